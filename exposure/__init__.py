@@ -1,0 +1,35 @@
+"""How hard rain is driven at each elevation of a house, and the details that keep it out.
+
+The public functions are loaded when first used, so that importing the package is quick.
+"""
+
+from importlib import import_module
+from importlib.metadata import PackageNotFoundError, version
+
+try:
+    __version__ = version("driving-rain-exposure")
+except PackageNotFoundError:  # run from a checkout that was never installed
+    __version__ = "0+unknown"
+
+_HOME = {
+    "open_climate": "exposure.climate",
+    "airfield_index": "exposure.rain.index",
+    "compass_orientations": "exposure.rain.index",
+    "Wall": "exposure.wall",
+    "Building": "exposure.wall",
+    "Site": "exposure.wall",
+    "assess_building": "exposure.assess",
+}
+__all__ = [*_HOME, "__version__"]
+
+
+def __getattr__(name: str) -> object:
+    """Load a public name from the module it lives in."""
+    if name not in _HOME:
+        message = f"module 'exposure' has no attribute {name!r}"
+        raise AttributeError(message)
+    return getattr(import_module(_HOME[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

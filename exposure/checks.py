@@ -1,0 +1,95 @@
+"""Checks made where data enters: say what came, what was expected, what to do."""
+
+import numpy as np
+import xarray as xr
+
+from exposure.terms import TERMS
+
+
+class RefusalError(ValueError):
+    """Input that would make the answer wrong, told in three parts.
+
+    The terminal and the page catch exactly this: it is the user's to mend, never a fault of the program.
+
+    Parameters
+    ----------
+    came
+        What was found, with its value.
+    expected
+        What is needed instead.
+    cure
+        The next step for the user, as an imperative.
+
+    Examples
+    --------
+    >>> str(RefusalError("wind is in 'parsec'", "a unit of speed", "Write e.g. wind_speed [m/s]."))
+    "wind is in 'parsec'; expected a unit of speed. Write e.g. wind_speed [m/s]."
+    """
+
+    def __init__(self, came: str, expected: str, cure: str) -> None:
+        self.came, self.expected, self.cure = came, expected, cure
+        super().__init__(f"{came}; expected {expected}. {cure}")
+
+    def __reduce__(self) -> tuple:
+        """Keep the three parts when the refusal travels between processes."""
+        return type(self), (self.came, self.expected, self.cure)
+
+
+def check_term(value: xr.DataArray, term: str) -> None:
+    """Stop unless ``value`` declares the unit the vocabulary fixes for ``term``."""
+    expected = TERMS[term]["units"]
+    given = value.attrs.get("units")
+    if given != expected:
+        raise RefusalError(
+            f"{term} is in {given!r}",
+            f"{expected!r}",
+            "Convert it where it is read, or set .attrs['units'] if it is only missing.",
+        )
+
+
+def check_between(value: float, name: str, low: float, high: float, unit: str) -> float:
+    """Return ``value`` as a number, or stop unless it is finite and within ``low`` to ``high``.
+
+    Examples
+    --------
+    >>> check_between(6.0, "height", 1, 100, "m")
+    6.0
+    """
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        number = np.nan
+    if not low <= number <= high:
+        raise RefusalError(
+            f"{name} is {value!r}", f"a number from {low:g} to {high:g} {unit}", f"Correct {name}."
+        )
+    return number
+
+
+def check_hourly(hours: np.ndarray) -> None:
+    """Stop unless ``hours`` (whole numbers, the record's own clock) ascend, mostly in steps of one.
+
+    Gaps of whole hours are missing hours, not an error; daily or three-hourly data is refused.
+    """
+    if hours.size < 2:
+        raise RefusalError(
+            f"the record has {hours.size} time stamps",
+            "hourly weather for a year or more",
+            "Use a longer record.",
+        )
+    steps = np.diff(hours)
+    if np.any(steps <= 0):
+        first = int(np.flatnonzero(steps <= 0)[0]) + 1
+        kind = "twice" if steps[first - 1] == 0 else "out of order"
+        raise RefusalError(
+            f"row {first + 1} of the record comes {kind}",
+            "time stamps that ascend, each once",
+            "Sort the record by time and remove the repeated rows.",
+        )
+    if np.mean(steps == 1) < 0.5:
+        usual = int(np.median(steps))
+        raise RefusalError(
+            f"time steps are {usual} h",
+            "hourly data",
+            "Daily and longer means hide the hours when wind and rain coincide: use an hourly source.",
+        )

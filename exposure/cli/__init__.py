@@ -1,0 +1,41 @@
+"""The same calls from a terminal. Exit codes: 0 done, 2 input refused, 130 interrupted."""
+
+import argparse
+import sys
+from importlib import import_module
+
+from exposure import __version__
+from exposure.checks import RefusalError
+
+COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
+    "site": "driving rain at one place, from a record or a grid",
+}
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    parser = argparse.ArgumentParser(
+        prog="exposure",
+        description="How hard rain is driven at each elevation, and the details that keep it out.",
+    )
+    parser.add_argument("--version", action="version", version=__version__)
+    sub = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    given = sys.argv[1:] if arguments is None else arguments
+    asked = given[0] if given else None
+    for name, line in COMMANDS.items():
+        command = sub.add_parser(name, help=line, description=line)
+        if name == asked:  # only the asked command is imported, so that a quick one stays quick
+            import_module(f"exposure.cli.{name}_command").add_arguments(command)
+    options = parser.parse_args(given)
+    try:
+        import_module(f"exposure.cli.{options.command}_command").run(options)
+    except RefusalError as refusal:
+        print(f"Refused: {refusal}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("Stopped; nothing was left half-written.", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    return 0

@@ -1,0 +1,1 @@
+"""Climate in: whatever the source, one hourly Dataset."""

@@ -1,0 +1,1 @@
+"""Hourly wind and rain turned into rain on a wall: indices, spells, pressures, seasons, uncertainty."""

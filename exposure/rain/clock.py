@@ -1,0 +1,79 @@
+"""The record's own clock: hour numbers, years and their lengths in its own calendar."""
+
+import cftime
+import numpy as np
+import xarray as xr
+
+from exposure.checks import RefusalError
+
+TYPICAL_YEAR = "typical year"
+
+
+def hour_numbers(time: xr.DataArray) -> np.ndarray:
+    """Whole hours since 1970 by the calendar of ``time`` (a ``noleap`` clock has no 29 February).
+
+    Raises
+    ------
+    RefusalError
+        When a stamp is not on the hour.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> stamps = xr.DataArray(pd.to_datetime(["1970-01-01T05:00", "1970-01-02T00:00"]), dims="time")
+    >>> hour_numbers(stamps).tolist()
+    [5, 24]
+    """
+    if time.dtype == object:
+        calendar = time.values[0].calendar
+        exact = np.asarray(cftime.date2num(time.values, "hours since 1970-01-01", calendar), dtype=float)
+        hours = np.round(exact).astype(np.int64)
+        off = np.abs(exact - hours) > 1e-6
+    else:
+        stamps = time.values.astype("datetime64[ns]")
+        hours = stamps.astype("datetime64[h]").astype(np.int64)
+        off = hours.astype("datetime64[h]") != stamps
+    if off.any():
+        raise RefusalError(
+            f"the stamp {time.values[int(np.argmax(off))]} is not on the hour",
+            "one value for each whole hour",
+            "Sum the rain and average the wind to whole hours first.",
+        )
+    return hours
+
+
+def year_numbers(time: xr.DataArray, *, kind: str) -> np.ndarray:
+    """Year of each stamp; a typical year is all one year, whose last hour is stamped in the next.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> stamps = xr.DataArray(pd.to_datetime(["2001-12-31T23:00", "2002-01-01T00:00"]), dims="time")
+    >>> year_numbers(stamps, kind="gauge").tolist(), year_numbers(stamps, kind="typical year").tolist()
+    ([2001, 2002], [2001, 2001])
+    """
+    years = time.dt.year.values.astype(int)
+    return np.full_like(years, years[0]) if kind == TYPICAL_YEAR else years
+
+
+def month_numbers(time: xr.DataArray) -> np.ndarray:
+    """Month of each stamp, 1 to 12."""
+    return time.dt.month.values.astype(int)
+
+
+def hours_in_year(year: int, calendar: str) -> int:
+    """Hours in ``year`` of ``calendar``.
+
+    Examples
+    --------
+    >>> hours_in_year(2012, "standard"), hours_in_year(2012, "noleap"), hours_in_year(2012, "360_day")
+    (8784, 8760, 8640)
+    """
+    start = cftime.datetime(year, 1, 1, calendar=calendar)
+    end = cftime.datetime(year + 1, 1, 1, calendar=calendar)
+    return round((end - start).total_seconds() / 3600)
+
+
+def calendar_of(time: xr.DataArray) -> str:
+    """Name of the calendar of ``time``, as CF spells it."""
+    return time.dt.calendar

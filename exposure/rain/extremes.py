@@ -1,0 +1,53 @@
+"""From yearly maxima to the value likely once in some years."""
+
+import numpy as np
+
+SPELL_RETURN = 3.0  # years; the worst spell in three years, ISO 15927-3
+SPELL_PERCENTILE = 67.0  # % of yearly maxima, ISO 15927-3 (from memory, not checked)
+EULER_GAMMA = 0.5772156649015329
+
+
+def gumbel_factor(return_period: float) -> float:
+    """How many standard deviations above the mean of yearly maxima the T-year value lies.
+
+    Method of moments for a Gumbel distribution.
+
+    Examples
+    --------
+    >>> round(gumbel_factor(5), 4)
+    0.7194
+    """
+    reduced = -np.log(-np.log(1 - 1 / return_period))
+    return float(np.sqrt(6) / np.pi * (reduced - EULER_GAMMA))
+
+
+def gumbel_value(yearly_maxima: np.ndarray, return_period: float) -> np.ndarray:
+    """Value likely to be reached once in ``return_period`` years, Gumbel fitted by moments (n - 1).
+
+    Parameters
+    ----------
+    yearly_maxima
+        Years along the first axis. Fewer than two years give missing.
+    return_period
+        In years, more than 1.
+
+    Examples
+    --------
+    >>> round(float(gumbel_value([10, 20, 30, 40, 50, 60, 70, 80, 90, 100], 3)), 2)
+    62.68
+    """
+    maxima = np.asarray(yearly_maxima, dtype=float)
+    if maxima.shape[0] < 2:
+        return np.full(maxima.shape[1:], np.nan)
+    return maxima.mean(0) + gumbel_factor(return_period) * maxima.std(0, ddof=1)
+
+
+def percentile_value(yearly_maxima: np.ndarray) -> np.ndarray:
+    """The 67 % percentile of yearly maxima (first axis), linear between order statistics.
+
+    Examples
+    --------
+    >>> round(float(percentile_value([10, 20, 30, 40, 50, 60, 70, 80, 90, 100])), 6)
+    70.3
+    """
+    return np.percentile(np.asarray(yearly_maxima, dtype=float), SPELL_PERCENTILE, axis=0)

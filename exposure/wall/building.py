@@ -1,0 +1,161 @@
+"""A building and its elevations (the faces of the building)."""
+
+from dataclasses import dataclass, field
+from math import cos, radians, sin
+
+from exposure.checks import RefusalError, check_between
+from exposure.tables import load_table
+
+COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+OUTSIDE_TABLE = "outside the table"
+
+
+def compass_name(orientation: float) -> str:
+    """Name of the compass point nearest to ``orientation``.
+
+    Examples
+    --------
+    >>> compass_name(236)
+    'south-west'
+    """
+    return COMPASS[round(orientation / 45) % 8]
+
+
+def wall_shapes() -> list[str]:
+    """The six kinds of wall the wall-factor table knows."""
+    return list(dict.fromkeys(row["shape"] for row in load_table("wall_factor")["row"]))
+
+
+@dataclass(frozen=True)
+class Wall:
+    """One elevation.
+
+    Parameters
+    ----------
+    name
+        E.g. ``south-west``; unique in its building.
+    orientation
+        Direction it faces, its outward normal, clockwise from true north. [degree]
+    length
+        Along the ground. [m]
+    height
+        Of its top above the ground. [m]
+    shape
+        One of :func:`wall_shapes`, or ``outside the table`` with ``wall_factor`` chosen by the user.
+    wall_factor
+        The user's own value for a wall outside the table. [1]
+    obstacle_distance
+        To the nearest obstacle that counts as shelter, None when there is none. [m]
+    start, end
+        Its corners seen from outside, right then left (counter-clockwise round the building),
+        metres east and north of a point of the building's own.
+    flags
+        Doubts, as sentences.
+
+    Examples
+    --------
+    >>> Wall(name="south-west", orientation=225, length=9, height=6, shape="two-storey gable").orientation
+    225.0
+    """
+
+    name: str
+    orientation: float
+    length: float
+    height: float
+    shape: str = "two-storey gable"
+    wall_factor: float | None = None
+    obstacle_distance: float | None = None
+    start: tuple[float, float] | None = None
+    end: tuple[float, float] | None = None
+    flags: tuple[str, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        turn = check_between(self.orientation, f"orientation of {self.name}", -360, 720, "degrees") % 360.0
+        object.__setattr__(self, "orientation", turn)
+        check_between(self.length, f"length of {self.name}", 0.1, 2000, "m")
+        check_between(self.height, f"height of {self.name}", 0.5, 200, "m")
+        if self.shape == OUTSIDE_TABLE and self.wall_factor is None:
+            object.__setattr__(self, "wall_factor", 0.5)
+        if self.wall_factor is not None:
+            check_between(self.wall_factor, f"wall factor of {self.name}", 0, 1, "")
+        elif self.shape not in wall_shapes():
+            raise RefusalError(
+                f"wall shape {self.shape!r}",
+                f"one of {', '.join(wall_shapes())}, or {OUTSIDE_TABLE}",
+                "Correct the shape of the wall.",
+            )
+
+
+@dataclass(frozen=True)
+class Building:
+    """A named building and its elevations."""
+
+    name: str
+    walls: tuple[Wall, ...]
+    storeys: int = 2
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "walls", tuple(self.walls))
+        names = [wall.name for wall in self.walls]
+        if not names or len(set(names)) != len(names):
+            raise RefusalError(
+                f"elevations named {names}", "one or more elevations, each with its own name", "Rename them."
+            )
+
+
+def box_building(
+    *,
+    name: str,
+    length: float,
+    width: float,
+    bearing: float,
+    height: float,
+    storeys: int = 2,
+    gable_ends: bool = True,
+    obstacle_distance: float | None = None,
+) -> Building:
+    """A rectangular house from its length, width and the bearing of its long side.
+
+    The long sides are eaves walls; the short ends are gables, or eaves walls too without ``gable_ends``.
+
+    Examples
+    --------
+    >>> house = box_building(name="House", length=12, width=8, bearing=45, height=6)
+    >>> [(wall.name, wall.orientation, wall.length) for wall in house.walls]
+    [('south-east', 135.0, 12), ('south-west', 225.0, 8), ('north-west', 315.0, 12), ('north-east', 45.0, 8)]
+    """
+    count = "three" if storeys >= 3 else "two"
+    ends = f"{count}-storey gable" if gable_ends else f"{count}-storey eaves wall"
+    along = (sin(radians(bearing)), cos(radians(bearing)))
+    right = (sin(radians(bearing + 90)), cos(radians(bearing + 90)))
+
+    def corner(forward: float, sideways: float) -> tuple[float, float]:
+        return (
+            forward * length / 2 * along[0] + sideways * width / 2 * right[0],
+            forward * length / 2 * along[1] + sideways * width / 2 * right[1],
+        )
+
+    corners = [corner(-1, 1), corner(1, 1), corner(1, -1), corner(-1, -1)]  # counter-clockwise
+    faces = [
+        (bearing + 90, length, f"{count}-storey eaves wall", corners[0], corners[1]),
+        (bearing + 180, width, ends, corners[3], corners[0]),
+        (bearing + 270, length, f"{count}-storey eaves wall", corners[2], corners[3]),
+        (bearing, width, ends, corners[1], corners[2]),
+    ]
+    return Building(
+        name,
+        tuple(
+            Wall(
+                name=compass_name(facing % 360),
+                orientation=facing,
+                length=size,
+                height=height,
+                shape=shape,
+                obstacle_distance=obstacle_distance,
+                start=start,
+                end=end,
+            )
+            for facing, size, shape, start, end in faces
+        ),
+        storeys,
+    )

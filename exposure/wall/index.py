@@ -1,0 +1,206 @@
+"""Wall index: the airfield index times roughness, topography, obstruction and wall factor, every step kept."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import xarray as xr
+
+from exposure.rain.clock import TYPICAL_YEAR
+from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.rain.index import FEW_YEARS
+from exposure.site.obstruction import nearer_than_table, obstruction_factor
+from exposure.site.place import Site
+from exposure.site.roughness import terrain_roughness_coefficient
+from exposure.site.topography import SOURCE as TOPOGRAPHY_SOURCE
+from exposure.tables import load_table, source_line
+from exposure.wall.building import OUTSIDE_TABLE, Wall, compass_name
+from exposure.wall.classes import class_for_details, exposure_class, harder_class
+
+FACING_SECTORS = 60.0  # degrees either side of the wall whose ground may govern it; our choice
+LEAST_SECTOR_SHARE = 0.10  # of the wall's rain; our choice
+
+
+@dataclass(frozen=True)
+class Factor:
+    """One step from the airfield to the wall, with what a reader needs to check it."""
+
+    name: str  # a term of the vocabulary
+    value: float
+    reason: str
+    source: str
+    verified: bool
+
+
+@dataclass(frozen=True)
+class WallExposure:
+    """One elevation's driving rain with every intermediate value. Indices in L/m2 (annual: per year)."""
+
+    wall: Wall
+    airfield_annual_index: float
+    airfield_spell_index: float
+    airfield_spell_index_gumbel: float
+    factors: tuple[Factor, ...]  # roughness, topography, obstruction, wall factor, in this order
+    wall_annual_index: float
+    wall_spell_index: float  # the larger of percentile and Gumbel
+    wall_spell_index_in_the_open: float  # with no neighbours
+    exposure_class: str
+    class_in_the_open: str
+    class_any_rain: str  # counting every trace of rain
+    class_for_details: str
+    indicative: bool
+    flags: tuple[str, ...] = field(default=())
+
+    @property
+    def could_be(self) -> str | None:
+        """The harder class that light model rain would put the wall in, when it differs."""
+        return self.class_any_rain if self.class_any_rain != self.exposure_class else None
+
+
+def wall_factor(*, shape: str, position: str = "top") -> float:
+    """Share of the driving rain that reaches a part of a wall of this shape.
+
+    ISO 15927-3:2009, wall factor table (from memory). A shape with one value for all positions gives that.
+
+    Examples
+    --------
+    >>> wall_factor(shape="two-storey gable"), wall_factor(shape="two-storey eaves wall")
+    (0.5, 0.3)
+    """
+    rows = [row for row in load_table("wall_factor")["row"] if row["shape"] == shape]
+    for row in rows:
+        if row["position"] in (position, "all"):
+            return row["wall_factor"]
+    known = ", ".join(f"{row['shape']} ({row['position']})" for row in load_table("wall_factor")["row"])
+    message = f"no wall factor for {shape!r}, {position!r}; the table lists {known}."
+    raise LookupError(message)
+
+
+def governing_sector(orientation: float, annual_by_sector: np.ndarray, product_by_sector: np.ndarray) -> int:
+    """Sector whose ground governs the plain product.
+
+    The one with the largest roughness times topography, among sectors within 60 degrees of the wall that
+    carry over a tenth of its rain; without any such, the sector the wall faces. (Our choice: the standard
+    knows one ground for a wall.)
+
+    Parameters
+    ----------
+    orientation
+        Direction the wall faces. [degree]
+    annual_by_sector
+        Airfield annual index by sector, for this wall; shape (12,). [L m-2 year-1]
+    product_by_sector
+        Roughness times topography by sector; shape (12,). [1]
+
+    Examples
+    --------
+    >>> rain = np.array([0, 0, 0, 0, 0, 0, 10, 50, 40, 0, 0, 0.0])
+    >>> governing_sector(210, rain, np.linspace(0.7, 1.1, 12))  # 240 degrees: rain and the smoothest ground
+    8
+    """
+    bearing = np.arange(TERRAIN_SECTORS) * 360.0 / TERRAIN_SECTORS
+    away = np.abs((bearing - orientation + 180) % 360 - 180)
+    total = annual_by_sector.sum()
+    share = annual_by_sector / total if total > 0 else np.zeros(TERRAIN_SECTORS)
+    able = (away <= FACING_SECTORS + 1e-9) & (share > LEAST_SECTOR_SHARE)
+    if not able.any():
+        return int(np.argmin(away))
+    return int(np.argmax(np.where(able, product_by_sector, -np.inf)))
+
+
+def site_factors(site: Site, wall: Wall, annual_by_sector: np.ndarray) -> tuple[Factor, ...]:
+    """The four factors of ``wall`` on ``site``, each with its reason and source."""
+    roughness = np.array(
+        [terrain_roughness_coefficient(category=category, height=wall.height) for category in site.terrain]
+    )
+    hills = np.array(site.topography, dtype=float)
+    sector = governing_sector(wall.orientation, annual_by_sector, roughness * hills)
+    direction = compass_name(sector * 360 / TERRAIN_SECTORS)
+    category = site.terrain[sector]
+    if wall.obstacle_distance is None:
+        view = "no neighbour counts as shelter"
+    else:
+        view = f"neighbour as tall as the wall at {wall.obstacle_distance:.0f} m"
+    own_value = wall.wall_factor
+    return (
+        Factor(
+            "terrain_roughness_coefficient",
+            float(roughness[sector]),
+            f"ground {category} to the {direction}, wall top at {wall.height:g} m",
+            source_line("terrain"),
+            load_table("terrain")["source"]["verified"],
+        ),
+        Factor(
+            "topography_coefficient",
+            float(hills[sector]),
+            "flat ground" if hills[sector] == 1 else f"hill to the {direction}",
+            TOPOGRAPHY_SOURCE,
+            False,
+        ),
+        Factor(
+            "obstruction_factor",
+            obstruction_factor(wall.obstacle_distance),
+            view,
+            source_line("obstruction"),
+            load_table("obstruction")["source"]["verified"],
+        ),
+        Factor(
+            "wall_factor",
+            wall_factor(shape=wall.shape) if own_value is None else own_value,
+            f"{wall.shape}, worst part" if own_value is None else "chosen by the user",
+            source_line("wall_factor") if own_value is None else "chosen by the user",
+            load_table("wall_factor")["source"]["verified"] if own_value is None else False,
+        ),
+    )
+
+
+def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
+    """Driving rain on one elevation from the airfield index that faces its way.
+
+    Parameters
+    ----------
+    index
+        Result of :func:`exposure.rain.index.airfield_index` that holds the wall's orientation exactly.
+    """
+    mine = index.sel(orientation=wall.orientation)
+    factors = site_factors(site, wall, mine["airfield_annual_index_by_sector"].values)
+    roughness, hills, obstruction, shape = (factor.value for factor in factors)
+    open_product = roughness * hills * shape
+    percentile, gumbel = float(mine["airfield_spell_index"]), float(mine["airfield_spell_index_gumbel"])
+    spell = np.nanmax([percentile, gumbel])
+    any_rain = np.nanmax(
+        [float(mine["airfield_spell_index_any_rain"]), float(mine["airfield_spell_index_gumbel_any_rain"])]
+    )
+    indicative = index.attrs["kind"] == TYPICAL_YEAR or index.sizes["year"] < FEW_YEARS
+    found = exposure_class(spell * open_product * obstruction)
+    in_the_open = exposure_class(spell * open_product)
+    return WallExposure(
+        wall=wall,
+        airfield_annual_index=float(mine["airfield_annual_index"]),
+        airfield_spell_index=percentile,
+        airfield_spell_index_gumbel=gumbel,
+        factors=factors,
+        wall_annual_index=float(mine["airfield_annual_index"]) * open_product * obstruction,
+        wall_spell_index=float(spell * open_product * obstruction),
+        wall_spell_index_in_the_open=float(spell * open_product),
+        exposure_class=found,
+        class_in_the_open=in_the_open,
+        class_any_rain=harder_class(found, exposure_class(any_rain * open_product * obstruction)),
+        class_for_details=class_for_details(found=found, in_the_open=in_the_open, indicative=indicative),
+        indicative=indicative,
+        flags=(*wall.flags, *_wall_flags(wall, found, in_the_open)),
+    )
+
+
+def _wall_flags(wall: Wall, found: str, in_the_open: str) -> list[str]:
+    flags = []
+    if nearer_than_table(wall.obstacle_distance):
+        flags.append(
+            f"The neighbour of the {wall.name} elevation stands nearer than the table reaches; its first row is used."
+        )
+    if found != in_the_open:
+        flags.append(f"Without its neighbours the {wall.name} elevation would be {in_the_open}.")
+    if wall.shape == OUTSIDE_TABLE or wall.wall_factor is not None:
+        flags.append(
+            f"The wall factor of the {wall.name} elevation was chosen by the user, not taken from the table."
+        )
+    return flags

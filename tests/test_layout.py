@@ -1,0 +1,58 @@
+"""Modules may import only what lies upstream of them, and the quick start stays quick."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+ORDER = [
+    "terms",
+    "checks",
+    "tables",
+    "climate",
+    "invented",
+    "rain",
+    "site",
+    "wall",
+    "detail",
+    "assess",
+    "region",
+    "show",
+    "page",
+    "cli",
+]
+ROOT = Path(__file__).parents[1] / "exposure"
+HEAVY = {"numba", "rasterio", "geopandas", "folium", "streamlit", "dask", "zarr"}
+
+
+def stage(dotted: str) -> int:
+    return ORDER.index(dotted.split(".")[1])
+
+
+def imported_names(node: ast.AST) -> list[str]:
+    if isinstance(node, ast.ImportFrom):
+        return [node.module or ""]
+    return [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+
+
+def test_imports_follow_the_data():
+    checked = 0
+    for path in sorted(ROOT.rglob("*.py")):
+        module = ".".join(["exposure", *path.relative_to(ROOT).with_suffix("").parts]).removesuffix(
+            ".__init__"
+        )
+        if module == "exposure":
+            continue
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            for name in imported_names(node):
+                if name.startswith("exposure."):
+                    assert stage(name) <= stage(module), f"{module} imports {name}"
+                    checked += 1
+    assert checked > 5
+
+
+def test_importing_the_package_loads_no_heavy_library():
+    code = "import sys, exposure, exposure.rain.index; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert "exposure" in loaded.split()
+    assert not HEAVY & set(loaded.split())
