@@ -1,5 +1,6 @@
 """A building and its elevations (the faces of the building)."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import cos, radians, sin
 
@@ -88,11 +89,16 @@ class Wall:
 
 @dataclass(frozen=True)
 class Building:
-    """A named building and its elevations."""
+    """A named building and its elevations.
+
+    ``details`` holds what the detail schedule needs beyond exposure (wall type, window position, eaves ...),
+    as read from the building's file; :mod:`exposure.detail` checks and uses it.
+    """
 
     name: str
     walls: tuple[Wall, ...]
     storeys: int = 2
+    details: Mapping[str, object] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "walls", tuple(self.walls))
