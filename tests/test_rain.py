@@ -1,0 +1,445 @@
+"""Airfield indices: each expected number comes by hand, by symmetry, by page or by a second method."""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+import xarray as xr
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from exposure.checks import RefusalError
+from exposure.rain.extremes import gumbel_factor, gumbel_value, percentile_value
+from exposure.rain.hour import hourly_driving_rain, terrain_sector, wet_hour_threshold
+from exposure.rain.index import airfield_index, compass_orientations
+from exposure.rain.spells import find_spells
+
+CHECKS = {
+    row["id"]: row
+    for row in tomllib.loads((Path(__file__).parent / "cases" / "rain.toml").read_text("utf-8"))["check"]
+}
+
+
+def record(time, rain, speed, direction, kind="gauge"):
+    """A climate Dataset from plain arrays; numbers spread over all hours."""
+    size = len(time)
+    return xr.Dataset(
+        {
+            "rain": ("time", np.broadcast_to(rain, size).astype(float), {"units": "mm"}),
+            "wind_speed": ("time", np.broadcast_to(speed, size).astype(float), {"units": "m s-1"}),
+            "wind_from_direction": (
+                "time",
+                np.broadcast_to(direction, size).astype(float),
+                {"units": "degree"},
+            ),
+        },
+        {"time": time},
+        {"kind": kind, "source": "made in a test", "licence": "none"},
+    )
+
+
+def years(first, last, calendar="standard"):
+    return xr.date_range(f"{first}-01-01T00", f"{last}-12-31T23", freq="h", calendar=calendar)
+
+
+def agrees(found, name):
+    check = CHECKS[name]
+    np.testing.assert_allclose(found, check["expected"], rtol=0, atol=check["tolerance"] or 1e-12)
+
+
+def one_hour(v, r, off):
+    return float(
+        hourly_driving_rain(rain=r, wind_speed=v, wind_from_direction=200.0 + off, orientation=200.0)
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "v", "r", "off"),
+    [
+        ("hour-head-on", 5, 1, 0),
+        ("hour-strong", 10, 5, 0),
+        ("hour-two-mm", 5, 2, 0),
+        ("hour-oblique", 10, 1, 60),
+        ("hour-oblique", 10, 1, -60),
+        ("hour-parallel", 10, 1, 180),
+    ],
+)
+def test_one_hour_by_hand(name, v, r, off):
+    agrees(one_hour(v, r, off), name)
+
+
+def test_an_hour_along_the_wall_hits_it_in_neither_sense():
+    agrees(np.round(one_hour(10, 1, 90), 12), "hour-parallel")
+    time = years(2010, 2010)
+    index = airfield_index(record(time, np.where(np.arange(len(time)) < 50, 1.0, 0), 10, 90), orientation=[0])
+    assert float(index["yearly_spell_maximum"].max()) == 0.0
+
+
+def test_rain_exponent_by_hand():
+    agrees(one_hour(1, 512, 0) / one_hour(1, 1, 0), "exponent-exact")
+
+
+def test_one_year_by_hand():
+    time = years(2010, 2010)
+    wet = np.where(np.arange(len(time)) % 80 == 0, 1.0, 0.0) * (np.arange(len(time)) < 8000)
+    index = airfield_index(record(time, wet, 5, 240), orientation=[240])
+    agrees(index["airfield_annual_index"], "year")
+
+
+def test_four_wet_years_of_five_by_hand():
+    time = years(2010, 2014)
+    hour_of_year = (pd.DatetimeIndex(time).day_of_year - 1) * 24 + pd.DatetimeIndex(time).hour
+    wet = np.where((hour_of_year < 100) & (pd.DatetimeIndex(time).year != 2012), 1.0, 0.0)
+    index = airfield_index(record(time, wet, 5, 240), orientation=[240])
+    agrees(index["airfield_annual_index"], "year-of-five")
+
+
+@pytest.mark.parametrize("orientation", [0.0, 17.0, 123.4])
+def test_wind_from_everywhere_by_symmetry(orientation):
+    around = np.arange(0, 360, 0.5)
+    hourly = hourly_driving_rain(
+        rain=1.0, wind_speed=1.0, wind_from_direction=around, orientation=orientation
+    )
+    agrees(hourly.mean(), "uniform-rose")
+
+
+@pytest.mark.parametrize(("name", "dry"), [("spell-95-dry", 95), ("spell-96-dry", 96)])
+def test_96_dry_hours_part_spells(name, dry):
+    agrees(find_spells(np.array([10, 10 + dry + 1]), np.array([1.0, 2.0])).total.size, name)
+
+
+@pytest.mark.parametrize(
+    ("name", "second"), [("new-year-joined", "2012-01-04T23"), ("new-year-parted", "2012-01-05T00")]
+)
+def test_a_spell_belongs_to_the_year_of_its_last_hit(name, second):
+    time = years(2011, 2012)
+    climate = record(time, 0, 5, 240)
+    climate["rain"].loc[{"time": "2011-12-31T23"}] = 1.0
+    climate["rain"].loc[{"time": second}] = 2.0
+    found = airfield_index(climate, orientation=[240])["yearly_spell_maximum"].values[:, 0]
+    expected = [float(number) for number in CHECKS[name]["expected"].split(",")]
+    np.testing.assert_allclose(found, expected, atol=CHECKS[name]["tolerance"])
+
+
+@pytest.mark.parametrize("years_between", [3, 5, 10, 50])
+def test_gumbel_factor(years_between):
+    agrees(gumbel_factor(years_between), f"gumbel-{years_between}")
+
+
+def test_gumbel_against_a_general_library():
+    stats = pytest.importorskip("scipy.stats")
+    mean, deviation = 120.0, 25.0
+    scale = deviation * np.sqrt(6) / np.pi
+    there = stats.gumbel_r.ppf(1 - 1 / 5, loc=mean - np.euler_gamma * scale, scale=scale)
+    agrees(there, "gumbel-value")
+    maxima = np.array(
+        [mean - deviation / np.sqrt(2), mean + deviation / np.sqrt(2)]
+    )  # mean and deviation as given
+    np.testing.assert_allclose(gumbel_value(maxima, 5), there, rtol=1e-12)
+
+
+def test_spell_index_from_ten_maxima():
+    maxima = np.arange(10, 101, 10.0)
+    agrees(percentile_value(maxima), "spell-percentile")
+    agrees(gumbel_value(maxima, 3), "spell-gumbel")
+
+
+def test_coverage_scales_annual_sums_and_never_spells():
+    time = years(2010, 2010)
+    rain = np.zeros(len(time))
+    speed = np.full(len(time), 5.0)
+    rain[:1000] = 1.0
+    speed[900:1000] = np.nan  # speed known in 900 of 1000 mm
+    rain[2000:2438] = np.nan  # rain known in 8322 of 8760 h
+    raw = 900 * 2 / 9 * 5
+    index = airfield_index(record(time, rain, speed, 240), orientation=[240])
+    agrees(float(index["airfield_annual_index"][0]) * 180 / raw, "coverage")
+    np.testing.assert_allclose(index["yearly_spell_maximum"].values, raw)
+    np.testing.assert_allclose(index["coverage"], [0.95])
+
+
+def test_variable_wind_is_spread_evenly_and_joins_no_spell():
+    time = years(2010, 2010)
+    rain = np.where(np.arange(len(time)) < 10, 1.0, 0.0)
+    index = airfield_index(record(time, rain, 5, np.nan), orientation=[0, 77])
+    agrees(index["airfield_annual_index"] / 10, "variable-wind")
+    assert float(index["yearly_spell_maximum"].max()) == 0.0
+    assert index.attrs["unassigned_rain_mm"] == 10.0
+    assert any("no wind direction" in flag for flag in index.attrs["flags"])
+
+
+def test_threshold_owns_its_edge_and_follows_the_kind_of_record():
+    time = years(2010, 2010)
+    rain = np.zeros(len(time))
+    rain[:20] = 0.1
+    rain[100:120] = np.float32(0.0001) * np.float32(1000)  # 0.1 mm kept as float32 metres
+    rain[200:220] = 0.09
+    everything = airfield_index(record(time, rain, 9, 240), orientation=[240])
+    counted = airfield_index(record(time, rain, 9, 240, kind="reanalysis"), orientation=[240])
+    hour = 2 * 0.1 ** (8 / 9)
+    np.testing.assert_allclose(counted["airfield_annual_index"], 40 * hour, rtol=1e-6)
+    np.testing.assert_allclose(
+        everything["airfield_annual_index"], 40 * hour + 20 * 2 * 0.09 ** (8 / 9), rtol=1e-6
+    )
+    assert wet_hour_threshold("invented") == 0.1
+
+
+def test_an_hour_too_weak_to_count_joins_no_spell():
+    time = years(2010, 2010)
+    rain = np.zeros(len(time))
+    rain[[0, 150]] = 1.0
+    rain[75] = 0.001  # 2/9 x 1 x 0.001^(8/9) = 0.00048 L/m2, below 0.001
+    index = airfield_index(record(time, rain, 1, 240), orientation=[240])
+    np.testing.assert_allclose(index["yearly_spell_maximum"].values, 2 / 9)
+    np.testing.assert_allclose(index["airfield_annual_index"], 4 / 9)
+
+
+def test_winds_on_ten_degree_steps_do_not_bridge_a_gap():
+    time = years(2010, 2010)
+    rain = np.zeros(len(time))
+    direction = np.full(len(time), 200.0)
+    rain[[0, 60, 120]] = 1.0
+    direction[60] = 290.0  # exactly along a wall that faces 200
+    index = airfield_index(record(time, rain, 9, direction), orientation=[200])
+    np.testing.assert_allclose(index["yearly_spell_maximum"].values, 2.0)
+
+
+def test_a_typical_year_is_one_year_to_its_last_hour():
+    time = pd.date_range("2001-01-01T01", periods=8760, freq="h")
+    rain = np.zeros(8760)
+    rain[-1] = 1.0  # hour 24 of 31 December, stamped in the next year
+    index = airfield_index(record(time, rain, 9, 240, kind="typical year"), orientation=[240])
+    assert index["year"].values.tolist() == [2001]
+    np.testing.assert_allclose(index["airfield_annual_index"], 2.0 * 0 + 2.0)
+    assert np.isnan(index["airfield_spell_index_gumbel"].values).all()
+
+
+def test_a_calendar_without_29_february_misses_nothing():
+    noleap = years(2012, 2012, calendar="noleap")
+    index = airfield_index(record(noleap, 0.2, 9, 240), orientation=[240])
+    np.testing.assert_allclose(index["coverage"], [1.0])
+    skipped = [t for t in years(2012, 2012) if not (t.month == 2 and t.day == 29)]
+    index = airfield_index(record(pd.DatetimeIndex(skipped), 0.2, 9, 240), orientation=[240])
+    np.testing.assert_allclose(index["coverage"], [8760 / 8784])
+
+
+def test_the_29_february_counts_in_a_gap():
+    time = years(2012, 2012)
+    climate = record(time, 0, 9, 240)
+    climate["rain"].loc[{"time": "2012-02-28T00"}] = 1.0
+    climate["rain"].loc[{"time": "2012-03-03T02"}] = 1.0  # 97 h later without 29 February, 121 h with it
+    assert float(airfield_index(climate, orientation=[240])["yearly_spell_maximum"].max()) == 2.0
+    table = climate.isel(time=~((climate.time.dt.month == 2) & (climate.time.dt.day == 29)).values)
+    assert float(airfield_index(table, orientation=[240])["yearly_spell_maximum"].max()) == 2.0
+
+
+def test_years_that_do_not_count_are_left_out_of_both():
+    time = years(2010, 2012)
+    rain = np.where(pd.DatetimeIndex(time).year == 2011, np.nan, 0.0)
+    rain[100] = 1.0
+    rain[9000:9100] = 50.0  # in 2011, the year with missing hours
+    index = airfield_index(record(time, rain, 9, 240), orientation=[240])
+    assert index["year"].values.tolist() == [2010, 2012]
+    np.testing.assert_allclose(index["yearly_spell_maximum"].values[:, 0], [2.0, 0.0])
+    np.testing.assert_allclose(index["airfield_annual_index"], 1.0)
+    assert any("2011" in flag for flag in index.attrs["flags"])
+
+
+def test_a_long_gap_beside_the_largest_spell_is_flagged():
+    time = years(2010, 2010)
+    rain = np.zeros(len(time))
+    rain[1000:1010] = 5.0
+    rain[5000] = 0.5
+    beside, apart = rain.copy(), rain.copy()
+    beside[1050:1150] = np.nan
+    apart[3000:3100] = np.nan
+    flagged = [
+        any(
+            "may have been larger" in flag
+            for flag in airfield_index(record(time, r, 9, 240), orientation=[240]).attrs["flags"]
+        )
+        for r in (beside, apart)
+    ]
+    assert flagged == [True, False]
+
+
+def brute(climate, orientations, wet_hour=0.0):
+    """A second way, hour by hour in plain Python: annual sums and yearly largest spells of whole years."""
+    annual, largest = {}, {}
+    for theta in orientations:
+        total, last, kept = 0.0, None, []
+        for stamp, r, v, d in zip(
+            climate.time.values.astype("datetime64[h]").astype(int),
+            climate.rain.values,
+            climate.wind_speed.values,
+            climate.wind_from_direction.values,
+            strict=True,
+        ):
+            if not r > 0 or r < wet_hour - 1e-4 or 2 / 9 * v * r ** (8 / 9) < 0.001:
+                continue
+            year = 1970 + int(np.datetime64(int(stamp), "h").astype("datetime64[Y]").astype(int))
+            share = 2 / 9 * v * r ** (8 / 9) * max(np.cos(np.radians(d - theta)), 0)
+            annual[theta, year] = annual.get((theta, year), 0.0) + share
+            if np.cos(np.radians(d - theta)) <= 1e-5:
+                continue
+            if last is not None and stamp - last - 1 >= 96:
+                kept.append(
+                    (1970 + int(np.datetime64(int(last), "h").astype("datetime64[Y]").astype(int)), total)
+                )
+                total = 0.0
+            total, last = total + share, stamp
+        if last is not None:
+            kept.append(
+                (1970 + int(np.datetime64(int(last), "h").astype("datetime64[Y]").astype(int)), total)
+            )
+        for year, amount in kept:
+            largest[theta, year] = max(largest.get((theta, year), 0.0), amount)
+    return annual, largest
+
+
+@settings(max_examples=15, deadline=None)
+@given(seed=st.integers(0, 10**6), share=st.floats(0.002, 0.3), steps=st.sampled_from([1, 10, 45]))
+def test_against_a_second_way_hour_by_hour(seed, share, steps):
+    rng = np.random.default_rng(seed)
+    time = years(2011, 2012)
+    rain = np.where(rng.random(len(time)) < share, rng.choice([0.05, 0.1, 0.5, 3.0], len(time)), 0.0)
+    direction = np.round(rng.random(len(time)) * 360 / steps) * steps % 360
+    climate = record(time, rain, np.round(rng.random(len(time)) * 15, 1), direction)
+    facing = [0.0, 90.0, 200.0, 313.7]
+    annual, largest = brute(climate, facing)
+    index = airfield_index(climate, orientation=facing)
+    for w, theta in enumerate(facing):
+        for y, year in enumerate((2011, 2012)):
+            np.testing.assert_allclose(
+                index["yearly_annual_index"][y, w], annual.get((theta, year), 0), rtol=1e-9
+            )
+            np.testing.assert_allclose(
+                index["yearly_spell_maximum"][y, w], largest.get((theta, year), 0), rtol=1e-9
+            )
+
+
+@pytest.fixture(scope="module")
+def stormy():
+    rng = np.random.default_rng(7)
+    time = years(2008, 2011)
+    rain = np.where(rng.random(len(time)) < 0.12, rng.exponential(1.0, len(time)), 0.0)
+    return record(
+        time, rain, rng.weibull(2, len(time)) * 7, (230 + 50 * rng.standard_normal(len(time))) % 360
+    )
+
+
+@settings(max_examples=15, deadline=None)
+@given(turn=st.floats(-360, 360))
+def test_turning_wind_and_wall_together_changes_nothing(stormy, turn):
+    turned = stormy.copy()
+    turned["wind_from_direction"] = ((stormy["wind_from_direction"] + turn) % 360).assign_attrs(
+        units="degree"
+    )
+    facing = np.array([10.0, 230.0])
+    before, after = (
+        airfield_index(stormy, orientation=facing),
+        airfield_index(turned, orientation=facing + turn),
+    )
+    for name in ("airfield_annual_index", "airfield_spell_index", "yearly_spell_maximum"):
+        np.testing.assert_allclose(after[name].values, before[name].values, rtol=1e-7, atol=1e-9)
+
+
+@settings(max_examples=10, deadline=None)
+@given(factor=st.floats(1.0, 4.0))
+def test_wind_scales_both_indices_in_proportion(stormy, factor):
+    windy = stormy.copy()
+    windy["wind_speed"] = (stormy["wind_speed"] + 2).assign_attrs(units="m s-1")
+    windy["rain"] = stormy["rain"].where((stormy["rain"] == 0) | (stormy["rain"] > 0.01), 0.01)  # all count
+    harder = windy.copy()
+    harder["wind_speed"] = (windy["wind_speed"] * factor).assign_attrs(units="m s-1")
+    before, after = (airfield_index(one, orientation=[230.0, 30.0]) for one in (windy, harder))
+    for name in ("airfield_annual_index", "airfield_spell_index", "yearly_spell_maximum"):
+        np.testing.assert_allclose(after[name], factor * before[name], rtol=1e-9)
+
+
+def test_opposite_walls_differ_by_one_cosine(stormy):
+    facing = compass_orientations(36)
+    annual = airfield_index(stormy, orientation=facing)["airfield_annual_index"].values
+    difference = annual - np.roll(annual, 18)
+    wave = np.stack([np.cos(np.deg2rad(facing)), np.sin(np.deg2rad(facing))], 1)
+    fitted = wave @ np.linalg.lstsq(wave, difference, rcond=None)[0]
+    np.testing.assert_allclose(difference, fitted, atol=1e-9 * annual.max())
+
+
+def test_the_vector_identity(stormy):
+    # by a second method: sum of w u and w v over the hours in front of the wall
+    rain, speed = stormy["rain"].values, stormy["wind_speed"].values
+    toward = np.deg2rad(270 - stormy["wind_from_direction"].values)
+    u, v = speed * np.cos(toward), speed * np.sin(toward)
+    theta = np.deg2rad(205.0)
+    along = -(u * np.sin(theta) + v * np.cos(theta))
+    weight = 2 / 9 * rain ** (8 / 9)
+    driving = weight * speed >= 0.001
+    total = (weight * along)[driving & (along > 0)].sum() / 4
+    np.testing.assert_allclose(
+        airfield_index(stormy, orientation=[205])["airfield_annual_index"], total, rtol=1e-9
+    )
+
+
+def test_sectors_add_up_and_equal_weights_are_a_plain_product(stormy):
+    facing = [0.0, 222.0]
+    index = airfield_index(stormy, orientation=facing)
+    np.testing.assert_allclose(
+        index["airfield_annual_index_by_sector"].sum("terrain_sector"),
+        index["airfield_annual_index"],
+        rtol=1e-12,
+    )
+    weighted = airfield_index(stormy, orientation=facing, sector_weight=np.full(12, 0.83))
+    for name in ("airfield_annual_index", "airfield_spell_index", "airfield_spell_index_gumbel"):
+        np.testing.assert_allclose(weighted[name], 0.83 * index[name], rtol=1e-12)
+
+
+def test_a_weight_acts_on_the_sector_the_wind_comes_from(stormy):
+    only_west = np.zeros(12)
+    only_west[9] = 2.0  # 255 to 285 degrees
+    index = airfield_index(stormy, orientation=[250], sector_weight=only_west)
+    plain = airfield_index(stormy, orientation=[250])
+    np.testing.assert_allclose(
+        index["airfield_annual_index"], 2 * plain["airfield_annual_index_by_sector"][9], rtol=1e-12
+    )
+    assert terrain_sector([254.9, 255.0, 284.9, 285.0]).tolist() == [8, 9, 9, 10]
+
+
+def test_daily_data_is_refused_with_the_reason():
+    daily = record(pd.date_range("2010-01-01", "2012-12-31", freq="D"), 1, 5, 240)
+    with pytest.raises(RefusalError, match="time steps are 24 h; expected hourly data"):
+        airfield_index(daily, orientation=[0])
+
+
+def test_half_hourly_data_is_refused_with_the_cure():
+    half = record(pd.date_range("2010-01-01", "2010-12-31", freq="30min"), 1, 5, 240)
+    with pytest.raises(RefusalError, match=r"not on the hour.*Sum the rain"):
+        airfield_index(half, orientation=[0])
+
+
+def test_foreign_units_are_named():
+    climate = record(years(2010, 2010), 1, 5, 240)
+    climate["rain"].attrs["units"] = "m"
+    with pytest.raises(RefusalError, match="rain is in 'm'; expected 'mm'"):
+        airfield_index(climate, orientation=[0])
+
+
+def test_unsorted_and_repeated_stamps_are_refused():
+    climate = record(years(2010, 2010), 1, 5, 240)
+    with pytest.raises(RefusalError, match="out of order"):
+        airfield_index(climate.isel(time=[0, 2, 1, 3]), orientation=[0])
+    with pytest.raises(RefusalError, match="twice"):
+        airfield_index(climate.isel(time=[0, 1, 1, 3]), orientation=[0])
+
+
+def test_a_record_without_one_good_year_is_refused():
+    with pytest.raises(RefusalError, match="no year counts"):
+        airfield_index(record(years(2010, 2010)[:5000], 1, 5, 240), orientation=[0])
+
+
+@pytest.mark.parametrize("weights", [[1.0] * 11, [np.nan] * 12, [-1.0] * 12])
+def test_wrong_sector_weights_are_refused(stormy, weights):
+    with pytest.raises(RefusalError, match="twelve numbers"):
+        airfield_index(stormy, orientation=[0], sector_weight=weights)
