@@ -9,6 +9,7 @@ from exposure.checks import RefusalError
 
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
     "site": "driving rain at one place, from a record or a grid",
+    "page": "the screens, served on this machine",
 }
 
 

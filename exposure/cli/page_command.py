@@ -1,0 +1,79 @@
+"""``exposure page``: the screens, served on this machine."""
+
+import argparse
+import subprocess
+import sys
+import tomllib
+from importlib.resources import as_file, files
+from importlib.util import find_spec
+
+from exposure.checks import RefusalError, check_between
+
+USUAL_PORT = 8501
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What the command takes."""
+    parser.add_argument(
+        "--port", type=int, default=USUAL_PORT, help="where the browser finds it (default %(default)s)"
+    )
+    parser.add_argument(
+        "--address",
+        default="localhost",
+        help="who may open it: localhost (only this machine, the default) or an address of this machine",
+    )
+
+
+def page_flags(options: dict, *, prefix: str = "") -> list[str]:
+    """The settings of ``options.toml`` as flags for Streamlit's own command.
+
+    Examples
+    --------
+    >>> page_flags({"theme": {"light": {"textColor": "#1B2228"}}, "server": {"headless": True}})
+    ['--theme.light.textColor=#1B2228', '--server.headless=true']
+    """
+    flags = []
+    for name, value in options.items():
+        if isinstance(value, dict):
+            flags += page_flags(value, prefix=f"{prefix}{name}.")
+        else:
+            text = str(value).lower() if isinstance(value, bool) else str(value)
+            flags.append(f"--{prefix}{name}={text}")
+    return flags
+
+
+def page_call(*, start: str, port: int, address: str) -> list[str]:
+    """The whole call that serves the page from the file ``start``."""
+    options = tomllib.loads(files("exposure.page").joinpath("options.toml").read_text("utf-8"))
+    return [
+        sys.executable,
+        "-m",
+        "streamlit",
+        "run",
+        start,
+        *page_flags(options),
+        f"--server.port={port}",
+        f"--server.address={address}",
+        f"--browser.serverAddress={address}",
+    ]
+
+
+def run(options: argparse.Namespace) -> None:
+    """Serve the page until it is stopped."""
+    port = int(check_between(options.port, "port", 1024, 65535, ""))
+    missing = [name for name in ("streamlit", "folium", "streamlit_folium") if find_spec(name) is None]
+    if missing:
+        raise RefusalError(
+            f"{', '.join(missing)} cannot be found",
+            "the libraries of the page",
+            'Install them with: pip install "driving-rain-exposure[page]"',
+        )
+    with as_file(files("exposure.page").joinpath("start.py")) as start:
+        print(f"The page is at http://{options.address}:{port} (Ctrl-C ends it).", flush=True)
+        served = subprocess.run(page_call(start=str(start), port=port, address=options.address), check=False)
+    if served.returncode not in (0, 130, -2):
+        raise RefusalError(
+            f"the page's server ended with code {served.returncode}",
+            "a free port and an address of this machine",
+            "Read the lines above, or choose another --port.",
+        )

@@ -1,0 +1,143 @@
+"""Pieces of HTML the screens are put together from; every word that comes from outside is escaped here.
+
+Pictures go in as images with their sentence as alternative text: an SVG shown as an image never runs a script,
+whatever a name in it holds, and it keeps its words for those who cannot see it.
+"""
+
+from collections.abc import Iterable, Sequence
+from html import escape
+from urllib.parse import quote
+
+from exposure.checks import RefusalError
+
+Marked = str  # HTML that is already safe
+
+
+def say(text: object) -> Marked:
+    """Any text, made safe to stand in HTML.
+
+    Examples
+    --------
+    >>> say('<b onclick="x">')
+    '&lt;b onclick=&quot;x&quot;&gt;'
+    """
+    return escape(str(text), quote=True)
+
+
+def picture(svg: str, words: str, *, caption: str = "", size: str = "", quiet: bool = False) -> Marked:
+    """``svg`` on its own plate, told in ``words`` to those who cannot see it.
+
+    Examples
+    --------
+    >>> picture("<svg/>", "A wall", caption="Plan")
+    '<figure class="plate"><img alt="A wall" src="data:image/svg+xml,%3Csvg/%3E"><figcaption>Plan</figcaption></figure>'
+    """
+    under = f"<figcaption>{say(caption)}</figcaption>" if caption else ""
+    kind = "plate" + (f" {size}" if size else "") + (" quiet" if quiet else "")
+    return f'<figure class="{kind}"><img alt="{say(words)}" src="data:image/svg+xml,{quote(svg)}">{under}</figure>'
+
+
+def table(
+    caption: str,
+    heads: Sequence[str],
+    rows: Iterable[Sequence[object]],
+    *,
+    numbers: Iterable[int] = (),
+    kind: str = "",
+) -> Marked:
+    """A table whose first cell in each row names the row; ``numbers`` are columns set to the right.
+
+    A cell given as a ``Safe`` is taken as HTML; anything else is escaped.
+
+    Examples
+    --------
+    >>> table("Walls", ["Wall", "L/m²"], [["<south>", 70]], numbers=[1]).count("&lt;south&gt;")
+    1
+    """
+    right = set(numbers)
+
+    def cell(column: int, value: object, *, head: bool = False) -> str:
+        kind = ' class="num"' if column in right else ""
+        text = value.html if isinstance(value, Safe) else say(value)
+        if head:
+            return f'<th scope="col"{kind}>{text}</th>'
+        if column == 0:
+            return f'<th scope="row"{kind}>{text}</th>'
+        return f"<td{kind}>{text}</td>"
+
+    top = "".join(cell(i, head, head=True) for i, head in enumerate(heads))
+    body = "".join(
+        "<tr>" + "".join(cell(i, value) for i, value in enumerate(row)) + "</tr>" for row in rows
+    )
+    name = f' class="{kind}"' if kind else ""
+    return (
+        f'<div class="wide" tabindex="0" role="group" aria-label="{say(caption)}"><table{name}>'
+        f"<caption>{say(caption)}</caption><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
+    )
+
+
+class Safe:
+    """HTML made by the functions of this module, to stand inside a table cell."""
+
+    def __init__(self, html: Marked) -> None:
+        self.html = html
+
+
+def caution(text: str) -> Marked:
+    """A boxed caution."""
+    return f'<p class="caution"><b>Caution</b> {say(text)}</p>'
+
+
+def doubts(sentences: Iterable[str], *, word: str = "Doubt") -> Marked:
+    """Doubts as a list with the word in the left column; nothing when there are none."""
+    lines = "".join(f"<li><b>{say(word)}</b><span>{say(one)}</span></li>" for one in sentences)
+    return f'<ul class="doubts">{lines}</ul>' if lines else ""
+
+
+def refusal(refused: RefusalError, *, what: str = "") -> Marked:
+    """A refusal in its three parts.
+
+    Examples
+    --------
+    >>> refusal(RefusalError("rain is 0", "rain in mm", "Open another file."), what="a.epw")[:54]
+    '<div class="refused" role="alert"><h3>Not used: a.epw<'
+    """
+    title = f"Not used: {what}" if what else "Not used"
+    parts = (("Came", refused.came), ("Expected", refused.expected), ("Do", refused.cure))
+    rows = "".join(f"<dt>{name}</dt><dd>{say(text)}</dd>" for name, text in parts)
+    return f'<div class="refused" role="alert"><h3>{say(title)}</h3><dl>{rows}</dl></div>'
+
+
+def mark(word: str) -> Marked:
+    """A source mark: a boxed word, dashed when the figure was not checked against the document."""
+    kind = "mark un" if word == "not checked" else "mark"
+    return f'<span class="{kind}">{say(word)}</span>'
+
+
+def heading(number: int, words: str) -> Marked:
+    """A question's heading, where the answers' links lead."""
+    return f'<h2 id="q{number}"><span class="n">{number}</span>{say(words)}</h2>'
+
+
+def figures(cells: Iterable[tuple[str, str, str, str]]) -> Marked:
+    """Figures side by side: what it is, the figure, its unit, the line below (its band)."""
+    body = "".join(
+        f"<div><dt>{say(name)}</dt><dd><b>{say(value)}</b> {say(unit)}<small>{say(below)}</small></dd></div>"
+        for name, value, unit, below in cells
+    )
+    return f'<dl class="figures">{body}</dl>'
+
+
+def tally(rank: int, word: str) -> Marked:
+    """A class as leaning strokes, filled up to its rank of four, and its word."""
+    strokes = "".join(
+        f'<path d="M{x} 18h9l6-15h-9z" fill="{"currentColor" if i < rank else "none"}" stroke="currentColor"/>'
+        for i, x in ((i, 1 + 14 * i) for i in range(4))
+    )
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 21" width="60" height="21" color="#1B2228">{strokes}</svg>'
+    )
+    return (
+        f'<span class="tally"><span class="paper"><img alt="" src="data:image/svg+xml,{quote(svg)}"></span>'
+        f"<b>{say(word)}</b></span>"
+    )

@@ -1,0 +1,287 @@
+"""What the reader chose, as one frozen value that travels in the address bar.
+
+Derived from all three questions: an answer that cannot be sent to a colleague, or found again with the back
+button, is asked twice. Everything that changes an answer stands here and only here; what is too large or too
+private for an address (a weather file, a drawn outline of many corners) stays in the session and is named here
+by a short mark, so that the page can say that it is missing.
+
+The address is input like any other: what it holds wrongly is left out and told in a sentence, never obeyed.
+"""
+
+import math
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, fields, replace
+
+VIEWS = {"desk": "Desk", "site": "On site", "compare": "Compare", "print": "Print"}
+MEASURES = {"year": "A year", "spell": "Worst spell"}
+NEIGHBOURS = {"mapped": "as mapped", "none": "taken away"}
+LONGEST_NAME = 80
+MOST_CORNERS = 40
+MOST_PLACES = 6
+WORST = "worst"
+ROOFS = ("gable", "eaves", "flat")
+
+
+@dataclass(frozen=True)
+class House:
+    """One of the invented houses, where it stands, by its key."""
+
+    key: str
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangular building by its sizes. [m, degree]"""
+
+    length: float = 12.0
+    width: float = 8.0
+    bearing: float = 45.0
+    height: float = 6.0
+    storeys: int = 2
+    roof: str = "gable"
+
+
+@dataclass(frozen=True)
+class Outline:
+    """A drawn or uploaded plan: corners in metres east and north of the place."""
+
+    corners: tuple[tuple[float, float], ...]
+    height: float = 6.0
+    storeys: int = 2
+    roof: str = "gable"
+
+
+BuildingChoice = House | Box | Outline
+
+
+@dataclass(frozen=True)
+class PageState:
+    """Every choice that changes what the page says."""
+
+    view: str = ""  # empty: the page chooses by the kind of screen
+    at: tuple[float, float] | None = None  # latitude, longitude; none: the first invented place
+    record: str = "invented"  # or the short mark of a record in this session
+    building: BuildingChoice | None = None  # none: the invented house at the place
+    name: str = ""  # the reader's name for the building
+    elevation: str = ""  # empty: the worst
+    measure: str = "year"
+    facing: str = WORST  # or a whole number of degrees
+    ground: str = ""  # empty: as mapped; or twelve digits 1 to 4, from north clockwise
+    neighbours: str = "mapped"
+    rules: str = ""
+    bare_from: str = ""  # month and day, mm-dd
+    bare_weeks: int = 6
+    places: tuple[tuple[float, float], ...] = ()
+    notes: tuple[str, ...] = field(default=(), compare=False)  # what the address held wrongly
+
+    def with_(self, **changes: object) -> "PageState":
+        """The same choices but for ``changes``; doubts about the address are not carried on."""
+        return replace(self, notes=(), **changes)  # type: ignore[arg-type]
+
+
+def short_name(text: str, longest: int = LONGEST_NAME) -> str:
+    """``text`` as one printable line of at most ``longest`` characters.
+
+    Control characters and marks that turn the reading direction go: they could make a label say something else.
+
+    Examples
+    --------
+    >>> short_name("  Wrack" + chr(10) + "House " + chr(0x202E) + "x")
+    'Wrack House x'
+    """
+    plain = "".join(" " if char.isspace() else char for char in text[: longest * 4])
+    kept = "".join(char for char in plain if char.isprintable())
+    line = re.sub(" +", " ", kept).strip()
+    return line if len(line) <= longest else line[: longest - 1].rstrip() + "…"
+
+
+def to_query(state: PageState) -> dict[str, str]:
+    """The address's parameters for ``state``; what stands at its usual value is left out.
+
+    Examples
+    --------
+    >>> to_query(PageState(view="site", at=(-41.32, -12.08), elevation="south-west"))
+    {'view': 'site', 'at': '-41.32,-12.08', 'e': 'south-west'}
+    """
+    usual = PageState()
+    query = {}
+    for key, (name, _, write) in _PARTS.items():
+        value = getattr(state, name)
+        if value != getattr(usual, name):
+            query[key] = write(value)
+    return query
+
+
+def from_query(query: Mapping[str, str]) -> PageState:
+    """The choices an address holds; each part that cannot be read is left out and noted.
+
+    Examples
+    --------
+    >>> from_query({"at": "-41.32,-12.08", "view": "site"}).at
+    (-41.32, -12.08)
+    >>> from_query({"at": "here"}).notes
+    ('The address held a place that cannot be read; it was left out.',)
+    """
+    found: dict[str, object] = {}
+    notes = []
+    for key, (name, read, _) in _PARTS.items():
+        if key not in query:
+            continue
+        try:
+            found[name] = read(str(query[key]))
+        except (ValueError, KeyError, OverflowError):
+            notes.append(f"The address held {_MEANING[name]} that cannot be read; it was left out.")
+    return PageState(**found, notes=tuple(notes))  # type: ignore[arg-type]
+
+
+def _number(text: str, low: float, high: float) -> float:
+    if len(text) > 12 or not re.fullmatch(r"-?\d+(\.\d+)?", text):
+        raise ValueError(text)
+    value = float(text)
+    if not low <= value <= high or not math.isfinite(value):
+        raise ValueError(text)
+    return value
+
+
+def _plain(value: float, digits: int) -> str:
+    text = f"{value:.{digits}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text
+
+
+def _one_of(known: Iterable[str]) -> Callable[[str], str]:
+    allowed = frozenset(known)
+
+    def read(text: str) -> str:
+        if text not in allowed:
+            raise ValueError(text)
+        return text
+
+    return read
+
+
+def _matching(pattern: str) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if len(text) > LONGEST_NAME or not re.fullmatch(pattern, text):
+            raise ValueError(text)
+        return text
+
+    return read
+
+
+def _read_point(text: str) -> tuple[float, float]:
+    latitude, longitude = text.split(",")
+    return _number(latitude, -90, 90), _number(longitude, -180, 360)
+
+
+def _write_point(point: tuple[float, float]) -> str:
+    return f"{_plain(point[0], 5)},{_plain(point[1], 5)}"
+
+
+def _read_points(text: str) -> tuple[tuple[float, float], ...]:
+    pieces = text.split("~")
+    if len(pieces) > MOST_PLACES:
+        raise ValueError(text)
+    return tuple(_read_point(piece) for piece in pieces)
+
+
+def _read_facing(text: str) -> str:
+    return WORST if text == WORST else str(int(_number(text, 0, 359)))
+
+
+def _read_bare_from(text: str) -> str:
+    if not re.fullmatch(r"\d\d-\d\d", text):
+        raise ValueError(text)
+    month, day = map(int, text.split("-"))
+    if not (1 <= month <= 12 and 1 <= day <= 31):
+        raise ValueError(text)
+    return text
+
+
+def _read_name(text: str) -> str:
+    return short_name(text)
+
+
+def _read_building(text: str) -> BuildingChoice:
+    kind, _, rest = text.partition(".")
+    if kind == "house":
+        return House(_matching(r"[a-z0-9-]+")(rest))
+    parts = rest.split("_")
+    if kind == "box":
+        length, width, bearing, height, storeys, roof = parts
+        return Box(
+            _number(length, 1, 500),
+            _number(width, 1, 500),
+            _number(bearing, 0, 360),
+            _number(height, 1, 200),
+            int(_number(storeys, 1, 60)),
+            _one_of(ROOFS)(roof),
+        )
+    if kind == "plan":
+        corners, height, storeys, roof = parts
+        pairs = [corner.split(",") for corner in corners.split("~")]
+        if not 3 <= len(pairs) <= MOST_CORNERS:
+            raise ValueError(text)
+        return Outline(
+            tuple((_number(east, -5000, 5000), _number(north, -5000, 5000)) for east, north in pairs),
+            _number(height, 1, 200),
+            int(_number(storeys, 1, 60)),
+            _one_of(ROOFS)(roof),
+        )
+    raise ValueError(text)
+
+
+def write_building(choice: BuildingChoice | None) -> str:
+    """One short word for a building, as the address carries it.
+
+    Examples
+    --------
+    >>> write_building(Box())
+    'box.12_8_45_6_2_gable'
+    """
+    if choice is None:
+        return ""
+    if isinstance(choice, House):
+        return f"house.{choice.key}"
+    tail = f"{_plain(choice.height, 2)}_{choice.storeys}_{choice.roof}"
+    if isinstance(choice, Box):
+        return f"box.{_plain(choice.length, 2)}_{_plain(choice.width, 2)}_{_plain(choice.bearing, 1)}_{tail}"
+    corners = "~".join(f"{_plain(east, 2)},{_plain(north, 2)}" for east, north in choice.corners)
+    return f"plan.{corners}_{tail}"
+
+
+# key in the address -> attribute, how to read it, how to write it
+_PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
+    "view": ("view", _one_of(VIEWS), str),
+    "at": ("at", _read_point, _write_point),
+    "w": ("record", _matching(r"invented|[a-z]+-[0-9a-f]{12}"), str),
+    "b": ("building", _read_building, write_building),
+    "name": ("name", _read_name, str),
+    "e": ("elevation", _read_name, str),
+    "i": ("measure", _one_of(MEASURES), str),
+    "f": ("facing", _read_facing, str),
+    "g": ("ground", _matching(r"[1-4]{12}"), str),
+    "n": ("neighbours", _one_of(NEIGHBOURS), str),
+    "r": ("rules", _matching(r"[a-z0-9_-]+"), str),
+    "bare": ("bare_from", _read_bare_from, str),
+    "weeks": ("bare_weeks", lambda text: int(_number(text, 1, 52)), str),
+    "c": ("places", _read_points, lambda points: "~".join(map(_write_point, points))),
+}
+_MEANING = {
+    "view": "a view",
+    "at": "a place",
+    "record": "a weather record",
+    "building": "a building",
+    "name": "a name",
+    "elevation": "an elevation",
+    "measure": "a measure",
+    "facing": "a facing",
+    "ground": "a ground",
+    "neighbours": "a choice about neighbours",
+    "rules": "a set of local rules",
+    "bare_from": "a date",
+    "bare_weeks": "a number of weeks",
+    "places": "places to compare",
+}
+assert {name for name, _, _ in _PARTS.values()} == {one.name for one in fields(PageState)} - {"notes"}
