@@ -1,0 +1,447 @@
+"""Which variables of a climate grid are wind and rain, in which units, and what rain its stamps hold.
+
+Units come from the file's own declarations, never from the size of a number. What is found here is read and
+turned into clean hours by :mod:`exposure.climate.cf_blocks`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from exposure.checks import RefusalError
+from exposure.climate.units import Conversion, conversion
+
+EVERY_HOUR = "hour"
+SINCE_MIDNIGHT = "since 00 UTC"
+RATE = "rate"
+RAIN_RULES = (EVERY_HOUR, SINCE_MIDNIGHT, RATE)
+
+# Names used by the big open archives, then the names of the CF standard-name table.
+KNOWN_NAMES = {
+    "eastward_wind": ("u10", "10u", "U10M", "uas", "u10m"),
+    "northward_wind": ("v10", "10v", "V10M", "vas", "v10m"),
+    "wind_speed": ("wind_speed", "si10", "10si", "WS10M", "sfcWind", "ws10"),
+    "wind_from_direction": ("wind_from_direction", "wdir10", "10wdir", "WD10M", "wd10"),
+    "rain": ("rain", "tp", "mtpr", "avg_tprate", "PRECTOTCORR", "prate", "pr"),
+    "snowfall": ("snowfall", "sf", "msr", "avg_tsrwe", "prsn"),
+    "convective_rain": ("convective_rain", "cp", "mcpr", "avg_cpr", "prc"),
+    "air_temperature": ("air_temperature", "t2m", "2t", "T2M", "tas"),
+    "dew_point_temperature": ("dew_point_temperature", "d2m", "2d", "T2MDEW", "tdps"),
+    "relative_humidity": ("relative_humidity", "RH2M", "hurs", "2r", "r2"),
+}
+STANDARD_NAMES = {
+    "eastward_wind": ("eastward_wind",),
+    "northward_wind": ("northward_wind",),
+    "wind_speed": ("wind_speed",),
+    "wind_from_direction": ("wind_from_direction", "wind_to_direction"),
+    "rain": (
+        "rainfall_amount",
+        "thickness_of_rainfall_amount",
+        "rainfall_flux",
+        "rainfall_rate",
+        "precipitation_amount",
+        "lwe_thickness_of_precipitation_amount",
+        "precipitation_flux",
+        "lwe_precipitation_rate",
+    ),
+    "snowfall": ("snowfall_amount", "lwe_thickness_of_snowfall_amount", "snowfall_flux", "lwe_snowfall_rate"),
+    "convective_rain": (
+        "convective_precipitation_amount",
+        "lwe_thickness_of_convective_precipitation_amount",
+        "convective_precipitation_flux",
+        "lwe_convective_precipitation_rate",
+    ),
+    "air_temperature": ("air_temperature",),
+    "dew_point_temperature": ("dew_point_temperature",),
+    "relative_humidity": ("relative_humidity",),
+}
+OPTIONAL = ("snowfall", "convective_rain", "air_temperature", "dew_point_temperature", "relative_humidity")
+LIQUID_ONLY = ("rainfall_amount", "thickness_of_rainfall_amount", "rainfall_flux", "rainfall_rate")
+TIME_NAMES = ("valid_time", "time")
+LATITUDE_NAMES = ("latitude", "lat", "nav_lat", "XLAT")
+LONGITUDE_NAMES = ("longitude", "lon", "nav_lon", "XLONG")
+ROTATED_NAMES = ("rlat", "rlon", "grid_latitude", "grid_longitude")
+EXPVER_NAMES = ("expver",)
+MEMBER_NAMES = ("number", "realization", "member", "ensemble")
+
+
+@dataclass(frozen=True)
+class GridVariables:
+    """What a climate grid calls our terms, and how its numbers become ours.
+
+    Attributes
+    ----------
+    names
+        Term of the vocabulary -> variable of the file. Wind is either ``eastward_wind`` and ``northward_wind``
+        or ``wind_speed`` and ``wind_from_direction``; ``rain`` is always there; the rest when the file has it.
+    conversions
+        Term -> :class:`~exposure.climate.units.Conversion` from the declared unit.
+    rain_rule
+        What the rain at a stamp is: ``"hour"`` (fell in the hour ending there), ``"since 00 UTC"`` (ERA5-Land:
+        everything since midnight, the 00 stamp holding the whole day before) or ``"rate"``.
+    time, latitude, longitude
+        Names of the coordinates. ``latitude`` and ``longitude`` may be scalar (one point).
+    grid_kind
+        ``"regular"`` (own axis each; either order, -180..180 or 0..360) or ``"point"``.
+    calendar
+        CF name of the calendar of ``time``.
+    expver, member
+        Dimension that splits final from early data, and a length-one ensemble dimension; None when absent.
+    direction_turn
+        180 when the file declares the direction the wind blows to, else 0. [degree]
+    wind_height
+        Height above ground the file declares for its wind. [m]
+    notes
+        Sentences to put on the climate's flags.
+    """
+
+    names: Mapping[str, str]
+    conversions: Mapping[str, Conversion]
+    rain_rule: str
+    time: str
+    latitude: str
+    longitude: str
+    grid_kind: str
+    calendar: str
+    expver: str | None = None
+    member: str | None = None
+    direction_turn: float = 0.0
+    wind_height: float = 10.0
+    rain_is_liquid: bool = False
+    notes: tuple[str, ...] = ()
+
+    @property
+    def by_components(self) -> bool:
+        """Whether wind comes as eastward and northward parts."""
+        return "eastward_wind" in self.names
+
+    @property
+    def wind(self) -> tuple[str, str]:
+        """The two variables of the file that hold the wind."""
+        pair = (
+            ("eastward_wind", "northward_wind")
+            if self.by_components
+            else ("wind_speed", "wind_from_direction")
+        )
+        return self.names[pair[0]], self.names[pair[1]]
+
+    @property
+    def rain(self) -> str:
+        """The variable of the file that holds the rain."""
+        return self.names["rain"]
+
+    @property
+    def needed(self) -> tuple[str, ...]:
+        """Variables of the file that :func:`climate_block` needs: wind, rain and, where given, snowfall."""
+        snow = self.names.get("snowfall")
+        return (*self.wind, self.rain, *([snow] if snow and not self.rain_is_liquid else []))
+
+
+def identify_variables(
+    dataset: xr.Dataset, *, columns: Mapping[str, str] | None = None, rain_rule: str | None = None
+) -> GridVariables:
+    """Find wind, rain, their units and coordinates in ``dataset``, opened with CF decoding; loads no field.
+
+    Parameters
+    ----------
+    dataset
+        As :func:`xarray.open_dataset` or :func:`xarray.open_zarr` gives it, lazy.
+    columns
+        Term -> name of the variable, where the names in the file are not known ones; a unit may follow in
+        brackets, e.g. ``{"rain": "precip [mm]"}``.
+    rain_rule
+        One of :data:`RAIN_RULES`, where the file does not tell it.
+
+    Raises
+    ------
+    RefusalError
+        When wind or rain is missing, ambiguous or of foreign unit; for rotated and curvilinear grids, grids of
+        scattered points, ensembles, forecast steps, and time that is not CF.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> axes = {"time": pd.date_range("2020", periods=2, freq="h"), "latitude": [50.0], "longitude": [4.0]}
+    >>> field = lambda unit: (("time", "latitude", "longitude"), np.zeros((2, 1, 1)), {"units": unit})
+    >>> grid = xr.Dataset({"u10": field("m s**-1"), "v10": field("m s**-1"), "tp": field("m")}, axes)
+    >>> names = identify_variables(grid)
+    >>> names.wind, names.rain, names.rain_rule, names.conversions["rain"].scale
+    (('u10', 'v10'), 'tp', 'hour', 1000.0)
+    """
+    given = {term: _name_and_unit(text) for term, text in (columns or {}).items()}
+    _refuse_rotated(dataset)
+    names = {term: _find_variable(dataset, term, given) for term in KNOWN_NAMES}
+    found = {term: name for term, name in names.items() if name is not None}
+    _require_wind_and_rain(dataset, found)
+
+    time = _find_time(dataset, found["rain"])
+    latitude = _find_axis(dataset, LATITUDE_NAMES, "latitude")
+    longitude = _find_axis(dataset, LONGITUDE_NAMES, "longitude")
+    grid_kind = _grid_kind(dataset, latitude, longitude)
+    expver, member = _extra_dimensions(dataset, found, time, latitude, longitude)
+
+    units = {
+        term: conversion(
+            given[term][1] if term in given and given[term][1] else _unit_of(dataset[name]),
+            grid_quantity(term),
+            name=name,
+        )
+        for term, name in found.items()
+    }
+    rule, notes = _rain_rule(dataset, found["rain"], units["rain"], rain_rule)
+    direction = found.get("wind_from_direction")
+    towards = direction and dataset[direction].attrs.get("standard_name") == "wind_to_direction"
+    if towards:
+        notes.append("The file declares the direction the wind blows to; it was turned by 180 degrees.")
+    if expver:
+        notes.append("Final and early data (expver) are joined: final where it is known, early after it.")
+    wind_name = found.get("eastward_wind") or found["wind_speed"]
+    return GridVariables(
+        names=found,
+        conversions=units,
+        rain_rule=rule,
+        time=time,
+        latitude=latitude,
+        longitude=longitude,
+        grid_kind=grid_kind,
+        calendar=dataset[time].dt.calendar,
+        expver=expver,
+        member=member,
+        direction_turn=180.0 if towards else 0.0,
+        wind_height=_wind_height(dataset[wind_name]),
+        rain_is_liquid=dataset[found["rain"]].attrs.get("standard_name") in LIQUID_ONLY,
+        notes=tuple(notes),
+    )
+
+
+def grid_quantity(term: str) -> str:
+    """Kind of unit of a term of a grid, a key of :data:`exposure.climate.units.TABLE`."""
+    return {
+        "eastward_wind": "speed",
+        "northward_wind": "speed",
+        "wind_speed": "speed",
+        "wind_from_direction": "direction",
+        "air_temperature": "temperature",
+        "dew_point_temperature": "temperature",
+        "relative_humidity": "share",
+    }.get(term, "rain")
+
+
+def _name_and_unit(text: str) -> tuple[str, str | None]:
+    """Take ``name [unit]`` apart."""
+    name, bracket, rest = text.partition("[")
+    return name.strip(), rest.rstrip().removesuffix("]").strip() if bracket else None
+
+
+def _unit_of(value: xr.DataArray) -> str | None:
+    unit = value.attrs.get("units", value.attrs.get("GRIB_units", value.encoding.get("units")))
+    return None if unit is None else str(unit)
+
+
+def _find_variable(dataset: xr.Dataset, term: str, given: Mapping[str, tuple[str, str | None]]) -> str | None:
+    if term in given:
+        name = given[term][0]
+        if name not in dataset:
+            raise RefusalError(
+                f"the file has no variable {name!r}",
+                f"one of {_list(dataset.data_vars)} for {term}",
+                "Correct the name.",
+            )
+        return name
+    for name in KNOWN_NAMES[term]:
+        if name in dataset.data_vars:
+            return name
+    for standard in STANDARD_NAMES[term]:
+        same = [str(n) for n in dataset.data_vars if dataset[n].attrs.get("standard_name") == standard]
+        if len(same) > 1 and term not in OPTIONAL:
+            raise RefusalError(
+                f"{_list(same)} all call themselves {standard}",
+                f"one variable for {term}",
+                f"Name it, e.g. --columns {term}={same[0]}.",
+            )
+        if len(same) == 1:
+            return same[0]
+    return None
+
+
+def _list(names) -> str:
+    shown = [str(name)[:30] for name in names]
+    return ", ".join(shown[:8]) + (f" and {len(shown) - 8} more" if len(shown) > 8 else "") or "nothing"
+
+
+def _require_wind_and_rain(dataset: xr.Dataset, found: dict[str, str]) -> None:
+    components = "eastward_wind" in found and "northward_wind" in found
+    polar = "wind_speed" in found and "wind_from_direction" in found
+    if components:
+        found.pop("wind_speed", None)
+        found.pop("wind_from_direction", None)
+    elif polar:
+        found.pop("eastward_wind", None)
+        found.pop("northward_wind", None)
+    if not (components or polar):
+        raise RefusalError(
+            f"the file holds {_list(dataset.data_vars)}",
+            "wind at 10 m: u10 and v10, or wind_speed and wind_from_direction",
+            "Get the wind of the same hours, or name its variables with --columns.",
+        )
+    if "rain" not in found:
+        raise RefusalError(
+            f"the file holds {_list(dataset.data_vars)}",
+            "rain: tp, precipitation_flux or another CF name of precipitation",
+            "Get the precipitation of the same hours, or name its variable with --columns.",
+        )
+
+
+def _refuse_rotated(dataset: xr.Dataset) -> None:
+    rotated = [name for name in ROTATED_NAMES if name in dataset.dims or name in dataset.coords]
+    for name in dataset.variables:
+        attrs = dataset[name].attrs
+        mapping = str(attrs.get("grid_mapping_name", ""))
+        standard = str(attrs.get("standard_name", ""))
+        grid = str(attrs.get("GRIB_gridType", ""))
+        if mapping not in ("", "latitude_longitude"):
+            rotated.append(mapping)
+        if standard.startswith("grid_"):
+            rotated.append(standard)
+        if grid and grid not in ("regular_ll", "regular_gg"):
+            rotated.append(grid)
+    if rotated:
+        raise RefusalError(
+            f"the grid is turned or projected ({rotated[0]})",
+            "latitude and longitude, each on an axis of its own",
+            "Regrid it to latitude and longitude first, and turn its winds to true north.",
+        )
+
+
+def _find_axis(dataset: xr.Dataset, names: tuple[str, ...], meaning: str) -> str:
+    for name in dataset.variables:
+        if dataset[name].attrs.get("standard_name") == meaning:
+            return str(name)
+    for name in names:
+        if name in dataset.variables:
+            return name
+    raise RefusalError(
+        f"the file has coordinates {_list(dataset.coords)}",
+        f"a coordinate {meaning}",
+        f"Name it {meaning} or give it that standard_name.",
+    )
+
+
+def _find_time(dataset: xr.Dataset, rain: str) -> str:
+    standing = [
+        str(name)
+        for name in (*TIME_NAMES, *dataset.coords)
+        if name in dataset.variables
+        and dataset[name].ndim == 1
+        and set(dataset[name].dims) <= set(dataset[rain].dims)
+    ]
+    for name in standing:
+        if np.issubdtype(dataset[name].dtype, np.datetime64) or _is_cftime(dataset[name]):
+            return name
+    raise RefusalError(
+        f"the file has coordinates {_list(dataset.coords)}",
+        "a time axis with CF units, such as 'hours since 1900-01-01'",
+        "Use a file of consecutive hours with time or valid_time.",
+    )
+
+
+def _is_cftime(value: xr.DataArray) -> bool:
+    return value.dtype == object and value.size > 0 and hasattr(value.values.flat[0], "calendar")
+
+
+def _grid_kind(dataset: xr.Dataset, latitude: str, longitude: str) -> str:
+    lat, lon = dataset[latitude], dataset[longitude]
+    if lat.ndim == 0 and lon.ndim == 0:
+        return "point"
+    if lat.ndim == 2 or lon.ndim == 2:
+        raise RefusalError(
+            "the grid is curvilinear (latitude and longitude are fields)",
+            "latitude and longitude, each on an axis of its own",
+            "Regrid it to latitude and longitude first, and turn its winds to true north.",
+        )
+    if lat.dims != (latitude,) or lon.dims != (longitude,):
+        raise RefusalError(
+            f"the places are a list along {_list({*lat.dims, *lon.dims})}",
+            "a grid with latitude and longitude, each on an axis of its own",
+            "Write one place to a file, or use a gridded file.",
+        )
+    for axis in (lat, lon):
+        values = np.asarray(axis.values)
+        if not np.issubdtype(values.dtype, np.number) or not np.all(np.isfinite(values)):
+            raise RefusalError(
+                f"{axis.name} holds {values[:1]!r}", "finite numbers of degrees", "Mend the file."
+            )
+        steps = np.diff(values)
+        if steps.size and not (np.all(steps > 0) or np.all(steps < 0)):
+            raise RefusalError(
+                f"{axis.name} neither ascends nor descends",
+                "an ordered axis",
+                "Sort the file by place first.",
+            )
+    if np.max(np.abs(lat.values)) > 90.001 or np.max(np.abs(lon.values)) > 360.001:
+        raise RefusalError(
+            f"latitude reaches {np.max(np.abs(lat.values)):g} and longitude {np.max(np.abs(lon.values)):g}",
+            "degrees within 90 and 360",
+            "Check that the axes are degrees and not swapped.",
+        )
+    return "regular"
+
+
+def _extra_dimensions(
+    dataset: xr.Dataset, found: Mapping[str, str], time: str, latitude: str, longitude: str
+) -> tuple[str | None, str | None]:
+    usual = {*dataset[time].dims, latitude, longitude}
+    expver = member = None
+    for name in found.values():
+        for dim in map(str, dataset[name].dims):
+            if dim in usual:
+                continue
+            if dim in EXPVER_NAMES and dim in dataset.variables:
+                expver = dim
+            elif dataset.sizes[dim] == 1 and (member in (None, dim)):
+                member = dim
+            elif dim in MEMBER_NAMES:
+                raise RefusalError(
+                    f"the file is an ensemble of {dataset.sizes[dim]} members",
+                    "one member",
+                    f"Choose one member ({dim}) and write it to a file.",
+                )
+            else:
+                raise RefusalError(
+                    f"{name} has a dimension {dim} of {dataset.sizes[dim]}",
+                    "time, latitude and longitude only",
+                    "Choose one step or level and write it to a file.",
+                )
+    return expver, member
+
+
+def _wind_height(value: xr.DataArray) -> float:
+    """Height of the wind a scalar coordinate declares, 10 m when none does. [m]"""
+    for name in ("height", "heightAboveGround", "height_above_ground"):
+        if name in value.coords and value[name].ndim == 0 and np.issubdtype(value[name].dtype, np.number):
+            height = float(value[name])
+            if np.isfinite(height) and height > 0:
+                return height
+    return 10.0
+
+
+def _rain_rule(dataset: xr.Dataset, rain: str, unit: Conversion, asked: str | None) -> tuple[str, list[str]]:
+    if asked is not None:
+        if asked not in RAIN_RULES:
+            raise RefusalError(
+                f"the rain rule is {asked!r}", f"one of {', '.join(RAIN_RULES)}", "Correct it."
+            )
+        return asked, [f"Rain was read by the rule '{asked}', as told."]
+    if unit.rate:
+        return RATE, ["Rain is a rate; it is taken as the mean of the hour ending at its stamp."]
+    words = " ".join(
+        str(text).lower()
+        for attrs in (dataset.attrs, dataset[rain].attrs)
+        for text in attrs.values()
+        if isinstance(text, str)
+    )
+    if "era5-land" in words or "era5_land" in words or "era5 land" in words:
+        return SINCE_MIDNIGHT, ["ERA5-Land holds rain since 00 UTC; it was taken apart into hours."]
+    return EVERY_HOUR, []
