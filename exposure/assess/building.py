@@ -1,12 +1,21 @@
 """One building end to end: climate and site in, each elevation's exposure out, every intermediate kept."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import xarray as xr
 
+from exposure.assess.by_sector import difference_in_words, sector_products
+from exposure.assess.doubts import doubts_of, place_sentences
+from exposure.assess.models import models_on_wall
+from exposure.rain.counted import counted_hours
 from exposure.rain.index import airfield_index, compass_orientations
+from exposure.rain.models import other_model_sums
+from exposure.rain.seasons import Trend, monthly_driving_rain, trend
+from exposure.rain.uncertainty import band_of, band_statement, likely_spell, resample_years, worst_shares
 from exposure.wall import Building, Site, WallExposure
+from exposure.wall.classes import exposure_class
 from exposure.wall.index import wall_exposure
 
 ROSE_ORIENTATIONS = 36
@@ -22,6 +31,8 @@ class Assessment:
     rose: xr.Dataset  # airfield index at 36 orientations
     index: xr.Dataset  # airfield index at the walls' own orientations
     flags: tuple[str, ...]
+    band_statement: str = ""  # how honest the bands are
+    trend: Trend | None = None  # of the worst elevation's yearly index
 
     @property
     def worst(self) -> WallExposure:
@@ -30,9 +41,14 @@ class Assessment:
 
 
 def assess_building(
-    climate: xr.Dataset, building: Building, site: Site, *, wet_hour: float | None = None
+    climate: xr.Dataset,
+    building: Building,
+    site: Site,
+    *,
+    wet_hour: float | None = None,
+    nearby: Sequence[xr.Dataset] = (),
 ) -> Assessment:
-    """Exposure of every elevation of ``building`` on ``site`` in ``climate``.
+    """Exposure of every elevation of ``building`` on ``site`` in ``climate``, and how sure it is.
 
     Parameters
     ----------
@@ -42,16 +58,126 @@ def assess_building(
         What stands where.
     wet_hour
         See :func:`exposure.rain.index.airfield_index`. [mm]
+    nearby
+        Other records of the same ground (the cells around, a station), whose spread becomes a doubt.
+
+    Raises
+    ------
+    RefusalError
+        As :func:`exposure.rain.index.airfield_index`.
     """
     facing = np.unique([wall.orientation for wall in building.walls])
     index = airfield_index(climate, orientation=facing, wet_hour=wet_hour)
     rose = airfield_index(climate, orientation=compass_orientations(ROSE_ORIENTATIONS), wet_hour=wet_hour)
-    elevations = sorted(
-        (wall_exposure(index, site, wall) for wall in building.walls),
-        key=lambda one: one.wall_spell_index,
-        reverse=True,
-    )
-    flags = [*index.attrs["flags"], *site.flags]
+    plain = [wall_exposure(index, site, wall) for wall in building.walls]
+    place = place_sentences(climate, site)
+    elevations = _complete(climate, index, site, plain, wet_hour, place, nearby)
+    elevations.sort(key=lambda one: one.wall_spell_index, reverse=True)
+    flags = [*index.attrs["flags"], *site.flags, *place, *sea_twice(climate, site, elevations)]
     for one in elevations:
         flags.extend(one.flags)
-    return Assessment(building, site, tuple(elevations), rose, index, tuple(dict.fromkeys(flags)))
+    worst = index.sel(orientation=elevations[0].wall.orientation)
+    return Assessment(
+        building,
+        site,
+        tuple(elevations),
+        rose,
+        index,
+        tuple(dict.fromkeys(flags)),
+        band_statement(index.sizes["year"]),
+        trend(index["year"].values, worst["yearly_annual_index"].values * elevations[0].factor_product),
+    )
+
+
+def _complete(
+    climate: xr.Dataset,
+    index: xr.Dataset,
+    site: Site,
+    plain: list[WallExposure],
+    wet_hour: float | None,
+    place: list[str],
+    nearby: Sequence[xr.Dataset],
+) -> list[WallExposure]:
+    """Bands, rank, months, sectors, other models and doubts put on each elevation."""
+    own = index.sel(orientation=[one.wall.orientation for one in plain])
+    product = np.array([one.factor_product for one in plain])
+    drawn = resample_years(own["yearly_annual_index"].values, own["yearly_spell_maximum"].values)
+    annual = np.array([one.wall_annual_index for one in plain])
+    spell = np.array([one.wall_spell_index for one in plain])
+    annual_band = band_of(drawn.annual * product, annual, drawn.years)
+    spell_band = band_of(drawn.spell * product, spell, drawn.years)
+    sure = drawn.years > 1
+    rank = worst_shares(drawn.spell * product)
+
+    hours = counted_hours(climate, index)
+    months = monthly_driving_rain(climate, index, hours=hours)
+    models = other_model_sums(climate, index, hours=hours)
+    sectors = sector_products(climate, index, site, plain, wet_hour=wet_hour)
+    around = _nearby_ratios(nearby, index, wet_hour)
+    traces = np.fmax(
+        own["airfield_spell_index_any_rain"].values, own["airfield_spell_index_gumbel_any_rain"].values
+    )
+
+    complete = []
+    for i, one in enumerate(plain):
+        share = months.sel(orientation=one.wall.orientation).values
+        spread = (float(spell_band[0][i]), float(spell_band[1][i])) if sure else None
+        one = replace(
+            one,
+            annual_band=(float(annual_band[0][i]), float(annual_band[1][i])) if sure else None,
+            spell_band=spread,
+            class_band=(exposure_class(spread[0]), exposure_class(spread[1])) if spread else None,
+            worst_share=float(rank[i]) if sure else None,
+            monthly_share=tuple((share / share.sum()).tolist()) if share.sum() > 0 else None,
+            sector_annual_index=sectors[i].annual,
+            sector_spell_index=sectors[i].spell,
+            sector_note=difference_in_words(one, sectors[i], index, site),
+            other_models=models_on_wall(one, site, models.sel(orientation=one.wall.orientation)),
+        )
+        doubts = doubts_of(
+            one,
+            years=drawn.years,
+            any_rain=float(traces[i] * product[i]),
+            place=place,
+            nearby=around.get(one.wall.orientation),
+        )
+        complete.append(replace(one, doubts=doubts))
+    return complete
+
+
+def _nearby_ratios(
+    nearby: Sequence[xr.Dataset], index: xr.Dataset, wet_hour: float | None
+) -> dict[float, tuple[float, float]]:
+    """Least and largest spell of the records around against the one used, for each orientation."""
+    if not nearby:
+        return {}
+    mine = likely_spell(index["yearly_spell_maximum"].values)
+    facing = index["orientation"].values
+    others = np.array(
+        [
+            likely_spell(
+                airfield_index(other, orientation=facing, wet_hour=wet_hour)["yearly_spell_maximum"].values
+            )
+            for other in nearby
+        ]
+    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(mine > 0, others / mine, 1.0)
+    return {float(way): (float(ratio[:, i].min()), float(ratio[:, i].max())) for i, way in enumerate(facing)}
+
+
+def sea_twice(climate: xr.Dataset, site: Site, elevations: Sequence[WallExposure]) -> list[str]:
+    """Doubt when a grid cell that may be sea already, and so carries sea wind, meets terrain category I.
+
+    A grid says so by its attribute ``land_share`` (0 to 1); without it the doubt stands for every grid.
+    """
+    kind = climate.attrs.get("kind", "gauge")
+    land = climate.attrs.get("land_share")
+    over_sea = any(site.categories[one.ground_sector] == "I" for one in elevations)
+    if kind not in ("reanalysis", "model") or not over_sea or (land is not None and float(land) >= 0.5):
+        return []
+    known = "is mostly sea" if land is not None else "may be sea"
+    return [
+        f"The weather cell {known} and then carries sea wind already; ground of category I on top counts it "
+        "twice, so the walls that face the sea may be put too high."
+    ]

@@ -67,3 +67,14 @@ class Site:
             check_between(value, "topography coefficient", 1, 1.6, "")
         object.__setattr__(self, "terrain", terrain)
         object.__setattr__(self, "topography", hills)
+
+    @property
+    def categories(self) -> tuple[str, ...]:
+        """Terrain category of each of the twelve sectors."""
+        return tuple(self.terrain)
+
+    @property
+    def hill_coefficients(self) -> tuple[float, ...]:
+        """Topography coefficient of each of the twelve sectors."""
+        assert isinstance(self.topography, tuple)  # set so when made
+        return self.topography

@@ -1,5 +1,6 @@
 """Wall index: the airfield index times roughness, topography, obstruction and wall factor, every step kept."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,6 +16,7 @@ from exposure.site.topography import SOURCE as TOPOGRAPHY_SOURCE
 from exposure.tables import load_table, source_line
 from exposure.wall.building import OUTSIDE_TABLE, Wall, compass_name
 from exposure.wall.classes import class_for_details, exposure_class, harder_class
+from exposure.wall.doubts import Doubt
 
 FACING_SECTORS = 60.0  # degrees either side of the wall whose ground may govern it; our choice
 LEAST_SECTOR_SHARE = 0.10  # of the wall's rain; our choice
@@ -49,11 +51,35 @@ class WallExposure:
     class_for_details: str
     indicative: bool
     flags: tuple[str, ...] = field(default=())
+    ground_sector: int = 0  # of twelve; the one whose ground governs the product
+    # Below: filled by :func:`exposure.assess.assess_building`; None where one year alone cannot tell.
+    annual_band: tuple[float, float] | None = None  # 90 %, whole years drawn again, as are the next three
+    spell_band: tuple[float, float] | None = None
+    class_band: tuple[str, str] | None = None
+    worst_share: float | None = None  # of resamples in which this elevation is the worst of its building
+    monthly_share: tuple[float, ...] | None = None  # of the year's driving rain, January to December
+    sector_annual_index: float | None = None  # ground of the sector the wind comes from, hour by hour
+    sector_spell_index: float | None = None
+    sector_note: str | None = None  # why the two differ, when it matters
+    other_models: Mapping[str, float] = field(default_factory=dict)  # L/m2 in a year on this wall
+    doubts: tuple[Doubt, ...] = field(default=())
 
     @property
     def could_be(self) -> str | None:
         """The harder class that light model rain would put the wall in, when it differs."""
         return self.class_any_rain if self.class_any_rain != self.exposure_class else None
+
+    @property
+    def factor_product(self) -> float:
+        """All four factors multiplied."""
+        return float(np.prod([factor.value for factor in self.factors]))
+
+    @property
+    def in_words(self) -> str:
+        """Class with the classes its band also reaches, e.g. ``severe, could be moderate``."""
+        reached = [] if self.class_band is None else [*self.class_band]
+        others = [one for one in dict.fromkeys(reached) if one != self.exposure_class]
+        return self.exposure_class + (f", could be {' or '.join(others)}" if others else "")
 
 
 def wall_factor(*, shape: str, position: str = "top") -> float:
@@ -107,15 +133,23 @@ def governing_sector(orientation: float, annual_by_sector: np.ndarray, product_b
     return int(np.argmax(np.where(able, product_by_sector, -np.inf)))
 
 
-def site_factors(site: Site, wall: Wall, annual_by_sector: np.ndarray) -> tuple[Factor, ...]:
-    """The four factors of ``wall`` on ``site``, each with its reason and source."""
-    roughness = np.array(
-        [terrain_roughness_coefficient(category=category, height=wall.height) for category in site.terrain]
-    )
-    hills = np.array(site.topography, dtype=float)
-    sector = governing_sector(wall.orientation, annual_by_sector, roughness * hills)
+def ground_by_sector(site: Site, height: float) -> np.ndarray:
+    """Roughness times topography of each of the twelve sectors at ``height`` [m]; shape (12,). [1]
+
+    Examples
+    --------
+    >>> ground_by_sector(Site(name="Field", latitude=50, longitude=0), 10.0).round(4)[:2].tolist()
+    [1.0067, 1.0067]
+    """
+    rough = [terrain_roughness_coefficient(category=category, height=height) for category in site.categories]
+    return np.array(rough) * np.array(site.hill_coefficients)
+
+
+def site_factors(site: Site, wall: Wall, sector: int) -> tuple[Factor, ...]:
+    """The four factors of ``wall`` on ``site`` with the ground of ``sector``, each with reason and source."""
+    hill = site.hill_coefficients[sector]
     direction = compass_name(sector * 360 / TERRAIN_SECTORS)
-    category = site.terrain[sector]
+    category = site.categories[sector]
     if wall.obstacle_distance is None:
         view = "no neighbour counts as shelter"
     else:
@@ -124,15 +158,15 @@ def site_factors(site: Site, wall: Wall, annual_by_sector: np.ndarray) -> tuple[
     return (
         Factor(
             "terrain_roughness_coefficient",
-            float(roughness[sector]),
+            terrain_roughness_coefficient(category=category, height=wall.height),
             f"ground {category} to the {direction}, wall top at {wall.height:g} m",
             source_line("terrain"),
             load_table("terrain")["source"]["verified"],
         ),
         Factor(
             "topography_coefficient",
-            float(hills[sector]),
-            "flat ground" if hills[sector] == 1 else f"hill to the {direction}",
+            hill,
+            "flat ground" if hill == 1 else f"hill to the {direction}",
             TOPOGRAPHY_SOURCE,
             False,
         ),
@@ -162,7 +196,10 @@ def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
         Result of :func:`exposure.rain.index.airfield_index` that holds the wall's orientation exactly.
     """
     mine = index.sel(orientation=wall.orientation)
-    factors = site_factors(site, wall, mine["airfield_annual_index_by_sector"].values)
+    sector = governing_sector(
+        wall.orientation, mine["airfield_annual_index_by_sector"].values, ground_by_sector(site, wall.height)
+    )
+    factors = site_factors(site, wall, sector)
     roughness, hills, obstruction, shape = (factor.value for factor in factors)
     open_product = roughness * hills * shape
     percentile, gumbel = float(mine["airfield_spell_index"]), float(mine["airfield_spell_index_gumbel"])
@@ -188,6 +225,7 @@ def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
         class_for_details=class_for_details(found=found, in_the_open=in_the_open, indicative=indicative),
         indicative=indicative,
         flags=(*wall.flags, *_wall_flags(wall, found, in_the_open)),
+        ground_sector=sector,
     )
 
 
