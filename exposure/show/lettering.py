@@ -1,0 +1,134 @@
+"""How wide words are and how they are kept within their room.
+
+Pictures name no font file; they are laid out for DejaVu Sans, the widest of the fonts a reader may have, so that
+words fit in all of them. Advance widths read from the font itself (Bitstream Vera licence), thousandths of an em.
+"""
+
+import unicodedata
+
+FONT = "Arial,'Liberation Sans',Roboto,'DejaVu Sans',sans-serif"
+_FIRST = 32
+_REGULAR = (
+    318, 401, 460, 838, 636, 950, 780, 275, 390, 390, 500, 838, 318, 361, 318, 337, 636, 636, 636, 636, 636,
+    636, 636, 636, 636, 636, 337, 337, 838, 838, 838, 531, 1000, 684, 686, 698, 770, 632, 575, 775, 752, 295,
+    295, 656, 557, 863, 748, 787, 603, 787, 695, 635, 611, 732, 684, 989, 685, 611, 685, 390, 337, 390, 838,
+    500, 500, 613, 635, 550, 635, 615, 352, 635, 634, 278, 278, 579, 278, 974, 634, 612, 635, 635, 411, 521,
+    392, 634, 592, 818, 592, 592, 525, 636, 337, 636, 838,
+)  # fmt: skip
+_BOLD = (
+    348, 456, 521, 838, 696, 1002, 872, 306, 457, 457, 523, 838, 380, 415, 380, 365, 696, 696, 696, 696, 696,
+    696, 696, 696, 696, 696, 400, 400, 838, 838, 838, 580, 1000, 774, 762, 734, 830, 683, 683, 821, 837, 372,
+    372, 775, 637, 995, 837, 850, 733, 850, 770, 720, 682, 812, 774, 1103, 771, 724, 725, 457, 365, 457, 838,
+    500, 500, 675, 716, 593, 716, 678, 435, 716, 712, 343, 343, 665, 343, 1042, 712, 687, 716, 716, 493, 595,
+    478, 712, 652, 924, 645, 652, 582, 712, 365, 712, 838,
+)  # fmt: skip
+_NARROW = {"²": 440, "³": 440, "°": 500, "·": 380, "’": 380, "“": 660, "”": 660, "\u00a0": 348, "–": 500}
+_OTHER = 1000  # any other letter, scarcely ever wider
+_WIDE = 1300  # full-width letters and emoji
+_DIRECTION = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def clean(words: object, *, most: int = 2000) -> str:
+    r"""One line of plain text: no control or direction-changing characters, no stacked marks, at most ``most`` long.
+
+    Characters that XML forbids would make a whole picture unreadable; direction overrides would let a name
+    turn the figures beside it around.
+
+    Examples
+    --------
+    >>> clean("south\x00-west\u202e\n wall")
+    'south-west wall'
+    """
+    out: list[str] = []
+    for letter in str(words)[: 4 * most]:
+        if letter.isspace():
+            if out and out[-1] != " ":
+                out.append("\u00a0" if letter == "\u00a0" else " ")
+        elif not _harmless(letter, out):
+            continue
+        else:
+            out.append(letter)
+    line = "".join(out).strip(" ")
+    return line if len(line) <= most else line[: most - 1] + "…"
+
+
+def _harmless(letter: str, before: list[str]) -> bool:
+    """Whether XML allows ``letter``, it leaves the reading direction alone and is not the third mark on a letter."""
+    kind = unicodedata.category(letter)
+    if letter in _DIRECTION or letter in "\ufeff\ufffe\uffff" or kind in ("Cc", "Cs", "Cn", "Co"):
+        return False
+    stacked = len(before) > 1 and all(map(unicodedata.combining, before[-2:]))
+    return not (kind in ("Mn", "Me") and stacked)
+
+
+def text_width(words: str, *, size: float, bold: bool = False) -> float:
+    """Width of ``words`` in the widest font at ``size``, in the same unit as ``size``.
+
+    Examples
+    --------
+    >>> round(text_width("70", size=10), 2)
+    12.72
+    """
+    table = _BOLD if bold else _REGULAR
+    total = 0
+    for letter in words:
+        at = ord(letter) - _FIRST
+        if 0 <= at < len(table):
+            total += table[at]
+        elif letter in _NARROW:
+            total += _NARROW[letter]
+        elif unicodedata.east_asian_width(letter) in "WF":
+            total += _WIDE
+        elif not unicodedata.combining(letter):
+            total += _OTHER
+    return total * size / 1000
+
+
+def fit(words: object, *, width: float, size: float, bold: bool = False) -> str:
+    """``words`` shortened with an ellipsis until they are at most ``width`` wide.
+
+    Examples
+    --------
+    >>> fit("north-east, inner courtyard", width=100, size=13)
+    'north-east, i…'
+    """
+    line = clean(words, most=400)
+    if text_width(line, size=size, bold=bold) <= width:
+        return line
+    while line and text_width(line + "…", size=size, bold=bold) > width:
+        line = line[:-1].rstrip()
+    return line + "…"
+
+
+def wrap(words: object, *, width: float, size: float, bold: bool = False, most_lines: int = 0) -> list[str]:
+    """``words`` broken into lines at most ``width`` wide; a longer word is cut.
+
+    With ``most_lines`` the last line ends in an ellipsis when something is left over.
+
+    Examples
+    --------
+    >>> wrap("farmland with hedges, wall at 4 m", width=150, size=13)
+    ['farmland with hedges,', 'wall at 4 m']
+    """
+    lines: list[str] = []
+    line = ""
+    for word in clean(words).split(" "):
+        longer = f"{line} {word}" if line else word
+        if text_width(longer, size=size, bold=bold) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        line = word
+        while text_width(line, size=size, bold=bold) > width and len(line) > 1:
+            head = line
+            while len(head) > 1 and text_width(head, size=size, bold=bold) > width:
+                head = head[:-1]
+            lines.append(head)
+            line = line[len(head) :]
+    if line:
+        lines.append(line)
+    if most_lines and len(lines) > most_lines:
+        rest = " ".join(lines[most_lines - 1 :])
+        lines = [*lines[: most_lines - 1], fit(rest, width=width, size=size, bold=bold)]
+    return lines

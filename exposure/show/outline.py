@@ -1,0 +1,94 @@
+"""A building's walls as an outline on paper: short codes for the walls, and rings traced through their corners."""
+
+from collections.abc import Sequence
+from math import cos, hypot, radians, sin
+
+from exposure.wall.building import compass_name
+
+Point = tuple[float, float]
+SAME_CORNER = 0.05  # metres between corners taken as one
+
+
+def wall_codes(walls: Sequence[tuple[str, float]]) -> dict[str, str]:
+    """A short code for each wall from the way it faces, numbered where several face alike.
+
+    Parameters
+    ----------
+    walls
+        Name and orientation [degree] of each, in the order of numbering.
+
+    Examples
+    --------
+    >>> wall_codes([("south-west", 232), ("north-east", 52), ("north-east, inner", 50)])
+    {'south-west': 'SW', 'north-east': 'NE', 'north-east, inner': 'NE 2'}
+    """
+    codes: dict[str, str] = {}
+    seen: dict[str, int] = {}
+    for name, orientation in walls:
+        letters = "".join(part[0].upper() for part in compass_name(orientation % 360).split("-"))
+        seen[letters] = seen.get(letters, 0) + 1
+        codes[name] = letters if seen[letters] == 1 else f"{letters} {seen[letters]}"
+    return codes
+
+
+def rings(sides: Sequence[tuple[Point, Point]]) -> list[list[Point]]:
+    """Closed rings of corners traced through ``sides`` in whatever order they come; open chains are left out.
+
+    Examples
+    --------
+    >>> rings([((0, 0), (2, 0)), ((2, 2), (0, 0)), ((2, 0), (2, 2))])
+    [[(0, 0), (2, 0), (2, 2)]]
+    """
+    left = list(sides)
+    found = []
+    while left:
+        start, end = left.pop(0)
+        ring = [start]
+        while hypot(end[0] - start[0], end[1] - start[1]) > SAME_CORNER:
+            ring.append(end)
+            following = next(
+                (
+                    side
+                    for side in left
+                    if min(hypot(corner[0] - end[0], corner[1] - end[1]) for corner in side) <= SAME_CORNER
+                ),
+                None,
+            )
+            if following is None:
+                ring = []
+                break
+            left.remove(following)
+            near, far = following
+            if hypot(near[0] - end[0], near[1] - end[1]) > SAME_CORNER:
+                near, far = far, near
+            end = far
+        if len(ring) >= 3:
+            found.append(ring)
+    return found
+
+
+def sides_by_facing(walls: Sequence[tuple[float, float]]) -> list[tuple[Point, Point]]:
+    """Sides for walls of which only orientation [degree] and length [m] are known: each faces outward from a middle.
+
+    They stand on a circle, one for each direction; walls that face alike stand one behind the other.
+    """
+    if not walls:
+        return []
+    reach = max(length for _, length in walls) * 0.75
+    stacked: dict[int, int] = {}
+    sides = []
+    for orientation, length in walls:
+        key = round(orientation) % 360
+        away = reach * (1 + 0.35 * stacked.get(key, 0))
+        stacked[key] = stacked.get(key, 0) + 1
+        out = (sin(radians(orientation)), cos(radians(orientation)))
+        along = (out[1], -out[0])
+        half = min(length, 1.2 * reach) / 2
+        middle = (out[0] * away, out[1] * away)
+        sides.append(
+            (
+                (middle[0] + along[0] * half, middle[1] + along[1] * half),
+                (middle[0] - along[0] * half, middle[1] - along[1] * half),
+            )
+        )
+    return sides
