@@ -52,7 +52,7 @@ def bare_wrap(
         return base - tall * value / top
 
     parts = []
-    step = round_step(top)
+    step = round_step(top, most_rings=6)
     value = step
     while value < top:
         parts.append(stroke(f"M{left} {up(value):.1f} H{width}", colour=HAIR, width=0.75))

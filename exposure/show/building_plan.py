@@ -203,12 +203,20 @@ def _tip(one: _Placed, depth: float, beyond: float = 4.0) -> Point:
     return one.along(reach + beyond)
 
 
-def _columns(called: list[_Placed], depth: float, height: float) -> tuple[list[_Placed], list[_Placed]]:
+def _columns(
+    called: list[_Placed], depth: float, width: float, height: float
+) -> tuple[list[_Placed], list[_Placed]]:
     """Walls for the left and the right column, each by height, neither with more labels than it can hold."""
     most = max(1, int((height + LABEL_GAP) // (LABEL_TALL + LABEL_GAP)))
-    by_side = sorted(called, key=lambda one: one.out[0])
-    left = [one for one in by_side if one.out[0] < 0]
-    right = [one for one in by_side if one.out[0] >= 0]
+    middle = width / 2
+
+    def sideways(one: _Placed) -> float:
+        """How far right a wall's label belongs: where its tip is, and a little the way it faces."""
+        return _tip(one, depth)[0] - middle + one.out[0] * height * 0.1
+
+    by_side = sorted(called, key=sideways)
+    left = [one for one in by_side if sideways(one) < 0]
+    right = [one for one in by_side if sideways(one) >= 0]
     while len(left) > most:
         right.insert(0, left.pop())
     while len(right) > most:
@@ -225,7 +233,7 @@ def _callouts(
 ) -> str:
     """Two columns of labels; each as near its wall's height as the ones above allow."""
     out = []
-    for column, is_left in zip(_columns(called, depth, height), (True, False), strict=True):
+    for column, is_left in zip(_columns(called, depth, width, height), (True, False), strict=True):
         tops, lowest = [], 0.0
         for one in column:
             lowest = max(lowest, _tip(one, depth)[1] - LABEL_TALL / 2)
@@ -330,6 +338,8 @@ def plan_caption(walls: Sequence[PlanWall], *, ring: bool) -> str:
     words = "Fringe: rain on the wall in the worst spell."
     if ring:
         words += " Ring: where the year's driving rain comes from."
+    if any(wall.could_be and wall.could_be != wall.class_name for wall in walls):
+        words += " A question mark: may as well be the next class."
     return words if known else f"{words} Outline not known: walls stand by the way they face."
 
 

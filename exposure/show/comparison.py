@@ -146,7 +146,8 @@ def comparison_sentence(rows: Sequence[PlaceRow]) -> str:
     first, last = order[0], order[-1]
     words = f"{clean(first.name, most=60)} is hardest hit"
     if last.value >= 1:
-        words += f", {first.value / last.value:.1f} times {clean(last.name, most=60)}"
+        times = first.value / last.value
+        words += f", {times:.{0 if times >= 9.95 else 1}f} times {clean(last.name, most=60)}"
     words += "."
     runs: list[list[PlaceRow]] = [[order[0]]]
     for row in order[1:]:

@@ -148,7 +148,8 @@ def _lying(
         return text(x, y, words, size=figure_size, bold=figure_size > 20)
 
     parts.append(in_stream(8, running[0], first_words, 24 if deep >= 60 else 22))
-    names = [START_NAME, *(step.name for step in steps)]
+    long = text_width(START_NAME, size=size, bold=True) > room
+    names = ["airfield" if long else START_NAME, *(step.name for step in steps)]
     for place, name in enumerate(names):
         x = cell * place + 8
         parts.append(text(x, base + 20, fit(name, width=room, size=size, bold=True), size=size, bold=True))

@@ -6,28 +6,30 @@ from math import cos, hypot, radians, sin
 from exposure.wall.building import compass_name
 
 Point = tuple[float, float]
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
 SAME_CORNER = 0.05  # metres between corners taken as one
 
 
 def wall_codes(walls: Sequence[tuple[str, float]]) -> dict[str, str]:
-    """A short code for each wall from the way it faces, numbered where several face alike.
+    """A short code for each wall from the way it faces, lettered where several face alike.
 
     Parameters
     ----------
     walls
-        Name and orientation [degree] of each, in the order of numbering.
+        Name and orientation [degree] of each, in the order of lettering.
 
     Examples
     --------
     >>> wall_codes([("south-west", 232), ("north-east", 52), ("north-east, inner", 50)])
-    {'south-west': 'SW', 'north-east': 'NE', 'north-east, inner': 'NE 2'}
+    {'south-west': 'SW', 'north-east': 'NE', 'north-east, inner': 'NE-b'}
     """
     codes: dict[str, str] = {}
     seen: dict[str, int] = {}
     for name, orientation in walls:
         letters = "".join(part[0].upper() for part in compass_name(orientation % 360).split("-"))
         seen[letters] = seen.get(letters, 0) + 1
-        codes[name] = letters if seen[letters] == 1 else f"{letters} {seen[letters]}"
+        mark = "" if seen[letters] == 1 else f"-{LETTERS[(seen[letters] - 1) % 26]}"
+        codes[name] = letters + mark + ("" if seen[letters] <= 26 else str(seen[letters] // 26))
     return codes
 
 

@@ -9,7 +9,6 @@ from math import floor, log10
 
 from exposure.show.drawing import (
     Box,
-    box_corners,
     compass_letters,
     filled,
     is_free,
@@ -22,7 +21,7 @@ from exposure.show.drawing import (
 )
 from exposure.show.lettering import clean, text_width
 from exposure.show.numbers import Band, degrees, figures_words, litres
-from exposure.show.palette import HAIR, INK, PAPER, RAIN, SOFT, STREAM
+from exposure.show.palette import HAIR, INK, RAIN, SOFT, STREAM
 
 
 @dataclass(frozen=True)
@@ -122,7 +121,7 @@ def rose(
         ribbon = f"{path(points(high), close=True)} {path(points(low), close=True)}"  # type: ignore[arg-type]
         parts.append(f'<path d="{ribbon}" fill="{STREAM}" fill-rule="evenodd"/>')
     parts.append(stroke(path(points(curve), close=True), colour=RAIN, width=2 if small else 2.5))
-    parts.append(_marks(curve, walls, worst, centre=centre, scale=inner / top, size=size))
+    parts.append(_marks(curve, high or curve, walls, worst, centre=centre, scale=inner / top, size=size))
     if not small:
         parts.append(_ring_figures(rings, curve, centre=centre, scale=inner / top))
     parts.append(compass_letters(centre, outer + (10 if small else 13), size=12 if small else 13))
@@ -161,6 +160,7 @@ def _sentence(
 
 def _marks(
     curve: Sequence[float],
+    high: Sequence[float],
     walls: Sequence[RoseWall],
     worst: str | None,
     *,
@@ -171,23 +171,27 @@ def _marks(
     """Spokes to the curve with a short wall across their end; codes beside, where there is room."""
     out: list[str] = []
     taken: list[Box] = []
-    for wall in sorted(walls, key=lambda one: (one.name != worst, -value_at(curve, one.orientation))):
+    named: list[float] = []
+    for wall in sorted(
+        walls, key=lambda one: (one.name != worst, -value_at(curve, one.orientation), len(one.code))
+    ):
         radius = value_at(curve, wall.orientation) * scale
         heavy = wall.name == worst
         end = polar(centre, radius, wall.orientation)
         across = [polar(end, 9, wall.orientation + turn) for turn in (90, -90)]
         out.append(stroke(path([centre, end]), width=3 if heavy else 1.25))
         out.append(stroke(path(across), width=5 if heavy else 2.5))
-        if not wall.code:
-            continue
+        if not wall.code or any(abs(wall.orientation - other) < 1 for other in named):
+            continue  # walls that face alike share one spoke and the code of the first
+        named.append(wall.orientation)
+        outside = value_at(high, wall.orientation) * scale
         half = text_width(wall.code, size=13, bold=True) / 2
-        for beyond in (14, 26, 38):
-            x, y = polar(centre, radius + beyond + abs(half * 0.6), wall.orientation)
+        for beyond in (11, 20, 30):
+            x, y = polar(centre, outside + beyond + half * 0.6, wall.orientation)
             box = (x - half - 2, y - 9, x + half + 2, y + 7)
             inside = min(box[:2]) > 26 and max(box[2:]) < size - 26
             if inside and is_free(box, taken):
                 taken.append(box)
-                out.append(filled(box_corners(box), PAPER))
                 out.append(text(x, y + 4, wall.code, size=13, bold=heavy, anchor="middle", colour=INK))
                 break
     return "".join(out)
