@@ -1,0 +1,127 @@
+"""Footprints of the houses of the invented island, as GeoJSON: a village, a small-town estate, a terrace, lone houses.
+
+Heights are to the top of the wall, in metres. One house has an inside corner, one stands close to a taller one.
+"""
+
+from math import cos, radians, sin
+
+import numpy as np
+
+from exposure.invented.geography import SEED, Place, metres_per_degree, places
+
+_BOX = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))
+_ELL = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.06), (0.0, 0.06), (0.0, 0.5), (-0.5, 0.5))  # an inside corner
+
+
+def house_footprints() -> dict:
+    """All houses as a GeoJSON FeatureCollection in longitude and latitude (RFC 7946)."""
+    spot = {place.name: place for place in places()}
+    features = [
+        _house(
+            "Wrack House", spot["Quern Bay"], at=(0, 0), size=(15.0, 12.5), turn=52, storeys=2, shape=_ELL
+        ),
+        *_village(spot["Quern Bay"]),
+        *_estate(spot["Saltmar"]),
+        *_terrace(spot["Purlin Haven"]),
+        _house("Ness Light Cottage", spot["Pellin Ness"], at=(0, 0), size=(14.0, 7.5), turn=20, storeys=1),
+        _house("Strand House", spot["Tavisk Strand"], at=(0, 0), size=(12.0, 8.0), turn=330, storeys=2),
+        _house("Boat Store", spot["Tavisk Strand"], at=(26, -14), size=(16.0, 9.0), turn=330, storeys=1),
+        _house("Fold Farm", spot["Ullin Fold"], at=(0, 0), size=(13.0, 8.5), turn=75, storeys=2),
+        _house("Fold Barn", spot["Ullin Fold"], at=(-22, 16), size=(24.0, 11.0), turn=75, storeys=2),
+        _house("Hestwick Mill", spot["Hestwick"], at=(0, 0), size=(16.0, 10.0), turn=10, storeys=3),
+        _house("Mill Cottage", spot["Hestwick"], at=(24, 6), size=(9.0, 7.0), turn=15, storeys=2),
+        _house("Top Shelter", spot["Ashlar Top"], at=(0, 0), size=(9.0, 6.0), turn=40, storeys=1),
+    ]
+    return {
+        "type": "FeatureCollection",
+        "name": "houses of an invented island",
+        "note": "Invented: no house, name or place here is real.",
+        "features": features,
+    }
+
+
+def _house(
+    name: str,
+    place: Place,
+    *,
+    at: tuple[float, float],
+    size: tuple[float, float],
+    turn: float,
+    storeys: int,
+    shape: tuple = _BOX,
+    kind: str = "house",
+) -> dict:
+    """One footprint. ``at`` is metres east and north of the place's spot, ``turn`` clockwise."""
+    along, up = metres_per_degree()
+    ring = []
+    for x, y in (*shape, shape[0]):
+        right, forward = x * size[0], y * size[1]
+        east = at[0] + right * cos(radians(turn)) + forward * sin(radians(turn))
+        north = at[1] - right * sin(radians(turn)) + forward * cos(radians(turn))
+        ring.append([round(place.longitude + east / along, 8), round(place.latitude + north / up, 8)])
+    height = {1: 2.9, 2: 5.6, 3: 8.4}[storeys]
+    return {
+        "type": "Feature",
+        "properties": {
+            "name": name,
+            "height": height,
+            "storeys": storeys,
+            "place": place.name,
+            "kind": kind,
+            "invented": True,
+        },
+        "geometry": {"type": "Polygon", "coordinates": [ring]},
+    }
+
+
+def _village(place: Place) -> list[dict]:
+    """Houses along a lane that bends round the bay, north-east of Wrack House, the open side left free."""
+    rng = np.random.default_rng(SEED + 5)
+    found = []
+    for number in range(1, 25):
+        side = 1 if number % 2 else -1
+        run = 34 + 11.5 * number
+        bend = radians(38 + 0.9 * number)
+        east = run * sin(bend) + side * 13 * cos(bend) + rng.normal(0, 1.5)
+        north = run * cos(bend) - side * 13 * sin(bend) + rng.normal(0, 1.5)
+        size = (float(rng.uniform(8.5, 12)), float(rng.uniform(6.5, 8)))
+        turn = 38 + 0.9 * number + 90 + rng.normal(0, 4)
+        found.append(
+            _house(
+                f"{number} Bay Lane",
+                place,
+                at=(east, north),
+                size=size,
+                turn=turn,
+                storeys=int(rng.choice([1, 2, 2])),
+            )
+        )
+    return found
+
+
+def _estate(place: Place) -> list[dict]:
+    """Forty pairs of houses in four rows, 20 m from row to row."""
+    found = []
+    for row in range(4):
+        for column in range(10):
+            number = row * 10 + column + 1
+            at = (-100.0 + 19.0 * column, -30.0 + 26.0 * row)
+            found.append(_house(f"{number} Salt Row", place, at=at, size=(13.0, 8.0), turn=0, storeys=2))
+    return found
+
+
+def _terrace(place: Place) -> list[dict]:
+    """Eight houses wall to wall along the quay."""
+    turn = radians(25)
+    return [
+        _house(
+            f"{number} Quay Terrace",
+            place,
+            at=(-60 + 5.4 * number * cos(turn), -5.4 * number * sin(turn)),
+            size=(5.4, 8.5),
+            turn=25,
+            storeys=2,
+            kind="terrace",
+        )
+        for number in range(1, 9)
+    ]
