@@ -1,0 +1,134 @@
+"""The arguments that name a source of weather, the same for every command that reads one."""
+
+import argparse
+
+import xarray as xr
+
+from exposure.checks import RefusalError
+from exposure.climate.request import SPREAD_RULES, STAMPS
+
+KIND_WORDS = {
+    "gauge": "gauge",
+    "reanalysis": "reanalysis",
+    "model": "model",
+    "typical": "typical year",
+    "invented": "invented",
+}
+
+
+def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = True) -> None:
+    """Add SOURCE and what may be told about it; read them back with :func:`open_from_arguments`.
+
+    With ``positional=False`` the SOURCE itself is left to the caller.
+    """
+    if positional:
+        parser.add_argument(
+            "source",
+            metavar="SOURCE",
+            help="file, folder or Zarr address with hourly wind and rain ('-' is stdin)",
+        )
+    group = parser.add_argument_group("about the source")
+    group.add_argument("--at", metavar="LAT,LON", help="point to take from a grid, in degrees (nearest cell)")
+    group.add_argument(
+        "--format", metavar="NAME", help="format, where the content does not tell (see: exposure sources)"
+    )
+    group.add_argument(
+        "--kind", choices=sorted(KIND_WORDS), help="kind of record, where the format does not tell"
+    )
+    group.add_argument(
+        "--columns",
+        action="append",
+        metavar="TERM=NAME [unit],...",
+        help='columns of a foreign header, e.g. "time=time_hour,rain=precip [in]"',
+    )
+    group.add_argument(
+        "--where", action="append", metavar="COLUMN=TEXT", help="rows to keep, e.g. origin=EWR"
+    )
+    group.add_argument(
+        "--missing", metavar="NUMBER,...", help="numbers that stand for missing, e.g. --missing=-999,9999"
+    )
+    group.add_argument(
+        "--stamp", choices=STAMPS, help="whether a stamp is the end (default) or start of its hour"
+    )
+    group.add_argument("--time-zone", type=float, metavar="HOURS", help="hours local time is ahead of UTC")
+    group.add_argument("--spread-rain", choices=SPREAD_RULES, help="share rain of 3 or 6 h among its hours")
+    group.add_argument("--rain-rule", metavar="RULE", help="rain of a grid: 'hour', 'since 00 UTC' or 'rate'")
+    group.add_argument("--mast-height", type=float, metavar="M", help="height of the anemometer above ground")
+    group.add_argument(
+        "--mast-roughness",
+        type=float,
+        metavar="M",
+        help="roughness length around the mast (default: farmland)",
+    )
+
+
+def open_from_arguments(options: argparse.Namespace, source: str | None = None) -> xr.Dataset:
+    """Open the climate that ``options`` name; ``source`` stands in for ``options.source`` when given.
+
+    Raises
+    ------
+    RefusalError
+        When an argument or the source itself cannot be read.
+
+    Examples
+    --------
+    >>> parser = argparse.ArgumentParser()
+    >>> add_source_arguments(parser)
+    >>> open_from_arguments(parser.parse_args(["weather.csv", "--at", "52"]))
+    Traceback (most recent call last):
+    exposure.checks.RefusalError: --at is '52'; expected latitude and longitude, such as 52.1,4.3. Write --at LAT,LON (--at=-33.9,18.4 when it starts with a minus).
+    """
+    from exposure.climate import open_climate
+
+    named = options.source if source is None else source
+    if named == "-":
+        import sys
+
+        named = sys.stdin.buffer
+    return open_climate(
+        named,
+        at=point_of(options.at),
+        format=options.format,
+        kind=KIND_WORDS[options.kind] if options.kind else None,
+        columns=",".join(options.columns) if options.columns else None,
+        where=",".join(options.where) if options.where else None,
+        missing=_numbers(options.missing),
+        stamp=options.stamp,
+        time_zone=options.time_zone,
+        spread_rain=options.spread_rain,
+        rain_rule=options.rain_rule,
+        mast_height=options.mast_height,
+        mast_roughness=options.mast_roughness,
+    )
+
+
+def point_of(text: str | None) -> tuple[float, float] | None:
+    """Latitude and longitude out of ``"LAT,LON"``; None for None.
+
+    Examples
+    --------
+    >>> point_of("52.1, 4.3")
+    (52.1, 4.3)
+    """
+    if text is None:
+        return None
+    try:
+        latitude, longitude = (float(part) for part in text.replace(";", ",").split(","))
+    except ValueError as error:
+        raise RefusalError(
+            f"--at is {text[:40]!r}",
+            "latitude and longitude, such as 52.1,4.3",
+            "Write --at LAT,LON (--at=-33.9,18.4 when it starts with a minus).",
+        ) from error
+    return latitude, longitude
+
+
+def _numbers(text: str | None) -> tuple[float, ...]:
+    try:
+        return tuple(float(part) for part in text.split(",")) if text else ()
+    except ValueError as error:
+        raise RefusalError(
+            f"--missing is {text[:40]!r}" if text else "--missing is empty",
+            "numbers joined by commas",
+            "Correct it.",
+        ) from error

@@ -1,0 +1,57 @@
+"""The register of formats: one line for each reader, tried from the top.
+
+A new format is a module with ``recognises(source) -> bool`` and ``read_columns(source, request) -> Columns``
+(a record of one place) or ``read_climate(source, request) -> Dataset`` (anything else), and one line here.
+"""
+
+from importlib import import_module
+from types import ModuleType
+from typing import NamedTuple
+
+from exposure.checks import RefusalError
+from exposure.climate.source_file import Source
+
+
+class Format(NamedTuple):
+    """A format that can be read."""
+
+    name: str
+    module: str
+    title: str
+    tried_on: str  # what the reader was tried on: a real file, or the format's documentation only
+
+
+FORMATS = (Format("station-csv", "station_csv", "station CSV with units in the header", "real files"),)
+
+
+def format_module(entry: Format) -> ModuleType:
+    """The reader's module, imported when first needed."""
+    return import_module(f"exposure.climate.{entry.module}")
+
+
+def find_format(source: Source, asked: str | None = None) -> Format:
+    """The format of ``source`` by its content, or the one ``asked`` for.
+
+    Raises
+    ------
+    RefusalError
+        When no format fits, listing those that exist.
+    """
+    if asked is not None:
+        for entry in FORMATS:
+            if entry.name == asked:
+                return entry
+        raise RefusalError(
+            f"the format is {asked[:40]!r}",
+            f"one of {', '.join(entry.name for entry in FORMATS)}",
+            "Correct it.",
+        )
+    for entry in FORMATS:
+        if format_module(entry).recognises(source):
+            return entry
+    first = source.first_lines[0][:80] if source.first_lines else "binary data"
+    raise RefusalError(
+        f"{source.name} starts with {first!r}, which is none of the known formats",
+        "; ".join(entry.title for entry in FORMATS),
+        "Check what the file is, or name its format (--format); a CSV with other headers needs --columns.",
+    )

@@ -1,0 +1,131 @@
+"""Open weather from any known source as the one hourly Dataset."""
+
+import warnings
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import BinaryIO
+
+import xarray as xr
+
+from exposure.checks import RefusalError
+from exposure.climate.formats import FORMATS, find_format, format_module
+from exposure.climate.record import hourly_climate
+from exposure.climate.request import Request, pairs_of
+from exposure.climate.source_file import open_source
+
+
+def open_climate(
+    source: str | Path | bytes | BinaryIO,
+    *,
+    at: tuple[float, float] | None = None,
+    format: str | None = None,
+    kind: str | None = None,
+    columns: str | Mapping[str, str] | None = None,
+    where: str | Mapping[str, str] | None = None,
+    missing: Sequence[float] = (),
+    stamp: str | None = None,
+    time_zone: float | None = None,
+    spread_rain: str | None = None,
+    rain_rule: str | None = None,
+    mast_height: float | None = None,
+    mast_roughness: float | None = None,
+) -> xr.Dataset:
+    r"""Open hourly wind and rain of one place, whatever the source, or refuse it for a reason one can act on.
+
+    Parameters
+    ----------
+    source
+        A file, a folder, the address of a Zarr store (``s3://...``, ``https://...``), or the bytes of an
+        upload. Files may be packed with gzip or zip. The format is told from the content.
+    at
+        Latitude and longitude of the point wanted from a grid; the nearest cell is taken. [degree]
+    format
+        Name of a format in :data:`exposure.climate.formats.FORMATS`, to override what the content says.
+    kind
+        ``"gauge"``, ``"reanalysis"``, ``"model"``, ``"typical year"`` or ``"invented"``, to override the format.
+    columns
+        Which column holds which term, with its unit where the header gives none, e.g.
+        ``{"time": "time_hour", "rain": "precip [in]"}`` or the same as ``"time=time_hour,rain=precip [in]"``.
+    where
+        Rows to keep, e.g. ``"origin=EWR"`` for one station of several.
+    missing
+        Numbers that stand for missing.
+    stamp
+        ``"end"`` (default) or ``"start"``: what a stamp is of its interval.
+    time_zone
+        Hours local standard time is ahead of UTC, for stamps without a zone; without it they are UTC. [h]
+    spread_rain
+        ``"evenly"`` shares rain measured over 3 or 6 h among its hours; otherwise it is refused.
+    rain_rule
+        For grids that do not say: ``"hour"``, ``"since 00 UTC"`` or ``"rate"``.
+    mast_height, mast_roughness
+        Height of the anemometer [m] and roughness length of the ground around it [m] (farmland by default);
+        a mast that is not 10 m high is corrected by the logarithmic law.
+
+    Returns
+    -------
+    xarray.Dataset
+        Along ``time`` (whole hours, ascending, gaps allowed): ``rain`` [mm in the hour ending at time],
+        ``wind_speed`` [m s-1], ``wind_from_direction`` [degree] and, where known, ``air_temperature`` [degC],
+        ``relative_humidity`` [%], ``snowfall`` and ``convective_rain`` [mm]. Attributes: ``source``,
+        ``licence``, ``kind``, ``flags`` (sentences), ``format`` and, where known, ``latitude``,
+        ``longitude``, ``ground_height`` [m], ``time_zone``, ``distance`` [km from the point asked for].
+
+    Raises
+    ------
+    RefusalError
+        The only exception for bad input: what came, what was expected, what to do.
+
+    Examples
+    --------
+    >>> record = b"time,wind_speed [m/s],wind_from_direction [degree],rain [mm]\n" + b"".join(
+    ...     b"2020-01-01T%02d:00Z,5,240,0.2\n" % hour for hour in range(24))
+    >>> climate = open_climate(record)
+    >>> climate.sizes["time"], climate["rain"].attrs["units"], climate.attrs["kind"]
+    (24, 'mm', 'gauge')
+    """
+    request = Request(
+        at=at,
+        kind=kind,
+        columns=pairs_of(columns, "columns"),
+        where=pairs_of(where, "where"),
+        missing=tuple(float(code) for code in missing),
+        stamp=stamp,
+        time_zone=time_zone,
+        spread_rain=spread_rain,
+        rain_rule=rain_rule,
+        mast_height=mast_height,
+        mast_roughness=mast_roughness,
+    )
+    opened = open_source(source)
+    entry = (
+        next(e for e in FORMATS if e.name == "station-csv")
+        if columns and format is None and opened.is_text
+        else None
+    )
+    if entry is None:
+        entry = find_format(opened, format)
+    module = format_module(entry)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            if hasattr(module, "read_climate"):
+                climate = module.read_climate(opened, request)
+            else:
+                climate = hourly_climate(module.read_columns(opened, request), request)
+    except RefusalError:
+        raise
+    except MemoryError as error:
+        raise RefusalError(
+            f"{opened.name} needs more memory than there is",
+            "a record of one place",
+            "Cut it to fewer years.",
+        ) from error
+    except Exception as error:  # a damaged file can stop a parser anywhere; the cause stays chained
+        raise RefusalError(
+            f"{opened.name} cannot be read as {entry.title} ({type(error).__name__}: {str(error)[:120]})",
+            f"a whole file in that format ({entry.tried_on})",
+            "Get the file again, or name its format (--format).",
+        ) from error
+    climate.attrs["format"] = entry.name
+    return climate

@@ -1,0 +1,250 @@
+"""From the columns of a record, as a reader took them out, to the clean hourly Dataset."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+from exposure.checks import RefusalError
+from exposure.climate.cf_blocks import PACKING_NOISE
+from exposure.climate.hourly import to_hours
+from exposure.climate.mast import STANDARD_HEIGHT, mast_factor, open_ground_roughness
+from exposure.climate.request import Request
+from exposure.terms import TERMS
+
+MOST_IMPOSSIBLE = 0.001  # share of hours with an impossible value that refuses a record; our choice
+DRY_DAYS_REFUSED = 90  # a station without a drop for longer has no rain gauge; our choice
+CLIMATE_TERMS = (
+    "rain",
+    "wind_speed",
+    "wind_from_direction",
+    "air_temperature",
+    "relative_humidity",
+    "snowfall",
+    "convective_rain",
+)
+WANTED = ("rain", "wind_speed", "wind_from_direction")
+
+
+@dataclass
+class Columns:
+    """Columns a reader took from a record, in the units of the vocabulary, one entry a row.
+
+    Attributes
+    ----------
+    time
+        Stamps without zone: UTC, or the record's own time when ``attrs['time_zone']`` says so.
+    values
+        Term -> numbers, missing as NaN.
+    rain_period
+        Hours each row's rain fell in, where the format tells; None when it is the step of the record.
+    kind, source, licence
+        For the attributes of the Dataset.
+    attrs
+        Further attributes: ``latitude``, ``longitude``, ``ground_height``, ``time_zone``, ``mast_height`` ...
+    flags
+        Doubts the reader already has, as sentences.
+    """
+
+    time: pd.DatetimeIndex
+    values: dict[str, np.ndarray]
+    kind: str
+    source: str
+    licence: str = "not named"
+    rain_period: np.ndarray | None = None
+    attrs: dict[str, object] = field(default_factory=dict)
+    flags: list[str] = field(default_factory=list)
+
+
+def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
+    """Check ``columns`` and give them the form every function takes.
+
+    Raises
+    ------
+    RefusalError
+        For missing wind or rain, stamps out of order or repeated, steps longer than an hour, more than
+        0.1 % of hours with impossible values, or a record without a drop of rain.
+    """
+    for term in WANTED:
+        if term not in columns.values:
+            raise RefusalError(
+                f"the record holds no {term}",
+                "rain, wind_speed and wind_from_direction",
+                "Use a record with all three, or name its columns.",
+            )
+    _check_time(columns.time)
+    flags = list(columns.flags)
+    _drop_missing_codes(columns, request)
+    _drop_impossible(columns, flags)
+    hourly = to_hours(
+        columns.time,
+        columns.values,
+        rain_period=columns.rain_period,
+        stamp=request.stamp or "end",
+        spread_rain=request.spread_rain,
+    )
+    flags += hourly.flags
+    _refuse_rainless(hourly.time, hourly.values["rain"])
+    values = hourly.values
+    attrs = dict(columns.attrs)
+    _bring_to_ten_metres(values, attrs, flags, request)
+    kind = request.kind or columns.kind
+    if request.kind and request.kind != columns.kind:
+        flags.append(
+            f"Read as a record of kind '{request.kind}', as told; its format suggests '{columns.kind}'."
+        )
+    return dataset_of(
+        hourly.time,
+        values,
+        kind=kind,
+        source=columns.source,
+        licence=columns.licence,
+        attrs=attrs,
+        flags=flags,
+    )
+
+
+def dataset_of(
+    time: pd.DatetimeIndex | np.ndarray | xr.DataArray,
+    values: dict[str, np.ndarray],
+    *,
+    kind: str,
+    source: str,
+    licence: str,
+    attrs: dict[str, object],
+    flags: list[str],
+) -> xr.Dataset:
+    """The climate Dataset of clean hourly ``values``, with unit and meaning on each variable."""
+    data = {
+        term: ("time", np.asarray(values[term], dtype=float), _attributes(term))
+        for term in CLIMATE_TERMS
+        if term in values
+    }
+    stamps = np.asarray(time)
+    if stamps.dtype.kind == "M":
+        stamps = stamps.astype("datetime64[ns]")
+    dataset = xr.Dataset(data, {"time": ("time", stamps)})
+    dataset.attrs = {
+        "source": source,
+        "licence": licence,
+        "kind": kind,
+        "flags": list(dict.fromkeys(flags)),
+        **attrs,
+    }
+    return dataset
+
+
+def _attributes(term: str) -> dict[str, str]:
+    return {"units": TERMS[term]["units"], "long_name": TERMS[term]["meaning"]}
+
+
+def _check_time(time: pd.DatetimeIndex) -> None:
+    if len(time) == 0:
+        raise RefusalError(
+            "the record has no rows", "hourly weather for a year or more", "Use another record."
+        )
+    if time.hasnans:
+        row = int(np.argmax(time.isna())) + 1
+        raise RefusalError(
+            f"row {row} has no time", "a time stamp in every row", "Complete or remove the row."
+        )
+    if len(time) < 2:
+        raise RefusalError(
+            "the record has one row", "hourly weather for a year or more", "Use another record."
+        )
+    step = np.diff(time.values).astype("timedelta64[s]").astype(np.int64)
+    if np.any(step <= 0):
+        repeated = int(np.count_nonzero(step == 0))
+        first = int(np.argmax(step <= 0))
+        how = "the same as" if step[first] == 0 else "before"
+        raise RefusalError(
+            f"the stamp of row {first + 2} ({time[first + 1]}) is {how} that of the row above"
+            + (f"; {repeated} stamps are repeated" if repeated > 1 else ""),
+            "time stamps that ascend, each once",
+            "Sort the record by time; if it holds several stations, pick one (--where COLUMN=NAME); "
+            "if it is in summer time, use UTC.",
+        )
+
+
+def _drop_missing_codes(columns: Columns, request: Request) -> None:
+    for code in request.missing:
+        for term in columns.values:
+            values = columns.values[term]
+            columns.values[term] = np.where(values == code, np.nan, values)
+
+
+def _drop_impossible(columns: Columns, flags: list[str]) -> None:
+    """Make impossible single values missing and say so; refuse a record with many."""
+    rows = len(columns.time)
+    affected = np.zeros(rows, dtype=bool)
+    found = []
+    for term in list(columns.values):
+        low, high = TERMS[term]["low"], TERMS[term]["high"]
+        values = columns.values[term]
+        if term in ("rain", "snowfall", "convective_rain"):
+            tiny = (values < 0) & (values >= -PACKING_NOISE)
+            if tiny.any():
+                values = np.where(tiny, 0.0, values)
+                flags.append(
+                    f"{int(tiny.sum())} values of {term} a hair below zero (packing) were set to zero."
+                )
+        wrong = (values < low) | (values > high) | np.isinf(values)
+        if wrong.any():
+            if term in WANTED:
+                affected |= wrong
+            first = int(np.argmax(wrong))
+            unit = TERMS[term]["units"]
+            found.append(
+                f"{int(wrong.sum())} of {term} (first {values[first]:g} {unit} at {columns.time[first]})"
+            )
+            values = np.where(wrong, np.nan, values)
+        columns.values[term] = values
+    if affected.sum() > MOST_IMPOSSIBLE * rows:
+        raise RefusalError(
+            f"{affected.sum() / rows:.2%} of the hours hold impossible values: {'; '.join(found)}",
+            f"at most {MOST_IMPOSSIBLE:.1%}",
+            "If a number stands for missing, name it (--missing -999); if a unit is wrong, correct the header.",
+        )
+    if found:
+        flags.append(f"Impossible values were made missing: {'; '.join(found)}.")
+
+
+def _refuse_rainless(time: pd.DatetimeIndex, rain: np.ndarray) -> None:
+    known = np.isfinite(rain)
+    if not known.any():
+        raise RefusalError(
+            "the record holds no hourly rain at all (every value is missing)",
+            "measured rain in the hour",
+            "Use a record of the same place with a rain gauge.",
+        )
+    if known.sum() >= 24 * DRY_DAYS_REFUSED and not np.any(rain[known] > 0):
+        raise RefusalError(
+            f"rain is 0 in all {int(known.sum())} hours: it was not measured",
+            "measured rain in the hour",
+            "Use another record: in this one zero stands for missing, not for a dry climate.",
+        )
+
+
+def _bring_to_ten_metres(
+    values: dict[str, np.ndarray], attrs: dict[str, object], flags: list[str], request: Request
+) -> None:
+    height = request.mast_height if request.mast_height is not None else attrs.get("mast_height")
+    if height is None:
+        return
+    attrs["mast_height"] = mast = float(str(height))
+    if mast == STANDARD_HEIGHT:
+        return
+    roughness = open_ground_roughness() if request.mast_roughness is None else request.mast_roughness
+    if not (np.isfinite(mast) and mast > 5 * roughness and mast <= 300):
+        raise RefusalError(
+            f"the mast is {mast:g} m high over ground of {roughness:g} m roughness length",
+            "a mast well above the roughness of its ground and below 300 m",
+            "Correct the mast height or the roughness length.",
+        )
+    factor = mast_factor(mast, roughness_length=roughness)
+    values["wind_speed"] = values["wind_speed"] * factor
+    flags.append(
+        f"Wind was measured at {mast:g} m; it was brought to 10 m with the logarithmic law "
+        f"(roughness length {roughness:g} m, factor {factor:.3f})."
+    )

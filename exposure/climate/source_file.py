@@ -1,0 +1,249 @@
+"""A source of weather as bytes, text or a folder, unpacked within limits and never trusted by its name."""
+
+import gzip
+import io
+import zipfile
+import zlib
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import BinaryIO, Protocol
+
+import numpy as np
+
+from exposure.checks import RefusalError
+
+HEAD_SIZE = 65_536  # bytes looked at to recognise a format
+MOST_BYTES = 1_000_000_000  # unpacked text or memory file; sixty years of minutes fit; our choice
+FREE_BYTES = 64_000_000  # up to here any compression ratio is harmless; our choice
+MOST_EXPANSION = 200  # unpacked over packed beyond that; hourly records reach about 30; our choice
+LONGEST_LINE = 100_000  # characters; our choice
+_PIECE = 1 << 20
+
+
+@dataclass
+class Source:
+    """An opened source: its bytes or its folder or address, and a first look at them.
+
+    Attributes
+    ----------
+    name
+        Short name for messages, without folders.
+    head
+        First bytes, unpacked; empty for a folder or an address.
+    path
+        The file or folder itself, when it can be read in place.
+    address
+        Address of a remote store, as fsspec spells it.
+    members
+        Files of an archive that holds several, name -> bytes.
+    """
+
+    name: str
+    head: bytes = b""
+    path: Path | None = None
+    address: str | None = None
+    members: dict[str, bytes] = field(default_factory=dict)
+    _bytes: bytes | None = None
+
+    @property
+    def is_folder(self) -> bool:
+        """Whether the source is a folder."""
+        return self.path is not None and self._bytes is None and self.path.is_dir()
+
+    @property
+    def is_text(self) -> bool:
+        """Whether the first bytes look like text."""
+        return bool(self.head) and (self.head[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" not in self.head)
+
+    @cached_property
+    def first_lines(self) -> list[str]:
+        """First lines of a text, at most :data:`HEAD_SIZE` bytes of it; none for anything else."""
+        return _decode(self.head, self.name).splitlines() if self.is_text else []
+
+    def read(self) -> bytes:
+        """The whole content.
+
+        Raises
+        ------
+        RefusalError
+            When it is larger than :data:`MOST_BYTES`.
+        """
+        if self._bytes is None:
+            if self.path is None or self.path.is_dir():
+                raise RefusalError(f"{self.name} is not a file", "a file", "Name the file.")
+            if self.path.stat().st_size > MOST_BYTES:
+                raise _too_large(self.name)
+            self._bytes = self.path.read_bytes()
+        return self._bytes
+
+    def text(self) -> str:
+        """The whole content as text: UTF-8, UTF-16 with its mark, or else Latin-1.
+
+        Raises
+        ------
+        RefusalError
+            For bytes no text holds, or a line too long to be a record of weather.
+        """
+        raw = self.read()
+        if b"\0" in raw[:_PIECE] and raw[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+            raise RefusalError(f"{self.name} holds binary data", "text", "Check what the file is.")
+        ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
+        longest = int(np.max(np.diff(np.concatenate([[-1], ends, [len(raw)]])), initial=0))
+        if longest > LONGEST_LINE:
+            raise RefusalError(
+                f"{self.name} has a line of {longest:,} characters",
+                f"lines of at most {LONGEST_LINE:,}",
+                "Keep the columns of time, wind and rain only, one hour a line.",
+            )
+        return _decode(raw, self.name)
+
+    def file(self) -> Path | BinaryIO:
+        """The file where it lies, or its unpacked bytes as a file in memory."""
+        return self.path if self._bytes is None and self.path is not None else io.BytesIO(self.read())
+
+
+def open_source(source: str | Path | bytes | BinaryIO) -> Source:
+    """Open a file, folder, address or the bytes of an upload; gzip and zip are unpacked within limits.
+
+    Raises
+    ------
+    RefusalError
+        When it is absent, empty, damaged or unpacks to too much.
+    """
+    if isinstance(source, Source):
+        return source
+    if isinstance(source, str) and "://" in source and not source.startswith("file://"):
+        return Source(name=source.rstrip("/").rsplit("/", 1)[-1] or source, address=source)
+    if isinstance(source, bytes):
+        return _unpacked(Source("the upload", source[:HEAD_SIZE], _bytes=source))
+    if not isinstance(source, str | Path):
+        raw = source.read(MOST_BYTES + 1)
+        if not isinstance(raw, bytes):
+            raise RefusalError(
+                "the open file gives text", "a file opened for bytes", "Open it with mode 'rb'."
+            )
+        name = Path(str(getattr(source, "name", "the upload"))).name
+        return _unpacked(Source(name, raw[:HEAD_SIZE], _bytes=raw))
+    return _from_disk(Path(str(source).removeprefix("file://")))
+
+
+def _from_disk(path: Path) -> Source:
+    try:
+        if path.is_dir():
+            return Source(path.name, path=path)
+        with path.open("rb") as file:
+            head = file.read(HEAD_SIZE)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "not a usable name"
+        raise RefusalError(
+            f"{path.name or path} cannot be opened ({reason.lower()})",
+            "a file that exists",
+            "Check the name.",
+        ) from error
+    return _unpacked(Source(path.name, head, path=path))
+
+
+def _unpacked(source: Source) -> Source:
+    if not source.head:
+        raise RefusalError(f"{source.name} is empty", "hourly weather", "Check how the file was saved.")
+    try:
+        if source.head[:2] == b"\x1f\x8b":
+            return _gunzip(source)
+        if source.head[:4] == b"PK\x03\x04":
+            return _unzip(source)
+    except (OSError, EOFError, zlib.error, zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
+        raise RefusalError(
+            f"{source.name} cannot be unpacked ({error})", "a whole gzip or zip file", "Get the file again."
+        ) from error
+    if source.head[:4] in (b"PK\x05\x06", b"7z\xbc\xaf", b"\xfd7zX", b"BZh9", b"\x28\xb5\x2f\xfd", b"Rar!"):
+        raise RefusalError(
+            f"{source.name} is an archive of another kind, or empty",
+            "gzip, zip or the plain file",
+            "Unpack it.",
+        )
+    return source
+
+
+def _gunzip(source: Source) -> Source:
+    packed = source.file()
+    size = packed.stat().st_size if isinstance(packed, Path) else len(source.read())
+    with gzip.open(packed, "rb") as stream:
+        raw = _read_limited(stream, size, source.name)
+    name = source.name.removesuffix(".gz")
+    return _checked_content(Source(name, raw[:HEAD_SIZE], _bytes=raw), source.name)
+
+
+def _unzip(source: Source) -> Source:
+    with zipfile.ZipFile(source.file()) as archive:
+        entries = [
+            entry
+            for entry in archive.infolist()
+            if not entry.is_dir() and not entry.filename.startswith(("__MACOSX/", "."))
+        ]
+        if not 1 <= len(entries) <= 50:
+            raise RefusalError(
+                f"{source.name} holds {len(entries)} files",
+                "one file of weather",
+                "Unpack it and name the file.",
+            )
+        if any(entry.flag_bits & 1 for entry in entries):
+            raise RefusalError(f"{source.name} is locked with a password", "an open zip file", "Unpack it.")
+        contents = {}
+        left = MOST_BYTES
+        for entry in entries:
+            if entry.file_size > left:
+                raise _too_large(source.name)
+            with archive.open(entry) as stream:
+                contents[entry.filename] = _read_limited(stream, entry.compress_size, source.name, left)
+            left -= len(contents[entry.filename])
+    if len(contents) == 1:
+        ((name, raw),) = contents.items()
+        inner = Source(Path(name).name, raw[:HEAD_SIZE], _bytes=raw)
+        return _checked_content(inner, source.name)
+    return Source(source.name, members=contents)
+
+
+def _checked_content(inner: Source, outer: str) -> Source:
+    if not inner.head:
+        raise RefusalError(f"{outer} holds an empty file", "hourly weather", "Check how the file was saved.")
+    if inner.head[:2] == b"\x1f\x8b" or inner.head[:4] == b"PK\x03\x04":
+        raise RefusalError(f"{outer} holds another archive", "one file of weather", "Unpack it once.")
+    return inner
+
+
+class _Readable(Protocol):
+    def read(self, size: int = ..., /) -> bytes: ...
+
+
+def _read_limited(stream: _Readable, packed: int, name: str, most: int = MOST_BYTES) -> bytes:
+    """Everything in ``stream``, stopped when it grows beyond the limits."""
+    pieces, total = [], 0
+    while piece := stream.read(_PIECE):
+        total += len(piece)
+        if total > most or (total > FREE_BYTES and total > MOST_EXPANSION * max(packed, 1)):
+            raise _too_large(name)
+        pieces.append(piece)
+    return b"".join(pieces)
+
+
+def _too_large(name: str) -> RefusalError:
+    return RefusalError(
+        f"{name} unpacks to more than a record of weather can hold",
+        f"at most {MOST_BYTES // 10**6} MB, and {MOST_EXPANSION} times its packed size",
+        "Cut it to the years and columns that are needed.",
+    )
+
+
+def _decode(raw: bytes, name: str) -> str:
+    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        try:
+            return raw.decode("utf-16")
+        except UnicodeDecodeError as error:
+            raise RefusalError(
+                f"{name} starts like UTF-16 but is not", "text in UTF-8", "Save it as UTF-8."
+            ) from error
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")

@@ -1,0 +1,318 @@
+"""A station's record as CSV whose header names quantity and unit, such as ``wind_speed [m/s]``."""
+
+import csv
+import io
+import re
+
+import numpy as np
+import pandas as pd
+
+from exposure.checks import RefusalError
+from exposure.climate.record import CLIMATE_TERMS, WANTED, Columns
+from exposure.climate.request import KINDS, Request
+from exposure.climate.source_file import Source
+from exposure.climate.units import QUANTITY, Conversion, conversion, unit_name
+
+MOST_COLUMNS = 2_000  # our choice
+DELIMITERS = ",;\t|"
+BLANK = {"", "na", "nan", "n/a", "null", "none", "-", "--", "missing", "m"}
+TRACE = {"t", "trace"}
+PLACE = ("latitude", "longitude", "ground_height", "mast_height")
+_HEADER = re.compile(r"^\s*(?P<name>.*?)\s*(?:\[(?P<unit>[^\]]*)\]|\((?P<round>[^)]*)\))?\s*$")
+
+
+def recognises(source: Source) -> bool:
+    """Whether the first line that is no comment is a header with a time and one of our terms."""
+    header = next((line for line in source.first_lines if line.strip() and not line.startswith("#")), "")
+    names = {_taken_apart(cell)[0].lower() for cell in _cells(header, _delimiter(header))}
+    return "time" in names and bool(names & set(WANTED))
+
+
+def read_columns(source: Source, request: Request) -> Columns:
+    """Take the columns of a station CSV out, in our units.
+
+    The header names each column's quantity and unit: ``time``, ``wind_speed [m/s]``,
+    ``wind_from_direction [degree]``, ``rain [mm]`` and, where there, ``air_temperature [degC]``,
+    ``relative_humidity [%]``, ``snowfall [mm]``, ``convective_rain [mm]``. Lines that start with ``#`` before
+    the header may give ``source``, ``licence``, ``kind``, ``latitude``, ``longitude``, ``ground_height`` and
+    ``mast_height`` [m], e.g. ``# licence: CC0``. Times are ISO 8601; without zone they are UTC.
+
+    Raises
+    ------
+    RefusalError
+        For a missing column or unit, text where numbers belong, or times that are not ISO 8601.
+    """
+    text = source.text()
+    notes, start = _notes(text)
+    body = text[start:]
+    header_line, _, rows = body.partition("\n")
+    if not header_line.strip():
+        raise RefusalError(
+            f"{source.name} has no header", "a line of column names", "Add a header with units."
+        )
+    if not rows.strip():
+        raise RefusalError(
+            f"{source.name} has a header and no rows", "hourly weather below it", "Use another file."
+        )
+    delimiter = _delimiter(header_line)
+    header = _cells(header_line, delimiter)
+    if len(header) > MOST_COLUMNS:
+        raise RefusalError(
+            f"{source.name} has {len(header)} columns", f"at most {MOST_COLUMNS}", "Keep time, wind and rain."
+        )
+    if len(set(header)) < len(header):
+        twice = next(name for name in header if header.count(name) > 1)
+        raise RefusalError(f"the header names {twice[:40]!r} twice", "each column once", "Rename one.")
+    chosen = _chosen_columns(header, request)
+    frame = _read_frame(body, delimiter, header, chosen, request)
+    flags: list[str] = []
+    time = _times(frame, chosen["time"][0], request, flags)
+    values = {
+        term: _numbers(frame[columns[0]], term, unit, flags)
+        for term, (columns, unit) in chosen.items()
+        if unit
+    }
+    attrs: dict[str, object] = {name: _place(name, notes[name]) for name in PLACE if name in notes}
+    kind = notes.get("kind", "gauge")
+    if kind not in KINDS:
+        raise RefusalError(
+            f"the file says kind: {kind[:40]!r}", f"one of {', '.join(KINDS)}", "Correct the line."
+        )
+    return Columns(
+        time,
+        values,
+        kind=kind,
+        source=notes.get("source", source.name),
+        licence=notes.get("licence", "not named"),
+        attrs=attrs,
+        flags=flags,
+    )
+
+
+def _notes(text: str) -> tuple[dict[str, str], int]:
+    """``# key: value`` lines before the header, and where the header starts."""
+    notes, start = {}, 0
+    while start < len(text):
+        end = text.find("\n", start)
+        end = len(text) if end < 0 else end
+        line = text[start:end].strip()
+        if line and not line.startswith("#"):
+            break
+        key, colon, value = line.lstrip("# ").partition(":")
+        if colon and len(line) < 500:
+            notes[key.strip().lower()] = value.strip()
+        start = end + 1
+    return notes, start
+
+
+def _place(name: str, text: str) -> float:
+    try:
+        value = float(text.split()[0])
+    except (ValueError, IndexError):
+        value = np.nan
+    if not np.isfinite(value):
+        raise RefusalError(f"the file says {name}: {text[:40]!r}", "a number", "Correct the line.")
+    return value
+
+
+def _delimiter(header: str) -> str:
+    return max(DELIMITERS, key=header.count)
+
+
+def _cells(line: str, delimiter: str) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line.rstrip("\r\n")], delimiter=delimiter), [])]
+    except csv.Error:
+        return []
+
+
+def _taken_apart(cell: str) -> tuple[str, str | None]:
+    match = _HEADER.match(cell)
+    if match is None:
+        return cell, None
+    unit = match["unit"] if match["unit"] is not None else match["round"]
+    return match["name"], unit
+
+
+def _chosen_columns(header: list[str], request: Request) -> dict[str, tuple[list[str], Conversion | None]]:
+    """Term -> columns of the file and how to convert them; ``time`` may be several columns."""
+    unknown = set(request.columns) - {"time", *CLIMATE_TERMS}
+    if unknown:
+        raise RefusalError(
+            f"the columns name {sorted(unknown)[0][:40]!r}",
+            f"time or one of {', '.join(CLIMATE_TERMS)}",
+            "Correct the name before the equals sign.",
+        )
+    plain: dict[str, str] = {}
+    for cell in header:
+        plain.setdefault(_taken_apart(cell)[0].lower(), cell)
+    chosen: dict[str, tuple[list[str], Conversion | None]] = {}
+    for term in ("time", *CLIMATE_TERMS):
+        told = request.columns.get(term)
+        if told is None and term not in plain:
+            if term in ("time", *WANTED):
+                raise RefusalError(
+                    f"the header has no {term} (it names {', '.join(header)[:200]})",
+                    "time, wind_speed [m/s], wind_from_direction [degree] and rain [mm]",
+                    f'Rename the column, or say which it is: --columns "{term}=NAME [unit]".',
+                )
+            continue
+        if term == "time":
+            names = [_column(part, header, plain) for part in (told or plain["time"]).split("+")]
+            chosen["time"] = (names, None)
+            continue
+        wanted, unit = _taken_apart(told) if told and told not in header else (told or plain[term], None)
+        name = _column(wanted, header, plain)
+        declared = _taken_apart(name)[1]
+        if unit and declared and unit_name(unit) != unit_name(declared):
+            raise RefusalError(
+                f"{name[:60]!r} declares one unit and the mapping {unit!r}", "one unit", "Leave one out."
+            )
+        called = _taken_apart(name)[0] or term
+        chosen[term] = ([name], conversion(unit or declared, QUANTITY[term], name=called))
+    return chosen
+
+
+def _column(wanted: str, header: list[str], plain: dict[str, str]) -> str:
+    wanted = wanted.strip()
+    if wanted in header:
+        return wanted
+    found = plain.get(wanted.lower())
+    if found is None:
+        raise RefusalError(
+            f"the header has no column {wanted[:60]!r}",
+            f"one of {', '.join(header)[:300]}",
+            "Correct the name.",
+        )
+    return found
+
+
+def _read_frame(
+    body: str,
+    delimiter: str,
+    header: list[str],
+    chosen: dict[str, tuple[list[str], Conversion | None]],
+    request: Request,
+) -> pd.DataFrame:
+    """Read the wanted columns: numbers straight away where they are, text otherwise."""
+    used = {name for names, _ in chosen.values() for name in names}
+    picks = {
+        _column(name, header, {cell.lower(): cell for cell in header}): text
+        for name, text in request.where.items()
+    }
+    decimal = "," if delimiter == ";" and re.search(r";-?\d+,\d", body[:20_000]) else "."
+    frame = pd.read_csv(
+        io.StringIO(body),
+        sep=delimiter,
+        header=0,
+        names=header,
+        usecols=sorted({*used, *picks}, key=header.index),
+        dtype={name: str for name in {*chosen["time"][0], *picks}},
+        index_col=False,
+        skipinitialspace=True,
+        na_values=["-", "--", "missing", "M"],
+        decimal=decimal,
+        low_memory=False,
+        on_bad_lines="error",
+    )
+    for name, text in picks.items():
+        stripped = frame[name].astype("string").str.strip()
+        keep = stripped == text
+        if not keep.any():
+            known = ", ".join(stripped.dropna().unique()[:6])
+            raise RefusalError(
+                f"no row has {text[:40]!r} in {name[:40]}",
+                f"one of its values, such as {known[:200]}",
+                "Correct it.",
+            )
+        frame = frame[keep.fillna(False)]
+    return frame
+
+
+def _numbers(column: pd.Series, term: str, unit: Conversion, flags: list[str]) -> np.ndarray:
+    if column.dtype.kind in "fiu":
+        return unit.apply(column.to_numpy(dtype=float))
+    if column.dtype.kind == "b":
+        column = column.astype(str)
+    text = column.astype("string").str.strip()
+    lower = text.str.lower()
+    text = text.mask(lower.isin(BLANK))
+    if term == "rain":
+        trace = lower.isin(TRACE).fillna(False)
+        if trace.any():
+            flags.append(f"{int(trace.sum())} hours of rain are a trace; they count as no rain.")
+            text = text.mask(trace, "0")
+    numbers = pd.to_numeric(text, errors="coerce")
+    bad = (numbers.isna() & text.notna()).to_numpy(dtype=bool)
+    if bad.any():
+        row = int(np.argmax(bad))
+        raise RefusalError(
+            f"row {int(column.index[row]) + 1} holds {str(text.iloc[row])[:40]!r} for {term}",
+            "a number, or nothing where it is missing",
+            "Correct the value or leave it blank.",
+        )
+    return unit.apply(numbers.to_numpy(dtype=float, na_value=np.nan))
+
+
+def _times(frame: pd.DataFrame, columns: list[str], request: Request, flags: list[str]) -> pd.DatetimeIndex:
+    text = frame[columns[0]].str.strip() if len(columns) == 1 else _joined(frame, columns)
+    zoned = text.str.contains(r"(?:Z|z|[+-]\d\d:?\d\d)$", regex=True, na=False)
+    if zoned.any() and not zoned[text.notna()].all():
+        raise RefusalError(
+            "some stamps have a zone and some have none", "one way of writing time", "Make them alike."
+        )
+    try:
+        stamps = pd.to_datetime(text, format="ISO8601", utc=True)
+    except (ValueError, OverflowError, TypeError) as error:
+        bad = pd.to_datetime(text, format="ISO8601", utc=True, errors="coerce").isna() & text.notna()
+        row = int(np.argmax(bad.to_numpy())) if bad.any() else 0
+        raise RefusalError(
+            f"row {int(frame.index[row]) + 1} has the time {str(text.iloc[row])[:40]!r}",
+            "ISO 8601, such as 2013-01-01T06:00Z",
+            'Write the stamps that way, or join columns: --columns "time=year+month+day+hour".',
+        ) from error
+    time = pd.DatetimeIndex(stamps).tz_localize(None)
+    if not zoned.any():
+        if request.time_zone:
+            time = time - pd.Timedelta(hours=request.time_zone)
+            flags.append(
+                f"Stamps are local time, {request.time_zone:+g} h from UTC, as told; they were moved to UTC."
+            )
+        elif request.time_zone is None:
+            flags.append("Stamps carry no zone and are taken as UTC.")
+    return time
+
+
+def _joined(frame: pd.DataFrame, columns: list[str]) -> pd.Series:
+    """Stamps from a date and a time column, or from year, month, day and hour (and minute)."""
+    parts = [frame[name].str.strip() for name in columns]
+    if len(parts) == 2:
+        return parts[0] + "T" + parts[1]
+    if not 4 <= len(parts) <= 5:
+        raise RefusalError(
+            f"time is joined from {len(parts)} columns",
+            "date+time, or year+month+day+hour(+minute)",
+            "Correct the columns of time.",
+        )
+    numbers = [pd.to_numeric(part, errors="coerce") for part in parts]
+    whole = np.all([(n.notna() & (n % 1 == 0)).to_numpy() for n in numbers], axis=0)
+    if not whole.all():
+        row = int(np.argmax(~whole))
+        raise RefusalError(
+            f"row {int(frame.index[row]) + 1} has the time {[str(part.iloc[row])[:10] for part in parts]}",
+            "whole numbers of year, month, day and hour",
+            "Correct the row.",
+        )
+    year, month, day, hour = (n.astype(int) for n in numbers[:4])
+    minute = numbers[4].astype(int) if len(numbers) == 5 else 0 * hour
+    date = pd.to_datetime({"year": year, "month": month, "day": day}, errors="coerce")
+    wrong = (date.isna() | ~hour.between(0, 24) | ~minute.between(0, 59)).to_numpy()
+    if wrong.any():
+        row = int(np.argmax(wrong))
+        raise RefusalError(
+            f"row {int(frame.index[row]) + 1} has the time {[str(part.iloc[row])[:10] for part in parts]}",
+            "a date and an hour from 0 to 24",
+            "Correct the row.",
+        )
+    stamps = date + pd.to_timedelta(hour, unit="h") + pd.to_timedelta(minute, unit="min")
+    return stamps.dt.strftime("%Y-%m-%dT%H:%M")
