@@ -182,7 +182,7 @@ def _lying(
         y = height + 27
         parts.append(stroke(f"M0 {y - 18:.1f} H{width}", colour=HAIR, width=0.75))
         parts.append(_second_row(second, [step.factor for step in steps], cell, lead, x, y))
-        height = y
+        height = y + (18 if second.words else 0)
     return "".join(parts), height + 10
 
 
@@ -199,9 +199,7 @@ def _second_row(
     ]
     parts.append(figure_text(answer, y, figures[-1], second.band))
     if second.words:
-        wide = text_width(f"{litres(figures[-1])}  ({band_words(second.band)})", size=14, bold=True)
-        left = answer + wide
-        parts.append(text(left, y, fit(second.words, width=ANSWER_ROOM - 26 - wide, size=13), bold=True))
+        parts.append(text(answer, y + 18, second.words, bold=True))
     return "".join(parts)
 
 
@@ -246,7 +244,6 @@ def _upright(
         parts.append(text(0, y + 58, f"{second.name}: {words} becomes", size=14))
         parts.append(figure_text(0, y + 79, figures[-1], second.band, size=14))
         if second.words:
-            wide = text_width(f"{litres(figures[-1])}  ({band_words(second.band)})", size=15, bold=True)
-            parts.append(text(wide + 4, y + 79, second.words, size=14, bold=True))
+            parts.append(text(width - 2, y + 79, second.words, size=14, bold=True, anchor="end"))
         height = y + 87
     return "".join(parts), height

@@ -5,10 +5,11 @@ Answers the first question, how exposed is this place. It never carries class co
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import floor, log10
+from math import floor, hypot, log10
 
 from exposure.show.drawing import (
     Box,
+    box_corners,
     compass_letters,
     filled,
     is_free,
@@ -121,7 +122,17 @@ def rose(
         ribbon = f"{path(points(high), close=True)} {path(points(low), close=True)}"  # type: ignore[arg-type]
         parts.append(f'<path d="{ribbon}" fill="{STREAM}" fill-rule="evenodd"/>')
     parts.append(stroke(path(points(curve), close=True), colour=RAIN, width=2 if small else 2.5))
-    parts.append(_marks(curve, high or curve, walls, worst, centre=centre, scale=inner / top, size=size))
+    parts.append(
+        _marks(
+            curve,
+            high or curve,
+            walls,
+            worst,
+            centre=centre,
+            scale=inner / top,
+            room=outer - size * 0.085 - 2,
+        )
+    )
     if not small:
         parts.append(_ring_figures(rings, curve, centre=centre, scale=inner / top))
     parts.append(compass_letters(centre, outer + (10 if small else 13), size=12 if small else 13))
@@ -166,7 +177,7 @@ def _marks(
     *,
     centre: tuple[float, float],
     scale: float,
-    size: int,
+    room: float,
 ) -> str:
     """Spokes to the curve with a short wall across their end; codes beside, where there is room."""
     out: list[str] = []
@@ -184,13 +195,18 @@ def _marks(
         if not wall.code or any(abs(wall.orientation - other) < 1 for other in named):
             continue  # walls that face alike share one spoke and the code of the first
         named.append(wall.orientation)
-        outside = value_at(high, wall.orientation) * scale
         half = text_width(wall.code, size=13, bold=True) / 2
-        for beyond in (11, 20, 30):
-            x, y = polar(centre, outside + beyond + half * 0.6, wall.orientation)
-            box = (x - half - 2, y - 9, x + half + 2, y + 7)
-            inside = min(box[:2]) > 26 and max(box[2:]) < size - 26
-            if inside and is_free(box, taken):
+        outside = value_at(high, wall.orientation) * scale
+        beyond = [polar(centre, outside + away + half * 0.6, wall.orientation) for away in (11.0, 20.0, 30.0)]
+        beside = [
+            polar(polar(centre, radius * 0.6, wall.orientation), half + 7, wall.orientation + side)
+            for side in (90, -90)
+            if radius > 40
+        ]
+        for x, y in [*beyond, *beside]:
+            box = (x - half - 2, y - 8, x + half + 2, y + 6)
+            far = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in box_corners(box))
+            if far < room and is_free(box, taken):
                 taken.append(box)
                 out.append(text(x, y + 4, wall.code, size=13, bold=heavy, anchor="middle", colour=INK))
                 break
