@@ -191,15 +191,18 @@ def _second_row(
 ) -> str:
     words, _ = start_words(second.start, values)
     figures = list(accumulate([second.start, *values], mul))
-    start_at = 8 + text_width(second.name + "  ", size=13)
-    parts = [text(8, y, second.name, colour=SOFT), text(start_at, y, words, size=14)]
+    name = fit(second.name, width=max(cell - 30, 90), size=13)
+    start_at = 8 + text_width(name + "  ", size=13)
+    parts = [text(8, y, name, colour=SOFT), text(start_at, y, words, size=14)]
     parts += [
         text(cell * (place + 1) + lead + 8, y, litres(value), size=14)
         for place, value in enumerate(figures[1:-1])
     ]
     parts.append(figure_text(answer, y, figures[-1], second.band))
     if second.words:
-        parts.append(text(answer, y + 18, second.words, bold=True))
+        parts.append(
+            text(answer, y + 18, fit(second.words, width=ANSWER_ROOM - 28, size=13, bold=True), bold=True)
+        )
     return "".join(parts)
 
 
@@ -241,7 +244,9 @@ def _upright(
     if second:
         words, _ = start_words(second.start, [step.factor for step in steps])
         figures = list(accumulate([second.start, *(step.factor for step in steps)], mul))
-        parts.append(text(0, y + 58, f"{second.name}: {words} becomes", size=14))
+        becomes = f": {words} becomes"
+        name = fit(second.name, width=width - text_width(becomes, size=14), size=14)
+        parts.append(text(0, y + 58, name + becomes, size=14))
         parts.append(figure_text(0, y + 79, figures[-1], second.band, size=14))
         if second.words:
             parts.append(text(width - 2, y + 79, second.words, size=14, bold=True, anchor="end"))

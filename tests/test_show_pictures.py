@@ -1,0 +1,413 @@
+"""The pictures: geometry by hand and by symmetry, words inside their frames, hostile names kept as text."""
+
+import math
+import re
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from exposure.show.bare_wrap import bare_wrap
+from exposure.show.building_plan import LABEL_WIDE, PlanWall, building_plan, plan_caption
+from exposure.show.comparison import PlaceRow, answer_words, comparison_bars, comparison_sentence
+from exposure.show.drawing import description, hatched, image_tag, picture, text
+from exposure.show.factor_chain import ChainStep, SecondRow, factor_chain
+from exposure.show.lettering import text_width
+from exposure.show.months import months, whole_shares
+from exposure.show.outline import rings, sides_by_facing, wall_codes
+from exposure.show.palette import CLASS_LOOKS
+from exposure.show.rose import RoseWall, rose
+from exposure.show.wetting import WettingRow, wetting
+from exposure.wall.classes import exposure_class
+
+SVG = "{http://www.w3.org/2000/svg}"
+ALLOWED = {"svg", "title", "desc", "rect", "path", "circle", "text", "tspan"}
+HOSTILE = [
+    '<script>alert(1)</script>',
+    '"><img src=x onerror=alert(1)>',
+    "'; DROP TABLE walls; --",
+    "</text></svg><h1>out</h1>",
+    "]]>&lt;&#x0;&entity;",
+    "\u202eright to left\u202c שלום العربية",
+    "x" * 10_000,
+    "\x00\x08\x1b[31m\ud800",
+    "=cmd|' /C calc'!A0",
+    "",
+]  # fmt: skip
+
+
+def polygon_walls(corners, *, value=lambda facing: 40.0, names=None):
+    """Walls of a counter-clockwise outline; the outward normal is the side turned clockwise by a right angle."""
+    walls = []
+    for place, (one, other) in enumerate(pairwise([*corners, corners[0]])):
+        east, north = other[0] - one[0], other[1] - one[1]
+        facing = math.degrees(math.atan2(north, -east)) % 360
+        amount = value(facing)
+        walls.append(
+            PlanWall(
+                names[place] if names else f"wall {place}",
+                facing,
+                amount,
+                (0.8 * amount, 1.25 * amount),
+                exposure_class(amount),
+                one,
+                other,
+            )
+        )
+    return walls
+
+
+def regular(number, radius=8.0):
+    return [
+        (radius * math.cos(2 * math.pi * i / number), radius * math.sin(2 * math.pi * i / number))
+        for i in range(number)
+    ]
+
+
+SQUARE = [(0, 0), (10, 0), (10, 10), (0, 10)]
+
+
+def facing_south_west(facing):
+    return 5 + 115 * max(0.0, math.cos(math.radians(facing - 225)))
+
+
+def all_pictures(name="south-west", prefix="p"):
+    walls = polygon_walls(SQUARE, value=facing_south_west, names=[name, "b", "c", "d"])
+    curve = [100 + 80 * math.cos(math.radians(i * 10 - 230)) for i in range(36)]
+    steps = [ChainStep(name, 0.8326, name), ChainStep("hill", 1.1, "a"), ChainStep("wall", 0.4)]
+    rows = [PlaceRow(name, 70, (58, 84), "severe"), PlaceRow("other", 40, None, "moderate")]
+    second = SecondRow(name, 190, (58, 84), "severe")
+    return [
+        building_plan(walls, [1, 2, 3] * 4, worst=name, chosen=name, prefix=f"{prefix}1", title=name),
+        building_plan(walls, [], worst=name, callouts=False, size=320, prefix=f"{prefix}2"),
+        rose(curve, low=curve, high=curve, rain_from=curve, walls=[RoseWall(name, "SW", 225)], worst=name, prefix=f"{prefix}3"),
+        rose(curve, small=True, size=224, prefix=f"{prefix}4"),
+        factor_chain(412, steps, end_name=name, band=(126, 180), second=second, prefix=f"{prefix}5"),
+        factor_chain(412, steps, end_name=name, width=358, narrow=True, second=second, prefix=f"{prefix}6"),
+        factor_chain(412, steps, end_name=name, width=710, deep=34, notes=False, prefix=f"{prefix}7"),
+        months([1.0] * 12, title=name, prefix=f"{prefix}8"),
+        bare_wrap([20.0] * 52, [40.0] * 52, best=(50, 3), weeks=6, chosen=51, title=name, prefix=f"{prefix}9"),
+        wetting([WettingRow(name, [20.0] * 52, name)], prefix=f"{prefix}10"),
+        comparison_bars(rows, home=name, prefix=f"{prefix}11"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [*HOSTILE, "south-west"])
+def test_names_stay_text_in_every_picture(name):
+    for svg in all_pictures(name or "unnamed"):
+        tree = ElementTree.fromstring(svg)
+        for part in tree.iter():
+            assert part.tag.removeprefix(SVG) in ALLOWED
+            assert not any(key.lower().startswith("on") or "href" in key for key in part.attrib)
+        assert len(svg) < 60_000
+        assert "\u202e" not in svg
+
+
+def test_pictures_hold_nothing_a_printer_stumbles_over():
+    for svg in all_pictures():
+        for word in ("<pattern", "clip-path", "clipPath", "var(", "filter", "style=", "url(", "NaN", "inf"):
+            assert word not in svg
+
+
+def test_every_picture_is_titled_described_and_ids_are_unique():
+    joined = "".join(all_pictures())
+    names = re.findall(r'id="([^"]+)"', joined)
+    assert len(names) == len(set(names)) == 22
+    for svg in all_pictures():
+        tree = ElementTree.fromstring(svg)
+        assert tree.find(f"{SVG}title").text
+        assert tree.find(f"{SVG}desc").text.strip() == tree.find(f"{SVG}desc").text
+        assert all(part in svg for part in tree.attrib["aria-labelledby"].split())
+
+
+def test_no_text_is_smaller_than_twelve():
+    for svg in all_pictures():
+        assert min(float(size) for size in re.findall(r'font-size="([\d.]+)"', svg)) >= 12
+
+
+def widest_font():
+    folder = Path("/usr/share/fonts/truetype/dejavu")
+    if not (folder / "DejaVuSans.ttf").exists():
+        pytest.skip("DejaVu Sans is not installed here")
+    image_font = pytest.importorskip("PIL.ImageFont")
+    return [image_font.truetype(str(folder / f"DejaVuSans{kind}.ttf"), 100) for kind in ("", "-Bold")]
+
+
+@pytest.mark.parametrize("name", ["south-west", "north-east, inner courtyard by the stables", "W" * 60])
+def test_words_stay_inside_the_frame_in_the_widest_font(name):
+    regular_font, bold_font = widest_font()
+    for svg in all_pictures(name):
+        tree = ElementTree.fromstring(svg)
+        frame = float(tree.attrib["width"])
+        for part in tree.iter(f"{SVG}text"):
+            spans = list(part) or [part]
+            size = float(part.attrib["font-size"])
+            wide = 0.0
+            for span in spans:
+                bold = span.get("font-weight", part.get("font-weight")) == "700"
+                font = bold_font if bold else regular_font
+                wide += font.getlength(span.text or "") * float(span.get("font-size", size)) / 100
+                wide += float(span.get("dx", 0))
+            x = float(part.attrib["x"])
+            left = {"start": x, "middle": x - wide / 2, "end": x - wide}[part.get("text-anchor", "start")]
+            assert left >= -1, f"{spans[0].text!r} starts at {left:.0f}"
+            assert left + wide <= frame + 1, f"{spans[0].text!r} ends at {left + wide:.0f} of {frame:.0f}"
+
+
+# ------------------------------------------------------------------ plan
+
+
+def labels(svg):
+    tree = ElementTree.fromstring(svg)
+    return [
+        tuple(float(part.attrib[key]) for key in ("x", "y", "width", "height"))
+        for part in tree.iter(f"{SVG}rect")
+        if part.get("width") == str(LABEL_WIDE) and float(part.attrib["height"]) > 30
+    ]
+
+
+@pytest.mark.parametrize("number", range(3, 13))
+@pytest.mark.parametrize("turn", [0, 37])
+def test_callouts_never_overlap_nor_leave_the_picture(number, turn):
+    corners = [
+        (
+            x * math.cos(math.radians(turn)) - y * math.sin(math.radians(turn)),
+            x * math.sin(math.radians(turn)) + y * math.cos(math.radians(turn)),
+        )
+        for x, y in regular(number)
+    ]
+    walls = polygon_walls(corners, value=facing_south_west)
+    svg = building_plan(walls, [1.0] * 36, worst=walls[0].name)
+    boxes = labels(svg)
+    assert len(boxes) == number
+    for place, (x, y, wide, tall) in enumerate(boxes):
+        assert y >= 0
+        assert y + tall <= 520
+        assert x + wide <= 172 or x >= 172 + 520  # never over the building
+        for other in boxes[place + 1 :]:
+            assert x != other[0] or y + tall <= other[1] or other[1] + other[3] <= y
+
+
+def test_beyond_twelve_walls_the_hardest_keep_their_callouts():
+    walls = polygon_walls(regular(20), value=facing_south_west)
+    svg = building_plan(walls, [], worst=max(walls, key=lambda one: one.value).name)
+    assert len(labels(svg)) == 4
+    hardest = sorted(walls, key=lambda one: -one.value)[:4]
+    assert all(f">{one.name}<" in svg for one in hardest)
+
+
+@pytest.mark.parametrize("number", [3, 6, 12, 20])
+def test_every_elevation_is_described_once(number):
+    walls = polygon_walls(
+        regular(number), value=facing_south_west, names=[f"side {chr(97 + i)}" for i in range(number)]
+    )
+    words = description(building_plan(walls, [], worst="side a"))
+    assert words.startswith("Worst: side a, ")
+    body = words.split(". ", 1)[1]
+    assert all(body.count(f"{wall.name} ") == 1 for wall in walls)
+
+
+def fringe_depths(svg):
+    """Depth of each fringe: the filled shapes' second and third corner."""
+    fills = {look.fill for look in CLASS_LOOKS.values()}
+    found = []
+    for part in ElementTree.fromstring(svg).iter(f"{SVG}path"):
+        if part.get("fill") in fills:
+            corners = [
+                tuple(map(float, pair)) for pair in re.findall(r"([\d.-]+) ([\d.-]+)", part.attrib["d"])
+            ]
+            found.append(math.dist(corners[1], corners[2]))
+    return found
+
+
+def test_a_fringe_is_as_deep_as_its_figure_by_hand():
+    values = iter([100.0, 50.0, 25.0, 12.5])
+    walls = polygon_walls(SQUARE, value=lambda _: next(values))
+    depths = fringe_depths(building_plan(walls, [], worst="wall 0"))
+    # the deepest band, 1.25 x 100, is 13 % of 520
+    assert depths == pytest.approx([0.13 * 520 / 1.25 * part for part in (1, 0.5, 0.25, 0.125)], abs=0.3)
+
+
+def test_fringes_lie_outside_and_face_their_way_by_symmetry():
+    # a square facing the four points: the fringe of the wall that faces north lies above the building
+    walls = polygon_walls(SQUARE, value=lambda facing: 100.0 if abs(facing % 360) < 1 else 1.0)
+    north = next(wall for wall in walls if wall.value == 100.0)
+    assert north.orientation == pytest.approx(0, abs=1e-9)
+    svg = building_plan(walls, [], worst=north.name)
+    (fringe,) = [
+        part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("fill") == CLASS_LOOKS["very severe"].fill
+    ]  # fmt: skip
+    heights = [float(y) for _, y in re.findall(r"([\d.-]+) ([\d.-]+)", fringe.attrib["d"])]
+    assert max(heights) < 260
+    assert min(heights) < max(heights) - 30
+
+
+def test_walls_without_outline_are_told_and_placed_by_facing():
+    wall = PlanWall("north", 0, 50.0, None, "moderate", length=10)
+    assert "Outline not known" in plan_caption([wall], ring=False)
+    (((x1, y1), (x2, y2)),) = sides_by_facing([(0.0, 10.0)])
+    assert y1 == pytest.approx(y2)
+    assert y1 > 0
+    assert abs(x1 - x2) == pytest.approx(9.0)  # 10 m kept to 1.2 x 0.75 x 10
+
+
+def test_no_rain_at_all_still_draws():
+    walls = polygon_walls(SQUARE, value=lambda _: 0.0)
+    svg = building_plan(walls, [0.0] * 12, worst="wall 0")
+    assert "NaN" not in svg
+    assert fringe_depths(svg) == []
+    assert rose([0.0] * 36, rain_from=[0.0] * 12)
+
+
+def test_outline_of_two_buildings_in_any_order():
+    one = [((0, 0), (2, 0)), ((2, 0), (1, 2)), ((1, 2), (0, 0))]
+    two = [((5, 5), (7, 5)), ((6, 7), (7, 5)), ((5, 5), (6, 7))]  # one side the wrong way round
+    mixed = [one[0], two[2], one[2], two[0], one[1], two[1]]
+    assert sorted(len(ring) for ring in rings(mixed)) == [3, 3]
+    assert rings([((0, 0), (1, 0)), ((1, 0), (1, 1))]) == []
+
+
+def test_codes_are_unique():
+    codes = wall_codes([(f"w{i}", 45.0) for i in range(60)])
+    assert len(set(codes.values())) == 60
+
+
+@pytest.mark.parametrize("name", list(CLASS_LOOKS))
+def test_hatch_strokes_stay_in_their_shape(name):
+    shape = [(10.0, 10.0), (60.0, 20.0), (50.0, 70.0), (15.0, 50.0)]
+    for segment in re.findall(r"M([\d.-]+) ([\d.-]+) L([\d.-]+) ([\d.-]+)(?= M|\")", hatched(shape, name)):
+        x1, y1, x2, y2 = map(float, segment)
+        for x, y in ((x1, y1), (x2, y2)):
+            for one, other in pairwise([*shape, shape[0]]):
+                cross = (other[0] - one[0]) * (y - one[1]) - (other[1] - one[1]) * (x - one[0])
+                assert cross / math.dist(one, other) >= -0.2
+
+
+# ------------------------------------------------------------------ rose
+
+
+def test_rose_of_a_steady_place_is_a_circle_by_symmetry():
+    svg = rose([200.0] * 36, top=400, size=420)
+    curve = next(
+        part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("stroke-width") == "2.5"
+    )
+    points = [tuple(map(float, pair)) for pair in re.findall(r"([\d.-]+) ([\d.-]+)", curve.attrib["d"])]
+    inner = 420 / 2 - 24 - 420 * 0.085 - 10
+    assert len(points) == 36
+    assert [math.dist(point, (210, 210)) for point in points] == pytest.approx([inner / 2] * 36, abs=0.1)
+
+
+def test_roses_to_one_scale_share_their_rings():
+    circles = [
+        re.findall(r'r="([\d.]+)"', rose([size] * 36, top=600, step=200, small=True, size=224))
+        for size in (100.0, 500.0)
+    ]
+    assert circles[0] == circles[1]
+
+
+def test_ring_strokes_are_as_long_as_the_share_by_hand():
+    svg = rose([1.0] * 36, rain_from=[1.0, 0.5] * 18, size=400)
+    strokes = re.search(r'<path d="([^"]+)" fill="none" stroke="#2F6570" stroke-width="2.2"', svg).group(1)
+    lengths = [
+        math.dist((float(a), float(b)), (float(c), float(d)))
+        for a, b, c, d in re.findall(r"M([\d.-]+) ([\d.-]+) L([\d.-]+) ([\d.-]+)", strokes)
+    ]
+    assert lengths == pytest.approx([34.0, 17.0] * 18, abs=0.2)  # 8.5 % of 400
+
+
+def test_class_colours_never_reach_the_rose():
+    svg = rose([100.0] * 36, walls=[RoseWall("south", "S", 180)], worst="south")
+    assert not any(look.fill in svg for look in CLASS_LOOKS.values())
+    assert "no class is read here" in svg
+
+
+# ------------------------------------------------------------------ chain
+
+
+def test_printed_factors_multiply_back_to_the_printed_answer():
+    steps = [
+        ChainStep("ground", 0.8326),
+        ChainStep("hill", 1.1),
+        ChainStep("near", 1.0),
+        ChainStep("shape", 0.4),
+    ]
+    svg = factor_chain(412, steps, end_name="wall", band=(126, 180))
+    product = float(re.search(r'font-size="24"[^>]*>([\d.,]+)<', svg).group(1))
+    for words in re.findall(r"× ([\d.]+)<", svg):
+        product *= float(words)
+    answer = float(re.search(r'font-size="34"[^>]*>([\d.,]+)<', svg).group(1))
+    assert answer == 151
+    assert round(product) == answer
+
+
+def test_stream_is_as_deep_as_the_figure_by_hand():
+    svg = factor_chain(200, [ChainStep("a", 0.5), ChainStep("b", 2.0)], end_name="wall", deep=100)
+    outline = re.search(r'<path d="(M[^"]+)" fill="none" stroke="#2F6570"', svg).group(1)
+    depths = [136 - float(y) for _, y in re.findall(r"([\d.-]+) ([\d.-]+)", outline)]
+    assert depths == pytest.approx([100, 100, 50, 50, 100, 100])
+
+
+# ------------------------------------------------------------------ months, wetting, comparison
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.floats(0, 1e6), min_size=12, max_size=12))
+def test_month_shares_add_up(parts):
+    figures = whole_shares(parts)
+    assert sum(figures) == (100 if sum(parts) > 0 else 0)
+    if sum(parts) > 0:
+        assert all(
+            abs(figure - 100 * part / sum(parts)) < 1 + 1e-9
+            for figure, part in zip(figures, parts, strict=True)
+        )
+
+
+def test_a_week_wet_throughout_fills_its_strip():
+    svg = wetting([WettingRow("all", [168.0, 84.0, 0.0], "x")], width=300)
+    assert re.findall(r"v(-[\d.]+)", svg) == ["-24.0", "-12.0"]
+
+
+def test_bars_stand_to_scale_in_order():
+    rows = [PlaceRow("b", 30, (25, 36), "sheltered"), PlaceRow("a", 60, (50, 72), "severe")]
+    svg = comparison_bars(rows)
+    fills = [CLASS_LOOKS[name].fill for name in ("severe", "sheltered")]
+    wide = []
+    for fill in fills:
+        d = re.search(rf'<path d="([^"]+)" fill="{fill}"', svg).group(1)
+        xs = [float(x) for x, _ in re.findall(r"([\d.-]+) ([\d.-]+)", d)]
+        wide.append(max(xs) - min(xs))
+    assert wide[0] == pytest.approx(2 * wide[1], rel=0.01)
+    assert description(svg).startswith("1. a 60 (50 to 72), severe; 2. b 30")
+
+
+def test_a_rank_is_never_bare_where_bands_meet():
+    rows = [
+        PlaceRow("A", 118, (99, 141), "very severe"),
+        PlaceRow("B", 70, (58, 84), "severe"),
+        PlaceRow("C", 57, (47, 69), "severe"),
+    ]
+    assert answer_words(rows, "A") == "First of three."
+    assert answer_words(rows, "B") == "Second of three; C could be harder hit."
+    assert answer_words(rows, "C") == "Third of three; B could be milder."
+    assert answer_words(rows[:1], "A") == "No other place to compare."
+    assert comparison_sentence(rows[:1]) == ""
+    assert "B and C lie close" in comparison_sentence(rows)
+
+
+# ------------------------------------------------------------------ parts
+
+
+def test_an_image_tag_carries_the_picture_whole():
+    from urllib.parse import unquote
+
+    svg = picture(
+        text(1, 20, 'a "quoted" <name>'), width=50, height=30, title="T", desc='D "q" <b>', prefix="1 bad#id"
+    )
+    tag = image_tag(svg)
+    assert unquote(re.search(r'src="data:image/svg\+xml,([^"]+)"', tag).group(1)) == svg
+    assert 'alt="D &quot;q&quot; &lt;b&gt;"' in tag
+    assert 'id="p1-bad-id-title"' in svg
+    assert text_width("a", size=10) > 0
