@@ -1,0 +1,16 @@
+"""From exposure and pressure to what is built: schedule, order of work, checks, bare wrap, wetting and drying."""
+
+from exposure.detail.circumstances import Circumstances, Question, questions
+from exposure.detail.schedule import detail_schedule
+from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine, Step
+
+__all__ = [
+    "Circumstances",
+    "Question",
+    "RuleResult",
+    "Schedule",
+    "ScheduleLine",
+    "Step",
+    "detail_schedule",
+    "questions",
+]

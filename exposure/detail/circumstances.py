@@ -1,0 +1,193 @@
+"""What the detail schedule needs to know of an elevation beyond its exposure, and how it is asked."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
+
+from exposure.checks import RefusalError, check_between
+from exposure.tables import load_table
+
+TABLE = "detail_questions"
+OWN_FIELDS = ("local_rules", "rule_answers")  # lists and answers, not single questions
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question in plain words, with its choices or its limits."""
+
+    field: str
+    question: str
+    kind: str  # choice | number | yes or no
+    choices: tuple[str, ...]
+    unit: str
+    low: float
+    high: float
+    default: Any
+    empty: str  # what an empty number means; "" when it must be given
+    why: str
+
+
+def questions() -> tuple[Question, ...]:
+    """Every question of the schedule, in the order to ask them.
+
+    Examples
+    --------
+    >>> questions()[0].question
+    'How is the wall built?'
+    """
+    return tuple(
+        Question(
+            row["field"],
+            row["question"],
+            row["kind"],
+            tuple(row.get("choices", ())),
+            row.get("unit", ""),
+            float(row.get("low", 0)),
+            float(row.get("high", 0)),
+            row.get("default"),
+            row.get("empty", ""),
+            row["why"],
+        )
+        for row in load_table(TABLE)["row"]
+    )
+
+
+@dataclass(frozen=True)
+class Circumstances:
+    """An elevation's circumstances. Words are those of :func:`questions`; lengths in the unit named there.
+
+    Examples
+    --------
+    >>> Circumstances(storeys=3).wall_type
+    'timber frame with cladding'
+    """
+
+    wall_type: str = "timber frame with cladding"
+    sheathing: str = "sheathed"
+    window_position: str = "at the sheathing"
+    storeys: int = 2
+    eaves: float = 350.0
+    junctions: str = "simple, one cladding"
+    roof_meets_wall: str = "covers part of it"
+    run_off_from_above: bool = False
+    deck: str = "none"
+    parapet: bool = False
+    sea_distance: float | None = None
+    later_access: str = "from the ground or a ladder"
+    air_seal_tested: bool = False
+    frame_wet: bool = False
+    bare_limit_passed: bool = False
+    bare_limit: float | None = None
+    cavity_break: bool = False
+    drying: str = "as the record says"
+    work: str = "new"
+    local_rules: tuple[str, ...] = ()
+    rule_answers: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for question in questions():
+            value = _checked(question, getattr(self, question.field))
+            object.__setattr__(self, question.field, value)
+        object.__setattr__(self, "storeys", int(self.storeys))
+        if isinstance(self.local_rules, str) or not all(isinstance(key, str) for key in self.local_rules):
+            raise RefusalError(
+                f"local_rules is {self.local_rules!r}", "a list of names of rules", "Write a list."
+            )
+        object.__setattr__(self, "local_rules", tuple(dict.fromkeys(self.local_rules)))
+        answers = self.rule_answers
+        if not isinstance(answers, Mapping) or not all(isinstance(a, Mapping) for a in answers.values()):
+            raise RefusalError(
+                f"rule_answers is {answers!r}", "answers under the name of their rule", "Group them by rule."
+            )
+        for words, allowed in _CLASHES:
+            if all(getattr(self, name) == word for name, word in words.items()):
+                raise RefusalError(
+                    " with ".join(f"{name} {word!r}" for name, word in words.items()),
+                    allowed,
+                    "Correct the circumstances of this elevation.",
+                )
+
+    @classmethod
+    def from_mapping(cls, given: Mapping[str, Any], *, elevation: str | None = None) -> "Circumstances":
+        """Circumstances from a building's file, with what is said of one elevation laid over it.
+
+        Parameters
+        ----------
+        given
+            Fields of this class; the entry ``elevations`` may hold, by name of the elevation, fields that
+            differ there.
+        elevation
+            Whose differences to lay over.
+
+        Raises
+        ------
+        RefusalError
+            For a field or a word that is not known.
+
+        Examples
+        --------
+        >>> house = {"storeys": 2, "elevations": {"north": {"parapet": True}}}
+        >>> Circumstances.from_mapping(house, elevation="north").parapet
+        True
+        """
+        whole = dict(given)
+        by_elevation = whole.pop("elevations", {})
+        if not isinstance(by_elevation, Mapping) or not all(
+            isinstance(own, Mapping) for own in by_elevation.values()
+        ):
+            raise RefusalError(
+                f"elevations is {by_elevation!r}", "fields grouped by elevation", "Group them by name."
+            )
+        for own in by_elevation.values():
+            _check_names(own)
+        if elevation is not None:
+            whole.update(by_elevation.get(elevation, {}))
+        _check_names(whole)
+        return cls(**whole)
+
+    def changed(self, **fields_: Any) -> "Circumstances":
+        """The same circumstances with some fields changed."""
+        return replace(self, **fields_)
+
+
+_CLASHES: tuple[tuple[dict[str, str], str], ...] = (
+    (
+        {"wall_type": "timber frame with cladding", "window_position": "in the masonry cavity"},
+        "a wall with a masonry leaf",
+    ),
+    (
+        {"wall_type": "rendered board", "window_position": "in the masonry cavity"},
+        "a wall with a masonry leaf",
+    ),
+)
+
+
+def _check_names(given: Mapping[str, Any]) -> None:
+    known = [one.name for one in fields(Circumstances)]
+    for name in given:
+        if name not in known:
+            raise RefusalError(
+                f"a detail called {str(name)!r}", f"one of {', '.join(known)}", "Correct the building's file."
+            )
+
+
+def _checked(question: Question, value: Any) -> Any:
+    name = question.field.replace("_", " ")
+    if question.kind == "choice":
+        if not isinstance(value, str) or value not in question.choices:
+            raise RefusalError(
+                f"{name} is {value!r}", f"one of: {'; '.join(question.choices)}", f"Correct the {name}."
+            )
+        return value
+    if question.kind == "yes or no":
+        if not isinstance(value, bool):
+            raise RefusalError(f"{name} is {value!r}", "true or false", f"Correct the {name}.")
+        return value
+    if value is None and question.empty:
+        return None
+    if isinstance(value, bool):
+        raise RefusalError(f"{name} is {value!r}", f"a number of {question.unit}", f"Correct the {name}.")
+    number = check_between(value, name, question.low, question.high, question.unit)
+    if question.field == "storeys" and number != int(number):
+        raise RefusalError(f"{name} is {value!r}", "a whole number", f"Correct the {name}.")
+    return number

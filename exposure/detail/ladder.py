@@ -1,0 +1,304 @@
+"""The ladder of four levels on two axes, wetness and pressure, read from its table."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cache
+from math import ceil
+from typing import Any
+
+from exposure.detail.circumstances import Circumstances
+from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.tables import load_table
+from exposure.wall.classes import class_names
+
+TABLE = "detail_ladder"
+SPLASH = 5.0  # mm above the head of water, our choice
+DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
+LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
+CAVITY_ROWS = ("cav_vent", "slot", "cav_run", "cav_top", "batten_sp", "cav_corner")
+NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
+BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the column "when"
+    "": lambda _: True,
+    "roof": lambda c: c.roof_meets_wall == "roof or gutter ends inside the wall" or c.run_off_from_above,
+    "parapet": lambda c: c.parapet,
+    "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
+    "roof or deck": lambda c: BESIDE["roof"](c) or BESIDE["deck"](c),
+    "parapet or deck": lambda c: BESIDE["parapet"](c) or BESIDE["deck"](c),
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One part of an elevation at four levels."""
+
+    key: str
+    stage: int
+    where: str
+    axis: str
+    direction: str
+    unit: str
+    values: tuple[float | str, ...]
+    build: tuple[str, ...]
+    reason: str
+    source: str
+    marks: tuple[str, ...]
+    walls: tuple[str, ...]
+    when: str
+    caution: str
+    cavity: str
+    stands_for: str
+
+    @property
+    def rule_key(self) -> str:
+        """The key by which a local rule knows this row."""
+        return self.stands_for or self.key
+
+
+@dataclass(frozen=True)
+class Level:
+    """One level of the ladder."""
+
+    level: int
+    name: str
+    exposure_class: str
+    pressure_to: float
+    meaning: str
+
+
+@dataclass(frozen=True)
+class Levels:
+    """Level of an elevation on both axes, and how it came about."""
+
+    wetness: int
+    pressure: int
+    pressure_for_details: float  # Pa, hourly mean
+    beyond: bool  # the pressure is above the ladder
+    raised: tuple[str, ...]
+    least_wetness: int = 1  # what a rule or slow drying asks at least, before raising
+    least_cause: str = ""
+
+    @property
+    def harder(self) -> int:
+        """The harder of both axes."""
+        return max(self.wetness, self.pressure)
+
+    def on(self, axis: str) -> int:
+        """Level that a row on ``axis`` takes."""
+        return {"W": self.wetness, "P": self.pressure}.get(axis, self.harder)
+
+
+@cache
+def ladder_rows() -> tuple[Row, ...]:
+    """Every row of the ladder, in order of work."""
+    return tuple(_row(row) for row in load_table(TABLE)["row"])
+
+
+def _row(entry: dict[str, Any]) -> Row:
+    cells: dict[str, Any] = {
+        name: tuple(cell) if isinstance(cell, list) else cell for name, cell in entry.items()
+    }
+    return Row(**cells)
+
+
+@cache
+def levels() -> tuple[Level, ...]:
+    """The four levels, easiest first.
+
+    Examples
+    --------
+    >>> [level.name for level in levels()]
+    ['lap', 'tape', 'drain', 'drain and vent']
+    """
+    return tuple(Level(**row) for row in load_table("detail_level")["row"])
+
+
+def wetness_level(exposure_class: str) -> int:
+    """Level of an exposure class, 1 to 4.
+
+    Examples
+    --------
+    >>> wetness_level("severe")
+    3
+    """
+    return class_names().index(exposure_class) + 1
+
+
+def pressure_step(pressure: float) -> int:
+    """Level of a driving-rain wind pressure at the wall [Pa], 1 to 4, or 5 beyond the ladder.
+
+    Examples
+    --------
+    >>> pressure_step(100), pressure_step(100.1), pressure_step(451)
+    (1, 2, 5)
+    """
+    return next((level.level for level in levels() if pressure <= level.pressure_to), 5)
+
+
+def pressure_for_details(*, facing: float, any_direction: float) -> float:
+    """Hourly mean pressure the details follow. [Pa]
+
+    The published pressure knows no direction. That the wind seldom stands square on this wall while it rains
+    may buy one level and no more (our choice, as for shelter).
+
+    Examples
+    --------
+    >>> pressure_for_details(facing=60, any_direction=250), pressure_for_details(facing=240, any_direction=250)
+    (100.0, 240)
+    """
+    step = pressure_step(any_direction)
+    least = levels()[step - 3].pressure_to if step >= 3 else 0.0
+    return max(facing, least)
+
+
+def raising_causes(circumstances: Circumstances, wetness: int) -> tuple[str, ...]:
+    """Why this elevation goes up a level, as clauses. Several causes raise it once, and are all told."""
+    causes = []
+    if circumstances.later_access == "scaffold or lift needed":
+        causes.append("the windows cannot be reached later without scaffold or lift")
+    if circumstances.roof_meets_wall == "roof or gutter ends inside the wall":
+        causes.append("a roof or gutter ends inside the wall")
+    if circumstances.run_off_from_above:
+        causes.append("water from above runs onto the wall")
+    if circumstances.bare_limit_passed:
+        causes.append("the membrane stood bare longer than its maker allows")
+    if circumstances.sheathing == "open studs" and wetness >= 3 and is_framed(circumstances):
+        causes.append("film over open studs resists no driven rain")
+    if circumstances.frame_wet and is_framed(circumstances):
+        causes.append("the frame is above 20 % moisture")
+    if circumstances.junctions == "complex, with unusual junctions":
+        causes.append("the building has unusual junctions")
+    return tuple(causes)
+
+
+def is_framed(circumstances: Circumstances) -> bool:
+    """True for a wall with a timber frame."""
+    return circumstances.wall_type != "cavity masonry"
+
+
+def find_levels(
+    exposure_class: str,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+    *,
+    floors: Sequence[tuple[int, str]] = (),
+) -> Levels:
+    """Level of an elevation on both axes.
+
+    Parameters
+    ----------
+    exposure_class
+        The class the details follow.
+    floors
+        Least wetness levels that local rules ask, each with the name of its rule.
+    """
+    floors = [*floors, (2 if circumstances.drying == "slowly" else 1, "air that dries slowly")]
+    least, cause = max(floors, key=lambda one: one[0])
+    wetness = max(wetness_level(exposure_class), least)
+    design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
+    step = pressure_step(design)
+    found = min(max(step, 2 if pressure.indicative else 1), 4)
+    causes = raising_causes(circumstances, wetness)
+    rise = 1 if causes else 0
+    return Levels(
+        min(wetness + rise, 4),
+        min(found + rise, 4),
+        design,
+        step > 4,
+        causes,
+        least,
+        cause if least > 1 else "",
+    )
+
+
+def dam_height(
+    row_value: float, *, pressure: float, gust_pressure: float | None = None, splash: float = SPLASH
+) -> float:
+    """Height of an upstand: the ladder's, or the head of water with some for splash if that is more. [mm]
+
+    Parameters
+    ----------
+    row_value
+        What the ladder asks. [mm]
+    pressure
+        Hourly mean; its head is taken as a tenth, the rounding of the Ontario code. [Pa]
+    gust_pressure
+        Gust pressure when the upstand has to hold a gust's head too. [Pa]
+
+    Examples
+    --------
+    >>> [dam_height(15, pressure=p) for p in (100, 150, 200, 250, 300, 400, 450)]
+    [15, 20, 25, 30, 35, 45, 50]
+    >>> dam_height(15, pressure=138, gust_pressure=320)
+    40
+    """
+    need = pressure / 10 + splash
+    if gust_pressure is not None:
+        need = max(need, float(head_of_water(gust_pressure)) + splash)
+    return max(row_value, 5 * ceil(round(need / 5, 6)))
+
+
+def applies(row: Row, circumstances: Circumstances) -> bool:
+    """Whether an elevation has the part ``row`` speaks of."""
+    return (not row.walls or circumstances.wall_type in row.walls) and BESIDE[row.when](circumstances)
+
+
+def row_values(
+    found: Levels, pressure: WallPressure, circumstances: Circumstances, *, cavity_asked: bool = False
+) -> dict[str, tuple[Row, float | str]]:
+    """Every row that applies, with its value: the ladder's, the dams' by head of water, the maker's bare limit.
+
+    A cavity of no depth takes its openings and battens away with it, unless ``cavity_asked`` by a rule.
+    """
+    values: dict[str, tuple[Row, float | str]] = {}
+    for row in ladder_rows():
+        if applies(row, circumstances):
+            values[row.key] = (row, _value(row, found, pressure, circumstances))
+    dropped = {key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none")}
+    if "cav_depth" in values and values["cav_depth"][1] == 0 and not cavity_asked:
+        dropped.update(CAVITY_ROWS)
+    return {key: cell for key, cell in values.items() if key not in dropped}
+
+
+def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circumstances) -> float | str:
+    value = row.values[found.on(row.axis) - 1]
+    if row.key in DAMS:
+        gust = None if circumstances.air_seal_tested else found.pressure_for_details * pressure.gust_factor
+        return dam_height(float(value), pressure=found.pressure_for_details, gust_pressure=gust)
+    if row.key == "bare_max" and circumstances.bare_limit is not None:
+        return min(float(value), circumstances.bare_limit)
+    if row.key == "cav_depth" and circumstances.window_position == "over the cavity":
+        return max(float(value), LEAST_CAVITY)
+    return value
+
+
+def rank(row: Row, value: float | str) -> float:
+    """How strong ``value`` is on ``row``: larger is stronger.
+
+    Examples
+    --------
+    >>> row = next(row for row in ladder_rows() if row.key == "mem_class")
+    >>> rank(row, "W2") < rank(row, "W1")
+    True
+    """
+    if row.direction == "ordered":
+        return float(max(i for i, entry in enumerate(row.values) if entry == value))
+    if isinstance(value, str):
+        return 0.0
+    return -float(value) if row.direction == "down" else float(value)
+
+
+def stricter(row: Row, value: float | str, *, way: str, asked: float) -> float | str:
+    """``value`` or what a rule asks, whichever is stricter; a rule never lowers.
+
+    Parameters
+    ----------
+    way
+        ``at least`` or ``at most``.
+    asked
+        The rule's figure, or a level from 1 to 4 on an ordered row.
+    """
+    if row.direction == "ordered":
+        return max(value, row.values[int(asked) - 1], key=lambda entry: rank(row, entry))
+    if isinstance(value, str):
+        return value
+    return min(value, asked) if way == "at most" else max(value, asked)

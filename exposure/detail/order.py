@@ -1,0 +1,65 @@
+"""Order of work at a window, with what to record before each part is covered."""
+
+from collections.abc import Mapping
+
+from exposure.detail.circumstances import Circumstances
+from exposure.detail.schedule_parts import Step
+from exposure.tables import load_table
+
+TABLE = "order_of_work"
+STANDING_WALL = "standing wall"
+
+
+def window_sequence(circumstances: Circumstances, *, boards: bool = False) -> str:
+    """Which order of work the wall follows.
+
+    Parameters
+    ----------
+    boards
+        True when the schedule asks rigid boards, whatever stands now.
+
+    Examples
+    --------
+    >>> window_sequence(Circumstances(sheathing="open studs"))
+    'open studs'
+    """
+    if (
+        circumstances.wall_type == "cavity masonry"
+        or circumstances.window_position == "in the masonry cavity"
+    ):
+        return "masonry cavity"
+    if circumstances.window_position == "over the cavity":
+        return "over a cavity"
+    return "sheathed" if boards else circumstances.sheathing
+
+
+def window_steps(
+    circumstances: Circumstances, level: int, shown: Mapping[str, str], *, boards: bool = False
+) -> tuple[Step, ...]:
+    """Steps at each window of an elevation, its own figures filled in.
+
+    Parameters
+    ----------
+    level
+        The elevation's level, 1 to 4.
+    shown
+        Values of the schedule with their units, by key.
+    """
+    return _steps(window_sequence(circumstances, boards=boards), circumstances, level, shown)
+
+
+def look_first_steps(circumstances: Circumstances, level: int) -> tuple[Step, ...]:
+    """What to look at, open and mend on a wall that stands already, in order."""
+    return _steps(STANDING_WALL, circumstances, level, {})
+
+
+def _steps(
+    sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
+) -> tuple[Step, ...]:
+    return tuple(
+        Step(row["text"].format_map(shown), row["hold"], row["caution"])
+        for row in load_table(TABLE)["row"]
+        if row["sequence"] == sequence
+        and row["least"] <= level <= row["most"]
+        and (not row["walls"] or circumstances.wall_type in row["walls"])
+    )

@@ -1,0 +1,73 @@
+"""What a schedule is made of: lines, steps, results of local rules."""
+
+from dataclasses import dataclass, field
+
+MARKS = ("published", "not checked", "worked out", "our choice", "trade practice")
+
+
+@dataclass(frozen=True)
+class ScheduleLine:
+    """One thing to build, with its reason and who says so."""
+
+    key: str
+    where: str
+    build: str  # an order to the builder
+    why: str  # why this elevation needs it, with its own figures
+    one_lower: str  # what it would be one level lower
+    source: str
+    verified: bool  # the figure was compared with the document itself
+    mark: str  # one of MARKS
+    caution: str  # "" when there is none
+    axis: str  # W wetness, P pressure, M the harder of both, - none
+    value: float | str
+    unit: str
+    rule: str = ""  # said when a local rule asked for more than the ladder
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step in the order of work."""
+
+    text: str
+    hold: str = ""  # what to record before the next step covers it; "" when nothing
+    caution: str = ""
+
+
+@dataclass(frozen=True)
+class RuleResult:
+    """What one local rule says about this elevation."""
+
+    rule: str
+    result: str  # a sentence
+    figures: str  # how it was reached, in figures
+    source: str
+    verified: bool
+    mark: str
+    asks: tuple[tuple[str, str, float], ...] = ()  # key of a ladder row, "at least" or "at most", value
+    taken: tuple[str, ...] = ()  # where the rule was stricter than the schedule, as sentences
+    specific_design: bool = False
+    least_wetness: int = 1
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """What to build on one elevation, in order of work.
+
+    ``specific_design`` holds the reason when no schedule may be printed; ``lines`` then holds that one order
+    alone, and ``floor`` what the designer should not go below.
+    """
+
+    elevation: str
+    level: int  # 1 to 4, the harder of both axes
+    level_name: str
+    wetness_level: int
+    pressure_level: int
+    lines: tuple[ScheduleLine, ...]
+    steps: tuple[Step, ...]
+    rules: tuple[RuleResult, ...]
+    cautions: tuple[str, ...]
+    flags: tuple[str, ...]
+    raised: tuple[str, ...] = ()  # why the level is above what the exposure alone asks
+    specific_design: str | None = None
+    floor: tuple[ScheduleLine, ...] = field(default=())
+    look_first: tuple[Step, ...] = ()  # for a standing wall: what to look at, open and mend, in order
