@@ -21,7 +21,13 @@ class Format(NamedTuple):
     tried_on: str  # what the reader was tried on: a real file, or the format's documentation only
 
 
-FORMATS = (Format("station-csv", "station_csv", "station CSV with units in the header", "real files"),)
+FORMATS = (
+    Format(
+        "cf-grid", "cf_grid", "climate grid in NetCDF or Zarr with CF names (ERA5, ERA5-Land)", "a real file"
+    ),
+    Format("epw", "epw", "EPW weather file", "real files"),
+    Format("station-csv", "station_csv", "station CSV with units in the header", "real files"),
+)
 
 
 def format_module(entry: Format) -> ModuleType:

@@ -103,7 +103,7 @@ class Source:
         return self.path if self._bytes is None and self.path is not None else io.BytesIO(self.read())
 
 
-def open_source(source: str | Path | bytes | BinaryIO) -> Source:
+def open_source(source: str | Path | bytes | BinaryIO | Source) -> Source:
     """Open a file, folder, address or the bytes of an upload; gzip and zip are unpacked within limits.
 
     Raises

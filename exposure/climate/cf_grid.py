@@ -1,0 +1,363 @@
+"""Climate grids that follow the CF conventions, in NetCDF or Zarr: opening them, and one point out of them."""
+
+import math
+from pathlib import Path
+from typing import Any, BinaryIO
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+from tqdm import tqdm
+
+from exposure.checks import RefusalError
+from exposure.climate.cf_blocks import ClimateBlock, climate_block, looks_accumulated, read_block
+from exposure.climate.cf_names import EVERY_HOUR, GridVariables, identify_variables
+from exposure.climate.grid_store import ZARR_MARKS, open_netcdf, open_zarr_store
+from exposure.climate.humidity import relative_humidity
+from exposure.climate.mast import STANDARD_HEIGHT, mast_factor
+from exposure.climate.record import MOST_IMPOSSIBLE, dataset_of
+from exposure.climate.request import KINDS, Request
+from exposure.climate.source_file import Source, open_source
+
+EARTH_RADIUS = 6371.0  # km
+FARTHEST_LONE_CELL = 50.0  # km from the point asked for to the only cell along an axis; our choice
+BLOCK = 8760  # hours read at once
+LAND_NAMES = ("lsm", "land_binary_mask", "land_area_fraction", "sftlf")
+MAGIC = (b"\x89HDF", b"CDF\x01", b"CDF\x02", b"CDF\x05")
+
+
+def recognises(source: Source) -> bool:
+    """Whether the source is NetCDF, a Zarr store, an archive or folder of NetCDF files, or an address."""
+    if source.address is not None:
+        return True
+    if source.is_folder and source.path is not None:
+        return any((source.path / mark).exists() for mark in ZARR_MARKS) or any(source.path.glob("*.nc"))
+    if source.members:
+        return all(raw[:4] in MAGIC for raw in source.members.values())
+    return source.head[:4] in MAGIC
+
+
+def open_grid(source: str | Path | bytes | BinaryIO | Source) -> xr.Dataset:
+    """Open a grid lazily, its time decoded; for :func:`exposure.climate.cf_names.identify_variables`.
+
+    A zip of several NetCDF files (as the Copernicus store sends instantaneous and accumulated variables) is
+    joined by name; a folder of NetCDF files along time is joined along time, which needs dask.
+
+    Raises
+    ------
+    RefusalError
+        When the store is damaged, too large for its kind, or holds code (pickled objects).
+    """
+    opened = open_source(source)
+    if opened.address is not None:
+        return open_zarr_store(opened.address, opened.name)
+    if opened.is_folder and opened.path is not None:
+        if any((opened.path / mark).exists() for mark in ZARR_MARKS):
+            return open_zarr_store(str(opened.path), opened.name)
+        parts = [open_netcdf(path, path.name) for path in sorted(opened.path.glob("*.nc"))]
+        if not parts:
+            raise RefusalError(f"the folder {opened.name} holds no grid", "NetCDF files or Zarr", "Check it.")
+        return parts[0] if len(parts) == 1 else _along_time([part.chunk({}) for part in parts])
+    if opened.members:
+        parts = [open_netcdf(open_source(raw).file(), name) for name, raw in sorted(opened.members.items())]
+        return xr.merge(parts, compat="override", combine_attrs="drop_conflicts", join="outer")
+    return open_netcdf(opened.file(), opened.name)
+
+
+def read_climate(source: Source, request: Request) -> xr.Dataset:
+    """One point of a grid as the climate Dataset: the nearest cell, its distance told.
+
+    Raises
+    ------
+    RefusalError
+        As :func:`exposure.climate.cf_names.identify_variables`; when no point is named, it lies outside the
+        grid, its cell is empty, or rain was plainly accumulated and the file does not say so.
+    """
+    if (
+        source.is_folder
+        and source.path is not None
+        and not any((source.path / mark).exists() for mark in ZARR_MARKS)
+    ):
+        files = sorted(source.path.glob("*.nc"))
+        return _joined([climate_at(open_netcdf(path, path.name), request, path.name) for path in files])
+    return climate_at(open_grid(source), request, source.name)
+
+
+def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
+    """The climate of the cell of an opened grid nearest to ``request.at``."""
+    names = identify_variables(dataset, columns=request.columns, rain_rule=request.rain_rule)
+    place = _nearest_cell(dataset, names, request.at)
+    time, notes = _stamps(dataset, names)
+    hours = _hours(time)
+    rows = {
+        "latitude": slice(place["row"], place["row"] + 1),
+        "longitude": slice(place["column"], place["column"] + 1),
+    }
+    wanted = list(dict.fromkeys(names.names.values()))
+    raw: dict[str, list[np.ndarray]] = {variable: [] for variable in wanted}
+    starts = range(0, hours.size, BLOCK)
+    for start in tqdm(starts, desc=f"reading {name}", unit="year", delay=2, leave=False):
+        for variable in wanted:
+            piece = read_block(dataset, names, variable, time=slice(start, start + BLOCK), **rows)
+            raw[variable].append(np.asarray(piece, dtype=float).reshape(piece.shape[0]))
+    joined = {variable: np.concatenate(blocks) for variable, blocks in raw.items()}
+    if (
+        names.rain_rule == EVERY_HOUR
+        and request.rain_rule is None
+        and looks_accumulated(joined[names.rain], hours)
+    ):
+        raise RefusalError(
+            f"{names.rain} grows through each day and falls back after midnight UTC: it is a running total",
+            "rain of each hour, or a file that says how it adds up",
+            "If it is ERA5-Land, read it with --rain-rule 'since 00 UTC'; if it truly is hourly, --rain-rule hour.",
+        )
+    block, _ = climate_block(names, joined, hours=hours)
+    values = {
+        "rain": block.rain,
+        "wind_speed": block.wind_speed,
+        "wind_from_direction": block.wind_from_direction,
+        **{term: block.extra[term] for term in block.extra if term != "dew_point_temperature"},
+    }
+    if (
+        "dew_point_temperature" in block.extra
+        and "air_temperature" in values
+        and "relative_humidity" not in values
+    ):
+        values["relative_humidity"] = relative_humidity(
+            air_temperature=values["air_temperature"],
+            dew_point_temperature=block.extra["dew_point_temperature"],
+        )
+    flags = [*names.notes, *notes, *_grid_flags(dataset, names, place, block, hours.size)]
+    if not np.any(np.isfinite(values["rain"]) & np.isfinite(values["wind_speed"])):
+        raise RefusalError(
+            f"the cell at {place['latitude']:g}, {place['longitude']:g} holds no values (masked, perhaps sea)",
+            "a cell with wind and rain",
+            "Name a point a cell further inland, or use a grid that covers it.",
+        )
+    attrs: dict[str, object] = {
+        key: place[key] for key in ("latitude", "longitude", "distance") if key in place
+    }
+    attrs["time_zone"] = 0.0
+    height = request.mast_height or names.wind_height
+    if height != STANDARD_HEIGHT:
+        factor = mast_factor(height, roughness_length=request.mast_roughness)
+        values["wind_speed"] = values["wind_speed"] * factor
+        flags.append(
+            f"Wind of {height:g} m was brought to 10 m with the logarithmic law (factor {factor:.3f})."
+        )
+    kind, licence = _kind(dataset), dataset.attrs.get("licence", dataset.attrs.get("license", "not named"))
+    title = str(dataset.attrs.get("source", dataset.attrs.get("title", "")))[:200]
+    return dataset_of(
+        time,
+        values,
+        kind=request.kind or kind,
+        source=f"{title} ({name})" if title else name,
+        licence=str(licence)[:200],
+        attrs=attrs,
+        flags=flags,
+    )
+
+
+def _along_time(parts: list[xr.Dataset]) -> xr.Dataset:
+    names = identify_variables(parts[0])
+    axis = str(parts[0][names.time].dims[0])
+    parts = sorted(parts, key=lambda part: part[names.time].values[0])
+    return xr.concat(parts, axis, data_vars="minimal", coords="minimal", compat="override", join="exact")
+
+
+def _joined(parts: list[xr.Dataset]) -> xr.Dataset:
+    """Climates of one point from several files, one after the other."""
+    parts = sorted(parts, key=lambda part: part["time"].values[0])
+    cells = {(part.attrs.get("latitude"), part.attrs.get("longitude")) for part in parts}
+    if len(cells) > 1:
+        raise RefusalError(
+            "the files have different grids", "files of one grid", "Put each grid in a folder."
+        )
+    joined = xr.concat(parts, "time", combine_attrs="override", data_vars="minimal", join="outer")
+    if joined.get_index("time").has_duplicates:
+        raise RefusalError(
+            "the files overlap in time", "each hour once", "Remove the files that repeat years."
+        )
+    joined.attrs["flags"] = list(dict.fromkeys(flag for part in parts for flag in part.attrs["flags"]))
+    return joined
+
+
+def _nearest_cell(
+    dataset: xr.Dataset, names: GridVariables, at: tuple[float, float] | None
+) -> dict[str, Any]:
+    """Row, column, place and distance [km] of the cell nearest to ``at``."""
+    latitudes = np.atleast_1d(np.asarray(dataset[names.latitude].values, dtype=float))
+    longitudes = np.atleast_1d(np.asarray(dataset[names.longitude].values, dtype=float))
+    if at is None:
+        if latitudes.size * longitudes.size > 1:
+            raise RefusalError(
+                f"the source is a grid of {latitudes.size} x {longitudes.size} cells",
+                "the point wanted from it",
+                "Name it: --at LAT,LON.",
+            )
+        return {
+            "row": 0,
+            "column": 0,
+            "latitude": float(latitudes[0]),
+            "longitude": float((longitudes[0] + 180) % 360 - 180),
+        }
+    row, column = _row_and_column(latitudes, longitudes, at)
+    distance = great_circle_distance(at, (latitudes[row], longitudes[column]))
+    if not _inside(latitudes, longitudes, at, row, column, distance):
+        swapped = (at[1], at[0])
+        hint = ""
+        if abs(swapped[0]) <= 90:
+            other = _row_and_column(latitudes, longitudes, swapped)
+            away = great_circle_distance(swapped, (latitudes[other[0]], longitudes[other[1]]))
+            if _inside(latitudes, longitudes, swapped, *other, away):
+                hint = " With the two swapped it would lie inside: latitude comes first."
+        raise RefusalError(
+            f"the point {at[0]:g}, {at[1]:g} lies outside the grid, {distance:.0f} km from its nearest cell",
+            f"latitude {latitudes.min():g} to {latitudes.max():g} and longitude {longitudes.min():g} to "
+            f"{longitudes.max():g}",
+            f"Choose a point inside.{hint}",
+        )
+    return {
+        "row": row,
+        "column": column,
+        "latitude": float(latitudes[row]),
+        "longitude": float((longitudes[column] + 180) % 360 - 180),
+        "distance": round(distance, 1),
+    }
+
+
+def _row_and_column(
+    latitudes: np.ndarray, longitudes: np.ndarray, at: tuple[float, float]
+) -> tuple[int, int]:
+    east = np.abs((longitudes - at[1] + 180) % 360 - 180)
+    return int(np.argmin(np.abs(latitudes - at[0]))), int(np.argmin(east))
+
+
+def _inside(
+    latitudes: np.ndarray,
+    longitudes: np.ndarray,
+    at: tuple[float, float],
+    row: int,
+    column: int,
+    distance: float,
+) -> bool:
+    """Whether ``at`` lies within half a cell of the nearest one (within 50 km of a lone one)."""
+    north = abs(latitudes[row] - at[0])
+    east = abs((longitudes[column] - at[1] + 180) % 360 - 180)
+    for axis, away in ((latitudes, north), (longitudes, east)):
+        if axis.size > 1 and away > 0.5 * np.max(np.abs(np.diff(axis))) * 1.001:
+            return False
+        if axis.size == 1 and distance > FARTHEST_LONE_CELL:
+            return False
+    return True
+
+
+def great_circle_distance(here: tuple[float, float], there: tuple[float, float]) -> float:
+    """Distance between two places given as latitude and longitude [degree], on a sphere. [km]
+
+    Examples
+    --------
+    >>> round(great_circle_distance((0.0, 0.0), (0.0, 90.0)))  # a quarter of 40,030 km
+    10008
+    """
+    lat1, lon1, lat2, lon2 = (math.radians(float(angle)) for angle in (*here, *there))
+    half = (
+        math.sin((lat2 - lat1) / 2) ** 2 + math.cos(lat1) * math.cos(lat2) * math.sin((lon2 - lon1) / 2) ** 2
+    )
+    return 2 * EARTH_RADIUS * math.asin(min(1.0, math.sqrt(half)))
+
+
+def _stamps(dataset: xr.Dataset, names: GridVariables) -> tuple[xr.DataArray, list[str]]:
+    """Stamps at the end of each hour, by the file's own bounds where it declares them."""
+    time = dataset[names.time]
+    bounds = time.attrs.get("bounds", time.encoding.get("bounds"))
+    if (
+        bounds in dataset.variables
+        and dataset[bounds].ndim == 2
+        and dataset[bounds].sizes[dataset[bounds].dims[1]] == 2
+    ):
+        ends = dataset[bounds][:, 1]
+        if ends.dtype == time.dtype and np.any(ends.values != time.values):
+            return (
+                xr.DataArray(ends.values, dims="time"),
+                ["Stamps were moved to the end of the interval that the file's time bounds declare."],
+            )
+    return xr.DataArray(time.values, dims="time"), []
+
+
+def _hours(time: xr.DataArray) -> np.ndarray:
+    """Hours since 1970 by the calendar of ``time``, checked to ascend."""
+    if time.dtype == object:
+        epoch = type(time.values[0])(1970, 1, 1)
+        hours = np.array([(stamp - epoch).total_seconds() / 3600 for stamp in time.values])
+    else:
+        if pd.isna(time.values).any():
+            raise RefusalError("a time stamp is missing", "a time at every step", "Mend the file.")
+        hours = time.values.astype("datetime64[s]").astype(np.int64) / 3600
+    whole = np.round(hours).astype(np.int64)
+    if np.any(np.abs(hours - whole) > 1e-3):
+        first = int(np.argmax(np.abs(hours - whole) > 1e-3))
+        raise RefusalError(
+            f"the stamp {time.values[first]} is not on the hour",
+            "one value for each whole hour",
+            "If the stamp is the middle of its hour, move it to the end.",
+        )
+    steps = np.diff(whole)
+    if np.any(steps <= 0):
+        raise RefusalError(
+            f"the stamp {time.values[int(np.argmax(steps <= 0)) + 1]} repeats or goes back",
+            "time that ascends, each hour once",
+            "Sort the file by time and remove repeated hours.",
+        )
+    return whole
+
+
+def _grid_flags(
+    dataset: xr.Dataset, names: GridVariables, place: dict[str, Any], block: ClimateBlock, number: int
+) -> list[str]:
+    flags = []
+    if "distance" in place:
+        flags.append(
+            f"Taken from the grid cell centred at {place['latitude']:g}, {place['longitude']:g}, "
+            f"{place['distance']:g} km from the point asked for."
+        )
+    if block.tiny_negatives:
+        flags.append(f"{block.tiny_negatives} hours of rain a hair below zero (packing) were set to zero.")
+    if block.impossible > MOST_IMPOSSIBLE * number:
+        raise RefusalError(
+            f"{block.impossible} of {number} hours hold impossible wind or rain",
+            f"at most {MOST_IMPOSSIBLE:.1%}",
+            "Check the units the file declares and how its rain adds up (--rain-rule).",
+        )
+    if block.impossible:
+        flags.append(f"{block.impossible} impossible values of wind or rain were made missing.")
+    if block.unsplit:
+        flags.append(f"{block.unsplit} hours of rain could not be taken apart (the hour before is missing).")
+    if block.snow_taken_off:
+        flags.append("Snowfall was taken off the total precipitation.")
+    elif not names.rain_is_liquid:
+        flags.append("Rain is total precipitation, snow included: the file holds no snowfall to take off.")
+    for name in LAND_NAMES:
+        if name in dataset.data_vars:
+            land = dataset[name].isel(
+                {names.latitude: place["row"], names.longitude: place["column"]}, missing_dims="ignore"
+            )
+            share = float(np.asarray(land.values, dtype=float).flat[0])
+            if name == "sftlf" or dataset[name].attrs.get("units") == "%":
+                share /= 100
+            if share < 0.5:
+                flags.append(
+                    "The cell is mostly sea: its wind already blows over open water, so terrain category I on top "
+                    "would count that twice."
+                )
+            break
+    return flags
+
+
+def _kind(dataset: xr.Dataset) -> str:
+    told = dataset.attrs.get("kind")
+    if told in KINDS:
+        return str(told)
+    words = " ".join(str(value) for value in dataset.attrs.values()).lower()
+    known = ("reanalysis", "era5", "merra", "european centre for medium-range", "ecmwf")
+    return "reanalysis" if any(word in words for word in known) else "model"
