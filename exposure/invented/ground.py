@@ -72,7 +72,7 @@ def land_cover(height: np.ndarray) -> np.ndarray:
     cover[(height > 260 + 40 * patches)] = SHRUBS
     cover[(height > 190) & (slope < 0.05) & (patches > 0.5)] = WETLAND
     cover[(height > 430 + 50 * fields)] = BARE
-    sheltered = (east > -6000) & (height > 15) & (height < 230)
+    sheltered = (east + 4500 * fields > -6000) & (height > 15) & (height < 230)
     cover[sheltered & (patches > 0.75)] = TREES
     for name, code, reach in (
         ("Hestwick", TREES, 1700),

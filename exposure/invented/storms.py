@@ -61,7 +61,7 @@ def large_scale_weather() -> Large:
     hour = np.arange(HOURS)
     season = np.cos(2 * np.pi * (hour / 8766.0 - 20 / 365.25))
     regime = wander(rng, HOURS, 170.0)
-    quiet = 1 / (1 + np.exp(1.7 * regime + 0.55 * season + 0.35))
+    quiet = 1 / (1 + np.exp(1.7 * regime + 0.75 * season + 0.4))
     warmth = wander(rng, HOURS, 70.0)
 
     points = lattice_metres()
@@ -72,11 +72,11 @@ def large_scale_weather() -> Large:
         low.add_to(points, slope_east, slope_north, rain)
 
     swing = wander(rng, HOURS, 48.0, (2,))
-    backing = (8.6 + 1.5 * season) * (1 - 0.7 * quiet)
-    east = -slope_north / (_AIR * _CORIOLIS) + (backing + 4.6 * swing[:, 0])[:, None]
-    north = slope_east / (_AIR * _CORIOLIS) + (2.2 * (1 - quiet) - 1.6 * quiet + 5.0 * swing[:, 1])[:, None]
+    backing = (6.6 + 2.0 * season) * (1 - 0.7 * quiet)
+    east = -slope_north / (_AIR * _CORIOLIS) + (backing + 5.6 * swing[:, 0])[:, None]
+    north = slope_east / (_AIR * _CORIOLIS) + (2.2 * (1 - quiet) - 1.6 * quiet + 6.0 * swing[:, 1])[:, None]
     speed = np.hypot(east, north)
-    slowed = 0.74 / (1 + speed / 105.0)  # friction, and the bend of the path round a low
+    slowed = 0.93 / (1 + speed / 55.0)  # friction, and the bend of the path round a low
     turn = np.radians(17.0)  # the surface wind leans towards low pressure
     east, north = (
         slowed * (east * np.cos(turn) - north * np.sin(turn)),
@@ -151,7 +151,7 @@ class _Low(NamedTuple):
 def _lows(rng: np.random.Generator, season: np.ndarray, quiet: np.ndarray) -> list[_Low]:
     """All lows of the record, in order; few while the weather is settled."""
     lows = []
-    chance = (0.0285 + 0.0075 * season) * np.clip(1.30 - 1.25 * quiet, 0.15, None)
+    chance = (0.0280 + 0.0095 * season) * np.clip(1.25 - 1.05 * quiet, 0.3, None)
     draw = rng.random(HOURS + 200)
     last = -100
     for hour in range(-60, HOURS + 60):
@@ -162,10 +162,10 @@ def _lows(rng: np.random.Generator, season: np.ndarray, quiet: np.ndarray) -> li
         lows.append(
             _Low(
                 passes=float(hour),
-                side=1000 * rng.normal(215, 440),
+                side=1000 * rng.normal(130, 470),
                 heading=np.radians(rng.normal(24, 17)),
                 pace=1000 * float(np.clip(rng.normal(50 + 5 * winter, 10), 26, 82)),
-                depth=100 * float(np.clip(rng.gamma(4.6, (13.5 + 4.0 * winter) / 4.6), 4, 46)),
+                depth=100 * float(np.clip(rng.gamma(4.6, (12.0 + 3.8 * winter) / 4.6), 4, 46)),
                 radius=1000 * float(np.clip(rng.normal(540, 95), 320, 820)),
                 wetness=float(rng.gamma(5.0, 1 / 5.0))
                 * (1.0 - 0.16 * np.cos(2 * np.pi * (hour / 8766 - 0.29))),

@@ -169,6 +169,7 @@ def _ground(height: np.ndarray, land: np.ndarray) -> _Ground:
     weight = np.exp(-fetch / 3.0) / np.exp(-fetch / 3.0).sum()
     speed, lift = np.empty((36, CELLS**2)), np.empty((36, CELLS**2))
     rows, columns = np.mgrid[0:CELLS, 0:CELLS]
+    true_height, height = height, _smoothed(height)  # air takes no notice of one sharp cell
     for i, direction in enumerate(directions):
         heights, lands = [], []
         for step in fetch:
@@ -189,9 +190,18 @@ def _ground(height: np.ndarray, land: np.ndarray) -> _Ground:
     return _Ground(
         (solve @ speed).astype(np.float32),
         (solve @ lift).astype(np.float32),
-        height.ravel().astype(np.float32),
+        true_height.ravel().astype(np.float32),
         land.ravel().astype(np.float32),
     )
+
+
+def _smoothed(field: np.ndarray) -> np.ndarray:
+    """A quarter, a half and a quarter of three neighbours, both ways."""
+    for axis in (0, 1):
+        edged = np.pad(field, [(1, 1) if i == axis else (0, 0) for i in range(2)], mode="edge")
+        before, after = (np.take(edged, np.arange(CELLS) + step, axis=axis) for step in (0, 2))
+        field = (before + 2 * field + after) / 4
+    return field
 
 
 def _between(field: np.ndarray, row: np.ndarray, column: np.ndarray) -> np.ndarray:
