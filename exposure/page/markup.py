@@ -5,10 +5,11 @@ whatever a name in it holds, and it keeps its words for those who cannot see it.
 """
 
 from collections.abc import Iterable, Sequence
-from html import escape
+from html import escape, unescape
 from urllib.parse import quote
 
 from exposure.checks import RefusalError
+from exposure.show.drawing import description
 
 Marked = str  # HTML that is already safe
 
@@ -24,7 +25,7 @@ def say(text: object) -> Marked:
     return escape(str(text), quote=True)
 
 
-def picture(svg: str, words: str, *, caption: str = "", size: str = "", quiet: bool = False) -> Marked:
+def picture(svg: str, words: str, *, caption: str = "", size: str = "") -> Marked:
     """``svg`` on its own plate, told in ``words`` to those who cannot see it.
 
     Examples
@@ -33,8 +34,13 @@ def picture(svg: str, words: str, *, caption: str = "", size: str = "", quiet: b
     '<figure class="plate"><img alt="A wall" src="data:image/svg+xml,%3Csvg/%3E"><figcaption>Plan</figcaption></figure>'
     """
     under = f"<figcaption>{say(caption)}</figcaption>" if caption else ""
-    kind = "plate" + (f" {size}" if size else "") + (" quiet" if quiet else "")
+    kind = "plate" + (f" {size}" if size else "")
     return f'<figure class="{kind}"><img alt="{say(words)}" src="data:image/svg+xml,{quote(svg)}">{under}</figure>'
+
+
+def plate(svg: str, *, caption: str = "", size: str = "") -> Marked:
+    """A picture of ours, told in the sentence it carries itself."""
+    return picture(svg, unescape(description(svg)), caption=caption, size=size)
 
 
 def table(
@@ -66,9 +72,7 @@ def table(
         return f"<td{kind}>{text}</td>"
 
     top = "".join(cell(i, head, head=True) for i, head in enumerate(heads))
-    body = "".join(
-        "<tr>" + "".join(cell(i, value) for i, value in enumerate(row)) + "</tr>" for row in rows
-    )
+    body = "".join("<tr>" + "".join(cell(i, value) for i, value in enumerate(row)) + "</tr>" for row in rows)
     name = f' class="{kind}"' if kind else ""
     return (
         f'<div class="wide" tabindex="0" role="group" aria-label="{say(caption)}"><table{name}>'
@@ -134,9 +138,7 @@ def tally(rank: int, word: str) -> Marked:
         f'<path d="M{x} 18h9l6-15h-9z" fill="{"currentColor" if i < rank else "none"}" stroke="currentColor"/>'
         for i, x in ((i, 1 + 14 * i) for i in range(4))
     )
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 21" width="60" height="21" color="#1B2228">{strokes}</svg>'
-    )
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 21" width="60" height="21" color="#1B2228">{strokes}</svg>'
     return (
         f'<span class="tally"><span class="paper"><img alt="" src="data:image/svg+xml,{quote(svg)}"></span>'
         f"<b>{say(word)}</b></span>"

@@ -19,6 +19,7 @@ NEIGHBOURS = {"mapped": "as mapped", "none": "taken away"}
 LONGEST_NAME = 80
 MOST_CORNERS = 40
 MOST_PLACES = 6
+MOST_DETAILS = 60
 WORST = "worst"
 ROOFS = ("gable", "eaves", "flat")
 
@@ -69,7 +70,7 @@ class PageState:
     facing: str = WORST  # or a whole number of degrees
     ground: str = ""  # empty: as mapped; or twelve digits 1 to 4, from north clockwise
     neighbours: str = "mapped"
-    rules: str = ""
+    details: tuple[tuple[str, str], ...] = ()  # answers about how it is built, and the local rules asked
     bare_from: str = ""  # month and day, mm-dd
     bare_weeks: int = 6
     places: tuple[tuple[float, float], ...] = ()
@@ -251,6 +252,31 @@ def write_building(choice: BuildingChoice | None) -> str:
     return f"plan.{corners}_{tail}"
 
 
+def _read_details(text: str) -> tuple[tuple[str, str], ...]:
+    """Answers as ``name:value`` between tildes; what they mean is checked where they are used."""
+    pieces = text.split("~")
+    if len(pieces) > MOST_DETAILS:
+        raise ValueError(text)
+    answers = {}
+    for piece in pieces:
+        name, colon, value = piece.partition(":")
+        if not colon or not re.fullmatch(r"[a-z0-9_.-]{1,60}", name):
+            raise ValueError(text)
+        answers[name] = short_name(value)
+    return tuple(sorted(answers.items()))
+
+
+def write_details(answers: tuple[tuple[str, str], ...]) -> str:
+    """Answers as one word of the address.
+
+    Examples
+    --------
+    >>> write_details((("eaves", "600"), ("storeys", "2")))
+    'eaves:600~storeys:2'
+    """
+    return "~".join(f"{name}:{value.replace('~', ' ')}" for name, value in answers)
+
+
 # key in the address -> attribute, how to read it, how to write it
 _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "view": ("view", _one_of(VIEWS), str),
@@ -263,7 +289,7 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "f": ("facing", _read_facing, str),
     "g": ("ground", _matching(r"[1-4]{12}"), str),
     "n": ("neighbours", _one_of(NEIGHBOURS), str),
-    "r": ("rules", _matching(r"[a-z0-9_-]+"), str),
+    "d": ("details", _read_details, write_details),
     "bare": ("bare_from", _read_bare_from, str),
     "weeks": ("bare_weeks", lambda text: int(_number(text, 1, 52)), str),
     "c": ("places", _read_points, lambda points: "~".join(map(_write_point, points))),
@@ -279,7 +305,7 @@ _MEANING = {
     "facing": "a facing",
     "ground": "a ground",
     "neighbours": "a choice about neighbours",
-    "rules": "a set of local rules",
+    "details": "an answer about the building",
     "bare_from": "a date",
     "bare_weeks": "a number of weeks",
     "places": "places to compare",

@@ -1,0 +1,69 @@
+"""The choices turned into what the screens show: each input found, the building assessed once, kept by content.
+
+Derived from all three questions: they are answered from one assessment, so that no two parts of the page can
+disagree. What is kept is keyed on what went in (the record's own mark, place, building, ground), never on who
+asked; two readers share a result only when they gave the same inputs.
+"""
+
+from dataclasses import dataclass
+
+import streamlit as st
+import xarray as xr
+
+from exposure.assess import Assessment, assess_building
+from exposure.page import inputs
+from exposure.page.inputs import RecordInUse, SpotInUse
+from exposure.page.state import PageState
+from exposure.wall import Building, Site, WallExposure
+
+KEPT = 64  # results kept for all readers together
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The inputs in force and the assessment made of them."""
+
+    state: PageState
+    spot: SpotInUse
+    record: RecordInUse
+    building: Building
+    site: Site
+    assessment: Assessment
+
+    @property
+    def worst(self) -> WallExposure:
+        """The elevation with the largest wall spell index."""
+        return self.assessment.worst
+
+    @property
+    def chosen(self) -> WallExposure:
+        """The elevation the reader asked for, else the worst."""
+        asked = self.state.elevation
+        return next((one for one in self.assessment.elevations if one.wall.name == asked), self.worst)
+
+    @property
+    def invented(self) -> bool:
+        """Whether any input is made up, which every screen and sheet says."""
+        return self.record.invented or self.spot.invented
+
+
+def find_answer(state: PageState) -> Answer:
+    """Everything the screens show for these choices.
+
+    Raises
+    ------
+    RefusalError
+        When an input is missing or cannot be used.
+    """
+    spot = inputs.spot_in_use(state)
+    record = inputs.record_in_use(state, spot)
+    building, site = inputs.building_on_site(state, spot)
+    assessment = _assess(record.mark, repr((building, site)), record.climate, building, site)
+    return Answer(state, spot, record, building, site, assessment)
+
+
+# Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than
+# assessing it.
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _assess(mark: str, words: str, _climate: xr.Dataset, _building: Building, _site: Site) -> Assessment:
+    return assess_building(_climate, _building, _site)

@@ -1,0 +1,173 @@
+"""Change the building: an invented house, a box by its sizes, or an outline by its corners.
+
+Derived from the designer's question: which elevation is worst needs no more than an outline, a height and where it
+stands; everything else has a usual value that is shown.
+"""
+
+from dataclasses import replace
+
+import streamlit as st
+
+from exposure.checks import RefusalError, check_between
+from exposure.page.address import choose, follow, writes
+from exposure.page.inputs import houses
+from exposure.page.refuse import plain_words
+from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, Outline, PageState, short_name
+
+KINDS = {"house": "An invented house", "box": "By its sizes", "outline": "By its corners"}
+ROOF_WORDS = {
+    "gable": "pitched, with gables at the short ends",
+    "eaves": "pitched, eaves all round",
+    "flat": "flat",
+}
+EXAMPLE = "0, 0\n12, 0\n12, 8\n0, 8"
+
+
+def show_building_form(state: PageState) -> None:
+    """Choose the kind, then say its sizes."""
+    kind = kind_of(state)
+    st.segmented_control(
+        "Building", list(KINDS), format_func=KINDS.get, key=follow("building-kind", _asked_kind(kind))
+    )
+    asked = st.session_state.get("building-kind") or kind
+    with plain_words("The building"):
+        refused = st.session_state.pop("refused-building", None)
+        if refused is not None:
+            raise refused
+    {"house": _house_form, "box": _box_form, "outline": _outline_form}[asked](state)
+    st.text_input(
+        "Name of the building",
+        key=follow("building-name", state.name),
+        on_change=writes("building-name", "name", short_name),
+        max_chars=80,
+    )
+
+
+def kind_of(state: PageState) -> str:
+    """Which kind of building is in force."""
+    if isinstance(state.building, Box):
+        return "box"
+    return "outline" if isinstance(state.building, Outline) else "house"
+
+
+def _asked_kind(kind: str) -> str:
+    """What the switch shows: the reader's last press, until the building in force changes its kind."""
+    if st.session_state.get("building-kind-in-force") != kind:
+        st.session_state["building-kind-in-force"] = kind
+        return kind
+    return st.session_state.get("building-kind") or kind
+
+
+def _house_form(state: PageState) -> None:
+    known = {one["key"]: one for one in houses()}
+    inside = state.building.key if isinstance(state.building, House) and state.building.key in known else None
+    st.selectbox(
+        "House",
+        list(known),
+        format_func=lambda key: f"{known[key]['name']}, {known[key]['place']}",
+        index=None,
+        key=follow("house", inside),
+        placeholder="Type or choose a name",
+        on_change=_use_house,
+    )
+
+
+def _use_house() -> None:
+    found = next((one for one in houses() if one["key"] == st.session_state.get("house")), None)
+    if found is not None:
+        at = (round(found["latitude"], 5), round(found["longitude"], 5))
+        choose(building=House(found["key"]), at=at, elevation="", name="")
+
+
+def _box_form(state: PageState) -> None:
+    now = state.building if isinstance(state.building, Box) else Box()
+    with st.form("box", border=False):
+        left, right = st.columns(2)
+        with left:
+            st.number_input("Length, m", 1.0, 500.0, now.length, 0.5, key="box-length")
+            st.number_input("Height of the walls, m", 1.0, 200.0, now.height, 0.1, key="box-height")
+        with right:
+            st.number_input("Width, m", 1.0, 500.0, now.width, 0.5, key="box-width")
+            st.number_input("Storeys", 1, 60, now.storeys, key="box-storeys")
+        st.number_input(
+            "Bearing of the long side, degrees from north", 0.0, 360.0, now.bearing, 1.0, key="box-bearing"
+        )
+        st.selectbox("Roof", ROOFS, ROOFS.index(now.roof), format_func=ROOF_WORDS.get, key="box-roof")
+        st.form_submit_button("Use these sizes", on_click=_use_box)
+
+
+def _use_box() -> None:
+    told = {
+        name: st.session_state[f"box-{name}"]
+        for name in ("length", "width", "bearing", "height", "storeys", "roof")
+    }
+    choose(building=replace(Box(), **told), elevation="")
+
+
+def _outline_form(state: PageState) -> None:
+    now = state.building if isinstance(state.building, Outline) else None
+    with st.form("outline", border=False):
+        st.text_area(
+            "Corners in order round the building: metres east, metres north; one corner a line",
+            value="\n".join(f"{east:g}, {north:g}" for east, north in now.corners) if now else "",
+            placeholder=EXAMPLE,
+            key="outline-corners",
+            height=150,
+            max_chars=2000,
+        )
+        left, right = st.columns(2)
+        with left:
+            st.number_input(
+                "Height of the walls, m", 1.0, 200.0, now.height if now else 6.0, 0.1, key="outline-height"
+            )
+        with right:
+            st.number_input("Storeys", 1, 60, now.storeys if now else 2, key="outline-storeys")
+        st.selectbox(
+            "Roof",
+            ROOFS,
+            ROOFS.index(now.roof if now else "gable"),
+            format_func=ROOF_WORDS.get,
+            key="outline-roof",
+        )
+        st.form_submit_button("Use this outline", on_click=_use_outline)
+
+
+def _use_outline() -> None:
+    try:
+        corners = read_corners(st.session_state.get("outline-corners", ""))
+    except RefusalError as refused:
+        st.session_state["refused-building"] = refused
+        return
+    told = {name: st.session_state[f"outline-{name}"] for name in ("height", "storeys", "roof")}
+    choose(building=Outline(corners, **told), elevation="")
+
+
+def read_corners(text: str) -> tuple[tuple[float, float], ...]:
+    """Corners as typed, metres east and north.
+
+    Raises
+    ------
+    RefusalError
+        When a line is not two numbers, or there are too few or too many.
+
+    Examples
+    --------
+    >>> read_corners("0, 0" + chr(10) + "12 0" + chr(10) + "12; 8")
+    ((0.0, 0.0), (12.0, 0.0), (12.0, 8.0))
+    """
+    corners = []
+    for number, line in enumerate((one for one in text.splitlines() if one.strip()), start=1):
+        parts = line.replace(";", " ").replace(",", " ").split()
+        if len(parts) != 2:
+            raise RefusalError(
+                f"corner {number} reads {line[:40]!r}",
+                "two numbers, metres east and metres north",
+                "Correct it.",
+            )
+        east, north = (check_between(part, f"corner {number}", -5000, 5000, "m") for part in parts)
+        corners.append((round(east, 2), round(north, 2)))
+    if not 3 <= len(corners) <= MOST_CORNERS:
+        raise RefusalError(
+            f"{len(corners)} corners", f"3 to {MOST_CORNERS} corners", "Add or leave out corners."
+        )
+    return tuple(corners)

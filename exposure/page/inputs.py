@@ -1,0 +1,177 @@
+"""The four inputs in force: where, which weather, which building on which ground.
+
+Derived from the planner's question: a place is only comparable when it is said which record and which ground
+stand behind it, so each input carries its own line of proof.
+"""
+
+import json
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import streamlit as st
+import xarray as xr
+
+from exposure.assess.doubts import great_circle
+from exposure.checks import RefusalError
+from exposure.invented import InventedPlace, climate_at, invented_place
+from exposure.invented.geography import (
+    CELL_LATITUDE,
+    CELL_LONGITUDE,
+    Place,
+    cell_latitudes,
+    cell_longitudes,
+    places,
+)
+from exposure.page.state import PageState
+from exposure.show.numbers import position
+
+RECORDS_KEPT = 24  # columns of the invented grid kept in memory, 6 MB each
+AT_THE_PLACE = 0.8  # km within which a spot is called by the place's name
+INVENTED_RECORD = "invented"
+
+
+@dataclass(frozen=True)
+class SpotInUse:
+    """The place asked about."""
+
+    name: str
+    latitude: float
+    longitude: float
+    invented: bool
+    line: str  # its proof, in words
+
+
+@dataclass(frozen=True)
+class RecordInUse:
+    """The weather record asked."""
+
+    mark: str  # short, by content
+    title: str
+    line: str
+    climate: xr.Dataset
+    invented: bool
+
+
+def demo() -> InventedPlace:
+    """The invented place; made before, see :mod:`exposure.page.first_time`."""
+    return invented_place(progress=False)
+
+
+@st.cache_data(show_spinner=False)
+def houses() -> list[dict]:
+    """The invented houses: ``key``, ``name``, ``place``, ``height``, ``storeys`` and corners in degrees."""
+    found = []
+    for one in json.loads(demo().houses.read_text("utf-8"))["features"]:
+        kept = {name: one["properties"][name] for name in ("name", "place", "height", "storeys")}
+        corners = one["geometry"]["coordinates"][0][:-1]
+        middle = [sum(axis) / len(corners) for axis in zip(*corners, strict=True)]
+        found.append(
+            {
+                **kept,
+                "key": key_of(kept["name"]),
+                "corners": corners,
+                "longitude": middle[0],
+                "latitude": middle[1],
+            }
+        )
+    return found
+
+
+def key_of(name: str) -> str:
+    """A name as the address carries it.
+
+    Examples
+    --------
+    >>> key_of("Ness Light Cottage")
+    'ness-light-cottage'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
+def spot_in_use(state: PageState) -> SpotInUse:
+    """Where: the place of the address, else the first invented house."""
+    first = houses()[0]
+    latitude, longitude = state.at or (first["latitude"], first["longitude"])
+    east = (longitude + 180) % 360 - 180
+    inside = state.record == INVENTED_RECORD or _on_island(latitude, east)
+    near, away = _nearest_place(latitude, east)
+    if not inside:
+        name = position(latitude, east)
+    elif away < AT_THE_PLACE:
+        name = near
+    else:
+        name = f"{away:.0f} km from {near}" if away >= 1.5 else f"near {near}"
+    return SpotInUse(name, latitude, east, inside, position(latitude, east))
+
+
+def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
+    """Which weather: the invented grid's nearest cell, or a record opened in this session."""
+    if state.record == INVENTED_RECORD:
+        if not _on_island(spot.latitude, spot.longitude):
+            west, south, east, north = island_box()
+            raise RefusalError(
+                f"the place {spot.latitude:g}, {spot.longitude:g} with the invented weather",
+                f"a place on the invented grid, latitude {south:g} to {north:g}, longitude {west:g} to {east:g}",
+                "Choose a place on the map, or open a weather record of your own.",
+            )
+        row, column = _cell(spot.latitude, spot.longitude)
+        climate = _invented_column(row, column)
+        mark = f"{INVENTED_RECORD}-{row}-{column}"
+        away = great_circle(
+            latitude=spot.latitude,
+            longitude=spot.longitude,
+            to_latitude=climate.attrs["latitude"],
+            to_longitude=climate.attrs["longitude"],
+        )
+        years = climate["time"].dt.year.values
+        line = f"{years[0]} to {years[-1]}, hourly, middle of the cell {away:.1f} km away"
+        return RecordInUse(mark, "Invented grid", line, climate, True)
+    own = st.session_state.get("own-records", {}).get(state.record)
+    if own is None:
+        raise RefusalError(
+            "the address names a weather record that this page does not hold",
+            "a record opened on this page since it was loaded; a record does not travel in an address",
+            "Open the file again under Change record, or choose the invented weather there.",
+        )
+    return own
+
+
+def _cell(latitude: float, longitude: float) -> tuple[int, int]:
+    """Row and column of the grid's cell nearest to a spot."""
+    return (
+        int(np.argmin(abs(cell_latitudes() - latitude))),
+        int(np.argmin(abs(cell_longitudes() - longitude))),
+    )
+
+
+# Kept as it is, not as a copy: it is never written to.
+@st.cache_resource(max_entries=RECORDS_KEPT, show_spinner=False)
+def _invented_column(row: int, column: int) -> xr.Dataset:
+    return climate_at(demo(), float(cell_latitudes()[row]), float(cell_longitudes()[column]))
+
+
+def _on_island(latitude: float, longitude: float) -> bool:
+    west, south, east, north = island_box()
+    return west <= longitude <= east and south <= latitude <= north
+
+
+def island_box() -> tuple[float, float, float, float]:
+    """West, south, east and north edge of the invented grid. [degree]"""
+    latitudes, longitudes = cell_latitudes(), cell_longitudes()
+    return (
+        float(longitudes[0] - CELL_LONGITUDE / 2),
+        float(latitudes[0] - CELL_LATITUDE / 2),
+        float(longitudes[-1] + CELL_LONGITUDE / 2),
+        float(latitudes[-1] + CELL_LATITUDE / 2),
+    )
+
+
+def _nearest_place(latitude: float, longitude: float) -> tuple[str, float]:
+    def away(place: Place) -> float:
+        return great_circle(
+            latitude=latitude, longitude=longitude, to_latitude=place.latitude, to_longitude=place.longitude
+        )
+
+    near = min(places(), key=away)
+    return near.name, away(near)

@@ -1,0 +1,130 @@
+"""Work that takes longer than a blink: done beside the page, shown with its progress, stopped on request.
+
+Derived from the builder's minute on a phone: a screen that hangs is taken for broken. The former answer stays
+while the work runs, and says that it is the former.
+"""
+
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from typing import Any
+
+import streamlit as st
+
+from exposure.checks import RefusalError
+from exposure.page.markup import refusal, say
+from exposure.page.refuse import fault
+
+AT_ONCE = 2  # pieces of long work for all readers together
+LOOK_EVERY = 0.4  # seconds between looks at the progress
+QUIET = 0.3  # seconds in which nothing is shown
+
+Tell = Callable[[float, str], None]  # share done (0 to 1) and a few words; raises Stopped when asked to stop
+
+
+class Stopped(Exception):
+    """The reader asked to stop."""
+
+
+@dataclass
+class Work:
+    """One piece of work, as the thread that does it and the page that watches it share it."""
+
+    label: str
+    future: Future | None = None
+    started: float = field(default_factory=time.monotonic)
+    share: float = 0.0
+    words: str = ""
+    stop: threading.Event = field(default_factory=threading.Event)
+
+    def tell(self, share: float, words: str = "") -> None:
+        """Called by the work: how far it is. Raises :class:`Stopped` when the reader has asked to stop."""
+        if self.stop.is_set():
+            raise Stopped
+        self.share, self.words = min(max(share, 0.0), 1.0), words
+
+    def time_left(self) -> str:
+        """About how long it will take, in words, once that can be told."""
+        gone = time.monotonic() - self.started
+        if self.share < 0.05 or gone < 1:
+            return ""
+        left = gone * (1 - self.share) / self.share
+        return f"About {max(round(left), 1)} s left." if left < 90 else f"About {round(left / 60)} min left."
+
+
+@st.cache_resource
+def _workers() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(AT_ONCE, thread_name_prefix="long-work")
+
+
+def begin(key: str, label: str, call: Callable[[Tell], Any]) -> None:
+    """Start ``call`` beside the page under ``key``, in place of what was running there."""
+    end(key)
+    work = Work(label)
+    work.future = _workers().submit(call, work.tell)
+    st.session_state[f"work-{key}"] = work
+
+
+def end(key: str) -> None:
+    """Stop what runs under ``key`` and forget it; a result that still comes is thrown away."""
+    work = st.session_state.pop(f"work-{key}", None)
+    if work is not None:
+        work.stop.set()
+        if work.future is not None:
+            work.future.cancel()
+
+
+def running(key: str) -> Work | None:
+    """What runs, or has just ended, under ``key``."""
+    return st.session_state.get(f"work-{key}")
+
+
+def show_work(key: str, done: Callable[[Any], None], *, what: str = "") -> None:
+    """Progress of the work under ``key`` with a way to stop it; ``done`` is called with its result.
+
+    A refusal is shown in its place, and what stood before stays.
+    """
+    refused = st.session_state.get(f"refused-{key}")
+    if refused is not None:
+        st.html(refusal(refused, what=what))
+    if running(key) is not None:
+        st.fragment(_watch, run_every=LOOK_EVERY)(key, done)
+
+
+def _watch(key: str, done: Callable[[Any], None]) -> None:
+    work = running(key)
+    if work is None or work.future is None:
+        return
+    if not work.future.done():
+        if time.monotonic() - work.started < QUIET:
+            return
+        st.progress(work.share, text=say(f"{work.label} {work.words} {work.time_left()}".strip()))
+        st.caption("What stands below is still the answer before.")
+        st.button("Stop", key=f"stop-{key}", on_click=end, args=(key,))
+        return
+    st.session_state.pop(f"work-{key}", None)
+    st.session_state.pop(f"refused-{key}", None)
+    try:
+        done(work.future.result())
+    except Stopped:
+        return
+    except RefusalError as refused:
+        st.session_state[f"refused-{key}"] = refused
+    except Exception as error:  # a fault of ours, told as such
+        st.session_state[f"refused-{key}"] = fault(work.label)
+        _log(error)
+    st.rerun(scope="app")
+
+
+def _log(error: Exception) -> None:
+    import sys
+    import traceback
+
+    traceback.print_exception(error, file=sys.stderr)
+
+
+def forget_refusal(key: str) -> None:
+    """Take a refusal off the screen; the record before is kept."""
+    st.session_state.pop(f"refused-{key}", None)

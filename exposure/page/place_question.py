@@ -1,0 +1,93 @@
+"""How exposed is this place?
+
+Derived from the planner's question, and the first thing a designer asks of a new plot. The map answers for the
+region, the rose for the way each wall may face, the months for when; the doubts of the record stand beside them,
+never folded. The rose carries no class: a class belongs to a wall, after its own factors.
+"""
+
+import streamlit as st
+
+from exposure.page.address import choices, follow, writes
+from exposure.page.answer import Answer, find_answer
+from exposure.page.markup import Marked, doubts, heading, plate, say, table
+from exposure.page.refuse import plain_words
+from exposure.page.state import MEASURES
+from exposure.page.three_answers import QUESTIONS
+from exposure.show.assessment_pictures import months_of, rose_curves, rose_of
+from exposure.show.months import months_sentence
+from exposure.show.numbers import band_words, degrees, litres
+from exposure.wall.building import compass_name
+
+ROSE_CAPTION = (
+    "Curve: rain on a wall in an open field facing that way, L/m²; shaded, its 90 % band. Ring: where the rain "
+    "comes from. Ticks: this building's elevations. No classes here: they come after the wall's own factors."
+)
+
+
+def show_place_question() -> None:
+    """The question's heading, and its answer as a part that is redrawn alone when its switches change."""
+    st.html(heading(1, QUESTIONS[0]))
+    _answered()
+
+
+@st.fragment
+def _answered() -> None:
+    with plain_words("The place"):
+        state = choices()
+        answer = find_answer(state)
+        st.segmented_control(
+            "Index",
+            list(MEASURES),
+            format_func=MEASURES.get,
+            key=follow("measure", state.measure),
+            on_change=writes("measure", "measure"),
+        )
+        spell = state.measure == "spell"
+        _map, right = st.columns([1.7, 1])
+        with right:
+            st.html(plate(rose_of(answer.assessment, spell=spell), caption=ROSE_CAPTION))
+        first, second = st.columns([1, 1.3])
+        with first:
+            st.html(_months(answer))
+        with second:
+            st.html(_record_doubts(answer))
+        with st.expander("The rose as a table"):
+            st.html(_rose_table(answer, spell=spell))
+
+
+def _months(answer: Answer) -> Marked:
+    svg = months_of(answer.worst)
+    share = answer.worst.monthly_share
+    name = say(answer.worst.wall.name)
+    if svg is None or share is None:
+        return f"<h3>When it comes</h3><p>No month of the {name} elevation is known.</p>"
+    return f"<h3>When it comes: share of the year on the {name}, %</h3>" + plate(
+        svg, caption=months_sentence(share)
+    )
+
+
+def _record_doubts(answer: Answer) -> Marked:
+    flags = answer.assessment.flags
+    notes = [sentence for sentence in (answer.assessment.band_statement, _trend(answer)) if sentence]
+    return "<h3>What to doubt in this record</h3>" + doubts(flags) + doubts(notes, word="Note")
+
+
+def _trend(answer: Answer) -> str:
+    return answer.assessment.trend.sentence if answer.assessment.trend else ""
+
+
+def _rose_table(answer: Answer, *, spell: bool) -> Marked:
+    curve, low, high = rose_curves(answer.assessment, spell=spell)
+    ways = answer.assessment.rose["orientation"].values
+    rows = [
+        (
+            f"{compass_name(float(way))}, {degrees(float(way))}",
+            litres(value),
+            band_words((low[i], high[i])) if low is not None and high is not None else "",
+        )
+        for i, (way, value) in enumerate(zip(ways, curve, strict=True))
+    ]
+    unit = "in the worst spell in three years" if spell else "a year"
+    return table(
+        f"Rain on a wall in an open field, L/m² {unit}", ["Facing", "L/m²", "90 % band"], rows, numbers=(1, 2)
+    )

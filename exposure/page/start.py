@@ -1,0 +1,58 @@
+"""The page from top to bottom: title line, title block, three answers, then the question asked.
+
+Derived from the three users' questions: each stands at the top with its answer in a few words, and the way to
+its reasons is one link. A designer's desk, a builder's phone, a planner's comparison and paper are four views of
+the same choices; the address holds them.
+"""
+
+from pathlib import Path
+
+import streamlit as st
+
+from exposure.page.address import choices, follow, writes
+from exposure.page.markup import doubts, say
+from exposure.page.refuse import plain_words
+from exposure.page.state import VIEWS
+
+TITLE = "Driving rain on walls"
+INVENTED = "Invented place, building and weather, for trying out"
+STYLE = Path(__file__).with_name("style.css")
+
+
+def show_page() -> None:
+    """Draw the page for the choices in the address."""
+    st.set_page_config(page_title=TITLE, layout="wide", initial_sidebar_state="collapsed")
+    st.html(STYLE)
+    state = choices()
+    view = state.view or usual_view()
+    _title_line(view)
+    if state.notes:
+        st.html(doubts(state.notes, word="Note"))
+    with plain_words("The page"):
+        from exposure.page.views import show_view  # late: the title line stands before the libraries are read
+
+        show_view(state, view)
+
+
+def usual_view() -> str:
+    """The builder's view on a phone, the desk elsewhere, as long as the address names none."""
+    return "site" if "Mobi" in st.context.headers.get("User-Agent", "") else "desk"
+
+
+def _title_line(view: str) -> None:
+    left, right = st.columns([2.2, 1], vertical_alignment="center")
+    with left:
+        st.html(f'<div class="top"><h1>{TITLE}</h1><span class="invented">{say(INVENTED)}</span></div>')
+    with right:
+        st.segmented_control(
+            "View",
+            list(VIEWS),
+            format_func=VIEWS.get,
+            key=follow("view", view),
+            on_change=writes("view", "view"),
+            label_visibility="collapsed",
+        )
+
+
+if __name__ == "__main__":
+    show_page()

@@ -1,0 +1,78 @@
+"""The three questions with their answers in two to five words, each a link to its reasons.
+
+Derived from all three questions: a reader who stops here has the answer, and knows which part of the page
+defends it. Bands stand behind every litre figure, never folded away.
+"""
+
+import streamlit as st
+
+from exposure.page.answer import Answer
+from exposure.page.markup import Marked, say
+from exposure.show.assessment_pictures import other_classes, rose_curves
+from exposure.show.numbers import could_be_words, litres, litres_with_band
+from exposure.wall import WallExposure
+from exposure.wall.building import compass_name
+
+QUESTIONS = (
+    "How exposed is this place?",
+    "Which elevation is worst, and what does it need?",
+    "How do these places compare?",
+)
+
+
+def show_answers(answer: Answer, *, needs: str, compared: tuple[str, str]) -> None:
+    """Draw the three boxes.
+
+    Parameters
+    ----------
+    needs
+        What the worst elevation needs, in one sentence.
+    compared
+        Answer to the third question and its sentence.
+    """
+    boxes = (place_words(answer), wall_words(answer, needs), compared)
+    columns = st.columns(3)
+    for number, (column, question, words) in enumerate(zip(columns, QUESTIONS, boxes, strict=True), start=1):
+        with column:
+            st.html(answer_box(number, question, *words))
+
+
+def answer_box(number: int, question: str, short: str, long: str) -> Marked:
+    """One box: the question as a link, the answer large, its figures below."""
+    return (
+        f'<div class="answer"><a href="#q{number}">{say(question)}</a>'
+        f'<p class="a">{say(short)}</p><p>{say(long)}</p></div>'
+    )
+
+
+def place_words(answer: Answer) -> tuple[str, str]:
+    """First answer: the way the rain hits hardest, what an open field gets there, and the mildest way beside it."""
+    curve, low, high = rose_curves(answer.assessment)
+    ways = [float(way) for way in answer.assessment.rose["orientation"].values]
+    worst, mild = curve.index(max(curve)), curve.index(min(curve))
+    band = (low[worst], high[worst]) if low is not None and high is not None else None
+    return (
+        f"Hardest facing {compass_name(ways[worst])}",
+        f"A wall in an open field facing {compass_name(ways[worst])} gets {litres_with_band(curve[worst], band)} "
+        f"a year; facing {compass_name(ways[mild])}, {litres(curve[mild])}.",
+    )
+
+
+def wall_words(answer: Answer, needs: str) -> tuple[str, str]:
+    """Second answer: the worst elevation and its class, what it needs, and the figure behind it."""
+    worst = answer.worst
+    return (
+        f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}: {worst.exposure_class}",
+        f"{needs} Its worst spell in three years brings "
+        f"{litres_with_band(worst.wall_spell_index, worst.spell_band)}{_other(worst)}.",
+    )
+
+
+def _other(one: WallExposure) -> str:
+    other = other_classes(one)
+    return f"; it could be {other}" if other else ""
+
+
+def class_words(one: WallExposure) -> str:
+    """An elevation's class, with the classes it may as well be."""
+    return could_be_words(one.exposure_class, other_classes(one))

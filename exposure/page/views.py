@@ -1,0 +1,81 @@
+"""The four views of the same choices: desk, on site, compare, print."""
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from exposure.checks import RefusalError
+from exposure.page.answer import Answer, find_answer
+from exposure.page.building_form import show_building_form
+from exposure.page.markup import refusal
+from exposure.page.place_form import show_place_form
+from exposure.page.place_question import show_place_question
+from exposure.page.record_form import show_record_form
+from exposure.page.state import PageState
+from exposure.page.three_answers import show_answers
+from exposure.page.title_block import show_title_block
+from exposure.page.wall_question import show_wall_question
+from exposure.show.numbers import metres
+
+NOT_USED = ("not usable", "see below")
+
+
+def show_view(state: PageState, view: str) -> None:
+    """Draw the asked view below the title line."""
+    answer: Answer | None = None
+    refused: RefusalError | None = None
+    try:
+        answer = find_answer(state)
+    except RefusalError as why:
+        refused = why
+    _title_block(state, answer)
+    if answer is None:
+        if refused is not None:
+            st.html(refusal(refused, what="these inputs"))
+        return
+    show_answers(answer, needs="", compared=("", ""))
+    show_place_question()
+    show_wall_question()
+
+
+def _title_block(state: PageState, answer: Answer | None) -> None:
+    cells: list[tuple[str, str, str, Callable[[], None]]] = []
+    spot = answer.spot if answer else None
+    ground = ""
+    if answer and answer.site.ground_height is not None:
+        ground = f", ground height {metres(answer.site.ground_height, decimals=0)}"
+    cells.append(
+        (
+            "Place",
+            spot.name if spot else NOT_USED[0],
+            f"{spot.line}{ground}" if spot else NOT_USED[1],
+            lambda: show_place_form(state),
+        )
+    )
+    record = answer.record if answer else None
+    cells.append(
+        (
+            "Weather record",
+            record.title if record else NOT_USED[0],
+            record.line if record else NOT_USED[1],
+            lambda: show_record_form(state),
+        )
+    )
+    building = answer.building if answer else None
+    cells.append(
+        (
+            "Building",
+            building.name if building else NOT_USED[0],
+            building_line(answer) if answer else NOT_USED[1],
+            lambda: show_building_form(state),
+        )
+    )
+    show_title_block(cells)
+
+
+def building_line(answer: Answer) -> str:
+    """The building in one line: elevations, storeys, height."""
+    walls, storeys = answer.building.walls, answer.building.storeys
+    elevations = "one elevation" if len(walls) == 1 else f"{len(walls)} elevations"
+    floors = "one storey" if storeys == 1 else f"{storeys} storeys"
+    return f"{elevations}, {floors}, walls up to {metres(max(wall.height for wall in walls))}"
