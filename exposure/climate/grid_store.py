@@ -1,5 +1,6 @@
 """NetCDF files and Zarr stores opened lazily, within bounds, and never with code inside them."""
 
+import inspect
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -30,13 +31,13 @@ def open_netcdf(file: Path | BinaryIO, name: str) -> xr.Dataset:
     """
     magic = _magic(file)
     if magic[:4] == b"\x89HDF":
-        from xarray.backends import H5netcdfBackendEntrypoint as Entry
+        from xarray.backends import H5netcdfBackendEntrypoint
 
-        opener: Any = Entry
+        opener = _named_engine(H5netcdfBackendEntrypoint)
     elif magic[:4] in (b"CDF\x01", b"CDF\x02"):
         from xarray.backends import ScipyBackendEntrypoint
 
-        opener = ScipyBackendEntrypoint
+        opener = _named_engine(ScipyBackendEntrypoint)
     else:
         raise RefusalError(f"{name} is not a NetCDF file", "NetCDF 3 or 4", "Check what the file is.")
     try:
@@ -85,6 +86,14 @@ def open_zarr_store(address: str, name: str) -> xr.Dataset:
             "a Zarr store with CF names",
             "Check the address; a store behind http needs consolidated metadata and the package aiohttp.",
         ) from error
+
+
+def _named_engine(entry: Any) -> Any:
+    """Give the engine itself to xarray, which otherwise loads every engine installed to find one by name."""
+    if entry.open_dataset_parameters is None:
+        names = [name for name in inspect.signature(entry.open_dataset).parameters if name != "self"]
+        entry.open_dataset_parameters = tuple(names)
+    return entry
 
 
 def _check_codecs(array: Any, name: str) -> None:
