@@ -1,0 +1,163 @@
+"""``exposure site``: the airfield index of one place, for walls facing each way."""
+
+import argparse
+import json
+import math
+
+import xarray as xr
+
+from exposure.checks import RefusalError, check_between
+from exposure.cli.output import write_text
+from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
+from exposure.rain.clock import TYPICAL_YEAR
+from exposure.rain.index import airfield_index, compass_orientations
+from exposure.wall.building import compass_name
+
+MOST_ORIENTATIONS = 720
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    add_source_arguments(parser)
+    parser.add_argument(
+        "--orientations",
+        default="12",
+        metavar="N|LIST",
+        help="how many walls round the compass (12 means 0, 30, ... 330), or a list such as 45,135.5,225",
+    )
+    parser.add_argument(
+        "--wet-hour",
+        type=float,
+        metavar="MM",
+        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
+    )
+    parser.add_argument(
+        "--json", metavar="FILE|-", help="write the figures as JSON, to a file or to the screen (-)"
+    )
+
+
+def run(options: argparse.Namespace) -> None:
+    """Compute and tell."""
+    facing = read_orientations(options.orientations)
+    if options.wet_hour is not None:
+        check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
+    climate = open_from_arguments(options)
+    index = airfield_index(climate, orientation=facing, wet_hour=options.wet_hour)
+    if options.json:
+        write_text(options.json, json.dumps(index_summary(index), indent=1, allow_nan=False) + "\n")
+    if options.json != "-":
+        print(index_report(index))
+
+
+def read_orientations(text: str) -> list[float]:
+    """Directions from a number of walls or a list of angles.
+
+    Examples
+    --------
+    >>> read_orientations("4"), read_orientations("45,225.5")
+    ([0.0, 90.0, 180.0, 270.0], [45.0, 225.5])
+    """
+    parts = [part for part in text.replace(" ", "").split(",") if part]
+    if len(parts) == 1 and parts[0].isdigit():
+        number = int(check_between(int(parts[0]), "the number of orientations", 1, MOST_ORIENTATIONS, ""))
+        return [float(angle) for angle in compass_orientations(number)]
+    if not parts or len(parts) > MOST_ORIENTATIONS:
+        raise RefusalError(
+            f"orientations are {text[:80]!r}",
+            "a number such as 12, or angles such as 45,225",
+            "Correct --orientations.",
+        )
+    return [check_between(part, f"orientation {part[:20]!r}", -360, 720, "degrees") % 360 for part in parts]
+
+
+def index_summary(index: xr.Dataset) -> dict:
+    """The index as plain numbers for JSON; missing is None."""
+    years = [int(year) for year in index["year"].values]
+    largest = index["yearly_spell_maximum"].values
+    return {
+        "orientation": _numbers(index["orientation"]),
+        "airfield_annual_index": _numbers(index["airfield_annual_index"]),
+        "airfield_spell_index": _numbers(index["airfield_spell_index"]),
+        "airfield_spell_index_gumbel": _numbers(index["airfield_spell_index_gumbel"]),
+        "airfield_spell_index_any_rain": _numbers(index["airfield_spell_index_any_rain"]),
+        "yearly_spell_maximum": {str(year): _numbers(row) for year, row in zip(years, largest, strict=True)},
+        "years": years,
+        "coverage": {
+            str(int(year)): float(share)
+            for year, share in zip(index["record_year"].values, index["coverage"].values, strict=True)
+        },
+        "wet_hour_mm": index.attrs["wet_hour_mm"],
+        "unassigned_rain_mm": index.attrs["unassigned_rain_mm"],
+        "scaling": {
+            str(year): {"hours": float(hours), "rain": float(rain)}
+            for year, hours, rain in zip(
+                years, index["hours_scaling"].values, index["rain_scaling"].values, strict=True
+            )
+        },
+        "worst_orientation_annual": _worst(index, "airfield_annual_index"),
+        "worst_orientation_spell": _worst(index, "airfield_spell_index"),
+        "kind": index.attrs["kind"],
+        "flags": list(index.attrs["flags"]),
+        "source": index.attrs["source"],
+        "licence": index.attrs["licence"],
+        "units": {
+            "annual": "L/m2 per year",
+            "spell": "L/m2",
+            "orientation": "degrees from north, the way a wall faces",
+        },
+    }
+
+
+def index_report(index: xr.Dataset) -> str:
+    """The index as lines for a reader, the worst-facing orientation first."""
+    worst = _worst(index, "airfield_spell_index")
+    mine = index.sel(orientation=worst)
+    years = index.sizes["year"]
+    first, last = int(index["year"][0]), int(index["year"][-1])
+    if index.attrs["kind"] == TYPICAL_YEAR:
+        record_span = "one stitched year"
+    else:
+        record_span = (
+            f"{years} years that count ({first} to {last})" if years > 1 else f"1 year that counts ({first})"
+        )
+    lines = [
+        f"Worst-facing: {worst:g}\N{DEGREE SIGN} ({compass_name(worst)}), worst spell in three years "
+        f"{_litres(mine['airfield_spell_index'])} L/m2, in a year {_litres(mine['airfield_annual_index'])} L/m2.",
+        "Open airfield, 10 m up: not yet a wall. Ground, hills, neighbours and wall shape change it.",
+        "",
+        f"Record   {index.attrs['source']}",
+        f"Kind     {index.attrs['kind']}, {record_span}, hours from {index.attrs['wet_hour_mm']:g} mm count",
+        f"Licence  {index.attrs['licence']}",
+        "",
+        "facing               a year   worst spell   by Gumbel",
+        "                      L/m2          L/m2        L/m2",
+    ]
+    for angle in index["orientation"].values:
+        row = index.sel(orientation=angle)
+        lines.append(
+            f"{angle:6.4g} {compass_name(angle):<12} {_litres(row['airfield_annual_index']):>7} "
+            f"{_litres(row['airfield_spell_index']):>13} {_litres(row['airfield_spell_index_gumbel']):>11}"
+            f"{'   worst' if angle == worst else ''}"
+        )
+    lines += ["", *(f"Doubt: {flag}" for flag in index.attrs["flags"])]
+    lines.append(
+        "Caution: local codes and licensed practice decide; these figures inform, they do not prove."
+    )
+    return "\n".join(lines)
+
+
+def _worst(index: xr.Dataset, quantity: str) -> float:
+    return float(index["orientation"].values[int(index[quantity].values.argmax())])
+
+
+def _numbers(values: xr.DataArray) -> list[float | None]:
+    return [float(value) if math.isfinite(value) else None for value in values]
+
+
+def _litres(value: xr.DataArray) -> str:
+    number = float(value)
+    if not math.isfinite(number):
+        return "none"
+    if 0 < number < 1:
+        return "under 1"
+    return f"{number:,.0f}" if number < 1000 else f"{round(number, -1):,.0f}"

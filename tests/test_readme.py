@@ -1,0 +1,37 @@
+"""What the README promises runs: its Python block, and every command it names."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from exposure.cli import COMMANDS
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
+
+
+def test_the_python_block_runs_as_printed():
+    blocks = re.findall(r"```python\n(.*?)```", README, flags=re.S)
+    assert blocks
+    done = subprocess.run(
+        [sys.executable, "-c", "\n".join(blocks)], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.split()[-1] in ("sheltered", "moderate", "severe", "very", "severe")
+
+
+@pytest.mark.parametrize("name", sorted(set(re.findall(r"`?exposure ([a-z]+)\b", README)) & set(COMMANDS)))
+def test_each_command_it_names_explains_itself(name):
+    done = subprocess.run(
+        [sys.executable, "-m", "exposure.cli", name, "--help"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0
+    assert done.stdout.startswith("usage: exposure")
+
+
+def test_it_names_every_command():
+    named = set(re.findall(r"exposure ([a-z]+)\b", README))
+    assert set(COMMANDS) <= named
