@@ -22,7 +22,7 @@ points = st.tuples(degrees, st.integers(-18_000_000, 35_999_999).map(lambda n: n
 sizes = st.integers(100, 50_000).map(lambda n: n / 100)
 heights = st.integers(100, 20_000).map(lambda n: n / 100)
 storeys = st.integers(1, 60)
-roofs = st.sampled_from(["gable", "eaves", "flat"])
+roofs = st.sampled_from(["gable", "hip", "flat"])
 corners = st.lists(
     st.tuples(*[st.integers(-500_000, 500_000).map(lambda n: n / 100)] * 2), min_size=3, max_size=40
 ).map(tuple)

@@ -1,8 +1,7 @@
 """``exposure page``: the screens, served on this machine."""
 
 import argparse
-import subprocess
-import sys
+import socket
 import tomllib
 from importlib.resources import as_file, files
 from importlib.util import find_spec
@@ -43,12 +42,9 @@ def page_flags(options: dict, *, prefix: str = "") -> list[str]:
 
 
 def page_call(*, start: str, port: int, address: str) -> list[str]:
-    """The whole call that serves the page from the file ``start``."""
+    """What Streamlit's own command is given to serve the page from the file ``start``."""
     options = tomllib.loads(files("exposure.page").joinpath("options.toml").read_text("utf-8"))
     return [
-        sys.executable,
-        "-m",
-        "streamlit",
         "run",
         start,
         *page_flags(options),
@@ -68,12 +64,31 @@ def run(options: argparse.Namespace) -> None:
             "the libraries of the page",
             'Install them with: pip install "driving-rain-exposure[page]"',
         )
+    check_free(options.address, port)
+    print(
+        "Reading what the page needs; the first time the invented place is made, about half a minute.",
+        flush=True,
+    )
+    from streamlit.web.cli import main as streamlit_command
+
+    from exposure.page.warm_up import warm_up
+
+    warm_up()
     with as_file(files("exposure.page").joinpath("start.py")) as start:
         print(f"The page is at http://{options.address}:{port} (Ctrl-C ends it).", flush=True)
-        served = subprocess.run(page_call(start=str(start), port=port, address=options.address), check=False)
-    if served.returncode not in (0, 130, -2):
+        call = page_call(start=str(start), port=port, address=options.address)
+        streamlit_command(call, standalone_mode=False)
+
+
+def check_free(address: str, port: int) -> None:
+    """Stop unless the port can be listened on."""
+    try:
+        with socket.socket(socket.AF_INET6 if ":" in address else socket.AF_INET) as trial:
+            trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            trial.bind((address, port))
+    except OSError as error:
         raise RefusalError(
-            f"the page's server ended with code {served.returncode}",
+            f"{address}:{port} cannot be listened on ({error.strerror or error})",
             "a free port and an address of this machine",
-            "Read the lines above, or choose another --port.",
-        )
+            "Choose another --port, or end what uses this one.",
+        ) from error

@@ -11,6 +11,7 @@ import streamlit as st
 import xarray as xr
 
 from exposure.assess import Assessment, assess_building
+from exposure.assess.from_files import Surveyed
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
 from exposure.page.state import PageState
@@ -26,9 +27,18 @@ class Answer:
     state: PageState
     spot: SpotInUse
     record: RecordInUse
-    building: Building
-    site: Site
+    surveyed: Surveyed
     assessment: Assessment
+
+    @property
+    def building(self) -> Building:
+        """What stands there."""
+        return self.surveyed.building
+
+    @property
+    def site(self) -> Site:
+        """What it stands on."""
+        return self.surveyed.site
 
     @property
     def worst(self) -> WallExposure:
@@ -57,13 +67,14 @@ def find_answer(state: PageState) -> Answer:
     """
     spot = inputs.spot_in_use(state)
     record = inputs.record_in_use(state, spot)
-    building, site = inputs.building_on_site(state, spot)
-    assessment = _assess(record.mark, repr((building, site)), record.climate, building, site)
-    return Answer(state, spot, record, building, site, assessment)
+    surveyed = inputs.surveyed_building(state, spot)
+    mark = repr((surveyed.building, surveyed.site))
+    assessment = _assess(record.mark, mark, record.climate, surveyed)
+    return Answer(state, spot, record, surveyed, assessment)
 
 
 # Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than
 # assessing it.
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _assess(mark: str, words: str, _climate: xr.Dataset, _building: Building, _site: Site) -> Assessment:
-    return assess_building(_climate, _building, _site)
+def _assess(record: str, building: str, _climate: xr.Dataset, _surveyed: Surveyed) -> Assessment:
+    return assess_building(_climate, _surveyed.building, _surveyed.site)

@@ -17,7 +17,7 @@ from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, Outline, PageSt
 KINDS = {"house": "An invented house", "box": "By its sizes", "outline": "By its corners"}
 ROOF_WORDS = {
     "gable": "pitched, with gables at the short ends",
-    "eaves": "pitched, eaves all round",
+    "hip": "pitched, eaves all round",
     "flat": "flat",
 }
 EXAMPLE = "0, 0\n12, 0\n12, 8\n0, 8"
@@ -27,7 +27,7 @@ def show_building_form(state: PageState) -> None:
     """Choose the kind, then say its sizes."""
     kind = kind_of(state)
     st.segmented_control(
-        "Building", list(KINDS), format_func=KINDS.get, key=follow("building-kind", _asked_kind(kind))
+        "Building", list(KINDS), format_func=KINDS.__getitem__, key=follow("building-kind", _asked_kind(kind))
     )
     asked = st.session_state.get("building-kind") or kind
     with plain_words("The building"):
@@ -92,7 +92,9 @@ def _box_form(state: PageState) -> None:
         st.number_input(
             "Bearing of the long side, degrees from north", 0.0, 360.0, now.bearing, 1.0, key="box-bearing"
         )
-        st.selectbox("Roof", ROOFS, ROOFS.index(now.roof), format_func=ROOF_WORDS.get, key="box-roof")
+        st.selectbox(
+            "Roof", list(ROOFS), ROOFS.index(now.roof), format_func=ROOF_WORDS.__getitem__, key="box-roof"
+        )
         st.form_submit_button("Use these sizes", on_click=_use_box)
 
 
@@ -124,9 +126,9 @@ def _outline_form(state: PageState) -> None:
             st.number_input("Storeys", 1, 60, now.storeys if now else 2, key="outline-storeys")
         st.selectbox(
             "Roof",
-            ROOFS,
+            list(ROOFS),
             ROOFS.index(now.roof if now else "gable"),
-            format_func=ROOF_WORDS.get,
+            format_func=ROOF_WORDS.__getitem__,
             key="outline-roof",
         )
         st.form_submit_button("Use this outline", on_click=_use_outline)
@@ -164,10 +166,21 @@ def read_corners(text: str) -> tuple[tuple[float, float], ...]:
                 "two numbers, metres east and metres north",
                 "Correct it.",
             )
-        east, north = (check_between(part, f"corner {number}", -5000, 5000, "m") for part in parts)
+        east, north = (_metres(part, number) for part in parts)
         corners.append((round(east, 2), round(north, 2)))
     if not 3 <= len(corners) <= MOST_CORNERS:
         raise RefusalError(
             f"{len(corners)} corners", f"3 to {MOST_CORNERS} corners", "Add or leave out corners."
         )
     return tuple(corners)
+
+
+def _metres(text: str, corner: int) -> float:
+    try:
+        return check_between(float(text), f"corner {corner}", -5000, 5000, "m")
+    except ValueError as error:
+        if isinstance(error, RefusalError):
+            raise
+        raise RefusalError(
+            f"corner {corner} holds {text[:20]!r}", "a number of metres", "Correct it."
+        ) from error

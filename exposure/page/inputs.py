@@ -7,12 +7,15 @@ stand behind it, so each input carries its own line of proof.
 import json
 import re
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import streamlit as st
 import xarray as xr
 
 from exposure.assess.doubts import great_circle
+from exposure.assess.from_files import Surveyed, survey_building
+from exposure.assess.what_if import neighbours_removed
 from exposure.checks import RefusalError
 from exposure.invented import InventedPlace, climate_at, invented_place
 from exposure.invented.geography import (
@@ -23,8 +26,9 @@ from exposure.invented.geography import (
     cell_longitudes,
     places,
 )
-from exposure.page.state import PageState
+from exposure.page.state import Box, House, Outline, PageState
 from exposure.show.numbers import position
+from exposure.site.plane import DEGREES, LocalPlane
 
 RECORDS_KEPT = 24  # columns of the invented grid kept in memory, 6 MB each
 AT_THE_PLACE = 0.8  # km within which a spot is called by the place's name
@@ -175,3 +179,61 @@ def _nearest_place(latitude: float, longitude: float) -> tuple[str, float]:
 
     near = min(places(), key=away)
     return near.name, away(near)
+
+
+GROUND_CODES = {"1": "I", "2": "II", "3": "III", "4": "IV"}  # as the address writes a terrain category
+SURVEYS_KEPT = 64
+
+
+def house_in_use(state: PageState, spot: SpotInUse) -> House | Box | Outline:
+    """The building of the address, else the first invented house of the nearest place."""
+    if isinstance(state.building, Box | Outline):
+        return state.building
+    keys = {one["key"] for one in houses()}
+    if isinstance(state.building, House) and state.building.key in keys:
+        return state.building
+    near = _nearest_place(spot.latitude, spot.longitude)[0]
+    return House(next((one["key"] for one in houses() if one["place"] == near), houses()[0]["key"]))
+
+
+def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
+    """The building and its place as the table a building's file spells."""
+    choice = house_in_use(state, spot)
+    place: dict[str, Any] = {"name": spot.name, "latitude": spot.latitude, "longitude": spot.longitude}
+    if state.ground:
+        place["terrain"] = {str(30 * k): GROUND_CODES[code] for k, code in enumerate(state.ground)}
+    words: dict[str, Any] = {"name": state.name or "Building", "place": place, "details": dict(state.details)}
+    if isinstance(choice, House):
+        house = next(one for one in houses() if one["key"] == choice.key)
+        shift = (spot.longitude - house["longitude"], spot.latitude - house["latitude"])
+        corners = [[x + shift[0], y + shift[1]] for x, y in house["corners"]]
+        return words | {
+            "name": state.name or house["name"],
+            "height": house["height"],
+            "storeys": house["storeys"],
+            "roof": "gable",
+            "footprint": {"corners": corners},
+        }
+    words |= {"height": choice.height, "storeys": choice.storeys, "roof": choice.roof}
+    if isinstance(choice, Box):
+        sizes = {"length": choice.length, "width": choice.width, "bearing": choice.bearing}
+        return words | {"footprint": sizes}
+    plane = LocalPlane(latitude=spot.latitude, longitude=spot.longitude)
+    east, north = zip(*choice.corners, strict=True)
+    longitude, latitude = plane.go(np.array(east), np.array(north), crs=DEGREES)
+    return words | {"footprint": {"corners": np.column_stack([longitude, latitude]).round(9).tolist()}}
+
+
+def surveyed_building(state: PageState, spot: SpotInUse) -> Surveyed:
+    """The building on its surveyed ground: from the invented island's maps there, from the reader's words elsewhere."""
+    words = building_words(state, spot)
+    surveyed = _survey(repr(words), words, spot.invented)
+    return neighbours_removed(surveyed) if state.neighbours == "none" else surveyed
+
+
+@st.cache_resource(max_entries=SURVEYS_KEPT, show_spinner=False)
+def _survey(text: str, _words: dict[str, Any], on_island: bool) -> Surveyed:
+    if not on_island:
+        return survey_building(_words)
+    maps = demo()
+    return survey_building(_words, ground=maps.height, cover=maps.cover, neighbours=maps.houses)

@@ -38,7 +38,7 @@ def _answered() -> None:
         st.segmented_control(
             "Index",
             list(MEASURES),
-            format_func=MEASURES.get,
+            format_func=MEASURES.__getitem__,
             key=follow("measure", state.measure),
             on_change=writes("measure", "measure"),
         )

@@ -29,7 +29,12 @@ def show_page() -> None:
     if state.notes:
         st.html(doubts(state.notes, word="Note"))
     with plain_words("The page"):
-        from exposure.page.views import show_view  # late: the title line stands before the libraries are read
+        from exposure.page.first_time import is_made, show_making  # late: the title line stands first
+
+        if not is_made():
+            show_making()
+            return
+        from exposure.page.views import show_view
 
         show_view(state, view)
 
@@ -47,7 +52,7 @@ def _title_line(view: str) -> None:
         st.segmented_control(
             "View",
             list(VIEWS),
-            format_func=VIEWS.get,
+            format_func=VIEWS.__getitem__,
             key=follow("view", view),
             on_change=writes("view", "view"),
             label_visibility="collapsed",

@@ -21,7 +21,7 @@ MOST_CORNERS = 40
 MOST_PLACES = 6
 MOST_DETAILS = 60
 WORST = "worst"
-ROOFS = ("gable", "eaves", "flat")
+ROOFS = ("gable", "hip", "flat")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,66 @@
+"""The first start on a machine: the invented place is made once, and the page says so while it waits.
+
+Derived from all three questions: without a place nothing can be answered, and an empty page is taken for a broken
+one. A reader with a record of their own waits no longer than the others: the map and houses are needed too.
+"""
+
+import threading
+import time
+
+import streamlit as st
+
+from exposure.checks import RefusalError
+from exposure.invented.place import RECIPE, cache_folder, invented_place
+from exposure.page.long_work import LOOK_EVERY
+from exposure.page.markup import refusal
+from exposure.page.refuse import fault
+
+
+class _Making:
+    """The one making for all readers of this server."""
+
+    def __init__(self) -> None:
+        self.started = time.monotonic()
+        self.refused: RefusalError | None = None
+        self.thread = threading.Thread(target=self._make, name="invented-place", daemon=True)
+        self.thread.start()
+
+    def _make(self) -> None:
+        try:
+            invented_place(progress=True)
+        except RefusalError as refused:
+            self.refused = refused
+        except Exception as error:
+            import traceback
+
+            traceback.print_exception(error)
+            self.refused = fault("Making the invented place")
+
+
+@st.cache_resource
+def _making() -> _Making:
+    return _Making()
+
+
+def is_made() -> bool:
+    """Whether the invented place lies in the cache."""
+    return (cache_folder() / f"invented-{RECIPE}" / "made.json").is_file()
+
+
+@st.fragment(run_every=LOOK_EVERY)
+def show_making() -> None:
+    """Say what is being made and how long it has taken; the page comes when it is done."""
+    making = _making()
+    if is_made():
+        st.rerun(scope="app")
+    if making.refused is not None:
+        st.html(refusal(making.refused, what="the invented place"))
+        if st.button("Try again"):
+            _making.clear()
+        return
+    gone = time.monotonic() - making.started
+    st.html(
+        '<div role="status"><h3>Making the invented place</h3><p>Twelve years of hourly weather, hills, ground and '
+        "houses are worked out once and kept on this machine. It takes about half a minute; "
+        f"{gone:.0f} s so far.</p></div>"
+    )
