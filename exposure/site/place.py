@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from exposure.checks import RefusalError, check_between
 from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.site.sector import SectorGround, SectorHill
 from exposure.tables import load_table
 
 
@@ -27,6 +28,8 @@ class Site:
         To the sea, where known. [m]
     flags
         Doubts about the ground or the hills, as sentences.
+    grounds, hills
+        What was found in each of the twelve sectors, where rasters were read; for sheets and pictures.
 
     Examples
     --------
@@ -42,6 +45,8 @@ class Site:
     ground_height: float | None = None
     sea_distance: float | None = None
     flags: tuple[str, ...] = field(default=())
+    grounds: tuple[SectorGround, ...] = field(default=(), repr=False)
+    hills: tuple[SectorHill, ...] = field(default=(), repr=False)
 
     def __post_init__(self) -> None:
         check_between(self.latitude, "latitude", -90, 90, "degrees")

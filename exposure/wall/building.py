@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from math import cos, radians, sin
 
 from exposure.checks import RefusalError, check_between
+from exposure.site.sector import View
 from exposure.tables import load_table
 
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
@@ -48,10 +49,12 @@ class Wall:
     obstacle_distance
         To the nearest obstacle that counts as shelter, None when there is none. [m]
     start, end
-        Its corners seen from outside, right then left (counter-clockwise round the building),
+        Its corners seen from outside, left then right (counter-clockwise round the building),
         metres east and north of a point of the building's own.
     flags
         Doubts, as sentences.
+    view
+        What stands in front of it, where the neighbours were looked at.
 
     Examples
     --------
@@ -69,6 +72,7 @@ class Wall:
     start: tuple[float, float] | None = None
     end: tuple[float, float] | None = None
     flags: tuple[str, ...] = field(default=())
+    view: View | None = None
 
     def __post_init__(self) -> None:
         turn = check_between(self.orientation, f"orientation of {self.name}", -360, 720, "degrees") % 360.0

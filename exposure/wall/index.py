@@ -150,23 +150,31 @@ def site_factors(site: Site, wall: Wall, sector: int) -> tuple[Factor, ...]:
     hill = site.hill_coefficients[sector]
     direction = compass_name(sector * 360 / TERRAIN_SECTORS)
     category = site.categories[sector]
-    if wall.obstacle_distance is None:
+    if wall.view is not None:
+        view = wall.view.reason
+    elif wall.obstacle_distance is None:
         view = "no neighbour counts as shelter"
     else:
         view = f"neighbour as tall as the wall at {wall.obstacle_distance:.0f} m"
+    ground = f"ground {category} to the {direction}, wall top at {wall.height:g} m"
+    if site.grounds:
+        ground += f": {site.grounds[sector].reason}"
+    slope = "flat ground" if hill == 1 else f"hill to the {direction}"
+    if site.hills and hill != 1:
+        slope += f": {site.hills[sector].in_words}"
     own_value = wall.wall_factor
     return (
         Factor(
             "terrain_roughness_coefficient",
             terrain_roughness_coefficient(category=category, height=wall.height),
-            f"ground {category} to the {direction}, wall top at {wall.height:g} m",
+            ground,
             source_line("terrain"),
             load_table("terrain")["source"]["verified"],
         ),
         Factor(
             "topography_coefficient",
             hill,
-            "flat ground" if hill == 1 else f"hill to the {direction}",
+            slope,
             TOPOGRAPHY_SOURCE,
             False,
         ),

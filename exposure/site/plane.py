@@ -1,0 +1,91 @@
+"""Metres east and north of a place, with true north up, from and to any coordinate system."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from pyproj import CRS, Transformer
+from pyproj.exceptions import CRSError
+
+from exposure.checks import RefusalError, check_between
+
+DEGREES = "EPSG:4326"  # longitude and latitude, in this order here
+
+
+@dataclass(frozen=True)
+class LocalPlane:
+    """A plane that touches the earth at ``latitude``, ``longitude``.
+
+    An azimuthal equidistant projection: bearings at its middle are true and distances from it exact, so a
+    footprint in any grid comes out with the grid's convergence and scale already undone.
+
+    Examples
+    --------
+    >>> plane = LocalPlane(latitude=50.0, longitude=8.0)
+    >>> east, north = plane.come(*[8.0, 50.001], crs=DEGREES)
+    >>> round(float(east), 3), round(float(north), 1)
+    (0.0, 111.2)
+    """
+
+    latitude: float
+    longitude: float
+
+    def __post_init__(self) -> None:
+        check_between(self.latitude, "latitude", -90, 90, "degrees")
+        check_between(self.longitude, "longitude", -180, 360, "degrees")
+
+    @property
+    def definition(self) -> str:
+        """The plane as PROJ spells it."""
+        return f"+proj=aeqd +lat_0={self.latitude:.9f} +lon_0={self.longitude:.9f} +datum=WGS84 +units=m +no_defs"
+
+    def come(
+        self, x: np.ndarray | float, y: np.ndarray | float, *, crs: str
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Metres east and north of points given in ``crs`` (x first: longitude or easting)."""
+        return _transformer(crs, self.definition).transform(x, y)
+
+    def go(
+        self, east: np.ndarray | float, north: np.ndarray | float, *, crs: str
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Points of the plane in ``crs`` (x first)."""
+        return _transformer(self.definition, crs).transform(east, north)
+
+
+@lru_cache(maxsize=64)
+def _transformer(source: str, target: str) -> Transformer:
+    return Transformer.from_crs(readable_crs(source), readable_crs(target), always_xy=True)
+
+
+def readable_crs(text: object) -> CRS:
+    """The coordinate system that ``text`` names, or a refusal.
+
+    Raises
+    ------
+    RefusalError
+        When it is missing or PROJ does not know it.
+    """
+    if text is None or text == "":
+        raise RefusalError(
+            "the file says nothing of its coordinate system",
+            "a CRS, such as EPSG:4326 for degrees or a national grid",
+            "Write it into the file with the program it came from.",
+        )
+    try:
+        return CRS.from_user_input(text)
+    except CRSError as error:
+        raise RefusalError(
+            f"the coordinate system {str(text)[:60]!r}", "one that PROJ knows", "Correct the file's CRS."
+        ) from error
+
+
+def offset(*, bearing: np.ndarray | float, distance: np.ndarray | float) -> tuple[np.ndarray, np.ndarray]:
+    """East and north of a point at ``distance`` [m] in the direction ``bearing`` [degree].
+
+    Examples
+    --------
+    >>> [round(float(part), 6) for part in offset(bearing=90, distance=10)]
+    [10.0, 0.0]
+    """
+    turn = np.deg2rad(bearing)
+    return np.multiply(distance, np.sin(turn)), np.multiply(distance, np.cos(turn))

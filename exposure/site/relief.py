@@ -1,0 +1,215 @@
+"""Hills by sector from a ground-height raster: profile, crest, slope, position, and the coefficient they give."""
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+from shapely import LineString
+
+from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.site.plane import LocalPlane, offset
+from exposure.site.raster import Raster
+from exposure.site.sector import SectorHill
+from exposure.site.topography import LEAST_SLOPE, effective_length, shape_factor, topography_coefficient
+
+RELIEF_REACH = 5000.0  # m of profile either way; our choice
+FINEST, COARSEST = 10.0, 100.0  # m between profile points; our choice
+TURNS = (-10.0, 0.0, 10.0)  # profiles of a sector, degrees off its middle; the hardest governs; our choice
+STRAIGHT = 0.2  # of the rise; a slope may bulge this far from a straight line; our choice
+SMOOTHING = 0.03  # of the profile's relief; smaller bumps are no features; our choice
+LEAST_BUMP = 1.0  # m, the same
+BATHYMETRY = -10.0  # m; ground lower than this beside higher land is sea floor; our choice
+SHORT_GAP = 3  # missing points that are bridged by a straight line
+
+
+class Profile(NamedTuple):
+    """Ground along a line through the building: metres downwind of it, and ground height [m]."""
+
+    bearing: float
+    along: np.ndarray
+    ground: np.ndarray
+    bridged: int
+    cut: bool
+
+
+def ground_profile(raster: Raster, plane: LocalPlane, bearing: float) -> Profile:
+    """Ground under the wind that comes from ``bearing``, from 5 km upwind to 5 km downwind of the building.
+
+    Sea floor is raised to the sea; gaps of up to three points are bridged; at a longer gap, or the raster's
+    edge, the profile ends.
+    """
+    step = float(np.clip(raster.pixel(plane), FINEST, COARSEST))
+    count = int(RELIEF_REACH / step)
+    along = np.arange(-count, count + 1) * step
+    east, north = offset(bearing=bearing, distance=-along)
+    ground = raster.sample(plane, east, north)
+    if np.isfinite(ground[count]) and ground[count] > BATHYMETRY:
+        ground = np.where(ground < BATHYMETRY, 0.0, ground)
+    first, last = _told_around(np.isfinite(ground), count)
+    along, ground = along[first : last + 1], ground[first : last + 1]
+    missing = ~np.isfinite(ground)
+    if missing.any():
+        ground = np.where(missing, np.interp(along, along[~missing], ground[~missing]), ground)
+    return Profile(bearing, along, ground, int(missing.sum()), first > 0 or last < 2 * count)
+
+
+def _told_around(told: np.ndarray, middle: int) -> tuple[int, int]:
+    """First and last position around ``middle`` that no long gap parts from it."""
+    ends = []
+    for side in (told[middle::-1], told[middle:]):
+        gap = np.convolve(~side, np.ones(SHORT_GAP + 1, dtype=int))[: side.size] > SHORT_GAP
+        reach = int(np.flatnonzero(gap)[0]) - SHORT_GAP - 1 if gap.any() else side.size - 1
+        known = np.flatnonzero(side[: reach + 1])
+        ends.append(int(known[-1]) if known.size else 0)
+    return middle - ends[0], middle + ends[1]
+
+
+def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
+    """The slope up to a crest that speeds the wind up most at the building, ``height`` m above its ground.
+
+    The profile is reduced to straight slopes. Each pair of a foot and a crest downwind of it is tried that
+    rises by 1 in 20 or more, with no lower foot or higher crest between and hardly bulging from a straight
+    line; the pair with the largest coefficient governs. Ground that falls by less than 1 in 20 behind the
+    crest makes it an escarpment. A raster cannot place a crest better than a pixel: one that lies up to a
+    step ahead of the building counts as here, the harder reading.
+    """
+    along, ground = profile.along, profile.ground
+    flat = SectorHill(profile.bearing, along=_floats(along), ground=_floats(ground))
+    if ground.size < 3:
+        return flat
+    step = float(np.median(np.diff(along)))
+    smoothing = max(LEAST_BUMP, SMOOTHING * float(np.ptp(ground)))
+    line = np.asarray(LineString(np.column_stack([along, ground])).simplify(smoothing).coords)
+    best = flat
+    for c in range(1, len(line)):
+        crest, top = line[c]
+        for f in range(c - 1, -1, -1):
+            foot, low = line[f]
+            rise, length = top - low, crest - foot
+            if line[f:c, 1].max() > top:
+                break  # another crest lies between: further feet belong to that one
+            if (
+                rise / length < LEAST_SLOPE
+                or low > line[f : c + 1, 1].min()
+                or not _straight(line[f : c + 1])
+            ):
+                continue
+            scale = effective_length(rise=rise, upwind_length=length)
+            if height / scale > 2 or -crest < -1.5 * length or -crest > max(3.5 * scale, RELIEF_REACH):
+                continue
+            fall = _fall_behind(line[c:], float(rise))
+            position = float(-crest)
+            if -step <= position < 0:
+                position = 0.0  # a crest less than a step ahead may as well be here
+            s = shape_factor(
+                position=position,
+                height=height,
+                rise=float(rise),
+                upwind_length=float(length),
+                downwind_length=fall or float(length),
+                cliff=fall is None,
+            )
+            value = topography_coefficient(slope=float(rise / length), shape_factor=s)
+            if value > best.coefficient + 1e-9:
+                best = SectorHill(
+                    profile.bearing,
+                    coefficient=value,
+                    shape="escarpment" if fall is None else "ridge",
+                    slope=float(rise / length),
+                    rise=float(rise),
+                    upwind_length=float(length),
+                    downwind_length=fall or 0.0,
+                    position=position,
+                    shape_factor=s,
+                    along=flat.along,
+                    ground=flat.ground,
+                    foot=float(foot),
+                    crest=float(crest),
+                )
+    return best
+
+
+def _straight(slope: np.ndarray) -> bool:
+    """Whether the points between the ends keep within a fifth of the rise of a straight line."""
+    (x0, z0), (x1, z1) = slope[0], slope[-1]
+    chord = z0 + (slope[:, 0] - x0) / (x1 - x0) * (z1 - z0)
+    return bool(np.abs(slope[:, 1] - chord).max() <= STRAIGHT * abs(z1 - z0))
+
+
+def _fall_behind(line: np.ndarray, rise: float) -> float | None:
+    """Length of the slope behind the crest (first point of ``line``), None when it falls less than 1 in 20. [m]
+
+    The slope ends where the ground has fallen as far as it rose before the crest, however much deeper it goes.
+    """
+    longest = None
+    for d in range(1, len(line)):
+        fall, length = line[0, 1] - line[d, 1], line[d, 0] - line[0, 0]
+        if line[1 : d + 1, 1].max() > line[0, 1]:
+            break
+        steep = fall / length >= LEAST_SLOPE and line[1 : d + 1, 1].min() >= line[d, 1]
+        if steep and _straight(line[: d + 1]):
+            longest = float(length)
+    if longest is None:
+        return None
+    deep = np.flatnonzero((line[:, 1] <= line[0, 1] - rise) & (line[:, 0] - line[0, 0] <= longest))
+    if deep.size == 0:
+        return longest
+    (x0, z0), (x1, z1) = line[deep[0] - 1], line[deep[0]]
+    return float(x0 + (z0 - (line[0, 1] - rise)) / (z0 - z1) * (x1 - x0) - line[0, 0])
+
+
+def hills_by_sector(
+    raster: Raster, plane: LocalPlane, *, height: float
+) -> tuple[tuple[SectorHill, ...], tuple[str, ...]]:
+    """The governing hill of each of the twelve sectors, and the doubts about the ground.
+
+    Parameters
+    ----------
+    height
+        Of the wall's top above the ground. [m]
+    """
+    found, flags = [], list(raster.flags)
+    pixel = raster.pixel(plane)
+    if pixel > COARSEST:
+        flags.append(
+            f"The ground raster has pixels of {pixel:.0f} m: hills and cliffs smaller than that are not seen."
+        )
+    cut: list[float] = []
+    bridged = 0
+    for k in range(TERRAIN_SECTORS):
+        bearing = k * 360.0 / TERRAIN_SECTORS
+        profiles = [ground_profile(raster, plane, (bearing + turn) % 360) for turn in TURNS]
+        hills = [hill_on_profile(profile, height=height) for profile in profiles]
+        middle = len(TURNS) // 2
+        best = max([hills[middle], *hills], key=lambda hill: hill.coefficient)
+        found.append(_hill_or_ridge(best, raster, plane))
+        bridged += profiles[middle].bridged
+        if profiles[middle].cut:
+            cut.append(float(-profiles[middle].along[0]))
+    if cut:
+        flags.append(
+            f"The ground raster ends {min(cut) / 1000:.1f} km from the site in the nearest of {len(cut)} sectors; "
+            "hills beyond are not seen."
+        )
+    if bridged:
+        flags.append(f"{bridged} missing points of ground height were bridged by straight lines.")
+    return tuple(found), tuple(flags)
+
+
+def _hill_or_ridge(hill: SectorHill, raster: Raster, plane: LocalPlane) -> SectorHill:
+    """Call a crest a hill when the ground falls away to both sides of it too, by half its rise."""
+    if hill.shape != "ridge" or hill.crest is None:
+        return hill
+    east, north = offset(bearing=hill.bearing, distance=-hill.crest)
+    aside_east, aside_north = offset(bearing=hill.bearing + 90, distance=hill.upwind_length)
+    sides = raster.sample(
+        plane,
+        np.array([east + aside_east, east - aside_east]),
+        np.array([north + aside_north, north - aside_north]),
+    )
+    top = float(np.interp(hill.crest, hill.along, hill.ground))
+    return replace(hill, shape="hill") if np.all(top - sides > hill.rise / 2) else hill
+
+
+def _floats(values: np.ndarray) -> tuple[float, ...]:
+    return tuple(np.asarray(values, dtype=float).tolist())

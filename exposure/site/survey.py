@@ -1,0 +1,166 @@
+"""A site surveyed from open geodata: ground and hills of the twelve sectors, sea, and every doubt on the way."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import shapely
+
+from exposure.checks import RefusalError
+from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.site.cover import FETCH, terrain_by_sector
+from exposure.site.footprint import Neighbours
+from exposure.site.place import Site
+from exposure.site.plane import LocalPlane
+from exposure.site.raster import Raster
+from exposure.site.relief import hills_by_sector
+from exposure.site.rough_country import rough_country_flags
+from exposure.site.sector import SectorGround, SectorHill
+
+TOWN_SHARE, TOWN_HEIGHT = (
+    0.15,
+    15.0,
+)  # built over, and mean height [m], ISO 15927-3 (from memory, not checked)
+HALF_KNOWN = 0.5  # of a sector's ground; less is flagged; our choice
+SECTOR_NAMES = tuple(str(k * 360 // TERRAIN_SECTORS) for k in range(TERRAIN_SECTORS))
+DEFAULT_TERRAIN = "II"
+
+
+def survey_site(
+    *,
+    name: str,
+    plane: LocalPlane,
+    height: float,
+    ground: Raster | None = None,
+    cover: Raster | None = None,
+    neighbours: Neighbours | None = None,
+    terrain: Mapping[str, str] | str | None = None,
+    topography: Mapping[str, float] | float | None = None,
+    sea_distance: float | None = None,
+    instead: Mapping[int, int] | None = None,
+) -> Site:
+    """The site of a building, from what is known of it.
+
+    Parameters
+    ----------
+    plane
+        Its middle is the building.
+    height
+        Of the walls' top, for the hills. [m]
+    ground, cover, neighbours
+        What to survey with; without a land-cover raster the ground is category II everywhere, without a
+        ground raster it is flat, and both are flagged.
+    terrain, topography
+        The user's own values: one for all, or by sector (``"0"``, ``"30"``, ... ``"330"``). They win.
+    sea_distance
+        The user's own. [m]
+    instead
+        Land-cover codes to be read as others (see :func:`exposure.site.cover.terrain_by_sector`).
+    """
+    flags: list[str] = []
+    grounds: tuple[SectorGround, ...] = ()
+    categories = [DEFAULT_TERRAIN] * TERRAIN_SECTORS
+    if cover is not None:
+        towns = town_sectors(neighbours) if neighbours is not None else None
+        grounds = terrain_by_sector(cover, plane, towns=towns, instead=instead)
+        categories = [one.category for one in grounds]
+        flags += [*cover.flags, *_cover_flags(grounds)]
+    elif terrain is None:
+        flags.append(
+            "No land cover was given: farmland (category II) is taken all round; by open water it is harder."
+        )
+    coefficients = [1.0] * TERRAIN_SECTORS
+    hills: tuple[SectorHill, ...] = ()
+    ground_height = None
+    if ground is not None:
+        hills, doubts = hills_by_sector(ground, plane, height=height)
+        coefficients = [hill.coefficient for hill in hills]
+        flags += [*doubts, *rough_country_flags(ground, plane)]
+        middle = float(ground.sample(plane, np.zeros(1), np.zeros(1))[0])
+        ground_height = middle if np.isfinite(middle) else None
+        if ground_height is None:
+            flags.append(f"{ground.source} has a gap at the building: its ground height is not known.")
+    elif topography is None:
+        flags.append(
+            "No ground heights were given: the ground is taken as flat; on a hill or cliff it is harder."
+        )
+    for k, value in by_sector(terrain, "terrain").items():
+        categories[k] = str(value)
+        if grounds:
+            grounds = _replaced(
+                grounds, k, replace(grounds[k], category=str(value), reason="set by the user")
+            )
+    for k, value in by_sector(topography, "topography").items():
+        coefficients[k] = float(value)
+    shores = [one.sea_distance for one in grounds if one.sea_distance is not None]
+    return Site(
+        name=name,
+        latitude=plane.latitude,
+        longitude=plane.longitude,
+        terrain=tuple(categories),
+        topography=tuple(coefficients),
+        ground_height=ground_height,
+        sea_distance=sea_distance if sea_distance is not None else min(shores, default=None),
+        flags=tuple(dict.fromkeys(flags)),
+        grounds=grounds,
+        hills=hills,
+    )
+
+
+def by_sector(given: Mapping | str | float | None, what: str) -> dict[int, Any]:
+    """The user's values by sector number; one value goes to all twelve.
+
+    Examples
+    --------
+    >>> by_sector({"240": "I"}, "terrain")
+    {8: 'I'}
+    """
+    if given is None:
+        return {}
+    if not isinstance(given, Mapping):
+        return dict.fromkeys(range(TERRAIN_SECTORS), given)
+    strange = [str(key) for key in given if str(key) not in SECTOR_NAMES]
+    if strange:
+        raise RefusalError(
+            f"{what} is given for {', '.join(strange[:4])}",
+            f"sectors {', '.join(SECTOR_NAMES)}",
+            "Name the sector the wind comes from, in degrees.",
+        )
+    return {SECTOR_NAMES.index(str(key)): value for key, value in given.items()}
+
+
+def town_sectors(neighbours: Neighbours) -> dict[int, bool]:
+    """Sectors in which heights prove a town: 15 % of the ground built over within 1 km, mean height above 15 m.
+
+    Only buildings whose height or storeys are told count towards the proof.
+    """
+    middle = shapely.centroid(neighbours.polygons)
+    east, north = shapely.get_x(middle), shapely.get_y(middle)
+    near = (np.hypot(east, north) <= FETCH) & (neighbours.told_by != "default")
+    bearing = np.rad2deg(np.arctan2(east, north)) % 360
+    width = 360.0 / TERRAIN_SECTORS
+    sector = (np.floor((bearing + width / 2) / width) % TERRAIN_SECTORS).astype(int)
+    area = shapely.area(neighbours.polygons)
+    whole = np.pi * FETCH**2 / TERRAIN_SECTORS
+    proven = {}
+    for k in range(TERRAIN_SECTORS):
+        here = near & (sector == k)
+        built = area[here].sum()
+        mean = float((area[here] * neighbours.heights[here]).sum() / built) if built else 0.0
+        proven[k] = bool(built >= TOWN_SHARE * whole and mean > TOWN_HEIGHT)
+    return proven
+
+
+def _cover_flags(grounds: tuple[SectorGround, ...]) -> list[str]:
+    thin = [f"{one.bearing:.0f}" for one in grounds if one.known < HALF_KNOWN]
+    if not thin:
+        return []
+    return [
+        f"The land-cover raster tells less than half of the ground within 1 km towards {', '.join(thin)} degrees; "
+        "the category there is doubtful."
+    ]
+
+
+def _replaced(grounds: tuple[SectorGround, ...], k: int, new: SectorGround) -> tuple[SectorGround, ...]:
+    return (*grounds[:k], new, *grounds[k + 1 :])

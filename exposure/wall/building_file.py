@@ -1,0 +1,420 @@
+"""A building's file: our TOML or JSON, a GeoJSON or GeoPackage with footprints, or a result of our own."""
+
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from exposure.checks import RefusalError, check_between
+from exposure.site.footprint import (
+    STOREY,
+    Neighbours,
+    check_coordinates,
+    check_height,
+    check_size,
+    metres,
+    one_polygon,
+    read_footprint,
+    told_height,
+)
+from exposure.site.plane import DEGREES, LocalPlane
+from exposure.wall.building import OUTSIDE_TABLE, Building, Wall, box_building
+from exposure.wall.elevations import elevations_of
+
+TOP_KEYS = {"name", "height", "storeys", "roof", "place", "footprint", "wall", "elevation", "details"}
+PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
+WALL_KEYS = {"shape", "wall_factor", "overhang", "obstacle_distance", "height"}
+ELEVATION_KEYS = {
+    "name", "orientation", "length", "height", "shape", "wall_factor", "obstacle_distance", "start", "end",
+}  # fmt: skip
+FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
+TABLE_OVERHANG = (250.0, 450.0)  # mm; "about 350 mm" of the wall-factor table, our reading
+
+
+@dataclass(frozen=True)
+class PlaceInputs:
+    """What a building's file says of its place.
+
+    Parameters
+    ----------
+    name
+        Of the place.
+    plane
+        Its middle is the building.
+    terrain, topography
+        The user's own values, one for all or by sector; None where the file says nothing.
+    sea_distance
+        In metres.
+    footprint
+        In metres of ``plane``; None when only elevations are given.
+    notes
+        What was assumed on the way, as sentences.
+    """
+
+    name: str
+    plane: LocalPlane
+    terrain: Mapping[str, str] | str | None
+    topography: Mapping[str, float] | float | None
+    sea_distance: float | None
+    footprint: Polygon | None
+    notes: tuple[str, ...]
+
+
+class BuildingFile(NamedTuple):
+    """A building as read, what its file says of the place, and the file's own words for a round trip."""
+
+    building: Building
+    place: PlaceInputs
+    words: dict[str, Any]
+
+
+def read_building(
+    path: str | Path, *, name: str | None = None, neighbours: Neighbours | None = None
+) -> BuildingFile:
+    """Read one building.
+
+    Parameters
+    ----------
+    path
+        ``.toml`` or ``.json`` of ours (a result of ``exposure building`` too), else a vector file with
+        polygons and properties ``name``, ``height`` [m] and ``storeys``.
+    name
+        Which building, where a vector file holds several.
+    neighbours
+        In the plane of this building; walls that touch one are left out.
+
+    Raises
+    ------
+    RefusalError
+        For an unknown key, a footprint that cannot be, a missing height, or a value out of bounds.
+    """
+    return building_from_words(read_words(path, name=name), neighbours=neighbours)
+
+
+def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
+    """The file as the table our TOML spells, whatever its format."""
+    source = Path(path)
+    if not source.is_file():
+        raise RefusalError(f"{source.name} is not there", "a building's file", "Check the name.")
+    if source.suffix.lower() == ".toml":
+        try:
+            return tomllib.loads(source.read_text("utf-8"))
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            raise RefusalError(
+                f"{source.name} is not sound TOML ({error})", "TOML", "Mend that line."
+            ) from error
+    if source.suffix.lower() == ".json":
+        try:
+            table = json.loads(source.read_text("utf-8"))
+        except (json.JSONDecodeError, UnicodeDecodeError) as error:
+            raise RefusalError(f"{source.name} is not sound JSON ({error})", "JSON", "Mend it.") from error
+        if isinstance(table, dict) and table.get("type") not in ("FeatureCollection", "Feature"):
+            return table["input"] if isinstance(table.get("input"), dict) else table
+    return _words_of_footprint(source, name)
+
+
+def _words_of_footprint(source: Path, name: str | None) -> dict[str, Any]:
+    found = read_footprint(source, name=name)
+    told = found.properties
+    kept = told.get("input")  # a result of our own holds the words it was made from
+    if isinstance(kept, str) and _table_in(kept):
+        return _table_in(kept)
+    height, storeys = told_height(told)
+    east, north = (np.asarray(found.polygon.exterior.coords)[:-1]).T
+    words: dict[str, Any] = {
+        "name": str(told.get("name") or source.stem),
+        "place": {
+            "name": str(told.get("place") or source.stem),
+            "latitude": found.plane.latitude,
+            "longitude": found.plane.longitude,
+        },
+        "footprint": {"corners": _degrees(found.plane, east, north)},
+        "details": _table_in(told.get("details")),
+    }
+    courts = [np.asarray(ring.coords)[:-1].T for ring in found.polygon.interiors]
+    if courts:
+        words["footprint"]["courtyards"] = [_degrees(found.plane, *ring) for ring in courts]
+    for key, value in (("height", height), ("storeys", storeys), ("roof", told.get("roof"))):
+        if value is not None:
+            words[key] = value
+    return words
+
+
+def _table_in(value: object) -> dict[str, Any]:
+    """A nested property as a table: readers hand it on as a dict or as JSON text."""
+    if isinstance(value, str):
+        try:
+            value = json.loads(value)
+        except json.JSONDecodeError:
+            return {}
+    return dict(value) if isinstance(value, Mapping) else {}
+
+
+def _degrees(plane: LocalPlane, east: np.ndarray, north: np.ndarray) -> list[list[float]]:
+    longitude, latitude = plane.go(east, north, crs=DEGREES)
+    return np.column_stack([longitude, latitude]).round(9).tolist()
+
+
+def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None = None) -> BuildingFile:
+    """A building from the table our TOML spells."""
+    _known(words, TOP_KEYS, "the file")
+    name = str(words.get("name") or "Building")
+    place = words.get("place", {})
+    _known(place, PLACE_KEYS, "[place]")
+    for key in ("latitude", "longitude"):
+        if key not in place:
+            raise RefusalError(f"{name} has no {key}", "its place", f"Write {key} under [place].")
+    plane = LocalPlane(
+        latitude=check_between(place["latitude"], "latitude", -90, 90, "degrees"),
+        longitude=check_between(place["longitude"], "longitude", -180, 360, "degrees"),
+    )
+    notes: list[str] = []
+    height, storeys = _height_of(words, name, notes)
+    walls, outline = _walls(words, name, plane, height, storeys, neighbours, notes)
+    walls = tuple(_own_words(wall, words.get("wall", {})) for wall in walls)
+    strange = set(words.get("wall", {})) - {wall.name for wall in walls}
+    if strange:
+        raise RefusalError(
+            f"walls {', '.join(sorted(map(repr, strange)))} are described",
+            f"elevations {', '.join(wall.name for wall in walls)}",
+            "Use these names under [wall].",
+        )
+    details = words.get("details", {})
+    if not isinstance(details, Mapping):
+        raise RefusalError("details is no table", "a table", "Write [details] and its entries.")
+    inputs = PlaceInputs(
+        name=str(place.get("name") or name),
+        plane=plane,
+        terrain=_merged(place, "terrain"),
+        topography=_merged(place, "topography"),
+        sea_distance=None
+        if place.get("sea_distance") is None
+        else check_between(place["sea_distance"], "sea_distance", 0, 1e7, "m"),
+        footprint=outline,
+        notes=tuple(notes),
+    )
+    return BuildingFile(Building(name, walls, storeys, dict(details)), inputs, words)
+
+
+def _known(table: object, keys: set[str], where: str) -> None:
+    if not isinstance(table, Mapping):
+        raise RefusalError(f"{where} is {type(table).__name__}", "a table", "Correct the file.")
+    strange = sorted(set(map(str, table)) - keys)
+    if strange:
+        raise RefusalError(
+            f"{where} holds {', '.join(map(repr, strange[:5]))}",
+            f"only {', '.join(sorted(keys))}",
+            "Correct the spelling.",
+        )
+
+
+def _height_of(words: dict[str, Any], name: str, notes: list[str]) -> tuple[float, int]:
+    storeys = words.get("storeys")
+    if storeys is not None:
+        storeys = int(check_between(storeys, "storeys", 1, 60, ""))
+    height = metres(words.get("height"))
+    if height is None and words.get("height") is not None:
+        raise RefusalError(
+            f"height is {words['height']!r}", "metres, or a text such as '20 ft'", "Correct the height."
+        )
+    if height is None and storeys is None:
+        raise RefusalError(f"{name} has no height", "height in metres, or storeys", "Write one of them.")
+    if height is None:
+        assert storeys is not None
+        height = storeys * STOREY
+        notes.append(f"The height is not given: {STOREY:g} m a storey is taken.")
+    if storeys is None:
+        storeys = max(round(height / STOREY), 1)
+        notes.append(f"The storeys are not given: {storeys} are taken from the height.")
+    return check_height(height, storeys), storeys
+
+
+def _walls(
+    words: dict[str, Any],
+    name: str,
+    plane: LocalPlane,
+    height: float,
+    storeys: int,
+    neighbours: Neighbours | None,
+    notes: list[str],
+) -> tuple[tuple[Wall, ...], Polygon | None]:
+    """Elevations from a list of them, from length, width and bearing, or from corners."""
+    given, outline = words.get("elevation"), words.get("footprint", {})
+    if given:
+        for one in given:
+            _known(one, ELEVATION_KEYS, "an elevation")
+        return tuple(_wall_of(one, height) for one in given), _outline_of(given)
+    _known(outline, FOOTPRINT_KEYS, "[footprint]")
+    touching = None if neighbours is None else neighbours.polygons
+    roof = words.get("roof")
+    if "corners" in outline:
+        polygon = _polygon(outline, plane)
+    elif {"length", "width", "bearing"} <= set(outline):
+        check_between(outline["bearing"], "bearing", -360, 360, "degrees")
+        box = box_building(
+            name=name,
+            length=check_between(outline["length"], "length", 1, 500, "m"),
+            width=check_between(outline["width"], "width", 1, 500, "m"),
+            bearing=float(outline["bearing"]),
+            height=height,
+            storeys=storeys,
+        )
+        ring = [wall.start for wall in sorted(box.walls, key=lambda wall: -wall.orientation)]
+        polygon = check_size(Polygon([corner for corner in ring if corner is not None]))
+    else:
+        raise RefusalError(
+            f"{name} has no footprint",
+            "corners, or length, width and bearing, under [footprint], or a list [[elevation]]",
+            "Write one of them.",
+        )
+    near = touching
+    if touching is not None and len(touching):
+        near = touching[shapely.distance(touching, polygon) < 1.0]
+    walls, assumed = elevations_of(polygon, height=height, storeys=storeys, roof=roof, touching=near)
+    notes.extend(assumed)
+    return walls, polygon
+
+
+def _polygon(outline: Mapping, plane: LocalPlane) -> Polygon:
+    try:
+        rings = [np.asarray(outline["corners"], dtype=float)]
+        rings += [np.asarray(ring, dtype=float) for ring in outline.get("courtyards", [])]
+    except (TypeError, ValueError) as error:
+        raise RefusalError(
+            "corners are no pairs of numbers", "[longitude, latitude] pairs", "Correct them."
+        ) from error
+    if any(ring.ndim != 2 or ring.shape[1] not in (2, 3) or len(ring) < 3 for ring in rings):
+        raise RefusalError(
+            "corners are too few or no pairs", "three or more [longitude, latitude]", "Correct them."
+        )
+    shape = one_polygon(Polygon(rings[0], rings[1:]))
+    check_coordinates(shape.bounds, DEGREES, "the footprint")
+    local = shapely.transform(shape, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=DEGREES)))
+    away = float(np.hypot(local.centroid.x, local.centroid.y))
+    if away > 2000:
+        raise RefusalError(
+            f"the footprint lies {away / 1000:.1f} km from its latitude and longitude",
+            "one place",
+            "Correct one of them.",
+        )
+    return check_size(local)
+
+
+def _wall_of(given: Mapping, height: float) -> Wall:
+    words = dict(given)
+    for key in ("orientation", "length"):
+        if key not in words:
+            raise RefusalError(
+                f"an elevation has no {key}", "name, orientation and length", f"Write its {key}."
+            )
+    words.setdefault("height", height)
+    words.setdefault("name", f"facing {words['orientation']}")
+    for key in ("start", "end"):
+        if words.get(key) is not None:
+            words[key] = tuple(float(part) for part in words[key])
+    return Wall(**words)
+
+
+def _outline_of(given: list[Mapping]) -> Polygon | None:
+    """Polygon through the corners when the elevations close a ring, else None."""
+    if not all(one.get("start") and one.get("end") for one in given):
+        return None
+    follow = all(
+        np.allclose(given[i]["end"], given[(i + 1) % len(given)]["start"], atol=0.01)
+        for i in range(len(given))
+    )
+    return Polygon([one["start"] for one in given]) if follow and len(given) >= 3 else None
+
+
+def _own_words(wall: Wall, given: Mapping) -> Wall:
+    """``wall`` with what the file says of it under its name."""
+    own = given.get(wall.name)
+    if own is None:
+        return wall
+    _known(own, WALL_KEYS, f"[wall.{wall.name!r}]")
+    changes = {key: own[key] for key in ("shape", "wall_factor", "obstacle_distance") if key in own}
+    if "height" in own:
+        changes["height"] = metres(own["height"])
+    if changes.get("obstacle_distance") is not None:
+        check_between(changes["obstacle_distance"], f"obstacle_distance of {wall.name}", 0, 1e5, "m")
+    wall = replace(wall, **changes)
+    return with_overhang(wall, own["overhang"]) if "overhang" in own else wall
+
+
+def with_overhang(wall: Wall, overhang: float) -> Wall:
+    """``wall`` under eaves that reach out by ``overhang`` mm, where that changes what the table says.
+
+    The table's eaves walls have about 350 mm. Less is outside the table (0.5 unless the user chooses); more
+    is given no more credit, and flagged.
+
+    Examples
+    --------
+    >>> eaves = Wall(name="south", orientation=180, length=9, height=6, shape="two-storey eaves wall")
+    >>> with_overhang(eaves, 100).shape, with_overhang(eaves, 350) == eaves
+    ('outside the table', True)
+    """
+    check_between(overhang, f"overhang of {wall.name}", 0, 5000, "mm")
+    low, high = TABLE_OVERHANG
+    if "eaves" not in wall.shape or low <= overhang <= high:
+        return wall
+    if overhang < low:
+        note = f"Eaves of {overhang:g} mm on the {wall.name} elevation are outside the table (about 350 mm): 0.5 is taken unless you choose."
+        return replace(wall, shape=OUTSIDE_TABLE, flags=(*wall.flags, note))
+    note = f"Eaves of {overhang:g} mm on the {wall.name} elevation are wider than the table's 350 mm; no more is credited for them."
+    return replace(wall, flags=(*wall.flags, note))
+
+
+def _merged(place: Mapping, key: str) -> Any:
+    """The value for all sectors with those of single sectors laid over it."""
+    sectors = place.get("sector", {})
+    own = {bearing: table[key] for bearing, table in sectors.items() if key in table}
+    whole = place.get(key)
+    if isinstance(whole, list):
+        whole = {str(i * 30): value for i, value in enumerate(whole)}
+    if not own:
+        return whole
+    if isinstance(whole, Mapping) or whole is None:
+        return {**(whole or {}), **own}
+    return {**{str(k * 30): whole for k in range(12)}, **own}
+
+
+def words_of(building: Building, place: PlaceInputs, *, sector: bool = True) -> dict[str, Any]:
+    """The table of a building with its elevations spelled out, so that reading it gives the same walls."""
+    words: dict[str, Any] = {
+        "name": building.name,
+        "height": max(wall.height for wall in building.walls),
+        "storeys": building.storeys,
+        "place": {"name": place.name, "latitude": place.plane.latitude, "longitude": place.plane.longitude},
+        "elevation": [
+            {
+                key: value
+                for key, value in (
+                    ("name", wall.name),
+                    ("orientation", wall.orientation),
+                    ("length", wall.length),
+                    ("height", wall.height),
+                    ("shape", wall.shape),
+                    ("wall_factor", wall.wall_factor),
+                    ("obstacle_distance", wall.obstacle_distance),
+                    ("start", None if wall.start is None else list(wall.start)),
+                    ("end", None if wall.end is None else list(wall.end)),
+                )
+                if value is not None
+            }
+            for wall in building.walls
+        ],
+        "details": dict(building.details),
+    }
+    if sector:
+        for key, value in (("terrain", place.terrain), ("topography", place.topography)):
+            if value is not None:
+                words["place"][key] = dict(value) if isinstance(value, Mapping) else value
+        if place.sea_distance is not None:
+            words["place"]["sea_distance"] = place.sea_distance
+    return words
