@@ -1,6 +1,7 @@
 """Climate grids that follow the CF conventions, in NetCDF or Zarr: opening them, and one point out of them."""
 
 import math
+from datetime import timedelta
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -87,7 +88,7 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
     """The climate of the cell of an opened grid nearest to ``request.at``."""
     names = identify_variables(dataset, columns=request.columns, rain_rule=request.rain_rule)
     place = _nearest_cell(dataset, names, request.at)
-    time, notes = _stamps(dataset, names)
+    time, notes = _stamps(dataset, names, request.stamp)
     hours = _hours(time)
     rows = {
         "latitude": slice(place["row"], place["row"] + 1),
@@ -267,9 +268,15 @@ def great_circle_distance(here: tuple[float, float], there: tuple[float, float])
     return 2 * EARTH_RADIUS * math.asin(min(1.0, math.sqrt(half)))
 
 
-def _stamps(dataset: xr.Dataset, names: GridVariables) -> tuple[xr.DataArray, list[str]]:
+def _stamps(dataset: xr.Dataset, names: GridVariables, told: str | None) -> tuple[xr.DataArray, list[str]]:
     """Stamps at the end of each hour, by the file's own bounds where it declares them."""
     time = dataset[names.time]
+    if told == "start":
+        hour = np.timedelta64(1, "h") if time.dtype != object else timedelta(hours=1)
+        return (
+            xr.DataArray(time.values + hour, dims="time"),
+            ["Stamps are the start of their hour, as told; they were moved to its end."],
+        )
     bounds = time.attrs.get("bounds", time.encoding.get("bounds"))
     if (
         bounds in dataset.variables

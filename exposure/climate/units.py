@@ -90,6 +90,7 @@ _SPELLINGS = {  # other ways to write a unit, after _plain
     "kmh-1": "km h-1",
     "km/hr": "km h-1",
     "mph": "mile h-1",
+    "mp/h": "mile h-1",
     "mi/h": "mile h-1",
     "miles/hour": "mile h-1",
     "kn": "knot",
