@@ -165,30 +165,38 @@ def climate_block(
     return block, (RainCarry(totals, int(hours[-1])) if hours.size else carry)
 
 
-def looks_accumulated(rain: np.ndarray, hours: np.ndarray) -> bool:
-    """Whether raw ``rain`` (time first) grows through each UTC day and falls back only after midnight.
+def reset_hour(rain: np.ndarray, hours: np.ndarray) -> int | None:
+    """Hour of the day (UTC) at which raw ``rain`` (time first) falls back, when it does so at no other hour.
 
-    A grid whose file does not say so and does this holds totals since midnight; read as hourly rain it would
-    be many times too wet. Needs at least three days; fewer give False.
+    A record that does this holds running totals of a day; read as hourly rain it would be many times too wet.
+    Needs at least three days with a fall; fewer give None.
 
     Examples
     --------
     >>> hours = np.arange(1, 24 * 5 + 1)
     >>> since_midnight = (hours - 1) % 24 + 1.0
-    >>> looks_accumulated(since_midnight, hours), looks_accumulated(np.sin(hours) ** 2, hours)
-    (True, False)
+    >>> reset_hour(since_midnight, hours), reset_hour(np.sin(hours) ** 2, hours)
+    (1, None)
     """
     if hours.size < 72:
-        return False
+        return None
     flat = np.asarray(rain, dtype=float).reshape(hours.size, -1)
-    step, consecutive = np.diff(flat, axis=0), (np.diff(hours) == 1)[:, None]
-    resets = (hours[1:] % 24 == 1)[:, None] & consecutive
-    inside = ~(hours[1:] % 24 == 1)[:, None] & consecutive
-    noise = 1e-6 * max(float(np.nanmax(np.abs(flat), initial=0.0)), 1e-30)
-    falls_inside = np.count_nonzero((step < -noise) & inside)
-    falls_at_reset = np.count_nonzero((step < -noise) & resets)
-    rises = np.count_nonzero((step > noise) & inside)
-    return bool(falls_at_reset >= 2 and rises > 0 and falls_inside <= 0.01 * rises)
+    step = np.diff(flat, axis=0)
+    consecutive = (np.diff(hours) == 1)[:, None]
+    noise = 1e-6 * max(float(np.max(np.abs(flat), initial=0.0, where=np.isfinite(flat))), 1e-30)
+    falls = np.count_nonzero((step < -noise) & consecutive, axis=1)
+    rises = np.count_nonzero((step > noise) & consecutive)
+    days = np.unique(hours[1:][falls > 0] // 24)
+    if days.size < 3 or rises == 0:
+        return None
+    by_hour = np.bincount(hours[1:] % 24, falls, minlength=24)
+    usual = int(np.argmax(by_hour))
+    return usual if by_hour[usual] >= 0.99 * by_hour.sum() and rises > by_hour.sum() else None
+
+
+def looks_accumulated(rain: np.ndarray, hours: np.ndarray) -> bool:
+    """Whether raw ``rain`` grows through each day and falls back at one hour only (:func:`reset_hour`)."""
+    return reset_hour(rain, hours) is not None
 
 
 def _wind(names: GridVariables, raw: Mapping[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray, int]:

@@ -108,7 +108,7 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
         and looks_accumulated(joined[names.rain], hours)
     ):
         raise RefusalError(
-            f"{names.rain} grows through each day and falls back after midnight UTC: it is a running total",
+            f"{names.rain} grows through each day and falls back at one hour only: it is a running total",
             "rain of each hour, or a file that says how it adds up",
             "If it is ERA5-Land, read it with --rain-rule 'since 00 UTC'; if it truly is hourly, --rain-rule hour.",
         )

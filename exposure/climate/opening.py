@@ -9,6 +9,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.formats import FORMATS, find_format, format_module
+from exposure.climate.quality import grave_flags
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, pairs_of
 from exposure.climate.source_file import open_source
@@ -113,6 +114,8 @@ def open_climate(
                 climate = module.read_climate(opened, request)
             else:
                 climate = hourly_climate(module.read_columns(opened, request), request)
+            flags = [*climate.attrs["flags"], *grave_flags(climate)]
+            climate.attrs["flags"] = list(dict.fromkeys(flags))
     except RefusalError:
         raise
     except MemoryError as error:

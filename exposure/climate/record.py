@@ -7,7 +7,7 @@ import pandas as pd
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_blocks import PACKING_NOISE
+from exposure.climate.cf_blocks import PACKING_NOISE, looks_accumulated
 from exposure.climate.hourly import to_hours
 from exposure.climate.mast import STANDARD_HEIGHT, mast_factor, open_ground_roughness
 from exposure.climate.request import Request
@@ -85,7 +85,8 @@ def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
         spread_rain=request.spread_rain,
     )
     flags += hourly.flags
-    _refuse_rainless(hourly.time, hourly.values["rain"])
+    _refuse_rainless(hourly.values["rain"])
+    _refuse_running_total(hourly.time, hourly.values["rain"], request)
     values = hourly.values
     attrs = dict(columns.attrs)
     _bring_to_ten_metres(values, attrs, flags, request)
@@ -210,7 +211,7 @@ def _drop_impossible(columns: Columns, flags: list[str]) -> None:
         flags.append(f"Impossible values were made missing: {'; '.join(found)}.")
 
 
-def _refuse_rainless(time: pd.DatetimeIndex, rain: np.ndarray) -> None:
+def _refuse_rainless(rain: np.ndarray) -> None:
     known = np.isfinite(rain)
     if not known.any():
         raise RefusalError(
@@ -223,6 +224,16 @@ def _refuse_rainless(time: pd.DatetimeIndex, rain: np.ndarray) -> None:
             f"rain is 0 in all {int(known.sum())} hours: it was not measured",
             "measured rain in the hour",
             "Use another record: in this one zero stands for missing, not for a dry climate.",
+        )
+
+
+def _refuse_running_total(time: pd.DatetimeIndex, rain: np.ndarray, request: Request) -> None:
+    hours = time.values.astype("datetime64[h]").astype(np.int64)
+    if request.rain_rule is None and looks_accumulated(rain, hours):
+        raise RefusalError(
+            "rain grows through each day and falls back at one hour only: it is a running total",
+            "rain of each hour",
+            "Take the differences of consecutive hours first; if it truly is hourly, say --rain-rule hour.",
         )
 
 

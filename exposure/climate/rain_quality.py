@@ -1,0 +1,113 @@
+"""Suspicions about the rain of a record: each a mask and a sentence, or None when there is nothing to say."""
+
+import numpy as np
+import xarray as xr
+
+from exposure.climate.cf_blocks import looks_accumulated
+from exposure.climate.suspicion import Suspicion, hour_numbers_of, run_lengths, values_of
+
+STUCK_RAIN = 6  # h of the very same rain, coarse steps of a gauge left aside; our choice
+MOSTLY_MISSING = 0.10  # share of hours; the index leaves such years out
+SENTINELS = (9.99, 99.0, 99.9, 99.99, 199.9, 255.0, 327.67, 399.0)  # numbers that often stand for missing
+HEAVY_YEAR, LIGHT_YEAR = (
+    6_000.0,
+    20.0,
+)  # mm; beyond them a unit or a code is likelier than weather; our choice
+YEAR = 8766.0
+
+
+def rain_missing(climate: xr.Dataset) -> Suspicion | None:
+    """Hours without rain value."""
+    mask = ~np.isfinite(values_of(climate, "rain"))
+    if not mask.any():
+        return None
+    sentence = (
+        f"Rain is missing in {int(mask.sum())} of {mask.size} hours ({mask.mean():.1%}); missing is not dry."
+    )
+    return Suspicion("rain-missing", mask, sentence, grave=bool(mask.mean() > MOSTLY_MISSING))
+
+
+def rain_all_zero(climate: xr.Dataset) -> Suspicion | None:
+    """Rain that is zero whenever it is known."""
+    rain = values_of(climate, "rain")
+    known = np.isfinite(rain)
+    if not known.any() or np.any(rain[known] > 0):
+        return None
+    sentence = f"Rain is 0 in all {int(known.sum())} hours: zero probably stands for missing."
+    return Suspicion("rain-all-zero", known, sentence, grave=True)
+
+
+def rain_steps(climate: xr.Dataset) -> Suspicion | None:
+    """The step of the gauge, where rain comes in steps."""
+    rain = values_of(climate, "rain")
+    wet = rain[np.isfinite(rain) & (rain > 0)]
+    if wet.size < 50:
+        return None
+    smallest = float(np.min(wet))
+    ratio = wet / smallest
+    if (
+        np.mean(np.abs(ratio - np.round(ratio)) < 0.02 * ratio) < 0.99
+        or np.unique(np.round(ratio)).size > 500
+    ):
+        return None
+    mask = np.isfinite(rain) & (rain > 0)
+    sentence = f"Rain comes in steps of {smallest:.3g} mm: hours with less are recorded as dry."
+    return Suspicion("rain-steps", mask, sentence, grave=smallest > 0.6)
+
+
+def rain_unlikely_total(climate: xr.Dataset) -> Suspicion | None:
+    """A yearly total no place or hardly any place has: tenths, inches or a running total taken for mm."""
+    rain = values_of(climate, "rain")
+    known = np.isfinite(rain)
+    if known.sum() < YEAR / 4:
+        return None
+    yearly = float(rain[known].mean() * YEAR)
+    if LIGHT_YEAR <= yearly <= HEAVY_YEAR:
+        return None
+    sentence = f"Rain adds up to {yearly:,.0f} mm a year: check whether the file holds tenths, inches or a running total."
+    return Suspicion("rain-unlikely-total", known & (rain > 0), sentence, grave=True)
+
+
+def stuck_rain(climate: xr.Dataset) -> Suspicion | None:
+    """The very same heavy rain for hours on end."""
+    rain = values_of(climate, "rain")
+    wet = rain[np.isfinite(rain) & (rain > 0)]
+    if wet.size == 0:
+        return None
+    heavy = rain > max(float(np.median(wet)), 1.0)
+    mask = heavy & (run_lengths(rain, hour_numbers_of(climate)) >= STUCK_RAIN)
+    if not mask.any():
+        return None
+    sentence = (
+        f"{int(mask.sum())} hours hold the very same rain for {STUCK_RAIN} h or more "
+        f"({float(np.nansum(rain[mask])):.0f} mm): totals spread out, or a stuck gauge."
+    )
+    return Suspicion("stuck-rain", mask, sentence, grave=True)
+
+
+def sentinels_left_in(climate: xr.Dataset) -> Suspicion | None:
+    """Numbers that often stand for missing, found again and again."""
+    mask = np.zeros(climate.sizes["time"], dtype=bool)
+    found = []
+    for term in ("rain", "wind_speed"):
+        values = values_of(climate, term)
+        for code in SENTINELS:
+            same = np.abs(values - code) < 1e-6
+            if same.sum() >= 3:
+                mask |= same
+                found.append(f"{code:g} in {int(same.sum())} hours of {term}")
+    if not found:
+        return None
+    sentence = f"{'; '.join(found)}: perhaps a code for missing (name it with --missing)."
+    return Suspicion("sentinels-left-in", mask, sentence, grave=True)
+
+
+def accumulation_not_undone(climate: xr.Dataset) -> Suspicion | None:
+    """Rain that grows through the day and falls back at one hour only."""
+    rain, hours = values_of(climate, "rain"), hour_numbers_of(climate)
+    if not looks_accumulated(rain, hours):
+        return None
+    sentence = (
+        "Rain grows through each day and falls back at one hour only: a running total, not rain of the hour."
+    )
+    return Suspicion("accumulation-not-undone", rain > 0, sentence, grave=True)
