@@ -9,6 +9,8 @@ from exposure.checks import RefusalError
 
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
     "site": "driving rain at one place, from a record or a grid",
+    "inspect": "look at a weather record before trusting it",
+    "building": "every elevation of a building on its site: index, factors, bands and class",
     "page": "the screens, served on this machine",
 }
 

@@ -70,7 +70,8 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
     The profile is reduced to straight slopes. Each pair of a foot and a crest downwind of it is tried that
     rises by 1 in 20 or more, with no lower foot or higher crest between and hardly bulging from a straight
     line; the pair with the largest coefficient governs. Ground that falls by less than 1 in 20 behind the
-    crest makes it an escarpment. A raster cannot place a crest better than a pixel: one that lies up to a
+    crest makes it an escarpment. A crest with higher ground between it and the building does not govern, nor
+    does one whose foot lies above the building. A raster cannot place a crest better than a pixel: one that lies up to a
     step ahead of the building counts as here, the harder reading.
     """
     along, ground = profile.along, profile.ground
@@ -88,6 +89,8 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
             rise, length = top - low, crest - foot
             if line[f:c, 1].max() > top:
                 break  # another crest lies between: further feet belong to that one
+            if not _reaches(line[c:], float(low), float(rise)):
+                continue
             if (
                 rise / length < LEAST_SLOPE
                 or low > line[f : c + 1, 1].min()
@@ -127,6 +130,21 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
                     crest=float(crest),
                 )
     return best
+
+
+def _reaches(behind: np.ndarray, foot: float, rise: float) -> bool:
+    """Whether a crest (first point of ``behind``) can matter at the building, which stands at 0.
+
+    Not when ground higher by a fifth of the rise lies between them, nor when the building stands lower than the feature's foot: it
+    is in the lee of something else then.
+    """
+    before = behind[behind[:, 0] < 0]
+    if len(before) == 0:
+        return True
+    here = float(np.interp(0.0, behind[:, 0], behind[:, 1]))
+    return bool(
+        max(before[:, 1].max(), here) <= behind[0, 1] + max(LEAST_BUMP, STRAIGHT * rise) and here >= foot
+    )
 
 
 def _straight(slope: np.ndarray) -> bool:

@@ -1,0 +1,301 @@
+"""What to build for an assessed building: each elevation's pressure, schedule, check, bare wrap, drying, take-off."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import xarray as xr
+
+from exposure.assess.building import Assessment
+from exposure.checks import RefusalError
+from exposure.detail import Circumstances, Schedule, detail_schedule
+from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
+from exposure.detail.ladder import pressure_for_details
+from exposure.detail.rule_file import Rule
+from exposure.detail.take_off import Opening, TakeOff, take_off, take_off_total
+from exposure.detail.wall_hours import WallHours, wall_hours
+from exposure.detail.water_check import WaterCheck, water_check
+from exposure.detail.wetting import (
+    LEAK_RANGE,
+    LEAK_SHARE,
+    Air,
+    Wetting,
+    WettingResult,
+    drying_in_words,
+    outdoor_air,
+    ways_to_build,
+    wetting_and_drying,
+)
+from exposure.detail.window_class import WindowOrder, window_order
+from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
+from exposure.tables import find_row
+from exposure.wall import Site, WallExposure
+
+DEFAULT_START = 38  # week in which the membrane goes up when nobody says: the autumn half of the year
+DEFAULT_WEEKS = 6
+SENSITIVE = ("unsealed, open", "taped, open", "drained, open", "vented, open")
+
+
+@dataclass(frozen=True)
+class ElevationDetails:
+    """Everything to build and check one elevation, with what it rests on."""
+
+    exposure: WallExposure
+    pressure: WallPressure
+    circumstances: Circumstances
+    schedule: Schedule
+    window: WindowOrder
+    water_check: WaterCheck
+    bare_wrap: BareWrap
+    wetting: tuple[WettingResult, ...]
+    take_off: TakeOff
+
+    @property
+    def name(self) -> str:
+        """Name of the elevation."""
+        return self.exposure.wall.name
+
+
+@dataclass(frozen=True)
+class BuildingDetails:
+    """A building's details, worst elevation first."""
+
+    assessment: Assessment
+    elevations: tuple[ElevationDetails, ...]
+    clad_first: tuple[str, ...]
+    wetting: Wetting
+    sensitivity: tuple[WettingResult, ...]  # of the worst elevation: leak shares and lap shares
+    drying: str  # how well the air dries, as a sentence
+    total: TakeOff
+    flags: tuple[str, ...]
+
+    def of(self, name: str) -> ElevationDetails:
+        """Details of the elevation called ``name``."""
+        for one in self.elevations:
+            if one.name == name:
+                return one
+        known = ", ".join(one.name for one in self.elevations)
+        message = f"no elevation {name!r}; the building has {known}."
+        raise LookupError(message)
+
+
+def detail_building(
+    assessment: Assessment,
+    climate: xr.Dataset,
+    circumstances: Circumstances | Mapping[str, Any] | None = None,
+    *,
+    openings: Sequence[Opening] = (),
+    office_rules: Sequence[Rule] = (),
+    rating: float | None = None,
+    bare_start: int = DEFAULT_START,
+    bare_weeks: int = DEFAULT_WEEKS,
+    waste: Mapping[str, float] | None = None,
+    leak_share: float = LEAK_SHARE,
+    air_density: float = AIR_DENSITY,
+) -> BuildingDetails:
+    """What to build on every elevation of an assessed building.
+
+    Parameters
+    ----------
+    assessment
+        From :func:`exposure.assess.assess_building`.
+    climate
+        The record it was made from.
+    circumstances
+        For all elevations, or fields with ``elevations`` that differ (:meth:`exposure.detail.Circumstances.
+        from_mapping`); by default what the building's file says. Storeys and distance to the sea come from
+        building and site where nothing is said.
+    openings
+        Windows and doors, from :func:`exposure.detail.take_off.read_openings`.
+    office_rules
+        From :func:`exposure.detail.rule_file.read_rule_text`.
+    rating
+        Pressure the windows were tested to, where known. [Pa]
+    bare_start, bare_weeks
+        Week of the year the membrane goes up (0 is that of 1 January), and weeks until it is clad.
+    waste
+        Shares on top of the take-off. [1]
+    leak_share
+        Share of the rain on the wall that gets behind the cladding. [1]
+    air_density
+        [kg m-3]
+
+    Raises
+    ------
+    RefusalError
+        For circumstances or openings that name what is not known.
+    """
+    walls = assessment.elevations
+    _check_openings(walls, openings)
+    given = assessment.building.details if circumstances is None else circumstances
+    air = outdoor_air(climate)
+    word, drying = drying_in_words(air)
+    own = [_circumstances(given, one, assessment, word) for one in walls]
+    pressures = elevation_pressures(climate, assessment.site, walls, air_density=air_density)
+    schedules = [
+        detail_schedule(one, pressure, mine, office_rules=office_rules)
+        for one, pressure, mine in zip(walls, pressures, own, strict=True)
+    ]
+    hours = wall_hours(
+        climate,
+        orientation=[one.wall.orientation for one in walls],
+        factor=[one.factor_product for one in walls],
+        wet_hour=assessment.index.attrs["wet_hour_mm"],
+    )
+    names = [one.wall.name for one in walls]
+    bare = bare_wrap(
+        hours,
+        elevations=names,
+        start=bare_start,
+        weeks=bare_weeks,
+        speed_factor=[pressure.speed_factor for pressure in pressures],
+        most_days=[_most_days(schedule) for schedule in schedules],
+    )
+    wetting = wetting_and_drying(hours, air, elevations=names, leak_share=leak_share)
+    found = tuple(
+        _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste)
+        for one, pressure, mine, schedule, wrap in zip(walls, pressures, own, schedules, bare, strict=True)
+    )
+    flags = [*assessment.flags, *wetting.flags]
+    for one in found:
+        flags.extend(
+            [
+                *one.pressure.flags,
+                *one.schedule.flags,
+                *one.bare_wrap.flags,
+                *one.take_off.flags,
+                *one.water_check.flags,
+            ]
+        )
+    return BuildingDetails(
+        assessment=assessment,
+        elevations=found,
+        clad_first=clad_first(bare),
+        wetting=wetting,
+        sensitivity=_sensitivity(hours, air, names[0]),
+        drying=drying,
+        total=take_off_total([one.take_off for one in found]),
+        flags=tuple(dict.fromkeys(flags)),
+    )
+
+
+def elevation_pressures(
+    climate: xr.Dataset, site: Site, walls: Sequence[WallExposure], *, air_density: float = AIR_DENSITY
+) -> tuple[WallPressure, ...]:
+    """Driving-rain wind pressure of each elevation, by the ground that governs its wall index."""
+    gusts = []
+    for one in walls:
+        ground = find_row("terrain", "category", site.categories[one.ground_sector])
+        gusts.append(
+            gust_factor(
+                height=one.wall.height,
+                roughness_length=ground["roughness_length"],
+                least_height=ground["least_height"],
+            )
+        )
+    return wall_pressures(
+        climate,
+        orientation=[one.wall.orientation for one in walls],
+        speed_factor=[one.factors[0].value * one.factors[1].value for one in walls],
+        gust=gusts,
+        air_density=air_density,
+    )
+
+
+def _elevation(
+    exposure: WallExposure,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+    schedule: Schedule,
+    bare: BareWrap,
+    wetting: Wetting,
+    openings: Sequence[Opening],
+    rating: float | None,
+    waste: Mapping[str, float] | None,
+) -> ElevationDetails:
+    design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
+    counted = sum(one.count for one in openings if one.elevation == exposure.wall.name)
+    return ElevationDetails(
+        exposure=exposure,
+        pressure=pressure,
+        circumstances=circumstances,
+        schedule=schedule,
+        window=window_order(mean=design, gust=design * pressure.gust_factor, rating=rating),
+        water_check=water_check(
+            schedule, pressure=design, openings=counted if openings else None, rating=rating
+        ),
+        bare_wrap=bare,
+        wetting=wetting.of(exposure.wall.name),
+        take_off=take_off(exposure.wall, schedule, openings, waste=waste),
+    )
+
+
+def _circumstances(
+    given: Circumstances | Mapping[str, Any], one: WallExposure, assessment: Assessment, drying: str
+) -> Circumstances:
+    if isinstance(given, Circumstances):
+        mine = given
+    else:
+        words = dict(given)
+        words.setdefault("storeys", assessment.building.storeys)
+        names = [wall.name for wall in assessment.building.walls]
+        by_elevation = words.get("elevations", {})
+        unknown = (
+            [name for name in by_elevation if name not in names] if isinstance(by_elevation, Mapping) else []
+        )
+        if unknown:
+            raise RefusalError(
+                f"details of an elevation called {unknown[0]!r}",
+                f"one of {', '.join(names)}",
+                "Correct the name.",
+            )
+        mine = Circumstances.from_mapping(words, elevation=one.wall.name)
+    if mine.sea_distance is None and assessment.site.sea_distance is not None:
+        mine = mine.changed(sea_distance=assessment.site.sea_distance)
+    return mine.changed(drying=drying) if mine.drying == "as the record says" else mine
+
+
+def _check_openings(walls: Sequence[WallExposure], openings: Sequence[Opening]) -> None:
+    names = {one.wall.name for one in walls}
+    for opening in openings:
+        if opening.elevation not in names:
+            raise RefusalError(
+                f"an opening on an elevation called {opening.elevation[:60]!r}",
+                f"one of {', '.join(sorted(names))}",
+                "Correct the openings list.",
+            )
+
+
+def _most_days(schedule: Schedule) -> float | None:
+    for line in (*schedule.lines, *schedule.floor):
+        if line.key == "bare_max":
+            return float(line.value)
+    return None
+
+
+def _sensitivity(hours: WallHours, air: Air, worst: str) -> tuple[WettingResult, ...]:
+    """The worst elevation with more and less leak, and more and less of it through the laps."""
+    first = _only(hours, 0)
+    found: list[WettingResult] = []
+    for leak in LEAK_RANGE:
+        ways = [way for way in ways_to_build() if way.key in SENSITIVE]
+        found.extend(wetting_and_drying(first, air, elevations=[worst], ways=ways, leak_share=leak).results)
+    for laps in ("low", "high"):
+        ways = [way for way in ways_to_build(laps=laps) if way.key in SENSITIVE]
+        found.extend(wetting_and_drying(first, air, elevations=[worst], ways=ways).results)
+    return tuple(found)
+
+
+def _only(hours: WallHours, wall: int) -> WallHours:
+    cut = slice(wall, wall + 1)
+    return WallHours(
+        hours.rain_on_wall[cut],
+        hours.hits[cut],
+        hours.wind_on_wall[cut],
+        hours.known,
+        hours.year_start,
+        hours.first_hour,
+        hours.years,
+        hours.typical,
+        hours.wet_hour,
+    )

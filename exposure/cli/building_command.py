@@ -1,0 +1,180 @@
+"""``exposure building``: the wall index of every elevation of a building on its site, and how sure it is."""
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import xarray as xr
+
+from exposure.assess import Assessment
+from exposure.checks import RefusalError, check_between
+from exposure.cli.output import write_text
+from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
+from exposure.rain.index import FEW_YEARS
+from exposure.show.lettering import clean
+from exposure.show.numbers import NO_BREAK, litres, litres_with_band, share_words
+from exposure.wall import WallExposure
+
+if TYPE_CHECKING:  # shapely and its like are loaded only when the command runs
+    from exposure.assess.from_files import Surveyed
+
+
+def add_building_arguments(parser: argparse.ArgumentParser) -> None:
+    """What names a building, its surroundings and its weather; read back with :func:`assess_from_arguments`."""
+    parser.add_argument(
+        "file", metavar="FILE", help="the building: TOML or JSON of ours, GeoJSON or GeoPackage"
+    )
+    parser.add_argument(
+        "--climate",
+        metavar="SOURCE",
+        required=True,
+        help="hourly wind and rain (a grid gives its nearest cell)",
+    )
+    parser.add_argument("--building", metavar="NAME", help="which building, where FILE holds several")
+    parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
+    parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
+    parser.add_argument("--neighbours", metavar="FILE", help="footprints around, with heights or storeys")
+    parser.add_argument(
+        "--beside",
+        metavar="SOURCE",
+        action="append",
+        default=[],
+        help="another record of the same ground, for the spread",
+    )
+    parser.add_argument(
+        "--wet-hour",
+        type=float,
+        metavar="MM",
+        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
+    )
+    add_source_arguments(parser, positional=False)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    add_building_arguments(parser)
+    parser.add_argument(
+        "--what-if",
+        action="store_true",
+        help="also tell what neighbours, trees, eaves and a storey more would change",
+    )
+    parser.add_argument(
+        "--json", metavar="FILE|-", help="write the figures as JSON, to a file or to the screen (-)"
+    )
+    parser.add_argument(
+        "--geopackage", metavar="FILE", help="write the outline and the elevations with all figures"
+    )
+    parser.add_argument("--pictures", metavar="FOLDER", help="write plan, profiles and bars as SVG")
+
+
+def assess_from_arguments(options: argparse.Namespace) -> "tuple[Assessment, Surveyed, xr.Dataset]":
+    """Assessment, survey and climate that ``options`` name.
+
+    Raises
+    ------
+    RefusalError
+        For any input that would make the answer wrong.
+    """
+    from exposure.assess import assess_building
+    from exposure.assess.from_files import survey_building
+
+    if options.wet_hour is not None:
+        check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
+    surveyed = survey_building(
+        options.file,
+        name=options.building,
+        ground=options.ground,
+        cover=options.cover,
+        neighbours=options.neighbours,
+    )
+    site = surveyed.site
+    if options.at is None:
+        options.at = f"{site.latitude},{site.longitude}"
+    climate = open_from_arguments(options, options.climate)
+    nearby = [open_from_arguments(options, source) for source in options.beside]
+    assessment = assess_building(climate, surveyed.building, site, wet_hour=options.wet_hour, nearby=nearby)
+    return assessment, surveyed, climate
+
+
+def run(options: argparse.Namespace) -> None:
+    """Compute and tell."""
+    from exposure.assess.what_if import HEDGE, changes, what_ifs
+    from exposure.show.building_files import assessment_json, write_building_geopackage
+
+    assessment, surveyed, climate = assess_from_arguments(options)
+    if options.geopackage:
+        write_building_geopackage(options.geopackage, assessment, surveyed)
+    if options.pictures:
+        _write_pictures(Path(options.pictures), assessment, surveyed)
+    if options.json:
+        write_text(options.json, assessment_json(assessment, surveyed))
+    if options.json != "-":
+        print(building_report(assessment))
+        if options.what_if:
+            print()
+            for words, then in what_ifs(surveyed).items():
+                print(f"With {words}:")
+                for one in changes(climate, assessment, then, wet_hour=options.wet_hour):
+                    if round(one.before) != round(one.after) or one.class_before != one.class_after:
+                        print(
+                            f"  {clean(one.name):<24} {litres(one.before):>6} to {litres(one.after):>6} L/m2, {one.class_before} to {one.class_after}"
+                        )
+            print(HEDGE)
+
+
+def _write_pictures(folder: Path, assessment: Assessment, surveyed: "Surveyed") -> None:
+    from exposure.show.site_pictures import site_pictures
+
+    if not folder.is_dir():
+        raise RefusalError(f"{folder} is no folder", "a folder that exists", "Make it first.")
+    for name, svg in site_pictures(assessment, surveyed).items():
+        write_text(folder / f"{name}.svg", svg)
+
+
+def building_report(assessment: Assessment) -> str:
+    """The assessment as lines for a reader, the worst elevation first."""
+    worst, index, site = assessment.worst, assessment.index, assessment.site
+    years = index.sizes["year"]
+    lines = [
+        f"{clean(assessment.building.name)}, {clean(site.name)}: worst is the {worst.wall.name} elevation, {worst.in_words}, "
+        f"{_with_band(worst.wall_spell_index, worst.spell_band)} in the worst spell in three years"
+        + ("" if worst.worst_share is None else f"; the worst in {share_words(worst.worst_share)} resamples")
+        + ".",
+        f"Record   {index.attrs['source']}; {years} years that count"
+        + (", indicative" if worst.indicative or years < FEW_YEARS else "")
+        + f"; hours from {index.attrs['wet_hour_mm']:g} mm",
+        f"Licence  {index.attrs['licence']}",
+        "",
+        f"{'elevation':<24}{'faces':>6}{'long':>7}{'high':>6} | {'ground':>6} x {'hill':>5} x {'neighb.':>7} x {'wall':>4} | "
+        f"{'a year L/m2':>20} {'worst spell L/m2':>20}  class",
+    ]
+    lines += [_row(one) for one in assessment.elevations]
+    lines += ["", f"Factors of the {worst.wall.name} elevation:"]
+    lines += [
+        f"  {factor.name.replace('_', ' '):<31} {factor.value:.3g}  {clean(factor.reason)}\n  {'':<31} {'':<5}({factor.source})"
+        for factor in worst.factors
+    ]
+    lines += ["", f"Doubts about the {worst.wall.name} elevation, the widest first:"]
+    lines += [f"  {doubt.sentence}" for doubt in worst.doubts]
+    notes = [one.sector_note for one in assessment.elevations if one.sector_note]
+    lines += ["", *notes, assessment.band_statement]
+    if assessment.trend is not None:
+        lines.append(f"Over the years: {assessment.trend.sentence}")
+    lines += ["", *(f"Doubt: {flag}" for flag in assessment.flags)]
+    lines.append(
+        "Caution: local codes and licensed practice decide; these figures inform, they do not prove."
+    )
+    return "\n".join(lines)
+
+
+def _row(one: WallExposure) -> str:
+    ground, hill, view, shape = (factor.value for factor in one.factors)
+    return (
+        f"{clean(one.wall.name, most=23):<24}{one.wall.orientation:>5.0f}\N{DEGREE SIGN}{one.wall.length:>7.1f}{one.wall.height:>6.1f} | "
+        f"{ground:>6.3f} x {hill:>5.2f} x {view:>7.1f} x {shape:>4.2f} | "
+        f"{_with_band(one.wall_annual_index, one.annual_band, unit=False):>20} {_with_band(one.wall_spell_index, one.spell_band, unit=False):>20}  {one.in_words}"
+    )
+
+
+def _with_band(value: float, band: tuple[float, float] | None, *, unit: bool = True) -> str:
+    return litres_with_band(value, band, unit=unit).replace(NO_BREAK, " ").replace("²", "2")

@@ -1,0 +1,272 @@
+"""One building's assessment as JSON and GeoPackage, every intermediate in it, and readable again as input."""
+
+import json
+import math
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import LineString
+
+from exposure import __version__
+from exposure.assess import Assessment
+from exposure.assess.from_files import Surveyed
+from exposure.checks import RefusalError
+from exposure.site.plane import DEGREES
+from exposure.tables import source_line
+from exposure.wall import WallExposure
+from exposure.wall.building_file import words_of
+from exposure.wall.positions import by_position
+
+CAUTION = "Local codes and licensed practice decide; these figures inform, they do not prove."
+UNITS = {
+    "annual": "L/m2 per year",
+    "spell": "L/m2, worst spell likely once in three years",
+    "orientation": "degrees clockwise from true north, the way the wall faces",
+    "length": "m",
+    "height": "m above the ground at the wall",
+    "start, end": "m east and north of latitude and longitude",
+}
+
+
+def assessment_summary(assessment: Assessment, surveyed: Surveyed | None = None) -> dict[str, Any]:
+    """The assessment as plain numbers, words and lists; missing is None.
+
+    ``input`` holds the building spelled out, so that the result is itself a building's file.
+    """
+    index = assessment.index
+    summary: dict[str, Any] = {
+        "program": f"driving-rain-exposure {__version__}",
+        "building": assessment.building.name,
+        "storeys": assessment.building.storeys,
+        "worst": assessment.worst.wall.name,
+        "elevations": [elevation_summary(one) for one in assessment.elevations],
+        "site": site_summary(assessment),
+        "record": {
+            "source": index.attrs["source"],
+            "licence": index.attrs["licence"],
+            "kind": index.attrs["kind"],
+            "years": [int(year) for year in index["year"].values],
+            "wet_hour_mm": index.attrs["wet_hour_mm"],
+            "unassigned_rain_mm": index.attrs["unassigned_rain_mm"],
+        },
+        "bands": assessment.band_statement,
+        "trend": None if assessment.trend is None else assessment.trend._asdict(),
+        "flags": list(assessment.flags),
+        "caution": CAUTION,
+        "units": UNITS,
+        "class_limits": source_line("exposure_class"),
+    }
+    if surveyed is not None:
+        words = words_of(assessment.building, surveyed.place)
+        words["place"]["terrain"] = list(assessment.site.categories)
+        words["place"]["topography"] = list(assessment.site.hill_coefficients)
+        if assessment.site.sea_distance is not None:
+            words["place"]["sea_distance"] = assessment.site.sea_distance
+        summary["input"] = words
+    return plain(summary)
+
+
+def elevation_summary(one: WallExposure) -> dict[str, Any]:
+    """One elevation's figures, factors, bands and doubts."""
+    wall = one.wall
+    return {
+        "name": wall.name,
+        "orientation": wall.orientation,
+        "length": wall.length,
+        "height": wall.height,
+        "shape": wall.shape,
+        "start": wall.start,
+        "end": wall.end,
+        "airfield_annual_index": one.airfield_annual_index,
+        "airfield_spell_index": one.airfield_spell_index,
+        "airfield_spell_index_gumbel": one.airfield_spell_index_gumbel,
+        **{factor.name: factor.value for factor in one.factors},
+        "factors": [
+            {
+                "name": factor.name,
+                "value": factor.value,
+                "reason": factor.reason,
+                "source": factor.source,
+                "verified": factor.verified,
+            }
+            for factor in one.factors
+        ],
+        "wall_annual_index": one.wall_annual_index,
+        "wall_spell_index": one.wall_spell_index,
+        "wall_spell_index_in_the_open": one.wall_spell_index_in_the_open,
+        "annual_band": one.annual_band,
+        "spell_band": one.spell_band,
+        "class": one.exposure_class,
+        "class_band": one.class_band,
+        "class_in_words": one.in_words,
+        "class_in_the_open": one.class_in_the_open,
+        "class_any_rain": one.class_any_rain,
+        "class_for_details": one.class_for_details,
+        "indicative": one.indicative,
+        "worst_share": one.worst_share,
+        "monthly_share": one.monthly_share,
+        "sector_annual_index": one.sector_annual_index,
+        "sector_spell_index": one.sector_spell_index,
+        "sector_note": one.sector_note,
+        "other_models": dict(one.other_models),
+        "by_position": [part._asdict() for part in by_position(one)],
+        "view": None
+        if wall.view is None
+        else {
+            "nearest": wall.view.nearest,
+            "filled": wall.view.filled,
+            "distance": wall.view.distance,
+            "street": wall.view.street,
+            "rows": wall.view.rows,
+            "reason": wall.view.reason,
+        },
+        "doubts": [
+            {
+                "name": doubt.name,
+                "low": doubt.low,
+                "high": doubt.high,
+                "classes": doubt.classes,
+                "sentence": doubt.sentence,
+            }
+            for doubt in one.doubts
+        ],
+        "flags": list(one.flags),
+    }
+
+
+def site_summary(assessment: Assessment) -> dict[str, Any]:
+    """The site by sector, with what each value was taken from."""
+    site = assessment.site
+    sectors = []
+    for k, (category, coefficient) in enumerate(zip(site.categories, site.hill_coefficients, strict=True)):
+        sector: dict[str, Any] = {
+            "bearing": k * 30,
+            "terrain": category,
+            "topography": coefficient,
+            "terrain_reason": site.grounds[k].reason if site.grounds else "given",
+        }
+        if site.grounds:
+            sector["cover_shares"] = dict(site.grounds[k].shares)
+            sector["open_water"] = site.grounds[k].open_water
+        if site.hills:
+            hill = site.hills[k]
+            sector["hill"] = {
+                "shape": hill.shape,
+                "in_words": hill.in_words,
+                "profile_bearing": hill.bearing,
+                "slope": hill.slope,
+                "rise": hill.rise,
+                "upwind_length": hill.upwind_length,
+                "downwind_length": hill.downwind_length,
+                "position": hill.position,
+                "shape_factor": hill.shape_factor,
+            }
+        sectors.append(sector)
+    return {
+        "name": site.name,
+        "latitude": site.latitude,
+        "longitude": site.longitude,
+        "ground_height": site.ground_height,
+        "sea_distance": site.sea_distance,
+        "sectors": sectors,
+    }
+
+
+def plain(value: Any) -> Any:
+    """Numbers, text, lists and tables only; what is not finite becomes None.
+
+    Examples
+    --------
+    >>> plain({"a": (np.float64(1.5), float("nan"))})
+    {'a': [1.5, None]}
+    """
+    if isinstance(value, Mapping):
+        return {str(key): plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple | np.ndarray):
+        return [plain(one) for one in value]
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(value) if math.isfinite(value) else None
+    return value
+
+
+def assessment_json(assessment: Assessment, surveyed: Surveyed | None = None) -> str:
+    """The summary as JSON text."""
+    return json.dumps(assessment_summary(assessment, surveyed), indent=1, allow_nan=False) + "\n"
+
+
+def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed: Surveyed) -> None:
+    """A GeoPackage with the layers ``building`` (its outline) and ``elevations`` (a line each, all figures).
+
+    It is written beside the target and moved into place; :func:`exposure.wall.building_file.read_building`
+    reads it back to the same elevations.
+
+    Raises
+    ------
+    RefusalError
+        When the building has no outline, or the folder cannot be written.
+    """
+    import geopandas
+
+    target = Path(path)
+    outline = surveyed.place.footprint
+    if outline is None or any(
+        one.wall.start is None or one.wall.end is None for one in assessment.elevations
+    ):
+        raise RefusalError(
+            "the building has no outline",
+            "corners of its elevations",
+            "Give a footprint, or write JSON instead.",
+        )
+    plane = surveyed.place.plane
+
+    def to_degrees(xy: np.ndarray) -> np.ndarray:
+        return np.column_stack(plane.go(xy[:, 0], xy[:, 1], crs=DEGREES))
+
+    summary = assessment_summary(assessment, surveyed)
+    rows, lines = [], []
+    for row, one in zip(summary["elevations"], assessment.elevations, strict=True):
+        assert one.wall.start is not None
+        assert one.wall.end is not None
+        lines.append(shapely.transform(LineString([one.wall.start, one.wall.end]), to_degrees))
+        rows.append({key: _cell(value) for key, value in row.items() if key not in ("start", "end")})
+    words = {
+        key: _cell(value) for key, value in summary.items() if key not in ("elevations", "input", "storeys")
+    }
+    house = {
+        "name": assessment.building.name,
+        "height": max(wall.height for wall in assessment.building.walls),
+        "storeys": assessment.building.storeys,
+        **words,
+        "input": json.dumps(summary["input"], allow_nan=False),
+    }
+    part = target.with_name(f".{target.stem}.{os.getpid()}.gpkg")
+    try:
+        part.unlink(missing_ok=True)
+        geopandas.GeoDataFrame(
+            [house], geometry=[shapely.transform(outline, to_degrees)], crs=DEGREES
+        ).to_file(part, layer="building", driver="GPKG")
+        geopandas.GeoDataFrame(rows, geometry=lines, crs=DEGREES).to_file(
+            part, layer="elevations", driver="GPKG", mode="a"
+        )
+        part.replace(target)
+    except OSError as error:
+        raise RefusalError(
+            f"{target} cannot be written ({error.strerror or 'no such folder'})",
+            "a file name in a folder you may write to",
+            "Choose another.",
+        ) from error
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _cell(value: Any) -> Any:
+    """A table's cell: numbers and text as they are, the rest as JSON text."""
+    return json.dumps(value, allow_nan=False) if isinstance(value, list | dict) else value
