@@ -151,7 +151,7 @@ def detail_building(
         speed_factor=[pressure.speed_factor for pressure in pressures],
         most_days=[_most_days(schedule) for schedule in schedules],
     )
-    wetting = wetting_and_drying(hours, air, elevations=names, leak_share=leak_share)
+    wetting = wetting_and_drying(hours, air, elevations=names, ways=ways_to_build(leak_share=leak_share))
     found = tuple(
         _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste)
         for one, pressure, mine, schedule, wrap in zip(walls, pressures, own, schedules, bare, strict=True)
@@ -266,24 +266,19 @@ def _check_openings(walls: Sequence[WallExposure], openings: Sequence[Opening]) 
             )
 
 
-def _most_days(schedule: Schedule) -> float | None:
+def _most_days(schedule: Schedule) -> float:
     for line in (*schedule.lines, *schedule.floor):
         if line.key == "bare_max":
             return float(line.value)
-    return None
+    return float("inf")  # a wall without a membrane
 
 
 def _sensitivity(hours: WallHours, air: Air, worst: str) -> tuple[WettingResult, ...]:
     """The worst elevation with more and less leak, and more and less of it through the laps."""
-    first = _only(hours, 0)
-    found: list[WettingResult] = []
-    for leak in LEAK_RANGE:
-        ways = [way for way in ways_to_build() if way.key in SENSITIVE]
-        found.extend(wetting_and_drying(first, air, elevations=[worst], ways=ways, leak_share=leak).results)
-    for laps in ("low", "high"):
-        ways = [way for way in ways_to_build(laps=laps) if way.key in SENSITIVE]
-        found.extend(wetting_and_drying(first, air, elevations=[worst], ways=ways).results)
-    return tuple(found)
+    ways = [way for leak in LEAK_RANGE for way in ways_to_build(leak_share=leak)]
+    ways += [way for laps in ("low", "high") for way in ways_to_build(laps=laps)]
+    chosen = [way for way in ways if way.key in SENSITIVE]
+    return wetting_and_drying(_only(hours, 0), air, elevations=[worst], ways=chosen).results
 
 
 def _only(hours: WallHours, wall: int) -> WallHours:

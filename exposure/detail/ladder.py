@@ -138,7 +138,7 @@ def pressure_for_details(*, facing: float, any_direction: float) -> float:
     """Hourly mean pressure the details follow. [Pa]
 
     The published pressure knows no direction. That the wind seldom stands square on this wall while it rains
-    may buy one level and no more (our choice, as for shelter).
+    may buy one level and no more (our choice, as for shelter): then the limit below that level stands in.
 
     Examples
     --------
@@ -196,7 +196,8 @@ def find_levels(
     wetness = max(wetness_level(exposure_class), least)
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     step = pressure_step(design)
-    found = min(max(step, 2 if pressure.indicative else 1), 4)
+    least_step = max(pressure_step(pressure.any_direction) - 1, 2 if pressure.indicative else 1)
+    found = min(max(step, least_step), 4)
     causes = raising_causes(circumstances, wetness)
     rise = 1 if causes else 0
     return Levels(

@@ -1,0 +1,269 @@
+"""Rain on the membrane while it stands bare, from the record's own years."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from exposure.checks import check_between
+from exposure.detail.wall_hours import WallHours
+from exposure.detail.wording import SPACE, listed, litres, number, pascals
+from exposure.rain.index import LEAST_COVERAGE
+from exposure.rain.pressure import AIR_DENSITY, velocity_pressure
+from exposure.rain.spells import find_spells
+
+WEEKS = 52
+WEEK = 168  # hours
+ONE_IN_TEN = 90.0  # % of years that stay below; linear between order statistics
+FEW_WINDOWS = 10  # with fewer years the largest is taken and flagged; our choice
+NEAR_BEST = 0.25  # of the way from the least to the most rain that still counts as a good week; our choice
+
+
+@dataclass(frozen=True)
+class BareWrap:
+    """One elevation with its membrane bare from a starting week, for some weeks."""
+
+    elevation: str
+    start: int  # week of the year, counted from 0
+    weeks: int
+    expected: np.ndarray  # (52,) by starting week, mean over years, L m-2; missing where no year is known
+    tenth: np.ndarray  # (52,), not exceeded in nine years of ten, L m-2
+    wet_hours: np.ndarray  # (52,), mean hours of driving rain on it
+    best: tuple[int, int]  # first and last good starting week; the last is smaller when it runs over new year
+    spell_expected: float  # largest spell while bare, from the chosen start, L m-2
+    spell_tenth: float
+    pressure_expected: float  # highest hourly pressure in driving rain while bare, Pa
+    pressure_tenth: float
+    years: int  # years the chosen start rests on
+    in_words: str
+    flags: tuple[str, ...]
+
+
+def bare_wrap(
+    hours: WallHours,
+    *,
+    elevations: Sequence[str],
+    start: int,
+    weeks: int,
+    speed_factor: Sequence[float] | np.ndarray | float = 1.0,
+    most_days: Sequence[float] | None = None,
+) -> tuple[BareWrap, ...]:
+    """What falls on each elevation's bare membrane, for every starting week and in detail for one.
+
+    Parameters
+    ----------
+    hours
+        From :func:`exposure.detail.wall_hours.wall_hours`, walls in the order of ``elevations``.
+    start
+        Week of the year in which the membrane goes up, 0 to 51; week 0 begins on 1 January.
+    weeks
+        Between membrane and cladding, 1 to 52.
+    speed_factor
+        Roughness times topography of each wall. [1]
+    most_days
+        Days the schedule allows on each wall.
+
+    Notes
+    -----
+    A year's window is used when rain and wind are known in at least 90 % of its hours, and is scaled to whole;
+    a typical year runs round over its end.
+
+    Raises
+    ------
+    RefusalError
+        For a start or a length outside the year.
+    """
+    begin = int(check_between(start, "starting week", 0, WEEKS - 1, ""))
+    length = int(check_between(weeks, "weeks bare", 1, WEEKS, "weeks"))
+    factors = np.broadcast_to(np.asarray(speed_factor, dtype=float), (len(elevations),))
+    rain = _windows(hours, hours.rain_on_wall, length)
+    wet = _windows(hours, hours.hits.astype(float), length)
+    allowed = [float("inf")] * len(elevations) if most_days is None else list(most_days)
+    found = []
+    for w, name in enumerate(elevations):
+        expected, tenth, count = _expected_and_tenth(rain[w])
+        spells, pressures = _inside(hours, w, begin, length, float(factors[w]))
+        found.append(
+            _described(
+                name,
+                begin,
+                length,
+                expected,
+                tenth,
+                _expected_and_tenth(wet[w])[0],
+                spells,
+                pressures,
+                count,
+                allowed[w],
+            )
+        )
+    return tuple(found)
+
+
+def clad_first(walls: Sequence[BareWrap]) -> tuple[str, ...]:
+    """Elevations in the order to clad them, the one that would take most rain first."""
+    order = sorted(walls, key=lambda one: (-one.tenth[one.start], -one.expected[one.start]))
+    return tuple(one.elevation for one in order)
+
+
+def _spans(hours: WallHours, week: int, length: int) -> list[tuple[int, int]]:
+    """First and last-but-one position of each year's window that lies inside the record."""
+    spans = []
+    for first in hours.year_start.values():
+        start = first + week * WEEK
+        if start >= 0 and (start + length * WEEK <= hours.size or hours.typical):
+            spans.append((start, start + length * WEEK))
+    return spans
+
+
+def _running(hours: WallHours, values: np.ndarray) -> np.ndarray:
+    """Running sum along the last axis with a leading zero; a typical year is laid twice in a row."""
+    whole = np.concatenate([values, values], axis=-1) if hours.typical else values
+    start = np.zeros((*whole.shape[:-1], 1))
+    return np.concatenate([start, np.cumsum(whole, axis=-1, dtype=float)], axis=-1)
+
+
+def _windows(hours: WallHours, values: np.ndarray, length: int) -> np.ndarray:
+    """Sums over each year's window, by starting week; shape (wall, year, 52), missing where not known."""
+    running, known = _running(hours, values), _running(hours, hours.known)
+    years = len(hours.year_start)
+    result = np.full((values.shape[0], years, WEEKS), np.nan)
+    for week in range(WEEKS):
+        for y, (start, end) in enumerate(_spans(hours, week, length)):
+            share = (known[end] - known[start]) / (end - start)
+            if share >= LEAST_COVERAGE:
+                result[:, y, week] = (running[:, end] - running[:, start]) / share
+    return result
+
+
+def _expected_and_tenth(windows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Mean and one-in-ten over years, and how many years, by week; missing where no year is known."""
+    count = np.isfinite(windows).sum(0)
+    expected, tenth = np.full(WEEKS, np.nan), np.full(WEEKS, np.nan)
+    for week in np.flatnonzero(count):
+        expected[week], tenth[week] = _two(windows[np.isfinite(windows[:, week]), week])
+    return expected, tenth, count
+
+
+def _inside(
+    hours: WallHours, wall: int, week: int, length: int, speed_factor: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Largest spell [L m-2] and highest pressure [Pa] of each year's window."""
+    rain, hits, wind = hours.rain_on_wall[wall], hours.hits[wall], hours.wind_on_wall[wall]
+    known = hours.known
+    if hours.typical:
+        rain, hits, wind, known = (np.concatenate([one, one]) for one in (rain, hits, wind, known))
+    spells, pressures = [], []
+    for start, end in _spans(hours, week, length):
+        if known[start:end].mean() < LEAST_COVERAGE:
+            continue
+        at = start + np.flatnonzero(hits[start:end])
+        totals = find_spells(at, rain[at]).total
+        spells.append(totals.max(initial=0.0))
+        fastest = wind[start:end].max(initial=0.0) * speed_factor
+        pressures.append(float(velocity_pressure(fastest, air_density=AIR_DENSITY)))
+    return np.array(spells), np.array(pressures)
+
+
+def _good_weeks(tenth: np.ndarray) -> tuple[int, int]:
+    """The run of good starting weeks round the best one.
+
+    Examples
+    --------
+    >>> _good_weeks(np.array([9.0, 1.0, 1.5, 9.0, 2.0]))
+    (1, 2)
+    """
+    count = tenth.size
+    if not np.isfinite(tenth).any():
+        return 0, count - 1
+    least, most = np.nanmin(tenth), np.nanmax(tenth)
+    good = np.nan_to_num(tenth, nan=np.inf) <= least + NEAR_BEST * (most - least)
+    best = int(np.nanargmin(tenth))
+    if good.all():
+        return 0, count - 1
+    first = last = best
+    while good[(first - 1) % count]:
+        first = (first - 1) % count
+    while good[(last + 1) % count]:
+        last = (last + 1) % count
+    return first, last
+
+
+def _described(
+    name: str,
+    start: int,
+    weeks: int,
+    expected: np.ndarray,
+    tenth: np.ndarray,
+    wet: np.ndarray,
+    spells: np.ndarray,
+    pressures: np.ndarray,
+    count: np.ndarray,
+    most_days: float,
+) -> BareWrap:
+    years = spells.size
+    spell_mean, spell_tenth = _two(spells)
+    pressure_mean, pressure_tenth = _two(pressures)
+    best = _good_weeks(tenth)
+    flags: list[str] = []
+    unknown = np.flatnonzero(count == 0)
+    if unknown.size:
+        flags.append(
+            f"No year of the record holds {weeks} weeks from week "
+            f"{listed([str(week + 1) for week in unknown])}: nothing is said of those starts."
+        )
+    if count[start] == 0:
+        words = f"The record holds no {weeks} weeks from week {start + 1}: nothing can be said of that start."
+        return BareWrap(
+            name,
+            start,
+            weeks,
+            expected,
+            tenth,
+            wet,
+            best,
+            *_two(spells),
+            *_two(pressures),
+            0,
+            words,
+            tuple(flags),
+        )
+    if count.min() < FEW_WINDOWS:
+        flags.append(
+            f"The rain on the bare membrane rests on fewer than {FEW_WINDOWS} years in some weeks; "
+            "there the wettest year stands for the one in ten."
+        )
+    if weeks * 7 > most_days:
+        flags.append(
+            f"{weeks} weeks bare is more than the {number(most_days)} days the schedule allows "
+            f"on the {name} elevation."
+        )
+    words = (
+        f"Bare for {weeks} weeks from week {start + 1}, the {name} elevation takes {litres(expected[start])} "
+        f"of driving rain in a mean year and {litres(tenth[start])} in one year of ten, "
+        f"in {number(wet[start])}{SPACE}h; largest spell {litres(spell_tenth)} and highest pressure "
+        f"{pascals(pressure_tenth)} in one year of ten. Best start: weeks {best[0] + 1} to {best[1] + 1}."
+    )
+    return BareWrap(
+        name,
+        start,
+        weeks,
+        expected,
+        tenth,
+        wet,
+        best,
+        spell_mean,
+        spell_tenth,
+        pressure_mean,
+        pressure_tenth,
+        years,
+        words,
+        tuple(flags),
+    )
+
+
+def _two(values: np.ndarray) -> tuple[float, float]:
+    if values.size == 0:
+        return float("nan"), float("nan")
+    high = np.percentile(values, ONE_IN_TEN) if values.size >= FEW_WINDOWS else values.max()
+    return float(values.mean()), float(high)

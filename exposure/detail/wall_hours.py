@@ -1,0 +1,103 @@
+"""Hour by hour on the walls: driving rain by each elevation's own factors, on a clock without holes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from exposure.rain.clock import TYPICAL_YEAR
+from exposure.rain.hour import (
+    EDGE_COSINE,
+    facing_cosine,
+    head_on_rain,
+    is_driving,
+    wet_hour_threshold,
+)
+from exposure.rain.index import Record, record_of
+
+
+@dataclass(frozen=True)
+class WallHours:
+    """Hourly driving rain on walls, one entry for every hour from the first to the last of the record."""
+
+    rain_on_wall: np.ndarray  # (wall, hour), L m-2; zero where rain is not known, see ``known``
+    hits: np.ndarray  # (wall, hour), the hour's driving rain strikes the wall
+    wind_on_wall: np.ndarray  # (wall, hour), m s-1 square on, zero outside driving hours
+    known: np.ndarray  # (hour,), rain and wind are known
+    year_start: dict[int, int]  # position of the first of January of each year inside the record
+    first_hour: int
+    years: float  # years of known hours
+    typical: bool
+    wet_hour: float  # mm
+
+    @property
+    def size(self) -> int:
+        """Hours from first to last."""
+        return self.known.size
+
+
+def wall_hours(
+    climate: xr.Dataset,
+    *,
+    orientation: Sequence[float] | np.ndarray,
+    factor: Sequence[float] | np.ndarray,
+    wet_hour: float | None = None,
+) -> WallHours:
+    """Driving rain of every hour on each wall: the airfield's times the wall's four factors.
+
+    Rain in hours of variable wind is spread evenly, as in the annual index; such hours hit no wall.
+
+    Parameters
+    ----------
+    climate
+        Hourly record, see :func:`exposure.rain.index.airfield_index`.
+    orientation, factor
+        Direction each wall faces [degree], and its factors multiplied [1]; shape (walls,).
+    wet_hour
+        See :func:`exposure.rain.index.airfield_index`. [mm]
+    """
+    record = record_of(climate)
+    threshold = wet_hour_threshold(record.kind) if wet_hour is None else wet_hour
+    walls = np.atleast_1d(np.asarray(orientation, dtype=float))
+    factors = np.broadcast_to(np.asarray(factor, dtype=float), walls.shape)
+    size = int(record.hours[-1] - record.hours[0]) + 1
+    place = record.hours - record.hours[0]
+    driving = is_driving(record.rain, record.wind_speed, wet_hour=threshold)
+    where = place[driving]
+    amount = head_on_rain(record.rain[driving], record.wind_speed[driving])
+    direction = record.wind_from_direction[driving]
+    steady = np.isfinite(direction)
+
+    rain = np.zeros((walls.size, size))
+    hits = np.zeros((walls.size, size), dtype=bool)
+    wind = np.zeros((walls.size, size))
+    for w, facing in enumerate(walls):
+        cosine = np.where(steady, facing_cosine(direction, facing), 0.0)
+        rain[w, where] = amount * np.where(steady, cosine, 1 / np.pi) * factors[w]
+        hits[w, where] = cosine > EDGE_COSINE
+        wind[w, where] = record.wind_speed[driving] * cosine
+    known = np.zeros(size, dtype=bool)
+    known[place] = np.isfinite(record.rain) & (np.isfinite(record.wind_speed) | (record.rain <= 0))
+    return WallHours(
+        rain,
+        hits,
+        wind,
+        known,
+        _year_starts(record, place, climate),
+        int(record.hours[0]),
+        float(known.sum() / 8766.0),
+        record.kind == TYPICAL_YEAR,
+        threshold,
+    )
+
+
+def _year_starts(record: Record, place: np.ndarray, climate: xr.Dataset) -> dict[int, int]:
+    """Position of each year's first of January, counted back from the first row of that year."""
+    starts: dict[int, int] = {}
+    day = climate["time"].dt.dayofyear.values
+    hour = climate["time"].dt.hour.values
+    for year in np.unique(record.years):
+        row = int(np.argmax(record.years == year))
+        starts[int(year)] = int(place[row] - (24 * (int(day[row]) - 1) + int(hour[row])))
+    return starts

@@ -1,0 +1,388 @@
+"""What gets past the cladding, and how it dries: two stores of water an hour at a time.
+
+Store A lies on the outer face of the membrane, store B behind it. It ranks ways to build; it is no hygrothermal
+assessment and does not replace one.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import xarray as xr
+
+from exposure.checks import check_between
+from exposure.detail.store import PIECE, filled
+from exposure.detail.vapour import diffusion, saturation_pressure, vapour_density, venting
+from exposure.detail.wall_hours import WallHours
+from exposure.detail.wording import SPACE, number
+from exposure.rain.clock import hour_numbers
+from exposure.tables import load_table
+
+LEAK_SHARE = 0.01  # of the rain on the wall; ASHRAE 160 default (from memory, not checked)
+LEAK_RANGE = (0.003, 0.01, 0.03)  # shown beside it; our choice
+BOARD_HOLDS = 3000.0  # g/m2 that a board behind the membrane can take up; our choice
+WET = 10.0  # g/m2 in a store from which it is called wet, a film of a hundredth of a millimetre; our choice
+DEFAULT_TEMPERATURE = 10.0  # degC where the record has none; our choice, flagged
+DEFAULT_HUMIDITY = 80.0  # %; the same
+SURFACE_MEMORY = 12  # hours the wet surface lags behind the air, as a running mean; our choice
+SLOW_DRYING = 2.0  # g/m3 the air can still take up on average, below which drying is called slow; our choice
+MUCH_MISSING = 0.05
+WEEKS = 52
+CAUTION = (
+    "This ranks ways to build; drying to the inside is not counted. It is no hygrothermal assessment: "
+    "who designs the wall makes one where codes ask."
+)
+
+
+@dataclass(frozen=True)
+class Air:
+    """Outdoor air hour by hour, filled where not known."""
+
+    saturation: np.ndarray  # Pa, at the wet surface
+    vapour_pressure: np.ndarray  # Pa, outdoors
+    saturation_now: np.ndarray  # Pa, of the outdoor air
+    deficit: np.ndarray  # g m-3 the outdoor air can still take up
+    flags: tuple[str, ...]
+
+    @property
+    def mean_deficit(self) -> float:
+        """What the air can still take up on average. [g m-3]"""
+        return float(self.deficit.mean())
+
+
+@dataclass(frozen=True)
+class WayToBuild:
+    """One row of the table of options with one membrane."""
+
+    key: str
+    name: str
+    laps: float
+    holds: float
+    air_changes: float
+    depth: float
+    damp: float
+    permeance: float
+    leak_share: float = LEAK_SHARE  # of the rain on the wall
+    marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class WettingResult:
+    """One elevation built one way. Both stores: A outside the membrane, B behind it."""
+
+    elevation: str
+    way: WayToBuild
+    litres_behind_cladding: float  # L/m2 in a year
+    litres_behind_membrane: float  # L/m2 in a year
+    hours_wet: float  # of store B in a year
+    longest_wet: int  # hours, of store B
+    peak: float  # of store B, g/m2
+    outer_hours_wet: float  # of store A in a year
+    outer_longest_wet: int
+    outer_peak: float
+    by_week: np.ndarray  # (52,) hours in the week that store B is wet, mean over years
+    outer_by_week: np.ndarray  # (52,) the same of store A
+    in_words: str
+
+
+@dataclass(frozen=True)
+class Wetting:
+    """Every way to build on every elevation, with what to say of it."""
+
+    results: tuple[WettingResult, ...]
+    sentence: str
+    caution: str
+    flags: tuple[str, ...] = field(default=())
+
+    def of(self, elevation: str) -> tuple[WettingResult, ...]:
+        """The results of one elevation, in the order of the ways to build."""
+        return tuple(one for one in self.results if one.elevation == elevation)
+
+
+def ways_to_build(*, laps: str = "usual", leak_share: float = LEAK_SHARE) -> tuple[WayToBuild, ...]:
+    """Four ways to build with each of two membranes.
+
+    Parameters
+    ----------
+    laps
+        ``low``, ``usual`` or ``high``: how much of the water goes on through the membrane's laps.
+    leak_share
+        Share of the rain on the wall that gets behind the cladding. [1]
+
+    Examples
+    --------
+    >>> len(ways_to_build())
+    8
+    """
+    check_between(leak_share, "share that leaks", 0, 1, "")
+    at = ("low", "usual", "high").index(laps)
+    return tuple(
+        WayToBuild(
+            f"{row['key']}, {membrane['key']}",
+            f"{row['name']}, {membrane['name']}",
+            row["laps"][at],
+            row["holds"],
+            row["air_changes"],
+            row["depth"],
+            row["damp"],
+            membrane["permeance"],
+            leak_share,
+            (row["laps_mark"], row["holds_mark"], row["air_changes_mark"], row["damp_mark"]),
+        )
+        for membrane in load_table("membrane_options")["row"]
+        for row in load_table("drying_options")["row"]
+    )
+
+
+def outdoor_air(climate: xr.Dataset) -> Air:
+    """Temperature and humidity of the record on a clock without holes; a stated default where there is none.
+
+    Missing hours take the mean of the known ones.
+    """
+    flags: list[str] = []
+    place = hour_numbers(climate["time"])
+    place = place - place[0]
+    size = int(place[-1]) + 1
+    temperature = _term(climate, "air_temperature", place, size, DEFAULT_TEMPERATURE, "\u00a0°C", flags)
+    humidity = _term(climate, "relative_humidity", place, size, DEFAULT_HUMIDITY, "\u00a0%", flags).clip(
+        0, 100
+    )
+    now = saturation_pressure(temperature)
+    vapour = humidity / 100 * now
+    lagged = saturation_pressure(_running_mean(temperature, SURFACE_MEMORY))
+    return Air(
+        lagged,
+        vapour,
+        now,
+        vapour_density(now, temperature) - vapour_density(vapour, temperature),
+        tuple(flags),
+    )
+
+
+def drying_in_words(air: Air) -> tuple[str, str]:
+    """How well the air dries, as the circumstances' word, and a sentence.
+
+    Without temperature and humidity nothing is concluded.
+    """
+    if air.flags and "stands in" in " ".join(air.flags):
+        return (
+            "as the record says",
+            "The record has no temperature or humidity: how well walls dry here is not known.",
+        )
+    spare = f"{air.mean_deficit:.1f}{SPACE}g/m³"
+    if air.mean_deficit < SLOW_DRYING:
+        return (
+            "slowly",
+            f"The air can take up {spare} more on average: walls dry slowly here (our limit is 2).",
+        )
+    return "well", f"The air can take up {spare} more on average: walls dry well here (our limit is 2)."
+
+
+def wetting_and_drying(
+    hours: WallHours,
+    air: Air,
+    *,
+    elevations: Sequence[str],
+    ways: Sequence[WayToBuild] | None = None,
+) -> Wetting:
+    r"""Run both stores through the whole record, for every elevation and way to build.
+
+    Parameters
+    ----------
+    hours
+        From :func:`exposure.detail.wall_hours.wall_hours`, walls in the order of ``elevations``.
+    air
+        From :func:`outdoor_air` of the same record.
+    ways
+        By default :func:`ways_to_build`.
+
+    Notes
+    -----
+    With leak :math:`l` [g/m2 in the hour], lap share :math:`\lambda`, air changes :math:`n` and depth :math:`d`:
+    store A changes by :math:`(1-\lambda) l - n d (\rho_{sat} - \rho)` and holds at most what its gap keeps;
+    store B by :math:`\lambda l - W_p (p_{sat}(T_s) - p_c)`, where the wet surface lags behind the air and the
+    cavity's vapour pressure :math:`p_c` lies between outdoor air and saturation while A is wet. That last term
+    can be negative: a damp, warm cavity wets the wall inward. Leak share from ASHRAE 160 (from memory), stores
+    our own model.
+    """
+    options = ways_to_build() if ways is None else tuple(ways)
+    outer_wet, outer_peak, inner_wet, inner_peak = _run_stores(1000 * hours.rain_on_wall, air, options)
+    years = max(hours.years, 1e-9)
+    bounds, week_of = _weeks(hours)
+    results = []
+    for w, name in enumerate(elevations):
+        on_wall = hours.rain_on_wall[w].sum() / years
+        for o, way in enumerate(options):
+            behind = on_wall * way.leak_share
+            outer, inner = outer_wet[o, w], inner_wet[o, w]
+            results.append(
+                WettingResult(
+                    elevation=name,
+                    way=way,
+                    litres_behind_cladding=float(behind),
+                    litres_behind_membrane=float(behind * way.laps),
+                    hours_wet=float(np.count_nonzero(inner) / years),
+                    longest_wet=_longest(inner),
+                    peak=float(inner_peak[o, w]),
+                    outer_hours_wet=float(np.count_nonzero(outer) / years),
+                    outer_longest_wet=_longest(outer),
+                    outer_peak=float(outer_peak[o, w]),
+                    by_week=_hours_by_week(inner, bounds, week_of, years),
+                    outer_by_week=_hours_by_week(outer, bounds, week_of, years),
+                    in_words="",
+                )
+            )
+    described = tuple(WettingResult(**{**one.__dict__, "in_words": _words(one)}) for one in results)
+    flags = list(air.flags)
+    missing = 1 - hours.known.mean()
+    if missing > MUCH_MISSING:
+        flags.append(f"In {missing:.0%} of the hours rain or wind is not known; no water is put in then.")
+    return Wetting(described, _sentence(described), CAUTION, tuple(flags))
+
+
+def _run_stores(
+    rain: np.ndarray, air: Air, ways: Sequence[WayToBuild]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Both stores: wet or not [(way, wall, hour)] and peak [(way, wall), g m-2], of A and then of B."""
+    walls, size = rain.shape
+    pieces = -(-size // PIECE)
+    shape = (len(ways), walls, pieces)
+
+    def cut(values: np.ndarray) -> np.ndarray:  # (hour of piece, ..., piece)
+        padded = np.pad(values, [*[(0, 0)] * (values.ndim - 1), (0, pieces * PIECE - size)])
+        return np.ascontiguousarray(np.moveaxis(padded.reshape(*values.shape[:-1], pieces, PIECE), -1, 0))
+
+    def column(values: Sequence[float]) -> np.ndarray:
+        return np.array(values, dtype=float)[:, None, None]
+
+    falling = cut(rain)  # g/m2 on the wall
+    deficit, at_surface, now = (
+        cut(values)
+        for values in (
+            air.deficit,
+            air.saturation - air.vapour_pressure,
+            air.saturation_now - air.vapour_pressure,
+        )
+    )
+    stays = column([way.leak_share * (1 - way.laps) for way in ways])
+    passes = column([way.leak_share * way.laps for way in ways])
+    holds = column([way.holds for way in ways])
+    vented = column([float(venting(way.air_changes, way.depth, 1.0)) for way in ways])
+    drying = column([float(diffusion(way.permeance, 1.0)) for way in ways])
+    damp = column([way.damp for way in ways]) * drying
+    wet = np.empty((2, PIECE, *shape), dtype=bool)
+    peak = np.zeros((2, *shape))
+
+    def change_outer(h: int) -> np.ndarray:
+        return stays * falling[h] - vented * deficit[h]
+
+    def change_inner(h: int) -> np.ndarray:
+        change = passes * falling[h] - drying * at_surface[h]
+        change += damp * now[h] * wet[0, h]
+        return change
+
+    def keep(which: int) -> Callable[[int, np.ndarray], None]:
+        def note(h: int, store: np.ndarray) -> None:
+            np.greater_equal(store, WET, out=wet[which, h])
+            np.maximum(peak[which], store, out=peak[which])
+
+        return note
+
+    filled(change_outer, shape=shape, piece=PIECE, full=holds, keep=keep(0))
+    filled(change_inner, shape=shape, piece=PIECE, full=BOARD_HOLDS, keep=keep(1))
+    by_hour = np.ascontiguousarray(np.moveaxis(wet, 1, -1)).reshape(2, len(ways), walls, -1)[..., :size]
+    return by_hour[0], peak[0].max(-1), by_hour[1], peak[1].max(-1)
+
+
+def _longest(wet: np.ndarray) -> int:
+    """Longest run of wet hours.
+
+    Examples
+    --------
+    >>> _longest(np.array([True, True, False, True]))
+    2
+    """
+    turns = np.flatnonzero(wet[1:] != wet[:-1]) + 1
+    edges = np.concatenate([[0], turns, [wet.size]])
+    runs = np.diff(edges)
+    return int(runs[0 if wet[0] else 1 :: 2].max(initial=0))
+
+
+def _weeks(hours: WallHours) -> tuple[np.ndarray, np.ndarray]:
+    """Position where each week of the record begins, and which week of its year it is, 0 to 51.
+
+    The last day or two of a year belong to its last week.
+    """
+    starts = sorted(hours.year_start.values())
+    begins, week_of = [], []
+    for start in starts:
+        for week in range(WEEKS):
+            begin = start + 168 * week
+            if (begin > 0 or begin + 168 > 0) and begin < hours.size:
+                begins.append(max(begin, 0))
+                week_of.append(week)
+    return np.array(begins), np.array(week_of)
+
+
+def _hours_by_week(wet: np.ndarray, bounds: np.ndarray, week_of: np.ndarray, years: float) -> np.ndarray:
+    counts = np.add.reduceat(wet, bounds, dtype=np.int32)
+    return np.bincount(week_of, counts, minlength=WEEKS)[:WEEKS] / years
+
+
+def _term(
+    climate: xr.Dataset,
+    term: str,
+    place: np.ndarray,
+    size: int,
+    default: float,
+    unit: str,
+    flags: list[str],
+) -> np.ndarray:
+    """Hourly values of ``term`` with the mean, or the default, where they are not known."""
+    values = np.full(size, np.nan)
+    if term in climate:
+        values[place] = np.asarray(climate[term].values, dtype=float)
+    known = np.isfinite(values)
+    name = term.replace("_", " ")
+    if not known.any():
+        flags.append(f"The record has no {name}: {default:g}{unit} stands in for it, so drying is a guess.")
+        return np.full(size, default)
+    if (~known).mean() > MUCH_MISSING:
+        flags.append(f"In {(~known).mean():.0%} of the hours the {name} is not known; its mean stands in.")
+    return np.where(known, values, values[known].mean())
+
+
+def _running_mean(values: np.ndarray, length: int) -> np.ndarray:
+    """Mean of the last ``length`` values, of fewer at the start."""
+    total = np.concatenate([[0.0], np.cumsum(values)])
+    last = np.arange(1, values.size + 1)
+    start = np.maximum(last - length, 0)
+    return (total[last] - total[start]) / (last - start)
+
+
+def _words(one: WettingResult) -> str:
+    return (
+        f"{number(one.hours_wet)}{SPACE}h wet a year behind the membrane, longest {number(one.longest_wet)}{SPACE}h, "
+        f"most {number(one.peak)}{SPACE}g/m²"
+    )
+
+
+def _sentence(results: Sequence[WettingResult]) -> str:
+    """Unsealed against taped with a drained cavity, on the elevation that takes most."""
+    worst = max(results, key=lambda one: one.litres_behind_cladding).elevation
+    own = {one.way.key: one for one in results if one.elevation == worst}
+    poor, good = own.get("unsealed, open"), own.get("drained, open")
+    if poor is None or good is None:
+        return ""
+    return (
+        f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} a year get behind the cladding. "
+        f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
+        f"{number(poor.hours_wet)}{SPACE}h a year, at longest {number(poor.longest_wet)}{SPACE}h on end; "
+        f"taped with a drained cavity {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{SPACE}h "
+        f"and {number(good.longest_wet)}{SPACE}h."
+    )
+
+
+def _fine(litres: float) -> str:
+    shown = f"{litres:.1f}" if litres >= 0.1 else f"{1000 * litres:.0f}{SPACE}mL/m²"
+    return shown if shown.endswith("m²") else f"{shown}{SPACE}L/m²"

@@ -1,0 +1,135 @@
+"""Watertightness of windows: the class to order, and what a pressure means."""
+
+from dataclasses import dataclass
+from math import ceil
+
+from exposure.checks import check_between
+from exposure.detail.wording import millimetres, number, pascals
+from exposure.rain.pressure import head_of_water, velocity_pressure, wind_of_pressure
+from exposure.tables import load_table, source_line
+
+STEP_ABOVE = 150.0  # Pa, steps of the classes above E750; EN 12208, published
+TOP_OF_METHOD_B = 300.0  # Pa; partly protected windows go to class 7; EN 12208, published
+PASCALS_PER_PSF = 47.880259  # pounds-force per square foot, by definition
+POUNDS_FORCE = 4.4482216152605  # N
+FAN_TEST = 50.0  # Pa
+BREEZE = 30 / 3.6  # m/s, the wind of a mild site check by common practice
+
+
+@dataclass(frozen=True)
+class WindowOrder:
+    """What watertightness to order for one elevation's windows."""
+
+    to_order: str  # class that holds in a gust
+    never_below: str  # class that holds in the hourly mean
+    pressure: float  # Pa, plain, for makers who use no classes: the gust's
+    mean_pressure: float  # Pa
+    meaning: tuple[str, ...]  # what 30 km/h, 50 Pa and a rating mean beside it
+    source: str
+    verified: bool
+
+
+def class_passed(tight_up_to: float) -> str:
+    """Class of a window that is tight up to a pressure [Pa]; EN 12208.
+
+    Examples
+    --------
+    >>> [class_passed(pressure) for pressure in (149, 150, 599, 600, 750, 900)]
+    ['3', '4', '8', '9', 'E750', 'E900']
+    """
+    check_between(tight_up_to, "pressure a window is tight to", 0, 1e5, "Pa")
+    rows = load_table("window_class")["row"]
+    top = rows[-1]["pressure"]
+    if tight_up_to >= top + STEP_ABOVE:
+        return f"E{top + STEP_ABOVE * int((tight_up_to - top) // STEP_ABOVE):.0f}"
+    return [row["class"] for row in rows if row["pressure"] <= tight_up_to][-1]
+
+
+def class_to_order(pressure: float) -> str:
+    """Lowest class that is tight up to at least ``pressure`` [Pa].
+
+    Examples
+    --------
+    >>> [class_to_order(pressure) for pressure in (0, 1, 290, 640, 751)]
+    ['1', '2', '7', 'E750', 'E900']
+    """
+    check_between(pressure, "pressure on a window", 0, 1e5, "Pa")
+    rows = load_table("window_class")["row"]
+    for row in rows:
+        if row["pressure"] >= pressure:
+            return row["class"]
+    top = rows[-1]["pressure"]
+    return f"E{top + STEP_ABOVE * ceil((pressure - top) / STEP_ABOVE):.0f}"
+
+
+def pascals_of_psf(pounds: float) -> float:
+    """Pressure in pascals of pounds-force per square foot.
+
+    Examples
+    --------
+    >>> round(pascals_of_psf(6.24), 1)
+    298.8
+    """
+    return pounds * PASCALS_PER_PSF
+
+
+def litres_of_gallons(gallons: float) -> float:
+    """Spray in L/(m2 min) of US gallons per square foot and hour.
+
+    Examples
+    --------
+    >>> round(litres_of_gallons(5.0), 3)
+    3.395
+    """
+    return gallons * 3.785411784 / 0.09290304 / 60
+
+
+def window_order(*, mean: float, gust: float, rating: float | None = None) -> WindowOrder:
+    """What to order for windows under an hourly mean and a gust pressure. [Pa]
+
+    The class follows the gust, since a window leaks within seconds (our choice); the class that holds in the
+    mean is told as the one never to go below. Exposed windows are tested by method A.
+
+    Parameters
+    ----------
+    rating
+        Pressure a product was tested to, when one is looked at. [Pa]
+    """
+    order = class_to_order(gust)
+    meaning = [
+        f"30\u00a0km/h of wind is {pascals(float(velocity_pressure(BREEZE)))}: "
+        f"{_share(float(velocity_pressure(BREEZE)), gust)} of the gust here.",
+        f"A fan test at 50\u00a0Pa is a wind of about {number(wind_of_pressure(FAN_TEST))}\u00a0m/s square on one face, "
+        f"{millimetres(float(head_of_water(FAN_TEST)))} of water: {_share(FAN_TEST, gust)} of the gust here.",
+        "A test pressure is a steady difference across the window, not the wind that causes it on a real wall.",
+    ]
+    if rating is not None:
+        held = class_passed(rating)
+        enough = (
+            "holds the gust here" if rating >= gust else f"does not hold the gust of {pascals(gust)} here"
+        )
+        meaning.append(
+            f"A product tight to {pascals(rating)} is of class {held}: {millimetres(float(head_of_water(rating)))} "
+            f"of water; it {enough}."
+        )
+    if gust > TOP_OF_METHOD_B:
+        meaning.append(
+            "Method B of the standard, for partly protected windows, ends below this pressure: ask for A."
+        )
+    return WindowOrder(
+        to_order=order,
+        never_below=class_to_order(mean),
+        pressure=gust,
+        mean_pressure=mean,
+        meaning=tuple(meaning),
+        source=f"{source_line('window_class')}; choosing by the gust is ours",
+        verified=load_table("window_class")["source"]["verified"],
+    )
+
+
+def _share(part: float, whole: float) -> str:
+    if whole <= 0:
+        return "more than all"
+    if part >= whole:
+        return "as much as all"
+    return f"{100 * part / whole:.0f}\u00a0%"
