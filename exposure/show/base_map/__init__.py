@@ -1,0 +1,23 @@
+"""What every map needs without a network: the map script (Leaflet, BSD-2, see leaflet_licence.md), land, own parts.
+
+``leaflet.js`` and ``leaflet.css`` are the published files of Leaflet 1.9.4 without the line that points to a source
+map; ``land.js`` is Natural Earth land (public domain), see ``data_open/natural_earth_land_110m.md``; ``map.js`` and
+``map.css`` draw a map from its state; ``index.html`` and ``page_link.js`` tie it to the page.
+"""
+
+from functools import cache
+from pathlib import Path
+
+FOLDER = Path(__file__).parent
+
+
+@cache
+def asset(name: str) -> str:
+    """Text of one of the files beside this one.
+
+    Examples
+    --------
+    >>> asset("leaflet.js").splitlines()[1]
+    ' * Leaflet 1.9.4, a JS library for interactive maps. https://leafletjs.com'
+    """
+    return (FOLDER / name).read_text("utf-8")
