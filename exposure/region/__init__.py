@@ -1,0 +1,1 @@
+"""A whole climate grid end to end: read, compute, resume, write."""
