@@ -22,7 +22,7 @@ from exposure.show.drawing import (
 )
 from exposure.show.lettering import clean, text_width
 from exposure.show.numbers import Band, degrees, figures_words, litres
-from exposure.show.palette import HAIR, INK, RAIN, SOFT, STREAM
+from exposure.show.palette import HAIR, INK, PAPER, RAIN, SOFT, STREAM
 
 
 @dataclass(frozen=True)
@@ -122,19 +122,20 @@ def rose(
         ribbon = f"{path(points(high), close=True)} {path(points(low), close=True)}"  # type: ignore[arg-type]
         parts.append(f'<path d="{ribbon}" fill="{STREAM}" fill-rule="evenodd"/>')
     parts.append(stroke(path(points(curve), close=True), colour=RAIN, width=2 if small else 2.5))
+    figures, taken = ("", []) if small else _ring_figures(rings, curve, centre=centre, scale=inner / top)
+    parts.append(figures)
     parts.append(
         _marks(
             curve,
             high or curve,
             walls,
             worst,
+            taken,
             centre=centre,
             scale=inner / top,
             room=outer - size * 0.085 - 2,
         )
     )
-    if not small:
-        parts.append(_ring_figures(rings, curve, centre=centre, scale=inner / top))
     parts.append(compass_letters(centre, outer + (10 if small else 13), size=12 if small else 13))
     return picture(
         "".join(parts),
@@ -174,6 +175,7 @@ def _marks(
     high: Sequence[float],
     walls: Sequence[RoseWall],
     worst: str | None,
+    taken: list[Box],
     *,
     centre: tuple[float, float],
     scale: float,
@@ -181,7 +183,6 @@ def _marks(
 ) -> str:
     """Spokes to the curve with a short wall across their end; codes beside, where there is room."""
     out: list[str] = []
-    taken: list[Box] = []
     named: list[float] = []
     for wall in sorted(
         walls, key=lambda one: (one.name != worst, -value_at(curve, one.orientation), len(one.code))
@@ -215,25 +216,17 @@ def _marks(
 
 def _ring_figures(
     rings: Sequence[float], curve: Sequence[float], *, centre: tuple[float, float], scale: float
-) -> str:
+) -> tuple[str, list[Box]]:
     """Figures on the rings along the quarter where the curve lies furthest in."""
     bearing = min((45, 135, 225, 315), key=lambda turn: value_at(curve, turn))
-    out = []
+    out: list[str] = []
+    boxes: list[Box] = []
     for ring in rings:
         x, y = polar(centre, ring * scale, bearing)
         words = f"{ring:,.0f}" if ring >= 1 else f"{ring:g}"
         half = text_width(words, size=12) / 2
         if ring * scale > 34:
-            out.append(
-                filled(
-                    [
-                        (x - half - 1, y - 7),
-                        (x + half + 1, y - 7),
-                        (x + half + 1, y + 7),
-                        (x - half - 1, y + 7),
-                    ],
-                    "#FFFFFF",
-                )
-            )
+            boxes.append((x - half - 1, y - 7, x + half + 1, y + 7))
+            out.append(filled(box_corners(boxes[-1]), PAPER))
             out.append(text(x, y + 4.5, words, size=12, anchor="middle", colour=SOFT))
-    return "".join(out)
+    return "".join(out), boxes

@@ -1,0 +1,301 @@
+"""What stands behind the sheets: every figure with its reason, seasons, order of work, water checks, and who says so."""
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from markupsafe import Markup
+
+from exposure.show.assessment_pictures import FACTOR_NAMES, chain_of, months_of
+from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
+from exposure.show.marked import dimensions, mark, name, on_paper, say
+from exposure.show.months import months_sentence
+from exposure.show.numbers import factor_words, litres_with_band, pascals, start_words
+from exposure.show.paper import INNER_WIDE, PAGE_TALL, lines_needed, row_height, share_out
+from exposure.show.provenance import in_order
+from exposure.show.sheet_words import class_words
+
+BODY = PAGE_TALL - 30 - 100 - 34  # under the heading, above the title block
+REASON_COLUMNS = (
+    ("Where", 80),
+    ("Build this", 232),
+    ("Why", 150),
+    ("One level lower", 96),
+    ("Who says so", 152),
+)
+PADDING = 8
+AXES = {"W": "wetness", "P": "pressure", "M": "the harder of both"}
+SEASON_WIDE = 340
+
+
+def _shared_out(blocks: Sequence[tuple[float, dict]], *, first: float, rest: float) -> Iterator[list[dict]]:
+    for cut in share_out([height for height, _ in blocks], first=first, rest=rest):
+        yield [block for _, block in blocks[cut]]
+
+
+def figure_pages(details: Any) -> list[dict]:
+    """Every elevation's chain, with each factor's reason and source, and all its doubts."""
+    blocks = []
+    for place, one in enumerate(details.elevations):
+        exposure = one.exposure
+        values = [factor.value for factor in exposure.factors]
+        _, typed = start_words(exposure.airfield_annual_index, values)
+        words = factor_words(values, [(typed, exposure.airfield_annual_index)])
+        doubts = in_order(
+            [
+                *(doubt.sentence for doubt in exposure.doubts),
+                exposure.sector_note or "",
+                *one.pressure.flags,
+                *one.schedule.flags,
+            ]
+        )
+        height = 160.0 + 34 + 24
+        height += sum(
+            row_height([(factor.reason, 212), (factor.source, 340)], size=11) for factor in exposure.factors
+        )
+        height += sum(lines_needed(on_paper(doubt), width=690, size=11) * 14.6 + 1 for doubt in doubts)
+        block = {
+            "name": name(exposure.wall.name, most=60),
+            "words": class_words(exposure),
+            "chain": Markup(
+                chain_of(exposure, width=INNER_WIDE, deep=34, notes=False, prefix=f"f{place}-chain")
+            ),
+            "factors": [
+                {
+                    "name": FACTOR_NAMES.get(factor.name, factor.name),
+                    "value": value,
+                    "reason": say(factor.reason),
+                    "source": say(factor.source),
+                }
+                for factor, value in zip(exposure.factors, words, strict=True)
+            ],
+            "doubts": [say(doubt) for doubt in doubts],
+        }
+        blocks.append((height, block))
+    return [
+        {"kind": "figures", "short": "figures", "head": "Why these figures", "elevations": part}
+        for part in _shared_out(blocks, first=BODY, rest=BODY)
+    ]
+
+
+def season_pages(details: Any) -> list[dict]:
+    """When the rain comes, the bare membrane, and wetting and drying, elevation by elevation."""
+    blocks = []
+    for place, one in enumerate(details.elevations):
+        left, right = [], []
+        svg = months_of(one.exposure, width=SEASON_WIDE, prefix=f"s{place}-months")
+        if svg is not None:
+            left.append(_figure("When it comes", svg, months_sentence(one.exposure.monthly_share)))
+        if one.bare_wrap is not None:
+            svg = bare_wrap_of(one.bare_wrap, width=SEASON_WIDE, prefix=f"s{place}-bare")
+            words = f"{one.bare_wrap.in_words} {bare_wrap_caption(one.bare_wrap)}"
+            left.append(_figure("While the membrane stands bare", svg, words))
+        svg = wetting_of(one.wetting or (), width=SEASON_WIDE, prefix=f"s{place}-wet")
+        if svg is not None:
+            words = "Hours wet behind a vapour-open membrane, full height a week wet throughout."
+            right.append(_figure("Wetting and drying", svg, words))
+        height = 30 + max(sum(figure["height"] for figure in column) for column in (left, right))
+        if left or right:
+            blocks.append(
+                (
+                    height,
+                    {
+                        "name": name(one.exposure.wall.name, most=60),
+                        "columns": [left, right],
+                        "wide": SEASON_WIDE + 14,
+                    },
+                )
+            )
+    pages = [
+        {"kind": "seasons", "short": "seasons", "head": "Through the year", "elevations": part, "notes": []}
+        for part in _shared_out(blocks, first=BODY - 50, rest=BODY)
+    ]
+    if details.wetting is not None and blocks:
+        pages[0]["notes"] = [say(details.wetting.sentence), say(details.wetting.caution)]
+    return pages if blocks else []
+
+
+def _figure(head: str, svg: str, words: str) -> dict:
+    tall = float(re.search(r'height="([\d.]+)"', svg).group(1))  # type: ignore[union-attr]
+    return {
+        "head": head,
+        "svg": Markup(svg),
+        "caption": say(words),
+        "height": tall + 34 + 14.3 * lines_needed(on_paper(words), width=SEASON_WIDE, size=11),
+    }
+
+
+def _alike(details: Any, key: Any) -> list[list[Any]]:
+    """Elevations in groups whose ``key`` is the same, in order."""
+    groups: dict[Any, list[Any]] = {}
+    for one in details.elevations:
+        groups.setdefault(key(one), []).append(one)
+    return list(groups.values())
+
+
+def _names(group: Sequence[Any]) -> Markup:
+    return Markup(", ").join(name(one.exposure.wall.name, most=40) for one in group)
+
+
+def _steps(steps: Sequence[Any]) -> list[dict]:
+    return [
+        {"text": dimensions(step.text), "hold": say(step.hold), "caution": say(step.caution)}
+        for step in steps
+    ]
+
+
+def work_pages(details: Any) -> list[dict]:
+    """Order of work with hold points and boxes to tick, once for the elevations that share it."""
+    pages = []
+    for group in _alike(
+        details, lambda one: (one.schedule.steps, one.schedule.look_first, one.schedule.rules)
+    ):
+        schedule = group[0].schedule
+        if not (schedule.steps or schedule.look_first or schedule.rules):
+            continue
+        pages.append(
+            {
+                "kind": "work",
+                "short": "work",
+                "head": "Order of work, with what to record",
+                "lead": Markup("For {}. A step is not covered before its record is made and signed.").format(
+                    _names(group)
+                ),
+                "steps": _steps(schedule.steps),
+                "look_first": _steps(schedule.look_first),
+                "cautions": [say(caution) for caution in schedule.cautions],
+                "rules": [
+                    {
+                        "rule": say(rule.rule),
+                        "result": say(rule.result),
+                        "figures": say(rule.figures),
+                        "source": Markup("{} {}").format(mark(rule.mark), say(rule.source)),
+                        "taken": [say(sentence) for sentence in rule.taken],
+                    }
+                    for rule in schedule.rules
+                ],
+            }
+        )
+    return pages
+
+
+def check_pages(details: Any) -> list[dict]:
+    """The site water check of each elevation that asks for one."""
+    pages = []
+    for one in details.elevations:
+        check = one.water_check
+        if check is None:
+            continue
+        many = (
+            f"{check.openings} of {check.of} openings"
+            if check.of is not None
+            else f"{check.openings} openings"
+        )
+        facts = [
+            ("Openings", f"{many}. {check.first}"),
+            ("Pressure", f"{check.pressure_words} {check.fan_words}"),
+            ("Spray", check.rate_words),
+            ("Set-up", " ".join(check.set_up)),
+            ("Pass", check.pass_rule),
+            ("If it leaks", check.on_failure),
+        ]
+        pages.append(
+            {
+                "kind": "check",
+                "short": "water check",
+                "head": Markup("Site water check: {} elevation").format(
+                    name(one.exposure.wall.name, most=40)
+                ),
+                "stop": say(check.stop) if check.stop else "",
+                "facts": [(head, dimensions(words)) for head, words in facts],
+                "steps": _steps(check.steps),
+                "cautions": [say(caution) for caution in check.cautions],
+                "columns": [say(column) for column in check.record_columns],
+                "rows": max(2, min(check.record_rows, 8)),
+                "notes": [say(note) for note in check.flags],
+            }
+        )
+    return pages
+
+
+def reason_pages(details: Any) -> list[dict]:
+    """Every line of the schedule with why, what it would be one level lower, and who says so."""
+    pages = []
+    for group in _alike(details, lambda one: _lines_key(one.schedule)):
+        schedule = group[0].schedule
+        lead = _reason_lead(group)
+        room = BODY - lines_needed(str(lead.striptags()), width=INNER_WIDE, size=14) * 18.5 - 60
+        blocks, before = [], ""
+        for line in schedule.floor or schedule.lines:
+            blocks.append(_reason(line, same_place=line.where == before))
+            before = line.where
+        for part in _shared_out(blocks, first=room, rest=room):
+            pages.append(
+                {
+                    "kind": "reasons",
+                    "short": "reasons",
+                    "head": Markup("Reasons and sources: {}").format(_names(group)),
+                    "lead": lead,
+                    "columns": REASON_COLUMNS,
+                    "lines": part,
+                    "names": [one.exposure.wall.name for one in group],
+                }
+            )
+    for page in pages:
+        page["last"] = page is pages[-1]
+    return pages
+
+
+def _lines_key(schedule: Any) -> tuple:
+    return tuple(
+        (line.key, line.build, line.one_lower, line.rule) for line in schedule.floor or schedule.lines
+    )
+
+
+def _reason_lead(group: Sequence[Any]) -> Markup:
+    """The two figures the rows of a group follow, elevation by elevation."""
+    parts = [
+        Markup("{}: wetness {}, {}; pressure {}").format(
+            name(one.exposure.wall.name, most=40),
+            litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
+            class_words(one.exposure),
+            pascals(one.pressure.any_direction),
+        )
+        for one in group
+    ]
+    return Markup("What a row follows is named in it. {}.").format(Markup(". ").join(parts))
+
+
+def _reason(line: Any, *, same_place: bool) -> tuple[float, dict]:
+    """One row; what every row of the page shares stands in its lead and is left out here."""
+    why = _shortened(line.why, line.axis)
+    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
+    lower = lower[:1].upper() + lower[1:]
+    source = re.sub(
+        r" \((?:not checked|our choice|from memory, not checked)(?:, confirm)?\)", "", line.source
+    )
+    where = "" if same_place else line.where
+    caution = f" Caution: {line.caution}" if line.caution else ""
+    cells = (where, f"{line.build} {line.rule}{caution}", why, lower, f"{line.mark}xx {source}")
+    height = row_height(
+        [(on_paper(words), wide - PADDING) for words, (_, wide) in zip(cells, REASON_COLUMNS, strict=True)],
+        size=11,
+    )
+    return height, {
+        "where": say(where),
+        "build": dimensions(line.build),
+        "rule": say(line.rule),
+        "caution": say(line.caution),
+        "why": say(why),
+        "one_lower": say(lower),
+        "mark": mark(line.mark),
+        "source": say(source),
+    }
+
+
+def _shortened(why: str, axis: str) -> str:
+    """A reason without the elevation's wetness, which the page's lead gives, but with the name of what it follows."""
+    reason, here, figures = why.partition(" Here ")
+    if here and re.fullmatch(r"[\d,.]+\s*L/m² in the worst spell[^.]*\.", figures):
+        return f"{reason} ({AXES.get(axis, 'exposure')})"
+    return why.removesuffix(" The same at every level.")

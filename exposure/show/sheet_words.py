@@ -1,0 +1,142 @@
+"""The sentences of a sheet: leads, inputs, doubts and cautions of a building and its elevations."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from exposure.assess import Assessment
+from exposure.rain.pressure import WallPressure
+from exposure.show.assessment_pictures import other_classes
+from exposure.show.numbers import (
+    could_be_words,
+    degrees,
+    litres_with_band,
+    metres,
+    millimetres,
+    pascals,
+    position,
+    share_words,
+)
+from exposure.wall import WallExposure
+
+COUNTS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+def count_words(number: int) -> str:
+    """A small count in words.
+
+    Examples
+    --------
+    >>> count_words(6), count_words(14)
+    ('six', '14')
+    """
+    return COUNTS[number] if number < len(COUNTS) else f"{number}"
+
+
+def class_words(one: WallExposure) -> str:
+    """Class with the classes it may as well be."""
+    return could_be_words(one.exposure_class, other_classes(one))
+
+
+def figures_words(one: WallExposure) -> str:
+    """Both indices of an elevation with their bands."""
+    return (
+        f"{litres_with_band(one.wall_spell_index, one.spell_band)} in the worst spell in three years, "
+        f"{litres_with_band(one.wall_annual_index, one.annual_band)} a year"
+    )
+
+
+def rank_words(assessment: Assessment, one: WallExposure) -> str:
+    """Where an elevation stands among the others, and how often it would be the worst."""
+    number = len(assessment.elevations)
+    if number == 1:
+        return "The only elevation given."
+    share = share_words(one.worst_share) if one.worst_share is not None else None
+    if one is assessment.worst:
+        worst = f"The worst of {count_words(number)} elevations"
+        return f"{worst} in {share} resamples." if share else f"{worst}."
+    words = f"The worst is the {assessment.worst.wall.name}"
+    if one.worst_share:
+        words += f"; this one in {share} resamples"
+    return f"{words}."
+
+
+def limit_words(one: WallExposure) -> str:
+    """A note where the printed figure and the class seem to disagree, because the class is decided unrounded."""
+    from exposure.show.comparison import class_limits
+
+    for limit, _ in class_limits()[1:]:
+        value = one.wall_spell_index
+        if value < limit <= round(value):
+            return f" Just under the limit of {limit:g}."
+    return ""
+
+
+def details_class_words(one: WallExposure) -> str:
+    """Why the details follow another class than the exposure's, empty when they do not."""
+    if one.class_for_details == one.exposure_class:
+        return ""
+    why = (
+        f"without its neighbours it would be {one.class_in_the_open}"
+        if one.class_in_the_open != one.exposure_class
+        else "the record is short"
+    )
+    return f" The details follow {one.class_for_details}, since {why}."
+
+
+def level_words(schedule: Any) -> str:
+    """The level to build to, or that none may be read here."""
+    if schedule.specific_design:
+        return "Specific design needed: no schedule is given."
+    return f"Build to level {schedule.level} of 4: {schedule.level_name}."
+
+
+def pressure_words(pressure: WallPressure) -> str:
+    """Wind with rain on an elevation, as pressure and as water held up."""
+    return (
+        f"{pascals(pressure.any_direction)} in heavy rain once in five years, whatever way the wind blows, holds up "
+        f"{millimetres(pressure.any_direction_head)} of water; square on this wall {pascals(pressure.facing)}. "
+        f"In a gust {pascals(pressure.any_direction_gust)}, {millimetres(pressure.any_direction_gust_head)}."
+    )
+
+
+def wall_inputs(one: WallExposure) -> str:
+    """What was put in for one wall."""
+    wall = one.wall
+    words = f"Faces {degrees(wall.orientation)}, {metres(wall.length)} long, {metres(wall.height)} high, {wall.shape}"
+    if wall.obstacle_distance is not None:
+        words += f", neighbour at {metres(wall.obstacle_distance, decimals=0)}"
+    return f"{words}."
+
+
+def place_inputs(assessment: Assessment) -> str:
+    """Where the building stands."""
+    site = assessment.site
+    words = f"{site.name}, {position(site.latitude, site.longitude)}"
+    if site.ground_height is not None:
+        words += f", ground height {metres(site.ground_height, decimals=0)}"
+    if site.sea_distance is not None:
+        words += f", sea at {metres(site.sea_distance, decimals=0)}"
+    return f"{words}."
+
+
+def joined(sentences: Iterable[str], *, most: int = 0) -> str:
+    """Sentences behind one another; with ``most``, how many were left for another sheet is said."""
+    said = [sentence.strip() for sentence in sentences if sentence.strip()]
+    kept = said[:most] if most else said
+    words = " ".join(sentence if sentence.endswith((".", "?", "!")) else f"{sentence}." for sentence in kept)
+    left = len(said) - len(kept)
+    return f"{words} And {left} more, on the sheet of figures." if left else words
