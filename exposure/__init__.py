@@ -19,6 +19,9 @@ _HOME = {
     "Building": "exposure.wall",
     "Site": "exposure.wall",
     "assess_building": "exposure.assess",
+    "Circumstances": "exposure.detail",
+    "detail_schedule": "exposure.detail",
+    "detail_building": "exposure.assess.details",
 }
 __all__ = [*_HOME, "__version__"]
 

@@ -10,7 +10,10 @@ from exposure.checks import RefusalError
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
     "site": "driving rain at one place, from a record or a grid",
     "inspect": "look at a weather record before trusting it",
+    "sources": "open climate sources, and the formats that can be read",
+    "fetch": "a point record from an open service",
     "building": "every elevation of a building on its site: index, factors, bands and class",
+    "details": "what to build on every elevation: schedule, water check, bare wrap, drying, take-off",
     "page": "the screens, served on this machine",
 }
 

@@ -23,7 +23,7 @@ def metal_line(sea_distance: float | None) -> ScheduleLine:
         key="metal",
         where="Flashings and fixings",
         build=row["build"],
-        why=f"Salt eats metal from the back as well as the front. Here: the sea is {told}.",
+        why=f"Salt eats metal from the back as well as the front. Here the sea is {told}.",
         one_lower="The distance to the sea decides, not the level.",
         source=source_line("corrosion"),
         verified=load_table("corrosion")["source"]["verified"],

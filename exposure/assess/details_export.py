@@ -1,0 +1,273 @@
+"""A building's details as plain words and numbers: JSON for programs, CSV for spreadsheets."""
+
+import csv
+import io
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from exposure import __version__
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.schedule_parts import Schedule, ScheduleLine
+from exposure.detail.wetting import WettingResult
+from exposure.rain.pressure import WallPressure
+
+CSV_COLUMNS = (
+    "elevation",
+    "level",
+    "where",
+    "build",
+    "why",
+    "one level lower",
+    "source",
+    "mark",
+    "verified",
+    "caution",
+    "local rule",
+)
+PLAIN = str.maketrans({"\u00a0": " ", "²": "2", "³": "3", "\u2212": "-"})
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+UNITS = {
+    "pressure": "Pa",
+    "head": "mm of water",
+    "index": "L/m2",
+    "membrane": "m2",
+    "tape, trays, flashings, battens": "m",
+    "stores": "g/m2",
+}
+
+
+def plain_text(text: str) -> str:
+    r"""``text`` with plain spaces and digits, as files for other programs want it.
+
+    Examples
+    --------
+    >>> plain_text("70\u00a0L/m²")
+    '70 L/m2'
+    """
+    return text.translate(PLAIN)
+
+
+def safe_cell(value: object) -> str:
+    """A spreadsheet cell that cannot start a formula.
+
+    Examples
+    --------
+    >>> safe_cell("=HYPERLINK(1)"), safe_cell("tray")
+    ("'=HYPERLINK(1)", 'tray')
+    """
+    text = plain_text(str(value))
+    return f"'{text}" if text.lstrip(" ").startswith(FORMULA_STARTS) else text
+
+
+def details_csv(details: BuildingDetails) -> str:
+    """Every line of every elevation's schedule, one row each, with a heading row."""
+    return _csv(
+        [CSV_COLUMNS, *(_line_row(one, line) for one in details.elevations for line in one.schedule.lines)]
+    )
+
+
+def take_off_csv(details: BuildingDetails) -> str:
+    """Amounts by elevation and in all, one row each."""
+    names = [
+        "elevation",
+        "wall area m2",
+        "openings m2",
+        "membrane m2",
+        "tape m",
+        "sill tray m",
+        "head flashing m",
+        "batten m",
+        "corner pieces",
+        "openings",
+    ]
+    parts = [*(one.take_off for one in details.elevations), details.total]
+    rows = [
+        [
+            part.elevation,
+            f"{part.wall_area:.1f}",
+            f"{part.opening_area:.1f}",
+            f"{part.membrane:.1f}",
+            f"{part.tape:.1f}",
+            f"{part.sill_tray:.1f}",
+            f"{part.head_flashing:.1f}",
+            f"{part.batten:.1f}",
+            part.corner_pieces,
+            part.openings,
+        ]
+        for part in parts
+    ]
+    return _csv([names, *rows])
+
+
+def details_json(details: BuildingDetails) -> str:
+    """The details as JSON; what is not known is null."""
+    return json.dumps(details_summary(details), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def details_summary(details: BuildingDetails) -> dict[str, Any]:
+    """The details as plain numbers, words and lists.
+
+    ``elevations`` is worst first; each has ``orientation``, ``class``, ``level`` 1 to 4 and ``lines``.
+    """
+    index = details.assessment.index
+    summary = {
+        "program": f"driving-rain-exposure {__version__}",
+        "building": details.assessment.building.name,
+        "site": details.assessment.site.name,
+        "record": {
+            "source": index.attrs["source"],
+            "licence": index.attrs["licence"],
+            "kind": index.attrs["kind"],
+            "years": [int(year) for year in index["year"].values],
+        },
+        "elevations": [_elevation(one) for one in details.elevations],
+        "clad_first": list(details.clad_first),
+        "wetting": {
+            "sentence": details.wetting.sentence,
+            "caution": details.wetting.caution,
+            "sensitivity": [_wetting(one) for one in details.sensitivity],
+        },
+        "drying": details.drying,
+        "take_off": asdict(details.total),
+        "flags": list(details.flags),
+        "caution": "Local codes and licensed practice decide; this schedule informs, it does not prove.",
+        "units": UNITS,
+    }
+    return _plain(summary)
+
+
+def _elevation(one: ElevationDetails) -> dict[str, Any]:
+    schedule = one.schedule
+    bare = one.bare_wrap
+    check = asdict(one.water_check)
+    check["record_table"] = [list(one.water_check.record_columns)]
+    return {
+        "name": one.name,
+        "orientation": one.exposure.wall.orientation,
+        "class": one.exposure.exposure_class,
+        "class_for_details": one.exposure.class_for_details,
+        "wall_spell_index": one.exposure.wall_spell_index,
+        "wall_annual_index": one.exposure.wall_annual_index,
+        "level": schedule.level,
+        "level_name": schedule.level_name,
+        "wetness_level": schedule.wetness_level,
+        "pressure_level": schedule.pressure_level,
+        "raised": list(schedule.raised),
+        "specific_design": schedule.specific_design,
+        "pressure": _pressure(one.pressure),
+        "lines": [asdict(line) for line in schedule.lines],
+        "floor": [asdict(line) for line in schedule.floor],
+        "steps": [asdict(step) for step in schedule.steps],
+        "look_first": [asdict(step) for step in schedule.look_first],
+        "rules": [asdict(rule) for rule in schedule.rules],
+        "cautions": list(schedule.cautions),
+        "window": asdict(one.window),
+        "water_check": check,
+        "bare_wrap": {
+            "start_week": bare.start + 1,
+            "weeks": bare.weeks,
+            "expected": bare.expected[bare.start],
+            "one_year_in_ten": bare.tenth[bare.start],
+            "wet_hours": bare.wet_hours[bare.start],
+            "largest_spell_one_year_in_ten": bare.spell_tenth,
+            "highest_pressure_one_year_in_ten": bare.pressure_tenth,
+            "best_start_weeks": [bare.best[0] + 1, bare.best[1] + 1],
+            "years": bare.years,
+            "by_start_week": {"expected": bare.expected, "one_year_in_ten": bare.tenth},
+            "sentence": bare.in_words,
+        },
+        "wetting": [_wetting(result) for result in one.wetting],
+        "take_off": asdict(one.take_off),
+        "flags": list(_own_flags(schedule, one)),
+    }
+
+
+def _own_flags(schedule: Schedule, one: ElevationDetails) -> Sequence[str]:
+    return tuple(
+        dict.fromkeys([*schedule.flags, *one.bare_wrap.flags, *one.water_check.flags, *one.take_off.flags])
+    )
+
+
+def _pressure(pressure: WallPressure) -> dict[str, Any]:
+    names = (
+        "airfield_any_direction",
+        "airfield_facing",
+        "airfield_any_rain",
+        "any_direction",
+        "facing",
+        "any_direction_gust",
+        "facing_gust",
+        "any_direction_head",
+        "facing_head",
+        "any_direction_gust_head",
+        "facing_gust_head",
+        "speed_factor",
+        "gust_factor",
+        "years_used",
+        "years_left_out",
+        "facing_years_used",
+        "return_period",
+        "heavy_rain",
+        "air_density",
+        "indicative",
+    )
+    return {name: getattr(pressure, name) for name in names}
+
+
+def _wetting(one: WettingResult) -> dict[str, Any]:
+    return {
+        "way": one.way.name,
+        "leak_share": one.way.leak_share,
+        "lap_share": one.way.laps,
+        "litres_behind_cladding": one.litres_behind_cladding,
+        "litres_behind_membrane": one.litres_behind_membrane,
+        "hours_wet": one.hours_wet,
+        "longest_wet": one.longest_wet,
+        "peak": one.peak,
+        "outer_hours_wet": one.outer_hours_wet,
+        "outer_longest_wet": one.outer_longest_wet,
+        "outer_peak": one.outer_peak,
+        "sentence": one.in_words,
+    }
+
+
+def _line_row(one: ElevationDetails, line: ScheduleLine) -> list[object]:
+    return [
+        one.name,
+        f"{one.schedule.level} {one.schedule.level_name}",
+        line.where,
+        line.build,
+        line.why,
+        line.one_lower,
+        line.source,
+        line.mark,
+        "yes" if line.verified else "no",
+        line.caution,
+        line.rule,
+    ]
+
+
+def _csv(rows: Sequence[Sequence[object]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    for row in rows:
+        writer.writerow([safe_cell(cell) for cell in row])
+    return text.getvalue()
+
+
+def _plain(value: Any) -> Any:
+    """Nested values as JSON knows them: no arrays, no missing numbers, plain text."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(one) for key, one in value.items()}
+    if isinstance(value, np.ndarray | list | tuple):
+        return [_plain(one) for one in value]
+    if isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, float):
+        return value if isfinite(value) else None
+    return plain_text(value) if isinstance(value, str) else value
