@@ -11,6 +11,7 @@ import streamlit as st
 import xarray as xr
 
 from exposure.assess import Assessment, assess_building
+from exposure.assess.details import DEFAULT_START, BuildingDetails, detail_building
 from exposure.assess.from_files import Surveyed
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
@@ -71,6 +72,42 @@ def find_answer(state: PageState) -> Answer:
     mark = repr((surveyed.building, surveyed.site))
     assessment = _assess(record.mark, mark, record.climate, surveyed)
     return Answer(state, spot, record, surveyed, assessment)
+
+
+def find_details(answer: Answer) -> BuildingDetails:
+    """What to build on every elevation, for the same choices.
+
+    Raises
+    ------
+    RefusalError
+        For answers about the building that do not go together.
+    """
+    state = answer.state
+    mark = repr((answer.record.mark, answer.building, answer.site, answer.building.details))
+    start = week_of(state.bare_from) if state.bare_from else DEFAULT_START
+    return _detail(mark, start, state.bare_weeks, answer.assessment, answer.record.climate)
+
+
+def week_of(day: str) -> int:
+    """Week of the year, counted from 0, of a month and day written ``mm-dd``.
+
+    Examples
+    --------
+    >>> week_of("01-01"), week_of("09-21"), week_of("12-31")
+    (0, 37, 51)
+    """
+    month, date_in_month = map(int, day.split("-"))
+    return min((_DAYS_BEFORE[month - 1] + date_in_month - 1) // 7, 51)
+
+
+_DAYS_BEFORE = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _detail(
+    mark: str, start: int, weeks: int, _assessment: Assessment, _climate: xr.Dataset
+) -> BuildingDetails:
+    return detail_building(_assessment, _climate, bare_start=start, bare_weeks=weeks)
 
 
 # Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than

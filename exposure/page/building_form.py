@@ -6,6 +6,7 @@ stands; everything else has a usual value that is shown.
 
 from dataclasses import replace
 
+import numpy as np
 import streamlit as st
 
 from exposure.checks import RefusalError, check_between
@@ -13,6 +14,7 @@ from exposure.page.address import choose, follow, writes
 from exposure.page.inputs import houses
 from exposure.page.refuse import plain_words
 from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, Outline, PageState, short_name
+from exposure.site.plane import DEGREES, LocalPlane
 
 KINDS = {"house": "An invented house", "box": "By its sizes", "outline": "By its corners"}
 ROOF_WORDS = {
@@ -184,3 +186,17 @@ def _metres(text: str, corner: int) -> float:
         raise RefusalError(
             f"corner {corner} holds {text[:20]!r}", "a number of metres", "Correct it."
         ) from error
+
+
+def outline_of_ring(ring: np.ndarray) -> tuple[tuple[float, float], Outline]:
+    """A place and an outline round it from corners drawn on the map, latitude and longitude of each. [degree]"""
+    if len(ring) > MOST_CORNERS:
+        raise RefusalError(
+            f"an outline of {len(ring)} corners", f"at most {MOST_CORNERS}", "Draw it with fewer."
+        )
+    latitude, longitude = (round(float(value), 5) for value in ring.mean(axis=0))
+    longitude = round((longitude + 180) % 360 - 180, 5)
+    plane = LocalPlane(latitude=latitude, longitude=longitude)
+    east, north = plane.come(ring[:, 1], ring[:, 0], crs=DEGREES)
+    corners = tuple((round(float(x), 2), round(float(y), 2)) for x, y in zip(east, north, strict=True))
+    return (latitude, longitude), Outline(corners)

@@ -26,6 +26,7 @@ from exposure.invented.geography import (
     cell_longitudes,
     places,
 )
+from exposure.page.building_answers import details_of
 from exposure.page.state import Box, House, Outline, PageState
 from exposure.show.numbers import position
 from exposure.site.plane import DEGREES, LocalPlane
@@ -202,7 +203,7 @@ def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
     place: dict[str, Any] = {"name": spot.name, "latitude": spot.latitude, "longitude": spot.longitude}
     if state.ground:
         place["terrain"] = {str(30 * k): GROUND_CODES[code] for k, code in enumerate(state.ground)}
-    words: dict[str, Any] = {"name": state.name or "Building", "place": place, "details": dict(state.details)}
+    words: dict[str, Any] = {"name": state.name or "Building", "place": place, "details": details_of(state)}
     if isinstance(choice, House):
         house = next(one for one in houses() if one["key"] == choice.key)
         shift = (spot.longitude - house["longitude"], spot.latitude - house["latitude"])
@@ -237,3 +238,8 @@ def _survey(text: str, _words: dict[str, Any], on_island: bool) -> Surveyed:
         return survey_building(_words)
     maps = demo()
     return survey_building(_words, ground=maps.height, cover=maps.cover, neighbours=maps.houses)
+
+
+def region_index() -> xr.Dataset | None:
+    """The open-field index over the whole invented grid, worked out before."""
+    return None

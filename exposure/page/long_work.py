@@ -81,19 +81,19 @@ def running(key: str) -> Work | None:
     return st.session_state.get(f"work-{key}")
 
 
-def show_work(key: str, done: Callable[[Any], None], *, what: str = "") -> None:
+def show_work(key: str, done: Callable[[Any], None], *, what: str = "", meanwhile: str = "") -> None:
     """Progress of the work under ``key`` with a way to stop it; ``done`` is called with its result.
 
-    A refusal is shown in its place, and what stood before stays.
+    A refusal is shown in its place, and what stood before stays; ``meanwhile`` says so.
     """
     refused = st.session_state.get(f"refused-{key}")
     if refused is not None:
         st.html(refusal(refused, what=what))
     if running(key) is not None:
-        st.fragment(_watch, run_every=LOOK_EVERY)(key, done)
+        st.fragment(_watch, run_every=LOOK_EVERY)(key, done, meanwhile)
 
 
-def _watch(key: str, done: Callable[[Any], None]) -> None:
+def _watch(key: str, done: Callable[[Any], None], meanwhile: str) -> None:
     work = running(key)
     if work is None or work.future is None:
         return
@@ -101,7 +101,8 @@ def _watch(key: str, done: Callable[[Any], None]) -> None:
         if time.monotonic() - work.started < QUIET:
             return
         st.progress(work.share, text=say(f"{work.label} {work.words} {work.time_left()}".strip()))
-        st.caption("What stands below is still the answer before.")
+        if meanwhile:
+            st.caption(meanwhile)
         st.button("Stop", key=f"stop-{key}", on_click=end, args=(key,))
         return
     st.session_state.pop(f"work-{key}", None)

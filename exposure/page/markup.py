@@ -5,24 +5,25 @@ whatever a name in it holds, and it keeps its words for those who cannot see it.
 """
 
 from collections.abc import Iterable, Sequence
-from html import escape, unescape
+from html import unescape
 from urllib.parse import quote
 
 from exposure.checks import RefusalError
 from exposure.show.drawing import description
+from exposure.show.marked import say as marked_say
 
 Marked = str  # HTML that is already safe
 
 
 def say(text: object) -> Marked:
-    """Any text, made safe to stand in HTML.
+    """Any text on one line, made safe to stand in HTML, its units as printed.
 
     Examples
     --------
-    >>> say('<b onclick="x">')
-    '&lt;b onclick=&quot;x&quot;&gt;'
+    >>> say('<b onclick="x"> 3 L/m2')
+    '&lt;b onclick=&#34;x&#34;&gt; 3 L/m²'
     """
-    return escape(str(text), quote=True)
+    return str(marked_say(text))
 
 
 def picture(svg: str, words: str, *, caption: str = "", size: str = "") -> Marked:
@@ -112,12 +113,6 @@ def refusal(refused: RefusalError, *, what: str = "") -> Marked:
     return f'<div class="refused" role="alert"><h3>{say(title)}</h3><dl>{rows}</dl></div>'
 
 
-def mark(word: str) -> Marked:
-    """A source mark: a boxed word, dashed when the figure was not checked against the document."""
-    kind = "mark un" if word == "not checked" else "mark"
-    return f'<span class="{kind}">{say(word)}</span>'
-
-
 def heading(number: int, words: str) -> Marked:
     """A question's heading, where the answers' links lead."""
     return f'<h2 id="q{number}"><span class="n">{number}</span>{say(words)}</h2>'
@@ -143,3 +138,8 @@ def tally(rank: int, word: str) -> Marked:
         f'<span class="tally"><span class="paper"><img alt="" src="data:image/svg+xml,{quote(svg)}"></span>'
         f"<b>{say(word)}</b></span>"
     )
+
+
+def folded(summary: Marked, inside: Marked, *, opened: bool = False) -> Marked:
+    """A part that opens on a click or a key, with no word from the server."""
+    return f"<details{' open' if opened else ''}><summary>{summary}</summary><div>{inside}</div></details>"

@@ -9,6 +9,7 @@ import streamlit as st
 
 from exposure.page.address import choices, follow, writes
 from exposure.page.answer import Answer, find_answer
+from exposure.page.map_panel import show_map
 from exposure.page.markup import Marked, doubts, heading, plate, say, table
 from exposure.page.refuse import plain_words
 from exposure.page.state import MEASURES
@@ -43,7 +44,9 @@ def _answered() -> None:
             on_change=writes("measure", "measure"),
         )
         spell = state.measure == "spell"
-        _map, right = st.columns([1.7, 1])
+        left, right = st.columns([1.7, 1])
+        with left:
+            show_map(answer, state)
         with right:
             st.html(plate(rose_of(answer.assessment, spell=spell), caption=ROSE_CAPTION))
         first, second = st.columns([1, 1.3])

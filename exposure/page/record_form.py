@@ -44,7 +44,12 @@ def show_record_form(state: PageState) -> None:
         key="record-columns",
         placeholder="time=date,rain=precip [in],wind_speed=wspd [mph],wind_from_direction=wdir [degree]",
     )
-    show_work(WORK, _keep, what=st.session_state.get("record-name", "the file"))
+    show_work(
+        WORK,
+        _keep,
+        what=st.session_state.get("record-name", "the file"),
+        meanwhile="What the page shows is still the record before.",
+    )
     if st.session_state.get(f"refused-{WORK}") is not None:
         st.button("Keep the record before", on_click=forget_refusal, args=(WORK,))
 

@@ -13,6 +13,8 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 
+from exposure.wall.building import wall_shapes
+
 VIEWS = {"desk": "Desk", "site": "On site", "compare": "Compare", "print": "Print"}
 MEASURES = {"year": "A year", "spell": "Worst spell"}
 NEIGHBOURS = {"mapped": "as mapped", "none": "taken away"}
@@ -73,7 +75,8 @@ class PageState:
     details: tuple[tuple[str, str], ...] = ()  # answers about how it is built, and the local rules asked
     bare_from: str = ""  # month and day, mm-dd
     bare_weeks: int = 6
-    places: tuple[tuple[float, float], ...] = ()
+    places: tuple[tuple[float, float], ...] = ()  # to compare; empty: the named ones
+    reference: str = "two-storey gable"  # the wall put on every place
     notes: tuple[str, ...] = field(default=(), compare=False)  # what the address held wrongly
 
     def with_(self, **changes: object) -> "PageState":
@@ -292,6 +295,7 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "d": ("details", _read_details, write_details),
     "bare": ("bare_from", _read_bare_from, str),
     "weeks": ("bare_weeks", lambda text: int(_number(text, 1, 52)), str),
+    "rw": ("reference", _one_of(wall_shapes()), str),
     "c": ("places", _read_points, lambda points: "~".join(map(_write_point, points))),
 }
 _MEANING = {
@@ -309,5 +313,6 @@ _MEANING = {
     "bare_from": "a date",
     "bare_weeks": "a number of weeks",
     "places": "places to compare",
+    "reference": "a reference wall",
 }
 assert {name for name, _, _ in _PARTS.values()} == {one.name for one in fields(PageState)} - {"notes"}

@@ -9,7 +9,7 @@ import streamlit as st
 from exposure.page.answer import Answer
 from exposure.page.markup import Marked, say
 from exposure.show.assessment_pictures import other_classes, rose_curves
-from exposure.show.numbers import could_be_words, litres, litres_with_band
+from exposure.show.numbers import litres, litres_with_band
 from exposure.wall import WallExposure
 from exposure.wall.building import compass_name
 
@@ -71,8 +71,3 @@ def wall_words(answer: Answer, needs: str) -> tuple[str, str]:
 def _other(one: WallExposure) -> str:
     other = other_classes(one)
     return f"; it could be {other}" if other else ""
-
-
-def class_words(one: WallExposure) -> str:
-    """An elevation's class, with the classes it may as well be."""
-    return could_be_words(one.exposure_class, other_classes(one))

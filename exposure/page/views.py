@@ -5,12 +5,21 @@ from collections.abc import Callable
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.page.answer import Answer, find_answer
+from exposure.detail.rule_file import local_rules
+from exposure.page.answer import Answer, find_answer, find_details
+from exposure.page.building_answers import rules_of, show_rules_form
 from exposure.page.building_form import show_building_form
+from exposure.page.compare_question import (
+    compared_words,
+    comparison_of,
+    show_compare_question,
+    show_compare_view,
+)
 from exposure.page.markup import refusal
 from exposure.page.place_form import show_place_form
 from exposure.page.place_question import show_place_question
 from exposure.page.record_form import show_record_form
+from exposure.page.schedule_panel import needs_words
 from exposure.page.state import PageState
 from exposure.page.three_answers import show_answers
 from exposure.page.title_block import show_title_block
@@ -33,9 +42,15 @@ def show_view(state: PageState, view: str) -> None:
         if refused is not None:
             st.html(refusal(refused, what="these inputs"))
         return
-    show_answers(answer, needs="", compared=("", ""))
+    if view == "compare":
+        show_compare_view(state)
+        return
+    compared = comparison_of(state)
+    details = find_details(answer)
+    show_answers(answer, needs=needs_words(details.elevations[0]), compared=compared_words(compared))
     show_place_question()
     show_wall_question()
+    show_compare_question(compared)
 
 
 def _title_block(state: PageState, answer: Answer | None) -> None:
@@ -68,6 +83,15 @@ def _title_block(state: PageState, answer: Answer | None) -> None:
             building.name if building else NOT_USED[0],
             building_line(answer) if answer else NOT_USED[1],
             lambda: show_building_form(state),
+        )
+    )
+    rules = rules_of(state)
+    cells.append(
+        (
+            "Local rules",
+            ", ".join(local_rules()[key].name.partition(",")[0] for key in rules) or "none compared",
+            "figures not checked against the documents" if rules else "our own schedule alone",
+            lambda: show_rules_form(state),
         )
     )
     show_title_block(cells)

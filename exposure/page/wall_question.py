@@ -7,14 +7,29 @@ that a figure can be defended; the schedule stands in order of work, with its ca
 
 import streamlit as st
 
+from exposure.assess.details import ElevationDetails
 from exposure.page.address import choices, follow, writes
-from exposure.page.answer import Answer, find_answer
-from exposure.page.markup import Marked, doubts, figures, heading, plate, say
+from exposure.page.answer import Answer, find_answer, find_details
+from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
 from exposure.page.refuse import plain_words
-from exposure.page.three_answers import QUESTIONS, class_words
-from exposure.show.assessment_pictures import chain_of, plan_of, plan_walls
+from exposure.page.schedule_panel import level_strip, show_schedule
+from exposure.page.three_answers import QUESTIONS
+from exposure.page.wall_panels import show_panels
+from exposure.show.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
 from exposure.show.building_plan import plan_caption
-from exposure.show.numbers import band_words, litres, litres_with_band, share_words
+from exposure.show.marked import mark
+from exposure.show.numbers import (
+    NO_BREAK,
+    band_words,
+    degrees,
+    litres,
+    litres_with_band,
+    millimetres,
+    pascals,
+    share_words,
+)
+from exposure.show.sheet_words import class_words, details_class_words, limit_words, rank_words
+from exposure.show.site_pictures import ground_ring, view_plan
 from exposure.wall import WallExposure
 
 
@@ -27,28 +42,32 @@ def show_wall_question() -> None:
 @st.fragment
 def _answered() -> None:
     with plain_words("The elevations"):
-        answer = find_answer(choices())
+        state = choices()
+        answer = find_answer(state)
+        details = find_details(answer)
+        one = details.of(answer.chosen.wall.name)
         st.html(f'<p class="lead">{say(lead(answer))}</p>')
-        plan, side = st.columns([2, 1])
+        plan, side = st.columns([2.1, 1])
         with plan:
             st.html(_plan(answer))
         with side:
             _elevation_choice(answer)
-            st.html(_figures(answer.chosen))
-            st.html(_less_sure(answer.chosen))
+            st.html(_figures(one))
+            st.html(level_strip(one.schedule) + _less_sure(answer.chosen))
         st.html(_chain(answer))
+        show_schedule(one)
+        show_panels(details, one, state)
+        _tables(answer)
 
 
 def lead(answer: Answer) -> str:
     """The answer in one sentence: elevation, class, figure, band, and how often it is the worst."""
     worst = answer.worst
-    words = (
+    return (
         f"The {worst.wall.name} elevation is worst: {class_words(worst)}, "
-        f"{litres_with_band(worst.wall_spell_index, worst.spell_band)} in the worst spell in three years."
+        f"{litres_with_band(worst.wall_spell_index, worst.spell_band)} in the worst spell in three years. "
+        f"{rank_words(answer.assessment, worst)}"
     )
-    if len(answer.assessment.elevations) > 1 and worst.worst_share is not None:
-        words += f" It comes out worst in {share_words(worst.worst_share)} resamples of the years."
-    return words
 
 
 def _plan(answer: Answer) -> Marked:
@@ -70,24 +89,42 @@ def _elevation_choice(answer: Answer) -> None:
     )
 
 
-def _figures(one: WallExposure) -> Marked:
-    spell = band_words(one.spell_band)
-    year = band_words(one.annual_band)
+def _figures(details: ElevationDetails) -> Marked:
+    one, pressure = details.exposure, details.pressure
+    dam = next((line for line in details.schedule.lines if line.key == "back_dam"), None)
     return figures(
         [
             (
                 "Worst spell in three years",
                 litres(one.wall_spell_index),
                 "L/m²",
-                f"{spell}, {class_words(one)}".strip(", "),
+                f"{band_words(one.spell_band)}; {class_words(one)}{limit_words(one)}",
             ),
-            ("A year", litres(one.wall_annual_index), "L/m²", year),
+            ("A year", litres(one.wall_annual_index), "L/m²", band_words(one.annual_band)),
+            (
+                "Wind pressure with heavy rain",
+                *_split(pascals(pressure.any_direction)),
+                f"{millimetres(pressure.any_direction_head)} of water; gust {pascals(pressure.any_direction_gust)}",
+            ),
+            (
+                "Sill tray turned up",
+                "ask" if dam is None else f"{float(dam.value):.0f}",
+                "a designer" if dam is None else "mm",
+                "" if dam is None else "at the back; local rule is a floor",
+            ),
         ]
     )
 
 
+def _split(words: str) -> tuple[str, str]:
+    figure, _, unit = words.rpartition(NO_BREAK)
+    return figure, unit
+
+
 def _less_sure(one: WallExposure) -> Marked:
-    return f"<h3>What else it could be</h3>{doubts(doubt.sentence for doubt in one.doubts)}"
+    follows = details_class_words(one).strip()
+    sentences = [*(doubt.sentence for doubt in one.doubts), *([follows] if follows else [])]
+    return f"<h3>What else it could be</h3>{doubts(sentences)}"
 
 
 def _chain(answer: Answer) -> Marked:
@@ -99,3 +136,52 @@ def _chain(answer: Answer) -> Marked:
         + plate(chain_of(one, narrow=True, width=346, prefix="up"), size="narrow")
         + sector
     )
+
+
+def _tables(answer: Answer) -> None:
+    with st.expander("Plan and chain as tables, lines of sight, ground by direction"):
+        st.html(_elevation_table(answer) + _factor_table(answer.chosen) + _ground(answer))
+
+
+def _elevation_table(answer: Answer) -> Marked:
+    rows = [
+        (
+            one.wall.name,
+            class_words(one),
+            litres(one.wall_spell_index),
+            band_words(one.spell_band),
+            litres(one.wall_annual_index),
+            degrees(one.wall.orientation),
+            share_words(one.worst_share),
+        )
+        for one in answer.assessment.elevations
+    ]
+    heads = [
+        "Elevation",
+        "Class",
+        "Worst spell, L/m²",
+        "90 % band",
+        "A year, L/m²",
+        "Faces",
+        "Is the worst in",
+    ]
+    return table(f"Elevations of {answer.building.name}, worst first", heads, rows, numbers=(2, 3, 4, 5))
+
+
+def _factor_table(one: WallExposure) -> Marked:
+    rows = []
+    for factor in one.factors:
+        checked = mark("published" if factor.verified else "not checked")
+        who = Safe(f'{checked}<span class="src">{say(factor.source)}</span>')
+        rows.append((FACTOR_NAMES[factor.name], f"{factor.value:.3f}", factor.reason, who))
+    heads = ["Factor", "Value", "Why", "Who says so"]
+    return table(f"Factors of the {one.wall.name} elevation", heads, rows, numbers=(1,))
+
+
+def _ground(answer: Answer) -> Marked:
+    view = plate(
+        view_plan(answer.assessment, answer.surveyed, answer.chosen),
+        caption=f"Lines of sight from the {answer.chosen.wall.name} elevation; dark: as tall as the wall.",
+    )
+    ring = plate(ground_ring(answer.assessment), caption="Ground and hill by the sector the wind comes from.")
+    return f'<div class="pair">{view}{ring}</div>'

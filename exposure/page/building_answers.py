@@ -1,0 +1,198 @@
+"""Answers about how the building is built and the local rules it must meet: asked in sentences, kept in the address.
+
+Derived from the designer's question what an elevation needs: exposure alone does not choose a detail. Only answers
+that differ from the usual ones are kept.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import streamlit as st
+
+from exposure.detail.circumstances import questions
+from exposure.detail.rule_file import local_rules
+from exposure.page.address import choices, choose
+from exposure.page.state import PageState, short_name
+
+RULES = "local_rules"
+PREFIX = "rule."
+YES, NO, OPEN = "yes", "no", "not answered"
+NOT_ASKED = ("storeys",)  # the building form has it
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One question as the page asks it, whoever it comes from."""
+
+    name: str
+    question: str
+    kind: str  # choice | number | yes or no
+    choices: tuple[str, ...]
+    unit: str
+    low: float
+    high: float
+    usual: Any  # None: open
+    help: str
+
+
+def construction_questions() -> list[Asked]:
+    """What the schedule asks of every building."""
+    return [
+        Asked(
+            one.field, one.question, one.kind, one.choices, one.unit, one.low, one.high, one.default,
+            f"{one.why} Left empty: {one.empty}." if one.empty else one.why,
+        )
+        for one in questions()
+        if one.field not in NOT_ASKED
+    ]  # fmt: skip
+
+
+def rule_questions(key: str) -> list[Asked]:
+    """What one local rule asks."""
+    return [
+        Asked(
+            f"{PREFIX}{key.replace(' ', '-')}.{one.key}", one.question, one.kind, one.choices, one.unit,
+            max(one.low, -1e9), min(one.high, 1e9), None, "May stay open." if one.optional else "",
+        )
+        for one in local_rules()[key].questions
+    ]  # fmt: skip
+
+
+def rules_of(state: PageState) -> list[str]:
+    """Keys of the local rules in force."""
+    return [key for key in dict(state.details).get(RULES, "").split(",") if key in local_rules()]
+
+
+def details_of(state: PageState) -> dict[str, Any]:
+    """The answers as a building's file spells them; what no question knows is left out.
+
+    Examples
+    --------
+    >>> details_of(PageState(details=(("eaves", "600"), ("parapet", "yes"), ("nonsense", "1"))))
+    {'eaves': 600.0, 'parapet': True}
+    """
+    given = dict(state.details)
+    rules = rules_of(state)
+    found: dict[str, Any] = {}
+    for one in construction_questions():
+        value = _value(one, given.get(one.name))
+        if value is not None:
+            found[one.name] = value
+    if rules:
+        found[RULES] = rules
+    answers = {}
+    for key in rules:
+        told = {one.name.rpartition(".")[2]: _value(one, given.get(one.name)) for one in rule_questions(key)}
+        answers[key] = {name: value for name, value in told.items() if value is not None}
+    if any(answers.values()):
+        found["rule_answers"] = {key: told for key, told in answers.items() if told}
+    return found
+
+
+def _value(asked: Asked, text: str | None) -> Any:
+    if text is None:
+        return None
+    if asked.kind == "number":
+        try:
+            number = float(text)
+        except ValueError:
+            return None
+        return number if asked.low <= number <= asked.high else None
+    if asked.kind == "yes or no":
+        return {YES: True, NO: False}.get(text)
+    return text if text in asked.choices else None
+
+
+def show_construction_form(state: PageState) -> None:
+    """Ask how it is built."""
+    _form("construction", construction_questions(), dict(state.details), "Use these answers")
+
+
+def show_rules_form(state: PageState) -> None:
+    """Choose the local rules, and ask what they ask."""
+    known = local_rules()
+    now = rules_of(state)
+    if st.session_state.get("rules") != now:
+        st.session_state["rules"] = now
+    st.multiselect(
+        "Local rules to compare",
+        list(known),
+        format_func=lambda key: known[key].name,
+        key="rules",
+        on_change=_use_rules,
+        help="Where a rule asks more than our schedule, the rule is taken and said. Your local code decides.",
+    )
+    for key in now:
+        st.markdown(f"**{known[key].name}**")
+        _form(
+            f"rule-{key}",
+            rule_questions(key),
+            dict(state.details),
+            f"Use these answers for {known[key].name}",
+        )
+
+
+def _use_rules() -> None:
+    told = dict(choices().details)
+    wanted = st.session_state.get("rules", [])
+    told.pop(RULES, None)
+    if wanted:
+        told[RULES] = ",".join(wanted)
+    kept = tuple(f"{PREFIX}{key.replace(' ', '-')}." for key in wanted)
+    choose(
+        details=tuple(
+            sorted(
+                (name, value)
+                for name, value in told.items()
+                if not name.startswith(PREFIX) or name.startswith(kept)
+            )
+        )
+    )
+
+
+def _form(key: str, asked: list[Asked], given: Mapping[str, str], button: str) -> None:
+    with st.form(key, border=False):
+        for one in asked:
+            _ask(one, given.get(one.name))
+        st.form_submit_button(button, on_click=_use_answers, args=(tuple(asked),))
+
+
+def _ask(asked: Asked, text: str | None) -> None:
+    now = _value(asked, text)
+    now = asked.usual if now is None else now
+    label = f"{asked.question} ({asked.unit})" if asked.unit else asked.question
+    if asked.kind == "number":
+        st.number_input(
+            label,
+            asked.low,
+            asked.high,
+            None if now is None else float(now),
+            key=f"ask-{asked.name}",
+            help=asked.help or None,
+            placeholder="not answered",
+        )
+    else:
+        options = (YES, NO) if asked.kind == "yes or no" else asked.choices
+        shown = {True: YES, False: NO}.get(now, now) if asked.kind == "yes or no" else now
+        if asked.usual is None:
+            options = (OPEN, *options)
+        st.selectbox(
+            label,
+            list(options),
+            options.index(shown) if shown in options else 0,
+            key=f"ask-{asked.name}",
+            help=asked.help or None,
+        )
+
+
+def _use_answers(asked: tuple[Asked, ...]) -> None:
+    told = dict(choices().details)
+    for one in asked:
+        value = st.session_state.get(f"ask-{one.name}")
+        usual = {True: YES, False: NO}.get(one.usual, one.usual) if one.kind == "yes or no" else one.usual
+        if value is None or value in (OPEN, usual):
+            told.pop(one.name, None)
+        else:
+            told[one.name] = short_name(f"{value:g}" if isinstance(value, float) else str(value))
+    choose(details=tuple(sorted(told.items())))

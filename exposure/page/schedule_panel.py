@@ -1,0 +1,128 @@
+"""What to build on an elevation: the level, the lines that decide it, the whole schedule in order of work.
+
+Derived from the designer's question what the worst elevation needs, and what it would need one level lower. The
+caution stands inside the same box; who says so stands beside each line; nothing is printed where a designer has to
+be asked.
+"""
+
+from collections.abc import Iterable
+from itertools import groupby
+
+import streamlit as st
+
+from exposure.assess.details import ElevationDetails
+from exposure.detail import RuleResult, Schedule, ScheduleLine
+from exposure.detail.ladder import levels
+from exposure.page.markup import Marked, Safe, caution, doubts, folded, say, table
+from exposure.show.marked import dimensions, mark
+
+KEY_LINES = (
+    "mem_class", "lap_h", "seam_tape", "sill_form", "sill_slope", "back_dam", "end_dam", "head_up", "pen_form",
+    "cav_depth", "cav_vent", "bare_max", "chk_type",
+)  # fmt: skip
+HEADS = ["Where", "Build this", "Why this elevation", "One level lower", "Who says so"]
+
+
+def level_strip(schedule: Schedule) -> Marked:
+    """The four levels; each keeps what the one before asks."""
+    cells = []
+    for one in levels():
+        kind = "on" if one.level == schedule.level else "has" if one.level < schedule.level else ""
+        here = ' aria-current="true"' if kind == "on" else ""
+        cells.append(f'<li class="{kind}"{here}>{one.level} {say(one.name)}</li>')
+    return (
+        f'<ol class="levels" aria-label="Level {schedule.level} of 4">{"".join(cells)}</ol>'
+        f'<p class="note">{say(levels()[schedule.level - 1].meaning)}</p>'
+    )
+
+
+def needs_words(one: ElevationDetails) -> str:
+    """What an elevation needs, in one sentence for the top of the page."""
+    schedule = one.schedule
+    if schedule.specific_design:
+        return f"Have it designed: {schedule.specific_design}"
+    found = {line.key: line for line in schedule.lines}
+    wanted = [found[key].build.rstrip(".") for key in ("cav_depth", "back_dam") if key in found]
+    return f"Build to level {schedule.level} of 4, {schedule.level_name}. " + "".join(
+        f"{words}. " for words in wanted
+    )
+
+
+def show_schedule(one: ElevationDetails) -> None:
+    """The lines that decide the level, then everything folded by part, with the caution in the same box."""
+    schedule = one.schedule
+    st.html(f"<h3>What to build on the {say(one.name)} elevation</h3>")
+    with st.container(border=True):
+        if schedule.specific_design:
+            st.html(caution(f"{schedule.lines[0].build} {schedule.specific_design}"))
+            st.html(_lines_table("What the designer should not go below", _key_lines(schedule.floor)))
+            return
+        caption = f"{schedule.elevation} elevation, level {schedule.level} of 4: {schedule.level_name}. The lines that decide."
+        st.html(_lines_table(caption, _key_lines(schedule.lines)) + caution(schedule.cautions[0]))
+        if schedule.raised:
+            st.html(doubts(schedule.raised, word="Raised"))
+        st.html(doubts(schedule.flags))
+        with st.expander("The whole schedule, in order of work"):
+            st.html(_whole(schedule))
+        with st.expander("Order of work at a window, with hold points"):
+            st.html(_steps(schedule))
+        if schedule.rules:
+            with st.expander("What the local rules say", expanded=True):
+                st.html(_rules(schedule.rules))
+
+
+def _key_lines(lines: Iterable[ScheduleLine]) -> list[ScheduleLine]:
+    return [line for line in lines if line.key in KEY_LINES]
+
+
+def _lines_table(caption: str, lines: Iterable[ScheduleLine]) -> Marked:
+    return table(caption, HEADS, [_row(line) for line in lines], kind="schedule")
+
+
+def _row(line: ScheduleLine) -> tuple[object, ...]:
+    rule = f'<span class="src">{say(line.rule)}</span>' if line.rule else ""
+    warned = f'<span class="src"><b>Caution</b> {say(line.caution)}</span>' if line.caution else ""
+    return (
+        line.where,
+        Safe(f"{dimensions(line.build)}{warned}"),
+        Safe(f"{say(line.why)}{rule}"),
+        line.one_lower,
+        Safe(f'{mark(line.mark)}<span class="src">{say(line.source)}</span>'),
+    )
+
+
+def _whole(schedule: Schedule) -> Marked:
+    parts = []
+    for where, group in groupby(schedule.lines, key=lambda line: line.where):
+        lines = list(group)
+        summary = f'{say(where)}<span class="note">{len(lines)} line{"s" if len(lines) > 1 else ""}</span>'
+        parts.append(folded(summary, _lines_table(f"{where}, {schedule.elevation} elevation", lines)))
+    return "".join(parts) + "".join(map(caution, schedule.cautions[1:]))
+
+
+def _steps(schedule: Schedule) -> Marked:
+    items = []
+    for step in schedule.steps:
+        hold = f'<span class="hold">Before it is covered: {say(step.hold)}</span>' if step.hold else ""
+        warned = caution(step.caution) if step.caution else ""
+        items.append(f"<li>{dimensions(step.text)}{hold}{warned}</li>")
+    return f'<ol class="order">{"".join(items)}</ol>'
+
+
+def _rules(rules: Iterable[RuleResult]) -> Marked:
+    rows = [
+        (
+            rule.rule,
+            Safe(
+                say(rule.result) + "".join(f'<span class="src">{say(taken)}</span>' for taken in rule.taken)
+            ),
+            rule.figures,
+            Safe(f'{mark(rule.mark)}<span class="src">{say(rule.source)}</span>'),
+        )
+        for rule in rules
+    ]
+    return table(
+        "The stricter of rule and schedule is taken; your local code decides.",
+        ["Rule", "Says", "By", "Who says so"],
+        rows,
+    )

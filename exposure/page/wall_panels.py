@@ -1,0 +1,164 @@
+"""Around the schedule of one elevation: the wrap standing bare, wetting and drying, the site water check, take-off.
+
+Derived from the builder's question in which weeks the wrap may stand bare and what to check before it is covered, and
+the designer's whether taping and a cavity pay. Cautions stay inside the check.
+"""
+
+import streamlit as st
+
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.bare_wrap import BareWrap
+from exposure.detail.take_off import TakeOff
+from exposure.detail.water_check import WaterCheck
+from exposure.detail.wetting import WettingResult
+from exposure.page.address import follow, writes
+from exposure.page.markup import Marked, caution, doubts, plate, say, table
+from exposure.page.state import PageState
+from exposure.show.bare_wrap import bare_wrap as bare_wrap_picture
+from exposure.show.marked import dimensions
+from exposure.show.numbers import litres, pascals, whole
+from exposure.show.wetting import WettingRow, wetting
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
+
+
+def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageState) -> None:
+    """The four parts, folded; the reader opens what the job is at."""
+    first, second, third = st.columns(3)
+    with first, st.expander("While the wrap stands bare", expanded=True):
+        _bare(details, one.bare_wrap, state)
+    with second, st.expander("Wetting and drying behind the cladding", expanded=True):
+        st.html(_wetting(details, one))
+    with third, st.expander("Site water check", expanded=True):
+        st.html(_check(one.water_check))
+    with st.expander("Windows to order, pressures, take-off"):
+        st.html(_window(one) + _take_off(one.take_off))
+
+
+def _bare(details: BuildingDetails, bare: BareWrap, state: PageState) -> None:
+    left, right = st.columns(2)
+    with left:
+        start = st.session_state.get("bare-start", state.bare_from)
+        st.text_input(
+            "Wrap goes up (month-day)",
+            key=follow("bare-start", start),
+            placeholder="09-21",
+            max_chars=5,
+            on_change=_use_start,
+        )
+    with right:
+        st.selectbox(
+            "Weeks until clad",
+            sorted({*WEEK_CHOICES, state.bare_weeks}),
+            key=follow("bare-weeks", state.bare_weeks),
+            on_change=writes("bare-weeks", "bare_weeks", int),
+        )
+    svg = bare_wrap_picture(
+        bare.expected.tolist(), bare.tenth.tolist(), best=bare.best, weeks=bare.weeks, chosen=bare.start
+    )
+    st.html(
+        f"<p>{say(bare.in_words)}</p>"
+        + plate(svg, caption="By the week the wrap goes up. Line: expected. Dashes: one year in ten.")
+        + f"<p>Clad first: {say(', then '.join(details.clad_first[:3]))}.</p>"
+        + doubts(bare.flags)
+    )
+
+
+def _use_start() -> None:
+    from exposure.page.address import choose
+    from exposure.page.state import from_query
+
+    given = st.session_state.get("bare-start", "").strip()
+    read = from_query({"bare": given}) if given else PageState()
+    if not read.notes:
+        choose(bare_from=read.bare_from)
+    else:
+        st.session_state["bare-start"] = ""
+
+
+def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
+    shown = [result for result in one.wetting if result.way.key.endswith("open")]
+    svg = wetting([WettingRow(result.way.name, result.by_week.tolist(), _hours(result)) for result in shown])
+    rows = [
+        (
+            result.way.name,
+            whole(result.hours_wet),
+            whole(result.longest_wet),
+            litres(result.litres_behind_membrane),
+        )
+        for result in one.wetting
+    ]
+    return (
+        f"<p>{say(details.wetting.sentence)} {say(details.drying)}</p>"
+        + plate(svg)
+        + table(
+            "Behind the membrane, in a mean year",
+            ["Built", "Hours wet", "Longest, h", "L/m²"],
+            rows,
+            numbers=(1, 2, 3),
+        )
+        + f'<p class="note">{say(details.wetting.caution)}</p>'
+        + doubts(details.wetting.flags)
+    )
+
+
+def _hours(result: WettingResult) -> str:
+    return f"{whole(result.hours_wet)} h, longest {whole(result.longest_wet)} h"
+
+
+def _check(check: WaterCheck) -> Marked:
+    if check.stop:
+        return caution(check.stop)
+    set_up = "".join(f"<li>{dimensions(line)}</li>" for line in check.set_up)
+    steps = "".join(
+        f"<li>{dimensions(step.text)}"
+        + (f'<span class="hold">{say(step.hold)}</span>' if step.hold else "")
+        + (f'<span class="src">{say(step.caution)}</span>' if step.caution else "")
+        + "</li>"
+        for step in check.steps
+    )
+    return (
+        "".join(map(caution, check.cautions[:3]))
+        + f"<p>{check.openings} opening{'s' if check.openings > 1 else ''} on this elevation. {say(check.first)}</p>"
+        + f"<p>Pressure: {dimensions(check.pressure_words)} {say(check.fan_words)} Spray: {dimensions(check.rate_words)}.</p>"
+        + f"<h3>Set up</h3><ul>{set_up}</ul><h3>Do</h3><ol class='order'>{steps}</ol>"
+        + f"<p><b>Pass.</b> {say(check.pass_rule)}</p><p><b>If it leaks.</b> {say(check.on_failure)}</p>"
+        + "".join(map(caution, check.cautions[3:]))
+        + doubts(check.flags)
+    )
+
+
+def _window(one: ElevationDetails) -> Marked:
+    order, pressure = one.window, one.pressure
+    rows = [
+        (
+            "Heavy rain, once in five years, any direction",
+            pascals(pressure.any_direction),
+            pascals(pressure.any_direction_gust),
+        ),
+        ("The same, the wind square on this wall", pascals(pressure.facing), pascals(pressure.facing_gust)),
+    ]
+    meaning = "".join(f"<li>{say(line)}</li>" for line in order.meaning)
+    return (
+        f"<p>Order windows of class <b>{say(order.to_order)}</b>, never below {say(order.never_below)} "
+        f"({say(pascals(order.pressure))} in the gust). {say(order.source)}.</p>"
+        + table(
+            "Wind pressure at this wall while it rains", ["Wind", "Hourly mean", "Gust"], rows, numbers=(1, 2)
+        )
+        + f"<ul>{meaning}</ul>"
+    )
+
+
+def _take_off(found: TakeOff) -> Marked:
+    rows = [
+        ("Membrane", f"{found.membrane:.0f} m²"),
+        ("Tape", f"{found.tape:.0f} m"),
+        ("Sill tray", f"{found.sill_tray:.1f} m"),
+        ("Head flashing", f"{found.head_flashing:.1f} m"),
+        ("Battens", f"{found.batten:.0f} m"),
+    ]
+    waste = ", ".join(f"{name} {share:.0%}" for name, share in found.waste.items())
+    return table(
+        f"Take-off of this elevation, waste in it ({waste})", ["What", "How much"], rows, numbers=(1,)
+    ) + doubts(found.flags)
