@@ -93,7 +93,7 @@ def record_report(
         "",
         "Rain by month, mm (mean, least to most)" if many else "Rain by month, mm",
         *(
-            f"  {month:<10}{mean:6.0f}   {least:.0f} to {most:.0f}"
+            f"  {month:<10}{mean:6.0f}" + (f"   {least:.0f} to {most:.0f}" if many else "")
             if math.isfinite(mean)
             else f"  {month:<10}     ?"
             for month, (mean, least, most) in zip(_MONTHS, summary.monthly_rain, strict=True)

@@ -53,6 +53,15 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
     group.add_argument("--time-zone", type=float, metavar="HOURS", help="hours local time is ahead of UTC")
     group.add_argument("--spread-rain", choices=SPREAD_RULES, help="share rain of 3 or 6 h among its hours")
     group.add_argument("--rain-rule", metavar="RULE", help="rain of a grid: 'hour', 'since 00 UTC' or 'rate'")
+    group.add_argument(
+        "--scale-with",
+        metavar="STATION",
+        help="station record to scale a grid's wind and rain to (quantile mapping)",
+    )
+    group.add_argument(
+        "--scale-columns", metavar="TERM=NAME [unit],...", help="columns of that station record"
+    )
+    group.add_argument("--scale-where", metavar="COLUMN=TEXT", help="rows of that station record to keep")
     group.add_argument("--mast-height", type=float, metavar="M", help="height of the anemometer above ground")
     group.add_argument(
         "--mast-roughness",
@@ -85,7 +94,7 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
         import sys
 
         named = sys.stdin.buffer
-    return open_climate(
+    climate = open_climate(
         named,
         at=point_of(options.at),
         format=options.format,
@@ -100,6 +109,12 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
         mast_height=options.mast_height,
         mast_roughness=options.mast_roughness,
     )
+    if not options.scale_with:
+        return climate
+    from exposure.climate.scaling import scale_with
+
+    station = open_climate(options.scale_with, columns=options.scale_columns, where=options.scale_where)
+    return scale_with(climate, station).climate
 
 
 def point_of(text: str | None) -> tuple[float, float] | None:
