@@ -1,0 +1,464 @@
+"""The compiled inside of :mod:`exposure.rain.streaming`, where the idea is explained: read that first.
+
+Every function works on plain arrays, lets other threads run while it works, and is compiled once and kept
+on disk. Arrays are float32 as grids store them; sums are float64, so that a record of any length, cut into
+any blocks, gives the same bits.
+"""
+
+import math
+from typing import NamedTuple
+
+import numba
+import numpy as np
+
+from exposure.rain.hour import (
+    EDGE_COSINE,
+    HOUR_COEFFICIENT,
+    LEAST_HEAD_ON,
+    RAIN_EXPONENT,
+    TERRAIN_SECTORS,
+)
+from exposure.rain.spells import SPELL_GAP
+from exposure.terms import TERMS
+
+NEVER = np.int32(-(2**30))  # hour number before any record
+NOT_DUE = np.int32(2**30)  # hour number after any record
+PARTED = np.int32(SPELL_GAP + 1)  # hours from one hit to the first that starts a new spell
+MOST_RAIN = np.float32(TERMS["rain"]["high"])
+MOST_WIND_SQUARED = np.float32(TERMS["wind_speed"]["high"] ** 2)
+PACKING_NOISE = np.float32(-0.01)  # mm; rain this little below zero is rounding of packed numbers
+LEAST_SQUARED = LEAST_HEAD_ON**2
+DOUBT = 1e-5  # share of LEAST_SQUARED within which float32 may decide wrongly, so float64 decides
+ONE = np.int32(1)
+NONE = np.float32(0.0)
+NINTH = np.float32(1 / 9)
+TEN_NINTHS = np.float32(10 / 9)
+NINTH_ROOT_START = np.float32(10 / 9 * 127 * 2**23 - 440_000)  # first guess within 3 %, found by trial
+COEFFICIENT = np.float32(HOUR_COEFFICIENT)
+
+compiled = numba.njit(nogil=True, cache=True, error_model="numpy")
+compiled_in_place = numba.njit(nogil=True, cache=True, error_model="numpy", inline="always")
+
+
+class State(NamedTuple):
+    """All that is remembered of the hours so far, one row a cell; its size does not grow with the record.
+
+    Walls stand in the order of the edge at which their half-plane starts (a quarter turn before they face).
+    """
+
+    sums: np.ndarray  # (cell, 2K classes, 2) float64: driving rain times wind, eastward and northward
+    last_hit: np.ndarray  # (cell, 2K) int32 hour number
+    closed_at: np.ndarray  # (cell, K) float64: what a wall had gathered when its last spell closed
+    largest: np.ndarray  # (cell, K) float64: largest spell of the year so far
+    next_closing: np.ndarray  # (cell,) int32: no spell can end before this hour
+    looked_at: np.ndarray  # (cell,) int32: hour of the last look for spells that ended
+    hours_known: np.ndarray  # (cell,) int32
+    rain: np.ndarray  # (cell,) float64 [mm]
+    rain_without_wind: np.ndarray  # (cell,) float64 [mm]
+    unassigned: np.ndarray  # (cell,) float64 [mm] in hours of variable wind
+    unassigned_share: np.ndarray  # (cell,) float64 [L m-2], what every wall gets of it
+    unseen_run: np.ndarray  # (cell,) int32: hours since a hit could last have been seen
+    longest_unseen: np.ndarray  # (cell,) int32: longest such run of the year
+
+
+class Dial(NamedTuple):
+    """The ring of directions for one number of orientations; see :func:`exposure.rain.streaming.make_dial`."""
+
+    guess: np.ndarray  # (4K + 2,) int32: a sector at or just before each step of the diamond angle
+    edge_east: np.ndarray  # (K + 2,) float64: unit vectors of the edges
+    edge_north: np.ndarray
+    wall_east: np.ndarray  # (K,) float64: unit vectors into the walls, in the order of State
+    wall_north: np.ndarray
+
+
+class Scratch(NamedTuple):
+    """Room to work in, reused from block to block."""
+
+    cell: np.ndarray  # (cells,) int32: cells wet in this hour, and their hour, packed together
+    rain: np.ndarray
+    east: np.ndarray
+    north: np.ndarray
+    weight: np.ndarray
+    root: np.ndarray
+    step: np.ndarray  # (cells,) int32: step of the diamond angle
+    queued: np.ndarray  # (cells,) int32: driving hours waiting in each cell's queue
+    queue_hour: np.ndarray  # (hours, cells) int32
+    queue_class: np.ndarray  # (hours, cells) int32
+    queue_amount: np.ndarray  # (hours, cells, 2) float32
+    hit_before: np.ndarray  # (2K,) int32: latest hit of the classes before this one, in its half of the ring
+    hit_onward: np.ndarray  # (2K,) int32: the same from this one on
+    sum_before: np.ndarray  # (2K, 2) float64
+    sum_onward: np.ndarray  # (2K, 2) float64
+    wall_hit: np.ndarray  # (K,) int32
+
+
+@compiled
+def advance(rain, east, north, speed, hours, least_rain, sector_weight, dial, state, scratch):
+    """Take in a block of hours, rows in order of time, one column a cell; ``speed`` may have no rows."""
+    if speed.shape[0] == 0:
+        account(rain, east, north, hours, state)
+    else:
+        account_variable(rain, east, north, speed, hours, least_rain, sector_weight, state)
+    cells = rain.shape[1]
+    for c in range(cells):
+        scratch.queued[c] = 0
+    for t in range(rain.shape[0]):
+        wet = pick_wet(rain[t], east[t], north[t], least_rain, scratch)
+        weigh(
+            wet,
+            scratch.rain,
+            scratch.root,
+            scratch.root.view(np.int32),
+            scratch.rain.view(np.int32),
+            scratch.weight,
+        )
+        turn(wet, scratch.east, scratch.north, np.float32(dial.wall_east.size), scratch.step)
+        file_driving(wet, hours[t], sector_weight, dial, scratch)
+    take_queues(cells, dial, state, scratch)
+
+
+@compiled
+def account(rain, east, north, hours, state):
+    """Count known hours, rain, rain whose wind is unknown, and runs in which a hit would go unseen."""
+    for t in range(rain.shape[0]):
+        account_rain(rain[t], state.hours_known, state.rain)
+        account_wind(rain[t], east[t], north[t], state.rain_without_wind)
+        account_unseen(rain[t], east[t], north[t], hours[t, 1] + ONE, state.unseen_run, state.longest_unseen)
+
+
+@compiled
+def account_rain(rain, known, total):
+    """Add one hour to the hours and the rain known; short loops like this become vector instructions."""
+    for c in range(rain.size):
+        is_known = (rain[c] >= PACKING_NOISE) & (rain[c] <= MOST_RAIN)
+        known[c] += np.int32(is_known)
+        total[c] += rain[c] if (rain[c] > NONE) & is_known else NONE
+
+
+@compiled
+def account_wind(rain, east, north, without):
+    """Add one hour's rain to the rain whose wind is unknown, where it is."""
+    for c in range(rain.size):
+        is_wet = (rain[c] > NONE) & (rain[c] <= MOST_RAIN)
+        has_wind = east[c] * east[c] + north[c] * north[c] <= MOST_WIND_SQUARED
+        without[c] += rain[c] if is_wet & (not has_wind) else NONE
+
+
+@compiled
+def account_unseen(rain, east, north, step, run, longest):
+    """Lengthen or end each cell's run of hours in which a hit would go unseen."""
+    for c in range(rain.size):
+        is_dry = (rain[c] >= PACKING_NOISE) & (rain[c] <= NONE)
+        is_known = (rain[c] >= PACKING_NOISE) & (rain[c] <= MOST_RAIN)
+        has_wind = east[c] * east[c] + north[c] * north[c] <= MOST_WIND_SQUARED
+        run[c] = np.int32(0) if is_dry | (is_known & has_wind) else run[c] + step
+        longest[c] = max(longest[c], run[c])
+
+
+@compiled
+def pick_wet(rain, east, north, least_rain, scratch):
+    """Write the cells wet enough in this hour, with rain and wind, side by side; return how many."""
+    cell = scratch.cell
+    wet = 0
+    for c in range(rain.size):  # no branch: a dry cell is overwritten by the next one
+        cell[wet] = c
+        wet += rain[c] >= least_rain
+    for i in range(wet):
+        c = cell[i]
+        scratch.rain[i] = rain[c]
+        scratch.east[i] = east[c]
+        scratch.north[i] = north[c]
+    return wet
+
+
+@compiled
+def weigh(wet, rain, root, root_bits, rain_bits, weight):
+    """Driving rain of each wet hour for a wind of 1 m/s, (2/9) r^(8/9), within 3e-7.
+
+    r^(8/9) is r times r^(-1/9), and z = r^(-1/9) is found by Newton's rule z (10 - r z^9) / 9, three times
+    from a first guess made by scaling the exponent bits of r.
+    """
+    for i in range(wet):
+        root_bits[i] = np.int32(NINTH_ROOT_START - np.float32(rain_bits[i]) * NINTH)
+    for i in range(wet):
+        z = root[i]
+        for _ in range(3):
+            z2 = z * z
+            z4 = z2 * z2
+            z = z * (TEN_NINTHS - (rain[i] * NINTH) * (z4 * z4 * z))
+        weight[i] = COEFFICIENT * rain[i] * z
+
+
+@compiled
+def turn(wet, east, north, orientations, step):
+    """Where each wind comes from, as a step of the diamond angle: 0 north, K east, 2K south, 3K west.
+
+    The diamond angle replaces the circle by the square |x| + |y| = 1, so it needs no trigonometry and only
+    picks the place in the table from which the exact test starts.
+    """
+    for i in range(wet):
+        from_east, from_north = -east[i], -north[i]
+        share = from_east / (abs(from_east) + abs(from_north))
+        front = share + np.float32(4) if from_east < NONE else share
+        step[i] = np.int32(orientations * (np.float32(2) - share if from_north < NONE else front))
+
+
+@compiled
+def file_driving(wet, hour, sector_weight, dial, scratch):
+    """Put each hour that drives into its cell's queue, with the class of its direction."""
+    classes = np.int32(2 * dial.wall_east.size)
+    for i in range(wet):
+        east, north, weight = (
+            np.float64(scratch.east[i]),
+            np.float64(scratch.north[i]),
+            np.float64(scratch.weight[i]),
+        )
+        squared = east * east + north * north
+        head_on = weight * weight * squared
+        if not (
+            head_on >= LEAST_SQUARED * (1 - DOUBT)
+            and squared <= MOST_WIND_SQUARED
+            and scratch.rain[i] <= MOST_RAIN
+        ):
+            continue
+        if head_on < LEAST_SQUARED * (1 + DOUBT) and not drives(scratch.rain[i], squared):
+            continue
+        edge = dial.guess[scratch.step[i]]
+        near = EDGE_COSINE * math.sqrt(squared)
+        beyond = (
+            north * dial.edge_east[edge] - east * dial.edge_north[edge]
+        )  # speed x sine of the turn past it
+        beyond_next = north * dial.edge_east[edge + 1] - east * dial.edge_north[edge + 1]
+        place = (
+            2 * edge + np.int32(beyond > near) + np.int32(beyond_next >= -near) + np.int32(beyond_next > near)
+        )
+        place = place - classes if place >= classes else place
+        c = scratch.cell[i]
+        n = scratch.queued[c]
+        scratch.queued[c] = n + 1
+        scratch.queue_hour[n, c] = hour[0]
+        scratch.queue_class[n, c] = place
+        factor = scratch.weight[i]
+        if sector_weight.shape[0] > 0:
+            factor *= sector_weight[c, terrain_sector(east, north)]
+        scratch.queue_amount[n, c, 0] = factor * scratch.east[i]
+        scratch.queue_amount[n, c, 1] = factor * scratch.north[i]
+
+
+@compiled_in_place
+def drives(rain, speed_squared):
+    """Whether an hour reaches the least head-on rain, decided in float64 as the plain form does."""
+    return HOUR_COEFFICIENT * math.sqrt(speed_squared) * np.float64(rain) ** RAIN_EXPONENT >= LEAST_HEAD_ON
+
+
+@compiled
+def terrain_sector(east, north):
+    """The 30 degree sector the wind comes from, as :func:`exposure.rain.hour.terrain_sector`."""
+    direction = (270.0 - math.degrees(math.atan2(north, east))) % 360.0
+    width = 360.0 / TERRAIN_SECTORS
+    return math.floor((direction + width / 2) / width) % TERRAIN_SECTORS
+
+
+@compiled
+def take_queues(cells, dial, state, scratch):
+    """Add each cell's driving hours to its sums; close spells first where one may have ended."""
+    sums, last_hit, next_closing, looked_at = state.sums, state.last_hit, state.next_closing, state.looked_at
+    closed_at, largest = state.closed_at, state.largest
+    east, north = dial.wall_east, dial.wall_north
+    queued, hours, classes, amounts = (
+        scratch.queued,
+        scratch.queue_hour,
+        scratch.queue_class,
+        scratch.queue_amount,
+    )
+    before, onward, wall_hit = scratch.hit_before, scratch.hit_onward, scratch.wall_hit
+    sum_before, sum_onward = scratch.sum_before, scratch.sum_onward
+    for c in range(cells):
+        due = next_closing[c]
+        for i in range(queued[c]):
+            hour = hours[i, c]
+            place = classes[i, c]
+            if hour >= due and last_hit[c, place] <= hour - PARTED:
+                due, closing = look(c, hour, last_hit, looked_at[c], before, onward, wall_hit)
+                if closing > 0:
+                    close(
+                        c,
+                        hour,
+                        looked_at[c],
+                        wall_hit,
+                        sums,
+                        closed_at,
+                        largest,
+                        east,
+                        north,
+                        sum_before,
+                        sum_onward,
+                    )
+                looked_at[c] = hour
+            sums[c, place, 0] += amounts[i, c, 0]
+            sums[c, place, 1] += amounts[i, c, 1]
+            last_hit[c, place] = hour
+            due = min(due, hour + PARTED)
+        next_closing[c] = due
+
+
+@compiled
+def look(c, hour, last_hit, looked_at, before, onward, wall_hit):
+    """Find each wall's latest hit; return when to look next, and how many spells ended since last looked.
+
+    The latest among the K - 1 classes of a wall is the latest from its first class to the end of that half
+    of the ring, and from the start of the other half up to its last class.
+    """
+    walls = wall_hit.size
+    before_a = before_b = onward_a = onward_b = NEVER
+    for i in range(walls):
+        before[i] = before_a
+        before[walls + i] = before_b
+        before_a = max(before_a, last_hit[c, i])
+        before_b = max(before_b, last_hit[c, walls + i])
+    for i in range(walls - 1, -1, -1):
+        onward_a = max(onward_a, last_hit[c, i])
+        onward_b = max(onward_b, last_hit[c, walls + i])
+        onward[i] = onward_a
+        onward[walls + i] = onward_b
+    for k in range(walls // 2):
+        wall_hit[k] = max(onward[2 * k + 1], before[walls + 2 * k])
+        wall_hit[walls // 2 + k] = max(onward[walls + 2 * k + 1], before[2 * k])
+    ended = np.int32(hour - PARTED)
+    ended_before = np.int32(looked_at - PARTED)
+    due = NOT_DUE
+    closing = np.int32(0)
+    for k in range(walls):
+        hit = wall_hit[k]
+        due = min(due, np.int32(hit + PARTED) if hit > ended else NOT_DUE)
+        closing += np.int32((hit <= ended) & (hit > ended_before))
+    return due, closing
+
+
+@compiled
+def close(c, hour, looked_at, wall_hit, sums, closed_at, largest, east, north, before, onward):
+    """Close the spells that ended since last looked: what the wall gathered since its closing before."""
+    ended = np.int32(hour - PARTED)
+    ended_before = np.int32(looked_at - PARTED)
+    sum_halves(c, wall_hit.size, sums, before, onward)
+    for k in range(wall_hit.size):
+        if (wall_hit[k] <= ended) & (wall_hit[k] > ended_before):
+            gathered = wall_sum(k, east, north, before, onward)
+            largest[c, k] = max(largest[c, k], gathered - closed_at[c, k])
+            closed_at[c, k] = gathered
+
+
+@compiled
+def sum_halves(c, walls, sums, before, onward):
+    """Running sums outward from the two cuts of the ring, as :func:`look` does for hits."""
+    east_a = north_a = east_b = north_b = 0.0
+    for i in range(walls):
+        before[i, 0] = east_a
+        before[i, 1] = north_a
+        before[walls + i, 0] = east_b
+        before[walls + i, 1] = north_b
+        east_a += sums[c, i, 0]
+        north_a += sums[c, i, 1]
+        east_b += sums[c, walls + i, 0]
+        north_b += sums[c, walls + i, 1]
+    east_a = north_a = east_b = north_b = 0.0
+    for i in range(walls - 1, -1, -1):
+        east_a += sums[c, i, 0]
+        north_a += sums[c, i, 1]
+        east_b += sums[c, walls + i, 0]
+        north_b += sums[c, walls + i, 1]
+        onward[i, 0] = east_a
+        onward[i, 1] = north_a
+        onward[walls + i, 0] = east_b
+        onward[walls + i, 1] = north_b
+
+
+@compiled_in_place
+def wall_sum(k, east, north, before, onward):
+    """Driving rain gathered by wall ``k`` from the classes inside its half-plane."""
+    first = 2 * k + 1
+    end = (first + east.size - 1) % (2 * east.size)
+    return east[k] * (onward[first, 0] + before[end, 0]) + north[k] * (onward[first, 1] + before[end, 1])
+
+
+@compiled
+def end_year_of_sums(dial, state, scratch, annual):
+    """Write each wall's sum since the year began, [L m-2], and start the next year from zero.
+
+    Hours along a wall, within the edge tolerance, start no spell; the hair of rain they bring is added here.
+    """
+    east, north = dial.wall_east, dial.wall_north
+    walls = east.size
+    sums, closed_at = state.sums, state.closed_at
+    for c in range(annual.shape[0]):
+        sum_halves(c, walls, sums, scratch.sum_before, scratch.sum_onward)
+        for k in range(walls):
+            gathered = wall_sum(k, east, north, scratch.sum_before, scratch.sum_onward)
+            closed_at[c, k] -= gathered
+            start, end = 2 * k, (2 * k + walls) % (2 * walls)
+            along_start = max(0.0, east[k] * sums[c, start, 0] + north[k] * sums[c, start, 1])
+            along_end = max(0.0, east[k] * sums[c, end, 0] + north[k] * sums[c, end, 1])
+            annual[c, k] = gathered + along_start + along_end + state.unassigned_share[c]
+        for i in range(2 * walls):
+            sums[c, i, 0] = 0.0
+            sums[c, i, 1] = 0.0
+
+
+@compiled
+def end_year_of_spells(hour, dial, state, scratch, spell):
+    """Close what ended before ``hour``, write each wall's largest spell, and start the next year's."""
+    for c in range(spell.shape[0]):
+        due, closing = look(
+            c,
+            hour,
+            state.last_hit,
+            state.looked_at[c],
+            scratch.hit_before,
+            scratch.hit_onward,
+            scratch.wall_hit,
+        )
+        if closing > 0:
+            close(
+                c,
+                hour,
+                state.looked_at[c],
+                scratch.wall_hit,
+                state.sums,
+                state.closed_at,
+                state.largest,
+                dial.wall_east,
+                dial.wall_north,
+                scratch.sum_before,
+                scratch.sum_onward,
+            )
+        state.next_closing[c] = due
+        state.looked_at[c] = hour
+        for k in range(spell.shape[1]):
+            spell[c, k] = state.largest[c, k]
+            state.largest[c, k] = 0.0
+
+
+@compiled
+def account_variable(rain, east, north, speed, hours, least_rain, sector_weight, state):
+    """Account as :func:`account`, where a wind may have a speed and no direction (variable wind)."""
+    for t in range(rain.shape[0]):
+        for c in range(rain.shape[1]):
+            r, v = rain[t, c], speed[t, c]
+            is_known = (r >= PACKING_NOISE) & (r <= MOST_RAIN)
+            fell = r if is_known & (r > NONE) else NONE
+            has_wind = (v >= NONE) & (v * v <= MOST_WIND_SQUARED)
+            state.hours_known[c] += np.int32(is_known)
+            state.rain[c] += fell
+            seen = is_known and (has_wind or fell == NONE)
+            state.unseen_run[c] = 0 if seen else state.unseen_run[c] + hours[t, 1] + 1
+            state.longest_unseen[c] = max(state.longest_unseen[c], state.unseen_run[c])
+            if fell > NONE and not has_wind:
+                state.rain_without_wind[c] += fell
+            elif fell > NONE and not math.isfinite(east[t, c] + north[t, c]):
+                state.unassigned[c] += fell
+                if r >= least_rain and drives(r, np.float64(v) * np.float64(v)):
+                    mean_weight = 1.0
+                    if sector_weight.shape[0] > 0:
+                        mean_weight = sector_weight[c].mean()
+                    amount = HOUR_COEFFICIENT * v * np.float64(r) ** RAIN_EXPONENT
+                    state.unassigned_share[c] += amount * mean_weight / math.pi
