@@ -1,0 +1,433 @@
+"""The ladder and the schedule: one schedule for every input, more exposure never a lesser detail, guards."""
+
+import itertools
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from exposure.checks import RefusalError
+from exposure.detail import Circumstances, detail_schedule, questions
+from exposure.detail.cautions import caution_text, cautions
+from exposure.detail.corrosion import metal_line
+from exposure.detail.ladder import (
+    dam_height,
+    find_levels,
+    ladder_rows,
+    levels,
+    pressure_for_details,
+    pressure_step,
+    rank,
+    wetness_level,
+)
+from exposure.detail.schedule_parts import MARKS
+from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.tables import load_table
+from exposure.wall import Wall, WallExposure
+from exposure.wall.classes import class_names, exposure_class
+
+SPELLS = (10.0, 45.0, 70.0, 140.0)  # one in each class
+PRESSURES = (60.0, 150.0, 250.0, 400.0, 500.0)  # one in each step, and one above the ladder
+ROWS = {row.key: row for row in ladder_rows()}
+CHOICES = {one.field: one.choices for one in questions() if one.kind == "choice"}
+WALLS = [
+    (wall, sheathing, window)
+    for wall, sheathing, window in itertools.product(
+        CHOICES["wall_type"], CHOICES["sheathing"], CHOICES["window_position"]
+    )
+    if not (window == "in the masonry cavity" and wall in ("timber frame with cladding", "rendered board"))
+]
+
+
+def exposure_of(spell, *, for_details=None):
+    name = exposure_class(spell)
+    return WallExposure(
+        Wall(name="south-west", orientation=225, length=9, height=6),
+        4 * spell,
+        spell,
+        spell,
+        (),
+        4 * spell,
+        spell,
+        spell,
+        name,
+        name,
+        name,
+        for_details or name,
+        False,
+    )
+
+
+def pressure_of(facing, any_direction=None, *, indicative=False, gust=2.3):
+    whole = facing if any_direction is None else any_direction
+    return WallPressure(225.0, whole, facing, whole, 1.0, gust, 20, 0, 20, indicative=indicative)
+
+
+def values_of(schedule):
+    return {line.key: line.value for line in schedule.floor or schedule.lines}
+
+
+def strength(key, value):
+    if key == "metal":
+        return {row["zone"]: row["strength"] for row in load_table("corrosion")["row"]}[value]
+    return rank(ROWS[key], value)
+
+
+def weaker(lower, higher):
+    """Rows of ``higher`` that are missing or weaker than in ``lower``."""
+    return [
+        key
+        for key, value in lower.items()
+        if key not in higher or strength(key, higher[key]) < strength(key, value)
+    ]
+
+
+circumstances = st.builds(
+    lambda wall, **others: Circumstances(
+        wall_type=wall[0], sheathing=wall[1], window_position=wall[2], **others
+    ),
+    wall=st.sampled_from(WALLS),
+    storeys=st.integers(1, 4),
+    eaves=st.sampled_from([0.0, 350.0, 900.0]),
+    junctions=st.sampled_from(CHOICES["junctions"]),
+    roof_meets_wall=st.sampled_from(CHOICES["roof_meets_wall"]),
+    run_off_from_above=st.booleans(),
+    deck=st.sampled_from(CHOICES["deck"]),
+    parapet=st.booleans(),
+    sea_distance=st.none() | st.floats(0, 1e5),
+    later_access=st.sampled_from(CHOICES["later_access"]),
+    air_seal_tested=st.booleans(),
+    frame_wet=st.booleans(),
+    bare_limit_passed=st.booleans(),
+    bare_limit=st.none() | st.floats(5, 400),
+    cavity_break=st.booleans(),
+    drying=st.sampled_from(CHOICES["drying"]),
+    work=st.sampled_from(CHOICES["work"]),
+)
+
+
+def test_each_combination_has_exactly_one_schedule():
+    count = 0
+    for wall, spell, pressure, storeys, beside, work in itertools.product(
+        WALLS, SPELLS, PRESSURES, (2, 3), (False, True), CHOICES["work"]
+    ):
+        mine = Circumstances(
+            wall_type=wall[0],
+            sheathing=wall[1],
+            window_position=wall[2],
+            storeys=storeys,
+            parapet=beside,
+            deck="enclosed at the first floor" if beside else "none",
+            roof_meets_wall="roof or gutter ends inside the wall" if beside else "covers part of it",
+            work=work,
+        )
+        schedule = detail_schedule(exposure_of(spell), pressure_of(pressure), mine)
+        assert schedule.level in (1, 2, 3, 4)
+        assert schedule.level == max(schedule.wetness_level, schedule.pressure_level)
+        keys = [line.key for line in schedule.lines]
+        assert keys
+        assert len(keys) == len(set(keys))
+        if schedule.specific_design:
+            assert keys == ["specific_design"]
+            assert schedule.floor
+            assert not schedule.steps
+        else:
+            assert schedule.steps
+            assert not schedule.floor
+        assert (pressure > 450 or (storeys > 2 and wall[0] != "cavity masonry")) == bool(
+            schedule.specific_design
+        )
+        assert bool(schedule.look_first) == (work == "standing wall")
+        count += 1
+    assert count == len(WALLS) * 4 * 5 * 2 * 2 * 2
+
+
+def test_each_class_and_pressure_has_its_level():
+    # by the limits of both axes as printed in the table of levels
+    for place, name in enumerate(class_names(), 1):
+        assert wetness_level(name) == place
+    for pressure, step in [
+        (0, 1),
+        (100, 1),
+        (100.01, 2),
+        (200, 2),
+        (300, 3),
+        (300.01, 4),
+        (450, 4),
+        (450.01, 5),
+    ]:
+        assert pressure_step(pressure) == step
+    for wet, push in itertools.product(range(4), range(4)):
+        found = find_levels(class_names()[wet], pressure_of(PRESSURES[push]), Circumstances())
+        assert (found.wetness, found.pressure, found.raised) == (wet + 1, push + 1, ())
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    mine=circumstances,
+    spells=st.tuples(st.floats(0, 250), st.floats(0, 250)),
+    facing=st.tuples(st.floats(0, 600), st.floats(0, 600)),
+    extra=st.tuples(st.floats(0, 300), st.floats(0, 300)),
+)
+def test_more_exposure_never_gives_a_lesser_detail(mine, spells, facing, extra):
+    low_facing, high_facing = sorted(facing)
+    low_any, high_any = sorted([low_facing + extra[0], high_facing + extra[1]])
+    low = detail_schedule(exposure_of(min(spells)), pressure_of(low_facing, max(low_any, low_facing)), mine)
+    high = detail_schedule(
+        exposure_of(max(spells)), pressure_of(high_facing, max(high_any, high_facing)), mine
+    )
+    assert low.wetness_level <= high.wetness_level
+    assert low.pressure_level <= high.pressure_level
+    assert not weaker(values_of(low), values_of(high))
+    assert not (low.specific_design and not high.specific_design)
+
+
+WORSE = {
+    "run_off_from_above": True,
+    "later_access": "scaffold or lift needed",
+    "frame_wet": True,
+    "bare_limit_passed": True,
+    "junctions": "complex, with unusual junctions",
+    "roof_meets_wall": "roof or gutter ends inside the wall",
+    "sheathing": "open studs",
+    "sea_distance": 10.0,
+    "drying": "slowly",
+    "parapet": True,
+    "bare_limit": 1.0,
+}
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    mine=circumstances, spell=st.floats(0, 250), push=st.floats(0, 600), field=st.sampled_from(sorted(WORSE))
+)
+def test_worse_circumstances_never_give_a_lesser_detail(mine, spell, push, field):
+    worse = mine.changed(**{field: WORSE[field]})
+    one = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+    other = detail_schedule(exposure_of(spell), pressure_of(push), worse)
+    lost = weaker(values_of(one), values_of(other))
+    assert not lost
+
+
+@settings(max_examples=60, deadline=None)
+@given(mine=circumstances, spell=st.floats(0, 250), push=st.floats(0, 600))
+def test_a_tested_inner_seal_only_lowers_the_dams(mine, spell, push):
+    tested = values_of(
+        detail_schedule(exposure_of(spell), pressure_of(push), mine.changed(air_seal_tested=True))
+    )
+    plain = values_of(
+        detail_schedule(exposure_of(spell), pressure_of(push), mine.changed(air_seal_tested=False))
+    )
+    assert not weaker(tested, plain)
+    assert {key for key in tested if tested[key] != plain[key]} <= {"back_dam", "end_dam"}
+
+
+@settings(max_examples=100, deadline=None)
+@given(mine=circumstances, spell=st.floats(0, 250), push=st.floats(0, 450), gust=st.floats(1, 4))
+def test_dams_hold_the_head_of_water(mine, spell, push, gust):
+    values = values_of(detail_schedule(exposure_of(spell), pressure_of(push, gust=gust), mine))
+    least = push / 10 + 5  # 200 Pa is 20 mm, with 5 mm for splash
+    if not mine.air_seal_tested:
+        least = max(least, float(head_of_water(push * gust)) + 5)
+    assert values["back_dam"] >= least - 1e-6
+    assert values["end_dam"] >= values["back_dam"]
+    assert values["back_dam"] % 5 == 0
+
+
+@pytest.mark.parametrize(
+    ("pressure", "height"), [(100, 15), (150, 20), (200, 25), (300, 35), (400, 45), (450, 50)]
+)
+def test_dam_by_head_of_water_by_hand(pressure, height):
+    # a tenth of the pressure in mm plus 5 mm, up to the next 5: 100 Pa is 10 + 5 = 15
+    assert dam_height(0, pressure=pressure) == height
+
+
+def test_direction_buys_one_level_and_no_more():
+    for any_direction, facing in itertools.product(range(0, 600, 25), range(0, 600, 25)):
+        if facing > any_direction:
+            continue
+        used = pressure_for_details(facing=facing, any_direction=any_direction)
+        assert facing <= used <= max(any_direction, facing)
+        found = find_levels("sheltered", pressure_of(facing, any_direction), Circumstances())
+        assert found.pressure >= min(pressure_step(any_direction) - 1, 4)
+
+
+def test_an_indicative_pressure_is_never_the_lowest_level():
+    assert find_levels("sheltered", pressure_of(10), Circumstances()).pressure == 1
+    assert find_levels("sheltered", pressure_of(10, indicative=True), Circumstances()).pressure == 2
+
+
+def test_the_class_for_details_decides_not_the_class():
+    # a neighbour may buy one class only: sheltered by its neighbours, severe without, so the details take moderate
+    schedule = detail_schedule(exposure_of(20.0, for_details="moderate"), pressure_of(50), Circumstances())
+    assert schedule.wetness_level == 2
+    assert any("counted as moderate" in line.why for line in schedule.lines)
+
+
+@pytest.mark.parametrize("wall", WALLS, ids=lambda wall: ", ".join(wall))
+def test_the_lowest_level_still_has_tape_tray_flashing_and_seal(wall):
+    mine = Circumstances(wall_type=wall[0], sheathing=wall[1], window_position=wall[2])
+    schedule = detail_schedule(exposure_of(SPELLS[0]), pressure_of(PRESSURES[0]), mine)
+    keys = {line.key for line in schedule.lines}
+    assert schedule.level == 1
+    assert "open_tape" in keys or "dpc_jamb" in keys
+    assert {"sill_form", "back_dam", "end_dam", "bottom_open", "air_seal"} <= keys
+    assert "head_form" in keys or "head_tray_mas" in keys
+    sides = next(line.build for line in schedule.lines if line.key == "air_seal")
+    assert "all four sides" in sides
+
+
+@settings(max_examples=80, deadline=None)
+@given(mine=circumstances, spell=st.floats(0, 250), push=st.floats(0, 450))
+def test_no_cavity_is_allowed_at_the_lowest_wetness_only(mine, spell, push):
+    schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+    values = values_of(schedule)
+    if values.get("cav_depth") == 0:
+        assert schedule.wetness_level == 1
+        assert "cav_vent" not in values
+    elif any(key in values for key in ("cav_depth", "cav_render", "cav_mas")):
+        assert "cav_vent" in values
+        assert "cav_fire" in values
+
+
+CUTS = re.compile(r"\b(cut|notch|open|bridge|remove|leave out|through)\b[^.;]*\bbarrier", re.IGNORECASE)
+
+
+def test_no_line_opens_or_bridges_a_cavity_barrier():
+    for row in ladder_rows():
+        for build in row.build:
+            if row.key == "cav_fire":
+                assert "no batten, vent, flashing or pipe may open, cut or bridge one" in build
+            else:
+                assert not CUTS.search(build), row.key
+        if row.cavity in ("opens", "crosses") or row.stage == 8:
+            told = caution_text(row.caution) + " ".join(row.build)
+            assert row.key == "slot" or "barrier" in told or row.cavity == "closes", row.key
+    for row in load_table("order_of_work")["row"]:
+        found = CUTS.search(row["text"])
+        assert not found or "never a barrier" in row["text"], row["text"]
+    assert any("cavity barrier" in caution for caution in cautions("every"))
+
+
+def test_rows_keep_their_direction():
+    for row in ladder_rows():
+        assert len(row.values) == len(row.marks) == 4, row.key
+        assert len(row.build) in (1, 4), row.key
+        assert set(row.marks) <= set(MARKS), row.key
+        assert row.axis in ("W", "P", "M", "-"), row.key
+        assert row.source.strip(), row.key
+        assert row.reason.endswith("."), row.key
+        strengths = [rank(row, value) for value in row.values]
+        assert strengths == sorted(strengths), row.key
+        if row.direction == "same" or row.axis == "-":
+            assert len(set(row.values)) == 1, row.key
+        assert (row.direction == "same") == (row.axis == "-"), row.key
+    assert sorted(ladder_rows(), key=lambda row: row.stage) == list(ladder_rows())
+    assert [level.exposure_class for level in levels()] == class_names()
+
+
+@settings(max_examples=80, deadline=None)
+@given(mine=circumstances, spell=st.floats(0, 250), push=st.floats(0, 450))
+def test_each_line_says_axis_reason_mark_and_asks_to_confirm(mine, spell, push):
+    schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+    for line in schedule.floor or schedule.lines:
+        assert line.axis in ("W", "P", "M", "-")
+        assert line.mark in MARKS
+        assert line.verified == (line.mark == "published")
+        assert line.why
+        assert line.one_lower
+        assert "{" not in line.build + line.why
+        if line.mark in ("not checked", "our choice"):
+            assert "confirm" in line.source or line.key == "metal"
+        if line.axis in ("W", "P", "M"):
+            assert " Here " in line.why
+            assert "L/m²" in line.why or "Pa" in line.why
+    for step in schedule.steps:
+        assert "{" not in step.text
+
+
+def test_figures_of_this_elevation_stand_in_its_reasons():
+    schedule = detail_schedule(exposure_of(70.0), pressure_of(138.0), Circumstances())
+    lines = {line.key: line for line in schedule.lines}
+    assert "70\u00a0L/m² in the worst spell in three years, severe" in lines["cav_depth"].why
+    assert "140\u00a0Pa in heavy rain once in five years, 14\u00a0mm of water" in lines["head_up"].why
+    # by hand: 138 Pa x 2.3 = 317 Pa = 32.4 mm of water, 5 mm for splash, up to the next 5
+    assert lines["back_dam"].value == 40
+    assert lines["back_dam"].mark == "worked out"
+    assert lines["cav_depth"].one_lower == "One level lower (tape): 10\u00a0mm."
+
+
+def test_several_causes_raise_once_and_are_all_told():
+    mine = Circumstances(frame_wet=True, run_off_from_above=True)
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(150.0), mine)
+    assert (schedule.wetness_level, schedule.pressure_level) == (3, 3)
+    assert len(schedule.raised) == 2
+    assert any("water from above" in flag and "20 % moisture" in flag for flag in schedule.flags)
+
+
+def test_open_studs_get_boards_where_the_ladder_asks_them():
+    mine = Circumstances(sheathing="open studs")
+    low = detail_schedule(exposure_of(10.0), pressure_of(50.0), mine)
+    hard = detail_schedule(exposure_of(70.0), pressure_of(50.0), mine)
+    assert any("blocking" in step.text for step in low.steps)
+    assert not any("blocking" in step.text for step in hard.steps)
+    assert any("rigid boards" in flag for flag in hard.flags)
+
+
+def test_order_of_work_tray_before_window_tape_before_head():
+    for wall in WALLS:
+        mine = Circumstances(wall_type=wall[0], sheathing=wall[1], window_position=wall[2])
+        steps = [step.text for step in detail_schedule(exposure_of(70.0), pressure_of(150.0), mine).steps]
+
+        def first(*words, steps=steps):
+            return next(i for i, text in enumerate(steps) if all(word in text.lower() for word in words))
+
+        tray = first("sill tray", "back upstand")
+        window = next(
+            i
+            for i, text in enumerate(steps)
+            if text.startswith(("Set the window", "Fix the window", "Build or set the window"))
+        )
+        check = first("check with water")
+        seal = first("inside:", "seal")
+        assert tray < window < seal < check
+    holds = [
+        step
+        for step in detail_schedule(exposure_of(70.0), pressure_of(150.0), Circumstances()).steps
+        if step.hold
+    ]
+    assert len(holds) >= 4
+
+
+def test_unknown_words_are_refused():
+    with pytest.raises(RefusalError, match="a detail called 'colour'"):
+        Circumstances.from_mapping({"colour": "red"})
+    with pytest.raises(RefusalError, match="wall type is 'straw'"):
+        Circumstances.from_mapping({"wall_type": "straw"})
+    with pytest.raises(RefusalError, match="parapet is 'yes'"):
+        Circumstances.from_mapping({"parapet": "yes"})
+    with pytest.raises(RefusalError, match=r"storeys is 1\.5"):
+        Circumstances.from_mapping({"storeys": 1.5})
+    with pytest.raises(RefusalError, match="a wall with a masonry leaf"):
+        Circumstances(window_position="in the masonry cavity")
+    with pytest.raises(RefusalError, match="a detail called 'hight'"):
+        Circumstances.from_mapping({"elevations": {"north": {"hight": 2}}})
+    with pytest.raises(RefusalError, match="elevations is"):
+        Circumstances.from_mapping({"elevations": [1]})
+
+
+def test_each_field_is_asked_and_defaults_agree():
+    asked = {one.field: one.default for one in questions()}
+    plain = Circumstances()
+    assert set(asked) == set(Circumstances.__dataclass_fields__) - {"local_rules", "rule_answers"}
+    for field, default in asked.items():
+        assert getattr(plain, field) == default
+    for one in questions():
+        assert one.question.rstrip().endswith(("?", "."))
+
+
+def test_nearer_the_sea_never_a_lesser_metal():
+    strengths = [strength("metal", metal_line(metres).value) for metres in (0, 499, 500, 4999, 5000, 1e6)]
+    assert strengths == sorted(strengths, reverse=True)
+    assert metal_line(None).value == metal_line(1000.0).value
