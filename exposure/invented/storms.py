@@ -72,7 +72,7 @@ def large_scale_weather() -> Large:
         low.add_to(points, slope_east, slope_north, rain)
 
     swing = wander(rng, HOURS, 48.0, (2,))
-    backing = (6.6 + 2.0 * season) * (1 - 0.7 * quiet)
+    backing = (6.6 + 2.0 * season) * (1 - 0.35 * quiet)
     east = -slope_north / (_AIR * _CORIOLIS) + (backing + 5.6 * swing[:, 0])[:, None]
     north = slope_east / (_AIR * _CORIOLIS) + (2.2 * (1 - quiet) - 1.6 * quiet + 6.0 * swing[:, 1])[:, None]
     speed = np.hypot(east, north)
@@ -136,14 +136,14 @@ class _Low(NamedTuple):
         cold_front = -0.50 * right - 30
         felt = self.wetness * age * np.exp(-((distance / 1000 / 950) ** 2))
         right_side = 1 / (1 + np.exp((left - 60) / 60))
-        middle = np.exp(-((distance / 1000 / 270) ** 2))
+        middle = np.exp(-((distance / 1000 / 320) ** 2))
         before = np.exp(-(((ahead - warm_front - 70) / 115) ** 2))
         along = np.exp(-(((ahead - cold_front) / 46) ** 2))
         warm = 1 / (1 + np.exp((ahead - warm_front) / 25)) / (1 + np.exp((cold_front - ahead) / 25))
         behind = cold_front - 40 - ahead
-        cold_air = np.exp(-np.maximum(behind, 0) / 560) / (1 + np.exp(-behind / 35))
-        rain[0, first:last] += felt * (1.55 * before * right_side + 1.25 * middle)
-        rain[1, first:last] += felt * 4.3 * along * right_side
+        cold_air = np.exp(-np.maximum(behind, 0) / 400) / (1 + np.exp(-behind / 35))
+        rain[0, first:last] += felt * (1.3 * before * right_side + 1.3 * middle)
+        rain[1, first:last] += felt * 3.5 * along * right_side
         rain[2, first:last] += felt * cold_air * (0.35 + 0.65 * right_side)
         rain[3, first:last] += felt * warm * right_side
 
@@ -151,7 +151,7 @@ class _Low(NamedTuple):
 def _lows(rng: np.random.Generator, season: np.ndarray, quiet: np.ndarray) -> list[_Low]:
     """All lows of the record, in order; few while the weather is settled."""
     lows = []
-    chance = (0.0280 + 0.0095 * season) * np.clip(1.25 - 1.05 * quiet, 0.3, None)
+    chance = (0.0215 + 0.0060 * season) * np.clip(1.33 - 1.16 * quiet, 0.17, None)
     draw = rng.random(HOURS + 200)
     last = -100
     for hour in range(-60, HOURS + 60):
@@ -165,9 +165,10 @@ def _lows(rng: np.random.Generator, season: np.ndarray, quiet: np.ndarray) -> li
                 side=1000 * rng.normal(130, 470),
                 heading=np.radians(rng.normal(24, 17)),
                 pace=1000 * float(np.clip(rng.normal(50 + 5 * winter, 10), 26, 82)),
-                depth=100 * float(np.clip(rng.gamma(4.6, (12.0 + 3.8 * winter) / 4.6), 4, 46)),
+                depth=100 * float(np.clip(rng.gamma(4.6, (10.0 + 3.4 * winter) / 4.6), 4, 46)),
                 radius=1000 * float(np.clip(rng.normal(540, 95), 320, 820)),
-                wetness=float(rng.gamma(5.0, 1 / 5.0))
+                wetness=0.945
+                * float(rng.gamma(5.0, 1 / 5.0))
                 * (1.0 - 0.16 * np.cos(2 * np.pi * (hour / 8766 - 0.29))),
             )
         )

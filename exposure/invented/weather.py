@@ -99,7 +99,7 @@ def _block(
     grown = np.exp(np.clip(lift, -1.0, 0.8))
     lifted = np.maximum(lift, 0)
     fall = grown * (steady * soft + front * (0.45 * soft + 0.3 * rough) + 2.1 * showers * rough)
-    fall += drizzle * (0.06 + 0.8 * lifted) * soft
+    fall += drizzle * (0.06 + 0.5 * lifted) * soft
     rain[wet] = fall
 
     day = (np.arange(first, first + BLOCK) % 24 + island()["longitude"] / 15) * (2 * np.pi / 24)
@@ -184,7 +184,7 @@ def _ground(height: np.ndarray, land: np.ndarray) -> _Ground:
         top = np.clip((height - upwind) / 1500.0, 0, 0.25)
         rough = 1 - 0.11 * land - 0.09 * overland
         speed[i] = (rough * (1 - shelter) + top).ravel()
-        lift[i] = ((height - upwind) / 480.0 - 0.55 * np.clip((crest - height) / 500.0, 0, 1)).ravel()
+        lift[i] = ((height - upwind) / 560.0 - 0.5 * np.clip((crest - height) / 500.0, 0, 1)).ravel()
     basis = _waves_of(directions)
     solve = np.linalg.pinv(basis)
     return _Ground(
