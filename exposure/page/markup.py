@@ -4,12 +4,15 @@ Pictures go in as images with their sentence as alternative text: an SVG shown a
 whatever a name in it holds, and it keeps its words for those who cannot see it.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from html import unescape
 from urllib.parse import quote
 
 from exposure.checks import RefusalError
 from exposure.show.drawing import description
+from exposure.show.lettering import clean
+from exposure.show.marked import on_paper
 from exposure.show.marked import say as marked_say
 
 Marked = str  # HTML that is already safe
@@ -24,6 +27,17 @@ def say(text: object) -> Marked:
     '&lt;b onclick=&#34;x&#34;&gt; 3 L/m²'
     """
     return str(marked_say(text))
+
+
+def plain_label(text: object) -> str:
+    r"""Any text as a label that is read as Markdown, with nothing in it taken as Markdown.
+
+    Examples
+    --------
+    >>> plain_label("50 mm [now](x) *")
+    '50 mm \\[now\\]\\(x\\) \\*'
+    """
+    return re.sub(r"([\\`*_{}\[\]()#+!|<>~$:])", r"\\\1", on_paper(clean(text)))
 
 
 def picture(svg: str, words: str, *, caption: str = "", size: str = "") -> Marked:

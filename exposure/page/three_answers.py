@@ -31,10 +31,11 @@ def show_answers(answer: Answer, *, needs: str, compared: tuple[str, str]) -> No
         Answer to the third question and its sentence.
     """
     boxes = (place_words(answer), wall_words(answer, needs), compared)
-    columns = st.columns(3)
-    for number, (column, question, words) in enumerate(zip(columns, QUESTIONS, boxes, strict=True), start=1):
-        with column:
-            st.html(answer_box(number, question, *words))
+    made = "".join(
+        answer_box(number, question, *words)
+        for number, (question, words) in enumerate(zip(QUESTIONS, boxes, strict=True), start=1)
+    )
+    st.html(f'<div class="answers">{made}</div>')
 
 
 def answer_box(number: int, question: str, short: str, long: str) -> Marked:

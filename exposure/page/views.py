@@ -18,8 +18,10 @@ from exposure.page.compare_question import (
 from exposure.page.markup import refusal
 from exposure.page.place_form import show_place_form
 from exposure.page.place_question import show_place_question
+from exposure.page.print_view import show_print_view
 from exposure.page.record_form import show_record_form
 from exposure.page.schedule_panel import needs_words
+from exposure.page.site_view import show_site_view
 from exposure.page.state import PageState
 from exposure.page.three_answers import show_answers
 from exposure.page.title_block import show_title_block
@@ -37,7 +39,8 @@ def show_view(state: PageState, view: str) -> None:
         answer = find_answer(state)
     except RefusalError as why:
         refused = why
-    _title_block(state, answer)
+    if view != "site":
+        _title_block(state, answer)
     if answer is None:
         if refused is not None:
             st.html(refusal(refused, what="these inputs"))
@@ -45,8 +48,14 @@ def show_view(state: PageState, view: str) -> None:
     if view == "compare":
         show_compare_view(state)
         return
-    compared = comparison_of(state)
     details = find_details(answer)
+    if view == "site":
+        show_site_view(answer, details)
+        return
+    if view == "print":
+        show_print_view(answer, details)
+        return
+    compared = comparison_of(state)
     show_answers(answer, needs=needs_words(details.elevations[0]), compared=compared_words(compared))
     show_place_question()
     show_wall_question()

@@ -10,14 +10,12 @@ from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.take_off import TakeOff
 from exposure.detail.water_check import WaterCheck
-from exposure.detail.wetting import WettingResult
 from exposure.page.address import follow, writes
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
 from exposure.page.state import PageState
-from exposure.show.bare_wrap import bare_wrap as bare_wrap_picture
+from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.show.marked import dimensions
 from exposure.show.numbers import litres, pascals, whole
-from exposure.show.wetting import WettingRow, wetting
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
@@ -25,12 +23,12 @@ WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
 
 def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageState) -> None:
     """The four parts, folded; the reader opens what the job is at."""
-    first, second, third = st.columns(3)
+    first, second = st.columns(2)
     with first, st.expander("While the wrap stands bare", expanded=True):
         _bare(details, one.bare_wrap, state)
     with second, st.expander("Wetting and drying behind the cladding", expanded=True):
         st.html(_wetting(details, one))
-    with third, st.expander("Site water check", expanded=True):
+    with st.expander("Site water check"):
         st.html(_check(one.water_check))
     with st.expander("Windows to order, pressures, take-off"):
         st.html(_window(one) + _take_off(one.take_off))
@@ -54,12 +52,9 @@ def _bare(details: BuildingDetails, bare: BareWrap, state: PageState) -> None:
             key=follow("bare-weeks", state.bare_weeks),
             on_change=writes("bare-weeks", "bare_weeks", int),
         )
-    svg = bare_wrap_picture(
-        bare.expected.tolist(), bare.tenth.tolist(), best=bare.best, weeks=bare.weeks, chosen=bare.start
-    )
     st.html(
         f"<p>{say(bare.in_words)}</p>"
-        + plate(svg, caption="By the week the wrap goes up. Line: expected. Dashes: one year in ten.")
+        + plate(bare_wrap_of(bare, width=520), caption=bare_wrap_caption(bare))
         + f"<p>Clad first: {say(', then '.join(details.clad_first[:3]))}.</p>"
         + doubts(bare.flags)
     )
@@ -78,8 +73,7 @@ def _use_start() -> None:
 
 
 def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
-    shown = [result for result in one.wetting if result.way.key.endswith("open")]
-    svg = wetting([WettingRow(result.way.name, result.by_week.tolist(), _hours(result)) for result in shown])
+    svg = wetting_of(one.wetting, width=520)
     rows = [
         (
             result.way.name,
@@ -91,7 +85,11 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
     ]
     return (
         f"<p>{say(details.wetting.sentence)} {say(details.drying)}</p>"
-        + plate(svg)
+        + (
+            plate(svg, caption="Hours wet behind the membrane, by week, membrane open to vapour.")
+            if svg
+            else ""
+        )
         + table(
             "Behind the membrane, in a mean year",
             ["Built", "Hours wet", "Longest, h", "L/m²"],
@@ -101,10 +99,6 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
         + f'<p class="note">{say(details.wetting.caution)}</p>'
         + doubts(details.wetting.flags)
     )
-
-
-def _hours(result: WettingResult) -> str:
-    return f"{whole(result.hours_wet)} h, longest {whole(result.longest_wet)} h"
 
 
 def _check(check: WaterCheck) -> Marked:
@@ -119,13 +113,15 @@ def _check(check: WaterCheck) -> Marked:
         for step in check.steps
     )
     return (
-        "".join(map(caution, check.cautions[:3]))
+        '<div class="pair"><div>'
         + f"<p>{check.openings} opening{'s' if check.openings > 1 else ''} on this elevation. {say(check.first)}</p>"
         + f"<p>Pressure: {dimensions(check.pressure_words)} {say(check.fan_words)} Spray: {dimensions(check.rate_words)}.</p>"
-        + f"<h3>Set up</h3><ul>{set_up}</ul><h3>Do</h3><ol class='order'>{steps}</ol>"
+        + f"<h3>Set up</h3><ul>{set_up}</ul>"
+        + "".join(map(caution, check.cautions))
+        + f"</div><div><h3>Do</h3><ol class='order'>{steps}</ol>"
         + f"<p><b>Pass.</b> {say(check.pass_rule)}</p><p><b>If it leaks.</b> {say(check.on_failure)}</p>"
-        + "".join(map(caution, check.cautions[3:]))
         + doubts(check.flags)
+        + "</div></div>"
     )
 
 

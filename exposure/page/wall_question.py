@@ -8,13 +8,15 @@ that a figure can be defended; the schedule stands in order of work, with its ca
 import streamlit as st
 
 from exposure.assess.details import ElevationDetails
-from exposure.page.address import choices, follow, writes
+from exposure.page.address import choices, choose, follow, writes
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
 from exposure.page.refuse import plain_words
 from exposure.page.schedule_panel import level_strip, show_schedule
+from exposure.page.take_along import site_button
 from exposure.page.three_answers import QUESTIONS
 from exposure.page.wall_panels import show_panels
+from exposure.rain.pressure import head_of_water
 from exposure.show.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
 from exposure.show.building_plan import plan_caption
 from exposure.show.marked import mark
@@ -53,7 +55,10 @@ def _answered() -> None:
         with side:
             _elevation_choice(answer)
             st.html(_figures(one))
-            st.html(level_strip(one.schedule) + _less_sure(answer.chosen))
+            st.html(level_strip(one.schedule))
+            site_button(answer, details)
+            st.button("Print the sheets", on_click=choose, kwargs={"view": "print"}, width="stretch")
+            st.html(_less_sure(answer.chosen))
         st.html(_chain(answer))
         show_schedule(one)
         show_panels(details, one, state)
@@ -90,7 +95,7 @@ def _elevation_choice(answer: Answer) -> None:
 
 
 def _figures(details: ElevationDetails) -> Marked:
-    one, pressure = details.exposure, details.pressure
+    one, order = details.exposure, details.window
     dam = next((line for line in details.schedule.lines if line.key == "back_dam"), None)
     return figures(
         [
@@ -103,8 +108,8 @@ def _figures(details: ElevationDetails) -> Marked:
             ("A year", litres(one.wall_annual_index), "L/m²", band_words(one.annual_band)),
             (
                 "Wind pressure with heavy rain",
-                *_split(pascals(pressure.any_direction)),
-                f"{millimetres(pressure.any_direction_head)} of water; gust {pascals(pressure.any_direction_gust)}",
+                *_split(pascals(order.mean_pressure)),
+                f"{millimetres(float(head_of_water(order.mean_pressure)))} of water; gust {pascals(order.pressure)}",
             ),
             (
                 "Sill tray turned up",

@@ -1,0 +1,146 @@
+"""On site: the worst elevation, three numbers, what to do in order with boxes to tick, and the cautions.
+
+Derived from the builder's question: what do I do on this wall, in which order, to which dimension. Large, dark on
+light, targets for a thumb; the map, the rose and the chain stay at the desk. A site has no network and this page
+needs its server, so the same view can be taken along as one file.
+"""
+
+import streamlit as st
+
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.page.address import choose, follow, writes
+from exposure.page.answer import Answer
+from exposure.page.markup import Marked, caution, doubts, plain_label, plate, say, tally
+from exposure.page.take_along import site_button
+from exposure.rain.pressure import head_of_water
+from exposure.show.assessment_pictures import plan_of
+from exposure.show.marked import dimensions
+from exposure.show.numbers import band_words, litres_with_band, millimetres, pascals
+from exposure.show.palette import CLASS_LOOKS
+from exposure.show.sheet_words import class_words, level_words
+
+TICKS = (
+    "Ticks made here are gone when this page is closed. The file from Take to site keeps them on the phone."
+)
+
+
+def show_site_view(answer: Answer, details: BuildingDetails) -> None:
+    """The builder's view of the chosen elevation."""
+    one = details.of(answer.chosen.wall.name)
+    worst = one is details.elevations[0]
+    st.html(
+        f'<h2 class="where">{say(answer.building.name)}, {say(answer.spot.name)}</h2>'
+        + (
+            '<p><span class="invented">Invented demo: do not build from it</span></p>'
+            if answer.invented
+            else ""
+        )
+    )
+    site_button(answer, details)
+    st.html(_hero(one, worst=worst))
+    st.html(_three_numbers(one))
+    _steps(answer, one)
+    st.html("".join(map(caution, one.schedule.cautions)))
+    st.html(
+        "<h2>Where you are</h2>"
+        + plate(
+            plan_of(answer.assessment, chosen=one.name, size=346, callouts=False, prefix="site-plan"),
+            caption="North is up. Thick wall: worst. Deeper stripes: more rain, L/m² in the worst spell.",
+        )
+    )
+    _others(answer, one)
+    st.html(f"<h2>Wrap standing bare?</h2><p>{say(one.bare_wrap.in_words)}</p>")
+    st.html(
+        f"<p>Clad first: {say(', then '.join(details.clad_first[:3]))}.</p>" + doubts(one.bare_wrap.flags)
+    )
+    with st.expander("Site water check"):
+        st.html(_check(one))
+    with st.expander("Why these figures, and what to doubt"):
+        st.html(
+            f"<p>{say(level_words(one.schedule))} {say(class_words(one.exposure))}, "
+            f"{say(litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band))} in the worst spell.</p>"
+            + doubts([*(doubt.sentence for doubt in one.exposure.doubts), *one.schedule.flags])
+        )
+        st.button("All the reasons, at the desk", on_click=choose, kwargs={"view": "desk"}, width="stretch")
+
+
+def _hero(one: ElevationDetails, *, worst: bool) -> Marked:
+    exposure = one.exposure
+    name = one.name[:1].upper() + one.name[1:]
+    sign = tally(CLASS_LOOKS[exposure.exposure_class].rank, class_words(exposure))
+    return (
+        f'<div class="hero"><div class="k">{"Worst elevation" if worst else "Elevation"}</div><div class="w">{say(name)}</div>'
+        f"{sign}<p>{say(litres_with_band(exposure.wall_spell_index, exposure.spell_band))} in the worst spell in three "
+        f"years. {say(level_words(one.schedule))}</p></div>"
+    )
+
+
+def _three_numbers(one: ElevationDetails) -> Marked:
+    found = {line.key: line for line in one.schedule.lines}
+    pressure = one.window.mean_pressure
+    cells = []
+    for key, words in (("back_dam", "sill tray turned up at the back"), ("cav_depth", "drained cavity")):
+        line = found.get(key)
+        figure = f"{float(line.value):.0f} <small>mm</small>" if line else "ask"
+        cells.append(f"<div><dd><b>{figure}</b></dd><dt>{words}</dt></div>")
+    mean = say(pascals(pressure)).replace("Pa", "<small>Pa</small>")
+    head = say(millimetres(float(head_of_water(pressure))))
+    cells.insert(1, f"<div><dd><b>{mean}</b></dd><dt>wind with heavy rain, {head} of water</dt></div>")
+    return f'<dl class="trio">{"".join(cells)}</dl>'
+
+
+@st.fragment
+def _steps(answer: Answer, one: ElevationDetails) -> None:
+    schedule = one.schedule
+    st.html("<h2>Do in this order</h2>")
+    if schedule.specific_design:
+        st.html(caution(f"{schedule.lines[0].build} {schedule.specific_design}"))
+        return
+    keys = [f"tick-{answer.building.name}-{one.name}-{number}" for number in range(len(schedule.steps))]
+    done = sum(bool(st.session_state.get(key)) for key in keys)
+    st.html(
+        f'<p role="status" class="note">{done} of {len(keys)} done on the {say(one.name)}. {say(TICKS)}</p>'
+    )
+    with st.container(key="steps"):
+        for number, (key, step) in enumerate(zip(keys, schedule.steps, strict=True), start=1):
+            ticked = " (done)" if st.session_state.get(key) else ""
+            st.checkbox(f"{number}. {plain_label(step.text)}{ticked}", key=key)
+            hold = f"<p><b>Before it is covered:</b> {say(step.hold)}</p>" if step.hold else ""
+            warned = caution(step.caution) if step.caution else ""
+            if hold or warned:
+                st.html(f'<div class="step">{hold}{warned}</div>')
+
+
+def _others(answer: Answer, one: ElevationDetails) -> None:
+    st.html("<h2>The other elevations</h2>")
+    names = [found.wall.name for found in answer.assessment.elevations]
+    words = {
+        found.wall.name: f"{found.wall.name}: {class_words(found)}, {band_words(found.spell_band)} L/m²"
+        for found in answer.assessment.elevations
+    }
+    with st.container(key="others"):
+        st.radio(
+            "Show the elevation",
+            names,
+            format_func=words.__getitem__,
+            key=follow("site-elevation", one.name),
+            on_change=writes("site-elevation", "elevation"),
+        )
+
+
+def _check(one: ElevationDetails) -> Marked:
+    check = one.water_check
+    if check.stop:
+        return caution(check.stop)
+    steps = "".join(
+        f"<li>{dimensions(step.text)}"
+        + (f'<span class="hold">{say(step.hold)}</span>' if step.hold else "")
+        + (caution(step.caution) if step.caution else "")
+        + "</li>"
+        for step in check.steps
+    )
+    return (
+        "".join(map(caution, check.cautions))
+        + f"<p>{say(check.first)} Pressure: {dimensions(check.pressure_words)} Spray: {dimensions(check.rate_words)}.</p>"
+        + f'<ol class="order">{steps}</ol><p><b>Pass.</b> {say(check.pass_rule)}</p><p><b>If it leaks.</b> {say(check.on_failure)}</p>'
+    )

@@ -1,0 +1,179 @@
+"""What can be taken along: sheets, the file for the site, tables, and the project itself.
+
+Derived from all three questions: a designer files a sheet, a builder needs the steps where there is no network, a
+planner wants figures in a table. Each is made when it is asked for, by the same calls as in the terminal.
+"""
+
+import tempfile
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import partial
+from pathlib import Path
+
+import streamlit as st
+
+from exposure.assess.details import BuildingDetails
+from exposure.assess.details_export import details_csv, details_json, take_off_csv
+from exposure.page.address import choices
+from exposure.page.answer import Answer
+from exposure.page.inputs import key_of
+from exposure.page.long_work import Tell, begin, running, show_work
+from exposure.page.markup import doubts
+from exposure.page.project_file import LARGEST, NAME_ENDING, read_project, write_project
+from exposure.page.refuse import plain_words
+from exposure.page.state import to_query
+from exposure.show.building_files import write_building_geopackage
+from exposure.show.pdf import sheet_pdf
+from exposure.show.sheet import sheet_html
+
+PDF = "pdf"
+KEPT_PDFS = 1
+
+
+def file_name(answer: Answer, ending: str) -> str:
+    """A plain name for a file of this building."""
+    return f"{key_of(answer.building.name)[:60] or 'building'}{ending}"
+
+
+def sheets_of(answer: Answer, details: BuildingDetails) -> str:
+    """The sheets as one HTML document."""
+    return sheet_html(details, invented=answer.invented)
+
+
+def site_button(answer: Answer, details: BuildingDetails) -> None:
+    """Take to site: one file with every elevation, that needs no server."""
+    st.download_button(
+        "Take to site",
+        partial(_site_file, answer, details),
+        file_name(answer, ".site.html"),
+        "text/html",
+        key="take-to-site",
+        on_click="ignore",
+        type="primary",
+        width="stretch",
+        help="One file with all elevations. Open it on the phone before you leave; it needs no signal.",
+    )
+
+
+def _site_file(answer: Answer, details: BuildingDetails) -> str:
+    from exposure.show.site_file import site_html
+
+    return site_html(details, invented=answer.invented)
+
+
+def show_sheet_buttons(answer: Answer, details: BuildingDetails) -> None:
+    """The sheets, as HTML at once and as PDF made beside the page."""
+    st.download_button(
+        "Sheets to print (HTML)",
+        partial(sheets_of, answer, details),
+        file_name(answer, ".sheets.html"),
+        "text/html",
+        key="sheets-html",
+        on_click="ignore",
+        type="primary",
+    )
+    made = st.session_state.get("pdf-made")
+    mark = _mark()
+    if made is not None and made[0] == mark:
+        st.download_button(
+            "Sheets as PDF",
+            made[1],
+            file_name(answer, ".sheets.pdf"),
+            "application/pdf",
+            key="sheets-pdf",
+            on_click="ignore",
+        )
+    elif running(PDF) is None:
+        st.button("Make the PDF", on_click=_make_pdf, args=(answer, details, mark))
+    show_work(PDF, _keep_pdf, what="the PDF")
+
+
+def _mark() -> str:
+    return repr(sorted(to_query(choices()).items()))
+
+
+def _make_pdf(answer: Answer, details: BuildingDetails, mark: str) -> None:
+    st.session_state.pop("pdf-made", None)
+    begin(PDF, "Making the PDF, up to a minute.", partial(_pdf, answer, details, mark))
+
+
+def _pdf(answer: Answer, details: BuildingDetails, mark: str, tell: Tell) -> tuple[str, bytes]:
+    tell(0.05, "")
+    html = sheets_of(answer, details)
+    tell(0.15, "")
+    made = sheet_pdf(html)
+    tell(1.0, "")
+    return mark, made
+
+
+def _keep_pdf(made: tuple[str, bytes]) -> None:
+    st.session_state["pdf-made"] = made
+
+
+def show_table_buttons(answer: Answer, details: BuildingDetails) -> None:
+    """The same figures for other programs."""
+    wanted: list[tuple[str, Callable[[], str | bytes], str, str]] = [
+        ("Schedule (CSV)", partial(details_csv, details), ".schedule.csv", "text/csv"),
+        ("Take-off (CSV)", partial(take_off_csv, details), ".take-off.csv", "text/csv"),
+        ("Everything (JSON)", partial(details_json, details), ".json", "application/json"),
+        ("Building (GeoPackage)", partial(geopackage, answer), ".gpkg", "application/geopackage+sqlite3"),
+    ]
+    with st.container(horizontal=True, key="tables"):
+        for words, make, ending, kind in wanted:
+            st.download_button(
+                words, make, file_name(answer, ending), kind, key=f"take{ending}", on_click="ignore"
+            )
+
+
+def geopackage(answer: Answer) -> bytes:
+    """The building, its elevations and site as a GeoPackage."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "building.gpkg"
+        write_building_geopackage(path, answer.assessment, answer.surveyed)
+        return path.read_bytes()
+
+
+def show_project(answer: Answer) -> None:
+    """Save the project, and open one."""
+    made = datetime.now(tz=UTC).date()
+    with st.container(horizontal=True, vertical_alignment="bottom", key="project"):
+        st.download_button(
+            "Save this project",
+            write_project(answer.state, record_title=answer.record.title, made=made),
+            file_name(answer, NAME_ENDING),
+            "application/toml",
+            key="save-project",
+            on_click="ignore",
+        )
+        show_project_upload()
+
+
+def show_project_upload() -> None:
+    """Open a project that was saved."""
+    st.file_uploader("Open a project", type=["toml"], key="project-file", on_change=_open_project)
+    with plain_words("The project"):
+        refused = st.session_state.pop("refused-project", None)
+        if refused is not None:
+            raise refused
+    notes = st.session_state.pop("project-notes", ())
+    if notes:
+        st.html(doubts(notes, word="Note"))
+
+
+def _open_project() -> None:
+    from exposure.checks import RefusalError
+
+    given = st.session_state.get("project-file")
+    if given is None:
+        return
+    try:
+        if given.size > LARGEST:
+            raise RefusalError(
+                f"a file of {given.size:,} bytes", f"at most {LARGEST:,} bytes", "Choose a project file."
+            )
+        state = read_project(given.getvalue())
+    except RefusalError as refused:
+        st.session_state["refused-project"] = refused
+        return
+    st.session_state["project-notes"] = state.notes
+    st.query_params.from_dict(to_query(state))
