@@ -54,11 +54,11 @@ def plan_walls(assessment: Assessment) -> list[PlanWall]:
 
 def rain_directions(assessment: Assessment) -> list[float]:
     """Yearly driving rain from each of twelve sectors, as a wall squarely facing the sector gets it. [L m-2]"""
-    by_sector = assessment.rose["airfield_annual_index_by_sector"]
-    return [
-        float(by_sector.sel(terrain_sector=sector).sel(orientation=sector, method="nearest"))
-        for sector in by_sector["terrain_sector"].values
-    ]
+    by_sector = assessment.rose["airfield_annual_index_by_sector"].transpose("terrain_sector", "orientation")
+    sectors, facing = by_sector["terrain_sector"].values, assessment.rose["orientation"].values
+    values = by_sector.values
+    apart = np.abs((facing[None, :] - sectors[:, None] + 180) % 360 - 180)
+    return [float(row[at]) for row, at in zip(values, apart.argmin(axis=1), strict=True)]
 
 
 def plan_of(

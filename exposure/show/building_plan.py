@@ -36,6 +36,7 @@ LABEL_WIDE, LABEL_TALL, LABEL_GAP = 164, 66, 8
 MOST_CALLOUTS = 12  # beyond this the hardest four keep callouts, the others codes
 KEPT_CALLOUTS = 4
 LEAST_FRINGE = 1.5  # thinner is only a smear beside the wall; the callout still names it
+TINY = 200  # smaller plans leave out the ring, so that the codes find room
 LEAST_STEM = 8.0  # shorter bands are clutter; the figure says them
 
 
@@ -126,9 +127,13 @@ def building_plan(
         if one.wall.band and (one.wall.band[1] - one.wall.band[0]) * depth >= LEAST_STEM:
             stems.append(band_stem(_stem(one, one.wall.band[0] * depth, one.wall.band[1] * depth)))
     floor = "".join(f'<path d="{path(ring, close=True)}" fill="{PAPER}"/>' for ring in closed)
-    ring = ""
-    if len(rain_from):
-        ring = rain_ring(
+    tiny = size < TINY
+    ring = "" if tiny else compass_letters(centre, outer + 13)
+    if tiny:
+        outer = size / 2 - 1
+        ring = text(size / 2, 11, "N", size=12, bold=True, anchor="middle")
+    elif len(rain_from):
+        ring += rain_ring(
             centre, outer=outer, depth=size * (0.085 if callouts else 0.07), share=rain_from, width=2.4
         )
     many = len(placed) > MOST_CALLOUTS

@@ -235,6 +235,12 @@ def description(svg: str) -> str:
     return found.group(1) if found else ""
 
 
+def picture_height(svg: str) -> float:
+    """Height a picture is drawn at."""
+    found = re.search(r'<svg[^>]* height="([\d.]+)"', svg)
+    return float(found.group(1)) if found else 0.0
+
+
 def image_tag(svg: str, *, alt: str | None = None) -> str:
     """The picture as an HTML image: shown so, an SVG runs no script whatever a name in it holds.
 

@@ -174,15 +174,18 @@ def _lying(
         if abs(low - high) >= 4:
             parts.append(stroke(stem, width=1.6))
     behind = band_words(band)
-    parts.append(text(x, base + 38, f"({behind})" if behind else unit))
-    if behind:
-        parts.append(text(x, base + 55, unit))
-    height = max(last, base + (55 if behind else 38))
+    together = f"({behind}) {unit}" if behind else unit
+    if text_width(together, size=12) <= width - x:
+        under, tail = [together], 38
+    else:
+        under, tail = [f"({behind})", unit], 55
+    parts += [text(x, base + 38 + 17 * row, line, size=12) for row, line in enumerate(under)]
+    height = max(last, base + tail)
     if second:
         y = height + 27
         parts.append(stroke(f"M0 {y - 18:.1f} H{width}", colour=HAIR, width=0.75))
         parts.append(_second_row(second, [step.factor for step in steps], cell, lead, x, y))
-        height = y + (18 if second.words else 0)
+        height = y + 18
     return "".join(parts), height + 10
 
 
@@ -191,9 +194,8 @@ def _second_row(
 ) -> str:
     words, _ = start_words(second.start, values)
     figures = list(accumulate([second.start, *values], mul))
-    name = fit(second.name, width=max(cell - 30, 90), size=13)
-    start_at = 8 + text_width(name + "  ", size=13)
-    parts = [text(8, y, name, colour=SOFT), text(start_at, y, words, size=14)]
+    name = fit(second.name, width=cell - 16, size=13)
+    parts = [text(8, y, words, size=14), text(8, y + 18, name, colour=SOFT)]
     parts += [
         text(cell * (place + 1) + lead + 8, y, litres(value), size=14)
         for place, value in enumerate(figures[1:-1])

@@ -12,6 +12,7 @@ TONES = {
     "III": "#D5DADB",
     "IV": "#B4BCBF",
 }  # smooth to rough; ink reads on each
+SHOWN_HILL = 1.005  # a smaller coefficient prints as 1.00
 SECTOR_NAMES = (
     "north", "north-north-east", "east-north-east", "east", "east-south-east", "south-south-east",
     "south", "south-south-west", "west-south-west", "west", "west-north-west", "north-north-west",
@@ -34,7 +35,7 @@ def ground_ring(
     True
     """
     centre: Point = (size / 2, size / 2)
-    outer, inner = size / 2 - 26, size * 0.2
+    outer, inner = size / 2 - 24, size * 0.13
     parts = []
     for sector, (category, hill) in enumerate(zip(terrain, topography, strict=True)):
         bearings = [30 * sector - 15 + step * 5 for step in range(7)]
@@ -43,15 +44,17 @@ def ground_ring(
         parts.append(
             f'<path d="{path(edge, close=True)}" fill="{TONES.get(category, PAPER)}" stroke="{INK}" stroke-width="0.75"/>'
         )
-        x, y = polar(centre, (outer + inner) / 2 + 6, 30 * sector)
-        parts.append(text(x, y + (0 if hill > 1 else 5), category, size=14, bold=True, anchor="middle"))
-        if hill > 1:
-            parts.append(text(x, y + 14, f"× {hill:.2f}", size=12, anchor="middle"))
+        x, y = polar(centre, (outer + inner) / 2 + 8, 30 * sector)
+        parts.append(
+            text(x, y + (0 if hill >= SHOWN_HILL else 5), category, size=14, bold=True, anchor="middle")
+        )
+        if hill >= SHOWN_HILL:
+            parts.append(text(x, y + 14, f"×{hill:.2f}", size=12, anchor="middle"))
     cross = f"M{centre[0] - 6} {centre[1]} h12 M{centre[0]} {centre[1] - 6} v12"
     parts.append(stroke(cross, width=1.6))
     parts.append(compass_letters(centre, outer + 14))
     desc = "; ".join(
-        f"{way}: {category}" + (f", hill times {hill:.2f}" if hill > 1 else "")
+        f"{way}: {category}" + (f", hill times {hill:.2f}" if hill >= SHOWN_HILL else "")
         for way, category, hill in zip(SECTOR_NAMES, terrain, topography, strict=True)
     )
     return picture("".join(parts), width=size, height=size, title=title, desc=f"{desc}.", prefix=prefix)

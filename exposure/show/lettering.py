@@ -39,8 +39,11 @@ def clean(words: object, *, most: int = 2000) -> str:
     >>> clean("south\x00-west\u202e\n wall")
     'south-west wall'
     """
+    given = str(words)
+    if len(given) <= most and given.isascii() and given.isprintable():
+        return " ".join(part for part in given.split(" ") if part)
     out: list[str] = []
-    for letter in str(words)[: 4 * most]:
+    for letter in given[: 4 * most]:
         if letter.isspace():
             if out and out[-1] != " ":
                 out.append("\u00a0" if letter == "\u00a0" else " ")

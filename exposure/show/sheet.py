@@ -19,7 +19,8 @@ from exposure.show.contour_map import RegionField
 from exposure.show.marked import MARK_LETTERS, MARK_MEANINGS, name
 from exposure.show.provenance import DO_NOT_BUILD, input_mark, is_invented, made_words, version_words
 from exposure.show.sheet_annex import check_pages, figure_pages, reason_pages, season_pages, work_pages
-from exposure.show.sheet_front import building_page, elevation_pages
+from exposure.show.sheet_building import building_page
+from exposure.show.sheet_front import elevation_pages
 
 
 def sheet_html(
@@ -59,7 +60,7 @@ def sheet_html(
     pages = [*fronts, *(annex if behind else ())]
     for number, page in enumerate(pages, start=1):
         page["number"] = number
-    _point_to_reasons(pages)
+    _point_behind(pages)
     return (
         _environment()
         .get_template("sheet")
@@ -105,16 +106,19 @@ def write_text(path: str | Path, words: str) -> Path:
     return target
 
 
-def _point_to_reasons(pages: Sequence[dict]) -> None:
-    """Tell each elevation's page on which sheet its reasons start."""
-    first: dict[str, int] = {}
+def _point_behind(pages: Sequence[dict]) -> None:
+    """Tell each elevation's page on which sheets its reasons and its order of work start."""
+    first: dict[tuple[str, str], int] = {}
     for page in pages:
-        if page["kind"] == "reasons":
-            for elevation in page["names"]:
-                first.setdefault(elevation, page["number"])
+        for elevation in page.get("names", ()):
+            first.setdefault((page["kind"], elevation), page["number"])
+    work = next((page["number"] for page in pages if page["kind"] == "work"), 0)
     for page in pages:
+        if page["kind"] == "building":
+            page["work_sheet"] = work
         if page["kind"] in ("elevation", "rest"):
-            page["reasons_sheet"] = first.get(page["elevation"], "–")
+            page["reasons_sheet"] = first.get(("reasons", page["elevation"]), 0)
+            page["work_sheet"] = first.get(("work", page["elevation"]), 0)
 
 
 def _part(file: str) -> str:

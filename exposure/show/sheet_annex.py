@@ -8,14 +8,15 @@ from markupsafe import Markup
 
 from exposure.show.assessment_pictures import FACTOR_NAMES, chain_of, months_of
 from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
+from exposure.show.drawing import picture_height
 from exposure.show.marked import dimensions, mark, name, on_paper, say
 from exposure.show.months import months_sentence
-from exposure.show.numbers import factor_words, litres_with_band, pascals, start_words
+from exposure.show.numbers import litres_with_band, pascals
 from exposure.show.paper import INNER_WIDE, PAGE_TALL, lines_needed, row_height, share_out
 from exposure.show.provenance import in_order
-from exposure.show.sheet_words import class_words
+from exposure.show.sheet_words import class_words, own_flags, printed_factors, shared_flags
 
-BODY = PAGE_TALL - 30 - 100 - 34  # under the heading, above the title block
+BODY = PAGE_TALL - 24 - 90 - 34  # under the heading, above the title block
 REASON_COLUMNS = (
     ("Where", 80),
     ("Build this", 232),
@@ -34,38 +35,35 @@ def _shared_out(blocks: Sequence[tuple[float, dict]], *, first: float, rest: flo
 
 
 def figure_pages(details: Any) -> list[dict]:
-    """Every elevation's chain, with each factor's reason and source, and all its doubts."""
+    """Every elevation's chain, with each factor's reason and source, and its own doubts."""
     blocks = []
+    everywhere = shared_flags(details)
     for place, one in enumerate(details.elevations):
         exposure = one.exposure
-        values = [factor.value for factor in exposure.factors]
-        _, typed = start_words(exposure.airfield_annual_index, values)
-        words = factor_words(values, [(typed, exposure.airfield_annual_index)])
+        words = printed_factors(exposure)
         doubts = in_order(
-            [
-                *(doubt.sentence for doubt in exposure.doubts),
-                exposure.sector_note or "",
-                *one.pressure.flags,
-                *one.schedule.flags,
-            ]
+            [*(doubt.sentence for doubt in exposure.doubts), exposure.sector_note or "", *own_flags(one)]
         )
-        height = 160.0 + 34 + 24
+        doubts = [doubt for doubt in doubts if doubt not in everywhere]
+        chain = chain_of(exposure, width=INNER_WIDE, deep=28, notes=False, prefix=f"f{place}-chain")
+        height = picture_height(chain) + 27 + 24 + 22
         height += sum(
-            row_height([(factor.reason, 212), (factor.source, 340)], size=11) for factor in exposure.factors
+            row_height([(factor.reason, 292), (factor.source, 270)], size=11) for factor in exposure.factors
         )
         height += sum(lines_needed(on_paper(doubt), width=690, size=11) * 14.6 + 1 for doubt in doubts)
         block = {
             "name": name(exposure.wall.name, most=60),
             "words": class_words(exposure),
-            "chain": Markup(
-                chain_of(exposure, width=INNER_WIDE, deep=34, notes=False, prefix=f"f{place}-chain")
-            ),
+            "chain": Markup(chain),
             "factors": [
                 {
                     "name": FACTOR_NAMES.get(factor.name, factor.name),
                     "value": value,
                     "reason": say(factor.reason),
-                    "source": say(factor.source),
+                    "source": Markup("{} {}").format(
+                        mark("published" if factor.verified else "not checked"),
+                        say(factor.source.replace(" (from memory, not checked)", "")),
+                    ),
                 }
                 for factor, value in zip(exposure.factors, words, strict=True)
             ],
@@ -116,12 +114,11 @@ def season_pages(details: Any) -> list[dict]:
 
 
 def _figure(head: str, svg: str, words: str) -> dict:
-    tall = float(re.search(r'height="([\d.]+)"', svg).group(1))  # type: ignore[union-attr]
     return {
         "head": head,
         "svg": Markup(svg),
         "caption": say(words),
-        "height": tall + 34 + 14.3 * lines_needed(on_paper(words), width=SEASON_WIDE, size=11),
+        "height": picture_height(svg) + 34 + 14.3 * lines_needed(on_paper(words), width=SEASON_WIDE, size=11),
     }
 
 
@@ -156,6 +153,7 @@ def work_pages(details: Any) -> list[dict]:
         pages.append(
             {
                 "kind": "work",
+                "names": [one.exposure.wall.name for one in group],
                 "short": "work",
                 "head": "Order of work, with what to record",
                 "lead": Markup("For {}. A step is not covered before its record is made and signed.").format(
@@ -220,7 +218,7 @@ def check_pages(details: Any) -> list[dict]:
 
 def reason_pages(details: Any) -> list[dict]:
     """Every line of the schedule with why, what it would be one level lower, and who says so."""
-    pages = []
+    pages: list[dict] = []
     for group in _alike(details, lambda one: _lines_key(one.schedule)):
         schedule = group[0].schedule
         lead = _reason_lead(group)

@@ -5,17 +5,20 @@ from typing import Any
 
 from exposure.assess import Assessment
 from exposure.rain.pressure import WallPressure
-from exposure.show.assessment_pictures import other_classes
+from exposure.show.assessment_pictures import airfield_spell, other_classes
 from exposure.show.numbers import (
     could_be_words,
     degrees,
+    factor_words,
     litres_with_band,
     metres,
     millimetres,
     pascals,
     position,
     share_words,
+    start_words,
 )
+from exposure.show.provenance import in_order
 from exposure.wall import WallExposure
 
 COUNTS = (
@@ -131,6 +134,24 @@ def place_inputs(assessment: Assessment) -> str:
     if site.sea_distance is not None:
         words += f", sea at {metres(site.sea_distance, decimals=0)}"
     return f"{words}."
+
+
+def own_flags(one: Any) -> list[str]:
+    """Every doubt about one elevation besides the spread of its figure."""
+    return in_order([*one.exposure.flags, *one.pressure.flags, *one.schedule.flags])
+
+
+def shared_flags(details: Any) -> list[str]:
+    """What is doubtful on every elevation, and so stands on the building's page."""
+    first, *others = [own_flags(one) for one in details.elevations]
+    return [flag for flag in first if all(flag in flags for flags in others)]
+
+
+def printed_factors(exposure: WallExposure) -> list[str]:
+    """An elevation's factors as printed: both indices multiply back with them."""
+    values = [factor.value for factor in exposure.factors]
+    starts = [exposure.airfield_annual_index, airfield_spell(exposure)]
+    return factor_words(values, [(start_words(start, values)[1], start) for start in starts])
 
 
 def joined(sentences: Iterable[str], *, most: int = 0) -> str:

@@ -35,22 +35,27 @@ def wetting(
     True
     """
     parts = []
-    for place, row in enumerate(rows):
-        y = place * ROW
-        room = width - text_width(row.words, size=13) - 12
-        parts.append(text(0, y + 14, fit(row.name, width=room, size=13, bold=True), size=13, bold=True))
-        parts.append(text(width, y + 14, fit(row.words, width=width * 0.6, size=13), anchor="end"))
-        parts.append(f'<rect x="0" y="{y + 20}" width="{width}" height="24" fill="{TROUGH}"/>')
+    y = 0.0
+    for row in rows:
+        words, head = clean(row.words, most=120), clean(row.name, most=120)
+        together = text_width(head, size=13, bold=True) + text_width(words, size=13) + 16 <= width
+        parts.append(text(0, y + 14, fit(head, width=width, size=13, bold=True), bold=True))
+        if together:
+            parts.append(text(width, y + 14, words, anchor="end"))
+        else:
+            y += 17
+            parts.append(text(0, y + 14, fit(words, width=width, size=13)))
+        parts.append(f'<rect x="0" y="{y + 20:g}" width="{width}" height="24" fill="{TROUGH}"/>')
         cell = width / len(row.hours)
         bars = " ".join(
-            f"M{(week + 0.5) * cell:.1f} {y + 44} v{-24 * min(hours / HOURS_A_WEEK, 1):.1f}"
+            f"M{(week + 0.5) * cell:.1f} {y + 44:g} v{-24 * min(hours / HOURS_A_WEEK, 1):.1f}"
             for week, hours in enumerate(row.hours)
             if hours > 0.5
         )
         if bars:
             parts.append(stroke(bars, colour=RAIN, width=round(cell * 0.72, 2)))
-        parts.append(stroke(f"M0 {y + 44} H{width}"))
-    y = len(rows) * ROW
+        parts.append(stroke(f"M0 {y + 44:g} H{width}"))
+        y += ROW
     parts.append(month_letters(0, width, y + 4))
     desc = "; ".join(f"{clean(row.name, most=60)}: {clean(row.words, most=80)}" for row in rows) + "."
     return picture("".join(parts), width=width, height=y + 12, title=title, desc=desc, prefix=prefix)

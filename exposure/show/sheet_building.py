@@ -1,0 +1,120 @@
+"""What stands on the building's own page: plan, all elevations, the place, cautions, doubts, inputs and sources."""
+
+from typing import Any
+
+from markupsafe import Markup
+
+from exposure.show.assessment_pictures import codes_of, months_of, plan_of, plan_walls, rose_of
+from exposure.show.building_plan import plan_caption
+from exposure.show.contour_map import RegionField, contour_caption, contour_map
+from exposure.show.ground_ring import ground_caption, ground_ring
+from exposure.show.marked import mark, name, say, tally_sign
+from exposure.show.months import months_sentence
+from exposure.show.numbers import litres_with_band, share_words
+from exposure.show.provenance import in_order, record_words, sources_of
+from exposure.show.sheet_front import FRONT_CAUTIONS
+from exposure.show.sheet_words import (
+    class_words,
+    figures_words,
+    joined,
+    level_words,
+    limit_words,
+    place_inputs,
+    shared_flags,
+)
+
+BUILDING_DOUBTS = 8
+ROSE_CAPTION = "Rose: rain in a year on an open-field wall, L/m², by the way it faces; shaded 90 % band. No class is read here."
+
+
+def building_page(details: Any, *, region: RegionField | None) -> dict:
+    """The building's own page."""
+    assessment = details.assessment
+    worst = assessment.worst
+    codes = codes_of(assessment)
+    rows = [
+        {
+            "code": codes[one.exposure.wall.name],
+            "name": name(one.exposure.wall.name, most=40),
+            "spell": litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band, unit=False),
+            "annual": litres_with_band(one.exposure.wall_annual_index, one.exposure.annual_band, unit=False),
+            "words": class_words(one.exposure),
+            "tally": tally_sign(one.exposure.exposure_class, size=7),
+            "level": "design" if one.schedule.specific_design else one.schedule.level,
+        }
+        for one in details.elevations
+    ]
+    pictures = _row_of_pictures(details, region)
+    first = details.elevations[0]
+    return {
+        "kind": "building",
+        "short": "building",
+        "head": Markup("{}: worst is {}, {}").format(
+            name(assessment.building.name, most=34), name(worst.wall.name, most=30), worst.exposure_class
+        ),
+        "tally": tally_sign(worst.exposure_class, size=11),
+        "lead": say(
+            f"The {worst.wall.name} elevation takes {figures_words(worst)}: {class_words(worst)}.{limit_words(worst)} "
+            f"{level_words(first.schedule)}"
+        ),
+        "plan": Markup(plan_of(assessment, size=300, callouts=False, prefix="b-plan")),
+        "plan_caption": plan_caption(plan_walls(assessment), ring=True),
+        "elevations": rows,
+        "rank": say(_rank(assessment)),
+        "pictures": pictures,
+        "caution": say(joined(first.schedule.cautions[:FRONT_CAUTIONS])),
+        "doubts": say(
+            joined(
+                in_order([*assessment.flags, *shared_flags(details), assessment.band_statement]),
+                most=BUILDING_DOUBTS,
+            ),
+            most=4000,
+        ),
+        "inputs": say(f"{place_inputs(assessment)} Weather: {record_words(assessment)}.", most=900),
+        "sources": [
+            {
+                "what": say(one.what, most=60),
+                "source": say(one.source.replace(" (from memory, not checked)", ""), most=160),
+                "mark": "" if one.what == "weather" else mark("published" if one.verified else "not checked"),
+            }
+            for one in sources_of(assessment)
+        ],
+    }
+
+
+def _row_of_pictures(details: Any, region: RegionField | None) -> list[dict]:
+    """The place in three pictures: map or ground, rose, months."""
+    assessment = details.assessment
+    site, worst = assessment.site, assessment.worst
+    if region is None:
+        ground = ground_ring(site.categories, site.hill_coefficients, size=226, prefix="b-ground")
+        found = [(ground, ground_caption(site.categories), 226)]
+        size, wide = 226, 226
+    else:
+        drawn = contour_map(region, chosen=(site.latitude, site.longitude), width=310, prefix="b-map")
+        found = [(drawn, contour_caption(region), 310)]
+        size, wide = 212, 150
+    found.append((rose_of(assessment, size=size, prefix="b-rose"), ROSE_CAPTION, size))
+    months = months_of(worst, width=wide, prefix="b-months")
+    if months is not None and region is None:
+        found.append(
+            (
+                months,
+                f"Rain on the {worst.wall.name} by month, %. {months_sentence(worst.monthly_share)}",
+                wide,
+            )
+        )
+    return [
+        {"svg": Markup(svg), "caption": say(caption), "wide": width + 14} for svg, caption, width in found
+    ]
+
+
+def _rank(assessment: Any) -> str:
+    shares = [
+        f"{one.wall.name} in {share_words(one.worst_share)}"
+        for one in assessment.elevations
+        if one.worst_share
+    ]
+    if not shares:
+        return "How sure the order is cannot be told from one year."
+    return f"Worst when whole years are drawn again: {', '.join(shares)}. Trust the order before the litres."
