@@ -2,6 +2,7 @@
 
 import json
 import re
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -303,7 +304,11 @@ def _read_shapes(path: str | Path, *, layer: str | None) -> tuple[np.ndarray, st
     try:
         layers = [str(one[0]) for one in pyogrio.list_layers(path)]
         chosen = layer if layer in layers else layers[0]
-        frame = pyogrio.read_dataframe(path, layer=chosen)
+        with warnings.catch_warnings():
+            warnings.simplefilter(
+                "ignore", UserWarning
+            )  # a column of mixed types comes as text, which is fine
+            frame = pyogrio.read_dataframe(path, layer=chosen)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError, IndexError) as error:
         raise RefusalError(
             f"{source} cannot be read as footprints", "GeoJSON or GeoPackage with polygons", "Check the file."
@@ -312,5 +317,10 @@ def _read_shapes(path: str | Path, *, layer: str | None) -> tuple[np.ndarray, st
         raise RefusalError(f"{source} holds no footprint", "one polygon or more", "Check the file.")
     crs = None if frame.crs is None else frame.crs.to_wkt()
     readable_crs(crs)
-    rows = json.loads(frame.drop(columns="geometry").to_json(orient="records", date_format="iso"))
+    told = frame.drop(columns="geometry")
+    rows = (
+        json.loads(told.to_json(orient="records", date_format="iso"))
+        if told.columns.size
+        else [{}] * len(frame)
+    )
     return np.asarray(frame.geometry.array, dtype=object), str(crs), rows

@@ -147,7 +147,9 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
         around = np.linspace(-reach, reach, 9)
         east, north = np.meshgrid(around, around)
         x, y = plane.go(east.ravel(), north.ravel(), crs=crs)
-        columns, rows = ~source.transform * (np.asarray(x), np.asarray(y))
+        back = ~source.transform
+        x, y = np.asarray(x), np.asarray(y)
+        columns, rows = back.a * x + back.b * y + back.c, back.d * x + back.e * y + back.f
         left, top = max(int(np.floor(columns.min())) - 1, 0), max(int(np.floor(rows.min())) - 1, 0)
         right = min(int(np.ceil(columns.max())) + 2, source.width)
         low = min(int(np.ceil(rows.max())) + 2, source.height)

@@ -48,6 +48,8 @@ def ground_profile(raster: Raster, plane: LocalPlane, bearing: float) -> Profile
     first, last = _told_around(np.isfinite(ground), count)
     along, ground = along[first : last + 1], ground[first : last + 1]
     missing = ~np.isfinite(ground)
+    if missing.all():
+        return Profile(bearing, np.zeros(0), np.zeros(0), 0, True)
     if missing.any():
         ground = np.where(missing, np.interp(along, along[~missing], ground[~missing]), ground)
     return Profile(bearing, along, ground, int(missing.sum()), first > 0 or last < 2 * count)
@@ -89,7 +91,7 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
             rise, length = top - low, crest - foot
             if line[f:c, 1].max() > top:
                 break  # another crest lies between: further feet belong to that one
-            if not _reaches(line[c:], float(low), float(rise)):
+            if _goes_on(line[c:], float(rise / length)) or not _reaches(line[c:], float(low), float(rise)):
                 continue
             if (
                 rise / length < LEAST_SLOPE
@@ -132,6 +134,14 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
     return best
 
 
+def _goes_on(behind: np.ndarray, slope: float) -> bool:
+    """Whether the ground keeps rising behind this point by half the slope before it: then it is no crest."""
+    if len(behind) < 2:
+        return False
+    (x0, z0), (x1, z1) = behind[0], behind[1]
+    return bool((z1 - z0) / (x1 - x0) >= max(LEAST_SLOPE, slope / 2))
+
+
 def _reaches(behind: np.ndarray, foot: float, rise: float) -> bool:
     """Whether a crest (first point of ``behind``) can matter at the building, which stands at 0.
 
@@ -162,7 +172,7 @@ def _fall_behind(line: np.ndarray, rise: float) -> float | None:
     longest = None
     for d in range(1, len(line)):
         fall, length = line[0, 1] - line[d, 1], line[d, 0] - line[0, 0]
-        if line[1 : d + 1, 1].max() > line[0, 1]:
+        if line[1 : d + 1, 1].max() > line[0, 1] + max(LEAST_BUMP, STRAIGHT * rise):
             break
         steep = fall / length >= LEAST_SLOPE and line[1 : d + 1, 1].min() >= line[d, 1]
         if steep and _straight(line[: d + 1]):
@@ -192,6 +202,11 @@ def hills_by_sector(
         flags.append(
             f"The ground raster has pixels of {pixel:.0f} m: hills and cliffs smaller than that are not seen."
         )
+    here = float(raster.sample(plane, np.zeros(1), np.zeros(1))[0])
+    if here < BATHYMETRY:
+        flags.append(
+            f"The ground raster puts the building {-here:.0f} m below the sea: is it sea floor, or the wrong place?"
+        )
     cut: list[float] = []
     bridged = 0
     for k in range(TERRAIN_SECTORS):
@@ -203,7 +218,7 @@ def hills_by_sector(
         found.append(_hill_or_ridge(best, raster, plane))
         bridged += profiles[middle].bridged
         if profiles[middle].cut:
-            cut.append(float(-profiles[middle].along[0]))
+            cut.append(-float(profiles[middle].along[0]) if profiles[middle].along.size else 0.0)
     if cut:
         flags.append(
             f"The ground raster ends {min(cut) / 1000:.1f} km from the site in the nearest of {len(cut)} sectors; "

@@ -12,8 +12,8 @@ LEAST_VIEW = 0.5  # of the view that must be filled; our choice
 FAR = 120.0  # m; farther obstacles shelter nothing, ISO 15927-3 (from memory, not checked)
 RAY_STEP = 5.0  # degrees
 ORIGINS = (0.1, 0.5, 0.9)  # along the wall; the barest of the three views counts; our choice
-STREET = 15.0  # degrees of open view between near buildings that may lead wind along a street; our choice
-STREET_SIDES = 40.0  # m; how near the buildings on both sides of it stand; our choice
+STREET_SIDES = 40.0  # m; buildings nearer than this flank a street, and it reaches past them; our choice
+STREET = 15.0  # degrees of such a gap that may lead wind to the wall; our choice
 ALIKE = 0.25  # of their median height; neighbours within it are a row of similar buildings; our choice
 RAYS = np.arange(-VIEW, VIEW + RAY_STEP / 2, RAY_STEP)
 
@@ -32,7 +32,7 @@ def views(
     An obstacle counts when its top stands as high as the wall's. Rays fan out 60 degrees to both sides of
     the wall's normal from three points of the wall; distances are measured straight in front of the wall.
     The distance that counts is the one within which half the view is filled, from the point that sees most
-    sky. Where a gap of 15 degrees lies between near buildings (a street), or most stopped rays meet one
+    sky. Where a gap of 15 degrees between buildings nearer than 40 m reaches farther (a street), or most stopped rays meet one
     similar building behind another (rows), the standard allows no shelter. Hedges and trees never shelter.
 
     Parameters
@@ -136,10 +136,6 @@ def _alike(heights: np.ndarray) -> bool:
 
 
 def _street(depth: np.ndarray) -> bool:
-    """Whether a gap of open rays lies between near buildings on both sides."""
+    """Whether a gap of 15 degrees or more that reaches past the near buildings lies between two of them."""
     near = np.flatnonzero(depth <= STREET_SIDES)
-    if near.size < 2:
-        return False
-    gap = np.diff(near) - 1
-    wide = round(STREET / RAY_STEP)
-    return any(np.all(~np.isfinite(depth[near[i] + 1 : near[i + 1]])) for i in np.flatnonzero(gap >= wide))
+    return bool(near.size > 1 and (np.diff(near) - 1).max() >= round(STREET / RAY_STEP))

@@ -12,6 +12,7 @@ from exposure.wall.building import OUTSIDE_TABLE, Wall, compass_name
 
 TOLERANCE = 0.3  # m; bays and jogs smaller than this are part of the wall; our choice
 SAME_WALL = 6.0  # degrees; neighbouring edges that turn less are one elevation; our choice
+BULGE = 1.0  # m; and no corner between may lie farther off the line; our choice
 SHORTEST = 0.6  # m; shorter pieces are no elevation; our choice
 TOUCHING = 0.3  # m; a neighbour this near shares the wall; our choice
 ROOFS = ("gable", "hip", "flat")
@@ -85,20 +86,41 @@ def elevations_of(
 
 
 def _edges(corners: np.ndarray, *, court: bool) -> list[_Edge]:
-    """Pieces between corners, with those that hardly turn put together; counter-clockwise round the solid."""
+    """Pieces between corners, counter-clockwise round the solid; neighbours that hardly turn are put together.
+
+    Pieces join while the last turns less than 6 degrees from the first and no corner between lies more than
+    a metre off the line, beginning at the sharpest corner.
+    """
     count = len(corners)
     raw = [_Edge(corners[i], corners[(i + 1) % count], "") for i in range(count)]
-    turns = [(_signed(raw[i].orientation - raw[i - 1].orientation)) for i in range(count)]
-    breaks = [i for i in range(count) if abs(turns[i]) > SAME_WALL]
+    turns = [_signed(raw[i].orientation - raw[i - 1].orientation) for i in range(count)]
+    first = int(np.argmax(np.abs(turns)))
+    order = [(first + i) % count for i in range(count)]
+    breaks = [order[0]]
+    for place in range(1, count):
+        began = order.index(breaks[-1])
+        chain = corners[[order[i % count] for i in range(began, place + 2)]]
+        turned = abs(_signed(raw[order[place]].orientation - raw[breaks[-1]].orientation))
+        if turned > SAME_WALL or _bulge(chain) > BULGE:
+            breaks.append(order[place])
     if len(breaks) < 3:
-        breaks = list(range(count))
+        breaks = order
     merged = []
     for j, i in enumerate(breaks):
         last = breaks[(j + 1) % len(breaks)]
-        inward = turns[i] > 0, turns[last] > 0  # orientation falls at an outer corner of a ring so turned
-        place = "courtyard" if court else "inner" if any(inward) else ""
-        merged.append(_Edge(corners[i], corners[last], place))
+        inward = (
+            turns[i] > 0 or turns[last] > 0
+        )  # orientations fall round an outer corner and rise at an inner
+        place_words = "courtyard" if court else "inner" if inward else ""
+        merged.append(_Edge(corners[i], corners[last], place_words))
     return merged
+
+
+def _bulge(chain: np.ndarray) -> float:
+    """Largest distance of a corner of ``chain`` from the line between its ends. [m]"""
+    run = chain[-1] - chain[0]
+    away = chain - chain[0]
+    return float(np.abs(run[0] * away[:, 1] - run[1] * away[:, 0]).max() / max(np.hypot(*run), 1e-9))
 
 
 def _signed(turn: float) -> float:

@@ -1,0 +1,254 @@
+"""Wall index and class by page, and the identity that ties the sector-resolved form to the product."""
+
+import dataclasses
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+import xarray as xr
+from site_world import weather
+
+from exposure.assess import assess_building
+from exposure.assess.building import sea_twice
+from exposure.assess.doubts import great_circle
+from exposure.checks import RefusalError
+from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.rain.index import airfield_index
+from exposure.site.roughness import terrain_roughness_coefficient
+from exposure.tables import load_table
+from exposure.wall import Building, Site, Wall
+from exposure.wall.classes import class_for_details, class_names, exposure_class
+from exposure.wall.index import governing_sector, wall_exposure, wall_factor
+from exposure.wall.positions import by_position
+
+CHECKS = {
+    row["id"]: row
+    for row in tomllib.loads((Path(__file__).parent / "cases" / "site.toml").read_text("utf-8"))["check"]
+}
+
+
+def agrees(found, name):
+    check = CHECKS[name]
+    np.testing.assert_allclose(found, check["expected"], rtol=0, atol=check["tolerance"] or 1e-12)
+
+
+@pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("class-")])
+def test_class_by_page(name):
+    assert exposure_class(float(name.split("-")[1])) == CHECKS[name]["expected"]
+
+
+def steady(hours):
+    """A year with ``hours`` hours of 5 m/s and 1 mm from 240 degrees: 10/9 L/m2 each, square on."""
+    time = xr.date_range("2010-01-01", "2010-12-31T23:00", freq="h", use_cftime=False)
+    rain = np.zeros(time.size)
+    rain[:hours] = 1.0
+    return xr.Dataset(
+        {
+            "rain": ("time", rain, {"units": "mm"}),
+            "wind_speed": ("time", np.full(time.size, 5.0), {"units": "m s-1"}),
+            "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"}),
+        },
+        {"time": time},
+        {"kind": "gauge"},
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "hours", "category", "height", "obstacle", "shape"),
+    [
+        ("wall-suburb", 180, "III", 6.0, 30.0, "two-storey, flat roof"),  # I_A 200, O 0.5, W 0.4
+        ("wall-coast", 360, "I", 10.0, None, "two-storey gable"),  # I_A 400, O 1, W 0.5
+    ],
+)
+def test_wall_index_by_page(name, hours, category, height, obstacle, shape):
+    wall = Wall(name="w", orientation=240, length=9, height=height, shape=shape, obstacle_distance=obstacle)
+    site = Site(name="Place", latitude=50, longitude=0, terrain=category)
+    index = airfield_index(steady(hours), orientation=[240.0])
+    agrees(wall_exposure(index, site, wall).wall_annual_index, name)
+
+
+def test_wall_factor_table_by_page():
+    # METHOD's table of six shapes (ISO 15927-3, from memory), typed here a second time
+    assert {(row["shape"], row["position"]): row["wall_factor"] for row in load_table("wall_factor")["row"]} == {
+        ("two-storey gable", "top"): 0.5, ("two-storey gable", "middle"): 0.4, ("two-storey gable", "bottom"): 0.3,
+        ("three-storey gable", "top"): 0.5, ("three-storey gable", "middle"): 0.4, ("three-storey gable", "bottom"): 0.3,
+        ("multi-storey, flat roof", "top"): 0.5, ("multi-storey, flat roof", "below"): 0.2,
+        ("two-storey eaves wall", "all"): 0.3, ("three-storey eaves wall", "all"): 0.4,
+        ("two-storey, flat roof", "all"): 0.4,
+    }  # fmt: skip
+    assert wall_factor(shape="two-storey gable", position="bottom") == 0.3
+    with pytest.raises(LookupError, match="the table lists"):
+        wall_factor(shape="two-storey gable", position="below")
+
+
+def test_parts_of_a_gable_by_hand():
+    wall = Wall(name="w", orientation=240, length=9, height=6, shape="two-storey gable")
+    one = wall_exposure(
+        airfield_index(steady(180), orientation=[240.0]), Site(name="P", latitude=50, longitude=0), wall
+    )
+    parts = by_position(one)
+    assert [part.position for part in parts] == ["top", "middle", "bottom"]
+    np.testing.assert_allclose(
+        [part.wall_annual_index for part in parts], one.wall_annual_index * np.array([1, 0.8, 0.6])
+    )
+    own = dataclasses.replace(wall, wall_factor=0.25)
+    chosen = wall_exposure(
+        airfield_index(steady(180), orientation=[240.0]), Site(name="P", latitude=50, longitude=0), own
+    )
+    assert [part.position for part in by_position(chosen)] == ["all"]
+    assert any("chosen by the user" in flag for flag in chosen.flags)
+
+
+def test_shelter_buys_one_class_and_a_short_record_never_the_lowest():
+    names = class_names()
+    for found in names:
+        for bare in names[names.index(found) :]:
+            for indicative in (False, True):
+                got = names.index(class_for_details(found=found, in_the_open=bare, indicative=indicative))
+                assert got >= names.index(found)
+                assert got >= names.index(bare) - 1
+                assert got >= int(indicative)
+
+
+WALLS = Building(
+    "House", tuple(Wall(name=f"w{i}", orientation=i * 45 + 3, length=8, height=6) for i in range(8))
+)
+
+
+@pytest.mark.parametrize("hills", [1.0, 1.23])
+def test_equal_sectors_give_the_product_exactly(hills):
+    site = Site(name="P", latitude=50, longitude=8, terrain="III", topography=hills)
+    for one in assess_building(weather(10), WALLS, site).elevations:
+        assert one.sector_annual_index == pytest.approx(one.wall_annual_index, rel=1e-12)
+        assert one.sector_spell_index == pytest.approx(one.wall_spell_index, rel=1e-12)
+        assert one.sector_note is None
+
+
+def test_nearly_equal_sectors_go_the_long_way_to_the_same_result():
+    # one sector differs by a hair, so every hour is weighted by its own sector: the identity then tests the sum
+    site = Site(name="P", latitude=50, longitude=8, terrain="III", topography=(1.0,) * 11 + (1.0 + 1e-12,))
+    for one in assess_building(weather(10), WALLS, site).elevations:
+        assert one.sector_annual_index == pytest.approx(one.wall_annual_index, rel=1e-9)
+        assert one.sector_spell_index == pytest.approx(one.wall_spell_index, rel=1e-9)
+
+
+def test_sector_resolved_index_by_a_second_method():
+    terrain = ("I", "II", "III", "IV") * 3
+    climate, height = weather(10), 6.0
+    site = Site(name="P", latitude=50, longitude=8, terrain=terrain)
+    frame = climate.to_dataframe()
+    amount = 2 / 9 * frame.wind_speed * frame.rain ** (8 / 9)
+    amount = amount.where(amount >= 0.001, 0)
+    sector = np.round(frame.wind_from_direction / 30).astype(int) % TERRAIN_SECTORS
+    ground = np.array([terrain_roughness_coefficient(category=c, height=height) for c in terrain])[sector]
+    for one in assess_building(climate, WALLS, site).elevations:
+        facing = np.cos(np.deg2rad(frame.wind_from_direction - one.wall.orientation)).clip(lower=0)
+        assert one.sector_annual_index == pytest.approx(
+            float((amount * ground * facing).sum()) / 10 * 0.5, rel=1e-4
+        )
+
+
+def test_the_difference_is_told_in_words():
+    terrain = ["III"] * 12
+    terrain[8] = "I"  # open sea to the west-south-west only
+    site = Site(name="P", latitude=50, longitude=8, terrain=tuple(terrain))
+    notes = [
+        one.sector_note for one in assess_building(weather(10), WALLS, site).elevations if one.sector_note
+    ]
+    assert notes
+    assert any("suburb or forest" in note and "slows it more" in note for note in notes)
+
+
+def test_governing_sector_by_hand():
+    rain = np.zeros(12)
+    rain[[6, 7, 8]] = [5, 50, 45]
+    ground = np.array([1.0] * 12)
+    ground[6] = 1.5  # carries 5 % only
+    ground[8] = 1.1
+    ground[2] = 2.0  # behind the wall
+    assert governing_sector(225.0, rain, ground) == 8
+    assert governing_sector(45.0, np.zeros(12), ground) in (1, 2)
+
+
+def test_sea_counted_twice_is_doubted():
+    site = Site(name="P", latitude=50, longitude=8, terrain="I")
+    for kind, share, doubt in (
+        ("reanalysis", None, "may be sea"), ("model", 0.1, "is mostly sea"), ("model", 0.9, None), ("gauge", None, None),
+    ):  # fmt: skip
+        climate = weather(2, kind=kind)
+        if share is not None:
+            climate.attrs["land_share"] = share
+        flags = [flag for flag in assess_building(climate, WALLS, site).flags if "counts it twice" in flag]
+        assert bool(flags) == (doubt is not None)
+        assert doubt is None or doubt in flags[0]
+    inland = Site(name="P", latitude=50, longitude=8)
+    assert (
+        sea_twice(weather(1, kind="model"), inland, assess_building(weather(2), WALLS, inland).elevations)
+        == []
+    )
+
+
+def test_distance_and_height_of_the_record_are_doubted():
+    climate = weather(2)
+    climate.attrs |= {"latitude": 50.5, "ground_height": 400.0}
+    site = Site(name="P", latitude=50, longitude=8, ground_height=20.0)
+    flags = assess_building(climate, WALLS, site).flags
+    assert any("56 km from the site" in flag for flag in flags)  # half a degree of latitude: 55.6 km
+    assert any("380 m above the site" in flag for flag in flags)
+    assert great_circle(latitude=0, longitude=179.5, to_latitude=0, to_longitude=-179.5) == pytest.approx(
+        111.19, abs=0.02
+    )
+
+
+def test_doubts_hold_what_they_say():
+    climate = weather(12, kind="model", wet=0.09)
+    traces = climate["rain"].values
+    dry = traces == 0
+    traces[dry & (np.arange(traces.size) % 40 == 0)] = 0.02  # drizzle joins the spells
+    site = Site(name="P", latitude=50, longitude=8, terrain=("I", "II", "III", "III") * 3)
+    wet = climate.copy(deep=True)
+    wet["rain"] = (wet["rain"] * 1.5).assign_attrs(units="mm")
+    sheltered = Building(
+        "House", (Wall(name="w", orientation=225, length=8, height=6, obstacle_distance=20),)
+    )
+    one = assess_building(climate, sheltered, site, nearby=[wet]).worst
+    doubts = {doubt.name: doubt for doubt in one.doubts}
+    assert set(doubts) == {"record", "threshold", "neighbours", "sectors", "models", "place"}
+    assert (doubts["record"].low, doubts["record"].high) == one.spell_band
+    assert doubts["neighbours"].high == pytest.approx(one.wall_spell_index / 0.4)
+    assert doubts["threshold"].high > 1.1 * one.wall_spell_index
+    assert doubts["place"].high == pytest.approx(one.wall_spell_index * 1.5 ** (8 / 9), rel=0.1)
+    for doubt in one.doubts:
+        assert doubt.low <= doubt.high
+        assert doubt.classes is not None
+    widths = [doubt.high - doubt.low for doubt in one.doubts]
+    assert widths == sorted(widths, reverse=True)
+
+
+def test_bands_ranks_and_months_are_consistent():
+    found = assess_building(weather(20), WALLS, Site(name="P", latitude=50, longitude=8))
+    assert sum(one.worst_share for one in found.elevations) == pytest.approx(1.0)
+    for one in found.elevations:
+        assert one.annual_band[0] <= one.wall_annual_index <= one.annual_band[1]
+        assert one.spell_band[0] <= one.wall_spell_index <= one.spell_band[1]
+        assert one.class_band == tuple(exposure_class(end) for end in one.spell_band)
+        assert sum(one.monthly_share) == pytest.approx(1.0)
+        assert one.exposure_class in one.in_words
+    assert found.worst.worst_share == max(one.worst_share for one in found.elevations)
+    assert "20 years" in found.band_statement
+    assert found.trend.years == 20
+
+
+def test_one_year_has_no_band_and_says_so():
+    one = assess_building(weather(1), WALLS, Site(name="P", latitude=50, longitude=8)).worst
+    assert one.annual_band is None
+    assert one.worst_share is None
+    assert one.indicative
+    assert one.doubts[-1].name in ("record", "place", "models")
+    assert any("not known" in doubt.sentence for doubt in one.doubts)
+
+
+def test_two_elevations_of_one_name_are_refused():
+    with pytest.raises(RefusalError, match="each with its own name"):
+        Building("House", (WALLS.walls[0], WALLS.walls[0]))

@@ -1,0 +1,168 @@
+"""A building's file: what our TOML says, what is refused, and that results read back as input."""
+
+import json
+from pathlib import Path
+
+import pytest
+from site_world import block, weather
+from test_site_footprint import geojson, in_degrees
+
+from exposure.assess.from_files import assess_file, survey_building
+from exposure.checks import RefusalError
+from exposure.show.building_files import assessment_json, write_building_geopackage
+from exposure.wall.building import OUTSIDE_TABLE, Wall
+from exposure.wall.building_file import building_from_words, read_building, with_overhang
+
+DATA = Path(__file__).parents[1] / "data_open"
+PLACE = {"name": "Field", "latitude": 50.0, "longitude": 8.0}
+BOX = {"length": 12.0, "width": 8.0, "bearing": 45.0}
+
+
+def words(**more):
+    return {"name": "House", "height": 6.0, "storeys": 2, "place": PLACE, "footprint": BOX, **more}
+
+
+def test_the_example_file_reads_as_its_comments_say():
+    building, place, _ = read_building(DATA / "example_house.toml")
+    assert {wall.name: round(wall.orientation) for wall in building.walls} == {
+        "south-west": 232, "north-west": 322, "north-east": 52, "south-east": 142,
+    }  # fmt: skip
+    assert place.terrain == {"240": "I"}
+    assert place.topography == {"240": 1.1}
+    assert building.details["wall_type"] == "timber frame with cladding"
+    assert {wall.shape for wall in building.walls} == {"two-storey eaves wall", "two-storey gable"}
+
+
+def test_the_example_houses_read_by_name():
+    building, place, _ = read_building(DATA / "example_houses.geojson", name="Long Barn")
+    assert building.name == "Long Barn"
+    assert place.name == "Quern Bay"
+    assert sorted(wall.length for wall in building.walls)[-1] == pytest.approx(30, abs=0.5)
+
+
+def test_box_by_hand():
+    building, _, _ = building_from_words(words(roof="gable"))
+    assert {(wall.name, wall.orientation, wall.length, wall.shape) for wall in building.walls} == {
+        ("south-east", 135.0, 12.0, "two-storey eaves wall"),
+        ("south-west", 225.0, 8.0, "two-storey gable"),
+        ("north-west", 315.0, 12.0, "two-storey eaves wall"),
+        ("north-east", 45.0, 8.0, "two-storey gable"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"heigth": 6}, "'heigth'"),
+        ({"height": None, "storeys": None}, "no height"),
+        ({"height": "tall"}, "height is 'tall'"),
+        ({"height": 20}, "write '20 ft'"),
+        ({"height": -3}, "height is -3"),
+        ({"storeys": 0}, "storeys"),
+        ({"place": {"name": "Field"}}, "no latitude"),
+        ({"place": {**PLACE, "latitude": 95}}, "latitude"),
+        ({"place": {**PLACE, "terrain": {"45": "I"}}}, "45"),
+        ({"footprint": {}}, "no footprint"),
+        ({"footprint": {"corners": [[8, 50], [8.0001, 50]]}}, "too few"),
+        ({"footprint": {"corners": [["a", "b"], [1, 2], [3, 4]]}}, "no pairs of numbers"),
+        ({"footprint": {"corners": [[9, 50], [9.0001, 50], [9.0001, 50.0001]]}}, "km from its latitude"),
+        ({"wall": {"south": {"shape": "two-storey gable"}}}, "'south'"),
+        ({"wall": {"south-west": {"colour": "red"}}}, "'colour'"),
+        ({"wall": {"south-west": {"shape": "igloo"}}}, "igloo"),
+        ({"wall": {"south-west": {"wall_factor": 1.4}}}, "wall factor"),
+        ({"details": 7}, "details"),
+        ({"elevation": [{"name": "a", "length": 4}]}, "no orientation"),
+    ],
+)
+def test_words_that_cannot_be_are_refused(change, message):
+    table = {key: value for key, value in words(**change).items() if value is not None}
+    with pytest.raises(RefusalError, match=message):
+        survey_building(table)
+
+
+def test_broken_files_are_refused(tmp_path):
+    for name, content in (("a.toml", "name = "), ("a.json", "{"), ("b.toml", "\xff")):
+        (tmp_path / name).write_bytes(content.encode("latin-1"))
+        with pytest.raises(RefusalError):
+            read_building(tmp_path / name)
+    with pytest.raises(RefusalError, match="not there"):
+        read_building(tmp_path / "none.toml")
+
+
+def test_height_in_feet_and_from_storeys():
+    assert building_from_words(words(height="20 ft")).building.walls[0].height == pytest.approx(6.096)
+    without = words()
+    del without["height"]
+    file = building_from_words(without)
+    assert file.building.walls[0].height == 6.0
+    assert any("3 m a storey" in note for note in file.place.notes)
+
+
+def test_overhang_outside_the_table():
+    wall = Wall(name="south", orientation=180, length=9, height=6, shape="two-storey eaves wall")
+    assert with_overhang(wall, 100).shape == OUTSIDE_TABLE
+    assert with_overhang(wall, 100).wall_factor == 0.5
+    assert with_overhang(wall, 900).shape == wall.shape  # wider eaves buy nothing
+    assert any("no more is credited" in flag for flag in with_overhang(wall, 900).flags)
+    gable = Wall(name="south", orientation=180, length=9, height=6, shape="two-storey gable")
+    assert with_overhang(gable, 100) == gable
+
+
+def same_elevations(one, other):
+    assert len(one.elevations) == len(other.elevations)
+    others = {x.wall.name: x for x in other.elevations}
+    for a in one.elevations:
+        b = others[a.wall.name]
+        assert (a.wall.orientation, a.wall.length, a.wall.height, a.wall.shape) == (
+            b.wall.orientation, b.wall.length, b.wall.height, b.wall.shape,
+        )  # fmt: skip
+        assert [f.value for f in a.factors] == pytest.approx([f.value for f in b.factors])
+        assert a.wall_spell_index == pytest.approx(b.wall_spell_index)
+
+
+def test_what_is_written_reads_back_the_same(tmp_path):
+    around = geojson(
+        tmp_path / "n.geojson", in_degrees(block(-40, -30, 40, -22)), properties=[{"height": 9.0}]
+    )
+    climate = weather(3)
+    first, surveyed = assess_file(
+        words(roof="gable", details={"wall_type": "masonry veneer"}), climate, neighbours=around
+    )
+    assert any(one.factors[2].value < 1 for one in first.elevations)
+    (tmp_path / "result.json").write_text(assessment_json(first, surveyed))
+    write_building_geopackage(tmp_path / "result.gpkg", first, surveyed)
+    for name in ("result.json", "result.gpkg"):
+        again, _ = assess_file(tmp_path / name, climate)
+        same_elevations(first, again)
+        assert again.building.details["wall_type"] == "masonry veneer"
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
+
+
+def test_json_holds_what_a_reader_needs():
+    assessment, surveyed = assess_file(words(), weather(12))
+    told = json.loads(assessment_json(assessment, surveyed))
+    for row in told["elevations"]:
+        product = 1.0
+        for name in (
+            "terrain_roughness_coefficient",
+            "topography_coefficient",
+            "obstruction_factor",
+            "wall_factor",
+        ):
+            product *= row[name]
+        assert row["wall_annual_index"] == pytest.approx(row["airfield_annual_index"] * product)
+        assert {"name", "orientation", "length", "height", "class", "annual_band", "spell_band"} <= set(row)
+        assert all(factor["source"] and factor["reason"] for factor in row["factors"])
+    spells = [row["wall_spell_index"] for row in told["elevations"]]
+    assert spells == sorted(spells, reverse=True)
+
+
+def test_hostile_names_stay_data(tmp_path):
+    from exposure.show.site_pictures import site_pictures
+
+    evil = '</text><script>alert(1)</script>"\x00\u202e'
+    assessment, surveyed = assess_file(words(name=evil), weather(2))
+    for svg in site_pictures(assessment, surveyed).values():
+        assert "<script" not in svg
+    write_building_geopackage(tmp_path / "x.gpkg", assessment, surveyed)
+    assert read_building(tmp_path / "x.gpkg").building.name == evil
