@@ -16,7 +16,6 @@ from exposure.invented.weather import BLOCK
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
 from exposure.rain.hour import wet_hour_threshold
 from exposure.rain.index import compass_orientations
-from exposure.rain.streaming import Streaming
 from exposure.terms import describe
 
 ORIENTATIONS = 36
@@ -47,6 +46,8 @@ def index_folder(place: InventedPlace) -> Path:
 
 
 def _work_out(place: InventedPlace) -> xr.Dataset:
+    from exposure.rain.streaming import Streaming  # a compiler comes with it; reading what is kept needs none
+
     latitudes, longitudes = cell_latitudes(), cell_longitudes()
     threshold = wet_hour_threshold("invented")
     stream = Streaming(
