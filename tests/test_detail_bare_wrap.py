@@ -1,0 +1,172 @@
+"""Rain on the bare membrane, by hand on made-up years."""
+
+import numpy as np
+import pandas as pd
+import pytest
+import xarray as xr
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from exposure.checks import RefusalError
+from exposure.detail.bare_wrap import WEEK, bare_wrap, clad_first
+from exposure.detail.wall_hours import wall_hours
+
+HOUR = 2 / 9 * 9.0  # L/m2 of 1 mm at 9 m/s square on: 2
+
+
+def years_of(first, last, events, *, kind="gauge"):
+    """Dry years with wet hours (stamp, mm, m/s, direction)."""
+    time = pd.date_range(f"{first}-01-01", f"{last}-12-31T23:00", freq="h")
+    rain, speed, way = np.zeros(time.size), np.full(time.size, 3.0), np.full(time.size, 225.0)
+    for stamp, amount, wind, direction in events:
+        row = time.get_loc(pd.Timestamp(stamp))
+        rain[row], speed[row], way[row] = amount, wind, direction
+    return xr.Dataset(
+        {
+            "rain": ("time", rain, {"units": "mm"}),
+            "wind_speed": ("time", speed, {"units": "m s-1"}),
+            "wind_from_direction": ("time", way, {"units": "degree"}),
+        },
+        {"time": time},
+        {"kind": kind},
+    )
+
+
+def of(climate, *, start, weeks, facing=(225.0,), factor=1.0, **others):
+    hours = wall_hours(climate, orientation=list(facing), factor=factor)
+    return bare_wrap(
+        hours, elevations=[f"wall {way:.0f}" for way in facing], start=start, weeks=weeks, **others
+    )
+
+
+def test_expected_and_one_in_ten_by_hand():
+    # in year k of ten, k + 1 hours of 2 L/m2 on 8 January (week 1 begins then): 2, 4, ... 20 L/m2
+    events = [
+        (f"{2000 + k}-01-08T{hour:02d}:00", 1.0, 9.0, 225.0) for k in range(10) for hour in range(k + 1)
+    ]
+    (one,) = of(years_of(2000, 2009, events), start=1, weeks=1)
+    assert one.years == 10
+    assert one.expected[1] == pytest.approx(11.0)  # mean of 2 to 20
+    assert one.tenth[1] == pytest.approx(18.2)  # 90 % between the ninth and tenth: 18 + 0.1 x 2
+    assert one.wet_hours[1] == pytest.approx(5.5)
+    assert one.expected[0] == one.expected[2] == 0
+    assert one.spell_expected == pytest.approx(11.0)
+    assert one.spell_tenth == pytest.approx(18.2)
+    assert one.pressure_tenth == pytest.approx(0.5 * 1.225 * 81)
+
+
+def test_pressure_takes_the_speed_factor_squared_and_the_angle():
+    events = [(f"{2000 + k}-01-02T05:00", 1.0, 10.0, 285.0) for k in range(10)]
+    (one,) = of(years_of(2000, 2009, events), start=0, weeks=1, speed_factor=[0.8])
+    assert one.pressure_expected == pytest.approx(0.5 * 1.225 * (10 * 0.5 * 0.8) ** 2)  # 60 degrees off
+
+
+def test_two_spells_in_one_window_are_not_one():
+    # four dry days and more between them: the larger of 2 and 4 L/m2
+    events = [("2000-01-01T05:00", 1.0, 9.0, 225.0)]
+    events += [("2000-01-12T05:00", 1.0, 9.0, 225.0), ("2000-01-12T06:00", 1.0, 9.0, 225.0)]
+    (one,) = of(years_of(2000, 2000, events), start=0, weeks=2)
+    assert one.expected[0] == pytest.approx(3 * HOUR)
+    assert one.spell_expected == pytest.approx(2 * HOUR)
+
+
+def test_factor_and_facing_scale_the_rain_by_hand():
+    events = [(f"{2000 + k}-01-02T05:00", 1.0, 9.0, 225.0) for k in range(3)]
+    west, lee = of(years_of(2000, 2002, events), start=0, weeks=1, facing=(285.0, 45.0), factor=0.5)
+    assert west.expected[0] == pytest.approx(HOUR * 0.5 * 0.5)
+    assert lee.expected[0] == 0
+
+
+def test_clad_first_is_the_wettest_wall():
+    events = [(f"{2000 + k}-01-02T05:00", 1.0, 9.0, 225.0) for k in range(3)]
+    walls = of(years_of(2000, 2002, events), start=0, weeks=1, facing=(285.0, 225.0, 45.0))
+    assert clad_first(walls) == ("wall 225", "wall 285", "wall 45")
+
+
+def test_a_window_over_new_year_is_taken_from_the_next_year():
+    events = [("2001-01-03T05:00", 1.0, 9.0, 225.0)]
+    (one,) = of(years_of(2000, 2002, events), start=51, weeks=2)
+    # 23 or 24 December to 6 January: 2000 and 2001 have such a window, 2002 runs off the record
+    assert one.years == 2
+    assert one.expected[51] == pytest.approx(HOUR / 2)
+
+
+def test_what_no_year_holds_is_missing_not_zero():
+    events = [("2000-01-03T05:00", 1.0, 9.0, 225.0)]
+    (one,) = of(years_of(2000, 2000, events), start=51, weeks=6)
+    assert np.isnan(one.expected[51])
+    assert one.years == 0
+    assert "nothing can be said" in one.in_words
+    assert any("nothing is said of those starts" in flag for flag in one.flags)
+    assert np.isfinite(one.expected[:46]).all()
+
+
+def test_a_typical_year_runs_round():
+    events = [("2001-01-03T05:00", 1.0, 9.0, 225.0)]
+    (one,) = of(years_of(2001, 2001, events, kind="typical year"), start=51, weeks=2)
+    assert one.expected[51] == pytest.approx(HOUR)
+
+
+def test_missing_hours_scale_a_window_and_many_drop_it():
+    events = [("2000-01-01T05:00", 1.0, 9.0, 225.0), ("2001-01-01T05:00", 1.0, 9.0, 225.0)]
+    record = years_of(2000, 2001, events)
+    record["rain"][100:108] = np.nan  # 8 of 168 hours: 95 % known
+    (few,) = of(record, start=0, weeks=1)
+    assert few.expected[0] == pytest.approx((HOUR / (160 / 168) + HOUR) / 2)
+    record["rain"][100:140] = np.nan  # 76 % known: the year drops out
+    (many,) = of(record, start=0, weeks=1)
+    assert many.years == 1
+    assert many.expected[0] == pytest.approx(HOUR)
+
+
+def test_best_weeks_lie_where_it_is_dry():
+    events = [
+        (stamp, 1.0, 9.0, 225.0)
+        for year in range(2000, 2010)
+        for stamp in pd.date_range(f"{year}-01-01", f"{year}-04-30", freq="37h")
+    ]
+    (one,) = of(years_of(2000, 2009, events), start=10, weeks=4)
+    first, last = one.best
+    assert first >= 17
+    assert one.tenth[first] == 0
+    assert f"weeks {first + 1} to {last + 1}" in one.in_words
+
+
+def test_longer_than_the_schedule_allows_is_told():
+    events = [("2000-01-01T05:00", 1.0, 9.0, 225.0)]
+    (one,) = of(years_of(2000, 2000, events), start=0, weeks=6, most_days=[28])
+    assert any("6 weeks bare is more than the 28 days" in flag for flag in one.flags)
+    (other,) = of(years_of(2000, 2000, events), start=0, weeks=4, most_days=[28])
+    assert not any("more than the" in flag for flag in other.flags)
+
+
+def test_impossible_starts_are_refused():
+    record = years_of(2000, 2000, [])
+    with pytest.raises(RefusalError, match="starting week"):
+        of(record, start=52, weeks=1)
+    with pytest.raises(RefusalError, match="weeks bare"):
+        of(record, start=0, weeks=0)
+
+
+@settings(max_examples=15, deadline=None)
+@given(seed=st.integers(0, 99), start=st.integers(0, 40), weeks=st.integers(1, 9))
+def test_windows_by_a_second_method(seed, start, weeks):
+    # the same sums by pandas, hour by hour and year by year
+    rng = np.random.default_rng(seed)
+    record = years_of(2001, 2004, [])
+    rain = np.where(rng.random(record.sizes["time"]) < 0.05, rng.exponential(1.0, record.sizes["time"]), 0.0)
+    record["rain"][:] = rain
+    record["wind_from_direction"][:] = rng.uniform(0, 360, rain.size)
+    (one,) = of(record, start=start, weeks=weeks)
+    frame = record.to_dataframe()
+    turn = np.cos(np.deg2rad(frame["wind_from_direction"] - 225)).clip(lower=0)
+    driving = 2 / 9 * frame["wind_speed"] * frame["rain"] ** (8 / 9)
+    frame["wall"] = np.where(driving >= 0.001, driving * turn, 0.0)
+    totals = []
+    for year in range(2001, 2005):
+        begin = pd.Timestamp(f"{year}-01-01") + pd.Timedelta(hours=WEEK * start)
+        end = begin + pd.Timedelta(hours=WEEK * weeks - 1)
+        if end <= frame.index[-1]:
+            totals.append(frame.loc[begin:end, "wall"].sum())
+    assert one.expected[start] == pytest.approx(np.mean(totals))
+    assert one.tenth[start] == pytest.approx(np.max(totals))  # fewer than ten years: the wettest

@@ -1,0 +1,226 @@
+"""Window class, site water check and take-off, each by hand."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from test_detail_ladder import exposure_of, pressure_of
+
+from exposure.checks import RefusalError
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.take_off import WASTE, Opening, read_openings, take_off, take_off_total
+from exposure.detail.water_check import check_pressure, openings_to_check, water_check, water_check_table
+from exposure.detail.window_class import class_passed, class_to_order, window_order
+from exposure.wall import Wall
+
+NO_WASTE = dict.fromkeys(WASTE, 0.0)
+WALL = Wall(name="south-west", orientation=225, length=9, height=6, shape="two-storey eaves wall")
+
+
+def schedule_of(spell=70.0, push=250.0, **fields):
+    return detail_schedule(exposure_of(spell), pressure_of(push), Circumstances(**fields))
+
+
+@settings(max_examples=100, deadline=None)
+@given(pressure=st.floats(0, 3000))
+def test_the_class_to_order_passes_and_the_one_below_does_not(pressure):
+    order = class_to_order(pressure)
+    names = [class_passed(value) for value in (0, 50, 100, 150, 200, 250, 300, 450, 600)]
+    limits = dict(zip(names, (0, 50, 100, 150, 200, 250, 300, 450, 600), strict=True))
+    tight = limits.get(order) if order in limits else float(order[1:])
+    assert tight >= pressure
+    below = [
+        limit for limit in (*limits.values(), *(float(e) for e in range(750, 3600, 150))) if limit < tight
+    ]
+    assert not below or max(below) < pressure
+
+
+def test_what_to_order_by_hand():
+    # 250 Pa in the mean is class 6, a gust of 575 Pa asks class 9
+    order = window_order(mean=250.0, gust=575.0, rating=450.0)
+    assert (order.to_order, order.never_below) == ("9", "6")
+    words = " ".join(order.meaning)
+    assert "30\u00a0km/h of wind is 40\u00a0Pa: 7\u00a0% of the gust" in words  # 42.5 of 575
+    assert "9\u00a0m/s" in words
+    assert "class 8" in words
+    assert "does not hold the gust" in words
+    assert "ask for A" in words
+
+
+@pytest.mark.parametrize(
+    ("least", "share", "number", "checked"),
+    # three and a tenth of the other twelve is 1.2, so two more; never more than there are
+    [(3, 10, 15, 5), (3, 10, 2, 2), (2, 5, 22, 3), (0, 0, 9, 0), (3, 10, None, 3)],
+)
+def test_how_many_openings_by_hand(least, share, number, checked):
+    assert openings_to_check(least=least, share=share, number_of=number) == checked
+
+
+@settings(max_examples=200, deadline=None)
+@given(wanted=st.floats(0, 800), rating=st.none() | st.floats(10, 900), level=st.integers(1, 4))
+def test_never_above_the_rating(wanted, rating, level):
+    applied, words, stop = check_pressure(wanted=wanted, rating=rating, level=level)
+    assert words
+    if rating is not None and wanted > rating:
+        assert applied is None
+        assert "the window is the wrong one" in stop
+    elif level < 3:
+        assert applied is None
+    elif rating is None:
+        assert "never go above" in words
+    else:
+        assert applied <= rating
+        assert applied >= min(wanted, rating)
+        assert applied >= 2 / 3 * rating - 1e-9
+
+
+def test_two_thirds_of_the_rating_by_hand():
+    # 6.24 pounds a square foot is 298.8 Pa; two thirds of it 199 Pa
+    applied, _, _ = check_pressure(wanted=100, rating=298.8, level=3)
+    assert applied == pytest.approx(199.2, abs=0.1)
+
+
+def test_a_plan_at_level_three():
+    check = water_check(schedule_of(), pressure=250.0, openings=22, rating=600.0)
+    assert (check.openings, check.of) == (3, 22)
+    assert check.pressure == pytest.approx(400.0)
+    assert check.minutes == 15
+    assert check.rate == pytest.approx(3.4)
+    assert "3.4\u00a0L/(m²·min)" in check.rate_words
+    assert "400\u00a0Pa" in check.pressure_words
+    texts = [step.text.lower() for step in check.steps]
+    order = [
+        "sill joint",
+        "jambs, from the bottom",
+        "head",
+        "without pressure",
+        "raise the pressure",
+        "water off",
+    ]
+    places = [next(i for i, text in enumerate(texts) if word in text) for word in order]
+    assert places == sorted(places)
+    assert "no water gets past the innermost plane" in check.pass_rule
+    table = water_check_table(check)
+    assert len(table) == 1 + check.record_rows
+    assert all(cell == "" for row in table[1:] for cell in row)
+    assert len(check.equivalents) >= 5
+    assert not any("AS 2047" in line for line in check.equivalents)
+
+
+def test_cautions_of_the_water_check_are_all_there():
+    told = " ".join(water_check(schedule_of(), pressure=250.0).cautions).lower()
+    for word in ("circuits", "residual-current", "ladders in wind", "burner", "hidden wetting", "rating",
+                 "second person", "frost", "moisture", "dry"):  # fmt: skip
+        assert word in told, word
+
+
+def test_low_levels_use_no_pressure_and_say_so():
+    for spell in (10.0, 45.0):
+        check = water_check(schedule_of(spell, 50.0), pressure=50.0, rating=300.0)
+        assert check.pressure is None
+        assert "No fan" in check.fan_words
+        assert check.pressure_words.startswith("None")
+
+
+def test_a_fan_that_cannot_reach_is_told():
+    check = water_check(schedule_of(), pressure=250.0, rating=600.0)
+    assert "chamber" in check.fan_words
+
+
+def test_take_off_by_hand():
+    # wall 9 x 6 m at level 3: laps 150 mm level, 300 mm upright; rolls 1.5 m wide, 50 m long
+    # courses: 1 + (6000 - 1500) / 1350 = 4.33, so 5; area 9 x (6 + 4 x 0.15) = 59.4 m2; laps 4 x 9 = 36 m
+    # two windows 900 x 1200: tape 3 x 0.9 + 2 x 1.2 + 4 x 0.15 = 5.7 m each, and all laps: 11.4 + 36 = 47.4 m
+    # battens at 600 mm: 15 + 1 rows of 6 m = 96, and 2 x 2 x 1.2 = 4.8 beside the windows
+    schedule = schedule_of()
+    amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
+    values = {line.key: line.value for line in schedule.lines}
+    assert (values["lap_h"], values["jamb_up"], values["batten_sp"]) == (150, 150, 600)
+    assert amounts.membrane == pytest.approx(59.4)
+    assert amounts.tape == pytest.approx(47.4)
+    assert amounts.batten == pytest.approx(100.8)
+    assert amounts.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000))
+    assert amounts.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000))
+    assert (amounts.wall_area, amounts.opening_area, amounts.corner_pieces) == (54, pytest.approx(2.16), 4)
+
+
+def test_waste_is_added_and_totals_add_up():
+    openings = [Opening("south-west", 900, 1200, 2)]
+    plain = take_off(WALL, schedule_of(), openings, waste=NO_WASTE)
+    wasted = take_off(WALL, schedule_of(), openings, waste={"tape": 0.25})
+    assert wasted.tape == pytest.approx(1.25 * plain.tape)
+    assert wasted.membrane == pytest.approx((1 + WASTE["membrane"]) * plain.membrane)
+    total = take_off_total([plain, wasted])
+    assert total.tape == pytest.approx(plain.tape + wasted.tape)
+    assert total.openings == 4
+
+
+def test_a_masonry_wall_takes_no_membrane_and_tape():
+    schedule = schedule_of(wall_type="cavity masonry")
+    amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)])
+    assert (amounts.membrane, amounts.tape, amounts.batten) == (0, 0, 0)
+    assert amounts.sill_tray > 0
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    spells=st.tuples(st.floats(0, 250), st.floats(0, 250)), push=st.floats(0, 450), count=st.integers(1, 20)
+)
+def test_more_exposure_never_takes_less(spells, push, count):
+    openings = [Opening("south-west", 900, 1200, count)]
+    low = take_off(WALL, schedule_of(min(spells), push), openings)
+    high = take_off(WALL, schedule_of(max(spells), push), openings)
+    for name in ("membrane", "tape", "sill_tray", "head_flashing", "batten"):
+        assert getattr(high, name) >= getattr(low, name) - 1e-9, name
+
+
+def test_openings_list_is_read():
+    text = "\ufeffElevation, Width ,height,count,door\nnorth,900,1200,2,no\n\n south ,1000,2100,,yes\n"
+    assert read_openings(text) == (
+        Opening("north", 900, 1200, 2),
+        Opening("south", 1000, 2100, 1, door=True),
+    )
+    assert read_openings("elevation,width,height\n") == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "columns none"),
+        ("elevation,width\nnorth,1", "height is missing"),
+        ("elevation,width,height\nnorth,1.2,1.5", r"width on line 2 of the openings list is 1\.2"),
+        ("elevation,width,height\nnorth,nine,1500", "'nine'"),
+        ("elevation,width,height\nnorth,nan,1500", "width on line 2"),
+        ("elevation,width,height\n,900,1500", "no elevation on line 2"),
+        ("elevation,width,height,count\nnorth,900,1500,0", "count on line 2"),
+        ("elevation,width,height,count\nnorth,900,1500,1.5", "whole number"),
+        ("elevation,width,height\nnorth,900,1500,7,8", "more cells"),
+        ("elevation,width,height,door\nnorth,900,1500,maybe", "door is 'maybe'"),
+        (
+            "elevation,width,height,count\nnorth,900,1500,9999\nnorth,900,1500,9999",
+            "more than 10,000 openings",
+        ),
+    ],
+)
+def test_a_faulty_openings_list_is_refused(text, said):
+    with pytest.raises(RefusalError, match=said):
+        read_openings(text)
+
+
+@settings(max_examples=200, deadline=None)
+@given(text=st.text(max_size=200))
+def test_any_text_gives_openings_or_a_refusal(text):
+    for whole in (text, "elevation,width,height,count\n" + text):
+        try:
+            found = read_openings(whole)
+        except RefusalError:
+            continue
+        assert all(math.isfinite(one.width) for one in found)
+
+
+def test_openings_larger_than_the_wall_are_refused():
+    with pytest.raises(RefusalError, match="openings smaller than their wall"):
+        take_off(WALL, schedule_of(), [Opening("south-west", 9000, 6000, 2)])
+    with pytest.raises(RefusalError, match="waste of 'paint'"):
+        take_off(WALL, schedule_of(), [], waste={"paint": 0.1})
