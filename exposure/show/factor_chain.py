@@ -219,25 +219,25 @@ def _upright(
     second: SecondRow | None,
     width: int,
 ) -> tuple[str, float]:
-    row, full = 62, width - 76
+    full = width - 76
     top = max(*running, 1e-9)
     names = [(START_NAME, START_NOTE), *((step.name, step.note) for step in steps)]
     heads = ["", *(f"× {words}  " for words in factors)]
     parts = []
+    y = 0.0
     for place, ((name, note), head) in enumerate(zip(names, heads, strict=True)):
-        y = place * row
         last = place == len(steps)
+        wide = max(full * running[place] / top, 1)
         parts.append(
-            f'<rect x="0.5" y="{y + 22}" width="{max(full * running[place] / top, 1):.1f}" height="12" fill="{STREAM}" stroke="{RAIN}"/>'
+            f'<rect x="0.5" y="{y + 22:g}" width="{wide:.1f}" height="12" fill="{STREAM}" stroke="{RAIN}"/>'
         )
-        parts.append(
-            text(0, y + 16, fit(head + clean(name), width=full, size=15, bold=True), size=15, bold=True)
-        )
-        if note:
-            parts.append(text(0, y + 50, fit(note, width=full, size=13), colour=SOFT))
+        words = fit(head + clean(name), width=full, size=15, bold=True)
+        parts.append(text(0, y + 16, words, size=15, bold=True))
         figure = first_words if place == 0 else litres(running[place])
         parts.append(text(width - 2, y + 36, figure, size=24 if last else 18, bold=True, anchor="end"))
-    y = len(names) * row
+        lines = wrap(note, width=width - 4, size=13, most_lines=3) if note else []
+        parts += [text(0, y + 50 + 16 * row, line, colour=SOFT) for row, line in enumerate(lines)]
+        y += 46 + 16 * max(len(lines), 1)
     behind = band_words(band)
     answer = f"{litres(running[-1])} {unit}" + (f" ({behind})" if behind else "")
     parts.append(text(0, y + 16, fit(end_name, width=width, size=15, bold=True), size=15, bold=True))

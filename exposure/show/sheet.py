@@ -66,7 +66,7 @@ def sheet_html(
         .get_template("sheet")
         .render(
             title=f"Driving rain on {assessment.building.name}, {assessment.site.name}",
-            css=Markup(_part("sheet.css")),
+            css=Markup(template_part("sheet.css")),
             pages=pages,
             who=name(f"{assessment.building.name}, {assessment.site.name}", most=60),
             where=Markup(""),
@@ -121,7 +121,8 @@ def _point_behind(pages: Sequence[dict]) -> None:
             page["work_sheet"] = first.get(("work", page["elevation"]), 0)
 
 
-def _part(file: str) -> str:
+def template_part(file: str) -> str:
+    """A style, script or template that comes with the package."""
     return files("exposure.show").joinpath("templates", file).read_text("utf-8")
 
 
@@ -130,7 +131,7 @@ def _environment() -> Environment:
     from jinja2 import DictLoader
 
     return Environment(
-        loader=DictLoader({"sheet": _part("sheet.jinja")}),
+        loader=DictLoader({"sheet": template_part("sheet.jinja")}),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
