@@ -214,6 +214,7 @@ def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed
         When the building has no outline, or the folder cannot be written.
     """
     import geopandas
+    from pyogrio.errors import DataSourceError
 
     target = Path(path)
     outline = surveyed.place.footprint
@@ -257,9 +258,9 @@ def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed
             part, layer="elevations", driver="GPKG", mode="a"
         )
         part.replace(target)
-    except OSError as error:
+    except (OSError, DataSourceError) as error:
         raise RefusalError(
-            f"{target} cannot be written ({error.strerror or 'no such folder'})",
+            f"{target} cannot be written ({getattr(error, 'strerror', None) or 'is there such a folder?'})",
             "a file name in a folder you may write to",
             "Choose another.",
         ) from error
