@@ -4,6 +4,8 @@ Derived from all three questions: without a place nothing can be answered, and a
 one. A reader with a record of their own waits no longer than the others: the map and houses are needed too.
 """
 
+import subprocess
+import sys
 import threading
 import time
 
@@ -14,6 +16,7 @@ from exposure.invented.place import RECIPE, cache_folder, invented_place
 from exposure.page.long_work import LOOK_EVERY
 from exposure.page.markup import refusal
 from exposure.page.refuse import fault
+from exposure.region.invented_index import index_folder
 
 
 class _Making:
@@ -28,6 +31,7 @@ class _Making:
     def _make(self) -> None:
         try:
             invented_place(progress=True)
+            make_region()
         except RefusalError as refused:
             self.refused = refused
         except Exception as error:
@@ -35,6 +39,22 @@ class _Making:
 
             traceback.print_exception(error)
             self.refused = fault("Making the invented place")
+
+
+def make_region() -> None:
+    """Work out the region's index in a process of its own, unless it is there: it needs a compiler, the page none."""
+    if index_folder(invented_place(progress=False)).is_dir():
+        return
+    code = (
+        "from exposure.invented import invented_place; from exposure.region.invented_index import invented_index; "
+        "invented_index(invented_place(progress=False))"
+    )
+    subprocess.run([sys.executable, "-c", code], check=False, timeout=600)
+
+
+def make_region_beside() -> None:
+    """The same beside the page; the map shows its raster once it is there."""
+    threading.Thread(target=make_region, name="region-index", daemon=True).start()
 
 
 @st.cache_resource

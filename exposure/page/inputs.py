@@ -28,6 +28,7 @@ from exposure.invented.geography import (
 )
 from exposure.page.building_answers import details_of
 from exposure.page.state import Box, House, Outline, PageState
+from exposure.region.invented_index import index_folder, invented_index
 from exposure.show.numbers import position
 from exposure.site.plane import DEGREES, LocalPlane
 
@@ -241,5 +242,34 @@ def _survey(text: str, _words: dict[str, Any], on_island: bool) -> Surveyed:
 
 
 def region_index() -> xr.Dataset | None:
-    """The open-field index over the whole invented grid, worked out before."""
-    return None
+    """The open-field index over the whole invented grid; None until it has been worked out.
+
+    Working it out takes a compiler, which this server never waits for: another process does it, see
+    :mod:`exposure.page.first_time`.
+    """
+    return _kept_index() if region_is_made() else None
+
+
+def region_is_made() -> bool:
+    """Whether the index over the whole grid lies in the cache."""
+    return index_folder(demo()).is_dir()
+
+
+@st.cache_resource(show_spinner=False)
+def _kept_index() -> xr.Dataset:
+    return invented_index(demo())
+
+
+def region_figure(spot: SpotInUse, measure: str) -> tuple[float, float] | None:
+    """What the hardest hit wall in an open field gets at a spot, and the way it faces. [L m-2, degree]
+
+    Read from the region's index, so that a click is answered at once; the assessment follows.
+    """
+    index = region_index()
+    if index is None or not spot.invented:
+        return None
+    row, column = _cell(spot.latitude, spot.longitude)
+    name = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}[measure]
+    values = index[name].isel(latitude=row, longitude=column).values
+    worst = int(np.argmax(values))
+    return float(values[worst]), float(index["orientation"][worst])

@@ -35,9 +35,9 @@ def plain_label(text: object) -> str:
     Examples
     --------
     >>> plain_label("50 mm [now](x) *")
-    '50 mm \\[now\\]\\(x\\) \\*'
+    '50 mm \\[now\\](x) \\*'
     """
-    return re.sub(r"([\\`*_{}\[\]()#+!|<>~$:])", r"\\\1", on_paper(clean(text)))
+    return re.sub(r"([\\`*_\[\]<>~$])", r"\\\1", on_paper(clean(text)))
 
 
 def picture(svg: str, words: str, *, caption: str = "", size: str = "") -> Marked:

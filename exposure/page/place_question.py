@@ -12,7 +12,7 @@ from exposure.page.answer import Answer, find_answer
 from exposure.page.map_panel import show_map
 from exposure.page.markup import Marked, doubts, heading, plate, say, table
 from exposure.page.refuse import plain_words
-from exposure.page.state import MEASURES
+from exposure.page.state import MEASURES, WORST, PageState
 from exposure.page.three_answers import QUESTIONS
 from exposure.show.assessment_pictures import months_of, rose_curves, rose_of
 from exposure.show.months import months_sentence
@@ -36,13 +36,7 @@ def _answered() -> None:
     with plain_words("The place"):
         state = choices()
         answer = find_answer(state)
-        st.segmented_control(
-            "Index",
-            list(MEASURES),
-            format_func=MEASURES.__getitem__,
-            key=follow("measure", state.measure),
-            on_change=writes("measure", "measure"),
-        )
+        _switches(state)
         spell = state.measure == "spell"
         left, right = st.columns([1.7, 1])
         with left:
@@ -56,6 +50,32 @@ def _answered() -> None:
             st.html(_record_doubts(answer))
         with st.expander("The rose as a table"):
             st.html(_rose_table(answer, spell=spell))
+
+
+def _switches(state: PageState) -> None:
+    with st.container(horizontal=True, vertical_alignment="bottom", key="place-switches"):
+        st.segmented_control(
+            "Index",
+            list(MEASURES),
+            format_func=MEASURES.__getitem__,
+            key=follow("measure", state.measure),
+            on_change=writes("measure", "measure"),
+        )
+        ways = [WORST, *(str(way) for way in range(0, 360, 30))]
+        if state.facing not in ways:
+            ways.append(state.facing)
+        st.selectbox(
+            "Map for walls facing",
+            ways,
+            format_func=_way_words,
+            key=follow("facing", state.facing),
+            on_change=writes("facing", "facing"),
+            width=320,
+        )
+
+
+def _way_words(way: str) -> str:
+    return "the worst way, cell by cell" if way == WORST else f"{compass_name(float(way))}, {way}°"
 
 
 def _months(answer: Answer) -> Marked:

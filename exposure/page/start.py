@@ -15,7 +15,7 @@ from exposure.page.refuse import plain_words
 from exposure.page.state import VIEWS
 
 TITLE = "Driving rain on walls"
-INVENTED = "Invented place, building and weather, for trying out"
+INVENTED = "Invented place, building and weather: do not build from it"
 STYLE = Path(__file__).with_name("style.css")
 
 
