@@ -56,9 +56,9 @@ def site_button(answer: Answer, details: BuildingDetails) -> None:
 
 
 def _site_file(answer: Answer, details: BuildingDetails) -> str:
-    from exposure.show.site_file import site_html
+    from exposure.show.site_file import site_file_html
 
-    return site_html(details, invented=answer.invented)
+    return site_file_html(details, invented=answer.invented)
 
 
 def show_sheet_buttons(answer: Answer, details: BuildingDetails) -> None:
