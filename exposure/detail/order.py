@@ -48,9 +48,15 @@ def window_steps(
     return _steps(window_sequence(circumstances, boards=boards), circumstances, level, shown)
 
 
-def look_first_steps(circumstances: Circumstances, level: int) -> tuple[Step, ...]:
-    """What to look at, open and mend on a wall that stands already, in order."""
-    return _steps(STANDING_WALL, circumstances, level, {})
+def look_first_steps(circumstances: Circumstances, level: int, shown: Mapping[str, str]) -> tuple[Step, ...]:
+    """What to look at, open and mend on a wall that stands already, in order, with its own figures.
+
+    Parameters
+    ----------
+    shown
+        As in :func:`window_steps`, and ``spell``, ``push``, ``head``: driving rain, pressure and its water.
+    """
+    return _steps(STANDING_WALL, circumstances, level, shown)
 
 
 def _steps(

@@ -98,8 +98,20 @@ def detail_schedule(
         raised=found.raised,
         specific_design=stop,
         floor=lines if stop is not None else (),
-        look_first=look_first_steps(circumstances, level) if standing else (),
+        look_first=look_first_steps(circumstances, level, {**shown, **_figures_shown(exposure, found)})
+        if standing
+        else (),
     )
+
+
+def _figures_shown(exposure: WallExposure, found: Levels) -> dict[str, str]:
+    """The elevation's own figures, in words."""
+    design = found.pressure_for_details
+    return {
+        "spell": litres(exposure.wall_spell_index),
+        "push": pascals(design),
+        "head": millimetres(float(head_of_water(design))),
+    }
 
 
 def _rules(circumstances: Circumstances, office_rules: Sequence[Rule]) -> list[Rule]:
@@ -317,6 +329,12 @@ def _flags(
         )
     if exposure.could_be:
         flags.append(f"Counting light model rain the {name} elevation could be {exposure.could_be}.")
+    top = exposure.class_band[1] if exposure.class_band else exposure.exposure_class
+    if wetness_level(top) > wetness_level(exposure.class_for_details):
+        flags.append(
+            f"The {name} elevation could be {top} by its band: "
+            "one level more is then asked of the rows that follow wetness."
+        )
     if found.pressure_for_details > pressure.facing + 0.5:
         flags.append(
             f"The wind seldom stands square on the {name} elevation in heavy rain ({pascals(pressure.facing)}); "

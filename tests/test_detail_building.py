@@ -1,0 +1,300 @@
+"""A whole building's details, from record to JSON, table and terminal."""
+
+import csv
+import io
+import json
+import subprocess
+import sys
+
+import numpy as np
+import pandas as pd
+import pytest
+import xarray as xr
+
+from exposure.assess import assess_building
+from exposure.assess.details import detail_building, elevation_pressures
+from exposure.assess.details_export import (
+    CSV_COLUMNS,
+    details_csv,
+    details_json,
+    details_summary,
+    safe_cell,
+    take_off_csv,
+)
+from exposure.checks import RefusalError
+from exposure.cli import main
+from exposure.detail import Circumstances
+from exposure.detail.rule_file import read_rule_text
+from exposure.detail.take_off import Opening
+from exposure.rain.pressure import gust_factor
+from exposure.wall import Building, Site, Wall
+from exposure.wall.building import box_building
+
+HOSTILE = '=HYPERLINK("http://x")<script>'
+
+
+@pytest.fixture(scope="module")
+def climate():
+    """Twelve invented years: stormy rain from the south-west, gentle rain from elsewhere."""
+    rng = np.random.default_rng(3)
+    time = pd.date_range("2001-01-01", "2012-12-31T23:00", freq="h")
+    wet = rng.random(time.size) < 0.08
+    storm = wet & (rng.random(time.size) < 0.4)
+    rain = np.where(wet, np.round(rng.exponential(0.8, time.size) + 0.2, 1), 0.0)
+    speed = np.where(storm, rng.normal(13, 3, time.size), rng.normal(4, 1.5, time.size)).clip(0.5)
+    way = np.where(storm, rng.normal(225, 25, time.size), rng.uniform(0, 360, time.size)) % 360
+    season = np.sin((time.day_of_year.values - 110) / 365 * 2 * np.pi)
+    return xr.Dataset(
+        {
+            "rain": ("time", rain, {"units": "mm"}),
+            "wind_speed": ("time", speed, {"units": "m s-1"}),
+            "wind_from_direction": ("time", way, {"units": "degree"}),
+            "air_temperature": ("time", 10 + 7 * season, {"units": "degC"}),
+            "relative_humidity": ("time", rng.uniform(65, 98, time.size), {"units": "%"}),
+        },
+        {"time": time},
+        {"kind": "invented", "source": "Invented weather", "licence": "none", "flags": ["Invented."]},
+    )
+
+
+@pytest.fixture(scope="module")
+def assessment(climate):
+    house = box_building(name="Invented House", length=12, width=8, bearing=135, height=5.6)
+    return assess_building(climate, house, Site("Nowhere", 48.0, -29.0, terrain="II", sea_distance=800))
+
+
+@pytest.fixture(scope="module")
+def details(assessment, climate):
+    openings = [Opening(wall.name, 900, 1200, 3) for wall in assessment.building.walls]
+    return detail_building(assessment, climate, Circumstances(), openings=openings, rating=600)
+
+
+def test_sheltered_and_very_severe_elevations_of_one_house(details):
+    levels = {one.name: one.schedule.level for one in details.elevations}
+    assert details.elevations[0].name == "south-west"
+    assert levels["south-west"] >= 3
+    assert levels["north-east"] < levels["south-west"]
+    assert details.clad_first[0] == "south-west"
+    for one in details.elevations:
+        assert one.schedule.lines
+        assert len(one.schedule.steps) >= 10
+        assert one.water_check.of == 3
+        assert one.take_off.openings == 3
+        assert len(one.wetting) == 8
+    assert details.total.openings == 12
+
+
+def test_pressures_use_the_ground_and_height_of_the_wall(assessment, climate):
+    walls = assessment.elevations
+    found = elevation_pressures(climate, assessment.site, walls)
+    for one, pressure in zip(walls, found, strict=True):
+        assert pressure.orientation == one.wall.orientation
+        assert pressure.speed_factor == pytest.approx(one.factors[0].value * one.factors[1].value)
+        # farmland (II): roughness length 0.05 m, least height 4 m
+        assert pressure.gust_factor == pytest.approx(
+            gust_factor(height=5.6, roughness_length=0.05, least_height=4.0)
+        )
+
+
+def test_unsealed_against_taped_and_drained_in_litres_and_hours(details):
+    assert "south-west elevation" in details.wetting.sentence
+    for word in ("L/m²", "h a year", "taped with a drained cavity"):
+        assert word in details.wetting.sentence
+    worst = {one.way.key: one for one in details.elevations[0].wetting}
+    assert worst["unsealed, open"].litres_behind_membrane > 5 * worst["drained, open"].litres_behind_membrane
+    shares = {one.way.leak_share for one in details.sensitivity}
+    assert shares == {0.003, 0.01, 0.03}
+    assert {one.elevation for one in details.sensitivity} == {"south-west"}
+
+
+def test_flags_reach_the_building_and_distance_to_the_sea_comes_from_the_site(details):
+    metal = next(line for line in details.elevations[0].schedule.lines if line.key == "metal")
+    assert metal.value == "near the sea"
+    assert "800" in metal.why
+    assert "Invented." in details.flags
+    assert not any("distance to the sea is not known" in flag for flag in details.flags)
+    assert any("No local rules were chosen" in flag for flag in details.flags)
+
+
+def test_what_differs_on_one_elevation(assessment, climate):
+    words = {
+        "storeys": 2,
+        "elevations": {"south-west": {"run_off_from_above": True}, "north-east": {"parapet": True}},
+    }
+    found = detail_building(assessment, climate, words)
+    assert found.of("south-west").schedule.raised
+    assert not found.of("north-west").schedule.raised
+    assert "cap_slope" in {line.key for line in found.of("north-east").schedule.lines}
+    with pytest.raises(RefusalError, match="details of an elevation called 'attic'"):
+        detail_building(assessment, climate, {"elevations": {"attic": {}}})
+    with pytest.raises(RefusalError, match="an opening on an elevation called 'attic'"):
+        detail_building(assessment, climate, openings=[Opening("attic", 900, 1200)])
+    with pytest.raises(LookupError, match="no elevation 'attic'"):
+        found.of("attic")
+
+
+def test_a_standing_wall_is_looked_at_first(assessment, climate):
+    found = detail_building(assessment, climate, {"work": "standing wall"})
+    steps = [step.text for step in found.elevations[0].schedule.look_first]
+    assert steps[0].startswith("Indoors, after rain")
+    assert any("L/m²" in step and "Pa" in step for step in steps)
+    assert any("licensed person" in step for step in steps)
+    assert any("asbestos" in step.text.lower() for step in found.elevations[0].schedule.look_first)
+    places = [
+        next(i for i, step in enumerate(steps) if word in step)
+        for word in ("asbestos", "Open least", "before you mend", "Mend what lets water in", "Build back")
+    ]
+    assert places == sorted(places)
+    assert any("Prop before you open" in caution for caution in found.elevations[0].schedule.cautions)
+
+
+def test_air_that_dries_slowly_asks_a_drained_wall(assessment, climate):
+    damp = climate.assign(relative_humidity=climate["relative_humidity"] * 0 + 95.0)
+    damp["relative_humidity"].attrs["units"] = "%"
+    found = detail_building(assessment, damp)
+    assert "slowly" in found.drying
+    assert min(one.schedule.wetness_level for one in found.elevations) >= 2
+
+
+def test_json_has_what_it_promises(details):
+    read = json.loads(details_json(details))
+    assert [one["name"] for one in read["elevations"]] == [one.name for one in details.elevations]
+    for one in read["elevations"]:
+        assert one["level"] in (1, 2, 3, 4)
+        assert one["class"] in ("sheltered", "moderate", "severe", "very severe")
+        assert isinstance(one["orientation"], float)
+        for line in one["lines"]:
+            assert {"where", "build", "why", "source", "verified"} <= set(line)
+            assert isinstance(line["verified"], bool)
+            assert "²" not in line["why"]
+            assert "\u00a0" not in line["build"]
+    assert details_summary(details) == read
+
+
+def test_csv_is_safe_and_whole(details, climate):
+    rows = list(csv.reader(io.StringIO(details_csv(details))))
+    assert tuple(rows[0]) == CSV_COLUMNS
+    assert len(rows) == 1 + sum(len(one.schedule.lines) for one in details.elevations)
+    wall = Wall(name=HOSTILE, orientation=225, length=9, height=6)
+    mine = assess_building(climate, Building("=1+1", (wall,)), Site("@site", 48.0, -29.0))
+    hostile = detail_building(mine, climate, Circumstances())
+    for text in (details_csv(hostile), take_off_csv(hostile)):
+        for row in csv.reader(io.StringIO(text)):
+            for cell in row:
+                assert not cell.lstrip(" ").startswith(("=", "+", "-", "@")), cell
+    assert HOSTILE in json.loads(details_json(hostile))["elevations"][0]["name"]
+
+
+def test_cells_that_start_a_formula_are_quoted():
+    for start in ("=", "+", "-", "@", "\t=", " =", "\u2212"):
+        assert safe_cell(f"{start}1").startswith("'")
+    assert safe_cell("1 = 1") == "1 = 1"
+
+
+def test_take_off_table_adds_up(details):
+    rows = list(csv.DictReader(io.StringIO(take_off_csv(details))))
+    walls, total = rows[:-1], rows[-1]
+    assert total["elevation"] == "all"
+    for column in ("membrane m2", "tape m", "sill tray m"):
+        assert float(total[column]) == pytest.approx(sum(float(row[column]) for row in walls), abs=0.3)
+
+
+def test_office_rules_reach_the_schedule(assessment, climate):
+    rule = read_rule_text(
+        '[rule]\nkey = "o"\nname = "Our office"\n[source]\ndocument = "d"\nplace = "p"\nverified = true\n'
+        '[[outcome]]\nwhen = []\nsays = "Deep."\nmark = "our choice"\n'
+        'asks = [{row = "cav_depth", way = "at least", value = 60}]\n'
+    )
+    found = detail_building(assessment, climate, office_rules=[rule])
+    depths = {
+        line.value for one in found.elevations for line in one.schedule.lines if line.key == "cav_depth"
+    }
+    assert depths == {60.0}
+
+
+@pytest.fixture
+def files(tmp_path, climate):
+    """A building's file, its weather, its openings and a rule, as someone would hand them over."""
+    cut = climate.isel(time=slice(0, 3 * 8760)).to_dataframe().reset_index()
+    cut.columns = [
+        "time",
+        "rain [mm]",
+        "wind_speed [m/s]",
+        "wind_from_direction [degree]",
+        "air_temperature [degC]",
+        "relative_humidity [%]",
+    ]
+    cut.to_csv(tmp_path / "weather.csv", index=False)
+    (tmp_path / "house.toml").write_text(
+        'name = "Invented House"\nheight = 5.6\nstoreys = 2\n[place]\nname = "Nowhere"\nlatitude = 48.0\n'
+        "longitude = -29.0\n[footprint]\nlength = 12.0\nwidth = 8.0\nbearing = 135.0\n"
+        '[details]\nwall_type = "timber frame with cladding"\nlocal_rules = ["canada"]\n'
+        "[details.rule_answers.canada]\ndegree_days = 2800\nmoisture_index = 1.4\n"
+    )
+    (tmp_path / "openings.csv").write_text("elevation,width,height,count\nsouth-west,900,1200,4\n")
+    return tmp_path
+
+
+def test_the_command_writes_json_and_tables(files, capsys):
+    arguments = [
+        "details",
+        str(files / "house.toml"),
+        "--climate",
+        str(files / "weather.csv"),
+        "--kind",
+        "invented",
+        "--openings",
+        str(files / "openings.csv"),
+        "--bare-from",
+        "05-20",
+        "--json",
+        str(files / "out.json"),
+        "--csv",
+        str(files / "out.csv"),
+        "--take-off",
+        str(files / "amounts.csv"),
+    ]
+    assert main(arguments) == 0
+    printed = capsys.readouterr().out
+    assert "level" in printed
+    assert "In this order:" in printed
+    assert "local codes and licensed practice decide" in printed
+    read = json.loads((files / "out.json").read_text("utf-8"))
+    assert read["elevations"][0]["rules"][0]["result"].startswith("A capillary break is needed")
+    assert read["elevations"][0]["bare_wrap"]["start_week"] == 20
+    assert "details" not in printed.splitlines()[0]
+    assert (files / "out.csv").read_text("utf-8").startswith("elevation,level,where")
+    assert not list(files.glob("*.part"))
+
+
+def test_the_command_refuses_with_two(files, capsys):
+    base = ["details", str(files / "house.toml"), "--climate", str(files / "weather.csv")]
+    for more, said in [
+        (["--bare-from", "31-02"], "--bare-from"),
+        (["--openings", str(files / "none.csv")], "cannot be read"),
+        (["--rule", str(files / "openings.csv")], "no TOML"),
+        (["--rating", "-5"], "rating"),
+        (["--json", "-", "--csv", "-"], "more than one output"),
+    ]:
+        assert main([*base, *more]) == 2
+        assert said in capsys.readouterr().err
+
+
+def test_json_to_the_screen_is_nothing_but_json(files):
+    run = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "exposure.cli",
+            "details",
+            str(files / "house.toml"),
+            "--climate",
+            str(files / "weather.csv"),
+            "--json",
+            "-",
+        ],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert json.loads(run.stdout)["elevations"][0]["level"] in (1, 2, 3, 4)
