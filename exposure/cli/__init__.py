@@ -14,6 +14,8 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
     "fetch": "a point record from an open service",
     "building": "every elevation of a building on its site: index, factors, bands and class",
     "details": "what to build on every elevation: schedule, water check, bare wrap, drying, take-off",
+    "demo": "the invented place from end to end, offline: sheets, map and tables in a folder",
+    "map": "every cell of a climate grid, every orientation: Dataset, GeoTIFFs and a map",
     "page": "the screens, served on this machine",
 }
 

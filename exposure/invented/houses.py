@@ -10,6 +10,8 @@ import numpy as np
 from exposure.invented.geography import SEED, Place, metres_per_degree, places
 
 _BOX = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))
+_CLAD = {"wall_type": "timber frame with cladding", "window_position": "at the sheathing", "eaves": 300}
+_BRICK = {"wall_type": "cavity masonry", "window_position": "in the masonry cavity", "eaves": 350}
 _ELL = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.06), (0.0, 0.06), (0.0, 0.5), (-0.5, 0.5))  # an inside corner
 
 
@@ -25,10 +27,29 @@ def house_footprints() -> dict:
         *_terrace(spot["Purlin Haven"]),
         _house("Ness Light Cottage", spot["Pellin Ness"], at=(0, 0), size=(14.0, 7.5), turn=20, storeys=1),
         _house("Strand House", spot["Tavisk Strand"], at=(0, 0), size=(12.0, 8.0), turn=330, storeys=2),
-        _house("Boat Store", spot["Tavisk Strand"], at=(26, -14), size=(16.0, 9.0), turn=330, storeys=1),
+        _house(
+            "Boat Store",
+            spot["Tavisk Strand"],
+            at=(26, -14),
+            size=(16.0, 9.0),
+            turn=330,
+            storeys=1,
+            kind="store",
+            roof="flat",
+        ),
         _house("Fold Farm", spot["Ullin Fold"], at=(0, 0), size=(13.0, 8.5), turn=75, storeys=2),
-        _house("Fold Barn", spot["Ullin Fold"], at=(-22, 16), size=(24.0, 11.0), turn=75, storeys=2),
-        _house("Hestwick Mill", spot["Hestwick"], at=(0, 0), size=(16.0, 10.0), turn=10, storeys=3),
+        _house(
+            "Fold Barn", spot["Ullin Fold"], at=(-22, 16), size=(24.0, 11.0), turn=75, storeys=2, kind="barn"
+        ),
+        _house(
+            "Hestwick Mill",
+            spot["Hestwick"],
+            at=(0, 0),
+            size=(16.0, 10.0),
+            turn=10,
+            storeys=3,
+            details=_BRICK,
+        ),
         _house("Mill Cottage", spot["Hestwick"], at=(24, 6), size=(9.0, 7.0), turn=15, storeys=2),
         _house("Top Shelter", spot["Ashlar Top"], at=(0, 0), size=(9.0, 6.0), turn=40, storeys=1),
     ]
@@ -50,6 +71,8 @@ def _house(
     storeys: int,
     shape: tuple = _BOX,
     kind: str = "house",
+    roof: str = "gable",
+    details: dict | None = None,
 ) -> dict:
     """One footprint. ``at`` is metres east and north of the place's spot, ``turn`` clockwise."""
     along, up = metres_per_degree()
@@ -66,9 +89,11 @@ def _house(
             "name": name,
             "height": height,
             "storeys": storeys,
+            "roof": roof,
             "place": place.name,
             "kind": kind,
             "invented": True,
+            **({"details": details} if details else {}),
         },
         "geometry": {"type": "Polygon", "coordinates": [ring]},
     }
@@ -122,6 +147,7 @@ def _terrace(place: Place) -> list[dict]:
             turn=25,
             storeys=2,
             kind="terrace",
+            roof="hip",  # the ridge runs along the row: front and back are eaves walls
         )
         for number in range(1, 9)
     ]

@@ -28,6 +28,7 @@ from exposure.wall.building import compass_name
 MOST_LAYERS_CELLS = (
     40_000  # cells times pictures that one file carries; more, and only the asked picture is there
 )
+MOST_FACINGS = 12  # to choose from
 CAUTIONS = (
     "Rain on a wall standing in an open field. What a real wall gets depends on the ground, hills and neighbours "
     "round it and on its own shape: classes are not read from this map.",
@@ -69,7 +70,8 @@ def draw_region_map(
     field_of(index, quantity, orientation)
     asked = (quantity, _key(orientation))
     held = [name for name in QUANTITIES if name in index]
-    facings: list[float | str] = [WORST, *(float(angle) for angle in index["orientation"].values)]
+    angles = [float(angle) for angle in index["orientation"].values]
+    facings: list[float | str] = [WORST, *angles[:: -(-len(angles) // MOST_FACINGS)]]
     cells = index.sizes["latitude"] * index.sizes["longitude"]
     if cells * len(held) * len(facings) > MOST_LAYERS_CELLS:
         held, facings = [quantity], [orientation]
@@ -263,11 +265,12 @@ select { font: inherit; min-height: 44px; margin-left: 6px; padding: 0 8px; bord
   background: #fff; color: inherit; max-width: 100%; }
 select:focus-visible { outline: 3px solid #1B5C69; outline-offset: 2px; }
 #said { font-size: 18px; margin: 10px 0; }
-#map { height: min(68vh, 640px, 108vw); border: 1px solid #7A858C; }
+#map { height: min(74vh, 640px, 118vw); border: 1px solid #7A858C; }
 table { border-collapse: collapse; background: #fff; margin: 16px 0; width: 100%; }
 caption { text-align: left; font-weight: bold; padding: 6px 0; }
 th, td { text-align: left; padding: 6px 10px; border-bottom: 1px solid #C9CFD2; overflow-wrap: anywhere; }
 th[scope=row] { font-weight: bold; }
+td:first-child, td:last-child, thead th { white-space: nowrap; }
 td:last-child, th:last-child { text-align: right; font-variant-numeric: tabular-nums; }
 ul { margin: 4px 0 12px; padding-left: 22px; max-width: 84ch; }
 footer { color: #4E5A63; font-size: 14px; border-top: 1px solid #C9CFD2; padding: 10px 0 24px; }

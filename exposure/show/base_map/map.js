@@ -181,23 +181,26 @@
       tell(message);
     }
 
-    /* Drawing a footprint: a click a corner, then "Close". */
+    /* Drawing a footprint: a click a corner, then "Close" or a double click; Escape starts again. */
     function buildDrawing() {
       var box = tag("div", "exposure-draw"), back = tag("button", "", "Undo corner"), close = tag("button", "", "Close footprint");
       back.type = close.type = "button";
       back.onclick = function () { vertices.pop(); showSketch(); };
-      close.onclick = function () {
-        if (vertices.length < 3) return;
-        say({ kind: "footprint", ring: vertices.map(function (at) { return [at.lat, at.lng]; }) });
-        vertices = [];
-        showSketch();
-      };
+      close.onclick = closeSketch;
       box.appendChild(back);
       box.appendChild(close);
       box.refresh = function () { back.disabled = !vertices.length; close.disabled = vertices.length < 3; };
       controls.drawing = box;
       box.refresh();
       return box;
+    }
+
+    function closeSketch() {
+      var corners = vertices.filter(function (at, number) { return !number || at.distanceTo(vertices[number - 1]) > 0.05; });
+      if (corners.length < 3) return;
+      vertices = [];
+      showSketch();
+      say({ kind: "footprint", ring: corners.map(function (at) { return [at.lat, at.lng]; }) });
     }
 
     function showSketch() {
@@ -216,6 +219,13 @@
       if (!state.clickable) return;
       var at = event.latlng.wrap();
       say({ kind: "point", latitude: at.lat, longitude: at.lng });
+    });
+
+    map.on("dblclick", function () { if (state.drawing) closeSketch(); });
+    holder.addEventListener("keydown", function (event) {
+      if (!state.drawing || !vertices.length) return;
+      if (event.key === "Escape") { vertices = []; showSketch(); }
+      if (event.key === "Backspace") { vertices.pop(); showSketch(); }
     });
 
     map.on("mousemove", function (event) { figure.textContent = state.figures ? figureAt(event.latlng) : ""; });
@@ -254,7 +264,8 @@
       if (given.view && shown.view !== view) {
         shown.view = view;
         if (given.view.bounds) {
-          map.fitBounds(given.view.bounds, { animate: false, padding: [6, 6] });
+          var room = holder.clientWidth < SMALL && given.legend ? 84 : 6;  /* the legend lies below the land on a phone */
+          map.fitBounds(given.view.bounds, { animate: false, paddingTopLeft: [6, 6], paddingBottomRight: [6, room] });
         } else {
           map.setView([given.view.latitude, given.view.longitude], given.view.zoom, { animate: false });
         }
@@ -274,6 +285,7 @@
       pin("legend", given.legend, "bottomleft", buildLegend);
       pin("drawing", given.drawing || null, "topleft", buildDrawing);
       if (!given.drawing && vertices.length) { vertices = []; showSketch(); }
+      map.doubleClickZoom[given.drawing ? "disable" : "enable"]();
       holder.style.cursor = given.drawing ? "crosshair" : "";
       if (shown.credit !== given.credit) {
         if (shown.credit) credit.removeAttribution(shown.credit);

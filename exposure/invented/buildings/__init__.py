@@ -1,0 +1,1 @@
+"""Files of invented buildings, as examples to start one's own from."""
