@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import cos, hypot, radians
+from typing import Any
 
 import numpy as np
 
@@ -31,15 +32,58 @@ class RegionField:
     coast: Sequence[Sequence[tuple[float, float]]] = field(default=())  # rings of (longitude, latitude)
 
 
+def region_field(
+    index: Any,
+    *,
+    places: Sequence[Any] = (),
+    coast: dict | None = None,
+    quantity: str = "airfield_annual_index",
+) -> RegionField:
+    """A region's index (dimensions orientation, latitude, longitude) as the map draws it: each cell's worst facing.
+
+    Parameters
+    ----------
+    places
+        Things with ``name``, ``latitude`` and ``longitude``.
+    coast
+        GeoJSON of the land, drawn as a heavy line.
+    """
+    from exposure.show.map_layers import WORST, field_of
+
+    values, facing = field_of(index, quantity, WORST)
+    unit = "L/m² a year" if "annual" in quantity else "L/m² in the worst spell"
+    return RegionField(
+        latitude=np.asarray(index["latitude"].values, dtype=float),
+        longitude=np.asarray(index["longitude"].values, dtype=float),
+        values=values,
+        what=f"{unit}, open field, {facing}",
+        places=[(one.name, one.latitude, one.longitude) for one in places],
+        coast=_rings(coast) if coast else (),
+    )
+
+
+def _rings(geometry: dict) -> list[list[tuple[float, float]]]:
+    """Outer rings of GeoJSON of any nesting."""
+    if "features" in geometry:
+        return [ring for feature in geometry["features"] for ring in _rings(feature)]
+    if "geometry" in geometry:
+        return _rings(geometry["geometry"])
+    parts = geometry["coordinates"] if geometry["type"] == "MultiPolygon" else [geometry["coordinates"]]
+    return [[(float(x), float(y)) for x, y, *_ in part[0]] for part in parts]
+
+
 def contour_map(
     region: RegionField,
     *,
     chosen: tuple[float, float] | None = None,
     width: int = 380,
+    most_height: int = 600,
     title: str = "Driving rain over the region",
     prefix: str = "map",
 ) -> str:
     """Draw the region; ``chosen`` is the latitude and longitude of the building.
+
+    It is ``width`` wide, or less where it would be higher than ``most_height``.
 
     Raises
     ------
@@ -67,6 +111,10 @@ def contour_map(
     across = cos(radians((south + north) / 2))
     scale = width / ((east - west) * across)
     height = round((north - south) * scale)
+    if height > most_height:
+        width = max(round(width * most_height / height), 120)
+        scale = width / ((east - west) * across)
+        height = round((north - south) * scale)
 
     def place(longitude: float, latitude: float) -> Point:
         return (longitude - west) * across * scale, (north - latitude) * scale
@@ -75,7 +123,7 @@ def contour_map(
     step = round_step(high - low, most_rings=6) if high > low else 1.0
     parts = [_tones(values, lat, lon, place, low, high)]
     parts += [
-        stroke(path([place(x, y) for x, y in ring], close=True), width=1.25)
+        stroke(path([place(x, y) for x, y in ring], close=True), width=2.2)
         for ring in region.coast
         if len(ring) > 2
     ]
@@ -124,7 +172,8 @@ def _contours(values, lat, lon, place, step: float, low: float, high: float, tak
     out, words = [], []
     level = np.ceil(low / step + 1e-9) * step
     while level < high:
-        for line in lines.lines(float(level)) or ():
+        found: Any = lines.lines(float(level))
+        for line in found:
             points = [place(x, y) for x, y in line]
             length = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(points))
             if length < 18:

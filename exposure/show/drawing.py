@@ -237,7 +237,16 @@ def description(svg: str) -> str:
 
 def picture_height(svg: str) -> float:
     """Height a picture is drawn at."""
-    found = re.search(r'<svg[^>]* height="([\d.]+)"', svg)
+    return _measure(svg, "height")
+
+
+def picture_width(svg: str) -> int:
+    """Width a picture is drawn at."""
+    return round(_measure(svg, "width"))
+
+
+def _measure(svg: str, which: str) -> float:
+    found = re.search(rf'<svg[^>]* {which}="([\d.]+)"', svg)
     return float(found.group(1)) if found else 0.0
 
 

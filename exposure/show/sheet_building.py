@@ -7,10 +7,12 @@ from markupsafe import Markup
 from exposure.show.assessment_pictures import codes_of, months_of, plan_of, plan_walls, rose_of
 from exposure.show.building_plan import plan_caption
 from exposure.show.contour_map import RegionField, contour_caption, contour_map
+from exposure.show.drawing import picture_width
 from exposure.show.ground_ring import ground_caption, ground_ring
 from exposure.show.marked import mark, name, say, tally_sign
 from exposure.show.months import months_sentence
 from exposure.show.numbers import litres_with_band, share_words
+from exposure.show.paper import INNER_WIDE
 from exposure.show.provenance import in_order, record_words, sources_of
 from exposure.show.sheet_front import FRONT_CAUTIONS
 from exposure.show.sheet_words import (
@@ -87,23 +89,18 @@ def _row_of_pictures(details: Any, region: RegionField | None) -> list[dict]:
     assessment = details.assessment
     site, worst = assessment.site, assessment.worst
     if region is None:
-        ground = ground_ring(site.categories, site.hill_coefficients, size=226, prefix="b-ground")
-        found = [(ground, ground_caption(site.categories), 226)]
-        size, wide = 226, 226
+        drawn = ground_ring(site.categories, site.hill_coefficients, size=226, prefix="b-ground")
+        found = [(drawn, ground_caption(site.categories), 226)]
     else:
-        drawn = contour_map(region, chosen=(site.latitude, site.longitude), width=310, prefix="b-map")
-        found = [(drawn, contour_caption(region), 310)]
-        size, wide = 212, 150
-    found.append((rose_of(assessment, size=size, prefix="b-rose"), ROSE_CAPTION, size))
-    months = months_of(worst, width=wide, prefix="b-months")
-    if months is not None and region is None:
-        found.append(
-            (
-                months,
-                f"Rain on the {worst.wall.name} by month, %. {months_sentence(worst.monthly_share)}",
-                wide,
-            )
-        )
+        here = (site.latitude, site.longitude)
+        drawn = contour_map(region, chosen=here, width=320, most_height=226, prefix="b-map")
+        found = [(drawn, contour_caption(region), picture_width(drawn))]
+    found.append((rose_of(assessment, size=226, prefix="b-rose"), ROSE_CAPTION, 226))
+    left = INNER_WIDE - sum(wide + 14 for *_, wide in found)
+    months = months_of(worst, width=left, prefix="b-months") if left >= 190 else None
+    if months is not None and worst.monthly_share is not None:
+        words = f"Rain on the {worst.wall.name} by month, %. {months_sentence(worst.monthly_share)}"
+        found.append((months, words, left))
     return [
         {"svg": Markup(svg), "caption": say(caption), "wide": width + 14} for svg, caption, width in found
     ]
