@@ -5,6 +5,7 @@ import io
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -25,11 +26,12 @@ from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.detail import Circumstances
 from exposure.detail.rule_file import read_rule_text
-from exposure.detail.take_off import Opening
+from exposure.detail.take_off import Opening, read_openings
 from exposure.rain.pressure import gust_factor
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
 
+EXAMPLES = Path(__file__).parents[1] / "data_open"
 HOSTILE = '=HYPERLINK("http://x")<script>'
 
 
@@ -298,3 +300,17 @@ def test_json_to_the_screen_is_nothing_but_json(files):
         check=True,
     )
     assert json.loads(run.stdout)["elevations"][0]["level"] in (1, 2, 3, 4)
+
+
+def test_the_example_files_work(assessment, climate):
+    rule = read_rule_text((EXAMPLES / "example_office_rule.toml").read_text("utf-8"))
+    openings = read_openings((EXAMPLES / "example_openings.csv").read_text("utf-8"))
+    words = {"rule_answers": {rule.key: {"foreman": False}}}
+    found = detail_building(assessment, climate, words, openings=openings, office_rules=[rule])
+    plain = detail_building(assessment, climate, openings=openings)
+    for one, other in zip(found.elevations, plain.elevations, strict=True):
+        lines = {line.key: line for line in one.schedule.lines}
+        assert lines["chk_min"].value >= 2
+        assert len(one.schedule.rules) == 1
+        assert one.schedule.level == other.schedule.level
+    assert found.total.openings == 10

@@ -327,3 +327,15 @@ def test_rules_ask_only_for_facts_that_exist():
                 if allowed and condition["is"] in ("is", "is not", "is one of"):
                     than = condition["than"]
                     assert set(than if isinstance(than, list) else [than]) <= allowed, path.name
+
+
+def test_the_ends_follow_a_back_that_a_rule_raises():
+    text = OFFICE.replace(
+        'row = "cav_vent", way = "at least", value = 3000', 'row = "back_dam", way = "at least", value = 81.3'
+    )
+    schedule = schedule_with(
+        office=[read_rule_text(text)], rule_answers={"our office": {"open_joints": True}}
+    )
+    lines = {line.key: line for line in schedule.lines}
+    assert (lines["back_dam"].value, lines["end_dam"].value) == (82, 82)  # up to the whole millimetre
+    assert "as high as the back" in lines["end_dam"].rule

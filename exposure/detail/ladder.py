@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
-from math import ceil
+from math import ceil, floor
 from typing import Any
 
 from exposure.detail.circumstances import Circumstances
@@ -302,4 +302,6 @@ def stricter(row: Row, value: float | str, *, way: str, asked: float) -> float |
         return max(value, row.values[int(asked) - 1], key=lambda entry: rank(row, entry))
     if isinstance(value, str):
         return value
+    if row.unit == "mm":  # whole millimetres, rounded to the safe side
+        asked = floor(asked) if way == "at most" else ceil(round(asked, 6))
     return min(value, asked) if way == "at most" else max(value, asked)

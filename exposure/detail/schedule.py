@@ -160,6 +160,9 @@ def _with_rules(
                         f"{result.rule} asks {amount(after, row.unit)}, the ladder "
                         f"{amount(values[own][1], row.unit)}: the rule is taken."
                     )
+    if float(merged["end_dam"][1]) < float(merged["back_dam"][1]):
+        merged["end_dam"] = (merged["end_dam"][0], merged["back_dam"][1])
+        taken["end_dam"] = "The ends stand as high as the back that a rule asks."
     return merged, taken
 
 
