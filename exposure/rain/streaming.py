@@ -45,6 +45,7 @@ The rules themselves (which hours count, gaps, coverage) are the plain form's; s
 """
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import cftime
@@ -213,6 +214,9 @@ class Streaming:
         Factors on the driving rain by cell and terrain sector the wind comes from, shape (cell, 12); then
         the result is the wall index without shelter and wall shape. Which hours count stays decided on the
         open airfield.
+    pool, workers
+        Threads that share the cells of each block, and how many of them; without it all work is done by the caller's thread, which
+        is better where every thread has a column of cells of its own.
 
     Examples
     --------
@@ -236,14 +240,21 @@ class Streaming:
         wet_hour: float,
         calendar: str,
         sector_weight: np.ndarray | Sequence | None = None,
+        pool: ThreadPoolExecutor | None = None,
+        workers: int = 1,
     ) -> None:
+        self.pool = pool
         self.cells, self.orientations = cells, check_orientations(orientations)
         self.calendar = calendar
         self.least_rain = least_wet_rain(wet_hour)
         self.weight = _check_weight(sector_weight, cells)
         self.dial = make_dial(self.orientations)
         self.state = make_state(cells, self.orientations)
-        self.scratch = make_scratch(min(TILE, cells), STRETCH, self.orientations)
+        self.workers = 1 if pool is None else max(1, min(workers, -(-cells // TILE)))
+        self.scratches = [
+            make_scratch(min(TILE, cells), STRETCH, self.orientations) for _ in range(self.workers)
+        ]
+        self.scratch = self.scratches[0]
         self.hour: int | None = None  # the last hour taken in
         self.year: int | None = None  # the year whose sums are being gathered
         self.waiting: list[YearOfCells] = []  # a year whose sums are done and whose spells may be open
@@ -319,9 +330,17 @@ class Streaming:
             for parts in zip(*years, strict=True)
         ]
 
-    def _advance(self, stamps, rain, east, north, speed) -> None:
-        for start in range(0, self.cells, TILE):
-            tile = slice(start, min(start + TILE, self.cells))
+    def _advance(self, *block) -> None:
+        tiles = [slice(start, min(start + TILE, self.cells)) for start in range(0, self.cells, TILE)]
+        shares = [(tiles[i :: self.workers], self.scratches[i]) for i in range(self.workers)]
+        if self.pool is None or self.workers == 1:
+            self._advance_tiles(*shares[0], *block)
+            return
+        for done in [self.pool.submit(self._advance_tiles, *share, *block) for share in shares]:
+            done.result()
+
+    def _advance_tiles(self, tiles, scratch, stamps, rain, east, north, speed) -> None:
+        for tile in tiles:
             advance(
                 rain[:, tile],
                 east[:, tile],
@@ -332,7 +351,7 @@ class Streaming:
                 self.weight[tile],
                 self.dial,
                 State(*(part[tile] for part in self.state)),
-                self.scratch,
+                scratch,
             )
 
     def _switch_years(self, hour: int) -> int:

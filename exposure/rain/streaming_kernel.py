@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numba
 import numpy as np
 
+from exposure.climate.cf_blocks import PACKING_NOISE
 from exposure.rain.hour import (
     EDGE_COSINE,
     HOUR_COEFFICIENT,
@@ -26,7 +27,7 @@ NOT_DUE = np.int32(2**30)  # hour number after any record
 PARTED = np.int32(SPELL_GAP + 1)  # hours from one hit to the first that starts a new spell
 MOST_RAIN = np.float32(TERMS["rain"]["high"])
 MOST_WIND_SQUARED = np.float32(TERMS["wind_speed"]["high"] ** 2)
-PACKING_NOISE = np.float32(-0.01)  # mm; rain this little below zero is rounding of packed numbers
+LEAST_RAIN = np.float32(-PACKING_NOISE)  # mm; rain this little below zero is rounding of packed numbers
 LEAST_SQUARED = LEAST_HEAD_ON**2
 DOUBT = 1e-5  # share of LEAST_SQUARED within which float32 may decide wrongly, so float64 decides
 ONE = np.int32(1)
@@ -130,7 +131,7 @@ def account(rain, east, north, hours, state):
 def account_rain(rain, known, total):
     """Add one hour to the hours and the rain known; short loops like this become vector instructions."""
     for c in range(rain.size):
-        is_known = (rain[c] >= PACKING_NOISE) & (rain[c] <= MOST_RAIN)
+        is_known = (rain[c] >= LEAST_RAIN) & (rain[c] <= MOST_RAIN)
         known[c] += np.int32(is_known)
         total[c] += rain[c] if (rain[c] > NONE) & is_known else NONE
 
@@ -148,8 +149,8 @@ def account_wind(rain, east, north, without):
 def account_unseen(rain, east, north, step, run, longest):
     """Lengthen or end each cell's run of hours in which a hit would go unseen."""
     for c in range(rain.size):
-        is_dry = (rain[c] >= PACKING_NOISE) & (rain[c] <= NONE)
-        is_known = (rain[c] >= PACKING_NOISE) & (rain[c] <= MOST_RAIN)
+        is_dry = (rain[c] >= LEAST_RAIN) & (rain[c] <= NONE)
+        is_known = (rain[c] >= LEAST_RAIN) & (rain[c] <= MOST_RAIN)
         has_wind = east[c] * east[c] + north[c] * north[c] <= MOST_WIND_SQUARED
         run[c] = np.int32(0) if is_dry | (is_known & has_wind) else run[c] + step
         longest[c] = max(longest[c], run[c])
@@ -444,7 +445,7 @@ def account_variable(rain, east, north, speed, hours, least_rain, sector_weight,
     for t in range(rain.shape[0]):
         for c in range(rain.shape[1]):
             r, v = rain[t, c], speed[t, c]
-            is_known = (r >= PACKING_NOISE) & (r <= MOST_RAIN)
+            is_known = (r >= LEAST_RAIN) & (r <= MOST_RAIN)
             fell = r if is_known & (r > NONE) else NONE
             has_wind = (v >= NONE) & (v * v <= MOST_WIND_SQUARED)
             state.hours_known[c] += np.int32(is_known)

@@ -1,0 +1,404 @@
+"""The result of a pass written as one CF Dataset: ``index.zarr``, NetCDF on request, and two GeoTIFFs.
+
+Variables along (orientation, latitude, longitude): ``airfield_annual_index``, ``airfield_spell_index``,
+``airfield_spell_index_gumbel``; along (latitude, longitude): ``worst_orientation``; along (year, orientation,
+latitude, longitude), for years that count in some cell: ``yearly_annual_index``, ``yearly_spell_maximum``, and
+along (year, latitude, longitude) ``hours_scaling``, ``rain_scaling``; along (record_year, latitude, longitude),
+for all years: ``coverage``, ``longest_unseen_run``. Names, units and meaning are those of one place
+(:func:`exposure.rain.index.airfield_index`). A cell without a year that counts is missing, as the sea of a land
+grid is. Spells are those with the wet-hour threshold; run again with a threshold of 0 to see them with any rain.
+"""
+
+import os
+import shutil
+import warnings
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+import zarr
+from tqdm import tqdm
+
+from exposure import __version__
+from exposure.checks import RefusalError
+from exposure.rain.index import FEW_YEARS, LEAST_COVERAGE, compass_orientations
+from exposure.rain.spells import SPELL_GAP
+from exposure.rain.streaming import Streaming, YearOfCells
+from exposure.rain.streaming_years import (
+    account_of,
+    gumbel_of_counted,
+    mean_of_counted,
+    percentile_of_counted,
+)
+from exposure.region.checkpoint import finished_years, read_year, restore_state
+from exposure.region.column_pass import Column, PassSettings
+from exposure.region.geotiff import write_geotiffs
+from exposure.region.grid import POLE, Grid
+from exposure.terms import TERMS
+
+METHOD = (
+    "ISO 15927-3:2009, clause 3 (constants and percentile from memory, not checked): hourly driving rain "
+    "2/9 v r^(8/9) cos(D - orientation), summed over a year; spells end after 96 h without driving rain on that "
+    "orientation; 67 % percentile of yearly largest spells, and a Gumbel fit by moments at three years"
+)
+MOST_BYTES = 200_000_000  # of yearly values of the cells put together at a time
+PLACE = ("latitude", "longitude")
+INDICES = ("airfield_annual_index", "airfield_spell_index", "airfield_spell_index_gumbel")
+YEARLY = ("yearly_annual_index", "yearly_spell_maximum")
+SCALINGS = {
+    "hours_scaling": "hours of the year divided by hours with rain known",
+    "rain_scaling": "rain of the year divided by rain in hours with wind known",
+}
+
+
+def write_index(
+    grid: Grid,
+    columns: list[Column],
+    settings: PassSettings,
+    work: Path,
+    target: Path,
+    *,
+    weighted: bool,
+    netcdf: bool,
+    progress: bool,
+) -> Path:
+    """Put the finished columns together; return the path of ``index.zarr``."""
+    final = target / "index.zarr"
+    part = target / f".index.zarr.{os.getpid()}.part"
+    try:
+        shutil.rmtree(part, ignore_errors=True)
+        _write_store(grid, columns, settings, work, part, weighted=weighted, progress=progress)
+        _swap(part, final)
+        with xr.open_zarr(final, chunks=None) as index:
+            write_geotiffs(index, target)
+            if netcdf:
+                _write_netcdf(index, target / "index.nc")
+    except OSError as error:
+        raise RefusalError(
+            f"the result cannot be written ({error.strerror or error})",
+            "a folder with room",
+            "Make room and give the same command again: what was finished is kept.",
+        ) from error
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    return final
+
+
+def _swap(part: Path, final: Path) -> None:
+    old = final.with_name(f".{final.name}.{os.getpid()}.old")
+    if final.exists():
+        final.rename(old)
+    part.rename(final)
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _write_store(
+    grid: Grid,
+    columns: list[Column],
+    settings: PassSettings,
+    work: Path,
+    path: Path,
+    *,
+    weighted: bool,
+    progress: bool,
+) -> None:
+    streams = _Streams(grid, settings, work)
+    record_years = streams.years_of(columns[0])
+    counted, few, unseen, cells = _years_that_count(grid, columns, streams, record_years)
+    years = [year for year in record_years if year in counted]
+    group = zarr.open_group(str(path), mode="w", zarr_format=2)
+    axes = {
+        "orientation": compass_orientations(settings.orientations),
+        "latitude": grid.latitude,
+        "longitude": grid.longitude,
+        "year": np.array(years, dtype=np.int32),
+        "record_year": np.array(record_years, dtype=np.int32),
+    }
+    _create_axes(group, axes)
+    arrays = _create_arrays(group, axes)
+    rows = [year in counted for year in record_years]
+    bar = tqdm(
+        total=cells,
+        desc="putting the result together",
+        unit=" cells",
+        delay=2,
+        disable=not progress,
+        leave=False,
+    )
+    with bar:
+        for column, place, lines in _pieces(columns, settings, len(record_years)):
+            all_years = streams.read(column, lines)
+            _fill(arrays, all_years, rows, place, grid)
+            bar.update(all_years[0].rain.size)
+    group.attrs.update(
+        _attributes(grid, settings, weighted, _flags(grid, settings, weighted, few, unseen, cells))
+    )
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        zarr.consolidate_metadata(str(path), zarr_format=2)
+
+
+class _Streams:
+    """Years of a column, from those kept and the state kept."""
+
+    def __init__(self, grid: Grid, settings: PassSettings, work: Path) -> None:
+        self.grid, self.settings, self.work = grid, settings, work
+        self.open: tuple[int, list[YearOfCells]] | None = (
+            None  # the column last used, and its unfinished years
+        )
+
+    def unfinished(self, column: Column) -> list[YearOfCells]:
+        if self.open is None or self.open[0] != column.number:
+            stream = Streaming(
+                cells=column.cells,
+                orientations=self.settings.orientations,
+                wet_hour=self.settings.wet_hour,
+                calendar=self.grid.calendar,
+            )
+            restore_state(column.folder(self.work), stream)
+            self.open = (column.number, stream.years_so_far())
+        return self.open[1]
+
+    def years_of(self, column: Column) -> list[int]:
+        return [*finished_years(column.folder(self.work)), *(year.year for year in self.unfinished(column))]
+
+    def read(self, column: Column, cells: slice = slice(None), *, walls: bool = True) -> list[YearOfCells]:
+        folder = column.folder(self.work)
+        unfinished = [
+            YearOfCells(year.year, *(part[cells] for part in year[1:])) for year in self.unfinished(column)
+        ]
+        return [
+            *(read_year(folder, year, cells, walls=walls) for year in finished_years(folder)),
+            *unfinished,
+        ]
+
+
+def _years_that_count(
+    grid: Grid, columns: list[Column], streams: _Streams, record_years: list[int]
+) -> tuple[set[int], int, int, int]:
+    """Years that count somewhere; cells with few of them; cells with a long unseen run; cells at all."""
+    counted: set[int] = set()
+    few = unseen = cells = 0
+    for column in columns:
+        years = streams.read(column, walls=False)
+        if [year.year for year in years] != record_years:
+            raise RefusalError(
+                f"column {column.number} holds the years {[year.year for year in years]}",
+                f"{record_years}",
+                "Remove its folder under work, and give the same command again.",
+            )
+        counts = account_of(years, grid.calendar).counts
+        counted |= {year for year, some in zip(record_years, list(counts.any(axis=1)), strict=True) if some}
+        number = counts.sum(0)
+        few += int(np.count_nonzero((number > 0) & (number < FEW_YEARS)))
+        runs = np.stack([year.longest_unseen for year in years])
+        unseen += int(np.count_nonzero(((runs >= SPELL_GAP) & counts).any(0)))
+        cells += column.cells
+    if not counted:
+        raise RefusalError(
+            f"no year counts in any cell of {record_years[0]} to {record_years[-1]}",
+            f"at least one year with rain known in {LEAST_COVERAGE:.0%} of its hours and wind in as much of its rain",
+            "Use a longer or more complete record.",
+        )
+    return counted, few, unseen, cells
+
+
+def _pieces(
+    columns: list[Column], settings: PassSettings, years: int
+) -> Iterator[tuple[Column, tuple, slice]]:
+    """Whole rows of each column, few enough to hold all years of them: column, place in the answer, cells."""
+    for column in columns:
+        latitudes, longitudes = column.place
+        width = longitudes.stop - longitudes.start
+        at_once = max(1, MOST_BYTES // (width * settings.orientations * years * 16))
+        for first in range(latitudes.start, latitudes.stop, at_once):
+            last = min(first + at_once, latitudes.stop)
+            cells = slice((first - latitudes.start) * width, (last - latitudes.start) * width)
+            yield column, (slice(first, last), longitudes), cells
+
+
+def _fill(
+    arrays: dict[str, Any], years: list[YearOfCells], rows: list[bool], place: tuple[slice, slice], grid: Grid
+) -> None:
+    """Work out the indices of some cells from all their years, and write them."""
+    account = account_of(years, grid.calendar)
+    poles = np.repeat(np.abs(grid.latitude[place[0]]) > POLE, place[1].stop - place[1].start)
+    counts = account.counts & ~poles
+    shape = (place[0].stop - place[0].start, place[1].stop - place[1].start)
+
+    def settle(name: str, values: np.ndarray) -> None:
+        """Write values whose last axes are (cell,) or (cell, orientation)."""
+        array = arrays[name]
+        if values.shape[-1] == counts.shape[1]:
+            values = values.reshape(*values.shape[:-1], *shape)
+        else:
+            values = np.moveaxis(values, -1, -2).reshape(*values.shape[:-2], values.shape[-1], *shape)
+        array[(..., *place)] = values.astype(array.dtype)
+
+    scale = np.where(counts, account.hours_scaling * account.rain_scaling, np.nan)[rows]
+    kept = counts[rows][:, :, None]
+    chosen = [year for year, row in zip(years, rows, strict=True) if row]
+    annual = np.stack([year.annual for year in chosen]) * scale[:, :, None]
+    spell = np.where(kept, np.stack([year.spell for year in chosen]), np.nan)
+    settle("yearly_annual_index", annual)
+    settle("yearly_spell_maximum", spell)
+    settle("airfield_annual_index", mean_of_counted(annual, kept))
+    index = percentile_of_counted(spell, kept)
+    settle("airfield_spell_index", index)
+    settle("airfield_spell_index_gumbel", gumbel_of_counted(spell, kept))
+    worst = np.argmax(np.nan_to_num(index, nan=-1.0), axis=1)
+    facing = np.where(np.isnan(index).all(1), np.nan, worst * 360.0 / index.shape[1])
+    settle("worst_orientation", facing)
+    settle("hours_scaling", np.where(counts, account.hours_scaling, np.nan)[rows])
+    settle("rain_scaling", np.where(counts, account.rain_scaling, np.nan)[rows])
+    settle("coverage", account.coverage)
+    settle("longest_unseen_run", np.minimum(np.stack([y.longest_unseen for y in years]), 32767))
+    settle("unassigned_rain", np.where(counts, np.stack([y.unassigned for y in years]), 0.0).sum(0))
+
+
+def _create_axes(group: zarr.Group, axes: dict[str, np.ndarray]) -> None:
+    meaning = {
+        "orientation": {
+            "units": "degree",
+            "long_name": TERMS["orientation"]["meaning"],
+        },
+        "latitude": {"units": "degrees_north", "standard_name": "latitude", "axis": "Y"},
+        "longitude": {"units": "degrees_east", "standard_name": "longitude", "axis": "X"},
+        "year": {"units": "1", "long_name": "years that count in at least one cell"},
+        "record_year": {"units": "1", "long_name": "all years of the record"},
+    }
+    for name, values in axes.items():
+        array = group.create_array(
+            name, shape=values.shape, chunks=values.shape, dtype=values.dtype, fill_value=None
+        )
+        array[:] = values
+        array.attrs.update({"_ARRAY_DIMENSIONS": [name], **meaning[name]})
+
+
+def _create_arrays(group: zarr.Group, axes: dict[str, np.ndarray]) -> dict[str, Any]:
+    """Empty arrays, chunked by orientation in full and by place in squares."""
+    dimensions = {
+        **dict.fromkeys(INDICES, ("orientation", *PLACE)),
+        **dict.fromkeys(YEARLY, ("year", "orientation", *PLACE)),
+        **dict.fromkeys(SCALINGS, ("year", *PLACE)),
+        "coverage": ("record_year", *PLACE),
+        "longest_unseen_run": ("record_year", *PLACE),
+        "worst_orientation": PLACE,
+        "unassigned_rain": PLACE,
+    }
+    chunk = {
+        "orientation": axes["orientation"].size,
+        "latitude": 64,
+        "longitude": 64,
+        "year": 1,
+        "record_year": 1,
+    }
+    arrays = {}
+    for name, dims in dimensions.items():
+        shape = tuple(axes[dim].size for dim in dims)
+        whole = name == "longest_unseen_run"
+        array = group.create_array(
+            name,
+            shape=shape,
+            chunks=tuple(max(1, min(chunk[dim], axes[dim].size)) for dim in dims),
+            dtype="int16" if whole else "float32",
+            fill_value=None if whole else float("nan"),
+        )
+        array.attrs.update({"_ARRAY_DIMENSIONS": list(dims), **_meaning(name)})
+        arrays[name] = array
+    return arrays
+
+
+def _meaning(name: str) -> dict[str, str]:
+    if name in TERMS:
+        return {"units": TERMS[name]["units"], "long_name": TERMS[name]["meaning"]}
+    if name in SCALINGS:
+        return {"units": "1", "long_name": SCALINGS[name]}
+    return {
+        "longest_unseen_run": {
+            "units": "h",
+            "long_name": "longest run of hours of the year in which a hit could have gone unseen",
+        },
+        "worst_orientation": {
+            "units": "degree",
+            "long_name": "orientation with the largest airfield spell index (67 %)",
+        },
+        "unassigned_rain": {
+            "units": "mm",
+            "long_name": "rain of the years that count in hours of a wind without direction, spread over all walls",
+        },
+    }[name]
+
+
+def _attributes(grid: Grid, settings: PassSettings, weighted: bool, flags: list[str]) -> dict[str, Any]:
+    ground = "roughness and topography by the sector the wind comes from" if weighted else "open airfield"
+    return {
+        "Conventions": "CF-1.10",
+        "title": "Driving rain on walls: airfield indices by orientation",
+        "method": METHOD,
+        "ground": ground,
+        "program": f"driving-rain-exposure {__version__}",
+        "version": __version__,
+        "source": grid.source,
+        "licence": grid.licence,
+        "kind": grid.kind,
+        "calendar": grid.calendar,
+        "wet_hour_mm": settings.wet_hour,
+        "flags": flags,
+    }
+
+
+def _flags(
+    grid: Grid, settings: PassSettings, weighted: bool, few: int, unseen: int, cells: int
+) -> list[str]:
+    """Each doubt about the result, as a sentence."""
+    flags = list(dict.fromkeys(grid.flags))
+    if few:
+        flags.append(
+            f"In {few} of {cells} cells fewer than {FEW_YEARS} years count: their figures are indicative."
+        )
+    if unseen:
+        flags.append(
+            f"In {unseen} of {cells} cells a year that counts has a run of {SPELL_GAP} h or more without rain or "
+            "wind known: a spell beside it may have been larger (longest_unseen_run)."
+        )
+    if settings.wet_hour > 0:
+        flags.append(
+            f"Hours below {settings.wet_hour:g} mm are left out; with any rain counted, spells of a grid that "
+            "drizzles can be much larger (run again with a threshold of 0 to see them)."
+        )
+    if weighted:
+        flags.append(
+            "Ground by direction is inside these figures: they are wall indices before shelter and wall shape, "
+            "not airfield indices."
+        )
+    if grid.calendar == "360_day":
+        flags.append("The record uses a calendar of 360 days: years are 5 days short.")
+    flags.append(
+        "These are open-airfield figures of grid cells: exposure limits apply to wall indices, and local codes and "
+        "licensed practice decide."
+        if not weighted
+        else "Local codes and licensed practice decide what is built."
+    )
+    return flags
+
+
+def _write_netcdf(index: xr.Dataset, path: Path) -> None:
+    """The same Dataset as NetCDF4, year by year where it is large."""
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        encoding = {
+            str(name): {"zlib": True, "complevel": 4, "shuffle": True}
+            for name in index.data_vars
+            if index[name].ndim > 1
+        }
+        clean = index.drop_encoding()
+        clean.attrs = {
+            key: value for key, value in index.attrs.items() if not (isinstance(value, list) and not value)
+        }
+        clean.to_netcdf(part, engine="h5netcdf", encoding=encoding)
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)

@@ -1,0 +1,274 @@
+"""The index of a whole climate grid: every cell, every orientation, one pass, resumable."""
+
+import hashlib
+import os
+import shutil
+import threading
+from collections.abc import Callable
+from concurrent.futures import FIRST_EXCEPTION, Future, ThreadPoolExecutor, wait
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from tqdm import tqdm
+
+from exposure.checks import RefusalError
+from exposure.rain.hour import TERRAIN_SECTORS, wet_hour_threshold
+from exposure.rain.streaming import check_orientations
+from exposure.region.checkpoint import check_settings, read_settings
+from exposure.region.cluster import run_on_cluster
+from exposure.region.column_pass import Column, PassSettings, StoppedError, columns_of, run_column
+from exposure.region.grid import Box, Grid, open_region
+from exposure.region.index_store import write_index
+
+ORIENTATIONS = 36
+_FORM = 1  # goes up when the work kept on disk can no longer be gone on with
+
+
+def index_region(
+    address: str | Path,
+    folder: str | Path,
+    *,
+    orientations: int = ORIENTATIONS,
+    wet_hour: float | None = None,
+    bbox: Box | None = None,
+    years: tuple[int, int] | None = None,
+    sector_weight: xr.DataArray | None = None,
+    columns: dict[str, str] | None = None,
+    rain_rule: str | None = None,
+    update: bool = False,
+    threads: int | None = None,
+    dask: Any = None,
+    netcdf: bool = False,
+    progress: bool = True,
+    checkpoint_seconds: float = 60.0,
+) -> Path:
+    """Airfield annual and spell index of every cell of a grid, written to ``folder/index.zarr``.
+
+    Stopped at any moment, the same call goes on where it was and ends with the same bits.
+
+    Parameters
+    ----------
+    address
+        A Zarr store (local, or any fsspec address), a NetCDF file, a folder of NetCDF files along time, or a
+        pattern with ``*``.
+    folder
+        Where the result and the work in progress go.
+    orientations
+        How many walls evenly round the compass, a multiple of 4.
+    wet_hour
+        Least rain in an hour that counts [mm]; by default that of the grid's kind.
+    bbox
+        West, south, east, north. [degree]
+    years
+        First and last year.
+    sector_weight
+        Factors on the driving rain by cell and the sector the wind comes from, dimensions latitude, longitude,
+        terrain_sector (12, centred on 0, 30, ... 330), e.g. C_R times C_T; then the result is the wall index
+        without shelter and wall shape.
+    update
+        Take in hours that follow those of a finished result, without reading the old ones; ``address`` may
+        hold the new hours alone.
+    threads
+        Own threads, by default one a processor.
+    dask
+        Address of a running Dask scheduler, or its client: columns of cells are then worked on there.
+    netcdf
+        Write ``folder/index.nc`` too.
+
+    Returns
+    -------
+    pathlib.Path
+        The store written, a CF Dataset along orientation, latitude, longitude; see :mod:`exposure.region.index_store`.
+
+    Raises
+    ------
+    RefusalError
+        For a grid that cannot be read, settings other than those of the work in ``folder``, a damaged chunk, a
+        full disk. What was finished is kept.
+    """
+    check_orientations(orientations)
+    grid = open_region(address, bbox=bbox, years=years, columns=columns, rain_rule=rain_rule)
+    threshold = wet_hour_threshold(grid.kind) if wet_hour is None else float(wet_hour)
+    if not 0 <= threshold < 100:
+        raise RefusalError(f"the wet-hour threshold is {threshold}", "0 to 100 mm", "Correct it.")
+    weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)
+    target, work = Path(folder), Path(folder) / "work"
+    parts = columns_of(grid)
+    check_settings(
+        work,
+        _settings(grid, parts, orientations, threshold, bbox, years, weight),
+        update=update,
+    )
+    parts = _columns_kept(work)
+    number = threads or os.cpu_count() or 1
+    settings = PassSettings(orientations, threshold, checkpoint_seconds, number)
+    with tqdm(
+        total=grid.hours.size * grid.latitude.size * grid.longitude.size,
+        desc=f"driving rain of {grid.latitude.size} x {grid.longitude.size} cells",
+        unit=" cell-hours",
+        unit_scale=True,
+        disable=not progress,
+        mininterval=0.5,
+    ) as bar:
+        lock = threading.Lock()
+
+        def advance(cell_hours: int) -> None:
+            with lock:
+                bar.update(cell_hours)
+
+        def weight_of(column: Column) -> np.ndarray | None:
+            return None if weight is None else weight[column.place].reshape(column.cells, TERRAIN_SECTORS)
+
+        if dask is None:
+            _run_threads(grid, parts, settings, work, weight_of, number, advance)
+        else:
+            run_on_cluster(dask, grid, parts, settings, work, weight_of, advance)
+    return write_index(
+        grid, parts, settings, work, target, weighted=weight is not None, netcdf=netcdf, progress=progress
+    )
+
+
+def _run_threads(
+    grid: Grid,
+    columns: list[Column],
+    settings: PassSettings,
+    work: Path,
+    weight_of: Callable[[Column], np.ndarray | None],
+    threads: int,
+    progress: Callable[[int], None],
+) -> None:
+    """All columns on own threads: one a column, or all on each column where there are few."""
+    stop = threading.Event()
+    if len(columns) < threads:
+        with ThreadPoolExecutor(threads) as pool, ThreadPoolExecutor(1) as runner:
+
+            def run_all() -> None:
+                for column in columns:
+                    run_column(
+                        grid,
+                        column,
+                        settings,
+                        work=work,
+                        sector_weight=weight_of(column),
+                        stop=stop,
+                        pool=pool,
+                        progress=progress,
+                    )
+
+            _wait([runner.submit(run_all)], stop)
+        return
+    with ThreadPoolExecutor(threads) as pool:
+
+        def run(column: Column) -> None:
+            if not stop.is_set():
+                run_column(
+                    grid,
+                    column,
+                    settings,
+                    work=work,
+                    sector_weight=weight_of(column),
+                    stop=stop,
+                    progress=progress,
+                )
+
+        _wait([pool.submit(run, column) for column in columns], stop)
+
+
+def _wait(futures: list[Future], stop: threading.Event) -> None:
+    """Wait for all; at the first failure, or Ctrl-C, let the others keep their state and stop."""
+    failure: BaseException | None = None
+    try:
+        waiting = set(futures)
+        while waiting and failure is None:
+            done, waiting = wait(waiting, timeout=0.2, return_when=FIRST_EXCEPTION)
+            failure = next((f.exception() for f in done if f.exception() is not None), None)
+    except KeyboardInterrupt as interrupt:
+        failure = interrupt
+    if failure is None:
+        return
+    stop.set()
+    for future in futures:
+        future.cancel()
+    wait(futures)
+    errors = [failure, *(f.exception() for f in futures if not f.cancelled())]
+    raise next(error for error in errors if error is not None and not isinstance(error, StoppedError))
+
+
+def _settings(
+    grid: Grid,
+    columns: list[Column],
+    orientations: int,
+    wet_hour: float,
+    bbox: Box | None,
+    years: tuple[int, int] | None,
+    weight: np.ndarray | None,
+) -> dict[str, Any]:
+    return {
+        "form": _FORM,
+        "address": str(Path(grid.address).resolve()) if "://" not in grid.address else grid.address,
+        "orientations": orientations,
+        "wet_hour": wet_hour,
+        "bbox": None if bbox is None else list(bbox),
+        "years": None if years is None else list(years),
+        "calendar": grid.calendar,
+        "variables": dict(grid.names.names),
+        "cells": _digest(grid.latitude, grid.longitude),
+        "weights": None if weight is None else _digest(weight),
+        "columns": [
+            [part.start, part.stop]
+            for column in columns
+            for part in (column.rows, column.columns, *column.place)
+        ],
+        "start": int(grid.hours[0]),
+        "end": int(grid.hours[-1]),
+    }
+
+
+def _columns_kept(work: Path) -> list[Column]:
+    """The columns as they were cut when the work began, which an update must keep to."""
+    cuts = [slice(start, stop) for start, stop in read_settings(work)["columns"]]
+    return [Column(i // 4, cuts[i], cuts[i + 1], (cuts[i + 2], cuts[i + 3])) for i in range(0, len(cuts), 4)]
+
+
+def _digest(*arrays: np.ndarray) -> str:
+    """A short name for the values of arrays."""
+    digest = hashlib.sha256()
+    for array in arrays:
+        digest.update(np.ascontiguousarray(array).tobytes())
+    return digest.hexdigest()[:16]
+
+
+def _weight_of_cells(weight: xr.DataArray, grid: Grid) -> np.ndarray:
+    """Sector weights in the order of the grid's cells, shape (latitude, longitude, 12)."""
+    expected = ("latitude", "longitude", "terrain_sector")
+    if set(weight.dims) != set(expected) or weight.sizes["terrain_sector"] != TERRAIN_SECTORS:
+        raise RefusalError(
+            f"sector weights have dimensions {dict(weight.sizes)}",
+            f"latitude, longitude and {TERRAIN_SECTORS} of terrain_sector",
+            "Give one factor for each 30 degrees and cell.",
+        )
+    here = weight.transpose(*expected)
+    turned = (np.asarray(here["longitude"].values, dtype=float) - grid.longitude[0]) % 360 + grid.longitude[0]
+    same = here.shape[:2] == (grid.latitude.size, grid.longitude.size) and (
+        np.allclose(here["latitude"].values, grid.latitude, atol=1e-6)
+        and np.allclose(turned, grid.longitude, atol=1e-6)
+    )
+    if not same:
+        raise RefusalError(
+            f"sector weights stand at {here.sizes['latitude']} x {here.sizes['longitude']} other cells",
+            f"the {grid.latitude.size} x {grid.longitude.size} cells of the grid, in its order",
+            "Give them for the same cells.",
+        )
+    values = np.asarray(here.values, dtype=np.float32)
+    if not np.all(np.isfinite(values) & (values >= 0)):
+        raise RefusalError(
+            "a sector weight is missing or below zero", "numbers of zero or more", "Mend the weights."
+        )
+    return values
+
+
+def remove_work(folder: str | Path) -> None:
+    """Remove the work kept for resuming and updating; the result stays and can no longer be updated."""
+    shutil.rmtree(Path(folder) / "work", ignore_errors=True)
