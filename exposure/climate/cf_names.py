@@ -175,6 +175,9 @@ def identify_variables(
     names = {term: _find_variable(dataset, term, given) for term in KNOWN_NAMES}
     found = {term: name for term, name in names.items() if name is not None}
     _require_wind_and_rain(dataset, found)
+    for name in found.values():
+        if dataset[name].dtype.kind not in "fiu":
+            raise RefusalError(f"{name} holds no numbers", "numbers with a unit", "Mend the file.")
 
     time = _find_time(dataset, found["rain"])
     latitude = _find_axis(dataset, LATITUDE_NAMES, "latitude")

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.climate.delimited import check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -70,10 +71,10 @@ def read_columns(source: Source, request: Request) -> Columns:
             f"at least {LEAST_FIELDS}, with liquid precipitation depth in the 34th",
             "Use a file that holds measured precipitation, or a reanalysis of the place.",
         )
+    body = "\n".join(rows)
+    check_widths(body, ",", width, first_row=start + 1)
     used = [0, 1, 2, 3, *(field for field, _ in FIELDS.values()), RAIN_HOURS]
-    frame = pd.read_csv(
-        io.StringIO("\n".join(rows)), header=None, usecols=used, low_memory=False, skipinitialspace=True
-    )
+    frame = pd.read_csv(io.StringIO(body), header=None, usecols=used, low_memory=False, skipinitialspace=True)
     numbers = {field: _numbers(frame[field], field, first_row=start + 1) for field in used}
     values = {
         term: np.where(numbers[field] >= code, np.nan, numbers[field])

@@ -10,6 +10,7 @@ import pandas as pd
 
 from exposure.checks import RefusalError
 from exposure.climate.bulletin import hourly_from_reports
+from exposure.climate.delimited import check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -42,7 +43,10 @@ def read_columns(source: Source, request: Request) -> Columns:
     RefusalError
         For several stations in one file, or rows without a time.
     """
-    frame = pd.read_csv(io.StringIO(source.text()), sep="|", dtype=str, low_memory=False, index_col=False)
+    text = source.text()
+    first, _, rows = text.partition("\n")
+    check_widths(rows, "|", first.count("|") + 1)
+    frame = pd.read_csv(io.StringIO(text), sep="|", dtype=str, low_memory=False, index_col=False)
     frame.columns = [str(name).strip().lower() for name in frame.columns]
     station = next((name for name in ("station", "station_id") if name in frame), None)
     if station is not None and frame[station].nunique() > 1:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from exposure.checks import RefusalError
 from exposure.climate.bulletin import hourly_from_reports
+from exposure.climate.delimited import check_widths
 from exposure.climate.humidity import relative_humidity
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
@@ -58,6 +59,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         dtype=str,
         low_memory=False,
     ).rename(columns=str.strip)
+    check_widths(text.partition("\n")[2], ",", len(header))
     rain_groups: list[str] = [name for name in ("AA1", "AA2", "AA3", "AA4") if name in header]
     if not rain_groups:
         raise RefusalError(

@@ -39,7 +39,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         When a series or its unit is missing, or the series differ in length.
     """
     try:
-        content = json.loads(source.text())
+        content = json.loads(source.text(long_lines=True))
         hourly, units = content["hourly"], content["hourly_units"]
         stamps = hourly["time"]
         offset = float(content.get("utc_offset_seconds", 0))

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.climate.delimited import check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -45,6 +46,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     body = "\n".join(line for line in lines[at + 1 :] if line.strip() and not line.startswith("#"))
     if not body:
         raise RefusalError(f"{source.name} has a header and no rows", "hourly rows", "Get the file again.")
+    check_widths(body, ",", len(names))
     frame = pd.read_csv(
         io.StringIO(body), header=None, names=names, skipinitialspace=True, dtype=str, index_col=False
     )

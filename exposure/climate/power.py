@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.climate.delimited import check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -49,7 +50,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     RefusalError
         When a parameter or its unit is missing, or its keys are not hours.
     """
-    text = source.text()
+    text = source.text(long_lines=True)
     if text.lstrip().startswith("{"):
         return _from_json(text, source.name)
     return _from_csv(text, source.name)
@@ -92,6 +93,8 @@ def _from_csv(text: str, name: str) -> Columns:
     if not marker:
         raise RefusalError(f"{name} has no end of its header", "a whole POWER file", "Get the file again.")
     declared = {match["name"]: match["unit"] for match in map(_UNIT.match, top.splitlines()) if match}
+    first, _, rows = body.lstrip("\r\n").partition("\n")
+    check_widths(rows, ",", first.count(",") + 1)
     frame = pd.read_csv(io.StringIO(body.lstrip("\r\n")), low_memory=False)
     if not {"YEAR", "MO", "DY", "HR"} <= set(frame.columns):
         raise RefusalError(

@@ -77,8 +77,13 @@ class Source:
             self._bytes = self.path.read_bytes()
         return self._bytes
 
-    def text(self) -> str:
+    def text(self, *, long_lines: bool = False) -> str:
         """The whole content as text: UTF-8, UTF-16 with its mark, or else Latin-1.
+
+        Parameters
+        ----------
+        long_lines
+            Whether lines may be longer than :data:`LONGEST_LINE`, as in JSON.
 
         Raises
         ------
@@ -88,6 +93,8 @@ class Source:
         raw = self.read()
         if b"\0" in raw[:_PIECE] and raw[:2] not in (b"\xff\xfe", b"\xfe\xff"):
             raise RefusalError(f"{self.name} holds binary data", "text", "Check what the file is.")
+        if long_lines:
+            return _decode(raw, self.name)
         ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
         longest = int(np.max(np.diff(np.concatenate([[-1], ends, [len(raw)]])), initial=0))
         if longest > LONGEST_LINE:

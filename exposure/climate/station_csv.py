@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.climate.delimited import check_widths
 from exposure.climate.record import CLIMATE_TERMS, WANTED, Columns
 from exposure.climate.request import KINDS, Request
 from exposure.climate.source_file import Source
@@ -64,6 +65,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         twice = next(name for name in header if header.count(name) > 1)
         raise RefusalError(f"the header names {twice[:40]!r} twice", "each column once", "Rename one.")
     chosen = _chosen_columns(header, request)
+    check_widths(rows, delimiter, len(header))
     frame = _read_frame(body, delimiter, header, chosen, request)
     flags: list[str] = []
     time = _times(frame, chosen["time"][0], request, flags)

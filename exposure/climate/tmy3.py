@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.climate.delimited import check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -55,6 +56,7 @@ def read_columns(source: Source, request: Request) -> Columns:
             "a whole TMY3 file",
             "Get it again.",
         )
+    check_widths(rest.partition("\n")[2], ",", len(header), first_row=3)
     frame = pd.read_csv(io.StringIO(rest), usecols=wanted, low_memory=False, dtype={DATE: str, TIME: str})
     date = frame[DATE].str.extract(r"^\s*(\d{1,2})/(\d{1,2})/(\d{4})\s*$").astype(float).to_numpy()
     hour = frame[TIME].str.extract(r"^\s*(\d{1,2}):00\s*$").astype(float).to_numpy()[:, 0]
