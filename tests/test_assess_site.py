@@ -252,9 +252,10 @@ def test_command_end_to_end(files, capsys):
     assert "neighbours pulled down" in text
     assert "licensed practice decide" in text
     assert (files / "view_worst.svg").is_file()
-    assert main([*arguments, "--json", "-"]) == 0
+    assert main([*arguments, "--json", "-", "--against", str(files / "weather.csv")]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["elevations"][0]["name"] == told["worst"]
+    assert told["against"]["annual_ratio"] == pytest.approx([1.0] * len(told["against"]["annual_ratio"]))
     (files / "again.json").write_text(json.dumps(told))
     assert (
         main(["building", str(files / "again.json"), "--climate", str(files / "weather.csv"), "--json", "-"])

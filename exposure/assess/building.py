@@ -173,6 +173,8 @@ def sea_twice(climate: xr.Dataset, site: Site, elevations: Sequence[WallExposure
     """
     kind = climate.attrs.get("kind", "gauge")
     land = climate.attrs.get("land_share")
+    if any("mostly sea" in flag for flag in climate.attrs.get("flags", ())):
+        land = 0.0  # the reader of the grid saw its land mask
     over_sea = any(site.categories[one.ground_sector] == "I" for one in elevations)
     if kind not in ("reanalysis", "model") or not over_sea or (land is not None and float(land) >= 0.5):
         return []

@@ -1,6 +1,7 @@
 """``exposure building``: the wall index of every elevation of a building on its site, and how sure it is."""
 
 import argparse
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -59,6 +60,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="also tell what neighbours, trees, eaves and a storey more would change",
     )
     parser.add_argument(
+        "--against",
+        metavar="SOURCE",
+        help="another record to set beside the first: an earlier or a future period, another grid",
+    )
+    parser.add_argument(
         "--json", metavar="FILE|-", help="write the figures as JSON, to a file or to the screen (-)"
     )
     parser.add_argument(
@@ -98,28 +104,60 @@ def assess_from_arguments(options: argparse.Namespace) -> "tuple[Assessment, Sur
 
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
-    from exposure.assess.what_if import HEDGE, changes, what_ifs
-    from exposure.show.building_files import assessment_json, write_building_geopackage
+    from exposure.rain.seasons import compare_records
+    from exposure.show.building_files import assessment_summary, plain, write_building_geopackage
 
     assessment, surveyed, climate = assess_from_arguments(options)
+    against = None
+    if options.against:
+        facing = assessment.index["orientation"].values
+        against = compare_records(
+            climate,
+            open_from_arguments(options, options.against),
+            orientation=facing,
+            wet_hour=options.wet_hour,
+            names=("the record", "the other"),
+        )
     if options.geopackage:
         write_building_geopackage(options.geopackage, assessment, surveyed)
     if options.pictures:
         _write_pictures(Path(options.pictures), assessment, surveyed)
     if options.json:
-        write_text(options.json, assessment_json(assessment, surveyed))
-    if options.json != "-":
-        print(building_report(assessment))
-        if options.what_if:
-            print()
-            for words, then in what_ifs(surveyed).items():
-                print(f"With {words}:")
-                for one in changes(climate, assessment, then, wet_hour=options.wet_hour):
-                    if round(one.before) != round(one.after) or one.class_before != one.class_after:
-                        print(
-                            f"  {clean(one.name):<24} {litres(one.before):>6} to {litres(one.after):>6} L/m2, {one.class_before} to {one.class_after}"
-                        )
-            print(HEDGE)
+        summary = assessment_summary(assessment, surveyed)
+        if against is not None:
+            summary["against"] = plain(against._asdict())
+        write_text(options.json, json.dumps(summary, indent=1, allow_nan=False) + "\n")
+    if options.json == "-":
+        return
+    print(building_report(assessment))
+    if against is not None:
+        print(f"\nBeside the other record: {against.sentence}")
+        print(*(f"Doubt: {flag}" for flag in against.flags if flag not in assessment.flags), sep="\n")
+    if options.what_if:
+        print("\n" + "\n".join(_what_if_lines(climate, assessment, surveyed, options.wet_hour)))
+
+
+def _what_if_lines(
+    climate: xr.Dataset, assessment: Assessment, surveyed: "Surveyed", wet_hour: float | None
+) -> list[str]:
+    """What each what-if would change, elevation by elevation; only what changes."""
+    from exposure.assess.what_if import HEDGE, changes, what_ifs
+
+    lines = []
+    for words, then in what_ifs(surveyed).items():
+        lines.append(f"With {words}:")
+        moved = [
+            f"  {clean(one.name):<24} {litres(one.before):>6} to {litres(one.after):>6} L/m2, "
+            + (
+                one.class_after
+                if one.class_before == one.class_after
+                else f"{one.class_before} to {one.class_after}"
+            )
+            for one in changes(climate, assessment, then, wet_hour=wet_hour)
+            if round(one.before) != round(one.after) or one.class_before != one.class_after
+        ]
+        lines += moved or ["  nothing changes"]
+    return [*lines, HEDGE]
 
 
 def _write_pictures(folder: Path, assessment: Assessment, surveyed: "Surveyed") -> None:

@@ -207,9 +207,10 @@ def other_model_sums(
     driven = hours.wind_speed * hours.rain * hours.scale / hours.years
     free = driven * driving_rain_factor(hours.rain)
     facing = index["orientation"].values
-    sums = np.array(
-        [[free @ share, driven @ share] for share in (share_facing(hours, way) for way in facing)]
-    )
+    sums = np.empty((facing.size, 2))
+    for row, way in enumerate(facing):
+        share = share_facing(hours, way)
+        sums[row] = (free * share).sum(), (driven * share).sum()
     return xr.Dataset(
         {
             "free_field_annual": ("orientation", sums[:, 0], {"units": "L m-2 year-1"}),

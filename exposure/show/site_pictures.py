@@ -20,6 +20,7 @@ from exposure.show.drawing import (
     stroke,
     text,
 )
+from exposure.show.ground_ring import TONES
 from exposure.show.lettering import fit, text_width, wrap
 from exposure.show.palette import HAIR, INK, PAPER, RAIN, SOFT, TROUGH
 from exposure.show.site_bars import doubt_bars, elevation_bars
@@ -29,7 +30,6 @@ from exposure.wall import WallExposure
 
 REACH = 125.0  # m shown around the building
 RINGS = (40.0, 80.0, 120.0)
-GROUND_TONES = {"I": "#EEF3EC", "II": "#CFE0D6", "III": "#A3C6BF", "IV": "#6FA5A8"}
 SECTOR = 30.0
 
 
@@ -109,11 +109,11 @@ def view_plan(
     )
     if one.wall.start and one.wall.end:
         body += stroke(path([place(*one.wall.start), place(*one.wall.end)]), width=6.5, ends="square")
-    for ring in RINGS:
-        label_x, label_y = polar(centre, ring * scale, 135)
+    for metres in RINGS:
+        label_x, label_y = polar(centre, metres * scale, 135)
         body += filled(
-            rectangle(label_x - 2, label_y - 11, text_width(f"{ring:.0f} m", size=12) + 4, 15), PAPER
-        ) + text(label_x, label_y + 1, f"{ring:.0f} m", size=12, colour=SOFT)
+            rectangle(label_x - 2, label_y - 11, text_width(f"{metres:.0f} m", size=12) + 4, 15), PAPER
+        ) + text(label_x, label_y + 1, f"{metres:.0f} m", size=12, colour=SOFT)
     body += compass_letters(centre, size / 2 - 12)
     reason = one.factors[2].reason
     lines = [
@@ -163,7 +163,7 @@ def ground_ring(assessment: Assessment, *, size: float = 420, prefix: str = "gro
         middle = k * SECTOR
         edge = [polar(centre, outer, middle + turn) for turn in np.linspace(-SECTOR / 2, SECTOR / 2, 9)]
         back = [polar(centre, inner, middle + turn) for turn in np.linspace(SECTOR / 2, -SECTOR / 2, 9)]
-        body += filled([*edge, *back], GROUND_TONES[category]) + stroke(
+        body += filled([*edge, *back], TONES[category]) + stroke(
             path([*edge, *back], close=True), width=0.75, colour=SOFT
         )
         x, y = polar(centre, (outer + inner) / 2 + 10, middle)
@@ -181,7 +181,7 @@ def ground_ring(assessment: Assessment, *, size: float = 420, prefix: str = "gro
     rows = {row["category"]: row["in_short"] for row in load_table("terrain")["row"]}
     y = size + 14
     for category in sorted(set(site.categories)):
-        body += filled(rectangle(14, y - 11, 18, 14), GROUND_TONES[category]) + stroke(
+        body += filled(rectangle(14, y - 11, 18, 14), TONES[category]) + stroke(
             path(rectangle(14, y - 11, 18, 14), close=True), width=0.75, colour=SOFT
         )
         body += text(40, y, f"{category}  {rows[category]}")
