@@ -91,14 +91,28 @@ def test_a_window_over_new_year_is_taken_from_the_next_year():
     assert one.expected[51] == pytest.approx(HOUR / 2)
 
 
-def test_what_no_year_holds_is_missing_not_zero():
-    events = [("2000-01-03T05:00", 1.0, 9.0, 225.0)]
-    (one,) = of(years_of(2000, 2000, events), start=51, weeks=6)
-    assert np.isnan(one.expected[51])
+def test_what_no_year_knows_is_missing_not_zero():
+    record = years_of(2000, 2001, [("2000-01-03T05:00", 1.0, 9.0, 225.0)])
+    record["rain"][np.isin(record["time"].dt.month, [5, 6])] = np.nan
+    (one,) = of(record, start=18, weeks=6)
+    assert np.isnan(one.expected[18])
     assert one.years == 0
     assert "nothing can be said" in one.in_words
     assert any("nothing is said of those starts" in flag for flag in one.flags)
-    assert np.isfinite(one.expected[:46]).all()
+    assert np.isfinite(one.expected[:10]).all()
+    assert one.best[0] > 30 or one.best[1] < 12
+
+
+def test_a_single_year_runs_round_and_is_told():
+    (one,) = of(years_of(2001, 2001, [("2001-01-03T05:00", 1.0, 9.0, 225.0)]), start=51, weeks=2)
+    assert one.expected[51] == pytest.approx(HOUR)
+    assert any("runs on into its own January" in flag for flag in one.flags)
+
+
+def test_a_record_from_one_o_clock_keeps_its_first_week():
+    record = years_of(2001, 2001, [("2001-01-03T05:00", 1.0, 9.0, 225.0)]).isel(time=slice(1, None))
+    (one,) = of(record, start=0, weeks=1)
+    assert one.expected[0] == pytest.approx(HOUR)
 
 
 def test_a_typical_year_runs_round():

@@ -157,3 +157,14 @@ def test_facing_never_above_any_direction_and_the_head_never_falls(speeds, turn,
     assert wall.facing_gust_head >= wall.facing_head
     (faster,) = wall_pressures(climate(years, heavy), orientation=[240 + turn], speed_factor=factor * 1.1)
     assert faster.facing >= wall.facing
+
+
+def test_two_strong_years_do_not_put_a_wall_above_any_direction():
+    # ten years of 8 m/s from 240; two of them with 20 and 21 m/s from 60, the only ones that reach the lee wall
+    heavy = [(f"{year}-03-05T06:00", 3.0, 8.0, 240.0) for year in range(2000, 2010)]
+    heavy += [("2003-05-05T06:00", 3.0, 20.0, 60.0), ("2007-05-05T06:00", 3.0, 21.0, 60.0)]
+    (lee,) = wall_pressures(climate(range(2000, 2010), heavy), orientation=[60])
+    alone = gumbel_value(0.5 * 1.225 * np.array([20.0, 21.0]) ** 2, 5)
+    assert alone > lee.airfield_any_direction  # the fit to two years alone would be higher
+    assert lee.airfield_facing == lee.airfield_any_direction
+    assert lee.facing_years_used == 2

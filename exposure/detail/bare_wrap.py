@@ -66,7 +66,7 @@ def bare_wrap(
     Notes
     -----
     A year's window is used when rain and wind are known in at least 90 % of its hours, and is scaled to whole;
-    a typical year runs round over its end.
+    a single year runs round over its end.
 
     Raises
     ------
@@ -95,6 +95,7 @@ def bare_wrap(
                 pressures,
                 count,
                 allowed[w],
+                runs_round=hours.runs_round and not hours.typical,
             )
         )
     return tuple(found)
@@ -110,15 +111,17 @@ def _spans(hours: WallHours, week: int, length: int) -> list[tuple[int, int]]:
     """First and last-but-one position of each year's window that lies inside the record."""
     spans = []
     for first in hours.year_start.values():
-        start = first + week * WEEK
-        if start >= 0 and (start + length * WEEK <= hours.size or hours.typical):
-            spans.append((start, start + length * WEEK))
+        start, end = first + week * WEEK, first + (week + length) * WEEK
+        if start < -(1 - LEAST_COVERAGE) * (end - start):
+            continue  # too much of it lies before the record
+        if end <= hours.size or hours.runs_round:
+            spans.append((max(start, 0), end))
     return spans
 
 
 def _running(hours: WallHours, values: np.ndarray) -> np.ndarray:
-    """Running sum along the last axis with a leading zero; a typical year is laid twice in a row."""
-    whole = np.concatenate([values, values], axis=-1) if hours.typical else values
+    """Running sum along the last axis with a leading zero; a single year is laid twice in a row."""
+    whole = np.concatenate([values, values], axis=-1) if hours.runs_round else values
     start = np.zeros((*whole.shape[:-1], 1))
     return np.concatenate([start, np.cumsum(whole, axis=-1, dtype=float)], axis=-1)
 
@@ -151,7 +154,7 @@ def _inside(
     """Largest spell [L m-2] and highest pressure [Pa] of each year's window."""
     rain, hits, wind = hours.rain_on_wall[wall], hours.hits[wall], hours.wind_on_wall[wall]
     known = hours.known
-    if hours.typical:
+    if hours.runs_round:
         rain, hits, wind, known = (np.concatenate([one, one]) for one in (rain, hits, wind, known))
     spells, pressures = [], []
     for start, end in _spans(hours, week, length):
@@ -200,12 +203,16 @@ def _described(
     pressures: np.ndarray,
     count: np.ndarray,
     most_days: float,
+    *,
+    runs_round: bool,
 ) -> BareWrap:
     years = spells.size
     spell_mean, spell_tenth = _two(spells)
     pressure_mean, pressure_tenth = _two(pressures)
     best = _good_weeks(tenth)
     flags: list[str] = []
+    if runs_round:
+        flags.append("The record is one year: a start late in it runs on into its own January.")
     unknown = np.flatnonzero(count == 0)
     if unknown.size:
         flags.append(

@@ -32,6 +32,11 @@ class WallHours:
     wet_hour: float  # mm
 
     @property
+    def runs_round(self) -> bool:
+        """One year only, so that what runs over its end goes on at its start."""
+        return self.typical or len(self.year_start) == 1
+
+    @property
     def size(self) -> int:
         """Hours from first to last."""
         return self.known.size
