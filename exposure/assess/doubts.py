@@ -1,5 +1,7 @@
 """Each doubt about an elevation's figure, gathered from record, place, ground, neighbours and method."""
 
+from math import ceil, floor
+
 import numpy as np
 import xarray as xr
 
@@ -94,7 +96,7 @@ def doubts_of(
                 "record",
                 low,
                 high,
-                f"{years} years of record, drawn again: {low:.0f} to {high:.0f} L/m2, {words}.{short}",
+                f"{years} years of record, drawn again: {_span(low, high)} L/m2, {words}.{short}",
             )
         )
     else:
@@ -139,14 +141,19 @@ def doubts_of(
                 "models",
                 low,
                 high,
-                f"Other models, by their yearly sums: {low:.0f} to {high:.0f} L/m2; methods differ by two times and more.",
+                f"Other models, by their yearly sums: {_span(low, high)} L/m2; methods differ by two times and more.",
             )
         )
     if nearby is not None:
         low, high = spell * min(1, nearby[0]), spell * max(1, nearby[1])
-        found.append(Doubt("place", low, high, f"Records around the site give {low:.0f} to {high:.0f} L/m2."))
+        found.append(Doubt("place", low, high, f"Records around the site give {_span(low, high)} L/m2."))
     found.extend(Doubt("place", None, None, sentence) for sentence in place)
     return tuple(sorted(found, key=_width, reverse=True))
+
+
+def _span(low: float, high: float) -> str:
+    """A band in words, rounded outward."""
+    return f"{floor(low + 1e-9)} to {ceil(high - 1e-9)}"
 
 
 def _differs(value: float, from_value: float) -> bool:

@@ -43,6 +43,12 @@ def add_building_arguments(parser: argparse.ArgumentParser) -> None:
         help="another record of the same ground, for the spread",
     )
     parser.add_argument(
+        "--around",
+        type=float,
+        metavar="DEGREES",
+        help="also read the grid cells this far north, east, south and west, for the spread",
+    )
+    parser.add_argument(
         "--wet-hour",
         type=float,
         metavar="MM",
@@ -98,8 +104,42 @@ def assess_from_arguments(options: argparse.Namespace) -> "tuple[Assessment, Sur
         options.at = f"{site.latitude},{site.longitude}"
     climate = open_from_arguments(options, options.climate)
     nearby = [open_from_arguments(options, source) for source in options.beside]
+    if options.around is not None:
+        nearby += _cells_around(options, climate)
     assessment = assess_building(climate, surveyed.building, site, wet_hour=options.wet_hour, nearby=nearby)
     return assessment, surveyed, climate
+
+
+def _cells_around(options: argparse.Namespace, climate: xr.Dataset) -> list[xr.Dataset]:
+    """Records of the grid cells to the four sides, without the cell in use and those that hold nothing."""
+    from math import cos, radians
+
+    step = check_between(options.around, "--around", 0.001, 10, "degrees")
+    latitude, longitude = climate.attrs.get("latitude"), climate.attrs.get("longitude")
+    if latitude is None or longitude is None:
+        raise RefusalError(
+            "the record is not from a grid", "a grid for --around", "Leave --around out, or use --beside."
+        )
+    wide = step / max(cos(radians(latitude)), 0.05)
+    spots = {(latitude, longitude)}
+    found = []
+    for north, east in ((step, 0.0), (0.0, wide), (-step, 0.0), (0.0, -wide)):
+        near = argparse.Namespace(**{**vars(options), "at": f"{latitude + north},{longitude + east}"})
+        try:
+            record = open_from_arguments(near, options.climate)
+        except RefusalError:
+            continue  # beyond the grid, or a cell without data
+        spot = (record.attrs.get("latitude"), record.attrs.get("longitude"))
+        if spot not in spots:
+            spots.add(spot)
+            found.append(record)
+    if not found:
+        raise RefusalError(
+            f"no other cell lies {step:g} degrees around",
+            "a step of the grid or more",
+            "Give a wider --around.",
+        )
+    return found
 
 
 def run(options: argparse.Namespace) -> None:
@@ -178,7 +218,7 @@ def building_report(assessment: Assessment) -> str:
         f"{_with_band(worst.wall_spell_index, worst.spell_band)} in the worst spell in three years"
         + ("" if worst.worst_share is None else f"; the worst in {share_words(worst.worst_share)} resamples")
         + ".",
-        f"Record   {index.attrs['source']}; {years} years that count"
+        f"Record   {index.attrs['source']}; {'1 year counts' if years == 1 else f'{years} years count'}"
         + (", indicative" if worst.indicative or years < FEW_YEARS else "")
         + f"; hours from {index.attrs['wet_hour_mm']:g} mm",
         f"Licence  {index.attrs['licence']}",

@@ -67,7 +67,8 @@ def trend(years: np.ndarray, values: np.ndarray) -> Trend:
     years, values = np.asarray(years, dtype=float), np.asarray(values, dtype=float)
     n = values.size
     if n < 4:
-        return Trend(np.nan, np.nan, n, f"{n} years are too few to tell a trend.")
+        count = "1 year is" if n == 1 else f"{n} years are"
+        return Trend(np.nan, np.nan, n, f"{count} too few to tell a trend.")
     first, second = np.triu_indices(n, 1)
     step = values[second] - values[first]
     slope = float(np.median(step / (years[second] - years[first]))) * 10

@@ -158,7 +158,7 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
         shape = (max((low - top) // coarser, 1), max((right - left) // coarser, 1))
         read = source.read(
             1, window=window, out_shape=shape, masked=True, resampling=Resampling[thin]
-        ).astype(float)
+        ).astype(np.float32)
         scale, shift = source.scales[0], source.offsets[0]
         values = np.where(np.ma.getmaskarray(read), np.nan, read.data * scale + shift)
         cut = source.window_transform(window)

@@ -66,9 +66,9 @@ def survey_site(
         grounds = terrain_by_sector(cover, plane, towns=towns, instead=instead)
         categories = [one.category for one in grounds]
         flags += [*cover.flags, *_cover_flags(grounds)]
-    elif terrain is None:
+    elif len(by_sector(terrain, "terrain")) < TERRAIN_SECTORS:
         flags.append(
-            "No land cover was given: farmland (category II) is taken all round; by open water it is harder."
+            "No land cover was given: farmland (category II) is taken where you did not say otherwise; by open water it is harder."
         )
     coefficients = [1.0] * TERRAIN_SECTORS
     hills: tuple[SectorHill, ...] = ()
@@ -81,9 +81,9 @@ def survey_site(
         ground_height = middle if np.isfinite(middle) else None
         if ground_height is None:
             flags.append(f"{ground.source} has a gap at the building: its ground height is not known.")
-    elif topography is None:
+    elif len(by_sector(topography, "topography")) < TERRAIN_SECTORS:
         flags.append(
-            "No ground heights were given: the ground is taken as flat; on a hill or cliff it is harder."
+            "No ground heights were given: the ground is taken as flat where you did not say otherwise; on a hill or cliff it is harder."
         )
     for k, value in by_sector(terrain, "terrain").items():
         categories[k] = str(value)
