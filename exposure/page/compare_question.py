@@ -93,7 +93,7 @@ def show_compare_view(state: PageState) -> None:
             return
         st.html(f'<p class="lead">{say(comparison_sentence([one.row for one in compared]))}</p>')
         _roses(compared)
-        st.html(_bars(compared))
+        st.html(_bars(compared, width=1100))
         st.html(_table(compared))
         st.html(
             caution(
@@ -103,6 +103,19 @@ def show_compare_view(state: PageState) -> None:
         st.html(
             doubts(dict.fromkeys(flag for one in compared for flag in one.assessment.index.attrs["flags"]))
         )
+
+
+def _doubts(compared: tuple[ComparedPlace, ...]) -> list[str]:
+    """Doubts that hold for all places once, the others with their place."""
+    told = [list(one.assessment.flags) for one in compared]
+    common = [flag for flag in told[0] if all(flag in other for other in told)]
+    own = [
+        f"{one.name}: {flag}"
+        for one, flags in zip(compared, told, strict=True)
+        for flag in flags
+        if flag not in common
+    ]
+    return [*common, *own]
 
 
 def still_comparing() -> bool:
@@ -115,11 +128,11 @@ def _in_order(compared: tuple[ComparedPlace, ...]) -> list[ComparedPlace]:
     return sorted(compared, key=lambda one: order.index(one.name))
 
 
-def _bars(compared: tuple[ComparedPlace, ...]) -> Marked:
+def _bars(compared: tuple[ComparedPlace, ...], *, width: int = 760) -> Marked:
     home = next(one.name for one in compared if one.home)
     rows = [one.row for one in compared]
     return plate(
-        comparison_bars(rows, home=home),
+        comparison_bars(rows, home=home, width=width),
         caption="One reference wall on every place, its hardest facing. Stems: 90 % band of the years.",
         size="scroll",
     )

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import shapely
 import streamlit as st
 import xarray as xr
 
 from exposure.assess.doubts import great_circle
-from exposure.assess.from_files import Surveyed, survey_building
+from exposure.assess.from_files import Surveyed, resurvey, survey_building
 from exposure.assess.what_if import neighbours_removed
 from exposure.checks import RefusalError
 from exposure.invented import InventedPlace, climate_at, invented_place
@@ -30,7 +31,12 @@ from exposure.page.building_answers import details_of
 from exposure.page.state import Box, House, Outline, PageState
 from exposure.region.invented_index import index_folder, invented_index
 from exposure.show.numbers import position
+from exposure.site.cover import COVER_REACH
+from exposure.site.footprint import read_neighbours
 from exposure.site.plane import DEGREES, LocalPlane
+from exposure.site.raster import read_cover, read_ground
+from exposure.site.relief import RELIEF_REACH
+from exposure.wall.building_file import building_from_words
 
 RECORDS_KEPT = 24  # columns of the invented grid kept in memory, 6 MB each
 AT_THE_PLACE = 0.8  # km within which a spot is called by the place's name
@@ -82,6 +88,16 @@ def houses() -> list[dict]:
             }
         )
     return found
+
+
+def home_of(place: str) -> tuple[float, float]:
+    """Where the first invented house of a named place stands, else the place itself. [degree]"""
+    found = next((one for one in houses() if one["place"] == place), None)
+    if found is None:
+        found = next(
+            {"latitude": one.latitude, "longitude": one.longitude} for one in places() if one.name == place
+        )
+    return round(found["latitude"], 5), round(found["longitude"], 5)
 
 
 def key_of(name: str) -> str:
@@ -185,6 +201,8 @@ def _nearest_place(latitude: float, longitude: float) -> tuple[str, float]:
 
 GROUND_CODES = {"1": "I", "2": "II", "3": "III", "4": "IV"}  # as the address writes a terrain category
 SURVEYS_KEPT = 64
+HOME = 1e-5  # degrees within which an invented house stands where it belongs
+CLEAR = 1.0  # m round a building put down that are free of what stood there; our choice
 
 
 def house_in_use(state: PageState, spot: SpotInUse) -> House | Box | Outline:
@@ -229,16 +247,42 @@ def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
 def surveyed_building(state: PageState, spot: SpotInUse) -> Surveyed:
     """The building on its surveyed ground: from the invented island's maps there, from the reader's words elsewhere."""
     words = building_words(state, spot)
-    surveyed = _survey(repr(words), words, spot.invented)
+    choice = house_in_use(state, spot)
+    own_house = next(
+        (one for one in houses() if isinstance(choice, House) and one["key"] == choice.key), None
+    )
+    at_home = own_house is not None and (
+        abs(own_house["latitude"] - spot.latitude) < HOME
+        and abs(own_house["longitude"] - spot.longitude) < HOME
+    )
+    surveyed = _survey(repr(words), words, spot.invented, at_home)
     return neighbours_removed(surveyed) if state.neighbours == "none" else surveyed
 
 
 @st.cache_resource(max_entries=SURVEYS_KEPT, show_spinner=False)
-def _survey(text: str, _words: dict[str, Any], on_island: bool) -> Surveyed:
+def _survey(text: str, _words: dict[str, Any], on_island: bool, at_home: bool) -> Surveyed:
     if not on_island:
         return survey_building(_words)
     maps = demo()
-    return survey_building(_words, ground=maps.height, cover=maps.cover, neighbours=maps.houses)
+    if at_home:
+        return survey_building(_words, ground=maps.height, cover=maps.cover, neighbours=maps.houses)
+    return _put_down(_words)
+
+
+def _put_down(words: dict[str, Any]) -> Surveyed:
+    """A building of the reader's on the island: what overlaps its outline there is taken away."""
+    maps = demo()
+    place = building_from_words(words).place
+    assert place.footprint is not None  # the page's buildings all have one
+    nowhere = shapely.box(9000, 9000, 9001, 9001)
+    around = read_neighbours(maps.houses, place.plane, own=nowhere)
+    around = around.without(shapely.intersects(around.polygons, place.footprint.buffer(CLEAR)))
+    return resurvey(
+        building_from_words(words, neighbours=around),
+        ground=read_ground(maps.height, plane=place.plane, reach=RELIEF_REACH * 1.1),
+        cover=read_cover(maps.cover, plane=place.plane, reach=COVER_REACH * 1.02),
+        neighbours=around,
+    )
 
 
 def region_index() -> xr.Dataset | None:

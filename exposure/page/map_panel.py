@@ -17,7 +17,7 @@ from exposure.invented.geography import places
 from exposure.page.address import choices, choose
 from exposure.page.answer import Answer
 from exposure.page.building_form import outline_of_ring
-from exposure.page.inputs import demo, house_in_use, island_box, region_index
+from exposure.page.inputs import demo, home_of, house_in_use, region_index
 from exposure.page.state import PageState
 from exposure.show.map_layers import (
     WORST,
@@ -85,12 +85,12 @@ def region_map(answer: Answer, state: PageState) -> dict[str, Any]:
             "point": (spot.latitude, spot.longitude),
         }
     layer = _raster(state.measure, state.facing)
-    west, south, east, north = island_box()
+    coast = _coast()
     return {
         "label": _region_words(answer, layer),
-        "view": box_view(south=south, west=west, north=north, east=east),
+        "view": _coast_view(coast),
         "layer": layer,
-        "coast": _coast(),
+        "coast": coast,
         "places": place_marks(places(), chosen=spot.name),
         "point": (spot.latitude, spot.longitude),
     }
@@ -128,6 +128,12 @@ def _region_words(answer: Answer, layer: dict | None) -> str:
     )
 
 
+def _coast_view(coast: dict) -> dict:
+    corners = [corner for ring in coast["rings"] for corner in ring]
+    latitudes, longitudes = zip(*corners, strict=True)
+    return box_view(south=min(latitudes), west=min(longitudes), north=max(latitudes), east=max(longitudes))
+
+
 @st.cache_data(show_spinner=False)
 def _coast() -> dict:
     return coast_layer(json.loads(demo().coast.read_text("utf-8")))
@@ -151,6 +157,8 @@ def _clicked() -> None:
             st.session_state[f"{key}-stamp"] = click.stamp
             if click.kind == "footprint":
                 _use_ring(click.ring)
+            elif click.kind == "place" and click.name in {place.name for place in places()}:
+                choose(at=home_of(click.name), elevation="", building=None, name="")
             elif click.latitude is not None and click.longitude is not None:
                 _go_to(click.latitude, click.longitude)
         except RefusalError as refused:

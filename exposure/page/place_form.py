@@ -11,6 +11,7 @@ import streamlit as st
 from exposure.checks import RefusalError, check_between
 from exposure.invented.geography import places
 from exposure.page.address import choose
+from exposure.page.inputs import INVENTED_RECORD, home_of
 from exposure.page.refuse import plain_words
 from exposure.page.state import PageState
 
@@ -20,7 +21,7 @@ EXAMPLE = "48.44, -29.68"
 def show_place_form(state: PageState) -> None:
     """A list of named places and a position to type."""
     names = [place.name for place in places()]
-    at_place = next((place.name for place in places() if state.at == (place.latitude, place.longitude)), None)
+    at_place = next((name for name in names if state.at == home_of(name)), None)
     if st.session_state.get("named-place") != at_place:
         st.session_state["named-place"] = at_place
     st.selectbox(
@@ -44,9 +45,8 @@ def show_place_form(state: PageState) -> None:
 
 def _go_to_named() -> None:
     name = st.session_state.get("named-place")
-    for place in places():
-        if place.name == name:
-            choose(at=(place.latitude, place.longitude), elevation="", building=None)
+    if name is not None:
+        choose(at=home_of(name), elevation="", building=None, name="", record=INVENTED_RECORD)
 
 
 def _go_to_position() -> None:

@@ -13,7 +13,15 @@ import streamlit as st
 from exposure.assess import Assessment, assess_building
 from exposure.assess.from_files import survey_building
 from exposure.invented.geography import places
-from exposure.page.inputs import INVENTED_RECORD, RecordInUse, SpotInUse, demo, record_in_use, spot_in_use
+from exposure.page.inputs import (
+    INVENTED_RECORD,
+    RecordInUse,
+    SpotInUse,
+    demo,
+    home_of,
+    record_in_use,
+    spot_in_use,
+)
 from exposure.page.long_work import Tell
 from exposure.page.state import MOST_PLACES, PageState
 from exposure.rain.index import compass_orientations
@@ -58,7 +66,7 @@ def places_to_compare(state: PageState, spot: SpotInUse) -> list[tuple[SpotInUse
                 (SpotInUse(record.title, where.latitude, where.longitude, False, where.line), record)
             )
         return found
-    wanted = list(state.places) or [(place.latitude, place.longitude) for place in places()]
+    wanted = list(state.places) or [home_of(place.name) for place in places()]
     spots = [spot, *(spot_in_use(state.with_(at=at)) for at in wanted)]
     unique = list({one.name: one for one in reversed(spots)}.values())[::-1]
     return [(one, record_in_use(state, one)) for one in unique[:MOST_PLACES]]

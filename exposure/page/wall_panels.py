@@ -15,7 +15,7 @@ from exposure.page.markup import Marked, caution, doubts, plate, say, table
 from exposure.page.state import PageState
 from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.show.marked import dimensions
-from exposure.show.numbers import litres, pascals, whole
+from exposure.show.numbers import pascals, whole
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
@@ -79,7 +79,7 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
             result.way.name,
             whole(result.hours_wet),
             whole(result.longest_wet),
-            litres(result.litres_behind_membrane),
+            whole(1000 * result.litres_behind_membrane),
         )
         for result in one.wetting
     ]
@@ -92,7 +92,7 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
         )
         + table(
             "Behind the membrane, in a mean year",
-            ["Built", "Hours wet", "Longest, h", "L/m²"],
+            ["Built", "Hours wet", "Longest, h", "mL/m²"],
             rows,
             numbers=(1, 2, 3),
         )

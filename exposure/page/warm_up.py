@@ -6,6 +6,7 @@ Derived from the builder's minute on a phone: the server says it is up only when
 from exposure.invented.place import invented_place
 from exposure.page.answer import find_answer, find_details
 from exposure.page.first_time import make_region
+from exposure.page.inputs import spot_in_use
 from exposure.page.places_compared import compare, comparison_key, places_to_compare
 from exposure.page.state import PageState
 
@@ -14,10 +15,19 @@ def warm_up() -> None:
     """Make the invented place if need be (with its bar), read the libraries, answer for the usual choices."""
     invented_place()
     make_region()
+    answer_usual()
+    compare_usual()
+
+
+def answer_usual() -> None:
+    """Answer the first two questions for the usual choices, and keep the answers."""
     import exposure.page.views  # noqa: F401 - read for its own sake
 
+    find_details(find_answer(PageState()))
+
+
+def compare_usual() -> None:
+    """Answer the third question for the usual choices, and keep the answer."""
     state = PageState()
-    answer = find_answer(state)
-    find_details(answer)
-    pairs = places_to_compare(state, answer.spot)
+    pairs = places_to_compare(state, spot_in_use(state))
     compare(comparison_key(state, pairs), state, pairs, lambda _share, _words: None)

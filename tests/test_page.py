@@ -1,0 +1,310 @@
+"""The page without a browser: what it says, what an address or a form changes, and what it refuses.
+
+Expected figures come from the calls the terminal makes, on the same files, outside the page.
+"""
+
+import re
+import subprocess
+import sys
+import tomllib
+from html import unescape
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from exposure.assess.from_files import assess_file
+from exposure.checks import RefusalError
+from exposure.cli.page_command import check_free, page_flags
+from exposure.invented import climate_at, invented_place
+from exposure.page.building_form import outline_of_ring, read_corners
+from exposure.page.place_form import read_position
+from exposure.page.record_form import read_record
+from exposure.show.numbers import litres_with_band
+
+ROOT = Path(__file__).parents[1]
+HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>'
+
+
+@pytest.fixture(scope="module", autouse=True)
+def made_place():
+    """The invented place, made once; later runs find it in the cache."""
+    return invented_place(progress=False)
+
+
+def page(**query: str) -> AppTest:
+    """The page at an address."""
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=120)
+    for name, value in query.items():
+        app.query_params[name] = value
+    return app.run()
+
+
+def html(app: AppTest) -> str:
+    """All HTML of the page's own."""
+    return "\n".join(part.proto.body for part in app.get("html"))
+
+
+def words(app: AppTest) -> str:
+    """The words of that HTML, one space between."""
+    plain = re.sub(r"<[^>]*>", " ", html(app))
+    return re.sub(r"\s+", " ", unescape(plain).replace("\u00a0", " "))
+
+
+@pytest.fixture(scope="module")
+def desk() -> AppTest:
+    return page()
+
+
+def test_desk_answers_the_three_questions(desk):
+    assert not desk.exception
+    said = words(desk)
+    for question in (
+        "How exposed is this place?",
+        "Which elevation is worst, and what does it need?",
+        "How do these places compare?",
+    ):
+        assert said.count(question) == 2  # the answer on top links to the question below
+    assert "Not used" not in said
+    assert "Invented place, building and weather: do not build from it" in said
+    assert "Local codes, the makers' instructions and licensed practice decide" in said
+
+
+def test_desk_says_what_the_same_calls_say_outside_the_page(desk, made_place):
+    assessment, _ = assess_file(
+        made_place.houses,
+        lambda site: climate_at(made_place, site.latitude, site.longitude),
+        name="Wrack House",
+        ground=made_place.height,
+        cover=made_place.cover,
+        neighbours=made_place.houses,
+    )
+    said = words(desk)
+    for one in assessment.elevations:
+        figure = litres_with_band(one.wall_spell_index, one.spell_band).replace("\u00a0", " ")
+        if one.wall.name == assessment.worst.wall.name:
+            assert f"The {one.wall.name} elevation is worst: {one.exposure_class}" in said
+            assert figure in said
+
+
+def test_each_picture_is_told_in_words(desk):
+    images = re.findall(r"<img ([^>]*)>", html(desk))
+    assert len(images) >= 7
+    told = [re.search(r'alt="([^"]*)"', image).group(1) for image in images]
+    assert sum(len(words_) > 20 for words_ in told) >= 7
+    assert all(re.search(r'src="data:image/svg\+xml,', image) for image in images)
+    assert any("Worst: south-west" in words_ for words_ in told)
+
+
+def test_headings_tables_and_lists_are_marked_up_as_such(desk):
+    marked = html(desk)
+    assert marked.count("<h1") == 1
+    assert [int(number) for number in re.findall(r'<h2 id="q(\d)"', marked)] == [1, 2, 3]
+    assert marked.count("<table") == marked.count("<caption")
+    assert '<th scope="row">' in marked
+
+
+def test_choosing_an_elevation_writes_the_address_and_shows_it():
+    app = page()
+    pills = app.get("button_group")
+    chosen = next(one for one in pills if one.key == "elevation")
+    assert chosen.value == "south-west"
+    chosen.set_value("north-west").run()
+    assert app.query_params["e"] == "north-west"
+    assert "What to build on the north-west elevation" in words(app)
+    assert "The south-west elevation is worst" in words(app)
+
+
+def test_an_address_opens_its_view():
+    app = page(view="site", e="north-west")
+    said = words(app)
+    assert "Do in this order" in said
+    assert "How exposed is this place?" not in said
+    assert "North-west" in said
+    boxes = app.checkbox
+    assert len(boxes) > 5
+    boxes[0].check().run()
+    assert f"1 of {len(boxes)} done on the north-west" in words(app)
+
+
+def test_print_view_offers_every_file():
+    app = page(view="print")
+    labels = {button.proto.label for button in app.get("download_button")}
+    assert {
+        "Sheets to print (HTML)",
+        "Take to site",
+        "Schedule (CSV)",
+        "Take-off (CSV)",
+        "Everything (JSON)",
+        "Building (GeoPackage)",
+        "Save this project",
+    } <= labels
+
+
+def test_what_the_address_holds_wrongly_is_told_and_left_out():
+    app = page(at="91,0", view="<b>", e="no such wall")
+    assert not app.exception
+    assert words(app).count("that cannot be read; it was left out") == 2
+    assert "The south-west elevation is worst" in words(app)
+
+
+def test_a_hostile_name_stays_text_on_every_view():
+    for view in ("desk", "site", "print"):
+        app = page(name=HOSTILE, view=view)
+        assert not app.exception
+        assert HOSTILE[:20] in unescape(html(app))
+        assert "<script" not in html(app)
+        assert "<img src=x" not in html(app)
+
+
+def test_a_record_that_is_not_here_is_refused_and_can_be_put_right():
+    app = page(w="file-0123456789ab")
+    assert not app.exception
+    said = words(app)
+    for word in ("Came", "Expected", "Do"):
+        assert word in said
+    assert "does not hold" in said
+    next(button for button in app.button if button.label == "Use the invented grid").click().run()
+    assert "The south-west elevation is worst" in words(app)
+
+
+def test_a_place_outside_the_invented_grid_is_refused():
+    app = page(at="10,10")
+    assert "the invented weather" in words(app)
+    assert 'role="alert"' in html(app)
+
+
+def test_a_box_by_its_sizes_becomes_the_building():
+    app = page(b="box.14_7_90_5_2_hip", name="Long House")
+    said = words(app)
+    assert "Long House" in said
+    assert "4 elevations, 2 storeys, walls up to 5.0 m" in said
+
+
+def test_local_rules_are_asked_in_sentences_and_their_answers_counted():
+    app = page(d="local_rules:canada")
+    assert "Not answered yet" in words(app)
+    assert any("degree-days" in one.label for one in app.number_input)
+    told = page(d="local_rules:canada~rule.canada.degree_days:3000~rule.canada.moisture_index:1.2")
+    assert "Not answered yet" not in words(told)
+
+
+def test_answers_that_do_not_go_together_are_refused_in_three_parts():
+    app = page(d="window_position:in the masonry cavity")
+    assert not app.exception
+    assert "a wall with a masonry leaf" in words(app)
+
+
+def test_a_fault_of_the_program_is_told_without_its_lines(monkeypatch):
+    import exposure.page.views as views
+
+    def fail(_state):
+        message = "secret detail"
+        raise ZeroDivisionError(message)
+
+    monkeypatch.setattr(views, "find_answer", fail)
+    app = page()
+    assert not app.exception
+    assert "stopped with a fault of this program" in words(app)
+    assert "secret detail" not in html(app)
+    assert "Traceback" not in html(app)
+
+
+def test_two_readers_do_not_see_each_others_records(made_place):
+    first, second = page(), page()
+    climate = climate_at(made_place, 48.44, -29.68)
+    text = climate[["rain", "wind_speed", "wind_from_direction"]].isel(time=slice(0, 8760)).to_dataframe()
+    text.index = text.index.strftime("%Y-%m-%dT%H:%MZ")
+    text.index.name = "time"
+    text.columns = ["rain [mm]", "wind_speed [m/s]", "wind_from_direction [degree]"]
+    record = read_record(text.to_csv().encode(), "mine.csv", None, None, lambda *_: None)
+    first.session_state["own-records"] = {record.mark: record}
+    first.query_params["w"] = record.mark
+    second.query_params["w"] = record.mark
+    first.run()
+    second.run()
+    assert "mine.csv" in words(first)
+    assert "Only 1 year counts" in words(first)
+    assert "mine.csv" not in words(second)
+    assert "does not hold" in words(second)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"\x00" * 1000,
+        b"time,rain\n",
+        b"<html><script>alert(1)</script></html>",
+        b"PK\x03\x04" + b"\xff" * 300,
+    ],
+)
+def test_an_upload_that_is_no_record_is_refused(content):
+    with pytest.raises(RefusalError) as refused:
+        read_record(content, "x", None, None, lambda *_: None)
+    assert refused.value.cure
+
+
+@pytest.mark.parametrize(
+    "text", ["", "here", "48.4", "1 2 3", "148.44, -29.68", "48.44 E, 29.68 N", "95, 200", "9" * 100]
+)
+def test_a_position_that_is_none_is_refused(text):
+    with pytest.raises(RefusalError):
+        read_position(text)
+
+
+def test_a_position_keeps_its_signs():
+    assert read_position("48.44 S, 29.68 E") == (-48.44, 29.68)
+    assert read_position("−48.44, −29.68") == (-48.44, -29.68)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "1,1\n2,2", "a,b\n1,1\n2,2", "1\n2\n3", "\n".join(["0,0"] * 41), "0,0\n1e9,0\n0,1"]
+)
+def test_corners_that_make_no_outline_are_refused(text):
+    with pytest.raises(RefusalError):
+        read_corners(text)
+
+
+def test_a_drawn_outline_has_its_size_in_metres():
+    # by hand: 0.0001 degree of latitude is 11.1 m (a degree of a 6371 km sphere is 111.2 km)
+    import numpy as np
+
+    (latitude, longitude), outline = outline_of_ring(
+        np.array([[0.0, 0.0], [0.0, 0.0001], [0.0001, 0.0001], [0.0001, 0.0]])
+    )
+    assert (latitude, longitude) == (0.00005, 0.00005)
+    east = [corner[0] for corner in outline.corners]
+    assert max(east) - min(east) == pytest.approx(11.1, abs=0.1)
+
+
+def test_settings_for_app_py_are_those_of_the_command():
+    ours = tomllib.loads((ROOT / "exposure/page/options.toml").read_text("utf-8"))
+    assert ours == tomllib.loads((ROOT / ".streamlit/config.toml").read_text("utf-8"))
+    assert "--browser.gatherUsageStats=false" in page_flags(ours)
+
+
+def test_a_port_in_use_is_refused():
+    import socket
+
+    with socket.socket() as taken:
+        taken.bind(("localhost", 0))
+        taken.listen()
+        with pytest.raises(RefusalError, match="cannot be listened on"):
+            check_free("localhost", taken.getsockname()[1])
+
+
+def test_the_page_loads_no_compiler_and_asks_no_network():
+    code = (
+        "import socket, sys\n"
+        "def refuse(*_): raise AssertionError('the page asked the network')\n"
+        "socket.socket.connect = refuse\n"
+        "from exposure.page.warm_up import answer_usual\n"
+        "answer_usual()\n"
+        "print(*sys.modules)\n"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=ROOT)
+    assert run.returncode == 0, run.stderr[-2000:]
+    loaded = set(run.stdout.split())
+    assert "exposure.page.views" in loaded
+    assert not {"numba", "llvmlite", "matplotlib"} & loaded
