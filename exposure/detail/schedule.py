@@ -1,13 +1,15 @@
 """The detail schedule of one elevation: levels, rules, lines with reasons, order of work, cautions."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError
 from exposure.detail.cautions import caution_text, cautions
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.corrosion import metal_line
 from exposure.detail.ladder import (
+    DAMS,
     Levels,
     Row,
     find_levels,
@@ -29,6 +31,13 @@ STOP = "Do not build this elevation from a schedule: have it designed by someone
 CONFIRM = {"not checked": " (not checked, confirm)", "our choice": " (our choice, confirm)"}
 CAVITY = "cav_depth"
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the ladder's row mem_class
+
+
+class _Taken(NamedTuple):
+    """A rule that asked for more than the ladder."""
+
+    said: str
+    result: RuleResult
 
 
 def detail_schedule(
@@ -75,7 +84,7 @@ def detail_schedule(
     results = [_with_taken(result, taken) for result in results]
 
     lines = tuple(
-        _line(row, value, found, exposure, pressure, circumstances, taken.get(key, ""))
+        _line(row, value, found, exposure, pressure, circumstances, taken.get(key))
         for key, (row, value) in values.items()
     )
     lines = (metal_line(circumstances.sea_distance), *lines)
@@ -146,9 +155,10 @@ def _facts(exposure: WallExposure, pressure: WallPressure, circumstances: Circum
 
 def _with_rules(
     values: Mapping[str, tuple[Row, float | str]], results: Sequence[RuleResult]
-) -> tuple[dict[str, tuple[Row, float | str]], dict[str, str]]:
-    """Rows with the stricter of ladder and rules, and what to say where a rule won."""
-    merged, taken = dict(values), {}
+) -> tuple[dict[str, tuple[Row, float | str]], dict[str, _Taken]]:
+    """Rows with the stricter of ladder and rules, and where a rule won."""
+    merged: dict[str, tuple[Row, float | str]] = dict(values)
+    taken: dict[str, _Taken] = {}
     for result in results:
         for key, way, wanted in result.asks:
             for own in [name for name, (row, _) in merged.items() if row.rule_key == key]:
@@ -156,19 +166,22 @@ def _with_rules(
                 after = stricter(row, before, way=way, asked=wanted)
                 if after != before:
                     merged[own] = (row, after)
-                    taken[own] = (
+                    said = (
                         f"{result.rule} asks {amount(after, row.unit)}, the ladder "
                         f"{amount(values[own][1], row.unit)}: the rule is taken."
                     )
-    if float(merged["end_dam"][1]) < float(merged["back_dam"][1]):
-        merged["end_dam"] = (merged["end_dam"][0], merged["back_dam"][1])
-        taken["end_dam"] = "The ends stand as high as the back that a rule asks."
+                    taken[own] = _Taken(said, result)
+    back, end = merged["back_dam"][1], merged["end_dam"]
+    if float(end[1]) < float(back):
+        merged["end_dam"] = (end[0], back)
+        taken["end_dam"] = _Taken(
+            "The ends stand as high as the back that a rule asks.", taken["back_dam"].result
+        )
     return merged, taken
 
 
-def _with_taken(result: RuleResult, taken: Mapping[str, str]) -> RuleResult:
-    mine = tuple(sentence for sentence in taken.values() if sentence.startswith(f"{result.rule} asks"))
-    return RuleResult(**{**result.__dict__, "taken": mine})
+def _with_taken(result: RuleResult, taken: Mapping[str, _Taken]) -> RuleResult:
+    return replace(result, taken=tuple(one.said for one in taken.values() if one.result is result))
 
 
 def _line(
@@ -178,7 +191,7 @@ def _line(
     exposure: WallExposure,
     pressure: WallPressure,
     circumstances: Circumstances,
-    rule: str,
+    rule: _Taken | None,
 ) -> ScheduleLine:
     level = found.on(row.axis)
     shown = amount(value, row.unit)
@@ -195,8 +208,12 @@ def _line(
             )
         )
         build = row.build[min(position, len(row.build) - 1)]
-    by_formula = row.key in ("back_dam", "end_dam") and float(value) > float(row.values[level - 1])
+    by_formula = rule is None and row.key in DAMS and float(value) > float(row.values[level - 1])
     mark = "worked out" if by_formula else row.marks[min(step, 3)]
+    source = row.source
+    if rule is not None:
+        source = rule.result.source
+        mark = rule.result.mark if rule.result.verified or rule.result.mark != "published" else "not checked"
     caution = caution_text(row.caution)
     return ScheduleLine(
         key=row.key,
@@ -204,14 +221,14 @@ def _line(
         build=build.replace("{v}", shown),
         why=f"{row.reason} {_here(row, found, exposure, pressure, circumstances, by_formula)}",
         one_lower=_one_lower(row, level, value),
-        source=row.source + CONFIRM.get(mark, ""),
+        source=source + CONFIRM.get(mark, ""),
         verified=mark == "published",
         mark=mark,
         caution=caution,
         axis=row.axis,
         value=value,
         unit=row.unit,
-        rule=rule,
+        rule="" if rule is None else rule.said,
     )
 
 
@@ -271,7 +288,7 @@ def _one_lower(row: Row, level: int, value: float | str) -> str:
         return f"One level lower ({name}) asks the same."
     if row.key == "cav_depth" and lower == 0:
         return f"One level lower ({name}): no cavity, lapped boards only."
-    if row.key in ("back_dam", "end_dam") and value != row.values[level - 1]:
+    if row.key in DAMS and value != row.values[level - 1]:
         return (
             f"One level lower ({name}): {amount(lower, row.unit)} by the ladder; the pressure here decides."
         )
