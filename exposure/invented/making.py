@@ -1,6 +1,7 @@
 """Write the invented place: rasters, houses, coast, and the weather of every cell."""
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -24,7 +25,7 @@ from exposure.invented.ground import cell_means, land_cover, relief
 from exposure.invented.houses import house_footprints
 from exposure.invented.place import INVENTED_FLAG, LICENCE, RECIPE, SOURCE, InventedPlace
 from exposure.invented.storms import FIRST_YEAR, HOURS, YEARS
-from exposure.invented.weather import BLOCK, weather_blocks
+from exposure.invented.weather import BLOCK, Block, weather_blocks
 
 
 def make_place(place: InventedPlace, *, progress: bool) -> None:
@@ -42,11 +43,21 @@ def make_place(place: InventedPlace, *, progress: bool) -> None:
         blocks = weather_blocks(
             cell_height=cell_means(height), cell_land=cell_means((height > 0).astype(float))
         )
-        for block in blocks:
+
+        def store(block: Block) -> None:
             rows = slice(block.first, block.first + block.tp.shape[0])
             for name, array in arrays.items():
                 array[rows] = getattr(block, name)
             bar.update()
+
+        with ThreadPoolExecutor(1) as beside:  # packing one year while the next is made
+            waiting = None
+            for block in blocks:
+                if waiting is not None:
+                    waiting.result()
+                waiting = beside.submit(store, block)
+            if waiting is not None:
+                waiting.result()
         _write_json(place.folder / "made.json", {"recipe": RECIPE, "note": INVENTED_FLAG, "source": SOURCE})
 
 

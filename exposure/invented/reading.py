@@ -57,8 +57,7 @@ def climate_at(place: InventedPlace, latitude: float, longitude: float) -> xr.Da
     group = zarr.open_group(place.climate, mode="r")
     read = {name: np.asarray(_array(group, name)[:, row, column], dtype=float) for name in _READ}
     speed = np.hypot(read["u10"], read["v10"])
-    direction = np.degrees(np.arctan2(-read["u10"], -read["v10"])) % 360.0
-    direction[speed == 0] = np.nan
+    direction = (270.0 - np.degrees(np.arctan2(read["v10"], read["u10"]))) % 360.0  # any, where it is calm
     along, up = metres_per_degree()
     away = np.hypot((longitudes[column] - turned) * along, (latitudes[row] - latitude) * up)
 
