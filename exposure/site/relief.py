@@ -17,6 +17,7 @@ FINEST, COARSEST = 10.0, 100.0  # m between profile points; our choice
 TURNS = (-10.0, 0.0, 10.0)  # profiles of a sector, degrees off its middle; the hardest governs; our choice
 STRAIGHT = 0.2  # of the rise; a slope may bulge this far from a straight line; our choice
 SMOOTHING = 0.03  # of the profile's relief; smaller bumps are no features; our choice
+LEAST_EFFECT = 0.005  # a hill that adds less is called flat; our choice
 LEAST_BUMP = 1.0  # m, the same
 BATHYMETRY = -10.0  # m; ground lower than this beside higher land is sea floor; our choice
 SHORT_GAP = 3  # missing points that are bridged by a straight line
@@ -115,7 +116,7 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
                 cliff=fall is None,
             )
             value = topography_coefficient(slope=float(rise / length), shape_factor=s)
-            if value > best.coefficient + 1e-9:
+            if value > best.coefficient + 1e-9 and value >= 1 + LEAST_EFFECT:
                 best = SectorHill(
                     profile.bearing,
                     coefficient=value,
