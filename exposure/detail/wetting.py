@@ -375,11 +375,11 @@ def _sentence(results: Sequence[WettingResult]) -> str:
     if poor is None or good is None:
         return ""
     return (
-        f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} a year get behind the cladding. "
+        f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} get behind the cladding in a year. "
         f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
         f"{number(poor.hours_wet)}{SPACE}h a year, at longest {number(poor.longest_wet)}{SPACE}h on end; "
-        f"taped with a drained cavity {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{SPACE}h "
-        f"and {number(good.longest_wet)}{SPACE}h."
+        f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{SPACE}h "
+        f"a year and at longest {number(good.longest_wet)}{SPACE}h."
     )
 
 
