@@ -15,6 +15,7 @@ from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.rule_file import CONDITIONS, find_rule, local_rules, read_rule_text
 from exposure.detail.rules import evaluate_rule, missing_answers
+from exposure.rain.pressure import WallPressure
 
 FOLDER = Path(exposure.__file__).parent / "tables" / "local_rules"
 OFFICE = """
@@ -342,3 +343,14 @@ def test_the_ends_follow_a_back_that_a_rule_raises():
     lines = {line.key: line for line in schedule.lines}
     assert (lines["back_dam"].value, lines["end_dam"].value) == (82, 82)  # up to the whole millimetre
     assert "as high as the back" in lines["end_dam"].rule
+
+
+def test_a_code_reads_the_open_field_pressure_not_a_sheltered_wall():
+    # in a suburb the wall sees a quarter of 320 Pa; the code's end dam still is 32 mm
+    pressure = WallPressure(225.0, 320.0, 320.0, 320.0, 0.5, 2.3, 20, 0, 20)
+    mine = Circumstances(
+        local_rules=("canada",), rule_answers={"canada": ANSWERS["canada"]}, air_seal_tested=True
+    )
+    schedule = detail_schedule(exposure_of(45.0), pressure, mine)
+    assert pressure.facing == 80
+    assert next(line.value for line in schedule.lines if line.key == "end_dam") == 32

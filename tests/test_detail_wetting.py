@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from exposure.checks import RefusalError
+from exposure.detail.air import drying_in_words, outdoor_air
 from exposure.detail.store import PIECE, filled, filled_hour_by_hour
 from exposure.detail.vapour import diffusion, saturation_pressure, vapour_density, venting
 from exposure.detail.wall_hours import wall_hours
@@ -18,8 +19,6 @@ from exposure.detail.wetting import (
     BOARD_HOLDS,
     WET,
     WayToBuild,
-    drying_in_words,
-    outdoor_air,
     ways_to_build,
     wetting_and_drying,
 )

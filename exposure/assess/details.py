@@ -9,6 +9,7 @@ import xarray as xr
 from exposure.assess.building import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
+from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
 from exposure.detail.ladder import pressure_for_details
 from exposure.detail.rule_file import Rule
@@ -18,11 +19,8 @@ from exposure.detail.water_check import WaterCheck, water_check
 from exposure.detail.wetting import (
     LEAK_RANGE,
     LEAK_SHARE,
-    Air,
     Wetting,
     WettingResult,
-    drying_in_words,
-    outdoor_air,
     ways_to_build,
     wetting_and_drying,
 )

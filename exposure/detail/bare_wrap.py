@@ -102,7 +102,7 @@ def bare_wrap(
 
 
 def clad_first(walls: Sequence[BareWrap]) -> tuple[str, ...]:
-    """Elevations in the order to clad them, the one that would take most rain first."""
+    """Elevations in the order to clad them, the one that would take most rain in one year of ten first."""
     order = sorted(walls, key=lambda one: (-one.tenth[one.start], -one.expected[one.start]))
     return tuple(one.elevation for one in order)
 

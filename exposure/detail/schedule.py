@@ -2,14 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any
 
 from exposure.checks import RefusalError
-from exposure.detail.cautions import caution_text, cautions
+from exposure.detail.cautions import cautions
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.corrosion import metal_line
 from exposure.detail.ladder import (
-    DAMS,
     Levels,
     Row,
     find_levels,
@@ -22,22 +21,14 @@ from exposure.detail.ladder import (
 from exposure.detail.order import look_first_steps, window_steps
 from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import evaluate_rule
-from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
+from exposure.detail.schedule_lines import Taken, line_of, stop_line
+from exposure.detail.schedule_parts import RuleResult, Schedule
 from exposure.detail.wording import amount, listed, litres, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.wall import WallExposure
 
-STOP = "Do not build this elevation from a schedule: have it designed by someone licensed to do so."
-CONFIRM = {"not checked": " (not checked, confirm)", "our choice": " (our choice, confirm)"}
 CAVITY = "cav_depth"
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the ladder's row mem_class
-
-
-class _Taken(NamedTuple):
-    """A rule that asked for more than the ladder."""
-
-    said: str
-    result: RuleResult
 
 
 def detail_schedule(
@@ -70,6 +61,27 @@ def detail_schedule(
     Two axes: wetness follows the exposure class, pressure the 1-in-5-year pressure at the wall; a row follows
     one of them or the harder of both. Causes that make a mistake dear raise both by one level, once. Where a
     local rule asks for more than the ladder the rule is taken and said; it never lowers a line.
+
+    Examples
+    --------
+    >>> import numpy as np, pandas as pd, xarray as xr
+    >>> from exposure.rain.index import airfield_index
+    >>> from exposure.rain.pressure import wall_pressures
+    >>> from exposure.wall import Site, Wall
+    >>> from exposure.wall.index import wall_exposure
+    >>> time = pd.date_range("2010-01-01", "2011-12-31T23:00", freq="h")
+    >>> rain = np.where(time.month == 1, 2.0, 0.0)  # it rains through January
+    >>> climate = xr.Dataset(
+    ...     {"rain": ("time", rain, {"units": "mm"}),
+    ...      "wind_speed": ("time", np.full(time.size, 12.0), {"units": "m s-1"}),
+    ...      "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"})},
+    ...     {"time": time}, {"kind": "gauge"})
+    >>> wall = Wall(name="south-west", orientation=240, length=9, height=6)
+    >>> exposure = wall_exposure(airfield_index(climate, orientation=[240]), Site("Field", 50, 0), wall)
+    >>> pressure, = wall_pressures(climate, orientation=[240])
+    >>> schedule = detail_schedule(exposure, pressure, Circumstances())
+    >>> schedule.level, schedule.level_name, schedule.pressure_level
+    (4, 'drain and vent', 2)
     """
     facts = _facts(exposure, pressure, circumstances)
     results = [
@@ -84,7 +96,7 @@ def detail_schedule(
     results = [_with_taken(result, taken) for result in results]
 
     lines = tuple(
-        _line(row, value, found, exposure, pressure, circumstances, taken.get(key))
+        line_of(row, value, found, exposure, pressure, circumstances, taken.get(key))
         for key, (row, value) in values.items()
     )
     lines = (metal_line(circumstances.sea_distance), *lines)
@@ -99,7 +111,7 @@ def detail_schedule(
         level_name=levels()[level - 1].name,
         wetness_level=found.wetness,
         pressure_level=found.pressure,
-        lines=lines if stop is None else (_stop_line(stop),),
+        lines=lines if stop is None else (stop_line(stop),),
         steps=window_steps(circumstances, level, shown, boards=boards) if stop is None else (),
         rules=tuple(results),
         cautions=(*cautions("every"), *(cautions("standing wall") if standing else ())),
@@ -146,7 +158,7 @@ def _facts(exposure: WallExposure, pressure: WallPressure, circumstances: Circum
         exposure_class=exposure.class_for_details,
         wall_spell_index=exposure.wall_spell_index,
         wall_annual_index=exposure.wall_annual_index,
-        pressure=pressure.any_direction,
+        pressure=max(pressure.airfield_any_direction, pressure.any_direction),  # a code knows no site
         gust_pressure=pressure.any_direction_gust,
         height=exposure.wall.height,
     )
@@ -155,10 +167,10 @@ def _facts(exposure: WallExposure, pressure: WallPressure, circumstances: Circum
 
 def _with_rules(
     values: Mapping[str, tuple[Row, float | str]], results: Sequence[RuleResult]
-) -> tuple[dict[str, tuple[Row, float | str]], dict[str, _Taken]]:
+) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken]]:
     """Rows with the stricter of ladder and rules, and where a rule won."""
     merged: dict[str, tuple[Row, float | str]] = dict(values)
-    taken: dict[str, _Taken] = {}
+    taken: dict[str, Taken] = {}
     for result in results:
         for key, way, wanted in result.asks:
             for own in [name for name, (row, _) in merged.items() if row.rule_key == key]:
@@ -170,146 +182,18 @@ def _with_rules(
                         f"{result.rule} asks {amount(after, row.unit)}, the ladder "
                         f"{amount(values[own][1], row.unit)}: the rule is taken."
                     )
-                    taken[own] = _Taken(said, result)
+                    taken[own] = Taken(said, result)
     back, end = merged["back_dam"][1], merged["end_dam"]
     if float(end[1]) < float(back):
         merged["end_dam"] = (end[0], back)
-        taken["end_dam"] = _Taken(
+        taken["end_dam"] = Taken(
             "The ends stand as high as the back that a rule asks.", taken["back_dam"].result
         )
     return merged, taken
 
 
-def _with_taken(result: RuleResult, taken: Mapping[str, _Taken]) -> RuleResult:
+def _with_taken(result: RuleResult, taken: Mapping[str, Taken]) -> RuleResult:
     return replace(result, taken=tuple(one.said for one in taken.values() if one.result is result))
-
-
-def _line(
-    row: Row,
-    value: float | str,
-    found: Levels,
-    exposure: WallExposure,
-    pressure: WallPressure,
-    circumstances: Circumstances,
-    rule: _Taken | None,
-) -> ScheduleLine:
-    level = found.on(row.axis)
-    shown = amount(value, row.unit)
-    if row.direction == "ordered":
-        step = max(i for i, entry in enumerate(row.values) if entry == value)
-        build = row.build[min(step, len(row.build) - 1)]
-    else:
-        step = level - 1
-        position = (
-            step
-            if value == row.values[step]
-            else next(
-                (i for i, entry in enumerate(row.values) if _reaches(row, entry, value)), len(row.values) - 1
-            )
-        )
-        build = row.build[min(position, len(row.build) - 1)]
-    by_formula = rule is None and row.key in DAMS and float(value) > float(row.values[level - 1])
-    mark = "worked out" if by_formula else row.marks[min(step, 3)]
-    source = row.source
-    if rule is not None:
-        source = rule.result.source
-        mark = rule.result.mark if rule.result.verified or rule.result.mark != "published" else "not checked"
-    caution = caution_text(row.caution)
-    return ScheduleLine(
-        key=row.key,
-        where=row.where,
-        build=build.replace("{v}", shown),
-        why=f"{row.reason} {_here(row, found, exposure, pressure, circumstances, by_formula)}",
-        one_lower=_one_lower(row, level, value),
-        source=source + CONFIRM.get(mark, ""),
-        verified=mark == "published",
-        mark=mark,
-        caution=caution,
-        axis=row.axis,
-        value=value,
-        unit=row.unit,
-        rule="" if rule is None else rule.said,
-    )
-
-
-def _reaches(row: Row, entry: float | str, value: float | str) -> bool:
-    if isinstance(entry, str) or isinstance(value, str):
-        return entry == value
-    return entry <= value if row.direction == "down" else entry >= value
-
-
-def _here(
-    row: Row,
-    found: Levels,
-    exposure: WallExposure,
-    pressure: WallPressure,
-    circumstances: Circumstances,
-    by_formula: bool,
-) -> str:
-    """What this elevation's own figures say for the row."""
-    if row.axis == "-":
-        return "The same at every level."
-    design = found.pressure_for_details
-    push = (
-        f"Here {pascals(design)} in heavy rain once in five years, "
-        f"{millimetres(float(head_of_water(design)))} of water"
-    )
-    if by_formula and not circumstances.air_seal_tested:
-        gust = design * pressure.gust_factor
-        return (
-            f"{push}; in a gust {pascals(gust)}, {millimetres(float(head_of_water(gust)))}, "
-            "and 5\u00a0mm for splash, since the inner seal is not tested."
-        )
-    if by_formula:
-        return f"{push}, and 5\u00a0mm for splash."
-    if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
-        said = push
-    else:
-        said = f"Here {litres(exposure.wall_spell_index)} in the worst spell in three years, {exposure.exposure_class}"
-        if exposure.class_for_details != exposure.exposure_class:
-            said += f", counted as {exposure.class_for_details}"
-        if found.least_wetness > wetness_level(exposure.class_for_details):
-            said += f", taken to level {found.least_wetness} by {found.least_cause}"
-    return f"{said}; raised one level." if found.raised else f"{said}."
-
-
-def _one_lower(row: Row, level: int, value: float | str) -> str:
-    """What one level lower would ask."""
-    if row.axis == "-" or len(set(row.values)) == 1:
-        return "Every level asks the same."
-    if level == 1:
-        return "This is the lowest level."
-    lower, name = row.values[level - 2], levels()[level - 2].name
-    if row.direction == "ordered":
-        if lower == row.values[level - 1]:
-            return f"One level lower ({name}) asks the same."
-        return f"One level lower ({name}): {row.build[level - 2]}"
-    if lower == value:
-        return f"One level lower ({name}) asks the same."
-    if row.key == "cav_depth" and lower == 0:
-        return f"One level lower ({name}): no cavity, lapped boards only."
-    if row.key in DAMS and value != row.values[level - 1]:
-        return (
-            f"One level lower ({name}): {amount(lower, row.unit)} by the ladder; the pressure here decides."
-        )
-    return f"One level lower ({name}): {amount(lower, row.unit)}."
-
-
-def _stop_line(stop: str) -> ScheduleLine:
-    return ScheduleLine(
-        key="specific_design",
-        where="Whole elevation",
-        build=STOP,
-        why=stop,
-        one_lower="Below this limit the schedule would be printed.",
-        source="Limits of this ladder (our choice, confirm)",
-        verified=False,
-        mark="our choice",
-        caution=caution_text("code"),
-        axis="-",
-        value="specific design",
-        unit="",
-    )
 
 
 def _specific_design(

@@ -61,6 +61,18 @@ def wall_hours(
         Direction each wall faces [degree], and its factors multiplied [1]; shape (walls,).
     wet_hour
         See :func:`exposure.rain.index.airfield_index`. [mm]
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> time = pd.date_range("2010-01-01", periods=48, freq="h")
+    >>> climate = xr.Dataset(
+    ...     {"rain": ("time", np.where(np.arange(48) == 7, 1.0, 0.0), {"units": "mm"}),
+    ...      "wind_speed": ("time", np.full(48, 9.0), {"units": "m s-1"}),
+    ...      "wind_from_direction": ("time", np.full(48, 240.0), {"units": "degree"})},
+    ...     {"time": time}, {"kind": "gauge"})
+    >>> wall_hours(climate, orientation=[240, 300], factor=0.5).rain_on_wall.sum(axis=1).round(3).tolist()
+    [1.0, 0.5]
     """
     record = record_of(climate)
     threshold = wet_hour_threshold(record.kind) if wet_hour is None else wet_hour

@@ -8,46 +8,24 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import xarray as xr
 
 from exposure.checks import check_between
+from exposure.detail.air import MUCH_MISSING, Air
 from exposure.detail.store import PIECE, filled
-from exposure.detail.vapour import diffusion, saturation_pressure, vapour_density, venting
+from exposure.detail.vapour import diffusion, venting
 from exposure.detail.wall_hours import WallHours
 from exposure.detail.wording import SPACE, number
-from exposure.rain.clock import hour_numbers
 from exposure.tables import load_table
 
 LEAK_SHARE = 0.01  # of the rain on the wall; ASHRAE 160 default (from memory, not checked)
 LEAK_RANGE = (0.003, 0.01, 0.03)  # shown beside it; our choice
 BOARD_HOLDS = 3000.0  # g/m2 that a board behind the membrane can take up; our choice
 WET = 10.0  # g/m2 in a store from which it is called wet, a film of a hundredth of a millimetre; our choice
-DEFAULT_TEMPERATURE = 10.0  # degC where the record has none; our choice, flagged
-DEFAULT_HUMIDITY = 80.0  # %; the same
-SURFACE_MEMORY = 12  # hours the wet surface lags behind the air, as a running mean; our choice
-SLOW_DRYING = 2.0  # g/m3 the air can still take up on average, below which drying is called slow; our choice
-MUCH_MISSING = 0.05
 WEEKS = 52
 CAUTION = (
     "This ranks ways to build; drying to the inside is not counted. It is no hygrothermal assessment: "
     "who designs the wall makes one where codes ask."
 )
-
-
-@dataclass(frozen=True)
-class Air:
-    """Outdoor air hour by hour, filled where not known."""
-
-    saturation: np.ndarray  # Pa, at the wet surface
-    vapour_pressure: np.ndarray  # Pa, outdoors
-    saturation_now: np.ndarray  # Pa, of the outdoor air
-    deficit: np.ndarray  # g m-3 the outdoor air can still take up
-    flags: tuple[str, ...]
-
-    @property
-    def mean_deficit(self) -> float:
-        """What the air can still take up on average. [g m-3]"""
-        return float(self.deficit.mean())
 
 
 @dataclass(frozen=True)
@@ -134,50 +112,6 @@ def ways_to_build(*, laps: str = "usual", leak_share: float = LEAK_SHARE) -> tup
     )
 
 
-def outdoor_air(climate: xr.Dataset) -> Air:
-    """Temperature and humidity of the record on a clock without holes; a stated default where there is none.
-
-    Missing hours take the mean of the known ones.
-    """
-    flags: list[str] = []
-    place = hour_numbers(climate["time"])
-    place = place - place[0]
-    size = int(place[-1]) + 1
-    temperature = _term(climate, "air_temperature", place, size, DEFAULT_TEMPERATURE, "\u00a0°C", flags)
-    humidity = _term(climate, "relative_humidity", place, size, DEFAULT_HUMIDITY, "\u00a0%", flags).clip(
-        0, 100
-    )
-    now = saturation_pressure(temperature)
-    vapour = humidity / 100 * now
-    lagged = saturation_pressure(_running_mean(temperature, SURFACE_MEMORY))
-    return Air(
-        lagged,
-        vapour,
-        now,
-        vapour_density(now, temperature) - vapour_density(vapour, temperature),
-        tuple(flags),
-    )
-
-
-def drying_in_words(air: Air) -> tuple[str, str]:
-    """How well the air dries, as the circumstances' word, and a sentence.
-
-    Without temperature and humidity nothing is concluded.
-    """
-    if air.flags and "stands in" in " ".join(air.flags):
-        return (
-            "as the record says",
-            "The record has no temperature or humidity: how well walls dry here is not known.",
-        )
-    spare = f"{air.mean_deficit:.1f}{SPACE}g/m³"
-    if air.mean_deficit < SLOW_DRYING:
-        return (
-            "slowly",
-            f"The air can take up {spare} more on average: walls dry slowly here (our limit is 2).",
-        )
-    return "well", f"The air can take up {spare} more on average: walls dry well here (our limit is 2)."
-
-
 def wetting_and_drying(
     hours: WallHours,
     air: Air,
@@ -192,7 +126,7 @@ def wetting_and_drying(
     hours
         From :func:`exposure.detail.wall_hours.wall_hours`, walls in the order of ``elevations``.
     air
-        From :func:`outdoor_air` of the same record.
+        From :func:`exposure.detail.air.outdoor_air` of the same record.
     ways
         By default :func:`ways_to_build`.
 
@@ -327,37 +261,6 @@ def _weeks(hours: WallHours) -> tuple[np.ndarray, np.ndarray]:
 def _hours_by_week(wet: np.ndarray, bounds: np.ndarray, week_of: np.ndarray, years: float) -> np.ndarray:
     counts = np.add.reduceat(wet, bounds, dtype=np.int32)
     return np.bincount(week_of, counts, minlength=WEEKS)[:WEEKS] / years
-
-
-def _term(
-    climate: xr.Dataset,
-    term: str,
-    place: np.ndarray,
-    size: int,
-    default: float,
-    unit: str,
-    flags: list[str],
-) -> np.ndarray:
-    """Hourly values of ``term`` with the mean, or the default, where they are not known."""
-    values = np.full(size, np.nan)
-    if term in climate:
-        values[place] = np.asarray(climate[term].values, dtype=float)
-    known = np.isfinite(values)
-    name = term.replace("_", " ")
-    if not known.any():
-        flags.append(f"The record has no {name}: {default:g}{unit} stands in for it, so drying is a guess.")
-        return np.full(size, default)
-    if (~known).mean() > MUCH_MISSING:
-        flags.append(f"In {(~known).mean():.0%} of the hours the {name} is not known; its mean stands in.")
-    return np.where(known, values, values[known].mean())
-
-
-def _running_mean(values: np.ndarray, length: int) -> np.ndarray:
-    """Mean of the last ``length`` values, of fewer at the start."""
-    total = np.concatenate([[0.0], np.cumsum(values)])
-    last = np.arange(1, values.size + 1)
-    start = np.maximum(last - length, 0)
-    return (total[last] - total[start]) / (last - start)
 
 
 def _words(one: WettingResult) -> str:

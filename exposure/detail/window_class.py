@@ -94,6 +94,12 @@ def window_order(*, mean: float, gust: float, rating: float | None = None) -> Wi
     ----------
     rating
         Pressure a product was tested to, when one is looked at. [Pa]
+
+    Examples
+    --------
+    >>> order = window_order(mean=180.0, gust=414.0)
+    >>> order.to_order, order.never_below
+    ('8', '5')
     """
     order = class_to_order(gust)
     meaning = [

@@ -1,0 +1,151 @@
+"""One row of the ladder turned into a line of the schedule: what to build, why here, what one level lower asks."""
+
+from typing import NamedTuple
+
+from exposure.detail.cautions import caution_text
+from exposure.detail.circumstances import Circumstances
+from exposure.detail.ladder import DAMS, Levels, Row, levels, wetness_level
+from exposure.detail.schedule_parts import RuleResult, ScheduleLine
+from exposure.detail.wording import amount, litres, millimetres, pascals
+from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.wall import WallExposure
+
+STOP = "Do not build this elevation from a schedule: have it designed by someone licensed to do so."
+CONFIRM = {"not checked": " (not checked, confirm)", "our choice": " (our choice, confirm)"}
+
+
+class Taken(NamedTuple):
+    """A rule that asked for more than the ladder."""
+
+    said: str
+    result: RuleResult
+
+
+def line_of(
+    row: Row,
+    value: float | str,
+    found: Levels,
+    exposure: WallExposure,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+    rule: Taken | None,
+) -> ScheduleLine:
+    """Line of the schedule for ``row`` with its ``value``, and the ``rule`` that asked for it, if one did."""
+    level = found.on(row.axis)
+    shown = amount(value, row.unit)
+    if row.direction == "ordered":
+        step = max(i for i, entry in enumerate(row.values) if entry == value)
+        build = row.build[min(step, len(row.build) - 1)]
+    else:
+        step = level - 1
+        position = (
+            step
+            if value == row.values[step]
+            else next(
+                (i for i, entry in enumerate(row.values) if _reaches(row, entry, value)), len(row.values) - 1
+            )
+        )
+        build = row.build[min(position, len(row.build) - 1)]
+    by_formula = rule is None and row.key in DAMS and float(value) > float(row.values[level - 1])
+    mark = "worked out" if by_formula else row.marks[min(step, 3)]
+    source = row.source
+    if rule is not None:
+        source = rule.result.source
+        mark = rule.result.mark if rule.result.verified or rule.result.mark != "published" else "not checked"
+    caution = caution_text(row.caution)
+    return ScheduleLine(
+        key=row.key,
+        where=row.where,
+        build=build.replace("{v}", shown),
+        why=f"{row.reason} {_here(row, found, exposure, pressure, circumstances, by_formula)}",
+        one_lower=_one_lower(row, level, value),
+        source=source + CONFIRM.get(mark, ""),
+        verified=mark == "published",
+        mark=mark,
+        caution=caution,
+        axis=row.axis,
+        value=value,
+        unit=row.unit,
+        rule="" if rule is None else rule.said,
+    )
+
+
+def _reaches(row: Row, entry: float | str, value: float | str) -> bool:
+    if isinstance(entry, str) or isinstance(value, str):
+        return entry == value
+    return entry <= value if row.direction == "down" else entry >= value
+
+
+def _here(
+    row: Row,
+    found: Levels,
+    exposure: WallExposure,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+    by_formula: bool,
+) -> str:
+    """What this elevation's own figures say for the row."""
+    if row.axis == "-":
+        return "The same at every level."
+    design = found.pressure_for_details
+    push = (
+        f"Here {pascals(design)} in heavy rain once in five years, "
+        f"{millimetres(float(head_of_water(design)))} of water"
+    )
+    if by_formula and not circumstances.air_seal_tested:
+        gust = design * pressure.gust_factor
+        return (
+            f"{push}; in a gust {pascals(gust)}, {millimetres(float(head_of_water(gust)))}, "
+            "and 5\u00a0mm for splash, since the inner seal is not tested."
+        )
+    if by_formula:
+        return f"{push}, and 5\u00a0mm for splash."
+    if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
+        said = push
+    else:
+        said = f"Here {litres(exposure.wall_spell_index)} in the worst spell in three years, {exposure.exposure_class}"
+        if exposure.class_for_details != exposure.exposure_class:
+            said += f", counted as {exposure.class_for_details}"
+        if found.least_wetness > wetness_level(exposure.class_for_details):
+            said += f", taken to level {found.least_wetness} by {found.least_cause}"
+    return f"{said}; raised one level." if found.raised else f"{said}."
+
+
+def _one_lower(row: Row, level: int, value: float | str) -> str:
+    """What one level lower would ask."""
+    if row.axis == "-" or len(set(row.values)) == 1:
+        return "Every level asks the same."
+    if level == 1:
+        return "This is the lowest level."
+    lower, name = row.values[level - 2], levels()[level - 2].name
+    if row.direction == "ordered":
+        if lower == row.values[level - 1]:
+            return f"One level lower ({name}) asks the same."
+        return f"One level lower ({name}): {row.build[level - 2]}"
+    if lower == value:
+        return f"One level lower ({name}) asks the same."
+    if row.key == "cav_depth" and lower == 0:
+        return f"One level lower ({name}): no cavity, lapped boards only."
+    if row.key in DAMS and value != row.values[level - 1]:
+        return (
+            f"One level lower ({name}): {amount(lower, row.unit)} by the ladder; the pressure here decides."
+        )
+    return f"One level lower ({name}): {amount(lower, row.unit)}."
+
+
+def stop_line(stop: str) -> ScheduleLine:
+    """The one line printed where no schedule may be."""
+    return ScheduleLine(
+        key="specific_design",
+        where="Whole elevation",
+        build=STOP,
+        why=stop,
+        one_lower="Below this limit the schedule would be printed.",
+        source="Limits of this ladder (our choice, confirm)",
+        verified=False,
+        mark="our choice",
+        caution=caution_text("code"),
+        axis="-",
+        value="specific design",
+        unit="",
+    )
