@@ -253,6 +253,15 @@ def test_direction_buys_one_level_and_no_more():
         assert found.pressure >= min(pressure_step(any_direction) - 1, 4)
 
 
+@pytest.mark.parametrize(
+    ("facing", "any_direction", "used"),
+    # one level bought, so the limit two steps below that of any direction stands in
+    [(60, 90, 60), (60, 180, 60), (60, 250, 100), (60, 350, 200), (60, 500, 300), (280, 350, 280)],
+)
+def test_pressure_for_details_by_hand(facing, any_direction, used):
+    assert pressure_for_details(facing=facing, any_direction=any_direction) == used
+
+
 def test_an_indicative_pressure_is_never_the_lowest_level():
     assert find_levels("sheltered", pressure_of(10), Circumstances()).pressure == 1
     assert find_levels("sheltered", pressure_of(10, indicative=True), Circumstances()).pressure == 2
