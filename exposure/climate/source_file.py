@@ -3,7 +3,6 @@
 import gzip
 import io
 import zipfile
-import zlib
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -159,7 +158,9 @@ def _unpacked(source: Source) -> Source:
             return _gunzip(source)
         if source.head[:4] == b"PK\x03\x04":
             return _unzip(source)
-    except (OSError, EOFError, zlib.error, zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
+    except RefusalError:
+        raise
+    except Exception as error:  # a damaged archive can stop its library anywhere; the cause stays chained
         raise RefusalError(
             f"{source.name} cannot be unpacked ({error})", "a whole gzip or zip file", "Get the file again."
         ) from error
@@ -186,7 +187,9 @@ def _unzip(source: Source) -> Source:
         entries = [
             entry
             for entry in archive.infolist()
-            if not entry.is_dir() and not entry.filename.startswith(("__MACOSX/", "."))
+            if not entry.is_dir()
+            and not entry.filename.startswith("__MACOSX/")
+            and not Path(entry.filename).name.startswith(".")
         ]
         if not 1 <= len(entries) <= 50:
             raise RefusalError(
