@@ -27,6 +27,7 @@ MOST_FIGURES = 20_000  # cells whose figures travel with the map
 MOST_TICKS = 5  # figures under the legend's bar
 LONGEST_NAME = 60
 CATEGORY_COLOURS = {"I": "#BFD5DC", "II": "#E7E6C9", "III": "#C4CDB4", "IV": "#A9A6A0"}
+TALL, LOW = "#9AA5A8", "#D5DADC"  # neighbours that may shelter, and those that cannot
 RING = 1000.0  # radius of the ground ring [m]; the fetch that decides a category
 
 
@@ -197,6 +198,22 @@ def building_layer(assessment: object, middle: Spot) -> dict | None:
     return {"name": _name(assessment.building.name), "ring": ring, "walls": walls}  # type: ignore[attr-defined]
 
 
+def close_up_legend(building: dict | None) -> dict:
+    """What the colours and lines of a building seen from above mean."""
+    shown = {wall["colour"] for wall in building["walls"]} if building else set()
+    keys = [
+        {"colour": look.fill, "words": f"{name} elevation"}
+        for name, look in CLASS_LOOKS.items()
+        if look.fill in shown
+    ]
+    keys += [
+        {"colour": TALL, "words": "building as tall as the wall"},
+        {"colour": LOW, "words": "lower building, no shelter"},
+    ]
+    note = "widest edge: worst elevation; lines: what it sees, full where a building stops the view; ring: ground"
+    return {"title": "The building from above", "keys": keys, "note": note}
+
+
 def neighbours_layer(
     shapes: Iterable[tuple[Sequence[Sequence[float]], float, str]], middle: Spot, *, wall_height: float
 ) -> list[dict]:
@@ -207,7 +224,8 @@ def neighbours_layer(
         words = f"{_name(name) or 'building'}, {metres(height)}: " + (
             "as tall as the wall" if tall else "lower than the wall, no shelter"
         )
-        found.append({"ring": [middle.at(*corner[:2]) for corner in corners], "counts": tall, "words": words})
+        ring = [middle.at(*corner[:2]) for corner in corners]
+        found.append({"ring": ring, "counts": tall, "colour": TALL if tall else LOW, "words": words})
     return found
 
 

@@ -12,6 +12,7 @@ from math import isfinite
 from exposure.checks import RefusalError, check_between
 from exposure.show.base_map import FOLDER
 from exposure.show.lettering import clean
+from exposure.show.map_layers import close_up_legend
 
 CREDIT = "Map script: Leaflet. Land: Natural Earth."
 INVENTED_NOTICE = "Invented place and weather"
@@ -69,7 +70,7 @@ def map_state(
         "label": clean(label),
         "view": dict(view),
         "raster": given.get("raster"),
-        "legend": given.get("legend"),
+        "legend": given.get("legend") or (close_up_legend(dict(building)) if building else None),
         "figures": given.get("figures"),
         "coast": coast,
         "places": list(places) or None,

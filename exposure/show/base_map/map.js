@@ -41,7 +41,7 @@
     L.geoJSON({ type: "MultiPolygon", coordinates: window.exposureLand || [] }, { pane: "land", interactive: false,
       style: { stroke: true, color: "#9AA5A8", weight: 0.6, fillColor: LAND, fillOpacity: 1 } }).addTo(map);
 
-    var shown = {}, drawn = {}, controls = {}, state = {}, marked = null, vertices = [], sketch = null, count = 0;
+    var shown = {}, drawn = {}, controls = {}, state = {}, vertices = [], walls = [], sketch = null, count = 0;
     var figure = tag("div", "exposure-figure");
     figure.setAttribute("aria-live", "off");
     corner("topright", figure).addTo(map);
@@ -73,9 +73,9 @@
           interactive: false }));
       }
       coast.rings.forEach(function (ring) {
-        layers.push(L.polygon(ring, { pane: coast.hide_sea ? "coast" : "land", color: INK, weight: 1, fill: !coast.hide_sea,
-          fillColor: LAND, fillOpacity: 1, interactive: false, smoothFactor: 0.6 }));
-        if (!coast.hide_sea) layers.push(L.polyline(ring, { pane: "coast", color: INK, weight: 1, interactive: false }));
+        layers.push(L.polygon(ring, { pane: "land", stroke: false, fillColor: LAND, fillOpacity: 1, interactive: false }));
+        layers.push(L.polyline(ring.concat([ring[0]]), { pane: "coast", color: INK, weight: 1, interactive: false,
+          smoothFactor: 0.6 }));
       });
       return group(layers);
     }
@@ -118,18 +118,28 @@
     function drawBuilding(building) {
       var layers = [L.polygon(building.ring, { pane: "building", color: INK, weight: 1, fillColor: PAPER, fillOpacity: 1 })];
       hint(layers[0], building.name);
-      (building.walls || []).forEach(function (wall) {
-        layers.push(L.polyline([wall.from, wall.to], { pane: "building", color: INK, weight: wall.worst ? 10 : 7, lineCap: "butt" }));
-        layers.push(hint(L.polyline([wall.from, wall.to], { pane: "building", color: wall.colour, weight: wall.worst ? 7.5 : 5,
-          lineCap: "butt" }), wall.words));
+      (building.walls || []).forEach(function (wall) {  /* ink below, colour above: an outline in every tone */
+        layers.push(L.polyline([wall.from, wall.to], { pane: "building", color: INK, lineCap: "butt", worst: wall.worst, edge: true }));
+        layers.push(hint(L.polyline([wall.from, wall.to], { pane: "building", color: wall.colour, lineCap: "butt",
+          worst: wall.worst }), wall.words));
       });
+      walls = layers.slice(1);
+      setWallWidths();
       return group(layers);
+    }
+
+    function setWallWidths() {  /* as wide as 1.2 m of ground, within what can be seen and told apart */
+      var pixel = 40075017 * Math.cos(map.getCenter().lat * Math.PI / 180) / Math.pow(2, map.getZoom() + 8);
+      var width = Math.max(2.5, Math.min(8, 1.2 / pixel));
+      walls.forEach(function (wall) {
+        wall.setStyle({ weight: width * (wall.options.worst ? 1.4 : 1) + (wall.options.edge ? 1.8 : 0) });
+      });
     }
 
     function drawNeighbours(neighbours) {
       return group(neighbours.map(function (one) {
         return hint(L.polygon(one.ring, { pane: "ground", color: one.counts ? INK : SOFT, weight: one.counts ? 1.5 : 0.75,
-          fillColor: one.counts ? "#9AA5A8" : "#D5DADC", fillOpacity: 1 }), one.words);
+          fillColor: one.colour, fillOpacity: 1 }), one.words);
       }));
     }
 
@@ -228,6 +238,7 @@
       if (event.key === "Backspace") { vertices.pop(); showSketch(); }
     });
 
+    map.on("zoomend", setWallWidths);
     map.on("mousemove", function (event) { figure.textContent = state.figures ? figureAt(event.latlng) : ""; });
     map.on("mouseout", function () { figure.textContent = ""; });
 
