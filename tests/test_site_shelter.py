@@ -64,6 +64,12 @@ def test_the_farther_of_two_counts_when_the_nearer_fills_too_little():
     assert view.distance == pytest.approx(30.0, abs=0.1)
 
 
+def test_the_barest_part_of_the_wall_decides():
+    # near on the west at 10 m, far on the east at 40 m: the east end sees mostly the far one
+    view = south(neighbours((-200, -20, 0, -14), (0, -60, 200, -44), heights=8))
+    assert view.distance == pytest.approx(40.0, abs=0.1)
+
+
 def test_beyond_120_metres_nothing_shelters():
     assert south(neighbours((-900, -150, 900, -123), heights=9)).distance == pytest.approx(119.0, abs=0.1)
     assert south(neighbours((-900, -150, 900, -125), heights=9)).nearest is None

@@ -190,6 +190,12 @@ def test_months_add_up_to_the_year_and_agree_with_pandas():
     index = airfield_index(climate, orientation=[225.0, 70.0])
     months = monthly_driving_rain(climate, index)
     np.testing.assert_allclose(months.sum("month"), index["airfield_annual_index"], rtol=1e-9)
+    variable = climate.copy(deep=True)
+    variable["wind_from_direction"][::5] = np.nan  # spread evenly over all walls, in the months too
+    spread = airfield_index(variable, orientation=[225.0, 70.0])
+    np.testing.assert_allclose(
+        monthly_driving_rain(variable, spread).sum("month"), spread["airfield_annual_index"], rtol=1e-9
+    )
     frame = climate.to_dataframe()
     amount = 2 / 9 * frame.wind_speed * frame.rain ** (8 / 9)
     amount = amount.where(amount >= 0.001, 0) * np.cos(np.deg2rad(frame.wind_from_direction - 225.0)).clip(

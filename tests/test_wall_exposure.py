@@ -169,6 +169,10 @@ def test_governing_sector_by_hand():
     ground[2] = 2.0  # behind the wall
     assert governing_sector(225.0, rain, ground) == 8
     assert governing_sector(45.0, np.zeros(12), ground) in (1, 2)
+    aside = np.zeros(12)
+    aside[[7, 10]] = [70, 30]
+    ground[10] = 1.9  # wet and smooth, but 75 degrees off the wall
+    assert governing_sector(225.0, aside, ground) == 7
 
 
 def test_sea_counted_twice_is_doubted():
@@ -252,3 +256,24 @@ def test_one_year_has_no_band_and_says_so():
 def test_two_elevations_of_one_name_are_refused():
     with pytest.raises(RefusalError, match="each with its own name"):
         Building("House", (WALLS.walls[0], WALLS.walls[0]))
+
+
+@pytest.mark.parametrize(
+    ("site", "more", "exposure", "roof"),
+    [
+        ({}, {}, 1.0, 0.35),  # medium, below a steep roof
+        ({"terrain": "I"}, {}, 1.3, 0.35),  # severe: open water
+        ({"topography": 1.2}, {}, 1.3, 0.35),  # severe: hill
+        ({"terrain": "IV"}, {}, 0.7, 0.35),  # sheltered: town
+        ({}, {"obstacle_distance": 30.0}, 0.7, 0.35),  # sheltered: neighbour
+        ({}, {"shape": "two-storey, flat roof"}, 1.0, 0.5),
+    ],
+)
+def test_other_models_on_the_wall_by_hand(site, more, exposure, roof):
+    # 180 hours of 5 m/s and 1 mm square on: 900 mm m/s; 0.2348 s/m through a plane at 1 mm/h
+    wall = Wall(**{"name": "w", "orientation": 240, "length": 9, "height": 6, **more})
+    place = Site(**{"name": "P", "latitude": 50, "longitude": 0, **site})
+    one = assess_building(steady(180), Building("House", (wall,)), place).worst
+    product = np.prod([factor.value for factor in one.factors])
+    assert one.other_models["free field"] == pytest.approx(900 * 0.2348 * product, rel=1e-3)
+    assert one.other_models["ASHRAE 160"] == pytest.approx(900 * 0.2 * exposure * roof, rel=1e-9)
