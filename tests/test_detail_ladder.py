@@ -440,3 +440,26 @@ def test_nearer_the_sea_never_a_lesser_metal():
     strengths = [strength("metal", metal_line(metres).value) for metres in (0, 499, 500, 4999, 5000, 1e6)]
     assert strengths == sorted(strengths, reverse=True)
     assert metal_line(None).value == metal_line(1000.0).value
+
+
+words = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8)
+nested = st.recursive(
+    words,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
+    max_leaves=6,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    given_words=st.dictionaries(
+        st.sampled_from([*Circumstances.__dataclass_fields__, "elevations", "colour"]), nested, max_size=4
+    )
+)
+def test_whatever_a_file_says_gives_circumstances_or_a_refusal(given_words):
+    try:
+        mine = Circumstances.from_mapping(given_words, elevation="north")
+        detail_schedule(exposure_of(45.0), pressure_of(150.0), mine)
+    except RefusalError:
+        return
+    assert mine.wall_type in CHOICES["wall_type"]

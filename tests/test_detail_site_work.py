@@ -121,6 +121,8 @@ def test_low_levels_use_no_pressure_and_say_so():
         assert check.pressure is None
         assert "No fan" in check.fan_words
         assert check.pressure_words.startswith("None")
+        assert check.rate == 0
+        assert "by hand" in check.rate_words
 
 
 def test_a_fan_that_cannot_reach_is_told():

@@ -89,7 +89,9 @@ class Circumstances:
             value = _checked(question, getattr(self, question.field))
             object.__setattr__(self, question.field, value)
         object.__setattr__(self, "storeys", int(self.storeys))
-        if isinstance(self.local_rules, str) or not all(isinstance(key, str) for key in self.local_rules):
+        if not isinstance(self.local_rules, list | tuple) or not all(
+            isinstance(key, str) for key in self.local_rules
+        ):
             raise RefusalError(
                 f"local_rules is {self.local_rules!r}", "a list of names of rules", "Write a list."
             )

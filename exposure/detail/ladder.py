@@ -16,6 +16,7 @@ SPLASH = 5.0  # mm above the head of water, our choice
 DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = ("cav_vent", "slot", "cav_run", "cav_top", "batten_sp", "cav_corner")
+RACK_FROM = 3  # level from which a spray rack is asked; below it a soft spray by hand
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
 BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the column "when"
     "": lambda _: True,
@@ -255,6 +256,8 @@ def row_values(
         if applies(row, circumstances):
             values[row.key] = (row, _value(row, found, pressure, circumstances))
     dropped = {key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none")}
+    if found.harder < RACK_FROM:
+        dropped.add("chk_rate")
     if "cav_depth" in values and values["cav_depth"][1] == 0 and not cavity_asked:
         dropped.update(CAVITY_ROWS)
     return {key: cell for key, cell in values.items() if key not in dropped}

@@ -48,7 +48,7 @@ class WaterCheck:
     pressure: float | None  # Pa; None when none is applied
     pressure_words: str
     fan_words: str
-    rate: float  # L/(m2 min)
+    rate: float  # L/(m2 min); 0 where a soft spray by hand is enough
     rate_words: str
     minutes: float
     steps: tuple[Step, ...]
@@ -155,7 +155,7 @@ def water_check(
         pressure_words=words,
         fan_words=_fan_words(applied),
         rate=rate,
-        rate_words=f"{amount(rate, 'L/(m²·min)')}, that is {number(rate * 60)}{SPACE}L an hour on each square metre",
+        rate_words=_rate_words(rate),
         minutes=minutes,
         steps=_steps(minutes, applied),
         pass_rule=PASS_RULE,
@@ -171,6 +171,12 @@ def water_check(
 
 def _figure(lines: dict, key: str) -> float:
     return float(lines[key].value) if key in lines else 0.0
+
+
+def _rate_words(rate: float) -> str:
+    if not rate:
+        return "A soft spray by hand, not measured at this level."
+    return f"{amount(rate, 'L/(m²·min)')}, that is {number(rate * 60)}{SPACE}L an hour on each square metre"
 
 
 def _set_up(applied: float | None, rate: float, level: int) -> tuple[str, ...]:
