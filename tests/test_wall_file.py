@@ -166,3 +166,15 @@ def test_hostile_names_stay_data(tmp_path):
         assert "<script" not in svg
     write_building_geopackage(tmp_path / "x.gpkg", assessment, surveyed)
     assert read_building(tmp_path / "x.gpkg").building.name == evil
+
+
+@pytest.mark.parametrize(
+    "terrain",
+    ["III", ["III"] * 12, {str(30 * k): "III" for k in range(12)}],
+    ids=["one", "list", "by sector"],
+)
+def test_single_sectors_lie_over_the_value_for_all(terrain):
+    place = {**PLACE, "terrain": terrain, "sector": {"240": {"terrain": "I", "topography": 1.2}}}
+    site = survey_building(words(place=place)).site
+    assert site.categories == ("III",) * 8 + ("I",) + ("III",) * 3
+    assert site.hill_coefficients == (1.0,) * 8 + (1.2,) + (1.0,) * 3
