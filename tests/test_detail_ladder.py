@@ -253,6 +253,14 @@ def test_direction_buys_one_level_and_no_more():
         assert found.pressure >= min(pressure_step(any_direction) - 1, 4)
 
 
+def test_the_ladder_is_the_floor_of_a_dam():
+    # 110 Pa with a tested seal: 11 + 5 = 16, up to 20 mm, but level 2 asks 25
+    schedule = detail_schedule(exposure_of(10.0), pressure_of(110.0), Circumstances(air_seal_tested=True))
+    values = values_of(schedule)
+    assert schedule.pressure_level == 2
+    assert (values["back_dam"], values["end_dam"]) == (25, 25)
+
+
 @pytest.mark.parametrize(
     ("facing", "any_direction", "used"),
     # one level bought, so the limit two steps below that of any direction stands in
