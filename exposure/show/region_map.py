@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -110,7 +111,8 @@ def write_region_map(path: str | Path, page: str) -> Path:
         part.write_text(page, encoding="utf-8")
         part.replace(target)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
         raise RefusalError(
             f"{target} cannot be written ({error.strerror})", "a folder with room", "Name another."
         ) from error
