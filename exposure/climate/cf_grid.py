@@ -1,6 +1,5 @@
 """Climate grids that follow the CF conventions, in NetCDF or Zarr: opening them, and one point out of them."""
 
-import math
 from datetime import timedelta
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -16,12 +15,11 @@ from exposure.climate.cf_names import EVERY_HOUR, GridVariables, identify_variab
 from exposure.climate.grid_store import ZARR_MARKS, open_netcdf, open_zarr_store
 from exposure.climate.humidity import relative_humidity
 from exposure.climate.mast import STANDARD_HEIGHT, mast_factor
+from exposure.climate.nearest_cell import nearest_cell
 from exposure.climate.record import MOST_IMPOSSIBLE, dataset_of
 from exposure.climate.request import KINDS, Request
 from exposure.climate.source_file import Source, open_source
 
-EARTH_RADIUS = 6371.0  # km
-FARTHEST_LONE_CELL = 50.0  # km from the point asked for to the only cell along an axis; our choice
 BLOCK = 8760  # hours read at once
 LAND_NAMES = ("lsm", "land_binary_mask", "land_area_fraction", "sftlf")
 MAGIC = (b"\x89HDF", b"CDF\x01", b"CDF\x02", b"CDF\x05")
@@ -87,7 +85,7 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
 def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
     """The climate of the cell of an opened grid nearest to ``request.at``."""
     names = identify_variables(dataset, columns=request.columns, rain_rule=request.rain_rule)
-    place = _nearest_cell(dataset, names, request.at)
+    place = nearest_cell(dataset, names, request.at)
     time, notes = _stamps(dataset, names, request.stamp)
     hours = _hours(time)
     rows = {
@@ -181,91 +179,6 @@ def _joined(parts: list[xr.Dataset]) -> xr.Dataset:
         )
     joined.attrs["flags"] = list(dict.fromkeys(flag for part in parts for flag in part.attrs["flags"]))
     return joined
-
-
-def _nearest_cell(
-    dataset: xr.Dataset, names: GridVariables, at: tuple[float, float] | None
-) -> dict[str, Any]:
-    """Row, column, place and distance [km] of the cell nearest to ``at``."""
-    latitudes = np.atleast_1d(np.asarray(dataset[names.latitude].values, dtype=float))
-    longitudes = np.atleast_1d(np.asarray(dataset[names.longitude].values, dtype=float))
-    if at is None:
-        if latitudes.size * longitudes.size > 1:
-            raise RefusalError(
-                f"the source is a grid of {latitudes.size} x {longitudes.size} cells",
-                "the point wanted from it",
-                "Name it: --at LAT,LON.",
-            )
-        return {
-            "row": 0,
-            "column": 0,
-            "latitude": float(latitudes[0]),
-            "longitude": float((longitudes[0] + 180) % 360 - 180),
-        }
-    row, column = _row_and_column(latitudes, longitudes, at)
-    distance = great_circle_distance(at, (latitudes[row], longitudes[column]))
-    if not _inside(latitudes, longitudes, at, row, column, distance):
-        swapped = (at[1], at[0])
-        hint = ""
-        if abs(swapped[0]) <= 90:
-            other = _row_and_column(latitudes, longitudes, swapped)
-            away = great_circle_distance(swapped, (latitudes[other[0]], longitudes[other[1]]))
-            if _inside(latitudes, longitudes, swapped, *other, away):
-                hint = " With the two swapped it would lie inside: latitude comes first."
-        raise RefusalError(
-            f"the point {at[0]:g}, {at[1]:g} lies outside the grid, {distance:.0f} km from its nearest cell",
-            f"latitude {latitudes.min():g} to {latitudes.max():g} and longitude {longitudes.min():g} to "
-            f"{longitudes.max():g}",
-            f"Choose a point inside.{hint}",
-        )
-    return {
-        "row": row,
-        "column": column,
-        "latitude": float(latitudes[row]),
-        "longitude": float((longitudes[column] + 180) % 360 - 180),
-        "distance": round(distance, 1),
-    }
-
-
-def _row_and_column(
-    latitudes: np.ndarray, longitudes: np.ndarray, at: tuple[float, float]
-) -> tuple[int, int]:
-    east = np.abs((longitudes - at[1] + 180) % 360 - 180)
-    return int(np.argmin(np.abs(latitudes - at[0]))), int(np.argmin(east))
-
-
-def _inside(
-    latitudes: np.ndarray,
-    longitudes: np.ndarray,
-    at: tuple[float, float],
-    row: int,
-    column: int,
-    distance: float,
-) -> bool:
-    """Whether ``at`` lies within half a cell of the nearest one (within 50 km of a lone one)."""
-    north = abs(latitudes[row] - at[0])
-    east = abs((longitudes[column] - at[1] + 180) % 360 - 180)
-    for axis, away in ((latitudes, north), (longitudes, east)):
-        if axis.size > 1 and away > 0.5 * np.max(np.abs(np.diff(axis))) * 1.001:
-            return False
-        if axis.size == 1 and distance > FARTHEST_LONE_CELL:
-            return False
-    return True
-
-
-def great_circle_distance(here: tuple[float, float], there: tuple[float, float]) -> float:
-    """Distance between two places given as latitude and longitude [degree], on a sphere. [km]
-
-    Examples
-    --------
-    >>> round(great_circle_distance((0.0, 0.0), (0.0, 90.0)))  # a quarter of 40,030 km
-    10008
-    """
-    lat1, lon1, lat2, lon2 = (math.radians(float(angle)) for angle in (*here, *there))
-    half = (
-        math.sin((lat2 - lat1) / 2) ** 2 + math.cos(lat1) * math.cos(lat2) * math.sin((lon2 - lon1) / 2) ** 2
-    )
-    return 2 * EARTH_RADIUS * math.asin(min(1.0, math.sqrt(half)))
 
 
 def _stamps(dataset: xr.Dataset, names: GridVariables, told: str | None) -> tuple[xr.DataArray, list[str]]:

@@ -11,6 +11,16 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
+from exposure.climate.cf_axes import (
+    LATITUDE_NAMES,
+    LONGITUDE_NAMES,
+    extra_dimensions,
+    find_axis,
+    find_time,
+    grid_kind_of,
+    listed,
+    refuse_rotated,
+)
 from exposure.climate.units import Conversion, conversion
 
 EVERY_HOUR = "hour"
@@ -59,12 +69,6 @@ STANDARD_NAMES = {
 }
 OPTIONAL = ("snowfall", "convective_rain", "air_temperature", "dew_point_temperature", "relative_humidity")
 LIQUID_ONLY = ("rainfall_amount", "thickness_of_rainfall_amount", "rainfall_flux", "rainfall_rate")
-TIME_NAMES = ("valid_time", "time")
-LATITUDE_NAMES = ("latitude", "lat", "nav_lat", "XLAT")
-LONGITUDE_NAMES = ("longitude", "lon", "nav_lon", "XLONG")
-ROTATED_NAMES = ("rlat", "rlon", "grid_latitude", "grid_longitude")
-EXPVER_NAMES = ("expver",)
-MEMBER_NAMES = ("number", "realization", "member", "ensemble")
 
 
 @dataclass(frozen=True)
@@ -171,7 +175,7 @@ def identify_variables(
     (('u10', 'v10'), 'tp', 'hour', 1000.0)
     """
     given = {term: _name_and_unit(text) for term, text in (columns or {}).items()}
-    _refuse_rotated(dataset)
+    refuse_rotated(dataset)
     names = {term: _find_variable(dataset, term, given) for term in KNOWN_NAMES}
     found = {term: name for term, name in names.items() if name is not None}
     _require_wind_and_rain(dataset, found)
@@ -179,11 +183,11 @@ def identify_variables(
         if dataset[name].dtype.kind not in "fiu":
             raise RefusalError(f"{name} holds no numbers", "numbers with a unit", "Mend the file.")
 
-    time = _find_time(dataset, found["rain"])
-    latitude = _find_axis(dataset, LATITUDE_NAMES, "latitude")
-    longitude = _find_axis(dataset, LONGITUDE_NAMES, "longitude")
-    grid_kind = _grid_kind(dataset, latitude, longitude)
-    expver, member = _extra_dimensions(dataset, found, time, latitude, longitude)
+    time = find_time(dataset, found["rain"])
+    latitude = find_axis(dataset, LATITUDE_NAMES, "latitude")
+    longitude = find_axis(dataset, LONGITUDE_NAMES, "longitude")
+    grid_kind = grid_kind_of(dataset, latitude, longitude)
+    expver, member = extra_dimensions(dataset, found, time, latitude, longitude)
 
     units = {
         term: conversion(
@@ -249,7 +253,7 @@ def _find_variable(dataset: xr.Dataset, term: str, given: Mapping[str, tuple[str
         if name not in dataset:
             raise RefusalError(
                 f"the file has no variable {name!r}",
-                f"one of {_list(dataset.data_vars)} for {term}",
+                f"one of {listed(dataset.data_vars)} for {term}",
                 "Correct the name.",
             )
         return name
@@ -260,18 +264,13 @@ def _find_variable(dataset: xr.Dataset, term: str, given: Mapping[str, tuple[str
         same = [str(n) for n in dataset.data_vars if dataset[n].attrs.get("standard_name") == standard]
         if len(same) > 1 and term not in OPTIONAL:
             raise RefusalError(
-                f"{_list(same)} all call themselves {standard}",
+                f"{listed(same)} all call themselves {standard}",
                 f"one variable for {term}",
                 f"Name it, e.g. --columns {term}={same[0]}.",
             )
         if len(same) == 1:
             return same[0]
     return None
-
-
-def _list(names) -> str:
-    shown = [str(name)[:30] for name in names]
-    return ", ".join(shown[:8]) + (f" and {len(shown) - 8} more" if len(shown) > 8 else "") or "nothing"
 
 
 def _require_wind_and_rain(dataset: xr.Dataset, found: dict[str, str]) -> None:
@@ -285,139 +284,16 @@ def _require_wind_and_rain(dataset: xr.Dataset, found: dict[str, str]) -> None:
         found.pop("northward_wind", None)
     if not (components or polar):
         raise RefusalError(
-            f"the file holds {_list(dataset.data_vars)}",
+            f"the file holds {listed(dataset.data_vars)}",
             "wind at 10 m: u10 and v10, or wind_speed and wind_from_direction",
             "Get the wind of the same hours, or name its variables with --columns.",
         )
     if "rain" not in found:
         raise RefusalError(
-            f"the file holds {_list(dataset.data_vars)}",
+            f"the file holds {listed(dataset.data_vars)}",
             "rain: tp, precipitation_flux or another CF name of precipitation",
             "Get the precipitation of the same hours, or name its variable with --columns.",
         )
-
-
-def _refuse_rotated(dataset: xr.Dataset) -> None:
-    rotated = [name for name in ROTATED_NAMES if name in dataset.dims or name in dataset.coords]
-    for name in dataset.variables:
-        attrs = dataset[name].attrs
-        mapping = str(attrs.get("grid_mapping_name", ""))
-        standard = str(attrs.get("standard_name", ""))
-        grid = str(attrs.get("GRIB_gridType", ""))
-        if mapping not in ("", "latitude_longitude"):
-            rotated.append(mapping)
-        if standard.startswith("grid_"):
-            rotated.append(standard)
-        if grid and grid not in ("regular_ll", "regular_gg"):
-            rotated.append(grid)
-    if rotated:
-        raise RefusalError(
-            f"the grid is turned or projected ({rotated[0]})",
-            "latitude and longitude, each on an axis of its own",
-            "Regrid it to latitude and longitude first, and turn its winds to true north.",
-        )
-
-
-def _find_axis(dataset: xr.Dataset, names: tuple[str, ...], meaning: str) -> str:
-    for name in dataset.variables:
-        if dataset[name].attrs.get("standard_name") == meaning:
-            return str(name)
-    for name in names:
-        if name in dataset.variables:
-            return name
-    raise RefusalError(
-        f"the file has coordinates {_list(dataset.coords)}",
-        f"a coordinate {meaning}",
-        f"Name it {meaning} or give it that standard_name.",
-    )
-
-
-def _find_time(dataset: xr.Dataset, rain: str) -> str:
-    standing = [
-        str(name)
-        for name in (*TIME_NAMES, *dataset.coords)
-        if name in dataset.variables
-        and dataset[name].ndim == 1
-        and set(dataset[name].dims) <= set(dataset[rain].dims)
-    ]
-    for name in standing:
-        if np.issubdtype(dataset[name].dtype, np.datetime64) or _is_cftime(dataset[name]):
-            return name
-    raise RefusalError(
-        f"the file has coordinates {_list(dataset.coords)}",
-        "a time axis with CF units, such as 'hours since 1900-01-01'",
-        "Use a file of consecutive hours with time or valid_time.",
-    )
-
-
-def _is_cftime(value: xr.DataArray) -> bool:
-    return value.dtype == object and value.size > 0 and hasattr(value.values.flat[0], "calendar")
-
-
-def _grid_kind(dataset: xr.Dataset, latitude: str, longitude: str) -> str:
-    lat, lon = dataset[latitude], dataset[longitude]
-    if lat.ndim == 0 and lon.ndim == 0:
-        return "point"
-    if lat.ndim == 2 or lon.ndim == 2:
-        raise RefusalError(
-            "the grid is curvilinear (latitude and longitude are fields)",
-            "latitude and longitude, each on an axis of its own",
-            "Regrid it to latitude and longitude first, and turn its winds to true north.",
-        )
-    if lat.dims != (latitude,) or lon.dims != (longitude,):
-        raise RefusalError(
-            f"the places are a list along {_list({*lat.dims, *lon.dims})}",
-            "a grid with latitude and longitude, each on an axis of its own",
-            "Write one place to a file, or use a gridded file.",
-        )
-    for axis in (lat, lon):
-        values = np.asarray(axis.values)
-        if not np.issubdtype(values.dtype, np.number) or not np.all(np.isfinite(values)):
-            raise RefusalError(
-                f"{axis.name} holds {values[:1]!r}", "finite numbers of degrees", "Mend the file."
-            )
-        steps = np.diff(values)
-        if steps.size and not (np.all(steps > 0) or np.all(steps < 0)):
-            raise RefusalError(
-                f"{axis.name} neither ascends nor descends",
-                "an ordered axis",
-                "Sort the file by place first.",
-            )
-    if np.max(np.abs(lat.values)) > 90.001 or np.max(np.abs(lon.values)) > 360.001:
-        raise RefusalError(
-            f"latitude reaches {np.max(np.abs(lat.values)):g} and longitude {np.max(np.abs(lon.values)):g}",
-            "degrees within 90 and 360",
-            "Check that the axes are degrees and not swapped.",
-        )
-    return "regular"
-
-
-def _extra_dimensions(
-    dataset: xr.Dataset, found: Mapping[str, str], time: str, latitude: str, longitude: str
-) -> tuple[str | None, str | None]:
-    usual = {*dataset[time].dims, latitude, longitude}
-    expver = member = None
-    for name in found.values():
-        for dim in map(str, dataset[name].dims):
-            if dim in usual:
-                continue
-            if dim in EXPVER_NAMES and dim in dataset.variables:
-                expver = dim
-            elif dataset.sizes[dim] == 1 and (member in (None, dim)):
-                member = dim
-            elif dim in MEMBER_NAMES:
-                raise RefusalError(
-                    f"the file is an ensemble of {dataset.sizes[dim]} members",
-                    "one member",
-                    f"Choose one member ({dim}) and write it to a file.",
-                )
-            else:
-                raise RefusalError(
-                    f"{name} has a dimension {dim} of {dataset.sizes[dim]}",
-                    "time, latitude and longitude only",
-                    "Choose one step or level and write it to a file.",
-                )
-    return expver, member
 
 
 def _wind_height(value: xr.DataArray) -> float:

@@ -1,6 +1,7 @@
 """NetCDF files and Zarr stores opened lazily, within bounds, and never with code inside them."""
 
 import inspect
+import warnings
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -41,6 +42,8 @@ def open_netcdf(file: Path | BinaryIO, name: str) -> xr.Dataset:
     else:
         raise RefusalError(f"{name} is not a NetCDF file", "NetCDF 3 or 4", "Check what the file is.")
     try:
+        if magic[:4] == b"\x89HDF":
+            _try_hdf5(file)
         with xr.open_dataset(file, engine=opener, decode_cf=False, create_default_indexes=False) as bare:
             _check_sizes(bare, name)
         if not isinstance(file, Path):
@@ -77,7 +80,9 @@ def open_zarr_store(address: str, name: str) -> xr.Dataset:
             size = int(np.prod(array.chunks, dtype=float)) * array.dtype.itemsize
             if max(array.shape, default=0) > LONGEST_AXIS or size > LARGEST_CHUNK:
                 raise _too_large(f"{name}: {array_name}")
-        return xr.open_zarr(group.store, chunks=None, consolidated=None)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a store without consolidated metadata is slower to open, not wrong
+            return xr.open_zarr(group.store, chunks=None, consolidated=None)
     except RefusalError:
         raise
     except Exception as error:  # any file system or codec may fail in its own way; the cause stays chained
@@ -86,6 +91,16 @@ def open_zarr_store(address: str, name: str) -> xr.Dataset:
             "a Zarr store with CF names",
             "Check the address; a store behind http needs consolidated metadata and the package aiohttp.",
         ) from error
+
+
+def _try_hdf5(file: Path | BinaryIO) -> None:
+    """Open and close the file with the library below; its error is clean where the one above stumbles."""
+    import h5py
+
+    with h5py.File(file, "r") as whole:
+        list(whole)
+    if not isinstance(file, Path):
+        file.seek(0)
 
 
 def _named_engine(entry: Any) -> Any:
