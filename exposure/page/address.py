@@ -40,3 +40,9 @@ def writes(key: str, name: str, told: Callable[[Any], Any] = lambda value: value
             choose(**{name: told(value)})
 
     return write
+
+
+def view_button(words: str, view: str) -> None:
+    """A button that leads to another view; the whole page is drawn again, also from within a part of it."""
+    if st.button(words, on_click=choose, kwargs={"view": view}, width="stretch"):
+        st.rerun(scope="app")

@@ -9,7 +9,7 @@ from functools import partial
 
 import streamlit as st
 
-from exposure.page.address import choose, follow, writes
+from exposure.page.address import follow, view_button, writes
 from exposure.page.inputs import spot_in_use
 from exposure.page.long_work import begin, running, show_work
 from exposure.page.markup import Marked, Safe, caution, doubts, heading, plate, say, table, tally
@@ -22,6 +22,7 @@ from exposure.page.places_compared import (
 )
 from exposure.page.refuse import plain_words
 from exposure.page.state import PageState
+from exposure.page.take_along import show_comparison_buttons
 from exposure.page.three_answers import QUESTIONS
 from exposure.show.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
 from exposure.show.comparison import answer_words, comparison_bars, comparison_sentence, ranked
@@ -73,7 +74,7 @@ def show_compare_question(compared: tuple[ComparedPlace, ...] | None) -> None:
             st.html(_bars(compared))
         with right:
             st.html(_decides(compared))
-            st.button("Lay the roses side by side", on_click=choose, kwargs={"view": "compare"})
+            view_button("Lay the roses side by side", "compare")
 
 
 def show_compare_view(state: PageState) -> None:
@@ -95,6 +96,7 @@ def show_compare_view(state: PageState) -> None:
         _roses(compared)
         st.html(_bars(compared, width=1100))
         st.html(_table(compared))
+        show_comparison_buttons(compared)
         st.html(
             caution(
                 "A place's class is the class of this one wall there, not of the buildings that stand there."

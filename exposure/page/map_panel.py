@@ -40,6 +40,7 @@ from exposure.show.place_map import (
 )
 
 QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
+MOVED = "map-moved"  # a click changed the place or building, and only the map's part of the page knows yet
 REGION, CLOSE = "The region", "The building"
 HEIGHT = 500
 CLOSE_ZOOM, LONE_ZOOM = 17.5, 6.0
@@ -155,6 +156,7 @@ def _clicked() -> None:
             if click is None or click.stamp == st.session_state.get(f"{key}-stamp"):
                 continue
             st.session_state[f"{key}-stamp"] = click.stamp
+            st.session_state[MOVED] = True
             if click.kind == "footprint":
                 _use_ring(click.ring)
             elif click.kind == "place" and click.name in {place.name for place in places()}:

@@ -9,7 +9,8 @@ import streamlit as st
 
 from exposure.page.address import choices, follow, writes
 from exposure.page.answer import Answer, find_answer
-from exposure.page.map_panel import show_map
+from exposure.page.inputs import region_figure, spot_in_use
+from exposure.page.map_panel import MOVED, show_map
 from exposure.page.markup import Marked, doubts, heading, plate, say, table
 from exposure.page.refuse import plain_words
 from exposure.page.state import MEASURES, WORST, PageState
@@ -35,6 +36,9 @@ def show_place_question() -> None:
 def _answered() -> None:
     with plain_words("The place"):
         state = choices()
+        _quick_words(state)
+        if st.session_state.pop(MOVED, False):
+            st.rerun(scope="app")
         answer = find_answer(state)
         _switches(state)
         spell = state.measure == "spell"
@@ -50,6 +54,20 @@ def _answered() -> None:
             st.html(_record_doubts(answer))
         with st.expander("The rose as a table"):
             st.html(_rose_table(answer, spell=spell))
+
+
+def _quick_words(state: PageState) -> None:
+    """The spot's figure from the region's index: a click is answered with it before the assessment is made."""
+    spot = spot_in_use(state)
+    found = region_figure(spot, state.measure)
+    if found is None:
+        return
+    value, way = found
+    when = "in the worst spell in three years" if state.measure == "spell" else "a year"
+    st.html(
+        f'<p class="lead" id="spot">{say(spot.name)}: {say(litres(value))} L/m² {when} in an open field, '
+        f"on a wall facing {say(compass_name(way))}.</p>"
+    )
 
 
 def _switches(state: PageState) -> None:

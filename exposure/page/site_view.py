@@ -8,7 +8,7 @@ needs its server, so the same view can be taken along as one file.
 import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
-from exposure.page.address import choose, follow, writes
+from exposure.page.address import follow, view_button, writes
 from exposure.page.answer import Answer
 from exposure.page.markup import Marked, caution, doubts, plain_label, plate, say, tally
 from exposure.page.take_along import site_button
@@ -61,7 +61,7 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
             f"{say(litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band))} in the worst spell.</p>"
             + doubts([*(doubt.sentence for doubt in one.exposure.doubts), *one.schedule.flags])
         )
-        st.button("All the reasons, at the desk", on_click=choose, kwargs={"view": "desk"}, width="stretch")
+        view_button("All the reasons, at the desk", "desk")
 
 
 def _hero(one: ElevationDetails, *, worst: bool) -> Marked:

@@ -4,6 +4,7 @@ Derived from all three questions: a designer files a sheet, a builder needs the 
 planner wants figures in a table. Each is made when it is asked for, by the same calls as in the terminal.
 """
 
+import json
 import tempfile
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -12,19 +13,25 @@ from pathlib import Path
 
 import streamlit as st
 
+from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails
 from exposure.assess.details_export import details_csv, details_json, take_off_csv
+from exposure.invented.geography import places
 from exposure.page.address import choices
 from exposure.page.answer import Answer
-from exposure.page.inputs import key_of
+from exposure.page.inputs import demo, key_of, region_index
 from exposure.page.long_work import Tell, begin, running, show_work
 from exposure.page.markup import doubts
+from exposure.page.places_compared import ComparedPlace
 from exposure.page.project_file import LARGEST, NAME_ENDING, read_project, write_project
 from exposure.page.refuse import plain_words
 from exposure.page.state import to_query
 from exposure.show.building_files import write_building_geopackage
+from exposure.show.contour_map import region_field
+from exposure.show.exports import comparison_csv, write_comparison_geopackage
 from exposure.show.pdf import sheet_pdf
 from exposure.show.sheet import sheet_html
+from exposure.show.site_file import site_file_html
 
 PDF = "pdf"
 KEPT_PDFS = 1
@@ -36,15 +43,20 @@ def file_name(answer: Answer, ending: str) -> str:
 
 
 def sheets_of(answer: Answer, details: BuildingDetails) -> str:
-    """The sheets as one HTML document."""
-    return sheet_html(details, invented=answer.invented)
+    """The sheets as one HTML document, with the region's map where there is one."""
+    index = region_index() if answer.spot.invented else None
+    region = None
+    if index is not None:
+        coast = json.loads(demo().coast.read_text("utf-8"))
+        region = region_field(index, places=places(), coast=coast)
+    return sheet_html(details, region=region, invented=answer.invented)
 
 
 def site_button(answer: Answer, details: BuildingDetails) -> None:
     """Take to site: one file with every elevation, that needs no server."""
     st.download_button(
         "Take to site",
-        partial(_site_file, answer, details),
+        partial(site_file_html, details, invented=answer.invented),
         file_name(answer, ".site.html"),
         "text/html",
         key="take-to-site",
@@ -131,6 +143,33 @@ def geopackage(answer: Answer) -> bytes:
         path = Path(folder) / "building.gpkg"
         write_building_geopackage(path, answer.assessment, answer.surveyed)
         return path.read_bytes()
+
+
+def show_comparison_buttons(compared: tuple[ComparedPlace, ...]) -> None:
+    """The comparison for other programs."""
+    found = {one.name: one.assessment for one in compared}
+    with st.container(horizontal=True, key="comparison-files"):
+        st.download_button(
+            "Save as CSV",
+            partial(comparison_csv, found),
+            "comparison.csv",
+            "text/csv",
+            key="comparison-csv",
+            on_click="ignore",
+        )
+        st.download_button(
+            "Save as GeoPackage",
+            partial(_comparison_geopackage, found),
+            "comparison.gpkg",
+            "application/geopackage+sqlite3",
+            key="comparison-gpkg",
+            on_click="ignore",
+        )
+
+
+def _comparison_geopackage(found: dict[str, Assessment]) -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        return write_comparison_geopackage(Path(folder) / "comparison.gpkg", found).read_bytes()
 
 
 def show_project(answer: Answer) -> None:

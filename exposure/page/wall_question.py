@@ -8,7 +8,7 @@ that a figure can be defended; the schedule stands in order of work, with its ca
 import streamlit as st
 
 from exposure.assess.details import ElevationDetails
-from exposure.page.address import choices, choose, follow, writes
+from exposure.page.address import choices, follow, view_button, writes
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
 from exposure.page.refuse import plain_words
@@ -57,7 +57,7 @@ def _answered() -> None:
             st.html(_figures(one))
             st.html(level_strip(one.schedule))
             site_button(answer, details)
-            st.button("Print the sheets", on_click=choose, kwargs={"view": "print"}, width="stretch")
+            view_button("Print the sheets", "print")
             st.html(_less_sure(answer.chosen))
         st.html(_chain(answer))
         show_schedule(one)

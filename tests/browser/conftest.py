@@ -1,0 +1,174 @@
+"""A browser, the page served by its own command, and a network that is shut but for this machine."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE = {
+    "viewport": {"width": 390, "height": 844},
+    "device_scale_factor": 2,
+    "has_touch": True,
+    "is_mobile": True,
+    "user_agent": "Mozilla/5.0 (Linux; Android 14) AppleWebKit/537.36 Chrome/130 Mobile Safari/537.36",
+}
+DESK = {"viewport": {"width": 1440, "height": 1000}}
+ROOT = Path(__file__).parents[2]
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+def missing(what: str) -> None:
+    """Skip on a reader's machine; fail where nothing may be left out."""
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"{what} is missing")
+    pytest.skip(f"{what} is missing; install it to run the browser tests")
+
+
+@pytest.fixture(scope="session")
+def axe() -> str:
+    """The text of axe-core, the accessibility rules."""
+    places = [
+        os.environ.get("AXE_CORE"),
+        ROOT.parent / "node_modules/axe-core/axe.min.js",
+        ROOT / "node_modules/axe-core/axe.min.js",
+    ]
+    for place in places:
+        if place and Path(place).is_file():
+            return Path(place).read_text("utf-8")
+    missing("axe-core (set AXE_CORE to axe.min.js)")
+    return ""
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    """Address of the page, served by ``exposure page``."""
+    with socket.socket() as free:
+        free.bind(("localhost", 0))
+        port = free.getsockname()[1]
+    call = [sys.executable, "-m", "exposure.cli", "page", "--port", str(port)]
+    process = subprocess.Popen(call, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, cwd=ROOT)
+    address = f"http://localhost:{port}"
+    try:
+        for _ in range(720):
+            if process.poll() is not None:
+                pytest.fail(process.stdout.read().decode()[-2000:])
+            try:
+                urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).read()
+                break
+            except OSError:
+                time.sleep(0.25)
+        else:
+            pytest.fail("the page did not start within three minutes")
+        yield address
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+@pytest.fixture(scope="session")
+def browser():
+    playwright = pytest.importorskip("playwright.sync_api") if os.environ.get("CI") != "true" else None
+    if playwright is None:
+        import playwright.sync_api as playwright
+    if CHROMIUM is None:
+        missing("chromium")
+    with playwright.sync_playwright() as driver:
+        found = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield found
+        found.close()
+
+
+class Screen:
+    """A page in the browser, with what it asked for and what went wrong kept."""
+
+    def __init__(self, browser, address: str, *, phone: bool = False, dark: bool = False) -> None:
+        self.address = address
+        self.context = browser.new_context(
+            **(PHONE if phone else DESK), color_scheme="dark" if dark else "light", accept_downloads=True
+        )
+        self.outside: list[str] = []
+        self.errors: list[str] = []
+        self.frames: list[int] = []
+        self.context.route("**/*", self._only_here)
+        self.page = self.context.new_page()
+        self.page.set_default_timeout(30_000)
+        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
+        self.page.on(
+            "dialog", lambda dialog: (self.errors.append(f"dialog {dialog.message}"), dialog.dismiss())
+        )
+        self.page.on("websocket", self._watch)
+
+    def _only_here(self, route) -> None:
+        url = route.request.url
+        if url.startswith(("http://localhost:", "ws://localhost:", "data:", "blob:", "file:")):
+            route.continue_()
+        else:
+            self.outside.append(url)
+            route.abort()
+
+    def _watch(self, socket_) -> None:
+        socket_.on("framereceived", lambda frame: self.frames.append(len(frame)))
+
+    def open(self, query: str = "", *, wait: str = "h1") -> "Screen":
+        self.page.goto(f"{self.address}/{query}")
+        self.page.wait_for_selector(wait)
+        return self
+
+    def settled(self) -> "Screen":
+        """Wait until the server has nothing more to say."""
+        self.page.wait_for_function(
+            "() => !document.querySelector('[data-testid=stStatusWidget]')"
+            " && !document.querySelector('[data-stale=true]')"
+        )
+        self.page.wait_for_timeout(150)
+        return self
+
+    def words(self) -> str:
+        return self.page.inner_text("body")
+
+    def check(self) -> None:
+        """Nothing left this machine, nothing failed, no message was too large."""
+        assert self.outside == []
+        assert self.errors == []
+        assert max(self.frames, default=0) < 300_000, f"largest message {max(self.frames):,} bytes"
+
+    def close(self) -> None:
+        self.context.close()
+
+
+@pytest.fixture
+def screen(browser, server):
+    """Opens screens; each is checked and closed at the end of its test."""
+    opened: list[Screen] = []
+
+    def new(**kind) -> Screen:
+        opened.append(Screen(browser, server, **kind))
+        return opened[-1]
+
+    yield new
+    for one in opened:
+        one.check()
+        one.close()

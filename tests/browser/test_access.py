@@ -1,0 +1,90 @@
+"""For every reader: no serious fault by axe-core in light and dark, all by keyboard, large targets, enough contrast."""
+
+import pytest
+
+VIEWS = ["desk", "site", "compare", "print"]
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("phone", [False, True], ids=["wide", "phone"])
+def test_axe_finds_nothing_serious_on_any_view(screen, axe, phone, dark):
+    one = screen(phone=phone, dark=dark)
+    found = []
+    for view in VIEWS:
+        one.open(
+            f"?view={view}",
+            wait={"site": ".hero", "compare": ".place-rose", "print": ".st-key-project"}.get(
+                view, ".figures"
+            ),
+        )
+        one.settled()
+        one.page.evaluate(axe)
+        result = one.page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
+        found += [
+            (view, fault["id"], fault["impact"], [node["html"][:160] for node in fault["nodes"][:3]])
+            for fault in result["violations"]
+            if fault["impact"] in ("serious", "critical")
+        ]
+        assert one.page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+    assert found == []
+
+
+def test_an_elevation_is_chosen_by_keyboard_alone(screen):
+    one = screen().open("?view=desk", wait=".figures").settled()
+    page = one.page
+    page.get_by_role("radio", name="south-west", exact=True).focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Space")
+    page.wait_for_url("**e=*")
+    assert "e=south-west" not in page.url
+
+
+def test_every_button_can_be_reached_and_shows_where_one_is(screen):
+    one = screen().open("?view=print", wait=".st-key-project").settled()
+    page = one.page
+    page.evaluate("document.activeElement.blur()")
+    reached, outlines = set(), []
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        name, outline = page.evaluate(
+            "() => { const e = document.activeElement; const s = getComputedStyle(e);"
+            " return [e.innerText || e.getAttribute('aria-label') || e.tagName, s.outlineStyle + s.boxShadow]; }"
+        )
+        reached.add(name.strip().splitlines()[0] if name.strip() else "")
+        if name.strip().startswith(("Take to site", "Schedule")):
+            outlines.append(outline)
+    for wanted in ("Take to site", "Sheets to print (HTML)", "Schedule (CSV)", "Save this project"):
+        assert wanted in reached
+    assert outlines
+    assert all(outline != "nonenone" for outline in outlines)
+
+
+def test_targets_are_large_enough_for_a_thumb(screen):
+    one = screen(phone=True).open("?view=site", wait=".hero").settled()
+    small = one.page.evaluate(
+        "() => [...document.querySelectorAll('[data-testid=stMain] button, [data-testid=stMain] label')]"
+        ".filter(e => e.offsetParent).map(e => [e.innerText.slice(0, 30), e.getBoundingClientRect().height])"
+        ".filter(([name, height]) => height > 0 && height < 43.5 && name)"
+    )
+    assert [name for name, _ in small if name not in ("View", "Show the elevation")] == []
+
+
+def test_the_primary_button_is_readable_in_the_dark(screen):
+    one = screen(dark=True).open("?view=print", wait=".st-key-project").settled()
+    ink, ground = one.page.evaluate(
+        "() => { const b = document.querySelector('[data-testid=stBaseButton-primary]');"
+        " return [getComputedStyle(b.querySelector('p') || b).color, getComputedStyle(b).backgroundColor]; }"
+    )
+    assert contrast(ink, ground) >= 4.5
+
+
+def contrast(one: str, other: str) -> float:
+    """WCAG 2 contrast of two CSS colours."""
+
+    def light(colour: str) -> float:
+        parts = [float(part) / 255 for part in colour[colour.index("(") + 1 : -1].split(",")[:3]]
+        linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    low, high = sorted((light(one), light(other)))
+    return (high + 0.05) / (low + 0.05)

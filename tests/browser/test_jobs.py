@@ -1,0 +1,142 @@
+"""Each of the three users' jobs from the first screen to the file in hand, at the desk and on a phone, network shut."""
+
+import csv
+import io
+import json
+import re
+import sqlite3
+import urllib.parse
+
+import pytest
+
+
+def saved(page, button: str, folder) -> bytes:
+    """Press a download button and give what came."""
+    with page.expect_download(timeout=60_000) as coming:
+        page.get_by_role("button", name=button, exact=True).first.click()
+    path = folder / coming.value.suggested_filename
+    coming.value.save_as(path)
+    return path.read_bytes()
+
+
+@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
+def test_designer_from_place_to_sheet(screen, tmp_path, phone):
+    one = screen(phone=phone).open("?view=desk", wait=".answers").settled()
+    page = one.page
+    assert "How exposed is this place?" in one.words()
+    page.get_by_role("link", name="Which elevation is worst").click()
+    assert page.url.endswith("#q2")
+    page.get_by_role("radio", name="north-west", exact=True).click()
+    page.wait_for_selector("text=What to build on the north-west elevation")
+    assert "e=north-west" in page.url
+    page.get_by_text("The whole schedule, in order of work").click()
+    page.locator("summary", has_text="Head flashing").click()
+    assert page.get_by_text("Who says so").count() > 1
+    page.get_by_role("button", name="Print the sheets").click()
+    page.wait_for_selector("text=Sheets of Wrack House")
+    sheets = saved(page, "Sheets to print (HTML)", tmp_path).decode()
+    assert sheets.startswith("<!doctype html>")
+    assert "South-west" in sheets
+    assert "do not build from it" in sheets
+    assert not re.search(r"<script|https?://(?!www\.w3\.org)", sheets)
+    schedule = saved(page, "Schedule (CSV)", tmp_path).decode()
+    assert "south-west" in schedule
+    assert len(json.loads(saved(page, "Everything (JSON)", tmp_path))["elevations"]) == 6
+    saved(page, "Building (GeoPackage)", tmp_path)
+    with sqlite3.connect(next(tmp_path.glob("*.gpkg"))) as tables:
+        assert tables.execute("select count(*) from gpkg_contents").fetchone()[0] >= 1
+
+
+def test_builder_on_a_phone_from_link_to_file_for_the_site(screen, tmp_path):
+    one = screen(phone=True).open(wait=".hero").settled()
+    page = one.page
+    assert "Worst elevation" in one.words()
+    assert "Do in this order" in one.words()
+    first = page.locator(".st-key-steps [data-testid=stCheckbox] label").first
+    assert first.bounding_box()["height"] >= 48
+    first.click()
+    page.wait_for_selector("text=/1 of \\d+ done on the south-west/")
+    page.get_by_text("north-east:", exact=False).first.click()
+    page.wait_for_selector("text=/0 of \\d+ done on the north-east/")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    content = saved(page, "Take to site", tmp_path)
+    assert len(content) < 500_000
+    file = next(tmp_path.glob("*.html"))
+    one.context.set_offline(True)
+    away = one.context.new_page()
+    away.goto(file.as_uri())
+    box = away.locator("input[type=checkbox]").first
+    box.check()
+    away.reload()
+    assert away.locator("input[type=checkbox]").first.is_checked()  # kept on the phone
+    assert "South-west" in away.inner_text("body")
+    one.context.set_offline(False)
+
+
+@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
+def test_planner_from_map_to_comparison(screen, tmp_path, phone):
+    one = screen(phone=phone).open("?view=desk", wait=".answers").settled()
+    page = one.page
+    page.get_by_role("button", name="Change place").click()
+    page.get_by_label("Latitude, longitude").fill("48.75, -29.70")
+    page.get_by_role("button", name="Go there").click()
+    page.wait_for_url("**at=48.75*")
+    one.settled()
+    page.keyboard.press("Escape")
+    page.goto(f"{one.address}/?view=compare")
+    page.wait_for_selector(".place-rose")
+    one.settled()
+    assert "How do these places compare?" in one.words()
+    assert page.locator(".place-rose").count() == 6
+    rows = list(csv.DictReader(io.StringIO(saved(page, "Save as CSV", tmp_path).decode())))
+    assert len(rows) == 6
+    assert "Quern Bay" in {row["place"] for row in rows}
+    assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+
+
+def test_click_on_the_map_moves_the_building_there(screen):
+    one = screen().open("?view=desk", wait=".answers").settled()
+    page = one.page
+    frame = page.frame_locator("iframe[title*='place_map']")
+    frame.locator(".leaflet-container").wait_for()
+    holder = page.locator("iframe[title*='place_map']")
+    holder.scroll_into_view_if_needed()
+    box = holder.bounding_box()
+    page.mouse.click(box["x"] + box["width"] * 0.5, box["y"] + box["height"] * 0.42)
+    page.wait_for_url("**at=*")
+    page.wait_for_selector(".title-cell:has-text('km from')")  # the whole page follows the click
+    query = urllib.parse.parse_qs(urllib.parse.urlparse(page.url).query)
+    latitude, longitude = map(float, query["at"][0].split(","))
+    assert 48.1 < latitude < 49.1
+    assert -30.1 < longitude < -28.7
+    assert query["b"] == ["house.wrack-house"]
+    assert "Wrack House" in one.words()
+
+
+def test_back_button_reload_and_a_second_tab(screen):
+    one = screen().open("?view=site", wait=".hero").settled()
+    page = one.page
+    page.get_by_text("north-west:", exact=False).first.click()
+    page.wait_for_selector("text=/0 of \\d+ done on the north-west/")
+    page.go_back()
+    page.wait_for_selector("text=/0 of \\d+ done on the south-west/")
+    page.go_forward()
+    page.wait_for_selector("text=/0 of \\d+ done on the north-west/")
+    page.reload()
+    page.wait_for_selector("text=/0 of \\d+ done on the north-west/")
+    other = one.context.new_page()
+    other.goto(f"{one.address}/?view=site&e=north-east")
+    other.wait_for_selector("text=/0 of \\d+ done on the north-east/")
+    assert "north-west" in page.url
+
+
+def test_a_project_saved_opens_again_elsewhere(screen, tmp_path):
+    first = screen().open(
+        "?view=print&b=box.14_7_90_5_2_hip&name=Long%20House&e=south", wait=".st-key-project"
+    )
+    content = saved(first.settled().page, "Save this project", tmp_path)
+    assert b"Long House" in content
+    second = screen().open("?view=print", wait=".st-key-project").settled()
+    second.page.locator(".st-key-project input[type=file]").set_input_files(next(tmp_path.glob("*.toml")))
+    second.page.wait_for_selector("text=Sheets of Long House")
+    assert "b=box.14" in second.page.url
