@@ -86,8 +86,7 @@ def unpack_numbers(stored: np.ndarray, packing: Packing, room: np.ndarray) -> No
     if packing.scale == 1.0 and packing.offset == 0.0:
         room[...] = stored
     else:
-        np.multiply(stored, packing.scale, out=room, casting="unsafe")
-        room += np.float32(packing.offset)
+        room[...] = stored * np.float64(packing.scale) + packing.offset
     for number in packing.missing:
         room[stored == stored.dtype.type(number)] = np.nan
 

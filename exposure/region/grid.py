@@ -274,7 +274,8 @@ def _inside(latitudes: np.ndarray, longitudes: np.ndarray, bbox: Box | None) -> 
         )
     if bbox is None:
         west, span, rows = -180.0, 360.0, np.arange(latitudes.size)
-        if longitudes[-1] - longitudes[0] < 350:  # a part of the globe keeps its own start
+        step = float(np.median(np.diff(longitudes))) if longitudes.size > 1 else 0.0
+        if longitudes[-1] - longitudes[0] + 1.5 * step < 360:  # a part of the globe keeps its own start
             west = float(longitudes[0])
     else:
         west, south, east, north = bbox

@@ -190,7 +190,7 @@ def _years_that_count(
                 "Remove its folder under work, and give the same command again.",
             )
         counts = account_of(years, grid.calendar).counts
-        counted |= {year for year, some in zip(record_years, list(counts.any(axis=1)), strict=True) if some}
+        counted |= {year for i, year in enumerate(record_years) if counts[i].any()}
         number = counts.sum(0)
         few += int(np.count_nonzero((number > 0) & (number < FEW_YEARS)))
         runs = np.stack([year.longest_unseen for year in years])
