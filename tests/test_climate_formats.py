@@ -4,6 +4,7 @@ import csv
 import gzip
 import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -27,6 +28,7 @@ from exposure.checks import RefusalError
 from exposure.climate.formats import FORMATS, format_module
 
 WEATHER = invented_weather()
+OPEN = Path(__file__).parents[1] / "data_open"
 WALLS = np.arange(0, 360, 15)
 TEXT = {
     "station-csv": station_csv, "epw": epw, "power": power_json, "hourly-json": hourly_json, "isd-lite": isd_lite,
@@ -241,9 +243,9 @@ def test_epw_of_amsterdam_is_refused_with_the_reason(shared_data):
         open_climate(shared_data / "amsterdam_iwec.epw.gz")
 
 
-def test_tmy3_of_greensboro_holds_tenths(shared_data):
+def test_tmy3_of_greensboro_holds_tenths():
     """The sum of the column is 8345 (pandas); as mm that were 8.3 m of rain a year, as tenths 834.5 mm."""
-    climate = open_climate(shared_data / "greensboro_tmy3.csv.gz")
+    climate = open_climate(OPEN / "greensboro_tmy3.csv.gz")
     assert float(climate["rain"].sum()) == pytest.approx(834.5)
     assert any("tenths" in flag for flag in climate.attrs["flags"])
     assert (climate.attrs["latitude"], climate.attrs["time_zone"]) == (36.1, -5.0)
@@ -275,9 +277,9 @@ def test_files_that_hold_no_record_are_refused_by_name(shared_data, name, reason
 
 
 @pytest.mark.parametrize("origin", ["EWR", "JFK", "LGA"])
-def test_the_airport_year_passes_with_its_one_impossible_wind(shared_data, origin):
+def test_the_airport_year_passes_with_its_one_impossible_wind(origin):
     climate = open_climate(
-        shared_data / "nycflights13_weather_2013.csv.gz",
+        OPEN / "airport_weather_2013.csv.gz",
         columns="time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_dir [degree],rain=precip [in]",
         where={"origin": origin},
     )

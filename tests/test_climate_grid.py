@@ -2,6 +2,7 @@
 
 import json
 import zipfile
+from pathlib import Path
 
 import cftime
 import numpy as np
@@ -22,6 +23,7 @@ from exposure.climate.cf_names import GridVariables, identify_variables
 from exposure.climate.nearest_cell import great_circle_distance
 from exposure.climate.units import Conversion
 
+OPEN = Path(__file__).parents[1] / "data_open"
 WEATHER = invented_weather(hours=24 * 20)
 
 
@@ -400,10 +402,10 @@ def test_a_declared_giant_is_refused_without_being_allocated(tmp_path):
         open_climate(tmp_path / "giant.nc")
 
 
-def test_real_era5_sample_is_read_and_its_index_refused(shared_data):
+def test_real_era5_sample_is_read_and_its_index_refused():
     """24 steps 7 h apart (data notes): read as it is, but no index comes from it."""
-    climate = open_climate(shared_data / "era5_europe_1deg_24steps.nc", at=(52.1, 4.4))
-    with xr.open_dataset(shared_data / "era5_europe_1deg_24steps.nc", engine="netcdf4") as raw:
+    climate = open_climate(OPEN / "era5_europe_1deg_24steps.nc", at=(52.1, 4.4))
+    with xr.open_dataset(OPEN / "era5_europe_1deg_24steps.nc", engine="netcdf4") as raw:
         cell = raw.sel(latitude=52, longitude=4)
         np.testing.assert_allclose(climate["rain"], cell["tp"] * 1000, atol=1e-6)
         speed = wind_speed(cell["u10"].values * units("m/s"), cell["v10"].values * units("m/s")).magnitude

@@ -1,5 +1,7 @@
 """Suspicions: each is planted in invented weather and found, and clean weather gives none of the grave ones."""
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -184,12 +186,12 @@ def test_cold_rain_is_suspected_to_be_snow():
 # ------------------------------------------------------------------ figures of the real airport year
 
 
-def test_summary_of_the_airport_year_against_pandas(shared_data):
+def test_summary_of_the_airport_year_against_pandas():
     """The data's own table: about 970 mm, 4.8 m/s, wet 6.7 %, rain from 66 degrees (mean of airports, or one of them)."""
     columns = (
         "time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_dir [degree],rain=precip [in]"
     )
-    path = shared_data / "nycflights13_weather_2013.csv.gz"
+    path = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"
     for origin in ("EWR", "JFK", "LGA"):
         summary = summary_of(open_climate(path, columns=columns, where={"origin": origin}))
         frame = pd.read_csv(path).query(

@@ -4,6 +4,7 @@ import gzip
 import io
 import time
 import zipfile
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -16,6 +17,7 @@ from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
 from exposure.climate.mast import mast_factor
 
+AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"
 HEADER = "time,wind_speed [m/s],wind_from_direction [degree],rain [mm]"
 
 
@@ -73,17 +75,17 @@ def test_temperature_in_fahrenheit_by_hand():
     np.testing.assert_allclose(climate["air_temperature"], 10.0)  # (50 - 32) x 5 / 9
 
 
-def test_foreign_headers_are_mapped_and_rows_are_picked(shared_data):
+def test_foreign_headers_are_mapped_and_rows_are_picked():
     # counted with pandas by hand: 8703 rows of EWR, one wind of 1048.36 mph = 468.66 m/s, 47.2 mm with variable wind
     climate = open_climate(
-        shared_data / "nycflights13_weather_2013.csv.gz",
+        AIRPORT,
         columns="time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_dir [degree],rain=precip [in]",
         where="origin=EWR",
     )
     assert climate.sizes["time"] == 8703
     assert climate["wind_speed"].isnull().sum() == 2  # one blank, one impossible
     assert any("468.659 m s-1" in flag for flag in climate.attrs["flags"])
-    frame = pd.read_csv(shared_data / "nycflights13_weather_2013.csv.gz").query("origin == 'EWR'")
+    frame = pd.read_csv(AIRPORT).query("origin == 'EWR'")
     np.testing.assert_allclose(float(climate["rain"].sum()), frame["precip"].sum() * 25.4, rtol=1e-12)
     lost = (
         climate["rain"].where(climate["wind_speed"].notnull() & climate["wind_from_direction"].isnull()).sum()
