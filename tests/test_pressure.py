@@ -168,3 +168,11 @@ def test_two_strong_years_do_not_put_a_wall_above_any_direction():
     assert alone > lee.airfield_any_direction  # the fit to two years alone would be higher
     assert lee.airfield_facing == lee.airfield_any_direction
     assert lee.facing_years_used == 2
+
+
+def test_one_year_alone_gives_its_own_highest_pressure_by_hand():
+    (there, aside) = wall_pressures(climate([2000], TEN[:1]), orientation=[240, 300])
+    assert there.airfield_any_direction == pytest.approx(0.5 * 1.225 * 64)
+    assert aside.airfield_facing == pytest.approx(0.5 * 1.225 * 64 / 4)
+    assert there.indicative
+    assert any("rests on 1 year with" in flag for flag in there.flags)

@@ -245,12 +245,12 @@ def wall_pressures(
     for facing, factor, gusty in zip(walls, speed_factors, gusts, strict=True):
         maxima, used = _maxima(record, basis, counted, float(facing), air_density)
         own_flags = list(flags)
-        if used.sum() >= 2:
+        if used.sum() >= min(2, max(any_used.sum(), 1)):
             directional = min(_fit(maxima, used, return_period), airfield)
         else:
             directional = airfield
             own_flags.append(
-                f"Heavy rain was blown onto a wall facing {facing:.0f} degrees in fewer than two years: "
+                f"Rain was blown hard onto a wall facing {facing:.0f} degrees in fewer than two years: "
                 "the pressure from any direction is used for it."
             )
         found.append(
@@ -334,7 +334,7 @@ def _record_flags(
         )
     elif used < FEW_YEARS:
         flags.append(
-            f"The driving-rain wind pressure rests on {used} years with heavy rain; "
+            f"The driving-rain wind pressure rests on {used} year{'s' * (used != 1)} with heavy rain; "
             f"at least {FEW_YEARS} are needed, so it is indicative."
         )
     if used < counted.size:
