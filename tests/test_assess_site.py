@@ -81,6 +81,14 @@ def test_the_users_own_sectors_win():
         by_sector({"north": "I"}, "terrain")
 
 
+def test_a_cover_raster_that_ends_early_is_doubted():
+    near = cover(lambda x, y: np.full(x.shape, GRASS), reach=1300.0)
+    flags = survey_site(name="P", plane=PLANE, height=6, cover=near).flags
+    assert any("ends 1.3 km from the site" in flag for flag in flags)
+    whole = cover(lambda x, y: np.full(x.shape, GRASS))
+    assert not any("ends" in flag for flag in survey_site(name="P", plane=PLANE, height=6, cover=whole).flags)
+
+
 def test_what_was_not_given_is_said():
     flags = resurvey(building_from_words(WORDS), ground=None, cover=None, neighbours=None).flags
     assert any("No land cover" in flag for flag in flags)

@@ -243,3 +243,19 @@ def test_a_raster_in_a_national_grid_gives_the_same_heights(tmp_path):
             expected, abs=1e-3
         )
     assert east.shape == north.shape
+
+
+def test_a_very_fine_raster_is_thinned_quietly_and_a_coarsened_one_says_so(tmp_path):
+    import time
+
+    # 10 m land cover as published: 1/12000 degree, here 0.45 by 0.3 degree round the site
+    fine = np.where(np.arange(3600)[:, None] // 40 % 2 == 0, 30, 10).astype("uint8") * np.ones(
+        (1, 5400), "uint8"
+    )
+    path = tiff(tmp_path / "c.tif", fine, pixel=1 / 12000, west=7.775, north=50.15)
+    start = time.process_time()
+    land = read_cover(path, plane=PLANE, reach=15_300)
+    assert time.process_time() - start < 5
+    assert max(land.values.shape) <= 4096
+    assert land.flags == ()
+    assert set(np.unique(land.values)) == {10, 30}

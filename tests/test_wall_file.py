@@ -178,3 +178,19 @@ def test_single_sectors_lie_over_the_value_for_all(terrain):
     site = survey_building(words(place=place)).site
     assert site.categories == ("III",) * 8 + ("I",) + ("III",) * 3
     assert site.hill_coefficients == (1.0,) * 8 + (1.2,) + (1.0,) * 3
+
+
+def test_details_and_roof_in_geojson_are_passed_on(tmp_path):
+    rows = [
+        {
+            "name": "House",
+            "height": 5.6,
+            "storeys": 2,
+            "roof": "hip",
+            "details": {"wall_type": "cavity masonry"},
+        }
+    ]
+    path = geojson(tmp_path / "h.geojson", in_degrees(block(-6, -4, 6, 4)), properties=rows)
+    building = read_building(path).building
+    assert building.details == {"wall_type": "cavity masonry"}
+    assert {wall.shape for wall in building.walls} == {"two-storey eaves wall"}

@@ -109,7 +109,9 @@ def _sector(
     found = np.flatnonzero(open_water.any(axis=0) & (radius <= FAR_SEA))
     shore = float(radius[found[0]] - STEP / 2) if found.size else None
     category, reason = _judge(by_category, shares, water_share, told)
-    return SectorGround(bearing, category, shares, water_share, shore, told, reason)
+    untold = np.flatnonzero(~np.isfinite(code[RAYS.size // 2]))
+    reach = float(radius[untold[0]] - STEP / 2) if untold.size else float("inf")
+    return SectorGround(bearing, category, shares, water_share, shore, told, reason, reach)
 
 
 def _land(row: Mapping, *, town: bool) -> tuple[str, str]:

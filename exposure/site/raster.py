@@ -10,6 +10,7 @@ from exposure.site.plane import DEGREES, LocalPlane, readable_crs
 
 FOOT = 0.3048  # m
 MOST_PIXELS = 4096  # each way; a finer raster is thinned while read
+FINE_ENOUGH = 30.0  # m; a raster thinned to pixels no larger than this is as good as whole; our choice
 LOWEST, HIGHEST = -12_000.0, 9_000.0  # m; nothing on earth lies outside
 
 
@@ -164,8 +165,6 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
         cut = source.window_transform(window)
         stretch_x, stretch_y = (right - left) / shape[1], (low - top) / shape[0]
         flags = []
-        if coarser > 1:
-            flags.append(f"{name} is finer than needed and was thinned {coarser} times each way while read.")
         if source.count > 1:
             flags.append(f"{name} has {source.count} bands; the first is used.")
         unit = source.units[0] or ""
@@ -177,7 +176,11 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
         cut.e * stretch_y,
         cut.f,
     )
-    return Raster(values, transform, crs, name, tuple(flags)), unit
+    cut_out = Raster(values, transform, crs, name, tuple(flags))
+    if coarser > 1 and cut_out.pixel(plane) > FINE_ENOUGH:
+        note = f"{name} was thinned {coarser} times each way while read, to pixels of {cut_out.pixel(plane):.0f} m."
+        cut_out = Raster(values, transform, crs, name, (*flags, note))
+    return cut_out, unit
 
 
 def _check_covers(bounds: tuple[float, float, float, float], crs: str, plane: LocalPlane, name: str) -> None:

@@ -22,6 +22,8 @@ class SectorGround:
         To open water in this sector; None when none was found. [m]
     known
         Share of the sector within 1 km that the raster tells.
+    reach
+        How far the raster tells along the middle of the sector. [m]
     reason
         One sentence.
     """
@@ -33,6 +35,7 @@ class SectorGround:
     sea_distance: float | None
     known: float
     reason: str
+    reach: float = float("inf")
 
 
 @dataclass(frozen=True)

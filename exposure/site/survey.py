@@ -9,7 +9,7 @@ import shapely
 
 from exposure.checks import RefusalError
 from exposure.rain.hour import TERRAIN_SECTORS
-from exposure.site.cover import FETCH, terrain_by_sector
+from exposure.site.cover import FETCH, SEA_FETCH, terrain_by_sector
 from exposure.site.footprint import Neighbours
 from exposure.site.place import Site
 from exposure.site.plane import LocalPlane
@@ -154,11 +154,22 @@ def town_sectors(neighbours: Neighbours) -> dict[int, bool]:
 
 def _cover_flags(grounds: tuple[SectorGround, ...]) -> list[str]:
     thin = [f"{one.bearing:.0f}" for one in grounds if one.known < HALF_KNOWN]
+    short = [
+        one for one in grounds if one.reach < SEA_FETCH and one.known >= HALF_KNOWN and one.open_water == 0
+    ]
+    flags = []
+    if short:
+        nearest = min(one.reach for one in short)
+        flags.append(
+            f"The land-cover raster ends {nearest / 1000:.1f} km from the site or has a gap there (towards "
+            f"{', '.join(f'{one.bearing:.0f}' for one in short)} degrees); open water beyond is not seen."
+        )
     if not thin:
-        return []
+        return flags
     return [
+        *flags,
         f"The land-cover raster tells less than half of the ground within 1 km towards {', '.join(thin)} degrees; "
-        "the category there is doubtful."
+        "the category there is doubtful.",
     ]
 
 
