@@ -334,7 +334,7 @@ def _record_flags(
         )
     elif used < FEW_YEARS:
         flags.append(
-            f"The driving-rain wind pressure rests on {used} year{'s' * (used != 1)} with heavy rain; "
+            f"The driving-rain wind pressure rests on {used} {'year' if used == 1 else 'years'} with heavy rain; "
             f"at least {FEW_YEARS} are needed, so it is indicative."
         )
     if used < counted.size:
