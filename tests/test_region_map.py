@@ -232,6 +232,10 @@ class TestPage:
                 json.dumps(layer["legend"]["ticks"]) for key, layer in data["layers"].items() if name in key
             }
             assert len(scales) == 1
+            figures = [float(tick["words"].replace(",", "")) for tick in json.loads(scales.pop())]
+            assert figures[0] == 0
+            places = [tick["place"] for tick in data["layers"][f"airfield_{name}_index/0"]["legend"]["ticks"]]
+            np.testing.assert_allclose(places, np.array(figures) / figures[-1], atol=1e-3)
 
     def test_the_invented_label_and_the_cautions_are_there(self):
         page = draw_region_map(region(), title="T")

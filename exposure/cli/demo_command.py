@@ -16,9 +16,12 @@ from exposure.cli.output import write_text
 from exposure.show.numbers import NO_BREAK, litres, litres_with_band
 
 if TYPE_CHECKING:  # loaded only when the command runs
+    import xarray as xr
+
     from exposure.assess.details import BuildingDetails
     from exposure.assess.from_files import Surveyed
     from exposure.invented import InventedPlace
+    from exposure.show.contour_map import RegionField
 
 FOLDER = "driving-rain-demo"
 HOUSES = ("Wrack House", "Ness Light Cottage", "Fold Farm", "12 Salt Row", "4 Quay Terrace", "Mill Cottage")
@@ -42,6 +45,7 @@ def run(options: argparse.Namespace) -> None:
     """Make the invented place, assess its houses, write what a user would take away, and tell."""
     from exposure.invented import invented_place
     from exposure.region.invented_index import invented_index
+    from exposure.show.contour_map import region_field
 
     began = time.monotonic()
     folder = _folder(Path(options.folder))
@@ -51,10 +55,12 @@ def run(options: argparse.Namespace) -> None:
     with tqdm(total=len(houses) + 1, desc="Assessing", unit="step") as bar:
         index = invented_index(place)
         _write_map(folder / "map.html", place, index)
+        coast = json.loads(place.coast.read_text("utf-8"))
+        region = region_field(index, places=place.places, coast=coast)
         bar.update()
         for name in houses:
             details, surveyed = _assess(place, name)
-            _write_house(folder / _plain(name), details, surveyed)
+            _write_house(folder / _plain(name), details, surveyed, region)
             found.append(details)
             bar.update()
     found.sort(key=lambda one: one.assessment.worst.wall_spell_index, reverse=True)
@@ -109,11 +115,11 @@ def _assess(place: "InventedPlace", name: str) -> "tuple[BuildingDetails, Survey
     return detail_building(assessment, climate), surveyed
 
 
-def _write_map(path: Path, place: "InventedPlace", index: object) -> None:
+def _write_map(path: Path, place: "InventedPlace", index: "xr.Dataset") -> None:
     from exposure.show.region_map import draw_region_map, write_region_map
 
     page = draw_region_map(
-        index,  # type: ignore[arg-type]
+        index,
         title=f"Driving rain on {place.name}",
         places=place.places,
         coast=json.loads(place.coast.read_text("utf-8")),
@@ -121,13 +127,17 @@ def _write_map(path: Path, place: "InventedPlace", index: object) -> None:
     write_region_map(path, page)
 
 
-def _write_house(folder: Path, details: "BuildingDetails", surveyed: "Surveyed") -> None:
+def _write_house(
+    folder: Path, details: "BuildingDetails", surveyed: "Surveyed", region: "RegionField"
+) -> None:
     from exposure.assess.details_export import details_csv, details_json, take_off_csv
     from exposure.show.building_files import assessment_json, write_building_geopackage
     from exposure.show.sheet import write_sheet
+    from exposure.show.site_file import write_site_file
 
     _folder(folder)
-    write_sheet(details, folder / "sheets.html", invented=True)
+    write_sheet(details, folder / "sheets.html", region=region, invented=True)
+    write_site_file(details, folder / "site.html", invented=True)
     write_text(folder / "schedule.csv", details_csv(details))
     write_text(folder / "take_off.csv", take_off_csv(details))
     write_text(folder / "details.json", details_json(details))

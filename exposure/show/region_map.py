@@ -131,8 +131,7 @@ def _facing_words(orientation: float | str) -> str:
 
 def _shared_scale(index: xr.Dataset, quantity: str) -> Scale:
     """One scale for every facing, so that switching shows which way is worse."""
-    scale = round_scale(index[quantity].values)
-    return Scale((0.0, *(step for step in scale.steps if step > 0)))
+    return round_scale(np.append(index[quantity].values.ravel(), 0.0))
 
 
 def _layer(index: xr.Dataset, quantity: str, facing: float | str, scale: Scale, places: Sequence) -> dict:
@@ -274,6 +273,7 @@ th, td { text-align: left; padding: 6px 10px; border-bottom: 1px solid #C9CFD2; 
 th[scope=row] { font-weight: bold; }
 td:first-child, td:last-child, thead th { white-space: nowrap; }
 td:last-child, th:last-child { text-align: right; font-variant-numeric: tabular-nums; }
+li, footer, #said, caption { overflow-wrap: anywhere; }
 ul { margin: 4px 0 12px; padding-left: 22px; max-width: 84ch; }
 footer { color: #4E5A63; font-size: 14px; border-top: 1px solid #C9CFD2; padding: 10px 0 24px; }
 @media print { #choices, .leaflet-control-zoom { display: none; } #map { height: 150mm; } }

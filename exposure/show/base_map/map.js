@@ -98,10 +98,16 @@
           element.setAttribute("role", "button");
           element.setAttribute("aria-label", place.name + (place.note ? ", " + place.note : "") + (place.chosen ? ", chosen" : ""));
           element.setAttribute("aria-pressed", place.chosen ? "true" : "false");
+          element.addEventListener("keydown", function (event) {
+            if (event.key !== "Enter" && event.key !== " ") return;
+            event.preventDefault();
+            choose();
+          });
         });
-        marker.on("click", function () {
+        function choose() {
           if (!state.drawing) say({ kind: "place", name: place.name, latitude: place.latitude, longitude: place.longitude });
-        });
+        }
+        marker.on("click", choose);
         return hint(marker, place.note);
       }));
     }

@@ -1,0 +1,236 @@
+"""Both maps in a real browser: the file that stands alone, and the part of the page that sends clicks."""
+
+import functools
+import http.server
+import json
+import shutil
+import threading
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from exposure.show.base_map import FOLDER
+from exposure.show.map_layers import place_marks, raster_layer
+from exposure.show.place_map import INVENTED_NOTICE, box_view, map_state, read_click
+from exposure.show.region_map import draw_region_map
+
+playwright = pytest.importorskip("playwright.sync_api")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed"),
+]
+PARENT = b"""<!DOCTYPE html><html lang="en"><title>Parent</title><link rel="icon" href="data:,"><body style="margin:0">
+<iframe id="f" title="Map" style="border:0;width:100%;height:480px" src="index.html"></iframe><script>
+window.got = []; window.ready = false; window.height = 0;
+addEventListener("message", function (event) {
+  if (event.data.type === "streamlit:componentReady") window.ready = true;
+  if (event.data.type === "streamlit:setFrameHeight") window.height = event.data.height;
+  if (event.data.type === "streamlit:setComponentValue") window.got.push(event.data.value);
+});
+function send(state) {
+  document.getElementById("f").contentWindow.postMessage({ type: "streamlit:render", args: { state: state, height: 480 } }, "*");
+}
+</script></body></html>"""
+HOSTILE = '<img src=x onerror="window.parent.broken=1;window.broken=1">"\u202e'
+
+
+class Spot:
+    def __init__(self, name, latitude, longitude, note=""):
+        self.name, self.latitude, self.longitude, self.note = name, latitude, longitude, note
+
+
+def region():
+    values = np.arange(2 * 5 * 5, dtype=float).reshape(2, 5, 5) * 10 + 100
+    return xr.Dataset(
+        {"airfield_annual_index": (("orientation", "latitude", "longitude"), values)},
+        {
+            "orientation": [0.0, 180.0],
+            "latitude": 50 + 0.1 * np.arange(5),
+            "longitude": -20 + 0.1 * np.arange(5),
+        },
+        {"kind": "invented", "source": HOSTILE, "flags": [HOSTILE]},
+    )
+
+
+class Watched:
+    """A browser page that keeps every request that leaves the machine and every error."""
+
+    def __init__(self, browser, allowed, width=1100):
+        self.page = browser.new_page(viewport={"width": width, "height": 800})
+        self.outside, self.errors = [], []
+        self.page.on(
+            "request",
+            lambda request: None if request.url.startswith(allowed) else self.outside.append(request.url),
+        )
+        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
+        self.page.on(
+            "console", lambda message: self.errors.append(message.text) if message.type == "error" else None
+        )
+
+    def clean(self):
+        assert self.outside == []
+        assert self.errors == []
+        assert self.page.evaluate("window.broken === undefined")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with playwright.sync_playwright() as session:
+        found = session.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def served():
+    class Handler(http.server.SimpleHTTPRequestHandler):
+        def do_GET(self):
+            if self.path != "/parent.html":
+                super().do_GET()
+                return
+            self.send_response(200)
+            self.send_header("Content-Type", "text/html")
+            self.end_headers()
+            self.wfile.write(PARENT)
+
+        def log_message(self, *words):
+            pass
+
+    server = http.server.ThreadingHTTPServer(
+        ("127.0.0.1", 0), functools.partial(Handler, directory=str(FOLDER))
+    )
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    yield f"http://127.0.0.1:{server.server_port}"
+    server.shutdown()
+
+
+@pytest.mark.parametrize("width", [1100, 390])
+def test_the_file_that_stands_alone(browser, tmp_path, width):
+    target = tmp_path / "map.html"
+    places = [Spot(HOSTILE, 50.1, -19.9, HOSTILE), Spot("Two", 50.3, -19.7)]
+    target.write_text(draw_region_map(region(), title=f"Rain {HOSTILE}", places=places), encoding="utf-8")
+    watched = Watched(browser, ("file:", "data:"), width)
+    page = watched.page
+    page.goto(target.as_uri())
+    page.wait_for_selector("img.exposure-raster")
+    assert page.locator(".exposure-place").count() == 2
+    assert page.locator(".exposure-place b").first.text_content().startswith("<img src=x")
+    assert "Invented" in page.locator(".exposure-notice").text_content()
+    # the place's pin lies on its cell: screen position asked of the map itself
+    corner = page.evaluate(
+        "[50.3, -19.7].length && exposureShownMap.leaflet.latLngToContainerPoint([50.3, -19.7])"
+    )
+    box, holder = page.locator(".exposure-pin").nth(1).bounding_box(), page.locator("#map").bounding_box()
+    circle = page.locator(".exposure-pin i").nth(1).bounding_box()
+    assert box
+    assert circle["x"] + circle["width"] / 2 == pytest.approx(holder["x"] + corner["x"], abs=3)
+    assert circle["y"] + circle["height"] / 2 == pytest.approx(holder["y"] + corner["y"], abs=3)
+    before = page.locator("#said").text_content()
+    page.select_option("#facing", "180")
+    assert page.locator("#said").text_content() != before
+    # by hand: facing 180 the field starts at 350; 50.1 N is row 1, 19.9 W column 1, so 350 + 10 * 6
+    assert page.locator("#places tbody tr").first.locator("td").last.text_content() == "410"
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    watched.clean()
+    page.close()
+
+
+def test_a_click_is_told_at_once_and_names_stay_text(browser, served):
+    watched = Watched(browser, (served, "data:"))
+    page = watched.page
+    page.goto(f"{served}/parent.html")
+    page.wait_for_function("window.ready")
+    state = map_state(
+        label=HOSTILE,
+        view=box_view(south=50, west=-20, north=50.4, east=-19.6),
+        layer=raster_layer(region(), quantity="airfield_annual_index"),
+        places=place_marks([Spot(HOSTILE, 50.1, -19.9, HOSTILE)]),
+        notice=INVENTED_NOTICE,
+    )
+    page.evaluate("state => send(state)", json.loads(json.dumps(state)))
+    frame = page.frame_locator("#f")
+    frame.locator("img.exposure-raster").wait_for()
+    assert page.evaluate("window.height") == 480
+    inner = page.frames[1]
+    spot = inner.evaluate("exposureShownMap.leaflet.latLngToContainerPoint([50.25, -19.65])")
+    page.mouse.click(spot["x"], spot["y"])
+    page.wait_for_function("window.got.length === 1", timeout=2000)
+    click = read_click(page.evaluate("window.got[0]"))
+    assert click.kind == "point"
+    assert click.latitude == pytest.approx(50.25, abs=0.005)
+    assert click.longitude == pytest.approx(-19.65, abs=0.005)
+
+    pin = frame.locator(".exposure-pin").first
+    pin.focus()  # the keyboard reaches a place too
+    page.keyboard.press("Enter")
+    page.wait_for_function("window.got.length === 2", timeout=2000)
+    place = read_click(page.evaluate("window.got[1]"))
+    assert (place.kind, place.latitude) == ("place", 50.1)
+    assert place.name.startswith("<img src=x")
+    assert pin.get_attribute("role") == "button"
+
+    # a view the user moved stays when the state changes but its view does not
+    inner.evaluate("exposureShownMap.leaflet.setZoom(12, { animate: false })")
+    page.evaluate("state => send(state)", {**state, "point": {"latitude": 50.2, "longitude": -19.8}})
+    page.wait_for_timeout(150)
+    assert inner.evaluate("exposureShownMap.leaflet.getZoom()") == 12
+    watched.clean()
+    page.close()
+
+
+def test_a_drawn_footprint_arrives_with_its_corners(browser, served):
+    watched = Watched(browser, (served, "data:"))
+    page = watched.page
+    page.goto(f"{served}/parent.html")
+    page.wait_for_function("window.ready")
+    view = {"latitude": 50.0, "longitude": -20.0, "zoom": 19}
+    page.evaluate("state => send(state)", map_state(label="x", view=view, drawing=True))
+    frame = page.frame_locator("#f")
+    close = frame.get_by_role("button", name="Close footprint")
+    close.wait_for()
+    assert close.is_disabled()
+    for x, y in [(400, 200), (500, 200), (500, 300), (600, 600 - 300)]:
+        page.mouse.click(x, y)
+        page.wait_for_timeout(320)  # two quick clicks would be a double click, which closes
+    frame.get_by_role("button", name="Undo corner").click()
+    close.click()
+    page.wait_for_function("window.got.length === 1", timeout=2000)
+    drawn = read_click(page.evaluate("window.got[0]"))
+    assert drawn.kind == "footprint"
+    assert len(drawn.ring) == 3
+    inner = page.frames[1]
+    for (latitude, longitude), (x, y) in zip(drawn.ring, [(400, 200), (500, 200), (500, 300)], strict=True):
+        spot = inner.evaluate(f"exposureShownMap.leaflet.latLngToContainerPoint([{latitude}, {longitude}])")
+        assert (spot["x"], spot["y"]) == (pytest.approx(x, abs=1), pytest.approx(y, abs=1))
+    watched.clean()
+    page.close()
+
+
+def test_background_tiles_are_asked_for_only_when_switched_on_and_fail_unseen(browser, served):
+    watched = Watched(browser, (served, "data:"))
+    page = watched.page
+    page.route("https://**", lambda route: route.abort())
+    page.goto(f"{served}/parent.html")
+    page.wait_for_function("window.ready")
+    view = {"latitude": 50.0, "longitude": -20.0, "zoom": 8}
+    page.evaluate("state => send(state)", map_state(label="x", view=view))
+    page.frame_locator("#f").locator(".leaflet-control-zoom").wait_for()
+    page.wait_for_timeout(300)
+    watched.clean()
+    page.evaluate("state => send(state)", map_state(label="x", view=view, online=True))
+    page.wait_for_timeout(800)
+    assert watched.outside
+    assert {address.split("/")[2] for address in watched.outside} == {"tile.openstreetmap.org"}
+    assert "OpenStreetMap" in page.frame_locator("#f").locator(".leaflet-control-attribution").text_content()
+    page.close()
