@@ -1,7 +1,11 @@
 """Grids: names, units, orders, longitudes, accumulations, and the point picked out of them."""
 
 import json
+import threading
+import warnings
 import zipfile
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import cftime
@@ -159,6 +163,31 @@ def test_a_zip_of_instantaneous_and_accumulated_fields(tmp_path):
         archive.write(tmp_path / "instant.nc", "data_stream-oper_stepType-instant.nc")
         archive.write(tmp_path / "accum.nc", "data_stream-oper_stepType-accum.nc")
     np.testing.assert_allclose(open_climate(tmp_path / "both.zip")["rain"], WEATHER["rain"], atol=1e-9)
+
+
+def test_a_store_at_an_address(tmp_path):
+    """Any address of fsspec: memory, and a web server on this machine."""
+    pytest.importorskip("aiohttp")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        grid(WEATHER).to_zarr("memory://invented/store")
+        grid(WEATHER).to_zarr(tmp_path / "store", zarr_format=2, consolidated=True)
+    np.testing.assert_allclose(open_climate("memory://invented/store")["rain"], WEATHER["rain"], atol=1e-9)
+    served = ThreadingHTTPServer(("127.0.0.1", 0), partial(QuietHandler, directory=str(tmp_path)))
+    threading.Thread(target=served.serve_forever, daemon=True).start()
+    try:
+        address = f"http://127.0.0.1:{served.server_port}/store"
+        np.testing.assert_allclose(open_climate(address)["rain"], WEATHER["rain"], atol=1e-9)
+        with pytest.raises(RefusalError):
+            open_climate(f"http://127.0.0.1:{served.server_port}/absent")
+    finally:
+        served.shutdown()
+        served.server_close()
+
+
+class QuietHandler(SimpleHTTPRequestHandler):
+    def log_message(self, *_):
+        pass
 
 
 def test_a_folder_of_files_along_time(tmp_path):

@@ -41,6 +41,14 @@ def test_clean_weather_has_no_grave_doubt(weather):
     assert grave_flags(climate_of(weather)) == []
 
 
+def test_impossible_values_of_a_record_from_elsewhere(weather):
+    weather.iloc[5, weather.columns.get_loc("direction")] = 370.0
+    weather.iloc[6:8, weather.columns.get_loc("rain")] = -1.0
+    found = named(climate_of(weather))["impossible-values"]
+    assert found.hours == 3
+    assert "2 of rain" in found.sentence
+
+
 def test_stuck_speed(weather):
     weather.iloc[1000:1200, weather.columns.get_loc("speed")] = 4.4
     found = named(climate_of(weather))["stuck-wind"]

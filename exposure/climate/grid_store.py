@@ -81,7 +81,9 @@ def open_zarr_store(address: str, name: str) -> xr.Dataset:
             if max(array.shape, default=0) > LONGEST_AXIS or size > LARGEST_CHUNK:
                 raise _too_large(f"{name}: {array_name}")
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # a store without consolidated metadata is slower to open, not wrong
+            warnings.simplefilter(
+                "ignore"
+            )  # a store without consolidated metadata is slower to open, not wrong
             return xr.open_zarr(group.store, chunks=None, consolidated=None)
     except RefusalError:
         raise

@@ -9,6 +9,7 @@ from exposure.climate.suspicion import Suspicion
 from exposure.climate.validity import not_valid_flags
 
 SUSPICIONS: tuple[Callable[[xr.Dataset], Suspicion | None], ...] = (
+    rain_quality.impossible_values,
     rain_quality.rain_all_zero,
     rain_quality.accumulation_not_undone,
     rain_quality.rain_unlikely_total,

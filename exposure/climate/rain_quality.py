@@ -5,6 +5,7 @@ import xarray as xr
 
 from exposure.climate.cf_blocks import looks_accumulated
 from exposure.climate.suspicion import Suspicion, hour_numbers_of, run_lengths, values_of
+from exposure.terms import TERMS
 
 STUCK_RAIN = 6  # h of the very same rain, coarse steps of a gauge left aside; our choice
 MOSTLY_MISSING = 0.10  # share of hours; the index leaves such years out
@@ -14,6 +15,22 @@ HEAVY_YEAR, LIGHT_YEAR = (
     20.0,
 )  # mm; beyond them a unit or a code is likelier than weather; our choice
 YEAR = 8766.0
+
+
+def impossible_values(climate: xr.Dataset) -> Suspicion | None:
+    """Values no weather has, by the limits of the vocabulary (a record opened here has none left)."""
+    mask = np.zeros(climate.sizes["time"], dtype=bool)
+    found = []
+    for term in ("rain", "wind_speed", "wind_from_direction", "air_temperature", "relative_humidity"):
+        values = values_of(climate, term)
+        wrong = (values < TERMS[term]["low"]) | (values > TERMS[term]["high"])
+        if wrong.any():
+            mask |= wrong
+            found.append(f"{int(wrong.sum())} of {term}")
+    if not found:
+        return None
+    sentence = f"Impossible values: {', '.join(found)}."
+    return Suspicion("impossible-values", mask, sentence, grave=True)
 
 
 def rain_missing(climate: xr.Dataset) -> Suspicion | None:
