@@ -27,7 +27,7 @@ def test_widths_are_those_of_the_font(name, bold):
 NAMES = st.text(max_size=300)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(NAMES, st.floats(20, 400), st.floats(12, 40))
 def test_fitted_words_fit(words, width, size):
     short = fit(words, width=width, size=size)
@@ -35,7 +35,7 @@ def test_fitted_words_fit(words, width, size):
     assert "\n" not in short
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(NAMES, st.floats(30, 400))
 def test_wrapped_lines_fit_and_lose_nothing(words, width):
     lines = wrap(words, width=width, size=13)

@@ -37,7 +37,7 @@ def test_bands_round_outward_by_hand(band, words):
     assert band_words(band) == words
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.floats(0.01, 5000), st.floats(0.5, 1), st.floats(1, 2))
 def test_a_printed_band_holds_the_printed_figure(value, low, high):
     ends = band_words((value * low, value * high)).replace(",", "").split(" to ")
@@ -79,7 +79,7 @@ def printed_litres(value: Decimal) -> str:
     return f"{int(value.quantize(Decimal(1), ROUND_HALF_UP)):,}"
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(
     st.floats(1, 3000),
     st.floats(1, 600),

@@ -18,6 +18,7 @@ FACTOR_NAMES = {
     "obstruction_factor": "neighbours",
     "wall_factor": "wall shape",
 }
+MOST_MARKS = 6  # walls a small rose can mark before they hide the curve; beyond it marks the worst alone
 SPELL_UNIT = "L/m² in the worst spell"
 YEAR_UNIT = "L/m² a year"
 
@@ -113,9 +114,12 @@ def rose_of(
     """Driving-rain rose of the place, with the building's walls marked."""
     curve, low, high = rose_curves(assessment, spell=spell)
     codes = codes_of(assessment)
-    marked = [
-        RoseWall(one.wall.name, codes[one.wall.name], one.wall.orientation) for one in assessment.elevations
-    ]
+    shown = (
+        assessment.elevations
+        if size >= 260 or len(assessment.elevations) <= MOST_MARKS
+        else assessment.elevations[:1]
+    )
+    marked = [RoseWall(one.wall.name, codes[one.wall.name], one.wall.orientation) for one in shown]
     return rose(
         curve,
         low=low,

@@ -307,15 +307,15 @@ def _codes(
         heavy, inverted = one.wall.name == worst, one.wall.name == chosen
         words = f"{one.code} {litres(one.wall.value)}" if figures else one.code
         wide = text_width(words, size=size, bold=True)
-        for push in range(0, 60, 6):
-            x, y = _tip(one, depth, beyond=6.0 + push)
-            left = x - wide / 2 + one.out[0] * wide / 2
-            top = y - size / 2 + one.out[1] * size / 2
+        outside = [(_tip(one, depth, beyond=6.0 + push), 1) for push in range(0, 60, 6)]
+        inside = [(one.along(-8.0 - push), -1) for push in range(0, 60, 6)]
+        for (x, y), way in [*outside, *inside]:
+            left = x - wide / 2 + way * one.out[0] * wide / 2
+            top = y - size / 2 + way * one.out[1] * size / 2
             box = (left - 2, top - 2, left + wide + 2, top + size + 2)
             corners = [(box[i], box[j]) for i in (0, 2) for j in (1, 3)]
-            if max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in corners) > outer - 2:
-                break
-            if is_free(box, taken):
+            within = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in corners) <= outer - 2
+            if within and is_free(box, taken):
                 taken.append(box)
                 if inverted:
                     out.append(

@@ -218,7 +218,7 @@ def picture(body: str, *, width: float, height: float, title: str, desc: str, pr
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" width="{width:g}" '
         f'height="{height:g}" role="img" aria-labelledby="{name}-title {name}-desc" font-family="{FONT}">'
-        f'<title id="{name}-title">{escaped(title)}</title><desc id="{name}-desc">{escaped(desc)}</desc>'
+        f'<title id="{name}-title">{escaped(clean(title, most=160))}</title><desc id="{name}-desc">{escaped(desc)}</desc>'
         f'<rect width="{width:g}" height="{height:g}" fill="{PAPER}"/>{body}</svg>'
     )
 

@@ -18,6 +18,7 @@ from exposure.show.assessment_pictures import FACTOR_NAMES
 from exposure.show.comparison import bands_meet
 from exposure.show.lettering import clean
 
+FULL_WIDTH_STARTS = ("\uff1d", "\uff0b", "\uff0d", "\uff20")  # read as = + - @ by some spreadsheets
 UNITS_NOTE = "spell: L/m2 in the worst spell likely once in three years; annual: L/m2 per year; facing: degrees from north"
 
 
@@ -77,12 +78,7 @@ def comparison_csv(places: Mapping[str, Assessment]) -> str:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(rows[0])
     for row in rows:
-        writer.writerow(
-            [
-                "" if cell is None else cell if isinstance(cell, int | float) else safe_cell(cell)
-                for cell in row.values()
-            ]
-        )
+        writer.writerow([_cell(cell) for cell in row.values()])
     writer.writerow([safe_cell(UNITS_NOTE)])
     return text.getvalue()
 
@@ -123,6 +119,13 @@ def _some(rows: list[dict[str, Any]]) -> Sequence[dict[str, Any]]:
     if not rows:
         raise RefusalError("no place to compare", "one or more places", "Choose places first.")
     return rows
+
+
+def _cell(value: Any) -> Any:
+    if value is None or isinstance(value, int | float):
+        return "" if value is None else value
+    words = safe_cell(value)
+    return f"'{words}" if words.startswith(FULL_WIDTH_STARTS) else words
 
 
 def _number(value: float | None, decimals: int = 1) -> float | None:

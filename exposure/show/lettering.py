@@ -72,19 +72,30 @@ def text_width(words: str, *, size: float, bold: bool = False) -> float:
     >>> round(text_width("70", size=10), 2)
     12.72
     """
+    return sum(_advance(letter, bold=bold) for letter in words) * size / 1000
+
+
+def _advance(letter: str, *, bold: bool) -> int:
+    """Width of one letter in thousandths of an em."""
     table = _BOLD if bold else _REGULAR
-    total = 0
-    for letter in words:
-        at = ord(letter) - _FIRST
-        if 0 <= at < len(table):
-            total += table[at]
-        elif letter in _NARROW:
-            total += _NARROW[letter]
-        elif unicodedata.east_asian_width(letter) in "WF":
-            total += _WIDE
-        elif not unicodedata.combining(letter):
-            total += _OTHER
-    return total * size / 1000
+    at = ord(letter) - _FIRST
+    if 0 <= at < len(table):
+        return table[at]
+    if letter in _NARROW:
+        return _NARROW[letter]
+    if unicodedata.east_asian_width(letter) in "WF":
+        return _WIDE
+    return 0 if unicodedata.combining(letter) else _OTHER
+
+
+def _letters_within(words: str, *, width: float, size: float, bold: bool) -> int:
+    """How many letters of ``words`` fit into ``width``."""
+    room = width * 1000 / size
+    for place, letter in enumerate(words):
+        room -= _advance(letter, bold=bold)
+        if room < 0:
+            return place
+    return len(words)
 
 
 def fit(words: object, *, width: float, size: float, bold: bool = False) -> str:
@@ -98,9 +109,8 @@ def fit(words: object, *, width: float, size: float, bold: bool = False) -> str:
     line = clean(words, most=400)
     if text_width(line, size=size, bold=bold) <= width:
         return line
-    while line and text_width(line + "…", size=size, bold=bold) > width:
-        line = line[:-1].rstrip()
-    return line + "…"
+    room = width - text_width("…", size=size, bold=bold)
+    return line[: _letters_within(line, width=room, size=size, bold=bold)].rstrip() + "…"
 
 
 def wrap(words: object, *, width: float, size: float, bold: bool = False, most_lines: int = 0) -> list[str]:
@@ -123,12 +133,12 @@ def wrap(words: object, *, width: float, size: float, bold: bool = False, most_l
         if line:
             lines.append(line)
         line = word
-        while text_width(line, size=size, bold=bold) > width and len(line) > 1:
-            head = line
-            while len(head) > 1 and text_width(head, size=size, bold=bold) > width:
-                head = head[:-1]
-            lines.append(head)
-            line = line[len(head) :]
+        while len(line) > 1 and text_width(line, size=size, bold=bold) > width:
+            cut = max(_letters_within(line, width=width, size=size, bold=bold), 1)
+            lines.append(line[:cut])
+            line = line[cut:]
+            if most_lines and len(lines) > most_lines:
+                break
     if line:
         lines.append(line)
     if most_lines and len(lines) > most_lines:

@@ -1,6 +1,7 @@
 """The sheets as PDF, where the optional writer is installed."""
 
 import logging
+from typing import Any
 
 from exposure.checks import RefusalError
 
@@ -23,10 +24,19 @@ def sheet_pdf(html: str) -> bytes:
             "the extra called pdf, with the system's Pango library",
             "Install it with: pip install 'driving-rain-exposure[pdf]', or print the HTML sheet from a browser.",
         ) from error
-    logging.getLogger("weasyprint").setLevel(logging.ERROR)
-    return weasyprint.HTML(string=html, url_fetcher=_fetch_nothing).write_pdf()
+    logging.getLogger("weasyprint").setLevel(logging.CRITICAL)
+    return weasyprint.HTML(string=html, url_fetcher=_nothing_fetched()).write_pdf()
 
 
-def _fetch_nothing(url: str, *_: object, **__: object) -> dict:
+def _nothing_fetched() -> Any:
+    """A fetcher that refuses every address, in the form the installed writer asks for."""
+    try:
+        from weasyprint.urls import URLFetcher
+    except ImportError:  # an older writer takes a function
+        return _refuse
+    return URLFetcher(allowed_protocols=())
+
+
+def _refuse(url: str, *_: object, **__: object) -> dict:
     message = f"a sheet may not fetch {url[:80]!r}"
     raise ValueError(message)

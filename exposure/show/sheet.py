@@ -16,6 +16,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from exposure.show.contour_map import RegionField
+from exposure.show.lettering import clean
 from exposure.show.marked import MARK_LETTERS, MARK_MEANINGS, name
 from exposure.show.provenance import DO_NOT_BUILD, input_mark, is_invented, made_words, version_words
 from exposure.show.sheet_annex import check_pages, figure_pages, reason_pages, season_pages, work_pages
@@ -65,7 +66,7 @@ def sheet_html(
         _environment()
         .get_template("sheet")
         .render(
-            title=f"Driving rain on {assessment.building.name}, {assessment.site.name}",
+            title=clean(f"Driving rain on {assessment.building.name}, {assessment.site.name}", most=120),
             css=Markup(template_part("sheet.css")),
             pages=pages,
             who=name(f"{assessment.building.name}, {assessment.site.name}", most=60),

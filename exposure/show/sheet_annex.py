@@ -14,15 +14,15 @@ from exposure.show.months import months_sentence
 from exposure.show.numbers import litres_with_band, pascals
 from exposure.show.paper import INNER_WIDE, PAGE_TALL, lines_needed, row_height, share_out
 from exposure.show.provenance import in_order
-from exposure.show.sheet_words import class_words, own_flags, printed_factors, shared_flags
+from exposure.show.sheet_words import LONGEST_SENTENCE, class_words, own_flags, printed_factors, shared_flags
 
-BODY = PAGE_TALL - 24 - 90 - 34  # under the heading, above the title block
+BODY = PAGE_TALL - 24 - 100 - 34  # under the heading, above the title block
 REASON_COLUMNS = (
-    ("Where", 80),
-    ("Build this", 232),
-    ("Why", 150),
-    ("One level lower", 96),
-    ("Who says so", 152),
+    ("Where", 74),
+    ("Build this", 222),
+    ("Why", 134),
+    ("One level lower", 94),
+    ("Who says so", 186),
 )
 PADDING = 8
 AXES = {"W": "wetness", "P": "pressure", "M": "the harder of both"}
@@ -67,13 +67,18 @@ def figure_pages(details: Any) -> list[dict]:
                 }
                 for factor, value in zip(exposure.factors, words, strict=True)
             ],
-            "doubts": [say(doubt) for doubt in doubts],
+            "doubts": [say(doubt, most=LONGEST_SENTENCE) for doubt in doubts],
         }
         blocks.append((height, block))
-    return [
-        {"kind": "figures", "short": "figures", "head": "Why these figures", "elevations": part}
-        for part in _shared_out(blocks, first=BODY, rest=BODY)
+    notes = in_order([*details.assessment.flags, *everywhere, details.assessment.band_statement])
+    notes = [note for note in notes if not any(note in one.exposure.flags for one in details.elevations)]
+    taken = 30 + sum(lines_needed(on_paper(note), width=690, size=11) * 14.6 + 1 for note in notes)
+    pages = [
+        {"kind": "figures", "short": "figures", "head": "Why these figures", "elevations": part, "notes": []}
+        for part in _shared_out(blocks, first=BODY - taken, rest=BODY)
     ]
+    pages[0]["notes"] = [say(note, most=LONGEST_SENTENCE) for note in notes]
+    return pages
 
 
 def season_pages(details: Any) -> list[dict]:
@@ -210,7 +215,7 @@ def check_pages(details: Any) -> list[dict]:
                 "cautions": [say(caution) for caution in check.cautions],
                 "columns": [say(column) for column in check.record_columns],
                 "rows": max(2, min(check.record_rows, 8)),
-                "notes": [say(note) for note in check.flags],
+                "notes": [say(note, most=LONGEST_SENTENCE) for note in check.flags],
             }
         )
     return pages
@@ -223,10 +228,7 @@ def reason_pages(details: Any) -> list[dict]:
         schedule = group[0].schedule
         lead = _reason_lead(group)
         room = BODY - lines_needed(str(lead.striptags()), width=INNER_WIDE, size=14) * 18.5 - 60
-        blocks, before = [], ""
-        for line in schedule.floor or schedule.lines:
-            blocks.append(_reason(line, same_place=line.where == before))
-            before = line.where
+        blocks = [_reason(line) for line in schedule.floor or schedule.lines]
         for part in _shared_out(blocks, first=room, rest=room):
             pages.append(
                 {
@@ -235,7 +237,7 @@ def reason_pages(details: Any) -> list[dict]:
                     "head": Markup("Reasons and sources: {}").format(_names(group)),
                     "lead": lead,
                     "columns": REASON_COLUMNS,
-                    "lines": part,
+                    "lines": _spanned(part),
                     "names": [one.exposure.wall.name for one in group],
                 }
             )
@@ -264,7 +266,7 @@ def _reason_lead(group: Sequence[Any]) -> Markup:
     return Markup("What a row follows is named in it. {}.").format(Markup(". ").join(parts))
 
 
-def _reason(line: Any, *, same_place: bool) -> tuple[float, dict]:
+def _reason(line: Any) -> tuple[float, dict]:
     """One row; what every row of the page shares stands in its lead and is left out here."""
     why = _shortened(line.why, line.axis)
     lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
@@ -272,15 +274,15 @@ def _reason(line: Any, *, same_place: bool) -> tuple[float, dict]:
     source = re.sub(
         r" \((?:not checked|our choice|from memory, not checked)(?:, confirm)?\)", "", line.source
     )
-    where = "" if same_place else line.where
     caution = f" Caution: {line.caution}" if line.caution else ""
-    cells = (where, f"{line.build} {line.rule}{caution}", why, lower, f"{line.mark}xx {source}")
+    cells = (line.where, f"{line.build} {line.rule}{caution}", why, lower, f"{line.mark}xx {source}")
     height = row_height(
         [(on_paper(words), wide - PADDING) for words, (_, wide) in zip(cells, REASON_COLUMNS, strict=True)],
         size=11,
     )
     return height, {
-        "where": say(where),
+        "where": say(line.where),
+        "span": 1,
         "build": dimensions(line.build),
         "rule": say(line.rule),
         "caution": say(line.caution),
@@ -289,6 +291,18 @@ def _reason(line: Any, *, same_place: bool) -> tuple[float, dict]:
         "mark": mark(line.mark),
         "source": say(source),
     }
+
+
+def _spanned(rows: list[dict]) -> list[dict]:
+    """Rows of one place under one head: the first row says how many it spans, the others none."""
+    first = rows[0]
+    for row in rows[1:]:
+        if row["where"] == first["where"]:
+            first["span"] += 1
+            row["span"] = 0
+        else:
+            first = row
+    return rows
 
 
 def _shortened(why: str, axis: str) -> str:

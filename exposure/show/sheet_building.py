@@ -9,6 +9,7 @@ from exposure.show.building_plan import plan_caption
 from exposure.show.contour_map import RegionField, contour_caption, contour_map
 from exposure.show.drawing import picture_width
 from exposure.show.ground_ring import ground_caption, ground_ring
+from exposure.show.lettering import clean
 from exposure.show.marked import mark, name, say, tally_sign
 from exposure.show.months import months_sentence
 from exposure.show.numbers import litres_with_band, share_words
@@ -26,6 +27,7 @@ from exposure.show.sheet_words import (
 )
 
 BUILDING_DOUBTS = 8
+MANY = 7  # elevations from which their table runs across the page, one line each
 ROSE_CAPTION = "Rose: rain in a year on an open-field wall, L/m², by the way it faces; shaded 90 % band. No class is read here."
 
 
@@ -37,7 +39,7 @@ def building_page(details: Any, *, region: RegionField | None) -> dict:
     rows = [
         {
             "code": codes[one.exposure.wall.name],
-            "name": name(one.exposure.wall.name, most=40),
+            "name": name(one.exposure.wall.name, most=34),
             "spell": litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band, unit=False),
             "annual": litres_with_band(one.exposure.wall_annual_index, one.exposure.annual_band, unit=False),
             "words": class_words(one.exposure),
@@ -46,7 +48,9 @@ def building_page(details: Any, *, region: RegionField | None) -> dict:
         }
         for one in details.elevations
     ]
-    pictures = _row_of_pictures(details, region)
+    many = len(details.elevations) >= MANY
+    pictures = _row_of_pictures(details, region, size=196 if many else 226)
+    plan_size = 270 if many else 300
     first = details.elevations[0]
     return {
         "kind": "building",
@@ -56,19 +60,21 @@ def building_page(details: Any, *, region: RegionField | None) -> dict:
         ),
         "tally": tally_sign(worst.exposure_class, size=11),
         "lead": say(
-            f"The {worst.wall.name} elevation takes {figures_words(worst)}: {class_words(worst)}.{limit_words(worst)} "
+            f"The {clean(worst.wall.name, most=40)} elevation takes {figures_words(worst)}: {class_words(worst)}.{limit_words(worst)} "
             f"{level_words(first.schedule)}"
         ),
-        "plan": Markup(plan_of(assessment, size=300, callouts=False, prefix="b-plan")),
+        "plan": Markup(plan_of(assessment, size=plan_size, callouts=False, prefix="b-plan")),
         "plan_caption": plan_caption(plan_walls(assessment), ring=True),
         "elevations": rows,
         "rank": say(_rank(assessment)),
+        "plan_wide": plan_size + 14,
         "pictures": pictures,
+        "many": many,
         "caution": say(joined(first.schedule.cautions[:FRONT_CAUTIONS])),
         "doubts": say(
             joined(
                 in_order([*assessment.flags, *shared_flags(details), assessment.band_statement]),
-                most=BUILDING_DOUBTS,
+                most=BUILDING_DOUBTS - (3 if many else 0),
             ),
             most=4000,
         ),
@@ -84,31 +90,34 @@ def building_page(details: Any, *, region: RegionField | None) -> dict:
     }
 
 
-def _row_of_pictures(details: Any, region: RegionField | None) -> list[dict]:
-    """The place in three pictures: map or ground, rose, months."""
+def _row_of_pictures(details: Any, region: RegionField | None, *, size: int) -> list[dict]:
+    """The place in pictures: map or ground, rose, and months where there is room."""
     assessment = details.assessment
     site, worst = assessment.site, assessment.worst
     if region is None:
-        drawn = ground_ring(site.categories, site.hill_coefficients, size=226, prefix="b-ground")
-        found = [(drawn, ground_caption(site.categories), 226)]
+        drawn = ground_ring(site.categories, site.hill_coefficients, size=size, prefix="b-ground")
+        found = [(drawn, ground_caption(site.categories), size)]
     else:
         here = (site.latitude, site.longitude)
-        drawn = contour_map(region, chosen=here, width=320, most_height=226, prefix="b-map")
+        drawn = contour_map(
+            region, chosen=here, width=size if size < 226 else 320, most_height=size, prefix="b-map"
+        )
         found = [(drawn, contour_caption(region), picture_width(drawn))]
-    found.append((rose_of(assessment, size=226, prefix="b-rose"), ROSE_CAPTION, 226))
+    found.append((rose_of(assessment, size=size, prefix="b-rose"), ROSE_CAPTION, size))
     left = INNER_WIDE - sum(wide + 14 for *_, wide in found)
-    months = months_of(worst, width=left, prefix="b-months") if left >= 190 else None
+    months = months_of(worst, width=left, prefix="b-months") if left >= 190 and size >= 226 else None
     if months is not None and worst.monthly_share is not None:
-        words = f"Rain on the {worst.wall.name} by month, %. {months_sentence(worst.monthly_share)}"
+        words = f"Rain on the {clean(worst.wall.name, most=40)} by month, %. {months_sentence(worst.monthly_share)}"
         found.append((months, words, left))
     return [
-        {"svg": Markup(svg), "caption": say(caption), "wide": width + 14} for svg, caption, width in found
+        {"svg": Markup(svg), "caption": say(caption), "wide": width + (14 if svg is not found[-1][0] else 0)}
+        for svg, caption, width in found
     ]
 
 
 def _rank(assessment: Any) -> str:
     shares = [
-        f"{one.wall.name} in {share_words(one.worst_share)}"
+        f"{clean(one.wall.name, most=40)} in {share_words(one.worst_share)}"
         for one in assessment.elevations
         if one.worst_share
     ]

@@ -12,6 +12,7 @@ from exposure.show.assessment_pictures import (
     airfield_spell,
     plan_of,
 )
+from exposure.show.lettering import clean
 from exposure.show.marked import dimensions, mark_letter, name, on_paper, say, tally_sign
 from exposure.show.numbers import litres, start_words
 from exposure.show.paper import INNER_WIDE, PAGE_TALL, lines_needed, share_out
@@ -31,7 +32,6 @@ from exposure.show.sheet_words import (
 from exposure.wall import WallExposure
 
 PLAN_WIDE = 150
-BLOCK_ROOM = 86  # the title block and the margin under it
 SMALL, LEADING = 11.0, 1.27
 CHECK_LINES = ("chk_", "smoke", "photo")  # schedule lines that stand on the page of the water check
 FRONT_DOUBTS = 3
@@ -56,7 +56,19 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
         f"{level_words(schedule)}{details_class_words(exposure)}"
     )
     stop = schedule.specific_design
-    cuts = _schedule_cuts(groups, lead=lead, stop=stop or "", cautions=cautions, doubts=doubts, inputs=inputs)
+    pressure = pressure_words(one.pressure) + _window_words(one)
+    raised = " ".join(schedule.raised) if not stop else "No level applies."
+    title = clean(exposure.wall.name, most=34)
+    title = title.capitalize() if title.islower() else title
+    cuts = _schedule_cuts(
+        groups,
+        title=f"{title} elevation: {exposure.exposure_class}",
+        lead=lead,
+        beside=(pressure, raised),
+        stop=stop or "",
+        foot=(cautions, doubts, inputs),
+        block=block_room(details, f"{clean(exposure.wall.name, most=26)} elevation"),
+    )
     whole = [
         {
             "where": say(where, most=60),
@@ -67,9 +79,7 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
         }
         for where, lines in groups.items()
     ]
-    title = name(
-        exposure.wall.name.capitalize() if exposure.wall.name.islower() else exposure.wall.name, most=44
-    )
+    title = name(title)
     base = {
         "kind": "elevation",
         "elevation": exposure.wall.name,
@@ -87,9 +97,9 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
         ),
         "plan_width": PLAN_WIDE,
         **_chain_table(exposure),
-        "pressure": say(pressure_words(one.pressure) + _window_words(one)),
+        "pressure": say(pressure),
         "level_names": _levels(schedule),
-        "levels_words": say(" ".join(schedule.raised) if not stop else "No level applies."),
+        "levels_words": say(raised),
         "stop": say(stop) if stop else "",
         "stop_order": say(schedule.lines[0].build) if stop else "",
         "schedule_head": "Floor for the designer, not to build from"
@@ -113,8 +123,24 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
     return pages
 
 
+def block_room(details: Any, sheet: str) -> float:
+    """Height of the title block and the margin under it, by the lines its words take."""
+    assessment = details.assessment
+    who = clean(f"{assessment.building.name}, {assessment.site.name}", most=60)
+    left = lines_needed(who, width=216, size=13.5) * 16 + 14
+    middle = 16 + lines_needed(sheet, width=131, size=SMALL) * 14.1
+    return 24 + 9 + 14 + max(left, middle) + 18
+
+
 def _schedule_cuts(
-    groups: Mapping[str, Sequence[Any]], *, lead: str, stop: str, cautions: str, doubts: str, inputs: str
+    groups: Mapping[str, Sequence[Any]],
+    *,
+    title: str,
+    lead: str,
+    beside: tuple[str, str],
+    stop: str,
+    foot: tuple[str, str, str],
+    block: float,
 ) -> list[slice]:
     """Which places of the schedule stand on the page, and which on a second one when they do not all fit."""
 
@@ -128,23 +154,28 @@ def _schedule_cuts(
         + 3.5
         for where, lines in groups.items()
     ]
-    above = 24 + 26 + 9 + tall(lead, size=14, line=18.5) + PLAN_WIDE + 15 + 26
+    narrow = INNER_WIDE - PLAN_WIDE - 14
+    pressure, raised = beside
+    table = 88 + tall(pressure, size=12, width=narrow, line=16.1) + 34
+    table += tall(raised, width=narrow, line=14.3) + 3 if raised else 0
+    above = 24 + tall(title + " mmm", size=24.5, line=26) + 9 + tall(lead, size=14, line=18.5)
+    above += max(PLAN_WIDE + 15, table) + 26
     if stop:
         above += tall(f"Stop {stop} " + 90 * "x", width=INNER_WIDE - 30) + 12
-    foot = [(cautions + 60 * "x", 12), (doubts + 12 * "x", 4), (inputs + MARKS_ROOM, 4)]
-    below = sum(tall(words, width=INNER_WIDE - 2 * gap) + gap for words, gap in foot)
-    room = PAGE_TALL - BLOCK_ROOM
+    cautions, doubts, inputs = foot
+    ends = [(cautions + 60 * "x", 12), (doubts + 12 * "x", 4), (inputs + MARKS_ROOM, 4)]
+    below = sum(tall(words, width=INNER_WIDE - 2 * gap) + gap for words, gap in ends)
+    room = PAGE_TALL - block
     if above + sum(heights) + below <= room:
         return [slice(0, len(heights))]
     return share_out(heights, first=room - above - 24, rest=room - below - 90)
 
 
 def _window_words(one: Any) -> str:
-    order = getattr(one, "window", None)
-    if order is None:
-        return ""
-    unsure = "" if order.verified else " (not checked)"
-    return f" Windows: order class {order.to_order}, never below {order.never_below}; {order.source}{unsure}."
+    order = one.window
+    unsure = "" if order.verified else ", not checked"
+    standard = order.source.split(",")[0]
+    return f" Windows: order class {order.to_order}, never below {order.never_below} ({standard}{unsure})."
 
 
 def _levels(schedule: Any) -> list[dict]:

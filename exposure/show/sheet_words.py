@@ -6,6 +6,7 @@ from typing import Any
 from exposure.assess import Assessment
 from exposure.rain.pressure import WallPressure
 from exposure.show.assessment_pictures import airfield_spell, other_classes
+from exposure.show.lettering import clean
 from exposure.show.numbers import (
     could_be_words,
     degrees,
@@ -21,6 +22,7 @@ from exposure.show.numbers import (
 from exposure.show.provenance import in_order
 from exposure.wall import WallExposure
 
+LONGEST_SENTENCE = 300  # a name of ten thousand letters in a doubt may not push the rest off the sheet
 COUNTS = (
     "no",
     "one",
@@ -71,7 +73,7 @@ def rank_words(assessment: Assessment, one: WallExposure) -> str:
     if one is assessment.worst:
         worst = f"The worst of {count_words(number)} elevations"
         return f"{worst} in {share} resamples." if share else f"{worst}."
-    words = f"The worst is the {assessment.worst.wall.name}"
+    words = f"The worst is the {clean(assessment.worst.wall.name, most=40)}"
     if one.worst_share:
         words += f"; this one in {share} resamples"
     return f"{words}."
@@ -128,7 +130,7 @@ def wall_inputs(one: WallExposure) -> str:
 def place_inputs(assessment: Assessment) -> str:
     """Where the building stands."""
     site = assessment.site
-    words = f"{site.name}, {position(site.latitude, site.longitude)}"
+    words = f"{clean(site.name, most=60)}, {position(site.latitude, site.longitude)}"
     if site.ground_height is not None:
         words += f", ground height {metres(site.ground_height, decimals=0)}"
     if site.sea_distance is not None:
@@ -155,8 +157,8 @@ def printed_factors(exposure: WallExposure) -> list[str]:
 
 
 def joined(sentences: Iterable[str], *, most: int = 0) -> str:
-    """Sentences behind one another; with ``most``, how many were left for another sheet is said."""
-    said = [sentence.strip() for sentence in sentences if sentence.strip()]
+    """Sentences behind one another; with ``most``, how many were left for the sheet of figures is said."""
+    said = [sentence for sentence in (clean(one, most=LONGEST_SENTENCE) for one in sentences) if sentence]
     kept = said[:most] if most else said
     words = " ".join(sentence if sentence.endswith((".", "?", "!")) else f"{sentence}." for sentence in kept)
     left = len(said) - len(kept)

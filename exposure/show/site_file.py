@@ -18,6 +18,7 @@ from markupsafe import Markup
 from exposure.detail.wording import amount
 from exposure.show.assessment_pictures import chain_of, plan_of, plan_walls
 from exposure.show.building_plan import plan_caption
+from exposure.show.lettering import clean
 from exposure.show.marked import (
     MARK_LETTERS,
     MARK_MEANINGS,
@@ -40,6 +41,7 @@ from exposure.show.provenance import (
 from exposure.show.sheet import template_part, write_text
 from exposure.show.sheet_front import CHECK_LINES
 from exposure.show.sheet_words import (
+    LONGEST_SENTENCE,
     class_words,
     details_class_words,
     level_words,
@@ -71,7 +73,7 @@ def site_file_html(details: Any, *, invented: bool | None = None, made: date | N
         _environment()
         .get_template("site")
         .render(
-            title=f"On site: {assessment.building.name}, {assessment.site.name}"[:120],
+            title=clean(f"On site: {assessment.building.name}, {assessment.site.name}", most=120),
             css=Markup(css),
             js=Markup(js),
             css_hash=_hash(css),
@@ -86,7 +88,7 @@ def site_file_html(details: Any, *, invented: bool | None = None, made: date | N
             cautions=[say(caution) for caution in details.elevations[0].schedule.cautions],
             plan=Markup(plan_of(assessment, size=340, callouts=False, prefix="site-plan")),
             plan_caption=say(plan_caption(plan_walls(assessment), ring=True)),
-            doubts=[say(doubt) for doubt in in_order(everywhere)],
+            doubts=[say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(everywhere)],
             marks=[(letter, words, MARK_MEANINGS[words]) for words, letter in MARK_LETTERS.items()],
             version=version_words(),
         )
@@ -109,7 +111,7 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
     figure = litres_with_band(exposure.wall_spell_index, exposure.spell_band)
     return {
         "id": f"e{place}",
-        "label": f"{wall} elevation"[:60],
+        "label": clean(f"{wall} elevation", most=60),
         "kind": "Worst elevation" if place == 0 else "Elevation",
         "title": name(shown, most=60),
         "row": name(wall, most=60),
@@ -132,7 +134,9 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
         "check": _check(one.water_check) if one.water_check is not None else None,
         "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
         "pressure": dimensions(pressure_words(one.pressure)),
-        "doubts": [say(doubt) for doubt in in_order(doubts) if doubt not in everywhere],
+        "doubts": [
+            say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(doubts) if doubt not in everywhere
+        ],
     }
 
 

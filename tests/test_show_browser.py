@@ -1,0 +1,184 @@
+"""The builder's file and the sheets in a real browser: ticks, targets, widths, printed pages, no request."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from exposure.show.sheet import sheet_html
+from exposure.show.site_file import site_file_html
+from exposure.wall import Building
+from exposure.wall.building import Wall, box_building
+from tests.test_show_sheet import detailed
+
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = (
+    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync"
+)
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def browser():
+    sync_api = pytest.importorskip("playwright.sync_api")
+    if not CHROMIUM.exists():
+        pytest.skip("no Chromium here")
+    with sync_api.sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS.split())
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def house():
+    return detailed(box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6))
+
+
+@pytest.fixture(scope="module")
+def site_file(house, tmp_path_factory):
+    path = tmp_path_factory.mktemp("site") / "house.html"
+    path.write_text(site_file_html(house), "utf-8")
+    return path.as_uri()
+
+
+def phone(browser, width=390, **more):
+    context = browser.new_context(
+        viewport={"width": width, "height": 844}, is_mobile=True, has_touch=True, offline=True, **more
+    )
+    page = context.new_page()
+    page.faults = []
+    page.asked = []
+    page.on("pageerror", lambda fault: page.faults.append(str(fault)))
+    page.on("console", lambda line: page.faults.append(line.text) if line.type == "error" else None)
+    page.on("request", lambda request: page.asked.append(request.url))
+    return page
+
+
+def test_ticks_are_kept_over_a_reload_and_cleared_on_request(browser, site_file):
+    page = phone(browser)
+    page.goto(site_file)
+    assert page.inner_text("[data-count=e0]").startswith("0 of ")
+    page.tap("label[for=e0-s-1]")
+    page.tap("label[for=e0-s-2]")
+    assert page.inner_text("[data-count=e0]").startswith("2 of ")
+    page.reload()
+    assert page.is_checked("#e0-s-1")
+    assert page.is_checked("#e0-s-2")
+    assert not page.is_checked("#e0-s-3")
+    assert page.is_visible("#keeps")
+    assert page.is_hidden("#loses")
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.click("#clear")
+    assert page.inner_text("[data-count=e0]").startswith("0 of ")
+    page.reload()
+    assert not page.is_checked("#e0-s-1")
+    assert page.faults == []
+    assert set(page.asked) == {site_file}
+    page.context.close()
+
+
+def test_without_storage_the_boxes_still_tick_and_the_loss_is_told(browser, site_file):
+    page = phone(browser)
+    page.add_init_script(
+        "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('no', 'SecurityError'); }})"
+    )
+    page.goto(site_file)
+    page.tap("label[for=e0-s-1]")
+    assert page.is_checked("#e0-s-1")
+    assert page.inner_text("[data-count=e0]").startswith("1 of ")
+    assert page.is_visible("#loses")
+    assert page.is_hidden("#keeps")
+    assert page.faults == []
+    page.context.close()
+
+
+def test_without_script_it_is_plain_boxes(browser, site_file):
+    page = phone(browser, java_script_enabled=False)
+    page.goto(site_file)
+    page.tap("label[for=e0-s-1]")
+    assert page.is_checked("#e0-s-1")
+    assert page.is_visible("#loses")
+    page.context.close()
+
+
+@pytest.mark.parametrize("width", [320, 390])
+def test_targets_are_thumb_sized_and_nothing_runs_off_sideways(browser, site_file, width):
+    page = phone(browser, width=width)
+    page.goto(site_file)
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    small = page.evaluate(
+        """() => [...document.querySelectorAll('label, summary, a, button')].filter(one => one.offsetParent)
+        .map(one => [one.textContent.slice(0, 30), one.getBoundingClientRect().height]).filter(one => one[1] < 56)"""
+    )
+    assert small == []
+    boxes = page.evaluate(
+        "[...document.querySelectorAll('.do input')].filter(one => one.offsetParent).map(one => one.offsetWidth)"
+    )
+    assert min(boxes) >= 32
+    page.context.close()
+
+
+def test_the_keyboard_reaches_every_box_and_shows_where_it_is(browser, site_file):
+    page = phone(browser)
+    page.goto(site_file)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "e0-s-1"
+    assert page.evaluate("getComputedStyle(document.activeElement).outlineWidth") == "3px"
+    page.keyboard.press("Space")
+    assert page.is_checked("#e0-s-1")
+    page.context.close()
+
+
+def test_ink_on_ground_in_the_file_reaches_fourteen_to_one(browser, site_file):
+    page = phone(browser, color_scheme="dark")  # a dark phone still gets the light file: sunlight
+    page.goto(site_file)
+    ink, ground = page.evaluate(
+        "[getComputedStyle(document.body).color, getComputedStyle(document.body).backgroundColor]"
+    )
+    assert (ink, ground) == ("rgb(27, 34, 40)", "rgb(244, 246, 245)")
+    page.locator("label[for=night]").tap()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(20, 24, 27)"
+    page.context.close()
+
+
+def many_walls(number):
+    """A building of long names all round, every wall short."""
+    from math import cos, pi, sin
+
+    corners = [(9 * cos(2 * pi * i / number), 9 * sin(2 * pi * i / number)) for i in range(number)]
+    walls = []
+    for place, start in enumerate(corners):
+        end = corners[(place + 1) % number]
+        facing = 90 - 360 * (place + 0.5) / number
+        name = f"side {chr(97 + place)} towards the yard, the stables and the old well"
+        walls.append(Wall(name, facing % 360, 4.0, 6.0, start=start, end=end))
+    return Building("House of many sides and a long name", tuple(walls))
+
+
+@pytest.mark.parametrize("number", [0, 12])
+def test_a_sheet_prints_on_one_page_with_nothing_clipped(browser, house, tmp_path, number):
+    details = detailed(many_walls(number), years=2) if number else house
+    path = tmp_path / "sheet.html"
+    path.write_text(sheet_html(details), "utf-8")
+    page = browser.new_page(viewport={"width": 900, "height": 1200})
+    page.goto(path.as_uri())
+    sheets = page.evaluate(
+        """() => [...document.querySelectorAll('.sheet')].map(sheet => {
+            const top = sheet.getBoundingClientRect().top, block = sheet.querySelector('table.block');
+            const flow = [...sheet.children].filter(one => one !== block);
+            const right = Math.max(...[...sheet.querySelectorAll('*')].map(one => one.getBoundingClientRect().right));
+            return {kind: sheet.className, height: sheet.getBoundingClientRect().height,
+                    foot: flow.at(-1).getBoundingClientRect().bottom - top,
+                    block: block.getBoundingClientRect().top - top,
+                    right: right - sheet.getBoundingClientRect().left};
+        })"""
+    )
+    for sheet in sheets:
+        assert sheet["foot"] <= sheet["block"], sheet
+        assert sheet["right"] <= 794 - 42 + 1, sheet
+        assert sheet["height"] <= 1121, sheet
+    pdf = page.pdf(prefer_css_page_size=True, print_background=True)
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) == len(sheets)
+    page.close()
