@@ -138,6 +138,27 @@ def test_what_is_written_reads_back_the_same(tmp_path):
     assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
 
 
+def test_a_terrace_house_reads_back_with_its_outline_and_neighbours(tmp_path):
+    row = [block(-18, -4, -6, 4), block(-6, -4, 6, 4), block(6, -4, 18, 4)]
+    rows = [{"name": f"{n}", "height": 6.0, "storeys": 2} for n in (1, 2, 3)]
+    path = geojson(tmp_path / "t.geojson", *map(in_degrees, row), properties=rows)
+    first, surveyed = assess_file(path, weather(2), name="2", neighbours=path)
+    assert len(first.elevations) == 2
+    (tmp_path / "t.json").write_text(assessment_json(first, surveyed))
+    again, resurveyed = assess_file(tmp_path / "t.json", weather(2), neighbours=path)
+    same_elevations(first, again)
+    assert resurveyed.place.footprint.area == pytest.approx(surveyed.place.footprint.area, rel=1e-6)
+
+
+def test_neighbours_need_an_outline(tmp_path):
+    path = geojson(tmp_path / "n.geojson", in_degrees(block(-40, -30, 40, -22)), properties=[{"height": 9.0}])
+    lone = {**words(), "elevation": [{"name": "south", "orientation": 180, "length": 9}]}
+    del lone["footprint"]
+    assert assess_file(lone, weather(2))[0].worst.wall.name == "south"
+    with pytest.raises(RefusalError, match="no outline"):
+        assess_file(lone, weather(2), neighbours=path)
+
+
 def test_json_holds_what_a_reader_needs():
     assessment, surveyed = assess_file(words(), weather(12))
     told = json.loads(assessment_json(assessment, surveyed))

@@ -8,6 +8,7 @@ from typing import Any
 import xarray as xr
 
 from exposure.assess.building import Assessment, assess_building
+from exposure.checks import RefusalError
 from exposure.site.cover import COVER_REACH
 from exposure.site.footprint import Neighbours, read_neighbours
 from exposure.site.raster import Raster, read_cover, read_ground
@@ -67,7 +68,13 @@ def survey_building(
     file = building_from_words(words)
     plane = file.place.plane
     around = None
-    if neighbours is not None and file.place.footprint is not None:
+    if neighbours is not None:
+        if file.place.footprint is None:
+            raise RefusalError(
+                f"{file.building.name} has no outline to set among its neighbours",
+                "a footprint",
+                "Give its corners under [footprint], or leave the neighbours out.",
+            )
         around = read_neighbours(neighbours, plane, own=file.place.footprint)
         file = building_from_words(words, neighbours=around)
     return resurvey(

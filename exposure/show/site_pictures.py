@@ -99,13 +99,11 @@ def view_plan(
             if stopped:
                 dots.append(f'<circle cx="{end[0]:.1f}" cy="{end[1]:.1f}" r="3" fill="{RAIN}"/>')
     outline = surveyed.place.footprint
-    assert outline is not None
-    house = [place(*xy) for xy in np.asarray(outline.exterior.coords)]
+    house = [] if outline is None else [place(*xy) for xy in np.asarray(outline.exterior.coords)]
     body = (
         rings
         + "".join([*lower, *taller, *rays, *dots, *labels])
-        + filled(house, PAPER)
-        + stroke(path(house), width=1.6)
+        + (filled(house, PAPER) + stroke(path(house), width=1.6) if house else "")
     )
     if one.wall.start and one.wall.end:
         body += stroke(path([place(*one.wall.start), place(*one.wall.end)]), width=6.5, ends="square")

@@ -126,7 +126,6 @@ def _words_of_footprint(source: Path, name: str | None) -> dict[str, Any]:
     if isinstance(kept, str) and _table_in(kept):
         return _table_in(kept)
     height, storeys = told_height(told)
-    east, north = (np.asarray(found.polygon.exterior.coords)[:-1]).T
     words: dict[str, Any] = {
         "name": str(told.get("name") or source.stem),
         "place": {
@@ -134,12 +133,9 @@ def _words_of_footprint(source: Path, name: str | None) -> dict[str, Any]:
             "latitude": found.plane.latitude,
             "longitude": found.plane.longitude,
         },
-        "footprint": {"corners": _degrees(found.plane, east, north)},
+        "footprint": _rings(found.plane, found.polygon),
         "details": _table_in(told.get("details")),
     }
-    courts = [np.asarray(ring.coords)[:-1].T for ring in found.polygon.interiors]
-    if courts:
-        words["footprint"]["courtyards"] = [_degrees(found.plane, *ring) for ring in courts]
     for key, value in (("height", height), ("storeys", storeys), ("roof", told.get("roof"))):
         if value is not None:
             words[key] = value
@@ -154,6 +150,14 @@ def _table_in(value: object) -> dict[str, Any]:
         except json.JSONDecodeError:
             return {}
     return dict(value) if isinstance(value, Mapping) else {}
+
+
+def _rings(plane: LocalPlane, polygon: Polygon) -> dict[str, list]:
+    """Corners, and courtyards where there are any, in longitude and latitude."""
+    outer, *courts = (
+        _degrees(plane, *np.asarray(ring.coords)[:-1].T) for ring in (polygon.exterior, *polygon.interiors)
+    )
+    return {"corners": outer, "courtyards": courts} if courts else {"corners": outer}
 
 
 def _degrees(plane: LocalPlane, east: np.ndarray, north: np.ndarray) -> list[list[float]]:
@@ -249,7 +253,8 @@ def _walls(
     if given:
         for one in given:
             _known(one, ELEVATION_KEYS, "an elevation")
-        return tuple(_wall_of(one, height) for one in given), _outline_of(given)
+        shape = _polygon(outline, plane) if "corners" in outline else _outline_of(given)
+        return tuple(_wall_of(one, height) for one in given), shape
     _known(outline, FOOTPRINT_KEYS, "[footprint]")
     touching = None if neighbours is None else neighbours.polygons
     roof = words.get("roof")
@@ -411,6 +416,8 @@ def words_of(building: Building, place: PlaceInputs, *, sector: bool = True) -> 
         ],
         "details": dict(building.details),
     }
+    if place.footprint is not None:
+        words["footprint"] = _rings(place.plane, place.footprint)
     if sector:
         for key, value in (("terrain", place.terrain), ("topography", place.topography)):
             if value is not None:
