@@ -100,6 +100,12 @@ def test_three_stations_in_one_file_need_a_choice():
     assert "'C'" in refusal(both, where="origin=C").came
 
 
+def test_a_foreign_table_is_told_how_to_map_its_columns():
+    error = refusal(AIRPORT)
+    assert "wind_dir" in error.came
+    assert "--columns" in error.cure
+
+
 def test_zones_and_no_zone():
     utc = open_climate(record(hours(30)))
     plain = open_climate(record(hours(30, zone="")))

@@ -4,6 +4,7 @@ A new format is a module with ``recognises(source) -> bool`` and ``read_columns(
 (a record of one place) or ``read_climate(source, request) -> Dataset`` (anything else), and one line here.
 """
 
+import re
 from importlib import import_module
 from types import ModuleType
 from typing import NamedTuple
@@ -64,9 +65,18 @@ def find_format(source: Source, asked: str | None = None) -> Format:
     for entry in FORMATS:
         if format_module(entry).recognises(source):
             return entry
-    first = source.first_lines[0][:80] if source.first_lines else "binary data"
+    header = source.first_lines[0] if source.first_lines else ""
+    cells = [cell.strip().strip('"') for cell in re.split(r"[,;\t|]", header) if cell.strip()]
+    if len(cells) >= 4 and not header.lstrip().startswith(("{", "<", "[")):
+        raise RefusalError(
+            f"{source.name} looks like a table of {len(cells)} columns ({', '.join(cells)[:160]}) with other names",
+            "columns time, wind_speed [m/s], wind_from_direction [degree] and rain [mm]",
+            'Say which is which, with units: --columns "time=NAME,wind_speed=NAME [m/s],...", or name its format '
+            "(--format; see: exposure sources).",
+        )
+    first = header[:80] if source.is_text else "binary data"
     raise RefusalError(
         f"{source.name} starts with {first!r}, which is none of the known formats",
         "; ".join(entry.title for entry in FORMATS),
-        "Check what the file is, or name its format (--format); a CSV with other headers needs --columns.",
+        "Check what the file is, or name its format (--format).",
     )

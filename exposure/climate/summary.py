@@ -70,6 +70,7 @@ def summary_of(climate: xr.Dataset) -> RecordSummary:
     stamps = [str(stamp)[:16].replace("T", " ") for stamp in (time.values[0], time.values[-1])]
     if typical:
         stamps = [stamp[5:] for stamp in stamps]
+        stamps[1] = "12-31 24:00" if stamps[1] == "01-01 00:00" else stamps[1]
     return RecordSummary(
         source=str(climate.attrs.get("source", "not named")),
         kind=str(climate.attrs.get("kind", "gauge")),
