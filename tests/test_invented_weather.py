@@ -260,6 +260,7 @@ def test_the_kept_index_is_that_of_the_plain_second_way(invented, achieved):
         cell = index.sel(latitude=place.latitude, longitude=place.longitude, method="nearest")
         for facing in (60, 240):
             here = cell.sel(orientation=facing)
+            assert 0 < float(cell["land_share"]) <= 1
             assert float(here["airfield_annual_index"]) == pytest.approx(
                 achieved[place.name]["annual"][facing], rel=2e-3
             )

@@ -5,11 +5,13 @@ import tempfile
 from pathlib import Path
 
 import numpy as np
+import rasterio
 import xarray as xr
 import zarr
 
 from exposure.invented import InventedPlace
 from exposure.invented.geography import cell_latitudes, cell_longitudes
+from exposure.invented.ground import cell_means
 from exposure.invented.place import INVENTED_FLAG, LICENCE, SOURCE
 from exposure.invented.storms import FIRST_YEAR, HOURS
 from exposure.invented.weather import BLOCK
@@ -19,7 +21,7 @@ from exposure.rain.index import compass_orientations
 from exposure.terms import describe
 
 ORIENTATIONS = 36
-_FORM = 1  # goes up when the figures kept would change
+_FORM = 2  # goes up when the figures kept would change
 
 
 def invented_index(place: InventedPlace) -> xr.Dataset:
@@ -31,7 +33,7 @@ def invented_index(place: InventedPlace) -> xr.Dataset:
     -------
     xarray.Dataset
         ``airfield_annual_index``, ``airfield_spell_index`` and ``airfield_spell_index_gumbel`` along
-        ``orientation``, ``latitude``, ``longitude``, in memory.
+        ``orientation``, ``latitude``, ``longitude``; ``land_share`` of each cell; in memory.
     """
     kept = index_folder(place)
     if not kept.is_dir():
@@ -91,6 +93,7 @@ def _work_out(place: InventedPlace) -> xr.Dataset:
     )
     for name in found:
         index[name].attrs = describe(index[name], name).attrs
+    index["land_share"] = (("latitude", "longitude"), _land_share(place), {"units": "1"})
     index.attrs = {
         "kind": "invented",
         "source": SOURCE,
@@ -99,7 +102,12 @@ def _work_out(place: InventedPlace) -> xr.Dataset:
         "flags": [INVENTED_FLAG],
         "years": f"{years[0].year} to {years[-1].year}",
     }
-    return index.transpose("orientation", "latitude", "longitude")
+    return index.transpose("orientation", "latitude", "longitude", missing_dims="ignore")
+
+
+def _land_share(place: InventedPlace) -> np.ndarray:
+    with rasterio.open(place.height) as raster:
+        return cell_means((raster.read(1) > 0).astype(float))
 
 
 def _keep(index: xr.Dataset, kept: Path) -> None:
