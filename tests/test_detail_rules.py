@@ -56,6 +56,7 @@ ANSWERS = {
     },
     "united kingdom": {"north_or_west": True, "open_joints": True},
     "united states": {"window_instructions": False},
+    "ireland": {"stainless": False},
 }
 
 
@@ -65,7 +66,7 @@ def schedule_with(*, spell=45.0, push=150.0, office=(), **fields):
     )
 
 
-def test_the_five_rules_are_there_with_a_source_and_ask_in_sentences():
+def test_the_rules_are_there_with_a_source_and_ask_in_sentences():
     assert set(local_rules()) == set(ANSWERS)
     for rule in local_rules().values():
         assert rule.source
@@ -354,3 +355,12 @@ def test_a_code_reads_the_open_field_pressure_not_a_sheltered_wall():
     schedule = detail_schedule(exposure_of(45.0), pressure, mine)
     assert pressure.facing == 80
     assert next(line.value for line in schedule.lines if line.key == "end_dam") == 32
+
+
+def test_where_two_guides_disagree_the_larger_lap_is_taken():
+    schedule = schedule_with(
+        spell=10.0, push=50.0, local_rules=("ireland",), rule_answers={"ireland": {"stainless": True}}
+    )
+    lines = {line.key: line for line in schedule.lines}
+    assert (lines["lap_h"].value, lines["lap_v"].value) == (150, 155)
+    assert "the other way round" in schedule.rules[0].result

@@ -94,7 +94,7 @@ def local_rules() -> Mapping[str, Rule]:
     Examples
     --------
     >>> sorted(local_rules())
-    ['australia', 'canada', 'new zealand', 'united kingdom', 'united states']
+    ['australia', 'canada', 'ireland', 'new zealand', 'united kingdom', 'united states']
     """
     folder = files("exposure.tables").joinpath("local_rules")
     found = {}

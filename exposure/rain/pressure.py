@@ -190,7 +190,7 @@ def wall_pressures(
     -----
     Yearly maxima of the hourly pressure in hours of heavy rain; Gumbel by moments. A year counts when its rain
     is known in at least 90 % of its hours and the wind in at least 90 % of its heavy hours; counted years
-    without any heavy hour are left out of the fit and told (METHOD of Canadian tables; threshold from memory).
+    without any heavy hour are left out of the fit and told (the way of the Canadian tables; threshold from memory).
     With fewer than two years of heavy rain every wet hour is counted instead, which errs on the high side.
 
     Examples
