@@ -22,7 +22,7 @@ from exposure.show.site_pictures import site_pictures
 from exposure.site.plane import DEGREES
 from exposure.site.survey import by_sector, survey_site, town_sectors
 from exposure.tables import load_table
-from exposure.wall.building_file import building_from_words
+from exposure.wall.building_words import building_from_words
 
 DATA = Path(__file__).parents[1] / "data_open"
 WORDS = {

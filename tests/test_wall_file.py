@@ -11,7 +11,8 @@ from exposure.assess.from_files import assess_file, survey_building
 from exposure.checks import RefusalError
 from exposure.show.building_files import assessment_json, write_building_geopackage
 from exposure.wall.building import OUTSIDE_TABLE, Wall
-from exposure.wall.building_file import building_from_words, read_building, with_overhang
+from exposure.wall.building_file import read_building
+from exposure.wall.building_words import building_from_words, with_overhang
 
 DATA = Path(__file__).parents[1] / "data_open"
 PLACE = {"name": "Field", "latitude": 50.0, "longitude": 8.0}

@@ -15,7 +15,8 @@ from exposure.site.raster import Raster, read_cover, read_ground
 from exposure.site.relief import RELIEF_REACH
 from exposure.site.survey import survey_site
 from exposure.wall import Building, Site
-from exposure.wall.building_file import BuildingFile, PlaceInputs, building_from_words, read_words
+from exposure.wall.building_file import read_words
+from exposure.wall.building_words import BuildingFile, PlaceInputs, building_from_words
 from exposure.wall.sheltered import sheltered_walls
 
 

@@ -1,0 +1,293 @@
+"""A building from the table our TOML spells: every key known, every value checked, every assumption told."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from exposure.checks import RefusalError, check_between
+from exposure.site.footprint import (
+    STOREY,
+    Neighbours,
+    check_coordinates,
+    check_height,
+    check_size,
+    metres,
+    one_polygon,
+)
+from exposure.site.plane import DEGREES, LocalPlane
+from exposure.wall.building import OUTSIDE_TABLE, Building, Wall, box_building
+from exposure.wall.elevations import elevations_of
+
+TOP_KEYS = {"name", "height", "storeys", "roof", "place", "footprint", "wall", "elevation", "details"}
+PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
+WALL_KEYS = {"shape", "wall_factor", "overhang", "obstacle_distance", "height"}
+ELEVATION_KEYS = {
+    "name", "orientation", "length", "height", "shape", "wall_factor", "obstacle_distance", "start", "end",
+}  # fmt: skip
+FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
+TABLE_OVERHANG = (250.0, 450.0)  # mm; "about 350 mm" of the wall-factor table, our reading
+
+
+@dataclass(frozen=True)
+class PlaceInputs:
+    """What a building's file says of its place.
+
+    Parameters
+    ----------
+    name
+        Of the place.
+    plane
+        Its middle is the building.
+    terrain, topography
+        The user's own values, one for all or by sector; None where the file says nothing.
+    sea_distance
+        In metres.
+    footprint
+        In metres of ``plane``; None when only elevations are given.
+    notes
+        What was assumed on the way, as sentences.
+    """
+
+    name: str
+    plane: LocalPlane
+    terrain: Mapping[str, str] | str | None
+    topography: Mapping[str, float] | float | None
+    sea_distance: float | None
+    footprint: Polygon | None
+    notes: tuple[str, ...]
+
+
+class BuildingFile(NamedTuple):
+    """A building as read, what its file says of the place, and the file's own words for a round trip."""
+
+    building: Building
+    place: PlaceInputs
+    words: dict[str, Any]
+
+
+def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None = None) -> BuildingFile:
+    """A building from the table our TOML spells."""
+    _known(words, TOP_KEYS, "the file")
+    name = str(words.get("name") or "Building")
+    place = words.get("place", {})
+    _known(place, PLACE_KEYS, "[place]")
+    for key in ("latitude", "longitude"):
+        if key not in place:
+            raise RefusalError(f"{name} has no {key}", "its place", f"Write {key} under [place].")
+    plane = LocalPlane(
+        latitude=check_between(place["latitude"], "latitude", -90, 90, "degrees"),
+        longitude=check_between(place["longitude"], "longitude", -180, 360, "degrees"),
+    )
+    notes: list[str] = []
+    height, storeys = _height_of(words, name, notes)
+    walls, outline = _walls(words, name, plane, height, storeys, neighbours, notes)
+    walls = tuple(_own_words(wall, words.get("wall", {})) for wall in walls)
+    strange = set(words.get("wall", {})) - {wall.name for wall in walls}
+    if strange:
+        raise RefusalError(
+            f"walls {', '.join(sorted(map(repr, strange)))} are described",
+            f"elevations {', '.join(wall.name for wall in walls)}",
+            "Use these names under [wall].",
+        )
+    details = words.get("details", {})
+    if not isinstance(details, Mapping):
+        raise RefusalError("details is no table", "a table", "Write [details] and its entries.")
+    inputs = PlaceInputs(
+        name=str(place.get("name") or name),
+        plane=plane,
+        terrain=_merged(place, "terrain"),
+        topography=_merged(place, "topography"),
+        sea_distance=None
+        if place.get("sea_distance") is None
+        else check_between(place["sea_distance"], "sea_distance", 0, 1e7, "m"),
+        footprint=outline,
+        notes=tuple(notes),
+    )
+    return BuildingFile(Building(name, walls, storeys, dict(details)), inputs, words)
+
+
+def _known(table: object, keys: set[str], where: str) -> None:
+    if not isinstance(table, Mapping):
+        raise RefusalError(f"{where} is {type(table).__name__}", "a table", "Correct the file.")
+    strange = sorted(set(map(str, table)) - keys)
+    if strange:
+        raise RefusalError(
+            f"{where} holds {', '.join(map(repr, strange[:5]))}",
+            f"only {', '.join(sorted(keys))}",
+            "Correct the spelling.",
+        )
+
+
+def _height_of(words: dict[str, Any], name: str, notes: list[str]) -> tuple[float, int]:
+    storeys = words.get("storeys")
+    if storeys is not None:
+        storeys = int(check_between(storeys, "storeys", 1, 60, ""))
+    height = metres(words.get("height"))
+    if height is None and words.get("height") is not None:
+        raise RefusalError(
+            f"height is {words['height']!r}", "metres, or a text such as '20 ft'", "Correct the height."
+        )
+    if height is None and storeys is None:
+        raise RefusalError(f"{name} has no height", "height in metres, or storeys", "Write one of them.")
+    if height is None:
+        assert storeys is not None
+        height = storeys * STOREY
+        notes.append(f"The height is not given: {STOREY:g} m a storey is taken.")
+    if storeys is None:
+        storeys = max(round(height / STOREY), 1)
+        notes.append(f"The storeys are not given: {storeys} are taken from the height.")
+    return check_height(height, storeys), storeys
+
+
+def _walls(
+    words: dict[str, Any],
+    name: str,
+    plane: LocalPlane,
+    height: float,
+    storeys: int,
+    neighbours: Neighbours | None,
+    notes: list[str],
+) -> tuple[tuple[Wall, ...], Polygon | None]:
+    """Elevations from a list of them, from length, width and bearing, or from corners."""
+    given, outline = words.get("elevation"), words.get("footprint", {})
+    if given:
+        for one in given:
+            _known(one, ELEVATION_KEYS, "an elevation")
+        shape = _polygon(outline, plane) if "corners" in outline else _outline_of(given)
+        return tuple(_wall_of(one, height) for one in given), shape
+    _known(outline, FOOTPRINT_KEYS, "[footprint]")
+    touching = None if neighbours is None else neighbours.polygons
+    roof = words.get("roof")
+    if "corners" in outline:
+        polygon = _polygon(outline, plane)
+    elif {"length", "width", "bearing"} <= set(outline):
+        check_between(outline["bearing"], "bearing", -360, 360, "degrees")
+        box = box_building(
+            name=name,
+            length=check_between(outline["length"], "length", 1, 500, "m"),
+            width=check_between(outline["width"], "width", 1, 500, "m"),
+            bearing=float(outline["bearing"]),
+            height=height,
+            storeys=storeys,
+        )
+        ring = [wall.start for wall in sorted(box.walls, key=lambda wall: -wall.orientation)]
+        polygon = check_size(Polygon([corner for corner in ring if corner is not None]))
+    else:
+        raise RefusalError(
+            f"{name} has no footprint",
+            "corners, or length, width and bearing, under [footprint], or a list [[elevation]]",
+            "Write one of them.",
+        )
+    near = touching
+    if touching is not None and len(touching):
+        near = touching[shapely.distance(touching, polygon) < 1.0]
+    walls, assumed = elevations_of(polygon, height=height, storeys=storeys, roof=roof, touching=near)
+    notes.extend(assumed)
+    return walls, polygon
+
+
+def _polygon(outline: Mapping, plane: LocalPlane) -> Polygon:
+    try:
+        rings = [np.asarray(outline["corners"], dtype=float)]
+        rings += [np.asarray(ring, dtype=float) for ring in outline.get("courtyards", [])]
+    except (TypeError, ValueError) as error:
+        raise RefusalError(
+            "corners are no pairs of numbers", "[longitude, latitude] pairs", "Correct them."
+        ) from error
+    if any(ring.ndim != 2 or ring.shape[1] not in (2, 3) or len(ring) < 3 for ring in rings):
+        raise RefusalError(
+            "corners are too few or no pairs", "three or more [longitude, latitude]", "Correct them."
+        )
+    shape = one_polygon(Polygon(rings[0], rings[1:]))
+    check_coordinates(shape.bounds, DEGREES, "the footprint")
+    local = shapely.transform(shape, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=DEGREES)))
+    away = float(np.hypot(local.centroid.x, local.centroid.y))
+    if away > 2000:
+        raise RefusalError(
+            f"the footprint lies {away / 1000:.1f} km from its latitude and longitude",
+            "one place",
+            "Correct one of them.",
+        )
+    return check_size(local)
+
+
+def _wall_of(given: Mapping, height: float) -> Wall:
+    words = dict(given)
+    for key in ("orientation", "length"):
+        if key not in words:
+            raise RefusalError(
+                f"an elevation has no {key}", "name, orientation and length", f"Write its {key}."
+            )
+    words.setdefault("height", height)
+    words.setdefault("name", f"facing {words['orientation']}")
+    for key in ("start", "end"):
+        if words.get(key) is not None:
+            words[key] = tuple(float(part) for part in words[key])
+    return Wall(**words)
+
+
+def _outline_of(given: list[Mapping]) -> Polygon | None:
+    """Polygon through the corners when the elevations close a ring, else None."""
+    if not all(one.get("start") and one.get("end") for one in given):
+        return None
+    follow = all(
+        np.allclose(given[i]["end"], given[(i + 1) % len(given)]["start"], atol=0.01)
+        for i in range(len(given))
+    )
+    return Polygon([one["start"] for one in given]) if follow and len(given) >= 3 else None
+
+
+def _own_words(wall: Wall, given: Mapping) -> Wall:
+    """``wall`` with what the file says of it under its name."""
+    own = given.get(wall.name)
+    if own is None:
+        return wall
+    _known(own, WALL_KEYS, f"[wall.{wall.name!r}]")
+    changes = {key: own[key] for key in ("shape", "wall_factor", "obstacle_distance") if key in own}
+    if "height" in own:
+        changes["height"] = metres(own["height"])
+    if changes.get("obstacle_distance") is not None:
+        check_between(changes["obstacle_distance"], f"obstacle_distance of {wall.name}", 0, 1e5, "m")
+    wall = replace(wall, **changes)
+    return with_overhang(wall, own["overhang"]) if "overhang" in own else wall
+
+
+def with_overhang(wall: Wall, overhang: float) -> Wall:
+    """``wall`` under eaves that reach out by ``overhang`` mm, where that changes what the table says.
+
+    The table's eaves walls have about 350 mm. Less is outside the table (0.5 unless the user chooses); more
+    is given no more credit, and flagged.
+
+    Examples
+    --------
+    >>> eaves = Wall(name="south", orientation=180, length=9, height=6, shape="two-storey eaves wall")
+    >>> with_overhang(eaves, 100).shape, with_overhang(eaves, 350) == eaves
+    ('outside the table', True)
+    """
+    check_between(overhang, f"overhang of {wall.name}", 0, 5000, "mm")
+    low, high = TABLE_OVERHANG
+    if "eaves" not in wall.shape or low <= overhang <= high:
+        return wall
+    if overhang < low:
+        note = f"Eaves of {overhang:g} mm on the {wall.name} elevation are outside the table (about 350 mm): 0.5 is taken unless you choose."
+        return replace(wall, shape=OUTSIDE_TABLE, flags=(*wall.flags, note))
+    note = f"Eaves of {overhang:g} mm on the {wall.name} elevation are wider than the table's 350 mm; no more is credited for them."
+    return replace(wall, flags=(*wall.flags, note))
+
+
+def _merged(place: Mapping, key: str) -> Any:
+    """The value for all sectors with those of single sectors laid over it."""
+    sectors = place.get("sector", {})
+    own = {bearing: table[key] for bearing, table in sectors.items() if key in table}
+    whole = place.get(key)
+    if isinstance(whole, list):
+        whole = {str(i * 30): value for i, value in enumerate(whole)}
+    if not own:
+        return whole
+    if isinstance(whole, Mapping) or whole is None:
+        return {**(whole or {}), **own}
+    return {**{str(k * 30): whole for k in range(12)}, **own}
