@@ -11,7 +11,7 @@ from exposure.show.lettering import text_width
 
 PAGE_WIDE, PAGE_TALL = 794, 1120  # A4 at 96 to the inch, a hair less high so that no empty page follows
 INNER_WIDE = 710
-SHEET_RATIO = 0.88  # Arial and its like against DejaVu Sans; the sheets are set in the narrower
+SHEET_RATIO = 0.87  # Arial and its like against DejaVu Sans; the sheets are set in the narrower
 
 
 def lines_needed(words: str, *, width: float, size: float, bold: bool = False) -> int:

@@ -136,7 +136,7 @@ def _alike(details: Any, key: Any) -> list[list[Any]]:
 
 
 def _names(group: Sequence[Any]) -> Markup:
-    return Markup(", ").join(name(one.exposure.wall.name, most=40) for one in group)
+    return Markup(", ").join(name(one.exposure.wall.name, most=30) for one in group)
 
 
 def _steps(steps: Sequence[Any]) -> list[dict]:
@@ -234,7 +234,9 @@ def reason_pages(details: Any) -> list[dict]:
                 {
                     "kind": "reasons",
                     "short": "reasons",
-                    "head": Markup("Reasons and sources: {}").format(_names(group)),
+                    "head": Markup("Reasons and sources: {}").format(
+                        _names(group) if len(group) < 3 else f"{len(group)} elevations"
+                    ),
                     "lead": lead,
                     "columns": REASON_COLUMNS,
                     "lines": _spanned(part),
@@ -256,7 +258,7 @@ def _reason_lead(group: Sequence[Any]) -> Markup:
     """The two figures the rows of a group follow, elevation by elevation."""
     parts = [
         Markup("{}: wetness {}, {}; pressure {}").format(
-            name(one.exposure.wall.name, most=40),
+            name(one.exposure.wall.name, most=30),
             litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
             class_words(one.exposure),
             pascals(one.pressure.any_direction),

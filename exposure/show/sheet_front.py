@@ -31,7 +31,7 @@ from exposure.show.sheet_words import (
 )
 from exposure.wall import WallExposure
 
-PLAN_WIDE = 150
+PLAN_WIDE = 140
 SMALL, LEADING = 11.0, 1.27
 CHECK_LINES = ("chk_", "smoke", "photo")  # schedule lines that stand on the page of the water check
 FRONT_DOUBTS = 3
@@ -49,7 +49,7 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
     cautions = joined(schedule.cautions[:FRONT_CAUTIONS])
     shared = shared_flags(details)
     own = [flag for flag in own_flags(one) if flag not in shared]
-    doubts = joined([*(on_paper(doubt.sentence) for doubt in exposure.doubts[:FRONT_DOUBTS]), *own])
+    sentences = [*(on_paper(doubt.sentence) for doubt in exposure.doubts[:FRONT_DOUBTS]), *own]
     inputs = f"{wall_inputs(exposure)} Place, weather and what holds for every elevation: sheet 1."
     lead = (
         f"{figures_words(exposure)}.{limit_words(exposure)} {rank_words(details.assessment, exposure)} "
@@ -60,15 +60,26 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
     raised = " ".join(schedule.raised) if not stop else "No level applies."
     title = clean(exposure.wall.name, most=34)
     title = title.capitalize() if title.islower() else title
-    cuts = _schedule_cuts(
-        groups,
-        title=f"{title} elevation: {exposure.exposure_class}",
-        lead=lead,
-        beside=(pressure, raised),
-        stop=stop or "",
-        foot=(cautions, doubts, inputs),
-        block=block_room(details, f"{clean(exposure.wall.name, most=26)} elevation"),
-    )
+    block = block_room(details, f"{clean(exposure.wall.name, most=26)} elevation")
+    for most in (
+        0,
+        2,
+        1,
+    ):  # where the page is a line or two short, the lesser doubts stand on the sheet of figures
+        doubts = joined(sentences, most=most)
+        cuts = _schedule_cuts(
+            groups,
+            title=f"{title} elevation: {exposure.exposure_class}",
+            lead=lead,
+            beside=(pressure, raised),
+            stop=stop or "",
+            foot=(cautions, doubts, inputs),
+            block=block,
+        )
+        if len(cuts) == 1:
+            break
+    else:
+        doubts = joined(sentences)
     whole = [
         {
             "where": say(where, most=60),
@@ -129,7 +140,7 @@ def block_room(details: Any, sheet: str) -> float:
     who = clean(f"{assessment.building.name}, {assessment.site.name}", most=60)
     left = lines_needed(who, width=216, size=13.5) * 16 + 14
     middle = 16 + lines_needed(sheet, width=131, size=SMALL) * 14.1
-    return 24 + 9 + 14 + max(left, middle) + 18
+    return 24 + 9 + 14 + max(left, middle) + 12
 
 
 def _schedule_cuts(
@@ -156,7 +167,7 @@ def _schedule_cuts(
     ]
     narrow = INNER_WIDE - PLAN_WIDE - 14
     pressure, raised = beside
-    table = 88 + tall(pressure, size=12, width=narrow, line=16.1) + 34
+    table = 82 + tall(pressure, size=12, width=narrow, line=16.1) + 34
     table += tall(raised, width=narrow, line=14.3) + 3 if raised else 0
     above = 24 + tall(title + " mmm", size=24.5, line=26) + 9 + tall(lead, size=14, line=18.5)
     above += max(PLAN_WIDE + 15, table) + 26
@@ -168,7 +179,10 @@ def _schedule_cuts(
     room = PAGE_TALL - block
     if above + sum(heights) + below <= room:
         return [slice(0, len(heights))]
-    return share_out(heights, first=room - above - 24, rest=room - below - 90)
+    first = min(
+        room - above - 24, sum(heights) - 1
+    )  # something has to stand over the cautions on the second page
+    return share_out(heights, first=first, rest=room - below - 90)
 
 
 def _window_words(one: Any) -> str:
