@@ -98,6 +98,18 @@ def test_pressures_use_the_ground_and_height_of_the_wall(assessment, climate):
         )
 
 
+def test_a_hill_presses_with_its_square(assessment, climate):
+    # the same house where the hill speeds the wind up by 1.2: 1.44 times the pressure
+    hill = assess_building(
+        climate, assessment.building, Site("Nowhere", 48.0, -29.0, terrain="II", topography=1.2)
+    )
+    flat = {one.wall.name: one for one in assessment.elevations}
+    found = elevation_pressures(climate, hill.site, hill.elevations)
+    plain = elevation_pressures(climate, assessment.site, [flat[one.wall.name] for one in hill.elevations])
+    for steep, level in zip(found, plain, strict=True):
+        assert steep.any_direction == pytest.approx(1.44 * level.any_direction)
+
+
 def test_unsealed_against_taped_and_drained_in_litres_and_hours(details):
     assert "south-west elevation" in details.wetting.sentence
     for word in ("L/m²", "h a year", "taped with a drained cavity"):
@@ -107,6 +119,13 @@ def test_unsealed_against_taped_and_drained_in_litres_and_hours(details):
     shares = {one.way.leak_share for one in details.sensitivity}
     assert shares == {0.003, 0.01, 0.03}
     assert {one.elevation for one in details.sensitivity} == {"south-west"}
+    unsealed = [one for one in details.sensitivity if one.way.key == "unsealed, open"]
+    assert [one.way.leak_share for one in unsealed] == [0.003, 0.01, 0.03, 0.01, 0.01]
+    assert unsealed[0].hours_wet < unsealed[2].hours_wet
+    low, high = f"{unsealed[0].hours_wet:,.0f}", f"{unsealed[2].hours_wet:,.0f}"
+    assert (
+        f"unsealed {low} to {high}\u00a0h with 0.3\u00a0% to 3\u00a0% leaking" in details.sensitivity_in_words
+    )
 
 
 def test_flags_reach_the_building_and_distance_to_the_sea_comes_from_the_site(details):

@@ -25,6 +25,7 @@ from exposure.detail.wetting import (
     wetting_and_drying,
 )
 from exposure.detail.window_class import WindowOrder, window_order
+from exposure.detail.wording import SPACE, number
 from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
 from exposure.tables import find_row
 from exposure.wall import Site, WallExposure
@@ -66,6 +67,20 @@ class BuildingDetails:
     drying: str  # how well the air dries, as a sentence
     total: TakeOff
     flags: tuple[str, ...]
+
+    @property
+    def sensitivity_in_words(self) -> str:
+        """How far hours wet hang on the leak and on the laps, on the worst elevation."""
+        said = []
+        for key, name in (("unsealed, open", "unsealed"), ("drained, open", "taped with a drained cavity")):
+            mine = [one for one in self.sensitivity if one.way.key == key]
+            leaks = [one.hours_wet for one in mine[: len(LEAK_RANGE)]]
+            laps = [one.hours_wet for one in mine[len(LEAK_RANGE) :]]
+            said.append(
+                f"{name} {_span(leaks)} with {LEAK_RANGE[0]:.1%} to {LEAK_RANGE[-1]:.0%} leaking, "
+                f"{_span(laps)} with tighter and looser laps"
+            )
+        return f"Hours wet a year behind the membrane: {'; '.join(said)}.".replace("%", f"{SPACE}%")
 
     def of(self, name: str) -> ElevationDetails:
         """Details of the elevation called ``name``."""
@@ -277,6 +292,11 @@ def _sensitivity(hours: WallHours, air: Air, worst: str) -> tuple[WettingResult,
     ways += [way for laps in ("low", "high") for way in ways_to_build(laps=laps)]
     chosen = [way for way in ways if way.key in SENSITIVE]
     return wetting_and_drying(_only(hours, 0), air, elevations=[worst], ways=chosen).results
+
+
+def _span(hours: Sequence[float]) -> str:
+    low, high = number(min(hours)), number(max(hours))
+    return f"{low}{SPACE}h" if low == high else f"{low} to {high}{SPACE}h"
 
 
 def _only(hours: WallHours, wall: int) -> WallHours:

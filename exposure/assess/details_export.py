@@ -129,6 +129,7 @@ def details_summary(details: BuildingDetails) -> dict[str, Any]:
         "clad_first": list(details.clad_first),
         "wetting": {
             "sentence": details.wetting.sentence,
+            "sensitivity_sentence": details.sensitivity_in_words,
             "caution": details.wetting.caution,
             "sensitivity": [_wetting(one) for one in details.sensitivity],
         },

@@ -110,6 +110,7 @@ def details_report(details: "BuildingDetails") -> str:
     lines += [
         f"Clad first: {', '.join(clean(wall) for wall in details.clad_first)}.",
         details.wetting.sentence,
+        details.sensitivity_in_words,
         details.drying,
         f"Caution: {details.wetting.caution}",
         "",
