@@ -85,7 +85,7 @@
         var body = tag("span", "exposure-place" + (place.chosen ? " chosen" : "") + (place.west ? " west" : ""));
         body.appendChild(tag("i", "", place.label));
         body.appendChild(tag("b", "", place.name));
-        var marker = L.marker([place.latitude, place.longitude], { keyboard: true, riseOnHover: true,
+        var marker = L.marker([place.latitude, place.longitude], { keyboard: !!state.clickable, riseOnHover: true,
           zIndexOffset: place.chosen ? 1000 : 0,
           icon: L.divIcon({ html: body, className: "exposure-pin", iconSize: place.west ? null : [44, 44],
             iconAnchor: [22, 22] }) });
@@ -95,9 +95,10 @@
             element.style.width = "auto";
             element.style.marginLeft = (22 - element.offsetWidth) + "px";
           }
-          element.setAttribute("role", "button");
-          element.setAttribute("aria-label", place.name + (place.note ? ", " + place.note : "") + (place.chosen ? ", chosen" : ""));
-          element.setAttribute("aria-pressed", place.chosen ? "true" : "false");
+          element.setAttribute("role", state.clickable ? "button" : "img");
+          element.setAttribute("aria-label", place.label + " " + place.name + (place.note ? ", " + place.note : "") +
+            (place.chosen ? ", chosen" : ""));
+          if (state.clickable) element.setAttribute("aria-pressed", place.chosen ? "true" : "false");
           element.addEventListener("keydown", function (event) {
             if (event.key !== "Enter" && event.key !== " ") return;
             event.preventDefault();
