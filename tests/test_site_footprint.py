@@ -245,6 +245,19 @@ def test_a_raster_in_a_national_grid_gives_the_same_heights(tmp_path):
     assert east.shape == north.shape
 
 
+@pytest.mark.parametrize(
+    ("site", "west"), [(-124.0, 235.0), (236.0, -125.0), (179.95, 179.0), (-179.95, 179.0)]
+)
+def test_longitudes_are_met_however_they_are_counted(tmp_path, site, west):
+    # height = pixel column, so the answer tells where the site was found: 0.01 degree a column
+    columns = np.arange(200, dtype="float32") * np.ones((200, 1), dtype="float32")
+    path = tiff(tmp_path / "g.tif", columns, pixel=0.01, west=west, north=1.0)
+    plane = LocalPlane(latitude=0.0, longitude=site)
+    ground = read_ground(path, plane=plane, reach=3000)
+    expected = ((site - west) % 360) / 0.01 - 0.5
+    assert ground.sample(plane, np.zeros(1), np.zeros(1))[0] == pytest.approx(expected, abs=0.01)
+
+
 def test_a_very_fine_raster_is_thinned_quietly_and_a_coarsened_one_says_so(tmp_path):
     import time
 

@@ -1,6 +1,7 @@
 """Ground height and land cover read around a site from any raster that rasterio opens."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +45,7 @@ class Raster:
         """Values at points of ``plane`` [m]; between pixels linearly, or the nearest one. Outside: NaN."""
         x, y = plane.go(np.asarray(east, dtype=float), np.asarray(north, dtype=float), crs=self.crs)
         a, b, c, d, e, f = self.transform
+        x = _aligned(x, plane, left=c, crs=self.crs)
         spread = a * e - b * d
         column = (e * (x - c) - b * (y - f)) / spread
         row = (a * (y - f) - d * (x - c)) / spread
@@ -125,6 +127,19 @@ def read_cover(path: str | Path, *, plane: LocalPlane, reach: float) -> Raster:
     return _read(path, plane, reach, thin="nearest")[0]
 
 
+def _aligned(x: np.ndarray | float, plane: LocalPlane, *, left: float, crs: str) -> np.ndarray:
+    """Longitudes counted as the raster counts them (-180 to 180, or 0 to 360), round the site; metres stay."""
+    if not _in_degrees(crs):
+        return np.asarray(x)
+    middle = (plane.longitude - left) % 360 + left
+    return middle + (np.asarray(x) - middle + 180) % 360 - 180
+
+
+@lru_cache(maxsize=64)
+def _in_degrees(crs: str) -> bool:
+    return bool(readable_crs(crs).is_geographic)
+
+
 def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tuple[Raster, str]:
     import rasterio
     from rasterio.enums import Resampling
@@ -148,8 +163,9 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
         around = np.linspace(-reach, reach, 9)
         east, north = np.meshgrid(around, around)
         x, y = plane.go(east.ravel(), north.ravel(), crs=crs)
+        x = _aligned(x, plane, left=source.bounds.left, crs=crs)
         back = ~source.transform
-        x, y = np.asarray(x), np.asarray(y)
+        y = np.asarray(y)
         columns, rows = back.a * x + back.b * y + back.c, back.d * x + back.e * y + back.f
         left, top = max(int(np.floor(columns.min())) - 1, 0), max(int(np.floor(rows.min())) - 1, 0)
         right = min(int(np.ceil(columns.max())) + 2, source.width)
@@ -187,11 +203,12 @@ def _check_covers(bounds: tuple[float, float, float, float], crs: str, plane: Lo
     """Stop when the site lies outside the raster, and say how far."""
     x, y = plane.go(0.0, 0.0, crs=crs)
     left, low, right, top = bounds
-    if left <= x <= right and low <= y <= top:
+    across = float(_aligned(x, plane, left=left, crs=crs))
+    if left <= across <= right and low <= y <= top:
         return
-    edge_x, edge_y = np.clip(x, left, right), np.clip(y, low, top)
-    east, north = plane.come(edge_x, edge_y, crs=crs)
-    short = float(np.hypot(east, north)) / 1000
+    edges = np.clip([across, across - 360.0] if _in_degrees(crs) else [across], left, right)
+    east, north = plane.come(edges, np.full(edges.size, np.clip(y, low, top)), crs=crs)
+    short = float(np.hypot(east, north).min()) / 1000
     way = "" if not np.isfinite(short) else f", {short:.1f} km from its nearest edge"
     raise RefusalError(
         f"{name} does not reach the site{way}",
