@@ -220,6 +220,14 @@ def test_drying_of_the_air_by_hand():
     assert "0.7\u00a0g/m³" in sentence
 
 
+def test_the_wet_surface_lags_half_a_day_by_hand():
+    # 0 degC, then 12 degC: six hours in, the last twelve hours average 6 degC; twelve hours in, 12 degC
+    air = outdoor_air(record(np.zeros(48), temperature=np.where(np.arange(48) < 24, 0.0, 12.0)))
+    assert air.saturation[29] == pytest.approx(float(saturation_pressure(6.0)))
+    assert air.saturation[35] == pytest.approx(float(saturation_pressure(12.0)))
+    assert air.saturation_now[24] == pytest.approx(float(saturation_pressure(12.0)))
+
+
 def test_missing_hours_put_no_water_in_and_are_told():
     rain = np.ones(400)
     rain[100:300] = np.nan
