@@ -152,6 +152,22 @@ def test_a_building_inside_another_is_refused_and_itself_is_not_its_neighbour(tm
     assert read_neighbours(same, PLANE, own=own).polygons.size == 0
 
 
+def test_only_buildings_near_are_read_and_none_is_doubted(tmp_path):
+    own = block(-6, -4, 6, 4)
+    boxes = [
+        block(40, 0, 50, 8),
+        block(1400, 0, 1410, 8),
+        block(1600, 0, 1610, 8),
+        block(0, 30_000, 9, 30_008),
+    ]
+    path = geojson(tmp_path / "n.geojson", *map(in_degrees, boxes), properties=[{"height": 6}] * 4)
+    assert read_neighbours(path, PLANE, own=own).polygons.size == 2
+    away = LocalPlane(latitude=10.0, longitude=8.0)
+    lone = read_neighbours(path, away, own=own)
+    assert lone.polygons.size == 0
+    assert any("of another place" in flag for flag in lone.flags)
+
+
 def test_unsound_neighbours_are_left_out_and_counted(tmp_path):
     bow = shapely.Polygon([(20, 0), (30, 8), (30, 0), (20, 8)])
     path = geojson(

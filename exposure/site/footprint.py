@@ -167,17 +167,11 @@ def read_neighbours(
         For no CRS, or when ``own`` stands inside another building.
     """
     source = Path(path).name
-    shapes, crs, rows = _read_shapes(path, layer=None)
-    x, y = np.array([0.0, -reach, reach, -reach, reach]), np.array([0.0, -reach, -reach, reach, reach])
-    x, y = plane.go(x, y, crs=crs)
-    bounds = shapely.bounds(shapes)
-    near = (
-        (bounds[:, 0] <= np.max(x))
-        & (bounds[:, 2] >= np.min(x))
-        & (bounds[:, 1] <= np.max(y))
-        & (bounds[:, 3] >= np.min(y))
-    )
-    picked = np.flatnonzero(near)
+    shapes, crs, rows = _read_shapes(path, layer=None, around=(plane, reach))
+    if not len(shapes):
+        note = f"{source} holds no building within {reach / 1000:.1f} km of the site: is it of another place?"
+        return Neighbours(shapes, np.zeros(0), np.zeros(0, dtype=object), source, (note,))
+    picked = np.arange(len(shapes))
     flags = []
     flat = shapely.force_2d(shapes[picked])
     sound = shapely.is_valid(flat) & ~shapely.is_empty(flat) & np.isin(shapely.get_type_id(flat), (3, 6))
@@ -294,8 +288,10 @@ def _choose(rows: list[dict], name: str | None, source: str) -> int:
     return names.index(name)
 
 
-def _read_shapes(path: str | Path, *, layer: str | None) -> tuple[np.ndarray, str, list[dict]]:
-    """Shapes, CRS as text, and properties of each row."""
+def _read_shapes(
+    path: str | Path, *, layer: str | None, around: tuple[LocalPlane, float] | None = None
+) -> tuple[np.ndarray, str, list[dict]]:
+    """Shapes, CRS as text, and properties of each row; with ``around`` only those near a plane's middle."""
     import pyogrio
 
     source = Path(path).name
@@ -305,15 +301,15 @@ def _read_shapes(path: str | Path, *, layer: str | None) -> tuple[np.ndarray, st
         layers = [str(one[0]) for one in pyogrio.list_layers(path)]
         chosen = layer if layer in layers else layers[0]
         with warnings.catch_warnings():
-            warnings.simplefilter(
-                "ignore", UserWarning
-            )  # a column of mixed types comes as text, which is fine
-            frame = pyogrio.read_dataframe(path, layer=chosen)
+            warnings.simplefilter("ignore", UserWarning)  # a column of mixed types comes as text: fine
+            crs = pyogrio.read_info(path, layer=chosen)["crs"]
+            box = None if around is None else _box_around(*around, crs=crs)
+            frame = pyogrio.read_dataframe(path, layer=chosen, bbox=box)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError, IndexError) as error:
         raise RefusalError(
             f"{source} cannot be read as footprints", "GeoJSON or GeoPackage with polygons", "Check the file."
         ) from error
-    if "geometry" not in frame or not len(frame):
+    if "geometry" not in frame or (around is None and not len(frame)):
         raise RefusalError(f"{source} holds no footprint", "one polygon or more", "Check the file.")
     crs = None if frame.crs is None else frame.crs.to_wkt()
     readable_crs(crs)
@@ -324,3 +320,12 @@ def _read_shapes(path: str | Path, *, layer: str | None) -> tuple[np.ndarray, st
         else [{}] * len(frame)
     )
     return np.asarray(frame.geometry.array, dtype=object), str(crs), rows
+
+
+def _box_around(plane: LocalPlane, reach: float, *, crs: str | None) -> tuple[float, float, float, float]:
+    """Bounds in ``crs`` of the square of ``reach`` [m] round the middle of ``plane``."""
+    readable_crs(crs)
+    side = np.linspace(-reach, reach, 5)
+    east, north = (corner.ravel() for corner in np.meshgrid(side, side))
+    x, y = plane.go(east, north, crs=str(crs))
+    return float(np.min(x)), float(np.min(y)), float(np.max(x)), float(np.max(y))
