@@ -376,6 +376,7 @@ REFUSED = {
     "foreign unit": (lambda: changed(u10={"units": "K"}), "unit of speed"),
     "ensemble": (lambda: grid(WEATHER).expand_dims(number=[0, 1]), "ensemble"),
     "forecast steps": (lambda: grid(WEATHER).expand_dims(step=[1, 2]), "dimension step"),
+    "one forecast step": (lambda: grid(WEATHER).expand_dims(step=[np.timedelta64(6, "h")]), "one step"),
     "no time": (lambda: grid(WEATHER).isel(time=0, drop=True), "time axis"),
     "time that repeats": (lambda: grid(WEATHER).isel(time=[0, 1, 1, 2]), "repeats"),
     "masked cell": (lambda: grid(WEATHER).where(False), "holds no values"),

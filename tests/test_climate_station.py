@@ -322,6 +322,10 @@ def test_named_codes_for_missing():
     assert "--missing" in refusal(record(rows)).cure
     climate = open_climate(record(rows), missing=[-999])
     assert climate["rain"].isnull().sum() == 50
+    miles = open_climate(
+        record(rows, HEADER.replace("m/s", "mph")), missing=[-999, 5]
+    )  # codes are in the file's unit
+    assert miles["wind_speed"].isnull().all()
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ import pandas as pd
 
 from exposure.checks import RefusalError
 
+LONGEST_SHARED = 6  # h of a total that may be shared among its hours on request; our choice
 MOSTLY = 0.5  # share of hours with hourly rain from which totals over several hours are left out; our choice
 
 
@@ -77,7 +78,10 @@ def hourly_from_reports(
     single = np.isfinite(rain) & (rain_period <= 1)
     values["rain"] = last_known(rain, single)
     period = np.ones(hours.size)
-    long = np.isfinite(rain) & (rain_period > 1)
+    long = np.isfinite(rain) & (rain_period > 1) & (rain_period <= LONGEST_SHARED)
+    left_out = int(np.count_nonzero(np.isfinite(rain) & (rain_period > LONGEST_SHARED)))
+    if left_out:
+        flags.append(f"{left_out} totals of rain over more than {LONGEST_SHARED} h were left out.")
     known = np.isfinite(values["rain"])
     if long.any() and known.mean() >= MOSTLY:
         flags.append(

@@ -126,6 +126,17 @@ def extra_dimensions(
                 continue
             if dim in EXPVER_NAMES and dim in dataset.variables:
                 expver = dim
+            elif (
+                dim == "step"
+                and dataset.sizes[dim] == 1
+                and dim in dataset.variables
+                and np.any(dataset[dim].values != np.array(0, dataset[dim].dtype))
+            ):
+                raise RefusalError(
+                    f"{name} is of one step of a forecast",
+                    "time, latitude and longitude only",
+                    "Put the valid time on the time axis and drop the step.",
+                )
             elif dataset.sizes[dim] == 1 and (member in (None, dim)):
                 member = dim
             elif dim in MEMBER_NAMES:

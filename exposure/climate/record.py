@@ -45,6 +45,8 @@ class Columns:
         Further attributes: ``latitude``, ``longitude``, ``ground_height``, ``time_zone``, ``mast_height`` ...
     flags
         Doubts the reader already has, as sentences.
+    codes_done
+        Whether the reader already made the user's own codes for missing missing, in the file's units.
     """
 
     time: pd.DatetimeIndex
@@ -55,6 +57,7 @@ class Columns:
     rain_period: np.ndarray | None = None
     attrs: dict[str, object] = field(default_factory=dict)
     flags: list[str] = field(default_factory=list)
+    codes_done: bool = False
 
 
 def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
@@ -75,7 +78,8 @@ def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
             )
     _check_time(columns.time)
     flags = list(columns.flags)
-    _drop_missing_codes(columns, request)
+    if not columns.codes_done:
+        _drop_missing_codes(columns, request)
     _drop_impossible(columns, flags)
     hourly = to_hours(
         columns.time,

@@ -71,7 +71,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     flags: list[str] = []
     time = station_times(frame, chosen["time"][0], request, flags)
     values = {
-        term: _numbers(frame[columns[0]], term, unit, flags)
+        term: _numbers(frame[columns[0]], term, unit, flags, request.missing)
         for term, (columns, unit) in chosen.items()
         if unit
     }
@@ -89,6 +89,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         licence=notes.get("licence", "not named"),
         attrs=attrs,
         flags=flags,
+        codes_done=True,
     )
 
 
@@ -232,9 +233,12 @@ def _read_frame(
     return frame
 
 
-def _numbers(column: pd.Series, term: str, unit: Conversion, flags: list[str]) -> np.ndarray:
+def _numbers(
+    column: pd.Series, term: str, unit: Conversion, flags: list[str], missing: tuple[float, ...]
+) -> np.ndarray:
+    """Numbers of a column in our unit; codes for missing are in the file's own."""
     if column.dtype.kind in "fiu":
-        return unit.apply(column.to_numpy(dtype=float))
+        return unit.apply(_without_codes(column.to_numpy(dtype=float), missing))
     if column.dtype.kind == "b":
         column = column.astype(str)
     text = column.astype("string").str.strip()
@@ -254,4 +258,8 @@ def _numbers(column: pd.Series, term: str, unit: Conversion, flags: list[str]) -
             "a number, or nothing where it is missing",
             "Correct the value or leave it blank.",
         )
-    return unit.apply(numbers.to_numpy(dtype=float, na_value=np.nan))
+    return unit.apply(_without_codes(numbers.to_numpy(dtype=float, na_value=np.nan), missing))
+
+
+def _without_codes(values: np.ndarray, missing: tuple[float, ...]) -> np.ndarray:
+    return np.where(np.isin(values, missing), np.nan, values) if missing else values
