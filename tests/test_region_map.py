@@ -189,6 +189,14 @@ class TestField:
         layer = raster_layer(index, quantity="airfield_annual_index")
         assert layer["figures"]["values"][2 * 8 + 3] is None
 
+    def test_figures_under_the_pointer_read_as_everywhere_else(self):
+        index = region(rows=2, columns=3, orientations=1)
+        index["airfield_annual_index"][0] = [[1234.0, 999.4, 999.6], [412.3, 0.2, 5005.0]]
+        told = raster_layer(index, quantity="airfield_annual_index")["figures"]["values"]
+        # by hand: whole litres, from 1,000 to the nearest ten
+        assert told[:5] == [1230, 999, 1000, 412, 0]
+        assert told[5] in (5000, 5010)
+
     @pytest.mark.parametrize(("quantity", "facing"), [("rain", WORST), ("airfield_annual_index", "best")])
     def test_an_unknown_quantity_or_facing_is_refused(self, quantity, facing):
         with pytest.raises(RefusalError):

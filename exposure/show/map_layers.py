@@ -12,7 +12,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.show.lettering import clean
-from exposure.show.numbers import LITRES, litres, metres
+from exposure.show.numbers import LITRES, THOUSAND, litres, metres
 from exposure.show.palette import CLASS_LOOKS, raster_colours
 from exposure.show.raster_picture import Scale, raster_picture, round_scale
 from exposure.wall.building import compass_name
@@ -85,7 +85,7 @@ def raster_layer(
         "facing": facing,
     }
     if field.size <= MOST_FIGURES:
-        flat = [None if not np.isfinite(value) else round(float(value)) for value in field.ravel()]
+        flat = [_shown_figure(float(value)) for value in field.ravel()]
         layer["figures"] = {
             "latitudes": np.round(latitudes, 5).tolist(),
             "longitudes": np.round(longitudes, 5).tolist(),
@@ -93,6 +93,13 @@ def raster_layer(
             "unit": unit,
         }
     return layer
+
+
+def _shown_figure(value: float) -> int | None:
+    """As litres are worded: whole, from 1,000 to the nearest ten."""
+    if not np.isfinite(value):
+        return None
+    return round(value) if value < THOUSAND - 0.5 else 10 * round(value / 10)
 
 
 def legend(*, title: str, note: str, scale: Scale) -> dict:

@@ -44,7 +44,7 @@
     var shown = {}, drawn = {}, controls = {}, state = {}, vertices = [], walls = [], sketch = null, count = 0;
     var figure = tag("div", "exposure-figure");
     figure.setAttribute("aria-live", "off");
-    corner("topright", figure).addTo(map);
+    corner("bottomright", figure).addTo(map);
 
     function replace(name, value, draw) {  /* draw part `name` again only when its value changed */
       var key = JSON.stringify(value === undefined ? null : value);
@@ -282,7 +282,7 @@
       if (given.view && shown.view !== view) {
         shown.view = view;
         if (given.view.bounds) {
-          var room = holder.clientWidth < SMALL && given.legend ? 84 : 6;  /* the legend lies below the land on a phone */
+          var room = !given.legend ? 6 : holder.clientWidth < SMALL ? 84 : 64;  /* the legend lies below the land */
           map.fitBounds(given.view.bounds, { animate: false, paddingTopLeft: [6, 6], paddingBottomRight: [6, room] });
         } else {
           map.setView([given.view.latitude, given.view.longitude], given.view.zoom, { animate: false });
