@@ -241,8 +241,10 @@ def test_fringes_lie_outside_and_face_their_way_by_symmetry():
         part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("fill") == CLASS_LOOKS["very severe"].fill
     ]  # fmt: skip
     heights = [float(y) for _, y in re.findall(r"([\d.-]+) ([\d.-]+)", fringe.attrib["d"])]
-    assert max(heights) < 260
-    assert min(heights) < max(heights) - 30
+    # by hand: the corner lies 26.2 % of 520 from the middle, so the wall's line half a diagonal of that above it
+    wall_line = 260 - 0.262 * 520 / math.sqrt(2)
+    assert max(heights) == pytest.approx(wall_line, abs=0.2)
+    assert min(heights) == pytest.approx(wall_line - 0.13 * 520 / 1.25, abs=0.2)
 
 
 def test_walls_without_outline_are_told_and_placed_by_facing():

@@ -234,6 +234,15 @@ def test_every_line_of_the_schedule_reaches_paper_with_its_mark(house):
         assert mark in parts.words
 
 
+def test_every_order_stands_on_the_elevations_own_page(house):
+    sheets = sheet_html(house, behind=False).split("<section")[2:]
+    for one, sheet in zip(house.elevations, sheets, strict=True):
+        flat = re.sub(r"\s+", "", Parts(f"<x {sheet}").words)
+        for line in one.schedule.lines:
+            if not line.key.startswith(CHECK_LINES):
+                assert re.sub(r"\s+", "", line.build) in flat, line.key
+
+
 def test_cautions_and_doubts_reach_every_reader(house):
     for html in (sheet_html(house), site_file_html(house)):
         words = Parts(html).words
