@@ -47,7 +47,7 @@ def check_term(value: xr.DataArray, term: str) -> None:
         )
 
 
-def check_between(value: float, name: str, low: float, high: float, unit: str) -> float:
+def check_between(value: float | str, name: str, low: float, high: float, unit: str) -> float:
     """Return ``value`` as a number, or stop unless it is finite and within ``low`` to ``high``.
 
     Examples

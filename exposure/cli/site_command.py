@@ -58,9 +58,9 @@ def read_orientations(text: str) -> list[float]:
     ([0.0, 90.0, 180.0, 270.0], [45.0, 225.5])
     """
     parts = [part for part in text.replace(" ", "").split(",") if part]
-    if len(parts) == 1 and parts[0].isdigit():
-        number = int(check_between(int(parts[0]), "the number of orientations", 1, MOST_ORIENTATIONS, ""))
-        return [float(angle) for angle in compass_orientations(number)]
+    if len(parts) == 1 and parts[0].isdecimal():
+        number = check_between(parts[0][:20], "the number of orientations", 1, MOST_ORIENTATIONS, "")
+        return [float(angle) for angle in compass_orientations(int(number))]
     if not parts or len(parts) > MOST_ORIENTATIONS:
         raise RefusalError(
             f"orientations are {text[:80]!r}",

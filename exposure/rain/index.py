@@ -285,8 +285,8 @@ def _driving_sums(
 
     sector = terrain_sector(np.where(known, direction, 0.0))
     amount = amount * np.where(known, weight[sector], weight.mean())
-    place_of_year = {year: i for i, year in enumerate(counted)}
-    row = np.array([place_of_year.get(int(year), -1) for year in years], dtype=int)
+    row = np.searchsorted(counted, years).clip(max=len(counted) - 1)
+    row = np.where(np.asarray(counted)[row] == years, row, -1)  # -1: the year does not count
     scale = np.array([account[year].hours_scaling * account[year].rain_scaling for year in counted])
 
     spell = np.zeros((len(counted), walls.size))
