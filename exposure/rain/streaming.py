@@ -73,7 +73,10 @@ from exposure.rain.streaming_kernel import (
 from exposure.terms import TERMS
 
 TILE = 2048  # cells worked on at a time: their state stays in the processor's cache
-STRETCH = 240
+STRETCH = 240  # hours queued at a time
+APART = (
+    16  # cells added to a row of the queues, lest rows a power of two apart push each other out of the cache
+)
 MOST_ORIENTATIONS = 360
 NO_SPEED = np.zeros((0, 0), np.float32)
 NO_WEIGHT = np.zeros((0, TERRAIN_SECTORS), np.float32)
@@ -174,9 +177,8 @@ def make_scratch(cells: int, hours: int, orientations: int) -> Scratch:
         np.empty(cells + 1, np.float32),
         np.empty(cells + 1, np.int32),
         np.empty(cells, np.int32),
-        np.empty((hours, cells), np.int32),
-        np.empty((hours, cells), np.int32),
-        np.empty((hours, cells, 2), np.float32),
+        np.empty((hours, cells + APART), np.int32),
+        np.empty((hours, cells + APART, 2), np.float32),
         np.empty(2 * orientations, np.int32),
         np.empty(2 * orientations, np.int32),
         np.empty((2 * orientations, 2)),

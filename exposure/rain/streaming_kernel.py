@@ -31,6 +31,9 @@ LEAST_RAIN = np.float32(-PACKING_NOISE)  # mm; rain this little below zero is ro
 LEAST_SQUARED = LEAST_HEAD_ON**2
 DOUBT = 1e-5  # share of LEAST_SQUARED within which float32 may decide wrongly, so float64 decides
 ONE = np.int32(1)
+ZERO = np.int32(0)
+CLASS_BITS = np.int32(10)  # an hour and a class (fewer than 1024) share a number in the queues
+CLASS_MASK = np.int32(2**10 - 1)
 NONE = np.float32(0.0)
 NINTH = np.float32(1 / 9)
 TEN_NINTHS = np.float32(10 / 9)
@@ -83,8 +86,9 @@ class Scratch(NamedTuple):
     root: np.ndarray
     step: np.ndarray  # (cells,) int32: step of the diamond angle
     queued: np.ndarray  # (cells,) int32: driving hours waiting in each cell's queue
-    queue_hour: np.ndarray  # (hours, cells) int32
-    queue_class: np.ndarray  # (hours, cells) int32
+    queue_when: (
+        np.ndarray
+    )  # (hours, cells) int32: row of the block, and class of the direction in the last CLASS_BITS
     queue_amount: np.ndarray  # (hours, cells, 2) float32
     hit_before: np.ndarray  # (2K,) int32: latest hit of the classes before this one, in its half of the ring
     hit_onward: np.ndarray  # (2K,) int32: the same from this one on
@@ -114,22 +118,55 @@ def advance(rain, east, north, speed, hours, least_rain, sector_weight, dial, st
             scratch.weight,
         )
         turn(wet, scratch.east, scratch.north, np.float32(dial.wall_east.size), scratch.step)
-        file_driving(wet, hours[t], sector_weight, dial, scratch)
-    take_queues(cells, dial, state, scratch)
+        file_driving(wet, np.int32(t), sector_weight, dial, scratch)
+    take_queues(cells, hours, dial, state, scratch)
 
 
 @compiled
 def account(rain, east, north, hours, state):
-    """Count known hours, rain, rain whose wind is unknown, and runs in which a hit would go unseen."""
+    """Count known hours, rain, rain whose wind is unknown, and runs in which a hit would go unseen.
+
+    Most hours are known everywhere; those are only checked, counted, and their rain added.
+    """
+    whole = np.int32(0)
+    running = state.unseen_run.max() > 0
     for t in range(rain.shape[0]):
-        account_rain(rain[t], state.hours_known, state.rain)
-        account_wind(rain[t], east[t], north[t], state.rain_without_wind)
-        account_unseen(rain[t], east[t], north[t], hours[t, 1] + ONE, state.unseen_run, state.longest_unseen)
+        if hours[t, 1] == 0 and is_known_everywhere(rain[t], east[t], north[t]):
+            whole += ONE
+            add_rain(rain[t], state.rain)
+            if running:
+                state.unseen_run[:] = 0
+                running = False
+        else:
+            account_rain(rain[t], state.hours_known, state.rain)
+            account_wind(rain[t], east[t], north[t], state.rain_without_wind)
+            account_unseen(rain[t], east[t], north[t], hours[t, 1], state.unseen_run, state.longest_unseen)
+            running = True
+    for c in range(rain.shape[1]):
+        state.hours_known[c] += whole
+
+
+@compiled
+def is_known_everywhere(rain, east, north):
+    """Whether every cell knows rain and wind in one hour; short loops like this become vector instructions."""
+    missing = np.int32(0)
+    for c in range(rain.size):
+        is_known = (rain[c] >= LEAST_RAIN) & (rain[c] <= MOST_RAIN)
+        has_wind = east[c] * east[c] + north[c] * north[c] <= MOST_WIND_SQUARED
+        missing += np.int32(not (is_known & has_wind))
+    return missing == 0
+
+
+@compiled
+def add_rain(rain, total):
+    """Add one hour's rain where all is known."""
+    for c in range(rain.size):
+        total[c] += max(rain[c], NONE)
 
 
 @compiled
 def account_rain(rain, known, total):
-    """Add one hour to the hours and the rain known; short loops like this become vector instructions."""
+    """Add one hour to the hours and the rain known."""
     for c in range(rain.size):
         is_known = (rain[c] >= LEAST_RAIN) & (rain[c] <= MOST_RAIN)
         known[c] += np.int32(is_known)
@@ -146,14 +183,15 @@ def account_wind(rain, east, north, without):
 
 
 @compiled
-def account_unseen(rain, east, north, step, run, longest):
-    """Lengthen or end each cell's run of hours in which a hit would go unseen."""
+def account_unseen(rain, east, north, absent, run, longest):
+    """Lengthen or end each cell's run of hours in which a hit would go unseen; ``absent`` hours came before."""
     for c in range(rain.size):
         is_dry = (rain[c] >= LEAST_RAIN) & (rain[c] <= NONE)
         is_known = (rain[c] >= LEAST_RAIN) & (rain[c] <= MOST_RAIN)
         has_wind = east[c] * east[c] + north[c] * north[c] <= MOST_WIND_SQUARED
-        run[c] = np.int32(0) if is_dry | (is_known & has_wind) else run[c] + step
-        longest[c] = max(longest[c], run[c])
+        seen = is_dry | (is_known & has_wind)
+        longest[c] = max(longest[c], run[c] + absent + (ZERO if seen else ONE))
+        run[c] = ZERO if seen else run[c] + absent + ONE
 
 
 @compiled
@@ -205,7 +243,7 @@ def turn(wet, east, north, orientations, step):
 
 
 @compiled
-def file_driving(wet, hour, sector_weight, dial, scratch):
+def file_driving(wet, row, sector_weight, dial, scratch):
     """Put each hour that drives into its cell's queue, with the class of its direction."""
     classes = np.int32(2 * dial.wall_east.size)
     for i in range(wet):
@@ -237,8 +275,7 @@ def file_driving(wet, hour, sector_weight, dial, scratch):
         c = scratch.cell[i]
         n = scratch.queued[c]
         scratch.queued[c] = n + 1
-        scratch.queue_hour[n, c] = hour[0]
-        scratch.queue_class[n, c] = place
+        scratch.queue_when[n, c] = (row << CLASS_BITS) | place
         factor = scratch.weight[i]
         if sector_weight.shape[0] > 0:
             factor *= sector_weight[c, terrain_sector(east, north)]
@@ -261,24 +298,19 @@ def terrain_sector(east, north):
 
 
 @compiled
-def take_queues(cells, dial, state, scratch):
+def take_queues(cells, stamps, dial, state, scratch):
     """Add each cell's driving hours to its sums; close spells first where one may have ended."""
     sums, last_hit, next_closing, looked_at = state.sums, state.last_hit, state.next_closing, state.looked_at
     closed_at, largest = state.closed_at, state.largest
     east, north = dial.wall_east, dial.wall_north
-    queued, hours, classes, amounts = (
-        scratch.queued,
-        scratch.queue_hour,
-        scratch.queue_class,
-        scratch.queue_amount,
-    )
+    queued, when, amounts = scratch.queued, scratch.queue_when, scratch.queue_amount
     before, onward, wall_hit = scratch.hit_before, scratch.hit_onward, scratch.wall_hit
     sum_before, sum_onward = scratch.sum_before, scratch.sum_onward
     for c in range(cells):
         due = next_closing[c]
         for i in range(queued[c]):
-            hour = hours[i, c]
-            place = classes[i, c]
+            hour = stamps[when[i, c] >> CLASS_BITS, 0]
+            place = when[i, c] & CLASS_MASK
             if hour >= due and last_hit[c, place] <= hour - PARTED:
                 due, closing = look(c, hour, last_hit, looked_at[c], before, onward, wall_hit)
                 if closing > 0:
@@ -313,15 +345,15 @@ def look(c, hour, last_hit, looked_at, before, onward, wall_hit):
     walls = wall_hit.size
     before_a = before_b = onward_a = onward_b = NEVER
     for i in range(walls):
+        j = walls - 1 - i
         before[i] = before_a
         before[walls + i] = before_b
         before_a = max(before_a, last_hit[c, i])
         before_b = max(before_b, last_hit[c, walls + i])
-    for i in range(walls - 1, -1, -1):
-        onward_a = max(onward_a, last_hit[c, i])
-        onward_b = max(onward_b, last_hit[c, walls + i])
-        onward[i] = onward_a
-        onward[walls + i] = onward_b
+        onward_a = max(onward_a, last_hit[c, j])
+        onward_b = max(onward_b, last_hit[c, walls + j])
+        onward[j] = onward_a
+        onward[walls + j] = onward_b
     for k in range(walls // 2):
         wall_hit[k] = max(onward[2 * k + 1], before[walls + 2 * k])
         wall_hit[walls // 2 + k] = max(onward[walls + 2 * k + 1], before[2 * k])
@@ -353,7 +385,9 @@ def close(c, hour, looked_at, wall_hit, sums, closed_at, largest, east, north, b
 def sum_halves(c, walls, sums, before, onward):
     """Running sums outward from the two cuts of the ring, as :func:`look` does for hits."""
     east_a = north_a = east_b = north_b = 0.0
+    onward_east_a = onward_north_a = onward_east_b = onward_north_b = 0.0
     for i in range(walls):
+        j = walls - 1 - i
         before[i, 0] = east_a
         before[i, 1] = north_a
         before[walls + i, 0] = east_b
@@ -362,16 +396,14 @@ def sum_halves(c, walls, sums, before, onward):
         north_a += sums[c, i, 1]
         east_b += sums[c, walls + i, 0]
         north_b += sums[c, walls + i, 1]
-    east_a = north_a = east_b = north_b = 0.0
-    for i in range(walls - 1, -1, -1):
-        east_a += sums[c, i, 0]
-        north_a += sums[c, i, 1]
-        east_b += sums[c, walls + i, 0]
-        north_b += sums[c, walls + i, 1]
-        onward[i, 0] = east_a
-        onward[i, 1] = north_a
-        onward[walls + i, 0] = east_b
-        onward[walls + i, 1] = north_b
+        onward_east_a += sums[c, j, 0]
+        onward_north_a += sums[c, j, 1]
+        onward_east_b += sums[c, walls + j, 0]
+        onward_north_b += sums[c, walls + j, 1]
+        onward[j, 0] = onward_east_a
+        onward[j, 1] = onward_north_a
+        onward[walls + j, 0] = onward_east_b
+        onward[walls + j, 1] = onward_north_b
 
 
 @compiled_in_place
@@ -451,8 +483,9 @@ def account_variable(rain, east, north, speed, hours, least_rain, sector_weight,
             state.hours_known[c] += np.int32(is_known)
             state.rain[c] += fell
             seen = is_known and (has_wind or fell == NONE)
-            state.unseen_run[c] = 0 if seen else state.unseen_run[c] + hours[t, 1] + 1
-            state.longest_unseen[c] = max(state.longest_unseen[c], state.unseen_run[c])
+            run = state.unseen_run[c] + hours[t, 1] + (0 if seen else 1)
+            state.longest_unseen[c] = max(state.longest_unseen[c], run)
+            state.unseen_run[c] = 0 if seen else run
             if fell > NONE and not has_wind:
                 state.rain_without_wind[c] += fell
             elif fell > NONE and not math.isfinite(east[t, c] + north[t, c]):

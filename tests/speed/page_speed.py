@@ -1,0 +1,115 @@
+"""How quickly the page answers, measured in the browser: ``python tests/speed/page_speed.py``.
+
+Prints medians over repeats: first useful view after the server is up, a chosen elevation, a changed index, a click on
+the map (to the spot's figure, then to the whole answer of a place never asked before), the largest message, and the
+same choice while twenty sessions are at work. Times run from the event in the browser to the changed words on screen.
+"""
+
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "browser"))
+
+from conftest import CHROMIUM, FLAGS, Screen, serve
+from playwright.sync_api import sync_playwright
+
+REPEATS = 12
+SESSIONS = 20
+CHOOSE = """([name, at]) => new Promise(done => {
+  const radio = [...document.querySelectorAll('[role=radio]')].find(e => e.innerText.trim() === name);
+  const words = () => (document.querySelector(at) || {innerText: ''}).innerText;
+  const before = words(), start = performance.now();
+  radio.click();
+  const look = () => words() !== before ? done(performance.now() - start)
+    : performance.now() - start > 20000 ? done(NaN) : requestAnimationFrame(look);
+  look();
+})"""
+WATCH_MAP = """() => {
+  window.spotTime = null; window.spotStart = null;
+  const frame = document.querySelector("iframe[title*='place_map']").contentWindow;
+  frame.addEventListener('pointerdown', () => { window.spotStart = performance.now(); }, {once: true, capture: true});
+  const words = () => (document.querySelector('#spot') || {innerText: ''}).innerText;
+  const before = words();
+  const look = () => { if (words() !== before && words()) window.spotTime = performance.now() - window.spotStart;
+    else requestAnimationFrame(look); };
+  look();
+}"""
+
+
+def median(values: list[float]) -> str:
+    return f"{statistics.median(values):.0f} ms (worst {max(values):.0f}, {len(values)} times)"
+
+
+def measure(address: str, up: float, browser) -> None:
+    one = Screen(browser, address)
+    one.open("?view=desk", wait=".figures")
+    print(f"first useful view after the server is up: {time.monotonic() - up:.2f} s", flush=True)
+    one.settled()
+    page = one.page
+    page.set_default_timeout(120_000)
+    again = []
+    for _ in range(3):
+        start = time.monotonic()
+        other = Screen(browser, address).open("?view=desk", wait=".figures")
+        again.append(1000 * (time.monotonic() - start))
+        other.close()
+    print(f"first useful view, next readers: {median(again)}")
+    names = ["north-west", "south-west"]
+    print(
+        "elevation chosen:",
+        median([page.evaluate(CHOOSE, [names[i % 2], ".figures"]) for i in range(REPEATS)]),
+    )
+    index = ["Worst spell", "A year"]
+    print("index changed:", median([page.evaluate(CHOOSE, [index[i % 2], "#spot"]) for i in range(REPEATS)]))
+
+    holder = page.locator("iframe[title*='place_map']")
+    spots, wholes = [], []
+    for i in range(8):
+        holder.scroll_into_view_if_needed()
+        one.settled()
+        box = holder.bounding_box()
+        before = page.locator(".title-cell").first.inner_text()
+        page.evaluate(WATCH_MAP)
+        start = time.monotonic()
+        page.mouse.click(
+            box["x"] + box["width"] * (0.35 + 0.04 * i), box["y"] + box["height"] * (0.45 + 0.02 * (i % 3))
+        )
+        page.wait_for_function("() => window.spotTime !== null")
+        spots.append(page.evaluate("window.spotTime"))
+        page.wait_for_function("b => document.querySelector('.title-cell').innerText !== b", arg=before)
+        wholes.append(1000 * (time.monotonic() - start))
+    print("click on the map, figure of the spot:", median(spots))
+    print("click on the map, title and building assessed anew:", median(wholes))
+    print(f"largest message to the browser: {max(one.frames):,} bytes")
+
+    crowd = [Screen(browser, address).open("?view=desk", wait=".figures") for _ in range(SESSIONS - 1)]
+    page.goto(f"{address}/?view=desk")
+    page.wait_for_selector(".figures")
+    one.settled()
+    for place, other in enumerate(crowd):
+        other.page.evaluate(
+            "([names, shift]) => setTimeout(() => setInterval(() => { window.turn = !window.turn;"
+            " [...document.querySelectorAll('[role=radio]')].find(e => e.innerText.trim() === names[+window.turn]).click();"
+            " }, 10000), shift)",
+            [names, 500 * place],
+        )
+    time.sleep(10)
+    busy = [page.evaluate(CHOOSE, [names[i % 2], ".figures"]) for i in range(REPEATS)]
+    print(f"elevation chosen while {SESSIONS} sessions each choose every ten seconds:", median(busy))
+    for other in [one, *crowd]:
+        other.close()
+
+
+def main() -> None:
+    with serve() as (address, up), sync_playwright() as driver:
+        measure(address, up, driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS))
+    print(
+        "processors:", subprocess.run(["nproc"], capture_output=True, text=True, check=False).stdout.strip()
+    )
+
+
+if __name__ == "__main__":
+    main()
