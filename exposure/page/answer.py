@@ -5,6 +5,7 @@ disagree. What is kept is keyed on what went in (the record's own mark, place, b
 asked; two readers share a result only when they gave the same inputs.
 """
 
+import hashlib
 from dataclasses import dataclass
 
 import streamlit as st
@@ -16,6 +17,7 @@ from exposure.assess.from_files import Surveyed
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
 from exposure.page.state import PageState
+from exposure.show.assessment_pictures import rose_curves
 from exposure.wall import Building, Site, WallExposure
 
 KEPT = 64  # results kept for all readers together
@@ -30,6 +32,7 @@ class Answer:
     record: RecordInUse
     surveyed: Surveyed
     assessment: Assessment
+    mark: str  # by content of everything that went into the assessment
 
     @property
     def building(self) -> Building:
@@ -69,9 +72,10 @@ def find_answer(state: PageState) -> Answer:
     spot = inputs.spot_in_use(state)
     record = inputs.record_in_use(state, spot)
     surveyed = inputs.surveyed_building(state, spot)
-    mark = repr((surveyed.building, surveyed.site))
-    assessment = _assess(record.mark, mark, record.climate, surveyed)
-    return Answer(state, spot, record, surveyed, assessment)
+    content = repr((record.mark, surveyed.building, surveyed.site))
+    mark = hashlib.sha256(content.encode()).hexdigest()
+    assessment = _assess(mark, record.climate, surveyed)
+    return Answer(state, spot, record, surveyed, assessment, mark)
 
 
 def find_details(answer: Answer) -> BuildingDetails:
@@ -83,9 +87,22 @@ def find_details(answer: Answer) -> BuildingDetails:
         For answers about the building that do not go together.
     """
     state = answer.state
-    mark = repr((answer.record.mark, answer.building, answer.site, answer.building.details))
     start = week_of(state.bare_from) if state.bare_from else DEFAULT_START
-    return _detail(mark, start, state.bare_weeks, answer.assessment, answer.record.climate)
+    return _detail(answer.mark, start, state.bare_weeks, answer.assessment, answer.record.climate)
+
+
+def rose_of_place(
+    answer: Answer, *, spell: bool = False
+) -> tuple[list[float], list[float] | None, list[float] | None]:
+    """Open-field index at the rose's orientations, and both ends of its band."""
+    return _rose_curves(answer.mark, spell, answer.assessment)
+
+
+@st.cache_data(max_entries=2 * KEPT, show_spinner=False)
+def _rose_curves(
+    mark: str, spell: bool, _assessment: Assessment
+) -> tuple[list[float], list[float] | None, list[float] | None]:
+    return rose_curves(_assessment, spell=spell)
 
 
 def week_of(day: str) -> int:
@@ -113,5 +130,5 @@ def _detail(
 # Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than
 # assessing it.
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _assess(record: str, building: str, _climate: xr.Dataset, _surveyed: Surveyed) -> Assessment:
+def _assess(mark: str, _climate: xr.Dataset, _surveyed: Surveyed) -> Assessment:
     return assess_building(_climate, _surveyed.building, _surveyed.site)

@@ -138,7 +138,7 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
                 "Choose a place on the map, or open a weather record of your own.",
             )
         row, column = _cell(spot.latitude, spot.longitude)
-        climate = _invented_column(row, column)
+        climate, span = _invented_column(row, column)
         mark = f"{INVENTED_RECORD}-{row}-{column}"
         away = great_circle(
             latitude=spot.latitude,
@@ -146,8 +146,7 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
             to_latitude=climate.attrs["latitude"],
             to_longitude=climate.attrs["longitude"],
         )
-        years = climate["time"].dt.year.values
-        line = f"{years[0]} to {years[-1]}, hourly, middle of the cell {away:.1f} km away"
+        line = f"{span}, hourly, middle of the cell {away:.1f} km away"
         return RecordInUse(mark, "Invented grid", line, climate, True)
     own = st.session_state.get("own-records", {}).get(state.record)
     if own is None:
@@ -169,8 +168,10 @@ def _cell(latitude: float, longitude: float) -> tuple[int, int]:
 
 # Kept as it is, not as a copy: it is never written to.
 @st.cache_resource(max_entries=RECORDS_KEPT, show_spinner=False)
-def _invented_column(row: int, column: int) -> xr.Dataset:
-    return climate_at(demo(), float(cell_latitudes()[row]), float(cell_longitudes()[column]))
+def _invented_column(row: int, column: int) -> tuple[xr.Dataset, str]:
+    climate = climate_at(demo(), float(cell_latitudes()[row]), float(cell_longitudes()[column]))
+    first, last = (str(climate["time"].values[place])[:4] for place in (0, -1))
+    return climate, f"{first} to {last}"
 
 
 def _on_island(latitude: float, longitude: float) -> bool:

@@ -8,14 +8,14 @@ never folded. The rose carries no class: a class belongs to a wall, after its ow
 import streamlit as st
 
 from exposure.page.address import choices, follow, writes
-from exposure.page.answer import Answer, find_answer
+from exposure.page.answer import Answer, find_answer, rose_of_place
 from exposure.page.inputs import region_figure, spot_in_use
 from exposure.page.map_panel import MOVED, show_map
 from exposure.page.markup import Marked, doubts, heading, plate, say, table
 from exposure.page.refuse import plain_words
 from exposure.page.state import MEASURES, WORST, PageState
 from exposure.page.three_answers import QUESTIONS
-from exposure.show.assessment_pictures import months_of, rose_curves, rose_of
+from exposure.show.assessment_pictures import months_of, rose_of
 from exposure.show.months import months_sentence
 from exposure.show.numbers import band_words, degrees, litres
 from exposure.wall.building import compass_name
@@ -118,7 +118,7 @@ def _trend(answer: Answer) -> str:
 
 
 def _rose_table(answer: Answer, *, spell: bool) -> Marked:
-    curve, low, high = rose_curves(answer.assessment, spell=spell)
+    curve, low, high = rose_of_place(answer, spell=spell)
     ways = answer.assessment.rose["orientation"].values
     rows = [
         (

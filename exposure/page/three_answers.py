@@ -6,9 +6,9 @@ defends it. Bands stand behind every litre figure, never folded away.
 
 import streamlit as st
 
-from exposure.page.answer import Answer
+from exposure.page.answer import Answer, rose_of_place
 from exposure.page.markup import Marked, say
-from exposure.show.assessment_pictures import other_classes, rose_curves
+from exposure.show.assessment_pictures import other_classes
 from exposure.show.numbers import litres, litres_with_band
 from exposure.wall import WallExposure
 from exposure.wall.building import compass_name
@@ -48,7 +48,7 @@ def answer_box(number: int, question: str, short: str, long: str) -> Marked:
 
 def place_words(answer: Answer) -> tuple[str, str]:
     """First answer: the way the rain hits hardest, what an open field gets there, and the mildest way beside it."""
-    curve, low, high = rose_curves(answer.assessment)
+    curve, low, high = rose_of_place(answer)
     ways = [float(way) for way in answer.assessment.rose["orientation"].values]
     worst, mild = curve.index(max(curve)), curve.index(min(curve))
     band = (low[worst], high[worst]) if low is not None and high is not None else None

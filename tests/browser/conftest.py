@@ -5,9 +5,11 @@ import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -62,30 +64,43 @@ def axe() -> str:
     return ""
 
 
-@pytest.fixture(scope="session")
-def server() -> Iterator[str]:
-    """Address of the page, served by ``exposure page``."""
+@contextmanager
+def serve() -> Iterator[tuple[str, float]]:
+    """The page as ``exposure page`` serves it: its address, and when it was found up."""
     with socket.socket() as free:
         free.bind(("localhost", 0))
         port = free.getsockname()[1]
     call = [sys.executable, "-m", "exposure.cli", "page", "--port", str(port)]
-    process = subprocess.Popen(call, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, cwd=ROOT)
-    address = f"http://localhost:{port}"
+    with tempfile.TemporaryFile() as log:
+        process = subprocess.Popen(call, stdout=log, stderr=subprocess.STDOUT, cwd=ROOT)
+        address = f"http://localhost:{port}"
+        until = time.monotonic() + 180
+        try:
+            while not _is_up(address):
+                if process.poll() is not None or time.monotonic() > until:
+                    log.seek(0)
+                    message = f"the page did not start: {log.read().decode()[-2000:]}"
+                    raise RuntimeError(message)
+                time.sleep(0.1)
+            yield address, time.monotonic()
+        finally:
+            process.terminate()
+            process.wait(20)
+
+
+def _is_up(address: str) -> bool:
     try:
-        for _ in range(720):
-            if process.poll() is not None:
-                pytest.fail(process.stdout.read().decode()[-2000:])
-            try:
-                urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).read()
-                break
-            except OSError:
-                time.sleep(0.25)
-        else:
-            pytest.fail("the page did not start within three minutes")
+        with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2) as answer:
+            return answer.status == 200
+    except OSError:
+        return False
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    """Address of the page."""
+    with serve() as (address, _):
         yield address
-    finally:
-        process.terminate()
-        process.wait(20)
 
 
 @pytest.fixture(scope="session")
