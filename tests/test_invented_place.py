@@ -185,6 +185,15 @@ class TestHouses:
             area = shape.area * 111_195 * across
             assert 40 < area < 300, house["properties"]["name"]
 
+    def test_every_corner_is_square(self, houses):
+        for house in houses:
+            ring = np.array(house["geometry"]["coordinates"][0][:-1])
+            ring = (ring - ring.mean(0)) * [math.cos(math.radians(ring[0, 1])), 1] * 111_195
+            sides = np.roll(ring, -1, axis=0) - ring
+            long = np.hypot(*sides.T)
+            square = np.sum(sides * np.roll(sides, -1, axis=0), axis=1) / (long * np.roll(long, -1))
+            assert np.abs(square).max() < 0.01, house["properties"]["name"]
+
     def test_only_the_terrace_touches(self, houses):
         shapes = [shapely.from_geojson(json.dumps(house["geometry"])) for house in houses]
         near = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=2e-6)

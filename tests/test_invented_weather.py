@@ -71,6 +71,16 @@ class TestFiles:
             assert bool((part["d2m"] < part["t2m"]).all())
             assert float(np.hypot(part["u10"], part["v10"]).max()) < 40
 
+    def test_snow_falls_in_the_cold_alone(self, columns):
+        # rain above 1.5 degrees, snow below 0: where weather stations see the change
+        for table in columns.values():
+            warm, cold = table["t2m"] > 274.7, table["t2m"] < 273.1
+            assert (table["sf"][warm] == 0).all()
+            np.testing.assert_allclose(table["sf"][cold], table["tp"][cold], atol=1 / 64)
+        share = {name: table["sf"].sum() / table["tp"].sum() for name, table in columns.items()}
+        assert share["Ashlar Top"] == max(share.values())
+        assert share["Quern Bay"] < 0.002 < share["Ashlar Top"] < 0.05
+
     def test_one_point_agrees_with_the_grid_read_another_way(self, invented, columns):
         import metpy.calc
         from metpy.units import units
@@ -249,7 +259,7 @@ class TestSystems:
         with rasterio.open(invented.height) as raster:
             height = raster.read(1)
         again = next(weather_blocks(cell_height=cell_means(height), cell_land=cell_means((height > 0) * 1.0)))
-        for name in ("u10", "tp", "t2m"):
+        for name in ("u10", "v10", "tp", "sf", "t2m", "d2m"):
             stored = grid[name][: again.tp.shape[0]].values
             assert np.mean(stored == getattr(again, name)) > 0.999
 
