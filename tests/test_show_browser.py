@@ -167,7 +167,7 @@ def test_a_sheet_prints_on_one_page_with_nothing_clipped(browser, house, tmp_pat
     sheets = page.evaluate(
         """() => [...document.querySelectorAll('.sheet')].map(sheet => {
             const top = sheet.getBoundingClientRect().top, block = sheet.querySelector('table.block');
-            const flow = [...sheet.children].filter(one => one !== block);
+            const flow = [...sheet.querySelector('.body').children];
             const right = Math.max(...[...sheet.querySelectorAll('*')].map(one => one.getBoundingClientRect().right));
             return {kind: sheet.className, height: sheet.getBoundingClientRect().height,
                     foot: flow.at(-1).getBoundingClientRect().bottom - top,

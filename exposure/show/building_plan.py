@@ -63,8 +63,13 @@ class _Placed(NamedTuple):
     out: Point  # outward, on paper
     middle: Point
 
-    def along(self, distance: float) -> Point:
-        return self.middle[0] + self.out[0] * distance, self.middle[1] + self.out[1] * distance
+    def along(self, distance: float, sideways: float = 0.0) -> Point:
+        """The point ``distance`` outward, and a share of the wall's length away from its middle."""
+        shift = ((self.end[0] - self.start[0]) * sideways, (self.end[1] - self.start[1]) * sideways)
+        return (
+            self.middle[0] + self.out[0] * distance + shift[0],
+            self.middle[1] + self.out[1] * distance + shift[1],
+        )
 
 
 def building_plan(
@@ -141,11 +146,16 @@ def building_plan(
     called = (hardest[:KEPT_CALLOUTS] if many else placed) if callouts else []
     coded = [one for one in hardest if one not in called]
     words = _callouts(called, worst, chosen, width=width, height=size, depth=depth) + _codes(
-        coded, worst, chosen, figures=size >= 300 and not callouts, depth=depth, centre=centre, outer=outer
+        coded,
+        placed,
+        worst,
+        chosen,
+        figures=size >= 300 and not callouts,
+        depth=depth,
+        centre=centre,
+        outer=outer,
     )
-    body = (
-        ring + compass_letters(centre, outer + 13) + "".join(fringes) + floor + "".join(lines + stems) + words
-    )
+    body = ring + "".join(fringes) + floor + "".join(lines + stems) + words
     return picture(
         body, width=width, height=size, title=title, desc=_sentence(walls, worst, unit), prefix=prefix
     )
@@ -291,6 +301,7 @@ def _label(
 
 def _codes(
     coded: list[_Placed],
+    placed: list[_Placed],
     worst: str,
     chosen: str | None,
     *,
@@ -307,7 +318,12 @@ def _codes(
         heavy, inverted = one.wall.name == worst, one.wall.name == chosen
         words = f"{one.code} {litres(one.wall.value)}" if figures else one.code
         wide = text_width(words, size=size, bold=True)
-        outside = [(_tip(one, depth, beyond=6.0 + push), 1) for push in range(0, 60, 6)]
+        reach = max(one.wall.value, one.wall.band[1] if one.wall.band else 0) * depth
+        outside = [
+            (one.along(reach + 6.0 + push, sideways), 1)
+            for sideways in (0.0, 0.3, -0.3, 0.5, -0.5)
+            for push in range(0, 60, 6)
+        ]
         inside = [(one.along(-8.0 - push), -1) for push in range(0, 60, 6)]
         for (x, y), way in [*outside, *inside]:
             left = x - wide / 2 + way * one.out[0] * wide / 2
@@ -315,7 +331,7 @@ def _codes(
             box = (left - 2, top - 2, left + wide + 2, top + size + 2)
             corners = [(box[i], box[j]) for i in (0, 2) for j in (1, 3)]
             within = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in corners) <= outer - 2
-            if within and is_free(box, taken):
+            if within and is_free(box, taken) and not any(_crosses(wall, box) for wall in placed):
                 taken.append(box)
                 if inverted:
                     out.append(
@@ -335,6 +351,16 @@ def _codes(
                 )
                 break
     return "".join(out)
+
+
+def _crosses(one: _Placed, box: Box, *, steps: int = 24) -> bool:
+    """Whether a wall's line runs through ``box``."""
+    for step in range(steps + 1):
+        x = one.start[0] + (one.end[0] - one.start[0]) * step / steps
+        y = one.start[1] + (one.end[1] - one.start[1]) * step / steps
+        if box[0] < x < box[2] and box[1] < y < box[3]:
+            return True
+    return False
 
 
 def plan_caption(walls: Sequence[PlanWall], *, ring: bool) -> str:
