@@ -8,7 +8,7 @@ import socket
 
 import pytest
 
-from exposure.cli import main
+from exposure.cli import demo_command, main
 from exposure.invented import invented_place
 
 
@@ -95,3 +95,12 @@ def test_an_unknown_house_and_a_bad_folder_are_refused(tmp_path, capsys):
     words = capsys.readouterr().err
     assert words.count("Refused:") == 2
     assert "Wrack House" in words
+
+
+def test_a_bare_install_is_told_what_to_install(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(demo_command, "find_spec", lambda name: None if name == "rasterio" else object())
+    assert main(["demo", str(tmp_path / "new")]) == 2
+    words = capsys.readouterr().err
+    assert "rasterio not installed" in words
+    assert "pip install" in words
+    assert not (tmp_path / "new").exists()

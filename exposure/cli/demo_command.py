@@ -6,6 +6,7 @@ import re
 import sys
 import time
 from collections.abc import Sequence
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:  # loaded only when the command runs
 
 FOLDER = "driving-rain-demo"
 HOUSES = ("Wrack House", "Ness Light Cottage", "Fold Farm", "12 Salt Row", "4 Quay Terrace", "Mill Cottage")
+NEEDED = ("zarr", "rasterio", "numba", "geopandas", "shapely", "pyproj", "jinja2", "contourpy")
 NOTICE = "Invented place, houses and weather, for trying out: do not build from it."
 
 
@@ -43,6 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Make the invented place, assess its houses, write what a user would take away, and tell."""
+    _check_installed()
     from exposure.invented import invented_place
     from exposure.region.invented_index import invented_index
     from exposure.show.contour_map import region_field
@@ -73,6 +76,17 @@ def run(options: argparse.Namespace) -> None:
         f"\nWritten to {folder} in {time.monotonic() - began:.0f} s: open map.html, or a house's sheets.html."
     )
     sys.stdout.flush()
+
+
+def _check_installed() -> None:
+    """Stop with the command that installs what the demo needs beyond the core."""
+    missing = [name for name in NEEDED if find_spec(name) is None]
+    if missing:
+        raise RefusalError(
+            f"{', '.join(missing)} not installed",
+            "the libraries for grids, sites and sheets",
+            'Run: pip install "driving-rain-exposure[page]"',
+        )
 
 
 def _folder(folder: Path) -> Path:
