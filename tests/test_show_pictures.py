@@ -210,6 +210,25 @@ def test_every_elevation_is_described_once(number):
     assert all(body.count(f"{wall.name} ") == 1 for wall in walls)
 
 
+@pytest.mark.parametrize("size", [140, 226, 300, 346])
+@pytest.mark.parametrize("turn", [0, 20, 45, 52, 90, 137, 232, 300])
+def test_the_worst_wall_is_always_named_on_a_small_plan(size, turn):
+    turned = [
+        (
+            x * math.cos(math.radians(turn)) + y * math.sin(math.radians(turn)),
+            -x * math.sin(math.radians(turn)) + y * math.cos(math.radians(turn)),
+        )
+        for x, y in [(0, 0), (15, 0), (15, 7), (7.5, 7), (7.5, 12.5), (0, 12.5)]
+    ]
+    walls = polygon_walls(turned, value=facing_south_west)
+    worst = max(walls, key=lambda one: one.value)
+    svg = building_plan(walls, [1.0] * 12, worst=worst.name, chosen=worst.name, callouts=False, size=size)
+    code = wall_codes([(one.name, one.orientation) for one in sorted(walls, key=lambda one: -one.value)])[
+        worst.name
+    ]
+    assert re.search(rf'font-weight="700"[^>]*>{code}( \d+)?<', svg)
+
+
 def fringe_depths(svg):
     """Depth of each fringe: the filled shapes' second and third corner."""
     fills = {look.fill for look in CLASS_LOOKS.values()}

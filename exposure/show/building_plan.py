@@ -12,13 +12,16 @@ from exposure.show.drawing import (
     Box,
     Point,
     band_stem,
+    box_corners,
     compass_letters,
     figure_text,
     figures_sentence,
+    filled,
     hatched,
     is_free,
     path,
     picture,
+    polar,
     rain_ring,
     rectangle,
     stroke,
@@ -312,7 +315,7 @@ def _codes(
 ) -> str:
     """Short codes outside the fringes; hardest first, and one that finds no free room is left to the table."""
     size = 15 if figures else 13
-    taken: list[Box] = []
+    taken = _compass_boxes(centre, outer)
     out = []
     for one in coded:
         heavy, inverted = one.wall.name == worst, one.wall.name == chosen
@@ -325,22 +328,22 @@ def _codes(
             for push in range(0, 60, 6)
         ]
         inside = [(one.along(-8.0 - push), -1) for push in range(0, 60, 6)]
-        for (x, y), way in [*outside, *inside]:
+        spots = [(spot, way, outer - 2) for spot, way in [*outside, *inside]]
+        spots += [(spot, way, 2 * outer) for spot, way in outside]  # at need over the ring, on white
+        for (x, y), way, limit in spots:
             left = x - wide / 2 + way * one.out[0] * wide / 2
             top = y - size / 2 + way * one.out[1] * size / 2
             box = (left - 2, top - 2, left + wide + 2, top + size + 2)
-            corners = [(box[i], box[j]) for i in (0, 2) for j in (1, 3)]
-            within = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in corners) <= outer - 2
+            far = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in box_corners(box))
+            within = far <= limit and min(box) > 0 and max(box[2] - 2 * centre[0], box[3] - 2 * centre[1]) < 0
             if within and is_free(box, taken) and not any(_crosses(wall, box) for wall in placed):
                 taken.append(box)
-                if inverted:
-                    out.append(
-                        f'<rect x="{left - 3:.1f}" y="{top - 1:.1f}" width="{wide + 6:.1f}" height="{size + 3}" fill="{INK}"/>'
-                    )
-                middle = left + wide / 2
+                ground = INK if inverted else PAPER if far > outer - 2 else ""
+                if ground:
+                    out.append(filled(box_corners((box[0] - 1, box[1] + 1, box[2] + 1, box[3])), ground))
                 out.append(
                     text(
-                        middle,
+                        left + wide / 2,
                         top + size * 0.86,
                         words,
                         size=size,
@@ -351,6 +354,12 @@ def _codes(
                 )
                 break
     return "".join(out)
+
+
+def _compass_boxes(centre: Point, outer: float) -> list[Box]:
+    """Room the letters round the ring need."""
+    middles = [polar(centre, outer + 13, bearing) for bearing in (0, 90, 180, 270)]
+    return [(x - 9, y - 9, x + 9, y + 9) for x, y in middles]
 
 
 def _crosses(one: _Placed, box: Box, *, steps: int = 24) -> bool:

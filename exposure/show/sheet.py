@@ -69,7 +69,7 @@ def sheet_html(
             title=clean(f"Driving rain on {assessment.building.name}, {assessment.site.name}", most=120),
             css=Markup(template_part("sheet.css")),
             pages=pages,
-            who=name(f"{assessment.building.name}, {assessment.site.name}", most=60),
+            who=name(f"{assessment.building.name}, {assessment.site.name}", most=44),
             where=Markup(""),
             invented=is_invented(assessment) if invented is None else invented,
             do_not_build=DO_NOT_BUILD,

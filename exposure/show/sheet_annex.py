@@ -16,7 +16,7 @@ from exposure.show.paper import INNER_WIDE, PAGE_TALL, lines_needed, row_height,
 from exposure.show.provenance import in_order
 from exposure.show.sheet_words import LONGEST_SENTENCE, class_words, own_flags, printed_factors, shared_flags
 
-BODY = PAGE_TALL - 24 - 100 - 34  # under the heading, above the title block
+BODY = PAGE_TALL - 24 - 108 - 34  # under the heading, above the title block
 REASON_COLUMNS = (
     ("Where", 74),
     ("Build this", 222),

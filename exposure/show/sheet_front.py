@@ -58,7 +58,7 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
     stop = schedule.specific_design
     pressure = pressure_words(one.pressure) + _window_words(one)
     raised = " ".join(schedule.raised) if not stop else "No level applies."
-    title = clean(exposure.wall.name, most=34)
+    title = clean(exposure.wall.name, most=28)
     title = title.capitalize() if title.islower() else title
     block = block_room(details, f"{clean(exposure.wall.name, most=26)} elevation")
     for most in (
@@ -137,7 +137,7 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
 def block_room(details: Any, sheet: str) -> float:
     """Height of the title block and the margin under it, by the lines its words take."""
     assessment = details.assessment
-    who = clean(f"{assessment.building.name}, {assessment.site.name}", most=60)
+    who = clean(f"{assessment.building.name}, {assessment.site.name}", most=44)
     left = lines_needed(who, width=216, size=13.5) * 16 + 14
     middle = 16 + lines_needed(sheet, width=131, size=SMALL) * 14.1
     return 24 + 9 + 14 + max(left, middle) + 12
