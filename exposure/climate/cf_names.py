@@ -299,8 +299,8 @@ def _require_wind_and_rain(dataset: xr.Dataset, found: dict[str, str]) -> None:
 def _wind_height(value: xr.DataArray) -> float:
     """Height of the wind a scalar coordinate declares, 10 m when none does. [m]"""
     for name in ("height", "heightAboveGround", "height_above_ground"):
-        if name in value.coords and value[name].ndim == 0 and np.issubdtype(value[name].dtype, np.number):
-            height = float(value[name])
+        if name in value.coords and value[name].size == 1 and np.issubdtype(value[name].dtype, np.number):
+            height = float(value[name].values.flat[0])
             if np.isfinite(height) and height > 0:
                 return height
     return 10.0

@@ -1,30 +1,25 @@
 """GRIB fields of wind and rain on a regular grid, one point out of them, through ecCodes (extra ``grib``).
 
-Message by message, so that what each amount covers is read from its own step range: an amount of one hour is
-taken as it is, a running total since 00 UTC (ERA5-Land) is taken apart, any other is refused.
+What each amount covers is read from its own step range: an amount of one hour is taken as it is, a running total since
+00 UTC (ERA5-Land) is taken apart, any other is refused.
 """
 
+import json
+import os
+import subprocess
+import sys
 import tempfile
-from collections import defaultdict
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-import pandas as pd
 import xarray as xr
 from tqdm import tqdm
 
+import exposure
 from exposure.checks import RefusalError
 from exposure.climate.cf_grid import climate_at
-from exposure.climate.cf_names import EVERY_HOUR, SINCE_MIDNIGHT
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
-
-NAMES = {"10u": "u10", "10v": "v10", "tp": "tp", "sf": "sf", "cp": "cp", "2t": "t2m", "2d": "d2m"}
-AMOUNTS = ("tp", "sf", "cp")
-REGULAR = ("regular_ll", "regular_gg")
-MOST_POINTS = 10_000_000  # our choice
-SENTINEL = 9999.0
 
 
 def recognises(source: Source) -> bool:
@@ -41,175 +36,56 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
         When ecCodes is not installed, the grid is turned or reduced, rain covers several hours, or wind or
         rain is missing.
     """
-    try:
-        import eccodes
-    except (ImportError, RuntimeError) as error:
-        raise RefusalError(
-            f"{source.name} is GRIB and ecCodes is not installed",
-            "the packages for GRIB",
-            "Install them (pip install 'driving-rain-exposure[grib]'), or get the data as NetCDF.",
-        ) from error
-    path = source.file()
-    if isinstance(path, Path):
-        return climate_at(_fields(eccodes, path, source.name, request), request, source.name)
-    with tempfile.NamedTemporaryFile(suffix=".grib") as unpacked:
-        unpacked.write(source.read())
-        unpacked.flush()
-        fields = _fields(eccodes, Path(unpacked.name), source.name, request)
+    with tempfile.TemporaryDirectory() as folder:
+        path = source.file()
+        if not isinstance(path, Path):
+            path = Path(folder) / "unpacked.grib"
+            path.write_bytes(source.read())
+        fields = _fields(path.resolve(), Path(folder) / "fields.npz", source.name, request.at)
     return climate_at(fields, request, source.name)
 
 
-def _fields(eccodes: Any, path: Path, name: str, request: Request) -> xr.Dataset:
-    """Values at the few points around the one asked for, as a small regular grid with CF names."""
-    series: dict[str, dict[pd.Timestamp, np.ndarray]] = defaultdict(dict)
-    units: dict[str, str] = {}
-    rules: set[str] = set()
-    grid: _Grid | None = None
-    with path.open("rb") as file, tqdm(desc=f"reading {name}", unit="field", delay=2, leave=False) as bar:
-        while True:
-            try:
-                handle = eccodes.codes_grib_new_from_file(file)
-            except eccodes.CodesInternalError as error:
-                raise _damaged(name, error) from error
-            if handle is None:
-                break
-            try:
-                variable = NAMES.get(eccodes.codes_get(handle, "shortName", str))
-                if variable is None:
-                    continue
-                here = _Grid.of(eccodes, handle, request.at)
-                if grid is not None and here.key != grid.key:
-                    raise RefusalError(
-                        f"{name} holds grids of several sizes", "one grid", "Split it by grid."
-                    )
-                grid = here
-                if variable in AMOUNTS:
-                    rules |= _rules(eccodes, handle)
-                stamp = _validity(eccodes, handle)
-                if stamp in series[variable]:
-                    raise RefusalError(
-                        f"{variable} at {stamp} comes twice", "each field once", "Remove the repeated fields."
-                    )
-                series[variable][stamp] = grid.values(eccodes, handle)
-                units[variable] = eccodes.codes_get(handle, "units", str)
-                bar.update()
-            except eccodes.CodesInternalError as error:
-                raise _damaged(name, error) from error
-            finally:
-                eccodes.codes_release(handle)
-    if grid is None:
-        raise RefusalError(f"{name} holds neither wind nor rain", "10u, 10v and tp", "Get these variables.")
-    if len(rules) > 1:
+def _fields(path: Path, out: Path, name: str, at: tuple[float, float] | None) -> xr.Dataset:
+    """Fields around the point as a small grid with CF names, read in a process of their own."""
+    home = str(Path(exposure.__file__).parents[1])
+    paths = os.pathsep.join(filter(None, [home, os.environ.get("PYTHONPATH")]))
+    place = f"{at[0]!r},{at[1]!r}" if at is not None else "-"
+    command = [sys.executable, "-m", "exposure.climate.grib_fields", str(path), str(out), name, place]
+    with (
+        subprocess.Popen(
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+            env={**os.environ, "PYTHONPATH": paths},
+        ) as child,
+        tqdm(desc=f"reading {name}", unit="field", delay=2, leave=False) as bar,
+    ):
+        assert child.stdout is not None  # it is a pipe
+        for line in child.stdout:
+            if line.strip().isdigit():
+                bar.update(int(line) - bar.n)
+    refused = Path(f"{out}.json")
+    if refused.exists():
+        raise RefusalError(**json.loads(refused.read_text("utf-8")))
+    if not out.exists():
         raise RefusalError(
-            f"{name} mixes {' and '.join(sorted(rules))} amounts", "one way of adding up", "Split the file."
+            f"{name} stopped the GRIB library (it ended with {child.returncode})",
+            "whole GRIB messages",
+            "Get it again.",
         )
-    time = pd.DatetimeIndex(sorted(set().union(*series.values())))
-    data = {}
-    for variable, values in series.items():
-        field = np.full((len(time), *grid.shape), np.nan)
-        for row, stamp in enumerate(time):
-            if stamp in values:
-                field[row] = values[stamp]
-        data[variable] = (("time", "latitude", "longitude"), field, {"units": units[variable]})
-    attrs = {"title": "ERA5-Land" if SINCE_MIDNIGHT in rules else "GRIB", "institution": grid.centre}
-    return xr.Dataset(
-        data, {"time": time, "latitude": grid.latitudes, "longitude": grid.longitudes}, attrs=attrs
-    )
-
-
-class _Grid:
-    """The part of a regular grid around a point: the 3 x 3 points nearest to it."""
-
-    def __init__(
-        self,
-        latitudes: np.ndarray,
-        longitudes: np.ndarray,
-        rows: np.ndarray,
-        columns: np.ndarray,
-        centre: str,
-    ) -> None:
-        self.latitudes, self.longitudes = latitudes[rows], longitudes[columns]
-        self.key = (latitudes.size, longitudes.size, latitudes[0], longitudes[0])
-        self.rows, self.columns, self.width, self.centre = rows, columns, longitudes.size, centre
-        self.shape = (rows.size, columns.size)
-
-    @classmethod
-    def of(cls, eccodes: Any, handle: Any, at: tuple[float, float] | None) -> "_Grid":
-        kind = eccodes.codes_get(handle, "gridType", str)
-        if kind not in REGULAR:
-            raise RefusalError(
-                f"the grid is turned, reduced or projected ({kind})",
-                "latitude and longitude, each on an axis of its own",
-                "Regrid it to latitude and longitude first, and turn its winds to true north.",
+    with np.load(out, allow_pickle=False) as arrays:
+        told = json.loads(str(arrays["told"]))
+        data = {
+            key.removeprefix("field_"): (
+                ("time", "latitude", "longitude"),
+                arrays[key],
+                {"units": told["units"][key.removeprefix("field_")]},
             )
-        if eccodes.codes_get(handle, "numberOfPoints", int) > MOST_POINTS:
-            raise RefusalError(
-                "the grid has too many points", f"at most {MOST_POINTS:,}", "Cut it to a region."
-            )
-        plain = not eccodes.codes_get(handle, "jPointsAreConsecutive", int)
-        if not plain:
-            raise RefusalError("the points run along meridians", "points along parallels", "Regrid it.")
-        latitudes = eccodes.codes_get_array(handle, "distinctLatitudes")
-        longitudes = eccodes.codes_get_array(handle, "distinctLongitudes")
-        if not eccodes.codes_get(handle, "jScansPositively", int):
-            latitudes = np.sort(latitudes)[::-1]
-        first = eccodes.codes_get(handle, "longitudeOfFirstGridPointInDegrees", float)
-        order = np.argsort((longitudes - first + 1e-6) % 360)
-        if eccodes.codes_get(handle, "iScansNegatively", int):
-            order = np.argsort((first - longitudes + 1e-6) % 360)
-        longitudes = longitudes[order]
-        unrolled = longitudes[0] + np.concatenate([[0], np.cumsum((np.diff(longitudes) + 180) % 360 - 180)])
-        rows, columns = np.arange(latitudes.size), np.arange(longitudes.size)
-        if at is not None:
-            row = int(np.argmin(np.abs(latitudes - at[0])))
-            column = int(np.argmin(np.abs((longitudes - at[1] + 180) % 360 - 180)))
-            rows = rows[max(row - 1, 0) : row + 2]
-            columns = columns[max(column - 1, 0) : column + 2]
-        elif rows.size * columns.size > 1:
-            raise RefusalError(
-                f"the source is a grid of {rows.size} x {columns.size} cells",
-                "the point wanted from it",
-                "Name it: --at LAT,LON.",
-            )
-        return cls(latitudes, unrolled, rows, columns, eccodes.codes_get(handle, "centreDescription", str))
-
-    def values(self, eccodes: Any, handle: Any) -> np.ndarray:
-        """Values of a message at the points kept, NaN where its bitmap hides them."""
-        eccodes.codes_set(handle, "missingValue", SENTINEL)
-        values = eccodes.codes_get_values(handle)
-        if values.size != self.key[0] * self.key[1]:
-            raise RefusalError("a field is not as large as its grid", "whole fields", "Get the file again.")
-        values = values.reshape(self.key[0], self.width)[np.ix_(self.rows, self.columns)]
-        return np.where(values == SENTINEL, np.nan, values)
-
-
-def _rules(eccodes: Any, handle: Any) -> set[str]:
-    """How an amount adds up, by its own step range in hours; the first hour after midnight fits both rules."""
-    eccodes.codes_set(handle, "stepUnits", "h")
-    start = eccodes.codes_get(handle, "startStep", int)
-    end = eccodes.codes_get(handle, "endStep", int)
-    midnight = eccodes.codes_get(handle, "dataTime", int) == 0
-    if start == 0 and midnight and 1 <= end <= 24:
-        return {SINCE_MIDNIGHT} if end > 1 else set()
-    if end - start == 1:
-        return {EVERY_HOUR}
-    raise RefusalError(
-        f"an amount of rain covers hours {start} to {end} of a forecast",
-        "amounts of single hours, or totals since 00 UTC",
-        "Get hourly fields: rain over several hours cannot be split.",
-    )
-
-
-def _validity(eccodes: Any, handle: Any) -> pd.Timestamp:
-    date = eccodes.codes_get(handle, "validityDate", int)
-    clock = eccodes.codes_get(handle, "validityTime", int)
-    try:
-        return pd.Timestamp(f"{date:08d}") + pd.Timedelta(hours=clock // 100, minutes=clock % 100)
-    except ValueError as error:
-        raise RefusalError(f"a field is dated {date}", "a date", "Get the file again.") from error
-
-
-def _damaged(name: str, error: Exception) -> RefusalError:
-    return RefusalError(
-        f"{name} is damaged ({str(error)[:80]})", "whole GRIB messages", "Get the file again."
-    )
+            for key in arrays.files
+            if key.startswith("field_")
+        }
+        time = arrays["time"].astype("datetime64[m]").astype("datetime64[ns]")
+        axes = {"time": time, "latitude": arrays["latitude"], "longitude": arrays["longitude"]}
+    title = "ERA5-Land" if told["rule"] == "since 00 UTC" else "GRIB"
+    return xr.Dataset(data, axes, attrs={"title": title, "institution": told["institution"]})
