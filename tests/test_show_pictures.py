@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from exposure.show.bare_wrap import bare_wrap
-from exposure.show.building_plan import LABEL_WIDE, PlanWall, building_plan, plan_caption
+from exposure.show.building_plan import PlanWall, building_plan, plan_caption
 from exposure.show.comparison import PlaceRow, answer_words, comparison_bars, comparison_sentence
 from exposure.show.drawing import description, hatched, image_tag, picture, text
 from exposure.show.factor_chain import ChainStep, SecondRow, factor_chain
@@ -19,6 +19,7 @@ from exposure.show.lettering import text_width
 from exposure.show.months import months, whole_shares
 from exposure.show.outline import rings, sides_by_facing, wall_codes
 from exposure.show.palette import CLASS_LOOKS
+from exposure.show.plan_labels import LABEL_WIDE
 from exposure.show.rose import RoseWall, rose
 from exposure.show.wetting import WettingRow, wetting
 from exposure.wall.classes import exposure_class

@@ -19,9 +19,10 @@ from exposure.show.contour_map import RegionField
 from exposure.show.lettering import clean
 from exposure.show.marked import MARK_LETTERS, MARK_MEANINGS, name
 from exposure.show.provenance import DO_NOT_BUILD, input_mark, is_invented, made_words, version_words
-from exposure.show.sheet_annex import check_pages, figure_pages, reason_pages, season_pages, work_pages
+from exposure.show.sheet_annex import check_pages, figure_pages, season_pages, work_pages
 from exposure.show.sheet_building import building_page
 from exposure.show.sheet_front import elevation_pages
+from exposure.show.sheet_reasons import reason_pages
 
 
 def sheet_html(

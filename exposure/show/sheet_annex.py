@@ -1,6 +1,5 @@
 """What stands behind the sheets: every figure with its reason, seasons, order of work, water checks, and who says so."""
 
-import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -11,25 +10,16 @@ from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wett
 from exposure.show.drawing import picture_height
 from exposure.show.marked import dimensions, mark, name, on_paper, say
 from exposure.show.months import months_sentence
-from exposure.show.numbers import litres_with_band, pascals
 from exposure.show.paper import INNER_WIDE, PAGE_TALL, lines_needed, row_height, share_out
 from exposure.show.provenance import in_order
 from exposure.show.sheet_words import LONGEST_SENTENCE, class_words, own_flags, printed_factors, shared_flags
 
 BODY = PAGE_TALL - 24 - 108 - 34  # under the heading, above the title block
-REASON_COLUMNS = (
-    ("Where", 74),
-    ("Build this", 222),
-    ("Why", 134),
-    ("One level lower", 94),
-    ("Who says so", 186),
-)
-PADDING = 8
-AXES = {"W": "wetness", "P": "pressure", "M": "the harder of both"}
 SEASON_WIDE = 340
 
 
-def _shared_out(blocks: Sequence[tuple[float, dict]], *, first: float, rest: float) -> Iterator[list[dict]]:
+def shared_out(blocks: Sequence[tuple[float, dict]], *, first: float, rest: float) -> Iterator[list[dict]]:
+    """Blocks for each page, by the height each takes."""
     for cut in share_out([height for height, _ in blocks], first=first, rest=rest):
         yield [block for _, block in blocks[cut]]
 
@@ -75,7 +65,7 @@ def figure_pages(details: Any) -> list[dict]:
     taken = 30 + sum(lines_needed(on_paper(note), width=690, size=11) * 14.6 + 1 for note in notes)
     pages = [
         {"kind": "figures", "short": "figures", "head": "Why these figures", "elevations": part, "notes": []}
-        for part in _shared_out(blocks, first=BODY - taken, rest=BODY)
+        for part in shared_out(blocks, first=BODY - taken, rest=BODY)
     ]
     pages[0]["notes"] = [say(note, most=LONGEST_SENTENCE) for note in notes]
     return pages
@@ -111,7 +101,7 @@ def season_pages(details: Any) -> list[dict]:
             )
     pages = [
         {"kind": "seasons", "short": "seasons", "head": "Through the year", "elevations": part, "notes": []}
-        for part in _shared_out(blocks, first=BODY - 50, rest=BODY)
+        for part in shared_out(blocks, first=BODY - 50, rest=BODY)
     ]
     if details.wetting is not None and blocks:
         pages[0]["notes"] = [say(details.wetting.sentence), say(details.wetting.caution)]
@@ -127,7 +117,7 @@ def _figure(head: str, svg: str, words: str) -> dict:
     }
 
 
-def _alike(details: Any, key: Any) -> list[list[Any]]:
+def alike(details: Any, key: Any) -> list[list[Any]]:
     """Elevations in groups whose ``key`` is the same, in order."""
     groups: dict[Any, list[Any]] = {}
     for one in details.elevations:
@@ -135,7 +125,8 @@ def _alike(details: Any, key: Any) -> list[list[Any]]:
     return list(groups.values())
 
 
-def _names(group: Sequence[Any]) -> Markup:
+def names_of(group: Sequence[Any]) -> Markup:
+    """Names of a group of elevations."""
     return Markup(", ").join(name(one.exposure.wall.name, most=30) for one in group)
 
 
@@ -149,7 +140,7 @@ def _steps(steps: Sequence[Any]) -> list[dict]:
 def work_pages(details: Any) -> list[dict]:
     """Order of work with hold points and boxes to tick, once for the elevations that share it."""
     pages = []
-    for group in _alike(
+    for group in alike(
         details, lambda one: (one.schedule.steps, one.schedule.look_first, one.schedule.rules)
     ):
         schedule = group[0].schedule
@@ -162,7 +153,7 @@ def work_pages(details: Any) -> list[dict]:
                 "short": "work",
                 "head": "Order of work, with what to record",
                 "lead": Markup("For {}. A step is not covered before its record is made and signed.").format(
-                    _names(group)
+                    names_of(group)
                 ),
                 "steps": _steps(schedule.steps),
                 "look_first": _steps(schedule.look_first),
@@ -219,97 +210,3 @@ def check_pages(details: Any) -> list[dict]:
             }
         )
     return pages
-
-
-def reason_pages(details: Any) -> list[dict]:
-    """Every line of the schedule with why, what it would be one level lower, and who says so."""
-    pages: list[dict] = []
-    for group in _alike(details, lambda one: _lines_key(one.schedule)):
-        schedule = group[0].schedule
-        lead = _reason_lead(group)
-        room = BODY - lines_needed(str(lead.striptags()), width=INNER_WIDE, size=14) * 18.5 - 60
-        blocks = [_reason(line) for line in schedule.floor or schedule.lines]
-        for part in _shared_out(blocks, first=room, rest=room):
-            pages.append(
-                {
-                    "kind": "reasons",
-                    "short": "reasons",
-                    "head": Markup("Reasons and sources: {}").format(
-                        _names(group) if len(group) < 3 else f"{len(group)} elevations"
-                    ),
-                    "lead": lead,
-                    "columns": REASON_COLUMNS,
-                    "lines": _spanned(part),
-                    "names": [one.exposure.wall.name for one in group],
-                }
-            )
-    for page in pages:
-        page["last"] = page is pages[-1]
-    return pages
-
-
-def _lines_key(schedule: Any) -> tuple:
-    return tuple(
-        (line.key, line.build, line.one_lower, line.rule) for line in schedule.floor or schedule.lines
-    )
-
-
-def _reason_lead(group: Sequence[Any]) -> Markup:
-    """The two figures the rows of a group follow, elevation by elevation."""
-    parts = [
-        Markup("{}: wetness {}, {}; pressure {}").format(
-            name(one.exposure.wall.name, most=30),
-            litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
-            class_words(one.exposure),
-            pascals(one.pressure.any_direction),
-        )
-        for one in group
-    ]
-    return Markup("What a row follows is named in it. {}.").format(Markup(". ").join(parts))
-
-
-def _reason(line: Any) -> tuple[float, dict]:
-    """One row; what every row of the page shares stands in its lead and is left out here."""
-    why = _shortened(line.why, line.axis)
-    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
-    lower = lower[:1].upper() + lower[1:]
-    source = re.sub(
-        r" \((?:not checked|our choice|from memory, not checked)(?:, confirm)?\)", "", line.source
-    )
-    caution = f" Caution: {line.caution}" if line.caution else ""
-    cells = (line.where, f"{line.build} {line.rule}{caution}", why, lower, f"{line.mark}xx {source}")
-    height = row_height(
-        [(on_paper(words), wide - PADDING) for words, (_, wide) in zip(cells, REASON_COLUMNS, strict=True)],
-        size=11,
-    )
-    return height, {
-        "where": say(line.where),
-        "span": 1,
-        "build": dimensions(line.build),
-        "rule": say(line.rule),
-        "caution": say(line.caution),
-        "why": say(why),
-        "one_lower": say(lower),
-        "mark": mark(line.mark),
-        "source": say(source),
-    }
-
-
-def _spanned(rows: list[dict]) -> list[dict]:
-    """Rows of one place under one head: the first row says how many it spans, the others none."""
-    first = rows[0]
-    for row in rows[1:]:
-        if row["where"] == first["where"]:
-            first["span"] += 1
-            row["span"] = 0
-        else:
-            first = row
-    return rows
-
-
-def _shortened(why: str, axis: str) -> str:
-    """A reason without the elevation's wetness, which the page's lead gives, but with the name of what it follows."""
-    reason, here, figures = why.partition(" Here ")
-    if here and re.fullmatch(r"[\d,.]+\s*L/m² in the worst spell[^.]*\.", figures):
-        return f"{reason} ({AXES.get(axis, 'exposure')})"
-    return why.removesuffix(" The same at every level.")
