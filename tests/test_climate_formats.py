@@ -102,6 +102,9 @@ def test_power_fill_values_and_local_solar_time():
     assert np.isnan(climate["rain"].values[3])
     assert np.isnan(climate["wind_speed"].values[4])
     assert int(climate["rain"].isnull().sum()) == 1
+    assert not any(
+        "Impossible" in flag for flag in climate.attrs["flags"]
+    )  # a code for missing is no impossible value
 
 
 def test_hourly_json_in_local_time_goes_to_utc():
@@ -134,7 +137,7 @@ def test_codes_of_global_hourly_by_its_documentation():
         '"STATION","DATE","LATITUDE","LONGITUDE","ELEVATION","NAME","REPORT_TYPE","WND","TMP","DEW","AA1"'
     )
     rows = [
-        '"9","2020-01-01T00:51:00","50","-10","5","X","FM-15","999,9,V,0046,5","+0100,5","+0050,5","01,0010,9,5"',
+        '"9","2020-01-01T00:51:00","50","-10","5","X","FM-15","230,5,V,0046,5","+0100,5","+0050,5","01,0010,9,5"',
         '"9","2020-01-01T01:20:00","50","-10","5","X","FM-16","230,5,N,0077,5","+0100,5","+0050,5","01,0020,9,5"',
         '"9","2020-01-01T01:51:00","50","-10","5","X","FM-15","240,5,N,0051,5","+0100,5","+0050,5","01,0030,9,5"',
         '"9","2020-01-01T02:51:00","50","-10","5","X","FM-15","240,3,N,0051,5","+9999,9","+9999,9","01,0000,2,5"',
@@ -148,6 +151,13 @@ def test_codes_of_global_hourly_by_its_documentation():
     ]
     climate = open_climate("\n".join([header, *rows]).encode())
     first = climate.isel(time=slice(0, 5))
+    assert first["time"].dt.hour.values.tolist() == [
+        1,
+        2,
+        3,
+        4,
+        5,
+    ]  # 00:51 reports the hour that ends at 01:00
     np.testing.assert_allclose(
         first["rain"], [1.0, 3.0, 0.0, np.nan, np.nan]
     )  # the routine report ends the hour

@@ -33,6 +33,9 @@ def test_report_pictures_and_json(record, tmp_path, capsys):
         assert words in out
     told = json.loads((tmp_path / "seen.json").read_text())
     assert told["hours"] == 17520
+    known = invented_weather(hours=8760 * 2)["rain"].drop(invented_weather(hours=8760 * 2).index[1500:2600])
+    assert told["rain_year"] == pytest.approx(known.mean() * 8766)
+    assert told["wet_share"] == pytest.approx((known >= 0.1).mean())
     assert told["rain_known"] == pytest.approx(1 - 1100 / 17520, abs=1e-3)
     assert told["rain_coverage"]["2015"][2] == pytest.approx((1500 - 59 * 24) / 744, abs=0.01)
     assert {found["name"] for found in told["suspicions"]} >= {"rain-missing", "thin-months"}
