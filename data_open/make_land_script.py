@@ -37,10 +37,31 @@ DECODE = """  function arc(number) {
     });
     return back ? line.reverse() : line;
   }
-  function ring(arcs) {
-    return arcs.reduce(function (line, number) { return line.concat(arc(number).slice(line.length ? 1 : 0)); }, []);
+  function ring(arcs) {  /* a ring that steps over 180 degrees goes on beyond it; one round a pole closes there */
+    var turn = 0, line = arcs.reduce(function (all, number) { return all.concat(arc(number).slice(all.length ? 1 : 0)); }, []);
+    line = line.map(function (point, place) {
+      var step = place ? point[0] - line[place - 1][0] : 0;
+      if (step > 180) turn -= 360;
+      if (step < -180) turn += 360;
+      return [point[0] + turn, point[1]];
+    });
+    var first = line[0], last = line[line.length - 1];
+    if (Math.abs(last[0] - first[0]) > 180) line = line.concat([[last[0], -90], [first[0], -90], first]);
+    var east = easts(line), middle = (Math.min.apply(null, east) + Math.max.apply(null, east)) / 2;
+    return moved([line], -360 * Math.round(middle / 360))[0];
   }
-  return data.polygons.map(function (polygon) { return polygon.map(ring); });"""
+  function easts(line) { return line.map(function (point) { return point[0]; }); }
+  function moved(polygon, by) {
+    return polygon.map(function (line) { return line.map(function (point) { return [point[0] + by, point[1]]; }); });
+  }
+  var land = [];
+  data.polygons.forEach(function (arcs) {
+    var polygon = arcs.map(ring), east = easts(polygon[0]);
+    land.push(polygon);
+    if (Math.min.apply(null, east) < -140) land.push(moved(polygon, 360));
+    if (Math.max.apply(null, east) > 140) land.push(moved(polygon, -360));
+  });
+  return land;"""
 
 
 if __name__ == "__main__":

@@ -59,11 +59,11 @@ def house(**changes):
 
 class TestSpots:
     @settings(max_examples=60, deadline=None)
-    @given(st.floats(-70, 70), st.floats(-175, 175), st.floats(-2000, 2000), st.floats(-2000, 2000))
-    def test_metres_agree_with_the_ellipsoid_to_half_a_percent(self, latitude, longitude, east, north):
+    @given(st.floats(-65, 65), st.floats(-175, 175), st.floats(-2000, 2000), st.floats(-2000, 2000))
+    def test_metres_agree_with_the_ellipsoid_to_a_metre(self, latitude, longitude, east, north):
         found = Spot(latitude, longitude).at(east, north)
         _, _, away = EARTH.inv(longitude, latitude, found[1], found[0])
-        assert away == pytest.approx(np.hypot(east, north), rel=0.006, abs=0.05)
+        assert away == pytest.approx(np.hypot(east, north), abs=1.0)
 
     def test_bearings_are_true(self):
         spot = Spot(48.6, -29.4)
@@ -96,7 +96,7 @@ class TestLayers:
         assert "no shelter" in layer[1]["words"]
 
     def test_rays_keep_their_ends_and_whether_they_were_stopped(self):
-        (ray,) = rays_layer([(0.0, 0.0, 0.0, 111.195, True)], Spot(0.0, 0.0))
+        (ray,) = rays_layer([(0.0, 0.0, 0.0, 110.574, True)], Spot(0.0, 0.0))
         assert ray == {"from": [0.0, 0.0], "to": [0.001, 0.0], "hit": True}
 
     def test_the_ground_ring_names_the_sector_the_wind_comes_from(self):

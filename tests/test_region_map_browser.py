@@ -8,8 +8,10 @@ import threading
 
 import numpy as np
 import pytest
+import shapely
 import xarray as xr
 
+from exposure.invented.geography import island
 from exposure.show.base_map import FOLDER
 from exposure.show.map_layers import place_marks, raster_layer
 from exposure.show.place_map import INVENTED_NOTICE, box_view, map_state, read_click
@@ -144,6 +146,31 @@ def test_the_file_that_stands_alone(browser, tmp_path, width):
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     watched.clean()
     page.close()
+
+
+def test_land_is_where_the_world_has_it(browser, served):
+    # spots known from any atlas; 10 degrees east of 180 is Chukotka, which the file cuts in two
+    watched = Watched(browser, (served, "data:"))
+    watched.page.goto(f"{served}/index.html")
+    rings = watched.page.evaluate("window.exposureLand")
+    land = shapely.union_all([shapely.make_valid(shapely.Polygon(one[0], one[1:])) for one in rings])
+    for name, longitude, latitude, is_land in [
+        ("Moscow", 37.6, 55.8, True),
+        ("Chukotka, counted east", 185.0, 66.8, True),
+        ("Chukotka, counted west", -175.0, 66.8, True),
+        ("South Island", 170.5, -44.0, True),
+        ("South Island, counted west", -189.5, -44.0, True),
+        ("the pole", 0.0, -89.0, True),
+        ("Caspian Sea", 51.0, 42.0, False),
+        ("Arctic Ocean", 100.0, 84.0, False),
+        ("South Pacific", 190.0, -50.0, False),
+        ("Kara Sea", 65.0, 75.5, False),
+    ]:
+        assert land.contains(shapely.Point(longitude, latitude)) == is_land, name
+    invented = shapely.Point(island()["longitude"], island()["latitude"])
+    assert land.distance(invented) > 5  # degrees: an empty stretch of ocean
+    watched.clean()
+    watched.page.close()
 
 
 def test_a_click_is_told_at_once_and_names_stay_text(browser, served):

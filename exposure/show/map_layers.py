@@ -162,23 +162,27 @@ def _name(words: object) -> str:
 
 
 class Spot:
-    """Turns metres east and north of a point into latitude and longitude, good to a metre within some kilometres.
+    """Turns metres east and north of a point into latitude and longitude, good to a metre within two kilometres.
+
+    Lengths of a degree on the WGS 84 ellipsoid, by the usual series in the latitude.
 
     Examples
     --------
-    >>> Spot(0.0, 0.0).at(0, 111_195)
-    [1.0, 0.0]
+    >>> Spot(0.0, 0.0).at(0, 110_574)
+    [0.9999975, 0.0]
     """
 
     def __init__(self, latitude: float, longitude: float) -> None:
         self.latitude, self.longitude = latitude, longitude
+        angle = radians(latitude)
+        self.north_degree = 111_132.95 - 559.85 * cos(2 * angle) + 1.175 * cos(4 * angle)  # [m]
+        self.east_degree = 111_412.88 * cos(angle) - 93.50 * cos(3 * angle) + 0.118 * cos(5 * angle)  # [m]
 
     def at(self, east: float, north: float) -> list[float]:
         """[latitude, longitude] of a spot. [degree]"""
-        degree = 111_195.0
         return [
-            round(self.latitude + north / degree, 7),
-            round(self.longitude + east / (degree * cos(radians(self.latitude))), 7),
+            round(self.latitude + north / self.north_degree, 7),
+            round(self.longitude + east / self.east_degree, 7),
         ]
 
 

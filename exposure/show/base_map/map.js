@@ -38,8 +38,9 @@
       map.createPane(name).style.zIndex = PANES[name];
       if (name === "land" || name === "sea" || name === "coast" || name === "raster") map.getPane(name).style.pointerEvents = "none";
     });
-    L.geoJSON({ type: "MultiPolygon", coordinates: window.exposureLand || [] }, { pane: "land", interactive: false,
-      style: { stroke: true, color: "#9AA5A8", weight: 0.6, fillColor: LAND, fillOpacity: 1 } }).addTo(map);
+    var land = { type: "MultiPolygon", coordinates: window.exposureLand || [] };
+    L.geoJSON(land, { pane: "land", interactive: false, style: { stroke: false, fillColor: LAND, fillOpacity: 1 } }).addTo(map);
+    L.geoJSON(land, { pane: "coast", interactive: false, style: { fill: false, color: SOFT, weight: 0.8 } }).addTo(map);
 
     var shown = {}, drawn = {}, controls = {}, state = {}, vertices = [], walls = [], sketch = null, count = 0;
     var figure = tag("div", "exposure-figure");
@@ -290,7 +291,7 @@
       }
       var online = given.tiles || null;
       replace("tiles", online, tiles);
-      map.getPane("land").style.display = map.getPane("sea").style.display = online ? "none" : "";
+      ["land", "sea", "coast"].forEach(function (name) { map.getPane(name).style.display = online ? "none" : ""; });
       replace("raster", given.raster, drawRaster);
       replace("coast", given.coast, drawCoast);
       replace("ring", given.ring, drawRing);
