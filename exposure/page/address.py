@@ -11,6 +11,8 @@ import streamlit as st
 
 from exposure.page.state import PageState, from_query, to_query
 
+SET = " as the address has it"  # behind a widget's key: the value last put there, which is no choice of the reader's
+
 
 def choices() -> PageState:
     """What the address says now."""
@@ -28,6 +30,7 @@ def follow(key: str, value: Any) -> str:
     """Set the widget ``key`` to what the address says, before it is drawn; gives the key back."""
     if st.session_state.get(key) != value:
         st.session_state[key] = value
+    st.session_state[f"{key}{SET}"] = value
     return key
 
 
@@ -36,7 +39,7 @@ def writes(key: str, name: str, told: Callable[[Any], Any] = lambda value: value
 
     def write() -> None:
         value = st.session_state.get(key)
-        if value is not None:
+        if value is not None and value != st.session_state.get(f"{key}{SET}"):
             choose(**{name: told(value)})
 
     return write
