@@ -86,8 +86,8 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
     """The climate of the cell of an opened grid nearest to ``request.at``."""
     names = identify_variables(dataset, columns=request.columns, rain_rule=request.rain_rule)
     place = nearest_cell(dataset, names, request.at)
-    time, notes = _stamps(dataset, names, request.stamp)
-    hours = _hours(time)
+    time, notes = grid_stamps(dataset, names, request.stamp)
+    hours = grid_hours(time)
     rows = {
         "latitude": slice(place["row"], place["row"] + 1),
         "longitude": slice(place["column"], place["column"] + 1),
@@ -144,7 +144,10 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
         flags.append(
             f"Wind of {height:g} m was brought to 10 m with the logarithmic law (factor {factor:.3f})."
         )
-    kind, licence = _kind(dataset), dataset.attrs.get("licence", dataset.attrs.get("license", "not named"))
+    kind, licence = (
+        record_kind(dataset),
+        dataset.attrs.get("licence", dataset.attrs.get("license", "not named")),
+    )
     title = str(dataset.attrs.get("source", dataset.attrs.get("title", "")))[:200]
     return dataset_of(
         time,
@@ -181,7 +184,9 @@ def _joined(parts: list[xr.Dataset]) -> xr.Dataset:
     return joined
 
 
-def _stamps(dataset: xr.Dataset, names: GridVariables, told: str | None) -> tuple[xr.DataArray, list[str]]:
+def grid_stamps(
+    dataset: xr.Dataset, names: GridVariables, told: str | None
+) -> tuple[xr.DataArray, list[str]]:
     """Stamps at the end of each hour, by the file's own bounds where it declares them."""
     time = dataset[names.time]
     if told == "start":
@@ -205,7 +210,7 @@ def _stamps(dataset: xr.Dataset, names: GridVariables, told: str | None) -> tupl
     return xr.DataArray(time.values, dims="time"), []
 
 
-def _hours(time: xr.DataArray) -> np.ndarray:
+def grid_hours(time: xr.DataArray) -> np.ndarray:
     """Hours since 1970 by the calendar of ``time``, checked to ascend."""
     if time.dtype == object:
         epoch = type(time.values[0])(1970, 1, 1)
@@ -274,7 +279,8 @@ def _grid_flags(
     return flags
 
 
-def _kind(dataset: xr.Dataset) -> str:
+def record_kind(dataset: xr.Dataset) -> str:
+    """Kind of record a grid calls itself, or its attributes suggest: reanalysis, otherwise model."""
     told = dataset.attrs.get("kind")
     if told in KINDS:
         return str(told)

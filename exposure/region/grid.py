@@ -9,7 +9,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError, check_hourly
 from exposure.climate.cf_blocks import looks_accumulated
-from exposure.climate.cf_grid import ZARR_MARKS, _hours, _kind, _stamps, open_grid
+from exposure.climate.cf_grid import ZARR_MARKS, grid_hours, grid_stamps, open_grid, record_kind
 from exposure.climate.cf_names import EVERY_HOUR, GridVariables, identify_variables
 from exposure.climate.grid_store import open_netcdf
 from exposure.climate.mast import STANDARD_HEIGHT, mast_factor
@@ -124,7 +124,7 @@ def open_region(
         flags.append("Snowfall was taken off the total precipitation.")
     elif not names.rain_is_liquid:
         flags.append("Rain is total precipitation, snow included: the file holds no snowfall to take off.")
-    kind = _kind(dataset)
+    kind = record_kind(dataset)
     if kind == "invented":
         flags.append("Invented weather of an invented place: for trying the program only.")
     title = str(dataset.attrs.get("source", dataset.attrs.get("title", "")))[:200]
@@ -206,8 +206,8 @@ def _part(name: str, dataset: xr.Dataset, path: Path | None, columns, rain_rule)
             "a grid with latitude and longitude",
             "Use 'exposure site' for one place.",
         )
-    time, notes = _stamps(dataset, names, None)
-    hours = _hours(time)
+    time, notes = grid_stamps(dataset, names, None)
+    hours = grid_hours(time)
     part = Part(name, dataset, replace(names, notes=(*names.notes, *notes)), hours, 0)
     for variable in names.needed:
         part.readers[variable] = make_reader(dataset, names, variable, path)
