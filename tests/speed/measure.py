@@ -181,7 +181,7 @@ def decoding(table: Table, stores: dict[tuple[str, str], Path], rounds: int) -> 
 
 
 ALONE = """
-import resource, sys, time
+import sys, time
 from pathlib import Path
 begin, processor = time.perf_counter(), time.process_time()
 from exposure.region.region_index import index_region
@@ -194,7 +194,8 @@ def reading(self, hours):
     return block
 column_pass.WeatherReader.read = reading
 index_region(sys.argv[1], sys.argv[2], orientations=36, progress=False, threads=2)
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+status = Path("/proc/self/status").read_text()
+peak = float(status.split("VmHWM:")[1].split()[0]) / 1024
 print(time.perf_counter() - begin, time.process_time() - processor, peak, *first[0])
 """
 
@@ -270,9 +271,7 @@ def main() -> None:
     weathers = {
         kind: invented_weather(kind, hours=HOURS.size, cells=CELLS) for kind in ("station", "drizzle")
     }
-    stream_in_memory(
-        weathers["station"], walls=4, wet_hour=0.1, threads=1
-    )  # compiled before anything is timed
+    stream_in_memory([weathers["station"]], walls=4, wet_hour=0.1)  # compiled before anything is timed
     with tempfile.TemporaryDirectory() as temporary:
         folder = Path(temporary)
         if "forms" in parts:
