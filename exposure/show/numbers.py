@@ -13,7 +13,8 @@ MINUS = "\u2212"
 LITRES = "L/m²"
 UNKNOWN = "not known"
 THOUSAND = 1000  # from here litres are given to the nearest ten
-MOST_DECIMALS = 6
+MOST_DECIMALS = 9  # of a factor or a start, where a figure lies on the very edge of rounding
+FINE_DECIMALS = 5  # of a factor, that always do otherwise
 
 Band = tuple[float, float]
 
@@ -61,8 +62,8 @@ def band_words(band: Band | None) -> str:
     if band is None or not all(isfinite(end) for end in band):
         return ""
     low, high = (
-        10 * way(end / 10 - slack) if end >= THOUSAND else way(end - slack)
-        for end, way, slack in ((band[0], floor, -1e-9), (band[1], ceil, 1e-9))
+        10 * way(end / 10) if end >= THOUSAND else way(end)
+        for end, way in ((band[0], floor), (band[1], ceil))
     )
     return f"{whole(max(low, 0))} to {whole(high)}"
 
@@ -259,11 +260,12 @@ def start_words(start: float, factors: Sequence[float]) -> tuple[str, float]:
     >>> start_words(41.4, [3.0])  # 41 x 3 is 123, the answer is 124
     ('41.4', 41.4)
     """
-    for decimals in range(5):
+    fine = [round(value, FINE_DECIMALS) for value in factors]
+    for decimals in range(MOST_DECIMALS - 1):
         if decimals == 0:
             typed = float(10 * floor(start / 10 + 0.5) if start >= THOUSAND else floor(start + 0.5))
         else:
             typed = round(start, decimals)
-        if _same_figures(typed, factors, start, factors):
+        if _same_figures(typed, fine, start, factors):
             return f"{typed:,.{decimals}f}", typed
-    return f"{start:,.4f}", start
+    return f"{start:,.{MOST_DECIMALS - 1}f}", start
