@@ -53,7 +53,7 @@ def coverage_strip(
     tall = 26.0 if len(years) <= 12 else 16.0 if len(years) <= 40 else 12.0
     right = WIDTH - 14.0
     cell = (right - LEFT) / 12
-    top = 46.0
+    top = 52.0
     parts = [_key(top - 26)]
     for row, year in enumerate(years):
         low = top + (row + 1) * tall - 2
