@@ -16,7 +16,8 @@ from exposure.region.weather_block import WeatherReader
 
 LEAST_HOURS = 240  # read at a time, where they fit
 MOST_BYTES = 1_000_000_000  # in the rooms for a stretch of hours
-CELLS_OF_A_COLUMN = 2048
+CELLS_OF_A_COLUMN = 2048  # small chunks are taken together up to about as many
+LEAST_COLUMNS = 16  # but never into fewer columns, so that every thread finds work; the same on every machine
 
 
 class StoppedError(Exception):
@@ -50,9 +51,9 @@ def columns_of(grid: Grid) -> list[Column]:
     _, row_size, column_size = grid.chunks
     row_step = row_size
     column_step = column_size
-    while row_step * column_step * 2 <= CELLS_OF_A_COLUMN and (
-        row_step < grid.latitude.size or column_step < grid.longitude.size
-    ):
+    cells = grid.latitude.size * grid.longitude.size
+    most = min(CELLS_OF_A_COLUMN, cells // LEAST_COLUMNS)
+    while row_step * column_step * 2 <= most:
         if column_step <= row_step and column_step < grid.longitude.size:
             column_step *= 2
         elif row_step < grid.latitude.size:
