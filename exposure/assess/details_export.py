@@ -30,7 +30,19 @@ CSV_COLUMNS = (
     "local rule",
 )
 PLAIN = str.maketrans({"\u00a0": " ", "²": "2", "³": "3", "\u2212": "-"})
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+FORMULA_STARTS = (
+    "=",
+    "+",
+    "-",
+    "@",
+    "\t",
+    "\r",
+    "\n",
+    "\uff1d",
+    "\uff0b",
+    "\uff0d",
+    "\uff20",
+)  # the last four are full-width
 UNITS = {
     "pressure": "Pa",
     "head": "mm of water",

@@ -18,7 +18,6 @@ from exposure.show.assessment_pictures import FACTOR_NAMES
 from exposure.show.comparison import bands_meet
 from exposure.show.lettering import clean
 
-FULL_WIDTH_STARTS = ("\uff1d", "\uff0b", "\uff0d", "\uff20")  # read as = + - @ by some spreadsheets
 UNITS_NOTE = "spell: L/m2 in the worst spell likely once in three years; annual: L/m2 per year; facing: degrees from north"
 
 
@@ -124,8 +123,7 @@ def _some(rows: list[dict[str, Any]]) -> Sequence[dict[str, Any]]:
 def _cell(value: Any) -> Any:
     if value is None or isinstance(value, int | float):
         return "" if value is None else value
-    words = safe_cell(value)
-    return f"'{words}" if words.startswith(FULL_WIDTH_STARTS) else words
+    return safe_cell(value)
 
 
 def _number(value: float | None, decimals: int = 1) -> float | None:

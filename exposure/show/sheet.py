@@ -4,7 +4,6 @@ One HTML with print style, no script and no outside request; the same string goe
 """
 
 import os
-import tempfile
 from collections.abc import Sequence
 from datetime import date
 from functools import cache
@@ -97,13 +96,13 @@ def write_sheet(
 def write_text(path: str | Path, words: str) -> Path:
     """Write ``words`` to a temporary name beside ``path`` and move it into place."""
     target = Path(path)
-    handle, part = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}-")
+    part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", errors="replace", newline="") as file:
+        with part.open("w", encoding="utf-8", errors="replace", newline="") as file:
             file.write(words)
-        Path(part).replace(target)
+        part.replace(target)
     except BaseException:
-        Path(part).unlink(missing_ok=True)
+        part.unlink(missing_ok=True)
         raise
     return target
 
