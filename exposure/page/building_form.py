@@ -4,7 +4,9 @@ Derived from the designer's question: which elevation is worst needs no more tha
 stands; everything else has a usual value that is shown.
 """
 
+import tempfile
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import streamlit as st
@@ -14,9 +16,11 @@ from exposure.page.address import choose, follow, writes
 from exposure.page.inputs import houses
 from exposure.page.refuse import plain_words
 from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, Outline, PageState, short_name
+from exposure.site.footprint import STOREY, check_height, read_footprint, told_height
 from exposure.site.plane import DEGREES, LocalPlane
 
 KINDS = {"house": "An invented house", "box": "By its sizes", "outline": "By its corners"}
+LARGEST_FOOTPRINT = 1_000_000  # bytes
 ROOF_WORDS = {
     "gable": "pitched, with gables at the short ends",
     "hip": "pitched, eaves all round",
@@ -134,6 +138,12 @@ def _outline_form(state: PageState) -> None:
             key="outline-roof",
         )
         st.form_submit_button("Use this outline", on_click=_use_outline)
+    st.file_uploader(
+        "Or open a footprint (GeoJSON, up to 1 MB, one building)",
+        type=["geojson", "json"],
+        key="footprint-file",
+        on_change=_use_footprint,
+    )
 
 
 def _use_outline() -> None:
@@ -144,6 +154,48 @@ def _use_outline() -> None:
         return
     told = {name: st.session_state[f"outline-{name}"] for name in ("height", "storeys", "roof")}
     choose(building=Outline(corners, **told), elevation="")
+
+
+def _use_footprint() -> None:
+    given = st.session_state.get("footprint-file")
+    if given is None:
+        return
+    try:
+        at, outline, name = footprint_of(given.getvalue(), given.name)
+    except RefusalError as refused:
+        st.session_state["refused-building"] = refused
+        return
+    choose(at=at, building=outline, name=name, elevation="")
+
+
+def footprint_of(content: bytes, file_name: str) -> tuple[tuple[float, float], Outline, str]:
+    """Place, outline and name of the one building in an uploaded footprint file.
+
+    Raises
+    ------
+    RefusalError
+        When the file is too large or holds no single sound footprint.
+    """
+    if len(content) > LARGEST_FOOTPRINT:
+        raise RefusalError(
+            f"a file of {len(content):,} bytes",
+            f"at most {LARGEST_FOOTPRINT:,} bytes",
+            "Cut the building out of it.",
+        )
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "footprint.geojson"
+        path.write_bytes(content)
+        found = read_footprint(path)
+    height, storeys = told_height(found.properties)
+    ring = [(round(float(x), 2), round(float(y), 2)) for x, y, *_ in list(found.polygon.exterior.coords)[:-1]]
+    if len(ring) > MOST_CORNERS:
+        raise RefusalError(
+            f"an outline of {len(ring)} corners", f"at most {MOST_CORNERS}", "Simplify the outline."
+        )
+    floors = storeys or (max(round(height / STOREY), 1) if height else 2)
+    outline = Outline(tuple(ring), check_height(height or floors * STOREY, storeys), floors)
+    at = (round(found.plane.latitude, 5), round((found.plane.longitude + 180) % 360 - 180, 5))
+    return at, outline, short_name(str(found.properties.get("name") or Path(file_name).stem))
 
 
 def read_corners(text: str) -> tuple[tuple[float, float], ...]:

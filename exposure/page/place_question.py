@@ -12,6 +12,7 @@ from exposure.page.answer import Answer, find_answer, rose_of_place
 from exposure.page.inputs import region_figure, spot_in_use
 from exposure.page.map_panel import MOVED, show_map
 from exposure.page.markup import Marked, doubts, heading, plate, say, table
+from exposure.page.record_form import show_record_quality
 from exposure.page.refuse import plain_words
 from exposure.page.state import MEASURES, WORST, PageState
 from exposure.page.three_answers import QUESTIONS
@@ -54,6 +55,8 @@ def _answered() -> None:
             st.html(_record_doubts(answer))
         with st.expander("The rose as a table"):
             st.html(_rose_table(answer, spell=spell))
+        if st.toggle("Inspect the weather record", key="inspect-record"):
+            show_record_quality(answer.record)
 
 
 def _quick_words(state: PageState) -> None:

@@ -5,13 +5,18 @@ replaces the record before it, and what is wrong with it is said in three parts.
 """
 
 import hashlib
+import re
 from functools import partial
 
 import streamlit as st
+import xarray as xr
 
+from exposure.checks import RefusalError
+from exposure.climate.service import SERVICES
 from exposure.page.address import choices, choose, follow
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse
 from exposure.page.long_work import Tell, begin, forget_refusal, running, show_work
+from exposure.page.markup import doubts, plate, say
 from exposure.page.state import PageState, short_name
 
 WORK = "record"
@@ -44,6 +49,8 @@ def show_record_form(state: PageState) -> None:
         key="record-columns",
         placeholder="time=date,rain=precip [in],wind_speed=wspd [mph],wind_from_direction=wdir [degree]",
     )
+    with st.expander("Fetch from an open service"):
+        _fetch_form(state)
     show_work(
         WORK,
         _keep,
@@ -52,6 +59,97 @@ def show_record_form(state: PageState) -> None:
     )
     if st.session_state.get(f"refused-{WORK}") is not None:
         st.button("Keep the record before", on_click=forget_refusal, args=(WORK,))
+
+
+def _fetch_form(state: PageState) -> None:
+    st.caption(
+        "This asks a public server for the position in force. Nothing is asked until you press the button."
+    )
+    with st.form("fetch", border=False):
+        st.selectbox("Service", list(SERVICES), key="fetch-service")
+        st.text_input("Years", "2005-2024", key="fetch-years", max_chars=40)
+        st.form_submit_button("Fetch", on_click=_fetch)
+
+
+def _fetch() -> None:
+    try:
+        at = choices().at
+        if at is None:
+            raise RefusalError(
+                "no position was chosen", "latitude and longitude", "Type one under Change place."
+            )
+        years = years_of(st.session_state.get("fetch-years", ""))
+    except RefusalError as refused:
+        st.session_state[f"refused-{WORK}"] = refused
+        return
+    name = st.session_state["fetch-service"]
+    st.session_state["record-name"] = name
+    forget_refusal(WORK)
+    begin(WORK, f"Fetching from {name}:", partial(fetch_record, name, at, years))
+
+
+def years_of(text: str) -> list[int]:
+    """Years as typed, first to last.
+
+    Examples
+    --------
+    >>> years_of("2001-2003")
+    [2001, 2002, 2003]
+    """
+    found = re.fullmatch(r"\s*(\d{4})\s*(?:-\s*(\d{4})\s*)?", text)
+    if found is None or int(found[2] or found[1]) < int(found[1]):
+        raise RefusalError(
+            f"the years {text[:40]!r}", "such as 2005-2024", "Type the first and the last year."
+        )
+    return list(range(int(found[1]), int(found[2] or found[1]) + 1))
+
+
+def fetch_record(service: str, at: tuple[float, float], years: list[int], tell: Tell) -> RecordInUse:
+    """A record fetched year by year, kept in the user's cache, so that a stopped run goes on where it was.
+
+    Raises
+    ------
+    RefusalError
+        When the service cannot be reached or has none of the years.
+    """
+    from exposure.climate.fetching import fetch_point
+    from exposure.climate.service import find_service
+
+    asked = find_service(service)
+    for done, year in enumerate(years):
+        tell(done / len(years), f"{year}.")
+        fetch_point(asked, latitude=at[0], longitude=at[1], years=[year])
+    climate = fetch_point(asked, latitude=at[0], longitude=at[1], years=years)
+    content = repr((service, at, years)).encode()
+    return _tried(climate, f"{asked.source.title}, {at[0]:g}, {at[1]:g}", content)
+
+
+def show_record_quality(record: RecordInUse) -> None:
+    """What the record looks like, and every suspicion about it."""
+    from exposure.climate.quality import suspicions
+    from exposure.climate.summary import summary_of
+    from exposure.show.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
+
+    told = summary_of(record.climate)
+    found = suspicions(record.climate)
+    st.html(
+        f"<p>{say(told.source)}: {told.hours:,} hours from {say(told.first)} to {say(told.last)}; rain known in "
+        f"{told.rain_known:.0%}, wind in {told.wind_known:.0%}; {told.rain_year:.0f} mm of rain a year, mean wind "
+        f"{told.mean_speed:.1f} m/s.</p>"
+        + (doubts(one.sentence for one in found) or "<p>No suspicion about this record.</p>")
+        + '<div class="pair">'
+        + plate(coverage_strip(told.rain_coverage, told.wind_coverage))
+        + plate(
+            wind_and_rain_roses(
+                told.rose_all,
+                told.rose_wet,
+                rain_direction=told.rain_direction,
+                rain_concentration=told.rain_concentration,
+            )
+        )
+        + "</div>"
+        + plate(monthly_rain(told.monthly_rain, years=len(told.rain_coverage)))
+    )
 
 
 def record_at_work() -> bool:
@@ -100,18 +198,24 @@ def read_record(
         When the file is not a record, or no year of it can count.
     """
     from exposure.climate import open_climate
-    from exposure.rain.index import airfield_index
 
     tell(0.0, "")
     climate = open_climate(content, columns=columns, at=at)
     tell(0.7, "Trying it.")
-    index = airfield_index(climate, orientation=[0.0])  # refuses what has no year that counts
-    tell(1.0, "")
-    mark = "file-" + hashlib.sha256(content + repr((columns, at)).encode()).hexdigest()[:12]
+    mark = content + repr(columns).encode() + (repr(at).encode() if "distance" in climate.attrs else b"")
+    return _tried(climate, name, mark)
+
+
+def _tried(climate: xr.Dataset, title: str, content: bytes) -> RecordInUse:
+    """A record that was tried: one whose no year can count is refused here, not later."""
+    from exposure.rain.index import airfield_index
+
+    index = airfield_index(climate, orientation=[0.0])
+    mark = "file-" + hashlib.sha256(content).hexdigest()[:12]
     years = index["year"].values
     span = f"{years[0]} to {years[-1]}" if len(years) > 1 else f"{years[0]}"
     line = f"{climate.attrs['kind']}, {span}, {len(years)} of {index.sizes['record_year']} years count"
-    return RecordInUse(mark, name, line, climate, climate.attrs["kind"] == "invented")
+    return RecordInUse(mark, title, line, climate, climate.attrs["kind"] == "invented")
 
 
 def _keep(record: RecordInUse) -> None:

@@ -16,6 +16,7 @@ from exposure.page.schedule_panel import level_strip, show_schedule
 from exposure.page.take_along import site_button
 from exposure.page.three_answers import QUESTIONS
 from exposure.page.wall_panels import show_panels
+from exposure.page.what_differs import show_what_differs
 from exposure.rain.pressure import head_of_water
 from exposure.show.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
 from exposure.show.building_plan import plan_caption
@@ -62,6 +63,7 @@ def _answered() -> None:
         st.html(_chain(answer))
         show_schedule(one)
         show_panels(details, one, state)
+        show_what_differs(answer, state)
         _tables(answer)
 
 

@@ -69,7 +69,7 @@ def measure(address: str, up: float, browser) -> None:
     page.wait_for_timeout(3000)
     holder = page.locator("iframe[title*='place_map']")
     spots, wholes = [], []
-    for across, down in ((0.35, 0.45), (0.39, 0.47), (0.43, 0.49), (0.55, 0.48), (0.6, 0.52), (0.3, 0.48)):
+    for across, down in ((0.35, 0.45), (0.39, 0.47), (0.43, 0.49), (0.7, 0.6), (0.62, 0.56), (0.3, 0.48)):
         holder.scroll_into_view_if_needed()
         one.settled()
         box = holder.bounding_box()
