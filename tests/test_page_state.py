@@ -16,6 +16,7 @@ from exposure.page.state import (
     short_name,
     to_query,
 )
+from exposure.wall.building import wall_shapes
 
 degrees = st.integers(-9_000_000, 9_000_000).map(lambda n: n / 100_000)
 points = st.tuples(degrees, st.integers(-18_000_000, 35_999_999).map(lambda n: n / 100_000))
@@ -61,6 +62,7 @@ states = st.builds(
     details=answers,
     bare_from=st.just("") | st.dates().map(lambda day: f"{day:%m-%d}"),
     bare_weeks=st.integers(1, 52),
+    reference=st.sampled_from(wall_shapes()),
     places=st.lists(points, max_size=6).map(tuple),
 )
 
@@ -78,7 +80,7 @@ def test_every_choice_survives_the_trip_through_an_address(state):
 @given(
     query=st.dictionaries(
         st.sampled_from(
-            ["view", "at", "w", "b", "name", "e", "i", "f", "g", "n", "d", "bare", "weeks", "c", "zz"]
+            ["view", "at", "w", "b", "name", "e", "i", "f", "g", "n", "d", "bare", "weeks", "c", "rw", "zz"]
         ),
         st.text(max_size=300),
     )
