@@ -20,8 +20,11 @@ def test_every_choice_survives_the_trip_through_a_file(state):
 
 
 def test_the_file_is_plain_toml_with_its_date(tmp_path):
-    text = write_project(next(iter([read_project(b'format="driving-rain-project"\nedition=1\n[choices]\n')])),
-                         record_title="x\ny", made=TODAY)
+    text = write_project(
+        next(iter([read_project(b'format="driving-rain-project"\nedition=1\n[choices]\n')])),
+        record_title="x\ny",
+        made=TODAY,
+    )
     read = tomllib.loads(text)
     assert read["made"] == TODAY
     assert read["weather_record"] == "x\ny"

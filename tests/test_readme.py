@@ -26,7 +26,11 @@ def test_the_python_block_runs_as_printed():
 @pytest.mark.parametrize("name", sorted(set(re.findall(r"`?exposure ([a-z]+)\b", README)) & set(COMMANDS)))
 def test_each_command_it_names_explains_itself(name):
     done = subprocess.run(
-        [sys.executable, "-m", "exposure.cli", name, "--help"], cwd=ROOT, capture_output=True, text=True, check=False
+        [sys.executable, "-m", "exposure.cli", name, "--help"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert done.returncode == 0
     assert done.stdout.startswith("usage: exposure")
