@@ -75,10 +75,9 @@ def comparison_csv(places: Mapping[str, Assessment]) -> str:
     rows = _some(comparison_rows(places))
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(rows[0])
+    writer.writerow([*rows[0], "units"])
     for row in rows:
-        writer.writerow([_cell(cell) for cell in row.values()])
-    writer.writerow([safe_cell(UNITS_NOTE)])
+        writer.writerow([*(_cell(cell) for cell in row.values()), UNITS_NOTE])
     return text.getvalue()
 
 
