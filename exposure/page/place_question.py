@@ -5,6 +5,8 @@ region, the rose for the way each wall may face, the months for when; the doubts
 never folded. The rose carries no class: a class belongs to a wall, after its own factors.
 """
 
+import time
+
 import streamlit as st
 
 from exposure.page.address import choices, follow, writes
@@ -21,6 +23,7 @@ from exposure.show.months import months_sentence
 from exposure.show.numbers import band_words, degrees, litres
 from exposure.wall.building import compass_name
 
+LET_GO = 0.05  # seconds
 ROSE_CAPTION = (
     "Curve: rain on a wall in an open field facing that way, L/m²; shaded, its 90 % band. Ring: where the rain "
     "comes from. Ticks: this building's elevations. No classes here: they come after the wall's own factors."
@@ -39,6 +42,7 @@ def _answered() -> None:
         state = choices()
         _quick_words(state)
         if st.session_state.pop(MOVED, False):
+            time.sleep(LET_GO)  # the figure leaves for the browser before the long part begins
             st.rerun(scope="app")
         answer = find_answer(state)
         _switches(state)

@@ -97,14 +97,18 @@ def compare(
     found = []
     for done, (spot, record) in enumerate(pairs):
         tell(done / len(pairs), f"{spot.name}, {done + 1} of {len(pairs)}.")
-        found.append(ComparedPlace(spot.name, done == 0, _assess_place(state.reference, spot, record)))
+        found.append(
+            ComparedPlace(spot.name, done == 0, _assess_place(state.reference, record.mark, spot, record))
+        )
     tell(1.0, "")
     result = tuple(found)
     _kept().put(key, result)
     return result
 
 
-def _assess_place(reference: str, spot: SpotInUse, record: RecordInUse) -> Assessment:
+# Kept as it is, not as a copy: an assessment is frozen.
+@st.cache_resource(max_entries=4 * KEPT, show_spinner=False)
+def _assess_place(reference: str, record_mark: str, spot: SpotInUse, _record: RecordInUse) -> Assessment:
     count = reference.split("-")[0]
     words = {
         "name": "Reference wall",
@@ -120,7 +124,7 @@ def _assess_place(reference: str, spot: SpotInUse, record: RecordInUse) -> Asses
     surveyed = survey_building(
         words, ground=maps.height if maps else None, cover=maps.cover if maps else None
     )
-    return assess_building(record.climate, surveyed.building, surveyed.site)
+    return assess_building(_record.climate, surveyed.building, surveyed.site)
 
 
 class _Kept:

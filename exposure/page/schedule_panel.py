@@ -20,6 +20,7 @@ KEY_LINES = (
     "mem_class", "lap_h", "seam_tape", "sill_form", "sill_slope", "back_dam", "end_dam", "head_up", "pen_form",
     "cav_depth", "cav_vent", "bare_max", "chk_type",
 )  # fmt: skip
+KEPT = 512  # parts of schedules kept for all readers together
 HEADS = ["Where", "Build this", "Why this elevation", "One level lower", "Who says so"]
 
 
@@ -48,8 +49,11 @@ def needs_words(one: ElevationDetails) -> str:
     )
 
 
-def show_schedule(one: ElevationDetails) -> None:
-    """The lines that decide the level, then everything folded by part, with the caution in the same box."""
+def show_schedule(one: ElevationDetails, mark: str) -> None:
+    """The lines that decide the level, then everything folded by part, with the caution in the same box.
+
+    ``mark`` stands for everything that went in; the long parts are kept by it.
+    """
     schedule = one.schedule
     st.html(f"<h3>What to build on the {say(one.name)} elevation</h3>")
     with st.container(border=True):
@@ -57,18 +61,25 @@ def show_schedule(one: ElevationDetails) -> None:
             st.html(caution(f"{schedule.lines[0].build} {schedule.specific_design}"))
             st.html(_lines_table("What the designer should not go below", _key_lines(schedule.floor)))
             return
-        caption = f"{schedule.elevation} elevation, level {schedule.level} of 4: {schedule.level_name}. The lines that decide."
-        st.html(_lines_table(caption, _key_lines(schedule.lines)) + caution(schedule.cautions[0]))
+        st.html(_deciding(mark, one.name, schedule) + caution(schedule.cautions[0]))
         if schedule.raised:
             st.html(doubts(schedule.raised, word="Raised"))
         st.html(doubts(schedule.flags))
         with st.expander("The whole schedule, in order of work"):
-            st.html(_whole(schedule))
+            st.html(_whole(mark, one.name, schedule))
         with st.expander("Order of work at a window, with hold points"):
-            st.html(_steps(schedule))
+            st.html(_steps(mark, one.name, schedule))
         if schedule.rules:
             with st.expander("What the local rules say", expanded=True):
                 st.html(_rules(schedule.rules))
+
+
+@st.cache_data(max_entries=KEPT, show_spinner=False)
+def _deciding(mark: str, name: str, _schedule: Schedule) -> Marked:
+    caption = (
+        f"{name} elevation, level {_schedule.level} of 4: {_schedule.level_name}. The lines that decide."
+    )
+    return _lines_table(caption, _key_lines(_schedule.lines))
 
 
 def _key_lines(lines: Iterable[ScheduleLine]) -> list[ScheduleLine]:
@@ -91,18 +102,20 @@ def _row(line: ScheduleLine) -> tuple[object, ...]:
     )
 
 
-def _whole(schedule: Schedule) -> Marked:
+@st.cache_data(max_entries=KEPT, show_spinner=False)
+def _whole(mark: str, name: str, _schedule: Schedule) -> Marked:
     parts = []
-    for where, group in groupby(schedule.lines, key=lambda line: line.where):
+    for where, group in groupby(_schedule.lines, key=lambda line: line.where):
         lines = list(group)
         summary = f'{say(where)}<span class="note">{len(lines)} line{"s" if len(lines) > 1 else ""}</span>'
-        parts.append(folded(summary, _lines_table(f"{where}, {schedule.elevation} elevation", lines)))
-    return "".join(parts) + "".join(map(caution, schedule.cautions[1:]))
+        parts.append(folded(summary, _lines_table(f"{where}, {name} elevation", lines)))
+    return "".join(parts) + "".join(map(caution, _schedule.cautions[1:]))
 
 
-def _steps(schedule: Schedule) -> Marked:
+@st.cache_data(max_entries=KEPT, show_spinner=False)
+def _steps(mark: str, name: str, _schedule: Schedule) -> Marked:
     items = []
-    for step in schedule.steps:
+    for step in _schedule.steps:
         hold = f'<span class="hold">Before it is covered: {say(step.hold)}</span>' if step.hold else ""
         warned = caution(step.caution) if step.caution else ""
         items.append(f"<li>{dimensions(step.text)}{hold}{warned}</li>")

@@ -61,7 +61,7 @@ def _answered() -> None:
             view_button("Print the sheets", "print")
             st.html(_less_sure(answer.chosen))
         st.html(_chain(answer))
-        show_schedule(one)
+        show_schedule(one, answer.mark)
         show_panels(details, one, state)
         show_what_differs(answer, state)
         _tables(answer)
@@ -147,7 +147,12 @@ def _chain(answer: Answer) -> Marked:
 
 def _tables(answer: Answer) -> None:
     with st.expander("Plan and chain as tables, lines of sight, ground by direction"):
-        st.html(_elevation_table(answer) + _factor_table(answer.chosen) + _ground(answer))
+        st.html(_all_tables(answer.mark, answer.chosen.wall.name, answer))
+
+
+@st.cache_data(max_entries=256, show_spinner=False)
+def _all_tables(mark: str, name: str, _answer: Answer) -> Marked:
+    return _elevation_table(_answer) + _factor_table(_answer.chosen) + _ground(_answer)
 
 
 def _elevation_table(answer: Answer) -> Marked:

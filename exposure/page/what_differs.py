@@ -18,8 +18,10 @@ MAPPED = "as mapped"
 
 
 def show_what_differs(answer: Answer, state: PageState) -> None:
-    """The forms behind one fold."""
-    with st.expander("What you know better: how it is built, ground, neighbours"):
+    """The forms, drawn only once they are asked for: thirty questions would slow every other choice."""
+    if not st.toggle("What you know better: how it is built, ground, neighbours", key="what-differs"):
+        return
+    with st.container(border=True):
         built, around = st.tabs(["How it is built", "Ground and neighbours"])
         with built:
             show_construction_form(state)

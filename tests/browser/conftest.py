@@ -154,11 +154,9 @@ class Screen:
 
     def settled(self) -> "Screen":
         """Wait until the server has nothing more to say."""
-        self.page.wait_for_function(
-            "() => !document.querySelector('[data-testid=stStatusWidget]')"
-            " && !document.querySelector('[data-stale=true]')"
-        )
-        self.page.wait_for_timeout(150)
+        self.page.wait_for_timeout(100)
+        self.page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
+        self.page.wait_for_timeout(100)
         return self
 
     def words(self) -> str:

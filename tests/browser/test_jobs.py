@@ -102,7 +102,7 @@ def test_click_on_the_map_moves_the_building_there(screen):
     holder = page.locator("iframe[title*='place_map']")
     holder.scroll_into_view_if_needed()
     box = holder.bounding_box()
-    page.mouse.click(box["x"] + box["width"] * 0.5, box["y"] + box["height"] * 0.42)
+    page.mouse.click(box["x"] + box["width"] * 0.7, box["y"] + box["height"] * 0.6)
     page.wait_for_url("**at=*")
     first = page.locator(".title-cell", has_text="ground height")
     first.filter(has_not_text="Quern Bay").wait_for()  # the whole page follows the click
