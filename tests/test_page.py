@@ -87,6 +87,13 @@ def test_desk_says_what_the_same_calls_say_outside_the_page(desk, made_place):
             assert figure in said
 
 
+def test_desk_names_its_limits_and_its_sources(desk):
+    said = words(desk)
+    assert "Hourly means miss gusts" in said
+    assert "ISO 15927-3:2009" in said
+    assert "not checked" in said
+
+
 def test_each_picture_is_told_in_words(desk):
     images = re.findall(r"<img ([^>]*)>", html(desk))
     assert len(images) >= 7
@@ -225,6 +232,7 @@ def test_two_readers_do_not_see_each_others_records(made_place):
     second.run()
     assert "mine.csv" in words(first)
     assert "Only 1 year counts" in words(first)
+    assert "Invented house on a weather record of your own" in words(first)
     assert "mine.csv" not in words(second)
     assert "does not hold" in words(second)
 

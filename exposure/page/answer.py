@@ -16,7 +16,7 @@ from exposure.assess.details import DEFAULT_START, BuildingDetails, detail_build
 from exposure.assess.from_files import Surveyed
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
-from exposure.page.state import PageState
+from exposure.page.state import Box, Outline, PageState
 from exposure.show.assessment_pictures import rose_curves
 from exposure.wall import Building, Site, WallExposure
 
@@ -58,7 +58,8 @@ class Answer:
     @property
     def invented(self) -> bool:
         """Whether any input is made up, which every screen and sheet says."""
-        return self.record.invented or self.spot.invented
+        own_building = isinstance(self.state.building, Box | Outline)
+        return self.record.invented or self.spot.invented or not own_building
 
 
 def find_answer(state: PageState) -> Answer:

@@ -28,14 +28,7 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
     """The builder's view of the chosen elevation."""
     one = details.of(answer.chosen.wall.name)
     worst = one is details.elevations[0]
-    st.html(
-        f'<h2 class="where">{say(answer.building.name)}, {say(answer.spot.name)}</h2>'
-        + (
-            '<p><span class="invented">Invented demo: do not build from it</span></p>'
-            if answer.invented
-            else ""
-        )
-    )
+    st.html(f'<h2 class="where">{say(answer.building.name)}, {say(answer.spot.name)}</h2>')
     site_button(answer, details)
     st.html(_hero(one, worst=worst))
     st.html(_three_numbers(one))

@@ -12,10 +12,11 @@ import streamlit as st
 from exposure.page.address import choices, follow, writes
 from exposure.page.markup import doubts, say
 from exposure.page.refuse import plain_words
-from exposure.page.state import VIEWS
+from exposure.page.state import VIEWS, Box, Outline, PageState
 
 TITLE = "Driving rain on walls"
 INVENTED = "Invented place, building and weather: do not build from it"
+INVENTED_HOUSE = "Invented house on a weather record of your own: do not build from it"
 STYLE = Path(__file__).with_name("style.css")
 
 
@@ -25,7 +26,7 @@ def show_page() -> None:
     st.html(STYLE)
     state = choices()
     view = state.view or usual_view()
-    _title_line(view)
+    _title_line(view, invented_words(state))
     if state.notes:
         st.html(doubts(state.notes, word="Note"))
     with plain_words("The page"):
@@ -44,10 +45,24 @@ def usual_view() -> str:
     return "site" if "Mobi" in st.context.headers.get("User-Agent", "") else "desk"
 
 
-def _title_line(view: str) -> None:
+def invented_words(state: PageState) -> str:
+    """What of the page is made up; empty when nothing is.
+
+    Examples
+    --------
+    >>> invented_words(PageState(record="file-0123456789ab", building=Box()))
+    ''
+    """
+    if state.record == "invented":
+        return INVENTED
+    return "" if isinstance(state.building, Box | Outline) else INVENTED_HOUSE
+
+
+def _title_line(view: str, invented: str) -> None:
+    label = f'<span class="invented">{say(invented)}</span>' if invented else ""
     left, right = st.columns([2.2, 1], vertical_alignment="center")
     with left:
-        st.html(f'<div class="top"><h1>{TITLE}</h1><span class="invented">{say(INVENTED)}</span></div>')
+        st.html(f'<div class="top"><h1>{TITLE}</h1>{label}</div>')
     with right:
         st.segmented_control(
             "View",

@@ -15,6 +15,7 @@ from exposure.page.compare_question import (
     show_compare_question,
     show_compare_view,
 )
+from exposure.page.limits import show_limits
 from exposure.page.markup import refusal
 from exposure.page.place_form import show_place_form
 from exposure.page.place_question import show_place_question
@@ -60,6 +61,7 @@ def show_view(state: PageState, view: str) -> None:
     show_place_question()
     show_wall_question()
     show_compare_question(compared)
+    show_limits(answer)
 
 
 def _title_block(state: PageState, answer: Answer | None) -> None:
