@@ -99,7 +99,7 @@ def one_polygon(shape: object) -> Polygon:
     >>> one_polygon(shapely.Polygon([(0, 0), (4, 0), (4, 3)])).area
     6.0
     """
-    if shape is None or not shapely.is_geometry(shape) or shape.is_empty:
+    if shape is None or not shapely.is_geometry(shape) or shapely.is_empty(shape):
         raise RefusalError("the footprint is empty", "a polygon", "Draw the outline of the building.")
     parts = shapely.get_parts(shapely.force_2d(shape))
     if len(parts) != 1:
