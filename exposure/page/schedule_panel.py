@@ -18,7 +18,7 @@ from exposure.show.marked import dimensions, mark
 
 KEY_LINES = (
     "mem_class", "lap_h", "seam_tape", "sill_form", "sill_slope", "back_dam", "end_dam", "head_up", "pen_form",
-    "cav_depth", "cav_vent", "bare_max", "chk_type",
+    "cav_depth", "cav_mas", "cav_render", "cav_vent", "bare_max", "chk_type",
 )  # fmt: skip
 KEPT = 512  # parts of schedules kept for all readers together
 HEADS = ["Where", "Build this", "Why this elevation", "One level lower", "Who says so"]
@@ -43,7 +43,11 @@ def needs_words(one: ElevationDetails) -> str:
     if schedule.specific_design:
         return f"Have it designed: {schedule.specific_design}"
     found = {line.key: line for line in schedule.lines}
-    wanted = [found[key].build.rstrip(".") for key in ("cav_depth", "back_dam") if key in found]
+    wanted = [
+        found[key].build.rstrip(".")
+        for key in ("cav_depth", "cav_mas", "cav_render", "back_dam")
+        if key in found
+    ]
     return f"Build to level {schedule.level} of 4, {schedule.level_name}. " + "".join(
         f"{words}. " for words in wanted
     )

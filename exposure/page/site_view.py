@@ -18,6 +18,7 @@ from exposure.show.marked import dimensions
 from exposure.show.numbers import band_words, litres_with_band, millimetres, pascals
 from exposure.show.palette import CLASS_LOOKS
 from exposure.show.sheet_words import class_words, level_words
+from exposure.show.site_file import CAVITIES
 
 TICKS = (
     "Ticks made here are gone when this page is closed. The file from Take to site keeps them on the phone."
@@ -72,7 +73,8 @@ def _three_numbers(one: ElevationDetails) -> Marked:
     found = {line.key: line for line in one.schedule.lines}
     pressure = one.window.mean_pressure
     cells = []
-    for key, words in (("back_dam", "sill tray turned up at the back"), ("cav_depth", "drained cavity")):
+    cavity = next((key for key in CAVITIES if key in found), "")
+    for key, words in (("back_dam", "sill tray turned up at the back"), (cavity, "drained cavity")):
         line = found.get(key)
         figure = f"{float(line.value):.0f} <small>mm</small>" if line else "ask"
         cells.append(f"<div><dd><b>{figure}</b></dd><dt>{words}</dt></div>")

@@ -16,6 +16,7 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
 from exposure.detail.wording import amount
+from exposure.rain.pressure import head_of_water
 from exposure.show.assessment_pictures import chain_of, plan_of, plan_walls
 from exposure.show.building_plan import plan_caption
 from exposure.show.lettering import clean
@@ -50,7 +51,7 @@ from exposure.show.sheet_words import (
     shared_flags,
 )
 
-UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas")
+UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
 
 def site_file_html(details: Any, *, invented: bool | None = None, made: date | None = None) -> str:
@@ -148,11 +149,11 @@ def _three_figures(one: Any) -> list[tuple[Any, Any]]:
         found.append(
             (say(amount(lines[UPSTAND].value, lines[UPSTAND].unit)), "back of the sill tray turned up")
         )
-    pressure = one.pressure
+    pressure = one.window.mean_pressure  # the one the schedule follows
     found.append(
         (
-            say(pascals(pressure.any_direction)),
-            say(f"wind with rain, {millimetres(pressure.any_direction_head)} of water"),
+            say(pascals(pressure)),
+            say(f"wind with heavy rain, {millimetres(float(head_of_water(pressure)))} of water"),
         )
     )
     for key in CAVITIES:
