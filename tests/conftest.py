@@ -1,9 +1,23 @@
 """Fixtures every test folder shares."""
 
+import os
+import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 SHARED_DATA = Path(__file__).parents[2] / "shared" / "data"
 
 
@@ -13,3 +27,25 @@ def shared_data() -> Path:
     if not SHARED_DATA.is_dir():
         pytest.skip(f"extra data folder {SHARED_DATA.name} is not beside this checkout")
     return SHARED_DATA
+
+
+def missing(what: str) -> None:
+    """Skip on a reader's machine; fail where nothing may be left out."""
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"{what} is missing")
+    pytest.skip(f"{what} is missing; install it to run the browser tests")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[object]:
+    """The one browser of a test process; a second driver beside it would not start."""
+    if os.environ.get("CI") == "true":
+        import playwright.sync_api as playwright
+    else:
+        playwright = pytest.importorskip("playwright.sync_api")
+    if CHROMIUM is None:
+        missing("chromium")
+    with playwright.sync_playwright() as driver:
+        found = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield found
+        found.close()

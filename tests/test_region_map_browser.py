@@ -3,7 +3,6 @@
 import functools
 import http.server
 import json
-import shutil
 import threading
 
 import numpy as np
@@ -17,20 +16,8 @@ from exposure.show.map_layers import place_marks, raster_layer
 from exposure.show.place_map import INVENTED_NOTICE, box_view, map_state, read_click
 from exposure.show.region_map import draw_region_map
 
-playwright = pytest.importorskip("playwright.sync_api")
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 pytestmark = [
     pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed"),
 ]
 PARENT = b"""<!DOCTYPE html><html lang="en"><title>Parent</title><link rel="icon" href="data:,"><body style="margin:0">
 <iframe id="f" title="Map" style="border:0;width:100%;height:480px" src="index.html"></iframe><script>
@@ -84,14 +71,6 @@ class Watched:
         assert self.outside == []
         assert self.errors == []
         assert self.page.evaluate("window.broken === undefined")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with playwright.sync_playwright() as session:
-        found = session.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield found
-        found.close()
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """The builder's file and the sheets in a real browser: ticks, targets, widths, printed pages, no request."""
 
 import re
-from pathlib import Path
 
 import pytest
 
@@ -11,23 +10,7 @@ from exposure.wall import Building
 from exposure.wall.building import Wall, box_building
 from tests.test_show_sheet import detailed
 
-CHROMIUM = Path("/usr/bin/chromium")
-FLAGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-)
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def browser():
-    sync_api = pytest.importorskip("playwright.sync_api")
-    if not CHROMIUM.exists():
-        pytest.skip("no Chromium here")
-    with sync_api.sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS.split())
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

@@ -1,7 +1,6 @@
 """A browser, the page served by its own command, and a network that is shut but for this machine."""
 
 import os
-import shutil
 import socket
 import subprocess
 import sys
@@ -14,17 +13,6 @@ from pathlib import Path
 
 import pytest
 
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 PHONE = {
     "viewport": {"width": 390, "height": 844},
     "device_scale_factor": 2,
@@ -42,13 +30,6 @@ def pytest_collection_modifyitems(items):
             item.add_marker(pytest.mark.browser)
 
 
-def missing(what: str) -> None:
-    """Skip on a reader's machine; fail where nothing may be left out."""
-    if os.environ.get("CI") == "true":
-        pytest.fail(f"{what} is missing")
-    pytest.skip(f"{what} is missing; install it to run the browser tests")
-
-
 @pytest.fixture(scope="session")
 def axe() -> str:
     """The text of axe-core, the accessibility rules."""
@@ -60,8 +41,9 @@ def axe() -> str:
     for place in places:
         if place and Path(place).is_file():
             return Path(place).read_text("utf-8")
-    missing("axe-core (set AXE_CORE to axe.min.js)")
-    return ""
+    if os.environ.get("CI") == "true":
+        pytest.fail("axe-core is missing: set AXE_CORE to axe.min.js")
+    pytest.skip("axe-core is missing: set AXE_CORE to axe.min.js")
 
 
 @contextmanager
@@ -101,19 +83,6 @@ def server() -> Iterator[str]:
     """Address of the page."""
     with serve() as (address, _):
         yield address
-
-
-@pytest.fixture(scope="session")
-def browser():
-    playwright = pytest.importorskip("playwright.sync_api") if os.environ.get("CI") != "true" else None
-    if playwright is None:
-        import playwright.sync_api as playwright
-    if CHROMIUM is None:
-        missing("chromium")
-    with playwright.sync_playwright() as driver:
-        found = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield found
-        found.close()
 
 
 class Screen:

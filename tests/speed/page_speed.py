@@ -11,10 +11,12 @@ import sys
 import time
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "browser"))
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from conftest import CHROMIUM, FLAGS, Screen, serve
 from playwright.sync_api import sync_playwright
+
+from tests.browser.conftest import Screen, serve
+from tests.conftest import CHROMIUM, FLAGS
 
 REPEATS = 12
 SESSIONS = 20
