@@ -61,7 +61,7 @@ def check_between(value: float | str, name: str, low: float, high: float, unit: 
         number = np.nan
     if not low <= number <= high:
         raise RefusalError(
-            f"{name} is {value!r}", f"a number from {low:g} to {high:g} {unit}", f"Correct {name}."
+            f"{name} is {value!r}", f"a number from {low:g} to {high:g} {unit}".rstrip(), f"Correct {name}."
         )
     return number
 

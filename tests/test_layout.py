@@ -8,6 +8,7 @@ from pathlib import Path
 ORDER = [
     "terms",
     "checks",
+    "in_place",
     "tables",
     "climate",
     "invented",

@@ -319,7 +319,7 @@ def test_files_are_moved_into_place_whole(house, tmp_path):
     assert sheet.read_text("utf-8") == sheet_html(house, made=MADE)
     assert site.read_text("utf-8") == site_file_html(house, made=MADE)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["sheet.html", "site.html"]
-    with pytest.raises(FileNotFoundError):
+    with pytest.raises(RefusalError, match="cannot be written"):
         write_sheet(house, tmp_path / "nowhere" / "sheet.html")
 
 

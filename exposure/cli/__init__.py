@@ -1,6 +1,7 @@
 """The same calls from a terminal. Exit codes: 0 done, 2 input refused, 130 interrupted."""
 
 import argparse
+import os
 import sys
 from importlib import import_module
 
@@ -37,13 +38,33 @@ def main(arguments: list[str] | None = None) -> int:
     options = parser.parse_args(given)
     try:
         import_module(f"exposure.cli.{options.command}_command").run(options)
+        sys.stdout.flush()
     except RefusalError as refusal:
         print(f"Refused: {refusal}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("Stopped; nothing was left half-written.", file=sys.stderr)
         return 130
-    except BrokenPipeError:
-        sys.stderr.close()
+    except BrokenPipeError:  # who reads has enough
+        _drop_output()
         return 0
+    except OSError as error:
+        _drop_output()
+        where = f" {error.filename}" if error.filename else ""
+        print(
+            f"Refused: cannot read or write{where} ({error.strerror or error}); expected files one may read, and a "
+            "folder, disk or screen with room. Check names, rights and room.",
+            file=sys.stderr,
+        )
+        return 2
     return 0
+
+
+def _drop_output() -> None:
+    """Send what standard output still holds nowhere, so that closing it raises nothing more."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)

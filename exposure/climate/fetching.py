@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import os
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +13,7 @@ from tqdm import tqdm
 from exposure.checks import RefusalError
 from exposure.climate.download import PieceMissingError
 from exposure.climate.service import Place, Service
+from exposure.in_place import filled_in_place
 
 MANIFEST = "manifest.json"
 MOST_YEARS = 120
@@ -140,12 +140,10 @@ def _keep(home: Path, manifest: dict, service: Service, year: int, raw: bytes) -
 
 
 def _write(path: Path, raw: bytes) -> None:
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        part.write_bytes(raw)
-        part.replace(path)
+        with filled_in_place(path) as part:
+            part.write_bytes(raw)
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise RefusalError(
             f"{path.name} cannot be kept ({error.strerror})", "room in the cache", "Make room."
         ) from error

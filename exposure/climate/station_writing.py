@@ -1,6 +1,5 @@
 """Write a climate as a station CSV, which :func:`exposure.climate.open_climate` reads back."""
 
-import os
 from pathlib import Path
 
 import numpy as np
@@ -8,6 +7,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.record import CLIMATE_TERMS
+from exposure.in_place import filled_in_place
 from exposure.terms import TERMS
 
 PLACES = {"rain": 4, "wind_speed": 3, "wind_from_direction": 1, "snowfall": 4, "convective_rain": 4}
@@ -30,12 +30,10 @@ def write_station_csv(climate: xr.Dataset, path: Path, *, notes: dict[str, str] 
         raise RefusalError(
             "the record keeps its own calendar", "dates of the common calendar", "Write NetCDF."
         )
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        part.write_text(_as_text(climate, notes or {}), "utf-8")
-        part.replace(path)
+        with filled_in_place(path) as part:
+            part.write_text(_as_text(climate, notes or {}), "utf-8")
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise RefusalError(
             f"{path.name} cannot be written ({error.strerror})",
             "a file in a folder you may write to",

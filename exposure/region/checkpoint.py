@@ -7,13 +7,13 @@ years before the state. So whatever stops the program, the state on disk and the
 """
 
 import json
-import os
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from exposure.checks import RefusalError
+from exposure.in_place import filled_in_place
 from exposure.rain.streaming import Streaming, YearOfCells
 from exposure.rain.streaming_kernel import State
 from exposure.region.weather_block import Carry
@@ -44,14 +44,11 @@ def write_atomically(path: Path, write) -> None:
     RefusalError
         When the disk is full or cannot be written; what stood at ``path`` is untouched.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("wb") as stream:
+        with filled_in_place(path) as part, part.open("wb") as stream:
             write(stream)
-        part.replace(path)
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise RefusalError(
             f"{path.name} cannot be written ({error.strerror or error})",
             "a folder with room",

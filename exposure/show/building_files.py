@@ -2,7 +2,6 @@
 
 import json
 import math
-import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -15,6 +14,7 @@ from exposure import __version__
 from exposure.assess import Assessment
 from exposure.assess.from_files import Surveyed
 from exposure.checks import RefusalError
+from exposure.in_place import filled_in_place
 from exposure.site.plane import DEGREES
 from exposure.tables import source_line
 from exposure.wall import WallExposure
@@ -248,24 +248,20 @@ def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed
         **words,
         "input": json.dumps(summary["input"], allow_nan=False),
     }
-    part = target.with_name(f".{target.stem}.{os.getpid()}.gpkg")
     try:
-        part.unlink(missing_ok=True)
-        geopandas.GeoDataFrame(
-            [house], geometry=[shapely.transform(outline, to_degrees)], crs=DEGREES
-        ).to_file(part, layer="building", driver="GPKG")
-        geopandas.GeoDataFrame(rows, geometry=lines, crs=DEGREES).to_file(
-            part, layer="elevations", driver="GPKG", mode="a"
-        )
-        part.replace(target)
+        with filled_in_place(target, ending=".gpkg") as part:
+            geopandas.GeoDataFrame(
+                [house], geometry=[shapely.transform(outline, to_degrees)], crs=DEGREES
+            ).to_file(part, layer="building", driver="GPKG")
+            geopandas.GeoDataFrame(rows, geometry=lines, crs=DEGREES).to_file(
+                part, layer="elevations", driver="GPKG", mode="a"
+            )
     except (OSError, DataSourceError) as error:
         raise RefusalError(
             f"{target} cannot be written ({getattr(error, 'strerror', None) or 'is there such a folder?'})",
             "a file name in a folder you may write to",
             "Choose another.",
         ) from error
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def _cell(value: Any) -> Any:

@@ -5,7 +5,6 @@ One building's own files are written by :mod:`exposure.show.building_files` and 
 
 import csv
 import io
-import os
 from collections.abc import Mapping, Sequence
 from math import isfinite
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import Any
 from exposure.assess import Assessment
 from exposure.assess.details_export import safe_cell
 from exposure.checks import RefusalError
+from exposure.in_place import filled_in_place
 from exposure.show.assessment_pictures import FACTOR_NAMES
 from exposure.show.comparison import bands_meet
 from exposure.show.lettering import clean
@@ -94,22 +94,18 @@ def write_comparison_geopackage(path: str | Path, places: Mapping[str, Assessmen
 
     rows = _some(comparison_rows(places))
     target = Path(path)
-    part = target.with_name(f".{target.stem[:40]}.{os.getpid()}.gpkg")
     points = geopandas.points_from_xy([row["longitude"] for row in rows], [row["latitude"] for row in rows])
     try:
-        part.unlink(missing_ok=True)
-        geopandas.GeoDataFrame(rows, geometry=points, crs="EPSG:4326").to_file(
-            part, layer="comparison", driver="GPKG"
-        )
-        part.replace(target)
+        with filled_in_place(target, ending=".gpkg") as part:
+            geopandas.GeoDataFrame(rows, geometry=points, crs="EPSG:4326").to_file(
+                part, layer="comparison", driver="GPKG"
+            )
     except (OSError, DataSourceError) as error:
         raise RefusalError(
             f"{target} cannot be written ({getattr(error, 'strerror', None) or 'is there such a folder?'})",
             "a file name in a folder you may write to",
             "Choose another.",
         ) from error
-    finally:
-        part.unlink(missing_ok=True)
     return target
 
 

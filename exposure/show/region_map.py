@@ -3,7 +3,6 @@
 import json
 import re
 from collections.abc import Sequence
-from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +10,7 @@ import xarray as xr
 
 from exposure import __version__
 from exposure.checks import RefusalError
+from exposure.in_place import filled_in_place
 from exposure.show.base_map import asset
 from exposure.show.lettering import clean
 from exposure.show.map_layers import (
@@ -105,14 +105,11 @@ def draw_region_map(
 def write_region_map(path: str | Path, page: str) -> Path:
     """Write ``page`` to ``path`` by way of a temporary name."""
     target = Path(path)
-    part = target.with_name(f".{target.name}.part")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        part.write_text(page, encoding="utf-8")
-        part.replace(target)
+        with filled_in_place(target) as part:
+            part.write_text(page, encoding="utf-8")
     except OSError as error:
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
         raise RefusalError(
             f"{target} cannot be written ({error.strerror})", "a folder with room", "Name another."
         ) from error

@@ -3,7 +3,6 @@
 One HTML with print style, no script and no outside request; the same string goes to the printer and to the PDF writer.
 """
 
-import os
 from collections.abc import Sequence
 from datetime import date
 from functools import cache
@@ -14,6 +13,8 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from exposure.checks import RefusalError
+from exposure.in_place import filled_in_place
 from exposure.show.contour_map import RegionField
 from exposure.show.lettering import clean
 from exposure.show.marked import MARK_LETTERS, MARK_MEANINGS, name
@@ -96,14 +97,16 @@ def write_sheet(
 def write_text(path: str | Path, words: str) -> Path:
     """Write ``words`` to a temporary name beside ``path`` and move it into place."""
     target = Path(path)
-    part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
     try:
-        with part.open("w", encoding="utf-8", errors="replace", newline="") as file:
+        with (
+            filled_in_place(target) as part,
+            part.open("w", encoding="utf-8", errors="replace", newline="") as file,
+        ):
             file.write(words)
-        part.replace(target)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
+    except OSError as error:
+        raise RefusalError(
+            f"{target} cannot be written ({error.strerror})", "a folder with room", "Name another."
+        ) from error
     return target
 
 
