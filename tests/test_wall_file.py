@@ -12,7 +12,8 @@ from exposure.checks import RefusalError
 from exposure.show.building_files import assessment_json, write_building_geopackage
 from exposure.wall.building import OUTSIDE_TABLE, Wall
 from exposure.wall.building_file import read_building
-from exposure.wall.building_words import building_from_words, with_overhang
+from exposure.wall.building_words import building_from_words
+from exposure.wall.eaves import with_overhang
 
 DATA = Path(__file__).parents[1] / "data_open"
 PLACE = {"name": "Field", "latitude": 50.0, "longitude": 8.0}
@@ -72,6 +73,19 @@ def test_box_by_hand():
         ({"wall": {"south-west": {"shape": "igloo"}}}, "igloo"),
         ({"wall": {"south-west": {"wall_factor": 1.4}}}, "wall factor"),
         ({"details": 7}, "details"),
+        ({"storeys": 2.5}, "a whole number"),
+        ({"wall": 7}, "[[]wall[]] is 7; expected a table"),
+        ({"wall": {"south-west": 7}}, "is 7; expected a table"),
+        ({"elevation": 7}, "a list of elevations"),
+        (
+            {"elevation": [{"name": "a", "orientation": 0, "length": 4, "start": "ab", "end": [1]}]},
+            "start of a is 'ab'",
+        ),
+        ({"place": {**PLACE, "sector": 5}}, "sector[]] is 5; expected a table"),
+        ({"place": {**PLACE, "sector": {"0": 5}}}, "is 5; expected a table"),
+        ({"place": {**PLACE, "sector": {"0": {"terain": "I"}}}}, "'terain'"),
+        ({"place": {**PLACE, "topography": "high"}}, "topography coefficient is 'high'"),
+        ({"place": {**PLACE, "terrain": ["I", "II"]}}, "twelve values"),
         ({"elevation": [{"name": "a", "length": 4}]}, "no orientation"),
     ],
 )
@@ -88,6 +102,32 @@ def test_broken_files_are_refused(tmp_path):
             read_building(tmp_path / name)
     with pytest.raises(RefusalError, match="not there"):
         read_building(tmp_path / "none.toml")
+    with pytest.raises(RefusalError, match="is a folder"):
+        read_building(tmp_path)
+    ring = "[[8, NaN], [8.001, 50], [8.001, 50.001], [8, 50]]"  # a corner that is no number opens the ring
+    (tmp_path / "c.geojson").write_text(
+        '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"height": 6}, '
+        f'"geometry": {{"type": "Polygon", "coordinates": [{ring}]}}}}]}}'
+    )
+    with pytest.raises(RefusalError, match="cannot be read as footprints"):
+        read_building(tmp_path / "c.geojson")
+
+
+def test_another_building_than_the_one_asked_for_is_refused():
+    assert read_building(DATA / "example_house.toml", name="Wrack House").building.name == "Wrack House"
+    with pytest.raises(RefusalError, match="describes 'Wrack House'; expected the building 'Fold Farm'"):
+        read_building(DATA / "example_house.toml", name="Fold Farm")
+
+
+def test_eaves_that_nobody_gave_are_told():
+    plain = building_from_words(words(roof="gable"))
+    note = next(note for note in plain.place.notes if "eaves are not given" in note)
+    eaves = [wall.name for wall in plain.building.walls if "eaves" in wall.shape]
+    assert eaves
+    assert all(name in note for name in eaves)
+    told = building_from_words(words(roof="gable", wall={name: {"overhang": 350} for name in eaves}))
+    assert not any("eaves are not given" in note for note in told.place.notes)
+    assert [wall.shape for wall in told.building.walls] == [wall.shape for wall in plain.building.walls]
 
 
 def test_height_in_feet_and_from_storeys():

@@ -12,7 +12,8 @@ from exposure.site.cover import TREES
 from exposure.site.footprint import STOREY
 from exposure.site.shelter import FAR
 from exposure.wall.building import OUTSIDE_TABLE, Building
-from exposure.wall.building_words import BuildingFile, with_overhang
+from exposure.wall.building_words import BuildingFile
+from exposure.wall.eaves import with_overhang
 from exposure.wall.elevations import wall_shape
 
 GRASS = 30

@@ -302,10 +302,16 @@ def _read_shapes(
         chosen = layer if layer in layers else layers[0]
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", UserWarning)  # a column of mixed types comes as text: fine
+            warnings.simplefilter("ignore", RuntimeWarning)  # a damaged file is told by the refusal
             crs = pyogrio.read_info(path, layer=chosen)["crs"]
             box = None if around is None else _box_around(*around, crs=crs)
             frame = pyogrio.read_dataframe(path, layer=chosen, bbox=box)
-    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError, IndexError) as error:
+    except (
+        pyogrio.errors.DataSourceError,
+        pyogrio.errors.DataLayerError,
+        shapely.errors.ShapelyError,
+        IndexError,
+    ) as error:
         raise RefusalError(
             f"{source} cannot be read as footprints", "GeoJSON or GeoPackage with polygons", "Check the file."
         ) from error

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from exposure.checks import RefusalError
+from exposure.checks import RefusalError, check_between
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.site.cover import FETCH, SEA_FETCH, terrain_by_sector
 from exposure.site.footprint import Neighbours
@@ -92,7 +92,7 @@ def survey_site(
                 grounds, k, replace(grounds[k], category=str(value), reason="set by the user")
             )
     for k, value in by_sector(topography, "topography").items():
-        coefficients[k] = float(value)
+        coefficients[k] = check_between(value, "topography coefficient", 1, 1.6, "")
     shores = [one.sea_distance for one in grounds if one.sea_distance is not None]
     return Site(
         name=name,

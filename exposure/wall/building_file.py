@@ -46,11 +46,13 @@ def read_building(
 def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
     """The file as the table our TOML spells, whatever its format."""
     source = Path(path)
+    if source.is_dir():
+        raise RefusalError(f"{path} is a folder", "a building's file", "Name the file in it.")
     if not source.is_file():
         raise RefusalError(f"{source.name} is not there", "a building's file", "Check the name.")
     if source.suffix.lower() == ".toml":
         try:
-            return tomllib.loads(source.read_text("utf-8"))
+            return _named(tomllib.loads(source.read_text("utf-8")), name, source)
         except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
             raise RefusalError(
                 f"{source.name} is not sound TOML ({error})", "TOML", "Mend that line."
@@ -61,8 +63,20 @@ def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
         except (json.JSONDecodeError, UnicodeDecodeError) as error:
             raise RefusalError(f"{source.name} is not sound JSON ({error})", "JSON", "Mend it.") from error
         if isinstance(table, dict) and table.get("type") not in ("FeatureCollection", "Feature"):
-            return table["input"] if isinstance(table.get("input"), dict) else table
+            words = table["input"] if isinstance(table.get("input"), dict) else table
+            return _named(words, name, source)
     return _words_of_footprint(source, name)
+
+
+def _named(words: dict[str, Any], name: str | None, source: Path) -> dict[str, Any]:
+    """``words``, or a refusal when another building was asked for than the one they describe."""
+    if name is not None and name != words.get("name"):
+        raise RefusalError(
+            f"{source.name} describes {str(words.get('name') or 'a building without a name')[:60]!r}",
+            f"the building {name[:60]!r}",
+            "Correct the name, or leave it out.",
+        )
+    return words
 
 
 def _words_of_footprint(source: Path, name: str | None) -> dict[str, Any]:

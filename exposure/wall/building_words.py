@@ -1,6 +1,6 @@
 """A building from the table our TOML spells: every key known, every value checked, every assumption told."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -19,17 +19,18 @@ from exposure.site.footprint import (
     one_polygon,
 )
 from exposure.site.plane import DEGREES, LocalPlane
-from exposure.wall.building import OUTSIDE_TABLE, Building, Wall, box_building
+from exposure.wall.building import Building, Wall, box_building
+from exposure.wall.eaves import eaves_taken, with_overhang
 from exposure.wall.elevations import elevations_of
 
 TOP_KEYS = {"name", "height", "storeys", "roof", "place", "footprint", "wall", "elevation", "details"}
 PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
+SECTOR_KEYS = {"terrain", "topography"}
 WALL_KEYS = {"shape", "wall_factor", "overhang", "obstacle_distance", "height"}
 ELEVATION_KEYS = {
     "name", "orientation", "length", "height", "shape", "wall_factor", "obstacle_distance", "start", "end",
 }  # fmt: skip
 FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
-TABLE_OVERHANG = (250.0, 450.0)  # mm; "about 350 mm" of the wall-factor table, our reading
 
 
 @dataclass(frozen=True)
@@ -85,8 +86,11 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
     notes: list[str] = []
     height, storeys = _height_of(words, name, notes)
     walls, outline = _walls(words, name, plane, height, storeys, neighbours, notes)
-    walls = tuple(_own_words(wall, words.get("wall", {})) for wall in walls)
-    strange = set(words.get("wall", {})) - {wall.name for wall in walls}
+    own = _table(words.get("wall", {}), "[wall]")
+    plain, walls = walls, tuple(_own_words(wall, own) for wall in walls)
+    if not words.get("elevation"):
+        notes.extend(eaves_taken(plain, own))
+    strange = set(own) - {wall.name for wall in walls}
     if strange:
         raise RefusalError(
             f"walls {', '.join(sorted(map(repr, strange)))} are described",
@@ -110,10 +114,14 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
     return BuildingFile(Building(name, walls, storeys, dict(details)), inputs, words)
 
 
-def _known(table: object, keys: set[str], where: str) -> None:
-    if not isinstance(table, Mapping):
-        raise RefusalError(f"{where} is {type(table).__name__}", "a table", "Correct the file.")
-    strange = sorted(set(map(str, table)) - keys)
+def _table(given: object, where: str) -> Mapping:
+    if not isinstance(given, Mapping):
+        raise RefusalError(f"{where} is {given!r:.40}", "a table", "Correct the file.")
+    return given
+
+
+def _known(given: object, keys: set[str], where: str) -> None:
+    strange = sorted(set(map(str, _table(given, where))) - keys)
     if strange:
         raise RefusalError(
             f"{where} holds {', '.join(map(repr, strange[:5]))}",
@@ -125,7 +133,12 @@ def _known(table: object, keys: set[str], where: str) -> None:
 def _height_of(words: dict[str, Any], name: str, notes: list[str]) -> tuple[float, int]:
     storeys = words.get("storeys")
     if storeys is not None:
-        storeys = int(check_between(storeys, "storeys", 1, 60, ""))
+        storeys = check_between(storeys, "storeys", 1, 60, "")
+        if storeys % 1:
+            raise RefusalError(
+                f"storeys is {storeys:g}", "a whole number", "Give the number of full storeys, rounded up."
+            )
+        storeys = int(storeys)
     height = metres(words.get("height"))
     if height is None and words.get("height") is not None:
         raise RefusalError(
@@ -155,10 +168,14 @@ def _walls(
     """Elevations from a list of them, from length, width and bearing, or from corners."""
     given, outline = words.get("elevation"), words.get("footprint", {})
     if given:
+        if not isinstance(given, list):
+            raise RefusalError(
+                f"elevation is {given!r:.40}", "a list of elevations", "Write each under [[elevation]]."
+            )
         for one in given:
             _known(one, ELEVATION_KEYS, "an elevation")
-        shape = _polygon(outline, plane) if "corners" in outline else _outline_of(given)
-        return tuple(_wall_of(one, height) for one in given), shape
+        walls = tuple(_wall_of(one, height) for one in given)
+        return walls, _polygon(outline, plane) if "corners" in outline else _outline_of(walls)
     _known(outline, FOOTPRINT_KEYS, "[footprint]")
     touching = None if neighbours is None else neighbours.polygons
     roof = words.get("roof")
@@ -226,19 +243,27 @@ def _wall_of(given: Mapping, height: float) -> Wall:
     words.setdefault("name", f"facing {words['orientation']}")
     for key in ("start", "end"):
         if words.get(key) is not None:
-            words[key] = tuple(float(part) for part in words[key])
+            words[key] = _corner(words[key], f"{key} of {words['name']}")
     return Wall(**words)
 
 
-def _outline_of(given: list[Mapping]) -> Polygon | None:
+def _corner(given: Any, name: str) -> tuple[float, float]:
+    try:
+        east, north = (float(part) for part in given)
+    except (TypeError, ValueError) as error:
+        raise RefusalError(
+            f"{name} is {given!r:.40}", "two numbers, metres east and north of the place", "Correct them."
+        ) from error
+    return check_between(east, name, -1e5, 1e5, "m"), check_between(north, name, -1e5, 1e5, "m")
+
+
+def _outline_of(walls: Sequence[Wall]) -> Polygon | None:
     """Polygon through the corners when the elevations close a ring, else None."""
-    if not all(one.get("start") and one.get("end") for one in given):
+    starts = [wall.start for wall in walls if wall.start is not None]
+    ends = [wall.end for wall in walls if wall.end is not None]
+    if not len(starts) == len(ends) == len(walls) >= 3:
         return None
-    follow = all(
-        np.allclose(given[i]["end"], given[(i + 1) % len(given)]["start"], atol=0.01)
-        for i in range(len(given))
-    )
-    return Polygon([one["start"] for one in given]) if follow and len(given) >= 3 else None
+    return Polygon(starts) if np.allclose(ends, [*starts[1:], starts[0]], atol=0.01) else None
 
 
 def _own_words(wall: Wall, given: Mapping) -> Wall:
@@ -256,35 +281,20 @@ def _own_words(wall: Wall, given: Mapping) -> Wall:
     return with_overhang(wall, own["overhang"]) if "overhang" in own else wall
 
 
-def with_overhang(wall: Wall, overhang: float) -> Wall:
-    """``wall`` under eaves that reach out by ``overhang`` mm, where that changes what the table says.
-
-    The table's eaves walls have about 350 mm. Less is outside the table (0.5 unless the user chooses); more
-    is given no more credit, and flagged.
-
-    Examples
-    --------
-    >>> eaves = Wall(name="south", orientation=180, length=9, height=6, shape="two-storey eaves wall")
-    >>> with_overhang(eaves, 100).shape, with_overhang(eaves, 350) == eaves
-    ('outside the table', True)
-    """
-    check_between(overhang, f"overhang of {wall.name}", 0, 5000, "mm")
-    low, high = TABLE_OVERHANG
-    if "eaves" not in wall.shape or low <= overhang <= high:
-        return wall
-    if overhang < low:
-        note = f"Eaves of {overhang:g} mm on the {wall.name} elevation are outside the table (about 350 mm): 0.5 is taken unless you choose."
-        return replace(wall, shape=OUTSIDE_TABLE, flags=(*wall.flags, note))
-    note = f"Eaves of {overhang:g} mm on the {wall.name} elevation are wider than the table's 350 mm; no more is credited for them."
-    return replace(wall, flags=(*wall.flags, note))
-
-
 def _merged(place: Mapping, key: str) -> Any:
     """The value for all sectors with those of single sectors laid over it."""
-    sectors = place.get("sector", {})
+    sectors = _table(place.get("sector", {}), "[place.sector]")
+    for bearing, table in sectors.items():
+        _known(table, SECTOR_KEYS, f"[place.sector.{bearing}]")
     own = {bearing: table[key] for bearing, table in sectors.items() if key in table}
     whole = place.get(key)
     if isinstance(whole, list):
+        if len(whole) != 12:
+            raise RefusalError(
+                f"{key} is a list of {len(whole)}",
+                "twelve values, from north round by east",
+                "Write twelve, or one for all.",
+            )
         whole = {str(i * 30): value for i, value in enumerate(whole)}
     if not own:
         return whole
