@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -233,6 +234,18 @@ def test_stopped_at_any_moment_it_goes_on_to_the_same_bits(tmp_path, grid, resul
     found = index_region(grid, out, orientations=12, progress=False)
     assert_same_bits(found, result)
     assert not list(out.rglob("*.part*"))
+
+
+def test_what_a_killed_run_left_is_cleared(tmp_path, grid, result):
+    out = tmp_path / "out"
+    index_region(grid, out, orientations=12, progress=False)
+    shutil.rmtree(out / "index.zarr")
+    (out / ".index.zarr.1.part" / "rain").mkdir(parents=True)
+    (out / ".index.zarr.1.old").mkdir()
+    (out / ".worst_spell_index.tif.1.part.tif").write_bytes(b"half")
+    (out / "work" / ".run.json.1.part").write_bytes(b"half")
+    assert_same_bits(index_region(grid, out, orientations=12, progress=False), result)
+    assert not [path for path in out.rglob(".*.1.*")]
 
 
 def test_years_written_after_the_state_are_worked_out_again(tmp_path, grid, result):

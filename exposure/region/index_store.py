@@ -68,9 +68,11 @@ def write_index(
     final = target / "index.zarr"
     part = target / f".index.zarr.{os.getpid()}.part"
     try:
-        shutil.rmtree(part, ignore_errors=True)
+        _clear(target, ".index.*.part", ".*.part.tif")
+        _clear(work, ".*.part", "*/.*.part")
         _write_store(grid, columns, settings, work, part, weighted=weighted, progress=progress)
         _swap(part, final)
+        _clear(target, ".index.zarr.*.old")
         with xr.open_zarr(final, chunks=None) as index:
             write_geotiffs(index, target)
             if netcdf:
@@ -84,6 +86,15 @@ def write_index(
     finally:
         shutil.rmtree(part, ignore_errors=True)
     return final
+
+
+def _clear(folder: Path, *patterns: str) -> None:
+    """Remove what a run that was killed left under its own temporary names."""
+    for left in [path for pattern in patterns for path in folder.glob(pattern)]:
+        if left.is_dir():
+            shutil.rmtree(left, ignore_errors=True)
+        else:
+            left.unlink(missing_ok=True)
 
 
 def _swap(part: Path, final: Path) -> None:
