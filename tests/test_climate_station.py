@@ -263,6 +263,7 @@ BAD = {
     "text where numbers belong": record([*hours(30), "2020-01-02T06:00Z,5,west,0.2"]),
     "no time": record([*hours(30), ",5,240,0.2"]),
     "time that is none": record([*hours(30), "yesterday,5,240,0.2"]),
+    "year that no clock tells": record([*hours(30), "9999-12-31T00:00Z,5,240,0.2"]),
     "month before day": record(["13/01/2020 00:00,5,240,0"] * 3),
     "same time twice": record([*hours(30), *hours(1, start="2020-01-02T05:00")]),
     "times out of order": record(hours(30)[::-1]),
@@ -291,6 +292,23 @@ BAD = {
 @pytest.mark.parametrize("name", BAD)
 def test_bad_records_are_refused_in_three_parts(name):
     refusal(BAD[name])
+
+
+def test_a_stamp_among_others_is_named():
+    assert "row 31 has the time 'yesterday'" in refusal(BAD["time that is none"]).came
+    assert "9999-12-31" in refusal(BAD["year that no clock tells"]).came
+
+
+def test_a_file_that_is_not_what_its_name_says_is_told(tmp_path):
+    for name, told in (
+        ("weather.nc", True),
+        ("weather.epw", True),
+        ("weather.csv", False),
+        ("weather.txt", False),
+    ):
+        (tmp_path / name).write_bytes(record(hours(30)))
+        flags = open_climate(tmp_path / name).attrs["flags"]
+        assert any("not what its name says" in flag for flag in flags) is told
 
 
 def test_absent_file_and_folder(tmp_path):

@@ -39,6 +39,33 @@ FORMATS = (
     Format("station-csv", "station_csv", "station CSV with units in the header", "real files"),
 )
 
+ENDINGS = {  # of a file's name -> the formats it promises
+    ".nc": ("cf-grid",),
+    ".nc4": ("cf-grid",),
+    ".grib": ("grib",),
+    ".grib2": ("grib",),
+    ".grb": ("grib",),
+    ".epw": ("epw",),
+    ".json": ("power", "hourly-json"),
+}
+
+
+def other_than_named(name: str, entry: Format) -> list[str]:
+    """That a file holds another format than its name promises, as a sentence; nothing where they agree.
+
+    Examples
+    --------
+    >>> other_than_named("weather.epw", FORMATS[-1])
+    ['weather.epw holds station CSV with units in the header, not what its name says: is it the right file?']
+    >>> other_than_named("weather.csv", FORMATS[-1])
+    []
+    """
+    plain = name.lower().removesuffix(".gz").removesuffix(".zip")
+    promised = next((formats for ending, formats in ENDINGS.items() if plain.endswith(ending)), (entry.name,))
+    if entry.name in promised:
+        return []
+    return [f"{name} holds {entry.title}, not what its name says: is it the right file?"]
+
 
 def format_module(entry: Format) -> ModuleType:
     """The reader's module, imported when first needed."""

@@ -48,7 +48,9 @@ def open_netcdf(file: Path | BinaryIO, name: str) -> xr.Dataset:
             _check_sizes(bare, name)
         if not isinstance(file, Path):
             file.seek(0)
-        return xr.open_dataset(file, engine=opener)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", xr.SerializationWarning)  # stamps far off keep their own calendar
+            return xr.open_dataset(file, engine=opener)
     except RefusalError:
         raise
     except ImportError as error:

@@ -8,7 +8,7 @@ from typing import BinaryIO
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.formats import FORMATS, find_format, format_module
+from exposure.climate.formats import FORMATS, find_format, format_module, other_than_named
 from exposure.climate.quality import grave_flags
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, pairs_of
@@ -114,7 +114,8 @@ def open_climate(
                 climate = module.read_climate(opened, request)
             else:
                 climate = hourly_climate(module.read_columns(opened, request), request)
-            flags = [*climate.attrs["flags"], *grave_flags(climate)]
+            told = other_than_named(opened.name, entry)
+            flags = [*told, *climate.attrs["flags"], *grave_flags(climate)]
             climate.attrs["flags"] = list(dict.fromkeys(flags))
     except RefusalError:
         raise

@@ -25,6 +25,7 @@ CLIMATE_TERMS = (
     "convective_rain",
 )
 WANTED = ("rain", "wind_speed", "wind_from_direction")
+FIRST_AND_LAST_YEAR = (1700, 2250)  # what a clock that counts nanoseconds can tell, with room
 
 
 @dataclass
@@ -169,6 +170,13 @@ def _check_time(time: pd.DatetimeIndex) -> None:
             "time stamps that ascend, each once",
             "Sort the record by time; if it holds several stations, pick one (--where COLUMN=NAME); "
             "if it is in summer time, use UTC.",
+        )
+    first, last = FIRST_AND_LAST_YEAR
+    if time[0].year < first or time[-1].year > last:
+        raise RefusalError(
+            f"the stamps run from {time[0]} to {time[-1]}",
+            f"years from {first} to {last}",
+            "Correct the stamps.",
         )
 
 

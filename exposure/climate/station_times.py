@@ -29,8 +29,11 @@ def station_times(
     text = frame[columns[0]].str.strip() if len(columns) == 1 else _joined(frame, columns)
     zoned = text.str.contains(r"(?:Z|z|[+-]\d\d:?\d\d)$", regex=True, na=False)
     if zoned.any() and not zoned[text.notna()].all():
+        row = int(np.argmax((~zoned & text.notna()).to_numpy()))
         raise RefusalError(
-            "some stamps have a zone and some have none", "one way of writing time", "Make them alike."
+            f"row {int(frame.index[row]) + 1} has the time {str(text.iloc[row])[:40]!r} without a zone, others have one",
+            "one way of writing time, ISO 8601 such as 2013-01-01T06:00Z",
+            "Make them alike, or correct the row.",
         )
     try:
         stamps = pd.to_datetime(text, format="ISO8601", utc=True)
