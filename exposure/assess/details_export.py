@@ -43,6 +43,7 @@ FORMULA_STARTS = (
     "\uff0d",
     "\uff20",
 )  # the last four are full-width
+UNSEEN = " \u200b\u200c\u200d\u2060\ufeff"  # may stand before a formula and be dropped by who opens the file
 UNITS = {
     "pressure": "Pa",
     "head": "mm of water",
@@ -73,7 +74,7 @@ def safe_cell(value: object) -> str:
     ("'=HYPERLINK(1)", 'tray')
     """
     text = plain_text(str(value))
-    return f"'{text}" if text.lstrip(" ").startswith(FORMULA_STARTS) else text
+    return f"'{text}" if text.lstrip(UNSEEN).startswith(FORMULA_STARTS) else text
 
 
 def details_csv(details: BuildingDetails) -> str:
