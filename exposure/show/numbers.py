@@ -4,6 +4,7 @@ A no-break space stands before every unit, ranges say "to", negatives carry a tr
 """
 
 from collections.abc import Sequence
+from decimal import Decimal
 from itertools import accumulate
 from math import ceil, floor, isfinite
 from operator import mul
@@ -237,10 +238,13 @@ def factor_words(factors: Sequence[float], starts: Sequence[tuple[float, float]]
 
 
 def _same_figures(typed: float, printed: Sequence[float], true: float, factors: Sequence[float]) -> bool:
-    """Whether typing the printed figures shows the same litres at every step as the true ones."""
-    shown = accumulate([typed, *printed], mul)
+    """Whether typing the printed figures shows the same litres at every step as the true ones.
+
+    In decimals, as a calculator works: 340 x 0.175 is 59.5 there, a hair less in binary.
+    """
+    shown = accumulate((Decimal(repr(float(one))) for one in (typed, *printed)), mul)
     meant = accumulate([true, *factors], mul)
-    return all(litres(one) == litres(other) for one, other in list(zip(shown, meant, strict=True))[1:])
+    return all(litres(float(one)) == litres(other) for one, other in list(zip(shown, meant, strict=True))[1:])
 
 
 def start_words(start: float, factors: Sequence[float]) -> tuple[str, float]:
