@@ -72,6 +72,7 @@ def test_targets_are_large_enough_for_a_thumb(screen):
 
 def test_the_primary_button_is_readable_in_the_dark(screen):
     one = screen(dark=True).open("?view=print", wait=".st-key-project").settled()
+    one.page.wait_for_selector("[data-testid=stBaseButton-primary]")  # drawn once the sheets are ready
     ink, ground = one.page.evaluate(
         "() => { const b = document.querySelector('[data-testid=stBaseButton-primary]');"
         " return [getComputedStyle(b.querySelector('p') || b).color, getComputedStyle(b).backgroundColor]; }"
