@@ -25,8 +25,8 @@ from exposure.assess.details_export import (
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.detail import Circumstances
+from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
-from exposure.detail.take_off import Opening, read_openings
 from exposure.rain.pressure import gust_factor
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building

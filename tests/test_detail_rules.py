@@ -364,3 +364,42 @@ def test_where_two_guides_disagree_the_larger_lap_is_taken():
     lines = {line.key: line for line in schedule.lines}
     assert (lines["lap_h"].value, lines["lap_v"].value) == (150, 155)
     assert "the other way round" in schedule.rules[0].result
+
+
+HEAD = (
+    '[rule]\nkey = "own"\nname = "Own"\n[source]\ndocument = "Handbook"\nplace = "page 1"\nverified = false\n'
+)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        '[[input]]\nkey = "a"\nquestion = "How?"\nkind = "choice"\nchoices = 5\n',
+        '[[input]]\nkey = "a"\nquestion = "How?"\nkind = "number"\nlow = nan\n',
+        '[[input]]\nkey = "a"\nquestion = "How?"\nkind = "number"\nlow = 9\nhigh = 1\n',
+        '[[figure]]\nway = "sum"\nof = [1]\n',
+        "[[points]]\nfactor = [1]\npoints = 1\nwhen = []\n",
+        "[[outcome]]\nwhen = [[1]]\nsays = 'x'\nmark = 'published'\n",
+        "[[outcome]]\nwhen = []\nsays = 'x'\nmark = 'published'\nasks = 7\n",
+        "a = " + "[" * 5000 + "]" * 5000 + "\n",
+    ],
+)
+def test_values_of_the_wrong_kind_are_refused_not_stumbled_over(rows):
+    with pytest.raises(RefusalError):
+        read_rule_text(rows + HEAD if rows.startswith("a =") else HEAD + rows)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        '[[figure]]\nkey = "f"\nway = "as given"\nof = ["class"]\n',  # a word is no number
+        '[[figure]]\nkey = "f"\nway = "product"\nof = [1e300, 1e300]\n',  # larger than any number
+        '[[outcome]]\nwhen = []\nsays = "x"\nmark = "our choice"\nasks = [{row = "cav_depth", way = "at least", value = inf}]\n',
+        '[[outcome]]\nwhen = []\nsays = "x"\nmark = "our choice"\nasks = [{row = "cav_depth", way = "at least", value = "class"}]\n',
+    ],
+)
+def test_a_figure_that_is_no_number_is_refused_when_the_rule_is_asked(rows):
+    rule = read_rule_text(HEAD + '[[input]]\nkey = "class"\nfact = "exposure_class"\n' + rows)
+    with pytest.raises(RefusalError) as refused:
+        evaluate_rule(rule, {"exposure_class": "severe"}, {})
+    assert "Own" in refused.value.came

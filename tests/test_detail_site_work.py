@@ -9,7 +9,8 @@ from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
-from exposure.detail.take_off import WASTE, Opening, read_openings, take_off, take_off_total
+from exposure.detail.openings import Opening, read_openings
+from exposure.detail.take_off import WASTE, take_off, take_off_total
 from exposure.detail.water_check import check_pressure, openings_to_check, water_check, water_check_table
 from exposure.detail.window_class import class_passed, class_to_order, window_order
 from exposure.wall import Wall

@@ -12,8 +12,9 @@ from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
 from exposure.detail.ladder import pressure_for_details
+from exposure.detail.openings import Opening
 from exposure.detail.rule_file import Rule
-from exposure.detail.take_off import Opening, TakeOff, take_off, take_off_total
+from exposure.detail.take_off import TakeOff, take_off, take_off_total
 from exposure.detail.wall_hours import WallHours, wall_hours
 from exposure.detail.water_check import WaterCheck, water_check
 from exposure.detail.wetting import (
@@ -119,7 +120,7 @@ def detail_building(
         from_mapping`); by default what the building's file says. Storeys and distance to the sea come from
         building and site where nothing is said.
     openings
-        Windows and doors, from :func:`exposure.detail.take_off.read_openings`.
+        Windows and doors, from :func:`exposure.detail.openings.read_openings`.
     office_rules
         From :func:`exposure.detail.rule_file.read_rule_text`.
     rating

@@ -79,7 +79,7 @@ def safe_cell(value: object) -> str:
 
 def details_csv(details: BuildingDetails) -> str:
     """Every line of every elevation's schedule, one row each, with a heading row."""
-    return _csv(
+    return csv_text(
         [CSV_COLUMNS, *(_line_row(one, line) for one in details.elevations for line in one.schedule.lines)]
     )
 
@@ -114,7 +114,7 @@ def take_off_csv(details: BuildingDetails) -> str:
         ]
         for part in parts
     ]
-    return _csv([names, *rows])
+    return csv_text([names, *rows])
 
 
 def details_json(details: BuildingDetails) -> str:
@@ -266,7 +266,8 @@ def _line_row(one: ElevationDetails, line: ScheduleLine) -> list[object]:
     ]
 
 
-def _csv(rows: Sequence[Sequence[object]]) -> str:
+def csv_text(rows: Sequence[Sequence[object]]) -> str:
+    """Rows as CSV, no cell of which can start a formula."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     for row in rows:

@@ -47,8 +47,8 @@ def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
     from exposure.assess.details import DEFAULT_START, DEFAULT_WEEKS, detail_building
     from exposure.assess.details_export import details_csv, details_json, take_off_csv
+    from exposure.detail.openings import read_openings
     from exposure.detail.rule_file import read_rule_text
-    from exposure.detail.take_off import read_openings
     from exposure.detail.wetting import LEAK_SHARE
 
     rules = [read_rule_text(_text(path), name=Path(path).name) for path in options.rule]

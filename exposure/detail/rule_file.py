@@ -154,7 +154,23 @@ def read_rule_text(text: str, *, name: str = "rule file") -> Rule:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise RefusalError(f"{name} is no TOML ({error})", "a rule file in TOML", "Mend that line.") from None
-    return _rule(raw, name)
+    except RecursionError:
+        _refuse("lists within lists without end", "a rule file in TOML", name)
+    try:
+        return _rule(raw, name)
+    except RefusalError:
+        raise
+    except (
+        TypeError,
+        KeyError,
+        ValueError,
+        AttributeError,
+    ) as error:  # a list where a word belongs, and the like
+        raise RefusalError(
+            f"{name}: a value of a kind that does not belong there ({str(error)[:80]})",
+            "the rows a rule file holds",
+            "Correct the rule file.",
+        ) from error
 
 
 def _rule(raw: Mapping[str, Any], name: str) -> Rule:
@@ -169,6 +185,7 @@ def _rule(raw: Mapping[str, Any], name: str) -> Rule:
     for row in points:
         _number(row.get("points"), "points", name)
     for figure in figures:
+        _text(figure, "key", name)
         if figure.get("way") not in (*WAYS, POINTS):
             _refuse(f"way {figure.get('way')!r}", f"one of {', '.join((*WAYS, POINTS))}", name)
         allowed = factors if figure["way"] == POINTS else words
@@ -245,14 +262,18 @@ def _input(entry: Mapping[str, Any], name: str) -> RuleInput:
     choices = entry.get("choices", [])
     if kind == "choice" and not (choices and all(isinstance(choice, str) for choice in choices)):
         _refuse(f"input {key!r} without choices", "a list of choices", name)
+    low = _number(entry.get("low", float("-inf")), "low", name)
+    high = _number(entry.get("high", float("inf")), "high", name)
+    if not low <= high:
+        _refuse(f"input {key!r} from {low:g} to {high:g}", "low at most high", name)
     return RuleInput(
         key,
         _text(entry, "question", name),
         kind,
         tuple(choices),
         str(entry.get("unit", "")),
-        _number(entry.get("low", float("-inf")), "low", name),
-        _number(entry.get("high", float("inf")), "high", name),
+        low,
+        high,
         optional=optional,
     )
 

@@ -4,6 +4,7 @@ The rules are data (:mod:`exposure.detail.rule_file`); this is the one evaluator
 """
 
 from collections.abc import Mapping, Sequence
+from math import isfinite
 from typing import Any
 
 from exposure.checks import RefusalError, check_between
@@ -73,8 +74,7 @@ def _result(rule: Rule, values: Mapping[str, Any], figures: Mapping[str, float])
         least = max(least, int(outcome.get("least_wetness", 1)))
         specific = specific or bool(outcome.get("specific_design", False))
         for ask in outcome.get("asks", ()):
-            value = values[ask["value"]] if isinstance(ask["value"], str) else ask["value"]
-            asks.append((ask["row"], ask["way"], float(value)))
+            asks.append((ask["row"], ask["way"], _asked_for(rule, ask, values)))
     weakest = next((mark for mark in ("not checked", "our choice", "worked out") if mark in marks), None)
     return RuleResult(
         rule=rule.name,
@@ -102,9 +102,38 @@ def _figures(rule: Rule, values: dict[str, Any]) -> dict[str, float]:
             parts = [values.get(part) if isinstance(part, str) else part for part in figure["of"]]
             if any(part is None for part in parts):
                 continue
-            value = WAYS[figure["way"]](*parts)
+            value = _worked_out(rule, figure, parts)
         found[name] = values[name] = value
     return found
+
+
+def _asked_for(rule: Rule, ask: Mapping[str, Any], values: Mapping[str, Any]) -> float:
+    """The number an outcome asks of a row of the ladder."""
+    value = values.get(ask["value"]) if isinstance(ask["value"], str) else ask["value"]
+    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+        raise RefusalError(
+            f"{rule.name} asks {value!r:.40} of {ask['row']}",
+            "a number",
+            "Correct the outcome in the rule file, or leave the rule out.",
+        )
+    return float(value)
+
+
+def _worked_out(rule: Rule, figure: Mapping[str, Any], parts: Sequence[Any]) -> float:
+    """A figure of the rule from its parts, which must be numbers and give one."""
+    try:
+        if any(isinstance(part, bool | str) for part in parts):
+            raise TypeError(parts)
+        value = WAYS[figure["way"]](*parts)
+        if not isfinite(value):
+            raise ValueError(value)
+    except (TypeError, ValueError, OverflowError, RecursionError):
+        raise RefusalError(
+            f"{rule.name}: the figure {figure['key']} cannot be worked out of {', '.join(map(repr, parts))[:80]}",
+            f"numbers for {figure['way']!r}",
+            "Correct the figure in the rule file, or leave the rule out.",
+        ) from None
+    return value
 
 
 def _points(rule: Rule, factor: str, values: Mapping[str, Any]) -> float:

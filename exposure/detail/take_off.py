@@ -1,18 +1,15 @@
 """Take-off: how much membrane, tape, tray, flashing and batten an elevation needs."""
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
+from typing import NamedTuple
 
 from exposure.checks import RefusalError, check_between
+from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
 from exposure.wall import Wall
 
-COLUMNS = ("elevation", "width", "height", "count")
-LARGEST_LIST = 2_000_000  # characters of an openings list
-MOST_OPENINGS = 10_000
 ROLL_WIDTH = 1500.0  # mm, of membrane; our choice, the user sets it
 ROLL_LENGTH = 50.0  # m; the same
 WASTE = {  # shares on top, to be set by the user; our choice
@@ -22,17 +19,6 @@ WASTE = {  # shares on top, to be set by the user; our choice
     "head flashing": 0.05,
     "batten": 0.10,
 }
-
-
-@dataclass(frozen=True)
-class Opening:
-    """Openings of one size on one elevation. Width and height in mm."""
-
-    elevation: str
-    width: float
-    height: float
-    count: int = 1
-    door: bool = False
 
 
 @dataclass(frozen=True)
@@ -53,84 +39,13 @@ class TakeOff:
     flags: tuple[str, ...] = ()
 
 
-def read_openings(text: str) -> tuple[Opening, ...]:
-    r"""Openings from the text of a CSV file: elevation, width and height in mm, count, and door if there are any.
+class OpeningTakeOff(NamedTuple):
+    """What openings of one size need; waste is in it, membrane, battens and laps of the wall are not."""
 
-    Raises
-    ------
-    RefusalError
-        For a missing column, a line that cannot be read, or more than 10,000 openings.
-
-    Examples
-    --------
-    >>> read_openings("elevation,width,height,count\nnorth,900,1200,2")[0].count
-    2
-    """
-    if len(text) > LARGEST_LIST:
-        raise RefusalError(
-            f"the openings list holds {len(text):,} characters", f"at most {LARGEST_LIST:,}", "Shorten it."
-        )
-    reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")), skipinitialspace=True)
-    try:
-        header = [str(name).strip().lower() for name in reader.fieldnames or ()]
-        missing = [name for name in COLUMNS[:3] if name not in header]
-        if missing:
-            raise RefusalError(
-                f"the openings list has the columns {', '.join(header[:10]) or 'none'}",
-                f"{', '.join(COLUMNS)} ({missing[0]} is missing)",
-                "Name the columns in the first line.",
-            )
-        reader.fieldnames = header
-        found: list[Opening] = []
-        for row in reader:
-            if not any((value or "").strip() for value in row.values() if isinstance(value, str)):
-                continue
-            found.append(_opening(row, reader.line_num))
-            if sum(one.count for one in found) > MOST_OPENINGS:
-                raise RefusalError(
-                    f"more than {MOST_OPENINGS:,} openings", "a building's openings", "Correct the counts."
-                )
-    except csv.Error as error:
-        raise RefusalError(
-            f"the openings list cannot be read ({error})", "a CSV file", "Save it as CSV."
-        ) from None
-    return tuple(found)
-
-
-def _opening(row: Mapping[str | None, object], line: int) -> Opening:
-    where = f"on line {line} of the openings list"
-    if None in row:
-        raise RefusalError(
-            f"line {line} of the openings list has more cells than the first line",
-            "one cell for each column",
-            "Mend it.",
-        )
-    words = {str(key): str(value or "").strip() for key, value in row.items()}
-    door = words.get("door", "").lower()
-    if door not in ("", "yes", "no", "true", "false", "0", "1"):
-        raise RefusalError(f"door is {door[:20]!r} {where}", "yes or no", "Correct it.")
-    count = _number(words.get("count") or "1", f"count {where}", 1, MOST_OPENINGS, "")
-    if count != int(count):
-        raise RefusalError(f"count is {count} {where}", "a whole number", "Correct it.")
-    if not words["elevation"]:
-        raise RefusalError(f"no elevation {where}", "the name of an elevation", "Fill it in.")
-    return Opening(
-        words["elevation"],
-        _number(words["width"], f"width {where}", 100, 20_000, "mm"),
-        _number(words["height"], f"height {where}", 100, 20_000, "mm"),
-        int(count),
-        door in ("yes", "true", "1"),
-    )
-
-
-def _number(text: str, name: str, low: float, high: float, unit: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        raise RefusalError(
-            f"{name} is {text[:40]!r}", f"a number from {low:g} to {high:g} {unit}", "Correct it."
-        ) from None
-    return check_between(value, name, low, high, unit)
+    tape: float  # m
+    sill_tray: float  # m
+    head_flashing: float  # m
+    corner_pieces: int
 
 
 def take_off(
@@ -180,8 +95,7 @@ def take_off(
     membrane, seams, uprights = _membrane(wall, lines, roll_width, roll_length)
     number = sum(one.count for one in mine)
     tape = _tape(mine, lines) + _seam_tape(lines, seams, uprights)
-    trays = sum(one.count * (one.width + 2 * _value(lines, "end_dam")) for one in mine) / 1000
-    heads = sum(one.count * (one.width + 2 * _value(lines, "head_past", 150.0)) for one in mine) / 1000
+    trays, heads = _trays(mine, lines), _heads(mine, lines)
     battens = _battens(wall, lines, mine)
     flags = []
     if "gable" in wall.shape:
@@ -205,6 +119,26 @@ def take_off(
         number,
         shares,
         tuple(flags),
+    )
+
+
+def opening_take_off(
+    one: Opening, schedule: Schedule, *, waste: Mapping[str, float] | None = None
+) -> OpeningTakeOff:
+    """What one line of the openings list adds to the take-off of its elevation.
+
+    Parameters
+    ----------
+    waste
+        As in :func:`take_off`.
+    """
+    shares = {**WASTE, **(waste or {})}
+    lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
+    return OpeningTakeOff(
+        _tape([one], lines) * (1 + shares["tape"]),
+        _trays([one], lines) * (1 + shares["sill tray"]),
+        _heads([one], lines) * (1 + shares["head flashing"]),
+        2 * one.count,
     )
 
 
@@ -248,6 +182,16 @@ def _membrane(
     course_length = wall.length + joints * lap_v / 1000
     area = course_length * (height + (courses - 1) * lap_h) / 1000
     return area, (courses - 1) * wall.length, joints * wall.height
+
+
+def _trays(openings: Sequence[Opening], lines: Mapping) -> float:
+    """Sill trays [m]: each opening's width and both its ends."""
+    return sum(one.count * (one.width + 2 * _value(lines, "end_dam")) for one in openings) / 1000
+
+
+def _heads(openings: Sequence[Opening], lines: Mapping) -> float:
+    """Head flashings [m]: each opening's width and what they reach past it."""
+    return sum(one.count * (one.width + 2 * _value(lines, "head_past", 150.0)) for one in openings) / 1000
 
 
 def _tape(openings: Sequence[Opening], lines: Mapping) -> float:

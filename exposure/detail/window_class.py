@@ -3,13 +3,15 @@
 from dataclasses import dataclass
 from math import ceil
 
-from exposure.checks import check_between
+from exposure.checks import RefusalError, check_between
 from exposure.detail.wording import millimetres, number, pascals
 from exposure.rain.pressure import head_of_water, velocity_pressure, wind_of_pressure
 from exposure.tables import load_table, source_line
 
 STEP_ABOVE = 150.0  # Pa, steps of the classes above E750; EN 12208, published
 TOP_OF_METHOD_B = 300.0  # Pa; partly protected windows go to class 7; EN 12208, published
+LEAST_PASCALS = 10.0  # below this a bare figure is a class, 1 to 9; our choice
+MOST_RATED = 5000.0  # Pa; our limit
 PASCALS_PER_PSF = 47.880259  # pounds-force per square foot, by definition
 POUNDS_FORCE = 4.4482216152605  # N
 FAN_TEST = 50.0  # Pa
@@ -60,6 +62,41 @@ def class_to_order(pressure: float) -> str:
             return row["class"]
     top = rows[-1]["pressure"]
     return f"E{top + STEP_ABOVE * ceil((pressure - top) / STEP_ABOVE):.0f}"
+
+
+def rating_of(text: str, name: str = "rating") -> float:
+    """Pressure a window was tested to [Pa], from pascals or from a class of EN 12208, with or without its letter.
+
+    Raises
+    ------
+    RefusalError
+        For anything else.
+
+    Examples
+    --------
+    >>> [rating_of(text) for text in ("300", "450 Pa", "7", "9A", "E750")]
+    [300.0, 450.0, 300.0, 600.0, 750.0]
+    """
+    word = text.strip().upper().removesuffix("PA").strip()
+    rows = load_table("window_class")["row"]
+    by_class = {row["class"]: float(row["pressure"]) for row in rows}
+    bare = word[:-1] if word[:-1] in by_class and word[-1] in "AB" else word
+    if bare in by_class:
+        return by_class[bare]
+    figure = word.removeprefix("E")
+    if figure.replace(".", "", 1).isascii() and figure.replace(".", "", 1).isdigit():
+        value = float(figure)
+        top = rows[-1]["pressure"]
+        named = word.startswith("E")
+        if (named and value >= top and (value - top) % STEP_ABOVE == 0 and value <= MOST_RATED) or (
+            not named and (value == 0 or LEAST_PASCALS <= value <= MOST_RATED)
+        ):
+            return value
+    raise RefusalError(
+        f"{name} is {text[:40]!r}",
+        f"pascals from {LEAST_PASCALS:g} to {MOST_RATED:g}, or a class of EN 12208 such as 7A or E750",
+        "Read it off the maker's declaration.",
+    )
 
 
 def pascals_of_psf(pounds: float) -> float:

@@ -1,0 +1,154 @@
+"""Each line of the openings list against its own elevation: the class to order, whether the offer does, what it needs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from exposure.assess.details import BuildingDetails
+from exposure.assess.details_export import csv_text
+from exposure.checks import RefusalError
+from exposure.detail.openings import Opening
+from exposure.detail.take_off import OpeningTakeOff, opening_take_off
+from exposure.wall import Wall
+
+CSV_COLUMNS = (
+    "elevation",
+    "opening",
+    "width mm",
+    "height mm",
+    "count",
+    "class to order",
+    "never below",
+    "gust Pa",
+    "hourly mean Pa",
+    "offered, rated Pa",
+    "offer does",
+    "tape m",
+    "sill tray m",
+    "head flashing m",
+    "corner pieces",
+)
+
+
+@dataclass(frozen=True)
+class OpeningOrder:
+    """Openings of one size on one elevation: what to order for them, and what they add to the take-off."""
+
+    opening: Opening
+    to_order: str  # class that holds in the gust
+    never_below: str  # class that holds in the hourly mean
+    gust: float  # Pa
+    mean: float  # Pa
+    rated: float | None  # Pa, of this line, else of the window looked at
+    amounts: OpeningTakeOff
+
+    @property
+    def does(self) -> bool | None:
+        """Whether the product offered is tight to the gust; none while its rating is not known."""
+        return None if self.rated is None else self.rated >= self.gust
+
+    @property
+    def verdict(self) -> str:
+        """The same in words."""
+        if self.rated is None:
+            return "rating not known"
+        if self.rated >= self.gust:
+            return "does"
+        return "not for the gust" if self.rated >= self.mean else "not even for the hourly mean"
+
+    @property
+    def kind(self) -> str:
+        """Window or door."""
+        return "door" if self.opening.door else "window"
+
+
+def opening_orders(
+    details: BuildingDetails, openings: Sequence[Opening], *, rating: float | None = None
+) -> tuple[OpeningOrder, ...]:
+    """What to order for each line of the openings list, in its order.
+
+    Parameters
+    ----------
+    rating
+        Pressure the window looked at was tested to, for lines that name none. [Pa]
+
+    Raises
+    ------
+    LookupError
+        For an elevation the building does not have; see :func:`check_openings`.
+    """
+    found = []
+    for opening in openings:
+        one = details.of(opening.elevation)
+        order = one.window
+        found.append(
+            OpeningOrder(
+                opening,
+                order.to_order,
+                order.never_below,
+                order.pressure,
+                order.mean_pressure,
+                rating if opening.rated is None else opening.rated,
+                opening_take_off(opening, one.schedule),
+            )
+        )
+    return tuple(found)
+
+
+def check_openings(openings: Sequence[Opening], walls: Sequence[Wall]) -> None:
+    """Stop unless every opening stands on a wall that has room for it.
+
+    Raises
+    ------
+    RefusalError
+        For an elevation the building does not have, an opening larger than its wall, or too many of them.
+    """
+    by_name = {wall.name: wall for wall in walls}
+    holes = dict.fromkeys(by_name, 0.0)
+    for one in openings:
+        wall = by_name.get(one.elevation)
+        if wall is None:
+            raise RefusalError(
+                f"an opening on an elevation called {one.elevation[:60]!r}",
+                f"one of {', '.join(by_name)}",
+                "Correct the openings list.",
+            )
+        if one.width > 1000 * wall.length or one.height > 1000 * wall.height:
+            raise RefusalError(
+                f"an opening of {one.width:g} by {one.height:g} mm on the {wall.name} elevation, "
+                f"{wall.length:.1f} by {wall.height:.1f} m",
+                "openings smaller than their wall",
+                "Correct the openings list; its sizes are width and height in millimetres.",
+            )
+        holes[wall.name] += one.width * one.height * one.count / 1e6
+        if holes[wall.name] > wall.length * wall.height:
+            raise RefusalError(
+                f"{holes[wall.name]:.0f} m2 of openings on the {wall.name} elevation of "
+                f"{wall.length * wall.height:.0f} m2",
+                "openings smaller than their wall",
+                "Correct the openings list; its sizes are in millimetres.",
+            )
+
+
+def openings_csv(orders: Sequence[OpeningOrder]) -> str:
+    """The orders as a table for a spreadsheet, one row each, with a heading row."""
+    rows = [
+        [
+            one.opening.elevation,
+            one.kind,
+            f"{one.opening.width:g}",
+            f"{one.opening.height:g}",
+            one.opening.count,
+            one.to_order,
+            one.never_below,
+            f"{one.gust:.0f}",
+            f"{one.mean:.0f}",
+            "" if one.rated is None else f"{one.rated:g}",
+            one.verdict,
+            f"{one.amounts.tape:.1f}",
+            f"{one.amounts.sill_tray:.1f}",
+            f"{one.amounts.head_flashing:.1f}",
+            one.amounts.corner_pieces,
+        ]
+        for one in orders
+    ]
+    return csv_text([CSV_COLUMNS, *rows])

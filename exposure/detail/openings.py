@@ -1,0 +1,111 @@
+"""The openings of a building as a list: windows and doors by elevation, with what the window offered is rated to."""
+
+import csv
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from exposure.checks import RefusalError, check_between
+from exposure.detail.window_class import rating_of
+
+COLUMNS = ("elevation", "width", "height", "count")
+LARGEST_LIST = 2_000_000  # characters of an openings list
+MOST_OPENINGS = 10_000
+
+
+@dataclass(frozen=True)
+class Opening:
+    """Openings of one size on one elevation. Width and height in mm, the rating of the product offered in Pa."""
+
+    elevation: str
+    width: float
+    height: float
+    count: int = 1
+    door: bool = False
+    rated: float | None = None  # none: not known yet
+
+
+def read_openings(text: str) -> tuple[Opening, ...]:
+    r"""Openings from the text of a CSV file: elevation, width and height in mm, count, and door and rated if known.
+
+    ``rated`` is what the window offered was tested to, in pascals or as a class
+    (:func:`exposure.detail.window_class.rating_of`).
+
+    Raises
+    ------
+    RefusalError
+        For a missing column, a line that cannot be read, or more than 10,000 openings.
+
+    Examples
+    --------
+    >>> read_openings("elevation,width,height,count\nnorth,900,1200,2")[0].count
+    2
+    >>> read_openings("elevation,width,height,rated\nnorth,900,1200,E750")[0].rated
+    750.0
+    """
+    if len(text) > LARGEST_LIST:
+        raise RefusalError(
+            f"the openings list holds {len(text):,} characters", f"at most {LARGEST_LIST:,}", "Shorten it."
+        )
+    reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")), skipinitialspace=True)
+    try:
+        header = [str(name).strip().lower() for name in reader.fieldnames or ()]
+        missing = [name for name in COLUMNS[:3] if name not in header]
+        if missing:
+            raise RefusalError(
+                f"the openings list has the columns {', '.join(header[:10]) or 'none'}",
+                f"{', '.join(COLUMNS)} ({missing[0]} is missing)",
+                "Name the columns in the first line.",
+            )
+        reader.fieldnames = header
+        found: list[Opening] = []
+        for row in reader:
+            if not any((value or "").strip() for value in row.values() if isinstance(value, str)):
+                continue
+            found.append(_opening(row, reader.line_num))
+            if sum(one.count for one in found) > MOST_OPENINGS:
+                raise RefusalError(
+                    f"more than {MOST_OPENINGS:,} openings", "a building's openings", "Correct the counts."
+                )
+    except csv.Error as error:
+        raise RefusalError(
+            f"the openings list cannot be read ({error})", "a CSV file", "Save it as CSV."
+        ) from None
+    return tuple(found)
+
+
+def _opening(row: Mapping[str | None, object], line: int) -> Opening:
+    where = f"on line {line} of the openings list"
+    if None in row:
+        raise RefusalError(
+            f"line {line} of the openings list has more cells than the first line",
+            "one cell for each column",
+            "Mend it.",
+        )
+    words = {str(key): str(value or "").strip() for key, value in row.items()}
+    door = words.get("door", "").lower()
+    if door not in ("", "yes", "no", "true", "false", "0", "1"):
+        raise RefusalError(f"door is {door[:20]!r} {where}", "yes or no", "Correct it.")
+    count = _number(words.get("count") or "1", f"count {where}", 1, MOST_OPENINGS, "")
+    if count != int(count):
+        raise RefusalError(f"count is {count} {where}", "a whole number", "Correct it.")
+    if not words["elevation"]:
+        raise RefusalError(f"no elevation {where}", "the name of an elevation", "Fill it in.")
+    return Opening(
+        words["elevation"],
+        _number(words["width"], f"width {where}", 100, 20_000, "mm"),
+        _number(words["height"], f"height {where}", 100, 20_000, "mm"),
+        int(count),
+        door in ("yes", "true", "1"),
+        rating_of(words["rated"], f"rated {where}") if words.get("rated") else None,
+    )
+
+
+def _number(text: str, name: str, low: float, high: float, unit: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        raise RefusalError(
+            f"{name} is {text[:40]!r}", f"a number from {low:g} to {high:g} {unit}", "Correct it."
+        ) from None
+    return check_between(value, name, low, high, unit)
