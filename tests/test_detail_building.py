@@ -13,7 +13,7 @@ import pytest
 import xarray as xr
 
 from exposure.assess import assess_building
-from exposure.assess.details import detail_building, elevation_pressures
+from exposure.assess.details import detail_building
 from exposure.assess.details_export import (
     CSV_COLUMNS,
     details_csv,
@@ -22,6 +22,7 @@ from exposure.assess.details_export import (
     safe_cell,
     take_off_csv,
 )
+from exposure.assess.schedules import elevation_pressures
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.detail import Circumstances

@@ -7,8 +7,9 @@ from typing import Any
 import xarray as xr
 
 from exposure.assess.building import Assessment
+from exposure.assess.schedules import elevation_schedules
 from exposure.checks import RefusalError
-from exposure.detail import Circumstances, Schedule, detail_schedule
+from exposure.detail import Circumstances, Schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
 from exposure.detail.ladder import pressure_for_details
@@ -27,9 +28,8 @@ from exposure.detail.wetting import (
 )
 from exposure.detail.window_class import WindowOrder, window_order
 from exposure.detail.wording import SPACE, number
-from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
-from exposure.tables import find_row
-from exposure.wall import Site, WallExposure
+from exposure.rain.pressure import AIR_DENSITY, WallPressure
+from exposure.wall import WallExposure
 
 DEFAULT_START = 38  # week in which the membrane goes up when nobody says: the autumn half of the year
 DEFAULT_WEEKS = 6
@@ -141,15 +141,11 @@ def detail_building(
     """
     walls = assessment.elevations
     _check_openings(walls, openings)
-    given = assessment.building.details if circumstances is None else circumstances
     air = outdoor_air(climate)
     word, drying = drying_in_words(air)
-    own = [_circumstances(given, one, assessment, word) for one in walls]
-    pressures = elevation_pressures(climate, assessment.site, walls, air_density=air_density)
-    schedules = [
-        detail_schedule(one, pressure, mine, office_rules=office_rules)
-        for one, pressure, mine in zip(walls, pressures, own, strict=True)
-    ]
+    own, pressures, schedules = elevation_schedules(
+        assessment, climate, circumstances, drying=word, office_rules=office_rules, air_density=air_density
+    )
     hours = wall_hours(
         climate,
         orientation=[one.wall.orientation for one in walls],
@@ -193,29 +189,6 @@ def detail_building(
     )
 
 
-def elevation_pressures(
-    climate: xr.Dataset, site: Site, walls: Sequence[WallExposure], *, air_density: float = AIR_DENSITY
-) -> tuple[WallPressure, ...]:
-    """Driving-rain wind pressure of each elevation, by the ground that governs its wall index."""
-    gusts = []
-    for one in walls:
-        ground = find_row("terrain", "category", site.categories[one.ground_sector])
-        gusts.append(
-            gust_factor(
-                height=one.wall.height,
-                roughness_length=ground["roughness_length"],
-                least_height=ground["least_height"],
-            )
-        )
-    return wall_pressures(
-        climate,
-        orientation=[one.wall.orientation for one in walls],
-        speed_factor=[one.factors[0].value * one.factors[1].value for one in walls],
-        gust=gusts,
-        air_density=air_density,
-    )
-
-
 def _elevation(
     exposure: WallExposure,
     pressure: WallPressure,
@@ -242,31 +215,6 @@ def _elevation(
         wetting=wetting.of(exposure.wall.name),
         take_off=take_off(exposure.wall, schedule, openings, waste=waste),
     )
-
-
-def _circumstances(
-    given: Circumstances | Mapping[str, Any], one: WallExposure, assessment: Assessment, drying: str
-) -> Circumstances:
-    if isinstance(given, Circumstances):
-        mine = given
-    else:
-        words = dict(given)
-        words.setdefault("storeys", assessment.building.storeys)
-        names = [wall.name for wall in assessment.building.walls]
-        by_elevation = words.get("elevations", {})
-        unknown = (
-            [name for name in by_elevation if name not in names] if isinstance(by_elevation, Mapping) else []
-        )
-        if unknown:
-            raise RefusalError(
-                f"details of an elevation called {unknown[0]!r}",
-                f"one of {', '.join(names)}",
-                "Correct the name.",
-            )
-        mine = Circumstances.from_mapping(words, elevation=one.wall.name)
-    if mine.sea_distance is None and assessment.site.sea_distance is not None:
-        mine = mine.changed(sea_distance=assessment.site.sea_distance)
-    return mine.changed(drying=drying) if mine.drying == "as the record says" else mine
 
 
 def _check_openings(walls: Sequence[WallExposure], openings: Sequence[Opening]) -> None:

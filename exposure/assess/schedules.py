@@ -1,0 +1,99 @@
+"""The detail schedule of every elevation of an assessed building, with the pressures and circumstances it rests on."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+import xarray as xr
+
+from exposure.assess.building import Assessment
+from exposure.checks import RefusalError
+from exposure.detail import Circumstances, Schedule, detail_schedule
+from exposure.detail.rule_file import Rule
+from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
+from exposure.tables import find_row
+from exposure.wall import Site, WallExposure
+
+
+class Scheduled(NamedTuple):
+    """What :func:`elevation_schedules` gives, in the order of the assessment's elevations."""
+
+    circumstances: tuple[Circumstances, ...]
+    pressures: tuple[WallPressure, ...]
+    schedules: tuple[Schedule, ...]
+
+
+def elevation_schedules(
+    assessment: Assessment,
+    climate: xr.Dataset,
+    circumstances: Circumstances | Mapping[str, Any] | None = None,
+    *,
+    drying: str,
+    office_rules: Sequence[Rule] = (),
+    air_density: float = AIR_DENSITY,
+) -> Scheduled:
+    """Circumstances, pressures and schedules of every elevation.
+
+    Parameters
+    ----------
+    circumstances, office_rules, air_density
+        As :func:`exposure.assess.details.detail_building`.
+    drying
+        How well the air dries, as the record says (:func:`exposure.detail.air.drying_in_words`).
+    """
+    walls = assessment.elevations
+    given = assessment.building.details if circumstances is None else circumstances
+    own = tuple(_circumstances(given, one, assessment, drying) for one in walls)
+    pressures = elevation_pressures(climate, assessment.site, walls, air_density=air_density)
+    schedules = tuple(
+        detail_schedule(one, pressure, mine, office_rules=office_rules)
+        for one, pressure, mine in zip(walls, pressures, own, strict=True)
+    )
+    return Scheduled(own, pressures, schedules)
+
+
+def elevation_pressures(
+    climate: xr.Dataset, site: Site, walls: Sequence[WallExposure], *, air_density: float = AIR_DENSITY
+) -> tuple[WallPressure, ...]:
+    """Driving-rain wind pressure of each elevation, by the ground that governs its wall index."""
+    gusts = []
+    for one in walls:
+        ground = find_row("terrain", "category", site.categories[one.ground_sector])
+        gusts.append(
+            gust_factor(
+                height=one.wall.height,
+                roughness_length=ground["roughness_length"],
+                least_height=ground["least_height"],
+            )
+        )
+    return wall_pressures(
+        climate,
+        orientation=[one.wall.orientation for one in walls],
+        speed_factor=[one.factors[0].value * one.factors[1].value for one in walls],
+        gust=gusts,
+        air_density=air_density,
+    )
+
+
+def _circumstances(
+    given: Circumstances | Mapping[str, Any], one: WallExposure, assessment: Assessment, drying: str
+) -> Circumstances:
+    if isinstance(given, Circumstances):
+        mine = given
+    else:
+        words = dict(given)
+        words.setdefault("storeys", assessment.building.storeys)
+        names = [wall.name for wall in assessment.building.walls]
+        by_elevation = words.get("elevations", {})
+        unknown = (
+            [name for name in by_elevation if name not in names] if isinstance(by_elevation, Mapping) else []
+        )
+        if unknown:
+            raise RefusalError(
+                f"details of an elevation called {unknown[0]!r}",
+                f"one of {', '.join(names)}",
+                "Correct the name.",
+            )
+        mine = Circumstances.from_mapping(words, elevation=one.wall.name)
+    if mine.sea_distance is None and assessment.site.sea_distance is not None:
+        mine = mine.changed(sea_distance=assessment.site.sea_distance)
+    return mine.changed(drying=drying) if mine.drying == "as the record says" else mine
