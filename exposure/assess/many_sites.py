@@ -1,0 +1,387 @@
+"""How places compare: one stated wall put on every one, the order, and how sure the order is.
+
+The wall turns to face each of twelve ways, without neighbours, and its hardest facing counts, so that the order
+tells of places and not of buildings. Whole years are drawn again, the same years for all places whose records
+cover the same, and the order is made anew in each draw: how often a place keeps its rank is counted, not guessed.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from exposure.assess.building import Assessment, sea_twice
+from exposure.assess.doubts import place_sentences
+from exposure.checks import RefusalError
+from exposure.rain.index import compass_orientations
+from exposure.rain.uncertainty import SEED, Resamples, band_of, resample_years
+from exposure.wall import Building, Site, WallExposure
+from exposure.wall.building import Wall, wall_shapes
+from exposure.wall.classes import class_names, exposure_class
+from exposure.wall.index import wall_exposure
+
+WAYS = 12
+HEIGHT = {"two": 5.6, "three": 8.4, "multi": 20.0}  # m to the top, by its storeys; our choice
+STOREYS = {"two": 2, "three": 3, "multi": 6}
+LENGTH = 10.0  # m; changes nothing
+RANK_BAND = 0.90  # share of resamples a range of ranks holds
+EVEN = 0.05  # part of a figure within which a place is called middling; our choice
+
+Band = tuple[float, float]
+
+
+class ReferenceWall(NamedTuple):
+    """The wall put on every place."""
+
+    shape: str
+    height: float  # to its top [m]
+    storeys: int
+
+    @property
+    def in_words(self) -> str:
+        """E.g. ``two-storey gable, 5.6 m high``."""
+        return f"{self.shape}, {self.height:g} m high"
+
+
+def reference_wall(shape: str) -> ReferenceWall:
+    """The reference wall of a shape, with the height our choice gives it.
+
+    Raises
+    ------
+    RefusalError
+        When the wall-factor table does not know the shape.
+
+    Examples
+    --------
+    >>> reference_wall("two-storey gable").in_words
+    'two-storey gable, 5.6 m high'
+    """
+    if shape not in wall_shapes():
+        raise RefusalError(
+            f"the reference wall {shape[:60]!r}", f"one of {', '.join(wall_shapes())}", "Correct it."
+        )
+    count = shape.split("-")[0]
+    return ReferenceWall(shape, HEIGHT[count], STOREYS[count])
+
+
+def reference_building(wall: ReferenceWall) -> Building:
+    """The wall turned to each of twelve ways, as a building's elevations."""
+    return Building(
+        "Reference wall",
+        tuple(
+            Wall(
+                name=f"facing {way:.0f}",
+                orientation=float(way),
+                length=LENGTH,
+                height=wall.height,
+                shape=wall.shape,
+            )
+            for way in compass_orientations(WAYS)
+        ),
+        wall.storeys,
+    )
+
+
+@dataclass(frozen=True)
+class SiteOnWall:
+    """One place with the reference wall on it.
+
+    Parameters
+    ----------
+    worst
+        The wall at its hardest facing, with bands.
+    airfield_spell
+        Open-field index of that facing, the larger of the two estimates. [L m-2]
+    years
+        That count in its record.
+    yearly_spell
+        Largest spell of each year in an open field, shape (year, facing). [L m-2]
+    product
+        All factors multiplied, by facing. [1]
+    drawn
+        Wall spell index of the hardest facing in each resample. [L m-2]
+    weather
+        Where its weather comes from, in words.
+    row
+        Of a list, where it comes from one.
+    """
+
+    name: str
+    site: Site
+    wall: ReferenceWall
+    worst: WallExposure
+    airfield_spell: float
+    years: tuple[int, ...]
+    yearly_spell: np.ndarray = field(repr=False)
+    product: np.ndarray = field(repr=False)
+    drawn: np.ndarray = field(repr=False)
+    flags: tuple[str, ...] = ()
+    weather: str = ""
+    licence: str = ""
+    row: int | None = None
+
+    @property
+    def value(self) -> float:
+        """Wall spell index of the hardest facing. [L m-2]"""
+        return self.worst.wall_spell_index
+
+    @property
+    def band(self) -> Band | None:
+        """Its 90 % band; None where one year cannot tell. [L m-2]"""
+        return self.worst.spell_band
+
+    @property
+    def could_be(self) -> tuple[str, ...]:
+        """The classes besides its own that its band or light rain reaches."""
+        reached = [*(self.worst.class_band or ()), *([self.worst.could_be] if self.worst.could_be else [])]
+        return tuple(name for name in dict.fromkeys(reached) if name != self.worst.exposure_class)
+
+
+def draw_years(index: xr.Dataset, *, seed: int = SEED) -> Resamples:
+    """Whole years of an airfield index drawn again, for every orientation it holds."""
+    return resample_years(
+        index["yearly_annual_index"].transpose("year", "orientation").values,
+        index["yearly_spell_maximum"].transpose("year", "orientation").values,
+        seed=seed,
+    )
+
+
+def put_on_site(
+    name: str,
+    index: xr.Dataset,
+    site: Site,
+    wall: ReferenceWall,
+    *,
+    record: Mapping[str, Any] | None = None,
+    drawn: Resamples | None = None,
+    row: int | None = None,
+) -> SiteOnWall:
+    """Put the reference wall on a site in the weather of an airfield index.
+
+    Parameters
+    ----------
+    index
+        From :func:`exposure.rain.index.airfield_index`, at ``compass_orientations(12)``.
+    record
+        Attributes of the climate the index was made of, for the doubts on its distance and height; those of
+        ``index`` when not given.
+    drawn
+        :func:`draw_years` of ``index``, where it was made before for another site of the same weather.
+    """
+    walls = [wall_exposure(index, site, one) for one in reference_building(wall).walls]
+    drawn = draw_years(index) if drawn is None else drawn
+    told = xr.Dataset(attrs=dict(record if record is not None else index.attrs))
+    kept = _kept(
+        name,
+        index,
+        site,
+        wall,
+        walls,
+        drawn,
+        [*index.attrs["flags"], *site.flags, *place_sentences(told, site)],
+    )
+    twice = sea_twice(told, site, [kept.worst])
+    return replace(kept, flags=tuple(dict.fromkeys([*kept.flags, *twice])), row=row)
+
+
+def of_assessment(name: str, assessment: Assessment, wall: ReferenceWall) -> SiteOnWall:
+    """The same of a place whose reference wall was assessed whole (:func:`exposure.assess.assess_building`)."""
+    index = assessment.index
+    by_way = {one.wall.orientation: one for one in assessment.elevations}
+    walls = [by_way[float(way)] for way in index["orientation"].values]
+    kept = _kept(name, index, assessment.site, wall, walls, draw_years(index), list(assessment.flags))
+    return replace(kept, worst=assessment.worst)
+
+
+def _kept(
+    name: str,
+    index: xr.Dataset,
+    site: Site,
+    wall: ReferenceWall,
+    walls: Sequence[WallExposure],
+    drawn: Resamples,
+    flags: Sequence[str],
+) -> SiteOnWall:
+    product = np.array([one.factor_product for one in walls])
+    values = np.array([one.wall_spell_index for one in walls])
+    hardest = int(np.argmax(values))
+    worst = walls[hardest]
+    if drawn.years > 1:
+        way = slice(hardest, hardest + 1)
+        annual = band_of(
+            drawn.annual[:, way] * product[way], np.array([worst.wall_annual_index]), drawn.years
+        )
+        spell = band_of(drawn.spell[:, way] * product[way], values[way], drawn.years)
+        band = (float(spell[0][0]), float(spell[1][0]))
+        worst = replace(
+            worst,
+            annual_band=(float(annual[0][0]), float(annual[1][0])),
+            spell_band=band,
+            class_band=(exposure_class(band[0]), exposure_class(band[1])),
+        )
+    return SiteOnWall(
+        name=name,
+        site=site,
+        wall=wall,
+        worst=worst,
+        airfield_spell=float(np.fmax(worst.airfield_spell_index, worst.airfield_spell_index_gumbel)),
+        years=tuple(int(year) for year in index["year"].values),
+        yearly_spell=index["yearly_spell_maximum"].transpose("year", "orientation").values,
+        product=product,
+        drawn=(drawn.spell * product).max(axis=1),
+        flags=tuple(dict.fromkeys([*flags, *worst.flags])),
+        weather=str(index.attrs.get("source", "not named")),
+        licence=str(index.attrs.get("licence", "not named")),
+    )
+
+
+@dataclass(frozen=True)
+class RankedSite:
+    """A place in the order, and how sure that place in it is.
+
+    Parameters
+    ----------
+    rank
+        1 + the number of places hit harder; equal places share a rank.
+    kept
+        Share of resamples in which it has the same rank; None where one year cannot tell.
+    ranks
+        Range of ranks that holds nine in ten resamples; None likewise.
+    close_to
+        Names of the places whose bands meet its own, hardest first.
+    decides
+        What of it stands furthest from the middle of the list, in words.
+    """
+
+    site: SiteOnWall
+    rank: int
+    kept: float | None
+    ranks: tuple[int, int] | None
+    close_to: tuple[str, ...]
+    decides: str
+
+    @property
+    def name(self) -> str:
+        """Of the place."""
+        return self.site.name
+
+
+def bands_meet(one: Band | None, other: Band | None) -> bool:
+    """Whether two bands overlap; an unknown band meets every other.
+
+    Examples
+    --------
+    >>> bands_meet((58, 84), (47, 69)), bands_meet((99, 141), (58, 84))
+    (True, False)
+    """
+    if one is None or other is None:
+        return True
+    return one[0] <= other[1] and other[0] <= one[1]
+
+
+def ranks_of(values: np.ndarray) -> np.ndarray:
+    """Rank of each value along the last axis: 1 + the number of larger ones.
+
+    Examples
+    --------
+    >>> ranks_of(np.array([5.0, 9.0, 5.0, 1.0])).tolist()
+    [2, 1, 2, 4]
+    """
+    values = np.asarray(values, dtype=float)
+    rows = values.reshape(-1, values.shape[-1])
+    found = np.empty(rows.shape, dtype=int)
+    for at, row in enumerate(rows):
+        found[at] = 1 + row.size - np.searchsorted(np.sort(row), row, side="right")
+    return found.reshape(values.shape)
+
+
+def rank_sites(sites: Sequence[SiteOnWall]) -> tuple[RankedSite, ...]:
+    """The places, hardest hit first, with how often each keeps its rank.
+
+    Places whose records count the same years share each draw; records of other years are drawn by themselves.
+    """
+    if not sites:
+        return ()
+    values = np.array([one.value for one in sites])
+    rank = ranks_of(values)
+    sure = all(len(one.years) > 1 for one in sites)
+    kept: list[float | None] = [None] * len(sites)
+    ranges: list[tuple[int, int] | None] = [None] * len(sites)
+    if sure:
+        again = ranks_of(np.column_stack(_drawn_together(sites)))
+        kept = [float(share) for share in (again == rank).mean(axis=0)]
+        tail = (1 - RANK_BAND) / 2
+        low = np.quantile(again, tail, axis=0, method="lower")
+        high = np.quantile(again, 1 - tail, axis=0, method="higher")
+        ranges = [(int(min(a, r)), int(max(b, r))) for a, b, r in zip(low, high, rank.tolist(), strict=True)]
+    decides = what_decides(sites)
+    order = sorted(range(len(sites)), key=lambda at: (-values[at], at))
+    bands = [one.band for one in sites]
+    return tuple(
+        RankedSite(
+            sites[at],
+            int(rank[at]),
+            kept[at],
+            ranges[at],
+            tuple(
+                sites[other].name for other in order if other != at and bands_meet(bands[at], bands[other])
+            ),
+            decides[at],
+        )
+        for at in order
+    )
+
+
+def _drawn_together(sites: Sequence[SiteOnWall]) -> list[np.ndarray]:
+    """Each place's value in every resample; places of other years get draws of their own."""
+    seeds: dict[tuple[int, ...], int] = {}
+    for one in sites:
+        seeds.setdefault(one.years, SEED + len(seeds))
+    found = []
+    for one in sites:
+        if seeds[one.years] == SEED:
+            found.append(one.drawn)
+            continue
+        again = resample_years(one.yearly_spell, one.yearly_spell, seed=seeds[one.years])
+        found.append((again.spell * one.product).max(axis=1))
+    return found
+
+
+def what_decides(sites: Sequence[SiteOnWall]) -> list[str]:
+    """For each place, what of its figure stands furthest from the middle (the median) of the list, in words."""
+    names = ("open field", "ground", "hill", "wall shape")
+    parts = np.array(
+        [
+            (one.airfield_spell, *(one.worst.factors[place].value for place in (0, 1, 3)))
+            for one in sites
+        ]
+    )  # fmt: skip
+    middle = np.median(parts, axis=0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(middle > 0, parts / middle, 1.0)
+    words = []
+    for row in ratio:
+        far = np.abs(np.log(np.maximum(row, 1e-6)))
+        told = [place for place in np.argsort(-far, kind="stable") if far[place] > np.log1p(EVEN)][:2]
+        words.append(
+            ", ".join(f"{names[place]} {row[place]:.2f}" for place in told) + " times the middle of the list"
+            if told
+            else "near the middle of the list in all"
+        )
+    return words
+
+
+def class_counts(ranked: Sequence[RankedSite]) -> dict[str, int]:
+    """How many places each class holds, the hardest class first; classes without any are left out."""
+    found = [one.site.worst.exposure_class for one in ranked]
+    return {name: found.count(name) for name in reversed(class_names()) if name in found}
+
+
+def shared_flags(sites: Sequence[SiteOnWall]) -> tuple[str, ...]:
+    """Doubts that hold for every place, told once."""
+    if not sites:
+        return ()
+    rest = [set(one.flags) for one in sites[1:]]
+    return tuple(flag for flag in sites[0].flags if all(flag in other for other in rest))
