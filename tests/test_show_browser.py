@@ -96,6 +96,18 @@ def test_targets_are_thumb_sized_and_nothing_runs_off_sideways(browser, site_fil
         .map(one => [one.textContent.slice(0, 30), one.getBoundingClientRect().height]).filter(one => one[1] < 56)"""
     )
     assert small == []
+    tiny = page.evaluate(
+        """() => [...document.querySelectorAll('.rows *, .trio *, .do *, .note')].filter(one => one.offsetParent
+        && one.textContent.trim() && !one.closest('svg, .mark')).map(one => [one.textContent.slice(0, 30), parseFloat(getComputedStyle(one).fontSize)])
+        .filter(one => one[1] < 16)"""
+    )
+    assert tiny == []
+    broken = page.evaluate(
+        """() => [...document.querySelectorAll('.trio b, .rows .code, .rows .v')].filter(one => one.offsetParent &&
+        (one.getClientRects().length > 1 || one.offsetHeight > 1.9 * parseFloat(getComputedStyle(one).fontSize)
+         || one.scrollWidth > one.clientWidth + 1 && getComputedStyle(one).display !== 'inline')).map(one => one.textContent)"""
+    )
+    assert broken == []  # a figure and its unit stay together
     boxes = page.evaluate(
         "[...document.querySelectorAll('.do input')].filter(one => one.offsetParent).map(one => one.offsetWidth)"
     )

@@ -25,7 +25,7 @@ from exposure.show.pdf import sheet_pdf
 from exposure.show.sheet import sheet_html, write_sheet
 from exposure.show.sheet_front import CHECK_LINES
 from exposure.show.site_file import site_file_html, write_site_file
-from exposure.wall import Building, Site
+from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
 
 MADE = date(2026, 11, 25)
@@ -369,12 +369,47 @@ def test_the_builders_file_stands_in_the_order_of_need(house):
     html = site_file_html(house, made=MADE)
     order = [
         "Wrack House, Quern Bay", "Saved 25 November 2026", "do not build from it", "Worst elevation", 'class="trio"',
-        "Do in this order", "Then check each place", "Wrap standing bare?", "Site water check", "Why these figures",
-        "Where you are", "The other elevations", "What to doubt", "Who says so",
+        "Do in this order", "Then check each place", '<div class="boxed" role="note"><span class="word">Caution',
+        "Where you are", "The other elevations", "Wrap standing bare?", "Site water check", "Why these figures",
+        "What to doubt", "Who says so",
     ]  # fmt: skip
     body = html[html.index("<body>") :]
     places = [body.index(words) for words in order]
     assert places == sorted(places)
+
+
+def test_codes_on_the_plan_stand_beside_the_names_in_the_list():
+    from exposure.show.assessment_pictures import codes_of
+
+    angle = [(0, 0), (14, 0), (14, 6), (6, 6), (6, 12), (0, 12)]
+    names = ["south", "east", "north, inner", "east, inner", "north", "west"]
+    walls = tuple(
+        Wall(name, facing, 6.0, 5.6, start=start, end=end)
+        for name, facing, start, end in zip(
+            names, (180, 90, 0, 90, 0, 270), angle, [*angle[1:], angle[0]], strict=True
+        )
+    )
+    details = detailed(Building("Angle House", walls), years=2)
+    # by the names: plain ones keep the plain letters, whichever is hit hardest
+    wanted = {
+        "south": "S",
+        "east": "E",
+        "north, inner": "N-i",
+        "east, inner": "E-i",
+        "north": "N",
+        "west": "W",
+    }
+    assert codes_of(details.assessment) == wanted
+    site = site_file_html(details)
+    rows = dict(re.findall(r'<span class="code">([^<]+)</span><span class="n"><bdi>([^<]+)</bdi>', site))
+    assert rows == {code: name for name, code in wanted.items() if name != details.assessment.worst.wall.name}
+    plan = re.search(r'<svg[^>]*aria-labelledby="site-plan-title.*?</svg>', site, re.DOTALL).group(0)
+    on_plan = set(re.findall(r">([NESW]+(?:-[a-z])?) [\d,]+<", plan))
+    assert on_plan == set(wanted.values())
+    assert f"{wanted[details.assessment.worst.wall.name]} on the plan" in site
+    front = sheet_html(details, behind=False)
+    for name, code in wanted.items():
+        assert f'<th scope="row">{code} <bdi>{name}</bdi>' in front
 
 
 def test_the_builders_file_is_small_and_lets_only_its_own_script_through(house):

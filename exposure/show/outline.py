@@ -1,6 +1,8 @@
 """A building's walls as an outline on paper: short codes for the walls, and rings traced through their corners."""
 
+import re
 from collections.abc import Sequence
+from itertools import count
 from math import cos, hypot, radians, sin
 
 from exposure.wall.building import compass_name
@@ -11,7 +13,10 @@ SAME_CORNER = 0.05  # metres between corners taken as one
 
 
 def wall_codes(walls: Sequence[tuple[str, float]]) -> dict[str, str]:
-    """A short code for each wall from the way it faces, lettered where several face alike.
+    """A short code for each wall, from its name where that says which way it faces, else from the way itself.
+
+    ``south-east`` is SE and ``south-east, inner`` SE-i, in whatever order they come; walls with names of their own
+    are lettered where several face alike.
 
     Parameters
     ----------
@@ -20,17 +25,39 @@ def wall_codes(walls: Sequence[tuple[str, float]]) -> dict[str, str]:
 
     Examples
     --------
-    >>> wall_codes([("south-west", 232), ("north-east", 52), ("north-east, inner", 50)])
-    {'south-west': 'SW', 'north-east': 'NE', 'north-east, inner': 'NE-b'}
+    >>> wall_codes([("south-east, inner", 142), ("south-east", 142), ("shop front", 140), ("north 2", 3)])
+    {'south-east, inner': 'SE-i', 'south-east': 'SE', 'shop front': 'SE-b', 'north 2': 'N2'}
     """
-    codes: dict[str, str] = {}
-    seen: dict[str, int] = {}
+    codes = {name: code for name, orientation in walls if (code := _code_in_name(name, orientation))}
+    if len(set(codes.values())) < len(codes):
+        codes = {}
+    used = set(codes.values())
     for name, orientation in walls:
-        letters = "".join(part[0].upper() for part in compass_name(orientation % 360).split("-"))
-        seen[letters] = seen.get(letters, 0) + 1
-        mark = "" if seen[letters] == 1 else f"-{LETTERS[(seen[letters] - 1) % 26]}"
-        codes[name] = letters + mark + ("" if seen[letters] <= 26 else str(seen[letters] // 26))
-    return codes
+        if name in codes:
+            continue
+        letters = _initials(orientation)
+        tries = count(1)
+        code = letters
+        while code in used:
+            number = next(tries)
+            code = f"{letters}-{LETTERS[number % 26]}" + ("" if number < 26 else str(number // 26))
+        codes[name] = code
+        used.add(code)
+    return {name: codes[name] for name, _ in walls}
+
+
+def _initials(orientation: float) -> str:
+    return "".join(part[0].upper() for part in compass_name(orientation % 360).split("-"))
+
+
+def _code_in_name(name: str, orientation: float) -> str:
+    """The code of a wall named by the way it faces, as the footprint's elevations are; else empty."""
+    compass = re.escape(compass_name(orientation % 360))
+    found = re.fullmatch(rf"{compass}(?:, (inner|courtyard))?(?: (\d{{1,3}}))?", name.strip().lower())
+    if found is None:
+        return ""
+    place, number = found.groups(default="")
+    return _initials(orientation) + (f"-{place[0]}" if place else "") + number
 
 
 def rings(sides: Sequence[tuple[Point, Point]]) -> list[list[Point]]:

@@ -1,7 +1,8 @@
 """The builder's file: one HTML for a phone on a site without signal, every elevation with what to do in order.
 
 Derived from the builder's question, what do I do on this wall and in which order: the worst elevation and its three
-figures come first, then steps to tick, and the reasons stay folded. It holds its own style and one short script, asks
+figures come first, then steps to tick, cautions, the plan with its codes and the way to every other elevation; the
+reasons stay folded. It holds its own style and one short script, asks
 for nothing, and works as plain tick boxes where script or storage is off.
 """
 
@@ -17,7 +18,7 @@ from markupsafe import Markup
 
 from exposure.detail.wording import amount
 from exposure.rain.pressure import head_of_water
-from exposure.show.assessment_pictures import chain_of, plan_of, plan_walls
+from exposure.show.assessment_pictures import chain_of, codes_of, plan_of, plan_walls
 from exposure.show.building_plan import plan_caption
 from exposure.show.lettering import clean
 from exposure.show.marked import (
@@ -116,6 +117,7 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
         "kind": "Worst elevation" if place == 0 else "Elevation",
         "title": name(shown, most=60),
         "row": name(wall, most=60),
+        "code": codes_of(details.assessment)[wall],
         "open": place == 0,
         "tally": tally_sign(exposure.exposure_class, size=12),
         "class_name": exposure.exposure_class,

@@ -37,5 +37,13 @@
     keep();
     count();
   });
+  var folded = [];
+  window.addEventListener("beforeprint", function () {
+    folded = Array.prototype.filter.call(document.querySelectorAll("details"), function (one) { return !one.open; });
+    folded.forEach(function (one) { one.open = true; });
+  });
+  window.addEventListener("afterprint", function () {
+    folded.forEach(function (one) { one.open = false; });
+  });
   count();
 }());
