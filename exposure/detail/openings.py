@@ -47,7 +47,12 @@ def read_openings(text: str) -> tuple[Opening, ...]:
         raise RefusalError(
             f"the openings list holds {len(text):,} characters", f"at most {LARGEST_LIST:,}", "Shorten it."
         )
-    reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")), skipinitialspace=True)
+    plain = text.lstrip("\ufeff")
+    first = plain.partition("\n")[0]
+    comma = (
+        ";" if ";" in first and "," not in first else ","
+    )  # as spreadsheets write it where a comma is decimal
+    reader = csv.DictReader(io.StringIO(plain), skipinitialspace=True, delimiter=comma)
     try:
         header = [str(name).strip().lower() for name in reader.fieldnames or ()]
         missing = [name for name in COLUMNS[:3] if name not in header]

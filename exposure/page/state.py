@@ -21,7 +21,8 @@ NEIGHBOURS = {"mapped": "as mapped", "none": "taken away"}
 LONGEST_NAME = 80
 MOST_CORNERS = 40
 MOST_PLACES = 6
-MOST_DETAILS = 60
+MOST_DETAILS = 120
+MOST_OFFICE_RULES = 3
 WORST = "worst"
 ROOFS = ("gable", "hip", "flat")
 
@@ -73,6 +74,9 @@ class PageState:
     ground: str = ""  # empty: as mapped; or twelve digits 1 to 4, from north clockwise
     neighbours: str = "mapped"
     details: tuple[tuple[str, str], ...] = ()  # answers about how it is built, and the local rules asked
+    openings: str = ""  # short mark of an openings list in this session
+    office: tuple[str, ...] = ()  # short marks of rules of the reader's office in this session
+    rating: float | None = None  # what the window looked at was tested to [Pa]
     bare_from: str = ""  # month and day, mm-dd
     bare_weeks: int = 6
     places: tuple[tuple[float, float], ...] = ()  # to compare; empty: the named ones
@@ -190,6 +194,13 @@ def _read_points(text: str) -> tuple[tuple[float, float], ...]:
     return tuple(_read_point(piece) for piece in pieces)
 
 
+def _read_marks(text: str) -> tuple[str, ...]:
+    marks = tuple(dict.fromkeys(text.split("~")))
+    if len(marks) > MOST_OFFICE_RULES or not all(re.fullmatch(r"rule-[0-9a-f]{12}", one) for one in marks):
+        raise ValueError(text)
+    return marks
+
+
 def _read_facing(text: str) -> str:
     return WORST if text == WORST else str(int(_number(text, 0, 359)))
 
@@ -293,6 +304,9 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "g": ("ground", _matching(r"[1-4]{12}"), str),
     "n": ("neighbours", _one_of(NEIGHBOURS), str),
     "d": ("details", _read_details, write_details),
+    "o": ("openings", _matching(r"openings-[0-9a-f]{12}"), str),
+    "r": ("office", _read_marks, "~".join),
+    "rated": ("rating", lambda text: _number(text, 0, 5000), lambda pascals: _plain(pascals, 1)),
     "bare": ("bare_from", _read_bare_from, str),
     "weeks": ("bare_weeks", lambda text: int(_number(text, 1, 52)), str),
     "rw": ("reference", _one_of(wall_shapes()), str),
@@ -310,6 +324,9 @@ _MEANING = {
     "ground": "a ground",
     "neighbours": "a choice about neighbours",
     "details": "an answer about the building",
+    "openings": "an openings list",
+    "office": "a rule of an office",
+    "rating": "a window's rating",
     "bare_from": "a date",
     "bare_weeks": "a number of weeks",
     "places": "places to compare",

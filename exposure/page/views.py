@@ -5,9 +5,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.detail.rule_file import local_rules
 from exposure.page.answer import Answer, find_answer, find_details
-from exposure.page.building_answers import rules_of, show_rules_form
 from exposure.page.building_form import show_building_form
 from exposure.page.compare_question import (
     compared_words,
@@ -17,6 +15,7 @@ from exposure.page.compare_question import (
 )
 from exposure.page.limits import show_limits
 from exposure.page.markup import refusal
+from exposure.page.office_rule_form import rules_line, show_rules
 from exposure.page.place_form import show_place_form
 from exposure.page.place_question import show_place_question
 from exposure.page.print_view import show_print_view
@@ -96,15 +95,7 @@ def _title_block(state: PageState, answer: Answer | None) -> None:
             lambda: show_building_form(state),
         )
     )
-    rules = rules_of(state)
-    cells.append(
-        (
-            "Local rules",
-            ", ".join(local_rules()[key].name.partition(",")[0] for key in rules) or "none compared",
-            "figures not checked against the documents" if rules else "our own schedule alone",
-            lambda: show_rules_form(state),
-        )
-    )
+    cells.append(("Local rules", *rules_line(state), lambda: show_rules(state)))
     show_title_block(cells)
 
 
