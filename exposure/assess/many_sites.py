@@ -102,8 +102,8 @@ class SiteOnWall:
         All factors multiplied, by facing. [1]
     drawn
         Wall spell index of the hardest facing in each resample. [L m-2]
-    weather
-        Where its weather comes from, in words.
+    weather, licence, kind
+        Where its weather comes from, in words, who may use it, and the kind of record.
     row
         Of a list, where it comes from one.
     """
@@ -120,6 +120,7 @@ class SiteOnWall:
     flags: tuple[str, ...] = ()
     weather: str = ""
     licence: str = ""
+    kind: str = "gauge"
     row: int | None = None
 
     @property
@@ -131,6 +132,12 @@ class SiteOnWall:
     def band(self) -> Band | None:
         """Its 90 % band; None where one year cannot tell. [L m-2]"""
         return self.worst.spell_band
+
+    @property
+    def in_words(self) -> str:
+        """Its class with the others it could be, e.g. ``severe, could be moderate``."""
+        others = " or ".join(self.could_be)
+        return self.worst.exposure_class + (f", could be {others}" if others else "")
 
     @property
     def could_be(self) -> tuple[str, ...]:
@@ -234,6 +241,7 @@ def _kept(
         flags=tuple(dict.fromkeys([*flags, *worst.flags])),
         weather=str(index.attrs.get("source", "not named")),
         licence=str(index.attrs.get("licence", "not named")),
+        kind=str(index.attrs.get("kind", "gauge")),
     )
 
 

@@ -1,4 +1,4 @@
-"""The same calls from a terminal. Exit codes: 0 done, 2 input refused, 130 interrupted."""
+"""The same calls from a terminal. Exit codes: 0 done, 2 input refused, 3 done but for rows left out, 130 interrupted."""
 
 import argparse
 import os
@@ -16,6 +16,7 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
     "building": "every elevation of a building on its site: index, factors, bands and class",
     "details": "what to build on every elevation: schedule, water check, bare wrap, drying, take-off",
     "demo": "the invented place from end to end, offline: sheets, map and tables in a folder",
+    "compare": "a list of sites ranked by what one stated wall gets on each: tables, a map layer and a page",
     "map": "every cell of a climate grid, every orientation: Dataset, GeoTIFFs and a map",
     "page": "the screens, served on this machine",
 }
@@ -37,7 +38,7 @@ def main(arguments: list[str] | None = None) -> int:
             import_module(f"exposure.cli.{name}_command").add_arguments(command)
     options = parser.parse_args(given)
     try:
-        import_module(f"exposure.cli.{options.command}_command").run(options)
+        code = import_module(f"exposure.cli.{options.command}_command").run(options)
         sys.stdout.flush()
     except RefusalError as refusal:
         print(f"Refused: {refusal}", file=sys.stderr)
@@ -57,7 +58,7 @@ def main(arguments: list[str] | None = None) -> int:
             file=sys.stderr,
         )
         return 2
-    return 0
+    return code if isinstance(code, int) else 0
 
 
 def _drop_output() -> None:

@@ -5,7 +5,7 @@ import argparse
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.request import SPREAD_RULES, STAMPS
+from exposure.climate.request import SPREAD_RULES, STAMPS, Request, pairs_of
 
 KIND_WORDS = {
     "gauge": "gauge",
@@ -115,6 +115,24 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
 
     station = open_climate(options.scale_with, columns=options.scale_columns, where=options.scale_where)
     return scale_with(climate, station).climate
+
+
+def request_of(options: argparse.Namespace) -> Request:
+    """How a grid is to be read, as ``options`` say; which point is left open.
+
+    Raises
+    ------
+    RefusalError
+        For an argument that cannot be read.
+    """
+    return Request(
+        kind=KIND_WORDS[options.kind] if options.kind else None,
+        columns=pairs_of(",".join(options.columns) if options.columns else None, "columns"),
+        stamp=options.stamp,
+        rain_rule=options.rain_rule,
+        mast_height=options.mast_height,
+        mast_roughness=options.mast_roughness,
+    )
 
 
 def point_of(text: str | None) -> tuple[float, float] | None:

@@ -1,0 +1,176 @@
+"""``exposure compare``: a list of sites ranked by what one stated wall would get on each."""
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from exposure.checks import RefusalError, check_between
+from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
+
+if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
+    from exposure.assess.compare_sites import Comparison, GridWeather, OneRecord
+
+LEFT_OUT = 3  # exit code: done, but rows of the list were left out
+MOST_LINES = 20  # of the ranking on the screen
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    from exposure.wall.building import wall_shapes
+
+    parser.add_argument(
+        "sites",
+        metavar="SITES",
+        help="CSV with name, latitude, longitude and, where wished, terrain (I to IV, one or twelve from north "
+        "clockwise), ground_height [m] and wall; or GeoJSON of points",
+    )
+    parser.add_argument(
+        "--climate",
+        metavar="SOURCE",
+        required=True,
+        help="hourly wind and rain: a grid (each site its nearest cell), one record for all, or 'invented' for the "
+        "invented place",
+    )
+    parser.add_argument("--out", metavar="FOLDER", required=True, help="where the ranking goes")
+    parser.add_argument(
+        "--wall",
+        default="two-storey gable",
+        choices=wall_shapes(),
+        metavar="SHAPE",
+        help=f"wall put on every site: {', '.join(wall_shapes())} (default: two-storey gable)",
+    )
+    parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
+    parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
+    parser.add_argument(
+        "--wet-hour",
+        type=float,
+        metavar="MM",
+        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
+    )
+    parser.add_argument(
+        "--workers", type=int, metavar="N", help="processes beside this one (one a processor, at most 4)"
+    )
+    parser.add_argument(
+        "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"
+    )
+    add_source_arguments(parser, positional=False)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Compute, write and tell; 3 when rows were left out."""
+    import os
+
+    from tqdm import tqdm
+
+    from exposure.assess.compare_sites import compare_sites
+    from exposure.assess.many_sites import reference_wall
+    from exposure.invented.place import cache_folder
+    from exposure.show.ranked_files import write_ranked_folder
+    from exposure.site.site_list import read_site_list
+    from exposure.wall.building import wall_shapes
+
+    if options.wet_hour is not None:
+        check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
+    workers = min(os.cpu_count() or 1, 4) if options.workers is None else options.workers
+    check_between(workers, "--workers", 0, 64, "")
+    out = Path(options.out)
+    if out.exists() and not out.is_dir():
+        raise RefusalError(f"{out} is a file", "a folder", "Name another with --out.")
+    listed = read_site_list(options.sites, shapes=wall_shapes())
+    weather, ground, cover = _weather(options)
+    with tqdm(
+        total=100, desc="comparing", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {remaining}"
+    ) as bar:
+
+        def tell(share: float, words: str) -> None:
+            bar.set_postfix_str(words, refresh=False)
+            bar.update(100 * share - bar.n)
+
+        comparison = compare_sites(
+            listed,
+            weather,
+            wall=reference_wall(options.wall),
+            ground=ground,
+            cover=cover,
+            wet_hour=options.wet_hour,
+            tell=tell,
+            workers=workers,
+            keep=None if options.afresh else cache_folder() / "compared",
+        )
+    written = write_ranked_folder(out, comparison)
+    print(comparison_report(comparison))
+    print(f"Written  {', '.join(str(path) for path in written)}")
+    return LEFT_OUT if comparison.left_out else 0
+
+
+def _weather(
+    options: argparse.Namespace,
+) -> "tuple[GridWeather | OneRecord, str | Path | None, str | Path | None]":
+    """Where the weather comes from, and the rasters to survey with."""
+    from exposure.assess.compare_sites import GridWeather, OneRecord
+    from exposure.cli.source_arguments import request_of
+    from exposure.climate.formats import find_format
+    from exposure.climate.source_file import open_source
+
+    if options.at is not None:
+        raise RefusalError(
+            "--at was given", "the positions in the list", "Leave it out: each site takes its nearest cell."
+        )
+    if options.climate == "invented" and not Path(options.climate).exists():
+        from exposure.invented import invented_place
+        from exposure.invented.place import INVENTED_FLAG
+
+        place = invented_place()
+        return (
+            GridWeather(place.climate, flags=(INVENTED_FLAG,)),
+            options.ground or place.height,
+            options.cover or place.cover,
+        )
+    source = open_source(options.climate)
+    form = find_format(source, options.format).name
+    if form == "grib":
+        raise RefusalError(
+            "the weather is GRIB",
+            "NetCDF or Zarr for many sites at once",
+            "Get the same fields as NetCDF, or turn them into it.",
+        )
+    if form != "cf-grid":
+        return OneRecord(open_from_arguments(options, options.climate)), options.ground, options.cover
+    if options.scale_with:
+        raise RefusalError(
+            "--scale-with with a grid", "one place", "Leave it out: one station cannot scale a region."
+        )
+    return GridWeather(options.climate, request_of(options)), options.ground, options.cover
+
+
+def comparison_report(comparison: "Comparison") -> str:
+    """The ranking as lines for a reader."""
+    from exposure.show.comparison import list_sentence, rank_words
+    from exposure.show.lettering import clean
+    from exposure.show.numbers import NO_BREAK, litres_with_band, share_words
+    from exposure.show.ranked_files import CAUTION, DECIDE, RANK_NOTE
+    from exposure.wall.building import compass_name
+
+    lines = [
+        list_sentence(comparison.ranked),
+        f"Wall     {comparison.wall.in_words}, on every site, at its hardest facing",
+        "",
+        f"{'rank':<14}{'place':<30}{'worst spell L/m2':>20} {'facing':<11}{'keeps rank':<12} class",
+    ]
+    for one in comparison.ranked[:MOST_LINES]:
+        figures = litres_with_band(one.site.value, one.site.band, unit=False).replace(NO_BREAK, " ")
+        kept = "not known" if one.kept is None else share_words(one.kept)
+        lines.append(
+            f"{rank_words(one.rank, one.ranks):<14}{clean(one.name, most=28):<30}{figures:>20} "
+            f"{compass_name(one.site.worst.wall.orientation):<11}{kept:<12} {one.site.in_words}"
+        )
+    if len(comparison.ranked) > MOST_LINES:
+        lines.append(f"... and {len(comparison.ranked) - MOST_LINES:,} more in the files")
+    lines += ["", RANK_NOTE]
+    lines += [f"Note: {note}" for note in comparison.notes]
+    lines += [f"Doubt: {flag}" for flag in comparison.flags]
+    lines += [
+        f"Left out: row {one.row}{f', {clean(one.name, most=60)}' if one.name else ''}: {clean(one.reason, most=400)}"
+        for one in comparison.left_out
+    ]
+    return "\n".join([*lines, f"Caution: {CAUTION} {DECIDE}"])
