@@ -321,12 +321,24 @@ def test_no_leap_calendar_keeps_its_own_clock(tmp_path):
     )  # the last hour is stamped in the next year
 
 
-def test_sea_cells_are_told(tmp_path):
+def test_land_share_of_the_cell_is_kept_and_sea_told(tmp_path):
     dataset = grid(WEATHER)
+    assert "land_share" not in opened(dataset, tmp_path).attrs  # no mask, no claim
     dataset["lsm"] = (("latitude", "longitude"), [[0.1]], {"units": "(0 - 1)"})
-    assert any("mostly sea" in flag for flag in opened(dataset, tmp_path).attrs["flags"])
-    dataset["lsm"][:] = 0.9
-    assert not any("mostly sea" in flag for flag in opened(dataset, tmp_path).attrs["flags"])
+    sea = opened(dataset, tmp_path)
+    assert any("mostly sea" in flag for flag in sea.attrs["flags"])
+    assert sea.attrs["land_share"] == pytest.approx(0.1)
+    dataset["lsm"] = (("latitude", "longitude"), [[90.0]], {"units": "%"})
+    land = opened(dataset, tmp_path)
+    assert not any("mostly sea" in flag for flag in land.attrs["flags"])
+    assert land.attrs["land_share"] == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize("share", [np.nan, 7.0])  # masked, or no share at all
+def test_a_land_mask_that_cannot_be_is_not_kept(share, tmp_path):
+    dataset = grid(WEATHER)
+    dataset["lsm"] = (("latitude", "longitude"), [[share]], {"units": "(0 - 1)"})
+    assert "land_share" not in opened(dataset, tmp_path).attrs
 
 
 def test_wind_of_another_height_is_brought_to_ten_metres(tmp_path):

@@ -9,6 +9,7 @@ ORDER = [
     "terms",
     "checks",
     "in_place",
+    "clock",
     "tables",
     "climate",
     "invented",

@@ -9,7 +9,7 @@ import xarray as xr
 from exposure.checks import RefusalError, check_between
 from exposure.cli.output import write_text
 from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
-from exposure.rain.clock import TYPICAL_YEAR
+from exposure.clock import TYPICAL_YEAR
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.wall.building import compass_name
 

@@ -104,7 +104,7 @@ def climate_block(
         Variable of the file -> array whose first axis is time, all of one shape; at least ``names.needed``.
         Other variables of ``names.names`` that are there too come back in ``block.extra``, converted.
     hours
-        Whole hours since 1970 of the first axis, ascending (see :func:`exposure.rain.clock.hour_numbers`).
+        Whole hours since 1970 of the first axis, ascending (see :func:`exposure.clock.hour_numbers`).
     carry
         What the block before gave back; None for the first.
 

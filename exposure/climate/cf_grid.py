@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 import numpy as np
-import pandas as pd
 import xarray as xr
 from tqdm import tqdm
 
@@ -19,6 +18,7 @@ from exposure.climate.nearest_cell import nearest_cell
 from exposure.climate.record import MOST_IMPOSSIBLE, dataset_of
 from exposure.climate.request import KINDS, Request
 from exposure.climate.source_file import Source, open_source
+from exposure.clock import ascending_hours
 
 BLOCK = 8760  # hours read at once
 LAND_NAMES = ("lsm", "land_binary_mask", "land_area_fraction", "sftlf")
@@ -87,7 +87,7 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
     names = identify_variables(dataset, columns=request.columns, rain_rule=request.rain_rule)
     place = nearest_cell(dataset, names, request.at)
     time, notes = grid_stamps(dataset, names, request.stamp)
-    hours = grid_hours(time)
+    hours = ascending_hours(time)
     rows = {
         "latitude": slice(place["row"], place["row"] + 1),
         "longitude": slice(place["column"], place["column"] + 1),
@@ -126,7 +126,8 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
             air_temperature=values["air_temperature"],
             dew_point_temperature=block.extra["dew_point_temperature"],
         )
-    flags = [*names.notes, *notes, *_grid_flags(dataset, names, place, block, hours.size)]
+    land_share = _land_share(dataset, names, place)
+    flags = [*names.notes, *notes, *_grid_flags(names, place, block, hours.size, land_share)]
     if not np.any(np.isfinite(values["rain"]) & np.isfinite(values["wind_speed"])):
         raise RefusalError(
             f"the cell at {place['latitude']:g}, {place['longitude']:g} holds no values (masked, perhaps sea)",
@@ -137,6 +138,8 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
         key: place[key] for key in ("latitude", "longitude", "distance") if key in place
     }
     attrs["time_zone"] = 0.0
+    if land_share is not None:
+        attrs["land_share"] = land_share
     height = request.mast_height or names.wind_height
     if height != STANDARD_HEIGHT:
         factor = mast_factor(height, roughness_length=request.mast_roughness)
@@ -210,35 +213,22 @@ def grid_stamps(
     return xr.DataArray(time.values, dims="time"), []
 
 
-def grid_hours(time: xr.DataArray) -> np.ndarray:
-    """Hours since 1970 by the calendar of ``time``, checked to ascend."""
-    if time.dtype == object:
-        epoch = type(time.values[0])(1970, 1, 1)
-        hours = np.array([(stamp - epoch).total_seconds() / 3600 for stamp in time.values])
-    else:
-        if pd.isna(time.values).any():
-            raise RefusalError("a time stamp is missing", "a time at every step", "Mend the file.")
-        hours = time.values.astype("datetime64[s]").astype(np.int64) / 3600
-    whole = np.round(hours).astype(np.int64)
-    if np.any(np.abs(hours - whole) > 1e-3):
-        first = int(np.argmax(np.abs(hours - whole) > 1e-3))
-        raise RefusalError(
-            f"the stamp {time.values[first]} is not on the hour",
-            "one value for each whole hour",
-            "If the stamp is the middle of its hour, move it to the end.",
-        )
-    steps = np.diff(whole)
-    if np.any(steps <= 0):
-        raise RefusalError(
-            f"the stamp {time.values[int(np.argmax(steps <= 0)) + 1]} repeats or goes back",
-            "time that ascends, each hour once",
-            "Sort the file by time and remove repeated hours.",
-        )
-    return whole
+def _land_share(dataset: xr.Dataset, names: GridVariables, place: dict[str, Any]) -> float | None:
+    """Share of the cell that is land, 0 to 1, by the file's own land mask; None where it holds none."""
+    for name in LAND_NAMES:
+        if name in dataset.data_vars:
+            land = dataset[name].isel(
+                {names.latitude: place["row"], names.longitude: place["column"]}, missing_dims="ignore"
+            )
+            share = float(np.asarray(land.values, dtype=float).flat[0])
+            if name == "sftlf" or dataset[name].attrs.get("units") == "%":
+                share /= 100
+            return share if 0 <= share <= 1 else None
+    return None
 
 
 def _grid_flags(
-    dataset: xr.Dataset, names: GridVariables, place: dict[str, Any], block: ClimateBlock, number: int
+    names: GridVariables, place: dict[str, Any], block: ClimateBlock, number: int, land_share: float | None
 ) -> list[str]:
     flags = []
     if "distance" in place:
@@ -262,20 +252,11 @@ def _grid_flags(
         flags.append("Snowfall was taken off the total precipitation.")
     elif not names.rain_is_liquid:
         flags.append("Rain is total precipitation, snow included: the file holds no snowfall to take off.")
-    for name in LAND_NAMES:
-        if name in dataset.data_vars:
-            land = dataset[name].isel(
-                {names.latitude: place["row"], names.longitude: place["column"]}, missing_dims="ignore"
-            )
-            share = float(np.asarray(land.values, dtype=float).flat[0])
-            if name == "sftlf" or dataset[name].attrs.get("units") == "%":
-                share /= 100
-            if share < 0.5:
-                flags.append(
-                    "The cell is mostly sea: its wind already blows over open water, so terrain category I on top "
-                    "would count that twice."
-                )
-            break
+    if land_share is not None and land_share < 0.5:
+        flags.append(
+            "The cell is mostly sea: its wind already blows over open water, so terrain category I on top "
+            "would count that twice."
+        )
     return flags
 
 

@@ -4,7 +4,8 @@ import numpy as np
 import xarray as xr
 
 from exposure.climate.cf_blocks import looks_accumulated
-from exposure.climate.suspicion import Suspicion, hour_numbers_of, run_lengths, values_of
+from exposure.climate.suspicion import Suspicion, run_lengths, values_of
+from exposure.clock import hour_numbers
 from exposure.terms import TERMS
 
 STUCK_RAIN = 6  # h of the very same rain, coarse steps of a gauge left aside; our choice
@@ -92,7 +93,7 @@ def stuck_rain(climate: xr.Dataset) -> Suspicion | None:
     if wet.size == 0:
         return None
     heavy = rain > max(float(np.median(wet)), 1.0)
-    mask = heavy & (run_lengths(rain, hour_numbers_of(climate)) >= STUCK_RAIN)
+    mask = heavy & (run_lengths(rain, hour_numbers(climate["time"])) >= STUCK_RAIN)
     if not mask.any():
         return None
     sentence = (
@@ -121,7 +122,7 @@ def sentinels_left_in(climate: xr.Dataset) -> Suspicion | None:
 
 def accumulation_not_undone(climate: xr.Dataset) -> Suspicion | None:
     """Rain that grows through the day and falls back at one hour only."""
-    rain, hours = values_of(climate, "rain"), hour_numbers_of(climate)
+    rain, hours = values_of(climate, "rain"), hour_numbers(climate["time"])
     if not looks_accumulated(rain, hours):
         return None
     sentence = (

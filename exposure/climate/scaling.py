@@ -9,7 +9,8 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.suspicion import hour_numbers_of, values_of
+from exposure.climate.suspicion import values_of
+from exposure.clock import hour_numbers
 
 LEAST_HOURS = 4380  # common hours with wind and rain in both; our choice
 LEAST_WET = 100  # wet hours at the station among them; our choice
@@ -89,7 +90,9 @@ def scale_with(grid: xr.Dataset, station: xr.Dataset) -> Scaled:
     >>> round(float(scaled.climate["wind_speed"].mean() / speed.mean()), 2)
     1.0
     """
-    _, here, there = np.intersect1d(hour_numbers_of(grid), hour_numbers_of(station), return_indices=True)
+    _, here, there = np.intersect1d(
+        hour_numbers(grid["time"]), hour_numbers(station["time"]), return_indices=True
+    )
     pairs = {
         term: (values_of(grid, term)[here], values_of(station, term)[there])
         for term in ("wind_speed", "rain")

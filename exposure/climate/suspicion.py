@@ -39,15 +39,6 @@ def values_of(climate: xr.Dataset, term: str) -> np.ndarray:
     return np.full(climate.sizes["time"], np.nan)
 
 
-def hour_numbers_of(climate: xr.Dataset) -> np.ndarray:
-    """Whole hours since 1970 by the record's own calendar."""
-    time = climate["time"].values
-    if time.dtype == object:
-        epoch = type(time[0])(1970, 1, 1)
-        return np.array([round((stamp - epoch).total_seconds() / 3600) for stamp in time], dtype=np.int64)
-    return time.astype("datetime64[h]").astype(np.int64)
-
-
 def run_lengths(values: np.ndarray, hours: np.ndarray) -> np.ndarray:
     """For each hour, how many consecutive hours around it hold the very same value; 0 where missing.
 

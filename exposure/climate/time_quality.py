@@ -5,8 +5,9 @@ import math
 import numpy as np
 import xarray as xr
 
-from exposure.climate.suspicion import Suspicion, hour_numbers_of, values_of
+from exposure.climate.suspicion import Suspicion, values_of
 from exposure.climate.typical_year import TYPICAL_YEAR
+from exposure.clock import hour_numbers
 
 WARMEST_HOUR = 14.5  # local solar time of the warmest hour of a mean day, roughly; from memory
 ZONE_DOUBT = 3.5  # h between that and the record's warmest hour worth a flag; our choice
@@ -40,7 +41,7 @@ def warmest_solar_hour(climate: xr.Dataset) -> float | None:
     if longitude is None or known.sum() < 24 * 60:
         return None
     zone = float(climate.attrs.get("time_zone", 0.0))
-    hours = hour_numbers_of(climate)[known] - zone + float(longitude) / 15
+    hours = hour_numbers(climate["time"])[known] - zone + float(longitude) / 15
     angle = 2 * math.pi * hours / 24
     value = temperature[known] - temperature[known].mean()
     cosine, sine = 2 * np.mean(value * np.cos(angle)), 2 * np.mean(value * np.sin(angle))
@@ -155,7 +156,7 @@ def direction_offset(climate: xr.Dataset, reference: xr.Dataset) -> tuple[float,
     >>> direction_offset(wind(180), wind(0))
     (180.0, 1.0, 4)
     """
-    mine, theirs = hour_numbers_of(climate), hour_numbers_of(reference)
+    mine, theirs = hour_numbers(climate["time"]), hour_numbers(reference["time"])
     _, here, there = np.intersect1d(mine, theirs, return_indices=True)
     direction = values_of(climate, "wind_from_direction")[here]
     other = values_of(reference, "wind_from_direction")[there]

@@ -3,7 +3,8 @@
 import numpy as np
 import xarray as xr
 
-from exposure.climate.suspicion import Suspicion, hour_numbers_of, run_lengths, values_of
+from exposure.climate.suspicion import Suspicion, run_lengths, values_of
+from exposure.clock import hour_numbers
 
 STUCK_SPEED = 24  # h of the same wind speed above zero; our choice
 STUCK_DIRECTION = 72  # h of the same direction while the speed changes; our choice
@@ -15,7 +16,7 @@ MUCH_UNKNOWN = 0.05  # share of the rain; our choice, as for the index
 def stuck_wind(climate: xr.Dataset) -> Suspicion | None:
     """Wind speed or direction that does not move for long (frozen or stuck instrument)."""
     speed, direction = values_of(climate, "wind_speed"), values_of(climate, "wind_from_direction")
-    hours = hour_numbers_of(climate)
+    hours = hour_numbers(climate["time"])
     stuck_speed = (run_lengths(speed, hours) >= STUCK_SPEED) & (speed > 0)
     stuck_direction = (run_lengths(direction, hours) >= STUCK_DIRECTION) & (speed > 0)
     mask = stuck_speed | stuck_direction

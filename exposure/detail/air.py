@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from exposure.clock import hour_numbers
 from exposure.detail.vapour import saturation_pressure, vapour_density
 from exposure.detail.wording import SPACE
-from exposure.rain.clock import hour_numbers
 
 DEFAULT_TEMPERATURE = 10.0  # degC where the record has none; our choice, flagged
 DEFAULT_HUMIDITY = 80.0  # %; the same

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from exposure.rain.clock import TYPICAL_YEAR
+from exposure.clock import TYPICAL_YEAR
 from exposure.rain.hour import (
     EDGE_COSINE,
     facing_cosine,

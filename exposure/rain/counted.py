@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from exposure.rain.clock import month_numbers
+from exposure.clock import month_numbers
 from exposure.rain.hour import facing_cosine, is_driving
 from exposure.rain.index import record_of
 

@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError, check_hourly, check_term
-from exposure.rain.clock import TYPICAL_YEAR, calendar_of, hour_numbers, hours_in_year, year_numbers
+from exposure.clock import TYPICAL_YEAR, calendar_of, hour_numbers, hours_in_year, year_numbers
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
 from exposure.rain.hour import (
     EDGE_COSINE,

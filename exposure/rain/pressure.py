@@ -12,7 +12,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError, check_between
-from exposure.rain.clock import TYPICAL_YEAR, hours_in_year
+from exposure.clock import TYPICAL_YEAR, hours_in_year
 from exposure.rain.extremes import gumbel_value
 from exposure.rain.hour import facing_cosine, is_driving, wet_hour_threshold
 from exposure.rain.index import FEW_YEARS, LEAST_COVERAGE, MUCH_UNASSIGNED, Record, record_of

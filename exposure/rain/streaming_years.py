@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from exposure.rain.clock import hours_in_year
+from exposure.clock import hours_in_year
 from exposure.rain.extremes import SPELL_PERCENTILE, SPELL_RETURN, gumbel_factor
 from exposure.rain.index import LEAST_COVERAGE
 from exposure.rain.streaming import YearOfCells

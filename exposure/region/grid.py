@@ -9,10 +9,11 @@ import xarray as xr
 
 from exposure.checks import RefusalError, check_hourly
 from exposure.climate.cf_blocks import looks_accumulated
-from exposure.climate.cf_grid import ZARR_MARKS, grid_hours, grid_stamps, open_grid, record_kind
+from exposure.climate.cf_grid import ZARR_MARKS, grid_stamps, open_grid, record_kind
 from exposure.climate.cf_names import EVERY_HOUR, GridVariables, identify_variables
 from exposure.climate.grid_store import open_netcdf
 from exposure.climate.mast import STANDARD_HEIGHT, mast_factor
+from exposure.clock import ascending_hours
 from exposure.rain.streaming import first_hour
 from exposure.region.chunk_reading import Reader, make_reader
 
@@ -207,7 +208,7 @@ def _part(name: str, dataset: xr.Dataset, path: Path | None, columns, rain_rule)
             "Use 'exposure site' for one place.",
         )
     time, notes = grid_stamps(dataset, names, None)
-    hours = grid_hours(time)
+    hours = ascending_hours(time)
     part = Part(name, dataset, replace(names, notes=(*names.notes, *notes)), hours, 0)
     for variable in names.needed:
         part.readers[variable] = make_reader(dataset, names, variable, path)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import xarray as xr
 
-from exposure.rain.clock import TYPICAL_YEAR
+from exposure.clock import TYPICAL_YEAR
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import FEW_YEARS
 from exposure.site.obstruction import nearer_than_table, obstruction_factor

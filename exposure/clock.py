@@ -7,15 +7,19 @@ import xarray as xr
 from exposure.checks import RefusalError
 
 TYPICAL_YEAR = "typical year"
+MILLISECONDS = 3_600_000.0  # in an hour
+NEAR_ENOUGH = 1e-3  # of an hour, 3.6 s; our choice
 
 
 def hour_numbers(time: xr.DataArray) -> np.ndarray:
     """Whole hours since 1970 by the calendar of ``time`` (a ``noleap`` clock has no 29 February).
 
+    A stamp a few seconds off its hour, as a file with time in days rounds it, is taken for that hour.
+
     Raises
     ------
     RefusalError
-        When a stamp is not on the hour.
+        When a stamp is missing or not on the hour.
 
     Examples
     --------
@@ -27,17 +31,36 @@ def hour_numbers(time: xr.DataArray) -> np.ndarray:
     if time.dtype == object:
         calendar = time.values[0].calendar
         exact = np.asarray(cftime.date2num(time.values, "hours since 1970-01-01", calendar), dtype=float)
-        hours = np.round(exact).astype(np.int64)
-        off = np.abs(exact - hours) > 1e-6
     else:
-        stamps = time.values.astype("datetime64[ns]")
-        hours = stamps.astype("datetime64[h]").astype(np.int64)
-        off = hours.astype("datetime64[h]") != stamps
+        if np.isnat(time.values).any():
+            raise RefusalError("a time stamp is missing", "a time at every step", "Mend the record.")
+        exact = time.values.astype("datetime64[ms]").astype(np.int64) / MILLISECONDS
+    hours = np.round(exact).astype(np.int64)
+    off = np.abs(exact - hours) > NEAR_ENOUGH
     if off.any():
         raise RefusalError(
             f"the stamp {time.values[int(np.argmax(off))]} is not on the hour",
             "one value for each whole hour",
-            "Sum the rain and average the wind to whole hours first.",
+            "Sum the rain and average the wind to whole hours first, stamped at the end of their hour.",
+        )
+    return hours
+
+
+def ascending_hours(time: xr.DataArray) -> np.ndarray:
+    """:func:`hour_numbers` of stamps that ascend, each once.
+
+    Raises
+    ------
+    RefusalError
+        As there, and when a stamp repeats or goes back.
+    """
+    hours = hour_numbers(time)
+    back = np.diff(hours) <= 0
+    if np.any(back):
+        raise RefusalError(
+            f"the stamp {time.values[int(np.argmax(back)) + 1]} repeats or goes back",
+            "time that ascends, each hour once",
+            "Sort the file by time and remove repeated hours.",
         )
     return hours
 
