@@ -363,3 +363,29 @@ def test_hours_out_of_order_are_refused():
     form.add_hours(hours, **data)
     with pytest.raises(RefusalError, match="twice or out of order"):
         form.add_hours(hours, **data)
+
+
+@pytest.mark.parametrize("orientations", [4, 8, 12, 36, 60, 72, 180, 360])
+def test_latest_hit_and_sum_of_each_half_plane_by_plain_loops(orientations):
+    """Second way: each class told by its direction, each wall asked which lie less than a quarter turn from it."""
+    from exposure.rain.streaming import make_scratch, make_state
+    from exposure.rain.streaming_kernel import gathered_by_walls, latest_of_walls
+
+    random = np.random.default_rng(orientations)
+    state, scratch = make_state(2, orientations), make_scratch(1, 1, orientations)
+    state.last_hit[:] = random.integers(-1000, 1000, state.last_hit.shape)
+    state.sums[:] = random.integers(0, 1000, state.sums.shape)  # whole numbers: exact in any order
+    latest_of_walls(1, state.last_hit, scratch.hits, scratch.wall_hit)
+    gathered_by_walls(1, state.sums, scratch.runs, scratch.gathered)
+    width = 360 / orientations
+    direction = [(j + 0.5) * width for j in range(orientations)] + [
+        (j + 1) * width for j in range(orientations)
+    ]
+    for k in range(orientations):
+        facing = k * width + 90  # walls stand in the order of the edge at which their half-plane starts
+        off = [abs((d - facing + 180) % 360 - 180) for d in direction]
+        inside = [j for j, angle in enumerate(off) if angle < 90 - 1e-9]
+        assert len(inside) == orientations - 1
+        assert scratch.wall_hit[k] == max(state.last_hit[1, j] for j in inside)
+        assert scratch.gathered[2 * k] == sum(state.sums[1, 2 * j] for j in inside)
+        assert scratch.gathered[2 * k + 1] == sum(state.sums[1, 2 * j + 1] for j in inside)

@@ -28,8 +28,8 @@ and it may be closed at any time from 97 h after its last hit until its next hit
 **Looking seldom.** A spell must be closed before a new hit on its wall. If the hour's own class was hit less
 than 97 h ago, so was every wall it hits: nothing to do. Otherwise, if no wall's last hit was 97 h ago when
 last looked (the *next possible closing hour*), nothing to do either. Only then are the walls gone through,
-by cutting the ring in two halves: each wall's classes run to the end of one half and on from the start of
-the other, so running maxima, or running sums, outward from the two cuts serve all walls.
+all at once: the half-plane of a wall is a run of sectors, and runs of 2, 4, 8 ... sectors are put together
+from two runs of half the length, for all starts side by side, which the processor does many at a time.
 
 **Years.** A spell belongs to the year of its last hit. At the hour stamped 5 January 00:00, 96 h after the
 year began, a spell last hit in December has ended and one last hit in January cannot have: yearly maxima
@@ -61,6 +61,7 @@ from exposure.rain.hour import (
 )
 from exposure.rain.spells import SPELL_GAP
 from exposure.rain.streaming_kernel import (
+    LANES,
     NEVER,
     NOT_DUE,
     Dial,
@@ -144,13 +145,16 @@ def make_dial(orientations: int) -> Dial:
     north = np.choose(quadrant, [1 - part, -part, part - 1, part])
     direction = np.where(step >= 4, 2 * np.pi, np.arctan2(east, north) % (2 * np.pi))
     guess = np.floor(direction / (2 * np.pi / number) - 1e-9).clip(0, number - 1).astype(np.int32)
-    return Dial(guess, np.sin(edges), np.cos(edges), -np.sin(walls), -np.cos(walls))
+    sector = np.arange(number)
+    edge = number + sector  # class of the edge that ends a sector
+    place = np.stack([np.roll(edge, 1), sector, edge, np.roll(sector, -1)], axis=1).astype(np.int32)
+    return Dial(guess, place.ravel(), np.sin(edges), np.cos(edges), -np.sin(walls), -np.cos(walls))
 
 
 def make_state(cells: int, orientations: int) -> State:
     """The state before any hour."""
     return State(
-        sums=np.zeros((cells, 2 * orientations, 2)),
+        sums=np.zeros((cells, 4 * orientations)),
         last_hit=np.full((cells, 2 * orientations), NEVER, np.int32),
         closed_at=np.zeros((cells, orientations)),
         largest=np.zeros((cells, orientations)),
@@ -179,10 +183,9 @@ def make_scratch(cells: int, hours: int, orientations: int) -> Scratch:
         np.empty(cells, np.int32),
         np.empty((hours, cells + APART), np.int32),
         np.empty((hours, cells + APART, 2), np.float32),
-        np.empty(2 * orientations, np.int32),
-        np.empty(2 * orientations, np.int32),
-        np.empty((2 * orientations, 2)),
-        np.empty((2 * orientations, 2)),
+        np.zeros(2 * (2 * orientations + LANES), np.int32),
+        np.zeros(2 * (4 * orientations + LANES)),
+        np.zeros(2 * orientations + LANES),
         np.empty(orientations, np.int32),
     )
 

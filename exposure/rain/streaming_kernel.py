@@ -24,6 +24,11 @@ from exposure.terms import TERMS
 
 NEVER = np.int32(-(2**30))  # hour number before any record
 NOT_DUE = np.int32(2**30)  # hour number after any record
+UNSIGNED = np.uint64
+U0, U1, U2 = np.uint64(0), np.uint64(1), np.uint64(2)
+LANES_BITS = np.uint64(5)
+LANES = 2**5
+LANES_LESS_ONE = np.uint64(LANES - 1)
 PARTED = np.int32(SPELL_GAP + 1)  # hours from one hit to the first that starts a new spell
 MOST_RAIN = np.float32(TERMS["rain"]["high"])
 MOST_WIND_SQUARED = np.float32(TERMS["wind_speed"]["high"] ** 2)
@@ -47,11 +52,14 @@ compiled_in_place = numba.njit(nogil=True, cache=True, error_model="numpy", inli
 class State(NamedTuple):
     """All that is remembered of the hours so far, one row a cell; its size does not grow with the record.
 
-    Walls stand in the order of the edge at which their half-plane starts (a quarter turn before they face).
+    Walls stand in the order of the edge at which their half-plane starts (a quarter turn before they face);
+    classes of direction with the open sectors first, then the edge that ends each sector.
     """
 
-    sums: np.ndarray  # (cell, 2K classes, 2) float64: driving rain times wind, eastward and northward
-    last_hit: np.ndarray  # (cell, 2K) int32 hour number
+    sums: (
+        np.ndarray
+    )  # (cell, 4K) float64: driving rain times wind, eastward and northward of each class in turn
+    last_hit: np.ndarray  # (cell, 2K classes) int32 hour number
     closed_at: np.ndarray  # (cell, K) float64: what a wall had gathered when its last spell closed
     largest: np.ndarray  # (cell, K) float64: largest spell of the year so far
     next_closing: np.ndarray  # (cell,) int32: no spell can end before this hour
@@ -69,6 +77,9 @@ class Dial(NamedTuple):
     """The ring of directions for one number of orientations; see :func:`exposure.rain.streaming.make_dial`."""
 
     guess: np.ndarray  # (4K + 2,) int32: a sector at or just before each step of the diamond angle
+    place: (
+        np.ndarray
+    )  # (4K,) int32: the class of a wind on a sector's first edge, inside, on its last edge, beyond
     edge_east: np.ndarray  # (K + 2,) float64: unit vectors of the edges
     edge_north: np.ndarray
     wall_east: np.ndarray  # (K,) float64: unit vectors into the walls, in the order of State
@@ -90,10 +101,9 @@ class Scratch(NamedTuple):
         np.ndarray
     )  # (hours, cells) int32: row of the block, and class of the direction in the last CLASS_BITS
     queue_amount: np.ndarray  # (hours, cells, 2) float32
-    hit_before: np.ndarray  # (2K,) int32: latest hit of the classes before this one, in its half of the ring
-    hit_onward: np.ndarray  # (2K,) int32: the same from this one on
-    sum_before: np.ndarray  # (2K, 2) float64
-    sum_onward: np.ndarray  # (2K, 2) float64
+    hits: np.ndarray  # int32: latest hits of runs of sectors, in two halves, see :func:`latest_of_walls`
+    runs: np.ndarray  # float64: sums of runs of sectors, in two halves, see :func:`gathered_by_walls`
+    gathered: np.ndarray  # (2K and more,) float64: eastward and northward sums of each wall in turn
     wall_hit: np.ndarray  # (K,) int32
 
 
@@ -245,7 +255,6 @@ def turn(wet, east, north, orientations, step):
 @compiled
 def file_driving(wet, row, sector_weight, dial, scratch):
     """Put each hour that drives into its cell's queue, with the class of its direction."""
-    classes = np.int32(2 * dial.wall_east.size)
     for i in range(wet):
         east, north, weight = (
             np.float64(scratch.east[i]),
@@ -268,10 +277,8 @@ def file_driving(wet, row, sector_weight, dial, scratch):
             north * dial.edge_east[edge] - east * dial.edge_north[edge]
         )  # speed x sine of the turn past it
         beyond_next = north * dial.edge_east[edge + 1] - east * dial.edge_north[edge + 1]
-        place = (
-            2 * edge + np.int32(beyond > near) + np.int32(beyond_next >= -near) + np.int32(beyond_next > near)
-        )
-        place = place - classes if place >= classes else place
+        passed = np.int32(beyond > near) + np.int32(beyond_next >= -near) + np.int32(beyond_next > near)
+        place = dial.place[4 * edge + passed]
         c = scratch.cell[i]
         n = scratch.queued[c]
         scratch.queued[c] = n + 1
@@ -304,114 +311,120 @@ def take_queues(cells, stamps, dial, state, scratch):
     closed_at, largest = state.closed_at, state.largest
     east, north = dial.wall_east, dial.wall_north
     queued, when, amounts = scratch.queued, scratch.queue_when, scratch.queue_amount
-    before, onward, wall_hit = scratch.hit_before, scratch.hit_onward, scratch.wall_hit
-    sum_before, sum_onward = scratch.sum_before, scratch.sum_onward
+    hits, runs, gathered, wall_hit = scratch.hits, scratch.runs, scratch.gathered, scratch.wall_hit
     for c in range(cells):
         due = next_closing[c]
         for i in range(queued[c]):
             hour = stamps[when[i, c] >> CLASS_BITS, 0]
             place = when[i, c] & CLASS_MASK
             if hour >= due and last_hit[c, place] <= hour - PARTED:
-                due, closing = look(c, hour, last_hit, looked_at[c], before, onward, wall_hit)
+                latest_of_walls(c, last_hit, hits, wall_hit)
+                due, closing = find_ended(hour, looked_at[c], wall_hit)
                 if closing > 0:
-                    close(
-                        c,
-                        hour,
-                        looked_at[c],
-                        wall_hit,
-                        sums,
-                        closed_at,
-                        largest,
-                        east,
-                        north,
-                        sum_before,
-                        sum_onward,
-                    )
+                    gathered_by_walls(c, sums, runs, gathered)
+                    close(c, hour, looked_at[c], wall_hit, gathered, closed_at, largest, east, north)
                 looked_at[c] = hour
-            sums[c, place, 0] += amounts[i, c, 0]
-            sums[c, place, 1] += amounts[i, c, 1]
+            sums[c, 2 * place] += amounts[i, c, 0]
+            sums[c, 2 * place + 1] += amounts[i, c, 1]
             last_hit[c, place] = hour
             due = min(due, hour + PARTED)
         next_closing[c] = due
 
 
 @compiled
-def look(c, hour, last_hit, looked_at, before, onward, wall_hit):
-    """Find each wall's latest hit; return when to look next, and how many spells ended since last looked.
-
-    The latest among the K - 1 classes of a wall is the latest from its first class to the end of that half
-    of the ring, and from the start of the other half up to its last class.
-    """
-    walls = wall_hit.size
-    before_a = before_b = onward_a = onward_b = NEVER
-    for i in range(walls):
-        j = walls - 1 - i
-        before[i] = before_a
-        before[walls + i] = before_b
-        before_a = max(before_a, last_hit[c, i])
-        before_b = max(before_b, last_hit[c, walls + i])
-        onward_a = max(onward_a, last_hit[c, j])
-        onward_b = max(onward_b, last_hit[c, walls + j])
-        onward[j] = onward_a
-        onward[walls + j] = onward_b
-    for k in range(walls // 2):
-        wall_hit[k] = max(onward[2 * k + 1], before[walls + 2 * k])
-        wall_hit[walls // 2 + k] = max(onward[walls + 2 * k + 1], before[2 * k])
+def find_ended(hour, looked_at, wall_hit):
+    """When to look next, and how many spells ended since last looked."""
     ended = np.int32(hour - PARTED)
     ended_before = np.int32(looked_at - PARTED)
     due = NOT_DUE
     closing = np.int32(0)
-    for k in range(walls):
+    for k in range(wall_hit.size):
         hit = wall_hit[k]
         due = min(due, np.int32(hit + PARTED) if hit > ended else NOT_DUE)
         closing += np.int32((hit <= ended) & (hit > ended_before))
     return due, closing
 
 
+@compiled_in_place
+def whole_lanes(length):
+    """``length`` rounded up to 32, so that a short loop is vector instructions to its end; the rooms hold as many."""
+    return ((length + LANES_LESS_ONE) >> LANES_BITS) << LANES_BITS
+
+
 @compiled
-def close(c, hour, looked_at, wall_hit, sums, closed_at, largest, east, north, before, onward):
+def latest_of_walls(c, last_hit, room, wall_hit):
+    """Find each wall's latest hit, among the K - 1 classes of its half-plane.
+
+    These are K/2 - 1 sectors each with the edge that ends it, and one sector more. The latest of a run of
+    1, 2, 4 ... sectors is found for all starts at once, each from two runs of half the length, from one half
+    of the room into the other; two of the longest runs, laid so that they overlap, then cover any half-plane.
+    Unsigned numbers spare the question whether an index counts from the end.
+    """
+    walls = UNSIGNED(wall_hit.size)
+    more = (walls >> U1) - U1
+    here, there = U0, UNSIGNED(room.size) >> U1
+    for j in range(walls):
+        room[j] = max(last_hit[c, j], last_hit[c, walls + j])
+    for j in range(more):
+        room[walls + j] = room[j]
+    run = U1
+    while run + run <= more:
+        later = here + run
+        for j in range(whole_lanes(walls + more - run)):
+            room[there + j] = max(room[here + j], room[later + j])
+        here, there = there, here
+        run += run
+    later = here + more - run
+    for k in range(walls):
+        wall_hit[k] = max(room[here + k], room[later + k])
+    for k in range(walls - more):
+        wall_hit[k] = max(wall_hit[k], last_hit[c, more + k])
+    for k in range(more):
+        wall_hit[walls - more + k] = max(wall_hit[walls - more + k], last_hit[c, k])
+
+
+@compiled
+def gathered_by_walls(c, sums, room, gathered):
+    """Sum the classes of each wall's half-plane, from runs of sectors as :func:`latest_of_walls`.
+
+    Sums must not overlap: a half-plane is put together from runs of different lengths, end to end.
+    """
+    numbers = UNSIGNED(sums.shape[1]) >> U1
+    more = (numbers >> U2) - U1
+    here, there = U0, UNSIGNED(room.size) >> U1
+    for j in range(numbers):
+        room[j] = sums[c, j] + sums[c, numbers + j]
+    for j in range(more + more):
+        room[numbers + j] = room[j]
+        gathered[numbers - more - more + j] = sums[c, j]
+    for j in range(numbers - more - more):
+        gathered[j] = sums[c, more + more + j]
+    run, covered = U1, U0
+    while True:
+        if more & run:
+            part = here + covered + covered
+            for j in range(whole_lanes(numbers)):
+                gathered[j] += room[part + j]
+            covered += run
+        if run + run > more:
+            break
+        later = here + run + run
+        for j in range(whole_lanes(numbers + more + more - run - run)):
+            room[there + j] = room[here + j] + room[later + j]
+        here, there = there, here
+        run += run
+
+
+@compiled
+def close(c, hour, looked_at, wall_hit, gathered, closed_at, largest, east, north):
     """Close the spells that ended since last looked: what the wall gathered since its closing before."""
     ended = np.int32(hour - PARTED)
     ended_before = np.int32(looked_at - PARTED)
-    sum_halves(c, wall_hit.size, sums, before, onward)
     for k in range(wall_hit.size):
-        if (wall_hit[k] <= ended) & (wall_hit[k] > ended_before):
-            gathered = wall_sum(k, east, north, before, onward)
-            largest[c, k] = max(largest[c, k], gathered - closed_at[c, k])
-            closed_at[c, k] = gathered
-
-
-@compiled
-def sum_halves(c, walls, sums, before, onward):
-    """Running sums outward from the two cuts of the ring, as :func:`look` does for hits."""
-    east_a = north_a = east_b = north_b = 0.0
-    onward_east_a = onward_north_a = onward_east_b = onward_north_b = 0.0
-    for i in range(walls):
-        j = walls - 1 - i
-        before[i, 0] = east_a
-        before[i, 1] = north_a
-        before[walls + i, 0] = east_b
-        before[walls + i, 1] = north_b
-        east_a += sums[c, i, 0]
-        north_a += sums[c, i, 1]
-        east_b += sums[c, walls + i, 0]
-        north_b += sums[c, walls + i, 1]
-        onward_east_a += sums[c, j, 0]
-        onward_north_a += sums[c, j, 1]
-        onward_east_b += sums[c, walls + j, 0]
-        onward_north_b += sums[c, walls + j, 1]
-        onward[j, 0] = onward_east_a
-        onward[j, 1] = onward_north_a
-        onward[walls + j, 0] = onward_east_b
-        onward[walls + j, 1] = onward_north_b
-
-
-@compiled_in_place
-def wall_sum(k, east, north, before, onward):
-    """Driving rain gathered by wall ``k`` from the classes inside its half-plane."""
-    first = 2 * k + 1
-    end = (first + east.size - 1) % (2 * east.size)
-    return east[k] * (onward[first, 0] + before[end, 0]) + north[k] * (onward[first, 1] + before[end, 1])
+        total = east[k] * gathered[2 * k] + north[k] * gathered[2 * k + 1]
+        is_closing = (wall_hit[k] <= ended) & (wall_hit[k] > ended_before)
+        largest[c, k] = max(largest[c, k], total - closed_at[c, k]) if is_closing else largest[c, k]
+        closed_at[c, k] = total if is_closing else closed_at[c, k]
 
 
 @compiled
@@ -422,47 +435,39 @@ def end_year_of_sums(dial, state, scratch, annual):
     """
     east, north = dial.wall_east, dial.wall_north
     walls = east.size
-    sums, closed_at = state.sums, state.closed_at
+    closed_at = state.closed_at
     for c in range(annual.shape[0]):
-        sum_halves(c, walls, sums, scratch.sum_before, scratch.sum_onward)
+        sums = state.sums[c]
+        edges = sums[2 * walls :]
+        gathered_by_walls(c, state.sums, scratch.runs, scratch.gathered)
         for k in range(walls):
-            gathered = wall_sum(k, east, north, scratch.sum_before, scratch.sum_onward)
+            gathered = east[k] * scratch.gathered[2 * k] + north[k] * scratch.gathered[2 * k + 1]
             closed_at[c, k] -= gathered
-            start, end = 2 * k, (2 * k + walls) % (2 * walls)
-            along_start = max(0.0, east[k] * sums[c, start, 0] + north[k] * sums[c, start, 1])
-            along_end = max(0.0, east[k] * sums[c, end, 0] + north[k] * sums[c, end, 1])
+            start, end = (k + walls - 1) % walls, (k + walls // 2 - 1) % walls
+            along_start = max(0.0, east[k] * edges[2 * start] + north[k] * edges[2 * start + 1])
+            along_end = max(0.0, east[k] * edges[2 * end] + north[k] * edges[2 * end + 1])
             annual[c, k] = gathered + along_start + along_end + state.unassigned_share[c]
-        for i in range(2 * walls):
-            sums[c, i, 0] = 0.0
-            sums[c, i, 1] = 0.0
+        sums[:] = 0.0
 
 
 @compiled
 def end_year_of_spells(hour, dial, state, scratch, spell):
     """Close what ended before ``hour``, write each wall's largest spell, and start the next year's."""
     for c in range(spell.shape[0]):
-        due, closing = look(
-            c,
-            hour,
-            state.last_hit,
-            state.looked_at[c],
-            scratch.hit_before,
-            scratch.hit_onward,
-            scratch.wall_hit,
-        )
+        latest_of_walls(c, state.last_hit, scratch.hits, scratch.wall_hit)
+        due, closing = find_ended(hour, state.looked_at[c], scratch.wall_hit)
         if closing > 0:
+            gathered_by_walls(c, state.sums, scratch.runs, scratch.gathered)
             close(
                 c,
                 hour,
                 state.looked_at[c],
                 scratch.wall_hit,
-                state.sums,
+                scratch.gathered,
                 state.closed_at,
                 state.largest,
                 dial.wall_east,
                 dial.wall_north,
-                scratch.sum_before,
-                scratch.sum_onward,
             )
         state.next_closing[c] = due
         state.looked_at[c] = hour

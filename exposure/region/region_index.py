@@ -23,7 +23,7 @@ from exposure.region.grid import Box, Grid, open_region
 from exposure.region.index_store import write_index
 
 ORIENTATIONS = 36
-_FORM = 1  # goes up when the work kept on disk can no longer be gone on with
+_FORM = 2  # goes up when the work kept on disk can no longer be gone on with
 
 
 def index_region(
