@@ -64,18 +64,13 @@ def difference_in_words(one: WallExposure, resolved: BySector, index: xr.Dataset
     rain = index.sel(orientation=one.wall.orientation)["airfield_annual_index_by_sector"].values
     used = one.factors[0].value * one.factors[1].value
     effect = rain * (resolved.weight - used)
-    if resolved.annual < one.wall_annual_index:
-        best = int(np.argmin(effect))
-        why = (
-            f"part of its rain comes over {_ground(site, best)} to the {_way(best)}, which slows it more "
-            f"than the ground the product uses"
-        )
-    else:
-        best = int(np.argmax(effect))
-        why = f"{_ground(site, best)} to the {_way(best)} counts more than the ground the product uses"
+    less = resolved.annual < one.wall_annual_index
+    at = int(np.argmin(effect) if less else np.argmax(effect))
     return (
-        f"Direction by direction the {one.wall.name} elevation gets {resolved.annual:.0f} L/m2 a year instead "
-        f"of {one.wall_annual_index:.0f}: {why}."
+        f"Taken wind by wind, each over its own ground, the {one.wall.name} elevation gets {resolved.annual:.0f} L/m2 "
+        f"a year instead of {one.wall_annual_index:.0f}: the product of factors takes one ground for all its winds, and "
+        f"the part of its rain that comes from the {_way(at)} crosses {_ground(site, at)}, "
+        f"{'which slows it more' if less else 'where it blows harder'}."
     )
 
 

@@ -9,6 +9,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import add_building_arguments, assess_from_arguments
 from exposure.cli.output import write_text
 from exposure.show.lettering import clean
+from exposure.show.name_list import in_turn
 
 if TYPE_CHECKING:
     from exposure.assess.details import BuildingDetails, ElevationDetails
@@ -108,7 +109,7 @@ def details_report(details: "BuildingDetails") -> str:
     for one in details.elevations:
         lines += [*_elevation(one), ""]
     lines += [
-        f"Clad first: {', '.join(clean(wall) for wall in details.clad_first)}.",
+        f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
         details.wetting.sentence,
         details.sensitivity_in_words,
         details.drying,

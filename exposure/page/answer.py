@@ -6,7 +6,8 @@ asked; two readers share a result only when they gave the same inputs.
 """
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import streamlit as st
 import xarray as xr
@@ -16,6 +17,7 @@ from exposure.assess.details import DEFAULT_START, BuildingDetails, detail_build
 from exposure.assess.from_files import Surveyed
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
+from exposure.page.own_inputs import OwnInputs, own_inputs
 from exposure.page.state import Box, Outline, PageState
 from exposure.show.assessment_pictures import rose_curves
 from exposure.wall import Building, Site, WallExposure
@@ -70,6 +72,18 @@ def find_answer(state: PageState) -> Answer:
     RefusalError
         When an input is missing or cannot be used.
     """
+    if state.record == inputs.INVENTED_RECORD:  # the same for every reader
+        asked = state.with_(view="", elevation="", measure="", facing="", places=(), reference="")
+        return replace(_answer_of_all(asked), state=state)
+    return _find_answer(state)
+
+
+@lru_cache(maxsize=inputs.RECORDS_KEPT)  # each holds a column of the grid
+def _answer_of_all(state: PageState) -> Answer:
+    return _find_answer(state)
+
+
+def _find_answer(state: PageState) -> Answer:
     spot = inputs.spot_in_use(state)
     record = inputs.record_in_use(state, spot)
     surveyed = inputs.surveyed_building(state, spot)
@@ -87,9 +101,19 @@ def find_details(answer: Answer) -> BuildingDetails:
     RefusalError
         For answers about the building that do not go together.
     """
-    state = answer.state
-    start = week_of(state.bare_from) if state.bare_from else DEFAULT_START
-    return _detail(answer.mark, start, state.bare_weeks, answer.assessment, answer.record.climate)
+    start, weeks = _bare_window(answer.state)
+    own = own_inputs(answer.state, answer.building)
+    return _detail(answer.mark, start, weeks, own.mark, own, answer.assessment, answer.record.climate)
+
+
+def details_mark(answer: Answer) -> str:
+    """By content of everything that went into the details."""
+    own = own_inputs(answer.state, answer.building)
+    return repr((answer.mark, *_bare_window(answer.state), own.mark))
+
+
+def _bare_window(state: PageState) -> tuple[int, int]:
+    return week_of(state.bare_from) if state.bare_from else DEFAULT_START, state.bare_weeks
 
 
 def rose_of_place(
@@ -123,9 +147,25 @@ _DAYS_BEFORE = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
 def _detail(
-    mark: str, start: int, weeks: int, _assessment: Assessment, _climate: xr.Dataset
+    mark: str,
+    start: int,
+    weeks: int,
+    own_mark: str,
+    _own: OwnInputs,
+    _assessment: Assessment,
+    _climate: xr.Dataset,
 ) -> BuildingDetails:
-    return detail_building(_assessment, _climate, bare_start=start, bare_weeks=weeks)
+    details = detail_building(
+        _assessment,
+        _climate,
+        _own.circumstances,
+        openings=_own.openings,
+        office_rules=_own.rules,
+        rating=_own.rating,
+        bare_start=start,
+        bare_weeks=weeks,
+    )
+    return _own.told_in(details)
 
 
 # Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than

@@ -68,30 +68,44 @@ def table(
 ) -> Marked:
     """A table whose first cell in each row names the row; ``numbers`` are columns set to the right.
 
-    A cell given as a ``Safe`` is taken as HTML; anything else is escaped.
+    A cell given as a ``Safe`` is taken as HTML; anything else is escaped. A table of the kind ``stack`` becomes
+    one block a row where it has no room: each cell carries the head of its column as a label, and the roles are
+    written out, because they would be lost with the layout.
 
     Examples
     --------
     >>> table("Walls", ["Wall", "L/m²"], [["<south>", 70]], numbers=[1]).count("&lt;south&gt;")
     1
+    >>> table("Walls", ["Wall", "L/m²"], [["south", 70]], kind="stack").count('data-label="L/m²"')
+    1
     """
     right = set(numbers)
+    stacked = "stack" in kind.split()
+    labels = [say(head) for head in heads]
+
+    def role(name: str) -> str:
+        return f' role="{name}"' if stacked else ""
 
     def cell(column: int, value: object, *, head: bool = False) -> str:
         kind = ' class="num"' if column in right else ""
         text = value.html if isinstance(value, Safe) else say(value)
         if head:
-            return f'<th scope="col"{kind}>{text}</th>'
+            return f'<th scope="col"{role("columnheader")}{kind}>{text}</th>'
         if column == 0:
-            return f'<th scope="row"{kind}>{text}</th>'
-        return f"<td{kind}>{text}</td>"
+            return f'<th scope="row"{role("rowheader")}{kind}>{text}</th>'
+        label = f' data-label="{labels[column]}"' if stacked else ""
+        return f"<td{role('cell')}{kind}{label}>{text}</td>"
 
+    row, group = role("row"), role("rowgroup")
     top = "".join(cell(i, head, head=True) for i, head in enumerate(heads))
-    body = "".join("<tr>" + "".join(cell(i, value) for i, value in enumerate(row)) + "</tr>" for row in rows)
+    body = "".join(
+        f"<tr{row}>" + "".join(cell(i, value) for i, value in enumerate(line)) + "</tr>" for line in rows
+    )
     name = f' class="{kind}"' if kind else ""
     return (
-        f'<div class="wide" tabindex="0" role="group" aria-label="{say(caption)}"><table{name}>'
-        f"<caption>{say(caption)}</caption><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
+        f'<div class="wide" tabindex="0" role="group" aria-label="{say(caption)}"><table{name}{role("table")}>'
+        f"<caption>{say(caption)}</caption><thead{group}><tr{row}>{top}</tr></thead>"
+        f"<tbody{group}>{body}</tbody></table></div>"
     )
 
 

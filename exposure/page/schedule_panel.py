@@ -13,6 +13,7 @@ import streamlit as st
 from exposure.assess.details import ElevationDetails
 from exposure.detail import RuleResult, Schedule, ScheduleLine
 from exposure.detail.ladder import levels
+from exposure.page.folding import Words, folded_part
 from exposure.page.markup import Marked, Safe, caution, doubts, folded, say, table
 from exposure.show.marked import dimensions, mark
 
@@ -20,7 +21,6 @@ KEY_LINES = (
     "mem_class", "lap_h", "seam_tape", "sill_form", "sill_slope", "back_dam", "end_dam", "head_up", "pen_form",
     "cav_depth", "cav_mas", "cav_render", "cav_vent", "bare_max", "chk_type",
 )  # fmt: skip
-KEPT = 512  # parts of schedules kept for all readers together
 HEADS = ["Where", "Build this", "Why this elevation", "One level lower", "Who says so"]
 
 
@@ -53,37 +53,47 @@ def needs_words(one: ElevationDetails) -> str:
     )
 
 
-def show_schedule(one: ElevationDetails, mark: str) -> None:
+def show_schedule(one: ElevationDetails, words: Words) -> None:
     """The lines that decide the level, then everything folded by part, with the caution in the same box.
 
-    ``mark`` stands for everything that went in; the long parts are kept by it.
+    ``words`` keeps what is put together about this elevation.
     """
     schedule = one.schedule
     st.html(f"<h3>What to build on the {say(one.name)} elevation</h3>")
     with st.container(border=True):
         if schedule.specific_design:
-            st.html(caution(f"{schedule.lines[0].build} {schedule.specific_design}"))
-            st.html(_lines_table("What the designer should not go below", _key_lines(schedule.floor)))
+            st.html(words.of("floor", lambda: _designed(schedule)))
             return
-        st.html(_deciding(mark, one.name, schedule) + caution(schedule.cautions[0]))
-        if schedule.raised:
-            st.html(doubts(schedule.raised, word="Raised"))
-        st.html(doubts(schedule.flags))
-        with st.expander("The whole schedule, in order of work"):
-            st.html(_whole(mark, one.name, schedule))
-        with st.expander("Order of work at a window, with hold points"):
-            st.html(_steps(mark, one.name, schedule))
+        st.html(words.of("deciding", lambda: _deciding(one.name, schedule)))
+        folded_part(
+            "The whole schedule, in order of work",
+            "whole-schedule",
+            lambda: st.html(words.of("whole", lambda: _whole(one.name, schedule))),
+        )
+        folded_part(
+            "Order of work at a window, with hold points",
+            "window-steps",
+            lambda: st.html(words.of("steps", lambda: _steps(schedule))),
+        )
         if schedule.rules:
             with st.expander("What the local rules say", expanded=True):
-                st.html(_rules(schedule.rules))
+                st.html(words.of("rules", lambda: _rules(schedule.rules)))
 
 
-@st.cache_data(max_entries=KEPT, show_spinner=False)
-def _deciding(mark: str, name: str, _schedule: Schedule) -> Marked:
-    caption = (
-        f"{name} elevation, level {_schedule.level} of 4: {_schedule.level_name}. The lines that decide."
+def _designed(schedule: Schedule) -> Marked:
+    return caution(f"{schedule.lines[0].build} {schedule.specific_design}") + _lines_table(
+        "What the designer should not go below", _key_lines(schedule.floor)
     )
-    return _lines_table(caption, _key_lines(_schedule.lines))
+
+
+def _deciding(name: str, schedule: Schedule) -> Marked:
+    caption = f"{name} elevation, level {schedule.level} of 4: {schedule.level_name}. The lines that decide."
+    return (
+        _lines_table(caption, _key_lines(schedule.lines))
+        + caution(schedule.cautions[0])
+        + doubts(schedule.raised, word="Raised")
+        + doubts(schedule.flags)
+    )
 
 
 def _key_lines(lines: Iterable[ScheduleLine]) -> list[ScheduleLine]:
@@ -91,7 +101,7 @@ def _key_lines(lines: Iterable[ScheduleLine]) -> list[ScheduleLine]:
 
 
 def _lines_table(caption: str, lines: Iterable[ScheduleLine]) -> Marked:
-    return table(caption, HEADS, [_row(line) for line in lines], kind="schedule")
+    return table(caption, HEADS, [_row(line) for line in lines], kind="schedule stack")
 
 
 def _row(line: ScheduleLine) -> tuple[object, ...]:
@@ -106,20 +116,18 @@ def _row(line: ScheduleLine) -> tuple[object, ...]:
     )
 
 
-@st.cache_data(max_entries=KEPT, show_spinner=False)
-def _whole(mark: str, name: str, _schedule: Schedule) -> Marked:
+def _whole(name: str, schedule: Schedule) -> Marked:
     parts = []
-    for where, group in groupby(_schedule.lines, key=lambda line: line.where):
+    for where, group in groupby(schedule.lines, key=lambda line: line.where):
         lines = list(group)
         summary = f'{say(where)}<span class="note">{len(lines)} line{"s" if len(lines) > 1 else ""}</span>'
         parts.append(folded(summary, _lines_table(f"{where}, {name} elevation", lines)))
-    return "".join(parts) + "".join(map(caution, _schedule.cautions[1:]))
+    return "".join(parts) + "".join(map(caution, schedule.cautions[1:]))
 
 
-@st.cache_data(max_entries=KEPT, show_spinner=False)
-def _steps(mark: str, name: str, _schedule: Schedule) -> Marked:
+def _steps(schedule: Schedule) -> Marked:
     items = []
-    for step in _schedule.steps:
+    for step in schedule.steps:
         hold = f'<span class="hold">Before it is covered: {say(step.hold)}</span>' if step.hold else ""
         warned = caution(step.caution) if step.caution else ""
         items.append(f"<li>{dimensions(step.text)}{hold}{warned}</li>")
@@ -142,4 +150,5 @@ def _rules(rules: Iterable[RuleResult]) -> Marked:
         "The stricter of rule and schedule is taken; your local code decides.",
         ["Rule", "Says", "By", "Who says so"],
         rows,
+        kind="stack",
     )

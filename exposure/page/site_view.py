@@ -15,6 +15,7 @@ from exposure.page.take_along import site_button
 from exposure.rain.pressure import head_of_water
 from exposure.show.assessment_pictures import plan_of
 from exposure.show.marked import dimensions
+from exposure.show.name_list import in_turn
 from exposure.show.numbers import band_words, litres_with_band, millimetres, pascals
 from exposure.show.palette import CLASS_LOOKS
 from exposure.show.sheet_words import class_words, level_words
@@ -44,9 +45,7 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
     )
     _others(answer, one)
     st.html(f"<h2>Wrap standing bare?</h2><p>{say(one.bare_wrap.in_words)}</p>")
-    st.html(
-        f"<p>Clad first: {say(', then '.join(details.clad_first[:3]))}.</p>" + doubts(one.bare_wrap.flags)
-    )
+    st.html(f"<p>Clad first: {say(in_turn(details.clad_first[:3]))}.</p>" + doubts(one.bare_wrap.flags))
     with st.expander("Site water check"):
         st.html(_check(one))
     with st.expander("Why these figures, and what to doubt"):

@@ -11,30 +11,38 @@ from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.take_off import TakeOff
 from exposure.detail.water_check import WaterCheck
 from exposure.page.address import follow, writes
+from exposure.page.folding import Words, folded_part
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
 from exposure.page.state import PageState
 from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.show.marked import dimensions
+from exposure.show.name_list import in_turn
 from exposure.show.numbers import pascals, whole
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
 
 
-def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageState) -> None:
-    """The four parts, folded; the reader opens what the job is at."""
+def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageState, words: Words) -> None:
+    """The four parts; two lie open, and the reader opens the others when the job is at them."""
     first, second = st.columns(2)
     with first, st.expander("While the wrap stands bare", expanded=True):
-        _bare(details, one.bare_wrap, state)
+        _bare(details, one.bare_wrap, state, words)
     with second, st.expander("Wetting and drying behind the cladding", expanded=True):
-        st.html(_wetting(details, one))
-    with st.expander("Site water check"):
-        st.html(_check(one.water_check))
-    with st.expander("Windows to order, pressures, take-off"):
-        st.html(_window(one) + _take_off(one.take_off))
+        st.html(words.of("wetting", lambda: _wetting(details, one)))
+    folded_part(
+        "Site water check",
+        "water-check",
+        lambda: st.html(words.of("check", lambda: _check(one.water_check))),
+    )
+    folded_part(
+        "Windows to order, pressures, take-off",
+        "window-order",
+        lambda: st.html(words.of("order", lambda: _window(one) + _take_off(one.take_off))),
+    )
 
 
-def _bare(details: BuildingDetails, bare: BareWrap, state: PageState) -> None:
+def _bare(details: BuildingDetails, bare: BareWrap, state: PageState, words: Words) -> None:
     left, right = st.columns(2)
     with left:
         start = st.session_state.get("bare-start", state.bare_from)
@@ -52,10 +60,14 @@ def _bare(details: BuildingDetails, bare: BareWrap, state: PageState) -> None:
             key=follow("bare-weeks", state.bare_weeks),
             on_change=writes("bare-weeks", "bare_weeks", int),
         )
-    st.html(
+    st.html(words.of("bare", lambda: _bare_words(details, bare)))
+
+
+def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
+    return (
         f"<p>{say(bare.in_words)}</p>"
         + plate(bare_wrap_of(bare, width=520), caption=bare_wrap_caption(bare))
-        + f"<p>Clad first: {say(', then '.join(details.clad_first[:3]))}.</p>"
+        + f"<p>Clad first: {say(in_turn(details.clad_first[:3]))}.</p>"
         + doubts(bare.flags)
     )
 

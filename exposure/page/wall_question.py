@@ -9,14 +9,17 @@ import streamlit as st
 
 from exposure.assess.details import ElevationDetails
 from exposure.page.address import choices, follow, view_button, writes
-from exposure.page.answer import Answer, find_answer, find_details
+from exposure.page.answer import Answer, details_mark, find_answer, find_details
+from exposure.page.folding import folded_part, words_of
 from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
+from exposure.page.openings_panel import show_missing_openings, show_openings
 from exposure.page.refuse import plain_words
 from exposure.page.schedule_panel import level_strip, show_schedule
 from exposure.page.take_along import site_button
 from exposure.page.three_answers import QUESTIONS
 from exposure.page.wall_panels import show_panels
 from exposure.page.what_differs import show_what_differs
+from exposure.page.what_if_panel import show_what_ifs
 from exposure.rain.pressure import head_of_water
 from exposure.show.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
 from exposure.show.building_plan import plan_caption
@@ -44,27 +47,40 @@ def show_wall_question() -> None:
 
 @st.fragment
 def _answered() -> None:
+    """What changes in words leaves first: figures and level, then the pictures, the schedule and what stands folded."""
     with plain_words("The elevations"):
         state = choices()
         answer = find_answer(state)
         details = find_details(answer)
         one = details.of(answer.chosen.wall.name)
-        st.html(f'<p class="lead">{say(lead(answer))}</p>')
+        words = words_of(details_mark(answer), one.name)
+        st.html(words.of("lead", lambda: f'<p class="lead">{say(lead(answer))}</p>'))
         plan, side = st.columns([2.1, 1])
-        with plan:
-            st.html(_plan(answer))
         with side:
             _elevation_choice(answer)
-            st.html(_figures(one))
-            st.html(level_strip(one.schedule))
+            st.html(words.of("figures", lambda: _figures(one) + level_strip(one.schedule)))
+        with plan:
+            st.html(words.of("plan", lambda: _plan(answer)))
+        with side:
             site_button(answer, details)
             view_button("Print the sheets", "print")
-            st.html(_less_sure(answer.chosen))
-        st.html(_chain(answer))
-        show_schedule(one, answer.mark)
-        show_panels(details, one, state)
+            st.html(words.of("less sure", lambda: _less_sure(answer.chosen)))
+        st.html(words.of("chain", lambda: _chain(answer)))
+        show_schedule(one, words)
+        show_panels(details, one, state, words)
+        show_missing_openings(answer)
+        folded_part(
+            "Windows and doors of this job: what to order, how much it takes", "openings", show_openings
+        )
+        folded_part(
+            "As it stands, and if: neighbours, ground, roof, storeys, cladding", "what-ifs", show_what_ifs
+        )
         show_what_differs(answer, state)
-        _tables(answer)
+        folded_part(
+            "Plan and chain as tables, lines of sight, ground by direction",
+            "tables-of-walls",
+            lambda: st.html(words.of("tables", lambda: _all_tables(answer))),
+        )
 
 
 def lead(answer: Answer) -> str:
@@ -145,14 +161,8 @@ def _chain(answer: Answer) -> Marked:
     )
 
 
-def _tables(answer: Answer) -> None:
-    with st.expander("Plan and chain as tables, lines of sight, ground by direction"):
-        st.html(_all_tables(answer.mark, answer.chosen.wall.name, answer))
-
-
-@st.cache_data(max_entries=256, show_spinner=False)
-def _all_tables(mark: str, name: str, _answer: Answer) -> Marked:
-    return _elevation_table(_answer) + _factor_table(_answer.chosen) + _ground(_answer)
+def _all_tables(answer: Answer) -> Marked:
+    return _elevation_table(answer) + _factor_table(answer.chosen) + _ground(answer)
 
 
 def _elevation_table(answer: Answer) -> Marked:
@@ -177,7 +187,9 @@ def _elevation_table(answer: Answer) -> Marked:
         "Faces",
         "Is the worst in",
     ]
-    return table(f"Elevations of {answer.building.name}, worst first", heads, rows, numbers=(2, 3, 4, 5))
+    return table(
+        f"Elevations of {answer.building.name}, worst first", heads, rows, numbers=(2, 3, 4, 5), kind="stack"
+    )
 
 
 def _factor_table(one: WallExposure) -> Marked:
@@ -187,7 +199,7 @@ def _factor_table(one: WallExposure) -> Marked:
         who = Safe(f'{checked}<span class="src">{say(factor.source)}</span>')
         rows.append((FACTOR_NAMES[factor.name], f"{factor.value:.3f}", factor.reason, who))
     heads = ["Factor", "Value", "Why", "Who says so"]
-    return table(f"Factors of the {one.wall.name} elevation", heads, rows, numbers=(1,))
+    return table(f"Factors of the {one.wall.name} elevation", heads, rows, numbers=(1,), kind="stack")
 
 
 def _ground(answer: Answer) -> Marked:

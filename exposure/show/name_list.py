@@ -1,0 +1,17 @@
+"""Names of elevations one after another in a sentence, told apart even where a name holds a comma itself."""
+
+from collections.abc import Sequence
+
+
+def in_turn(names: Sequence[str]) -> str:
+    """Names in their order; each in quotation marks where one of them holds a comma.
+
+    Examples
+    --------
+    >>> in_turn(["south", "west"])
+    'south, then west'
+    >>> in_turn(["south", "south, inner", "west"])
+    '“south”, then “south, inner”, then “west”'
+    """
+    marked = [f"“{name}”" for name in names] if any("," in name for name in names) else names
+    return ", then ".join(marked)
