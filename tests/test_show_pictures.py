@@ -6,6 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,12 +14,13 @@ from hypothesis import strategies as st
 from exposure.show.bare_wrap import bare_wrap
 from exposure.show.building_plan import PlanWall, building_plan, plan_caption
 from exposure.show.comparison import PlaceRow, answer_words, comparison_bars, comparison_sentence
+from exposure.show.contour_map import RegionField, contour_map
 from exposure.show.drawing import description, hatched, image_tag, picture, text
 from exposure.show.factor_chain import ChainStep, SecondRow, factor_chain
 from exposure.show.lettering import text_width
 from exposure.show.months import months, whole_shares
 from exposure.show.outline import rings, sides_by_facing, wall_codes
-from exposure.show.palette import CLASS_LOOKS
+from exposure.show.palette import CLASS_LOOKS, RAIN
 from exposure.show.plan_labels import LABEL_WIDE
 from exposure.show.rose import RoseWall, rose
 from exposure.show.wetting import WettingRow, wetting
@@ -306,6 +308,65 @@ def test_hatch_strokes_stay_in_their_shape(name):
             for one, other in pairwise([*shape, shape[0]]):
                 cross = (other[0] - one[0]) * (y - one[1]) - (other[1] - one[1]) * (x - one[0])
                 assert cross / math.dist(one, other) >= -0.2
+
+
+def test_codes_keep_to_the_names_whatever_the_order():
+    names = [
+        ("south-east, inner", 142.0),
+        ("north-east, inner", 52.0),
+        ("south-east", 142.0),
+        ("north-east", 52.0),
+    ]
+    wanted = {
+        "south-east": "SE",
+        "south-east, inner": "SE-i",
+        "north-east": "NE",
+        "north-east, inner": "NE-i",
+    }
+    assert wall_codes(names) == wall_codes(names[::-1]) == wanted
+    assert wall_codes([("south 1", 180.0), ("south 2", 180.0)]) == {"south 1": "S1", "south 2": "S2"}
+
+
+def test_weeks_not_known_leave_a_gap_and_no_nan():
+    unknown = float("nan")
+    weeks = [20.0] * 10 + [unknown] * 4 + [15.0] * 20 + [unknown] * 18
+    svg = bare_wrap(weeks, [unknown] * 52, best=(20, 28), weeks=6, chosen=12)
+    assert "nan" not in svg.lower()
+    ElementTree.fromstring(svg)
+    assert "Started in week 13: not known" in svg
+    line = next(part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("stroke") == RAIN)
+    assert line.attrib["d"].count("M") == 2  # two runs of known weeks, by hand
+    assert "nan" not in bare_wrap([unknown] * 52, [unknown] * 52, best=(0, 0), weeks=6, chosen=0).lower()
+
+
+def test_no_reason_in_the_chain_loses_a_word():
+    reason = (
+        "ground III to the south-west, wall top at 12.6 m: bare or sparse 36%, cropland 33%, grassland 24% within "
+        "1 km; the smoothest that makes up a tenth wins"
+    )
+    steps = [ChainStep(name, 0.9, reason) for name in ("ground", "hill", "neighbours", "wall shape")]
+    for narrow, width in ((False, 1180), (True, 346)):
+        svg = factor_chain(412, steps, end_name="wall", narrow=narrow, width=width)
+        words = " ".join("".join(part.itertext()) for part in ElementTree.fromstring(svg).iter(f"{SVG}text"))
+        assert "…" not in words
+        assert words.count("tenth") == 4
+        lowest = max(float(part.get("y")) for part in ElementTree.fromstring(svg).iter(f"{SVG}text"))
+        assert lowest <= float(ElementTree.fromstring(svg).get("height"))
+
+
+def test_no_name_on_the_map_lies_over_another_places_dot():
+    lat, lon = np.linspace(48.0, 48.8, 9), np.linspace(-30.2, -29.2, 11)
+    values = 100.0 + 300.0 * np.ones((9, 1)) * np.linspace(0, 1, 11)
+    close = [("Long Name Harbour", 48.4, -29.9), ("Other", 48.4, -29.75), ("Third", 48.41, -29.6)]
+    svg = contour_map(RegionField(lat, lon, values, places=close), width=300)
+    tree = ElementTree.fromstring(svg)
+    dots = [(float(one.get("cx")), float(one.get("cy"))) for one in tree.iter(f"{SVG}circle")]
+    assert len(dots) == 3
+    for label in tree.iter(f"{SVG}text"):
+        if label.text in {"Long Name Harbour", "Other", "Third"} or (label.text or "").endswith("…"):
+            x, y = float(label.get("x")), float(label.get("y"))
+            wide = text_width(label.text, size=12)
+            assert not [dot for dot in dots if x < dot[0] < x + wide and y - 10 < dot[1] < y + 3]
 
 
 # ------------------------------------------------------------------ rose

@@ -206,6 +206,54 @@ def test_one_sheet_for_the_building_and_one_for_each_elevation(house):
     assert {"figures", "seasons", "work", "check", "reasons"} <= set(whole)
 
 
+def test_page_one_says_what_the_sheets_are_and_the_fronts_come_first(house):
+    html = sheet_html(house, made=MADE)
+    kinds = re.findall(r'<section class="sheet ([a-z]+)"', html)
+    assert kinds[:5] == ["building", *["elevation"] * 4]
+    assert [kind for place, kind in enumerate(kinds) if place == 0 or kinds[place - 1] != kind] == [
+        "building", "elevation", "work", "check", "figures", "seasons", "reasons",
+    ]  # fmt: skip
+    first = Parts("<x " + html.split("<section")[1]).words
+    assert f"{len(kinds)} sheets. 1 building; 2 to 5 elevations, to build from." in first
+    for kind, words in (
+        ("work", "order of work"),
+        ("reasons", "reasons and sources"),
+    ):  # counted in the pages
+        numbers = [place for place, one in enumerate(kinds, start=1) if one == kind]
+        span = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+        assert f"{span} {words}" in first
+    alone = sheet_html(house, behind=False)
+    assert "5 sheets. 1 building; 2 to 5 elevations, to build from." in Parts(alone).words
+    assert not re.search(
+        r"sheets? (?:6|7|8|9|\d\d)\b", Parts(alone).words
+    )  # nothing points to what is not there
+
+
+def test_an_order_shared_by_all_stands_once_with_its_reason(house):
+    html = sheet_html(house, made=MADE)
+    reasons = "".join(part for part in html.split("<section") if part.startswith(' class="sheet reasons"'))
+    flat = re.sub(r"\s+", "", Parts(f"<x {reasons}").words)
+    by_order: dict[str, set[str]] = {}
+    for one in house.elevations:
+        for line in one.schedule.lines:
+            by_order.setdefault(line.build, set()).add(one.exposure.wall.name)
+    shared = [order for order, walls in by_order.items() if len(walls) == len(house.elevations)]
+    assert shared
+    for order in shared:
+        assert flat.count(re.sub(r"\s+", "", order)) >= 1
+    # fewer sheets than one for each elevation's reasons and sources would be
+    assert reasons.count("<h1") < 3 * len(house.elevations)
+
+
+def test_no_source_says_twice_how_sure_it_is(house):
+    sources = {line.source for one in house.elevations for line in one.schedule.lines}
+    assert sources
+    for source in sources:
+        assert len(re.findall(r"not checked|our choice", source)) <= 1, source
+        assert "(from memory) (" not in source
+        assert "(second-hand) (" not in source
+
+
 def test_every_sheet_says_invented_version_date_and_inputs(house):
     html = sheet_html(house, made=MADE)
     sheets = html.split("<section")[1:]

@@ -1,5 +1,6 @@
 """One row of the ladder turned into a line of the schedule: what to build, why here, what one level lower asks."""
 
+import re
 from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
@@ -11,7 +12,26 @@ from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.wall import WallExposure
 
 STOP = "Do not build this elevation from a schedule: have it designed by someone licensed to do so."
-CONFIRM = {"not checked": " (not checked, confirm)", "our choice": " (our choice, confirm)"}
+CONFIRM = ("not checked", "our choice")  # marks that ask the reader to confirm
+
+
+def with_mark(source: str, mark: str) -> str:
+    """A source that says once how sure it is, in the bracket it may already end with.
+
+    Examples
+    --------
+    >>> with_mark("Own ladder", "our choice"), with_mark("Own ladder", "published")
+    ('Own ladder (our choice, confirm)', 'Own ladder')
+    >>> with_mark("Office rule (not checked)", "not checked"), with_mark("Practice (from memory)", "not checked")
+    ('Office rule (not checked, confirm)', 'Practice (from memory, not checked, confirm)')
+    """
+    if mark not in CONFIRM:
+        return source
+    if re.search(rf"[( ]{mark}\)$", source):
+        return f"{source[:-1]}, confirm)"
+    if re.search(r"\((?:from memory|second-hand)\)$", source):
+        return f"{source[:-1]}, {mark}, confirm)"
+    return f"{source} ({mark}, confirm)"
 
 
 class Taken(NamedTuple):
@@ -59,7 +79,7 @@ def line_of(
         build=build.replace("{v}", shown),
         why=f"{row.reason} {_here(row, found, exposure, pressure, circumstances, by_formula)}",
         one_lower=_one_lower(row, level, value),
-        source=source + CONFIRM.get(mark, ""),
+        source=with_mark(source, mark),
         verified=mark == "published",
         mark=mark,
         caution=caution,

@@ -25,8 +25,8 @@ def show_print_view(answer: Answer, details: BuildingDetails) -> None:
     left, right = st.columns([1.4, 1])
     with left:
         st.html(
-            "<p>One A4 sheet for the building and one for each elevation, then figures, order of work, checks and "
-            "reasons. They print in black and white; class and order stand in each title line.</p>"
+            "<p>A4 sheets that print in black and white; the class stands in each title line. A builder wants the "
+            "fronts; whoever checks or signs wants the reasons behind them.</p>"
         )
         show_sheet_buttons(answer, details)
         st.html("<h3>For the site</h3>")

@@ -21,7 +21,7 @@ from exposure.page.address import choices
 from exposure.page.answer import Answer
 from exposure.page.inputs import demo, key_of, region_index
 from exposure.page.long_work import Tell, begin, running, show_work
-from exposure.page.markup import doubts
+from exposure.page.markup import doubts, say
 from exposure.page.places_compared import ComparedPlace
 from exposure.page.project_file import LARGEST, NAME_ENDING, read_project, write_project
 from exposure.page.refuse import plain_words
@@ -34,6 +34,7 @@ from exposure.show.sheet import sheet_html
 from exposure.show.site_file import site_file_html
 
 PDF = "pdf"
+PARTS = {"fronts": "Fronts only", "all": "With reasons"}
 KEPT_PDFS = 1
 
 
@@ -42,14 +43,14 @@ def file_name(answer: Answer, ending: str) -> str:
     return f"{key_of(answer.building.name)[:60] or 'building'}{ending}"
 
 
-def sheets_of(answer: Answer, details: BuildingDetails) -> str:
-    """The sheets as one HTML document, with the region's map where there is one."""
+def sheets_of(answer: Answer, details: BuildingDetails, *, behind: bool = True) -> str:
+    """The sheets as one HTML document, with the region's map where there is one; all, or the fronts only."""
     index = region_index() if answer.spot.invented else None
     region = None
     if index is not None:
         coast = json.loads(demo().coast.read_text("utf-8"))
         region = region_field(index, places=places(), coast=coast)
-    return sheet_html(details, region=region, invented=answer.invented)
+    return sheet_html(details, region=region, behind=behind, invented=answer.invented)
 
 
 def site_button(answer: Answer, details: BuildingDetails) -> None:
@@ -67,51 +68,63 @@ def site_button(answer: Answer, details: BuildingDetails) -> None:
     )
 
 
-def _site_file(answer: Answer, details: BuildingDetails) -> str:
-    from exposure.show.site_file import site_file_html
-
-    return site_file_html(details, invented=answer.invented)
-
-
 def show_sheet_buttons(answer: Answer, details: BuildingDetails) -> None:
-    """The sheets, as HTML at once and as PDF made beside the page."""
+    """The sheets, the fronts only or with the reasons, as HTML at once and as PDF made beside the page."""
+    parts = st.segmented_control(
+        "Which sheets", list(PARTS), format_func=PARTS.__getitem__, default="fronts", key="sheet-parts"
+    )
+    behind = parts == "all"
+    ending = ".sheets" if behind else ".fronts"
+    st.html(f'<p class="note">{say(parts_words(details, behind=behind))}</p>')
     st.download_button(
         "Sheets to print (HTML)",
-        partial(sheets_of, answer, details),
-        file_name(answer, ".sheets.html"),
+        partial(sheets_of, answer, details, behind=behind),
+        file_name(answer, f"{ending}.html"),
         "text/html",
         key="sheets-html",
         on_click="ignore",
         type="primary",
     )
     made = st.session_state.get("pdf-made")
-    mark = _mark()
+    mark = f"{_mark()} {behind}"
     if made is not None and made[0] == mark:
         st.download_button(
             "Sheets as PDF",
             made[1],
-            file_name(answer, ".sheets.pdf"),
+            file_name(answer, f"{ending}.pdf"),
             "application/pdf",
             key="sheets-pdf",
             on_click="ignore",
         )
     elif running(PDF) is None:
-        st.button("Make the PDF", on_click=_make_pdf, args=(answer, details, mark))
+        st.button("Make the PDF", on_click=_make_pdf, args=(answer, details, mark, behind))
     show_work(PDF, _keep_pdf, what="the PDF")
+
+
+def parts_words(details: BuildingDetails, *, behind: bool) -> str:
+    """What the chosen print holds."""
+    number = len(details.elevations)
+    fronts = (
+        f"1 sheet for the building and {number} for the elevation{'' if number == 1 else 's'}, to build from"
+    )
+    if behind:
+        return f"{fronts}; behind them order of work, water checks, figures, seasons and reasons with their sources."
+    return f"{fronts}. Order of work, water checks and reasons are left out."
 
 
 def _mark() -> str:
     return repr(sorted(to_query(choices()).items()))
 
 
-def _make_pdf(answer: Answer, details: BuildingDetails, mark: str) -> None:
+def _make_pdf(answer: Answer, details: BuildingDetails, mark: str, behind: bool) -> None:
     st.session_state.pop("pdf-made", None)
-    begin(PDF, "Making the PDF, up to a minute.", partial(_pdf, answer, details, mark))
+    words = "Making the PDF, up to a minute." if behind else "Making the PDF, some seconds."
+    begin(PDF, words, partial(_pdf, answer, details, mark, behind))
 
 
-def _pdf(answer: Answer, details: BuildingDetails, mark: str, tell: Tell) -> tuple[str, bytes]:
+def _pdf(answer: Answer, details: BuildingDetails, mark: str, behind: bool, tell: Tell) -> tuple[str, bytes]:
     tell(0.05, "")
-    html = sheets_of(answer, details)
+    html = sheets_of(answer, details, behind=behind)
     tell(0.15, "")
     made = sheet_pdf(html)
     tell(1.0, "")

@@ -1,6 +1,7 @@
 """How much rain the bare membrane takes, by the week in which it goes up."""
 
 from collections.abc import Sequence
+from math import isfinite
 
 from exposure.show.drawing import band_stem, month_letters, path, picture, stroke, text
 from exposure.show.lettering import text_width
@@ -43,7 +44,7 @@ def bare_wrap(
     """
     left, base, tall = 34, 136, 110
     count = len(expected)
-    top = max(*tenth, *expected, 1e-9) * 1.06
+    top = max([value for value in (*tenth, *expected) if isfinite(value)], default=1.0) * 1.06 or 1.0
 
     def across(week: float) -> float:
         return left + (width - left) * week / count
@@ -68,20 +69,15 @@ def bare_wrap(
         )
         marks.append(stroke(f"M{start:.1f} 30 v-6 H{end:.1f} v6", width=1.6))
     parts += marks
-    parts.append(
-        stroke(
-            path([(across(week + 0.5), up(value)) for week, value in enumerate(tenth)]),
-            width=1.5,
-            dashes="5 3",
+    for values, look in (
+        (tenth, {"width": 1.5, "dashes": "5 3"}),
+        (expected, {"colour": RAIN, "width": 2.5}),
+    ):
+        runs_known = " ".join(
+            path([(across(week + 0.5), up(values[week])) for week in run]) for run in _known(values)
         )
-    )
-    parts.append(
-        stroke(
-            path([(across(week + 0.5), up(value)) for week, value in enumerate(expected)]),
-            colour=RAIN,
-            width=2.5,
-        )
-    )
+        if runs_known:
+            parts.append(stroke(runs_known, **look))  # type: ignore[arg-type]
     parts.append(stroke(f"M{left} {base} H{width}", width=1.25))
     parts.append(month_letters(left, width, base + 16))
     first, last = max(runs, key=lambda run: run[1] - run[0])
@@ -89,18 +85,32 @@ def bare_wrap(
     if chosen is not None:
         x = across(chosen + 0.5)
         parts.append(band_stem(f"M{x:.1f} {base} V20"))
-        parts.append(
-            f'<circle cx="{x:.1f}" cy="{up(expected[chosen]):.1f}" r="4" fill="{RAIN}" stroke="{PAPER}" stroke-width="1.5"/>'
-        )
+        if isfinite(expected[chosen]):
+            parts.append(
+                f'<circle cx="{x:.1f}" cy="{up(expected[chosen]):.1f}" r="4" fill="{RAIN}" stroke="{PAPER}" stroke-width="1.5"/>'
+            )
         labels.append((x, "your start"))
     parts.append(_labels(labels, left, width))
     desc = f"Best start in weeks {best[0] + 1} to {best[1] + 1}."
-    if chosen is not None:
+    if chosen is not None and not isfinite(expected[chosen]):
+        desc += f" Started in week {chosen + 1}: not known."
+    elif chosen is not None:
         desc += (
             f" Started in week {chosen + 1}: expect {litres(expected[chosen])} L/m² in {weeks:g} weeks, "
             f"one year in ten more than {litres(tenth[chosen])}."
         )
     return picture("".join(parts), width=width, height=base + 24, title=title, desc=desc, prefix=prefix)
+
+
+def _known(values: Sequence[float]) -> list[list[int]]:
+    """Weeks in a row of which the figure is known; a line is drawn through each run and not over the gaps."""
+    runs: list[list[int]] = [[]]
+    for week, value in enumerate(values):
+        if isfinite(value):
+            runs[-1].append(week)
+        elif runs[-1]:
+            runs.append([])
+    return [run for run in runs if len(run) > 1]
 
 
 def _labels(labels: Sequence[tuple[float, str]], left: float, right: float) -> str:

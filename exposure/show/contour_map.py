@@ -203,19 +203,25 @@ def _places(places, chosen, place, width: float, height: float, taken: list[Box]
                 f'<circle cx="{x:.1f}" cy="{y:.1f}" r="7" fill="{INK}" stroke="{PAPER}" stroke-width="2"/>'
             )
             taken.append((x - 9, y - 9, x + 9, y + 9))
-    for words, latitude, longitude in places:
-        x, y = place(longitude, latitude)
-        if not (4 <= x <= width - 4 and 4 <= y <= height - 4):
-            continue
+    dots = [
+        (words, x, y)
+        for words, latitude, longitude in places
+        for x, y in [place(longitude, latitude)]
+        if 4 <= x <= width - 4 and 4 <= y <= height - 4
+    ]
+    here = taken[:1]
+    taken += [(x - 4, y - 4, x + 4, y + 4) for _, x, y in dots]  # no name lies over another's dot
+    for words, x, y in dots:
         label = fit(words, width=width * 0.4, size=12)
         wide = text_width(label, size=12)
-        for left in (x + 7, x - 7 - wide):
-            box = (left - 2, y - 8, left + wide + 2, y + 7)
-            if box[0] >= 0 and box[2] <= width and is_free(box, taken):
+        for left, middle in ((x + 7, y), (x - 7 - wide, y), (x - wide / 2, y - 13), (x - wide / 2, y + 13)):
+            box = (left - 2, middle - 8, left + wide + 2, middle + 7)
+            inside = box[0] >= 0 and box[2] <= width and box[1] >= 0 and box[3] <= height
+            if inside and is_free(box, taken):
                 taken.append(box)
-                out.append(filled(box_corners(box), PAPER) + text(left, y + 4, label, size=12))
+                out.append(filled(box_corners(box), PAPER) + text(left, middle + 4, label, size=12))
                 break
-        if all(hypot(x - (b[0] + b[2]) / 2, y - (b[1] + b[3]) / 2) > 3 for b in taken[:1]) or chosen is None:
+        if all(hypot(x - (b[0] + b[2]) / 2, y - (b[1] + b[3]) / 2) > 3 for b in here):
             out.append(
                 f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3" fill="{PAPER}" stroke="{INK}" stroke-width="1.5"/>'
             )

@@ -15,6 +15,7 @@ from exposure.show.numbers import Band, band_words, factor_words, figures_words,
 from exposure.show.palette import HAIR, RAIN, SOFT, STREAM
 
 ANSWER_ROOM = 200  # at the right, for the answer and its band
+MOST_LINES = 9  # of a reason; the longest the program writes takes eight at the desk
 START_NAME = "open airfield"
 START_NOTE = "10 m up, facing this way"
 
@@ -126,7 +127,9 @@ def _lying(
     scale = deep / max(*running, band[1] if band else 0, 1e-9)
     size, room = (14 if notes else 13), cell - 16
     under = [START_NOTE, *(step.note for step in steps)]
-    lines = [wrap(note, width=room, size=13, most_lines=2) if notes and note else [] for note in under]
+    lines = [
+        wrap(note, width=room, size=13, most_lines=MOST_LINES) if notes and note else [] for note in under
+    ]
     last = base + 20 + 18 * max(map(len, lines), default=0)
 
     lead = min(22.0, cell / 4)
@@ -235,7 +238,7 @@ def _upright(
         parts.append(text(0, y + 16, words, size=15, bold=True))
         figure = first_words if place == 0 else litres(running[place])
         parts.append(text(width - 2, y + 36, figure, size=24 if last else 18, bold=True, anchor="end"))
-        lines = wrap(note, width=width - 4, size=13, most_lines=3) if note else []
+        lines = wrap(note, width=width - 4, size=13, most_lines=MOST_LINES) if note else []
         parts += [text(0, y + 50 + 16 * row, line, colour=SOFT) for row, line in enumerate(lines)]
         y += 46 + 16 * max(len(lines), 1)
     behind = band_words(band)

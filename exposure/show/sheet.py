@@ -1,4 +1,7 @@
-"""The sheets: one A4 page for the building, one for each elevation, and behind them figures, work, checks and reasons.
+"""The sheets: one A4 page for the building, one for each elevation, and behind them work, checks, figures and reasons.
+
+Derived from the builder's and the designer's questions: what is nailed up by comes first, then what is filled in on
+site, then why.
 
 One HTML with print style, no script and no outside request; the same string goes to the printer and to the PDF writer.
 """
@@ -24,6 +27,14 @@ from exposure.show.sheet_building import building_page
 from exposure.show.sheet_front import elevation_pages
 from exposure.show.sheet_reasons import reason_pages
 
+KIND_NAMES = {
+    "work": "order of work",
+    "check": "water checks",
+    "figures": "figures",
+    "seasons": "through the year",
+    "reasons": "reasons and sources",
+}
+
 
 def sheet_html(
     details: Any,
@@ -42,24 +53,18 @@ def sheet_html(
     region
         Index over the region around, for the map; without it the ground by direction is drawn.
     behind
-        False for the building's and the elevations' pages alone, without figures, work, checks and reasons.
+        False for the building's and the elevations' pages alone, without work, checks, figures and reasons.
     invented
         Whether anything put in is made up, which the title block then says; by default told from the record.
     made
         Date in the title block; today by default.
     """
     assessment = details.assessment
-    fronts = [building_page(details, region=region)]
+    fronts = [building_page(details, region=region, behind=behind)]
     for one in details.elevations:
-        fronts.extend(elevation_pages(details, one))
-    annex = [
-        *figure_pages(details),
-        *season_pages(details),
-        *work_pages(details),
-        *check_pages(details),
-        *reason_pages(details),
-    ]
-    pages = [*fronts, *(annex if behind else ())]
+        fronts.extend(elevation_pages(details, one, behind=behind))
+    annex = [*work_pages(details), *check_pages(details), *figure_pages(details), *season_pages(details)]
+    pages = [*fronts, *annex, *reason_pages(details)] if behind else fronts
     for number, page in enumerate(pages, start=1):
         page["number"] = number
     _point_behind(pages)
@@ -87,11 +92,13 @@ def write_sheet(
     path: str | Path,
     *,
     region: RegionField | None = None,
+    behind: bool = True,
     invented: bool | None = None,
     made: date | None = None,
 ) -> Path:
     """Write the sheets to ``path`` (moved into place when whole) and return it."""
-    return write_text(path, sheet_html(details, region=region, invented=invented, made=made))
+    made_html = sheet_html(details, region=region, behind=behind, invented=invented, made=made)
+    return write_text(path, made_html)
 
 
 def write_text(path: str | Path, words: str) -> Path:
@@ -110,8 +117,39 @@ def write_text(path: str | Path, words: str) -> Path:
     return target
 
 
+def sheets_listed(kinds: Sequence[str]) -> str:
+    """What the sheets are, in one sentence; ``kinds`` of all pages in order.
+
+    Examples
+    --------
+    >>> sheets_listed(["building", "elevation", "elevation", "work", "reasons"])
+    '5 sheets. 1 building; 2 to 3 elevations, to build from. Behind them: 4 order of work; 5 reasons and sources.'
+    >>> sheets_listed(["building", "elevation"])
+    '2 sheets. 1 building; 2 elevations, to build from. Order of work, water checks and reasons are a print of their own.'
+    """
+    spans: dict[str, list[int]] = {}
+    for number, kind in enumerate(kinds, start=1):
+        spans.setdefault("elevation" if kind == "rest" else kind, []).append(number)
+    parts = [
+        f"{_from_to(numbers)} {KIND_NAMES[kind]}"
+        for kind, numbers in spans.items()
+        if kind not in ("building", "elevation")
+    ]
+    head = "1 sheet" if len(kinds) == 1 else f"{len(kinds)} sheets"
+    front = f"{head}. 1 building"
+    if "elevation" in spans:
+        front += f"; {_from_to(spans['elevation'])} elevations, to build from"
+    if not parts:
+        return f"{front}. Order of work, water checks and reasons are a print of their own."
+    return f"{front}. Behind them: {'; '.join(parts)}."
+
+
+def _from_to(numbers: Sequence[int]) -> str:
+    return f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+
+
 def _point_behind(pages: Sequence[dict]) -> None:
-    """Tell each elevation's page on which sheets its reasons and its order of work start."""
+    """Tell the building's page what the sheets are, each elevation's where its reasons and order of work start."""
     first: dict[tuple[str, str], int] = {}
     for page in pages:
         for elevation in page.get("names", ()):
@@ -120,9 +158,10 @@ def _point_behind(pages: Sequence[dict]) -> None:
     for page in pages:
         if page["kind"] == "building":
             page["work_sheet"] = work
+            page["sheets"] = sheets_listed([one["kind"] for one in pages])
         if page["kind"] in ("elevation", "rest"):
-            page["reasons_sheet"] = first.get(("reasons", page["elevation"]), 0)
-            page["work_sheet"] = first.get(("work", page["elevation"]), 0)
+            for kind in ("work", "check", "reasons"):
+                page[f"{kind}_sheet"] = first.get((kind, page["elevation"]), 0)
 
 
 def template_part(file: str) -> str:

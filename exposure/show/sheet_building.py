@@ -10,7 +10,7 @@ from exposure.show.contour_map import RegionField, contour_caption, contour_map
 from exposure.show.drawing import picture_width
 from exposure.show.ground_ring import ground_caption, ground_ring
 from exposure.show.lettering import clean
-from exposure.show.marked import mark, name, say, tally_sign
+from exposure.show.marked import mark_letter, name, say, tally_sign
 from exposure.show.months import months_sentence
 from exposure.show.numbers import litres_with_band, share_words
 from exposure.show.paper import INNER_WIDE
@@ -27,11 +27,12 @@ from exposure.show.sheet_words import (
 )
 
 BUILDING_DOUBTS = 8
+ROOMY = 226  # side of the pictures where the months stand beside them
 MANY = 7  # elevations from which their table runs across the page, one line each
-ROSE_CAPTION = "Rose: rain in a year on an open-field wall, L/m², by the way it faces; shaded 90 % band. No class is read here."
+ROSE_CAPTION = "Rose: rain in a year on an open-field wall, L/\u2060m², by the way it faces; shaded 90 % band. No class is read here."
 
 
-def building_page(details: Any, *, region: RegionField | None) -> dict:
+def building_page(details: Any, *, region: RegionField | None, behind: bool) -> dict:
     """The building's own page."""
     assessment = details.assessment
     worst = assessment.worst
@@ -49,7 +50,7 @@ def building_page(details: Any, *, region: RegionField | None) -> dict:
         for one in details.elevations
     ]
     many = len(details.elevations) >= MANY
-    pictures = _row_of_pictures(details, region, size=196 if many else 226)
+    pictures = _row_of_pictures(details, region, size=196 if many else ROOMY)
     plan_size = 270 if many else 300
     first = details.elevations[0]
     return {
@@ -75,6 +76,7 @@ def building_page(details: Any, *, region: RegionField | None) -> dict:
             joined(
                 in_order([*assessment.flags, *shared_flags(details), assessment.band_statement]),
                 most=BUILDING_DOUBTS - (3 if many else 0),
+                behind=behind,
             ),
             most=4000,
         ),
@@ -83,7 +85,9 @@ def building_page(details: Any, *, region: RegionField | None) -> dict:
             {
                 "what": say(one.what, most=60),
                 "source": say(one.source.replace(" (from memory, not checked)", ""), most=160),
-                "mark": "" if one.what == "weather" else mark("published" if one.verified else "not checked"),
+                "mark": ""
+                if one.what == "weather"
+                else mark_letter("published" if one.verified else "not checked"),
             }
             for one in sources_of(assessment)
         ],
@@ -100,12 +104,12 @@ def _row_of_pictures(details: Any, region: RegionField | None, *, size: int) -> 
     else:
         here = (site.latitude, site.longitude)
         drawn = contour_map(
-            region, chosen=here, width=size if size < 226 else 320, most_height=size, prefix="b-map"
+            region, chosen=here, width=size if size < ROOMY else 320, most_height=size, prefix="b-map"
         )
         found = [(drawn, contour_caption(region), picture_width(drawn))]
     found.append((rose_of(assessment, size=size, prefix="b-rose"), ROSE_CAPTION, size))
     left = INNER_WIDE - sum(wide + 14 for *_, wide in found)
-    months = months_of(worst, width=left, prefix="b-months") if left >= 190 and size >= 226 else None
+    months = months_of(worst, width=left, prefix="b-months") if left >= 190 and size >= ROOMY else None
     if months is not None and worst.monthly_share is not None:
         words = f"Rain on the {clean(worst.wall.name, most=40)} by month, %. {months_sentence(worst.monthly_share)}"
         found.append((months, words, left))

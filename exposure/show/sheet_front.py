@@ -34,12 +34,15 @@ from exposure.wall import WallExposure
 PLAN_WIDE = 140
 SMALL, LEADING = 11.0, 1.27
 CHECK_LINES = ("chk_", "smoke", "photo")  # schedule lines that stand on the page of the water check
-FRONT_DOUBTS = 3
-FRONT_CAUTIONS = 4  # all stand with the order of work  # the widest; all stand on the sheet of figures
-MARKS_ROOM = " Marks. P published, N not checked, W worked out, O our choice, T trade practice. Reasons and sources: sheet 99."
+FRONT_DOUBTS = 3  # the widest; all stand on the sheets of figures
+FRONT_CAUTIONS = 4  # all stand with the order of work
+MARKS_ROOM = (
+    " Marks. P published, N not checked, W worked out, O our choice, T trade practice. "
+    "Order of work: sheet 99. Water check: sheet 99. Reasons and sources: sheet 99."
+)
 
 
-def elevation_pages(details: Any, one: Any) -> list[dict]:
+def elevation_pages(details: Any, one: Any, *, behind: bool) -> list[dict]:
     """The page of one elevation; where the schedule is longer than the page, a second one with its rest."""
     exposure, schedule = one.exposure, one.schedule
     shown = [line for line in (schedule.floor or schedule.lines) if not line.key.startswith(CHECK_LINES)]
@@ -56,7 +59,7 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
         f"{level_words(schedule)}{details_class_words(exposure)}"
     )
     stop = schedule.specific_design
-    pressure = pressure_words(one.pressure) + _window_words(one)
+    pressure = pressure_words(one.pressure, one.window.mean_pressure) + _window_words(one)
     raised = " ".join(schedule.raised) if not stop else "No level applies."
     title = clean(exposure.wall.name, most=28)
     title = title.capitalize() if title.islower() else title
@@ -65,8 +68,8 @@ def elevation_pages(details: Any, one: Any) -> list[dict]:
         0,
         2,
         1,
-    ):  # where the page is a line or two short, the lesser doubts stand on the sheet of figures
-        doubts = joined(sentences, most=most)
+    ):  # where the page is a line or two short, the lesser doubts stand on the sheets of figures
+        doubts = joined(sentences, most=most, behind=behind)
         cuts = _schedule_cuts(
             groups,
             title=f"{title} elevation: {exposure.exposure_class}",

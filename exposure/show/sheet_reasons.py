@@ -1,4 +1,8 @@
-"""The last sheets: every line of a schedule with its reason, what it would be one level lower, and who says so."""
+"""The last sheets: every line of the schedules with its reason, what it would be one level lower, and who says so.
+
+The elevations share one table: an order that differs from wall to wall stands once for each figure, with the codes of
+the elevations it holds for.
+"""
 
 import re
 from collections.abc import Sequence
@@ -6,112 +10,173 @@ from typing import Any
 
 from markupsafe import Markup
 
+from exposure.rain.pressure import head_of_water
+from exposure.show.assessment_pictures import codes_of
 from exposure.show.marked import dimensions, mark, name, on_paper, say
-from exposure.show.numbers import litres_with_band, pascals
+from exposure.show.numbers import litres_with_band, millimetres, pascals
 from exposure.show.paper import INNER_WIDE, lines_needed, row_height
-from exposure.show.sheet_annex import BODY, alike, names_of, shared_out
+from exposure.show.sheet_annex import BODY, shared_out
 from exposure.show.sheet_words import class_words
 
 REASON_COLUMNS = (
     ("Where", 74),
-    ("Build this", 222),
+    ("Build this", 232),
     ("Why", 134),
     ("One level lower", 94),
-    ("Who says so", 186),
+    ("Who says so", 176),
 )
 PADDING = 8
 AXES = {"W": "wetness", "P": "pressure", "M": "the harder of both"}
+ABOVE = "As above."
+LEAD = (
+    "What a row follows is named in it: wetness, pressure or the harder of both. Letters before an order name the "
+    "elevations it holds for, as on the plan of sheet 1; without letters it holds for all."
+)
 
 
 def reason_pages(details: Any) -> list[dict]:
-    """Every line of the schedule with why, what it would be one level lower, and who says so."""
+    """Every line of the schedules with why, what it would be one level lower, and who says so."""
+    names = [one.exposure.wall.name for one in details.elevations]
+    follows = _follows(details)
+    taken = 20 + sum(
+        lines_needed(str(words.striptags()), width=INNER_WIDE, size=11) * 14.3 + 1 for words in follows
+    )
+    room = BODY - 60
+    lead = lines_needed(LEAD, width=INNER_WIDE, size=11) * 14.3 + 6
     pages: list[dict] = []
-    for group in alike(details, lambda one: _lines_key(one.schedule)):
-        schedule = group[0].schedule
-        lead = _reason_lead(group)
-        room = BODY - lines_needed(str(lead.striptags()), width=INNER_WIDE, size=14) * 18.5 - 60
-        blocks = [_reason(line) for line in schedule.floor or schedule.lines]
-        for part in shared_out(blocks, first=room, rest=room):
-            pages.append(
-                {
-                    "kind": "reasons",
-                    "short": "reasons",
-                    "head": Markup("Reasons and sources: {}").format(
-                        names_of(group) if len(group) < 3 else f"{len(group)} elevations"
-                    ),
-                    "lead": lead,
-                    "columns": REASON_COLUMNS,
-                    "lines": _spanned(part),
-                    "names": [one.exposure.wall.name for one in group],
-                }
-            )
+    blocks = [(_height(row), row) for row in _rows(details)]
+    for part in shared_out(blocks, first=room - lead - taken, rest=room - lead):
+        pages.append(
+            {
+                "kind": "reasons",
+                "short": "reasons",
+                "head": "Reasons and sources",
+                "lead": LEAD,
+                "follows": follows if not pages else [],
+                "columns": REASON_COLUMNS,
+                "lines": _spanned(part),
+                "names": names,
+            }
+        )
     for page in pages:
         page["last"] = page is pages[-1]
     return pages
 
 
-def _lines_key(schedule: Any) -> tuple:
-    return tuple(
-        (line.key, line.build, line.one_lower, line.rule) for line in schedule.floor or schedule.lines
-    )
-
-
-def _reason_lead(group: Sequence[Any]) -> Markup:
-    """The two figures the rows of a group follow, elevation by elevation."""
-    parts = [
-        Markup("{}: wetness {}, {}; pressure {}").format(
-            name(one.exposure.wall.name, most=30),
+def _follows(details: Any) -> list[Markup]:
+    """The two figures the rows follow, elevation by elevation."""
+    codes = codes_of(details.assessment)
+    return [
+        Markup("<b>{}</b> {}: wetness {}, {}; pressure {}, {} of water{}.").format(
+            codes[one.exposure.wall.name],
+            name(one.exposure.wall.name, most=40),
             litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
             class_words(one.exposure),
-            pascals(one.pressure.any_direction),
+            pascals(one.window.mean_pressure),
+            millimetres(float(head_of_water(one.window.mean_pressure))),
+            "; raised one level" if one.schedule.raised else "",
         )
-        for one in group
+        for one in details.elevations
     ]
-    return Markup("What a row follows is named in it. {}.").format(Markup(". ").join(parts))
 
 
-def _reason(line: Any) -> tuple[float, dict]:
-    """One row; what every row of the page shares stands in its lead and is left out here."""
-    why = _shortened(line.why, line.axis)
-    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
-    lower = lower[:1].upper() + lower[1:]
-    source = re.sub(
-        r" \((?:not checked|our choice|from memory, not checked)(?:, confirm)?\)", "", line.source
-    )
-    caution = f" Caution: {line.caution}" if line.caution else ""
-    cells = (line.where, f"{line.build} {line.rule}{caution}", why, lower, f"{line.mark}xx {source}")
-    height = row_height(
-        [(on_paper(words), wide - PADDING) for words, (_, wide) in zip(cells, REASON_COLUMNS, strict=True)],
-        size=11,
-    )
-    return height, {
-        "where": say(line.where),
-        "span": 1,
-        "build": dimensions(line.build),
-        "rule": say(line.rule),
-        "caution": say(line.caution),
-        "why": say(why),
-        "one_lower": say(lower),
-        "mark": mark(line.mark),
-        "source": say(source),
-    }
-
-
-def _spanned(rows: list[dict]) -> list[dict]:
-    """Rows of one place under one head: the first row says how many it spans, the others none."""
-    first = rows[0]
-    for row in rows[1:]:
-        if row["where"] == first["where"]:
-            first["span"] += 1
-            row["span"] = 0
-        else:
-            first = row
+def _rows(details: Any) -> list[dict]:
+    """One row for each order that differs, in order of work; ``codes`` is empty where all share it."""
+    codes = codes_of(details.assessment)
+    by_key: dict[str, dict[tuple, dict]] = {}
+    order: list[str] = []
+    for one in details.elevations:
+        before = -1
+        for line in one.schedule.floor or one.schedule.lines:
+            if line.key not in by_key:
+                by_key[line.key] = {}
+                order.insert(before + 1, line.key)
+            before = order.index(line.key)
+            row = _row(line)
+            same = by_key[line.key].setdefault(tuple(row.values()), {**row, "key": line.key, "codes": []})
+            same["codes"].append(codes[one.exposure.wall.name])
+    rows = [row for key in order for row in by_key[key].values()]
+    for row in rows:
+        if len(row["codes"]) == len(details.elevations):
+            row["codes"] = []
     return rows
 
 
+def _row(line: Any) -> dict:
+    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
+    return {
+        "where": line.where,
+        "build": line.build,
+        "rule": line.rule,
+        "caution": line.caution,
+        "why": _shortened(line.why, line.axis),
+        "one_lower": lower[:1].upper() + lower[1:],
+        "mark": line.mark,
+        "source": unmarked(line.source),
+    }
+
+
+def unmarked(source: str) -> str:
+    """A source without what its mark beside it says.
+
+    Examples
+    --------
+    >>> unmarked("Own ladder (our choice, confirm)"), unmarked("Practice (second-hand, not checked, confirm)")
+    ('Own ladder', 'Practice (second-hand)')
+    """
+    whole = re.sub(r" \((?:not checked|our choice|from memory, not checked)(?:, confirm)?\)$", "", source)
+    return re.sub(r", (?:not checked|our choice)(?:, confirm)?\)$", ")", whole)
+
+
 def _shortened(why: str, axis: str) -> str:
-    """A reason without the elevation's wetness, which the page's lead gives, but with the name of what it follows."""
+    """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows."""
     reason, here, figures = why.partition(" Here ")
-    if here and re.fullmatch(r"[\d,.]+\s*L/m² in the worst spell[^.]*\.", figures):
+    wetness = r"[\d,.]+\s*L/m² in the worst spell[^.]*\.|under 1\s*L/m² in the worst spell[^.]*\."
+    pressure = r"[\d,]+\s*Pa in heavy rain once in five years, [\d,]+\s*mm of water(?:; raised one level)?\."
+    if here and re.fullmatch(f"(?:{wetness}|{pressure})", figures):
         return f"{reason} ({AXES.get(axis, 'exposure')})"
     return why.removesuffix(" The same at every level.")
+
+
+def _height(row: dict) -> float:
+    caution = f" Caution: {row['caution']}" if row["caution"] else ""
+    codes = f"{', '.join(row['codes'])}: " if row["codes"] else ""
+    cells = (
+        row["where"],
+        f"{codes}{row['build']} {row['rule']}{caution}",
+        row["why"],
+        row["one_lower"],
+        f"{row['mark']}xx {row['source']}",
+    )
+    return row_height(
+        [(on_paper(words), wide - PADDING) for words, (_, wide) in zip(cells, REASON_COLUMNS, strict=True)],
+        size=11,
+    )
+
+
+def _spanned(rows: Sequence[dict]) -> list[dict]:
+    """Rows of one page as printed: places spanned over their rows, what the row above said not said again."""
+    printed: list[dict] = []
+    head: dict = {}
+    for place, row in enumerate(rows):
+        above = rows[place - 1] if place and rows[place - 1]["key"] == row["key"] else {}
+        same = {cell: above.get(cell) == row[cell] for cell in ("why", "source", "caution")}
+        shown = {
+            "where": say(row["where"]),
+            "span": 1,
+            "codes": ", ".join(row["codes"]),
+            "build": dimensions(row["build"]),
+            "rule": say(row["rule"]),
+            "caution": "" if same["caution"] else say(row["caution"]),
+            "why": ABOVE if same["why"] else say(row["why"]),
+            "one_lower": say(row["one_lower"]),
+            "mark": mark(row["mark"]),
+            "source": ABOVE if same["source"] else say(row["source"]),
+        }
+        if head and head["where"] == shown["where"]:
+            head["span"] += 1
+            shown["span"] = 0
+        else:
+            head = shown
+        printed.append(shown)
+    return printed

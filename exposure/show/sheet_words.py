@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from exposure.assess import Assessment
-from exposure.rain.pressure import WallPressure
+from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.show.assessment_pictures import airfield_spell, other_classes
 from exposure.show.lettering import clean
 from exposure.show.numbers import (
@@ -109,11 +109,13 @@ def level_words(schedule: Any) -> str:
     return f"Build to level {schedule.level} of 4: {schedule.level_name}."
 
 
-def pressure_words(pressure: WallPressure) -> str:
-    """Wind with rain on an elevation, as pressure and as water held up."""
+def pressure_words(pressure: WallPressure, design: float) -> str:
+    """Wind with rain on an elevation, as pressure and as water held up; ``design`` [Pa] is what the orders follow."""
+    head = float(head_of_water(design))
     return (
+        f"The orders follow {pascals(design)}, which holds up {millimetres(head)} of water. "
         f"{pascals(pressure.any_direction)} in heavy rain once in five years, whatever way the wind blows, holds up "
-        f"{millimetres(pressure.any_direction_head)} of water; square on this wall {pascals(pressure.facing)}. "
+        f"{millimetres(pressure.any_direction_head)}; square on this wall {pascals(pressure.facing)}. "
         f"In a gust {pascals(pressure.any_direction_gust)}, {millimetres(pressure.any_direction_gust_head)}."
     )
 
@@ -156,10 +158,29 @@ def printed_factors(exposure: WallExposure) -> list[str]:
     return factor_words(values, [(start_words(start, values)[1], start) for start in starts])
 
 
-def joined(sentences: Iterable[str], *, most: int = 0) -> str:
-    """Sentences behind one another; with ``most``, how many were left for the sheet of figures is said."""
+def joined(sentences: Iterable[str], *, most: int = 0, behind: bool = True) -> str:
+    """Sentences behind one another; with ``most``, how many were left for the sheets of figures is said.
+
+    Examples
+    --------
+    >>> joined(["One", "Two.", "Three"], most=1), joined(["One", "Two"], most=1, behind=False)
+    ('One. And 2 more, on the sheets of figures.', 'One. And 1 more, on the sheets with reasons.')
+    """
     said = [sentence for sentence in (clean(one, most=LONGEST_SENTENCE) for one in sentences) if sentence]
     kept = said[:most] if most else said
     words = " ".join(sentence if sentence.endswith((".", "?", "!")) else f"{sentence}." for sentence in kept)
     left = len(said) - len(kept)
-    return f"{words} And {left} more, on the sheet of figures." if left else words
+    where = "of figures" if behind else "with reasons"
+    return f"{words} And {left} more, on the sheets {where}." if left else words
+
+
+def names_listed(names: Iterable[str]) -> str:
+    """Names in a row; where one holds a comma itself, parted by semicolons.
+
+    Examples
+    --------
+    >>> names_listed(["north", "south"]), names_listed(["south-east, inner", "north"])
+    ('north, south', 'south-east, inner; north')
+    """
+    given = list(names)
+    return ("; " if any("," in one for one in given) else ", ").join(given)

@@ -41,6 +41,7 @@ from exposure.show.provenance import (
     version_words,
 )
 from exposure.show.sheet import template_part, write_text
+from exposure.show.sheet_annex import openings_words
 from exposure.show.sheet_front import CHECK_LINES
 from exposure.show.sheet_words import (
     LONGEST_SENTENCE,
@@ -136,7 +137,7 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check) if one.water_check is not None else None,
         "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
-        "pressure": dimensions(pressure_words(one.pressure)),
+        "pressure": dimensions(pressure_words(one.pressure, one.window.mean_pressure)),
         "doubts": [
             say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(doubts) if doubt not in everywhere
         ],
@@ -212,7 +213,7 @@ def _places(schedule: Any) -> list[dict]:
 
 def _check(check: Any) -> dict:
     facts = [
-        ("How many", f"{check.openings} on this elevation. {check.first}"),
+        ("How many", f"{openings_words(check)}. {check.first if check.openings else ''}"),
         ("Pressure", check.pressure_words),
         ("Fan", check.fan_words),
         ("Spray", check.rate_words),
