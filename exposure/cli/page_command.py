@@ -1,10 +1,13 @@
 """``exposure page``: the screens, served on this machine."""
 
 import argparse
+import os
 import socket
 import tomllib
+from contextlib import redirect_stdout
 from importlib.resources import as_file, files
 from importlib.util import find_spec
+from pathlib import Path
 
 from exposure.checks import RefusalError, check_between
 
@@ -51,6 +54,7 @@ def page_call(*, start: str, port: int, address: str) -> list[str]:
         f"--server.port={port}",
         f"--server.address={address}",
         f"--browser.serverAddress={address}",
+        "--logger.level=warning",
     ]
 
 
@@ -69,15 +73,23 @@ def run(options: argparse.Namespace) -> None:
         "Reading what the page needs; the first time the invented place is made, about half a minute.",
         flush=True,
     )
+    from streamlit.logger import set_log_level
     from streamlit.web.cli import main as streamlit_command
 
+    set_log_level(
+        "error"
+    )  # the warm-up runs before there is a server, which Streamlit warns of at every step
     from exposure.page.warm_up import warm_up
 
     warm_up()
     with as_file(files("exposure.page").joinpath("start.py")) as start:
         print(f"The page is at http://{options.address}:{port} (Ctrl-C ends it).", flush=True)
         call = page_call(start=str(start), port=port, address=options.address)
-        streamlit_command(call, standalone_mode=False)
+        with (
+            Path(os.devnull).open("w") as nowhere,
+            redirect_stdout(nowhere),
+        ):  # Streamlit's own greeting; warnings and faults go to stderr
+            streamlit_command(call, standalone_mode=False)
 
 
 def check_free(address: str, port: int) -> None:

@@ -5,7 +5,7 @@ caution stands inside the same box; who says so stands beside each line; nothing
 be asked.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import groupby
 
 import streamlit as st
@@ -53,31 +53,34 @@ def needs_words(one: ElevationDetails) -> str:
     )
 
 
-def show_schedule(one: ElevationDetails, words: Words) -> None:
-    """The lines that decide the level, then everything folded by part, with the caution in the same box.
+def show_schedule(one: ElevationDetails, words: Words, above: Callable[[], Marked]) -> None:
+    """The lines that decide the level with the caution in the same box, then everything folded by part.
 
-    ``words`` keeps what is put together about this elevation.
+    ``words`` keeps what is put together about this elevation; what stands ``above`` goes out with the box, because
+    each part of its own costs the browser time.
     """
     schedule = one.schedule
-    st.html(f"<h3>What to build on the {say(one.name)} elevation</h3>")
-    with st.container(border=True):
-        if schedule.specific_design:
-            st.html(words.of("floor", lambda: _designed(schedule)))
-            return
-        st.html(words.of("deciding", lambda: _deciding(one.name, schedule)))
-        folded_part(
-            "The whole schedule, in order of work",
-            "whole-schedule",
-            lambda: st.html(words.of("whole", lambda: _whole(one.name, schedule))),
-        )
-        folded_part(
-            "Order of work at a window, with hold points",
-            "window-steps",
-            lambda: st.html(words.of("steps", lambda: _steps(schedule))),
-        )
-        if schedule.rules:
-            with st.expander("What the local rules say", expanded=True):
-                st.html(words.of("rules", lambda: _rules(schedule.rules)))
+    st.html(words.of("schedule", lambda: above() + _box(one.name, schedule)))
+    if schedule.specific_design:
+        return
+    folded_part(
+        "The whole schedule, in order of work",
+        "whole-schedule",
+        lambda: st.html(words.of("whole", lambda: _whole(one.name, schedule))),
+    )
+    folded_part(
+        "Order of work at a window, with hold points",
+        "window-steps",
+        lambda: st.html(words.of("steps", lambda: _steps(schedule))),
+    )
+    if schedule.rules:
+        with st.expander("What the local rules say", expanded=True):
+            st.html(words.of("rules", lambda: _rules(schedule.rules)))
+
+
+def _box(name: str, schedule: Schedule) -> Marked:
+    inside = _designed(schedule) if schedule.specific_design else _deciding(name, schedule)
+    return f'<h3>What to build on the {say(name)} elevation</h3><div class="box">{inside}</div>'
 
 
 def _designed(schedule: Schedule) -> Marked:

@@ -43,8 +43,7 @@ def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageStat
 
 
 def _bare(details: BuildingDetails, bare: BareWrap, state: PageState, words: Words) -> None:
-    left, right = st.columns(2)
-    with left:
+    with st.container(horizontal=True):
         start = st.session_state.get("bare-start", state.bare_from)
         st.text_input(
             "Wrap goes up (month-day)",
@@ -53,7 +52,6 @@ def _bare(details: BuildingDetails, bare: BareWrap, state: PageState, words: Wor
             max_chars=5,
             on_change=_use_start,
         )
-    with right:
         st.selectbox(
             "Weeks until clad",
             sorted({*WEEK_CHOICES, state.bare_weeks}),

@@ -65,8 +65,7 @@ def _answered() -> None:
             site_button(answer, details)
             view_button("Print the sheets", "print")
             st.html(words.of("less sure", lambda: _less_sure(answer.chosen)))
-        st.html(words.of("chain", lambda: _chain(answer)))
-        show_schedule(one, words)
+        show_schedule(one, words, lambda: _chain(answer))
         show_panels(details, one, state, words)
         show_missing_openings(answer)
         folded_part(

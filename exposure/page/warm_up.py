@@ -3,6 +3,8 @@
 Derived from the builder's minute on a phone: the server says it is up only when its first answer is ready.
 """
 
+import gc
+
 from exposure.invented.place import invented_place
 from exposure.page.answer import find_answer, find_details
 from exposure.page.first_time import make_region
@@ -17,6 +19,17 @@ def warm_up() -> None:
     make_region()
     answer_usual()
     compare_usual()
+    leave_out_of_collection()
+
+
+def leave_out_of_collection() -> None:
+    """Keep what was read so far out of every later garbage collection.
+
+    Streamlit collects after each answer, a tenth of a second in which no word leaves for the browser as long as
+    every object of every library is looked at again.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 def answer_usual() -> None:
