@@ -51,7 +51,10 @@ def building_page(details: Any, *, region: RegionField | None, behind: bool) -> 
     ]
     many = len(details.elevations) >= MANY
     pictures = _row_of_pictures(details, region, size=196 if many else ROOMY)
-    plan_size = 270 if many else 300
+    long = (
+        len(clean(f"{assessment.building.name}{worst.wall.name}", most=64)) > 34
+    )  # the head takes two lines
+    plan_size = 246 if many else 272 if long else 300
     first = details.elevations[0]
     return {
         "kind": "building",
@@ -75,7 +78,7 @@ def building_page(details: Any, *, region: RegionField | None, behind: bool) -> 
         "doubts": say(
             joined(
                 in_order([*assessment.flags, *shared_flags(details), assessment.band_statement]),
-                most=BUILDING_DOUBTS - (3 if many else 0),
+                most=BUILDING_DOUBTS - (3 if many else 0) - (2 if long else 0),
                 behind=behind,
             ),
             most=4000,

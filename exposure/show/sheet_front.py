@@ -33,6 +33,7 @@ from exposure.wall import WallExposure
 
 PLAN_WIDE = 140
 SMALL, LEADING = 11.0, 1.27
+SLACK = 16  # what the reckoning of a page may be short of what a printer makes
 CHECK_LINES = ("chk_", "smoke", "photo")  # schedule lines that stand on the page of the water check
 FRONT_DOUBTS = 3  # the widest; all stand on the sheets of figures
 FRONT_CAUTIONS = 4  # all stand with the order of work
@@ -170,7 +171,7 @@ def _schedule_cuts(
     ]
     narrow = INNER_WIDE - PLAN_WIDE - 14
     pressure, raised = beside
-    table = 82 + tall(pressure, size=12, width=narrow, line=16.1) + 34
+    table = 84 + tall(f"Wind with rain. {pressure}", size=12, width=narrow, line=16.1) + 34
     table += tall(raised, width=narrow, line=14.3) + 3 if raised else 0
     above = 24 + tall(title + " mmm", size=24.5, line=26) + 9 + tall(lead, size=14, line=18.5)
     above += max(PLAN_WIDE + 15, table) + 26
@@ -179,7 +180,7 @@ def _schedule_cuts(
     cautions, doubts, inputs = foot
     ends = [(cautions + 60 * "x", 12), (doubts + 12 * "x", 4), (inputs + MARKS_ROOM, 4)]
     below = sum(tall(words, width=INNER_WIDE - 2 * gap) + gap for words, gap in ends)
-    room = PAGE_TALL - block
+    room = PAGE_TALL - block - SLACK
     if above + sum(heights) + below <= room:
         return [slice(0, len(heights))]
     first = min(

@@ -25,7 +25,7 @@ REASON_COLUMNS = (
     ("One level lower", 94),
     ("Who says so", 176),
 )
-PADDING = 8
+PADDING = 13  # and what a bold figure or a no-break space may add
 AXES = {"W": "wetness", "P": "pressure", "M": "the harder of both"}
 ABOVE = "As above."
 LEAD = (
@@ -39,7 +39,7 @@ def reason_pages(details: Any) -> list[dict]:
     names = [one.exposure.wall.name for one in details.elevations]
     follows = _follows(details)
     taken = 20 + sum(
-        lines_needed(str(words.striptags()), width=INNER_WIDE, size=11) * 14.3 + 1 for words in follows
+        lines_needed(str(words.striptags()), width=INNER_WIDE - 30, size=11) * 14.6 + 1 for words in follows
     )
     room = BODY - 60
     lead = lines_needed(LEAD, width=INNER_WIDE, size=11) * 14.3 + 6
@@ -141,6 +141,7 @@ def _shortened(why: str, axis: str) -> str:
 def _height(row: dict) -> float:
     caution = f" Caution: {row['caution']}" if row["caution"] else ""
     codes = f"{', '.join(row['codes'])}: " if row["codes"] else ""
+    codes += (len(codes) // 4) * "x"  # set in bold, and parted at spaces
     cells = (
         row["where"],
         f"{codes}{row['build']} {row['rule']}{caution}",

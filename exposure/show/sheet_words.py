@@ -113,10 +113,10 @@ def pressure_words(pressure: WallPressure, design: float) -> str:
     """Wind with rain on an elevation, as pressure and as water held up; ``design`` [Pa] is what the orders follow."""
     head = float(head_of_water(design))
     return (
-        f"The orders follow {pascals(design)}, which holds up {millimetres(head)} of water. "
-        f"{pascals(pressure.any_direction)} in heavy rain once in five years, whatever way the wind blows, holds up "
-        f"{millimetres(pressure.any_direction_head)}; square on this wall {pascals(pressure.facing)}. "
-        f"In a gust {pascals(pressure.any_direction_gust)}, {millimetres(pressure.any_direction_gust_head)}."
+        f"The orders follow {pascals(design)}, {millimetres(head)} of water. In heavy rain once in five years, from any "
+        f"side: {pascals(pressure.any_direction)}, {millimetres(pressure.any_direction_head)}; square on this wall "
+        f"{pascals(pressure.facing)}; in a gust {pascals(pressure.any_direction_gust)}, "
+        f"{millimetres(pressure.any_direction_gust_head)}."
     )
 
 
