@@ -80,7 +80,7 @@ def show_schedule(one: ElevationDetails, words: Words, above: Callable[[], Marke
 
 def _box(name: str, schedule: Schedule) -> Marked:
     inside = _designed(schedule) if schedule.specific_design else _deciding(name, schedule)
-    return f'<h3>What to build on the {say(name)} elevation</h3><div class="box">{inside}</div>'
+    return f'<h3 class="part">What to build on the {say(name)} elevation</h3><div class="box">{inside}</div>'
 
 
 def _designed(schedule: Schedule) -> Marked:
