@@ -1,6 +1,8 @@
 """Wording of figures: by hand, and the promise that printed factors multiply back."""
 
+import re
 from decimal import ROUND_HALF_UP, Decimal
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import example, given, settings
@@ -8,6 +10,8 @@ from hypothesis import strategies as st
 
 from exposure.show import numbers
 from exposure.show.numbers import NO_BREAK, band_words, factor_words, litres, litres_with_band, start_words
+from exposure.show.sheet_words import class_words
+from exposure.wall.classes import exposure_class
 
 
 @pytest.mark.parametrize(
@@ -108,3 +112,56 @@ def test_the_known_trap_by_hand():
     for text in words:
         product *= float(text)
     assert round(product) == 151
+
+
+# ------------------------------------------------------------------ figures beside the limits of the classes
+
+
+def read_back(words):
+    return 0.5 if words == "under 1" else float(words.replace(",", ""))
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(32.4, "32"), (32.6, "32.6"), (32.97, "32.97"), (33.0, "33"), (56.4, "56"), (56.5, "57"), (99.6, "99.6"), (100.2, "100")],
+)  # fmt: skip
+def test_a_figure_is_not_rounded_onto_a_limit_by_hand(value, words):
+    assert litres(value) == words  # the limits are 33, 56.5 and 100 L/m2
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.floats(0, 300), st.floats(0.6, 1), st.floats(1, 1.6))
+def test_printed_figures_and_bands_have_the_class_of_the_true_ones(value, low, high):
+    assert exposure_class(read_back(litres(value))) == exposure_class(value)
+    ends = band_words((value * low, value * high)).split(" to ")
+    for shown, true in zip(ends, (value * low, value * high), strict=True):
+        assert exposure_class(read_back(shown)) == exposure_class(true)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.floats(0, 250), st.floats(0.2, 1), st.floats(1, 3), st.floats(1, 2))
+def test_class_words_name_exactly_the_classes_the_band_runs_through(value, low, high, trace):
+    ends = (value * low, value * high)
+    one = SimpleNamespace(
+        exposure_class=exposure_class(value),
+        class_band=tuple(map(exposure_class, ends)),
+        could_be=exposure_class(value * trace)
+        if exposure_class(value * trace) != exposure_class(value)
+        else None,
+    )
+    words = class_words(one)
+    band, _, light = words.partition(";")
+    named = re.findall(r"very severe|severe|moderate|sheltered", band)
+    limits = [0.0, 33.0, 56.5, 100.0, float("inf")]  # second way: which stretches the band overlaps
+    classes = ["sheltered", "moderate", "severe", "very severe"]
+    through = {
+        name for name, a, b in zip(classes, limits, limits[1:], strict=False) if ends[0] < b and ends[1] >= a
+    }
+    assert set(named) == through
+    assert len(named) == len(set(named))
+    assert named[0] == one.exposure_class
+    if light:
+        assert one.could_be in light
+        assert one.could_be not in through
+    elif one.could_be:
+        assert one.could_be in through

@@ -1,8 +1,13 @@
 """Figures as a reader on site expects them: rounded, with a no-break space before the unit."""
 
+from collections.abc import Callable
+from functools import cache
 from math import floor
 
+from exposure.tables import load_table
+
 SPACE = "\u00a0"
+THOUSAND = 1000  # from here litres are given to the nearest ten
 
 
 def number(value: float | str, decimals: int = 0) -> str:
@@ -58,14 +63,42 @@ def litres(value: float) -> str:
 
     Examples
     --------
-    >>> litres(69.6).replace(SPACE, "_"), litres(0.4).replace(SPACE, "_")
-    ('70_L/m²', 'under 1_L/m²')
+    >>> litres(69.6).replace(SPACE, "_"), litres(0.4).replace(SPACE, "_"), litres(32.6).replace(SPACE, "_")
+    ('70_L/m²', 'under_1_L/m²', '32.6_L/m²')
     """
-    if value < 1:
-        shown = "0" if value == 0 else "under 1"
-    else:
-        shown = number(10 * floor(value / 10 + 0.5) if value >= 1000 else floor(value + 0.5))
-    return f"{shown}{SPACE}L/m²"
+    return f"{litres_figure(value).replace(' ', SPACE)}{SPACE}L/m²"
+
+
+def litres_figure(value: float, way: Callable[[float], float] = lambda shown: floor(shown + 0.5)) -> str:
+    """The figure of litres a square metre without its unit, rounded by ``way``; never onto another class's side.
+
+    Whole, from 1,000 to the nearest 10. Where rounding would carry a figure over a limit between two exposure
+    classes, which are decided unrounded, decimals stay until it does not.
+
+    Examples
+    --------
+    >>> litres_figure(69.7), litres_figure(0.4), litres_figure(1234.0), litres_figure(32.6), litres_figure(32.97)
+    ('70', 'under 1', '1,230', '32.6', '32.97')
+    >>> from math import ceil
+    >>> litres_figure(56.7, way=floor), litres_figure(99.6, way=ceil)
+    ('56.7', '99.6')
+    """
+    if 0 < value < 1:
+        return "under 1"
+    if value >= THOUSAND - 0.5:
+        return number(10 * way(value / 10))
+    for decimals in range(5):
+        scale = 10.0**decimals
+        shown = way(value * scale) / scale
+        if all((shown < limit) == (value < limit) for limit in _class_limits()):
+            return number(shown, decimals)
+    return number(value, 5)
+
+
+@cache
+def _class_limits() -> tuple[float, ...]:
+    """The figures at which a harder exposure class begins. [L m-2]"""
+    return tuple(float(row["from"]) for row in load_table("exposure_class")["row"][1:])
 
 
 def listed(parts: list[str]) -> str:

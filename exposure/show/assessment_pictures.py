@@ -1,5 +1,7 @@
 """The pictures of one assessed building: what the assessment keeps, put into the arguments the pictures take."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from exposure.assess import Assessment
@@ -11,6 +13,7 @@ from exposure.show.months import months
 from exposure.show.outline import wall_codes
 from exposure.show.rose import RoseWall, rose
 from exposure.wall import WallExposure
+from exposure.wall.classes import class_names
 
 FACTOR_NAMES = {
     "terrain_roughness_coefficient": "ground",
@@ -25,8 +28,18 @@ YEAR_UNIT = "L/m² a year"
 
 def other_classes(one: WallExposure) -> str | None:
     """The classes besides its own that an elevation's band or light rain reaches, as ``moderate or severe``."""
-    reached = [*(one.class_band or ()), *([one.could_be] if one.could_be else [])]
-    others = [name for name in dict.fromkeys(reached) if name != one.exposure_class]
+    return _either(one, [*(one.class_band or ()), *([one.could_be] if one.could_be else [])])
+
+
+def classes_of_band(one: WallExposure) -> str | None:
+    """The classes besides its own that the band reaches: exactly those between the classes of its two ends."""
+    return _either(one, one.class_band or ())
+
+
+def _either(one: WallExposure, reached: Sequence[str]) -> str | None:
+    names = class_names()
+    places = [names.index(name) for name in (one.exposure_class, *reached)]
+    others = [name for name in names[min(places) : max(places) + 1] if name != one.exposure_class]
     return " or ".join(others) or None
 
 

@@ -3,17 +3,18 @@
 A no-break space stands before every unit, ranges say "to", negatives carry a true minus sign.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from itertools import accumulate
 from math import ceil, floor, isfinite
 from operator import mul
 
+from exposure.detail.wording import THOUSAND, litres_figure
+
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
 LITRES = "L/m²"
 UNKNOWN = "not known"
-THOUSAND = 1000  # from here litres are given to the nearest ten
 MOST_DECIMALS = 9  # of a factor or a start, where a figure lies on the very edge of rounding
 FINE_DECIMALS = 5  # of a factor, that always do otherwise
 
@@ -36,7 +37,7 @@ def whole(value: float) -> str:
 
 
 def litres(value: float | None) -> str:
-    """Litres on a square metre, without the unit: whole, from 1,000 to the nearest ten.
+    """Litres on a square metre, without the unit: whole, from 1,000 to the nearest ten, with a decimal near a class limit.
 
     Examples
     --------
@@ -45,15 +46,11 @@ def litres(value: float | None) -> str:
     """
     if value is None or not isfinite(value):
         return UNKNOWN
-    if 0 < value < 1:
-        return "under 1"
-    if value >= THOUSAND - 0.5:
-        return whole(10 * floor(value / 10 + 0.5))
-    return whole(value)
+    return litres_figure(value) if value >= 0 else whole(value)
 
 
 def band_words(band: Band | None) -> str:
-    """A band rounded outward, as ``58 to 84``; empty when there is none.
+    """A band rounded outward, as ``58 to 84``, though never into another class; empty when there is none.
 
     Examples
     --------
@@ -62,11 +59,13 @@ def band_words(band: Band | None) -> str:
     """
     if band is None or not all(isfinite(end) for end in band):
         return ""
-    low, high = (
-        10 * way(end / 10) if end >= THOUSAND else way(end)
-        for end, way in ((band[0], floor), (band[1], ceil))
-    )
-    return f"{whole(max(low, 0))} to {whole(high)}"
+    low, high = max(band[0], 0.0), max(band[1], 0.0)
+    return f"{_outward(low, floor)} to {_outward(high, ceil)}"
+
+
+def _outward(end: float, way: Callable[[float], float]) -> str:
+    """An end of a band, rounded away from the figure; whole also below one."""
+    return litres_figure(end, way) if end >= 1 else whole(way(end))
 
 
 def litres_with_band(value: float | None, band: Band | None, *, unit: bool = True) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 from exposure.assess import Assessment
 from exposure.rain.pressure import WallPressure, head_of_water
-from exposure.show.assessment_pictures import airfield_spell, other_classes
+from exposure.show.assessment_pictures import airfield_spell, classes_of_band
 from exposure.show.lettering import clean
 from exposure.show.numbers import (
     could_be_words,
@@ -52,8 +52,12 @@ def count_words(number: int) -> str:
 
 
 def class_words(one: WallExposure) -> str:
-    """Class with the classes it may as well be."""
-    return could_be_words(one.exposure_class, other_classes(one))
+    """Class with the classes its band reaches, and a harder one that only light rain would lead to."""
+    reached = classes_of_band(one)
+    words = could_be_words(one.exposure_class, reached)
+    if one.could_be and one.could_be not in (reached or "").split(" or "):
+        words += f"; {one.could_be} counting light rain"
+    return words
 
 
 def figures_words(one: WallExposure) -> str:
