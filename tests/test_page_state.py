@@ -10,10 +10,12 @@ from exposure.page.state import (
     LONGEST_NAME,
     Box,
     House,
+    NamedSpot,
     Outline,
     PageState,
     from_query,
     short_name,
+    spot_name,
     to_query,
 )
 from exposure.wall.building import wall_shapes
@@ -63,7 +65,14 @@ states = st.builds(
     bare_from=st.just("") | st.dates().map(lambda day: f"{day:%m-%d}"),
     bare_weeks=st.integers(1, 52),
     reference=st.sampled_from(wall_shapes()),
-    places=st.lists(points, max_size=6).map(tuple),
+    places=st.lists(
+        st.builds(
+            lambda point, name: NamedSpot(*point, name),
+            points,
+            st.text(max_size=60).map(spot_name),
+        ),
+        max_size=6,
+    ).map(tuple),
 )
 
 

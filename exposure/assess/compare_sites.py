@@ -188,11 +188,12 @@ def compare_sites(
         )
     found.sort(key=lambda one: one.row or 0)
     return Comparison(
-        rank_sites(found), tuple(left_out), (*listed.notes, *_notes(found)), shared_flags(found), wall
+        rank_sites(found), tuple(left_out), (*listed.notes, *notes_on(found)), shared_flags(found), wall
     )
 
 
-def _notes(sites: Sequence[SiteOnWall]) -> list[str]:
+def notes_on(sites: Sequence[SiteOnWall]) -> list[str]:
+    """What to know of the comparison as a whole, as sentences."""
     notes = []
     if len({one.wall for one in sites}) > 1:
         notes.append("The sites carry different reference walls: the order tells of walls as well as places.")

@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
+from typing import NamedTuple
 
 from exposure.wall.building import wall_shapes
 
@@ -19,6 +20,7 @@ VIEWS = {"desk": "Desk", "site": "On site", "compare": "Compare", "print": "Prin
 MEASURES = {"year": "A year", "spell": "Worst spell"}
 NEIGHBOURS = {"mapped": "as mapped", "none": "taken away"}
 LONGEST_NAME = 80
+LONGEST_SPOT_NAME = 40
 MOST_CORNERS = 40
 MOST_PLACES = 6
 MOST_DETAILS = 120
@@ -59,6 +61,14 @@ class Outline:
 BuildingChoice = House | Box | Outline
 
 
+class NamedSpot(NamedTuple):
+    """A place to compare, in degrees; without a name it is called by what lies near."""
+
+    latitude: float
+    longitude: float
+    name: str = ""
+
+
 @dataclass(frozen=True)
 class PageState:
     """Every choice that changes what the page says."""
@@ -79,7 +89,7 @@ class PageState:
     rating: float | None = None  # what the window looked at was tested to [Pa]
     bare_from: str = ""  # month and day, mm-dd
     bare_weeks: int = 6
-    places: tuple[tuple[float, float], ...] = ()  # to compare; empty: the named ones
+    places: tuple["NamedSpot", ...] = ()  # to compare; empty: the named ones
     reference: str = "two-storey gable"  # the wall put on every place
     notes: tuple[str, ...] = field(default=(), compare=False)  # what the address held wrongly
 
@@ -187,11 +197,40 @@ def _write_point(point: tuple[float, float]) -> str:
     return f"{_plain(point[0], 5)},{_plain(point[1], 5)}"
 
 
-def _read_points(text: str) -> tuple[tuple[float, float], ...]:
+def _read_spots(text: str) -> tuple[NamedSpot, ...]:
     pieces = text.split("~")
     if len(pieces) > MOST_PLACES:
         raise ValueError(text)
-    return tuple(_read_point(piece) for piece in pieces)
+    return tuple(read_spot(piece) for piece in pieces)
+
+
+def read_spot(text: str) -> NamedSpot:
+    """A place to compare as the address writes it; ValueError for anything else.
+
+    Examples
+    --------
+    >>> read_spot("48.44,-29.68,Mill, upper field")
+    NamedSpot(latitude=48.44, longitude=-29.68, name='Mill, upper field')
+    """
+    latitude, longitude, *name = text.split(",", 2)
+    return NamedSpot(*_read_point(f"{latitude},{longitude}"), spot_name(name[0] if name else ""))
+
+
+def write_spot(spot: NamedSpot) -> str:
+    """A place to compare as one word of the address."""
+    name = spot_name(spot.name)
+    return _write_point((spot.latitude, spot.longitude)) + (f",{name}" if name else "")
+
+
+def spot_name(text: str) -> str:
+    """A name of a place to compare as the address can carry it.
+
+    Examples
+    --------
+    >>> spot_name("Mill ~ upper field")
+    'Mill upper field'
+    """
+    return short_name(text.replace("~", " "), LONGEST_SPOT_NAME)
 
 
 def _read_marks(text: str) -> tuple[str, ...]:
@@ -310,7 +349,7 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "bare": ("bare_from", _read_bare_from, str),
     "weeks": ("bare_weeks", lambda text: int(_number(text, 1, 52)), str),
     "rw": ("reference", _one_of(wall_shapes()), str),
-    "c": ("places", _read_points, lambda points: "~".join(map(_write_point, points))),
+    "c": ("places", _read_spots, lambda spots: "~".join(map(write_spot, spots))),
 }
 _MEANING = {
     "view": "a view",

@@ -13,7 +13,6 @@ from pathlib import Path
 
 import streamlit as st
 
-from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails
 from exposure.assess.details_export import details_csv, details_json, take_off_csv
 from exposure.invented.geography import places
@@ -22,13 +21,11 @@ from exposure.page.answer import Answer
 from exposure.page.inputs import demo, key_of, region_index
 from exposure.page.long_work import Tell, begin, running, show_work
 from exposure.page.markup import doubts, say
-from exposure.page.places_compared import ComparedPlace
 from exposure.page.project_file import LARGEST, NAME_ENDING, read_project, write_project
 from exposure.page.refuse import plain_words
 from exposure.page.state import to_query
 from exposure.show.building_files import write_building_geopackage
 from exposure.show.contour_map import region_field
-from exposure.show.exports import comparison_csv, write_comparison_geopackage
 from exposure.show.pdf import sheet_pdf
 from exposure.show.sheet import sheet_html
 from exposure.show.site_file import site_file_html
@@ -156,33 +153,6 @@ def geopackage(answer: Answer) -> bytes:
         path = Path(folder) / "building.gpkg"
         write_building_geopackage(path, answer.assessment, answer.surveyed)
         return path.read_bytes()
-
-
-def show_comparison_buttons(compared: tuple[ComparedPlace, ...]) -> None:
-    """The comparison for other programs."""
-    found = {one.name: one.assessment for one in compared}
-    with st.container(horizontal=True, key="comparison-files"):
-        st.download_button(
-            "Save as CSV",
-            partial(comparison_csv, found),
-            "comparison.csv",
-            "text/csv",
-            key="comparison-csv",
-            on_click="ignore",
-        )
-        st.download_button(
-            "Save as GeoPackage",
-            partial(_comparison_geopackage, found),
-            "comparison.gpkg",
-            "application/geopackage+sqlite3",
-            key="comparison-gpkg",
-            on_click="ignore",
-        )
-
-
-def _comparison_geopackage(found: dict[str, Assessment]) -> bytes:
-    with tempfile.TemporaryDirectory() as folder:
-        return write_comparison_geopackage(Path(folder) / "comparison.gpkg", found).read_bytes()
 
 
 def show_project(answer: Answer) -> None:
