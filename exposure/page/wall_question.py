@@ -35,7 +35,7 @@ from exposure.show.numbers import (
     share_words,
 )
 from exposure.show.sheet_words import class_words, details_class_words, limit_words, rank_words
-from exposure.show.site_pictures import ground_ring, view_plan
+from exposure.show.site_pictures import ground_words, site_ring, view_plan
 from exposure.wall import WallExposure
 
 
@@ -206,5 +206,5 @@ def _ground(answer: Answer) -> Marked:
         view_plan(answer.assessment, answer.surveyed, answer.chosen),
         caption=f"Lines of sight from the {answer.chosen.wall.name} elevation; dark: as tall as the wall.",
     )
-    ring = plate(ground_ring(answer.assessment), caption="Ground and hill by the sector the wind comes from.")
+    ring = plate(site_ring(answer.assessment), caption=ground_words(answer.assessment))
     return f'<div class="pair">{view}{ring}</div>'

@@ -24,10 +24,13 @@ def ground_ring(
     topography: Sequence[float],
     *,
     size: int = 340,
+    facing: float | None = None,
     title: str = "Ground and hills by direction",
     prefix: str = "ground",
 ) -> str:
     """Draw twelve sectors, each with its terrain category and, where there is a hill, its topography coefficient.
+
+    ``facing`` [degree] puts a short wall and an arrow in the middle: the way a wall in question looks.
 
     Examples
     --------
@@ -50,8 +53,7 @@ def ground_ring(
         )
         if hill >= SHOWN_HILL:
             parts.append(text(x, y + 14, f"×{hill:.2f}", size=12, anchor="middle"))
-    cross = f"M{centre[0] - 6} {centre[1]} h12 M{centre[0]} {centre[1] - 6} v12"
-    parts.append(stroke(cross, width=1.6))
+    parts.append(_middle(centre, inner, facing))
     parts.append(compass_letters(centre, outer + 14))
     desc = "; ".join(
         f"{way}: {category}" + (f", hill times {hill:.2f}" if hill >= SHOWN_HILL else "")
@@ -60,7 +62,21 @@ def ground_ring(
     return picture("".join(parts), width=size, height=size, title=title, desc=f"{desc}.", prefix=prefix)
 
 
-def ground_caption(terrain: Sequence[str]) -> str:
+def _middle(centre: Point, inner: float, facing: float | None) -> str:
+    """A cross, or a wall with an arrow the way it faces."""
+    if facing is None:
+        return stroke(f"M{centre[0] - 6} {centre[1]} h12 M{centre[0]} {centre[1] - 6} v12", width=1.6)
+    tip = polar(centre, inner - 5, facing)
+    barbs = [polar(tip, 9, facing + turn) for turn in (155, -155)]
+    wall = [polar(centre, 13, facing + turn) for turn in (-90, 90)]
+    return (
+        stroke(path([centre, tip]), width=2)
+        + stroke(path([barbs[0], tip, barbs[1]]), width=2)
+        + stroke(path(wall), width=6.5)
+    )
+
+
+def ground_caption(terrain: Sequence[str], *, facing: bool = False) -> str:
     """What the categories on the ring mean.
 
     Examples
@@ -71,4 +87,5 @@ def ground_caption(terrain: Sequence[str]) -> str:
     words = {row["category"]: row["in_short"] for row in load_table("terrain")["row"]}
     used = [category for category in words if category in terrain]
     listed = "; ".join(f"{category}: {words[category]}" for category in used)
-    return f"Ground the wind comes over, {listed}. × stands for a hill."
+    middle = " Middle: the way the worst wall faces." if facing else ""
+    return f"Ground the wind comes over, {listed}. × stands for a hill.{middle}"

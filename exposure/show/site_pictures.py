@@ -20,17 +20,15 @@ from exposure.show.drawing import (
     stroke,
     text,
 )
-from exposure.show.ground_ring import TONES
+from exposure.show.ground_ring import ground_caption, ground_ring
 from exposure.show.lettering import fit, text_width, wrap
 from exposure.show.palette import HAIR, INK, PAPER, RAIN, SOFT, TROUGH
 from exposure.show.site_bars import doubt_bars, elevation_bars
 from exposure.show.site_profile import ground_profile_picture
-from exposure.tables import load_table
 from exposure.wall import WallExposure
 
 REACH = 125.0  # m shown around the building
 RINGS = (40.0, 80.0, 120.0)
-SECTOR = 30.0
 
 
 def site_pictures(assessment: Assessment, surveyed: Surveyed) -> dict[str, str]:
@@ -40,7 +38,7 @@ def site_pictures(assessment: Assessment, surveyed: Surveyed) -> dict[str, str]:
     if surveyed.place.footprint is not None:
         found["view_worst"] = view_plan(assessment, surveyed, worst)
     if assessment.site.grounds or assessment.site.hills:
-        found["ground_by_sector"] = ground_ring(assessment)
+        found["ground_by_sector"] = site_ring(assessment)
     if assessment.site.hills:
         found["profile_worst"] = ground_profile_picture(
             assessment.site.hills[worst.ground_sector],
@@ -152,45 +150,19 @@ def _within(x0: float, y0: float, x1: float, y1: float) -> tuple[float, float]:
     return x0 + part * (x1 - x0), y0 + part * (y1 - y0)
 
 
-def ground_ring(assessment: Assessment, *, size: float = 420, prefix: str = "ground") -> str:
-    """Ground and hill by the sector the wind comes from: category in each sector, hill factor outside it."""
+def site_ring(assessment: Assessment, *, size: int = 340, prefix: str = "ground") -> str:
+    """Ground and hill by the sector the wind comes from, with the way the worst wall faces in the middle."""
     site = assessment.site
-    centre, outer, inner = (size / 2, size / 2), size / 2 - 80, 44.0
-    body, said = "", []
-    for k, (category, factor) in enumerate(zip(site.categories, site.hill_coefficients, strict=True)):
-        middle = k * SECTOR
-        edge = [polar(centre, outer, middle + turn) for turn in np.linspace(-SECTOR / 2, SECTOR / 2, 9)]
-        back = [polar(centre, inner, middle + turn) for turn in np.linspace(SECTOR / 2, -SECTOR / 2, 9)]
-        body += filled([*edge, *back], TONES[category]) + stroke(
-            path([*edge, *back], close=True), width=0.75, colour=SOFT
-        )
-        x, y = polar(centre, (outer + inner) / 2 + 10, middle)
-        body += text(x, y + 6, category, size=16, bold=True, anchor="middle")
-        if factor > 1.005:
-            x, y = polar(centre, outer + 26, middle)
-            body += text(x, y + 5, f"× {factor:.2f}", size=13, anchor="middle")
-        said.append(f"{middle:.0f}° {category}" + (f" times {factor:.2f}" if factor > 1.005 else ""))
-    facing = assessment.worst.wall.orientation
-    tip = polar(centre, inner - 5, facing)
-    barbs = [polar(tip, 10, facing + turn) for turn in (155, -155)]
-    body += stroke(path([centre, tip]), width=2) + stroke(path([barbs[0], tip, barbs[1]]), width=2)
-    body += stroke(path([polar(centre, 15, facing + turn) for turn in (-90, 90)]), width=6.5)
-    body += compass_letters(centre, size / 2 - 12, size=14)
-    rows = {row["category"]: row["in_short"] for row in load_table("terrain")["row"]}
-    y = size + 14
-    for category in sorted(set(site.categories)):
-        body += filled(rectangle(14, y - 11, 18, 14), TONES[category]) + stroke(
-            path(rectangle(14, y - 11, 18, 14), close=True), width=0.75, colour=SOFT
-        )
-        body += text(40, y, f"{category}  {rows[category]}")
-        y += 20
-    body += text(14, y, "× outside the ring: hill. Middle: the way the worst wall faces.", colour=SOFT)
-    desc = "Ground by the direction the wind comes from: " + "; ".join(said) + "."
-    return picture(
-        body,
-        width=size,
-        height=y + 14,
-        title=f"Ground around {assessment.building.name}",
-        desc=desc,
+    return ground_ring(
+        site.categories,
+        site.hill_coefficients,
+        size=size,
+        facing=assessment.worst.wall.orientation,
+        title=f"Ground and hills around {assessment.building.name}",
         prefix=prefix,
     )
+
+
+def ground_words(assessment: Assessment) -> str:
+    """What stands under :func:`site_ring`."""
+    return ground_caption(assessment.site.categories, facing=True)
