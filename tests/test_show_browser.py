@@ -177,3 +177,10 @@ def test_a_sheet_prints_on_one_page_with_nothing_clipped(browser, house, tmp_pat
     pdf = page.pdf(prefer_css_page_size=True, print_background=True)
     assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) == len(sheets)
     page.close()
+
+
+def test_every_table_of_the_sheets_is_named_and_its_heads_say_what_they_head(house):
+    html = sheet_html(house)
+    for table in re.findall(r"<table(?![^>]*role=\"presentation\").*?</table>", html, re.DOTALL):
+        assert "<caption" in table, table[:200]
+        assert all("scope=" in head for head in re.findall(r"<th\b[^>]*>", table)), table[:200]

@@ -2,6 +2,11 @@
 
 import pytest
 
+from exposure.show.sheet import sheet_html
+from exposure.show.site_file import site_file_html
+from exposure.wall.building import box_building
+from tests.test_show_sheet import detailed
+
 VIEWS = ["desk", "site", "compare", "print"]
 
 
@@ -90,3 +95,37 @@ def contrast(one: str, other: str) -> float:
 
     low, high = sorted((light(one), light(other)))
     return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("which", ["sheet", "site", "night", "map"])
+def test_axe_finds_nothing_serious_in_what_is_taken_along(browser, axe, tmp_path, which):
+    path = tmp_path / "page.html"
+    if which == "map":
+        pytest.importorskip("folium")
+        from exposure.show.region_map import draw_region_map, write_region_map
+        from tests.test_region_map import region
+
+        write_region_map(path, draw_region_map(region(), title="Driving rain on Quern Isle"))
+    else:
+        house = detailed(
+            box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6), years=2
+        )
+        path.write_text(sheet_html(house) if which == "sheet" else site_file_html(house), "utf-8")
+    context = browser.new_context(viewport={"width": 390, "height": 844}, bypass_csp=True)
+    page = context.new_page()
+    page.goto(path.as_uri())
+    page.wait_for_load_state("load")
+    if which == "night":
+        page.locator("label[for=night]").click()
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+    page.evaluate(axe)
+    found = page.evaluate("axe.run(document)")
+    assert len(found["passes"]) > 12  # the rules were really tried
+    bad = [
+        (one["id"], [node["html"][:160] for node in one["nodes"][:3]])
+        for one in found["violations"]
+        if one["impact"] in ("serious", "critical")
+    ]
+    assert bad == []
+    assert page.evaluate("document.documentElement.lang") == "en"
+    context.close()
