@@ -472,12 +472,12 @@ def test_a_rank_is_never_bare_where_bands_meet():
         PlaceRow("B", 70, (58, 84), "severe"),
         PlaceRow("C", 57, (47, 69), "severe"),
     ]
-    assert answer_words(rows, "A") == "First of three."
-    assert answer_words(rows, "B") == "Second of three; C could be harder hit."
-    assert answer_words(rows, "C") == "Third of three; B could be milder."
+    assert answer_words(rows, "A") == "First of three; no other band meets its own."
+    assert answer_words(rows, "B") == "Second or last of three; its band meets that of C."
+    assert answer_words(rows, "C") == "Second or last of three; its band meets that of B."
     assert answer_words(rows[:1], "A") == "No other place to compare."
     assert comparison_sentence(rows[:1]) == ""
-    assert "B and C lie close" in comparison_sentence(rows)
+    assert "B and C, which lie close" in comparison_sentence(rows)
 
 
 # ------------------------------------------------------------------ parts

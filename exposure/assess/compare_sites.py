@@ -153,32 +153,35 @@ def compare_sites(
     RefusalError
         When the weather cannot be read, or no site is left.
     """
-    tell(0.0, "Finding the weather of each site.")
-    groups, left_out = _groups(listed.sites, weather)
-    if keep is not None:
-        _prune(Path(keep))
-    jobs = _jobs(
-        groups,
-        weather,
-        wall=wall,
-        ground=ground,
-        cover=cover,
-        wet_hour=wet_hour,
-        keep=None if keep is None else str(keep),
-    )
-    found: list[SiteOnWall] = []
-    total = sum(len(job.sites) for job in jobs)
-    so_far: list[float | str] = [0.0, f"{total:,} sites."]
+    try:
+        tell(0.0, "Finding the weather of each site.")
+        groups, left_out = _groups(listed.sites, weather)
+        if keep is not None:
+            _prune(Path(keep))
+        jobs = _jobs(
+            groups,
+            weather,
+            wall=wall,
+            ground=ground,
+            cover=cover,
+            wet_hour=wet_hour,
+            keep=None if keep is None else str(keep),
+        )
+        found: list[SiteOnWall] = []
+        total = sum(len(job.sites) for job in jobs)
+        so_far: list[float | str] = [0.0, f"{total:,} sites."]
 
-    def look() -> None:
-        tell(float(so_far[0]), str(so_far[1]))
+        def look() -> None:
+            tell(float(so_far[0]), str(so_far[1]))
 
-    for done in _worked(jobs, workers if total > FEW else 0, look):
-        found += done.sites
-        left_out += done.left_out
-        so_far[:] = [(len(found) + len(left_out)) / max(total, 1), f"{len(found):,} of {total:,} sites."]
-        look()
-    left_out = sorted([*listed.left_out, *left_out], key=lambda one: one.row)
+        for done in _worked(jobs, workers if total > FEW else 0, look):
+            found += done.sites
+            left_out += done.left_out
+            so_far[:] = [(len(found) + len(left_out)) / max(total, 1), f"{len(found):,} of {total:,} sites."]
+            look()
+        left_out = sorted([*listed.left_out, *left_out], key=lambda one: one.row)
+    finally:
+        _close_grid()
     if not found:
         first = left_out[0]
         raise RefusalError(
@@ -317,6 +320,14 @@ def _grid(weather: GridWeather) -> GridCells:
         _HERE.grid = GridCells(weather.source, weather.request)
         _HERE.key = key
     return _HERE.grid
+
+
+def _close_grid() -> None:
+    """Let go of the grid, so that a file that changes is read anew."""
+    grid = getattr(_HERE, "grid", None)
+    if grid is not None:
+        grid.dataset.close()
+        del _HERE.grid, _HERE.key
 
 
 def _index_of(job: _Job) -> tuple[xr.Dataset, dict[str, Any]]:

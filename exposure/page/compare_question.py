@@ -34,7 +34,7 @@ from exposure.show.comparison import (
     narrow_bars,
     rank_words,
 )
-from exposure.show.numbers import band_words, litres, share_words
+from exposure.show.numbers import NO_BREAK, band_words, litres, share_words
 from exposure.show.palette import CLASS_LOOKS
 from exposure.show.ranked_files import CAUTION
 from exposure.show.rose import round_step
@@ -210,7 +210,7 @@ def _table(compared: ComparedPlaces) -> Marked:
         rows.append(
             (
                 Safe(f"<b>{say(one.name)}</b>"),
-                rank_words(ranked.rank, ranked.ranks),
+                rank_words(ranked.rank, ranked.ranks).replace(" ", NO_BREAK),
                 ranked.site.in_words,
                 litres(worst.wall_spell_index),
                 band_words(worst.spell_band),

@@ -21,7 +21,7 @@ from exposure.show.drawing import (
     text,
 )
 from exposure.show.lettering import clean, fit, text_width
-from exposure.show.numbers import Band, could_be_words, whole
+from exposure.show.numbers import Band, could_be_words, share_words, whole
 from exposure.show.palette import HAIR, PAPER, SOFT
 from exposure.tables import load_table
 
@@ -407,19 +407,19 @@ def list_sentence(ranked_sites: Sequence[RankedSite]) -> str:
     if total == 1:
         return f"{name} is the only site: nothing to rank."
     close = len(first.close_to)
+    words = f"{name} comes out hardest hit of {whole(total)}"
+    if first.kept is not None:
+        words += f", in {share_words(first.kept)} resamples of the years"
     if close == 0:
-        words = f"{name} is hardest hit of {whole(total)}; no other band meets its own."
+        words += "; no other band meets its own."
     elif close == total - 1:
-        words = f"No site of {whole(total)} is clear of {name}, which comes out hardest: their bands all meet its own."
+        words += "; but every other band meets its own: they all lie close."
+    elif close <= MOST_NAMED:
+        words += f"; {_listed(first.close_to)} {'lies' if close == 1 else 'lie'} close: {'its band meets' if close == 1 else 'their bands meet'} its own."
     else:
-        others = (
-            _listed(first.close_to)
-            if close <= MOST_NAMED
-            else f"{whole(close)} others, from {clean(first.close_to[0], most=60)} to {clean(first.close_to[-1], most=60)},"
-        )
-        words = (
-            f"{name} comes out hardest hit of {whole(total)}, but lies close to {others.rstrip(',')}: "
-            f"any of these {_count(close + 1)} may be the hardest."
+        words += (
+            f"; {whole(close)} others lie close, from {clean(first.close_to[0], most=60)} to "
+            f"{clean(first.close_to[-1], most=60)}: their bands meet its own."
         )
     classes = ", ".join(f"{whole(count)} {kind}" for kind, count in class_counts(ranked_sites).items())
     return f"{words} By class: {classes}."

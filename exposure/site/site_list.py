@@ -194,25 +194,24 @@ def _table_rows(text: str, name: str, notes: list[str]) -> Iterator[tuple[int, d
 def _columns(head: list[str], name: str, notes: list[str]) -> dict[str, int]:
     """Where each of our columns stands."""
     found: dict[str, int] = {}
-    others = []
-    for place, cell in enumerate(head):
-        words = re.sub(r"[\[(].*?[\])]", "", cell).replace("_", " ").strip().lower()
-        unit = re.search(r"[\[(](.*?)[\])]", cell)
-        term = next((term for term, names in COLUMNS.items() if words in names), None)
-        if term is None:
-            others.append(one_line(cell))
+    words = [re.sub(r"[\[(].*?[\])]", "", cell).replace("_", " ").strip().lower() for cell in head]
+    for term, names in COLUMNS.items():
+        known = next((one for one in names if one in words), None)  # the plainest name wins: lat before y
+        if known is None:
             continue
-        if term in found:
-            raise RefusalError(
-                f"{name} has two columns for {term.replace('_', ' ')}", "one", "Remove or rename one."
-            )
-        if term == "ground_height" and unit and unit[1].strip() not in ("m", "metres", "meters"):
+        if words.count(known) > 1:
+            raise RefusalError(f"{name} has two columns {known!r}", "one", "Remove or rename one.")
+        found[term] = words.index(known)
+    if "ground_height" in found:
+        cell = head[found["ground_height"]]
+        unit = re.search(r"[\[(](.*?)[\])]", cell)
+        if unit and unit[1].strip() not in ("m", "metres", "meters"):
             raise RefusalError(
                 f"the column {one_line(cell)!r} is in {unit[1][:20]!r}",
                 "ground height in m",
                 "Convert it, and write [m].",
             )
-        found[term] = place
+    others = [one_line(cell) for place, cell in enumerate(head) if place not in found.values()]
     missing = [term for term in ("latitude", "longitude") if term not in found]
     if missing:
         raise RefusalError(
@@ -299,7 +298,7 @@ def _site_of(row: int, given: Mapping[str, Any], walls: Mapping[str, str]) -> Li
         row=row,
         name=one_line(given.get("name")),
         latitude=latitude,
-        longitude=(longitude + 180) % 360 - 180,
+        longitude=round((longitude + 180) % 360 - 180, 9),
         terrain=_terrain(given.get("terrain", ""), row),
         ground_height=None if height is None else _height(str(height), row),
         wall=_wall(given.get("wall", ""), row, walls),

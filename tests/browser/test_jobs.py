@@ -139,3 +139,62 @@ def test_a_project_saved_opens_again_elsewhere(screen, tmp_path):
     second.page.locator(".st-key-project input[type=file]").set_input_files(next(tmp_path.glob("*.toml")))
     second.page.wait_for_selector("text=Sheets of Long House")
     assert "b=box.14" in second.page.url
+
+
+def list_of_sites(path):
+    """Forty invented sites across the invented island, as a spreadsheet with decimal commas saves them, and a bad row."""
+    rows = [
+        f"Site {k};{48.3 + 0.006 * (k % 8) * 8:.4f};{-29.9 + 0.2 * (k // 8):.4f}".replace(".", ",")
+        for k in range(40)
+    ]
+    path.write_text("\ufeffname;latitude;longitude\n" + "\n".join(rows) + "\nWrong;95;2\n", "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
+def test_planner_ranks_a_list_of_sites(screen, tmp_path, phone):
+    one = screen(phone=phone).open("?view=compare", wait=".place-rose").settled()
+    page = one.page
+    page.get_by_role("radio", name="A list of sites").click()
+    one.settled()
+    page.locator(".st-key-site-list-file input[type=file]").set_input_files(
+        list_of_sites(tmp_path / "sites.csv")
+    )
+    page.get_by_role("button", name="Stop").wait_for()  # long work shows that it can be stopped
+    page.wait_for_selector("[data-testid=stDataFrame]", timeout=180_000)
+    one.settled()
+    assert "comes out hardest hit of 40" in one.words()
+    assert "1 row was left out" in one.words()
+    assert "Row 42, Wrong" in one.words()
+    bars = page.locator(".bars-narrow img" if phone else ".bars-roomy img").first
+    assert bars.is_visible()
+    rows = list(csv.DictReader(io.StringIO(saved(page, "Save as CSV", tmp_path).decode())))
+    assert len(rows) == 40
+    assert [int(row["rank"]) for row in rows] == sorted(int(row["rank"]) for row in rows)
+    assert all(float(row["spell_low"]) <= float(row["spell"]) <= float(row["spell_high"]) for row in rows)
+    assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+
+
+def test_planner_chooses_the_places_and_sends_the_address(screen):
+    one = screen(phone=True).open(
+        "?view=compare&c=48.44%2C-29.68~48.6%2C-29.4%2C%3Cb%3EMill%3C%2Fb%3E~48.5%2C-29.2",
+        wait=".place-rose",
+    )
+    page = one.settled().page
+    assert page.locator(".place-rose").count() == 3
+    heads = page.locator(".place-rose h3").all_inner_texts()
+    assert [head.split()[0] for head in heads] == [
+        "1",
+        "2",
+        "3",
+    ]  # down the phone in the order of the ranking
+    assert any("<b>Mill</b>" in head for head in heads)  # a name is a name
+    page.get_by_role("button", name="Add a place").click()
+    page.get_by_label("Latitude, longitude (degrees").last.fill("48° 33′ N; 29° 30′ W")
+    page.get_by_label("Its name, if you like").fill("Upper field")
+    page.get_by_role("button", name="Add it").click()
+    page.wait_for_url("**Upper*")
+    page.wait_for_selector(".place-rose:nth-child(4)", timeout=60_000)
+    assert "48.55%2C-29.5%2CUpper" in page.url
+    wide = page.locator(".bars-narrow img").first.bounding_box()["width"]
+    assert 14 * wide / 300 >= 12  # the smallest words as shown

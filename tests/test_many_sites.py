@@ -1,0 +1,409 @@
+"""The order of places and how sure it is: by hand on made-up trios, resample shares by a plain loop, files read back."""
+
+import csv
+import io
+import json
+import sqlite3
+from itertools import pairwise
+from math import log
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from exposure.assess import assess_building
+from exposure.assess.compare_sites import Comparison, GridWeather, OneRecord, compare_sites
+from exposure.assess.many_sites import (
+    bands_meet,
+    class_counts,
+    of_assessment,
+    put_on_site,
+    rank_sites,
+    ranks_of,
+    reference_building,
+    reference_wall,
+    shared_flags,
+)
+from exposure.checks import RefusalError
+from exposure.rain.index import airfield_index, compass_orientations
+from exposure.rain.uncertainty import SEED
+from exposure.show.comparison import (
+    PlaceRow,
+    answer_words,
+    class_limits,
+    comparison_bars,
+    comparison_sentence,
+    list_sentence,
+    narrow_bars,
+    push_apart,
+)
+from exposure.show.drawing import tally_width
+from exposure.show.lettering import text_width
+from exposure.show.ranked_files import left_out_csv, ranked_csv, ranked_json, write_ranked_folder
+from exposure.show.ranked_page import ranked_html
+from exposure.site.site_list import read_site_list
+from exposure.wall import Site
+from exposure.wall.building import wall_shapes
+
+WALL = reference_wall("two-storey gable")
+YEARS = 12
+
+
+def weather(seed: int = 1, *, first: int = 2001, years: int = YEARS, kind: str = "gauge") -> xr.Dataset:
+    """Made-up hours: showers from the west and south, so that years differ."""
+    rng = np.random.default_rng(seed)
+    time = np.arange(f"{first}-01-01T01", f"{first + years}-01-01T01", dtype="datetime64[h]")
+    wet = rng.random(time.size) < 0.02
+    rain = np.where(wet, rng.gamma(1.0, 1.5, time.size), 0.0)
+    speed = rng.gamma(4.0, 1.6, time.size)
+    direction = (240 + 50 * rng.standard_normal(time.size)) % 360
+    return xr.Dataset(
+        {
+            "rain": ("time", rain, {"units": "mm"}),
+            "wind_speed": ("time", speed, {"units": "m s-1"}),
+            "wind_from_direction": ("time", direction, {"units": "degree"}),
+        },
+        {"time": time.astype("datetime64[ns]")},
+        {
+            "kind": kind,
+            "flags": [],
+            "source": "made up",
+            "licence": "none",
+            "latitude": 48.0,
+            "longitude": -29.0,
+        },
+    )
+
+
+@pytest.fixture(scope="module")
+def index():
+    return airfield_index(weather(), orientation=compass_orientations(12))
+
+
+def put(index, name, terrain="II", hill=1.0):
+    site = Site(name=name, latitude=48.0, longitude=-29.0, terrain=terrain, topography=hill)
+    return put_on_site(name, index, site, WALL)
+
+
+@pytest.fixture(scope="module")
+def trio(index):
+    return [put(index, "Town", "IV"), put(index, "Shore", "I"), put(index, "Field", "II")]
+
+
+def test_order_and_figures_of_a_trio_by_hand(trio, index):
+    # C_R at 5.6 m, by hand: I 0.17 ln(5.6/0.01), II 0.19 ln(5.6/0.05), IV held at z_min 16 m: 0.24 ln(16/1)
+    rough = {"Shore": 0.17 * log(560), "Field": 0.19 * log(112), "Town": 0.24 * log(16)}
+    open_field = np.fmax(
+        index["airfield_spell_index"].values, index["airfield_spell_index_gumbel"].values
+    ).max()
+    ranked = rank_sites(trio)
+    assert [one.name for one in ranked] == ["Shore", "Field", "Town"]
+    assert [one.rank for one in ranked] == [1, 2, 3]
+    for one in ranked:
+        assert one.site.value == pytest.approx(open_field * rough[one.name] * 0.5, rel=1e-9)
+
+
+def test_one_weather_and_other_grounds_never_change_places(trio):
+    # every draw scales all three alike, so the order holds in each of them though the bands meet
+    for one in rank_sites(trio):
+        assert one.kept == 1.0
+        assert one.ranks == (one.rank, one.rank)
+        assert len(one.close_to) == sum(
+            bands_meet(one.site.band, other.band) for other in trio if other is not one.site
+        )
+
+
+def test_shares_of_resamples_by_a_plain_loop():
+    records = [weather(seed) for seed in (1, 2, 3)]
+    sites = [
+        put(airfield_index(record, orientation=compass_orientations(12)), name)
+        for record, name in zip(records, "ABC", strict=True)
+    ]
+    ranked = {one.name: one for one in rank_sites(sites)}
+    draws = np.random.default_rng(SEED).integers(0, YEARS, (YEARS, 1000))
+
+    def spell(maxima):  # the larger of the 67 % percentile and a Gumbel by moments at three years
+        at = 0.67 * (len(maxima) - 1)
+        low = sorted(maxima)[int(at)]
+        percentile = low + (at - int(at)) * (sorted(maxima)[int(at) + 1] - low)
+        gumbel = np.mean(maxima) + 0.2538 * np.std(maxima, ddof=1)
+        return max(percentile, gumbel)
+
+    kept = dict.fromkeys("ABC", 0)
+    for draw in draws.T[:1000]:
+        value = {
+            one.name: max(
+                spell(one.yearly_spell[draw, way]) * one.product[way] for way in range(one.product.size)
+            )
+            for one in sites
+        }
+        for name in value:
+            rank = 1 + sum(other > value[name] for other in value.values())
+            kept[name] += rank == ranked[name].rank
+    for name, one in ranked.items():
+        assert one.kept == pytest.approx(kept[name] / 1000, abs=0.003)  # 0.2538 is rounded
+    assert any(one.kept < 0.999 for one in ranked.values())
+
+
+def test_ranks_of_equals_are_shared():
+    values = np.array([[3.0, 1.0, 3.0, 2.0], [1.0, 1.0, 1.0, 1.0]])
+    assert ranks_of(values).tolist() == [[1, 4, 1, 3], [1, 1, 1, 1]]
+    again = [[1 + sum(other > one for other in row) for one in row] for row in values]
+    assert ranks_of(values).tolist() == again
+
+
+def test_records_of_other_years_are_drawn_by_themselves():
+    late = airfield_index(weather(5, first=2005), orientation=compass_orientations(12))
+    early = airfield_index(weather(5, first=2001), orientation=compass_orientations(12))
+    twins = [put(early, "early"), put(early, "early too"), put(late, "late")]
+    found = {one.name: one for one in rank_sites(twins)}
+    assert found["early"].rank == found["early too"].rank  # equal places share a rank
+    assert found["late"].kept < 0.999  # the same figures, but drawn apart
+
+
+def test_one_year_gives_no_share_and_every_band_meets():
+    alone = airfield_index(weather(years=1), orientation=compass_orientations(12))
+    for one in rank_sites([put(alone, "A"), put(alone, "B", "IV")]):
+        assert one.kept is None
+        assert one.ranks is None
+        assert len(one.close_to) == 1
+    assert rank_sites([]) == ()
+
+
+def test_the_short_way_and_the_whole_assessment_agree(index):
+    site = Site(name="Ridge", latitude=48.0, longitude=-29.0, terrain="III", topography=1.2)
+    whole = assess_building(weather(), reference_building(WALL), site)
+    one, other = put_on_site("Ridge", index, site, WALL), of_assessment("Ridge", whole, WALL)
+    assert one.value == other.value == whole.worst.wall_spell_index
+    assert one.band == pytest.approx(whole.worst.spell_band)
+    assert one.worst.class_band == whole.worst.class_band
+    np.testing.assert_allclose(one.drawn, other.drawn)
+
+
+def test_what_decides_stands_beside_each(trio):
+    decides = {one.name: one.decides for one in rank_sites(trio)}
+    assert decides["Shore"].startswith(f"ground {0.17 * log(560) / (0.19 * log(112)):.2f}")
+    assert decides["Field"] == "near the middle of the list in all"
+    assert sum(class_counts(rank_sites(trio)).values()) == 3
+    assert shared_flags([]) == ()
+
+
+# ------------------------------------------------------------------ a list from rows to files
+
+
+def listed(text):
+    return read_site_list(text.encode(), shapes=wall_shapes())
+
+
+LIST = (
+    "name,lat,lon,terrain,wall\nShore,48.1,-29.0,I,\nTown,48.0,-29.1,IV,\nBad,99,1,,\n=1+1,48.2,-29.2,III,\n"
+)
+
+
+@pytest.fixture(scope="module")
+def comparison():
+    return compare_sites(listed(LIST), OneRecord(weather()), wall=WALL)
+
+
+def test_a_list_on_one_record(comparison):
+    # by hand, C_R at 5.6 m: I 1.076; III and IV below z_min, III 0.22 ln(8/0.3) = 0.722, IV 0.24 ln 16 = 0.665
+    assert [one.name for one in comparison.ranked] == ["Shore", "=1+1", "Town"]
+    values = [one.site.value for one in comparison.ranked]
+    assert values[1] / values[0] == pytest.approx(0.22 * log(8 / 0.3) / (0.17 * log(560)))
+    assert [one.row for one in comparison.left_out] == [4]
+    assert any("flat" in flag for flag in comparison.flags)
+
+
+def grid(path, records, *, latitudes=(47.5, 48.5), longitudes=(-29.5, -28.5)):
+    u = np.stack([-r["wind_speed"] * np.sin(np.deg2rad(r["wind_from_direction"])) for r in records])
+    v = np.stack([-r["wind_speed"] * np.cos(np.deg2rad(r["wind_from_direction"])) for r in records])
+    rain = np.stack([r["rain"].values for r in records])
+    shape = (2, 2, rain.shape[1])
+    axes = ("latitude", "longitude", "time")
+    names = {"u10": (u, "m s-1", "10m_u"), "v10": (v, "m s-1", "10m_v"), "tp": (rain, "mm", "tp")}
+    table = xr.Dataset(
+        {
+            name: (axes, np.reshape(values, shape), {"units": unit})
+            for name, (values, unit, _) in names.items()
+        },
+        {"latitude": list(latitudes), "longitude": list(longitudes), "time": records[0]["time"].values},
+        {"kind": "gauge", "source": "made up"},
+    ).transpose("time", "latitude", "longitude")
+    table["latitude"].attrs = {"standard_name": "latitude", "units": "degrees_north"}
+    table["longitude"].attrs = {"standard_name": "longitude", "units": "degrees_east"}
+    table.to_netcdf(path, engine="h5netcdf")
+    return path
+
+
+def test_each_site_takes_its_own_cell_and_each_cell_is_read_once(tmp_path, monkeypatch):
+    from exposure.climate.grid_cells import GridCells
+
+    records = [weather(seed, years=3) for seed in (1, 2, 3, 4)]
+    path = grid(tmp_path / "grid.nc", records)
+    read = []
+    plain = GridCells.read
+    monkeypatch.setattr(GridCells, "read", lambda self, cell: (read.append(cell), plain(self, cell))[1])
+    rows = "name,lat,lon,terrain\nA,47.6,-29.4,II\nB,48.6,-28.4,II\nC,47.4,-29.6,II\nFar,10,10,II\nSwap,-29,48,II\n"
+    keep = tmp_path / "kept"
+    found = compare_sites(listed(rows), GridWeather(path), wall=WALL, keep=keep)
+    assert len(read) == 2  # A and C share a cell
+    value = {one.name: one.site.value for one in found.ranked}
+    rough = 0.19 * log(112) * 0.5
+    for name, record in (("A", records[0]), ("C", records[0]), ("B", records[3])):
+        alone = airfield_index(record, orientation=compass_orientations(12))
+        hardest = np.fmax(alone["airfield_spell_index"], alone["airfield_spell_index_gumbel"]).max()
+        assert value[name] == pytest.approx(float(hardest) * rough, rel=1e-4)  # through u and v
+    assert [one.name for one in found.left_out] == ["Far", "Swap"]
+    assert "swapped" in str(found.left_out[1].reason)
+    again = compare_sites(listed(rows), GridWeather(path), wall=WALL, keep=keep)
+    assert len(read) == 2  # kept by content
+    assert [one.site.value for one in again.ranked] == [one.site.value for one in found.ranked]
+    grid(path, records[::-1])
+    other = compare_sites(listed(rows), GridWeather(path), wall=WALL, keep=keep)
+    assert len(read) == 4  # the file holds something else now
+    assert {one.name: one.site.value for one in other.ranked}["A"] == pytest.approx(value["B"])
+
+
+def test_sites_across_the_date_line(tmp_path):
+    path = grid(tmp_path / "line.nc", [weather(s, years=2) for s in (1, 2, 3, 4)], longitudes=(179.5, 180.5))
+    rows = "name,lat,lon\nWest,48.4,-179.6\nEast,48.4,179.6\nRound,48.4,180.4\n"
+    found = compare_sites(listed(rows), GridWeather(path), wall=WALL)
+    value = {one.name: one.site.value for one in found.ranked}
+    assert value["West"] == value["Round"] != value["East"]
+
+
+def test_a_stop_reaches_the_work_and_nothing_usable_is_refused():
+    class Stop(Exception):
+        pass
+
+    def tell(share, _words):
+        if share > 0:
+            raise Stop
+
+    with pytest.raises(Stop):
+        compare_sites(listed(LIST), OneRecord(weather(years=2)), wall=WALL, tell=tell)
+    with pytest.raises(RefusalError, match="none of the"):
+        compare_sites(listed("lat,lon\n99,1\n"), OneRecord(weather(years=2)), wall=WALL)
+
+
+def test_files_read_back_and_no_cell_is_a_formula(comparison, tmp_path):
+    rows = list(csv.DictReader(io.StringIO(ranked_csv(comparison))))
+    assert [row["rank"] for row in rows] == ["1", "2", "3"]
+    assert rows[1]["place"] == "'=1+1"
+    told = json.loads(ranked_json(comparison))
+    assert told["places"][1]["place"] == "=1+1"
+    assert told["left_out"][0]["row"] == 4
+    for row, one in zip(told["places"], comparison.ranked, strict=True):
+        # open field x ground x hill x wall shape is the wall's figure, from the printed numbers alone
+        product = row["open_field_spell"] * row["ground"] * row["hill"] * row["wall_shape"]
+        assert product == pytest.approx(row["spell"], abs=0.2)
+        assert row["spell_low"] <= row["spell"] <= row["spell_high"]
+        assert one.name == row["place"]
+    written = write_ranked_folder(tmp_path / "new" / "out", comparison)
+    assert sorted(path.name for path in written) == sorted(
+        path.name for path in (tmp_path / "new/out").iterdir()
+    )
+    with sqlite3.connect(tmp_path / "new/out/comparison.gpkg") as tables:
+        assert tables.execute("select place, rank from comparison order by rank").fetchall() == [
+            ("Shore", 1),
+            ("=1+1", 2),
+            ("Town", 3),
+        ]
+    assert left_out_csv(comparison).splitlines()[1].startswith("4,Bad,")
+    (tmp_path / "file").write_text("")
+    with pytest.raises(RefusalError):
+        write_ranked_folder(tmp_path / "file", comparison)
+
+
+def test_the_page_of_its_own_holds_no_script_and_asks_for_nothing(comparison):
+    from dataclasses import replace
+
+    nasty = '<script>alert(1)</script>"\u202e'
+    first = replace(
+        comparison.ranked[0], site=replace(comparison.ranked[0].site, name=nasty, kind="invented")
+    )
+    page = ranked_html(replace(comparison, ranked=(first, *comparison.ranked[1:])))
+    assert "<script" not in page
+    assert "&lt;script&gt;" in page
+    for outside in ('src="http', "@import", "url("):
+        assert outside not in page
+    assert "\u202e" not in page
+    assert "do not build from it" in page
+    assert "Row 4, Bad" in page
+
+
+# ------------------------------------------------------------------ words and bars
+
+
+def test_answers_never_give_a_bare_rank_where_bands_meet():
+    rows = [
+        PlaceRow("A", 118, (99, 141), "very severe"),
+        PlaceRow("B", 70, (58, 84), "severe"),
+        PlaceRow("C", 57, (47, 69), "severe"),
+        PlaceRow("D", 20, (15, 25), "sheltered"),
+    ]
+    assert answer_words(rows, "A") == "First of four; no other band meets its own."
+    assert answer_words(rows, "B") == "Second or third of four; its band meets that of C."
+    assert answer_words(rows, "D") == "Last of four; no other band meets its own."
+    assert answer_words(rows[1:3], "C") == "Either of the two; its band meets that of B."
+    assert comparison_sentence(rows) == (
+        "Hardest hit is A; then come B and C, which lie close; then comes D. A gets 5.9 times what D gets."
+    )
+    wide = [PlaceRow(name, 70 - i, (10, 100), "severe") for i, name in enumerate("ABCDEF")]
+    assert comparison_sentence(wide) == (
+        "All six lie close, from A down to F: neighbours in this order may change places."
+    )
+    assert answer_words(wide, "B").startswith("Any rank of six")
+
+
+def test_a_long_lists_sentence_tells_how_sure_the_first_is(trio):
+    words = list_sentence(rank_sites(trio))
+    assert words.startswith("Shore comes out hardest hit of 3, in 100 of 100 resamples of the years")
+    assert "By class: " in words
+
+
+@pytest.mark.parametrize("top", [40, 100, 290, 800, 2400, 30_000])
+@pytest.mark.parametrize("draw", [comparison_bars, narrow_bars])
+def test_class_labels_and_limits_never_touch(top, draw):
+    import re
+
+    svg = draw(
+        [
+            PlaceRow("Big", top * 0.8, (top * 0.7, top), "very severe"),
+            PlaceRow("Small", 5, (3, 8), "sheltered"),
+        ]
+    )
+    found = [
+        (float(x), float(y), float(size), words)
+        for x, y, size, words in re.findall(
+            r'<text x="([\d.]+)" y="([\d.]+)" font-size="([\d.]+)"[^>]*text-anchor="middle"[^>]*>([^<]+)</text>',
+            svg,
+        )
+    ]
+    names = [name for _, name in class_limits()]
+    if draw is comparison_bars:
+        assert [words for *_, words in found if words in names] == names
+    for one in found:
+        assert one[2] >= 12
+        for other in found:
+            if one < other and one[1] == other[1]:
+                half = (text_width(one[3], size=one[2]) + text_width(other[3], size=other[2])) / 2
+                assert abs(one[0] - other[0]) >= half
+    signs = [
+        float(x)
+        for x in re.findall(r'<path d="M([\d.]+) [\d.]+ H[\d.]+ L[^"]+" fill="(?:#1B2228|none)" stroke', svg)
+    ]
+    starts = signs[::4]
+    assert len(starts) == 4
+    assert all(b - a >= tally_width() for a, b in pairwise(starts))
+
+
+def test_labels_pushed_apart_keep_their_order_and_room():
+    placed = push_apart([5, 6, 7, 300], [40, 40, 40, 40], low=0, high=320, gap=8)
+    assert placed == [20, 68, 116, 300]
+    crowded = push_apart([50, 50, 50], [60, 60, 60], low=0, high=100, gap=5)
+    assert crowded == [30, 95, 160]  # too many: shoulder to shoulder, none on another
+
+
+def test_an_empty_comparison_has_no_files():
+    assert Comparison((), (), (), (), WALL).sites == ()
