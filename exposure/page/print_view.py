@@ -15,7 +15,7 @@ from exposure.page.take_along import (
     show_table_buttons,
     site_button,
 )
-from exposure.show.assessment_pictures import plan_of
+from exposure.show.assessment_pictures import codes_of, plan_of
 from exposure.show.sheet_words import class_words, figures_words, level_words
 
 
@@ -38,8 +38,14 @@ def show_print_view(answer: Answer, details: BuildingDetails) -> None:
         st.html(caution(details.elevations[0].schedule.cautions[0]))
     with right:
         st.html(plate(plan_of(answer.assessment, size=400, callouts=False, prefix="print-plan")))
+        codes = codes_of(answer.assessment)
         rows = [
-            (one.name, class_words(one.exposure), figures_words(one.exposure), level_words(one.schedule))
+            (
+                f"{codes[one.name]} {one.name}",
+                class_words(one.exposure),
+                figures_words(one.exposure),
+                level_words(one.schedule),
+            )
             for one in details.elevations
         ]
         st.html(table("What the elevation sheets say", ["Elevation", "Class", "Figures", "Build"], rows))

@@ -13,11 +13,12 @@ from exposure.page.answer import Answer
 from exposure.page.markup import Marked, caution, doubts, plain_label, plate, say, tally
 from exposure.page.take_along import site_button
 from exposure.rain.pressure import head_of_water
-from exposure.show.assessment_pictures import plan_of
+from exposure.show.assessment_pictures import codes_of, plan_of
 from exposure.show.marked import dimensions
 from exposure.show.name_list import in_turn
-from exposure.show.numbers import band_words, litres_with_band, millimetres, pascals
+from exposure.show.numbers import litres_with_band, millimetres, pascals
 from exposure.show.palette import CLASS_LOOKS
+from exposure.show.sheet_annex import openings_words
 from exposure.show.sheet_words import class_words, level_words
 from exposure.show.site_file import CAVITIES
 
@@ -32,7 +33,7 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
     worst = one is details.elevations[0]
     st.html(f'<h2 class="where">{say(answer.building.name)}, {say(answer.spot.name)}</h2>')
     site_button(answer, details)
-    st.html(_hero(one, worst=worst))
+    st.html(_hero(one, codes_of(answer.assessment)[one.name], worst=worst))
     st.html(_three_numbers(one))
     _steps(answer, one)
     st.html("".join(map(caution, one.schedule.cautions)))
@@ -57,12 +58,12 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
         view_button("All the reasons, at the desk", "desk")
 
 
-def _hero(one: ElevationDetails, *, worst: bool) -> Marked:
+def _hero(one: ElevationDetails, code: str, *, worst: bool) -> Marked:
     exposure = one.exposure
     name = one.name[:1].upper() + one.name[1:]
     sign = tally(CLASS_LOOKS[exposure.exposure_class].rank, class_words(exposure))
     return (
-        f'<div class="hero"><div class="k">{"Worst elevation" if worst else "Elevation"}</div><div class="w">{say(name)}</div>'
+        f'<div class="hero"><div class="k">{"Worst elevation" if worst else "Elevation"}, {say(code)} on the plan</div><div class="w">{say(name)}</div>'
         f"{sign}<p>{say(litres_with_band(exposure.wall_spell_index, exposure.spell_band))} in the worst spell in three "
         f"years. {say(level_words(one.schedule))}</p></div>"
     )
@@ -108,8 +109,10 @@ def _steps(answer: Answer, one: ElevationDetails) -> None:
 def _others(answer: Answer, one: ElevationDetails) -> None:
     st.html("<h2>The other elevations</h2>")
     names = [found.wall.name for found in answer.assessment.elevations]
+    codes = codes_of(answer.assessment)
     words = {
-        found.wall.name: f"{found.wall.name}: {class_words(found)}, {band_words(found.spell_band)} L/m²"
+        found.wall.name: f"**{codes[found.wall.name]}** {plain_label(found.wall.name)}: "
+        + plain_label(f"{class_words(found)}, {litres_with_band(found.wall_spell_index, found.spell_band)}")
         for found in answer.assessment.elevations
     }
     with st.container(key="others"):
@@ -135,6 +138,6 @@ def _check(one: ElevationDetails) -> Marked:
     )
     return (
         "".join(map(caution, check.cautions))
-        + f"<p>{say(check.first)} Pressure: {dimensions(check.pressure_words)} Spray: {dimensions(check.rate_words)}.</p>"
+        + f"<p>{say(openings_words(check))}. {say(check.first if check.openings else '')} Pressure: {dimensions(check.pressure_words)} Spray: {dimensions(check.rate_words)}.</p>"
         + f'<ol class="order">{steps}</ol><p><b>Pass.</b> {say(check.pass_rule)}</p><p><b>If it leaks.</b> {say(check.on_failure)}</p>'
     )

@@ -129,3 +129,24 @@ def test_axe_finds_nothing_serious_in_what_is_taken_along(browser, axe, tmp_path
     assert bad == []
     assert page.evaluate("document.documentElement.lang") == "en"
     context.close()
+
+
+def test_the_list_of_elevations_on_site_is_read_and_hit_by_a_thumb(screen):
+    one = screen(phone=True).open("?view=site", wait=".hero").settled()
+    rows = one.page.evaluate(
+        """() => [...document.querySelectorAll('.st-key-others [role=radiogroup] label')].map(row => {
+            const box = row.getBoundingClientRect();
+            return [row.innerText, box.height, box.width, parseFloat(getComputedStyle(row.querySelector('p')).fontSize)];
+        })"""
+    )
+    assert len(rows) == 6
+    for words, height, width, size in rows:
+        assert height >= 56, words
+        assert width >= 340, words
+        assert size >= 16, words
+    codes = {words.split()[0]: " ".join(words.split()[1:]).split(":")[0] for words, *_ in rows}
+    assert codes["SE"] == "south-east"  # by the names
+    assert codes["SE-i"] == "south-east, inner"
+    plan = one.page.locator("figure.plate img").first.get_attribute("src")
+    for code in codes:
+        assert f"%3E{code}%20" in plan, code
