@@ -42,7 +42,9 @@ def test_what_to_order_by_hand():
     order = window_order(mean=250.0, gust=575.0, rating=450.0)
     assert (order.to_order, order.never_below) == ("9", "6")
     words = " ".join(order.meaning)
-    assert "30\u00a0km/h of wind is 40\u00a0Pa: 7\u00a0% of the gust" in words  # 42.5 of 575
+    assert (
+        "30\u00a0km/h of wind is 43\u00a0Pa: 7\u00a0% of the gust" in words
+    )  # 0.5 x 1.225 x 8.333^2 = 42.53 of 575
     assert "9\u00a0m/s" in words
     assert "class 8" in words
     assert "does not hold the gust" in words

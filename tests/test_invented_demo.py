@@ -6,6 +6,8 @@ import json
 import re
 import socket
 
+from pathlib import Path
+
 import pytest
 
 from exposure.cli import demo_command, main
@@ -104,3 +106,14 @@ def test_a_bare_install_is_told_what_to_install(tmp_path, monkeypatch, capsys):
     assert "rasterio not installed" in words
     assert "pip install" in words
     assert not (tmp_path / "new").exists()
+
+
+def test_the_picture_of_the_readme_is_the_one_drawn_today():
+    from exposure.cli.demo_command import _assess
+    from exposure.show.assessment_pictures import plan_of
+    from exposure.show.drawing import description
+
+    details, _ = _assess(invented_place(progress=False), "Wrack House")
+    kept = Path(__file__).parents[1] / "data_open" / "pictures" / "wrack_house_plan.svg"
+    # the figures in words; the strokes may differ in a last decimal from one machine to the next
+    assert description(plan_of(details.assessment)) == description(kept.read_text("utf-8"))

@@ -140,7 +140,7 @@ def window_order(*, mean: float, gust: float, rating: float | None = None) -> Wi
     """
     order = class_to_order(gust)
     meaning = [
-        f"30\u00a0km/h of wind is {pascals(float(velocity_pressure(BREEZE)))}: "
+        f"30\u00a0km/h of wind is {number(float(velocity_pressure(BREEZE)))}\u00a0Pa: "
         f"{_share(float(velocity_pressure(BREEZE)), gust)} of the gust here.",
         f"A fan test at 50\u00a0Pa is a wind of about {number(wind_of_pressure(FAN_TEST))}\u00a0m/s square on one face, "
         f"{millimetres(float(head_of_water(FAN_TEST)))} of water: {_share(FAN_TEST, gust)} of the gust here.",
