@@ -5,7 +5,6 @@ import io
 import json
 import re
 import socket
-
 from pathlib import Path
 
 import pytest
