@@ -4,6 +4,7 @@ Derived from the minute each reader has: what nobody has opened is neither made 
 changed choice is answered before the eye has moved; what was put together for one reader is kept for the next.
 """
 
+import time
 from collections.abc import Callable
 
 import streamlit as st
@@ -11,6 +12,7 @@ import streamlit as st
 from exposure.page.markup import Marked
 from exposure.page.refuse import plain_words
 
+GAP = 0.02  # seconds
 KEPT = 256  # elevations whose words are kept for all readers together
 
 
@@ -21,6 +23,17 @@ def folded_part(label: str, key: str, draw: Callable[[], object]) -> None:
         if part.open:
             with plain_words(label):
                 draw()
+
+
+def let_go(of: str, now: object) -> None:
+    """Let what was drawn so far reach the screen before the rest, when the choice ``of`` something has changed.
+
+    The browser draws what comes together together: without a gap the first words wait for the last picture.
+    """
+    before = st.session_state.get(f"{of} drawn")
+    st.session_state[f"{of} drawn"] = now
+    if before not in (None, now):
+        time.sleep(GAP)
 
 
 class Words:

@@ -11,6 +11,7 @@ import streamlit as st
 
 from exposure.page.address import choices, follow, writes
 from exposure.page.answer import Answer, find_answer, rose_of_place
+from exposure.page.folding import let_go
 from exposure.page.inputs import region_figure, spot_in_use
 from exposure.page.map_panel import MOVED, show_map
 from exposure.page.markup import Marked, doubts, heading, plate, say, table
@@ -44,6 +45,7 @@ def _answered() -> None:
         if st.session_state.pop(MOVED, False):
             time.sleep(LET_GO)  # the figure leaves for the browser before the long part begins
             st.rerun(scope="app")
+        let_go("measure", state.measure)
         answer = find_answer(state)
         _switches(state)
         spell = state.measure == "spell"

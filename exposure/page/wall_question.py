@@ -10,7 +10,7 @@ import streamlit as st
 from exposure.assess.details import ElevationDetails
 from exposure.page.address import choices, follow, view_button, writes
 from exposure.page.answer import Answer, details_mark, find_answer, find_details
-from exposure.page.folding import folded_part, words_of
+from exposure.page.folding import folded_part, let_go, words_of
 from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
 from exposure.page.openings_panel import show_missing_openings, show_openings
 from exposure.page.refuse import plain_words
@@ -59,6 +59,7 @@ def _answered() -> None:
         with side:
             _elevation_choice(answer)
             st.html(words.of("figures", lambda: _figures(one) + level_strip(one.schedule)))
+        let_go("elevation", one.name)
         with plan:
             st.html(words.of("plan", lambda: _plan(answer)))
         with side:
