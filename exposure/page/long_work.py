@@ -6,15 +6,16 @@ while the work runs, and says that it is the former.
 
 import threading
 import time
+import weakref
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from dataclasses import dataclass, field
 from typing import Any
 
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.page.markup import refusal, say
+from exposure.page.markup import plain_label, refusal
 from exposure.page.refuse import fault
 
 AT_ONCE = 2  # pieces of long work for all readers together
@@ -29,12 +30,9 @@ class Stopped(Exception):
 
 
 @dataclass
-class Work:
-    """One piece of work, as the thread that does it and the page that watches it share it."""
+class Progress:
+    """How far a piece of work is, as the thread that does it tells and the page that watches it reads."""
 
-    label: str
-    future: Future | None = None
-    started: float = field(default_factory=time.monotonic)
     share: float = 0.0
     words: str = ""
     stop: threading.Event = field(default_factory=threading.Event)
@@ -45,35 +43,61 @@ class Work:
             raise Stopped
         self.share, self.words = min(max(share, 0.0), 1.0), words
 
+
+class Work:
+    """One piece of work, as the page knows it; it stops when its reader's session is gone."""
+
+    def __init__(self, label: str) -> None:
+        self.label = label
+        self.future: Future = Future()
+        self.started = time.monotonic()
+        self.progress = Progress()
+        weakref.finalize(self, self.progress.stop.set)
+
     def time_left(self) -> str:
         """About how long it will take, in words, once that can be told."""
-        gone = time.monotonic() - self.started
-        if self.share < 0.05 or gone < 1:
+        gone, share = time.monotonic() - self.started, self.progress.share
+        if share < 0.05 or gone < 1:
             return ""
-        left = gone * (1 - self.share) / self.share
+        left = gone * (1 - share) / share
         return f"About {max(round(left), 1)} s left." if left < 90 else f"About {round(left / 60)} min left."
 
 
 @st.cache_resource
-def _workers() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(AT_ONCE, thread_name_prefix="long-work")
+def _turns() -> threading.Semaphore:
+    return threading.Semaphore(AT_ONCE)
 
 
 def begin(key: str, label: str, call: Callable[[Tell], Any]) -> None:
     """Start ``call`` beside the page under ``key``, in place of what was running there."""
     end(key)
     work = Work(label)
-    work.future = _workers().submit(call, work.tell)
+    threading.Thread(
+        target=_do, args=(call, work.progress, work.future, _turns()), name=f"long-work-{key}", daemon=True
+    ).start()
     st.session_state[f"work-{key}"] = work
 
 
+def _do(call: Callable[[Tell], Any], progress: Progress, future: Future, turns: threading.Semaphore) -> None:
+    """Wait for a turn, do the work, and lay its result or its fault into ``future``."""
+    while not turns.acquire(timeout=LOOK_EVERY):
+        progress.words = "Waiting until other work is done."
+        if progress.stop.is_set():
+            future.set_exception(Stopped())
+            return
+    try:
+        future.set_result(call(progress.tell))
+    except BaseException as error:  # told where the work is watched
+        future.set_exception(error)
+    finally:
+        turns.release()
+
+
 def end(key: str) -> None:
-    """Stop what runs under ``key`` and forget it; a result that still comes is thrown away."""
+    """Stop what runs under ``key`` and forget it; the work ends where it next tells how far it is."""
     work = st.session_state.pop(f"work-{key}", None)
     if work is not None:
-        work.stop.set()
-        if work.future is not None:
-            work.future.cancel()
+        work.progress.stop.set()
 
 
 def running(key: str) -> Work | None:
@@ -95,12 +119,13 @@ def show_work(key: str, done: Callable[[Any], None], *, what: str = "", meanwhil
 
 def _watch(key: str, done: Callable[[Any], None], meanwhile: str) -> None:
     work = running(key)
-    if work is None or work.future is None:
+    if work is None:
         return
     if not work.future.done():
         if time.monotonic() - work.started < QUIET:
             return
-        st.progress(work.share, text=say(f"{work.label} {work.words} {work.time_left()}".strip()))
+        words = f"{work.label} {work.progress.words} {work.time_left()}".strip()
+        st.progress(work.progress.share, text=plain_label(words))
         if meanwhile:
             st.caption(meanwhile)
         st.button("Stop", key=f"stop-{key}", on_click=end, args=(key,))

@@ -14,9 +14,11 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.climate.service import SERVICES
 from exposure.page.address import choices, choose, follow
+from exposure.page.beside import record_beside
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse
 from exposure.page.long_work import Tell, begin, forget_refusal, running, show_work
 from exposure.page.markup import doubts, plate, say
+from exposure.page.reading import FETCH, READ
 from exposure.page.state import PageState, short_name
 
 WORK = "record"
@@ -105,23 +107,17 @@ def years_of(text: str) -> list[int]:
 
 
 def fetch_record(service: str, at: tuple[float, float], years: list[int], tell: Tell) -> RecordInUse:
-    """A record fetched year by year, kept in the user's cache, so that a stopped run goes on where it was.
+    """A record fetched year by year, kept in the user's cache, so that a stopped fetch goes on where it was.
 
     Raises
     ------
     RefusalError
         When the service cannot be reached or has none of the years.
     """
-    from exposure.climate.fetching import fetch_point
-    from exposure.climate.service import find_service
-
-    asked = find_service(service)
-    for done, year in enumerate(years):
-        tell(done / len(years), f"{year}.")
-        fetch_point(asked, latitude=at[0], longitude=at[1], years=[year])
-    climate = fetch_point(asked, latitude=at[0], longitude=at[1], years=years)
-    content = repr((service, at, years)).encode()
-    return _tried(climate, f"{asked.source.title}, {at[0]:g}, {at[1]:g}", content)
+    request = {"do": FETCH, "service": service, "at": at, "years": years}
+    climate, line = record_beside(request, b"", tell)
+    title = f"{climate.attrs.pop('service_title')}, {at[0]:g}, {at[1]:g}"
+    return _record(climate, title, line, repr((service, at, years)).encode())
 
 
 def show_record_quality(record: RecordInUse) -> None:
@@ -197,24 +193,13 @@ def read_record(
     RefusalError
         When the file is not a record, or no year of it can count.
     """
-    from exposure.climate import open_climate
-
-    tell(0.0, "")
-    climate = open_climate(content, columns=columns, at=at)
-    tell(0.7, "Trying it.")
+    climate, line = record_beside({"do": READ, "columns": columns, "at": at}, content, tell)
     mark = content + repr(columns).encode() + (repr(at).encode() if "distance" in climate.attrs else b"")
-    return _tried(climate, name, mark)
+    return _record(climate, name, line, mark)
 
 
-def _tried(climate: xr.Dataset, title: str, content: bytes) -> RecordInUse:
-    """A record that was tried: one whose no year can count is refused here, not later."""
-    from exposure.rain.index import airfield_index
-
-    index = airfield_index(climate, orientation=[0.0])
+def _record(climate: xr.Dataset, title: str, line: str, content: bytes) -> RecordInUse:
     mark = "file-" + hashlib.sha256(content).hexdigest()[:12]
-    years = index["year"].values
-    span = f"{years[0]} to {years[-1]}" if len(years) > 1 else f"{years[0]}"
-    line = f"{climate.attrs['kind']}, {span}, {len(years)} of {index.sizes['record_year']} years count"
     return RecordInUse(mark, title, line, climate, climate.attrs["kind"] == "invented")
 
 
