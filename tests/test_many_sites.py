@@ -407,3 +407,27 @@ def test_labels_pushed_apart_keep_their_order_and_room():
 
 def test_an_empty_comparison_has_no_files():
     assert Comparison((), (), (), (), WALL).sites == ()
+
+
+def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(tmp_path, comparison):
+    from exposure.page.site_list_panel import EXAMPLE, LARGEST, compare_list, table_of
+
+    told = []
+
+    def tell(share, words):
+        told.append((share, words))
+
+    key, found = compare_list("k", LIST.encode(), OneRecord(weather()), WALL.shape, str(tmp_path), tell)
+    assert key == "k"
+    assert [one.name for one in found.ranked] == ["Shore", "=1+1", "Town"]
+    assert told[-1][0] == 1.0
+    table = table_of(found)
+    assert table["Rank"].tolist() == [1, 2, 3]
+    assert table["Worst spell, L/m²"].tolist() == [round(one.site.value) for one in comparison.ranked]
+    assert len(listed(EXAMPLE).sites) == 3
+    for content, words in (
+        (b"x" * (LARGEST + 1), "at most 1,000,000"),
+        (b"lat,lon\n" + b"1,2\n" * 501, "at most 500"),
+    ):
+        with pytest.raises(RefusalError, match=words):
+            compare_list("k", content, OneRecord(weather()), WALL.shape, str(tmp_path), tell)
