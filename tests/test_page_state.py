@@ -62,6 +62,9 @@ states = st.builds(
     ground=st.just("") | st.from_regex(r"[1-4]{12}", fullmatch=True),
     neighbours=st.sampled_from(["mapped", "none"]),
     details=answers,
+    openings=st.just("") | st.from_regex(r"openings-[0-9a-f]{12}", fullmatch=True),
+    office=st.lists(st.from_regex(r"rule-[0-9a-f]{12}", fullmatch=True), max_size=3, unique=True).map(tuple),
+    rating=st.none() | st.integers(0, 50_000).map(lambda n: n / 10),
     bare_from=st.just("") | st.dates().map(lambda day: f"{day:%m-%d}"),
     bare_weeks=st.integers(1, 52),
     reference=st.sampled_from(wall_shapes()),
@@ -89,7 +92,27 @@ def test_every_choice_survives_the_trip_through_an_address(state):
 @given(
     query=st.dictionaries(
         st.sampled_from(
-            ["view", "at", "w", "b", "name", "e", "i", "f", "g", "n", "d", "bare", "weeks", "c", "rw", "zz"]
+            [
+                "view",
+                "at",
+                "w",
+                "b",
+                "name",
+                "e",
+                "i",
+                "f",
+                "g",
+                "n",
+                "d",
+                "bare",
+                "weeks",
+                "c",
+                "rw",
+                "o",
+                "r",
+                "rated",
+                "zz",
+            ]
         ),
         st.text(max_size=300),
     )
@@ -117,6 +140,12 @@ def test_no_address_can_break_the_page(query):
         {"g": "123"},
         {"bare": "13-45"},
         {"weeks": "0"},
+        {"o": "openings-../../etc"},
+        {"o": "rule-0123456789ab"},
+        {"r": "rule-0123456789ab~x"},
+        {"r": "~".join(f"rule-{n:012x}" for n in range(4))},
+        {"rated": "-1"},
+        {"rated": "1e4"},
         {"c": "~".join(["1,1"] * 7)},
         {"d": "no colon"},
         {"f": "360"},

@@ -1,4 +1,4 @@
-"""A project as a file of ours: every choice, written as TOML, read back without trust.
+"""A project as a file of ours: every choice, the openings list and the office's rules, as TOML read without trust.
 
 Derived from the designer's question: a job is taken up again after weeks, on another machine, after a restart. A
 weather file is named in it by its mark, not carried; the page asks for it again.
@@ -6,19 +6,31 @@ weather file is named in it by its mark, not carried; the page asks for it again
 
 import json
 import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 import exposure
 from exposure.checks import RefusalError
-from exposure.page.state import PageState, from_query, to_query
+from exposure.page.own_files import OPENINGS, RULE, TITLES, OwnFile, read_own
+from exposure.page.state import MOST_OFFICE_RULES, PageState, from_query, to_query
 
 FORMAT = "driving-rain-project"
-EDITION = 1
-LARGEST = 200_000  # bytes
+EDITION = 2  # 2 carries the openings list and the office's rules
+LARGEST = 1_500_000  # bytes
 NAME_ENDING = ".project.toml"
 
 
-def write_project(state: PageState, *, record_title: str, made: date) -> str:
+@dataclass(frozen=True)
+class Project:
+    """What a project file holds: the choices, and the texts of the reader's own that they name by their marks."""
+
+    state: PageState  # its notes tell what the file held wrongly
+    files: tuple[OwnFile, ...] = ()
+
+
+def write_project(state: PageState, *, record_title: str, made: date, files: Iterable[OwnFile] = ()) -> str:
     """The project's text.
 
     Parameters
@@ -29,6 +41,8 @@ def write_project(state: PageState, *, record_title: str, made: date) -> str:
         Name of the weather record, for whoever has to find it again.
     made
         Date to write.
+    files
+        The openings list and the rules that the choices name (:func:`exposure.page.own_files.own_files`).
 
     Examples
     --------
@@ -47,11 +61,20 @@ def write_project(state: PageState, *, record_title: str, made: date) -> str:
         "[choices]",
         *(f"{key} = {_quoted(value)}" for key, value in to_query(state).items()),
     ]
+    for one in files:
+        lines += ["", f"[[{one.kind}]]", f"name = {_quoted(one.name)}", f"text = {_quoted(one.text)}"]
     return "\n".join(lines) + "\n"
 
 
 def read_project(content: bytes) -> PageState:
-    """The choices of a project file.
+    """The choices of a project file; see :func:`open_project`."""
+    return open_project(content).state
+
+
+def open_project(content: bytes) -> Project:
+    """The choices of a project file, and the texts it carries.
+
+    A text that cannot be used, or is not the one the choices name by its mark, is left out and told in the notes.
 
     Raises
     ------
@@ -84,8 +107,31 @@ def read_project(content: bytes) -> PageState:
             f"edition {EDITION} or before",
             "Use a newer version.",
         )
-    return from_query({key: value for key, value in raw["choices"].items() if isinstance(value, str)})
+    state = from_query({key: value for key, value in raw["choices"].items() if isinstance(value, str)})
+    notes = list(state.notes)
+    openings, rules = (_texts(raw, kind, notes) for kind in (OPENINGS, RULE))
+    wanted = {state.openings, *state.office}
+    files = [one for one in (*openings[:1], *rules[:MOST_OFFICE_RULES]) if one.mark in wanted]
+    if len(files) < len(openings) + len(rules):
+        notes.append("The project held a text that its choices do not name; it was left out.")
+    return Project(replace(state, notes=tuple(notes)), tuple(files))
+
+
+def _texts(raw: Mapping[str, Any], kind: str, notes: list[str]) -> list[OwnFile]:
+    """The texts of one kind, each read like an upload."""
+    rows = raw.get(kind, [])
+    found = []
+    for row in rows if isinstance(rows, list) else []:
+        try:
+            if not isinstance(row, dict) or not isinstance(row.get("text"), str):
+                raise RefusalError("no text", "a text", "Open the file itself.")
+            found.append(read_own(kind, row["text"].encode(), str(row.get("name", ""))))
+        except RefusalError as refused:
+            notes.append(
+                f"The project held {TITLES[kind]} that cannot be used ({refused.came}); it was left out."
+            )
+    return found
 
 
 def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "")
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

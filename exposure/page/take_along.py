@@ -21,7 +21,8 @@ from exposure.page.answer import Answer
 from exposure.page.inputs import demo, key_of, region_index
 from exposure.page.long_work import Tell, begin, running, show_work
 from exposure.page.markup import doubts, say
-from exposure.page.project_file import LARGEST, NAME_ENDING, read_project, write_project
+from exposure.page.own_files import keep, own_files
+from exposure.page.project_file import LARGEST, NAME_ENDING, open_project, write_project
 from exposure.page.refuse import plain_words
 from exposure.page.state import to_query
 from exposure.show.building_files import write_building_geopackage
@@ -161,7 +162,9 @@ def show_project(answer: Answer) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom", key="project"):
         st.download_button(
             "Save this project",
-            write_project(answer.state, record_title=answer.record.title, made=made),
+            write_project(
+                answer.state, record_title=answer.record.title, made=made, files=own_files(answer.state)
+            ),
             file_name(answer, NAME_ENDING),
             "application/toml",
             key="save-project",
@@ -193,9 +196,11 @@ def _open_project() -> None:
             raise RefusalError(
                 f"a file of {given.size:,} bytes", f"at most {LARGEST:,} bytes", "Choose a project file."
             )
-        state = read_project(given.getvalue())
+        project = open_project(given.getvalue())
     except RefusalError as refused:
         st.session_state["refused-project"] = refused
         return
-    st.session_state["project-notes"] = state.notes
-    st.query_params.from_dict(to_query(state))
+    for one in project.files:
+        keep(one)
+    st.session_state["project-notes"] = project.state.notes
+    st.query_params.from_dict(to_query(project.state))
