@@ -63,7 +63,7 @@ def compared_words(compared: ComparedPlaces | None) -> tuple[str, str]:
         return WAIT
     sentence = comparison_sentence(compared.rows)
     if compared.home is None:
-        return f"{len(compared.places)} other places compared", sentence
+        return f"{len(compared.places)} places compared", sentence
     short, _, rest = answer_words(compared.rows, compared.home).rstrip(".").partition("; ")
     more = f"{rest[:1].upper()}{rest[1:]}. " if rest else ""
     return short, f"{more}{sentence}"

@@ -90,7 +90,7 @@ class PlaceToCompare:
 def chosen_spots(state: PageState, spot: SpotInUse) -> tuple[NamedSpot, ...]:
     """The reader's list; without one the place in force and the named places."""
     if state.places:
-        return state.places
+        return tuple(dict.fromkeys(state.places))
     here = (NamedSpot(round(spot.latitude, 5), round(spot.longitude, 5)),)
     if state.record != INVENTED_RECORD:
         return here
