@@ -36,6 +36,10 @@ def houses(invented):
     return json.loads(invented.houses.read_text("utf-8"))["features"]
 
 
+class _EmptyBlock:
+    first, tp = 0, np.zeros((1, 1, 1))
+
+
 class TestMaking:
     @pytest.fixture
     def quick(self, monkeypatch):
@@ -54,6 +58,14 @@ class TestMaking:
         assert first.folder == again.folder
         assert len(quick) == 1
         assert [path.name for path in tmp_path.iterdir()] == [f"invented-{place_module.RECIPE}"]
+
+    def test_who_asks_is_told_how_far_it_is(self, tmp_path, monkeypatch):
+        """Fourteen steps: ground, houses and coast, twelve years; the work itself left out."""
+        monkeypatch.setattr(making_module, "weather_blocks", lambda **_: iter([_EmptyBlock()] * 12))
+        monkeypatch.setattr(making_module, "_empty_climate", lambda _path: {})
+        shares = []
+        invented_place(tmp_path, progress=shares.append)
+        assert shares == pytest.approx([step / 14 for step in range(1, 15)])
 
     def test_the_cache_variable_names_the_folder(self, quick, tmp_path, monkeypatch):
         monkeypatch.setenv("EXPOSURE_CACHE", str(tmp_path / "mine"))

@@ -1,7 +1,9 @@
 """Write the invented place: rasters, houses, coast, and the weather of every cell."""
 
 import json
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from itertools import count
 from pathlib import Path
 
 import numpy as np
@@ -28,18 +30,28 @@ from exposure.invented.storms import FIRST_YEAR, HOURS, YEARS
 from exposure.invented.weather import BLOCK, Block, weather_blocks
 
 
-def make_place(place: InventedPlace, *, progress: bool) -> None:
+def make_place(place: InventedPlace, *, progress: bool | Callable[[float], None]) -> None:
     """Write every file of the place into its folder."""
-    with tqdm(total=YEARS + 2, desc="Making the invented place", unit="step", disable=not progress) as bar:
+    steps = YEARS + 2
+    with tqdm(
+        total=steps, desc="Making the invented place", unit="step", disable=progress is not True
+    ) as bar:
+        done = count(1)
+
+        def step() -> None:
+            bar.update()
+            if callable(progress):
+                progress(next(done) / steps)
+
         height = relief()
         cover = land_cover(height)
         _write_raster(place.height, np.round(height, 1), nodata=None)
         _write_raster(place.cover, cover, nodata=0)
-        bar.update()
+        step()
         _write_json(place.houses, house_footprints())
         _write_json(place.coast, _coast())
         arrays = _empty_climate(place.climate)
-        bar.update()
+        step()
         blocks = weather_blocks(
             cell_height=cell_means(height), cell_land=cell_means((height > 0).astype(float))
         )
@@ -48,7 +60,7 @@ def make_place(place: InventedPlace, *, progress: bool) -> None:
             rows = slice(block.first, block.first + block.tp.shape[0])
             for name, array in arrays.items():
                 array[rows] = getattr(block, name)
-            bar.update()
+            step()
 
         with ThreadPoolExecutor(1) as beside:  # packing one year while the next is made
             waiting = None

@@ -3,6 +3,7 @@
 import os
 import shutil
 import tempfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -79,7 +80,9 @@ def cache_folder() -> Path:
     return Path(given) if given else Path(platformdirs.user_cache_dir("driving-rain-exposure"))
 
 
-def invented_place(folder: str | Path | None = None, progress: bool = True) -> InventedPlace:
+def invented_place(
+    folder: str | Path | None = None, progress: bool | Callable[[float], None] = True
+) -> InventedPlace:
     """The invented place, made now when it is not there yet.
 
     Parameters
@@ -87,7 +90,7 @@ def invented_place(folder: str | Path | None = None, progress: bool = True) -> I
     folder
         Folder to keep it in; by default :func:`cache_folder`.
     progress
-        Show a bar on standard error while it is made.
+        Show a bar on standard error while it is made; or what is called with the share done, 0 to 1, as it grows.
 
     Raises
     ------

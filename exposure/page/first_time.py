@@ -25,12 +25,13 @@ class _Making:
     def __init__(self) -> None:
         self.started = time.monotonic()
         self.refused: RefusalError | None = None
+        self.share = 0.0
         self.thread = threading.Thread(target=self._make, name="invented-place", daemon=True)
         self.thread.start()
 
     def _make(self) -> None:
         try:
-            invented_place(progress=True)
+            invented_place(progress=self._tell)
             make_region()
         except RefusalError as refused:
             self.refused = refused
@@ -39,6 +40,17 @@ class _Making:
 
             traceback.print_exception(error)
             self.refused = fault("Making the invented place")
+
+    def _tell(self, share: float) -> None:
+        self.share = share
+
+    @property
+    def time_left(self) -> str:
+        """About how long it will take, once that can be told."""
+        gone = time.monotonic() - self.started
+        if self.share < 0.2 or gone < 2:
+            return "It takes about half a minute."
+        return f"About {max(round(gone * (1 - self.share) / self.share), 1)} s left."
 
 
 def make_region() -> None:
@@ -78,9 +90,8 @@ def show_making() -> None:
         if st.button("Try again"):
             _making.clear()
         return
-    gone = time.monotonic() - making.started
     st.html(
         '<div role="status"><h3>Making the invented place</h3><p>Twelve years of hourly weather, hills, ground and '
-        "houses are worked out once and kept on this machine. It takes about half a minute; "
-        f"{gone:.0f} s so far.</p></div>"
+        "houses are worked out once and kept on this machine.</p></div>"
     )
+    st.progress(making.share, text=f"{making.share:.0%} made. {making.time_left}")
