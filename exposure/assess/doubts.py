@@ -5,6 +5,7 @@ from math import ceil, floor
 import numpy as np
 import xarray as xr
 
+from exposure.detail.wording import litres_figure
 from exposure.rain.index import FEW_YEARS
 from exposure.wall import Site, WallExposure
 from exposure.wall.doubts import Doubt, class_words
@@ -111,7 +112,7 @@ def doubts_of(
                 "threshold",
                 min(spell, any_rain),
                 max(spell, any_rain),
-                f"Counting every trace of rain: {any_rain:.0f} L/m2.",
+                f"Counting every trace of rain: {litres_figure(any_rain)} L/m2.",
             )
         )
     if _differs(one.wall_spell_index_in_the_open, spell):
@@ -120,7 +121,7 @@ def doubts_of(
                 "neighbours",
                 spell,
                 one.wall_spell_index_in_the_open,
-                f"With the neighbours gone: {one.wall_spell_index_in_the_open:.0f} L/m2, {one.class_in_the_open}.",
+                f"With the neighbours gone: {litres_figure(one.wall_spell_index_in_the_open)} L/m2, {one.class_in_the_open}.",
             )
         )
     if one.sector_spell_index is not None and _differs(one.sector_spell_index, spell):
@@ -130,7 +131,7 @@ def doubts_of(
                 "sectors",
                 min(spell, other),
                 max(spell, other),
-                f"With the ground of each wind's own direction: {other:.0f} L/m2.",
+                f"With the ground of each wind's own direction: {litres_figure(other)} L/m2.",
             )
         )
     if one.other_models and one.wall_annual_index > 0:
@@ -153,7 +154,7 @@ def doubts_of(
 
 def _span(low: float, high: float) -> str:
     """A band in words, rounded outward."""
-    return f"{floor(low + 1e-9)} to {ceil(high - 1e-9)}"
+    return f"{litres_figure(low + 1e-9, floor)} to {litres_figure(high - 1e-9, ceil)}"
 
 
 def _differs(value: float, from_value: float) -> bool:

@@ -9,7 +9,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import add_building_arguments, assess_from_arguments
 from exposure.cli.output import write_text
 from exposure.show.lettering import clean
-from exposure.show.name_list import in_turn
+from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:
     from exposure.assess.details import BuildingDetails, ElevationDetails

@@ -15,12 +15,12 @@ from exposure.page.take_along import site_button
 from exposure.rain.pressure import head_of_water
 from exposure.show.assessment_pictures import codes_of, plan_of
 from exposure.show.marked import dimensions
-from exposure.show.name_list import in_turn
 from exposure.show.numbers import litres_with_band, millimetres, pascals
 from exposure.show.palette import CLASS_LOOKS
 from exposure.show.sheet_annex import openings_words
 from exposure.show.sheet_words import class_words, level_words
 from exposure.show.site_file import CAVITIES
+from exposure.wall.name_list import in_turn
 
 TICKS = (
     "Ticks made here are gone when this page is closed. The file from Take to site keeps them on the phone."

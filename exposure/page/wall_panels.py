@@ -16,8 +16,8 @@ from exposure.page.markup import Marked, caution, doubts, plate, say, table
 from exposure.page.state import PageState
 from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.show.marked import dimensions
-from exposure.show.name_list import in_turn
 from exposure.show.numbers import pascals, whole
+from exposure.wall.name_list import in_turn
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)

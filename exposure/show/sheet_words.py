@@ -176,15 +176,3 @@ def joined(sentences: Iterable[str], *, most: int = 0, behind: bool = True) -> s
     left = len(said) - len(kept)
     where = "of figures" if behind else "with reasons"
     return f"{words} And {left} more, on the sheets {where}." if left else words
-
-
-def names_listed(names: Iterable[str]) -> str:
-    """Names in a row; where one holds a comma itself, parted by semicolons.
-
-    Examples
-    --------
-    >>> names_listed(["north", "south"]), names_listed(["south-east, inner", "north"])
-    ('north, south', 'south-east, inner; north')
-    """
-    given = list(names)
-    return ("; " if any("," in one for one in given) else ", ").join(given)

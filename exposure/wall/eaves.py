@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from exposure.checks import check_between
 from exposure.wall.building import OUTSIDE_TABLE, Wall
+from exposure.wall.name_list import names_listed
 
 TABLE_OVERHANG = (250.0, 450.0)  # mm; "about 350 mm" of the wall-factor table, our reading
 
@@ -16,7 +17,7 @@ def eaves_taken(walls: Sequence[Wall], own: Mapping) -> list[str]:
     if not taken:
         return []
     return [
-        f"The eaves are not given: about 350 mm is taken over {', '.join(taken)}, which lowers the wall factor; "
+        f"The eaves are not given: about 350 mm is taken over {names_listed(taken)}, which lowers the wall factor; "
         "narrower eaves leave it at 0.5."
     ]
 
