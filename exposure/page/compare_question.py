@@ -62,6 +62,8 @@ def compared_words(compared: ComparedPlaces | None) -> tuple[str, str]:
     if compared is None:
         return WAIT
     sentence = comparison_sentence(compared.rows)
+    if len(compared.places) == 1:
+        return "No other place to compare", ""
     if compared.home is None:
         return f"{len(compared.places)} places compared", sentence
     short, _, rest = answer_words(compared.rows, compared.home).rstrip(".").partition("; ")
