@@ -25,6 +25,7 @@ class Question:
     default: Any
     empty: str  # what an empty number means; "" when it must be given
     why: str
+    part: str  # heading it is asked under
 
 
 def questions() -> tuple[Question, ...]:
@@ -47,6 +48,7 @@ def questions() -> tuple[Question, ...]:
             row.get("default"),
             row.get("empty", ""),
             row["why"],
+            row["part"],
         )
         for row in load_table(TABLE)["row"]
     )

@@ -12,7 +12,8 @@ import streamlit as st
 
 from exposure.detail.circumstances import questions
 from exposure.detail.rule_file import local_rules
-from exposure.page.address import choices, choose
+from exposure.page.address import choices, choose, follow
+from exposure.page.markup import say
 from exposure.page.state import PageState, short_name
 
 RULES = "local_rules"
@@ -34,6 +35,7 @@ class Asked:
     high: float
     usual: Any  # None: open
     help: str
+    part: str = ""  # heading it is asked under
 
 
 def construction_questions() -> list[Asked]:
@@ -41,7 +43,7 @@ def construction_questions() -> list[Asked]:
     return [
         Asked(
             one.field, one.question, one.kind, one.choices, one.unit, one.low, one.high, one.default,
-            f"{one.why} Left empty: {one.empty}." if one.empty else one.why,
+            f"{one.why} Left empty: {one.empty}." if one.empty else one.why, one.part,
         )
         for one in questions()
         if one.field not in NOT_ASKED
@@ -152,9 +154,18 @@ def _use_rules() -> None:
 
 
 def _form(key: str, asked: list[Asked], given: Mapping[str, str], button: str) -> None:
+    """The questions under their headings, two beside each other where there is room."""
     with st.form(key, border=False):
-        for one in asked:
-            _ask(one, given.get(one.name))
+        for part in dict.fromkeys(one.part for one in asked):
+            if part:
+                st.html(f"<h3>{say(part)}</h3>")
+            mine = [one for one in asked if one.part == part]
+            beside = 2 if part else 1
+            for first in range(0, len(mine), beside):
+                columns = st.columns(beside, vertical_alignment="bottom")
+                for column, one in zip(columns, mine[first : first + beside], strict=False):
+                    with column:
+                        _ask(one, given.get(one.name))
         st.form_submit_button(button, on_click=_use_answers, args=(tuple(asked),))
 
 
@@ -162,15 +173,16 @@ def _ask(asked: Asked, text: str | None) -> None:
     now = _value(asked, text)
     now = asked.usual if now is None else now
     label = f"{asked.question} ({asked.unit})" if asked.unit else asked.question
+    key = f"ask-{asked.name}"
     if asked.kind == "number":
         st.number_input(
             label,
             asked.low,
             asked.high,
-            None if now is None else float(now),
-            key=f"ask-{asked.name}",
+            None,
+            key=follow(key, None if now is None else float(now)),
             help=asked.help or None,
-            placeholder="not answered",
+            placeholder=OPEN,
         )
     else:
         options = (YES, NO) if asked.kind == "yes or no" else asked.choices
@@ -180,8 +192,7 @@ def _ask(asked: Asked, text: str | None) -> None:
         st.selectbox(
             label,
             list(options),
-            options.index(shown) if shown in options else 0,
-            key=f"ask-{asked.name}",
+            key=follow(key, shown if shown in options else options[0]),
             help=asked.help or None,
         )
 

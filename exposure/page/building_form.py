@@ -26,6 +26,7 @@ ROOF_WORDS = {
     "hip": "pitched, eaves all round",
     "flat": "flat",
 }
+BOX_FIELDS = ("length", "width", "bearing", "height", "storeys", "roof")
 EXAMPLE = "0, 0\n12, 0\n12, 8\n0, 8"
 
 
@@ -87,37 +88,43 @@ def _use_house() -> None:
 
 def _box_form(state: PageState) -> None:
     now = state.building if isinstance(state.building, Box) else Box()
+    for name in BOX_FIELDS:
+        follow(f"box-{name}", getattr(now, name))
     with st.form("box", border=False):
         left, right = st.columns(2)
         with left:
-            st.number_input("Length, m", 1.0, 500.0, now.length, 0.5, key="box-length")
-            st.number_input("Height of the walls, m", 1.0, 200.0, now.height, 0.1, key="box-height")
+            st.number_input("Length, m", 1.0, 500.0, step=0.5, key="box-length")
+            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, key="box-height")
         with right:
-            st.number_input("Width, m", 1.0, 500.0, now.width, 0.5, key="box-width")
-            st.number_input("Storeys", 1, 60, now.storeys, key="box-storeys")
+            st.number_input("Width, m", 1.0, 500.0, step=0.5, key="box-width")
+            st.number_input("Storeys", 1, 60, key="box-storeys")
         st.number_input(
-            "Bearing of the long side, degrees from north", 0.0, 360.0, now.bearing, 1.0, key="box-bearing"
+            "Bearing of the long side, degrees from north", 0.0, 360.0, step=1.0, key="box-bearing"
         )
-        st.selectbox(
-            "Roof", list(ROOFS), ROOFS.index(now.roof), format_func=ROOF_WORDS.__getitem__, key="box-roof"
-        )
+        st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="box-roof")
         st.form_submit_button("Use these sizes", on_click=_use_box)
 
 
 def _use_box() -> None:
-    told = {
-        name: st.session_state[f"box-{name}"]
-        for name in ("length", "width", "bearing", "height", "storeys", "roof")
-    }
+    told = {name: st.session_state[f"box-{name}"] for name in BOX_FIELDS}
     choose(building=replace(Box(), **told), elevation="")
 
 
 def _outline_form(state: PageState) -> None:
     now = state.building if isinstance(state.building, Outline) else None
+    usual = now or Outline(())
+    follow("outline-height", usual.height)
+    follow("outline-storeys", usual.storeys)
+    follow("outline-roof", usual.roof)
+    typed = "\n".join(f"{east:g}, {north:g}" for east, north in now.corners) if now else ""
+    fresh = "outline-corners" not in st.session_state
+    if (
+        fresh or st.session_state.get("outline-in-force") != typed
+    ):  # what was typed and refused stays to be mended
+        st.session_state["outline-in-force"] = st.session_state["outline-corners"] = typed
     with st.form("outline", border=False):
         st.text_area(
             "Corners in order round the building: metres east, metres north; one corner a line",
-            value="\n".join(f"{east:g}, {north:g}" for east, north in now.corners) if now else "",
             placeholder=EXAMPLE,
             key="outline-corners",
             height=150,
@@ -125,18 +132,10 @@ def _outline_form(state: PageState) -> None:
         )
         left, right = st.columns(2)
         with left:
-            st.number_input(
-                "Height of the walls, m", 1.0, 200.0, now.height if now else 6.0, 0.1, key="outline-height"
-            )
+            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, key="outline-height")
         with right:
-            st.number_input("Storeys", 1, 60, now.storeys if now else 2, key="outline-storeys")
-        st.selectbox(
-            "Roof",
-            list(ROOFS),
-            ROOFS.index(now.roof if now else "gable"),
-            format_func=ROOF_WORDS.__getitem__,
-            key="outline-roof",
-        )
+            st.number_input("Storeys", 1, 60, key="outline-storeys")
+        st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="outline-roof")
         st.form_submit_button("Use this outline", on_click=_use_outline)
     st.file_uploader(
         "Or open a footprint (GeoJSON, up to 1 MB, one building)",
