@@ -31,4 +31,6 @@ def show_limits(answer: Answer) -> None:
             for one in sources_of(answer.assessment)
         ]
         st.html(table("Where the exposure figures come from", ["What", "Source", "Who says so"], rows))
-    st.html(f'<p class="note">{say(record_words(answer.assessment))}. {say(version_words())}.</p>')
+    st.html(
+        f'<p class="note">Weather record: {say(record_words(answer.assessment))}. {say(version_words())}.</p>'
+    )
