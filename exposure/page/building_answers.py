@@ -18,6 +18,7 @@ from exposure.page.state import PageState, short_name
 
 RULES = "local_rules"
 PREFIX = "rule."
+UNIT_NAMES = {"mm": "millimetres", "m": "metres"}  # as a question spells them
 YES, NO, OPEN = "yes", "no", "not answered"
 NOT_ASKED = ("storeys",)  # the building form has it
 
@@ -172,7 +173,8 @@ def _form(key: str, asked: list[Asked], given: Mapping[str, str], button: str) -
 def _ask(asked: Asked, text: str | None) -> None:
     now = _value(asked, text)
     now = asked.usual if now is None else now
-    label = f"{asked.question} ({asked.unit})" if asked.unit else asked.question
+    named = UNIT_NAMES.get(asked.unit, asked.unit) in asked.question
+    label = asked.question if named or not asked.unit else f"{asked.question} ({asked.unit})"
     key = f"ask-{asked.name}"
     if asked.kind == "number":
         st.number_input(
@@ -183,6 +185,7 @@ def _ask(asked: Asked, text: str | None) -> None:
             key=follow(key, None if now is None else float(now)),
             help=asked.help or None,
             placeholder=OPEN,
+            format="%g",
         )
     else:
         options = (YES, NO) if asked.kind == "yes or no" else asked.choices

@@ -93,13 +93,18 @@ def _box_form(state: PageState) -> None:
     with st.form("box", border=False):
         left, right = st.columns(2)
         with left:
-            st.number_input("Length, m", 1.0, 500.0, step=0.5, key="box-length")
-            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, key="box-height")
+            st.number_input("Length, m", 1.0, 500.0, step=0.5, format="%g", key="box-length")
+            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, format="%g", key="box-height")
         with right:
-            st.number_input("Width, m", 1.0, 500.0, step=0.5, key="box-width")
+            st.number_input("Width, m", 1.0, 500.0, step=0.5, format="%g", key="box-width")
             st.number_input("Storeys", 1, 60, key="box-storeys")
         st.number_input(
-            "Bearing of the long side, degrees from north", 0.0, 360.0, step=1.0, key="box-bearing"
+            "Bearing of the long side, degrees from north",
+            0.0,
+            360.0,
+            step=1.0,
+            format="%g",
+            key="box-bearing",
         )
         st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="box-roof")
         st.form_submit_button("Use these sizes", on_click=_use_box)
@@ -132,7 +137,7 @@ def _outline_form(state: PageState) -> None:
         )
         left, right = st.columns(2)
         with left:
-            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, key="outline-height")
+            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, format="%g", key="outline-height")
         with right:
             st.number_input("Storeys", 1, 60, key="outline-storeys")
         st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="outline-roof")

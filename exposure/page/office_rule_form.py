@@ -123,7 +123,7 @@ def _ask(rule: Rule, mark: str, state: PageState) -> None:
             if one.kind == "number":
                 low, high = max(one.low, -EDGE), min(one.high, EDGE)
                 follow(key, None if value is None else float(value))
-                st.number_input(label, low, max(low, high), None, key=key, placeholder=OPEN)
+                st.number_input(label, low, max(low, high), None, key=key, placeholder=OPEN, format="%g")
             elif one.kind == "choice":
                 shown = [OPEN, *(short_name(choice, 200) for choice in one.choices)]
                 follow(key, 0 if value is None else 1 + one.choices.index(value))

@@ -76,7 +76,8 @@ def show_ways_in(state: PageState, elevations: list[str]) -> None:
 
 def _line_words(one: Opening) -> str:
     rated = "" if one.rated is None else f", rated {one.rated:g} Pa"
-    return f"{one.count} {DOOR if one.door else WINDOW} {one.width:g} by {one.height:g} mm, {one.elevation}{rated}"
+    kind = (DOOR if one.door else WINDOW) + ("" if one.count == 1 else "s")
+    return f"{one.count} {kind} {one.width:g} by {one.height:g} mm, {one.elevation}{rated}"
 
 
 def _lines(state: PageState) -> tuple[Opening, ...]:

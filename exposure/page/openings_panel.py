@@ -21,7 +21,7 @@ from exposure.page.openings_form import REFUSED, show_ways_in
 from exposure.page.own_files import kept, openings_in_use
 from exposure.page.refuse import plain_words
 from exposure.page.state import PageState
-from exposure.show.numbers import pascals
+from exposure.show.numbers import pascals, percent
 
 VERDICTS = {
     "does": "it does",
@@ -103,7 +103,7 @@ def _rating_table(details: BuildingDetails, state: PageState) -> Marked:
         caption += f". Offered: {pascals(rated)}, class {class_passed(rated)}"
         heads.append("The one offered")
     source = details.elevations[0].window.source
-    return table(caption, heads, rows, numbers=(3, 4)) + f'<p class="note">{say(source)}.</p>'
+    return table(caption, heads, rows, numbers=(3, 4), kind="stack") + f'<p class="note">{say(source)}.</p>'
 
 
 def _does_words(rated: float, gust: float, mean: float) -> Safe:
@@ -156,7 +156,7 @@ def _orders_table(orders: Sequence[OpeningOrder], name: str) -> Marked:
         ["Opening", "Size, mm", "Class to order", "Gust", "The one offered", "Tape, m", "Sill tray, m", "Head flashing, m"],
         rows,
         numbers=(3, 5, 6, 7),
-        kind="schedule",
+        kind="stack",
     )  # fmt: skip
 
 
@@ -184,10 +184,11 @@ def _take_off_table(details: BuildingDetails) -> Marked:
         "Battens, m",
         "Corner pieces",
     ]
-    waste = ", ".join(f"{name} {share:.0%}" for name, share in details.total.waste.items())
+    waste = ", ".join(f"{name} {percent(share)}" for name, share in details.total.waste.items())
     return table(
         f"Take-off with these openings and the laps of the wall; waste in it ({waste})",
         heads,
         rows,
         numbers=range(1, 8),
+        kind="stack",
     )

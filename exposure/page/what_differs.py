@@ -42,10 +42,10 @@ def _ground_form(answer: Answer, state: PageState) -> None:
     codes = {category: code for code, category in GROUND_CODES.items()}
     with st.form("ground", border=False):
         st.markdown("Ground upwind, by the direction the wind comes from")
-        columns = st.columns(4)
+        rows = [st.columns(4) for _ in range(3)]
         for sector in range(12):
             bearing = 30 * sector
-            with columns[sector % 4]:
+            with rows[sector // 4][sector % 4]:
                 st.selectbox(
                     f"{compass_name(bearing)}, {bearing}°",
                     list(codes),

@@ -65,24 +65,25 @@ def _keep(made: tuple[str, tuple[Then, ...]]) -> None:
 def _words(found: tuple[Then, ...], name: str) -> Marked:
     before = found[0]
     now = before.of(name) or before.elevations[0]
-    rows = [_row(one, name, now, first=one is before) for one in found]
+    worst = before.elevations[0].exposure.wall.name
+    rows = [_row(one, name, now, worst, first=one is before) for one in found]
     heads = [
         f"The {name} elevation",
         "Class",
         "Worst spell, L/m²",
         "90 % band",
         "Level",
-        "Worst is then",
+        "Worst elevation, where it changes",
         "Schedule",
     ]
     return (
-        table(f"As it stands, and if; {name} elevation", heads, rows, numbers=(2, 3), kind="schedule")
+        table(f"As it stands, and if; {name} elevation", heads, rows, numbers=(2, 3), kind="stack what-if")
         + f'<p class="note">{say(HEDGE)} Half the neighbours: drawn by lot, always the same. Each line changes one '
         "thing alone.</p>"
     )
 
 
-def _row(one: Then, name: str, now: ElevationThen, *, first: bool) -> tuple[object, ...]:
+def _row(one: Then, name: str, now: ElevationThen, now_worst: str, *, first: bool) -> tuple[object, ...]:
     mine = one.of(name)
     words = (
         "As it stands"
@@ -98,20 +99,21 @@ def _row(one: Then, name: str, now: ElevationThen, *, first: bool) -> tuple[obje
     level = f"{schedule.level} {schedule.level_name}"
     raised = schedule.level != now.schedule.level
     worst = one.elevations[0].exposure.wall.name
+    moved_worst = first or worst != now_worst
     return (
         words,
         Safe(f"<b>{say(class_words(exposure))}</b>" if moved else say(class_words(exposure))),
         litres(exposure.wall_spell_index),
         band_words(exposure.spell_band),
         Safe(f"<b>{say(level)}</b>" if raised else say(level)),
-        worst,
+        worst if moved_worst else "",
         "" if first else Safe(_changed(mine)),
     )
 
 
 def _changed(mine: ElevationThen) -> Marked:
     stop = (
-        f"<p>Have it designed: {say(mine.schedule.specific_design)}</p>"
+        f"<p><b>Have it designed.</b> {say(mine.schedule.specific_design)}</p>"
         if mine.schedule.specific_design
         else ""
     )
