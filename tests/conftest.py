@@ -18,6 +18,7 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+ROOT = Path(__file__).parents[1]
 SHARED_DATA = Path(__file__).parents[2] / "shared" / "data"
 
 
@@ -49,3 +50,19 @@ def browser() -> Iterator[object]:
         found = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield found
         found.close()
+
+
+@pytest.fixture(scope="session")
+def axe() -> str:
+    """The text of axe-core, the accessibility rules."""
+    places = [
+        os.environ.get("AXE_CORE"),
+        ROOT.parent / "node_modules/axe-core/axe.min.js",
+        ROOT / "node_modules/axe-core/axe.min.js",
+    ]
+    for place in places:
+        if place and Path(place).is_file():
+            return Path(place).read_text("utf-8")
+    if os.environ.get("CI") == "true":
+        pytest.fail("axe-core is missing: set AXE_CORE to axe.min.js")
+    pytest.skip("axe-core is missing: set AXE_CORE to axe.min.js")

@@ -1,5 +1,6 @@
 """The map on the page: its parts, its messages, and what it would load."""
 
+import html.parser
 import json
 import re
 from pathlib import Path
@@ -13,6 +14,7 @@ from pyproj import Geod
 
 from exposure.checks import RefusalError
 from exposure.show.base_map import FOLDER, asset
+from exposure.show.folium_map import PARTS, as_text
 from exposure.show.map_layers import (
     CATEGORY_COLOURS,
     Spot,
@@ -28,6 +30,7 @@ from exposure.show.palette import CLASS_LOOKS
 from exposure.show.place_map import (
     INVENTED_NOTICE,
     box_view,
+    map_arguments,
     map_state,
     read_click,
     spot_view,
@@ -35,7 +38,20 @@ from exposure.show.place_map import (
 from exposure.wall import Wall
 
 EARTH = Geod(ellps="WGS84")
-HOSTILE = ["</script><b>", '" onclick="x', "\u202eabc", "x" * 10_000, "\x00\x07", "🏚️" * 200]
+HOSTILE = [
+    "</script><b>",
+    '" onclick="x',
+    "\u202eabc",
+    "x" * 10_000,
+    "\x00\x07",
+    "🏚️" * 200,
+    "<img src=x onerror=alert(1)>",
+    "{{ 7 * 7 }}{% raise %}{# gone #}",
+    "{{ this.__class__ }}",
+    "`); alert(1); (`${alert(1)}",
+    "\\\\u003cb\\\\u003e' + alert(1) + '",
+    "&lt;b&gt;",
+]
 
 
 def elevation(name, facing, start, end, class_name="severe", litres=70.0):
@@ -195,16 +211,140 @@ class TestClicks:
             assert found.stamp == 0
 
 
+@pytest.fixture
+def sent(monkeypatch):
+    """What the browser is sent for a state, the whole of it."""
+    pytest.importorskip("streamlit_folium")
+    import streamlit_folium
+
+    monkeypatch.setattr(streamlit_folium, "_component_func", lambda **arguments: arguments)
+    return lambda state: streamlit_folium.st_folium(**map_arguments(state), key="map")
+
+
+class Markup(html.parser.HTMLParser):
+    """Tags, attributes and words of a piece of HTML."""
+
+    def __init__(self, given):
+        super().__init__()
+        self.tags, self.attributes, self.words = set(), set(), ""
+        self.feed(given)
+        self.close()
+
+    def handle_starttag(self, tag, attributes):
+        self.tags.add(tag)
+        self.attributes |= {name for name, _ in attributes}
+
+    def handle_data(self, data):
+        self.words += data
+
+
+def pieces_of_markup(script):
+    """Every string a script hands over as markup: tips, icons, legend and notice."""
+    found = re.findall(r"bindTooltip\(\s*`(.*?)`,", script, flags=re.S)
+    found += [json.loads(words) for words in re.findall(r'"html": (".*?"),\n', script)]
+    told = json.loads(json.loads(re.search(r"JSON\.parse\((\".*\")\)\);", script)[1]))
+    return [*found, told["legend"], told["notice"]], told
+
+
+class TestWhatIsDrawn:
+    @pytest.mark.parametrize("words", HOSTILE)
+    def test_names_arrive_as_the_text_they_are(self, sent, words):
+        spot = SimpleNamespace(name=words, latitude=1.0, longitude=2.0, note=words)
+        state = map_state(
+            label=words,
+            view=spot_view(0, 0, zoom=3),
+            places=place_marks([spot], chosen=words),
+            building=building_layer(house(name=words), Spot(0, 0)),
+            neighbours=neighbours_layer([([(0, 0), (1, 0), (1, 1)], 6.0, words)], Spot(0, 0), wall_height=6),
+            notice=words,
+        )
+        script = sent(state)["feature_group"]
+        pieces, told = pieces_of_markup(script)
+        read = [Markup(piece) for piece in pieces]
+        assert set().union(*(one.tags for one in read)) <= {
+            "div", "span", "b", "i", "small", "svg", "circle", "text", "rect"
+        }  # fmt: skip
+        assert not {name for one in read for name in one.attributes if name.startswith(("on", "src", "href"))}
+        texts = [one.words.strip() for one in read]
+        name = state["places"][0]["name"]
+        for shown in (
+            f"11 {name}, {name}, chosen" if name else "11 , chosen",  # disc, and what is told besides
+            state["building"]["name"],
+            state["neighbours"][0]["words"],
+            state["notice"] or "",
+        ):
+            assert shown in texts
+        assert told["label"] == state["label"]
+        assert "</script" not in script
+
+    def test_each_part_is_drawn_where_it_is(self, sent):
+        spot = SimpleNamespace(name="A", latitude=1.5, longitude=2.5, note="")
+        site = SimpleNamespace(latitude=1.0, longitude=2.0, terrain=["II"] * 12, topography=[1.0] * 12)
+        state = map_state(
+            label="x",
+            view=spot_view(1, 2, zoom=3),
+            layer={"raster": {"uri": "data:image/png;base64,AAAA", "bounds": [[0, 1], [2, 3]]}},
+            coast={"rings": [[[0.0, 1.0], [0.0, 2.0], [1.0, 1.0]]], "hide_sea": True},
+            places=place_marks([spot]),
+            point=(1.25, 2.25),
+            building=building_layer(house(), Spot(1, 2)),
+            rays=rays_layer([(0, 0, 9, 9, True), (0, 0, 9, -9, False), (0, 0, -9, 9, False)], Spot(1, 2)),
+            ring=ground_ring(site),
+        )
+        script = sent(state)["feature_group"]
+        assert re.search(
+            r'L\.imageOverlay\(\s*"data:image/png;base64,AAAA",\s*\[\[0, 1\], \[2, 3\]\]', script
+        )
+        assert re.search(r"L\.marker\(\s*\[1\.5, 2\.5\]", script)
+        assert script.count("[1.25, 2.25]") == 3
+        for wall in state["building"]["walls"]:
+            assert script.count(json.dumps([wall["from"], wall["to"]])) == 2
+            assert f'"color": "{wall["colour"]}"' in script
+        for sector in state["ring"]["sectors"]:
+            assert json.dumps(sector["outline"]) in script
+        full, dashed = re.findall(r"L\.polyline\(\s*(\[\[\[.*\]\]\]),\s*(\{.*\})", script)
+        assert [len(json.loads(lines)) for lines, _ in (full, dashed)] == [1, 2]
+        assert json.loads(full[1])["dashArray"] is None
+        assert json.loads(dashed[1])["dashArray"] == "3 5"
+        # every pane a layer names is made by the map itself
+        named = set(re.findall(r'"pane": "(\w+)"', script))
+        made = set(re.findall(r'createPane\(\s*"(\w+)"', sent(state)["script"]))
+        assert named == {"raster", "sea", "building", "ray", "ground"}
+        assert named <= made
+
+    def test_the_map_itself_stays_while_layers_change(self, sent):
+        one = sent(map_state(label="x", view=spot_view(0, 0, zoom=3)))
+        other = sent(map_state(label="y", view=spot_view(9, 9, zoom=5), point=(1, 2), drawing=True))
+        assert one["key"] == other["key"]
+        assert one["script"] == other["script"]
+        assert one["feature_group"] != other["feature_group"]
+        again = sent(map_state(label="x", view=spot_view(0, 0, zoom=3)))
+        assert one["feature_group"] == again["feature_group"]
+
+    @given(st.text(max_size=40))
+    @settings(max_examples=60, deadline=None)
+    def test_text_reads_back_as_it_was_cleaned(self, words):
+        written = as_text(words)
+        assert not set(written) & set("<>{}`'\"\\\\$%")
+        from exposure.show.lettering import clean
+
+        assert Markup(written).words == clean(words)
+
+
 class TestWhatItLoads:
-    def test_the_page_of_the_map_loads_only_files_beside_it(self):
-        words = (FOLDER / "index.html").read_text("utf-8")
-        loaded = re.findall(r"""(?:src|href)\s*=\s*["'](?!data:)([^"']+)["']""", words)
-        assert len(loaded) == 6
-        for name in loaded:
+    def test_the_page_of_the_map_loads_only_files_beside_it(self, sent):
+        given = sent(map_state(label="x", view=spot_view(0, 0, zoom=3), notice=INVENTED_NOTICE))
+        loaded = given["js_links"] + given["css_links"]
+        assert len(loaded) == len(PARTS) == 5
+        for address in loaded:
+            up, served, name = address.split("/")
+            assert (up, served) == ("..", "exposure.show.place_map.base_map")  # relative: under any base path
             assert (FOLDER / name).is_file(), name
+        text = "".join(str(given[part]) for part in ("script", "header", "html", "feature_group"))
+        assert not re.findall(r"(?:https?:)?//[a-z0-9]", text)
 
     def test_no_script_or_style_of_ours_names_a_server(self):
-        for name in ("map.js", "page_link.js", "region_page.js", "map.css", "index.html", "land.js"):
+        for name in ("hand.js", "region_page.js", "map.css", "land.js"):
             found = re.findall(r"(?:https?:)?//[a-z0-9][a-z0-9.-]+\.[a-z]{2,}", asset(name))
             assert found == [], name
 
@@ -217,12 +357,12 @@ class TestWhatItLoads:
         assert "OpenStreetMap contributors" in online["tiles"]["credit"]
 
     def test_markup_is_never_made_from_names(self):
-        # names become text nodes: the script sets no markup and builds no code from words
-        for name in ("map.js", "page_link.js", "region_page.js"):
+        # the scripts build no code from words, and the only markup they set is legend and notice, escaped before
+        for name in ("hand.js", "region_page.js"):
             words = asset(name)
             for risk in ("insertAdjacentHTML", "outerHTML", "document.write", "eval(", "new Function"):
                 assert risk not in words, (name, risk)
-            assert not re.findall(r"\.innerHTML\s*=", words), name
+            assert set(re.findall(r"(\S+)\.innerHTML\s*=", words)) <= {"hand.legend", "hand.notice"}, name
 
     def test_the_licence_of_the_map_script_travels_with_it(self):
         assert "BSD 2-Clause" in asset("leaflet_licence.md")

@@ -1,34 +1,36 @@
 """Both maps in a real browser: the file that stands alone, and the part of the page that sends clicks."""
 
-import functools
 import http.server
 import json
+import re
 import threading
+from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+import streamlit_folium
 import xarray as xr
 
 from exposure.invented.geography import island
 from exposure.show.base_map import FOLDER
 from exposure.show.map_layers import place_marks, raster_layer
-from exposure.show.place_map import INVENTED_NOTICE, box_view, map_state, read_click
+from exposure.show.place_map import INVENTED_NOTICE, box_view, map_arguments, map_state, read_click
 from exposure.show.region_map import draw_region_map
 
 pytestmark = [
     pytest.mark.browser,
 ]
 PARENT = b"""<!DOCTYPE html><html lang="en"><title>Parent</title><link rel="icon" href="data:,"><body style="margin:0">
-<iframe id="f" title="Map" style="border:0;width:100%;height:480px" src="index.html"></iframe><script>
+<iframe id="f" title="Map" style="border:0;width:100%;height:480px" src="component/streamlit_folium.st_folium/index.html"></iframe><script>
 window.got = []; window.ready = false; window.height = 0;
 addEventListener("message", function (event) {
   if (event.data.type === "streamlit:componentReady") window.ready = true;
   if (event.data.type === "streamlit:setFrameHeight") window.height = event.data.height;
   if (event.data.type === "streamlit:setComponentValue") window.got.push(event.data.value);
 });
-function send(state) {
-  document.getElementById("f").contentWindow.postMessage({ type: "streamlit:render", args: { state: state, height: 480 } }, "*");
+function send(args) {
+  document.getElementById("f").contentWindow.postMessage({ type: "streamlit:render", args: args, dfs: [] }, "*");
 }
 </script></body></html>"""
 HOSTILE = '<img src=x onerror="window.parent.broken=1;window.broken=1">"\u202e'
@@ -73,11 +75,17 @@ class Watched:
         assert self.page.evaluate("window.broken === undefined")
 
 
+FOLDERS = {  # as the page's own server lays them out
+    "streamlit_folium.st_folium": Path(streamlit_folium.__file__).parent / "frontend" / "build",
+    "exposure.show.place_map.base_map": FOLDER,
+}
+
+
 @pytest.fixture
 def served():
     class Handler(http.server.SimpleHTTPRequestHandler):
         def do_GET(self):
-            if self.path != "/parent.html":
+            if self.path != "/under/a/path/parent.html":
                 super().do_GET()
                 return
             self.send_response(200)
@@ -85,15 +93,32 @@ def served():
             self.end_headers()
             self.wfile.write(PARENT)
 
+        def translate_path(self, path):
+            component, _, file = (
+                path.partition("?")[0].removeprefix("/under/a/path/component/").partition("/")
+            )
+            return str(FOLDERS.get(component, FOLDER / "none") / file)
+
         def log_message(self, *words):
             pass
 
-    server = http.server.ThreadingHTTPServer(
-        ("127.0.0.1", 0), functools.partial(Handler, directory=str(FOLDER))
-    )
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
     threading.Thread(target=server.serve_forever, daemon=True).start()
-    yield f"http://127.0.0.1:{server.server_port}"
+    yield f"http://127.0.0.1:{server.server_port}/under/a/path"
     server.shutdown()
+
+
+@pytest.fixture
+def send(monkeypatch):
+    """Sends a page the arguments a state gives, as Streamlit sends them."""
+    monkeypatch.setattr(streamlit_folium, "_component_func", lambda **arguments: arguments)
+
+    def sent(page, state):
+        given = streamlit_folium.st_folium(**map_arguments(state), key="map")
+        given = {name: value for name, value in given.items() if name not in ("key", "on_change")}
+        page.evaluate("args => send(args)", json.loads(json.dumps(given)))
+
+    return sent
 
 
 @pytest.mark.parametrize("width", [1100, 390])
@@ -109,11 +134,9 @@ def test_the_file_that_stands_alone(browser, tmp_path, width):
     assert page.locator(".exposure-place b").first.text_content().startswith("<img src=x")
     assert "Invented" in page.locator(".exposure-notice").text_content()
     # the place's pin lies on its cell: screen position asked of the map itself
-    corner = page.evaluate(
-        "[50.3, -19.7].length && exposureShownMap.leaflet.latLngToContainerPoint([50.3, -19.7])"
-    )
+    corner = page.evaluate("exposureShown.map.latLngToContainerPoint([50.3, -19.7])")
     box, holder = page.locator(".exposure-pin").nth(1).bounding_box(), page.locator("#map").bounding_box()
-    circle = page.locator(".exposure-pin i").nth(1).bounding_box()
+    circle = page.locator(".exposure-pin circle").nth(1).bounding_box()
     assert box
     assert circle["x"] + circle["width"] / 2 == pytest.approx(holder["x"] + corner["x"], abs=3)
     assert circle["y"] + circle["height"] / 2 == pytest.approx(holder["y"] + corner["y"], abs=3)
@@ -130,7 +153,8 @@ def test_the_file_that_stands_alone(browser, tmp_path, width):
 def test_land_is_where_the_world_has_it(browser, served):
     # spots known from any atlas; 10 degrees east of 180 is Chukotka, which the file cuts in two
     watched = Watched(browser, (served, "data:"))
-    watched.page.goto(f"{served}/index.html")
+    watched.page.goto(f"{served}/parent.html")
+    watched.page.add_script_tag(url=f"{served}/component/exposure.show.place_map.base_map/land.js")
     rings = watched.page.evaluate("window.exposureLand")
     land = shapely.union_all([shapely.make_valid(shapely.Polygon(one[0], one[1:])) for one in rings])
     for name, longitude, latitude, is_land in [
@@ -152,7 +176,7 @@ def test_land_is_where_the_world_has_it(browser, served):
     watched.page.close()
 
 
-def test_a_click_is_told_at_once_and_names_stay_text(browser, served):
+def test_a_click_is_told_at_once_and_names_stay_text(browser, served, send):
     watched = Watched(browser, (served, "data:"))
     page = watched.page
     page.goto(f"{served}/parent.html")
@@ -164,12 +188,12 @@ def test_a_click_is_told_at_once_and_names_stay_text(browser, served):
         places=place_marks([Spot(HOSTILE, 50.1, -19.9, HOSTILE)]),
         notice=INVENTED_NOTICE,
     )
-    page.evaluate("state => send(state)", json.loads(json.dumps(state)))
+    send(page, state)
     frame = page.frame_locator("#f")
     frame.locator("img.exposure-raster").wait_for()
     assert page.evaluate("window.height") == 480
     inner = page.frames[1]
-    spot = inner.evaluate("exposureShownMap.leaflet.latLngToContainerPoint([50.25, -19.65])")
+    spot = inner.evaluate("exposureShown.map.latLngToContainerPoint([50.25, -19.65])")
     page.mouse.click(spot["x"], spot["y"])
     page.wait_for_function("window.got.length === 1", timeout=2000)
     click = read_click(page.evaluate("window.got[0]"))
@@ -187,21 +211,21 @@ def test_a_click_is_told_at_once_and_names_stay_text(browser, served):
     assert pin.get_attribute("role") == "button"
 
     # a view the user moved stays when the state changes but its view does not
-    inner.evaluate("exposureShownMap.leaflet.setZoom(12, { animate: false })")
-    page.evaluate("state => send(state)", {**state, "point": {"latitude": 50.2, "longitude": -19.8}})
+    inner.evaluate("exposureShown.map.setZoom(12, { animate: false })")
+    send(page, {**state, "point": {"latitude": 50.2, "longitude": -19.8}})
     page.wait_for_timeout(150)
-    assert inner.evaluate("exposureShownMap.leaflet.getZoom()") == 12
+    assert inner.evaluate("exposureShown.map.getZoom()") == 12
     watched.clean()
     page.close()
 
 
-def test_a_drawn_footprint_arrives_with_its_corners(browser, served):
+def test_a_drawn_footprint_arrives_with_its_corners(browser, served, send):
     watched = Watched(browser, (served, "data:"))
     page = watched.page
     page.goto(f"{served}/parent.html")
     page.wait_for_function("window.ready")
     view = {"latitude": 50.0, "longitude": -20.0, "zoom": 19}
-    page.evaluate("state => send(state)", map_state(label="x", view=view, drawing=True))
+    send(page, map_state(label="x", view=view, drawing=True))
     frame = page.frame_locator("#f")
     close = frame.get_by_role("button", name="Close footprint")
     close.wait_for()
@@ -217,26 +241,102 @@ def test_a_drawn_footprint_arrives_with_its_corners(browser, served):
     assert len(drawn.ring) == 3
     inner = page.frames[1]
     for (latitude, longitude), (x, y) in zip(drawn.ring, [(400, 200), (500, 200), (500, 300)], strict=True):
-        spot = inner.evaluate(f"exposureShownMap.leaflet.latLngToContainerPoint([{latitude}, {longitude}])")
+        spot = inner.evaluate(f"exposureShown.map.latLngToContainerPoint([{latitude}, {longitude}])")
         assert (spot["x"], spot["y"]) == (pytest.approx(x, abs=1), pytest.approx(y, abs=1))
     watched.clean()
     page.close()
 
 
-def test_background_tiles_are_asked_for_only_when_switched_on_and_fail_unseen(browser, served):
+def test_background_tiles_are_asked_for_only_when_switched_on_and_fail_unseen(browser, served, send):
     watched = Watched(browser, (served, "data:"))
     page = watched.page
     page.route("https://**", lambda route: route.abort())
     page.goto(f"{served}/parent.html")
     page.wait_for_function("window.ready")
     view = {"latitude": 50.0, "longitude": -20.0, "zoom": 8}
-    page.evaluate("state => send(state)", map_state(label="x", view=view))
+    send(page, map_state(label="x", view=view))
     page.frame_locator("#f").locator(".leaflet-control-zoom").wait_for()
     page.wait_for_timeout(300)
     watched.clean()
-    page.evaluate("state => send(state)", map_state(label="x", view=view, online=True))
+    send(page, map_state(label="x", view=view, online=True))
     page.wait_for_timeout(800)
     assert watched.outside
     assert {address.split("/")[2] for address in watched.outside} == {"tile.openstreetmap.org"}
     assert "OpenStreetMap" in page.frame_locator("#f").locator(".leaflet-control-attribution").text_content()
+    page.close()
+
+
+def test_hostile_names_of_every_kind_stay_text_and_nothing_runs(browser, served, send):
+    watched = Watched(browser, (served, "data:"))
+    page = watched.page
+    page.goto(f"{served}/parent.html")
+    page.wait_for_function("window.ready")
+    evil = "`${window.broken=1}`{{ 7*7 }}" + HOSTILE
+    side = {"from": [50.0, -20.0], "to": [50.0, -19.9], "colour": "#93507F", "worst": True, "words": evil}
+    state = map_state(
+        label=evil,
+        view=box_view(south=49.9, west=-20.1, north=50.1, east=-19.8),
+        building={"name": evil, "ring": [[50.0, -20.0], [50.0, -19.9], [49.95, -19.9]], "walls": [side]},
+        neighbours=[{"ring": [[50.05, -20.0], [50.05, -19.9], [50.08, -19.9]], "counts": True,
+                     "colour": "#9AA5A8", "words": evil}],
+        places=place_marks([Spot(evil, 50.02, -20.05, evil)]),
+        notice=evil,
+    )  # fmt: skip
+    send(page, state)
+    frame = page.frame_locator("#f")
+    notice = frame.locator(".exposure-notice")
+    notice.wait_for()
+    assert notice.text_content() == state["notice"]
+    assert "{{ 7*7 }}" in notice.text_content()
+    assert frame.locator(".leaflet-container").get_attribute("aria-label") == state["label"]
+    assert frame.locator(".exposure-place b").text_content() == state["places"][0]["name"]
+    for at in ([50.065, -19.92], [50.02, -20.05]):  # tips are made when the pointer comes
+        spot = page.frames[1].evaluate(f"exposureShown.map.latLngToContainerPoint({at})")
+        page.mouse.move(spot["x"], spot["y"])
+        page.wait_for_timeout(150)
+        assert "<img src=x" in frame.locator(".exposure-hint").first.text_content()
+        page.mouse.move(5, 300)
+        page.wait_for_timeout(300)
+    assert page.frames[1].evaluate(
+        "window.broken === undefined && document.querySelector('img[src=x]') === null"
+    )
+    watched.clean()
+    page.close()
+
+
+@pytest.mark.parametrize("width", [1100, 390])
+def test_the_map_can_be_told_by_ear_and_hit_by_a_thumb(browser, served, send, axe, width):
+    watched = Watched(browser, (served, "data:"), width)
+    page = watched.page
+    page.goto(f"{served}/parent.html")
+    page.wait_for_function("window.ready")
+    state = map_state(
+        label="Map of two places; chosen: Two.",
+        view=box_view(south=50, west=-20, north=50.4, east=-19.6),
+        layer=raster_layer(region(), quantity="airfield_annual_index"),
+        places=place_marks([Spot("One", 50.1, -19.9, "a bay"), Spot("Two", 50.3, -19.7)], chosen="Two"),
+        notice=INVENTED_NOTICE,
+    )
+    send(page, state)
+    frame = page.frame_locator("#f")
+    frame.locator("img.exposure-raster").wait_for()
+    frame.get_by_role(
+        "button", name=re.compile(r"^1 One\W+a bay$")
+    ).wait_for()  # heard on a phone too, where the eye sees the disc
+    frame.get_by_role("button", name=re.compile(r"^2 Two\W+chosen$")).wait_for()
+    for target in frame.locator(".leaflet-control-zoom a, .exposure-pin").all():
+        box = target.bounding_box()
+        assert box["height"] >= 44
+        assert box["width"] >= 44
+    assert frame.locator(".exposure-pin circle").first.bounding_box()["width"] >= 24
+    page.frames[1].evaluate(axe)
+    found = page.frames[1].evaluate("() => axe.run(document, {resultTypes: ['violations']})")
+    assert len(found["passes"]) > 10
+    faults = [(one["id"], one["impact"], one["nodes"][0]["html"][:160]) for one in found["violations"]]
+    assert [fault for fault in faults if fault[1] in ("serious", "critical")] == []
+    # hover: the figure of the cell; by hand: worst is facing 180, from 350; row 2, column 2 is 350 + 10 * 12
+    spot = page.frames[1].evaluate("exposureShown.map.latLngToContainerPoint([50.2, -19.8])")
+    page.mouse.move(spot["x"], spot["y"])
+    assert frame.locator(".exposure-figure").text_content() == "470 L/m² a year"
+    watched.clean()
     page.close()

@@ -26,7 +26,7 @@ if TYPE_CHECKING:  # loaded only when the command runs
 
 FOLDER = "driving-rain-demo"
 HOUSES = ("Wrack House", "Ness Light Cottage", "Fold Farm", "12 Salt Row", "4 Quay Terrace", "Mill Cottage")
-NEEDED = ("zarr", "rasterio", "numba", "geopandas", "shapely", "pyproj", "jinja2", "contourpy")
+NEEDED = ("zarr", "rasterio", "numba", "geopandas", "shapely", "pyproj", "jinja2", "contourpy", "folium")
 NOTICE = "Invented place, houses and weather, for trying out: do not build from it."
 
 

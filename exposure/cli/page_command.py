@@ -61,7 +61,9 @@ def page_call(*, start: str, port: int, address: str) -> list[str]:
 def run(options: argparse.Namespace) -> None:
     """Serve the page until it is stopped."""
     port = int(check_between(options.port, "port", 1024, 65535, ""))
-    missing = [name for name in ("streamlit", "geopandas", "jinja2") if find_spec(name) is None]
+    missing = [
+        name for name in ("streamlit", "streamlit_folium", "geopandas", "jinja2") if find_spec(name) is None
+    ]
     if missing:
         raise RefusalError(
             f"{', '.join(missing)} cannot be found",

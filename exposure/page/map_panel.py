@@ -40,6 +40,7 @@ from exposure.show.place_map import (
 )
 
 QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
+CLICK = "map-click"  # one map for both switches, so that it is loaded once
 MOVED = "map-moved"  # a click changed the place or building, and only the map's part of the page knows yet
 REGION, CLOSE = "The region", "The building"
 HEIGHT = 500
@@ -58,7 +59,7 @@ def show_map(answer: Answer, state: PageState) -> None:
     shown = close_map(answer, drawing=drawing) if close else region_map(answer, state)
     show_place_map(
         map_state(**shown, online=online, notice=INVENTED_NOTICE if answer.spot.invented else ""),
-        key="map-close" if close else "map-region",
+        key=CLICK,
         height=HEIGHT,
         on_change=_clicked,
     )
@@ -150,21 +151,20 @@ def _raster(measure: str, facing: str) -> dict | None:
 
 
 def _clicked() -> None:
-    for key in ("map-region", "map-close"):
-        try:
-            click = read_click(st.session_state.get(key))
-            if click is None or click.stamp == st.session_state.get(f"{key}-stamp"):
-                continue
-            st.session_state[f"{key}-stamp"] = click.stamp
-            st.session_state[MOVED] = True
-            if click.kind == "footprint":
-                _use_ring(click.ring)
-            elif click.kind == "place" and click.name in {place.name for place in places()}:
-                choose(at=home_of(click.name), elevation="", building=None, name="")
-            elif click.latitude is not None and click.longitude is not None:
-                _go_to(click.latitude, click.longitude)
-        except RefusalError as refused:
-            st.session_state["refused-click"] = refused
+    try:
+        click = read_click(st.session_state.get(CLICK))
+        if click is None or click.stamp == st.session_state.get(f"{CLICK}-stamp"):
+            return
+        st.session_state[f"{CLICK}-stamp"] = click.stamp
+        st.session_state[MOVED] = True
+        if click.kind == "footprint":
+            _use_ring(click.ring)
+        elif click.kind == "place" and click.name in {place.name for place in places()}:
+            choose(at=home_of(click.name), elevation="", building=None, name="")
+        elif click.latitude is not None and click.longitude is not None:
+            _go_to(click.latitude, click.longitude)
+    except RefusalError as refused:
+        st.session_state["refused-click"] = refused
 
 
 def _go_to(latitude: float, longitude: float) -> None:

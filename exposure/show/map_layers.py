@@ -1,7 +1,7 @@
-"""What a map shows, as plain data for the map script: raster, coast, places, building, neighbours, rays, ground.
+"""What a map shows, as plain data: raster, coast, places, building, neighbours, rays, ground.
 
-Each function gives one part of the state that ``base_map/map.js`` draws. Names travel as data and are written by
-the script as text, never as markup. Positions are [latitude, longitude] in degrees.
+Each function gives one part of the state that :mod:`exposure.show.folium_map` draws, where names become harmless
+text. Positions are [latitude, longitude] in degrees.
 """
 
 from collections.abc import Iterable, Sequence

@@ -1,20 +1,20 @@
 """The map on the page: its state, what a click on it says, and the part of the page that shows it.
 
 Everything the map loads lies in ``base_map/`` and is served by the page's own server, so it works with no network.
-A click is told at once; the picture of a region travels as one small image.
+A click is told at once; the picture of a region travels as one small image. Drawn by :mod:`exposure.show.folium_map`.
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from math import isfinite
+from typing import Any
 
 from exposure.checks import RefusalError, check_between
 from exposure.show.base_map import FOLDER
+from exposure.show.folium_map import blank_map, drawn
 from exposure.show.lettering import clean
 from exposure.show.map_layers import close_up_legend
 
-CREDIT = "Map script: Leaflet. Land: Natural Earth."
 INVENTED_NOTICE = "Invented place and weather"
 MOST_CORNERS = 400  # of a drawn footprint
 ONLINE_TILES = {
@@ -83,7 +83,6 @@ def map_state(
         "tiles": dict(ONLINE_TILES) if online else None,
         "drawing": drawing,
         "clickable": clickable,
-        "credit": CREDIT,
     }
 
 
@@ -165,11 +164,19 @@ def _refuse(message: object) -> tuple[float, float]:
     )
 
 
-@cache
-def _component() -> Callable:
+def map_arguments(state: Mapping, *, height: int = 480) -> dict[str, Any]:
+    """The arguments of ``st_folium`` that show a state; the map stays as it is while only layers change."""
     from streamlit.components.v1 import declare_component
 
-    return declare_component("place_map", path=str(FOLDER))
+    served = declare_component("base_map", path=str(FOLDER))  # anew each run: a server may have begun since
+    return {
+        "fig": blank_map(f"../{served.name}"),
+        "feature_group_to_add": drawn(state),
+        "height": height,
+        "width": None,
+        "returned_objects": [],
+        "render": False,
+    }
 
 
 def show_place_map(
@@ -180,6 +187,6 @@ def show_place_map(
     ``on_change`` runs before the next run of the page; read the click there with
     ``read_click(st.session_state[key])``. Inside a fragment only the fragment runs again.
     """
-    return read_click(
-        _component()(state=dict(state), height=height, key=key, default=None, on_change=on_change)
-    )
+    from streamlit_folium import st_folium  # late: read before the server is there, its files are not served
+
+    return read_click(st_folium(**map_arguments(state, height=height), key=key, on_change=on_change) or None)

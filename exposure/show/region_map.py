@@ -1,9 +1,9 @@
 """A region's index as one HTML file: map, choice of index and facing, figures of the named places. No request."""
 
-import json
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -12,6 +12,7 @@ from exposure import __version__
 from exposure.checks import RefusalError
 from exposure.in_place import filled_in_place
 from exposure.show.base_map import asset
+from exposure.show.folium_map import as_json, as_text, blank_map, drawn, legend_markup
 from exposure.show.lettering import clean
 from exposure.show.map_layers import (
     QUANTITIES,
@@ -85,21 +86,22 @@ def draw_region_map(
         for facing in facings
     }
     invented = index.attrs.get("kind") == "invented"
+    state = map_state(
+        label=f"Map: {clean(title)}",
+        view=_view(index, coast),
+        layer=raster_layer(index, quantity=quantity, orientation=orientation, scale=scales[quantity]),
+        coast=coast_layer(coast) if coast else None,
+        places=place_marks(places),
+        notice=INVENTED_NOTICE if invented else "",
+        clickable=False,
+    )
     data = {
-        "state": map_state(
-            label=f"Map: {clean(title)}",
-            view=_view(index, coast),
-            coast=coast_layer(coast) if coast else None,
-            places=place_marks(places),
-            notice=INVENTED_NOTICE if invented else "",
-            clickable=False,
-        ),
         "layers": layers,
         "quantities": [{"key": name, "words": QUANTITIES[name][0]} for name in held],
         "facings": [{"key": _key(facing), "words": _facing_words(facing)} for facing in facings],
         "shown": {"quantity": asked[0], "facing": asked[1]},
     }
-    return _page(index, title, data, places, invented=invented)
+    return _page(index, title, state, data, places, invented=invented)
 
 
 def write_region_map(path: str | Path, page: str) -> Path:
@@ -132,7 +134,12 @@ def _shared_scale(index: xr.Dataset, quantity: str) -> Scale:
 
 
 def _layer(index: xr.Dataset, quantity: str, facing: float | str, scale: Scale, places: Sequence) -> dict:
-    layer = raster_layer(index, quantity=quantity, orientation=facing, scale=scale)
+    given = raster_layer(index, quantity=quantity, orientation=facing, scale=scale)
+    layer = {
+        "uri": given["raster"]["uri"],
+        "legend": legend_markup(given["legend"]),
+        "figures": given.get("figures"),
+    }
     field, words = field_of(index, quantity, facing)
     unit = QUANTITIES[quantity][1]
     known = np.isfinite(field)
@@ -173,37 +180,16 @@ def _view(index: xr.Dataset, coast: dict | None) -> dict:
     return box_view(south=south, west=west, north=north, east=east)
 
 
-def in_script(value: object) -> str:
-    r"""JSON that cannot end the script element it stands in.
-
-    Examples
-    --------
-    >>> in_script("</script>")
-    '"\\u003c/script\\u003e"'
-    """
-    words = json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    for letter in "<>&\u2028\u2029":
-        words = words.replace(letter, f"\\u{ord(letter):04x}")
-    return words
-
-
-def _escaped(words: object) -> str:
-    text = clean(words)
-    for letter, name in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ('"', "&quot;"), ("'", "&#39;")):
-        text = text.replace(letter, name)
-    return text
-
-
 def _listed(sentences: Sequence[str]) -> str:
-    return "".join(f"<li>{_escaped(sentence)}</li>" for sentence in sentences)
+    return "".join(f"<li>{as_text(sentence)}</li>" for sentence in sentences)
 
 
 def _place_table(places: Sequence) -> str:
     if not places:
         return ""
     rows = "".join(
-        f'<tr><td>{number}</td><th scope="row">{_escaped(place.name)}</th>'
-        f"<td>{_escaped(getattr(place, 'note', ''))}</td><td></td></tr>"
+        f'<tr><td>{number}</td><th scope="row">{as_text(place.name)}</th>'
+        f"<td>{as_text(getattr(place, 'note', ''))}</td><td></td></tr>"
         for number, place in enumerate(places, 1)
     )
     return (
@@ -213,14 +199,30 @@ def _place_table(places: Sequence) -> str:
     )
 
 
-def _page(index: xr.Dataset, title: str, data: dict, places: Sequence, *, invented: bool) -> str:
-    styles = re.sub(r"[^{}]*\{[^{}]*url\([^{}]*\}", "", asset("leaflet.css")) + asset("map.css")
-    scripts = "".join(
-        f"<script>{asset(name)}</script>" for name in ("leaflet.js", "land.js", "map.js", "region_page.js")
+def _map_parts(state: dict) -> tuple[str, str]:
+    """What folium writes for the body and for the script of a page; the same state always gives the same words."""
+    made = blank_map()
+    drawn(state).add_to(made)
+    made.render()
+    figure: Any = made.get_root()
+    numbers: dict[str, int] = {}
+
+    def numbered(found: re.Match) -> str:
+        return f"_{numbers.setdefault(found[1], len(numbers))}"
+
+    holder, drawing = (
+        re.sub("_([0-9a-f]{32})", numbered, part.render()) for part in (figure.html, figure.script)
     )
+    return holder, drawing
+
+
+def _page(index: xr.Dataset, title: str, state: dict, data: dict, places: Sequence, *, invented: bool) -> str:
+    styles = re.sub(r"[^{}]*\{[^{}]*url\([^{}]*\}", "", asset("leaflet.css")) + asset("map.css")
+    scripts = "".join(f"<script>{asset(name)}</script>" for name in ("leaflet.js", "land.js", "hand.js"))
+    holder, drawing = _map_parts(state)
     doubts = [str(flag) for flag in index.attrs.get("flags", [])]
     source = f"Weather: {index.attrs.get('source', 'not named')}. Licence: {index.attrs.get('licence', 'not named')}."
-    label = f'<p class="invented">{_escaped(INVENTED_NOTICE)}: do not build from it.</p>' if invented else ""
+    label = f'<p class="invented">{as_text(INVENTED_NOTICE)}: do not build from it.</p>' if invented else ""
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -228,24 +230,26 @@ def _page(index: xr.Dataset, title: str, data: dict, places: Sequence, *, invent
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:">
 <link rel="icon" href="data:,">
-<title>{_escaped(title)}</title>
+<title>{as_text(title)}</title>
 <style>{styles}{_STYLE}</style>
 </head>
 <body>
-<header><h1>{_escaped(title)}</h1>{label}</header>
+<header><h1>{as_text(title)}</h1>{label}</header>
 <main>
 <form id="choices"><label>Index <select id="quantity"></select></label>
 <label>Wall faces <select id="facing"></select></label></form>
 <p id="said" aria-live="polite"></p>
-<div id="map"></div>
+<div id="map">{holder}</div>
 {_place_table(places)}
 <section><h2>Read it with care</h2><ul>{_listed([*CAUTIONS, *doubts])}</ul></section>
-<footer>{_escaped(source)} Method: ISO 15927-3:2009, clause 3 (constants from memory, not checked); wet hours from
-{_escaped(index.attrs.get("wet_hour_mm", "an unnamed number of"))} mm. Map script: Leaflet 1.9.4 (BSD-2-Clause). Land: Natural Earth (public domain).
-Version {_escaped(__version__)}.</footer>
+<footer>{as_text(source)} Method: ISO 15927-3:2009, clause 3 (constants from memory, not checked); wet hours from
+{as_text(index.attrs.get("wet_hour_mm", "an unnamed number of"))} mm. Map script: Leaflet 1.9.4 (BSD-2-Clause). Land: Natural Earth (public domain).
+Version {as_text(__version__)}.</footer>
 </main>
-<script type="application/json" id="data">{in_script(data)}</script>
+<script type="application/json" id="data">{as_json(data)}</script>
 {scripts}
+<script>{drawing}</script>
+<script>{asset("region_page.js")}</script>
 </body>
 </html>
 """

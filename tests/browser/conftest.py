@@ -1,6 +1,5 @@
 """A browser, the page served by its own command, and a network that is shut but for this machine."""
 
-import os
 import socket
 import subprocess
 import sys
@@ -28,22 +27,6 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-
-
-@pytest.fixture(scope="session")
-def axe() -> str:
-    """The text of axe-core, the accessibility rules."""
-    places = [
-        os.environ.get("AXE_CORE"),
-        ROOT.parent / "node_modules/axe-core/axe.min.js",
-        ROOT / "node_modules/axe-core/axe.min.js",
-    ]
-    for place in places:
-        if place and Path(place).is_file():
-            return Path(place).read_text("utf-8")
-    if os.environ.get("CI") == "true":
-        pytest.fail("axe-core is missing: set AXE_CORE to axe.min.js")
-    pytest.skip("axe-core is missing: set AXE_CORE to axe.min.js")
 
 
 @contextmanager

@@ -97,9 +97,9 @@ def test_planner_from_map_to_comparison(screen, tmp_path, phone):
 def test_click_on_the_map_moves_the_building_there(screen):
     one = screen().open("?view=desk", wait=".answers").settled()
     page = one.page
-    frame = page.frame_locator("iframe[title*='place_map']")
+    frame = page.frame_locator("iframe[title*='st_folium']")
     frame.locator(".leaflet-container").wait_for()
-    holder = page.locator("iframe[title*='place_map']")
+    holder = page.locator("iframe[title*='st_folium']")
     holder.scroll_into_view_if_needed()
     box = holder.bounding_box()
     page.mouse.click(box["x"] + box["width"] * 0.7, box["y"] + box["height"] * 0.6)

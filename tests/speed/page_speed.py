@@ -43,7 +43,7 @@ FIGURES, SCHEDULE, WRAP = ".figures", "table.schedule caption", "[data-testid=st
 NAMES = ["north-west", "south-west"]
 WATCH_MAP = """() => {
   window.spotTime = null; window.spotStart = null;
-  const frame = document.querySelector("iframe[title*='place_map']").contentWindow;
+  const frame = document.querySelector("iframe[title*='st_folium']").contentWindow;
   frame.addEventListener('pointerdown', () => { window.spotStart = performance.now(); }, {once: true, capture: true});
   const words = () => (document.querySelector('#spot') || {innerText: ''}).innerText;
   const before = words();
@@ -101,7 +101,7 @@ def measure(address: str, up: float, browser) -> None:
 
     one.open("?view=desk", wait=".figures").settled()
     page.wait_for_timeout(3000)
-    holder = page.locator("iframe[title*='place_map']")
+    holder = page.locator("iframe[title*='st_folium']")
     spots, wholes = [], []
     for across, down in ((0.35, 0.45), (0.39, 0.47), (0.43, 0.49), (0.7, 0.6), (0.62, 0.56), (0.3, 0.48)):
         holder.scroll_into_view_if_needed()

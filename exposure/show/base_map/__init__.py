@@ -1,8 +1,8 @@
 """What every map needs without a network: the map script (Leaflet, BSD-2, see leaflet_licence.md), land, own parts.
 
 ``leaflet.js`` and ``leaflet.css`` are the published files of Leaflet 1.9.4 without the line that points to a source
-map; ``land.js`` is Natural Earth land (public domain), see ``data_open/natural_earth_land_110m.md``; ``map.js`` and
-``map.css`` draw a map from its state; ``index.html`` and ``page_link.js`` tie it to the page.
+map; ``land.js`` is Natural Earth land (public domain), see ``data_open/natural_earth_land_110m.md``; ``hand.js`` and
+``map.css`` are what a map does under the hand and how it looks; ``region_page.js`` is for the file that stands alone.
 """
 
 from functools import cache

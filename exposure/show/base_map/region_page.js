@@ -1,25 +1,20 @@
 /* A whole region on one page that needs no server: choices above the map, figures of the named places below. */
 (function () {
   "use strict";
-  var data = JSON.parse(document.getElementById("data").textContent);
-  var map = window.exposureMap(document.getElementById("map"));
-  var quantity = document.getElementById("quantity"), facing = document.getElementById("facing");
-  var said = document.getElementById("said");
-  window.exposureShownMap = map;
+  var data = JSON.parse(document.getElementById("data").textContent), map = window.exposureShown;
+  var quantity = document.getElementById("quantity"), facing = document.getElementById("facing"), raster;
+  map.group.eachLayer(function (layer) { if (layer.setUrl) raster = layer; });
 
   function option(select, value, words, chosen) {
-    var one = document.createElement("option");
-    one.value = value;
-    one.textContent = words;
-    one.selected = chosen;
-    select.appendChild(one);
+    select.add(new Option(words, value, chosen, chosen));
   }
 
   function show() {
-    var key = quantity.value + "/" + facing.value, layer = data.layers[key];
+    var layer = data.layers[quantity.value + "/" + facing.value];
     if (!layer) return;
-    map.update(Object.assign({}, data.state, { raster: layer.raster, legend: layer.legend, figures: layer.figures || null }));
-    said.textContent = layer.sentence;
+    raster.setUrl(layer.uri);
+    window.exposureTold(map.map, map.group, Object.assign({}, map.told, { legend: layer.legend, figures: layer.figures }));
+    document.getElementById("said").textContent = layer.sentence;
     document.querySelectorAll("#places tbody tr").forEach(function (row, number) {
       row.lastElementChild.textContent = layer.at_places[number];
     });
