@@ -11,7 +11,7 @@ from exposure.detail.rule_file import Rule, local_rules
 from exposure.page.address import choices, choose, follow
 from exposure.page.answer import find_answer, find_details
 from exposure.page.building_answers import NO, OPEN, YES, rules_of, show_rules_form
-from exposure.page.markup import plain_label, say
+from exposure.page.markup import plain_label
 from exposure.page.own_files import LARGEST, RULE, check_size, keep, kept, not_here, read_own, rule_of
 from exposure.page.own_inputs import answer_name, rule_answers
 from exposure.page.refuse import plain_words
@@ -107,10 +107,8 @@ def _leave_out(mark: str) -> None:
 
 
 def _ask(rule: Rule, mark: str, state: PageState) -> None:
-    st.html(
-        f"<p><b>{say(rule.name)}</b><br>{say(rule.source)}</p>"
-        + ("" if rule.questions else "<p>It asks nothing.</p>")
-    )
+    asks = "" if rule.questions else "  \nIt asks nothing."
+    st.markdown(f"{plain_label(rule.name)}  \n{plain_label(short_name(rule.source, 300))}{asks}")
     if not rule.questions:
         return
     now = rule_answers(rule, mark, state)

@@ -17,9 +17,10 @@ from exposure.page.address import choices, choose, follow
 from exposure.page.beside import record_beside
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse
 from exposure.page.long_work import Tell, begin, forget_refusal, running, show_work
-from exposure.page.markup import doubts, plate, say
+from exposure.page.markup import Marked, doubts, plate, say
 from exposure.page.reading import FETCH, READ
 from exposure.page.state import PageState, short_name
+from exposure.show.numbers import percent, whole
 
 WORK = "record"
 KEPT = 4  # records of one reader's session
@@ -128,24 +129,39 @@ def show_record_quality(record: RecordInUse) -> None:
 
     told = summary_of(record.climate)
     found = suspicions(record.climate)
+    source = f"{told.source[:1].upper()}{told.source[1:]}"
     st.html(
-        f"<p>{say(told.source)}: {told.hours:,} hours from {say(told.first)} to {say(told.last)}; rain known in "
-        f"{told.rain_known:.0%}, wind in {told.wind_known:.0%}; {told.rain_year:.0f} mm of rain a year, mean wind "
-        f"{told.mean_speed:.1f} m/s.</p>"
+        f"<p>{say(source)}: {told.hours:,} hours from {say(_hour(told.first))} to {say(_hour(told.last))}; rain known in "
+        f"{say(percent(told.rain_known))}, wind in {say(percent(told.wind_known))}; {say(whole(told.rain_year))} mm of "
+        f"rain a year, mean wind {told.mean_speed:.1f} m/s.</p>"
         + (doubts(one.sentence for one in found) or "<p>No suspicion about this record.</p>")
         + '<div class="pair">'
-        + plate(coverage_strip(told.rain_coverage, told.wind_coverage))
-        + plate(
-            wind_and_rain_roses(
-                told.rose_all,
-                told.rose_wet,
-                rain_direction=told.rain_direction,
-                rain_concentration=told.rain_concentration,
-            )
+        + _kept_wide(plate(coverage_strip(told.rain_coverage, told.wind_coverage)), "What is known, by month")
+        + _kept_wide(
+            plate(
+                wind_and_rain_roses(
+                    told.rose_all,
+                    told.rose_wet,
+                    rain_direction=told.rain_direction,
+                    rain_concentration=told.rain_concentration,
+                )
+            ),
+            "Where wind and rain come from",
         )
+        + _kept_wide(plate(monthly_rain(told.monthly_rain, years=len(told.rain_coverage))), "Rain by month")
         + "</div>"
-        + plate(monthly_rain(told.monthly_rain, years=len(told.rain_coverage)))
     )
+
+
+def _kept_wide(figure: Marked, words: str) -> Marked:
+    """A picture that keeps its size on a phone, where it is moved sideways instead of read with a glass."""
+    return f'<div class="wide keep" tabindex="0" role="group" aria-label="{say(words)}">{figure}</div>'
+
+
+def _hour(stamp: object) -> str:
+    """A time stamp without the hour where it is midnight, as a reader says it."""
+    text = str(stamp)[:16].replace("T", " ")
+    return text.removesuffix(" 00:00")
 
 
 def record_at_work() -> bool:

@@ -1,0 +1,130 @@
+"""What-ifs: each against a second way to the same figure (the file changed by hand and assessed anew)."""
+
+import pytest
+
+from exposure.assess.details import detail_building
+from exposure.assess.from_files import assess_file, survey_building
+from exposure.assess.what_changes import AS_IT_STANDS, building_what_ifs, line_changes, what_changes
+from exposure.assess.what_if import changes, storey_added
+from exposure.invented import climate_at, invented_place
+from exposure.page.what_if_panel import _words
+
+
+@pytest.fixture(scope="module")
+def house():
+    place = invented_place(progress=False)
+    kept = {}
+
+    def climate(site):
+        kept["climate"] = climate_at(place, site.latitude, site.longitude)
+        return kept["climate"]
+
+    maps = {"ground": place.height, "cover": place.cover, "neighbours": place.houses}
+    assessment, surveyed = assess_file(place.houses, climate, name="Wrack House", **maps)
+    return assessment, surveyed, kept["climate"], maps
+
+
+@pytest.fixture(scope="module")
+def found(house):
+    assessment, surveyed, climate, _ = house
+    return {one.words: one for one in what_changes(climate, assessment, surveyed)}
+
+
+def test_as_it_stands_is_the_assessment_and_its_schedule(house, found):
+    assessment, _, climate, _ = house
+    now = found[AS_IT_STANDS]
+    details = detail_building(assessment, climate)
+    for one in details.elevations:
+        mine = now.of(one.name)
+        assert mine.exposure == one.exposure
+        assert mine.schedule == one.schedule
+        assert mine.changes == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "changed"),
+    [
+        ("open farmland all round", {"terrain": "II"}),
+        ("suburbs or woods all round", {"terrain": "III"}),
+        ("a flat roof", {"roof": "flat"}),
+        ("a pitched roof, eaves all round", {"roof": "hip"}),
+    ],
+)
+def test_a_what_if_is_the_file_changed_by_hand(house, found, words, changed):
+    _, surveyed, climate, maps = house
+    file = dict(surveyed.words)
+    if "terrain" in changed:
+        file["place"] = {**file["place"], **changed}
+    else:
+        file |= changed
+    again, _ = assess_file(file, climate, **maps)
+    for one in again.elevations:
+        mine = found[words].of(one.wall.name).exposure
+        assert mine.wall_spell_index == pytest.approx(one.wall_spell_index, rel=1e-9)
+        assert mine.exposure_class == one.exposure_class
+        assert mine.spell_band == pytest.approx(one.spell_band, rel=1e-9)
+
+
+def test_the_terminal_says_the_same_of_a_storey_more(house, found):
+    assessment, surveyed, climate, _ = house
+    for one in changes(climate, assessment, storey_added(surveyed)):
+        mine = found["one storey more"].of(one.name).exposure
+        assert mine.wall_spell_index == pytest.approx(one.after)
+        assert mine.exposure_class == one.class_after
+
+
+def test_what_changes_in_the_schedule_is_what_reads_otherwise(house, found):
+    """Tested air seals: the same details computed anew, their lines compared by text."""
+    assessment, _, climate, _ = house
+    plain, tested = (
+        detail_building(assessment, climate, {"storeys": 2, "air_seal_tested": answer})
+        .of("south-west")
+        .schedule
+        for answer in (False, True)
+    )
+    told = {line.build for line in plain.lines} ^ {line.build for line in tested.lines}
+    mine = found["the inner air seal of each window tested"].of("south-west").changes
+    assert {words for one in mine for words in (one.before, one.after) if words} == told
+    assert told
+    back = line_changes(tested, plain)
+    assert {(one.after, one.before) for one in back} == {(one.before, one.after) for one in mine}
+
+
+def test_nothing_is_offered_that_is_so_already(house):
+    _, surveyed, _, maps = house
+    on_farmland = survey_building(
+        {**surveyed.words, "place": {**surveyed.words["place"], "terrain": "II"}, "roof": "flat"}, **maps
+    )
+    offered = [
+        one.words
+        for one in building_what_ifs(on_farmland, {"wall_type": "rendered board", "air_seal_tested": True})
+    ]
+    for words in ("open farmland all round", "a flat roof", "built as rendered board"):
+        assert words not in offered
+    assert not any("air seal" in words for words in offered)
+    assert "suburbs or woods all round" in offered
+
+
+def test_the_table_has_a_row_for_each_with_class_figure_and_band(house, found):
+    assessment = house[0]
+    table = _words(tuple(found.values()), "south-west")
+    assert table.count('<th scope="row"') == len(found)
+    worst = assessment.worst
+    assert f"{worst.wall_spell_index:.0f}" in table
+    assert "nothing changes" in table
+    assert "As it stands" in table
+
+
+def test_it_can_be_stopped_between_two(house):
+    assessment, surveyed, climate, _ = house
+    told = []
+
+    def tell(share, words):
+        told.append((share, words))
+        if len(told) == 3:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        what_changes(climate, assessment, surveyed, tell=tell)
+    assert told[0][0] == 0
+    assert len(told) == 3
