@@ -14,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 from test_page import ROOT, html, page, words
 
 from exposure.assess.details import detail_building
+from exposure.assess.details_export import details_json
 from exposure.assess.from_files import assess_file
 from exposure.assess.openings import check_openings, opening_orders, openings_csv
 from exposure.checks import RefusalError
@@ -34,7 +35,7 @@ from exposure.page.own_files import (
     read_own,
     rule_of,
 )
-from exposure.page.own_inputs import answer_name, rule_answers
+from exposure.page.own_inputs import answer_name, own_inputs, rule_answers
 from exposure.page.state import PageState
 from exposure.show.numbers import pascals
 
@@ -228,16 +229,28 @@ def test_a_list_the_session_does_not_hold_is_missed_in_plain_sight():
     assert "Which elevation is worst, and what does it need?" in said  # the rest is answered
 
 
+def test_what_is_not_counted_is_told_in_every_file(house, details):
+    own = own_inputs(PageState(openings="openings-0123456789ab"), house[0].building)
+    told = own.told_in(details)
+    assert own.openings == ()
+    assert told.flags[0].startswith("The openings list is not counted: the address names an openings list")
+    assert told.flags[1:] == details.flags
+    assert "The openings list is not counted" in details_json(told)
+
+
 def test_a_list_of_another_building_is_not_counted_and_told(house):
     own = read_own(OPENINGS, (HEAD + "attic,900,1200,1,\n").encode(), "x.csv")
     said = words(own_page({"o": own.mark}, own))
     assert "an opening on an elevation called 'attic'" in said
 
 
-def test_an_office_rule_missing_stops_the_schedule_not_the_page():
+def test_an_office_rule_missing_stops_the_schedule_not_the_page(house):
     said = words(page(r="rule-0123456789ab"))
     assert "Came the address names a rule file (0123456789ab) that this session does not hold" in said
     assert "a rule not in this window" in said  # the title block says it too
+    assert "What to build on the" not in said
+    with pytest.raises(RefusalError, match="names a rule file"):
+        own_inputs(PageState(office=("rule-0123456789ab",)), house[0].building)
 
 
 def test_an_office_rule_is_compared_as_the_terminal_compares_it(house):
