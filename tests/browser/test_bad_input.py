@@ -1,6 +1,9 @@
 """Hostile names and uploads: nothing runs, the former record stays, the refusal has three parts."""
 
+import json
+import tempfile
 import urllib.parse
+from pathlib import Path
 
 import pytest
 
@@ -59,3 +62,144 @@ def _date(day: int) -> tuple[int, int]:
             return month, day + 1
         day -= days
     raise AssertionError(day)
+
+
+OPEN_DATA = Path(__file__).parents[2] / "data_open"
+
+
+def open_openings(one):
+    """Open the part with the windows of the job; gives its upload."""
+    one.page.locator(".st-key-openings summary").click()
+    upload = one.page.locator(".st-key-openings-file input[type=file]")
+    upload.wait_for(state="attached")
+    one.settled()
+    return upload
+
+
+def open_rules(one):
+    """Open the form of the local rules; gives its upload."""
+    one.page.get_by_role("button", name="Change local rules").click()
+    return one.page.locator(".st-key-rule-file input[type=file]")
+
+
+@pytest.mark.parametrize(
+    ("content", "came"),
+    [
+        (b"elevation,width,height\n" + b"north,900,1200\n" * 700_000, "10,500,023 bytes"),
+        ("elevation,width,height\nnörd,900,1200\n".encode("latin-1"), "no UTF-8 text"),
+        (b"elevation,width,height\n<img src=x onerror=window.hurt=1>,900,1200\n", "onerror"),
+    ],
+    ids=["10 MB", "wrong encoding", "markup"],
+)
+def test_a_hostile_openings_list_is_refused_and_nothing_runs(screen, tmp_path, content, came):
+    wrong = tmp_path / "'><b>list.csv"
+    wrong.write_bytes(content)
+    one = screen().open("?view=desk", wait=".figures").settled()
+    open_openings(one).set_input_files(wrong)
+    alert = one.page.get_by_role("alert")
+    alert.wait_for()
+    for word in ("Came", "Expected", "Do", came):
+        assert word in alert.inner_text()
+    assert one.page.evaluate("window.hurt === undefined")
+    assert one.page.locator("img[src='x']").count() == 0
+    assert "o=openings" not in one.page.url
+
+
+def test_a_rule_file_with_markup_is_only_text(screen, tmp_path):
+    text = (OPEN_DATA / "example_office_rule.toml").read_text("utf-8")
+    text = text.replace(
+        "Reedmouth Office (invented), house rules", "<img src=x onerror=window.hurt=1> [a](javascript:1)"
+    )
+    text = text.replace("Has the site foreman", "**<script>window.hurt=1</script>** Has the site foreman")
+    text = text.replace("The back of every tray", "<svg onload=window.hurt=1> The back of every tray")
+    mine = tmp_path / "office.toml"
+    mine.write_text(text, "utf-8")
+    one = screen().open("?view=desk", wait=".figures").settled()
+    open_rules(one).set_input_files(mine)
+    one.page.wait_for_url("**r=rule-*")
+    one.settled()
+    one.page.wait_for_selector("text=onerror")
+    assert "<script>window.hurt=1</script>" in one.words()  # shown as the letters it is
+    assert one.page.evaluate("window.hurt === undefined")
+    assert one.page.locator("img[src='x'], svg[onload], a[href^='javascript']").count() == 0
+
+
+def test_two_tabs_do_not_share_a_list_and_the_second_says_that_it_is_missing(screen):
+    one = screen().open("?view=desk", wait=".figures").settled()
+    open_openings(one).set_input_files(OPEN_DATA / "example_openings.csv")
+    one.page.wait_for_url("**o=openings-*")
+    one.page.wait_for_selector("text=Openings of the list example_openings.csv")
+    other = one.context.new_page()
+    other.goto(one.page.url)
+    other.wait_for_selector("text=that this session does not hold")
+    other.get_by_role("button", name="Leave the openings list out").click()
+    other.wait_for_url(lambda url: "o=openings" not in url)
+    other.wait_for_selector("text=that this session does not hold", state="detached")
+    assert "o=openings-" in one.page.url  # the first keeps it
+
+
+def test_stop_on_an_upload_stops_the_reading(screen, tmp_path):
+    """A record of some seconds is stopped: its process and its folder are gone within a second, nothing is used."""
+    hours = "\n".join(
+        f"2001-01-{day:02d}T{hour:02d}:00Z,5,240,0.2" for day in range(1, 29) for hour in range(24)
+    )
+    large = tmp_path / "large.csv"
+    head = "time,wind_speed [m/s],wind_from_direction [degree],rain [mm]\n"
+    large.write_text(head + (hours + "\n") * 2000)
+    before = set(Path(tempfile.gettempdir()).glob("exposure-record-*"))
+    one = screen().open("?view=print", wait=".st-key-project").settled()
+    open_record_form(one).set_input_files(large)
+    stop = one.page.get_by_role("button", name="Stop", exact=True)
+    stop.wait_for()
+    working = set(Path(tempfile.gettempdir()).glob("exposure-record-*")) - before
+    assert working  # it is really reading
+    one.page.wait_for_timeout(1500)
+    stop.click()
+    stop.wait_for(state="detached")
+    one.page.wait_for_timeout(1000)
+    assert not any(folder.exists() for folder in working)
+    assert "w=file-" not in one.page.url
+    assert "Invented grid" in one.words()
+
+
+def test_a_project_opens_in_a_fresh_server_with_the_same_answer(browser, server, tmp_path):
+    """Openings, an office's rule with its answer and the window offered come back after a restart."""
+    from conftest import Screen, serve
+
+    one = Screen(browser, server).open("?view=desk&rated=300", wait=".figures").settled()
+    open_openings(one).set_input_files(OPEN_DATA / "example_openings.csv")
+    one.page.wait_for_url("**o=openings-*")
+    one.settled()
+    open_rules(one).set_input_files(OPEN_DATA / "example_office_rule.toml")
+    one.page.wait_for_url("**r=rule-*")
+    one.settled()
+    one.page.keyboard.press("Escape")
+    one.page.get_by_role("radio", name="Print", exact=True).click()
+    one.page.wait_for_selector(".st-key-project")
+    one.settled()
+    project, before = tmp_path / "job.project.toml", tmp_path / "before.json"
+    for button, path in (("Save this project", project), ("Everything (JSON)", before)):
+        with one.page.expect_download(timeout=60_000) as coming:
+            one.page.get_by_role("button", name=button, exact=True).click()
+        coming.value.save_as(path)
+    asked = one.page.url.partition("?")[2]
+    one.check()
+    one.close()
+    with serve() as (address, _):
+        again = Screen(browser, address).open("?view=print", wait=".st-key-project").settled()
+        again.page.locator(".st-key-project input[type=file]").set_input_files(project)
+        again.page.wait_for_url("**o=openings-*")
+        again.settled()
+        again.page.wait_for_timeout(500)
+        with again.page.expect_download(timeout=60_000) as coming:
+            again.page.get_by_role("button", name="Everything (JSON)", exact=True).click()
+        coming.value.save_as(tmp_path / "after.json")
+        assert sorted(again.page.url.partition("?")[2].split("&")) == sorted(asked.split("&"))
+        again.check()
+        again.close()
+    first, after = (
+        json.loads((tmp_path / name).read_text("utf-8")) for name in ("before.json", "after.json")
+    )
+    assert after == first
+    assert first["take_off"]["openings"] == 10
+    assert any("Reedmouth" in rule["rule"] for rule in first["elevations"][0]["rules"])
