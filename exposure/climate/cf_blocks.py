@@ -78,7 +78,8 @@ def read_block(
     if names.grid_kind == "regular":
         axes += [names.latitude, names.longitude]
         where |= {names.latitude: latitude, names.longitude: longitude}
-    value = value.isel(where)
+    within = {axis: slice(*part.indices(value.sizes[axis])) for axis, part in where.items()}
+    value = value.isel(within)  # some readers answer a slice past the end with made-up values
     if names.expver and names.expver in value.dims:
         versions = np.argsort([str(v).zfill(4) for v in dataset[names.expver].values], kind="stable")
         final = value.isel({names.expver: int(versions[0])}).transpose(*axes).values
