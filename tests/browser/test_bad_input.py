@@ -3,6 +3,7 @@
 import json
 import tempfile
 import urllib.parse
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -119,7 +120,9 @@ def test_a_rule_file_with_markup_is_only_text(screen, tmp_path):
     one.page.wait_for_url("**r=rule-*")
     one.settled()
     one.page.wait_for_selector("text=onerror")
-    assert "<script>window.hurt=1</script>" in one.words()  # shown as the letters it is
+    form = one.page.get_by_test_id("stPopoverBody").inner_text()
+    assert "**<script>window.hurt=1</script>**" in form  # shown as the letters it is
+    assert "[a](javascript:1)" in form
     assert one.page.evaluate("window.hurt === undefined")
     assert one.page.locator("img[src='x'], svg[onload], a[href^='javascript']").count() == 0
 
@@ -139,21 +142,20 @@ def test_two_tabs_do_not_share_a_list_and_the_second_says_that_it_is_missing(scr
 
 
 def test_stop_on_an_upload_stops_the_reading(screen, tmp_path):
-    """A record of some seconds is stopped: its process and its folder are gone within a second, nothing is used."""
-    hours = "\n".join(
-        f"2001-01-{day:02d}T{hour:02d}:00Z,5,240,0.2" for day in range(1, 29) for hour in range(24)
-    )
+    """A record of many seconds is stopped: its folder is gone within a second, and nothing of it is used."""
+    first = datetime(1901, 1, 1, tzinfo=UTC)
+    stamps = (first + timedelta(hours=hour) for hour in range(1_000_000))
     large = tmp_path / "large.csv"
     head = "time,wind_speed [m/s],wind_from_direction [degree],rain [mm]\n"
-    large.write_text(head + (hours + "\n") * 2000)
+    large.write_text(head + "\n".join(f"{stamp:%Y-%m-%dT%H:%MZ},5,240,0.2" for stamp in stamps))
     before = set(Path(tempfile.gettempdir()).glob("exposure-record-*"))
     one = screen().open("?view=print", wait=".st-key-project").settled()
     open_record_form(one).set_input_files(large)
     stop = one.page.get_by_role("button", name="Stop", exact=True)
     stop.wait_for()
+    one.page.wait_for_timeout(500)
     working = set(Path(tempfile.gettempdir()).glob("exposure-record-*")) - before
     assert working  # it is really reading
-    one.page.wait_for_timeout(1500)
     stop.click()
     stop.wait_for(state="detached")
     one.page.wait_for_timeout(1000)
