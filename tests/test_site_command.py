@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+import second_way as second
 
 from exposure.cli import main
 from exposure.cli.site_command import read_orientations
@@ -25,26 +26,10 @@ def run(capsys, *arguments):
 
 
 def second_way(rows, theta, *, hours_in_year):
-    """Annual index and largest spell of one year, in plain Python from (hour, rain mm, wind m/s, direction)."""
-    known = [row for row in rows if not math.isnan(row[1])]
-    annual = spell = largest = 0.0
-    last = None
-    for hour, r, v, d in known:
-        if r <= 0 or math.isnan(v) or 2 / 9 * v * r ** (8 / 9) < 0.001:
-            continue
-        if math.isnan(d):
-            annual += 2 / 9 * v * r ** (8 / 9) / math.pi
-            continue
-        cosine = math.cos(math.radians(d - theta))
-        if cosine <= 1e-5:
-            continue
-        share = 2 / 9 * v * r ** (8 / 9) * cosine
-        annual += share
-        spell = share if last is None or hour - last > 96 else spell + share
-        largest, last = max(largest, spell), hour
-    rain = sum(row[1] for row in known)
-    with_wind = sum(row[1] for row in known if not math.isnan(row[2]))
-    return annual * hours_in_year / len(known) * rain / with_wind, largest
+    """Annual index and largest spell of one year from (hour, rain mm, wind m/s, direction)."""
+    dated = [(hour, 0, r, v, d) for hour, r, v, d in rows]
+    annual, largest = second.annual_and_spells(dated, theta, {0: hours_in_year})
+    return annual[0], largest[0]
 
 
 @pytest.mark.parametrize("airport", ["EWR", "JFK", "LGA"])
