@@ -150,3 +150,38 @@ def test_the_list_of_elevations_on_site_is_read_and_hit_by_a_thumb(screen):
     plan = one.page.locator("figure.plate img").first.get_attribute("src")
     for code in codes:
         assert f"%3E{code}%20" in plan, code
+
+
+@pytest.mark.parametrize(("phone", "dark"), [(False, False), (True, True)], ids=["wide light", "phone dark"])
+def test_axe_finds_nothing_serious_in_what_is_opened_on_request(screen, axe, phone, dark):
+    """Openings, what-ifs, the questions, the record inspected, and the form of the local rules with a refusal."""
+    one = screen(phone=phone, dark=dark).open("?view=desk&rated=300&o=openings-0123456789ab", wait=".figures")
+    page = one.settled().page
+    found = []
+
+    def try_rules(where):
+        page.evaluate(axe)
+        result = page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
+        found.extend(
+            (where, fault["id"], [node["html"][:160] for node in fault["nodes"][:3]])
+            for fault in result["violations"]
+            if fault["impact"] in ("serious", "critical")
+        )
+
+    page.locator(".st-key-openings summary").click()
+    page.locator(".st-key-openings-file").wait_for()
+    page.locator(".st-key-what-ifs summary").click()
+    page.locator(".st-key-what-ifs table").wait_for(timeout=90_000)
+    for toggle in ("what-differs", "inspect-record"):
+        page.locator(f".st-key-{toggle} label").first.click()
+        one.settled()
+    page.locator(".st-key-neighbours, .keep").first.wait_for(state="attached")
+    try_rules("opened")
+    assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+    page.get_by_role("button", name="Change local rules").click()
+    upload = page.locator(".st-key-rule-file input[type=file]")
+    upload.set_input_files({"name": "x.toml", "mimeType": "text/plain", "buffer": b"[rule]"})
+    page.get_by_test_id("stPopoverBody").get_by_role("alert").wait_for()
+    one.settled()
+    try_rules("local rules")
+    assert found == []
