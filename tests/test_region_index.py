@@ -195,7 +195,8 @@ def test_box_and_years_cut_the_result(tmp_path, grid, result):
 
 
 STOPPABLE = """
-import sys, time
+import signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell in the background hands on deaf ears
 from exposure.region import column_pass
 from exposure.region.region_index import index_region
 from exposure.region.weather_block import WeatherReader

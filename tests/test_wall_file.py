@@ -256,3 +256,18 @@ def test_details_and_roof_in_geojson_are_passed_on(tmp_path):
     building = read_building(path).building
     assert building.details == {"wall_type": "cavity masonry"}
     assert {wall.shape for wall in building.walls} == {"two-storey eaves wall"}
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("deep.json", "[" * 100_000),
+        ("digits.json", '{"name": "x", "height": ' + "9" * 5000 + "}"),
+        ("deep.toml", "a=" + "[" * 100_000),
+        ("digits.toml", "height = " + "9" * 5000),
+    ],
+)
+def test_files_without_end_are_refused(tmp_path, name, content):
+    (tmp_path / name).write_text(content)
+    with pytest.raises(RefusalError, match=r"is not sound (JSON|TOML)"):
+        read_building(tmp_path / name)

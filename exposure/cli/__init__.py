@@ -6,7 +6,6 @@ import sys
 from importlib import import_module
 
 from exposure import __version__
-from exposure.checks import RefusalError
 
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
     "site": "driving rain at one place, from a record or a grid",
@@ -24,13 +23,27 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
+    if sys.stdout is None:  # closed by who started the command
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - lives as long as the process
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+    try:
+        return _done(sys.argv[1:] if arguments is None else arguments)
+    except KeyboardInterrupt:
+        print("Stopped; nothing was left half-written.", file=sys.stderr)
+        return 130
+
+
+def _done(given: list[str]) -> int:
+    """Exit code of the command ``given``, once it has run; libraries are read in here, where Ctrl-C is told in a line."""
+    from exposure.checks import RefusalError
+
     parser = argparse.ArgumentParser(
         prog="exposure",
         description="How hard rain is driven at each elevation, and the details that keep it out.",
     )
     parser.add_argument("--version", action="version", version=__version__)
     sub = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    given = sys.argv[1:] if arguments is None else arguments
     asked = given[0] if given else None
     for name, line in COMMANDS.items():
         command = sub.add_parser(name, help=line, description=line)
@@ -38,14 +51,21 @@ def main(arguments: list[str] | None = None) -> int:
             import_module(f"exposure.cli.{name}_command").add_arguments(command)
     options = parser.parse_args(given)
     try:
+        _refuse_empty(options)
         code = import_module(f"exposure.cli.{options.command}_command").run(options)
         sys.stdout.flush()
     except RefusalError as refusal:
         print(f"Refused: {refusal}", file=sys.stderr)
         return 2
-    except KeyboardInterrupt:
-        print("Stopped; nothing was left half-written.", file=sys.stderr)
-        return 130
+    except ModuleNotFoundError as error:
+        if (error.name or "exposure").split(".")[0] == "exposure":
+            raise
+        print(
+            f"Refused: {error.name} is not installed; expected the libraries for grids, sites and sheets. "
+            'Run: pip install "driving-rain-exposure[page]"',
+            file=sys.stderr,
+        )
+        return 2
     except BrokenPipeError:  # who reads has enough
         _drop_output()
         return 0
@@ -59,6 +79,19 @@ def main(arguments: list[str] | None = None) -> int:
         )
         return 2
     return code if isinstance(code, int) else 0
+
+
+def _refuse_empty(options: argparse.Namespace) -> None:
+    """Stop at an argument that is given and says nothing, as a script's empty variable gives it."""
+    from exposure.checks import RefusalError
+
+    for name, value in vars(options).items():
+        if value == "" or (isinstance(value, list) and "" in value):
+            raise RefusalError(
+                f"the argument {name.replace('_', '-')} is empty",
+                "a name or a value",
+                "Give one, or leave the argument out.",
+            )
 
 
 def _drop_output() -> None:

@@ -152,7 +152,7 @@ def read_rule_text(text: str, *, name: str = "rule file") -> Rule:
         )
     try:
         raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:
         raise RefusalError(f"{name} is no TOML ({error})", "a rule file in TOML", "Mend that line.") from None
     except RecursionError:
         _refuse("lists within lists without end", "a rule file in TOML", name)

@@ -89,7 +89,7 @@ def open_project(content: bytes) -> Project:
         )
     try:
         raw = tomllib.loads(content.decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise RefusalError(
             "a file that is not TOML text",
             f"a project saved by this page (*{NAME_ENDING})",

@@ -53,14 +53,14 @@ def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
     if source.suffix.lower() == ".toml":
         try:
             return _named(tomllib.loads(source.read_text("utf-8")), name, source)
-        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        except (ValueError, RecursionError) as error:  # no text, no TOML, a number of no end, too deep
             raise RefusalError(
                 f"{source.name} is not sound TOML ({error})", "TOML", "Mend that line."
             ) from error
     if source.suffix.lower() == ".json":
         try:
             table = json.loads(source.read_text("utf-8"))
-        except (json.JSONDecodeError, UnicodeDecodeError) as error:
+        except (ValueError, RecursionError) as error:
             raise RefusalError(f"{source.name} is not sound JSON ({error})", "JSON", "Mend it.") from error
         if isinstance(table, dict) and table.get("type") not in ("FeatureCollection", "Feature"):
             words = table["input"] if isinstance(table.get("input"), dict) else table
@@ -107,7 +107,7 @@ def _table_in(value: object) -> dict[str, Any]:
     if isinstance(value, str):
         try:
             value = json.loads(value)
-        except json.JSONDecodeError:
+        except (ValueError, RecursionError):
             return {}
     return dict(value) if isinstance(value, Mapping) else {}
 

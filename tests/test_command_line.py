@@ -1,0 +1,118 @@
+"""The frame of every command: what a shell, a script or a hasty hand may do to it, told in one line."""
+
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from exposure.cli import COMMANDS, main
+
+AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"
+COLUMNS = "time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_dir [degree],rain=precip [in]"
+SITE = ["site", str(AIRPORT), "--where", "origin=EWR", "--columns", COLUMNS]
+CALL = [sys.executable, "-m", "exposure.cli"]
+# a shell that starts a command in the background has it ignore Ctrl-C; here it must hear it
+LISTENING = (
+    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+    "from exposure.cli import main; import sys; print('go', flush=True); sys.exit(main(sys.argv[1:]))"
+)
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        ["site", ""],
+        [*SITE, "--json", ""],
+        [*SITE, "--at="],
+        [*SITE, "--columns", ""],
+        ["inspect", str(AIRPORT), "--json", ""],
+        ["sources", "--json", ""],
+        ["sources", ""],
+        ["building", "house.toml", "--climate", ""],
+        ["building", "house.toml", "--climate", "x.csv", "--beside", ""],
+        ["details", "house.toml", "--climate", "x.csv", "--csv", ""],
+        ["demo", ""],
+        ["demo", "--house", ""],
+        ["map", "invented", "--out", ""],
+        ["page", "--address", ""],
+    ],
+)
+def test_an_empty_argument_is_refused_and_nothing_is_computed(capsys, tmp_path, monkeypatch, given):
+    monkeypatch.chdir(tmp_path)
+    assert main(given) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.startswith("Refused: the argument ")
+    assert "is empty; expected " in told.err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("library", "given"),
+    [
+        ("pyproj", ["building", "house.toml", "--climate", "x.csv"]),
+        ("shapely", ["details", "house.toml", "--climate", "x.csv"]),
+        ("numba", ["map", "grid.zarr", "--out", "out"]),
+    ],
+)
+def test_a_library_that_is_not_installed_is_told_with_its_cure(tmp_path, library, given):
+    code = (
+        f"import sys; sys.modules[{library!r}] = None; from exposure.cli import main; "
+        f"sys.exit(main({given!r}))"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, cwd=tmp_path, timeout=120
+    )
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert ended.stderr.startswith(f"Refused: {library} is not installed; expected ")
+    assert "driving-rain-exposure[page]" in ended.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_module_of_our_own_that_is_missing_is_a_fault_and_not_hidden(monkeypatch):
+    monkeypatch.setitem(sys.modules, "exposure.cli.sources_command", None)
+    with pytest.raises(ModuleNotFoundError):
+        main(["sources"])
+
+
+@pytest.mark.parametrize("after", [0.0, 0.2, 0.6])
+def test_ctrl_c_before_the_libraries_are_read_and_after(tmp_path, after):
+    kept = tmp_path / "site.json"
+    kept.write_text("before")
+    call = [sys.executable, "-c", LISTENING, "site", "-", "--json", str(kept)]
+    process = subprocess.Popen(
+        call, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert process.stdout.readline() == "go\n"
+    time.sleep(after)
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=60)
+    assert (process.returncode, out) == (130, "")
+    assert err == "Stopped; nothing was left half-written.\n"
+    assert kept.read_text() == "before"
+    assert [path.name for path in tmp_path.iterdir()] == ["site.json"]
+
+
+def test_a_closed_screen_is_no_fault(tmp_path):
+    kept = tmp_path / "site.json"
+    words = " ".join(f"'{word}'" for word in [*CALL, *SITE, "--json", str(kept)])
+    ended = subprocess.run(["sh", "-c", f"{words} >&-"], stderr=subprocess.PIPE, timeout=120)
+    assert (ended.returncode, ended.stderr) == (0, b"")
+    assert kept.read_bytes().startswith(b"{")
+    ended = subprocess.run(["sh", "-c", f"{words} >&- 2>&-"], timeout=120)
+    assert ended.returncode == 0
+
+
+@pytest.mark.parametrize("name", sorted(COMMANDS))
+def test_the_words_of_help_need_no_heavy_library(name):
+    code = (
+        "import sys\nfrom exposure.cli import main\n"
+        f"try:\n    main([{name!r}, '--help'])\nexcept SystemExit:\n    pass\n"
+        "print('loaded', *sys.modules)"
+    )
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(ended.stdout.rpartition("loaded")[2].split())
+    assert not loaded & {"numba", "rasterio", "geopandas", "shapely", "pyproj", "streamlit", "zarr", "dask"}
