@@ -1,5 +1,6 @@
 """The frame of every command: what a shell, a script or a hasty hand may do to it, told in one line."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -104,6 +105,18 @@ def test_a_closed_screen_is_no_fault(tmp_path):
     assert kept.read_bytes().startswith(b"{")
     ended = subprocess.run(["sh", "-c", f"{words} >&- 2>&-"], timeout=120)
     assert ended.returncode == 0
+
+
+def test_a_screen_without_the_sign_for_degrees_and_a_name_without_letters(tmp_path):
+    odd = tmp_path / os.fsdecode(b"record \xff.csv.gz")  # bytes that spell no letter
+    odd.write_bytes(AIRPORT.read_bytes())
+    plain = {**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    for settings in (plain, {**os.environ, "PYTHONIOENCODING": "utf-8"}):
+        ended = subprocess.run(
+            [*CALL, "site", odd, *SITE[2:]], capture_output=True, env=settings, timeout=120
+        )
+        assert (ended.returncode, ended.stderr) == (0, b"")
+        assert b"(north-east)" in ended.stdout
 
 
 @pytest.mark.parametrize("name", sorted(COMMANDS))

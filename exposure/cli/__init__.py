@@ -1,6 +1,7 @@
 """The same calls from a terminal. Exit codes: 0 done, 2 input refused, 3 done but for rows left out, 130 interrupted."""
 
 import argparse
+import io
 import os
 import sys
 from importlib import import_module
@@ -27,6 +28,8 @@ def main(arguments: list[str] | None = None) -> int:
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - lives as long as the process
     if sys.stderr is None:
         sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+    if isinstance(sys.stdout, io.TextIOWrapper):  # a screen without a sign shows ? for it
+        sys.stdout.reconfigure(errors="replace")
     try:
         return _done(sys.argv[1:] if arguments is None else arguments)
     except KeyboardInterrupt:
