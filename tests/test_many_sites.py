@@ -12,33 +12,18 @@ import pytest
 import xarray as xr
 
 from exposure.assess import assess_building
-from exposure.assess.compare_sites import Comparison, GridWeather, OneRecord, compare_sites
-from exposure.assess.many_sites import (
-    bands_meet,
-    class_counts,
-    of_assessment,
-    put_on_site,
-    rank_sites,
-    ranks_of,
-    reference_building,
-    reference_wall,
-    shared_flags,
-)
+from exposure.assess.compare_sites import Comparison, compare_sites
+from exposure.assess.ranking import bands_meet, class_counts, rank_sites, ranks_of, shared_flags
+from exposure.assess.reference_wall import of_assessment, put_on_site, reference_building, reference_wall
+from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.uncertainty import SEED
-from exposure.show.comparison import (
-    PlaceRow,
-    answer_words,
-    class_limits,
-    comparison_bars,
-    comparison_sentence,
-    list_sentence,
-    narrow_bars,
-    push_apart,
-)
+from exposure.show.comparison_bars import comparison_bars, narrow_bars, push_apart
+from exposure.show.comparison_words import answer_words, comparison_sentence, list_sentence
 from exposure.show.drawing import tally_width
 from exposure.show.lettering import text_width
+from exposure.show.place_rows import PlaceRow, class_limits
 from exposure.show.ranked_files import left_out_csv, ranked_csv, ranked_json, write_ranked_folder
 from exposure.show.ranked_page import ranked_html
 from exposure.site.site_list import read_site_list

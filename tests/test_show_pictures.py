@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from exposure.show.bare_wrap import bare_wrap
 from exposure.show.building_plan import PlanWall, building_plan, plan_caption
-from exposure.show.comparison import PlaceRow, answer_words, comparison_bars, comparison_sentence
+from exposure.show.comparison_bars import comparison_bars
+from exposure.show.comparison_words import answer_words, comparison_sentence
 from exposure.show.contour_map import RegionField, contour_map
 from exposure.show.drawing import description, hatched, image_tag, picture, text
 from exposure.show.factor_chain import ChainStep, SecondRow, factor_chain
@@ -21,6 +22,7 @@ from exposure.show.lettering import text_width
 from exposure.show.months import months, whole_shares
 from exposure.show.outline import rings, sides_by_facing, wall_codes
 from exposure.show.palette import CLASS_LOOKS, RAIN
+from exposure.show.place_rows import PlaceRow
 from exposure.show.plan_labels import LABEL_WIDE
 from exposure.show.rose import RoseWall, rose
 from exposure.show.wetting import WettingRow, wetting

@@ -8,7 +8,8 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
 
 if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
-    from exposure.assess.compare_sites import Comparison, GridWeather, OneRecord
+    from exposure.assess.compare_sites import Comparison
+    from exposure.assess.site_weather import GridWeather, OneRecord
 
 LEFT_OUT = 3  # exit code: done, but rows of the list were left out
 MOST_LINES = 20  # of the ranking on the screen
@@ -63,7 +64,7 @@ def run(options: argparse.Namespace) -> int:
     from tqdm import tqdm
 
     from exposure.assess.compare_sites import compare_sites
-    from exposure.assess.many_sites import reference_wall
+    from exposure.assess.reference_wall import reference_wall
     from exposure.invented.place import cache_folder
     from exposure.show.ranked_files import write_ranked_folder
     from exposure.site.site_list import read_site_list
@@ -107,7 +108,7 @@ def _weather(
     options: argparse.Namespace,
 ) -> "tuple[GridWeather | OneRecord, str | Path | None, str | Path | None]":
     """Where the weather comes from, and the rasters to survey with."""
-    from exposure.assess.compare_sites import GridWeather, OneRecord
+    from exposure.assess.site_weather import GridWeather, OneRecord
     from exposure.cli.source_arguments import request_of
     from exposure.climate.formats import find_format
     from exposure.climate.source_file import open_source
@@ -145,9 +146,10 @@ def _weather(
 
 def comparison_report(comparison: "Comparison") -> str:
     """The ranking as lines for a reader."""
-    from exposure.show.comparison import list_sentence, rank_words
+    from exposure.show.comparison_words import list_sentence
     from exposure.show.lettering import clean
     from exposure.show.numbers import NO_BREAK, litres_with_band, share_words
+    from exposure.show.place_rows import rank_words
     from exposure.show.ranked_files import CAUTION, DECIDE, RANK_NOTE
     from exposure.wall.building import compass_name
 

@@ -27,15 +27,11 @@ from exposure.page.site_list_panel import show_site_list
 from exposure.page.state import PageState
 from exposure.page.three_answers import QUESTIONS
 from exposure.show.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
-from exposure.show.comparison import (
-    answer_words,
-    comparison_bars,
-    comparison_sentence,
-    narrow_bars,
-    rank_words,
-)
+from exposure.show.comparison_bars import comparison_bars, narrow_bars
+from exposure.show.comparison_words import answer_words, comparison_sentence
 from exposure.show.numbers import NO_BREAK, band_words, litres, share_words
 from exposure.show.palette import CLASS_LOOKS
+from exposure.show.place_rows import rank_words
 from exposure.show.ranked_files import CAUTION
 from exposure.show.rose import round_step
 from exposure.wall import WallExposure

@@ -2,7 +2,7 @@
 
 Derived from the planner's question. Places are compared by one stated wall that turns to face each of twelve ways,
 without neighbours, so that the order tells of places and not of buildings. The arithmetic of the order is
-:mod:`exposure.assess.many_sites`.
+:mod:`exposure.assess.ranking`.
 """
 
 import threading
@@ -14,14 +14,8 @@ import streamlit as st
 from exposure.assess import Assessment, assess_building
 from exposure.assess.compare_sites import Comparison, notes_on
 from exposure.assess.from_files import survey_building
-from exposure.assess.many_sites import (
-    WAYS,
-    RankedSite,
-    of_assessment,
-    rank_sites,
-    reference_wall,
-    shared_flags,
-)
+from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
+from exposure.assess.reference_wall import WAYS, of_assessment, reference_wall
 from exposure.checks import RefusalError
 from exposure.invented.geography import places
 from exposure.page.inputs import (
@@ -36,8 +30,8 @@ from exposure.page.inputs import (
 from exposure.page.long_work import Tell
 from exposure.page.state import MOST_PLACES, NamedSpot, PageState
 from exposure.rain.index import compass_orientations
-from exposure.show.comparison import PlaceRow, row_of
 from exposure.show.numbers import degrees, position
+from exposure.show.place_rows import PlaceRow, row_of
 from exposure.site.site_list import LeftOut
 
 SAME = 1e-5  # degrees within which two positions are one place

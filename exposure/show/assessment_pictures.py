@@ -7,10 +7,10 @@ import numpy as np
 from exposure.assess import Assessment
 from exposure.rain.uncertainty import band_of, likely_spell, resample_years
 from exposure.show.building_plan import PlanWall, building_plan
-from exposure.show.comparison import PlaceRow
 from exposure.show.factor_chain import ChainStep, SecondRow, factor_chain
 from exposure.show.months import months
 from exposure.show.outline import wall_codes
+from exposure.show.place_rows import PlaceRow
 from exposure.show.rose import RoseWall, rose
 from exposure.wall import WallExposure
 from exposure.wall.classes import class_names

@@ -12,10 +12,10 @@ from typing import Any
 from exposure import __version__
 from exposure.assess.compare_sites import Comparison
 from exposure.assess.details_export import safe_cell
-from exposure.assess.many_sites import RankedSite
+from exposure.assess.ranking import RankedSite
 from exposure.checks import RefusalError
 from exposure.in_place import filled_in_place
-from exposure.show.comparison import list_sentence
+from exposure.show.comparison_words import list_sentence
 from exposure.show.lettering import clean
 from exposure.show.numbers import share_words
 

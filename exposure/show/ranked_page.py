@@ -9,11 +9,13 @@ from datetime import date
 from markupsafe import Markup
 
 from exposure.assess.compare_sites import Comparison
-from exposure.assess.many_sites import RankedSite
-from exposure.show.comparison import comparison_bars, list_sentence, narrow_bars, rank_words, row_of
+from exposure.assess.ranking import RankedSite
+from exposure.show.comparison_bars import comparison_bars, narrow_bars
+from exposure.show.comparison_words import list_sentence
 from exposure.show.drawing import image_tag
 from exposure.show.marked import name, say
 from exposure.show.numbers import band_words, litres, share_words
+from exposure.show.place_rows import rank_words, row_of
 from exposure.show.provenance import DO_NOT_BUILD, INVENTED, made_words, version_words
 from exposure.show.ranked_files import CAUTION, DECIDE, RANK_NOTE, close_words
 from exposure.wall.building import compass_name

@@ -85,7 +85,7 @@ def rank_words(assessment: Assessment, one: WallExposure) -> str:
 
 def limit_words(one: WallExposure) -> str:
     """A note where the printed figure and the class seem to disagree, because the class is decided unrounded."""
-    from exposure.show.comparison import class_limits
+    from exposure.show.place_rows import class_limits
 
     for limit, _ in class_limits()[1:]:
         value = one.wall_spell_index

@@ -1,0 +1,150 @@
+"""Some sites of one weather cell, each surveyed and given the reference wall: the part another process can do."""
+
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+import xarray as xr
+
+from exposure.assess.doubts import place_of_record
+from exposure.assess.kept_results import kept_or_made
+from exposure.assess.reference_wall import (
+    WAYS,
+    ReferenceWall,
+    SiteOnWall,
+    draw_years,
+    put_on_site,
+    reference_wall,
+)
+from exposure.assess.site_weather import GridWeather, opened_grid, plain
+from exposure.checks import RefusalError
+from exposure.climate.grid_cells import Cell
+from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.rain.index import airfield_index, compass_orientations
+from exposure.site.cover import COVER_REACH
+from exposure.site.plane import LocalPlane
+from exposure.site.raster import read_cover, read_ground
+from exposure.site.relief import RELIEF_REACH
+from exposure.site.site_list import LeftOut, ListedSite
+from exposure.site.survey import survey_site
+from exposure.wall import Site
+
+HEIGHTS_APART = 30.0  # m between the list's ground height and the raster's worth a flag; our choice
+
+
+class SiteGroup(NamedTuple):
+    """Some sites of one cell, and all that is needed to assess them in another process."""
+
+    sites: tuple[ListedSite, ...]
+    weather: GridWeather | None
+    cell: Cell | None
+    known: tuple[dict[str, Any], dict[str, Any]] | None  # index and attributes of one record for all
+    wall: ReferenceWall
+    ground: str | None
+    cover: str | None
+    wet_hour: float | None
+    keep: str | None
+    marks: tuple[str, str]  # of the weather and of the rasters, by content
+
+
+class GroupDone(NamedTuple):
+    """The sites of a group that have an answer, and the others with the reason."""
+
+    sites: list[SiteOnWall]
+    left_out: list[LeftOut]
+
+
+def assess_group(job: SiteGroup) -> GroupDone:
+    """The reference wall on some sites of one weather cell.
+
+    Raises nothing for a site that cannot be used: it stands among those left out, with its reason.
+    """
+    try:
+        index, record = _index_of(job)
+    except RefusalError as reason:
+        return GroupDone([], [LeftOut(one.row, one.name, reason) for one in job.sites])
+    drawn = draw_years(index)
+    found, left_out = [], []
+    for one in job.sites:
+        try:
+            wall = job.wall if one.wall is None else reference_wall(one.wall)
+            site = _site_of(one, wall, job)
+            put = put_on_site(one.name, index, site, wall, record=record, drawn=drawn, row=one.row)
+        except RefusalError as reason:
+            left_out.append(LeftOut(one.row, one.name, reason))
+            continue
+        found.append(replace(put, weather=_weather_words(put.weather, record, site, job.cell)))
+    return GroupDone(found, left_out)
+
+
+def _weather_words(source: str, record: dict[str, Any], site: Site, cell: Cell | None) -> str:
+    away = place_of_record(xr.Dataset(attrs=record), site)[0]
+    words = source if cell is None else f"{source}, cell {cell.latitude:g}, {cell.longitude:g}"
+    return words if away is None else f"{words}, {away:.1f} km away"
+
+
+def _index_of(job: SiteGroup) -> tuple[xr.Dataset, dict[str, Any]]:
+    """Airfield index at the twelve ways, and the attributes of the climate it was made of."""
+    if job.known is not None:
+        return xr.Dataset.from_dict(job.known[0]), job.known[1]
+    assert job.weather is not None  # one of the two is there
+    assert job.cell is not None
+    weather, cell = job.weather, job.cell
+
+    def make() -> dict[str, Any]:
+        climate = opened_grid(weather).read(cell)
+        climate.attrs["flags"] = [*weather.flags, *climate.attrs["flags"]]
+        index = airfield_index(climate, orientation=compass_orientations(WAYS), wet_hour=job.wet_hour)
+        return {"index": index.to_dict(), "record": plain(climate.attrs)}
+
+    kept = kept_or_made(job.keep, ("index", job.marks[0], cell.row, cell.column), make)
+    return xr.Dataset.from_dict(kept["index"]), kept["record"]
+
+
+def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
+    """The site surveyed from the rasters, or from what its row says."""
+
+    def make() -> dict[str, Any]:
+        plane = LocalPlane(latitude=one.latitude, longitude=one.longitude)
+        terrain = (
+            None
+            if one.terrain is None
+            else {str(k * 360 // TERRAIN_SECTORS): category for k, category in enumerate(one.terrain)}
+        )
+        site = survey_site(
+            name="",
+            plane=plane,
+            height=wall.height,
+            ground=None
+            if job.ground is None
+            else read_ground(job.ground, plane=plane, reach=RELIEF_REACH * 1.1),
+            cover=None if job.cover is None else read_cover(job.cover, plane=plane, reach=COVER_REACH * 1.02),
+            terrain=terrain,
+        )
+        return {
+            "terrain": list(site.categories),
+            "topography": list(site.hill_coefficients),
+            "ground_height": site.ground_height,
+            "sea_distance": site.sea_distance,
+            "flags": list(site.flags),
+        }
+
+    key = ("site", job.marks[1], one.latitude, one.longitude, one.terrain, wall.height)
+    kept = kept_or_made(job.keep if job.ground or job.cover else None, key, make)
+    height, flags = kept["ground_height"], list(kept["flags"])
+    if one.ground_height is not None:
+        if height is not None and abs(height - one.ground_height) > HEIGHTS_APART:
+            flags.append(
+                f"The list puts the ground at {one.ground_height:.0f} m, the ground raster at {height:.0f} m: "
+                "is the position right?"
+            )
+        height = one.ground_height
+    return Site(
+        name=one.name,
+        latitude=one.latitude,
+        longitude=one.longitude,
+        terrain=tuple(kept["terrain"]),
+        topography=tuple(kept["topography"]),
+        ground_height=height,
+        sea_distance=kept["sea_distance"],
+        flags=tuple(flags),
+    )
