@@ -60,12 +60,12 @@ class TestMaking:
         assert [path.name for path in tmp_path.iterdir()] == [f"invented-{place_module.RECIPE}"]
 
     def test_who_asks_is_told_how_far_it_is(self, tmp_path, monkeypatch):
-        """Fourteen steps: ground, houses and coast, twelve years; the work itself left out."""
+        """Hills count three, cover, houses with coast, and twelve years one each; the weather itself left out."""
         monkeypatch.setattr(making_module, "weather_blocks", lambda **_: iter([_EmptyBlock()] * 12))
         monkeypatch.setattr(making_module, "_empty_climate", lambda _path: {})
         shares = []
         invented_place(tmp_path, progress=shares.append)
-        assert shares == pytest.approx([step / 14 for step in range(1, 15)])
+        assert shares == pytest.approx([step / 17 for step in range(3, 18)])
 
     def test_the_cache_variable_names_the_folder(self, quick, tmp_path, monkeypatch):
         monkeypatch.setenv("EXPOSURE_CACHE", str(tmp_path / "mine"))

@@ -150,3 +150,30 @@ def test_work_that_waits_for_its_turn_can_be_stopped():
     assert not thread.is_alive()
     with pytest.raises(Stopped):
         work.future.result(0)
+
+
+def test_the_first_screen_shows_how_far_the_place_is(monkeypatch):
+    from streamlit.testing.v1 import AppTest
+
+    from exposure.page import first_time
+
+    go_on = threading.Event()
+
+    def make(progress):
+        progress(0.5)
+        go_on.wait(20)
+
+    monkeypatch.setattr(first_time, "is_made", lambda: False)
+    monkeypatch.setattr(first_time, "invented_place", make)
+    monkeypatch.setattr(first_time, "make_region", lambda: None)
+    first_time._making.clear()
+    app = AppTest.from_file(str(Path(__file__).parents[1] / "app.py"), default_timeout=60)
+    app.run()
+    time.sleep(0.1)
+    app.run()
+    go_on.set()
+    first_time._making.clear()
+    assert not app.exception
+    bar = app.get("progress")[0]
+    assert bar.proto.value == 50
+    assert "50% made" in bar.proto.text.replace("\u00a0", "")

@@ -17,6 +17,7 @@ from exposure.page.long_work import LOOK_EVERY
 from exposure.page.markup import refusal
 from exposure.page.refuse import fault
 from exposure.region.invented_index import index_folder
+from exposure.show.numbers import percent
 
 
 class _Making:
@@ -94,4 +95,4 @@ def show_making() -> None:
         '<div role="status"><h3>Making the invented place</h3><p>Twelve years of hourly weather, hills, ground and '
         "houses are worked out once and kept on this machine.</p></div>"
     )
-    st.progress(making.share, text=f"{making.share:.0%} made. {making.time_left}")
+    st.progress(making.share, text=f"{percent(making.share)} made. {making.time_left}")
