@@ -17,10 +17,11 @@ from exposure.assess.from_files import assess_file
 from exposure.checks import RefusalError
 from exposure.cli.page_command import check_free, page_flags
 from exposure.invented import climate_at, invented_place
+from exposure.page import place_form
 from exposure.page.building_form import outline_of_ring, read_corners
-from exposure.page.place_form import read_position
 from exposure.page.record_form import read_record
 from exposure.show.numbers import litres_with_band
+from exposure.site.position_text import read_position
 
 ROOT = Path(__file__).parents[1]
 HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>'
@@ -264,6 +265,15 @@ def test_a_position_that_is_none_is_refused(text):
 def test_a_position_keeps_its_signs():
     assert read_position("48.44 S, 29.68 E") == (-48.44, 29.68)
     assert read_position("−48.44, −29.68") == (-48.44, -29.68)
+    assert read_position("48.44; -29.68") == read_position("48.44 N 29.68 W") == (48.44, -29.68)
+
+
+def test_the_place_form_goes_to_a_position_in_degrees_and_minutes(monkeypatch):
+    gone = {}
+    monkeypatch.setattr(place_form, "choose", lambda **chosen: gone.update(chosen))
+    monkeypatch.setattr(place_form.st, "session_state", {"position": "48° 27′ N, 29° 42′ W"})
+    place_form._go_to_position()
+    assert gone["at"] == pytest.approx((48.45, -29.70))  # by hand: 27/60 and 42/60 of a degree
 
 
 @pytest.mark.parametrize(

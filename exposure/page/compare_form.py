@@ -10,6 +10,7 @@ from exposure.invented.geography import places
 from exposure.page.address import choices, choose, follow
 from exposure.page.inputs import INVENTED_RECORD, SpotInUse, home_of, spot_in_use
 from exposure.page.markup import plain_label
+from exposure.page.place_form import POSITION_LABEL
 from exposure.page.places_compared import SAME, chosen_spots, label_of
 from exposure.page.refuse import plain_words
 from exposure.page.state import MOST_PLACES, NamedSpot, PageState, read_spot, spot_name, write_spot
@@ -46,7 +47,7 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
             )
         with st.form("add-place", border=False):
             st.text_input(
-                "Latitude, longitude (degrees; south and west negative)",
+                POSITION_LABEL,
                 key="add-position",
                 placeholder=EXAMPLE,
             )
