@@ -56,7 +56,7 @@ def check_between(value: float | str, name: str, low: float, high: float, unit: 
     6.0
     """
     try:
-        number = float(value)
+        number = np.nan if isinstance(value, bool) else float(value)
     except (TypeError, ValueError):
         number = np.nan
     if not low <= number <= high:

@@ -119,6 +119,21 @@ def test_a_screen_without_the_sign_for_degrees_and_a_name_without_letters(tmp_pa
         assert b"(north-east)" in ended.stdout
 
 
+def test_names_steer_no_terminal(tmp_path, capsys):
+    odd = tmp_path / "re\x1b[2Jcord\u202e.csv.gz"
+    odd.write_bytes(AIRPORT.read_bytes())
+    for given in (["site", str(odd), *SITE[2:]], ["inspect", str(odd), *SITE[2:]], ["site", str(odd) + "x"]):
+        main(given)
+        told = capsys.readouterr()
+        assert "[2Jcord" in told.out + told.err
+        assert not {"\x1b", "\u202e"} & set(told.out + told.err)
+
+
+def test_a_rain_rule_nobody_knows_is_refused_for_every_format(capsys):
+    assert main([*SITE, "--rain-rule", "x"]) == 2
+    assert "the rain rule is 'x'; expected one of hour, since 00 UTC, rate" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_the_words_of_help_need_no_heavy_library(name):
     code = (

@@ -271,3 +271,11 @@ def test_files_without_end_are_refused(tmp_path, name, content):
     (tmp_path / name).write_text(content)
     with pytest.raises(RefusalError, match=r"is not sound (JSON|TOML)"):
         read_building(tmp_path / name)
+
+
+def test_yes_is_no_number(tmp_path):
+    (tmp_path / "house.toml").write_text(
+        'name = "House"\nstoreys = true\nheight = 6\n[place]\nlatitude = 52\nlongitude = 4\n[[elevation]]\norientation = 180\nlength = 9\n'
+    )
+    with pytest.raises(RefusalError, match="storeys is True; expected a number"):
+        read_building(tmp_path / "house.toml")

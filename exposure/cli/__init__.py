@@ -40,6 +40,7 @@ def main(arguments: list[str] | None = None) -> int:
 def _done(given: list[str]) -> int:
     """Exit code of the command ``given``, once it has run; libraries are read in here, where Ctrl-C is told in a line."""
     from exposure.checks import RefusalError
+    from exposure.cli.output import for_the_screen
 
     parser = argparse.ArgumentParser(
         prog="exposure",
@@ -58,7 +59,7 @@ def _done(given: list[str]) -> int:
         code = import_module(f"exposure.cli.{options.command}_command").run(options)
         sys.stdout.flush()
     except RefusalError as refusal:
-        print(f"Refused: {refusal}", file=sys.stderr)
+        print(f"Refused: {for_the_screen(str(refusal))}", file=sys.stderr)
         return 2
     except ModuleNotFoundError as error:
         if (error.name or "exposure").split(".")[0] == "exposure":

@@ -9,7 +9,7 @@ import xarray as xr
 
 from exposure.assess import Assessment
 from exposure.checks import RefusalError, check_between
-from exposure.cli.output import write_text
+from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
 from exposure.rain.index import FEW_YEARS
 from exposure.show.lettering import clean
@@ -169,12 +169,12 @@ def run(options: argparse.Namespace) -> None:
         write_text(options.json, json.dumps(summary, indent=1, allow_nan=False) + "\n")
     if options.json == "-":
         return
-    print(building_report(assessment))
+    tell(building_report(assessment))
     if against is not None:
-        print(f"\nBeside the other record: {against.sentence}")
-        print(*(f"Doubt: {flag}" for flag in against.flags if flag not in assessment.flags), sep="\n")
+        tell(f"\nBeside the other record: {against.sentence}")
+        tell("\n".join(f"Doubt: {flag}" for flag in against.flags if flag not in assessment.flags))
     if options.what_if:
-        print("\n" + "\n".join(_what_if_lines(climate, assessment, surveyed, options.wet_hour)))
+        tell("\n" + "\n".join(_what_if_lines(climate, assessment, surveyed, options.wet_hour)))
 
 
 def _what_if_lines(

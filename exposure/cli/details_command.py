@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import add_building_arguments, assess_from_arguments
-from exposure.cli.output import write_text
+from exposure.cli.output import tell, write_text
 from exposure.show.lettering import clean
 from exposure.wall.name_list import in_turn
 
@@ -82,7 +82,7 @@ def run(options: argparse.Namespace) -> None:
         if target:
             write_text(target, write(details))
     if not to_screen:
-        print(details_report(details))
+        tell(details_report(details))
 
 
 def week_of(text: str) -> int:

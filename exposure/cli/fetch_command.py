@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 from exposure.checks import RefusalError, check_between
+from exposure.cli.output import tell
 from exposure.cli.source_arguments import point_of
 
 
@@ -52,7 +53,7 @@ def run(options: argparse.Namespace) -> None:
     print(f"Licence: {service.source.licence}")
     print(f"Say where it is from: {service.source.attribution}")
     for flag in climate.attrs["flags"]:
-        print(f"Flag: {flag}")
+        tell(f"Flag: {flag}")
 
 
 def years_of(text: str) -> list[int]:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from exposure.checks import RefusalError
-from exposure.cli.output import write_text
+from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
 from exposure.climate import open_climate
 from exposure.climate.quality import suspicions
@@ -60,7 +60,7 @@ def run(options: argparse.Namespace) -> None:
         told |= {"convective_share": convective_share(climate), "snow_share": snow_share(climate)}
         write_text(options.json, json.dumps(_no_nan(told), indent=1, allow_nan=False) + "\n")
     if options.json != "-":
-        print(record_report(summary, doubts, climate.attrs, compared))
+        tell(record_report(summary, doubts, climate.attrs, compared))
 
 
 def record_report(

@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
+from exposure.cli.output import tell, write_text
 from exposure.climate.request import pairs_of
 
 
@@ -108,11 +109,9 @@ def run(options: argparse.Namespace) -> None:
             note = f"No HTML map: {refusal}"
         summary = map_summary(index, [str(path) for path in written], note)
     if options.json:
-        from exposure.cli.output import write_text
-
         write_text(options.json, json.dumps(summary, indent=1, allow_nan=False) + "\n")
     if options.json != "-":
-        print(map_report(summary))
+        tell(map_report(summary))
 
 
 def read_years(text: str | None) -> tuple[int, int] | None:

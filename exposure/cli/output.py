@@ -7,6 +7,22 @@ from exposure.checks import RefusalError
 from exposure.in_place import filled_in_place
 
 
+def for_the_screen(text: str) -> str:
+    r"""``text`` without what steers a terminal or turns a line around: names in files and of files are others' words.
+
+    Examples
+    --------
+    >>> for_the_screen("a\x1b[31mb\u202e\nc")
+    'a [31mb \nc'
+    """
+    return "".join(letter if letter == "\n" or letter.isprintable() else " " for letter in text)
+
+
+def tell(text: str) -> None:
+    """Print ``text`` as :func:`for_the_screen` leaves it."""
+    print(for_the_screen(text))
+
+
 def write_text(target: str | Path, text: str) -> None:
     """Write ``text`` to the file ``target``, or to standard output when it is ``-``.
 

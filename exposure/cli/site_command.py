@@ -7,7 +7,7 @@ import math
 import xarray as xr
 
 from exposure.checks import RefusalError, check_between
-from exposure.cli.output import write_text
+from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
 from exposure.clock import TYPICAL_YEAR
 from exposure.rain.index import airfield_index, compass_orientations
@@ -46,7 +46,7 @@ def run(options: argparse.Namespace) -> None:
     if options.json:
         write_text(options.json, json.dumps(index_summary(index), indent=1, allow_nan=False) + "\n")
     if options.json != "-":
-        print(index_report(index))
+        tell(index_report(index))
 
 
 def read_orientations(text: str) -> list[float]:

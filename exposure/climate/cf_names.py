@@ -21,12 +21,10 @@ from exposure.climate.cf_axes import (
     listed,
     refuse_rotated,
 )
+from exposure.climate.request import RAIN_RULES
 from exposure.climate.units import Conversion, conversion
 
-EVERY_HOUR = "hour"
-SINCE_MIDNIGHT = "since 00 UTC"
-RATE = "rate"
-RAIN_RULES = (EVERY_HOUR, SINCE_MIDNIGHT, RATE)
+EVERY_HOUR, SINCE_MIDNIGHT, RATE = RAIN_RULES
 
 # Names used by the big open archives, then the names of the CF standard-name table.
 KNOWN_NAMES = {

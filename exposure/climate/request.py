@@ -8,6 +8,7 @@ from exposure.checks import RefusalError, check_between
 KINDS = ("gauge", "reanalysis", "model", "typical year", "invented")
 SPREAD_RULES = ("evenly",)
 STAMPS = ("end", "start")
+RAIN_RULES = ("hour", "since 00 UTC", "rate")  # how the rain of a grid adds up
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,7 @@ class Request:
     spread_rain
         ``"evenly"`` to share rain over several hours among them; None refuses it.
     rain_rule
-        For grids: ``"hour"``, ``"since 00 UTC"`` or ``"rate"``.
+        For grids: one of :data:`RAIN_RULES`.
     mast_height
         Height of the anemometer above ground. [m]
     mast_roughness
@@ -59,6 +60,7 @@ class Request:
             check_between(longitude, "longitude", -180, 360, "degrees")
         _one_of(self.kind, "the kind of record", KINDS)
         _one_of(self.stamp, "the stamp", STAMPS)
+        _one_of(self.rain_rule, "the rain rule", RAIN_RULES)
         _one_of(self.spread_rain, "the rule that shares rain", SPREAD_RULES)
         if self.time_zone is not None:
             check_between(self.time_zone, "the time zone", -14, 14, "hours ahead of UTC")
