@@ -78,7 +78,7 @@ def test_what_cannot_be_used_is_refused_with_2_and_leaves_nothing(
 
 
 def test_an_interruption_leaves_the_files_before_as_they_were(record, tmp_path, monkeypatch):
-    import exposure.show.ranked_files as files
+    import exposure.show.ranked_folder as folder
 
     sites = tmp_path / "sites.csv"
     sites.write_text("name,lat,lon\nA,48,-29\nB,48,-29.1\n")
@@ -89,7 +89,7 @@ def test_an_interruption_leaves_the_files_before_as_they_were(record, tmp_path, 
     def interrupted(*_given):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(files, "write_ranked_geopackage", interrupted)
+    monkeypatch.setattr(folder, "write_ranked_geopackage", interrupted)
     asked = ["compare", str(sites), "--climate", str(record), "--out", str(out), "--workers", "0"]
     assert main(asked) == 130
     assert [path.name for path in out.iterdir()] == ["comparison.csv"]

@@ -3,7 +3,9 @@
 import csv
 import io
 import json
+import re
 import sqlite3
+from dataclasses import replace
 from itertools import pairwise
 from math import log
 
@@ -20,11 +22,12 @@ from exposure.checks import RefusalError
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.uncertainty import SEED
 from exposure.show.comparison_bars import comparison_bars, narrow_bars, push_apart
-from exposure.show.comparison_words import answer_words, comparison_sentence, list_sentence
+from exposure.show.comparison_words import answer_words, comparison_sentence, list_sentence, wall_sentence
 from exposure.show.drawing import tally_width
 from exposure.show.lettering import text_width
 from exposure.show.place_rows import PlaceRow, class_limits
-from exposure.show.ranked_files import left_out_csv, ranked_csv, ranked_json, write_ranked_folder
+from exposure.show.ranked_files import left_out_csv, ranked_csv, ranked_json
+from exposure.show.ranked_folder import write_ranked_folder
 from exposure.show.ranked_page import ranked_html
 from exposure.site.site_list import read_site_list
 from exposure.wall import Site
@@ -341,6 +344,41 @@ def test_answers_never_give_a_bare_rank_where_bands_meet():
     assert answer_words(wide, "B").startswith("Any rank of six")
 
 
+@pytest.mark.parametrize("draw", [comparison_bars, narrow_bars])
+def test_bars_never_give_a_bare_rank_where_bands_meet(draw):
+    def labels(rows):
+        return re.findall(r">([^<]+)</text>", draw(rows))
+
+    first = PlaceRow("A", 118, (99, 141), "very severe", ranks=(1, 1))
+    meets = [
+        PlaceRow("B", 70, (58, 84), "severe", ranks=(2, 2)),
+        PlaceRow("C", 57, (47, 69), "severe", ranks=(3, 4)),
+    ]
+    found = labels([first, *meets])
+    assert {"1", "2 (close)", "3 (3 to 4)", "close: bands meet"} <= set(found)
+    clear = labels([first, PlaceRow("D", 20, (15, 25), "sheltered", ranks=(2, 2))])
+    assert {"1", "2"} <= set(clear)
+    assert not any("close" in words for words in clear)
+    # a band that nobody knows meets every other, and one shown may meet one that is not
+    assert "1 (close)" in labels([first, PlaceRow("E", 20, None, "sheltered")])
+    assert "1 (close)" in labels([replace(first, close=True), PlaceRow("D", 20, (15, 25), "sheltered")])
+    # equal places share a rank; by hand: 1, 2, 2, 4
+    even = [PlaceRow(name, value, None, "severe") for name, value in zip("ABCD", (9, 5, 5, 1), strict=True)]
+    assert [words for words in labels(even) if words.endswith(" (close)")] == [
+        "1 (close)", "2 (close)", "2 (close)", "4 (close)",
+    ]  # fmt: skip
+
+
+def test_the_wall_on_all_places_is_told_beside_the_ranking(comparison):
+    words = wall_sentence(comparison)
+    assert words.startswith(f"The same wall stands on every place: {WALL.shape}, {WALL.height:g} m high")
+    assert words in ranked_html(comparison)
+    assert "in how many of 100 resamples" in ranked_html(comparison)
+    other = reference_wall("multi-storey, flat roof")
+    mixed = replace(comparison, wall=other)
+    assert "every place whose row names no other" in wall_sentence(mixed)
+
+
 def test_a_long_lists_sentence_tells_how_sure_the_first_is(trio):
     words = list_sentence(rank_sites(trio))
     assert words.startswith("Shore comes out hardest hit of 3, in 100 of 100 resamples of the years")
@@ -350,8 +388,6 @@ def test_a_long_lists_sentence_tells_how_sure_the_first_is(trio):
 @pytest.mark.parametrize("top", [40, 100, 290, 800, 2400, 30_000])
 @pytest.mark.parametrize("draw", [comparison_bars, narrow_bars])
 def test_class_labels_and_limits_never_touch(top, draw):
-    import re
-
     svg = draw(
         [
             PlaceRow("Big", top * 0.8, (top * 0.7, top), "very severe"),

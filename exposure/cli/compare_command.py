@@ -66,7 +66,7 @@ def run(options: argparse.Namespace) -> int:
     from exposure.assess.compare_sites import compare_sites
     from exposure.assess.reference_wall import reference_wall
     from exposure.invented.place import cache_folder
-    from exposure.show.ranked_files import write_ranked_folder
+    from exposure.show.ranked_folder import write_ranked_folder
     from exposure.site.site_list import read_site_list
     from exposure.wall.building import wall_shapes
 
@@ -149,7 +149,7 @@ def comparison_report(comparison: "Comparison") -> str:
     from exposure.show.comparison_words import list_sentence
     from exposure.show.lettering import clean
     from exposure.show.numbers import NO_BREAK, litres_with_band, share_words
-    from exposure.show.place_rows import rank_words
+    from exposure.show.place_rows import site_rank_words
     from exposure.show.ranked_files import CAUTION, DECIDE, RANK_NOTE
     from exposure.wall.building import compass_name
 
@@ -163,7 +163,7 @@ def comparison_report(comparison: "Comparison") -> str:
         figures = litres_with_band(one.site.value, one.site.band, unit=False).replace(NO_BREAK, " ")
         kept = "not known" if one.kept is None else share_words(one.kept)
         lines.append(
-            f"{rank_words(one.rank, one.ranks):<14}{clean(one.name, most=28):<30}{figures:>20} "
+            f"{site_rank_words(one):<14}{clean(one.name, most=28):<30}{figures:>20} "
             f"{compass_name(one.site.worst.wall.orientation):<11}{kept:<12} {one.site.in_words}"
         )
     if len(comparison.ranked) > MOST_LINES:

@@ -28,11 +28,11 @@ from exposure.page.state import PageState
 from exposure.page.three_answers import QUESTIONS
 from exposure.show.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
 from exposure.show.comparison_bars import comparison_bars, narrow_bars
-from exposure.show.comparison_words import answer_words, comparison_sentence
+from exposure.show.comparison_words import answer_words, comparison_sentence, wall_sentence
 from exposure.show.numbers import NO_BREAK, band_words, litres, share_words
 from exposure.show.palette import CLASS_LOOKS
-from exposure.show.place_rows import rank_words
-from exposure.show.ranked_files import CAUTION
+from exposure.show.place_rows import site_rank_words
+from exposure.show.ranked_files import CAUTION, RANK_NOTE
 from exposure.show.rose import round_step
 from exposure.wall import WallExposure
 from exposure.wall.building import compass_name, wall_shapes
@@ -119,7 +119,7 @@ def show_compare_view(state: PageState) -> None:
 def _side_by_side(compared: ComparedPlaces) -> None:
     st.html(_roses(compared))
     st.html(_bars_and_reasons(compared))
-    st.html(_table(compared))
+    st.html(_table(compared) + f'<p class="note">{say(RANK_NOTE)}</p>')
     show_comparison_files(compared.comparison, key="places")
     st.html(caution(CAUTION))
     st.html(
@@ -151,7 +151,10 @@ def still_comparing() -> bool:
 
 
 def _bars_and_reasons(compared: ComparedPlaces) -> Marked:
-    caption = "One reference wall on every place, its hardest facing. Stems: 90 % band of the years. Behind a rank: its range."
+    caption = (
+        f"{wall_sentence(compared.comparison)} Stems: 90 % band of the years. Behind a rank: its range in nine of ten "
+        "resamples of the years."
+    )
     bars = plate(comparison_bars(compared.rows, home=compared.home), caption=caption, size="bars-roomy")
     narrow = plate(narrow_bars(compared.rows, home=compared.home), caption=caption, size="bars-narrow")
     return f'<div class="bars-pair"><div>{bars}{narrow}</div><div>{_decides(compared)}</div></div>'
@@ -184,9 +187,7 @@ def _roses(compared: ComparedPlaces) -> Marked:
         svg = rose_of(
             one.assessment, size=224, small=True, top=top, step=step, walls=False, prefix=f"rose-{place}"
         )
-        sure = (
-            "" if len(compared.places) == 1 else f"<p>rank {say(rank_words(ranked.rank, ranked.ranks))}</p>"
-        )
+        sure = "" if len(compared.places) == 1 else f"<p>rank {say(site_rank_words(ranked))}</p>"
         cards.append(
             f'<div class="place-rose">{plate(svg)}<div><h3>{place + 1} {say(one.name)}</h3>'
             f"{tally(CLASS_LOOKS[worst.exposure_class].rank, ranked.site.in_words)}"
@@ -208,7 +209,7 @@ def _table(compared: ComparedPlaces) -> Marked:
         rows.append(
             (
                 Safe(f"<b>{say(one.name)}</b>"),
-                rank_words(ranked.rank, ranked.ranks).replace(" ", NO_BREAK),
+                site_rank_words(ranked).replace(" ", NO_BREAK),
                 ranked.site.in_words,
                 litres(worst.wall_spell_index),
                 band_words(worst.spell_band),
@@ -220,8 +221,7 @@ def _table(compared: ComparedPlaces) -> Marked:
             )
         )
     return table(
-        "The same as a table. Factors: ground × hill × neighbours × wall shape. Ranks: behind each its range in nine of "
-        "ten resamples.",
+        "The same as a table. Factors: ground × hill × neighbours × wall shape.",
         [
             "Place",
             "Rank",

@@ -23,7 +23,7 @@ from exposure.page.long_work import Tell, begin, forget_refusal, running, show_w
 from exposure.page.markup import caution, doubts, plate, say
 from exposure.page.state import PageState, short_name
 from exposure.show.comparison_bars import comparison_bars, narrow_bars
-from exposure.show.comparison_words import list_sentence
+from exposure.show.comparison_words import list_sentence, wall_sentence
 from exposure.show.place_rows import row_of
 from exposure.show.ranked_files import CAUTION, RANK_NOTE
 from exposure.site.site_list import HEADER, read_site_list
@@ -154,7 +154,7 @@ def _show(found: Comparison) -> None:
         st.html(f"<p><b>{rows} left out</b>; each stands below with what to mend.</p>")
     shown = [row_of(one) for one in ranked[:BARS]]
     many = f"The hardest {BARS} of {len(ranked)}. " if len(ranked) > BARS else ""
-    caption = f"{many}{found.wall.in_words[:1].upper()}{found.wall.in_words[1:]}, at its hardest facing. Stems: 90 % band of the years."
+    caption = f"{many}{wall_sentence(found)} Stems: 90 % band of the years."
     st.html(
         plate(comparison_bars(shown, prefix="list"), caption=caption, size="bars-roomy")
         + plate(narrow_bars(shown, prefix="list-narrow"), caption=caption, size="bars-narrow")

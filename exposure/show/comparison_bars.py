@@ -21,7 +21,7 @@ from exposure.show.drawing import (
 from exposure.show.lettering import clean, fit, text_width
 from exposure.show.numbers import could_be_words
 from exposure.show.palette import HAIR, PAPER, SOFT
-from exposure.show.place_rows import PlaceRow, class_limits, rank_words, ranked
+from exposure.show.place_rows import PlaceRow, class_limits, ranked, row_rank_words
 
 ROW = 45
 HEAD = 52
@@ -30,6 +30,7 @@ LEFT = 200  # room for the names
 NARROW = 300  # width of the picture for a phone, whose words stay 12 px and more on a screen of 320
 NARROW_TEXT = 14
 NARROW_ROW = 76
+CLOSE_KEY = "close: bands meet"
 
 
 def push_apart(
@@ -152,9 +153,7 @@ def comparison_bars(
     )
     scale = (width - LEFT - right_room) / top
     foot = HEAD + ROW * len(order)
-    ranks = [
-        rank_words(place, row.ranks) if len(order) > 1 else "" for place, row in enumerate(order, start=1)
-    ]
+    ranks = row_rank_words(order) if len(order) > 1 else [""]
     room = max((text_width(rank, size=13, bold=True) + 10 for rank in ranks if rank), default=0)
     parts = [
         _columns(left=LEFT, scale=scale, top=top, low=LEFT - 40, high=width, head=HEAD, foot=foot, size=13, words=True)
@@ -176,6 +175,8 @@ def comparison_bars(
         wide = text_width(words, size=13, bold=heavy)
         parts += [stem, filled(box_corners((tip + 4, y + 3, tip + 12 + wide, y + 21)), PAPER)]
         parts.append(text(tip + 8, y + 17, words, bold=heavy))
+    if any("close" in rank for rank in ranks):
+        parts.append(text(0, foot + 38, CLOSE_KEY, size=12, colour=SOFT))
     parts.append(text(width - 4, foot + 38, "L/m² in the worst spell", size=12, anchor="end", colour=SOFT))
     return picture(
         "".join(parts), width=width, height=foot + 46, title=title, desc=f"{_desc(order)}.", prefix=prefix
@@ -201,6 +202,7 @@ def narrow_bars(
     left, right, head = 1.0, NARROW - 6.0, 44
     scale = (right - left) / top
     foot = head + NARROW_ROW * len(order)
+    ranks = row_rank_words(order) if len(order) > 1 else [""]
     parts = [
         _columns(
             left=left, scale=scale, top=top, low=0, high=NARROW, head=head, foot=foot, size=NARROW_TEXT, words=False
@@ -209,7 +211,7 @@ def narrow_bars(
     for place, row in enumerate(order):
         y = head + place * NARROW_ROW
         heavy = row.name == home
-        rank = rank_words(place + 1, row.ranks) if len(order) > 1 else ""
+        rank = ranks[place]
         room = text_width(rank, size=NARROW_TEXT, bold=True) + 8 if rank else 0
         name = fit(row.name, width=NARROW - room - 4, size=NARROW_TEXT + 1, bold=True)
         words = f"{figures_sentence(row.value, row.band)}, {row.class_name}"
@@ -229,6 +231,8 @@ def narrow_bars(
             )
         )
         parts.append(_stem(row, left=left, scale=scale, middle=y + 52, half=5)[0])
+    if any("close" in rank for rank in ranks):
+        parts.append(text(0, foot + 40, CLOSE_KEY, size=NARROW_TEXT, colour=SOFT))
     parts.append(
         text(NARROW, foot + 40, "L/m² in the worst spell", size=NARROW_TEXT, anchor="end", colour=SOFT)
     )

@@ -5,6 +5,7 @@ Answers the planner's question.
 
 from collections.abc import Sequence
 
+from exposure.assess.compare_sites import Comparison
 from exposure.assess.ranking import RankedSite, bands_meet, class_counts
 from exposure.show.lettering import clean
 from exposure.show.numbers import share_words, whole
@@ -119,6 +120,16 @@ def answer_words(rows: Sequence[PlaceRow], home: str) -> str:
         short = f"{_rank(low, count).capitalize()} {between} {_rank(high, count)} of {_count(count)}"
     whose = f"that of {_names(close)}" if len(close) == 1 else f"those of {_names(close)}"
     return f"{short}; its band meets {whose}."
+
+
+def wall_sentence(comparison: Comparison) -> str:
+    """Which wall stands on the places, and why one wall: a sentence for beside the ranking."""
+    others = any(one.wall != comparison.wall for one in comparison.sites)
+    return (
+        f"The same wall stands on every place{' whose row names no other' if others else ''}: "
+        f"{comparison.wall.in_words}, without neighbours, turned to its hardest facing; so the order tells of "
+        "places and not of buildings."
+    )
 
 
 def list_sentence(ranked_sites: Sequence[RankedSite]) -> str:

@@ -28,7 +28,8 @@ CAUTION = "A place's class is the class of this one wall there, not of the build
 DECIDE = "Local codes and licensed practice decide; these figures inform, they do not prove."
 RANK_NOTE = (
     "Rank: 1 + the number of places hit harder. Its range holds nine of ten resamples of whole years; "
-    "places whose 90 % bands meet lie close, and their order may be another."
+    "places whose 90 % bands meet lie close, and their order may be another. "
+    "Keeps its rank: in how many of 100 resamples the place comes out at the same rank."
 )
 
 
@@ -169,42 +170,6 @@ def ranked_geopackage(comparison: Comparison) -> bytes:
     """The same as bytes, for a download."""
     with tempfile.TemporaryDirectory() as folder:
         return write_ranked_geopackage(Path(folder) / "comparison.gpkg", comparison).read_bytes()
-
-
-def write_ranked_folder(folder: str | Path, comparison: Comparison) -> list[Path]:
-    """CSV, GeoPackage, JSON and the page into ``folder``, all made before the first is moved into place.
-
-    Raises
-    ------
-    RefusalError
-        When the folder cannot be written.
-    """
-    from exposure.show.ranked_page import ranked_html
-
-    target = Path(folder)
-    texts = {
-        "comparison.csv": ranked_csv(comparison),
-        "comparison.json": ranked_json(comparison),
-        "comparison.html": ranked_html(comparison),
-    }
-    if comparison.left_out:
-        texts["left_out.csv"] = left_out_csv(comparison)
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".comparison-", dir=target) as beside:
-            for name, words in texts.items():
-                (Path(beside) / name).write_text(words, "utf-8", errors="replace")
-            write_ranked_geopackage(Path(beside) / "comparison.gpkg", comparison)
-            names = [*texts, "comparison.gpkg"]
-            for name in names:
-                (Path(beside) / name).replace(target / name)
-            if not comparison.left_out:
-                (target / "left_out.csv").unlink(missing_ok=True)
-    except OSError as error:
-        raise RefusalError(
-            f"{target} cannot be written ({error.strerror})", "a folder you may write to", "Choose another."
-        ) from error
-    return [target / name for name in names]
 
 
 def _cell(value: Any) -> Any:

@@ -11,11 +11,11 @@ from markupsafe import Markup
 from exposure.assess.compare_sites import Comparison
 from exposure.assess.ranking import RankedSite
 from exposure.show.comparison_bars import comparison_bars, narrow_bars
-from exposure.show.comparison_words import list_sentence
+from exposure.show.comparison_words import list_sentence, wall_sentence
 from exposure.show.drawing import image_tag
 from exposure.show.marked import name, say
 from exposure.show.numbers import band_words, litres, share_words
-from exposure.show.place_rows import rank_words, row_of
+from exposure.show.place_rows import row_of, site_rank_words
 from exposure.show.provenance import DO_NOT_BUILD, INVENTED, made_words, version_words
 from exposure.show.ranked_files import CAUTION, DECIDE, RANK_NOTE, close_words
 from exposure.wall.building import compass_name
@@ -68,9 +68,7 @@ def ranked_html(comparison: Comparison, *, made: date | None = None) -> str:
         Markup("<h1>How do these places compare?</h1>"),
         Markup('<p class="invented">{}</p>').format(DO_NOT_BUILD) if invented else Markup(""),
         Markup('<p class="lead">{}</p>').format(say(list_sentence(ranked))),
-        Markup("<p>One wall is put on every place: {}, turned to its hardest facing, without neighbours.</p>").format(
-            say(comparison.wall.in_words)
-        ),
+        Markup("<p>{}</p>").format(say(wall_sentence(comparison))),
         _bars(shown, how_many),
         Markup("<h2>All places</h2>"),
         _table(comparison),
@@ -105,7 +103,7 @@ def table_cells(one: RankedSite, common: frozenset[str]) -> tuple[str, ...]:
     worst = one.site.worst
     ground, hill = (f"{factor.value:.2f}" for factor in worst.factors[:2])
     return (
-        rank_words(one.rank, one.ranks),
+        site_rank_words(one),
         one.name,
         one.site.in_words,
         litres(one.site.value),
@@ -139,7 +137,7 @@ def _table(comparison: Comparison) -> Markup:
             cells.append(Markup('<td data-name="{}"{}>{}</td>').format(head, kind, say(words, most=900)))
         rows.append(Markup("<tr>{}</tr>").format(Markup("").join(cells)))
     return Markup(
-        "<table><caption>Hardest hit first; behind a rank the range of nine in ten resamples.</caption>"
+        "<table><caption>Hardest hit first; behind a rank the range of nine in ten resamples; close: bands meet.</caption>"
         "<thead><tr>{}</tr></thead><tbody>{}</tbody></table>"
     ).format(heads, Markup("\n").join(rows))
 
