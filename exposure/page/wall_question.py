@@ -13,6 +13,7 @@ from exposure.page.answer import Answer, details_mark, find_answer, find_details
 from exposure.page.folding import folded_part, let_go, words_of
 from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
 from exposure.page.openings_panel import show_missing_openings, show_openings
+from exposure.page.own_inputs import own_inputs
 from exposure.page.refuse import plain_words
 from exposure.page.schedule_panel import level_strip, show_schedule
 from exposure.page.take_along import site_button
@@ -38,10 +39,13 @@ from exposure.show.sheet_words import class_words, details_class_words, limit_wo
 from exposure.show.site_pictures import ground_words, site_ring, view_plan
 from exposure.wall import WallExposure
 
+DRAWN = "inputs of the walls as drawn"
+
 
 def show_wall_question() -> None:
     """The question's heading, and its answer as a part that is redrawn alone when an elevation is chosen."""
     st.html(heading(2, QUESTIONS[1]))
+    st.session_state.pop(DRAWN, None)
     _answered()
 
 
@@ -51,6 +55,7 @@ def _answered() -> None:
     with plain_words("The elevations"):
         state = choices()
         answer = find_answer(state)
+        _with_the_rest(answer)
         details = find_details(answer)
         one = details.of(answer.chosen.wall.name)
         words = words_of(details_mark(answer), one.name)
@@ -81,6 +86,13 @@ def _answered() -> None:
             "tables-of-walls",
             lambda: st.html(words.of("tables", lambda: _all_tables(answer))),
         )
+
+
+def _with_the_rest(answer: Answer) -> None:
+    """Draw the whole page again when a choice made in this part changed what the three answers say."""
+    inputs = (answer.mark, own_inputs(answer.state, answer.building).mark)
+    if st.session_state.setdefault(DRAWN, inputs) != inputs:
+        st.rerun(scope="app")
 
 
 def lead(answer: Answer) -> str:

@@ -198,3 +198,28 @@ def test_planner_chooses_the_places_and_sends_the_address(screen):
     assert "48.55%2C-29.5%2CUpper" in page.url
     wide = page.locator(".bars-narrow img").first.bounding_box()["width"]
     assert 14 * wide / 300 >= 12  # the smallest words as shown
+
+
+def test_an_answer_given_below_is_said_on_top(screen):
+    """A tested air seal lowers the tray; the three answers and the schedule say the same millimetres."""
+    one = screen().open("?view=desk", wait=".figures").settled()
+    page = one.page
+    before = re.search(r"back of the tray at least (\d+)", page.locator(".answer").nth(1).inner_text())[1]
+    page.locator(".st-key-what-differs label").first.click()
+    one.settled()
+    asked = page.get_by_test_id("stSelectbox").filter(has_text="Will the inner air seal")
+    asked.locator("input").first.click()
+    page.keyboard.type("yes")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Use these answers").click()
+    page.wait_for_url("**air_seal_tested*")
+    page.wait_for_function(
+        "was => !document.querySelectorAll('.answer')[1].innerText.includes(`tray at least ${was}`)",
+        arg=before,
+    )
+    one.settled()
+    after = re.search(r"back of the tray at least (\d+)", page.locator(".answer").nth(1).inner_text())[1]
+    assert int(after) < int(before)
+    assert f"Fold up the back of the tray at least {after}" in page.locator(
+        "table.schedule"
+    ).first.inner_text().replace("\u00a0", " ")
