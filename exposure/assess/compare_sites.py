@@ -91,6 +91,25 @@ def compare_sites(
     ------
     RefusalError
         When the weather cannot be read, or no site is left.
+
+    Examples
+    --------
+    >>> import numpy as np, xarray as xr
+    >>> from exposure.assess.reference_wall import reference_wall
+    >>> import pandas as pd
+    >>> time = pd.date_range("2001-01-01T01", "2003-01-01", freq="h")
+    >>> rain = np.where(np.arange(time.size) % 200 == 0, 1.0, 0.0)  # one hour of 1 mm, then a week without
+    >>> climate = xr.Dataset(
+    ...     {"rain": ("time", rain, {"units": "mm"}),
+    ...      "wind_speed": ("time", np.full(time.size, 9.0), {"units": "m s-1"}),
+    ...      "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"})},
+    ...     coords={"time": time}, attrs={"source": "made up", "licence": "none", "kind": "gauge", "flags": []})
+    >>> sites = SiteList(
+    ...     (ListedSite(2, "Town", 48.5, -29.6, ("IV",) * 12), ListedSite(3, "Shore", 48.4, -29.7, ("I",) * 12)), (), ())
+    >>> found = compare_sites(sites, OneRecord(climate), wall=reference_wall("two-storey gable"))
+    >>> shore, town = found.sites
+    >>> shore.name, round(town.value / shore.value, 3)  # 0.24 ln(8 m / 0.5 m) over 0.17 ln(5.6 m / 0.01 m)
+    ('Shore', 0.619)
     """
     try:
         tell(0.0, "Finding the weather of each site.")

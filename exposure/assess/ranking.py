@@ -80,7 +80,8 @@ def ranks_of(values: np.ndarray) -> np.ndarray:
 def rank_sites(sites: Sequence[SiteOnWall]) -> tuple[RankedSite, ...]:
     """The places, hardest hit first, with how often each keeps its rank.
 
-    Places whose records count the same years share each draw; records of other years are drawn by themselves.
+    Places whose records count the same years share each draw; records of other years are drawn by themselves. Where
+    one record is of a single year, nothing is known of the order's certainty: ``kept`` and ``ranks`` are None for all.
     """
     if not sites:
         return ()

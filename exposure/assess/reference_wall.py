@@ -63,7 +63,14 @@ def reference_wall(shape: str) -> ReferenceWall:
 
 
 def reference_building(wall: ReferenceWall) -> Building:
-    """The wall turned to each of twelve ways, as a building's elevations."""
+    """The wall turned to each of twelve ways, as a building's elevations.
+
+    Examples
+    --------
+    >>> walls = reference_building(reference_wall("two-storey gable")).walls
+    >>> len(walls), walls[3].orientation, walls[3].height
+    (12, 90.0, 5.6)
+    """
     return Building(
         "Reference wall",
         tuple(
@@ -172,6 +179,28 @@ def put_on_site(
         ``index`` when not given.
     drawn
         :func:`draw_years` of ``index``, where it was made before for another site of the same weather.
+
+    Raises
+    ------
+    RefusalError
+        When the wall cannot be assessed on that site (:func:`exposure.wall.index.wall_exposure`).
+
+    Examples
+    --------
+    >>> from exposure.rain.index import airfield_index
+    >>> import pandas as pd
+    >>> time = pd.date_range("2001-01-01T01", "2003-01-01", freq="h")
+    >>> rain = np.where(np.arange(time.size) % 200 == 0, 1.0, 0.0)  # one hour of 1 mm, then a week without
+    >>> climate = xr.Dataset(
+    ...     {"rain": ("time", rain, {"units": "mm"}),
+    ...      "wind_speed": ("time", np.full(time.size, 9.0), {"units": "m s-1"}),
+    ...      "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"})},
+    ...     coords={"time": time}, attrs={"source": "made up", "licence": "none", "kind": "gauge", "flags": []})
+    >>> index = airfield_index(climate, orientation=compass_orientations(WAYS))
+    >>> site = Site(name="Shore", latitude=48.4, longitude=-29.7, terrain=("I",) * 12, topography=(1.0,) * 12)
+    >>> put = put_on_site("Shore", index, site, reference_wall("two-storey gable"))
+    >>> put.worst.wall.orientation, round(put.airfield_spell, 3)  # one hour: 2/9 x 9 m/s x (1 mm)^(8/9)
+    (240.0, 2.0)
     """
     walls = [wall_exposure(index, site, one) for one in reference_building(wall).walls]
     drawn = draw_years(index) if drawn is None else drawn

@@ -18,7 +18,7 @@ POSITION_LABEL = "Latitude, longitude (degrees, minutes too; south and west nega
 
 
 def show_place_form(state: PageState) -> None:
-    """A list of named places and a position to type."""
+    """A list of named places and a position to type; one that cannot be read is refused in plain words."""
     names = [place.name for place in places()]
     at_place = next((name for name in names if state.at == home_of(name)), None)
     if st.session_state.get("named-place") != at_place:

@@ -41,12 +41,24 @@ def row_of(one: RankedSite) -> PlaceRow:
 
 
 def class_limits() -> list[tuple[float, str]]:
-    """Lower limit and name of each class, mildest first, from the class table. [L m-2]"""
+    """Lower limit and name of each class, mildest first, from the class table. [L m-2]
+
+    Examples
+    --------
+    >>> class_limits()[1]
+    (33.0, 'moderate')
+    """
     return [(row["from"], row["class"]) for row in load_table("exposure_class")["row"]]
 
 
 def ranked(rows: Sequence[PlaceRow]) -> list[PlaceRow]:
-    """The places, hardest hit first."""
+    """The places, hardest hit first.
+
+    Examples
+    --------
+    >>> [row.name for row in ranked([PlaceRow("B", 70, None, "severe"), PlaceRow("A", 118, None, "very severe")])]
+    ['A', 'B']
+    """
     return sorted(rows, key=lambda row: -row.value)
 
 
