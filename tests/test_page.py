@@ -19,9 +19,13 @@ from exposure.cli.page_command import check_free, page_flags
 from exposure.invented import climate_at, invented_place
 from exposure.page import place_form
 from exposure.page.building_form import outline_of_ring, read_corners
+from exposure.page.inputs import building_words, spot_in_use
 from exposure.page.record_form import read_record
+from exposure.page.state import House, PageState
 from exposure.show.numbers import litres_with_band
 from exposure.site.position_text import read_position
+from exposure.wall.building_file import read_building
+from exposure.wall.building_words import building_from_words
 
 ROOT = Path(__file__).parents[1]
 HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>'
@@ -326,3 +330,13 @@ def test_the_page_loads_no_compiler_and_asks_no_network():
     loaded = set(run.stdout.split())
     assert "exposure.page.views" in loaded
     assert not {"numba", "llvmlite", "matplotlib"} & loaded
+
+
+def test_an_invented_house_has_the_walls_of_its_file(made_place):
+    # by a second way: the command's reader of the same GeoJSON, without the page
+    for key, name in (("4-quay-terrace", "4 Quay Terrace"), ("boat-store", "Boat Store")):  # hipped, flat
+        state = PageState(building=House(key))
+        shown = building_from_words(building_words(state, spot_in_use(state))).building
+        written = read_building(made_place.houses, name=name).building
+        assert [wall.shape for wall in shown.walls] == [wall.shape for wall in written.walls]
+        assert shown.storeys == written.storeys

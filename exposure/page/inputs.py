@@ -72,10 +72,10 @@ def demo() -> InventedPlace:
 
 @st.cache_data(show_spinner=False)
 def houses() -> list[dict]:
-    """The invented houses: ``key``, ``name``, ``place``, ``height``, ``storeys`` and corners in degrees."""
+    """The invented houses: ``key``, ``name``, ``place``, ``height``, ``storeys``, ``roof`` and corners in degrees."""
     found = []
     for one in json.loads(demo().houses.read_text("utf-8"))["features"]:
-        kept = {name: one["properties"][name] for name in ("name", "place", "height", "storeys")}
+        kept = {name: one["properties"][name] for name in ("name", "place", "height", "storeys", "roof")}
         corners = one["geometry"]["coordinates"][0][:-1]
         middle = [sum(axis) / len(corners) for axis in zip(*corners, strict=True)]
         found.append(
@@ -232,7 +232,7 @@ def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
             "name": state.name or house["name"],
             "height": house["height"],
             "storeys": house["storeys"],
-            "roof": "gable",
+            "roof": house["roof"],
             "footprint": {"corners": corners},
         }
     words |= {"height": choice.height, "storeys": choice.storeys, "roof": choice.roof}

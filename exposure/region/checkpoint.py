@@ -7,6 +7,7 @@ years before the state. So whatever stops the program, the state on disk and the
 """
 
 import json
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -96,10 +97,9 @@ def write_state(folder: Path, stream: Streaming, carry: Carry | None) -> None:
         arrays |= {f"waiting_{name}": getattr(waiting, name) for name in ("annual", *ACCOUNT)}
     if carry is not None:
         arrays |= {f"carry_{term}": total for term, total in carry.totals.items()}
-    write_atomically(
-        folder / "state.npz",
-        lambda file: np.savez(file, position=np.array(position), **arrays),  # type: ignore[arg-type]
-    )
+    whole = BytesIO()  # an archive cut off by a full disk would speak up once more when it is thrown away
+    np.savez(whole, position=np.array(position), **arrays)  # type: ignore[arg-type]
+    write_atomically(folder / "state.npz", lambda file: file.write(whole.getbuffer()))
 
 
 def restore_state(folder: Path, stream: Streaming) -> Carry | None:
