@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from exposure.page.query import from_query, spot_name, to_query
 from exposure.page.state import (
     LONGEST_NAME,
     Box,
@@ -13,10 +14,7 @@ from exposure.page.state import (
     NamedSpot,
     Outline,
     PageState,
-    from_query,
     short_name,
-    spot_name,
-    to_query,
 )
 from exposure.wall.building import wall_shapes
 

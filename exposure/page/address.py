@@ -9,7 +9,8 @@ from typing import Any
 
 import streamlit as st
 
-from exposure.page.state import PageState, from_query, to_query
+from exposure.page.query import from_query, to_query
+from exposure.page.state import PageState
 
 SET = " as the address has it"  # behind a widget's key: the value last put there, which is no choice of the reader's
 

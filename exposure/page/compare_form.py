@@ -12,8 +12,9 @@ from exposure.page.inputs import INVENTED_RECORD, SpotInUse, home_of, spot_in_us
 from exposure.page.markup import plain_label
 from exposure.page.place_form import POSITION_LABEL
 from exposure.page.places_compared import SAME, chosen_spots, label_of
+from exposure.page.query import read_spot, spot_name, write_spot
 from exposure.page.refuse import plain_words
-from exposure.page.state import MOST_PLACES, NamedSpot, PageState, read_spot, spot_name, write_spot
+from exposure.page.state import MOST_PLACES, NamedSpot, PageState
 from exposure.site.position_text import EXAMPLE, read_position
 
 CHOSEN = "compare-places"

@@ -14,7 +14,8 @@ from typing import Any
 import exposure
 from exposure.checks import RefusalError
 from exposure.page.own_files import OPENINGS, RULE, TITLES, OwnFile, read_own
-from exposure.page.state import MOST_OFFICE_RULES, PageState, from_query, to_query
+from exposure.page.query import from_query, to_query
+from exposure.page.state import MOST_OFFICE_RULES, PageState
 
 FORMAT = "driving-rain-project"
 EDITION = 2  # 2 carries the openings list and the office's rules

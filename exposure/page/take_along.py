@@ -23,8 +23,8 @@ from exposure.page.long_work import Tell, begin, running, show_work
 from exposure.page.markup import doubts, say
 from exposure.page.own_files import keep, own_files
 from exposure.page.project_file import LARGEST, NAME_ENDING, open_project, write_project
+from exposure.page.query import to_query
 from exposure.page.refuse import plain_words
-from exposure.page.state import to_query
 from exposure.show.building_files import write_building_geopackage
 from exposure.show.contour_map import region_field
 from exposure.show.pdf import sheet_pdf

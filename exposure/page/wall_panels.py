@@ -72,7 +72,7 @@ def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
 
 def _use_start() -> None:
     from exposure.page.address import choose
-    from exposure.page.state import from_query
+    from exposure.page.query import from_query
 
     given = st.session_state.get("bare-start", "").strip()
     read = from_query({"bare": given}) if given else PageState()
