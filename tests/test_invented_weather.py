@@ -15,7 +15,7 @@ from exposure.invented import climate_at, invented_place
 from exposure.invented.geography import cell_latitudes, cell_longitudes, places
 from exposure.invented.ground import cell_means
 from exposure.invented.weather import weather_blocks
-from exposure.region.invented_index import invented_index
+from exposure.region.invented_index import index_invented_place
 
 CARD = Path(exposure.invented.__file__).with_name("CARD.md")
 
@@ -265,7 +265,7 @@ class TestSystems:
 
 
 def test_the_kept_index_is_that_of_the_plain_second_way(invented, achieved):
-    index = invented_index(invented)
+    index = index_invented_place(invented)
     for place in places():
         cell = index.sel(latitude=place.latitude, longitude=place.longitude, method="nearest")
         for facing in (60, 240):

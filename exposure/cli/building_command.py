@@ -10,7 +10,7 @@ import xarray as xr
 from exposure.assess import Assessment
 from exposure.checks import RefusalError, check_between
 from exposure.cli.output import tell, write_text
-from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
+from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.rain.index import FEW_YEARS
 from exposure.show.lettering import clean
 from exposure.show.numbers import NO_BREAK, litres, litres_with_band, share_words
@@ -48,12 +48,7 @@ def add_building_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="DEGREES",
         help="also read the grid cells this far north, east, south and west, for the spread",
     )
-    parser.add_argument(
-        "--wet-hour",
-        type=float,
-        metavar="MM",
-        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
-    )
+    add_wet_hour(parser)
     add_source_arguments(parser, positional=False)
 
 
@@ -70,9 +65,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SOURCE",
         help="another record to set beside the first: an earlier or a future period, another grid",
     )
-    parser.add_argument(
-        "--json", metavar="FILE|-", help="write the figures as JSON, to a file or to the screen (-)"
-    )
+    add_json(parser)
     parser.add_argument(
         "--geopackage", metavar="FILE", help="write the outline and the elevations with all figures"
     )

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError, check_between
-from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
+from exposure.cli.source_arguments import add_source_arguments, add_wet_hour, open_from_arguments
 
 if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
     from exposure.assess.compare_sites import Comparison
@@ -42,12 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
     parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
-    parser.add_argument(
-        "--wet-hour",
-        type=float,
-        metavar="MM",
-        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
-    )
+    add_wet_hour(parser)
     parser.add_argument(
         "--workers", type=int, metavar="N", help="processes beside this one (one a processor, at most 4)"
     )
@@ -119,7 +114,7 @@ def _weather(
         )
     if options.climate == "invented" and not Path(options.climate).exists():
         from exposure.invented import invented_place
-        from exposure.invented.place import INVENTED_FLAG
+        from exposure.invented.place_files import INVENTED_FLAG
 
         place = invented_place()
         return (

@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> None:
     """Make the invented place, assess its houses, write what a user would take away, and tell."""
     _check_installed()
     from exposure.invented import invented_place
-    from exposure.region.invented_index import invented_index
+    from exposure.region.invented_index import index_invented_place
     from exposure.show.contour_map import region_field
 
     began = time.monotonic()
@@ -56,7 +56,7 @@ def run(options: argparse.Namespace) -> None:
     houses = _known(place, options.house or HOUSES)
     found: list[BuildingDetails] = []
     with tqdm(total=len(houses) + 1, desc="Assessing", unit="step") as bar:
-        index = invented_index(place)
+        index = index_invented_place(place)
         _write_map(folder / "map.html", place, index)
         coast = json.loads(place.coast.read_text("utf-8"))
         land = index.where(index["land_share"] > 0)

@@ -8,7 +8,7 @@ from typing import Any
 
 from exposure.checks import RefusalError
 from exposure.cli.output import tell, write_text
-from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
+from exposure.cli.source_arguments import add_json, add_source_arguments, open_from_arguments
 from exposure.climate import open_climate
 from exposure.climate.quality import suspicions
 from exposure.climate.request import pairs_of
@@ -34,9 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--out", metavar="FOLDER", help="draw coverage.svg, roses.svg and monthly-rain.svg there"
     )
-    parser.add_argument(
-        "--json", metavar="FILE|-", help="write the figures as JSON, to a file or to the screen (-)"
-    )
+    add_json(parser)
 
 
 def run(options: argparse.Namespace) -> None:

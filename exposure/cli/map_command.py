@@ -10,6 +10,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.cli.output import tell, write_text
+from exposure.cli.source_arguments import add_wet_hour
 from exposure.climate.request import pairs_of
 
 
@@ -28,12 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="walls round the compass, a multiple of 4 (36)",
     )
-    parser.add_argument(
-        "--wet-hour",
-        type=float,
-        metavar="MM",
-        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
-    )
+    add_wet_hour(parser)
     parser.add_argument(
         "--bbox",
         type=float,

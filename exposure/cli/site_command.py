@@ -8,7 +8,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.output import tell, write_text
-from exposure.cli.source_arguments import add_source_arguments, open_from_arguments
+from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.clock import TYPICAL_YEAR
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.wall.building import compass_name
@@ -25,15 +25,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N|LIST",
         help="how many walls round the compass (12 means 0, 30, ... 330), or a list such as 45,135.5,225",
     )
-    parser.add_argument(
-        "--wet-hour",
-        type=float,
-        metavar="MM",
-        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
-    )
-    parser.add_argument(
-        "--json", metavar="FILE|-", help="write the figures as JSON, to a file or to the screen (-)"
-    )
+    add_wet_hour(parser)
+    add_json(parser)
 
 
 def run(options: argparse.Namespace) -> None:

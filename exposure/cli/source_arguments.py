@@ -71,6 +71,23 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
     )
 
 
+def add_wet_hour(parser: argparse.ArgumentParser) -> None:
+    """Add ``--wet-hour``."""
+    parser.add_argument(
+        "--wet-hour",
+        type=float,
+        metavar="MM",
+        help="least rain in an hour that counts (gauge 0, other kinds 0.1)",
+    )
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """Add ``--json``."""
+    parser.add_argument(
+        "--json", metavar="FILE|-", help="write the figures as JSON, to a file or to the screen (-)"
+    )
+
+
 def open_from_arguments(options: argparse.Namespace, source: str | None = None) -> xr.Dataset:
     """Open the climate that ``options`` name; ``source`` stands in for ``options.source`` when given.
 

@@ -2,7 +2,8 @@
 
 import xarray as xr
 
-from exposure.invented.place import InventedPlace, invented_place
+from exposure.invented.place import invented_place
+from exposure.invented.place_files import InventedPlace
 
 __all__ = ["InventedPlace", "climate_at", "invented_place"]
 

@@ -24,7 +24,7 @@ from exposure.invented.geography import (
 )
 from exposure.invented.ground import cell_means, land_cover, relief
 from exposure.invented.houses import house_footprints
-from exposure.invented.place import INVENTED_FLAG, LICENCE, RECIPE, SOURCE, InventedPlace
+from exposure.invented.place_files import INVENTED_FLAG, LICENCE, RECIPE, SOURCE, InventedPlace
 from exposure.invented.storms import FIRST_YEAR, HOURS, YEARS
 from exposure.invented.weather import BLOCK, Block, weather_blocks
 

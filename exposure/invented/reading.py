@@ -12,7 +12,7 @@ from exposure.invented.geography import (
     cell_longitudes,
     metres_per_degree,
 )
-from exposure.invented.place import INVENTED_FLAG, LICENCE, SOURCE, InventedPlace
+from exposure.invented.place_files import INVENTED_FLAG, LICENCE, SOURCE, InventedPlace
 from exposure.invented.storms import FIRST_YEAR, HOURS
 
 _READ = ("u10", "v10", "tp", "sf", "t2m", "d2m")

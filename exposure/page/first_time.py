@@ -12,7 +12,8 @@ import time
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.invented.place import RECIPE, cache_folder, invented_place
+from exposure.invented.place import cache_folder, invented_place
+from exposure.invented.place_files import RECIPE
 from exposure.page.long_work import LOOK_EVERY
 from exposure.page.markup import refusal
 from exposure.page.refuse import fault
@@ -59,8 +60,8 @@ def make_region() -> None:
     if index_folder(invented_place(progress=False)).is_dir():
         return
     code = (
-        "from exposure.invented import invented_place; from exposure.region.invented_index import invented_index; "
-        "invented_index(invented_place(progress=False))"
+        "from exposure.invented import invented_place; from exposure.region.invented_index import index_invented_place; "
+        "index_invented_place(invented_place(progress=False))"
     )
     subprocess.run([sys.executable, "-c", code], check=False, timeout=600)
 

@@ -29,7 +29,7 @@ from exposure.invented.geography import (
 )
 from exposure.page.building_answers import details_of
 from exposure.page.state import Box, House, Outline, PageState
-from exposure.region.invented_index import index_folder, invented_index
+from exposure.region.invented_index import index_folder, index_invented_place
 from exposure.show.numbers import position
 from exposure.site.cover import COVER_REACH
 from exposure.site.footprint import read_neighbours
@@ -302,7 +302,7 @@ def region_is_made() -> bool:
 
 @st.cache_resource(show_spinner=False)
 def _kept_index() -> xr.Dataset:
-    return invented_index(demo())
+    return index_invented_place(demo())
 
 
 def region_figure(spot: SpotInUse, measure: str) -> tuple[float, float] | None:

@@ -16,7 +16,7 @@ from exposure.assess.compare_sites import Comparison, compare_sites
 from exposure.assess.reference_wall import reference_wall
 from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
-from exposure.invented.place import INVENTED_FLAG
+from exposure.invented.place_files import INVENTED_FLAG
 from exposure.page.compare_files import show_comparison_files
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse, demo
 from exposure.page.long_work import Tell, begin, forget_refusal, running, show_work

@@ -12,7 +12,7 @@ import zarr
 from exposure.invented import InventedPlace
 from exposure.invented.geography import cell_latitudes, cell_longitudes
 from exposure.invented.ground import cell_means
-from exposure.invented.place import INVENTED_FLAG, LICENCE, SOURCE
+from exposure.invented.place_files import INVENTED_FLAG, LICENCE, SOURCE
 from exposure.invented.storms import FIRST_YEAR, HOURS
 from exposure.invented.weather import BLOCK
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
@@ -24,7 +24,7 @@ ORIENTATIONS = 36
 _FORM = 2  # goes up when the figures kept would change
 
 
-def invented_index(place: InventedPlace) -> xr.Dataset:
+def index_invented_place(place: InventedPlace) -> xr.Dataset:
     """Airfield annual and spell index of every cell of the invented place, for walls facing 36 ways.
 
     Worked out at the first call (some seconds, a compiler among them) and read from the cache after that.
