@@ -37,7 +37,7 @@ def test_what_is_read_in_its_own_process_is_what_is_read_here():
     there = read_record(content, "x.csv", None, None, lambda *_: None)
     xr.testing.assert_identical(there.climate, open_climate(content))
     assert there.climate["time"].dtype == open_climate(content)["time"].dtype
-    assert there.line == "gauge, 1990, 1 of 1 years count"
+    assert there.line == "gauge, 1990, one year"
 
 
 def test_a_refusal_comes_back_in_its_three_parts():

@@ -189,7 +189,7 @@ def _roses(compared: ComparedPlaces) -> Marked:
         )
         sure = "" if len(compared.places) == 1 else f"<p>rank {say(site_rank_words(ranked))}</p>"
         cards.append(
-            f'<div class="place-rose">{plate(svg)}<div><h3>{place + 1} {say(one.name)}</h3>'
+            f'<div class="place-rose">{plate(svg)}<div><h3>{place + 1}&ensp;{say(one.name)}</h3>'
             f"{tally(CLASS_LOOKS[worst.exposure_class].rank, ranked.site.in_words)}"
             f"{sure}<p>facing {say(compass_name(worst.wall.orientation))}</p>"
             f'<p class="note">{say(litres(worst.airfield_annual_index))} L/m² a year in an open field facing so; '

@@ -153,7 +153,7 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
         raise RefusalError(
             "the address names a weather record that this page does not hold",
             "a record opened on this page since it was loaded; a record does not travel in an address",
-            "Open the file again under Change record, or choose the invented weather there.",
+            "Open the file again under Change weather record, or choose the invented weather there.",
         )
     return own
 
@@ -213,6 +213,8 @@ def house_in_use(state: PageState, spot: SpotInUse) -> House | Box | Outline:
     keys = {one["key"] for one in houses()}
     if isinstance(state.building, House) and state.building.key in keys:
         return state.building
+    if not spot.invented:
+        return House(houses()[0]["key"])  # a record of one's own changes the place, not the house
     near = _nearest_place(spot.latitude, spot.longitude)[0]
     return House(next((one["key"] for one in houses() if one["place"] == near), houses()[0]["key"]))
 

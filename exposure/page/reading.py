@@ -55,7 +55,9 @@ def _read(request: dict[str, Any], folder: Path, tell: Callable[[float, str], No
 
     tell(0.1, "")
     at = request["at"] and tuple(request["at"])
-    return open_climate((folder / CONTENT).read_bytes(), columns=request["columns"], at=at)
+    return open_climate(
+        (folder / CONTENT).read_bytes(), columns=request["columns"], where=request.get("where"), at=at
+    )
 
 
 def _fetch(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None]) -> xr.Dataset:
@@ -87,7 +89,12 @@ def line_of(climate: xr.Dataset) -> str:
     index = airfield_index(climate, orientation=[0.0])
     years = index["year"].values
     span = f"{years[0]} to {years[-1]}" if len(years) > 1 else f"{years[0]}"
-    return f"{climate.attrs['kind']}, {span}, {len(years)} of {index.sizes['record_year']} years count"
+    held = index.sizes["record_year"]
+    if climate.attrs["kind"] == "typical year":
+        return "typical year, put together from several"
+    if held == 1:
+        return f"{climate.attrs['kind']}, {span}, one year"
+    return f"{climate.attrs['kind']}, {span}, {len(years)} of {held} years count"
 
 
 def write_record(path: Path, climate: xr.Dataset, *, line: str) -> None:

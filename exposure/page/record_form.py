@@ -52,6 +52,12 @@ def show_record_form(state: PageState) -> None:
         key="record-columns",
         placeholder="time=date,rain=precip [in],wind_speed=wspd [mph],wind_from_direction=wdir [degree]",
     )
+    st.text_input(
+        "Rows, when it holds several stations",
+        key="record-rows",
+        placeholder="station=A7",
+        help="A column and the value its rows must have.",
+    )
     with st.expander("Fetch from an open service"):
         _fetch_form(state)
     show_work(
@@ -61,6 +67,10 @@ def show_record_form(state: PageState) -> None:
         meanwhile="What the page shows is still the record before.",
     )
     if st.session_state.get(f"refused-{WORK}") is not None:
+        if st.session_state.get("record-file") is not None:
+            st.button(
+                "Read it again", on_click=_read_upload, help="With the columns and rows as they stand now."
+            )
         st.button("Keep the record before", on_click=forget_refusal, args=(WORK,))
 
 
@@ -196,11 +206,18 @@ def _read_upload() -> None:
     st.session_state["record-name"] = name
     forget_refusal(WORK)
     columns = st.session_state.get("record-columns", "").strip() or None
-    begin(WORK, f"Reading {name}.", partial(read_record, content, name, columns, choices().at))
+    rows = st.session_state.get("record-rows", "").strip() or None
+    begin(WORK, f"Reading {name}.", partial(read_record, content, name, columns, choices().at, where=rows))
 
 
 def read_record(
-    content: bytes, name: str, columns: str | None, at: tuple[float, float] | None, tell: Tell
+    content: bytes,
+    name: str,
+    columns: str | None,
+    at: tuple[float, float] | None,
+    tell: Tell,
+    *,
+    where: str | None = None,
 ) -> RecordInUse:
     """A record from the bytes of an upload, read and tried before it is used.
 
@@ -209,9 +226,30 @@ def read_record(
     RefusalError
         When the file is not a record, or no year of it can count.
     """
-    climate, line = record_beside({"do": READ, "columns": columns, "at": at}, content, tell)
-    mark = content + repr(columns).encode() + (repr(at).encode() if "distance" in climate.attrs else b"")
+    try:
+        climate, line = record_beside(
+            {"do": READ, "columns": columns, "where": where, "at": at}, content, tell
+        )
+    except RefusalError as refused:
+        raise RefusalError(refused.came, refused.expected, words_of_page(refused.cure)) from refused
+    mark = (
+        content
+        + repr((columns, where)).encode()
+        + (repr(at).encode() if "distance" in climate.attrs else b"")
+    )
     return _record(climate, name, line, mark)
+
+
+def words_of_page(cure: str) -> str:
+    """What to do, as this form has it, where a refusal speaks of the terminal's options.
+
+    Examples
+    --------
+    >>> words_of_page('Say which is which: --columns "time=NAME", or name its format (--format; see: exposure sources).')
+    'Say which is which: in the field Columns: "time=NAME".'
+    """
+    cure = re.sub(r",? or name its format \(--format[^)]*\)", "", cure)
+    return cure.replace("--columns", "in the field Columns:").replace("--where", "in the field Rows:")
 
 
 def _record(climate: xr.Dataset, title: str, line: str, content: bytes) -> RecordInUse:

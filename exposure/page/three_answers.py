@@ -9,7 +9,7 @@ import streamlit as st
 from exposure.page.answer import Answer, rose_of_place
 from exposure.page.markup import Marked, say
 from exposure.show.assessment_pictures import other_classes
-from exposure.show.numbers import litres, litres_with_band
+from exposure.show.numbers import Band, litres, litres_with_band
 from exposure.wall import WallExposure
 from exposure.wall.building import compass_name
 
@@ -38,6 +38,20 @@ def show_answers(answer: Answer, *, needs: str, compared: tuple[str, str]) -> No
     st.html(f'<div class="answers">{made}</div>')
 
 
+NO_BAND = "no band: too few years"
+
+
+def sure(words: str, band: Band | None) -> str:
+    """A figure's words; where the record is too short for a band, that stands in its place.
+
+    Examples
+    --------
+    >>> sure("43 L/m²", None)
+    '43 L/m² (no band: too few years)'
+    """
+    return words if band is not None else f"{words} ({NO_BAND})"
+
+
 def answer_box(number: int, question: str, short: str, long: str) -> Marked:
     """One box: the question as a link, the answer large, its figures below."""
     return (
@@ -54,7 +68,7 @@ def place_words(answer: Answer) -> tuple[str, str]:
     band = (low[worst], high[worst]) if low is not None and high is not None else None
     return (
         f"Hardest facing {compass_name(ways[worst])}",
-        f"A wall in an open field facing {compass_name(ways[worst])} gets {litres_with_band(curve[worst], band)} "
+        f"A wall in an open field facing {compass_name(ways[worst])} gets {sure(litres_with_band(curve[worst], band), band)} "
         f"a year; facing {compass_name(ways[mild])}, {litres(curve[mild])}.",
     )
 
@@ -65,7 +79,7 @@ def wall_words(answer: Answer, needs: str) -> tuple[str, str]:
     return (
         f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}: {worst.exposure_class}",
         f"{needs} Its worst spell in three years brings "
-        f"{litres_with_band(worst.wall_spell_index, worst.spell_band)}{_other(worst)}.",
+        f"{sure(litres_with_band(worst.wall_spell_index, worst.spell_band), worst.spell_band)}{_other(worst)}.",
     )
 
 

@@ -13,6 +13,7 @@ from exposure.page.compare_question import (
     show_compare_question,
     show_compare_view,
 )
+from exposure.page.inputs import SpotInUse
 from exposure.page.limits import show_limits
 from exposure.page.markup import refusal
 from exposure.page.office_rule_form import rules_line, show_rules
@@ -73,7 +74,7 @@ def _title_block(state: PageState, answer: Answer | None) -> None:
         (
             "Place",
             spot.name if spot else NOT_USED[0],
-            f"{spot.line}{ground}" if spot else NOT_USED[1],
+            _place_line(spot, ground) if spot else NOT_USED[1],
             lambda: show_place_form(state),
         )
     )
@@ -97,6 +98,13 @@ def _title_block(state: PageState, answer: Answer | None) -> None:
     )
     cells.append(("Local rules", *rules_line(state), lambda: show_rules(state)))
     show_title_block(cells)
+
+
+def _place_line(spot: SpotInUse, ground: str) -> str:
+    """Position and ground height; the position not twice where it is the name."""
+    if spot.line != spot.name:
+        return f"{spot.line}{ground}"
+    return ground.removeprefix(", ") or "off the invented island; its ground is as you say"
 
 
 def building_line(answer: Answer) -> str:

@@ -17,7 +17,7 @@ from exposure.page.own_inputs import own_inputs
 from exposure.page.refuse import plain_words
 from exposure.page.schedule_panel import level_strip, show_schedule
 from exposure.page.take_along import site_button
-from exposure.page.three_answers import QUESTIONS
+from exposure.page.three_answers import NO_BAND, QUESTIONS, sure
 from exposure.page.wall_panels import show_panels
 from exposure.page.what_differs import show_what_differs
 from exposure.page.what_if_panel import show_what_ifs
@@ -100,7 +100,8 @@ def lead(answer: Answer) -> str:
     worst = answer.worst
     return (
         f"The {worst.wall.name} elevation is worst: {class_words(worst)}, "
-        f"{litres_with_band(worst.wall_spell_index, worst.spell_band)} in the worst spell in three years. "
+        f"{sure(litres_with_band(worst.wall_spell_index, worst.spell_band), worst.spell_band)} in the worst spell in "
+        "three years. "
         f"{rank_words(answer.assessment, worst)}"
     )
 
@@ -133,9 +134,9 @@ def _figures(details: ElevationDetails) -> Marked:
                 "Worst spell in three years",
                 litres(one.wall_spell_index),
                 "L/m²",
-                f"{band_words(one.spell_band)}; {class_words(one)}{limit_words(one)}",
+                f"{band_words(one.spell_band) or NO_BAND}; {class_words(one)}{limit_words(one)}",
             ),
-            ("A year", litres(one.wall_annual_index), "L/m²", band_words(one.annual_band)),
+            ("A year", litres(one.wall_annual_index), "L/m²", band_words(one.annual_band) or NO_BAND),
             (
                 "Wind pressure with heavy rain",
                 *_split(pascals(order.mean_pressure)),
