@@ -1,4 +1,8 @@
-"""The four views of the same choices: desk, on site, compare, print."""
+"""The four views of the same choices: desk, on site, compare, print.
+
+Derived from who asks the three questions, and where: the designer at a desk all of them, the builder on site which
+elevation is worst and what it needs, the planner how places compare; paper carries the answers to each.
+"""
 
 from collections.abc import Callable
 
