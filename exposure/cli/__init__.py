@@ -27,7 +27,7 @@ def main(arguments: list[str] | None = None) -> int:
     if sys.stdout is None:  # closed by who started the command
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - lives as long as the process
     if sys.stderr is None:
-        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - as above
     if isinstance(sys.stdout, io.TextIOWrapper):  # a screen without a sign shows ? for it
         sys.stdout.reconfigure(errors="replace")
     try:

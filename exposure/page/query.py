@@ -68,7 +68,7 @@ def from_query(query: Mapping[str, str]) -> PageState:
             found[name] = read(str(query[key]))
         except (ValueError, KeyError, OverflowError):
             notes.append(f"The address held {_MEANING[name]} that cannot be read; it was left out.")
-    return PageState(**found, notes=tuple(notes))  # type: ignore[arg-type]
+    return PageState(**found, notes=tuple(notes))  # type: ignore[arg-type]  # _PARTS reads each to its type
 
 
 def _number(text: str, low: float, high: float) -> float:

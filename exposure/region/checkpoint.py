@@ -1,6 +1,6 @@
 """What a pass keeps on disk: its settings, each finished year, and the state it can go on from.
 
-``FOLDER/work/run.json`` holds the settings; ``FOLDER/work/column-00007/`` holds, for one column of cells,
+In the folder ``work`` of a result, ``run.json`` holds the settings; ``column-00007`` holds, for one column of cells,
 ``state.npz`` (the position and the whole state at that position) and for each finished year ``1991-walls.npy``
 (annual sums and largest spells) and ``1991-account.npy``. Each file is written under another name and moved into place; the
 years before the state. So whatever stops the program, the state on disk and the years it needs fit together.
@@ -98,7 +98,7 @@ def write_state(folder: Path, stream: Streaming, carry: Carry | None) -> None:
     if carry is not None:
         arrays |= {f"carry_{term}": total for term, total in carry.totals.items()}
     whole = BytesIO()  # an archive cut off by a full disk would speak up once more when it is thrown away
-    np.savez(whole, position=np.array(position), **arrays)  # type: ignore[arg-type]
+    np.savez(whole, position=np.array(position), **arrays)  # type: ignore[arg-type]  # no name is an option
     write_atomically(folder / "state.npz", lambda file: file.write(whole.getbuffer()))
 
 
