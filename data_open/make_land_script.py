@@ -1,4 +1,4 @@
-"""Make ``exposure/show/base_map/land.js`` from ``natural_earth_land_110m.json``: the same arcs in a small script.
+"""Make ``exposure/map/base_map/land.js`` from ``natural_earth_land_110m.json``: the same arcs in a small script.
 
 Run it from anywhere: ``python data_open/make_land_script.py``. It touches nothing but that file.
 """
@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 HERE = Path(__file__).parent
-TARGET = HERE.parent / "exposure" / "show" / "base_map" / "land.js"
+TARGET = HERE.parent / "exposure" / "map" / "base_map" / "land.js"
 
 
 def land_script(topology: dict) -> str:

@@ -18,7 +18,7 @@ from exposure.assess.from_files import assess_file, resurvey, survey_building
 from exposure.assess.what_if import changes, eaves_changed, storey_added, what_ifs
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.show.site_pictures import site_pictures
+from exposure.draw.site_pictures import site_pictures
 from exposure.site.plane import DEGREES
 from exposure.site.survey import by_sector, survey_site, town_sectors
 from exposure.tables import load_table

@@ -10,7 +10,7 @@ import pytest
 from invented_record import epw, invented_weather, station_csv
 
 from exposure.cli import main
-from exposure.show.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
+from exposure.draw.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
 
 
 @pytest.fixture

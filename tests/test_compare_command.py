@@ -78,7 +78,7 @@ def test_what_cannot_be_used_is_refused_with_2_and_leaves_nothing(
 
 
 def test_an_interruption_leaves_the_files_before_as_they_were(record, tmp_path, monkeypatch):
-    import exposure.show.ranked_folder as folder
+    import exposure.paper.ranked_folder as folder
 
     sites = tmp_path / "sites.csv"
     sites.write_text("name,lat,lon\nA,48,-29\nB,48,-29.1\n")

@@ -109,8 +109,8 @@ def test_a_bare_install_is_told_what_to_install(tmp_path, monkeypatch, capsys):
 
 def test_the_picture_of_the_readme_is_the_one_drawn_today():
     from exposure.cli.demo_command import _assess
-    from exposure.show.assessment_pictures import plan_of
-    from exposure.show.drawing import description
+    from exposure.draw.assessment_pictures import plan_of
+    from exposure.draw.drawing import description
 
     details, _ = _assess(invented_place(progress=False), "Wrack House")
     kept = Path(__file__).parents[1] / "data_open" / "pictures" / "wrack_house_plan.svg"

@@ -8,6 +8,7 @@ from pathlib import Path
 ORDER = [
     "terms",
     "checks",
+    "doubts",
     "in_place",
     "clock",
     "tables",
@@ -19,7 +20,10 @@ ORDER = [
     "detail",
     "assess",
     "region",
-    "show",
+    "draw",
+    "map",
+    "export",
+    "paper",
     "page",
     "cli",
 ]

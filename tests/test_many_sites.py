@@ -19,16 +19,16 @@ from exposure.assess.ranking import bands_meet, class_counts, rank_sites, ranks_
 from exposure.assess.reference_wall import of_assessment, put_on_site, reference_building, reference_wall
 from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
+from exposure.draw.comparison_bars import comparison_bars, narrow_bars, push_apart
+from exposure.draw.comparison_words import answer_words, comparison_sentence, list_sentence, wall_sentence
+from exposure.draw.drawing import tally_width
+from exposure.draw.lettering import text_width
+from exposure.draw.place_rows import PlaceRow, class_limits
+from exposure.export.ranked_files import left_out_csv, ranked_csv, ranked_json
+from exposure.paper.ranked_folder import write_ranked_folder
+from exposure.paper.ranked_page import ranked_html
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.uncertainty import SEED
-from exposure.show.comparison_bars import comparison_bars, narrow_bars, push_apart
-from exposure.show.comparison_words import answer_words, comparison_sentence, list_sentence, wall_sentence
-from exposure.show.drawing import tally_width
-from exposure.show.lettering import text_width
-from exposure.show.place_rows import PlaceRow, class_limits
-from exposure.show.ranked_files import left_out_csv, ranked_csv, ranked_json
-from exposure.show.ranked_folder import write_ranked_folder
-from exposure.show.ranked_page import ranked_html
 from exposure.site.site_list import read_site_list
 from exposure.wall import Site
 from exposure.wall.building import wall_shapes

@@ -16,13 +16,13 @@ from streamlit.testing.v1 import AppTest
 from exposure.assess.from_files import assess_file
 from exposure.checks import RefusalError
 from exposure.cli.page_command import check_free, page_flags
+from exposure.draw.numbers import litres_with_band
 from exposure.invented import climate_at, invented_place
 from exposure.page import place_form
 from exposure.page.building_form import outline_of_ring, read_corners
 from exposure.page.inputs import building_words, spot_in_use
 from exposure.page.record_form import read_record
 from exposure.page.state import House, PageState
-from exposure.show.numbers import litres_with_band
 from exposure.site.position_text import read_position
 from exposure.wall.building_file import read_building
 from exposure.wall.building_words import building_from_words

@@ -21,6 +21,7 @@ from exposure.checks import RefusalError
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.window_class import rating_of
+from exposure.draw.numbers import pascals
 from exposure.invented import climate_at, invented_place
 from exposure.page.openings_form import openings_text
 from exposure.page.own_files import (
@@ -37,7 +38,6 @@ from exposure.page.own_files import (
 )
 from exposure.page.own_inputs import answer_name, own_inputs, rule_answers
 from exposure.page.state import PageState
-from exposure.show.numbers import pascals
 
 OPEN_DATA = Path(__file__).parents[1] / "data_open"
 LIST = (OPEN_DATA / "example_openings.csv").read_bytes()

@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from pyproj import Geod
 
 from exposure.checks import RefusalError
-from exposure.show.base_map import FOLDER, asset
-from exposure.show.folium_map import PARTS, as_text
-from exposure.show.map_layers import (
+from exposure.draw.palette import CLASS_LOOKS
+from exposure.map.base_map import FOLDER, asset
+from exposure.map.folium_map import PARTS, as_text
+from exposure.map.map_layers import (
     CATEGORY_COLOURS,
     Spot,
     building_layer,
@@ -26,8 +27,7 @@ from exposure.show.map_layers import (
     place_marks,
     rays_layer,
 )
-from exposure.show.palette import CLASS_LOOKS
-from exposure.show.place_map import (
+from exposure.map.place_map import (
     INVENTED_NOTICE,
     box_view,
     map_arguments,
@@ -326,7 +326,7 @@ class TestWhatIsDrawn:
     def test_text_reads_back_as_it_was_cleaned(self, words):
         written = as_text(words)
         assert not set(written) & set("<>{}`'\"\\\\$%")
-        from exposure.show.lettering import clean
+        from exposure.draw.lettering import clean
 
         assert Markup(written).words == clean(words)
 
@@ -338,7 +338,7 @@ class TestWhatItLoads:
         assert len(loaded) == len(PARTS) == 5
         for address in loaded:
             up, served, name = address.split("/")
-            assert (up, served) == ("..", "exposure.show.place_map.base_map")  # relative: under any base path
+            assert (up, served) == ("..", "exposure.map.place_map.base_map")  # relative: under any base path
             assert (FOLDER / name).is_file(), name
         text = "".join(str(given[part]) for part in ("script", "header", "html", "feature_group"))
         assert not re.findall(r"(?:https?:)?//[a-z0-9]", text)

@@ -14,12 +14,12 @@ from PIL import Image
 from pyproj import Transformer
 
 from exposure.checks import RefusalError
-from exposure.show.base_map import asset
-from exposure.show.folium_map import as_json
-from exposure.show.map_layers import WORST, field_of, legend, place_marks, raster_layer
-from exposure.show.palette import RASTER_STEPS, raster_colours
-from exposure.show.raster_picture import Scale, palette_png, raster_picture, round_scale
-from exposure.show.region_map import draw_region_map, write_region_map
+from exposure.draw.palette import RASTER_STEPS, raster_colours
+from exposure.draw.raster_picture import Scale, palette_png, raster_picture, round_scale
+from exposure.map.base_map import asset
+from exposure.map.folium_map import as_json
+from exposure.map.map_layers import WORST, field_of, legend, place_marks, raster_layer
+from exposure.map.region_map import draw_region_map, write_region_map
 
 HOSTILE = [
     "</script><script>alert(1)</script>",

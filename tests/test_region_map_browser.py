@@ -13,10 +13,10 @@ import streamlit_folium
 import xarray as xr
 
 from exposure.invented.geography import island
-from exposure.show.base_map import FOLDER
-from exposure.show.map_layers import place_marks, raster_layer
-from exposure.show.place_map import INVENTED_NOTICE, box_view, map_arguments, map_state, read_click
-from exposure.show.region_map import draw_region_map
+from exposure.map.base_map import FOLDER
+from exposure.map.map_layers import place_marks, raster_layer
+from exposure.map.place_map import INVENTED_NOTICE, box_view, map_arguments, map_state, read_click
+from exposure.map.region_map import draw_region_map
 
 pytestmark = [
     pytest.mark.browser,
@@ -77,7 +77,7 @@ class Watched:
 
 FOLDERS = {  # as the page's own server lays them out
     "streamlit_folium.st_folium": Path(streamlit_folium.__file__).parent / "frontend" / "build",
-    "exposure.show.place_map.base_map": FOLDER,
+    "exposure.map.place_map.base_map": FOLDER,
 }
 
 
@@ -154,7 +154,7 @@ def test_land_is_where_the_world_has_it(browser, served):
     # spots known from any atlas; 10 degrees east of 180 is Chukotka, which the file cuts in two
     watched = Watched(browser, (served, "data:"))
     watched.page.goto(f"{served}/parent.html")
-    watched.page.add_script_tag(url=f"{served}/component/exposure.show.place_map.base_map/land.js")
+    watched.page.add_script_tag(url=f"{served}/component/exposure.map.place_map.base_map/land.js")
     rings = watched.page.evaluate("window.exposureLand")
     land = shapely.union_all([shapely.make_valid(shapely.Polygon(one[0], one[1:])) for one in rings])
     for name, longitude, latitude, is_land in [

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from exposure.show.sheet import sheet_html
-from exposure.show.site_file import site_file_html
+from exposure.paper.sheet import sheet_html
+from exposure.paper.site_file import site_file_html
 from exposure.wall import Building
 from exposure.wall.building import Wall, box_building
 from tests.test_show_sheet import detailed

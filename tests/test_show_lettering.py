@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from exposure.show.lettering import clean, fit, text_width, wrap
+from exposure.draw.lettering import clean, fit, text_width, wrap
 
 DEJAVU = Path("/usr/share/fonts/truetype/dejavu")
 

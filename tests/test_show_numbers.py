@@ -8,9 +8,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from exposure.show import numbers
-from exposure.show.numbers import NO_BREAK, band_words, factor_words, litres, litres_with_band, start_words
-from exposure.show.sheet_words import class_words
+from exposure.draw import numbers
+from exposure.draw.numbers import NO_BREAK, band_words, factor_words, litres, litres_with_band, start_words
+from exposure.paper.sheet_words import class_words
 from exposure.wall.classes import exposure_class
 
 

@@ -5,7 +5,7 @@ import math
 
 import pytest
 
-from exposure.show import palette
+from exposure.draw import palette
 from exposure.wall.classes import class_names
 
 

@@ -11,21 +11,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from exposure.show.bare_wrap import bare_wrap
-from exposure.show.building_plan import PlanWall, building_plan, plan_caption
-from exposure.show.comparison_bars import comparison_bars
-from exposure.show.comparison_words import answer_words, comparison_sentence
-from exposure.show.contour_map import RegionField, contour_map
-from exposure.show.drawing import description, hatched, image_tag, picture, text
-from exposure.show.factor_chain import ChainStep, SecondRow, factor_chain
-from exposure.show.lettering import text_width
-from exposure.show.months import months, whole_shares
-from exposure.show.outline import rings, sides_by_facing, wall_codes
-from exposure.show.palette import CLASS_LOOKS, RAIN
-from exposure.show.place_rows import PlaceRow
-from exposure.show.plan_labels import LABEL_WIDE
-from exposure.show.rose import RoseWall, rose
-from exposure.show.wetting import WettingRow, wetting
+from exposure.draw.bare_wrap import bare_wrap
+from exposure.draw.building_plan import PlanWall, building_plan, plan_caption
+from exposure.draw.comparison_bars import comparison_bars
+from exposure.draw.comparison_words import answer_words, comparison_sentence
+from exposure.draw.drawing import description, hatched, image_tag, picture, text
+from exposure.draw.factor_chain import ChainStep, SecondRow, factor_chain
+from exposure.draw.lettering import text_width
+from exposure.draw.months import months, whole_shares
+from exposure.draw.outline import rings, sides_by_facing, wall_codes
+from exposure.draw.palette import CLASS_LOOKS, RAIN
+from exposure.draw.place_rows import PlaceRow
+from exposure.draw.plan_labels import LABEL_WIDE
+from exposure.draw.rose import RoseWall, rose
+from exposure.draw.wetting import WettingRow, wetting
+from exposure.map.contour_map import RegionField, contour_map
 from exposure.wall.classes import exposure_class
 
 SVG = "{http://www.w3.org/2000/svg}"

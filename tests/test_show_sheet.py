@@ -19,12 +19,12 @@ from hypothesis import strategies as st
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
-from exposure.show.contour_map import RegionField
-from exposure.show.paper import lines_needed, share_out
-from exposure.show.pdf import sheet_pdf
-from exposure.show.sheet import sheet_html, write_sheet
-from exposure.show.sheet_front import CHECK_LINES
-from exposure.show.site_file import site_file_html, write_site_file
+from exposure.map.contour_map import RegionField
+from exposure.paper.paper import lines_needed, share_out
+from exposure.paper.pdf import sheet_pdf
+from exposure.paper.sheet import sheet_html, write_sheet
+from exposure.paper.sheet_front import CHECK_LINES
+from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
 
@@ -427,7 +427,7 @@ def test_the_builders_file_stands_in_the_order_of_need(house):
 
 
 def test_codes_on_the_plan_stand_beside_the_names_in_the_list():
-    from exposure.show.assessment_pictures import codes_of
+    from exposure.draw.assessment_pictures import codes_of
 
     angle = [(0, 0), (14, 0), (14, 6), (6, 6), (6, 12), (0, 12)]
     names = ["south", "east", "north, inner", "east, inner", "north", "west"]

@@ -9,7 +9,7 @@ from test_site_footprint import geojson, in_degrees
 
 from exposure.assess.from_files import assess_file, survey_building
 from exposure.checks import RefusalError
-from exposure.show.building_files import assessment_json, write_building_geopackage
+from exposure.export.building_files import assessment_json, write_building_geopackage
 from exposure.wall.building import OUTSIDE_TABLE, Wall
 from exposure.wall.building_file import read_building
 from exposure.wall.building_words import building_from_words
@@ -220,7 +220,7 @@ def test_json_holds_what_a_reader_needs():
 
 
 def test_hostile_names_stay_data(tmp_path):
-    from exposure.show.site_pictures import site_pictures
+    from exposure.draw.site_pictures import site_pictures
 
     evil = '</text><script>alert(1)</script>"\x00\u202e'
     assessment, surveyed = assess_file(words(name=evil), weather(2))

@@ -11,9 +11,9 @@ from exposure.assess import Assessment
 from exposure.checks import RefusalError, check_between
 from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
+from exposure.draw.lettering import clean
+from exposure.draw.numbers import NO_BREAK, litres, litres_with_band, share_words
 from exposure.rain.index import FEW_YEARS
-from exposure.show.lettering import clean
-from exposure.show.numbers import NO_BREAK, litres, litres_with_band, share_words
 from exposure.wall import WallExposure
 
 if TYPE_CHECKING:  # shapely and its like are loaded only when the command runs
@@ -137,8 +137,8 @@ def _cells_around(options: argparse.Namespace, climate: xr.Dataset) -> list[xr.D
 
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
+    from exposure.export.building_files import assessment_summary, plain, write_building_geopackage
     from exposure.rain.seasons import compare_records
-    from exposure.show.building_files import assessment_summary, plain, write_building_geopackage
 
     assessment, surveyed, climate = assess_from_arguments(options)
     against = None
@@ -194,7 +194,7 @@ def _what_if_lines(
 
 
 def _write_pictures(folder: Path, assessment: Assessment, surveyed: "Surveyed") -> None:
-    from exposure.show.site_pictures import site_pictures
+    from exposure.draw.site_pictures import site_pictures
 
     if not folder.is_dir():
         raise RefusalError(f"{folder} is no folder", "a folder that exists", "Make it first.")

@@ -61,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
     from exposure.assess.compare_sites import compare_sites
     from exposure.assess.reference_wall import reference_wall
     from exposure.invented.place import cache_folder
-    from exposure.show.ranked_folder import write_ranked_folder
+    from exposure.paper.ranked_folder import write_ranked_folder
     from exposure.site.site_list import read_site_list
     from exposure.wall.building import wall_shapes
 
@@ -141,11 +141,11 @@ def _weather(
 
 def comparison_report(comparison: "Comparison") -> str:
     """The ranking as lines for a reader."""
-    from exposure.show.comparison_words import list_sentence
-    from exposure.show.lettering import clean
-    from exposure.show.numbers import NO_BREAK, litres_with_band, share_words
-    from exposure.show.place_rows import site_rank_words
-    from exposure.show.ranked_files import CAUTION, DECIDE, RANK_NOTE
+    from exposure.draw.comparison_words import list_sentence
+    from exposure.draw.lettering import clean
+    from exposure.draw.numbers import NO_BREAK, litres_with_band, share_words
+    from exposure.draw.place_rows import site_rank_words
+    from exposure.export.ranked_files import CAUTION, DECIDE, RANK_NOTE
     from exposure.wall.building import compass_name
 
     lines = [

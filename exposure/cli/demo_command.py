@@ -14,7 +14,7 @@ from tqdm import tqdm
 
 from exposure.checks import RefusalError
 from exposure.cli.output import write_text
-from exposure.show.numbers import NO_BREAK, litres, litres_with_band
+from exposure.draw.numbers import NO_BREAK, litres, litres_with_band
 
 if TYPE_CHECKING:  # loaded only when the command runs
     import xarray as xr
@@ -22,7 +22,7 @@ if TYPE_CHECKING:  # loaded only when the command runs
     from exposure.assess.details import BuildingDetails
     from exposure.assess.from_files import Surveyed
     from exposure.invented import InventedPlace
-    from exposure.show.contour_map import RegionField
+    from exposure.map.contour_map import RegionField
 
 FOLDER = "driving-rain-demo"
 HOUSES = ("Wrack House", "Ness Light Cottage", "Fold Farm", "12 Salt Row", "4 Quay Terrace", "Mill Cottage")
@@ -47,8 +47,8 @@ def run(options: argparse.Namespace) -> None:
     """Make the invented place, assess its houses, write what a user would take away, and tell."""
     _check_installed()
     from exposure.invented import invented_place
+    from exposure.map.contour_map import region_field
     from exposure.region.invented_index import index_invented_place
-    from exposure.show.contour_map import region_field
 
     began = time.monotonic()
     folder = _folder(Path(options.folder))
@@ -131,7 +131,7 @@ def _assess(place: "InventedPlace", name: str) -> "tuple[BuildingDetails, Survey
 
 
 def _write_map(path: Path, place: "InventedPlace", index: "xr.Dataset") -> None:
-    from exposure.show.region_map import draw_region_map, write_region_map
+    from exposure.map.region_map import draw_region_map, write_region_map
 
     page = draw_region_map(
         index,
@@ -146,9 +146,9 @@ def _write_house(
     folder: Path, details: "BuildingDetails", surveyed: "Surveyed", region: "RegionField"
 ) -> None:
     from exposure.assess.details_export import details_csv, details_json, take_off_csv
-    from exposure.show.building_files import assessment_json, write_building_geopackage
-    from exposure.show.sheet import write_sheet
-    from exposure.show.site_file import write_site_file
+    from exposure.export.building_files import assessment_json, write_building_geopackage
+    from exposure.paper.sheet import write_sheet
+    from exposure.paper.site_file import write_site_file
 
     _folder(folder)
     write_sheet(details, folder / "sheets.html", region=region, invented=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import add_building_arguments, assess_from_arguments
 from exposure.cli.output import tell, write_text
-from exposure.show.lettering import clean
+from exposure.draw.lettering import clean
 from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:

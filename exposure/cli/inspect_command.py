@@ -146,7 +146,7 @@ def record_as_json(
 
 
 def _draw(folder: Path, summary: RecordSummary) -> None:
-    from exposure.show.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
+    from exposure.draw.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
 
     try:
         folder.mkdir(parents=True, exist_ok=True)

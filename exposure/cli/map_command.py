@@ -60,8 +60,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
+    from exposure.map.region_map import draw_region_map, write_region_map
     from exposure.region.region_index import index_region
-    from exposure.show.region_map import draw_region_map, write_region_map
 
     address, places = options.grid, ()
     coast = None

@@ -11,6 +11,7 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.climate.suspicion import values_of
 from exposure.clock import hour_numbers
+from exposure.doubts import flags_of
 
 LEAST_HOURS = 4380  # common hours with wind and rain in both; our choice
 LEAST_WET = 100  # wet hours at the station among them; our choice
@@ -121,7 +122,7 @@ def scale_with(grid: xr.Dataset, station: xr.Dataset) -> Scaled:
     scaled.attrs = {
         **grid.attrs,
         "flags": [
-            *grid.attrs.get("flags", []),
+            *flags_of(grid.attrs),
             f"Wind and rain were scaled to {name} over {int(known.sum())} common hours (quantile mapping); grid "
             f"hours below {mapping.wet_threshold:.2f} mm count as dry. {held_out_sentence(held_out)}",
         ],

@@ -15,11 +15,11 @@ import xarray as xr
 from exposure.assess import Assessment, assess_building
 from exposure.assess.details import DEFAULT_START, BuildingDetails, detail_building
 from exposure.assess.from_files import Surveyed
+from exposure.draw.assessment_pictures import rose_curves
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
 from exposure.page.own_inputs import OwnInputs, own_inputs
 from exposure.page.state import Box, Outline, PageState
-from exposure.show.assessment_pictures import rose_curves
 from exposure.wall import Building, Site, WallExposure
 
 KEPT = 64  # results kept for all readers together

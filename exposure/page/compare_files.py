@@ -9,8 +9,8 @@ from functools import partial
 import streamlit as st
 
 from exposure.assess.compare_sites import Comparison
-from exposure.show.ranked_files import left_out_csv, ranked_csv, ranked_geopackage, ranked_json
-from exposure.show.ranked_page import ranked_html
+from exposure.export.ranked_files import left_out_csv, ranked_csv, ranked_geopackage, ranked_json
+from exposure.paper.ranked_page import ranked_html
 
 
 def show_comparison_files(comparison: Comparison, *, key: str) -> None:

@@ -9,6 +9,14 @@ from functools import partial
 
 import streamlit as st
 
+from exposure.draw.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
+from exposure.draw.comparison_bars import comparison_bars, narrow_bars
+from exposure.draw.comparison_words import answer_words, comparison_sentence, wall_sentence
+from exposure.draw.numbers import NO_BREAK, band_words, litres, share_words
+from exposure.draw.palette import CLASS_LOOKS
+from exposure.draw.place_rows import site_rank_words
+from exposure.draw.rose import round_step
+from exposure.export.ranked_files import CAUTION, RANK_NOTE
 from exposure.page.address import follow, view_button, writes
 from exposure.page.compare_files import show_comparison_files
 from exposure.page.compare_form import show_places_form
@@ -26,14 +34,6 @@ from exposure.page.refuse import plain_words
 from exposure.page.site_list_panel import show_site_list
 from exposure.page.state import PageState
 from exposure.page.three_answers import QUESTIONS
-from exposure.show.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
-from exposure.show.comparison_bars import comparison_bars, narrow_bars
-from exposure.show.comparison_words import answer_words, comparison_sentence, wall_sentence
-from exposure.show.numbers import NO_BREAK, band_words, litres, share_words
-from exposure.show.palette import CLASS_LOOKS
-from exposure.show.place_rows import site_rank_words
-from exposure.show.ranked_files import CAUTION, RANK_NOTE
-from exposure.show.rose import round_step
 from exposure.wall import WallExposure
 from exposure.wall.building import compass_name, wall_shapes
 

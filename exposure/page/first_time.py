@@ -12,13 +12,13 @@ import time
 import streamlit as st
 
 from exposure.checks import RefusalError
+from exposure.draw.numbers import percent
 from exposure.invented.place import cache_folder, invented_place
 from exposure.invented.place_files import RECIPE
 from exposure.page.long_work import LOOK_EVERY
 from exposure.page.markup import refusal
 from exposure.page.refuse import fault
 from exposure.region.invented_index import index_folder
-from exposure.show.numbers import percent
 
 
 class _Making:

@@ -18,6 +18,7 @@ from exposure.assess.doubts import great_circle
 from exposure.assess.from_files import Surveyed, resurvey, survey_building
 from exposure.assess.what_if import neighbours_removed
 from exposure.checks import RefusalError
+from exposure.draw.numbers import position
 from exposure.invented import InventedPlace, climate_at, invented_place
 from exposure.invented.geography import (
     CELL_LATITUDE,
@@ -30,7 +31,6 @@ from exposure.invented.geography import (
 from exposure.page.building_answers import details_of
 from exposure.page.state import Box, House, Outline, PageState
 from exposure.region.invented_index import index_folder, index_invented_place
-from exposure.show.numbers import position
 from exposure.site.cover import COVER_REACH
 from exposure.site.footprint import read_neighbours
 from exposure.site.plane import DEGREES, LocalPlane

@@ -6,10 +6,10 @@ the document it comes from.
 
 import streamlit as st
 
+from exposure.draw.marked import mark
 from exposure.page.answer import Answer
 from exposure.page.markup import Safe, doubts, say, table
-from exposure.show.marked import mark
-from exposure.show.provenance import record_words, sources_of, version_words
+from exposure.paper.provenance import record_words, sources_of, version_words
 
 LIMITS = (
     "Hourly means miss gusts inside the hour: published comparisons find 11 to 45 % too little rain.",

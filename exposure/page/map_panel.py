@@ -14,12 +14,7 @@ import streamlit as st
 
 from exposure.checks import RefusalError
 from exposure.invented.geography import places
-from exposure.page.address import choices, choose
-from exposure.page.answer import Answer
-from exposure.page.building_form import outline_of_ring
-from exposure.page.inputs import demo, home_of, house_in_use, region_index
-from exposure.page.state import PageState
-from exposure.show.map_layers import (
+from exposure.map.map_layers import (
     WORST,
     Spot,
     building_layer,
@@ -30,7 +25,7 @@ from exposure.show.map_layers import (
     raster_layer,
     rays_layer,
 )
-from exposure.show.place_map import (
+from exposure.map.place_map import (
     INVENTED_NOTICE,
     box_view,
     map_state,
@@ -38,6 +33,11 @@ from exposure.show.place_map import (
     show_place_map,
     spot_view,
 )
+from exposure.page.address import choices, choose
+from exposure.page.answer import Answer
+from exposure.page.building_form import outline_of_ring
+from exposure.page.inputs import demo, home_of, house_in_use, region_index
+from exposure.page.state import PageState
 
 QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
 CLICK = "map-click"  # one map for both switches, so that it is loaded once

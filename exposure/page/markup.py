@@ -10,10 +10,10 @@ from html import unescape
 from urllib.parse import quote
 
 from exposure.checks import RefusalError
-from exposure.show.drawing import description
-from exposure.show.lettering import clean
-from exposure.show.marked import on_paper
-from exposure.show.marked import say as marked_say
+from exposure.draw.drawing import description
+from exposure.draw.lettering import clean
+from exposure.draw.marked import on_paper
+from exposure.draw.marked import say as marked_say
 
 Marked = str  # HTML that is already safe
 

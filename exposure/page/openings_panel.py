@@ -14,6 +14,7 @@ from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import TakeOff
 from exposure.detail.window_class import class_passed, rating_of
+from exposure.draw.numbers import pascals, percent
 from exposure.page.address import choices, choose, follow
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.markup import Marked, Safe, refusal, say, table
@@ -21,7 +22,6 @@ from exposure.page.openings_form import REFUSED, show_ways_in
 from exposure.page.own_files import kept, openings_in_use
 from exposure.page.refuse import plain_words
 from exposure.page.state import PageState
-from exposure.show.numbers import pascals, percent
 
 VERDICTS = {
     "does": "it does",

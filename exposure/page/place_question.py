@@ -9,6 +9,9 @@ import time
 
 import streamlit as st
 
+from exposure.draw.assessment_pictures import months_of, rose_of
+from exposure.draw.months import months_sentence
+from exposure.draw.numbers import band_words, degrees, litres
 from exposure.page.address import choices, follow, writes
 from exposure.page.answer import Answer, find_answer, rose_of_place
 from exposure.page.folding import let_go
@@ -19,9 +22,6 @@ from exposure.page.record_form import show_record_quality
 from exposure.page.refuse import plain_words
 from exposure.page.state import MEASURES, WORST, PageState
 from exposure.page.three_answers import QUESTIONS
-from exposure.show.assessment_pictures import months_of, rose_of
-from exposure.show.months import months_sentence
-from exposure.show.numbers import band_words, degrees, litres
 from exposure.wall.building import compass_name
 
 LET_GO = 0.05  # seconds

@@ -17,6 +17,8 @@ from exposure.assess.from_files import survey_building
 from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
 from exposure.assess.reference_wall import WAYS, of_assessment, reference_wall
 from exposure.checks import RefusalError
+from exposure.draw.numbers import degrees, position
+from exposure.draw.place_rows import PlaceRow, row_of
 from exposure.invented.geography import places
 from exposure.page.inputs import (
     INVENTED_RECORD,
@@ -30,8 +32,6 @@ from exposure.page.inputs import (
 from exposure.page.long_work import Tell
 from exposure.page.state import MOST_PLACES, NamedSpot, PageState
 from exposure.rain.index import compass_orientations
-from exposure.show.numbers import degrees, position
-from exposure.show.place_rows import PlaceRow, row_of
 from exposure.site.site_list import LeftOut
 
 SAME = 1e-5  # degrees within which two positions are one place

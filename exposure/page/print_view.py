@@ -7,6 +7,7 @@ table. A sheet has no folds, so nothing is left out of it; printing this page it
 import streamlit as st
 
 from exposure.assess.details import BuildingDetails
+from exposure.draw.assessment_pictures import codes_of, plan_of
 from exposure.page.answer import Answer
 from exposure.page.markup import caution, plate, say, table
 from exposure.page.take_along import (
@@ -15,8 +16,7 @@ from exposure.page.take_along import (
     show_table_buttons,
     site_button,
 )
-from exposure.show.assessment_pictures import codes_of, plan_of
-from exposure.show.sheet_words import class_words, figures_words, level_words
+from exposure.paper.sheet_words import class_words, figures_words, level_words
 
 
 def show_print_view(answer: Answer, details: BuildingDetails) -> None:

@@ -13,6 +13,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.service import SERVICES
+from exposure.draw.numbers import percent, whole
 from exposure.page.address import choices, choose, follow
 from exposure.page.beside import record_beside
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse
@@ -20,7 +21,6 @@ from exposure.page.long_work import Tell, begin, forget_refusal, running, show_w
 from exposure.page.markup import Marked, doubts, plate, say
 from exposure.page.reading import FETCH, READ
 from exposure.page.state import PageState, short_name
-from exposure.show.numbers import percent, whole
 
 WORK = "record"
 KEPT = 4  # records of one reader's session
@@ -135,7 +135,7 @@ def show_record_quality(record: RecordInUse) -> None:
     """What the record looks like, and every suspicion about it."""
     from exposure.climate.quality import suspicions
     from exposure.climate.summary import summary_of
-    from exposure.show.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
+    from exposure.draw.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
 
     told = summary_of(record.climate)
     found = suspicions(record.climate)

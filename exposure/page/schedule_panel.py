@@ -13,9 +13,9 @@ import streamlit as st
 from exposure.assess.details import ElevationDetails
 from exposure.detail import RuleResult, Schedule, ScheduleLine
 from exposure.detail.ladder import levels
+from exposure.draw.marked import dimensions, mark
 from exposure.page.folding import Words, folded_part
 from exposure.page.markup import Marked, Safe, caution, doubts, folded, say, table
-from exposure.show.marked import dimensions, mark
 
 KEY_LINES = (
     "mem_class", "lap_h", "seam_tape", "sill_form", "sill_slope", "back_dam", "end_dam", "head_up", "pen_form",

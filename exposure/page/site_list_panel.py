@@ -16,16 +16,16 @@ from exposure.assess.compare_sites import Comparison, compare_sites
 from exposure.assess.reference_wall import reference_wall
 from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
+from exposure.draw.comparison_bars import comparison_bars, narrow_bars
+from exposure.draw.comparison_words import list_sentence, wall_sentence
+from exposure.draw.place_rows import row_of
+from exposure.export.ranked_files import CAUTION, RANK_NOTE
 from exposure.invented.place_files import INVENTED_FLAG
 from exposure.page.compare_files import show_comparison_files
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse, demo
 from exposure.page.long_work import Tell, begin, forget_refusal, running, show_work
 from exposure.page.markup import caution, doubts, plate, say
 from exposure.page.state import PageState, short_name
-from exposure.show.comparison_bars import comparison_bars, narrow_bars
-from exposure.show.comparison_words import list_sentence, wall_sentence
-from exposure.show.place_rows import row_of
-from exposure.show.ranked_files import CAUTION, RANK_NOTE
 from exposure.site.site_list import HEADER, read_site_list
 from exposure.wall.building import compass_name, wall_shapes
 

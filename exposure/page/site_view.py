@@ -8,18 +8,18 @@ needs its server, so the same view can be taken along as one file.
 import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.draw.assessment_pictures import codes_of, plan_of
+from exposure.draw.marked import dimensions
+from exposure.draw.numbers import litres_with_band, millimetres, pascals
+from exposure.draw.palette import CLASS_LOOKS
 from exposure.page.address import follow, view_button, writes
 from exposure.page.answer import Answer
 from exposure.page.markup import Marked, caution, doubts, plain_label, plate, say, tally
 from exposure.page.take_along import site_button
+from exposure.paper.sheet_annex import openings_words
+from exposure.paper.sheet_words import class_words, level_words
+from exposure.paper.site_file import CAVITIES
 from exposure.rain.pressure import head_of_water
-from exposure.show.assessment_pictures import codes_of, plan_of
-from exposure.show.marked import dimensions
-from exposure.show.numbers import litres_with_band, millimetres, pascals
-from exposure.show.palette import CLASS_LOOKS
-from exposure.show.sheet_annex import openings_words
-from exposure.show.sheet_words import class_words, level_words
-from exposure.show.site_file import CAVITIES
 from exposure.wall.name_list import in_turn
 
 TICKS = (

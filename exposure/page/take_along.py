@@ -15,7 +15,9 @@ import streamlit as st
 
 from exposure.assess.details import BuildingDetails
 from exposure.assess.details_export import details_csv, details_json, take_off_csv
+from exposure.export.building_files import write_building_geopackage
 from exposure.invented.geography import places
+from exposure.map.contour_map import region_field
 from exposure.page.address import choices
 from exposure.page.answer import Answer
 from exposure.page.inputs import demo, key_of, region_index
@@ -25,11 +27,9 @@ from exposure.page.own_files import keep, own_files
 from exposure.page.project_file import LARGEST, NAME_ENDING, open_project, write_project
 from exposure.page.query import to_query
 from exposure.page.refuse import plain_words
-from exposure.show.building_files import write_building_geopackage
-from exposure.show.contour_map import region_field
-from exposure.show.pdf import sheet_pdf
-from exposure.show.sheet import sheet_html
-from exposure.show.site_file import site_file_html
+from exposure.paper.pdf import sheet_pdf
+from exposure.paper.sheet import sheet_html
+from exposure.paper.site_file import site_file_html
 
 PDF = "pdf"
 PARTS = {"fronts": "Fronts only", "all": "With reasons"}

@@ -9,6 +9,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from exposure.checks import RefusalError
+from exposure.draw.numbers import metres
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.building_form import show_building_form
 from exposure.page.compare_question import (
@@ -31,7 +32,6 @@ from exposure.page.state import PageState
 from exposure.page.three_answers import show_answers
 from exposure.page.title_block import show_title_block
 from exposure.page.wall_question import show_wall_question
-from exposure.show.numbers import metres
 
 NOT_USED = ("not usable", "see below")
 

@@ -10,13 +10,13 @@ from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.take_off import TakeOff
 from exposure.detail.water_check import WaterCheck
+from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
+from exposure.draw.marked import dimensions
+from exposure.draw.numbers import pascals, whole
 from exposure.page.address import follow, writes
 from exposure.page.folding import Words, folded_part
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
 from exposure.page.state import PageState
-from exposure.show.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
-from exposure.show.marked import dimensions
-from exposure.show.numbers import pascals, whole
 from exposure.wall.name_list import in_turn
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

@@ -8,6 +8,20 @@ that a figure can be defended; the schedule stands in order of work, with its ca
 import streamlit as st
 
 from exposure.assess.details import ElevationDetails
+from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
+from exposure.draw.building_plan import plan_caption
+from exposure.draw.marked import mark
+from exposure.draw.numbers import (
+    NO_BREAK,
+    band_words,
+    degrees,
+    litres,
+    litres_with_band,
+    millimetres,
+    pascals,
+    share_words,
+)
+from exposure.draw.site_pictures import ground_words, site_ring, view_plan
 from exposure.page.address import choices, follow, view_button, writes
 from exposure.page.answer import Answer, details_mark, find_answer, find_details
 from exposure.page.folding import folded_part, let_go, words_of
@@ -21,22 +35,8 @@ from exposure.page.three_answers import NO_BAND, QUESTIONS, sure
 from exposure.page.wall_panels import show_panels
 from exposure.page.what_differs import show_what_differs
 from exposure.page.what_if_panel import show_what_ifs
+from exposure.paper.sheet_words import class_words, details_class_words, limit_words, rank_words
 from exposure.rain.pressure import head_of_water
-from exposure.show.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
-from exposure.show.building_plan import plan_caption
-from exposure.show.marked import mark
-from exposure.show.numbers import (
-    NO_BREAK,
-    band_words,
-    degrees,
-    litres,
-    litres_with_band,
-    millimetres,
-    pascals,
-    share_words,
-)
-from exposure.show.sheet_words import class_words, details_class_words, limit_words, rank_words
-from exposure.show.site_pictures import ground_words, site_ring, view_plan
 from exposure.wall import WallExposure
 
 DRAWN = "inputs of the walls as drawn"

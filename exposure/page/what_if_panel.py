@@ -10,13 +10,13 @@ import streamlit as st
 
 from exposure.assess.what_changes import ElevationThen, Then, what_changes
 from exposure.assess.what_if import HEDGE
+from exposure.draw.numbers import band_words, litres
 from exposure.page.address import choices
 from exposure.page.answer import Answer, details_mark, find_answer
 from exposure.page.long_work import Tell, begin, running, show_work
 from exposure.page.markup import Marked, Safe, folded, say, table
 from exposure.page.own_inputs import OwnInputs, own_inputs
-from exposure.show.numbers import band_words, litres
-from exposure.show.sheet_words import class_words
+from exposure.paper.sheet_words import class_words
 
 WORK = "what-if"
 KEPT = 3  # answers kept in one reader's session

@@ -12,6 +12,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError, check_hourly, check_term
 from exposure.clock import TYPICAL_YEAR, calendar_of, hour_numbers, hours_in_year, year_numbers
+from exposure.doubts import doubt, flags_of
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
 from exposure.rain.hour import (
     EDGE_COSINE,
@@ -199,7 +200,7 @@ def airfield_index(
         "wet_hour_mm": threshold,
         "unassigned_rain_mm": float(sum(account[year].unassigned for year in counted)),
         "flags": [
-            *climate.attrs.get("flags", []),
+            *flags_of(climate.attrs),
             *_index_flags(record, account, counted, counting, index, threshold),
         ],
     }
@@ -343,37 +344,27 @@ def _index_flags(
     """Each doubt about the result, as a sentence."""
     flags = []
     if record.kind == TYPICAL_YEAR:
-        flags.append("A typical year is one stitched year: its worst spell is indicative only.")
+        flags.append(doubt("rain.typical_year"))
     elif len(counted) < FEW_YEARS:
         years = "1 year counts" if len(counted) == 1 else f"{len(counted)} years count"
-        flags.append(f"Only {years}; at least {FEW_YEARS} are needed, so the figures are indicative.")
+        flags.append(doubt("rain.few_years", years=years, needed=FEW_YEARS))
     left_out = [year for year in account if year not in counted]
     if left_out:
-        flags.append(
-            f"Left out for missing hours: {', '.join(map(str, left_out))} "
-            f"(a year needs {LEAST_COVERAGE:.0%} of its rain hours and of its wind in rain)."
-        )
+        flags.append(doubt("rain.years_left_out", years=", ".join(map(str, left_out)), least=LEAST_COVERAGE))
     rain = sum(account[year].rain for year in counted)
     unassigned = sum(account[year].unassigned for year in counted)
     if unassigned > MUCH_UNASSIGNED * rain:
-        flags.append(
-            f"{unassigned / rain:.0%} of the rain ({unassigned:.0f} mm) fell with no wind direction; "
-            "it is spread evenly over all walls and joins no spell."
-        )
+        flags.append(doubt("rain.no_direction", share=unassigned / rain, rain=unassigned))
     if counting.near_gap:
         flags.append(
-            f"A gap of {SPELL_GAP} h or more lies beside the largest spell of "
-            f"{', '.join(map(str, counting.near_gap))}: that spell may have been larger."
+            doubt("rain.gap_beside_spell", gap=SPELL_GAP, years=", ".join(map(str, counting.near_gap)))
         )
     if threshold > 0:
         worst = int(np.argmax(index["airfield_spell_index"].values))
         with_it = float(index["airfield_spell_index"][worst])
         without = float(index["airfield_spell_index_any_rain"][worst])
         if abs(without - with_it) > THRESHOLD_DOUBT * with_it:
-            flags.append(
-                f"Counting every trace of rain, the worst spell would be {without:.0f} L/m2 instead of "
-                f"{with_it:.0f}; hours below {threshold:g} mm are left out."
-            )
+            flags.append(doubt("rain.light_rain", without=without, with_it=with_it, threshold=threshold))
     if record.calendar == "360_day":
-        flags.append("The record uses a calendar of 360 days: years are 5 days short.")
+        flags.append(doubt("rain.calendar_360"))
     return flags

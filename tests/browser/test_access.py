@@ -2,8 +2,8 @@
 
 import pytest
 
-from exposure.show.sheet import sheet_html
-from exposure.show.site_file import site_file_html
+from exposure.paper.sheet import sheet_html
+from exposure.paper.site_file import site_file_html
 from exposure.wall.building import box_building
 from tests.test_show_sheet import detailed
 
@@ -102,7 +102,7 @@ def test_axe_finds_nothing_serious_in_what_is_taken_along(browser, axe, tmp_path
     path = tmp_path / "page.html"
     if which == "map":
         pytest.importorskip("folium")
-        from exposure.show.region_map import draw_region_map, write_region_map
+        from exposure.map.region_map import draw_region_map, write_region_map
         from tests.test_region_map import region
 
         write_region_map(path, draw_region_map(region(), title="Driving rain on Quern Isle"))

@@ -1,0 +1,166 @@
+"""How do these places compare, in a sentence. Bands that meet are said to meet; a place is never a bare "second".
+
+Answers the planner's question.
+"""
+
+from collections.abc import Sequence
+
+from exposure.assess.compare_sites import Comparison
+from exposure.assess.ranking import RankedSite, bands_meet, class_counts
+from exposure.draw.lettering import clean
+from exposure.draw.numbers import share_words, whole
+from exposure.draw.place_rows import PlaceRow, ranked
+
+MOST_NAMED = 4  # names a sentence lists; a longer group is named by its ends
+COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+RANKS = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+
+
+def comparison_sentence(rows: Sequence[PlaceRow]) -> str:
+    """Who is hit hardest, in groups whose neighbours in the order cannot be told apart.
+
+    Examples
+    --------
+    >>> comparison_sentence([PlaceRow("A", 118, (99, 141), "very severe"), PlaceRow("B", 70, (58, 84), "severe"),
+    ...                      PlaceRow("C", 57, (47, 69), "severe")])
+    'Hardest hit is A; then come B and C, which lie close. A gets 2.1 times what C gets.'
+    """
+    order = ranked(rows)
+    if len(order) < 2:
+        return ""
+    first, last = (clean(row.name, most=60) for row in (order[0], order[-1]))
+    runs: list[list[PlaceRow]] = [[order[0]]]
+    for row in order[1:]:
+        if bands_meet(runs[-1][-1].band, row.band):
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    if len(runs) == 1:
+        return (
+            f"{first} and {last} lie close: either may be hit harder."
+            if len(order) == 2
+            else f"All {_count(len(order))} lie close, from {first} down to {last}: neighbours in this order may change places."
+        )
+    words = f"Hardest hit {_group(runs[0])}"
+    close = len(runs[0]) > 1
+    at = 1
+    while at < len(runs):
+        alone = at
+        while alone < len(runs) and len(runs[alone]) == 1:
+            alone += 1
+        if alone - at > 1:  # several places, each clear of the next
+            words += f"; then {_names([run[0] for run in runs[at:alone]])}, each clear of the next"
+            at = alone
+            continue
+        words += f"; then {_group(runs[at], come=True)}" + (" too" if close and len(runs[at]) > 1 else "")
+        close = close or len(runs[at]) > 1
+        at += 1
+    return f"{words}.{_times(order, first, last)}"
+
+
+def _times(order: Sequence[PlaceRow], first: str, last: str) -> str:
+    if order[-1].value < 1:
+        return ""
+    times = order[0].value / order[-1].value
+    return f" {first} gets {times:.{0 if times >= 9.95 else 1}f} times what {last} gets."
+
+
+def _group(run: Sequence[PlaceRow], *, come: bool = False) -> str:
+    one = len(run) == 1
+    verb = ("comes" if one else "come") if come else ("is" if one else "are")
+    return f"{verb} {_names(run)}" + ("" if one else ", which lie close")
+
+
+def _names(rows: Sequence[PlaceRow]) -> str:
+    names = [clean(row.name, most=60) for row in rows]
+    if len(names) > MOST_NAMED:
+        return f"{_count(len(names))} from {names[0]} down to {names[-1]}"
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _count(number: int) -> str:
+    return COUNTS[number] if number < len(COUNTS) else whole(number)
+
+
+def _rank(number: int, count: int) -> str:
+    if number == count:
+        return "last"
+    if number < len(RANKS):
+        return RANKS[number]
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10 if number % 100 not in (11, 12, 13) else 0, "th")
+    return f"{number}{ending}"
+
+
+def answer_words(rows: Sequence[PlaceRow], home: str) -> str:
+    """Where ``home`` stands in the order, with the places its band meets; never a bare rank.
+
+    Examples
+    --------
+    >>> rows = [PlaceRow("A", 118, (99, 141), "very severe"), PlaceRow("B", 70, (58, 84), "severe"),
+    ...         PlaceRow("C", 57, (47, 69), "severe")]
+    >>> answer_words(rows, "A"), answer_words(rows, "B")
+    ('First of three; no other band meets its own.', 'Second or last of three; its band meets that of C.')
+    """
+    order = ranked(rows)
+    count = len(order)
+    if count == 1:
+        return "No other place to compare."
+    mine = next(row for row in order if row.name == home)
+    others = [row for row in order if row is not mine]
+    close = [row for row in others if bands_meet(row.band, mine.band)]
+    harder = sum(row.value > mine.value and row not in close for row in others)
+    milder = sum(row.value <= mine.value and row not in close for row in others)
+    low, high = 1 + harder, count - milder
+    if not close:
+        return f"{_rank(low, count).capitalize()} of {_count(count)}; no other band meets its own."
+    if len(close) == count - 1:
+        short = "Either of the two" if count == 2 else f"Any rank of {_count(count)}"
+    else:
+        between = "or" if high == low + 1 else "to"
+        short = f"{_rank(low, count).capitalize()} {between} {_rank(high, count)} of {_count(count)}"
+    whose = f"that of {_names(close)}" if len(close) == 1 else f"those of {_names(close)}"
+    return f"{short}; its band meets {whose}."
+
+
+def wall_sentence(comparison: Comparison) -> str:
+    """Which wall stands on the places, and why one wall: a sentence for beside the ranking."""
+    others = any(one.wall != comparison.wall for one in comparison.sites)
+    return (
+        f"The same wall stands on every place{' whose row names no other' if others else ''}: "
+        f"{comparison.wall.in_words}, without neighbours, turned to its hardest facing; so the order tells of "
+        "places and not of buildings."
+    )
+
+
+def list_sentence(ranked_sites: Sequence[RankedSite]) -> str:
+    """A long list's answer: how many may be the hardest hit, and how the classes fall.
+
+    The few that may be hardest are named; a larger group is counted.
+    """
+    first = ranked_sites[0]
+    name = clean(first.name, most=60)
+    total = len(ranked_sites)
+    if total == 1:
+        return f"{name} is the only site: nothing to rank."
+    close = len(first.close_to)
+    words = f"{name} comes out hardest hit of {whole(total)}"
+    if first.kept is not None:
+        words += f", in {share_words(first.kept)} resamples of the years"
+    if close == 0:
+        words += "; no other band meets its own."
+    elif close == total - 1:
+        words += "; but every other band meets its own: they all lie close."
+    elif close <= MOST_NAMED:
+        words += f"; {_listed(first.close_to)} {'lies' if close == 1 else 'lie'} close: {'its band meets' if close == 1 else 'their bands meet'} its own."
+    else:
+        words += (
+            f"; {whole(close)} others lie close, from {clean(first.close_to[0], most=60)} to "
+            f"{clean(first.close_to[-1], most=60)}: their bands meet its own."
+        )
+    classes = ", ".join(f"{whole(count)} {kind}" for kind, count in class_counts(ranked_sites).items())
+    return f"{words} By class: {classes}."
+
+
+def _listed(names: Sequence[str]) -> str:
+    short = [clean(one, most=60) for one in names]
+    return short[0] if len(short) == 1 else f"{', '.join(short[:-1])} and {short[-1]}"

@@ -1,0 +1,232 @@
+"""The driving-rain rose: what a wall facing each way gets in an open field, and the ring of where the rain comes from.
+
+Answers the first question, how exposed is this place. It never carries class colours: classes belong to walls.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor, hypot, log10
+
+from exposure.draw.drawing import (
+    Box,
+    box_corners,
+    compass_letters,
+    filled,
+    is_free,
+    path,
+    picture,
+    polar,
+    rain_ring,
+    stroke,
+    text,
+)
+from exposure.draw.lettering import clean, text_width
+from exposure.draw.numbers import Band, degrees, figures_words, litres
+from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT, STREAM
+
+
+@dataclass(frozen=True)
+class RoseWall:
+    """A wall to mark on the rose by its short code."""
+
+    name: str
+    code: str
+    orientation: float  # [degree]
+
+
+def round_step(top: float, *, most_rings: int = 4) -> float:
+    """A round distance (1, 2 or 5 times a power of ten) of at most ``most_rings`` rings below ``top``.
+
+    Examples
+    --------
+    >>> round_step(430), round_step(60), round_step(3.2)
+    (200.0, 20.0, 1.0)
+    """
+    if top <= 0:
+        return 1.0
+    unit = 10.0 ** floor(log10(top / most_rings))
+    return next(part * unit for part in (1.0, 2.0, 5.0, 10.0) if part * unit * most_rings >= top)
+
+
+def value_at(curve: Sequence[float], orientation: float) -> float:
+    """The curve between its evenly spaced directions, straight from one to the next.
+
+    Examples
+    --------
+    >>> value_at([0, 10, 20, 10], 45)
+    5.0
+    """
+    place = orientation % 360 / 360 * len(curve)
+    low = int(place)
+    part = place - low
+    return curve[low % len(curve)] * (1 - part) + curve[(low + 1) % len(curve)] * part
+
+
+def rose(
+    curve: Sequence[float],
+    *,
+    low: Sequence[float] | None = None,
+    high: Sequence[float] | None = None,
+    rain_from: Sequence[float] = (),
+    walls: Sequence[RoseWall] = (),
+    worst: str | None = None,
+    size: int = 420,
+    top: float | None = None,
+    step: float | None = None,
+    small: bool = False,
+    unit: str = "L/m² a year",
+    title: str = "Driving-rain rose",
+    prefix: str = "rose",
+) -> str:
+    """Draw the rose.
+
+    Parameters
+    ----------
+    curve, low, high
+        Open-field rain on a wall facing evenly spaced directions from north, and its 90 % band; at least 36. [L m-2]
+    rain_from
+        Share of the driving rain from evenly spaced directions.
+    walls, worst
+        Walls to mark, and the name of the one drawn heavier.
+    top, step
+        Value of the outermost circle and distance of the rings; give both alike to draw several to one scale.
+    small
+        For small multiples: fewer words.
+
+    Examples
+    --------
+    >>> svg = rose([100.0] * 36)
+    >>> "Most on a wall facing 0°: 100 L/m² a year" in svg
+    True
+    """
+    centre = (size / 2, size / 2)
+    outer = size / 2 - (18 if small else 24)
+    inner = outer - size * 0.085 - (5 if small else 10)
+    banded = low is not None and high is not None
+    top = top or max(max(high) if high is not None else 0, max(curve)) or 1.0
+    step = step or round_step(top)
+    count = len(curve)
+
+    def points(values: Sequence[float]) -> list[tuple[float, float]]:
+        return [polar(centre, inner * value / top, 360 / count * place) for place, value in enumerate(values)]
+
+    rings = [number * step for number in range(1, int(top / step + 1e-9) + 1)]
+    parts = [rain_ring(centre, outer=outer, depth=size * 0.085, share=rain_from, width=1.6 if small else 2.2)]
+    parts += [
+        f'<circle cx="{centre[0]:.1f}" cy="{centre[1]:.1f}" r="{inner * ring / top:.1f}" fill="none" stroke="{HAIR}" stroke-width="0.75"/>'
+        for ring in rings
+    ]
+    cross = " ".join(path([centre, polar(centre, inner, bearing)]) for bearing in (0, 90, 180, 270))
+    parts.append(stroke(cross, colour=HAIR, width=0.75))
+    if banded:
+        ribbon = f"{path(points(high), close=True)} {path(points(low), close=True)}"  # type: ignore[arg-type]
+        parts.append(f'<path d="{ribbon}" fill="{STREAM}" fill-rule="evenodd"/>')
+    parts.append(stroke(path(points(curve), close=True), colour=RAIN, width=2 if small else 2.5))
+    figures, taken = ("", []) if small else _ring_figures(rings, curve, centre=centre, scale=inner / top)
+    parts.append(figures)
+    parts.append(
+        _marks(
+            curve,
+            high or curve,
+            walls,
+            worst,
+            taken,
+            centre=centre,
+            scale=inner / top,
+            room=outer - size * 0.085 - 2,
+        )
+    )
+    parts.append(compass_letters(centre, outer + (10 if small else 13), size=12 if small else 13))
+    return picture(
+        "".join(parts),
+        width=size,
+        height=size,
+        title=title,
+        desc=_sentence(curve, low, high, walls, unit),
+        prefix=prefix,
+    )
+
+
+def _sentence(
+    curve: Sequence[float],
+    low: Sequence[float] | None,
+    high: Sequence[float] | None,
+    walls: Sequence[RoseWall],
+    unit: str,
+) -> str:
+    def at(place: int) -> str:
+        band: Band | None = (low[place], high[place]) if low is not None and high is not None else None
+        return figures_words(curve[place], band, unit)
+
+    most = max(range(len(curve)), key=curve.__getitem__)
+    least = min(range(len(curve)), key=curve.__getitem__)
+    turn = 360 / len(curve)
+    words = f"Most on a wall facing {degrees(most * turn)}: {at(most)}; least facing {degrees(least * turn)}: {at(least)}."
+    if walls:
+        words += " " + "; ".join(
+            f"{clean(wall.name, most=40)} {litres(value_at(curve, wall.orientation))}" for wall in walls
+        )
+        words += ". Open field: no class is read here."
+    return words
+
+
+def _marks(
+    curve: Sequence[float],
+    high: Sequence[float],
+    walls: Sequence[RoseWall],
+    worst: str | None,
+    taken: list[Box],
+    *,
+    centre: tuple[float, float],
+    scale: float,
+    room: float,
+) -> str:
+    """Spokes to the curve with a short wall across their end; codes beside, where there is room."""
+    out: list[str] = []
+    named: list[float] = []
+    for wall in sorted(
+        walls, key=lambda one: (one.name != worst, -value_at(curve, one.orientation), len(one.code))
+    ):
+        radius = value_at(curve, wall.orientation) * scale
+        heavy = wall.name == worst
+        end = polar(centre, radius, wall.orientation)
+        across = [polar(end, 9, wall.orientation + turn) for turn in (90, -90)]
+        out.append(stroke(path([centre, end]), width=3 if heavy else 1.25))
+        out.append(stroke(path(across), width=5 if heavy else 2.5))
+        if not wall.code or any(abs(wall.orientation - other) < 1 for other in named):
+            continue  # walls that face alike share one spoke and the code of the first
+        named.append(wall.orientation)
+        half = text_width(wall.code, size=13, bold=True) / 2
+        outside = value_at(high, wall.orientation) * scale
+        beyond = [polar(centre, outside + away + half * 0.6, wall.orientation) for away in (11.0, 20.0, 30.0)]
+        beside = [
+            polar(polar(centre, radius * 0.6, wall.orientation), half + 7, wall.orientation + side)
+            for side in (90, -90)
+            if radius > 40
+        ]
+        for x, y in [*beyond, *beside]:
+            box = (x - half - 2, y - 8, x + half + 2, y + 6)
+            far = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in box_corners(box))
+            if far < room and is_free(box, taken):
+                taken.append(box)
+                out.append(text(x, y + 4, wall.code, size=13, bold=heavy, anchor="middle", colour=INK))
+                break
+    return "".join(out)
+
+
+def _ring_figures(
+    rings: Sequence[float], curve: Sequence[float], *, centre: tuple[float, float], scale: float
+) -> tuple[str, list[Box]]:
+    """Figures on the rings along the quarter where the curve lies furthest in."""
+    bearing = min((45, 135, 225, 315), key=lambda turn: value_at(curve, turn))
+    out: list[str] = []
+    boxes: list[Box] = []
+    for ring in rings:
+        x, y = polar(centre, ring * scale, bearing)
+        words = f"{ring:,.0f}" if ring >= 1 else f"{ring:g}"
+        half = text_width(words, size=12) / 2
+        if ring * scale > 34:
+            boxes.append((x - half - 1, y - 7, x + half + 1, y + 7))
+            out.append(filled(box_corners(boxes[-1]), PAPER))
+            out.append(text(x, y + 4.5, words, size=12, anchor="middle", colour=SOFT))
+    return "".join(out), boxes

@@ -1,0 +1,1 @@
+"""Tables and layers for other programs: CSV, GeoPackage, JSON."""

@@ -1,0 +1,182 @@
+"""Ranked places for other programs: CSV, GeoPackage and JSON, each row with class, band, rank and how sure it is."""
+
+import csv
+import io
+import json
+import tempfile
+from collections.abc import Sequence
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+from exposure import __version__
+from exposure.assess.compare_sites import Comparison
+from exposure.assess.details_export import safe_cell
+from exposure.assess.ranking import RankedSite
+from exposure.checks import RefusalError
+from exposure.draw.comparison_words import list_sentence
+from exposure.draw.lettering import clean
+from exposure.draw.numbers import share_words
+from exposure.in_place import filled_in_place
+
+MOST_CLOSE = 10  # names of places close by in a cell; more are counted
+UNITS_NOTE = (
+    "spell: L/m2 in the worst spell likely once in three years; annual: L/m2 per year; facing: degrees from north; "
+    "ground, hill, wall_shape: factors"
+)
+CAUTION = "A place's class is the class of this one wall there, not of the buildings that stand there."
+DECIDE = "Local codes and licensed practice decide; these figures inform, they do not prove."
+RANK_NOTE = (
+    "Rank: 1 + the number of places hit harder. Its range holds nine of ten resamples of whole years; "
+    "places whose 90 % bands meet lie close, and their order may be another. "
+    "Keeps its rank: in how many of 100 resamples the place comes out at the same rank."
+)
+
+
+def close_words(names: Sequence[str], *, most: int = MOST_CLOSE) -> str:
+    """Names of places close by, the rest counted.
+
+    Examples
+    --------
+    >>> close_words(["A", "B", "C"], most=2)
+    'A; B; and 1 more'
+    """
+    short = [clean(name, most=80) for name in names]
+    return "; ".join(short if len(short) <= most else [*short[:most], f"and {len(short) - most} more"])
+
+
+def ranked_row(one: RankedSite) -> dict[str, Any]:
+    """One place as plain figures and words; missing is None."""
+    site, worst = one.site, one.site.worst
+    spell, annual = worst.spell_band or (None, None), worst.annual_band or (None, None)
+    ground, hill, _, shape = (factor.value for factor in worst.factors)
+    return {
+        "rank": one.rank,
+        "rank_low": one.ranks[0] if one.ranks else None,
+        "rank_high": one.ranks[1] if one.ranks else None,
+        "place": clean(one.name, most=200),
+        "class": worst.exposure_class,
+        "class_in_words": site.in_words,
+        "spell": _number(site.value),
+        "spell_low": _number(spell[0]),
+        "spell_high": _number(spell[1]),
+        "annual": _number(worst.wall_annual_index),
+        "annual_low": _number(annual[0]),
+        "annual_high": _number(annual[1]),
+        "facing": _number(worst.wall.orientation),
+        "open_field_annual": _number(worst.airfield_annual_index),
+        "open_field_spell": _number(site.airfield_spell),
+        "ground": _number(ground, 4),
+        "hill": _number(hill, 4),
+        "wall_shape": _number(shape, 4),
+        "keeps_rank": None if one.kept is None else share_words(one.kept),
+        "lies_close_to": len(one.close_to),
+        "close_names": close_words(one.close_to),
+        "decides": one.decides,
+        "wall": site.wall.in_words,
+        "latitude": round(site.site.latitude, 6),
+        "longitude": round(site.site.longitude, 6),
+        "ground_height": _number(site.site.ground_height),
+        "list_row": site.row,
+        "weather": clean(site.weather, most=300),
+        "licence": clean(site.licence, most=200),
+        "doubts": clean(" ".join(site.flags), most=3000),
+    }
+
+
+def ranked_rows(comparison: Comparison) -> list[dict[str, Any]]:
+    """Every place, hardest hit first."""
+    return [ranked_row(one) for one in comparison.ranked]
+
+
+def ranked_csv(comparison: Comparison) -> str:
+    """The ranking as CSV; no cell starts a formula, missing is empty."""
+    rows = ranked_rows(comparison)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow([*rows[0], "units"])
+    for row in rows:
+        writer.writerow([*(_cell(value) for value in row.values()), UNITS_NOTE])
+    return text.getvalue()
+
+
+def left_out_csv(comparison: Comparison) -> str:
+    """The rows left out, each with what came, what was expected and what to do."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["row", "place", "came", "expected", "do"])
+    for one in comparison.left_out:
+        reason = one.reason
+        cells = (clean(words, most=500) for words in (one.name, reason.came, reason.expected, reason.cure))
+        writer.writerow([one.row, *map(safe_cell, cells)])
+    return text.getvalue()
+
+
+def ranked_json(comparison: Comparison) -> str:
+    """The ranking with its wall, notes and rows left out, as JSON."""
+    told = {
+        "made_by": f"driving-rain-exposure {__version__}",
+        "answer": list_sentence(comparison.ranked),
+        "reference_wall": comparison.wall.in_words,
+        "caution": f"{CAUTION} {DECIDE}",
+        "rank": RANK_NOTE,
+        "units": UNITS_NOTE,
+        "notes": list(comparison.notes),
+        "doubts_of_all": list(comparison.flags),
+        "places": ranked_rows(comparison),
+        "left_out": [
+            {
+                "row": one.row,
+                "place": one.name,
+                "came": one.reason.came,
+                "expected": one.reason.expected,
+                "do": one.reason.cure,
+            }
+            for one in comparison.left_out
+        ],
+    }
+    return json.dumps(told, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+
+
+def write_ranked_geopackage(path: str | Path, comparison: Comparison) -> Path:
+    """The ranking as points of a GeoPackage, written beside ``path`` and moved into place.
+
+    Raises
+    ------
+    RefusalError
+        When the folder cannot be written.
+    """
+    import geopandas  # large and optional
+    from pyogrio.errors import DataSourceError
+
+    rows = ranked_rows(comparison)
+    target = Path(path)
+    points = geopandas.points_from_xy([row["longitude"] for row in rows], [row["latitude"] for row in rows])
+    try:
+        with filled_in_place(target, ending=".gpkg") as part:
+            geopandas.GeoDataFrame(rows, geometry=points, crs="EPSG:4326").to_file(
+                part, layer="comparison", driver="GPKG"
+            )
+    except (OSError, DataSourceError) as error:
+        raise RefusalError(
+            f"{target} cannot be written ({getattr(error, 'strerror', None) or 'is there such a folder?'})",
+            "a file name in a folder you may write to",
+            "Choose another.",
+        ) from error
+    return target
+
+
+def ranked_geopackage(comparison: Comparison) -> bytes:
+    """The same as bytes, for a download."""
+    with tempfile.TemporaryDirectory() as folder:
+        return write_ranked_geopackage(Path(folder) / "comparison.gpkg", comparison).read_bytes()
+
+
+def _cell(value: Any) -> Any:
+    if value is None or isinstance(value, int | float):
+        return "" if value is None else value
+    return safe_cell(value)
+
+
+def _number(value: float | None, decimals: int = 1) -> float | None:
+    return round(float(value), decimals) if value is not None and isfinite(value) else None

@@ -1,0 +1,1 @@
+"""Maps of a region and of a place; they ask no server."""

@@ -1,0 +1,42 @@
+"""The sheets as PDF, where the optional writer is installed."""
+
+import logging
+from typing import Any
+
+from exposure.checks import RefusalError
+
+
+def sheet_pdf(html: str) -> bytes:
+    """Turn the HTML of :func:`exposure.paper.sheet.sheet_html` into a PDF.
+
+    Nothing is fetched: a link in the document to any file or address is refused.
+
+    Raises
+    ------
+    RefusalError
+        When the PDF writer is not installed; the HTML prints just as well from any browser.
+    """
+    try:
+        import weasyprint  # large and optional
+    except (ImportError, OSError) as error:
+        raise RefusalError(
+            "the PDF writer is not installed here",
+            "the extra called pdf, with the system's Pango library",
+            "Install it with: pip install 'driving-rain-exposure[pdf]', or print the HTML sheet from a browser.",
+        ) from error
+    logging.getLogger("weasyprint").setLevel(logging.CRITICAL)
+    return weasyprint.HTML(string=html, url_fetcher=_nothing_fetched()).write_pdf()
+
+
+def _nothing_fetched() -> Any:
+    """A fetcher that refuses every address, in the form the installed writer asks for."""
+    try:
+        from weasyprint.urls import URLFetcher
+    except ImportError:  # an older writer takes a function
+        return _refuse
+    return URLFetcher(allowed_protocols=())
+
+
+def _refuse(url: str, *_: object, **__: object) -> dict:
+    message = f"a sheet may not fetch {url[:80]!r}"
+    raise ValueError(message)

@@ -1,0 +1,178 @@
+"""The sentences of a sheet: leads, inputs, doubts and cautions of a building and its elevations."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from exposure.assess import Assessment
+from exposure.draw.assessment_pictures import airfield_spell, classes_of_band
+from exposure.draw.lettering import clean
+from exposure.draw.numbers import (
+    could_be_words,
+    degrees,
+    factor_words,
+    litres_with_band,
+    metres,
+    millimetres,
+    pascals,
+    position,
+    share_words,
+    start_words,
+)
+from exposure.paper.provenance import in_order
+from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.wall import WallExposure
+
+LONGEST_SENTENCE = 300  # a name of ten thousand letters in a doubt may not push the rest off the sheet
+COUNTS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+def count_words(number: int) -> str:
+    """A small count in words.
+
+    Examples
+    --------
+    >>> count_words(6), count_words(14)
+    ('six', '14')
+    """
+    return COUNTS[number] if number < len(COUNTS) else f"{number}"
+
+
+def class_words(one: WallExposure) -> str:
+    """Class with the classes its band reaches, and a harder one that only light rain would lead to."""
+    reached = classes_of_band(one)
+    words = could_be_words(one.exposure_class, reached)
+    if one.could_be and one.could_be not in (reached or "").split(" or "):
+        words += f"; {one.could_be} counting light rain"
+    return words
+
+
+def figures_words(one: WallExposure) -> str:
+    """Both indices of an elevation with their bands."""
+    return (
+        f"{litres_with_band(one.wall_spell_index, one.spell_band)} in the worst spell in three years, "
+        f"{litres_with_band(one.wall_annual_index, one.annual_band)} a year"
+    )
+
+
+def rank_words(assessment: Assessment, one: WallExposure) -> str:
+    """Where an elevation stands among the others, and how often it would be the worst."""
+    number = len(assessment.elevations)
+    if number == 1:
+        return "The only elevation given."
+    share = share_words(one.worst_share) if one.worst_share is not None else None
+    if one is assessment.worst:
+        worst = f"The worst of {count_words(number)} elevations"
+        return f"{worst} in {share} resamples." if share else f"{worst}."
+    words = f"The worst is the {clean(assessment.worst.wall.name, most=40)}"
+    if one.worst_share:
+        words += f"; this one in {share} resamples"
+    return f"{words}."
+
+
+def limit_words(one: WallExposure) -> str:
+    """A note where the printed figure and the class seem to disagree, because the class is decided unrounded."""
+    from exposure.draw.place_rows import class_limits
+
+    for limit, _ in class_limits()[1:]:
+        value = one.wall_spell_index
+        if value < limit <= round(value):
+            return f" Just under the limit of {limit:g}."
+    return ""
+
+
+def details_class_words(one: WallExposure) -> str:
+    """Why the details follow another class than the exposure's, empty when they do not."""
+    if one.class_for_details == one.exposure_class:
+        return ""
+    why = (
+        f"without its neighbours it would be {one.class_in_the_open}"
+        if one.class_in_the_open != one.exposure_class
+        else "the record is short"
+    )
+    return f" The details follow {one.class_for_details}, since {why}."
+
+
+def level_words(schedule: Any) -> str:
+    """The level to build to, or that none may be read here."""
+    if schedule.specific_design:
+        return "Specific design needed: no schedule is given."
+    return f"Build to level {schedule.level} of 4: {schedule.level_name}."
+
+
+def pressure_words(pressure: WallPressure, design: float) -> str:
+    """Wind with rain on an elevation, as pressure and as water held up; ``design`` [Pa] is what the orders follow."""
+    head = float(head_of_water(design))
+    return (
+        f"The orders follow {pascals(design)}, {millimetres(head)} of water. In heavy rain once in five years, from any "
+        f"side: {pascals(pressure.any_direction)}, {millimetres(pressure.any_direction_head)}; square on this wall "
+        f"{pascals(pressure.facing)}; in a gust {pascals(pressure.any_direction_gust)}, "
+        f"{millimetres(pressure.any_direction_gust_head)}."
+    )
+
+
+def wall_inputs(one: WallExposure) -> str:
+    """What was put in for one wall."""
+    wall = one.wall
+    words = f"Faces {degrees(wall.orientation)}, {metres(wall.length)} long, {metres(wall.height)} high, {wall.shape}"
+    if wall.obstacle_distance is not None:
+        words += f", neighbour at {metres(wall.obstacle_distance, decimals=0)}"
+    return f"{words}."
+
+
+def place_inputs(assessment: Assessment) -> str:
+    """Where the building stands."""
+    site = assessment.site
+    words = f"{clean(site.name, most=60)}, {position(site.latitude, site.longitude)}"
+    if site.ground_height is not None:
+        words += f", ground height {metres(site.ground_height, decimals=0)}"
+    if site.sea_distance is not None:
+        words += f", sea at {metres(site.sea_distance, decimals=0)}"
+    return f"{words}."
+
+
+def own_flags(one: Any) -> list[str]:
+    """Every doubt about one elevation besides the spread of its figure."""
+    return in_order([*one.exposure.flags, *one.pressure.flags, *one.schedule.flags])
+
+
+def shared_flags(details: Any) -> list[str]:
+    """What is doubtful on every elevation, and so stands on the building's page."""
+    first, *others = [own_flags(one) for one in details.elevations]
+    return [flag for flag in first if all(flag in flags for flags in others)]
+
+
+def printed_factors(exposure: WallExposure) -> list[str]:
+    """An elevation's factors as printed: both indices multiply back with them."""
+    values = [factor.value for factor in exposure.factors]
+    starts = [exposure.airfield_annual_index, airfield_spell(exposure)]
+    return factor_words(values, [(start_words(start, values)[1], start) for start in starts])
+
+
+def joined(sentences: Iterable[str], *, most: int = 0, behind: bool = True) -> str:
+    """Sentences behind one another; with ``most``, how many were left for the sheets of figures is said.
+
+    Examples
+    --------
+    >>> joined(["One", "Two.", "Three"], most=1), joined(["One", "Two"], most=1, behind=False)
+    ('One. And 2 more, on the sheets of figures.', 'One. And 1 more, on the sheets with reasons.')
+    """
+    said = [sentence for sentence in (clean(one, most=LONGEST_SENTENCE) for one in sentences) if sentence]
+    kept = said[:most] if most else said
+    words = " ".join(sentence if sentence.endswith((".", "?", "!")) else f"{sentence}." for sentence in kept)
+    left = len(said) - len(kept)
+    where = "of figures" if behind else "with reasons"
+    return f"{words} And {left} more, on the sheets {where}." if left else words

@@ -1,0 +1,247 @@
+"""The builder's file: one HTML for a phone on a site without signal, every elevation with what to do in order.
+
+Derived from the builder's question, what do I do on this wall and in which order: the worst elevation and its three
+figures come first, then steps to tick, cautions, the plan with its codes and the way to every other elevation; the
+reasons stay folded. It holds its own style and one short script, asks
+for nothing, and works as plain tick boxes where script or storage is off.
+"""
+
+import base64
+import hashlib
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import DictLoader, Environment, StrictUndefined
+from markupsafe import Markup
+
+from exposure.detail.wording import amount
+from exposure.draw.assessment_pictures import chain_of, codes_of, plan_of, plan_walls
+from exposure.draw.building_plan import plan_caption
+from exposure.draw.lettering import clean
+from exposure.draw.marked import (
+    MARK_LETTERS,
+    MARK_MEANINGS,
+    dimensions,
+    mark_letter,
+    name,
+    on_paper,
+    say,
+    tally_sign,
+)
+from exposure.draw.numbers import litres_with_band, millimetres, pascals
+from exposure.paper.provenance import (
+    DO_NOT_BUILD,
+    in_order,
+    input_mark,
+    is_invented,
+    made_words,
+    version_words,
+)
+from exposure.paper.sheet import template_part, write_text
+from exposure.paper.sheet_annex import openings_words
+from exposure.paper.sheet_front import CHECK_LINES
+from exposure.paper.sheet_words import (
+    LONGEST_SENTENCE,
+    class_words,
+    details_class_words,
+    level_words,
+    own_flags,
+    pressure_words,
+    shared_flags,
+)
+from exposure.rain.pressure import head_of_water
+
+UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
+
+
+def site_file_html(details: Any, *, invented: bool | None = None, made: date | None = None) -> str:
+    """The whole file as one string, a few dozen kilobytes for a house.
+
+    Parameters
+    ----------
+    details
+        A :class:`exposure.assess.details.BuildingDetails`.
+    invented
+        Whether anything put in is made up, which the file then says; by default told from the record.
+    made
+        Day it was saved; today by default.
+    """
+    assessment = details.assessment
+    first, *others = [_elevation(details, place, one) for place, one in enumerate(details.elevations)]
+    css, js = template_part("site.css"), template_part("site.js")
+    everywhere = [*assessment.flags, *shared_flags(details), assessment.band_statement]
+    return (
+        _environment()
+        .get_template("site")
+        .render(
+            title=clean(f"On site: {assessment.building.name}, {assessment.site.name}", most=120),
+            css=Markup(css),
+            js=Markup(js),
+            css_hash=_hash(css),
+            js_hash=_hash(js),
+            inputs=input_mark(details),
+            who=name(f"{assessment.building.name}, {assessment.site.name}", most=80),
+            made=made_words(made or date.today()),
+            invented=is_invented(assessment) if invented is None else invented,
+            do_not_build=DO_NOT_BUILD,
+            first=first,
+            others=others,
+            cautions=[say(caution) for caution in details.elevations[0].schedule.cautions],
+            plan=Markup(plan_of(assessment, size=340, callouts=False, prefix="site-plan")),
+            plan_caption=say(plan_caption(plan_walls(assessment), ring=True)),
+            doubts=[say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(everywhere)],
+            marks=[(letter, words, MARK_MEANINGS[words]) for words, letter in MARK_LETTERS.items()],
+            version=version_words(),
+        )
+    )
+
+
+def write_site_file(
+    details: Any, path: str | Path, *, invented: bool | None = None, made: date | None = None
+) -> Path:
+    """Write the builder's file to ``path`` (moved into place when whole) and return it."""
+    return write_text(path, site_file_html(details, invented=invented, made=made))
+
+
+def _elevation(details: Any, place: int, one: Any) -> dict:
+    exposure, schedule = one.exposure, one.schedule
+    wall = exposure.wall.name
+    shown = wall[:1].upper() + wall[1:]
+    everywhere = shared_flags(details)
+    doubts = [*(doubt.sentence for doubt in exposure.doubts), *own_flags(one)]
+    figure = litres_with_band(exposure.wall_spell_index, exposure.spell_band)
+    return {
+        "id": f"e{place}",
+        "label": clean(f"{wall} elevation", most=60),
+        "kind": "Worst elevation" if place == 0 else "Elevation",
+        "title": name(shown, most=60),
+        "row": name(wall, most=60),
+        "code": codes_of(details.assessment)[wall],
+        "open": place == 0,
+        "tally": tally_sign(exposure.exposure_class, size=12),
+        "class_name": exposure.exposure_class,
+        "words": class_words(exposure),
+        "figure": say(litres_with_band(exposure.wall_spell_index, None, unit=False)),
+        "sentence": say(
+            f"{figure} in the worst spell in three years: {class_words(exposure)}. {level_words(schedule)}"
+            f"{details_class_words(exposure)}"
+        ),
+        "trio": [] if schedule.specific_design else _three_figures(one),
+        "stop": say(schedule.specific_design) if schedule.specific_design else "",
+        "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
+        "steps": [_step(step) for step in schedule.steps],
+        "look_first": [_step(step) for step in schedule.look_first],
+        "places": _places(schedule),
+        "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
+        "check": _check(one.water_check) if one.water_check is not None else None,
+        "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
+        "pressure": dimensions(pressure_words(one.pressure, one.window.mean_pressure)),
+        "doubts": [
+            say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(doubts) if doubt not in everywhere
+        ],
+    }
+
+
+def _three_figures(one: Any) -> list[tuple[Any, Any]]:
+    """Upstand, pressure and cavity: the figures asked for most on site."""
+    lines = {line.key: line for line in one.schedule.lines}
+    found = []
+    if UPSTAND in lines:
+        found.append(
+            (say(amount(lines[UPSTAND].value, lines[UPSTAND].unit)), "back of the sill tray turned up")
+        )
+    pressure = one.window.mean_pressure  # the one the schedule follows
+    found.append(
+        (
+            say(pascals(pressure)),
+            say(f"wind with heavy rain, {millimetres(float(head_of_water(pressure)))} of water"),
+        )
+    )
+    for key in CAVITIES:
+        if key in lines:
+            value = lines[key].value
+            words = "clear cavity" if value else "no cavity asked for"
+            found.append((say(amount(value, lines[key].unit)), words))
+            break
+    return found
+
+
+def _step(step: Any) -> dict:
+    """A step as its order and what belongs to it; the order ends at the first stop or colon."""
+    words = on_paper(step.text)
+    ends = [at for at in (words.find(". "), words.find(": ")) if at > 0]
+    cut = min(ends) if ends else len(words)
+    head, rest = words[:cut].rstrip("."), words[cut + 2 :]
+    rest = rest[:1].upper() + rest[1:]
+    return {
+        "title": dimensions(head),
+        "rest": dimensions(rest) if rest else "",
+        "hold": say(step.hold) if step.hold else "",
+        "caution": say(step.caution) if step.caution else "",
+    }
+
+
+def _places(schedule: Any) -> list[dict]:
+    """The schedule as a list of places to check, each with its orders and cautions."""
+    groups: dict[str, list] = {}
+    for line in schedule.floor or schedule.lines:
+        if not line.key.startswith(CHECK_LINES):
+            groups.setdefault(line.where, []).append(line)
+    places = []
+    for where, lines in groups.items():
+        orders = Markup(" ").join(
+            Markup("{} {}{}").format(
+                dimensions(line.build),
+                mark_letter(line.mark),
+                Markup(" <i>{}</i>").format(line.rule) if line.rule else "",
+            )
+            for line in lines
+        )
+        cautions = in_order(line.caution for line in lines)
+        places.append(
+            {
+                "title": say(where),
+                "rest": orders,
+                "hold": "",
+                "caution": say(" ".join(cautions)) if cautions else "",
+            }
+        )
+    return places
+
+
+def _check(check: Any) -> dict:
+    facts = [
+        ("How many", f"{openings_words(check)}. {check.first if check.openings else ''}"),
+        ("Pressure", check.pressure_words),
+        ("Fan", check.fan_words),
+        ("Spray", check.rate_words),
+        ("Set-up", " ".join(check.set_up)),
+        ("Pass", check.pass_rule),
+        ("If it leaks", check.on_failure),
+    ]
+    return {
+        "stop": say(check.stop) if check.stop else "",
+        "facts": [(head, dimensions(words)) for head, words in facts],
+        "steps": [
+            {"text": dimensions(step.text), "hold": say(step.hold), "caution": say(step.caution)}
+            for step in check.steps
+        ],
+        "cautions": [say(caution) for caution in check.cautions],
+    }
+
+
+def _hash(words: str) -> str:
+    """The fingerprint by which a browser lets this very style or script through, and no other."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(words.encode("utf-8")).digest()).decode("ascii")
+
+
+@cache
+def _environment() -> Environment:
+    return Environment(
+        loader=DictLoader({"site": template_part("site_file.jinja")}),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+    )
