@@ -341,8 +341,8 @@ def _index_flags(
     index: xr.Dataset,
     threshold: float,
 ) -> list[str]:
-    """Each doubt about the result, as a sentence."""
-    flags = []
+    """Each doubt about the result."""
+    flags: list[str] = []
     if record.kind == TYPICAL_YEAR:
         flags.append(doubt("rain.typical_year"))
     elif len(counted) < FEW_YEARS:
