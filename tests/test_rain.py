@@ -1,5 +1,6 @@
 """Airfield indices: each expected number comes by hand, by symmetry, by page or by a second method."""
 
+import statistics
 import tomllib
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from exposure.checks import RefusalError
+from exposure.doubts import has_doubt
 from exposure.rain.extremes import gumbel_factor, gumbel_value, percentile_value
 from exposure.rain.hour import hourly_driving_rain, terrain_sector, wet_hour_threshold
 from exposure.rain.index import airfield_index, compass_orientations
@@ -443,3 +445,84 @@ def test_a_record_without_one_good_year_is_refused():
 def test_wrong_sector_weights_are_refused(stormy, weights):
     with pytest.raises(RefusalError, match="twelve numbers"):
         airfield_index(stormy, orientation=[0], sector_weight=weights)
+
+
+def two_spells_a_wall(rates, *, kind="gauge"):
+    """One hour of rain in January of each year, onto a wall that faces 240; millimetres in ``rates``."""
+    time = years(2001, 2000 + len(rates))
+    rain = np.zeros(len(time))
+    for number, rate in enumerate(rates):
+        rain[np.flatnonzero(pd.DatetimeIndex(time).year == 2001 + number)[500]] = rate
+    return record(time, rain, 9, 240, kind=kind)
+
+
+@pytest.mark.parametrize("rates", [[1, 1, 1, 1, 1, 1, 1, 1, 1, 30], list(range(1, 11))])
+def test_the_larger_estimate_is_the_one_that_is_shown(rates):
+    # by the standard library: sorted maxima, mean and n - 1 spread; 2/9 x 9 m/s = 2 for each mm^(8/9)
+    index = airfield_index(two_spells_a_wall(rates), orientation=[240])
+    largest = sorted(2 * rate ** (8 / 9) for rate in rates)
+    percentile = largest[6] + 0.03 * (largest[7] - largest[6])  # 67 % of nine steps is 6.03
+    gumbel = statistics.mean(largest) + 0.2538 * statistics.stdev(largest)
+    assert float(index["airfield_spell_index_percentile"][0]) == pytest.approx(percentile, rel=1e-6)
+    assert float(index["airfield_spell_index_gumbel"][0]) == pytest.approx(gumbel, rel=1e-4)
+    assert float(index["airfield_spell_index"][0]) == pytest.approx(max(percentile, gumbel), rel=1e-4)
+    assert (gumbel > percentile) == (rates[0] == rates[1])  # one of each way round
+    assert index["airfield_spell_index"].attrs["units"] == "L m-2"
+
+
+def test_light_rain_is_counted_by_the_larger_estimate_too():
+    # years of one drizzle hour below the threshold and one year of much more: Gumbel alone lies above the percentile
+    rates = [0.05] * 9 + [3.0]
+    index = airfield_index(two_spells_a_wall(rates, kind="reanalysis"), orientation=[240], wet_hour=3.5)
+    largest = [2 * rate ** (8 / 9) for rate in rates]
+    gumbel = statistics.mean(largest) + 0.2538 * statistics.stdev(largest)
+    assert float(index["airfield_spell_index"][0]) == 0
+    assert float(index["airfield_spell_index_any_rain"][0]) == pytest.approx(gumbel, rel=1e-4)
+
+
+def drizzle_on_one_side(drizzle):
+    """A model record: strong rain onto 180, the same in every year; onto 300 a little, joined by ``drizzle`` [mm]."""
+    time = years(2001, 2010)
+    hour = np.arange(len(time)) % 8760
+    rain = np.where(hour < 20, 5.0, 0.0)
+    rain[(hour >= 3000) & (hour < 3010)] = 1.0
+    rain[(hour >= 3010) & (hour < 3400)] = drizzle
+    direction = np.where(hour < 2000, 180.0, 300.0)
+    return record(time, rain, 9, direction, kind="reanalysis")
+
+
+@pytest.mark.parametrize(("drizzle", "flagged"), [(0.05, True), (0.0, False)])
+def test_light_rain_on_any_orientation_is_told_not_on_the_worst_alone(drizzle, flagged):
+    index = airfield_index(drizzle_on_one_side(drizzle), orientation=[180, 240, 300])
+    worst = index.sel(orientation=180)
+    assert float(worst["airfield_spell_index"]) == float(index["airfield_spell_index"].max())
+    assert float(worst["airfield_spell_index_any_rain"]) == pytest.approx(
+        float(worst["airfield_spell_index"]), rel=1e-9
+    )
+    assert has_doubt(index.attrs["flags"], "rain.light_rain") == flagged
+    if flagged:
+        told = next(one for one in index.attrs["flags"] if one.key == "rain.light_rain")
+        assert told.numbers["facing"] == 300
+        # by hand: 10 hours of 1 mm; with drizzle 390 more of 0.05 mm, 2/9 x 9 m/s = 2
+        assert told.numbers["with_it"] == pytest.approx(20)
+        assert told.numbers["without"] == pytest.approx(20 + 390 * 2 * 0.05 ** (8 / 9))
+
+
+@pytest.mark.parametrize(("variable", "flagged"), [(4, False), (6, True), (30, True)])
+def test_rain_without_direction_is_told_from_five_percent(variable, flagged):
+    # a hundred hours of 1 mm, some of them without direction
+    time = years(2010, 2010)
+    rain = np.where(np.arange(len(time)) < 100, 1.0, 0.0)
+    direction = np.where(np.arange(len(time)) < variable, np.nan, 240.0)
+    index = airfield_index(record(time, rain, 5, direction), orientation=[240])
+    assert has_doubt(index.attrs["flags"], "rain.no_direction") == flagged
+
+
+def test_a_typical_year_in_a_leap_year_needs_no_29_february():
+    # 8,760 stamps whose stitched February comes from a leap year: the year is whole
+    time = pd.date_range("2012-01-01T01", "2013-01-01T00", freq="h")
+    time = time[~((time.month == 2) & (time.day == 29))]
+    assert len(time) == 8760
+    index = airfield_index(record(time, 1.0, 9, 240, kind="typical year"), orientation=[240])
+    np.testing.assert_allclose(index["coverage"], [1.0])
+    np.testing.assert_allclose(index["airfield_annual_index"], 8760 * 2.0)

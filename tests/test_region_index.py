@@ -126,7 +126,12 @@ def test_every_cell_is_that_of_the_plain_form(data, result):
                 values = here[name].transpose("year", "orientation").values
                 assert np.isnan(values[~counted]).all()
                 np.testing.assert_allclose(values[counted], expected[name].values, rtol=2e-5)
-            for name in ("airfield_annual_index", "airfield_spell_index", "airfield_spell_index_gumbel"):
+            for name in (
+                "airfield_annual_index",
+                "airfield_spell_index",
+                "airfield_spell_index_percentile",
+                "airfield_spell_index_gumbel",
+            ):
                 np.testing.assert_allclose(here[name], expected[name], rtol=2e-5)
             for name in ("coverage", "hours_scaling", "rain_scaling"):
                 values = here[name].values

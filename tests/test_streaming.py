@@ -134,7 +134,7 @@ def compare(data, hours, *, walls, wet_hour, cuts=(), sector_weight=None) -> int
         spell = np.stack([y.spell[cell].astype(float) for y in years])
         counts = np.repeat(account.counts[:, [cell]], walls, axis=1)
         assert_same(mean_of_counted(annual, counts), expected["airfield_annual_index"].values)
-        assert_same(percentile_of_counted(spell, counts), expected["airfield_spell_index"].values)
+        assert_same(percentile_of_counted(spell, counts), expected["airfield_spell_index_percentile"].values)
         if len(counted) > 1:
             assert_same(gumbel_of_counted(spell, counts), expected["airfield_spell_index_gumbel"].values)
     return compared

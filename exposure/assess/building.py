@@ -13,7 +13,7 @@ from exposure.rain.counted import counted_hours
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.models import other_model_sums
 from exposure.rain.seasons import Trend, monthly_driving_rain, trend
-from exposure.rain.uncertainty import band_of, band_statement, likely_spell, resample_years, worst_shares
+from exposure.rain.uncertainty import band_of, band_statement, resample_years, worst_shares
 from exposure.wall import Building, Site, WallExposure
 from exposure.wall.classes import exposure_class
 from exposure.wall.index import wall_exposure
@@ -114,9 +114,7 @@ def _complete(
     models = other_model_sums(climate, index, hours=hours)
     sectors = sector_products(climate, index, site, plain, wet_hour=wet_hour)
     around = _nearby_ratios(nearby, index, wet_hour)
-    traces = np.fmax(
-        own["airfield_spell_index_any_rain"].values, own["airfield_spell_index_gumbel_any_rain"].values
-    )
+    traces = own["airfield_spell_index_any_rain"].values
 
     complete = []
     for i, one in enumerate(plain):
@@ -151,13 +149,11 @@ def _nearby_ratios(
     """Least and largest spell of the records around against the one used, for each orientation."""
     if not nearby:
         return {}
-    mine = likely_spell(index["yearly_spell_maximum"].values)
+    mine = index["airfield_spell_index"].values
     facing = index["orientation"].values
     others = np.array(
         [
-            likely_spell(
-                airfield_index(other, orientation=facing, wet_hour=wet_hour)["yearly_spell_maximum"].values
-            )
+            airfield_index(other, orientation=facing, wet_hour=wet_hour)["airfield_spell_index"].values
             for other in nearby
         ]
     )

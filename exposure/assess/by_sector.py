@@ -7,7 +7,6 @@ import xarray as xr
 
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index
-from exposure.rain.uncertainty import likely_spell
 from exposure.tables import find_row
 from exposure.wall import Site, WallExposure
 from exposure.wall.building import compass_name
@@ -49,7 +48,7 @@ def sector_products(
         for i in mine:
             at = resolved.sel(orientation=plain[i].wall.orientation)
             rest = plain[i].factors[2].value * plain[i].factors[3].value * weight_left
-            spell = float(likely_spell(at["yearly_spell_maximum"].values))
+            spell = float(at["airfield_spell_index"])
             found[i] = BySector(float(at["airfield_annual_index"]) * rest, spell * rest, weight)
     return [found[i] for i in range(len(plain))]
 

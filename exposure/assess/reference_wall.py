@@ -258,7 +258,7 @@ def _kept(
         site=site,
         wall=wall,
         worst=worst,
-        airfield_spell=float(np.fmax(worst.airfield_spell_index, worst.airfield_spell_index_gumbel)),
+        airfield_spell=worst.airfield_spell_index,
         years=tuple(int(year) for year in index["year"].values),
         yearly_spell=index["yearly_spell_maximum"].transpose("year", "orientation").values,
         product=product,

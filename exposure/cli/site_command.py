@@ -71,6 +71,7 @@ def index_summary(index: xr.Dataset) -> dict:
         "orientation": _numbers(index["orientation"]),
         "airfield_annual_index": _numbers(index["airfield_annual_index"]),
         "airfield_spell_index": _numbers(index["airfield_spell_index"]),
+        "airfield_spell_index_percentile": _numbers(index["airfield_spell_index_percentile"]),
         "airfield_spell_index_gumbel": _numbers(index["airfield_spell_index_gumbel"]),
         "airfield_spell_index_any_rain": _numbers(index["airfield_spell_index_any_rain"]),
         "yearly_spell_maximum": {str(year): _numbers(row) for year, row in zip(years, largest, strict=True)},
@@ -122,16 +123,23 @@ def index_report(index: xr.Dataset) -> str:
         f"Kind     {index.attrs['kind']}, {record_span}, hours from {index.attrs['wet_hour_mm']:g} mm count",
         f"Licence  {index.attrs['licence']}",
         "",
-        "facing               a year   worst spell   by Gumbel",
-        "                      L/m2          L/m2        L/m2",
+        "facing               a year   worst spell   67 %   Gumbel   any rain",
+        "                      L/m2          L/m2   L/m2     L/m2       L/m2",
     ]
     for angle in index["orientation"].values:
         row = index.sel(orientation=angle)
         lines.append(
             f"{angle:6.4g} {compass_name(angle):<12} {_litres(row['airfield_annual_index']):>7} "
-            f"{_litres(row['airfield_spell_index']):>13} {_litres(row['airfield_spell_index_gumbel']):>11}"
+            f"{_litres(row['airfield_spell_index']):>13} {_litres(row['airfield_spell_index_percentile']):>6} "
+            f"{_litres(row['airfield_spell_index_gumbel']):>8} "
+            f"{_litres(row['airfield_spell_index_any_rain']):>10}"
             f"{'   worst' if angle == worst else ''}"
         )
+    lines += [
+        "",
+        "The worst spell is the larger of two estimates: the 67 % percentile of the yearly largest spells, and a curve",
+        "for yearly largest values (Gumbel) laid through them and read at three years. Any rain: counting every trace.",
+    ]
     lines += ["", *(f"Doubt: {flag}" for flag in index.attrs["flags"])]
     lines.append(
         "Caution: local codes and licensed practice decide; these figures inform, they do not prove."

@@ -11,7 +11,7 @@ from exposure.draw.months import months
 from exposure.draw.outline import wall_codes
 from exposure.draw.place_rows import PlaceRow
 from exposure.draw.rose import RoseWall, rose
-from exposure.rain.uncertainty import band_of, likely_spell, resample_years
+from exposure.rain.uncertainty import band_of, resample_years
 from exposure.wall import WallExposure
 from exposure.wall.classes import class_names
 
@@ -104,8 +104,7 @@ def rose_curves(
     index = assessment.rose
     yearly = index["yearly_annual_index"].transpose("year", "orientation").values
     maxima = index["yearly_spell_maximum"].transpose("year", "orientation").values
-    curve = likely_spell(maxima) if spell else index["airfield_annual_index"].values
-    curve = np.asarray(curve, dtype=float)
+    curve = index["airfield_spell_index" if spell else "airfield_annual_index"].values.astype(float)
     if yearly.shape[0] < 2:
         return curve.tolist(), None, None
     drawn = resample_years(yearly, maxima)
@@ -165,7 +164,7 @@ def chain_of(
         end_name=f"{one.wall.name} wall",
         band=one.annual_band,
         unit=YEAR_UNIT,
-        second=SecondRow("worst spell", airfield_spell(one), one.spell_band, one.exposure_class),
+        second=SecondRow("worst spell", one.airfield_spell_index, one.spell_band, one.exposure_class),
         width=width,
         deep=deep,
         notes=notes,
@@ -173,11 +172,6 @@ def chain_of(
         title=f"From airfield to wall, {one.wall.name}",
         prefix=prefix,
     )
-
-
-def airfield_spell(one: WallExposure) -> float:
-    """The larger of the two estimates of the airfield spell index, from which the class follows. [L m-2]"""
-    return float(np.fmax(one.airfield_spell_index, one.airfield_spell_index_gumbel))
 
 
 def months_of(one: WallExposure, *, width: int = 520, prefix: str = "months") -> str | None:

@@ -83,6 +83,7 @@ def elevation_summary(one: WallExposure) -> dict[str, Any]:
         "end": wall.end,
         "airfield_annual_index": one.airfield_annual_index,
         "airfield_spell_index": one.airfield_spell_index,
+        "airfield_spell_index_percentile": one.airfield_spell_index_percentile,
         "airfield_spell_index_gumbel": one.airfield_spell_index_gumbel,
         **{factor.name: factor.value for factor in one.factors},
         "factors": [

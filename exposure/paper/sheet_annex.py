@@ -6,7 +6,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from exposure.draw.assessment_pictures import FACTOR_NAMES, airfield_spell, chain_of, months_of
+from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, months_of
 from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.draw.drawing import picture_height
 from exposure.draw.marked import dimensions, mark, mark_letter, name, on_paper, say
@@ -84,7 +84,7 @@ def _figures_key(one: Any, everywhere: Sequence[str]) -> tuple:
     exposure = one.exposure
     return (
         exposure.airfield_annual_index,
-        airfield_spell(exposure),
+        exposure.airfield_spell_index,
         tuple((factor.value, factor.reason, factor.source) for factor in exposure.factors),
         exposure.annual_band,
         exposure.spell_band,

@@ -9,7 +9,6 @@ from markupsafe import Markup
 
 from exposure.draw.assessment_pictures import (
     FACTOR_NAMES,
-    airfield_spell,
     plan_of,
 )
 from exposure.draw.lettering import clean
@@ -211,7 +210,7 @@ def _levels(schedule: Any) -> list[dict]:
 def _chain_table(exposure: WallExposure) -> dict:
     """The chain as a small table of figures that multiply back."""
     values = [factor.value for factor in exposure.factors]
-    starts = [exposure.airfield_annual_index, airfield_spell(exposure)]
+    starts = [exposure.airfield_annual_index, exposure.airfield_spell_index]
     shown = [start_words(start, values) for start in starts]
     factors = printed_factors(exposure)
     rows = [

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from exposure.assess import Assessment
-from exposure.draw.assessment_pictures import airfield_spell, classes_of_band
+from exposure.draw.assessment_pictures import classes_of_band
 from exposure.draw.lettering import clean
 from exposure.draw.numbers import (
     could_be_words,
@@ -158,7 +158,7 @@ def shared_flags(details: Any) -> list[str]:
 def printed_factors(exposure: WallExposure) -> list[str]:
     """An elevation's factors as printed: both indices multiply back with them."""
     values = [factor.value for factor in exposure.factors]
-    starts = [exposure.airfield_annual_index, airfield_spell(exposure)]
+    starts = [exposure.airfield_annual_index, exposure.airfield_spell_index]
     return factor_words(values, [(start_words(start, values)[1], start) for start in starts])
 
 

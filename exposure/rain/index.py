@@ -13,7 +13,7 @@ import xarray as xr
 from exposure.checks import RefusalError, check_hourly, check_term
 from exposure.clock import TYPICAL_YEAR, calendar_of, hour_numbers, hours_in_year, year_numbers
 from exposure.doubts import doubt, flags_of
-from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
+from exposure.rain.extremes import SPELL_RETURN, gumbel_value, likely_spell, percentile_value
 from exposure.rain.hour import (
     EDGE_COSINE,
     TERRAIN_SECTORS,
@@ -112,9 +112,9 @@ def airfield_index(
     Returns
     -------
     xarray.Dataset
-        Along ``orientation``: ``airfield_annual_index``, ``airfield_spell_index``,
-        ``airfield_spell_index_gumbel`` and both spell indices without the threshold (``..._any_rain``);
-        along ``terrain_sector`` too: ``airfield_annual_index_by_sector``; along ``year`` (years that
+        Along ``orientation``: ``airfield_annual_index``; ``airfield_spell_index``, the one that decides and
+        is shown, the larger of ``airfield_spell_index_percentile`` and ``airfield_spell_index_gumbel`` beside
+        it; ``airfield_spell_index_any_rain``, the deciding one without the threshold; along ``terrain_sector`` too: ``airfield_annual_index_by_sector``; along ``year`` (years that
         count): ``yearly_annual_index``, ``yearly_spell_maximum``, ``hours_scaling``, ``rain_scaling``;
         along ``record_year`` (all years): ``coverage``. Attributes: ``wet_hour_mm``,
         ``unassigned_rain_mm``, ``kind``, ``source``, ``licence``, ``flags`` (sentences).
@@ -169,10 +169,10 @@ def airfield_index(
     place = {"orientation": walls}
     data = {
         "airfield_annual_index": ("orientation", counting.annual.mean(0)),
-        "airfield_spell_index": ("orientation", percentile_value(counting.spell)),
+        "airfield_spell_index": ("orientation", likely_spell(counting.spell)),
+        "airfield_spell_index_percentile": ("orientation", percentile_value(counting.spell)),
         "airfield_spell_index_gumbel": ("orientation", gumbel_value(counting.spell, SPELL_RETURN)),
-        "airfield_spell_index_any_rain": ("orientation", percentile_value(without.spell)),
-        "airfield_spell_index_gumbel_any_rain": ("orientation", gumbel_value(without.spell, SPELL_RETURN)),
+        "airfield_spell_index_any_rain": ("orientation", likely_spell(without.spell)),
         "airfield_annual_index_by_sector": (("terrain_sector", "orientation"), counting.by_sector),
         "yearly_annual_index": (("year", "orientation"), counting.annual),
         "yearly_spell_maximum": (("year", "orientation"), counting.spell),
@@ -360,11 +360,21 @@ def _index_flags(
             doubt("rain.gap_beside_spell", gap=SPELL_GAP, years=", ".join(map(str, counting.near_gap)))
         )
     if threshold > 0:
-        worst = int(np.argmax(index["airfield_spell_index"].values))
-        with_it = float(index["airfield_spell_index"][worst])
-        without = float(index["airfield_spell_index_any_rain"][worst])
-        if abs(without - with_it) > THRESHOLD_DOUBT * with_it:
-            flags.append(doubt("rain.light_rain", without=without, with_it=with_it, threshold=threshold))
+        with_it = index["airfield_spell_index"].values
+        without = index["airfield_spell_index_any_rain"].values
+        apart = without - with_it > THRESHOLD_DOUBT * with_it
+        if apart.any():
+            most = int(np.argmax(np.where(apart, without - with_it, -np.inf)))
+            flags.append(
+                doubt(
+                    "rain.light_rain",
+                    facing=float(index["orientation"][most]),
+                    without=float(without[most]),
+                    with_it=float(with_it[most]),
+                    threshold=threshold,
+                    share=float(apart.mean()),
+                )
+            )
     if record.calendar == "360_day":
         flags.append(doubt("rain.calendar_360"))
     return flags

@@ -7,9 +7,10 @@ import numpy as np
 import xarray as xr
 
 from exposure.rain.counted import CountedHours, counted_hours, share_facing
+from exposure.rain.extremes import likely_spell
 from exposure.rain.hour import head_on_rain
 from exposure.rain.index import FEW_YEARS, airfield_index
-from exposure.rain.uncertainty import BAND, RESAMPLES, SEED, likely_spell, widened_tail
+from exposure.rain.uncertainty import BAND, RESAMPLES, SEED, widened_tail
 
 MONTHS = 12
 CLEAR_TREND = 0.05  # two-sided; a trend is called clear below it

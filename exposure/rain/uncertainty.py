@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
+from exposure.rain.extremes import likely_spell
 from exposure.tables import load_table
 
 RESAMPLES = 1000
@@ -19,20 +19,6 @@ class Resamples(NamedTuple):
     annual: np.ndarray
     spell: np.ndarray
     years: int
-
-
-def likely_spell(yearly_maxima: np.ndarray) -> np.ndarray:
-    """The larger of percentile and Gumbel estimate of the worst spell in three years; years first. [L m-2]
-
-    A standard's percentile alone can under-estimate the spell (Orr & Viles 2018, JWEIA 180:88).
-
-    Examples
-    --------
-    >>> round(float(likely_spell([10, 20, 30, 40, 50, 60, 70, 80, 90, 100])), 6)
-    70.3
-    """
-    maxima = np.asarray(yearly_maxima, dtype=float)
-    return np.fmax(percentile_value(maxima), gumbel_value(maxima, SPELL_RETURN))
 
 
 def resample_years(

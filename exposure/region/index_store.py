@@ -1,8 +1,8 @@
 """The result of a pass written as one CF Dataset: ``index.zarr``, NetCDF on request, and two GeoTIFFs.
 
-Variables along (orientation, latitude, longitude): ``airfield_annual_index``, ``airfield_spell_index``,
-``airfield_spell_index_gumbel``; along (latitude, longitude): ``worst_orientation``; along (year, orientation,
-latitude, longitude), for years that count in some cell: ``yearly_annual_index``, ``yearly_spell_maximum``, and
+Variables along (orientation, latitude, longitude): ``airfield_annual_index``, ``airfield_spell_index`` (the larger of
+the two after it), ``airfield_spell_index_percentile``, ``airfield_spell_index_gumbel``; along (latitude, longitude):
+``worst_orientation``; along (year, orientation, latitude, longitude), for years that count in some cell: ``yearly_annual_index``, ``yearly_spell_maximum``, and
 along (year, latitude, longitude) ``hours_scaling``, ``rain_scaling``; along (record_year, latitude, longitude),
 for all years: ``coverage``, ``longest_unseen_run``. Names, units and meaning are those of one place
 (:func:`exposure.rain.index.airfield_index`). A cell without a year that counts is missing, as the sea of a land
@@ -41,11 +41,16 @@ from exposure.terms import TERMS
 METHOD = (
     "ISO 15927-3:2009, clause 3 (constants and percentile from memory, not checked): hourly driving rain "
     "2/9 v r^(8/9) cos(D - orientation), summed over a year; spells end after 96 h without driving rain on that "
-    "orientation; 67 % percentile of yearly largest spells, and a Gumbel fit by moments at three years"
+    "orientation; 67 % percentile of yearly largest spells or a Gumbel fit by moments at three years, whichever is larger"
 )
 MOST_BYTES = 200_000_000  # of yearly values of the cells put together at a time
 PLACE = ("latitude", "longitude")
-INDICES = ("airfield_annual_index", "airfield_spell_index", "airfield_spell_index_gumbel")
+INDICES = (
+    "airfield_annual_index",
+    "airfield_spell_index",
+    "airfield_spell_index_percentile",
+    "airfield_spell_index_gumbel",
+)
 YEARLY = ("yearly_annual_index", "yearly_spell_maximum")
 SCALINGS = {
     "hours_scaling": "hours of the year divided by hours with rain known",
@@ -256,9 +261,11 @@ def _fill(
     settle("yearly_annual_index", annual)
     settle("yearly_spell_maximum", spell)
     settle("airfield_annual_index", mean_of_counted(annual, kept))
-    index = percentile_of_counted(spell, kept)
+    percentile, gumbel = percentile_of_counted(spell, kept), gumbel_of_counted(spell, kept)
+    index = np.fmax(percentile, gumbel)
     settle("airfield_spell_index", index)
-    settle("airfield_spell_index_gumbel", gumbel_of_counted(spell, kept))
+    settle("airfield_spell_index_percentile", percentile)
+    settle("airfield_spell_index_gumbel", gumbel)
     worst = np.argmax(np.nan_to_num(index, nan=-1.0), axis=1)
     facing = np.where(np.isnan(index).all(1), np.nan, worst * 360.0 / index.shape[1])
     settle("worst_orientation", facing)

@@ -15,13 +15,13 @@ from exposure.invented.ground import cell_means
 from exposure.invented.place_files import INVENTED_FLAG, LICENCE, SOURCE
 from exposure.invented.storms import FIRST_YEAR, HOURS
 from exposure.invented.weather import BLOCK
-from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
+from exposure.rain.extremes import SPELL_RETURN, gumbel_value, likely_spell, percentile_value
 from exposure.rain.hour import wet_hour_threshold
 from exposure.rain.index import compass_orientations
 from exposure.terms import describe
 
 ORIENTATIONS = 36
-_FORM = 2  # goes up when the figures kept would change
+_FORM = 3  # goes up when the figures kept would change
 
 
 def index_invented_place(place: InventedPlace) -> xr.Dataset:
@@ -32,8 +32,8 @@ def index_invented_place(place: InventedPlace) -> xr.Dataset:
     Returns
     -------
     xarray.Dataset
-        ``airfield_annual_index``, ``airfield_spell_index`` and ``airfield_spell_index_gumbel`` along
-        ``orientation``, ``latitude``, ``longitude``; ``land_share`` of each cell; in memory.
+        ``airfield_annual_index``, ``airfield_spell_index`` (the larger of the two after it),
+        ``airfield_spell_index_percentile`` and ``airfield_spell_index_gumbel`` along ``orientation``, ``latitude``, ``longitude``; ``land_share`` of each cell; in memory.
     """
     kept = index_folder(place)
     if not kept.is_dir():
@@ -77,7 +77,8 @@ def _work_out(place: InventedPlace) -> xr.Dataset:
     shape = (latitudes.size, longitudes.size, ORIENTATIONS)
     found = {
         "airfield_annual_index": np.mean([year.annual for year in years], axis=0, dtype=float),
-        "airfield_spell_index": percentile_value(spells),
+        "airfield_spell_index": likely_spell(spells),
+        "airfield_spell_index_percentile": percentile_value(spells),
         "airfield_spell_index_gumbel": gumbel_value(spells, SPELL_RETURN),
     }
     index = xr.Dataset(

@@ -39,11 +39,12 @@ class WallExposure:
 
     wall: Wall
     airfield_annual_index: float
-    airfield_spell_index: float
+    airfield_spell_index: float  # the larger of the two below: the one shown, and the one that decides
+    airfield_spell_index_percentile: float
     airfield_spell_index_gumbel: float
     factors: tuple[Factor, ...]  # roughness, topography, obstruction, wall factor, in this order
     wall_annual_index: float
-    wall_spell_index: float  # the larger of percentile and Gumbel
+    wall_spell_index: float
     wall_spell_index_in_the_open: float  # with no neighbours
     exposure_class: str
     class_in_the_open: str
@@ -210,23 +211,20 @@ def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
     factors = site_factors(site, wall, sector)
     roughness, hills, obstruction, shape = (factor.value for factor in factors)
     open_product = roughness * hills * shape
-    percentile, gumbel = float(mine["airfield_spell_index"]), float(mine["airfield_spell_index_gumbel"])
-    spell = np.nanmax([percentile, gumbel])
-    any_rain = np.nanmax(
-        [float(mine["airfield_spell_index_any_rain"]), float(mine["airfield_spell_index_gumbel_any_rain"])]
-    )
+    spell, any_rain = float(mine["airfield_spell_index"]), float(mine["airfield_spell_index_any_rain"])
     indicative = index.attrs["kind"] == TYPICAL_YEAR or index.sizes["year"] < FEW_YEARS
     found = exposure_class(spell * open_product * obstruction)
     in_the_open = exposure_class(spell * open_product)
     return WallExposure(
         wall=wall,
         airfield_annual_index=float(mine["airfield_annual_index"]),
-        airfield_spell_index=percentile,
-        airfield_spell_index_gumbel=gumbel,
+        airfield_spell_index=spell,
+        airfield_spell_index_percentile=float(mine["airfield_spell_index_percentile"]),
+        airfield_spell_index_gumbel=float(mine["airfield_spell_index_gumbel"]),
         factors=factors,
         wall_annual_index=float(mine["airfield_annual_index"]) * open_product * obstruction,
-        wall_spell_index=float(spell * open_product * obstruction),
-        wall_spell_index_in_the_open=float(spell * open_product),
+        wall_spell_index=spell * open_product * obstruction,
+        wall_spell_index_in_the_open=spell * open_product,
         exposure_class=found,
         class_in_the_open=in_the_open,
         class_any_rain=harder_class(found, exposure_class(any_rain * open_product * obstruction)),
