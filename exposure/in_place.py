@@ -3,7 +3,7 @@
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from errno import EINVAL, EISDIR
+from errno import EACCES, EINVAL, EISDIR, ELOOP
 from pathlib import Path
 
 
@@ -22,7 +22,7 @@ def filled_in_place(target: str | Path, *, ending: str = ".part") -> Iterator[Pa
     Raises
     ------
     OSError
-        When ``target`` is a folder, a device or a pipe, which a file must not take the place of.
+        As :func:`place_of` says.
 
     Examples
     --------
@@ -33,12 +33,7 @@ def filled_in_place(target: str | Path, *, ending: str = ".part") -> Iterator[Pa
     ...     [path.name for path in Path(folder).iterdir()]
     ['index.json']
     """
-    final = Path(target)
-    final = final.resolve() if final.is_symlink() else final
-    if final.is_dir():
-        raise OSError(EISDIR, os.strerror(EISDIR), str(target))
-    if final.exists() and not final.is_file():
-        raise OSError(EINVAL, "no ordinary file", str(target))
+    final = place_of(target)
     part = final.with_name(f".{final.name[:40]}.{os.getpid()}{ending}")
     try:
         part.unlink(missing_ok=True)
@@ -47,3 +42,31 @@ def filled_in_place(target: str | Path, *, ending: str = ".part") -> Iterator[Pa
     finally:
         with suppress(OSError):
             part.unlink(missing_ok=True)
+
+
+def place_of(target: str | Path) -> Path:
+    """Where a file called ``target`` comes to stand, links followed.
+
+    Raises
+    ------
+    OSError
+        When it is a folder, a device or a pipe, which a file must not take the place of; when its links lead round
+        in a ring; or when it stands there protected against writing.
+    """
+    final = Path(target)
+    if final.is_symlink():
+        try:
+            final = final.resolve()
+        except RuntimeError:  # how a ring of links was told before Python 3.13
+            raise OSError(ELOOP, os.strerror(ELOOP), str(target)) from None
+        if final.is_symlink():
+            raise OSError(ELOOP, os.strerror(ELOOP), str(target))
+    if final.is_dir():
+        raise OSError(EISDIR, os.strerror(EISDIR), str(target))
+    if not final.exists():
+        return final
+    if not final.is_file():
+        raise OSError(EINVAL, "no ordinary file", str(target))
+    if not final.stat().st_mode & 0o222 or not os.access(final, os.W_OK):
+        raise OSError(EACCES, "it is protected against writing", str(target))
+    return final

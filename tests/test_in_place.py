@@ -94,6 +94,24 @@ def test_a_name_that_is_no_text_is_still_written(tmp_path):
     assert (tmp_path / "details.json").read_text("utf-8") == "Wrack ? House"
 
 
+def test_links_in_a_ring_are_refused_and_stay(tmp_path):
+    (tmp_path / "one.json").symlink_to("two.json")
+    (tmp_path / "two.json").symlink_to("one.json")
+    with pytest.raises(RefusalError, match="cannot be written"):
+        write_text(tmp_path / "one.json", "{}")
+    assert names(tmp_path) == ["one.json", "two.json"]
+    assert (tmp_path / "one.json").is_symlink()
+
+
+def test_a_file_protected_against_writing_is_not_replaced(tmp_path):
+    kept = tmp_path / "kept.json"
+    kept.write_text("mine")
+    kept.chmod(0o444)
+    with pytest.raises(RefusalError, match="protected against writing"):
+        write_text(kept, "{}")
+    assert kept.read_text() == "mine"
+
+
 @needs_full
 @pytest.mark.parametrize("more", [[], ["--json", "-"]])
 def test_a_full_screen_is_told_in_one_line(more):

@@ -40,7 +40,7 @@ def main(arguments: list[str] | None = None) -> int:
 def _done(given: list[str]) -> int:
     """Exit code of the command ``given``, once it has run; libraries are read in here, where Ctrl-C is told in a line."""
     from exposure.checks import RefusalError
-    from exposure.cli.output import for_the_screen
+    from exposure.cli.output import check_outputs, for_the_screen
 
     parser = argparse.ArgumentParser(
         prog="exposure",
@@ -56,7 +56,13 @@ def _done(given: list[str]) -> int:
     options = parser.parse_args(given)
     try:
         _refuse_empty(options)
-        code = import_module(f"exposure.cli.{options.command}_command").run(options)
+        command_module = import_module(f"exposure.cli.{options.command}_command")
+        check_outputs(
+            options,
+            reads=getattr(command_module, "READS", ()),
+            writes=getattr(command_module, "WRITES", {}),
+        )
+        code = command_module.run(options)
         sys.stdout.flush()
     except RefusalError as refusal:
         print(f"Refused: {for_the_screen(str(refusal))}", file=sys.stderr)

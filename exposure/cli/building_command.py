@@ -18,6 +18,15 @@ from exposure.wall import WallExposure
 
 if TYPE_CHECKING:  # shapely and its like are loaded only when the command runs
     from exposure.assess.from_files import Surveyed
+BUILDING_READS = ("file", "climate", "ground", "cover", "neighbours", "beside", "scale_with")
+READS = (*BUILDING_READS, "against")
+WRITES = {
+    "json": (),
+    "geopackage": (),
+    "pictures": (
+        "elevation_bars.svg", "doubts_worst.svg", "view_worst.svg", "ground_by_sector.svg", "profile_worst.svg"
+    ),
+}  # fmt: skip
 
 
 def add_building_arguments(parser: argparse.ArgumentParser) -> None:

@@ -13,6 +13,8 @@ if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
 
 LEFT_OUT = 3  # exit code: done, but rows of the list were left out
 MOST_LINES = 20  # of the ranking on the screen
+READS = ("sites", "climate", "ground", "cover", "scale_with")
+WRITES = {"out": ("comparison.csv", "comparison.json", "comparison.html", "comparison.gpkg", "left_out.csv")}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

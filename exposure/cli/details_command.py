@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError, check_between
-from exposure.cli.building_command import add_building_arguments, assess_from_arguments
+from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
 from exposure.cli.output import tell, write_text
 from exposure.draw.lettering import clean
 from exposure.wall.name_list import in_turn
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from exposure.assess.details import BuildingDetails, ElevationDetails
 
 LARGEST_TEXT = 4_000_000  # bytes of a rule file or an openings list
+READS = (*BUILDING_READS, "openings", "rule")
+WRITES: dict[str, tuple[str, ...]] = {"json": (), "csv": (), "take_off": ()}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -8,6 +8,9 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.output import tell
 from exposure.cli.source_arguments import point_of
 
+READS = ()
+WRITES: dict[str, tuple[str, ...]] = {"out": ()}
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""

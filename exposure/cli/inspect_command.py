@@ -19,6 +19,8 @@ from exposure.climate.typical_year import TYPICAL_YEAR
 from exposure.climate.validity import convective_share, snow_share
 
 INVENTED = "INVENTED DATA: do not build from it."
+READS = ("source", "against", "scale_with")
+WRITES = {"json": (), "out": ("coverage.svg", "roses.svg", "monthly-rain.svg")}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -13,6 +13,19 @@ from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_wet_hour
 from exposure.climate.request import pairs_of
 
+READS = ("grid", "sector_weights")
+WRITES = {
+    "json": (),
+    "out": (
+        "index.zarr/",
+        "work/",
+        "index.nc",
+        "map.html",
+        "worst_spell_index.tif",
+        "worst_annual_index.tif",
+    ),
+}
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""

@@ -1,10 +1,13 @@
-"""Where a command's text goes: the screen, or a file that is never half-written."""
+"""Where a command's output goes: the screen, or files that are never half-written and never those it reads."""
 
+import argparse
+import glob
 import sys
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from exposure.checks import RefusalError
-from exposure.in_place import filled_in_place
+from exposure.in_place import filled_in_place, place_of
 
 
 def for_the_screen(text: str) -> str:
@@ -24,9 +27,10 @@ def tell(text: str) -> None:
 
 
 def write_text(target: str | Path, text: str) -> None:
-    """Write ``text`` to the file ``target``, or to standard output when it is ``-``.
+    """Write ``text`` as UTF-8 to the file ``target``, or to standard output when it is ``-``.
 
     The text goes to a temporary name beside the target and is moved into place; a device or a pipe is written to.
+    Standard output gets the same bytes as a file, whatever letters the screen knows.
 
     Raises
     ------
@@ -35,7 +39,11 @@ def write_text(target: str | Path, text: str) -> None:
     """
     raw = text.encode("utf-8", errors="replace")
     if str(target) == "-":
-        sys.stdout.write(raw.decode("utf-8"))
+        sys.stdout.flush()
+        if hasattr(sys.stdout, "buffer"):
+            sys.stdout.buffer.write(raw)
+        else:
+            sys.stdout.write(raw.decode("utf-8"))
         sys.stdout.flush()
         return
     path = Path(target)
@@ -51,3 +59,103 @@ def write_text(target: str | Path, text: str) -> None:
             "a file name in a folder you may write to",
             "Choose another.",
         ) from error
+
+
+def check_outputs(
+    options: argparse.Namespace, *, reads: Sequence[str], writes: Mapping[str, Sequence[str]]
+) -> None:
+    """Stop before any work when an output would replace, or lie in, something the command reads.
+
+    Parameters
+    ----------
+    reads
+        Options that name files, folders or patterns to read.
+    writes
+        Options that name outputs; of one that names a folder, what is written in it (a folder ends with ``/``).
+
+    Raises
+    ------
+    RefusalError
+        When an output is the same as, inside of or around an input, by name or through a link; when two outputs are
+        one file; when an output cannot be written there.
+    """
+    inputs = [path for name in reads for given in _listed(options, name) for path in _paths_read(given)]
+    patterns = [given for name in reads for given in _listed(options, name) if glob.has_magic(given)]
+    taken: dict[Path, str] = {}
+    for name, inside in writes.items():
+        flag = f"--{name.replace('_', '-')}"
+        for given in _listed(options, name):
+            for target in [Path(given) / one for one in inside] or [Path(given)]:
+                for source in inputs:
+                    if _touch(target, source):
+                        raise RefusalError(
+                            f"{target} would be written over or into {source}, which is read",
+                            "outputs apart from what is read",
+                            f"Name another place with {flag}.",
+                        )
+                if any(target.absolute().match(str(Path(one).absolute())) for one in patterns):
+                    raise RefusalError(
+                        f"{target} would be read by the same pattern the next time",
+                        "outputs apart from what is read",
+                        f"Name another folder with {flag}.",
+                    )
+            if not inside:
+                _check_file(given, flag, taken)
+        for given in _listed(options, name) if inside else ():
+            for one in inside:
+                target = Path(given) / one
+                if target.exists() and target.is_dir() != one.endswith("/"):
+                    raise RefusalError(
+                        f"{target} is a {'folder' if target.is_dir() else 'file'}",
+                        f"room for the {'folder' if one.endswith('/') else 'file'} of that name",
+                        f"Move it away, or name another folder with {flag}.",
+                    )
+
+
+def _check_file(given: str, flag: str, taken: dict[Path, str]) -> None:
+    """Stop unless a file may come to stand at ``given``; each place once."""
+    path = Path(given)
+    if path.exists() and not path.is_file() and not path.is_dir():
+        return  # a device or a pipe is written to
+    try:
+        final = place_of(path).absolute()
+        if not final.parent.is_dir():
+            raise OSError(0, "there is no such folder")
+    except OSError as error:
+        raise RefusalError(
+            f"{given} cannot be written ({error.strerror})",
+            "a file name in a folder you may write to",
+            f"Choose another {flag}.",
+        ) from error
+    if final in taken:
+        raise RefusalError(
+            f"{taken[final]} and {flag} name one file, {given}", "a file for each", f"Choose another {flag}."
+        )
+    taken[final] = flag
+
+
+def _listed(options: argparse.Namespace, name: str) -> list[str]:
+    """What the option ``name`` was given, without what is standard input or output."""
+    given = getattr(options, name, None)
+    several = given if isinstance(given, list) else [given]
+    return [one for one in several if isinstance(one, str) and one != "-"]
+
+
+def _paths_read(given: str) -> Iterator[Path]:
+    """Files and folders on this machine that ``given`` names: itself, or what its pattern finds."""
+    path = Path(given.removeprefix("file://"))
+    if path.exists():
+        yield path
+    elif glob.has_magic(given):
+        yield from (Path(one) for one in glob.iglob(given))  # noqa: PTH207 - the pattern may be absolute
+
+
+def _touch(target: Path, source: Path) -> bool:
+    """Whether writing ``target`` would change ``source``: one file, one in the other, or two names of one."""
+    try:
+        if target.exists() and target.samefile(source):
+            return True
+        one, other = target.resolve(), source.resolve()
+    except (OSError, RuntimeError):
+        return False  # links in a ring, told when the file is written
+    return one == other or one in other.parents or (source.is_dir() and other in one.parents)

@@ -12,6 +12,8 @@ from pathlib import Path
 from exposure.checks import RefusalError, check_between
 
 USUAL_PORT = 8501
+READS = ()
+WRITES: dict[str, tuple[str, ...]] = {}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

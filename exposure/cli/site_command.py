@@ -14,6 +14,8 @@ from exposure.rain.index import airfield_index, compass_orientations
 from exposure.wall.building import compass_name
 
 MOST_ORIENTATIONS = 720
+READS = ("source", "scale_with")
+WRITES: dict[str, tuple[str, ...]] = {"json": ()}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -12,6 +12,8 @@ SHOWN = (
     "what", "period", "resolution", "variables", "units", "accumulation", "licence", "attribution", "how", "bias",
     "suits", "format",
 )  # fmt: skip
+READS = ()
+WRITES: dict[str, tuple[str, ...]] = {"json": ()}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -14,7 +14,6 @@ from exposure import __version__
 from exposure.assess import Assessment
 from exposure.assess.from_files import Surveyed
 from exposure.checks import RefusalError
-from exposure.in_place import filled_in_place
 from exposure.site.plane import DEGREES
 from exposure.tables import source_line
 from exposure.wall import WallExposure
@@ -206,16 +205,19 @@ def assessment_json(assessment: Assessment, surveyed: Surveyed | None = None) ->
 def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed: Surveyed) -> None:
     """A GeoPackage with the layers ``building`` (its outline) and ``elevations`` (a line each, all figures).
 
-    It is written beside the target and moved into place; :func:`exposure.wall.building_file.read_building`
+    It is written beside the target and moved into place; other layers of a GeoPackage that stands there stay; :func:`exposure.wall.building_file.read_building`
     reads it back to the same elevations.
 
     Raises
     ------
     RefusalError
-        When the building has no outline, or the folder cannot be written.
+        When the building has no outline, when something else than a GeoPackage stands there, or the folder cannot
+        be written.
     """
     import geopandas
     from pyogrio.errors import DataSourceError
+
+    from exposure.export.geopackage import layers_in_place
 
     target = Path(path)
     outline = surveyed.place.footprint
@@ -250,12 +252,12 @@ def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed
         "input": json.dumps(summary["input"], allow_nan=False),
     }
     try:
-        with filled_in_place(target, ending=".gpkg") as part:
+        with layers_in_place(target) as part:
             geopandas.GeoDataFrame(
                 [house], geometry=[shapely.transform(outline, to_degrees)], crs=DEGREES
             ).to_file(part, layer="building", driver="GPKG")
             geopandas.GeoDataFrame(rows, geometry=lines, crs=DEGREES).to_file(
-                part, layer="elevations", driver="GPKG", mode="a"
+                part, layer="elevations", driver="GPKG"
             )
     except (OSError, DataSourceError) as error:
         raise RefusalError(

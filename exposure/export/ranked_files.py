@@ -17,7 +17,6 @@ from exposure.checks import RefusalError
 from exposure.draw.comparison_words import list_sentence
 from exposure.draw.lettering import clean
 from exposure.draw.numbers import share_words
-from exposure.in_place import filled_in_place
 
 MOST_CLOSE = 10  # names of places close by in a cell; more are counted
 UNITS_NOTE = (
@@ -139,21 +138,23 @@ def ranked_json(comparison: Comparison) -> str:
 
 
 def write_ranked_geopackage(path: str | Path, comparison: Comparison) -> Path:
-    """The ranking as points of a GeoPackage, written beside ``path`` and moved into place.
+    """The ranking as points of a GeoPackage, written beside ``path`` and moved into place; other layers there stay.
 
     Raises
     ------
     RefusalError
-        When the folder cannot be written.
+        When something else than a GeoPackage stands there, or the folder cannot be written.
     """
     import geopandas  # large and optional
     from pyogrio.errors import DataSourceError
+
+    from exposure.export.geopackage import layers_in_place
 
     rows = ranked_rows(comparison)
     target = Path(path)
     points = geopandas.points_from_xy([row["longitude"] for row in rows], [row["latitude"] for row in rows])
     try:
-        with filled_in_place(target, ending=".gpkg") as part:
+        with layers_in_place(target) as part:
             geopandas.GeoDataFrame(rows, geometry=points, crs="EPSG:4326").to_file(
                 part, layer="comparison", driver="GPKG"
             )

@@ -1,11 +1,13 @@
 """The ranking as a folder: CSV, GeoPackage, JSON and the page, all or none of them."""
 
+import shutil
 import tempfile
 from pathlib import Path
 
 from exposure.assess.compare_sites import Comparison
 from exposure.checks import RefusalError
 from exposure.export.ranked_files import left_out_csv, ranked_csv, ranked_json, write_ranked_geopackage
+from exposure.in_place import place_of
 from exposure.paper.ranked_page import ranked_html
 
 
@@ -30,10 +32,14 @@ def write_ranked_folder(folder: str | Path, comparison: Comparison) -> list[Path
         with tempfile.TemporaryDirectory(prefix=".comparison-", dir=target) as beside:
             for name, words in texts.items():
                 (Path(beside) / name).write_text(words, "utf-8", errors="replace")
-            write_ranked_geopackage(Path(beside) / "comparison.gpkg", comparison)
             names = [*texts, "comparison.gpkg"]
-            for name in names:
-                (Path(beside) / name).replace(target / name)
+            places = {name: place_of(target / name) for name in names}
+            layers = Path(beside) / "comparison.gpkg"
+            if places[layers.name].exists():
+                shutil.copyfile(places[layers.name], layers)
+            write_ranked_geopackage(layers, comparison)
+            for name, place in places.items():
+                (Path(beside) / name).replace(place)
             if not comparison.left_out:
                 (target / "left_out.csv").unlink(missing_ok=True)
     except OSError as error:
