@@ -5,15 +5,7 @@ import argparse
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.request import SPREAD_RULES, STAMPS, Request, pairs_of
-
-KIND_WORDS = {
-    "gauge": "gauge",
-    "reanalysis": "reanalysis",
-    "model": "model",
-    "typical": "typical year",
-    "invented": "invented",
-}
+from exposure.climate.request import KINDS, SPREAD_RULES, STAMPS, Request, kind_of, pairs_of
 
 
 def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = True) -> None:
@@ -33,7 +25,11 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
         "--format", metavar="NAME", help="format, where the content does not tell (see: exposure sources)"
     )
     group.add_argument(
-        "--kind", choices=sorted(KIND_WORDS), help="kind of record, where the format does not tell"
+        "--kind",
+        type=kind_of,
+        choices=KINDS,
+        metavar="KIND",
+        help=f"kind of record, where the format does not tell: {', '.join(KINDS)}",
     )
     group.add_argument(
         "--columns",
@@ -115,7 +111,7 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
         named,
         at=point_of(options.at),
         format=options.format,
-        kind=KIND_WORDS[options.kind] if options.kind else None,
+        kind=options.kind,
         columns=",".join(options.columns) if options.columns else None,
         where=",".join(options.where) if options.where else None,
         missing=_numbers(options.missing),
@@ -143,7 +139,7 @@ def request_of(options: argparse.Namespace) -> Request:
         For an argument that cannot be read.
     """
     return Request(
-        kind=KIND_WORDS[options.kind] if options.kind else None,
+        kind=options.kind,
         columns=pairs_of(",".join(options.columns) if options.columns else None, "columns"),
         stamp=options.stamp,
         rain_rule=options.rain_rule,

@@ -11,7 +11,7 @@ from exposure.checks import RefusalError
 from exposure.climate.formats import FORMATS, find_format, format_module, other_than_named
 from exposure.climate.quality import grave_flags
 from exposure.climate.record import hourly_climate
-from exposure.climate.request import Request, pairs_of
+from exposure.climate.request import Request, kind_of, pairs_of
 from exposure.climate.source_file import open_source
 
 
@@ -43,7 +43,9 @@ def open_climate(
     format
         Name of a format in :data:`exposure.climate.formats.FORMATS`, to override what the content says.
     kind
-        ``"gauge"``, ``"reanalysis"``, ``"model"``, ``"typical year"`` or ``"invented"``, to override the format.
+        ``"gauge"``, ``"reanalysis"``, ``"model"``, ``"typical year"`` (or ``"typical"``) or ``"invented"``, to
+        override the format. A table that does not say is taken for a gauge, and doubted where its rain looks
+        otherwise (:mod:`exposure.climate.kind_of_record`).
     columns
         Which column holds which term, with its unit where the header gives none, e.g.
         ``{"time": "time_hour", "rain": "precip [in]"}`` or the same as ``"time=time_hour,rain=precip [in]"``.
@@ -87,7 +89,7 @@ def open_climate(
     """
     request = Request(
         at=at,
-        kind=kind,
+        kind=None if kind is None else kind_of(kind),
         columns=pairs_of(columns, "columns"),
         where=pairs_of(where, "where"),
         missing=tuple(float(code) for code in missing),

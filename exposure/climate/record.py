@@ -9,8 +9,10 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.climate.cf_blocks import PACKING_NOISE, looks_accumulated
 from exposure.climate.hourly import to_hours
+from exposure.climate.kind_of_record import STATION, doubts_on_kind
 from exposure.climate.mast import STANDARD_HEIGHT, mast_factor, open_ground_roughness
 from exposure.climate.request import Request
+from exposure.doubts import doubt
 from exposure.terms import TERMS
 
 MOST_IMPOSSIBLE = 0.001  # share of hours with an impossible value that refuses a record; our choice
@@ -40,7 +42,9 @@ class Columns:
         Term -> numbers, missing as NaN.
     rain_period
         Hours each row's rain fell in, where the format tells; None when it is the step of the record.
-    kind, source, licence
+    kind
+        What the format or the file says it is; None where neither does.
+    source, licence
         For the attributes of the Dataset.
     attrs
         Further attributes: ``latitude``, ``longitude``, ``ground_height``, ``time_zone``, ``mast_height`` ...
@@ -52,7 +56,7 @@ class Columns:
 
     time: pd.DatetimeIndex
     values: dict[str, np.ndarray]
-    kind: str
+    kind: str | None
     source: str
     licence: str = "not named"
     rain_period: np.ndarray | None = None
@@ -95,11 +99,10 @@ def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
     values = hourly.values
     attrs = dict(columns.attrs)
     _bring_to_ten_metres(values, attrs, flags, request)
-    kind = request.kind or columns.kind
-    if request.kind and request.kind != columns.kind:
-        flags.append(
-            f"Read as a record of kind '{request.kind}', as told; its format suggests '{columns.kind}'."
-        )
+    flags += doubts_on_kind(values["rain"], request.kind or columns.kind)
+    if request.kind and columns.kind and request.kind != columns.kind:
+        flags.append(doubt("climate.kind_told_otherwise", told=request.kind, suggested=columns.kind))
+    kind = request.kind or columns.kind or STATION
     return dataset_of(
         hourly.time,
         values,

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from exposure.checks import RefusalError, check_between
 
 KINDS = ("gauge", "reanalysis", "model", "typical year", "invented")
+SHORT_KINDS = {"typical": "typical year"}  # accepted besides
 SPREAD_RULES = ("evenly",)
 STAMPS = ("end", "start")
 RAIN_RULES = ("hour", "since 00 UTC", "rate")  # how the rain of a grid adds up
@@ -68,6 +69,19 @@ class Request:
             check_between(self.mast_height, "the mast height", 1, 200, "m")
         if self.mast_roughness is not None:
             check_between(self.mast_roughness, "the roughness length", 0.0001, 3, "m")
+
+
+def kind_of(text: str) -> str:
+    """The kind of record that ``text`` names, in any case and in short too; ``text`` itself when it names none.
+
+    Examples
+    --------
+    >>> kind_of("typical"), kind_of(" Typical Year "), kind_of("guess")
+    ('typical year', 'typical year', 'guess')
+    """
+    plain = " ".join(text.split()).lower()
+    kind = SHORT_KINDS.get(plain, plain)
+    return kind if kind in KINDS else text
 
 
 def _one_of(value: str | None, name: str, allowed: tuple[str, ...]) -> None:

@@ -10,7 +10,7 @@ import pandas as pd
 from exposure.checks import RefusalError
 from exposure.climate.delimited import check_widths
 from exposure.climate.record import CLIMATE_TERMS, WANTED, Columns
-from exposure.climate.request import KINDS, Request
+from exposure.climate.request import KINDS, Request, kind_of
 from exposure.climate.source_file import Source
 from exposure.climate.station_times import station_times
 from exposure.climate.units import QUANTITY, Conversion, conversion, unit_name
@@ -76,8 +76,8 @@ def read_columns(source: Source, request: Request) -> Columns:
         if unit
     }
     attrs: dict[str, object] = {name: _place(name, notes[name]) for name in PLACE if name in notes}
-    kind = notes.get("kind", "gauge")
-    if kind not in KINDS:
+    kind = kind_of(notes["kind"]) if "kind" in notes else None
+    if kind is not None and kind not in KINDS:
         raise RefusalError(
             f"the file says kind: {kind[:40]!r}", f"one of {', '.join(KINDS)}", "Correct the line."
         )
