@@ -2,6 +2,8 @@
 
 import gzip
 import io
+import os
+import threading
 import time
 import zipfile
 from pathlib import Path
@@ -396,3 +398,16 @@ def test_the_index_of_a_read_record_equals_the_index_by_hand():
     rows = hours(100, values="5,240,1") + hours(8684, start="2020-01-05T04:00", values="5,240,0")
     index = airfield_index(open_climate(record(rows)), orientation=[240])
     np.testing.assert_allclose(index["airfield_annual_index"], 111.111, atol=1e-3)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes on this system")
+def test_a_pipe_gives_its_content_once_and_all_of_it_is_read(tmp_path):
+    rows = hours(8784)
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    writer = threading.Thread(target=lambda: pipe.write_bytes(record(rows)), daemon=True)
+    writer.start()
+    climate = open_climate(pipe)
+    writer.join(10)
+    assert climate.sizes["time"] == 8784  # far more than the first look takes
+    assert float(climate["rain"].sum()) == pytest.approx(0.2 * 8784)

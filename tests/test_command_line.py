@@ -1,5 +1,6 @@
 """The frame of every command: what a shell, a script or a hasty hand may do to it, told in one line."""
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -144,3 +145,21 @@ def test_the_words_of_help_need_no_heavy_library(name):
     ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = set(ended.stdout.rpartition("loaded")[2].split())
     assert not loaded & {"numba", "rasterio", "geopandas", "shapely", "pyproj", "streamlit", "zarr", "dask"}
+
+
+def test_what_goes_to_a_program_is_utf8_whatever_letters_the_screen_knows():
+    code = "from exposure.cli.output import write_text; write_text('-', 'W\\u00e4schefleet 5 L/m\\u00b2')"
+    poor = {**os.environ, "PYTHONIOENCODING": "ascii:replace"}
+    ended = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, env=poor, timeout=60, check=True
+    )
+    assert ended.stdout.decode("utf-8") == "W\u00e4schefleet 5 L/m\u00b2"
+
+
+def test_no_command_turns_a_line_around(capsys):
+    marks = "\u200f\u202e\x1b[2J"
+    for given in (["sources", f"x{marks}"], ["site", "x.csv", f"y{marks}"], [f"x{marks}"]):
+        with contextlib.suppress(SystemExit):
+            main(given)
+        told = capsys.readouterr()
+        assert not set("\u200f\u202e\x1b") & set(told.out + told.err)

@@ -1,6 +1,11 @@
 """``exposure compare`` as someone types it: exit codes, files, rows told, an interruption, a rerun."""
 
 import json
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
 
 import pytest
 
@@ -94,3 +99,55 @@ def test_an_interruption_leaves_the_files_before_as_they_were(record, tmp_path, 
     assert main(asked) == 130
     assert [path.name for path in out.iterdir()] == ["comparison.csv"]
     assert (out / "comparison.csv").read_text() == "before"
+
+
+def test_a_list_that_never_ends_is_refused_at_once(record, tmp_path, capsys):
+    if not Path("/dev/zero").is_char_device():
+        pytest.skip("no endless device")
+    out = tmp_path / "out"
+    assert main(["compare", "/dev/zero", "--climate", str(record), "--out", str(out)]) == 2
+    assert "is a device" in capsys.readouterr().err
+
+
+def _children(pid):
+    try:
+        return [int(one) for one in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+    except OSError:
+        return []
+
+
+def _running(pid):
+    """Whether the process lives; one that has ended and waits for its parent to hear of it does not."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="children are looked up in /proc")
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGHUP, signal.SIGKILL])
+def test_however_it_is_ended_no_worker_stays(record, tmp_path, how):
+    sites = tmp_path / "sites.csv"
+    rows = [f"P{n},48,{-29 - n / 1000},{['I', 'II', 'III', 'IV'][n % 4]}\n" for n in range(4000)]
+    sites.write_text("name,lat,lon,terrain\n" + "".join(rows))
+    call = [sys.executable, "-m", "exposure.cli", "compare", str(sites), "--climate", str(record)]
+    with subprocess.Popen(
+        [*call, "--out", str(tmp_path / "out"), "--workers", "2", "--afresh"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    ) as running:
+        until = time.monotonic() + 60
+        while len(_children(running.pid)) < 3:  # two workers and the one that counts what they share
+            assert running.poll() is None
+            assert time.monotonic() < until
+            time.sleep(0.05)
+        workers = _children(running.pid)
+        time.sleep(2)  # they have begun to work
+        assert all(_running(one) for one in workers)
+        running.send_signal(how)
+        assert running.wait(20) == (-how if how == signal.SIGKILL else 128 + how)
+    until = time.monotonic() + 20
+    while any(_running(one) for one in workers):
+        assert time.monotonic() < until, "a worker stays"
+        time.sleep(0.1)
+    assert not (tmp_path / "out").exists()

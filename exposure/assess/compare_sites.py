@@ -10,8 +10,9 @@ import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from dataclasses import dataclass
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
+from threading import Thread
 
 from exposure.assess.kept_results import content_of, mark, prune
 from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
@@ -231,12 +232,25 @@ def _worked(jobs: Sequence[SiteGroup], workers: int, look: Callable[[], None]) -
             look()
             for one in ready:
                 yield one.result()
+    except BaseException:  # stopped: what the workers have begun is of no use
+        for worker in list((pool._processes or {}).values()):
+            worker.terminate()
+        raise
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
 
 
 def _start_worker() -> None:
-    """An interruption is for the process that asked; a worker gives way to a reader who waits."""
+    """An interruption is for the process that asked; a worker gives way to a user who waits, and ends with its parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
     if hasattr(os, "nice"):
         os.nice(5)
+
+
+def _end_with_parent() -> None:
+    """End this process once the one that started it is gone, however that came about."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

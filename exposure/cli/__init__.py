@@ -1,10 +1,18 @@
-"""The same calls from a terminal. Exit codes: 0 done, 2 input refused, 3 done but for rows left out, 130 interrupted."""
+"""The same calls from a terminal. Exit codes: 0 done, 2 input refused, 3 done but for rows left out, 130 interrupted.
+
+One that is ended from outside (SIGTERM, SIGHUP) gives 128 and the signal's number, after it has tidied up.
+"""
 
 import argparse
 import io
 import os
+import signal
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
+from threading import current_thread, main_thread
+from typing import NoReturn
 
 from exposure import __version__
 
@@ -31,10 +39,38 @@ def main(arguments: list[str] | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):  # a screen without a sign shows ? for it
         sys.stdout.reconfigure(errors="replace")
     try:
-        return _done(sys.argv[1:] if arguments is None else arguments)
+        with _ended_in_order():
+            return _done(sys.argv[1:] if arguments is None else arguments)
     except KeyboardInterrupt:
         print("Stopped; nothing was left half-written.", file=sys.stderr)
         return 130
+
+
+@contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """Let a signal that ends the process unwind it, so that no part of a file and no process of ours is left."""
+
+    def end(number: int, _: object) -> NoReturn:
+        raise SystemExit(128 + number)
+
+    heard = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {}
+    if current_thread() is main_thread():  # nohup has SIGHUP ignored, which stays so
+        before = {one: signal.signal(one, end) for one in heard if signal.getsignal(one) is signal.SIG_DFL}
+    try:
+        yield
+    finally:
+        for one, handler in before.items():
+            signal.signal(one, handler)
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose refusals steer no terminal."""
+
+    def error(self, message: str) -> NoReturn:
+        from exposure.cli.output import for_the_screen
+
+        super().error(for_the_screen(message))
 
 
 def _done(given: list[str]) -> int:
@@ -42,7 +78,7 @@ def _done(given: list[str]) -> int:
     from exposure.checks import RefusalError
     from exposure.cli.output import check_outputs, for_the_screen
 
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="exposure",
         description="How hard rain is driven at each elevation, and the details that keep it out.",
     )

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError, check_between
+from exposure.cli.output import tell
 from exposure.cli.source_arguments import add_source_arguments, add_wet_hour, open_from_arguments
 
 if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
@@ -80,7 +81,7 @@ def run(options: argparse.Namespace) -> int:
         total=100, desc="comparing", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {remaining}"
     ) as bar:
 
-        def tell(share: float, words: str) -> None:
+        def progress(share: float, words: str) -> None:
             bar.set_postfix_str(words, refresh=False)
             bar.update(100 * share - bar.n)
 
@@ -91,13 +92,13 @@ def run(options: argparse.Namespace) -> int:
             ground=ground,
             cover=cover,
             wet_hour=options.wet_hour,
-            tell=tell,
+            tell=progress,
             workers=workers,
             keep=None if options.afresh else cache_folder() / "compared",
         )
     written = write_ranked_folder(out, comparison)
-    print(comparison_report(comparison))
-    print(f"Written  {', '.join(str(path) for path in written)}")
+    tell(comparison_report(comparison))
+    tell(f"Written  {', '.join(str(path) for path in written)}")
     return LEFT_OUT if comparison.left_out else 0
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from tqdm import tqdm
 
 from exposure.checks import RefusalError
-from exposure.cli.output import write_text
+from exposure.cli.output import tell, write_text
 from exposure.draw.numbers import NO_BREAK, litres, litres_with_band
 
 if TYPE_CHECKING:  # loaded only when the command runs
@@ -73,8 +73,8 @@ def run(options: argparse.Namespace) -> None:
     write_text(folder / "houses.csv", houses_csv(found))
     summary = demo_report(found)
     write_text(folder / "summary.txt", summary)
-    print(summary, end="")
-    print(
+    tell(summary.rstrip("\n"))
+    tell(
         f"\nWritten to {folder} in {time.monotonic() - began:.0f} s: open map.html, or a house's sheets.html."
     )
     sys.stdout.flush()

@@ -52,9 +52,9 @@ def run(options: argparse.Namespace) -> None:
     )
     target = Path(options.out or f"{options.service}_{latitude:g}_{longitude:g}.csv")
     write_station_csv(climate, target, notes={"attribution": service.source.attribution})
-    print(f"{target}: {climate.sizes['time']:,} hours from {service.source.title}.")
-    print(f"Licence: {service.source.licence}")
-    print(f"Say where it is from: {service.source.attribution}")
+    tell(f"{target}: {climate.sizes['time']:,} hours from {service.source.title}.")
+    tell(f"Licence: {service.source.licence}")
+    tell(f"Say where it is from: {service.source.attribution}")
     for flag in climate.attrs["flags"]:
         tell(f"Flag: {flag}")
 

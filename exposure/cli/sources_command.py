@@ -4,7 +4,7 @@ import argparse
 import json
 from dataclasses import asdict
 
-from exposure.cli.output import write_text
+from exposure.cli.output import tell, write_text
 from exposure.climate.catalogue import OpenSource, find_source, open_sources
 from exposure.climate.formats import FORMATS
 
@@ -34,15 +34,15 @@ def run(options: argparse.Namespace) -> None:
         if options.json == "-":
             return
     if options.name:
-        print(_all_about(chosen[0]))
+        tell(_all_about(chosen[0]))
         return
     for source in chosen:
-        print(f"{source.name:<14} {source.title}; {source.period}; {source.resolution}")
-        print(f"{'':<14} suits: {source.suits}")
-    print("\nFormats that can be read (--format NAME overrides what the content says):")
+        tell(f"{source.name:<14} {source.title}; {source.period}; {source.resolution}")
+        tell(f"{'':<14} suits: {source.suits}")
+    tell("\nFormats that can be read (--format NAME overrides what the content says):")
     for entry in FORMATS:
-        print(f"{entry.name:<14} {entry.title} - tried on {entry.tried_on}")
-    print("\nexposure sources NAME tells all about one. Respect each licence and its attribution.")
+        tell(f"{entry.name:<14} {entry.title} - tried on {entry.tried_on}")
+    tell("\nexposure sources NAME tells all about one. Respect each licence and its attribution.")
 
 
 def _all_about(source: OpenSource) -> str:

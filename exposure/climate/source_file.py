@@ -129,6 +129,8 @@ def open_source(source: str | Path | bytes | BinaryIO | Source) -> Source:
             raise RefusalError(
                 "the open file gives text", "a file opened for bytes", "Open it with mode 'rb'."
             )
+        if len(raw) > MOST_BYTES:
+            raise _too_large("the open file")
         name = Path(str(getattr(source, "name", "the upload"))).name
         return _unpacked(Source(name, raw[:HEAD_SIZE], _bytes=raw))
     return _from_disk(Path(str(source).removeprefix("file://")))
@@ -138,8 +140,14 @@ def _from_disk(path: Path) -> Source:
     try:
         if path.is_dir():
             return Source(path.name, path=path)
+        if path.is_char_device() or path.is_block_device():
+            raise RefusalError(f"{path} is a device", "a file", "Name the file.")
         with path.open("rb") as file:
+            if path.is_fifo():  # gives its content once
+                return open_source(file)
             head = file.read(HEAD_SIZE)
+    except RefusalError:
+        raise
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "not a usable name"
         raise RefusalError(
