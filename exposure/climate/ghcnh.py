@@ -9,11 +9,12 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.bulletin import hourly_from_reports
+from exposure.climate.bulletin import hourly_from_reports, report_rank
 from exposure.climate.delimited import check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
+from exposure.doubts import doubt
 
 BAD_QUALITY = ("2", "3", "6", "7")  # suspect or erroneous, as in the older database
 TRACE = ("T", "2", "2-TRACE")
@@ -53,19 +54,21 @@ def read_columns(source: Source, request: Request) -> Columns:
         raise RefusalError("the file holds several stations", "one station", "Use the file of one station.")
     flags: list[str] = []
     time = _times(frame)
-    values, dropped = {}, 0
+    values, left_out = {}, 0
     for column, term in TERMS.items():
         if column in frame:
             values[term], bad = _values(frame, column)
-            dropped += bad
+            left_out += int(np.isfinite(bad).sum())
     direction = values["wind_from_direction"]
     values["wind_from_direction"] = np.where(direction == VARIABLE, np.nan, direction)
-    rain, period, trace = np.full(len(frame), np.nan), np.full(len(frame), np.nan), 0
+    rain, period, dropped = (np.full(len(frame), np.nan) for _ in range(3))
+    trace = 0
     for column, span in RAIN.items():
         if column not in frame:
             continue
         amount, bad = _values(frame, column)
-        dropped += bad
+        if span == 1:
+            dropped = bad
         code = (
             frame.get(f"{column}_measurement_code", pd.Series("", frame.index))
             .fillna("")
@@ -77,16 +80,18 @@ def read_columns(source: Source, request: Request) -> Columns:
         use = np.isfinite(amount) & ~np.isfinite(rain)
         rain, period = np.where(use, amount, rain), np.where(use, span, period)
     if trace:
-        flags.append(f"{trace} reports of rain are a trace; they count as no rain.")
-    if dropped:
-        flags.append(f"{dropped} values that the source itself marks as suspect or erroneous were left out.")
+        flags.append(doubt("climate.trace_rain", hours=trace))
+    if left_out:
+        flags.append(doubt("climate.values_dropped", values=left_out))
     others = {term: value for term, value in values.items() if not term.startswith("wind_")}
     hours, hourly, periods = hourly_from_reports(
         time,
+        rank=report_rank(_report_type(frame), time),
         wind_speed=values["wind_speed"],
         wind_from_direction=values["wind_from_direction"],
         rain=rain,
         rain_period=period,
+        rain_dropped=dropped,
         others=others,
         flags=flags,
     )
@@ -116,13 +121,24 @@ def _times(frame: pd.DataFrame) -> pd.DatetimeIndex:
     return pd.DatetimeIndex(pd.to_datetime(pd.DataFrame(numbers), errors="coerce"))
 
 
-def _values(frame: pd.DataFrame, column: str) -> tuple[np.ndarray, int]:
+def _report_type(frame: pd.DataFrame) -> pd.Series:
+    """Type of each report, such as ``FM-15``: that of its rain, or else of its wind, or of the row."""
+    kind = pd.Series("", frame.index)
+    for column in ("report_type", "wind_speed_report_type", "precipitation_report_type"):
+        if column in frame:
+            told = frame[column].fillna("").str.strip()
+            kind = told.where(told != "", kind)
+    return kind
+
+
+def _values(frame: pd.DataFrame, column: str) -> tuple[np.ndarray, np.ndarray]:
+    """Numbers of a column without those its quality rules out, and the ones ruled out; NaN elsewhere."""
     value = pd.to_numeric(frame[column].str.strip(), errors="coerce").to_numpy(dtype=float)
     quality = frame.get(f"{column}_quality_code")
     if quality is None:
-        return value, 0
-    bad = quality.fillna("").str.strip().isin(BAD_QUALITY).to_numpy(dtype=bool) & np.isfinite(value)
-    return np.where(bad, np.nan, value), int(bad.sum())
+        return value, np.full(value.size, np.nan)
+    bad = quality.fillna("").str.strip().isin(BAD_QUALITY).to_numpy(dtype=bool)
+    return np.where(bad, np.nan, value), np.where(bad, value, np.nan)
 
 
 def _place(frame: pd.DataFrame) -> dict[str, object]:

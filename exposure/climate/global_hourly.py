@@ -9,12 +9,13 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.bulletin import hourly_from_reports
+from exposure.climate.bulletin import hourly_from_reports, report_rank
 from exposure.climate.delimited import check_widths
 from exposure.climate.humidity import relative_humidity
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
+from exposure.doubts import doubt
 
 BAD_QUALITY = ("2", "3", "6", "7")  # suspect or erroneous, by either of the two quality systems
 SUMMARIES = ("SOD", "SOM", "MONTH", "PCP15", "PCP60")
@@ -86,9 +87,9 @@ def read_columns(source: Source, request: Request) -> Columns:
     direction = np.where(variable, np.nan, direction)
     calm = (kind == "C").to_numpy(dtype=bool)
     speed = np.where(calm & ~np.isfinite(speed), 0.0, speed)
-    rain, period, trace = _rain(frame, rain_groups)
+    rain, period, dropped, trace = _rain(frame, rain_groups)
     if trace:
-        flags.append(f"{trace} reports of rain are a trace; they count as no rain.")
+        flags.append(doubt("climate.trace_rain", hours=trace))
     others = {}
     if "TMP" in frame:
         others["air_temperature"] = _tenths(frame["TMP"])
@@ -96,12 +97,15 @@ def read_columns(source: Source, request: Request) -> Columns:
             others["relative_humidity"] = relative_humidity(
                 air_temperature=others["air_temperature"], dew_point_temperature=_tenths(frame["DEW"])
             )
+    stamps = time.tz_localize(None)
     hours, values, periods = hourly_from_reports(
-        time.tz_localize(None),
+        stamps,
+        rank=report_rank(frame.get("REPORT_TYPE", pd.Series("", frame.index)), stamps),
         wind_speed=speed,
         wind_from_direction=direction,
         rain=rain,
         rain_period=period,
+        rain_dropped=dropped,
         others=others,
         flags=flags,
     )
@@ -130,9 +134,10 @@ def _groups(column: pd.Series, parts: int) -> list[pd.Series]:
     return [split[i].fillna("").str.strip() for i in range(parts)]
 
 
-def _number(text: pd.Series, *, missing: int, quality: pd.Series) -> np.ndarray:
+def _number(text: pd.Series, *, missing: int, quality: pd.Series | None = None) -> np.ndarray:
+    """Numbers of a coded part; missing where the code says so or ``quality`` rules them out."""
     value = pd.to_numeric(text, errors="coerce").to_numpy(dtype=float)
-    bad = quality.isin(BAD_QUALITY).to_numpy(dtype=bool)
+    bad = False if quality is None else quality.isin(BAD_QUALITY).to_numpy(dtype=bool)
     return np.where((np.abs(value) == missing) | bad, np.nan, value)
 
 
@@ -141,21 +146,26 @@ def _tenths(column: pd.Series) -> np.ndarray:
     return _number(value, missing=9999, quality=quality) / 10
 
 
-def _rain(frame: pd.DataFrame, names: list[str]) -> tuple[np.ndarray, np.ndarray, int]:
-    """Depth [mm] and hours of the group with the shortest period of each report, and how many are traces."""
+def _rain(frame: pd.DataFrame, names: list[str]) -> tuple[np.ndarray, np.ndarray, np.ndarray, int]:
+    """Depth [mm] and hours of the group with the shortest period of each report, the depth [mm] of an hour that its
+    quality rules out, and how many groups are traces.
+    """
     depth = np.full(len(frame), np.nan)
     hours = np.full(len(frame), np.nan)
+    dropped = np.full(len(frame), np.nan)
     trace = 0
     for name in names:
         period, amount, condition, quality = _groups(frame[name], 4)
         span = pd.to_numeric(period, errors="coerce").to_numpy(dtype=float)
         mm = _number(amount, missing=9999, quality=quality) / 10
+        written = _number(amount, missing=9999) / 10
+        dropped = np.where((span == 1) & np.isfinite(written) & ~np.isfinite(mm), written, dropped)
         slight = (condition == "2").to_numpy(dtype=bool) & np.isfinite(span)
         mm = np.where(slight & ~np.isfinite(mm), 0.0, mm)
         trace += int(slight.sum())
         use = np.isfinite(mm) & (span > 0) & (span < 99) & ~(hours <= span)
         depth, hours = np.where(use, mm, depth), np.where(use, span, hours)
-    return depth, hours, trace
+    return depth, hours, dropped, trace
 
 
 def _place(row: pd.Series) -> dict[str, object]:
