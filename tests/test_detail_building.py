@@ -131,7 +131,7 @@ def test_unsealed_against_taped_and_drained_in_litres_and_hours(details):
 
 def test_flags_reach_the_building_and_distance_to_the_sea_comes_from_the_site(details):
     metal = next(line for line in details.elevations[0].schedule.lines if line.key == "metal")
-    assert metal.value == "near the sea"
+    assert metal.value == "sea front"  # 800 m off, by the stricter of two coasts
     assert "800" in metal.why
     assert "Invented." in details.flags
     assert not any("distance to the sea is not known" in flag for flag in details.flags)
@@ -223,8 +223,8 @@ def test_take_off_table_adds_up(details):
 
 def test_office_rules_reach_the_schedule(assessment, climate):
     rule = read_rule_text(
-        '[rule]\nkey = "o"\nname = "Our office"\n[source]\ndocument = "d"\nplace = "p"\nverified = true\n'
-        '[[outcome]]\nwhen = []\nsays = "Deep."\nmark = "our choice"\n'
+        '[rule]\nkey = "o"\nname = "Our office"\n[source]\ndocument = "d"\nplace = "p"\n'
+        '[[outcome]]\nwhen = []\nsays = "Deep."\nstanding = "ours"\n'
         'asks = [{row = "cav_depth", way = "at least", value = 60}]\n'
     )
     found = detail_building(assessment, climate, office_rules=[rule])

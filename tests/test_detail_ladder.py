@@ -21,9 +21,9 @@ from exposure.detail.ladder import (
     rank,
     wetness_level,
 )
-from exposure.detail.schedule_parts import MARKS
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables import load_table
+from exposure.tables.standing import STANDING_WORDS, STANDINGS
 from exposure.wall import Wall, WallExposure
 from exposure.wall.classes import class_names, exposure_class
 
@@ -329,11 +329,12 @@ def test_no_line_opens_or_bridges_a_cavity_barrier():
 
 def test_rows_keep_their_direction():
     for row in ladder_rows():
-        assert len(row.values) == len(row.marks) == 4, row.key
+        assert len(row.values) == len(row.standings) == 4, row.key
+        assert len(row.sources) in (1, 4), row.key
+        assert all(source.strip() for source in row.sources), row.key
         assert len(row.build) in (1, 4), row.key
-        assert set(row.marks) <= set(MARKS), row.key
+        assert set(row.standings) <= set(STANDINGS), row.key
         assert row.axis in ("W", "P", "M", "-"), row.key
-        assert row.source.strip(), row.key
         assert row.reason.endswith("."), row.key
         strengths = [rank(row, value) for value in row.values]
         assert strengths == sorted(strengths), row.key
@@ -346,17 +347,17 @@ def test_rows_keep_their_direction():
 
 @settings(max_examples=80, deadline=None)
 @given(mine=circumstances, spell=st.floats(0, 250), push=st.floats(0, 450))
-def test_each_line_says_axis_reason_mark_and_asks_to_confirm(mine, spell, push):
+def test_each_line_says_axis_reason_standing_and_asks_to_confirm(mine, spell, push):
     schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
     for line in schedule.floor or schedule.lines:
         assert line.axis in ("W", "P", "M", "-")
-        assert line.mark in MARKS
-        assert line.verified == (line.mark == "published")
+        assert line.standing in STANDING_WORDS
+        assert line.verified == (line.standing == "read")
         assert line.why
         assert line.one_lower
         assert "{" not in line.build + line.why
-        if line.mark in ("not checked", "our choice"):
-            assert "confirm" in line.source or line.key == "metal"
+        if line.standing in ("second hand", "from memory", "ours"):
+            assert line.source.endswith(f"({STANDING_WORDS[line.standing].words}, confirm)")
         if line.axis in ("W", "P", "M"):
             assert " Here " in line.why
             assert "L/m²" in line.why or "Pa" in line.why
@@ -371,7 +372,7 @@ def test_figures_of_this_elevation_stand_in_its_reasons():
     assert "140\u00a0Pa in heavy rain once in five years, 14\u00a0mm of water" in lines["head_up"].why
     # by hand: 138 Pa x 2.3 = 317 Pa = 32.4 mm of water, 5 mm for splash, up to the next 5
     assert lines["back_dam"].value == 40
-    assert lines["back_dam"].mark == "worked out"
+    assert lines["back_dam"].standing == "worked out"
     assert lines["cav_depth"].one_lower == "One level lower (tape): 10\u00a0mm."
 
 
@@ -445,7 +446,7 @@ def test_each_field_is_asked_and_defaults_agree():
 
 
 def test_nearer_the_sea_never_a_lesser_metal():
-    strengths = [strength("metal", metal_line(metres).value) for metres in (0, 499, 500, 4999, 5000, 1e6)]
+    strengths = [strength("metal", metal_line(metres).value) for metres in (0, 999, 1000, 9999, 10000, 1e6)]
     assert strengths == sorted(strengths, reverse=True)
     assert metal_line(None).value == metal_line(1000.0).value
 

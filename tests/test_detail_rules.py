@@ -25,7 +25,6 @@ name = "Our office"
 [source]
 document = "Office handbook"
 place = "page 3"
-verified = true
 [[input]]
 key = "open_joints"
 question = "Does the cladding have open joints?"
@@ -37,12 +36,12 @@ fact = "wall_spell_index"
 group = "membrane"
 when = [{what = "open_joints", is = "is", than = true}]
 says = "Behind open joints we take a W1 membrane."
-mark = "our choice"
+standing = "ours"
 asks = [{row = "mem_class", way = "at least", value = 3}]
 [[outcome]]
 when = [{what = "spell", is = "above", than = 30}]
 says = "Above 30 litres we open the base twice as far."
-mark = "our choice"
+standing = "ours"
 asks = [{row = "cav_vent", way = "at least", value = 3000}]
 """
 ANSWERS = {
@@ -162,7 +161,6 @@ def test_the_stricter_is_taken_and_said():
     assert "15\u00a0mm" in lines["cav_depth"].build
     assert lines["lap_h"].rule == ""  # the ladder's 100 mm is what the rule asks
     assert lines["cav_depth"].source.startswith("NHBC Standards 6.2, Approved Document C")
-    assert lines["cav_depth"].mark == "not checked"
     assert not lines["cav_depth"].verified
     assert schedule.rules[0].taken
 
@@ -228,7 +226,6 @@ def test_an_office_rule_needs_no_code():
     assert lines["mem_class"].value == "W1"
     assert lines["cav_vent"].value == 3000
     assert "3,000\u00a0mm²/m" in lines["cav_vent"].build
-    assert rule.verified
     assert schedule.rules[0].verified is False  # an office's own choice is not a document
 
 
@@ -263,7 +260,7 @@ def test_answers_and_names_are_checked():
         ('way = "at least", value = 3000=>way = "at most", value = 3000', "the other way"),
         ("value = 3000=>value = true", "value is True"),
         ("value = 3=>value = 9", "value 9"),
-        ('mark = "our choice"=>mark = "certain"', "mark 'certain'"),
+        ('standing = "ours"=>standing = "certain"', "standing 'certain'"),
         ('kind = "yes or no"=>kind = "feeling"', "kind 'feeling'"),
         ('fact = "wall_spell_index"=>fact = ""', "fact is ''"),
         ("[source]=>[sauce]", r"no \[source\]"),
@@ -366,9 +363,7 @@ def test_where_two_guides_disagree_the_larger_lap_is_taken():
     assert "the other way round" in schedule.rules[0].result
 
 
-HEAD = (
-    '[rule]\nkey = "own"\nname = "Own"\n[source]\ndocument = "Handbook"\nplace = "page 1"\nverified = false\n'
-)
+HEAD = '[rule]\nkey = "own"\nname = "Own"\n[source]\ndocument = "Handbook"\nplace = "page 1"\n'
 
 
 @pytest.mark.parametrize(
@@ -379,8 +374,8 @@ HEAD = (
         '[[input]]\nkey = "a"\nquestion = "How?"\nkind = "number"\nlow = 9\nhigh = 1\n',
         '[[figure]]\nway = "sum"\nof = [1]\n',
         "[[points]]\nfactor = [1]\npoints = 1\nwhen = []\n",
-        "[[outcome]]\nwhen = [[1]]\nsays = 'x'\nmark = 'published'\n",
-        "[[outcome]]\nwhen = []\nsays = 'x'\nmark = 'published'\nasks = 7\n",
+        "[[outcome]]\nwhen = [[1]]\nsays = 'x'\nstanding = 'read'\n",
+        "[[outcome]]\nwhen = []\nsays = 'x'\nstanding = 'read'\nasks = 7\n",
         "a = " + "[" * 5000 + "]" * 5000 + "\n",
     ],
 )
@@ -394,8 +389,8 @@ def test_values_of_the_wrong_kind_are_refused_not_stumbled_over(rows):
     [
         '[[figure]]\nkey = "f"\nway = "as given"\nof = ["class"]\n',  # a word is no number
         '[[figure]]\nkey = "f"\nway = "product"\nof = [1e300, 1e300]\n',  # larger than any number
-        '[[outcome]]\nwhen = []\nsays = "x"\nmark = "our choice"\nasks = [{row = "cav_depth", way = "at least", value = inf}]\n',
-        '[[outcome]]\nwhen = []\nsays = "x"\nmark = "our choice"\nasks = [{row = "cav_depth", way = "at least", value = "class"}]\n',
+        '[[outcome]]\nwhen = []\nsays = "x"\nstanding = "ours"\nasks = [{row = "cav_depth", way = "at least", value = inf}]\n',
+        '[[outcome]]\nwhen = []\nsays = "x"\nstanding = "ours"\nasks = [{row = "cav_depth", way = "at least", value = "class"}]\n',
     ],
 )
 def test_a_figure_that_is_no_number_is_refused_when_the_rule_is_asked(rows):

@@ -96,7 +96,8 @@ def test_desk_names_its_limits_and_its_sources(desk):
     said = words(desk)
     assert "Hourly means miss gusts" in said
     assert "ISO 15927-3:2009" in said
-    assert "not checked" in said
+    assert "second hand" in said  # the terrain table
+    assert "from memory" in said  # the obstruction table
 
 
 def test_each_picture_is_told_in_words(desk):

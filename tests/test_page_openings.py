@@ -281,7 +281,7 @@ def plain(sentence: str) -> str:
 
 def test_answers_to_an_office_rule_travel_by_number():
     text = (
-        '[rule]\nkey = "own"\nname = "Own"\n[source]\ndocument = "H"\nplace = "p"\nverified = false\n'
+        '[rule]\nkey = "own"\nname = "Own"\n[source]\ndocument = "H"\nplace = "p"\n'
         '[[input]]\nkey = "a"\nquestion = "Which?"\nkind = "choice"\nchoices = ["x~y", "'
         + "long "
         * 40

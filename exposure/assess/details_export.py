@@ -12,9 +12,11 @@ import numpy as np
 
 from exposure import __version__
 from exposure.assess.details import BuildingDetails, ElevationDetails
-from exposure.detail.schedule_parts import Schedule, ScheduleLine
+from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
 from exposure.detail.wetting import WettingResult
+from exposure.detail.window_class import WindowOrder
 from exposure.rain.pressure import WallPressure
+from exposure.tables.standing import standing_words
 
 CSV_COLUMNS = (
     "elevation",
@@ -24,7 +26,7 @@ CSV_COLUMNS = (
     "why",
     "one level lower",
     "source",
-    "mark",
+    "standing",
     "verified",
     "caution",
     "local rule",
@@ -174,13 +176,13 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
         "raised": list(schedule.raised),
         "specific_design": schedule.specific_design,
         "pressure": _pressure(one.pressure),
-        "lines": [asdict(line) for line in schedule.lines],
-        "floor": [asdict(line) for line in schedule.floor],
+        "lines": [_line(line) for line in schedule.lines],
+        "floor": [_line(line) for line in schedule.floor],
         "steps": [asdict(step) for step in schedule.steps],
         "look_first": [asdict(step) for step in schedule.look_first],
-        "rules": [asdict(rule) for rule in schedule.rules],
+        "rules": [_line(rule) for rule in schedule.rules],
         "cautions": list(schedule.cautions),
-        "window": asdict(one.window),
+        "window": _line(one.window),
         "water_check": check,
         "bare_wrap": {
             "start_week": bare.start + 1,
@@ -199,6 +201,11 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
         "take_off": asdict(one.take_off),
         "flags": list(_own_flags(schedule, one)),
     }
+
+
+def _line(one: ScheduleLine | RuleResult | WindowOrder) -> dict[str, Any]:
+    """A line with its standing in words, and whether it was compared with the document."""
+    return {**asdict(one), "standing": standing_words(one.standing), "verified": one.verified}
 
 
 def _own_flags(schedule: Schedule, one: ElevationDetails) -> Sequence[str]:
@@ -259,7 +266,7 @@ def _line_row(one: ElevationDetails, line: ScheduleLine) -> list[object]:
         line.why,
         line.one_lower,
         line.source,
-        line.mark,
+        standing_words(line.standing),
         "yes" if line.verified else "no",
         line.caution,
         line.rule,

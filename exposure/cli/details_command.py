@@ -9,6 +9,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
 from exposure.cli.output import tell, write_text
 from exposure.draw.lettering import clean
+from exposure.tables.standing import standing_words, without_standing
 from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:
@@ -142,7 +143,9 @@ def _elevation(one: "ElevationDetails") -> list[str]:
         lines.append(f"  STOP: {schedule.specific_design}")
     for line in schedule.lines:
         lines.append(f"  {line.where}: {line.build}")
-        lines.append(f"      {line.why} [{line.mark}: {line.source}]{f' {line.rule}' if line.rule else ''}")
+        lines.append(
+            f"      {line.why} [{standing_words(line.standing)}: {without_standing(line.source)}]{f' {line.rule}' if line.rule else ''}"
+        )
     if schedule.steps:
         lines.append("  In this order:")
         for number, step in enumerate(schedule.steps, 1):

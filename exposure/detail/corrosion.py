@@ -1,7 +1,7 @@
 """Metals for flashings and fixings by distance from the sea."""
 
 from exposure.detail.schedule_parts import ScheduleLine
-from exposure.tables import load_table, source_line
+from exposure.tables import load_table, source_line, table_standing
 
 UNKNOWN_DISTANCE = 1000.0  # m, taken when the distance is not known; our choice, flagged
 
@@ -26,9 +26,8 @@ def metal_line(sea_distance: float | None) -> ScheduleLine:
         why=f"Salt eats metal from the back as well as the front. Here the sea is {told}.",
         one_lower="The distance to the sea decides, not the level.",
         source=source_line("corrosion"),
-        verified=load_table("corrosion")["source"]["verified"],
-        mark="not checked",
-        caution="The local corrosion map decides; keep copper run-off from aluminium and zinc.",
+        standing=table_standing("corrosion"),
+        caution="The local corrosion map decides; keep copper run-off from aluminium and zinc, and aluminium off preservative-treated timber.",
         axis="-",
         value=row["zone"],
         unit="",

@@ -41,8 +41,8 @@ class Row:
     values: tuple[float | str, ...]
     build: tuple[str, ...]
     reason: str
-    source: str
-    marks: tuple[str, ...]
+    sources: tuple[str, ...]
+    standings: tuple[str, ...]
     walls: tuple[str, ...]
     when: str
     caution: str
@@ -54,6 +54,10 @@ class Row:
         """The key by which a local rule knows this row."""
         return self.stands_for or self.key
 
+    def source_at(self, step: int) -> str:
+        """Who gives the figure of step 0 to 3."""
+        return self.sources[min(step, len(self.sources) - 1)]
+
 
 @dataclass(frozen=True)
 class Level:
@@ -64,6 +68,7 @@ class Level:
     exposure_class: str
     pressure_to: float
     meaning: str
+    standing: str
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ A rule file (TOML) holds ``[rule]`` and ``[source]``, and four kinds of row:
     A number worked out: ``key``, ``way`` (one of :data:`WAYS`), ``of`` (names or numbers). The first figure of
     a name whose parts are all known counts.
 ``[[outcome]]``
-    What follows when all conditions of ``when`` hold: ``says``, ``mark`` and, if wanted, ``asks`` (rows of the
+    What follows when all conditions of ``when`` hold: ``says``, ``standing`` and, if wanted, ``asks`` (rows of the
     ladder and the least or most they must reach), ``least_wetness``, ``specific_design``. In one ``group`` only
     the first that holds counts.
 
@@ -28,7 +28,7 @@ from typing import Any, NoReturn
 
 from exposure.checks import RefusalError
 from exposure.detail.ladder import ladder_rows
-from exposure.detail.schedule_parts import MARKS
+from exposure.tables.standing import STANDINGS
 
 LARGEST_FILE = 200_000  # characters of a rule file
 CONDITIONS: dict[str, Callable[[Any, Any], bool]] = {
@@ -75,7 +75,6 @@ class Rule:
     key: str
     name: str
     source: str
-    verified: bool
     inputs: tuple[RuleInput, ...]
     points: tuple[Mapping[str, Any], ...]
     figures: tuple[Mapping[str, Any], ...]
@@ -131,14 +130,13 @@ def read_rule_text(text: str, *, name: str = "rule file") -> Rule:
     ... [source]
     ... document = "Office handbook"
     ... place = "page 3"
-    ... verified = true
     ... [[input]]
     ... key = "level"
     ... fact = "exposure_class"
     ... [[outcome]]
     ... when = [{what = "level", is = "is not", than = "sheltered"}]
     ... says = "We build no wall without a 20 mm cavity."
-    ... mark = "our choice"
+    ... standing = "ours"
     ... asks = [{row = "cav_depth", way = "at least", value = 20}]
     ... '''
     >>> read_rule_text(text).name
@@ -197,9 +195,7 @@ def _rule(raw: Mapping[str, Any], name: str) -> Rule:
     return Rule(
         key=_text(head, "key", name),
         name=_text(head, "name", name),
-        source=f"{_text(source, 'document', name)}, {_text(source, 'place', name)}"
-        + ("" if source.get("verified") is True else " (not checked)"),
-        verified=source.get("verified") is True,
+        source=f"{_text(source, 'document', name)}, {_text(source, 'place', name)}",
         inputs=inputs,
         points=points,
         figures=figures,
@@ -209,8 +205,8 @@ def _rule(raw: Mapping[str, Any], name: str) -> Rule:
 
 def _check_outcome(outcome: Mapping[str, Any], words: set[str], name: str) -> None:
     _text(outcome, "says", name)
-    if outcome.get("mark") not in MARKS:
-        _refuse(f"mark {outcome.get('mark')!r}", f"one of {', '.join(MARKS)}", name)
+    if outcome.get("standing") not in STANDINGS:
+        _refuse(f"standing {outcome.get('standing')!r}", f"one of {', '.join(STANDINGS)}", name)
     if outcome.get("least_wetness", 1) not in (1, 2, 3, 4):
         _refuse(f"least_wetness {outcome['least_wetness']!r}", "a level from 1 to 4", name)
     known = {row.rule_key: row for row in ladder_rows()}

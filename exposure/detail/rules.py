@@ -10,6 +10,7 @@ from typing import Any
 from exposure.checks import RefusalError, check_between
 from exposure.detail.rule_file import CONDITIONS, POINTS, WAYS, Rule, RuleInput
 from exposure.detail.schedule_parts import RuleResult
+from exposure.tables.standing import weakest
 
 
 def missing_answers(
@@ -49,9 +50,7 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
     missing = missing_answers(rule, facts, answers)
     if missing:
         asked = " ".join(one.question or one.fact for one in missing)
-        return RuleResult(
-            rule.name, f"Not answered yet: {asked}", "", rule.source, rule.verified, "not checked"
-        )
+        return RuleResult(rule.name, f"Not answered yet: {asked}", "", rule.source, "from memory")
     values: dict[str, Any] = {}
     for one in rule.inputs:
         given = facts.get(one.fact) if one.kind == "fact" else answers.get(one.key)
@@ -62,7 +61,7 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
 
 
 def _result(rule: Rule, values: Mapping[str, Any], figures: Mapping[str, float]) -> RuleResult:
-    said, marks, asks, groups = [], [], [], set()
+    said, standings, asks, groups = [], [], [], set()
     least, specific = 1, False
     for outcome in rule.outcomes:
         group = outcome.get("group", "")
@@ -70,19 +69,17 @@ def _result(rule: Rule, values: Mapping[str, Any], figures: Mapping[str, float])
             continue
         groups.add(group)
         said.append(outcome["says"])
-        marks.append(outcome["mark"])
+        standings.append(outcome["standing"])
         least = max(least, int(outcome.get("least_wetness", 1)))
         specific = specific or bool(outcome.get("specific_design", False))
         for ask in outcome.get("asks", ()):
             asks.append((ask["row"], ask["way"], _asked_for(rule, ask, values)))
-    weakest = next((mark for mark in ("not checked", "our choice", "worked out") if mark in marks), None)
     return RuleResult(
         rule=rule.name,
         result=" ".join(said) or "Says nothing more for this elevation.",
         figures=", ".join(f"{name.replace('_', ' ')} {value:.4g}" for name, value in figures.items()),
         source=rule.source,
-        verified=rule.verified and weakest is None,
-        mark=weakest or (marks[0] if marks else "published"),
+        standing=weakest(standings or ["practice"]),
         asks=tuple(asks),
         specific_design=specific,
         least_wetness=least,

@@ -255,8 +255,8 @@ def _flags(
         f"{result.rule}: {result.result}" for result in results if result.result.startswith("Not answered")
     )
     flags.extend(
-        f"{result.rule} is quoted from memory or second hand: read the code itself."
+        f"{result.rule} is quoted {'second hand' if result.standing == 'second hand' else 'from memory'}: read the code itself."
         for result in results
-        if not result.verified
+        if result.standing in ("second hand", "from memory")
     )
     return tuple(dict.fromkeys(flags))

@@ -1,6 +1,5 @@
 """One row of the ladder turned into a line of the schedule: what to build, why here, what one level lower asks."""
 
-import re
 from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
@@ -9,29 +8,10 @@ from exposure.detail.ladder import DAMS, Levels, Row, levels, wetness_level
 from exposure.detail.schedule_parts import RuleResult, ScheduleLine
 from exposure.detail.wording import amount, litres, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.tables.standing import with_standing
 from exposure.wall import WallExposure
 
 STOP = "Do not build this elevation from a schedule: have it designed by someone licensed to do so."
-CONFIRM = ("not checked", "our choice")  # marks that ask the reader to confirm
-
-
-def with_mark(source: str, mark: str) -> str:
-    """A source that says once how sure it is, in the bracket it may already end with.
-
-    Examples
-    --------
-    >>> with_mark("Own ladder", "our choice"), with_mark("Own ladder", "published")
-    ('Own ladder (our choice, confirm)', 'Own ladder')
-    >>> with_mark("Office rule (not checked)", "not checked"), with_mark("Practice (from memory)", "not checked")
-    ('Office rule (not checked, confirm)', 'Practice (from memory, not checked, confirm)')
-    """
-    if mark not in CONFIRM:
-        return source
-    if re.search(rf"[( ]{mark}\)$", source):
-        return f"{source[:-1]}, confirm)"
-    if re.search(r"\((?:from memory|second-hand)\)$", source):
-        return f"{source[:-1]}, {mark}, confirm)"
-    return f"{source} ({mark}, confirm)"
 
 
 class Taken(NamedTuple):
@@ -67,11 +47,11 @@ def line_of(
         )
         build = row.build[min(position, len(row.build) - 1)]
     by_formula = rule is None and row.key in DAMS and float(value) > float(row.values[level - 1])
-    mark = "worked out" if by_formula else row.marks[min(step, 3)]
-    source = row.source
-    if rule is not None:
-        source = rule.result.source
-        mark = rule.result.mark if rule.result.verified or rule.result.mark != "published" else "not checked"
+    source, standing = row.source_at(step), row.standings[step]
+    if by_formula:
+        standing = "worked out"
+    elif rule is not None:
+        source, standing = rule.result.source, rule.result.standing
     caution = caution_text(row.caution)
     return ScheduleLine(
         key=row.key,
@@ -79,9 +59,8 @@ def line_of(
         build=build.replace("{v}", shown),
         why=f"{row.reason} {_here(row, found, exposure, pressure, circumstances, by_formula)}",
         one_lower=_one_lower(row, level, value),
-        source=with_mark(source, mark),
-        verified=mark == "published",
-        mark=mark,
+        source=with_standing(source, standing),
+        standing=standing,
         caution=caution,
         axis=row.axis,
         value=value,
@@ -161,9 +140,8 @@ def stop_line(stop: str) -> ScheduleLine:
         build=STOP,
         why=stop,
         one_lower="Below this limit the schedule would be printed.",
-        source="Limits of this ladder (our choice, confirm)",
-        verified=False,
-        mark="our choice",
+        source=with_standing("Limits of this ladder", "ours"),
+        standing="ours",
         caution=caution_text("code"),
         axis="-",
         value="specific design",

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-MARKS = ("published", "not checked", "worked out", "our choice", "trade practice")
+from exposure.tables.standing import is_verified
 
 
 @dataclass(frozen=True)
@@ -15,13 +15,17 @@ class ScheduleLine:
     why: str  # why this elevation needs it, with its own figures
     one_lower: str  # what it would be one level lower
     source: str
-    verified: bool  # the figure was compared with the document itself
-    mark: str  # one of MARKS
+    standing: str  # how the figure stands, see :mod:`exposure.tables.standing`
     caution: str  # "" when there is none
     axis: str  # W wetness, P pressure, M the harder of both, - none
     value: float | str
     unit: str
     rule: str = ""  # said when a local rule asked for more than the ladder
+
+    @property
+    def verified(self) -> bool:
+        """Whether the figure was compared with the document itself."""
+        return is_verified(self.standing)
 
 
 @dataclass(frozen=True)
@@ -41,12 +45,16 @@ class RuleResult:
     result: str  # a sentence
     figures: str  # how it was reached, in figures
     source: str
-    verified: bool
-    mark: str
+    standing: str
     asks: tuple[tuple[str, str, float], ...] = ()  # key of a ladder row, "at least" or "at most", value
     taken: tuple[str, ...] = ()  # where the rule was stricter than the schedule, as sentences
     specific_design: bool = False
     least_wetness: int = 1
+
+    @property
+    def verified(self) -> bool:
+        """Whether everything the rule says here was compared with the code itself."""
+        return is_verified(self.standing)
 
 
 @dataclass(frozen=True)

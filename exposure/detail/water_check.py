@@ -9,6 +9,7 @@ from exposure.detail.schedule_parts import Schedule, Step
 from exposure.detail.wording import SPACE, amount, millimetres, number, pascals
 from exposure.rain.pressure import head_of_water, wind_of_pressure
 from exposure.tables import load_table
+from exposure.tables.standing import standing_words
 
 RATING_SHARE = 2 / 3  # of the product's rating, AAMA 502 (from memory, not checked)
 FAN_MOST = 75.0  # Pa that a door fan usually reaches in a whole house; our choice
@@ -264,7 +265,7 @@ def _equivalents() -> tuple[str, ...]:
         note = f" ({row['note']})" if row["note"] else ""
         said.append(
             f"{row['method']}: {row['what']} {rate}{amount(row['minutes'], 'min')}, pressure: {row['pressure']}; "
-            f"{row['mark']}{note}."
+            f"{standing_words(row['standing'])}{note}."
         )
     return tuple(said)
 

@@ -16,6 +16,7 @@ from exposure.detail.vapour import diffusion, venting
 from exposure.detail.wall_hours import WallHours
 from exposure.detail.wording import SPACE, number
 from exposure.tables import load_table
+from exposure.tables.standing import row_standings
 
 LEAK_SHARE = 0.01  # of the rain on the wall; ASHRAE 160 default (from memory, not checked)
 LEAK_RANGE = (0.003, 0.01, 0.03)  # shown beside it; our choice
@@ -41,7 +42,7 @@ class WayToBuild:
     damp: float
     permeance: float
     leak_share: float = LEAK_SHARE  # of the rain on the wall
-    marks: tuple[str, ...] = ()
+    standings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,7 @@ def ways_to_build(*, laps: str = "usual", leak_share: float = LEAK_SHARE) -> tup
             row["damp"],
             membrane["permeance"],
             leak_share,
-            (row["laps_mark"], row["holds_mark"], row["air_changes_mark"], row["damp_mark"]),
+            row_standings(row),
         )
         for membrane in load_table("membrane_options")["row"]
         for row in load_table("drying_options")["row"]

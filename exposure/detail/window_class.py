@@ -6,7 +6,8 @@ from math import ceil
 from exposure.checks import RefusalError, check_between
 from exposure.detail.wording import millimetres, number, pascals
 from exposure.rain.pressure import head_of_water, velocity_pressure, wind_of_pressure
-from exposure.tables import load_table, source_line
+from exposure.tables import load_table, source_line, table_standing
+from exposure.tables.standing import is_verified
 
 STEP_ABOVE = 150.0  # Pa, steps of the classes above E750; EN 12208, published
 TOP_OF_METHOD_B = 300.0  # Pa; partly protected windows go to class 7; EN 12208, published
@@ -28,7 +29,12 @@ class WindowOrder:
     mean_pressure: float  # Pa
     meaning: tuple[str, ...]  # what 30 km/h, 50 Pa and a rating mean beside it
     source: str
-    verified: bool
+    standing: str  # how the classes stand, see :mod:`exposure.tables.standing`
+
+    @property
+    def verified(self) -> bool:
+        """Whether the classes were compared with the standard itself."""
+        return is_verified(self.standing)
 
 
 def class_passed(tight_up_to: float) -> str:
@@ -166,7 +172,7 @@ def window_order(*, mean: float, gust: float, rating: float | None = None) -> Wi
         mean_pressure=mean,
         meaning=tuple(meaning),
         source=f"{source_line('window_class')}; choosing by the gust is ours",
-        verified=load_table("window_class")["source"]["verified"],
+        standing=table_standing("window_class"),
     )
 
 

@@ -7,21 +7,8 @@ from markupsafe import Markup, escape
 
 from exposure.draw.drawing import picture, tally, tally_width
 from exposure.draw.lettering import clean
+from exposure.tables.standing import STANDING_WORDS
 
-MARK_LETTERS = {
-    "published": "P",
-    "not checked": "N",
-    "worked out": "W",
-    "our choice": "O",
-    "trade practice": "T",
-}
-MARK_MEANINGS = {
-    "published": "read in the document named or in its body's own text",
-    "not checked": "from memory or second-hand: compare with the document before you rely on it",
-    "worked out": "arithmetic on the figures of this sheet",
-    "our choice": "judgement of this program, confirm or change it",
-    "trade practice": "no published source",
-}
 _DIMENSION = re.compile(
     r"(?<![\w.,])(?:\d[\d,.]*\s?to\s)?\d[\d,.]*\s?(?:mm²/m|mm2/m|mm²|mm|L/\(m²·min\)|L/m²|°C|°|%|Pa|days?|min|storeys?)(?!\w)"
 )
@@ -78,16 +65,26 @@ def dimensions(words: object) -> Markup:
     return out + escape(line[at:])
 
 
-def mark(words: str) -> Markup:
-    """Who says so, as a boxed word; dashed when nobody compared the figure with its document."""
-    kind = "mark un" if words in ("not checked", "our choice") else "mark"
-    return Markup('<span class="{}">{}</span>').format(kind, words)
+def mark(standing: str) -> Markup:
+    """How a figure stands, as a boxed word; dashed when the reader has something to confirm."""
+    one = STANDING_WORDS[standing]
+    return Markup('<span class="{}">{}</span>').format("mark un" if one.confirm else "mark", one.words)
 
 
-def mark_letter(words: str) -> Markup:
-    """Who says so, as a boxed letter explained on the same sheet."""
-    kind = "mark un" if words in ("not checked", "our choice") else "mark"
-    return Markup('<span class="{}" title="{}">{}</span>').format(kind, words, MARK_LETTERS.get(words, "?"))
+def mark_letter(standing: str) -> Markup:
+    """How a figure stands, as a boxed letter explained on the same sheet."""
+    one = STANDING_WORDS[standing]
+    kind = "mark un" if one.confirm else "mark"
+    return Markup('<span class="{}" title="{}">{}</span>').format(kind, one.words, one.letter)
+
+
+def mark_meanings() -> list[dict[str, object]]:
+    """Every boxed letter with its words and meaning, for the foot of a sheet."""
+    return [
+        {"sign": mark_letter(standing), "words": one.words, "meaning": one.meaning}
+        for standing, one in STANDING_WORDS.items()
+        if standing != "invented"  # no line of a schedule is; a record says so in words
+    ]
 
 
 @cache

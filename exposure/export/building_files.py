@@ -16,6 +16,7 @@ from exposure.assess.from_files import Surveyed
 from exposure.checks import RefusalError
 from exposure.site.plane import DEGREES
 from exposure.tables import source_line
+from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 from exposure.wall.building_file import words_of
 from exposure.wall.positions import by_position
@@ -91,6 +92,7 @@ def elevation_summary(one: WallExposure) -> dict[str, Any]:
                 "value": factor.value,
                 "reason": factor.reason,
                 "source": factor.source,
+                "standing": standing_words(factor.standing),
                 "verified": factor.verified,
             }
             for factor in one.factors

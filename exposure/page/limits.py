@@ -14,7 +14,7 @@ from exposure.paper.provenance import record_words, sources_of, version_words
 LIMITS = (
     "Hourly means miss gusts inside the hour: published comparisons find 11 to 45 % too little rain.",
     "Models of rain on walls differ by more than two times. Rank the walls first, then read the litres.",
-    "Figures marked not checked come from memory or second hand: compare them with the document before you rely on them.",
+    "Figures marked second hand or from memory were not compared with their document: read it before you rely on them.",
     "Not valid in mountains with cliffs or gorges, where much falls as snow or hail, or where a quarter of the rain "
     "comes in severe thunderstorms.",
     "Local codes, the makers' instructions and licensed practice decide.",
@@ -27,7 +27,7 @@ def show_limits(answer: Answer) -> None:
         st.html(doubts(LIMITS, word="Limit"))
     with st.expander("Sources"):
         rows = [
-            (one.what, one.source, Safe(str(mark("published" if one.verified else "not checked"))))
+            (one.what, one.source, Safe(str(mark(one.standing) if one.standing else "the record itself")))
             for one in sources_of(answer.assessment)
         ]
         st.html(table("Where the exposure figures come from", ["What", "Source", "Who says so"], rows))

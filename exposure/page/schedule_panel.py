@@ -115,7 +115,7 @@ def _row(line: ScheduleLine) -> tuple[object, ...]:
         Safe(f"{dimensions(line.build)}{warned}"),
         Safe(f"{say(line.why)}{rule}"),
         line.one_lower,
-        Safe(f'{mark(line.mark)}<span class="src">{say(line.source)}</span>'),
+        Safe(f'{mark(line.standing)}<span class="src">{say(line.source)}</span>'),
     )
 
 
@@ -145,7 +145,7 @@ def _rules(rules: Iterable[RuleResult]) -> Marked:
                 say(rule.result) + "".join(f'<span class="src">{say(taken)}</span>' for taken in rule.taken)
             ),
             rule.figures,
-            Safe(f'{mark(rule.mark)}<span class="src">{say(rule.source)}</span>'),
+            Safe(f'{mark(rule.standing)}<span class="src">{say(rule.source)}</span>'),
         )
         for rule in rules
     ]

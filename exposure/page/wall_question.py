@@ -208,7 +208,7 @@ def _elevation_table(answer: Answer) -> Marked:
 def _factor_table(one: WallExposure) -> Marked:
     rows = []
     for factor in one.factors:
-        checked = mark("published" if factor.verified else "not checked")
+        checked = mark(factor.standing)
         who = Safe(f'{checked}<span class="src">{say(factor.source)}</span>')
         rows.append((FACTOR_NAMES[factor.name], f"{factor.value:.3f}", factor.reason, who))
     heads = ["Factor", "Value", "Why", "Who says so"]

@@ -10,7 +10,7 @@ from typing import Any
 from exposure import __version__
 from exposure.assess import Assessment
 from exposure.draw.assessment_pictures import FACTOR_NAMES
-from exposure.tables import load_table
+from exposure.tables import load_table, table_standing
 
 INVENTED = "invented"
 DO_NOT_BUILD = "Invented demo: do not build from it"
@@ -22,11 +22,11 @@ MONTHS = (
 
 @dataclass(frozen=True)
 class Source:
-    """One source, what it gives, and whether its figures were compared with the document."""
+    """One source, what it gives, and how its figures stand (:mod:`exposure.tables.standing`)."""
 
     what: str
     source: str
-    verified: bool
+    standing: str  # "" for a weather record, which is no table to compare
 
 
 def is_invented(assessment: Assessment) -> bool:
@@ -53,14 +53,22 @@ def record_words(assessment: Assessment) -> str:
 def sources_of(assessment: Assessment) -> list[Source]:
     """Sources of the exposure figures, each once; those of details stand beside their lines."""
     found = {
-        ("weather", str(assessment.index.attrs.get("source", "not named")), True): None,
-        ("airfield index", "ISO 15927-3:2009, clause 3 (constants and percentile from memory)", False): None,
+        (
+            "weather",
+            str(assessment.index.attrs.get("source", "not named")),
+            INVENTED if is_invented(assessment) else "",
+        ): None,
+        (
+            "airfield index",
+            "ISO 15927-3:2009, clause 3 (constants second hand, percentile from memory)",
+            "from memory",
+        ): None,
     }
     for one in assessment.elevations:
         for factor in one.factors:
-            found[(FACTOR_NAMES.get(factor.name, factor.name), factor.source, factor.verified)] = None
+            found[(FACTOR_NAMES.get(factor.name, factor.name), factor.source, factor.standing)] = None
     table = load_table("exposure_class")["source"]
-    found[("classes", f"{table['document']}, {table['place']}", bool(table["verified"]))] = None
+    found[("classes", f"{table['document']}, {table['place']}", table_standing("exposure_class"))] = None
     return [Source(*key) for key in found]
 
 

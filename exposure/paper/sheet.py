@@ -18,7 +18,7 @@ from markupsafe import Markup
 
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
-from exposure.draw.marked import MARK_LETTERS, MARK_MEANINGS, name
+from exposure.draw.marked import mark_meanings, name
 from exposure.in_place import filled_in_place
 from exposure.map.contour_map import RegionField
 from exposure.paper.provenance import DO_NOT_BUILD, input_mark, is_invented, made_words, version_words
@@ -82,7 +82,7 @@ def sheet_html(
             made=made_words(made or date.today()),
             version=version_words(),
             inputs=input_mark(details),
-            marks=[(letter, words, MARK_MEANINGS[words]) for words, letter in MARK_LETTERS.items()],
+            marks=mark_meanings(),
         )
     )
 

@@ -14,6 +14,7 @@ from exposure.draw.months import months_sentence
 from exposure.paper.paper import INNER_WIDE, PAGE_TALL, lines_needed, row_height, share_out
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_words import LONGEST_SENTENCE, class_words, own_flags, printed_factors, shared_flags
+from exposure.tables.standing import without_standing
 
 BODY = PAGE_TALL - 24 - 108 - 34  # under the heading, above the title block
 SEASON_WIDE = 340
@@ -51,8 +52,8 @@ def figure_pages(details: Any) -> list[dict]:
                     "value": value,
                     "reason": say(factor.reason),
                     "source": Markup("{} {}").format(
-                        mark_letter("published" if factor.verified else "not checked"),
-                        say(factor.source.replace(" (from memory, not checked)", "")),
+                        mark_letter(factor.standing),
+                        say(without_standing(factor.source)),
                     ),
                 }
                 for factor, value in zip(exposure.factors, words, strict=True)
@@ -211,7 +212,7 @@ def work_pages(details: Any) -> list[dict]:
                         "rule": say(rule.rule),
                         "result": say(rule.result),
                         "figures": say(rule.figures),
-                        "source": Markup("{} {}").format(mark(rule.mark), say(rule.source)),
+                        "source": Markup("{} {}").format(mark(rule.standing), say(rule.source)),
                         "taken": [say(sentence) for sentence in rule.taken],
                     }
                     for rule in schedule.rules

@@ -25,6 +25,7 @@ from exposure.paper.sheet_words import (
     place_inputs,
     shared_flags,
 )
+from exposure.tables.standing import without_standing
 
 BUILDING_DOUBTS = 8
 ROOMY = 226  # side of the pictures where the months stand beside them
@@ -87,10 +88,8 @@ def building_page(details: Any, *, region: RegionField | None, behind: bool) -> 
         "sources": [
             {
                 "what": say(one.what, most=60),
-                "source": say(one.source.replace(" (from memory, not checked)", ""), most=160),
-                "mark": ""
-                if one.what == "weather"
-                else mark_letter("published" if one.verified else "not checked"),
+                "source": say(without_standing(one.source), most=160),
+                "mark": mark_letter(one.standing) if one.standing else "",
             }
             for one in sources_of(assessment)
         ],

@@ -28,6 +28,7 @@ from exposure.paper.sheet_words import (
     shared_flags,
     wall_inputs,
 )
+from exposure.tables.standing import asks_to_confirm, standing_words
 from exposure.wall import WallExposure
 
 PLAN_WIDE = 140
@@ -37,7 +38,7 @@ CHECK_LINES = ("chk_", "smoke", "photo")  # schedule lines that stand on the pag
 FRONT_DOUBTS = 3  # the widest; all stand on the sheets of figures
 FRONT_CAUTIONS = 4  # all stand with the order of work
 MARKS_ROOM = (
-    " Marks. P published, N not checked, W worked out, O our choice, T trade practice. "
+    " Marks. R read, S second hand, M from memory, W worked out, O our choice, T trade practice. "
     "Order of work: sheet 99. Water check: sheet 99. Reasons and sources: sheet 99."
 )
 
@@ -87,7 +88,7 @@ def elevation_pages(details: Any, one: Any, *, behind: bool) -> list[dict]:
         {
             "where": say(where, most=60),
             "lines": [
-                {"build": dimensions(line.build), "mark": mark_letter(line.mark), "rule": say(line.rule)}
+                {"build": dimensions(line.build), "mark": mark_letter(line.standing), "rule": say(line.rule)}
                 for line in lines
             ],
         }
@@ -190,7 +191,7 @@ def _schedule_cuts(
 
 def _window_words(one: Any) -> str:
     order = one.window
-    unsure = "" if order.verified else ", not checked"
+    unsure = f", {standing_words(order.standing)}" if asks_to_confirm(order.standing) else ""
     standard = order.source.split(",")[0]
     return f" Windows: order class {order.to_order}, never below {order.never_below} ({standard}{unsure})."
 

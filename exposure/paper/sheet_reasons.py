@@ -17,6 +17,7 @@ from exposure.paper.paper import INNER_WIDE, lines_needed, row_height
 from exposure.paper.sheet_annex import BODY, shared_out
 from exposure.paper.sheet_words import class_words
 from exposure.rain.pressure import head_of_water
+from exposure.tables.standing import without_standing
 
 REASON_COLUMNS = (
     ("Where", 74),
@@ -111,21 +112,9 @@ def _row(line: Any) -> dict:
         "caution": line.caution,
         "why": _shortened(line.why, line.axis),
         "one_lower": lower[:1].upper() + lower[1:],
-        "mark": line.mark,
-        "source": unmarked(line.source),
+        "mark": line.standing,
+        "source": without_standing(line.source),
     }
-
-
-def unmarked(source: str) -> str:
-    """A source without what its mark beside it says.
-
-    Examples
-    --------
-    >>> unmarked("Own ladder (our choice, confirm)"), unmarked("Practice (second-hand, not checked, confirm)")
-    ('Own ladder', 'Practice (second-hand)')
-    """
-    whole = re.sub(r" \((?:not checked|our choice|from memory, not checked)(?:, confirm)?\)$", "", source)
-    return re.sub(r", (?:not checked|our choice)(?:, confirm)?\)$", ")", whole)
 
 
 def _shortened(why: str, axis: str) -> str:

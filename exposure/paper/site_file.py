@@ -21,10 +21,9 @@ from exposure.draw.assessment_pictures import chain_of, codes_of, plan_of, plan_
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.lettering import clean
 from exposure.draw.marked import (
-    MARK_LETTERS,
-    MARK_MEANINGS,
     dimensions,
     mark_letter,
+    mark_meanings,
     name,
     on_paper,
     say,
@@ -92,7 +91,7 @@ def site_file_html(details: Any, *, invented: bool | None = None, made: date | N
             plan=Markup(plan_of(assessment, size=340, callouts=False, prefix="site-plan")),
             plan_caption=say(plan_caption(plan_walls(assessment), ring=True)),
             doubts=[say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(everywhere)],
-            marks=[(letter, words, MARK_MEANINGS[words]) for words, letter in MARK_LETTERS.items()],
+            marks=mark_meanings(),
             version=version_words(),
         )
     )
@@ -194,7 +193,7 @@ def _places(schedule: Any) -> list[dict]:
         orders = Markup(" ").join(
             Markup("{} {}{}").format(
                 dimensions(line.build),
-                mark_letter(line.mark),
+                mark_letter(line.standing),
                 Markup(" <i>{}</i>").format(line.rule) if line.rule else "",
             )
             for line in lines

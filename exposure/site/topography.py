@@ -2,9 +2,12 @@
 
 from math import exp, log10
 
+from exposure.tables.standing import with_standing
+
 LEAST_SLOPE = 0.05  # ISO 15927-3 / EN 1991-1-4 Annex A.3 (from memory, not checked)
 STEEP_SLOPE = 0.3  # the same
-SOURCE = "ISO 15927-3:2009 and EN 1991-1-4:2005, Annex A.3 (from memory, not checked)"
+STANDING = "from memory"
+SOURCE = with_standing("ISO 15927-3:2009 and EN 1991-1-4:2005, Annex A.3", STANDING)
 
 
 def topography_coefficient(*, slope: float, shape_factor: float) -> float:

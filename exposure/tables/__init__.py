@@ -4,6 +4,8 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
+from exposure.tables.standing import row_standings, weakest, with_standing
+
 
 @cache
 def load_table(name: str) -> dict:
@@ -11,8 +13,8 @@ def load_table(name: str) -> dict:
 
     Examples
     --------
-    >>> load_table("terrain")["source"]["verified"]
-    False
+    >>> load_table("terrain")["source"]["document"]
+    'ISO 15927-3:2009'
     """
     return tomllib.loads(files("exposure.tables").joinpath(f"{name}.toml").read_text("utf-8"))
 
@@ -39,14 +41,24 @@ def find_row(table: str, column: str, value: str) -> dict:
     raise LookupError(message)
 
 
+def table_standing(table: str) -> str:
+    """How the figures of ``table`` stand: the weakest of its rows, see :mod:`exposure.tables.standing`.
+
+    Examples
+    --------
+    >>> table_standing("terrain"), table_standing("obstruction")
+    ('second hand', 'from memory')
+    """
+    return weakest(one for row in load_table(table)["row"] for one in row_standings(row))
+
+
 def source_line(table: str) -> str:
-    """One line that says who gives the figures of ``table``, and that they were not checked when so.
+    """One line that says who gives the figures of ``table``, and how they stand where that asks for a look.
 
     Examples
     --------
     >>> source_line("terrain")
-    'ISO 15927-3:2009, terrain table (from memory, not checked)'
+    'ISO 15927-3:2009, terrain table (second hand, confirm)'
     """
     source = load_table(table)["source"]
-    mark = "" if source["verified"] else " (from memory, not checked)"
-    return f"{source['document']}, {source['place']}{mark}"
+    return with_standing(f"{source['document']}, {source['place']}", table_standing(table))

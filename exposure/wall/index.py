@@ -13,7 +13,9 @@ from exposure.site.obstruction import nearer_than_table, obstruction_factor
 from exposure.site.place import Site
 from exposure.site.roughness import terrain_roughness_coefficient
 from exposure.site.topography import SOURCE as TOPOGRAPHY_SOURCE
-from exposure.tables import load_table, source_line
+from exposure.site.topography import STANDING as TOPOGRAPHY_STANDING
+from exposure.tables import load_table, source_line, table_standing
+from exposure.tables.standing import is_verified
 from exposure.wall.building import OUTSIDE_TABLE, Wall, compass_name
 from exposure.wall.classes import class_for_details, exposure_class, harder_class
 from exposure.wall.doubts import Doubt
@@ -30,7 +32,12 @@ class Factor:
     value: float
     reason: str
     source: str
-    verified: bool
+    standing: str  # see :mod:`exposure.tables.standing`
+
+    @property
+    def verified(self) -> bool:
+        """Whether the figure was compared with the document itself."""
+        return is_verified(self.standing)
 
 
 @dataclass(frozen=True)
@@ -170,28 +177,28 @@ def site_factors(site: Site, wall: Wall, sector: int) -> tuple[Factor, ...]:
             terrain_roughness_coefficient(category=category, height=wall.height),
             ground,
             source_line("terrain"),
-            load_table("terrain")["source"]["verified"],
+            table_standing("terrain"),
         ),
         Factor(
             "topography_coefficient",
             hill,
             slope,
             TOPOGRAPHY_SOURCE,
-            False,
+            TOPOGRAPHY_STANDING,
         ),
         Factor(
             "obstruction_factor",
             obstruction_factor(wall.obstacle_distance),
             view,
             source_line("obstruction"),
-            load_table("obstruction")["source"]["verified"],
+            table_standing("obstruction"),
         ),
         Factor(
             "wall_factor",
             wall_factor(shape=wall.shape) if own_value is None else own_value,
             f"{wall.shape}, worst part" if own_value is None else "chosen by the user",
             source_line("wall_factor") if own_value is None else "chosen by the user",
-            load_table("wall_factor")["source"]["verified"] if own_value is None else False,
+            table_standing("wall_factor") if own_value is None else "ours",
         ),
     )
 
