@@ -37,11 +37,13 @@ def made_place():
     return invented_place(progress=False)
 
 
-def page(**query: str) -> AppTest:
-    """The page at an address."""
+def page(own_records: dict | None = None, **query: str) -> AppTest:
+    """The page opened at an address, in a session that holds these records."""
     app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=120)
     for name, value in query.items():
         app.query_params[name] = value
+    if own_records:
+        app.session_state["own-records"] = own_records
     return app.run()
 
 
@@ -120,12 +122,44 @@ def test_headings_tables_and_lists_are_marked_up_as_such(desk):
 def test_choosing_an_elevation_writes_the_address_and_shows_it():
     app = page()
     pills = app.get("button_group")
-    chosen = next(one for one in pills if one.key == "elevation")
+    chosen = next(one for one in pills if one.key.startswith("elevation"))
     assert chosen.value == "south-west"
     chosen.set_value("north-west").run()
     assert app.query_params["e"] == "north-west"
     assert "What to build on the north-west elevation" in words(app)
     assert "The south-west elevation is worst" in words(app)
+
+
+def test_an_address_of_a_moment_ago_changes_nothing():
+    """A click may carry the address before the one just told: the choice stays, and the address is told again."""
+    app = page()
+    pills = next(one for one in app.get("button_group") if one.key.startswith("elevation"))
+    pills.set_value("north-west").run()
+    del app.query_params["e"]  # the browser has not heard of it yet
+    reference = next(one for one in app.get("button_group") if one.key == "measure")
+    reference.set_value("spell").run()
+    assert "What to build on the north-west elevation" in words(app)
+    assert (app.query_params["e"], app.query_params["i"]) == ("north-west", "spell")
+
+
+def test_every_panel_names_the_wall_and_the_answer_it_belongs_to():
+    app = page(e="north-west")
+    marked = html(app)
+    assert set(re.findall(r'data-wall-name="([^"]*)"', marked)) == {"north-west"}
+    assert len(set(re.findall(r'data-answer="([^"]*)"', marked))) == 1
+    figures = next(part.proto.body for part in app.get("html") if 'class="figures"' in part.proto.body)
+    assert figures.startswith("<div data-answer=")
+
+
+def test_ticks_outlive_a_change_of_view():
+    app = page(view="site")
+    app.checkbox[0].check().run()
+    views = next(one for one in app.get("button_group") if one.key == "view")
+    views.set_value("print").run()
+    next(one for one in app.get("button_group") if one.key == "view").set_value("site").run()
+    assert app.checkbox[0].value
+    assert re.search(r"1 of \d+ done on the south-west", words(app))
+    assert "reloaded" in words(app)
 
 
 def test_an_address_opens_its_view():
@@ -224,18 +258,14 @@ def test_a_fault_of_the_program_is_told_without_its_lines(monkeypatch):
 
 
 def test_two_readers_do_not_see_each_others_records(made_place):
-    first, second = page(), page()
     climate = climate_at(made_place, 48.44, -29.68)
     text = climate[["rain", "wind_speed", "wind_from_direction"]].isel(time=slice(0, 8760)).to_dataframe()
     text.index = text.index.strftime("%Y-%m-%dT%H:%MZ")
     text.index.name = "time"
     text.columns = ["rain [mm]", "wind_speed [m/s]", "wind_from_direction [degree]"]
     record = read_record(text.to_csv().encode(), "mine.csv", None, None, lambda *_: None)
-    first.session_state["own-records"] = {record.mark: record}
-    first.query_params["w"] = record.mark
-    second.query_params["w"] = record.mark
-    first.run()
-    second.run()
+    first = page(own_records={record.mark: record}, w=record.mark)
+    second = page(w=record.mark)
     assert "mine.csv" in words(first)
     assert "Only 1 year counts" in words(first)
     assert "Invented house on a weather record of your own" in words(first)

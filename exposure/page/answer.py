@@ -19,6 +19,7 @@ from exposure.draw.assessment_pictures import rose_curves
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
 from exposure.page.own_inputs import OwnInputs, own_inputs
+from exposure.page.seal import Seal
 from exposure.page.state import Box, Outline, PageState
 from exposure.wall import Building, Site, WallExposure
 
@@ -56,6 +57,16 @@ class Answer:
         """The elevation the reader asked for, else the worst."""
         asked = self.state.elevation
         return next((one for one in self.assessment.elevations if one.wall.name == asked), self.worst)
+
+    @property
+    def seal(self) -> Seal:
+        """What every panel about the elevation shown carries."""
+        return Seal.of(
+            self.mark,
+            [one.wall.name for one in self.assessment.elevations],
+            self.chosen.wall.name,
+            turn=self.state.turn,
+        )
 
     @property
     def invented(self) -> bool:

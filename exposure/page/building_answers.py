@@ -12,7 +12,7 @@ import streamlit as st
 
 from exposure.detail.circumstances import questions
 from exposure.detail.rule_file import local_rules
-from exposure.page.address import choices, choose, follow
+from exposure.page.address import asks, choices, choose, fill
 from exposure.page.markup import say
 from exposure.page.state import PageState, short_name
 
@@ -116,14 +116,11 @@ def show_rules_form(state: PageState) -> None:
     """Choose the local rules, and ask what they ask."""
     known = local_rules()
     now = rules_of(state)
-    if st.session_state.get("rules") != now:
-        st.session_state["rules"] = now
     st.multiselect(
         "Local rules to compare",
         list(known),
         format_func=lambda key: known[key].name,
-        key="rules",
-        on_change=_use_rules,
+        **asks("rules", now, _use_rules),
         help="Where a rule asks more than our schedule, the rule is taken and said. Your local code decides.",
     )
     for key in now:
@@ -136,9 +133,8 @@ def show_rules_form(state: PageState) -> None:
         )
 
 
-def _use_rules() -> None:
+def _use_rules(wanted: list[str]) -> None:
     told = dict(choices().details)
-    wanted = st.session_state.get("rules", [])
     told.pop(RULES, None)
     if wanted:
         told[RULES] = ",".join(wanted)
@@ -182,7 +178,7 @@ def _ask(asked: Asked, text: str | None) -> None:
             asked.low,
             asked.high,
             None,
-            key=follow(key, None if now is None else float(now)),
+            key=fill(key, None if now is None else float(now)),
             help=asked.help or None,
             placeholder=OPEN,
             format="%g",
@@ -195,7 +191,7 @@ def _ask(asked: Asked, text: str | None) -> None:
         st.selectbox(
             label,
             list(options),
-            key=follow(key, shown if shown in options else options[0]),
+            key=fill(key, shown if shown in options else options[0]),
             help=asked.help or None,
         )
 

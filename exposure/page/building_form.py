@@ -12,7 +12,7 @@ import numpy as np
 import streamlit as st
 
 from exposure.checks import RefusalError, check_between
-from exposure.page.address import choose, follow, writes
+from exposure.page.address import asks, choose, fill, writes
 from exposure.page.inputs import houses
 from exposure.page.refuse import plain_words
 from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, Outline, PageState, short_name
@@ -34,7 +34,7 @@ def show_building_form(state: PageState) -> None:
     """Choose the kind, then say its sizes."""
     kind = kind_of(state)
     st.segmented_control(
-        "Building", list(KINDS), format_func=KINDS.__getitem__, key=follow("building-kind", _asked_kind(kind))
+        "Building", list(KINDS), format_func=KINDS.__getitem__, key=fill("building-kind", _asked_kind(kind))
     )
     asked = st.session_state.get("building-kind") or kind
     with plain_words("The building"):
@@ -44,8 +44,7 @@ def show_building_form(state: PageState) -> None:
     {"house": _house_form, "box": _box_form, "outline": _outline_form}[asked](state)
     st.text_input(
         "Name of the building",
-        key=follow("building-name", state.name),
-        on_change=writes("building-name", "name", short_name),
+        **asks("building-name", state.name, writes("name", short_name)),
         max_chars=80,
     )
 
@@ -73,14 +72,13 @@ def _house_form(state: PageState) -> None:
         list(known),
         format_func=lambda key: f"{known[key]['name']}, {known[key]['place']}",
         index=None,
-        key=follow("house", inside),
+        **asks("house", inside, _use_house),
         placeholder="Type or choose a name",
-        on_change=_use_house,
     )
 
 
-def _use_house() -> None:
-    found = next((one for one in houses() if one["key"] == st.session_state.get("house")), None)
+def _use_house(key: str) -> None:
+    found = next((one for one in houses() if one["key"] == key), None)
     if found is not None:
         at = (round(found["latitude"], 5), round(found["longitude"], 5))
         choose(building=House(found["key"]), at=at, elevation="", name="")
@@ -89,7 +87,7 @@ def _use_house() -> None:
 def _box_form(state: PageState) -> None:
     now = state.building if isinstance(state.building, Box) else Box()
     for name in BOX_FIELDS:
-        follow(f"box-{name}", getattr(now, name))
+        fill(f"box-{name}", getattr(now, name))
     with st.form("box", border=False):
         left, right = st.columns(2)
         with left:
@@ -118,9 +116,9 @@ def _use_box() -> None:
 def _outline_form(state: PageState) -> None:
     now = state.building if isinstance(state.building, Outline) else None
     usual = now or Outline(())
-    follow("outline-height", usual.height)
-    follow("outline-storeys", usual.storeys)
-    follow("outline-roof", usual.roof)
+    fill("outline-height", usual.height)
+    fill("outline-storeys", usual.storeys)
+    fill("outline-roof", usual.roof)
     typed = "\n".join(f"{east:g}, {north:g}" for east, north in now.corners) if now else ""
     fresh = "outline-corners" not in st.session_state
     if (

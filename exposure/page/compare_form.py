@@ -7,7 +7,7 @@ import streamlit as st
 
 from exposure.checks import RefusalError
 from exposure.invented.geography import places
-from exposure.page.address import choices, choose, follow
+from exposure.page.address import asks, choices, choose
 from exposure.page.inputs import INVENTED_RECORD, SpotInUse, home_of, spot_in_use
 from exposure.page.markup import plain_label
 from exposure.page.place_form import POSITION_LABEL
@@ -32,10 +32,9 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
     st.multiselect(
         "Places side by side, up to six",
         keys,
-        key=follow(CHOSEN, [write_spot(one) for one in chosen]),
+        **asks(CHOSEN, [write_spot(one) for one in chosen], _keep_chosen),
         format_func=lambda key: label_of(state, read_spot(key)),
         max_selections=MOST_PLACES,
-        on_change=_keep_chosen,
         help="Take one off with its cross; type to find a named place. The list stands in the address.",
     )
     with st.popover("Add a place"):
@@ -64,8 +63,8 @@ def _same(one: NamedSpot, other: NamedSpot) -> bool:
     return abs(one.latitude - other.latitude) < SAME and abs(one.longitude - other.longitude) < SAME
 
 
-def _keep_chosen() -> None:
-    choose(places=tuple(read_spot(key) for key in st.session_state.get(CHOSEN, [])))
+def _keep_chosen(keys: list[str]) -> None:
+    choose(places=tuple(read_spot(key) for key in keys))
 
 
 def _add_typed() -> None:

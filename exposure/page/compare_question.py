@@ -17,7 +17,7 @@ from exposure.draw.palette import CLASS_LOOKS
 from exposure.draw.place_rows import site_rank_words
 from exposure.draw.rose import round_step
 from exposure.export.ranked_files import CAUTION, RANK_NOTE
-from exposure.page.address import follow, view_button, writes
+from exposure.page.address import asks, view_button, writes
 from exposure.page.compare_files import show_comparison_files
 from exposure.page.compare_form import show_places_form
 from exposure.page.inputs import record_in_use, spot_in_use
@@ -39,6 +39,7 @@ from exposure.wall.building import compass_name, wall_shapes
 
 WORK = "compare"
 WAIT = ("Being worked out", "The other places are assessed beside this page; the answer appears here.")
+MODE = "compared how"  # of this session, so that it outlives a change of view
 SIDE_BY_SIDE, LIST = "Side by side", "A list of sites"
 
 
@@ -84,11 +85,15 @@ def show_compare_view(state: PageState) -> None:
     st.html(heading(3, QUESTIONS[2]))
     with plain_words("The comparison"):
         spot = spot_in_use(state)
-        st.session_state.setdefault("compare-mode", SIDE_BY_SIDE)
+        mode = st.session_state.setdefault(MODE, SIDE_BY_SIDE)
         st.segmented_control(
-            "What is compared", [SIDE_BY_SIDE, LIST], key="compare-mode", label_visibility="collapsed"
+            "What is compared",
+            [SIDE_BY_SIDE, LIST],
+            **asks("compare-mode", mode, partial(st.session_state.__setitem__, MODE)),
+            required=True,
+            label_visibility="collapsed",
         )
-        listed = st.session_state.get("compare-mode") == LIST
+        listed = mode == LIST
         compared = None if listed else comparison_of(state)
         if compared is not None:
             st.html(f'<p class="lead">{say(comparison_sentence(compared.rows))}</p>')
@@ -97,8 +102,7 @@ def show_compare_view(state: PageState) -> None:
             st.selectbox(
                 "Wall put on every place",
                 wall_shapes(),
-                key=follow("reference", state.reference),
-                on_change=writes("reference", "reference"),
+                **asks("reference", state.reference, writes("reference")),
                 help="One wall, turned to face each of twelve ways, without neighbours; its hardest facing counts.",
             )
         with right:

@@ -6,11 +6,13 @@ changed choice is answered before the eye has moved; what was put together for o
 
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import streamlit as st
 
 from exposure.page.markup import Marked
 from exposure.page.refuse import plain_words
+from exposure.page.seal import Seal
 
 GAP = 0.02  # seconds
 KEPT = 256  # elevations whose words are kept for all readers together
@@ -55,6 +57,18 @@ class Words:
         if found is None:
             found = self._made[piece] = make()
         return found
+
+
+@dataclass(frozen=True)
+class Sealed:
+    """The words about one elevation, each piece under the seal of what it was made for."""
+
+    words: Words
+    seal: Seal
+
+    def of(self, piece: str, make: Callable[[], Marked]) -> Marked:
+        """The piece of that name; it is seen only with the elevation it is about."""
+        return self.seal.on(self.words.of(piece, make))
 
 
 # Kept as it is, not as a copy: readers with the same inputs share the words, and words are never changed.

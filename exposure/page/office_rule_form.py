@@ -8,7 +8,7 @@ import streamlit as st
 
 from exposure.checks import RefusalError
 from exposure.detail.rule_file import Rule, local_rules
-from exposure.page.address import choices, choose, follow
+from exposure.page.address import choices, choose, fill
 from exposure.page.answer import find_answer, find_details
 from exposure.page.building_answers import NO, OPEN, YES, rules_of, show_rules_form
 from exposure.page.markup import plain_label
@@ -120,14 +120,14 @@ def _ask(rule: Rule, mark: str, state: PageState) -> None:
             value = now.get(one.key)
             if one.kind == "number":
                 low, high = max(one.low, -EDGE), min(one.high, EDGE)
-                follow(key, None if value is None else float(value))
+                fill(key, None if value is None else float(value))
                 st.number_input(label, low, max(low, high), None, key=key, placeholder=OPEN, format="%g")
             elif one.kind == "choice":
                 shown = [OPEN, *(short_name(choice, 200) for choice in one.choices)]
-                follow(key, 0 if value is None else 1 + one.choices.index(value))
+                fill(key, 0 if value is None else 1 + one.choices.index(value))
                 st.selectbox(label, range(len(shown)), format_func=shown.__getitem__, key=key)
             else:
-                follow(key, OPEN if value is None else YES if value else NO)
+                fill(key, OPEN if value is None else YES if value else NO)
                 st.selectbox(label, [OPEN, YES, NO], key=key)
         st.form_submit_button("Use these answers", on_click=_use, args=(rule, mark), key=f"use-{mark}")
 

@@ -15,7 +15,7 @@ from exposure.detail.openings import Opening
 from exposure.detail.take_off import TakeOff
 from exposure.detail.window_class import class_passed, rating_of
 from exposure.draw.numbers import pascals, percent
-from exposure.page.address import choices, choose, follow
+from exposure.page.address import choices, choose, fill
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.markup import Marked, Safe, refusal, say, table
 from exposure.page.openings_form import REFUSED, show_ways_in
@@ -63,7 +63,7 @@ def _rating_form(state: PageState) -> None:
         with left:
             st.text_input(
                 "The window you are offered is rated to (Pa, or its class)",
-                key=follow("window-rating", "" if state.rating is None else f"{state.rating:g}"),
+                key=fill("window-rating", "" if state.rating is None else f"{state.rating:g}"),
                 placeholder="300, or 7A, or E750",
                 max_chars=12,
                 help="The pressure it was tested to, from the maker's declaration. It is set against each elevation's gust.",

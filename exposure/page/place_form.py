@@ -8,7 +8,7 @@ import streamlit as st
 
 from exposure.checks import RefusalError
 from exposure.invented.geography import places
-from exposure.page.address import choose
+from exposure.page.address import asks, choose
 from exposure.page.inputs import INVENTED_RECORD, home_of
 from exposure.page.refuse import plain_words
 from exposure.page.state import PageState
@@ -21,15 +21,12 @@ def show_place_form(state: PageState) -> None:
     """A list of named places and a position to type; one that cannot be read is refused in plain words."""
     names = [place.name for place in places()]
     at_place = next((name for name in names if state.at == home_of(name)), None)
-    if st.session_state.get("named-place") != at_place:
-        st.session_state["named-place"] = at_place
     st.selectbox(
         "Invented places",
         names,
         index=None,
-        key="named-place",
+        **asks("named-place", at_place, _go_to_named),
         placeholder="Type or choose a name",
-        on_change=_go_to_named,
     )
     with st.form("position", border=False):
         st.text_input(POSITION_LABEL, key="position", placeholder=EXAMPLE)
@@ -40,10 +37,8 @@ def show_place_form(state: PageState) -> None:
             raise refused
 
 
-def _go_to_named() -> None:
-    name = st.session_state.get("named-place")
-    if name is not None:
-        choose(at=home_of(name), elevation="", building=None, name="", record=INVENTED_RECORD)
+def _go_to_named(name: str) -> None:
+    choose(at=home_of(name), elevation="", building=None, name="", record=INVENTED_RECORD)
 
 
 def _go_to_position() -> None:

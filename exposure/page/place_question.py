@@ -12,7 +12,7 @@ import streamlit as st
 from exposure.draw.assessment_pictures import months_of, rose_of
 from exposure.draw.months import months_sentence
 from exposure.draw.numbers import band_words, degrees, litres
-from exposure.page.address import choices, follow, writes
+from exposure.page.address import asks, choices, writes
 from exposure.page.answer import Answer, find_answer, rose_of_place
 from exposure.page.folding import let_go
 from exposure.page.inputs import region_figure, spot_in_use
@@ -53,14 +53,16 @@ def _answered() -> None:
         with left:
             show_map(answer, state)
         with right:
-            st.html(plate(rose_of(answer.assessment, spell=spell), caption=ROSE_CAPTION))
+            st.html(
+                answer.seal.whole.on(plate(rose_of(answer.assessment, spell=spell), caption=ROSE_CAPTION))
+            )
         first, second = st.columns([1, 1.3])
         with first:
-            st.html(_months(answer))
+            st.html(answer.seal.whole.on(_months(answer)))
         with second:
-            st.html(_record_doubts(answer))
+            st.html(answer.seal.whole.on(_record_doubts(answer)))
         with st.expander("The rose as a table"):
-            st.html(_rose_table(answer, spell=spell))
+            st.html(answer.seal.whole.on(_rose_table(answer, spell=spell)))
         if st.toggle("Inspect the weather record", key="inspect-record"):
             show_record_quality(answer.record)
 
@@ -85,8 +87,8 @@ def _switches(state: PageState) -> None:
             "Index",
             list(MEASURES),
             format_func=MEASURES.__getitem__,
-            key=follow("measure", state.measure),
-            on_change=writes("measure", "measure"),
+            **asks("measure", state.measure, writes("measure")),
+            required=True,
         )
         ways = [WORST, *(str(way) for way in range(0, 360, 30))]
         if state.facing not in ways:
@@ -95,8 +97,7 @@ def _switches(state: PageState) -> None:
             "Map for walls facing",
             ways,
             format_func=_way_words,
-            key=follow("facing", state.facing),
-            on_change=writes("facing", "facing"),
+            **asks("facing", state.facing, writes("facing")),
             width=320,
         )
 

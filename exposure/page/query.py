@@ -289,4 +289,4 @@ _MEANING = {
     "places": "places to compare",
     "reference": "a reference wall",
 }
-assert {name for name, _, _ in _PARTS.values()} == {one.name for one in fields(PageState)} - {"notes"}
+assert {name for name, _, _ in _PARTS.values()} == {one.name for one in fields(PageState)} - {"notes", "turn"}

@@ -14,7 +14,7 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.climate.service import SERVICES
 from exposure.draw.numbers import percent, whole
-from exposure.page.address import choices, choose, follow
+from exposure.page.address import asks, choices, choose
 from exposure.page.beside import record_beside
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse
 from exposure.page.long_work import Tell, begin, forget_refusal, running, show_work
@@ -41,8 +41,7 @@ def show_record_form(state: PageState) -> None:
             list(names),
             format_func=lambda mark: names[mark],
             index=None,
-            key=follow("record", shown),
-            on_change=_use_chosen,
+            **asks("record", shown, _use),
         )
     if state.record not in names:
         st.button("Use the invented grid", on_click=_use, args=(INVENTED_RECORD,))
@@ -177,10 +176,6 @@ def _hour(stamp: object) -> str:
 def record_at_work() -> bool:
     """Whether a file is being read."""
     return running(WORK) is not None
-
-
-def _use_chosen() -> None:
-    _use(st.session_state["record"])
 
 
 def _use(mark: str) -> None:

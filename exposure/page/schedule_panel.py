@@ -14,7 +14,7 @@ from exposure.assess.details import ElevationDetails
 from exposure.detail import RuleResult, Schedule, ScheduleLine
 from exposure.detail.ladder import levels
 from exposure.draw.marked import dimensions, mark
-from exposure.page.folding import Words, folded_part
+from exposure.page.folding import Sealed, folded_part
 from exposure.page.markup import Marked, Safe, caution, doubts, folded, say, table
 
 KEY_LINES = (
@@ -53,7 +53,7 @@ def needs_words(one: ElevationDetails) -> str:
     )
 
 
-def show_schedule(one: ElevationDetails, words: Words, above: Callable[[], Marked]) -> None:
+def show_schedule(one: ElevationDetails, words: Sealed, above: Callable[[], Marked]) -> None:
     """The lines that decide the level with the caution in the same box, then everything folded by part.
 
     ``words`` keeps what is put together about this elevation; what stands ``above`` goes out with the box, because

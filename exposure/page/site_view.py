@@ -5,6 +5,8 @@ light, targets for a thumb; the map, the rose and the chain stay at the desk. A 
 needs its server, so the same view can be taken along as one file.
 """
 
+from functools import partial
+
 import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
@@ -12,7 +14,7 @@ from exposure.draw.assessment_pictures import codes_of, plan_of
 from exposure.draw.marked import dimensions
 from exposure.draw.numbers import litres_with_band, millimetres, pascals
 from exposure.draw.palette import CLASS_LOOKS
-from exposure.page.address import follow, view_button, writes
+from exposure.page.address import asks, view_button, writes
 from exposure.page.answer import Answer
 from exposure.page.markup import Marked, caution, doubts, plain_label, plate, say, tally
 from exposure.page.take_along import site_button
@@ -23,8 +25,10 @@ from exposure.rain.pressure import head_of_water
 from exposure.wall.name_list import in_turn
 
 TICKS = (
-    "Ticks made here are gone when this page is closed. The file from Take to site keeps them on the phone."
+    "Ticks made here stay while you change views; they are gone when this page is reloaded or closed. The file from "
+    "Take to site keeps them on the phone."
 )
+TICKED = "ticked"  # of this session: what is done, by building, wall and step
 
 
 def show_site_view(answer: Answer, details: BuildingDetails) -> None:
@@ -33,27 +37,33 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
     worst = one is details.elevations[0]
     st.html(f'<h2 class="where">{say(answer.building.name)}, {say(answer.spot.name)}</h2>')
     site_button(answer, details)
-    st.html(_hero(one, codes_of(answer.assessment)[one.name], worst=worst))
-    st.html(_three_numbers(one))
+    seal = answer.seal
+    st.html(seal.on(_hero(one, codes_of(answer.assessment)[one.name], worst=worst) + _three_numbers(one)))
     _steps(answer, one)
-    st.html("".join(map(caution, one.schedule.cautions)))
+    st.html(seal.on("".join(map(caution, one.schedule.cautions))))
     st.html(
         "<h2>Where you are</h2>"
-        + plate(
-            plan_of(answer.assessment, chosen=one.name, size=346, callouts=False, prefix="site-plan"),
-            caption="North is up. Thick wall: worst. Deeper stripes: more rain, L/m² in the worst spell.",
+        + seal.on(
+            plate(
+                plan_of(answer.assessment, chosen=one.name, size=346, callouts=False, prefix="site-plan"),
+                caption="North is up. Thick wall: worst. Deeper stripes: more rain, L/m² in the worst spell.",
+            )
         )
     )
     _others(answer, one)
-    st.html(f"<h2>Wrap standing bare?</h2><p>{say(one.bare_wrap.in_words)}</p>")
-    st.html(f"<p>Clad first: {say(in_turn(details.clad_first[:3]))}.</p>" + doubts(one.bare_wrap.flags))
+    st.html("<h2>Wrap standing bare?</h2>" + seal.on(f"<p>{say(one.bare_wrap.in_words)}</p>"))
+    st.html(
+        seal.on(f"<p>Clad first: {say(in_turn(details.clad_first[:3]))}.</p>" + doubts(one.bare_wrap.flags))
+    )
     with st.expander("Site water check"):
-        st.html(_check(one))
+        st.html(seal.on(_check(one)))
     with st.expander("Why these figures, and what to doubt"):
         st.html(
-            f"<p>{say(level_words(one.schedule))} {say(class_words(one.exposure))}, "
-            f"{say(litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band))} in the worst spell.</p>"
-            + doubts([*(doubt.sentence for doubt in one.exposure.doubts), *one.schedule.flags])
+            seal.on(
+                f"<p>{say(level_words(one.schedule))} {say(class_words(one.exposure))}, "
+                f"{say(litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band))} in the worst spell.</p>"
+                + doubts([*(doubt.sentence for doubt in one.exposure.doubts), *one.schedule.flags])
+            )
         )
         view_button("All the reasons, at the desk", "desk")
 
@@ -91,19 +101,30 @@ def _steps(answer: Answer, one: ElevationDetails) -> None:
     if schedule.specific_design:
         st.html(caution(f"{schedule.lines[0].build} {schedule.specific_design}"))
         return
-    keys = [f"tick-{answer.building.name}-{one.name}-{number}" for number in range(len(schedule.steps))]
-    done = sum(bool(st.session_state.get(key)) for key in keys)
+    ticked: set[tuple[str, str, str]] = st.session_state.setdefault(TICKED, set())
+    boxes = [(answer.building.name, one.name, step.text) for step in schedule.steps]
+    done = sum(box in ticked for box in boxes)
     st.html(
-        f'<p role="status" class="note">{done} of {len(keys)} done on the {say(one.name)}. {say(TICKS)}</p>'
+        answer.seal.on(
+            f'<p role="status" class="note">{done} of {len(boxes)} done on the {say(one.name)}. {say(TICKS)}</p>'
+        )
     )
     with st.container(key="steps"):
-        for number, (key, step) in enumerate(zip(keys, schedule.steps, strict=True), start=1):
-            ticked = " (done)" if st.session_state.get(key) else ""
-            st.checkbox(f"{number}. {plain_label(step.text)}{ticked}", key=key)
+        for number, (box, step) in enumerate(zip(boxes, schedule.steps, strict=True), start=1):
+            said = " (done)" if box in ticked else ""
+            st.checkbox(
+                f"{number}. {plain_label(step.text)}{said}",
+                **asks(answer.seal.tick(number), box in ticked, partial(_tick, box)),
+            )
             hold = f"<p><b>Before it is covered:</b> {say(step.hold)}</p>" if step.hold else ""
             warned = caution(step.caution) if step.caution else ""
             if hold or warned:
-                st.html(f'<div class="step">{hold}{warned}</div>')
+                st.html(answer.seal.on(f'<div class="step">{hold}{warned}</div>'))
+
+
+def _tick(box: tuple[str, str, str], done: bool) -> None:
+    ticked = st.session_state.setdefault(TICKED, set())
+    ticked.add(box) if done else ticked.discard(box)
 
 
 def _others(answer: Answer, one: ElevationDetails) -> None:
@@ -120,8 +141,7 @@ def _others(answer: Answer, one: ElevationDetails) -> None:
             "Show the elevation",
             names,
             format_func=words.__getitem__,
-            key=follow("site-elevation", one.name),
-            on_change=writes("site-elevation", "elevation"),
+            **asks(answer.seal.key("site-elevation"), one.name, writes("elevation")),
         )
 
 

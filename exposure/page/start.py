@@ -9,7 +9,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from exposure.page.address import choices, follow, writes
+from exposure.page.address import asks, open_choice, writes
 from exposure.page.markup import doubts, say
 from exposure.page.refuse import plain_words
 from exposure.page.state import VIEWS, Box, Outline, PageState
@@ -24,7 +24,7 @@ def show_page() -> None:
     """Draw the page for the choices in the address."""
     st.set_page_config(page_title=TITLE, layout="wide", initial_sidebar_state="collapsed")
     st.html(STYLE)
-    state = choices()
+    state = open_choice()
     view = state.view or usual_view()
     _title_line(view, invented_words(state))
     if state.notes:
@@ -68,8 +68,8 @@ def _title_line(view: str, invented: str) -> None:
             "View",
             list(VIEWS),
             format_func=VIEWS.__getitem__,
-            key=follow("view", view),
-            on_change=writes("view", "view"),
+            **asks("view", view, writes("view")),
+            required=True,
             label_visibility="collapsed",
         )
 

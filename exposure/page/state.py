@@ -87,6 +87,7 @@ class PageState:
     bare_weeks: int = 6
     places: tuple["NamedSpot", ...] = ()  # to compare; empty: the named ones
     reference: str = "two-storey gable"  # the wall put on every place
+    turn: int = field(default=0, compare=False)  # how often the reader went back or forward in this session
     notes: tuple[str, ...] = field(default=(), compare=False)  # what the address held wrongly
 
     def with_(self, **changes: object) -> "PageState":

@@ -18,7 +18,7 @@ from exposure.assess.details_export import details_csv, details_json, take_off_c
 from exposure.export.building_files import write_building_geopackage
 from exposure.invented.geography import places
 from exposure.map.contour_map import region_field
-from exposure.page.address import choices
+from exposure.page.address import choices, take
 from exposure.page.answer import Answer
 from exposure.page.inputs import demo, key_of, region_index
 from exposure.page.long_work import Tell, begin, running, show_work
@@ -203,4 +203,4 @@ def _open_project() -> None:
     for one in project.files:
         keep(one)
     st.session_state["project-notes"] = project.state.notes
-    st.query_params.from_dict(to_query(project.state))
+    take(project.state.with_())

@@ -35,7 +35,7 @@ def show_answers(answer: Answer, *, needs: str, compared: tuple[str, str]) -> No
         answer_box(number, question, *words)
         for number, (question, words) in enumerate(zip(QUESTIONS, boxes, strict=True), start=1)
     )
-    st.html(f'<div class="answers">{made}</div>')
+    st.html(answer.seal.whole.on(f'<div class="answers">{made}</div>'))
 
 
 NO_BAND = "no band: too few years"

@@ -44,6 +44,8 @@ def show_view(state: PageState, view: str) -> None:
         answer = find_answer(state)
     except RefusalError as why:
         refused = why
+    if answer is not None:
+        st.html(answer.seal.rule())
     if view != "site":
         _title_block(state, answer)
     if answer is None:

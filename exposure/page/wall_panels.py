@@ -13,17 +13,19 @@ from exposure.detail.water_check import WaterCheck
 from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.draw.marked import dimensions
 from exposure.draw.numbers import pascals, whole
-from exposure.page.address import follow, writes
-from exposure.page.folding import Words, folded_part
+from exposure.page.address import asks, choose, writes
+from exposure.page.folding import Sealed, folded_part
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
-from exposure.page.state import PageState
+from exposure.page.query import from_query
+from exposure.page.state import PageState, short_name
 from exposure.wall.name_list import in_turn
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+REFUSED = "refused-bare-start"
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
 
 
-def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageState, words: Words) -> None:
+def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageState, words: Sealed) -> None:
     """The four parts; two lie open, and the reader opens the others when the job is at them."""
     first, second = st.columns(2)
     with first, st.expander("While the wrap stands bare", expanded=True):
@@ -42,22 +44,22 @@ def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageStat
     )
 
 
-def _bare(details: BuildingDetails, bare: BareWrap, state: PageState, words: Words) -> None:
+def _bare(details: BuildingDetails, bare: BareWrap, state: PageState, words: Sealed) -> None:
     with st.container(horizontal=True):
-        start = st.session_state.get("bare-start", state.bare_from)
         st.text_input(
             "Wrap goes up (month-day)",
-            key=follow("bare-start", start),
+            **asks("bare-start", state.bare_from, _use_start),
             placeholder="09-21",
             max_chars=5,
-            on_change=_use_start,
         )
         st.selectbox(
             "Weeks until clad",
             sorted({*WEEK_CHOICES, state.bare_weeks}),
-            key=follow("bare-weeks", state.bare_weeks),
-            on_change=writes("bare-weeks", "bare_weeks", int),
+            **asks("bare-weeks", state.bare_weeks, writes("bare_weeks", int)),
         )
+    refused = st.session_state.pop(REFUSED, "")
+    if refused:
+        st.html(doubts([f"The date {refused} cannot be read: write month-day, such as 09-21."], word="Note"))
     st.html(words.of("bare", lambda: _bare_words(details, bare)))
 
 
@@ -70,16 +72,12 @@ def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
     )
 
 
-def _use_start() -> None:
-    from exposure.page.address import choose
-    from exposure.page.query import from_query
-
-    given = st.session_state.get("bare-start", "").strip()
-    read = from_query({"bare": given}) if given else PageState()
-    if not read.notes:
-        choose(bare_from=read.bare_from)
+def _use_start(given: str) -> None:
+    read = from_query({"bare": given.strip()}) if given.strip() else PageState()
+    if read.notes:
+        st.session_state[REFUSED] = short_name(given)
     else:
-        st.session_state["bare-start"] = ""
+        choose(bare_from=read.bare_from)
 
 
 def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:

@@ -22,9 +22,9 @@ from exposure.draw.numbers import (
     share_words,
 )
 from exposure.draw.site_pictures import ground_words, site_ring, view_plan
-from exposure.page.address import choices, follow, view_button, writes
+from exposure.page.address import asks, choices, view_button, writes
 from exposure.page.answer import Answer, details_mark, find_answer, find_details
-from exposure.page.folding import folded_part, let_go, words_of
+from exposure.page.folding import Sealed, folded_part, let_go, words_of
 from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
 from exposure.page.openings_panel import show_missing_openings, show_openings
 from exposure.page.own_inputs import own_inputs
@@ -58,8 +58,8 @@ def _answered() -> None:
         _with_the_rest(answer)
         details = find_details(answer)
         one = details.of(answer.chosen.wall.name)
-        words = words_of(details_mark(answer), one.name)
-        st.html(words.of("lead", lambda: f'<p class="lead">{say(lead(answer))}</p>'))
+        words = Sealed(words_of(details_mark(answer), one.name), answer.seal)
+        st.html(answer.seal.whole.on(f'<p class="lead">{say(lead(answer))}</p>'))
         plan, side = st.columns([2.1, 1])
         with side:
             _elevation_choice(answer)
@@ -120,8 +120,8 @@ def _elevation_choice(answer: Answer) -> None:
     st.pills(
         "Elevation",
         names,
-        key=follow("elevation", answer.chosen.wall.name),
-        on_change=writes("elevation", "elevation"),
+        **asks(answer.seal.key("elevation"), answer.chosen.wall.name, writes("elevation")),
+        required=True,
     )
 
 

@@ -6,7 +6,7 @@ set here is said on the sheet; what is left alone stays as mapped.
 
 import streamlit as st
 
-from exposure.page.address import choose, follow, writes
+from exposure.page.address import asks, choose, writes
 from exposure.page.answer import Answer
 from exposure.page.building_answers import show_construction_form
 from exposure.page.inputs import GROUND_CODES
@@ -30,8 +30,8 @@ def show_what_differs(answer: Answer, state: PageState) -> None:
                 "Neighbours",
                 list(NEIGHBOURS),
                 format_func=NEIGHBOURS.__getitem__,
-                key=follow("neighbours", state.neighbours),
-                on_change=writes("neighbours", "neighbours"),
+                **asks("neighbours", state.neighbours, writes("neighbours")),
+                required=True,
                 help="A neighbour can be pulled down: the answer without them always stands beside.",
             )
             _ground_form(answer, state)

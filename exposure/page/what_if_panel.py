@@ -31,7 +31,7 @@ def show_what_ifs() -> None:
     mark = details_mark(answer)
     made = st.session_state.get(SESSION, {})
     if mark in made:
-        st.html(_words(made[mark], answer.chosen.wall.name))
+        st.html(answer.seal.on(_words(made[mark], answer.chosen.wall.name)))
         return
     if st.session_state.get("what-ifs-asked") != mark:
         st.session_state["what-ifs-asked"] = mark

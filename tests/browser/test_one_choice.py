@@ -1,0 +1,143 @@
+"""What is seen belongs together at every frame: the button that is lit, the headline, and each panel's own mark.
+
+A slow server and a fast hand: choices are pressed faster than they can be answered, while every core is kept busy.
+"""
+
+import multiprocessing
+import os
+
+import pytest
+
+WATCH = """() => {
+    const seen = window.seen = {frames: 0, filled: 0, wrong: []};
+    const shows = e => e.checkVisibility({checkVisibilityCSS: true});
+    const look = () => {
+        const lit = [...document.querySelectorAll('[role=radiogroup] > *')].filter(e =>
+            (e.getAttribute('aria-checked') === 'true' || e.querySelector('input:checked'))
+            && e.closest('[class*="elevation-"]') && shows(e)).map(e => e.innerText.replace(/\\u00a0/g, ' '));
+        const panels = [...document.querySelectorAll('[data-answer]')].filter(shows);
+        const walls = new Set(panels.map(e => e.dataset.wallName).filter(name => name));
+        const answers = new Set(panels.map(e => e.dataset.answer));
+        const named = [...document.querySelectorAll('h3.part, .hero .w, [role=status].note')].filter(shows)
+            .map(e => e.innerText.replace(/\\u00a0/g, ' ').toLowerCase());
+        seen.frames += 1;
+        seen.filled += walls.size > 0;
+        const is = (words, name) => words === name || words.includes(` ${name}:`);
+        const bad = answers.size > 1 || walls.size > 1 || (walls.size && !(lit.length === 1 && is(lit[0], [...walls][0])))
+            || (walls.size && named.some(words => !words.includes([...walls][0])));
+        if (bad && seen.wrong.length < 5)
+            seen.wrong.push([lit, [...walls], [...answers], named]);
+        requestAnimationFrame(look);
+    };
+    look();
+}"""
+ELEVATIONS = ["north-west", "north-east", "south-east", "south-west", "south-east, inner", "north-west"]
+
+
+@pytest.fixture
+def busy_machine():
+    """Every core kept busy by others."""
+    burners = [multiprocessing.Process(target=_burn, daemon=True) for _ in range(2 * (os.cpu_count() or 1))]
+    for one in burners:
+        one.start()
+    yield
+    for one in burners:
+        one.terminate()
+        one.join()
+
+
+def _burn() -> None:
+    while True:
+        sum(range(10_000))
+
+
+def held(page):
+    """What is in force as the page says it, once it has settled: lit, panels' wall and answer."""
+    return page.evaluate(
+        """() => [
+            document.querySelector('[class*="elevation-"] [aria-checked=true], [class*="elevation-"] label:has(input:checked)').innerText,
+            [...new Set([...document.querySelectorAll('[data-wall-name]')].map(e => e.dataset.wallName))],
+            [...new Set([...document.querySelectorAll('[data-answer]')].map(e => e.dataset.answer))].length,
+        ]"""
+    )
+
+
+def test_fast_clicks_never_show_another_walls_figures(screen, busy_machine):
+    one = screen().open("?view=desk", wait=".figures").settled()
+    page = one.page
+    page.evaluate(WATCH)
+    for name in ELEVATIONS * 2:
+        page.get_by_role("radio", name=name, exact=True).click(no_wait_after=True)
+        page.wait_for_timeout(150)
+    page.wait_for_selector("text=What to build on the north-west elevation", timeout=60_000)
+    one.settled()
+    seen = page.evaluate("window.seen")
+    assert seen["frames"] > 10
+    assert seen["filled"] > 0  # figures were really seen
+    assert seen["wrong"] == []
+    assert held(page) == ["north-west", ["north-west"], 1]
+    assert "e=north-west" in page.url
+
+
+def test_places_chosen_in_turn_faster_than_answered_end_at_the_last(screen, busy_machine):
+    """The place, its worst elevation and the address agree, whatever was asked on the way there."""
+    one = screen().open("?view=desk", wait=".figures").settled()
+    page = one.page
+    page.evaluate(WATCH)
+    box = page.locator(".st-key-title-block")
+    offered = None
+    for turn in range(4):
+        page.get_by_role("button", name="Change place").click()
+        field = page.get_by_test_id("stPopoverBody").get_by_role("combobox").first
+        field.click()
+        options = page.get_by_role("option")
+        options.first.wait_for()
+        offered = options.all_inner_texts()
+        options.nth(1 + turn % 5).click()
+        page.wait_for_timeout(150)
+        page.keyboard.press("Escape")
+    last = offered[1 + 3 % 5]
+    box.get_by_text(last, exact=True).wait_for(timeout=90_000)
+    one.settled()
+    seen = page.evaluate("window.seen")
+    assert seen["wrong"] == []
+    lit, walls, answers = held(page)
+    assert [lit] == walls
+    assert answers == 1
+    assert page.locator(".lead", has_text="is worst").inner_text().startswith(f"The {lit} elevation is worst")
+    fresh = screen().open(page.url.partition("/?")[2] and "?" + page.url.partition("?")[2], wait=".figures")
+    assert held(fresh.settled().page) == [lit, walls, answers]  # the address says the same
+    assert last in fresh.words()
+
+
+def test_back_and_forward_while_work_runs(screen, busy_machine):
+    one = screen().open("?view=desk", wait=".figures").settled()
+    page = one.page
+    page.evaluate(WATCH)
+    for name in ("north-west", "north-east"):
+        page.get_by_role("radio", name=name, exact=True).click()
+        page.wait_for_url(f"**e={name}*", timeout=60_000)
+    page.go_back()
+    page.wait_for_timeout(150)
+    page.keyboard.press("Escape")
+    page.get_by_role("heading", name="What to build on the north-west elevation").wait_for(timeout=60_000)
+    one.settled()
+    assert held(page)[:2] == ["north-west", ["north-west"]]
+    page.go_forward()
+    page.get_by_role("heading", name="What to build on the north-east elevation").wait_for(timeout=60_000)
+    one.settled()
+    assert held(page)[:2] == ["north-east", ["north-east"]]
+    assert page.evaluate("window.seen.wrong") == []
+
+
+def test_the_builders_view_shows_one_wall_at_every_frame(screen, busy_machine):
+    one = screen(phone=True).open("?view=site", wait=".hero").settled()
+    page = one.page
+    page.evaluate(WATCH)
+    for name in ("north-west", "north-east", "south-west", "north-west"):
+        page.get_by_text(f"{name}:", exact=False).first.click()
+        page.wait_for_timeout(150)
+    page.wait_for_selector("text=/0 of \\d+ done on the north-west/", timeout=60_000)
+    one.settled()
+    assert page.evaluate("window.seen.wrong") == []
+    assert held(page)[1:] == [["north-west"], 1]
