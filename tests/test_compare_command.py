@@ -1,6 +1,7 @@
 """``exposure compare`` as someone types it: exit codes, files, rows told, an interruption, a rerun."""
 
 import json
+import shlex
 import signal
 import subprocess
 import sys
@@ -99,6 +100,17 @@ def test_an_interruption_leaves_the_files_before_as_they_were(record, tmp_path, 
     assert main(asked) == 130
     assert [path.name for path in out.iterdir()] == ["comparison.csv"]
     assert (out / "comparison.csv").read_text() == "before"
+
+
+def test_a_record_with_names_of_its_own_is_ranked_as_the_readme_reads_it(tmp_path, capsys):
+    readme = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+    words = shlex.split(readme.split("exposure site data_open/")[1].split("```")[0].replace("\\\n", " "))
+    record = Path(__file__).parents[1] / "data_open" / words[0]
+    sites = tmp_path / "sites.csv"
+    sites.write_text("name,lat,lon,terrain\nTown,40.7,-74.1,IV\nField,40.7,-74.2,I\n")
+    out = tmp_path / "out"
+    assert main(["compare", str(sites), "--climate", str(record), *words[1:], "--out", str(out)]) == 0
+    assert capsys.readouterr().out.startswith("Field comes out hardest hit of 2")  # I is smoother than IV
 
 
 def test_a_list_that_never_ends_is_refused_at_once(record, tmp_path, capsys):

@@ -108,7 +108,7 @@ def _weather(
     """Where the weather comes from, and the rasters to survey with."""
     from exposure.assess.site_weather import GridWeather, OneRecord
     from exposure.cli.source_arguments import request_of
-    from exposure.climate.formats import find_format
+    from exposure.climate.formats import chosen_format
     from exposure.climate.source_file import open_source
 
     if options.at is not None:
@@ -126,7 +126,7 @@ def _weather(
             options.cover or place.cover,
         )
     source = open_source(options.climate)
-    form = find_format(source, options.format).name
+    form = chosen_format(source, options.format, options.columns).name
     if form == "grib":
         raise RefusalError(
             "the weather is GRIB",

@@ -72,6 +72,19 @@ def format_module(entry: Format) -> ModuleType:
     return import_module(f"exposure.climate.{entry.module}")
 
 
+def chosen_format(source: Source, named: str | None, columns: object) -> Format:
+    """The format ``named``; else a table, where somebody said which ``columns`` of a text are which; else by content.
+
+    Raises
+    ------
+    RefusalError
+        As :func:`find_format` does.
+    """
+    if columns and named is None and source.is_text:
+        named = "station-csv"
+    return find_format(source, named)
+
+
 def find_format(source: Source, asked: str | None = None) -> Format:
     """The format of ``source`` by its content, or the one ``asked`` for.
 

@@ -8,7 +8,7 @@ from typing import BinaryIO
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.formats import FORMATS, find_format, format_module, other_than_named
+from exposure.climate.formats import chosen_format, format_module, other_than_named
 from exposure.climate.quality import grave_flags
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, kind_of, pairs_of
@@ -101,13 +101,7 @@ def open_climate(
         mast_roughness=mast_roughness,
     )
     opened = open_source(source)
-    entry = (
-        next(e for e in FORMATS if e.name == "station-csv")
-        if columns and format is None and opened.is_text
-        else None
-    )
-    if entry is None:
-        entry = find_format(opened, format)
+    entry = chosen_format(opened, format, columns)
     module = format_module(entry)
     try:
         with warnings.catch_warnings():
