@@ -124,7 +124,7 @@ def test_a_full_screen_is_told_in_one_line(more):
 
 def test_a_reader_that_has_enough_is_no_error():
     with subprocess.Popen(
-        [*SITE, "--orientations", "720", "--json", "-"],
+        [*SITE, "--orientations", ",".join(str(n / 2) for n in range(720)), "--json", "-"],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,

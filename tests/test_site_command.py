@@ -191,7 +191,22 @@ def test_one_impossible_value_becomes_missing_and_is_told(capsys, tmp_path):
 def test_orientations():
     assert read_orientations("12") == [30.0 * i for i in range(12)]
     assert read_orientations("-45, 405") == [315.0, 45.0]
-    for wrong in ("", "north", "10,x", "99999", "9" * 5000, "\N{SUPERSCRIPT TWO}", "nan,inf", "1e9"):
+    assert read_orientations("90,") == [90.0]  # the comma makes it a list
+    assert read_orientations("90.0") == [90.0]
+    for wrong in (
+        "90",
+        "45",
+        "360",
+        "37",
+        "",
+        "north",
+        "10,x",
+        "99999",
+        "9" * 5000,
+        "\N{SUPERSCRIPT TWO}",
+        "nan,inf",
+        "1e9",
+    ):
         with pytest.raises(ValueError, match="expected"):
             read_orientations(wrong)
 

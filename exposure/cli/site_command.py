@@ -13,7 +13,8 @@ from exposure.clock import TYPICAL_YEAR
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.wall.building import compass_name
 
-MOST_ORIENTATIONS = 720
+MOST_COUNTED = 36  # walls round the compass; one each 10 degrees, as winds are reported
+MOST_ORIENTATIONS = 720  # in a list
 READS = ("source", "scale_with")
 WRITES: dict[str, tuple[str, ...]] = {"json": ()}
 
@@ -25,7 +26,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--orientations",
         default="12",
         metavar="N|LIST",
-        help="how many walls round the compass (12 means 0, 30, ... 330), or a list such as 45,135.5,225",
+        help="how many walls round the compass, up to 36 (12, the default, means 0, 30, ... 330); or the ways walls "
+        "face, in degrees, such as 45,135.5,225 (one alone with a comma: 90,)",
     )
     add_wet_hour(parser)
     add_json(parser)
@@ -47,14 +49,24 @@ def run(options: argparse.Namespace) -> None:
 def read_orientations(text: str) -> list[float]:
     """Directions from a number of walls or a list of angles.
 
+    A number alone is how many walls; above :data:`MOST_COUNTED` it may as well be the way one wall faces, and is
+    refused.
+
     Examples
     --------
-    >>> read_orientations("4"), read_orientations("45,225.5")
-    ([0.0, 90.0, 180.0, 270.0], [45.0, 225.5])
+    >>> read_orientations("4"), read_orientations("45,225.5"), read_orientations("90,")
+    ([0.0, 90.0, 180.0, 270.0], [45.0, 225.5], [90.0])
     """
     parts = [part for part in text.replace(" ", "").split(",") if part]
-    if len(parts) == 1 and parts[0].isdecimal():
-        number = check_between(parts[0][:20], "the number of orientations", 1, MOST_ORIENTATIONS, "")
+    if len(parts) == 1 and parts[0].isdecimal() and "," not in text:
+        alone = parts[0][:20]
+        if int(alone) > MOST_COUNTED:
+            raise RefusalError(
+                f"orientations are {alone}, which may be a number of walls or the way one wall faces",
+                f"a number of walls up to {MOST_COUNTED}, or angles with a comma",
+                f"Write {alone}, (with the comma) for the wall that faces that way, or list the angles.",
+            )
+        number = check_between(alone, "the number of orientations", 1, MOST_COUNTED, "")
         return [float(angle) for angle in compass_orientations(int(number))]
     if not parts or len(parts) > MOST_ORIENTATIONS:
         raise RefusalError(
