@@ -275,6 +275,7 @@ def test_the_command_writes_json_and_tables(files, capsys):
         str(files / "out.csv"),
         "--take-off",
         str(files / "amounts.csv"),
+        "--full",
     ]
     assert main(arguments) == 0
     printed = capsys.readouterr().out
@@ -287,6 +288,82 @@ def test_the_command_writes_json_and_tables(files, capsys):
     assert "details" not in printed.splitlines()[0]
     assert (files / "out.csv").read_text("utf-8").startswith("elevation,level,where")
     assert not list(files.glob("*.part"))
+
+
+def test_without_full_the_command_says_the_main_things_in_about_twenty_lines(files, capsys):
+    asked = [
+        "details",
+        str(files / "house.toml"),
+        "--climate",
+        str(files / "weather.csv"),
+        "--kind",
+        "invented",
+    ]
+    assert main(asked) == 0
+    brief = capsys.readouterr().out.splitlines()
+    assert len(brief) <= 24  # four elevations
+    assert sum(": level " in line for line in brief) == 4
+    assert any("more doubts" in line and "--full" in line for line in brief)
+    assert brief[-1].startswith("Caution: local codes")
+    assert main([*asked, "--full"]) == 0
+    full = capsys.readouterr().out.splitlines()
+    assert len(full) > 400
+    for line in brief:
+        if line.startswith("Doubt: "):
+            assert line in full
+
+
+def test_openings_that_nobody_listed_are_never_nothing(files, capsys):
+    asked = [
+        "details",
+        str(files / "house.toml"),
+        "--climate",
+        str(files / "weather.csv"),
+        "--kind",
+        "invented",
+    ]
+    amounts = files / "amounts.csv"
+    assert main([*asked, "--take-off", str(amounts), "--json", str(files / "out.json")]) == 0
+    assert "openings are not listed, and what they take is not in it" in capsys.readouterr().out
+    rows = [line.split(",") for line in amounts.read_text("utf-8").splitlines()]
+    for column in ("openings m2", "sill tray m", "head flashing m", "corner pieces", "openings"):
+        assert {row[rows[0].index(column)] for row in rows[1:]} == {"not listed"}, column
+    assert all(float(row[rows[0].index("membrane m2")]) > 0 for row in rows[1:])
+    told = json.loads((files / "out.json").read_text("utf-8"))
+    assert told["take_off"]["sill_tray"] is None
+    listed = [*asked, "--openings", str(files / "openings.csv"), "--take-off", str(amounts)]
+    assert main(listed) == 0
+    rows = [line.split(",") for line in amounts.read_text("utf-8").splitlines()]
+    trays = {row[0]: row[rows[0].index("sill tray m")] for row in rows[1:]}
+    assert float(trays["south-west"]) > 4 * 0.9  # four openings of 900 mm
+    assert {trays[name] for name in trays if name not in ("south-west", "all")} == {
+        "0.0"
+    }  # the list holds none
+
+
+def test_a_question_of_a_rule_comes_with_the_key_that_answers_it(files, capsys):
+    house = files / "house.toml"
+    house.write_text(
+        house.read_text("utf-8").split("[details.rule_answers")[0].replace("canada", "united kingdom")
+    )
+    asked = ["details", str(house), "--climate", str(files / "weather.csv"), "--kind", "invented", "--full"]
+    assert main(asked) == 0
+    told = capsys.readouterr().out
+    line = next(one for one in told.splitlines() if "Scotland" in one and "To answer" in one)
+    assert 'under [details.rule_answers."united kingdom"]: north_or_west (true or false)' in line
+    house.write_text(
+        house.read_text("utf-8") + '[details.rule_answers."united kingdom"]\nnorth_or_west = true\n'
+    )
+    assert main(asked) == 0  # the words printed are words the file takes
+    assert not any("To answer" in one and "Scotland" in one for one in capsys.readouterr().out.splitlines())
+
+
+def test_the_help_names_every_local_rule_with_its_country(capsys):
+    with pytest.raises(SystemExit):
+        main(["details", "--help"])
+    told = " ".join(capsys.readouterr().out.split())
+    for name in ("australia", "canada", "ireland", "new zealand", "united kingdom", "united states"):
+        assert f"{name} ({name.title()}, " in told
 
 
 def test_the_command_refuses_with_two(files, capsys):

@@ -13,6 +13,7 @@ import numpy as np
 from exposure import __version__
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
+from exposure.detail.take_off import NOT_LISTED
 from exposure.detail.wetting import WettingResult
 from exposure.detail.window_class import WindowOrder
 from exposure.rain.pressure import WallPressure
@@ -87,7 +88,7 @@ def details_csv(details: BuildingDetails) -> str:
 
 
 def take_off_csv(details: BuildingDetails) -> str:
-    """Amounts by elevation and in all, one row each."""
+    """Amounts by elevation and in all, one row each; "not listed" where they hang on openings nobody listed."""
     names = [
         "elevation",
         "wall area m2",
@@ -104,19 +105,19 @@ def take_off_csv(details: BuildingDetails) -> str:
     rows = [
         [
             part.elevation,
-            f"{part.wall_area:.1f}",
-            f"{part.opening_area:.1f}",
-            f"{part.membrane:.1f}",
-            f"{part.tape:.1f}",
-            f"{part.sill_tray:.1f}",
-            f"{part.head_flashing:.1f}",
-            f"{part.batten:.1f}",
-            part.corner_pieces,
-            part.openings,
+            *(_cell_of(amount) for amount in (part.wall_area, part.opening_area, part.membrane, part.tape)),
+            *(_cell_of(amount) for amount in (part.sill_tray, part.head_flashing, part.batten)),
+            _cell_of(part.corner_pieces, decimals=0),
+            _cell_of(part.openings, decimals=0),
         ]
         for part in parts
     ]
     return csv_text([names, *rows])
+
+
+def _cell_of(amount: float | None, *, decimals: int = 1) -> str:
+    """An amount for a spreadsheet, without commas; words where it is not known."""
+    return NOT_LISTED if amount is None else f"{amount:.{decimals}f}"
 
 
 def details_json(details: BuildingDetails) -> str:

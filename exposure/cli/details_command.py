@@ -1,6 +1,8 @@
 """``exposure details``: what to build on every elevation, with the water check, bare wrap, drying and take-off."""
 
 import argparse
+import json
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,13 +10,20 @@ from typing import TYPE_CHECKING
 from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
 from exposure.cli.output import tell, write_text
+from exposure.detail.rule_file import find_rule, local_rules
+from exposure.detail.take_off import TakeOff, amount_words
+from exposure.detail.wording import amount
 from exposure.draw.lettering import clean
+from exposure.draw.numbers import litres_with_band, millimetres, pascals
 from exposure.tables.standing import standing_words, without_standing
 from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:
     from exposure.assess.details import BuildingDetails, ElevationDetails
+    from exposure.detail.rule_file import Rule, RuleInput
+    from exposure.detail.schedule_parts import Schedule
 
+MOST_DOUBTS = 4  # told without --full; the rest is counted
 LARGEST_TEXT = 4_000_000  # bytes of a rule file or an openings list
 READS = (*BUILDING_READS, "openings", "rule")
 WRITES: dict[str, tuple[str, ...]] = {"json": (), "csv": (), "take_off": ()}
@@ -45,6 +54,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--csv", metavar="FILE|-", help="write the schedules as a table")
     parser.add_argument("--take-off", metavar="FILE|-", help="write the take-off as a table")
+    parser.add_argument(
+        "--full",
+        action="store_true",
+        help="print every line with its reason and source, and the order of work",
+    )
+    known = "; ".join(f"{rule.key} ({rule.name})" for rule in local_rules().values())
+    parser.epilog = (
+        f'Local rules are chosen in the building\'s file, under [details]: local_rules = ["canada"]. There are: '
+        f"{known}. Their questions are answered under [details.rule_answers.canada]; --full shows each question with "
+        "its key."
+    )
 
 
 def run(options: argparse.Namespace) -> None:
@@ -85,7 +105,7 @@ def run(options: argparse.Namespace) -> None:
         if target:
             write_text(target, write(details))
     if not to_screen:
-        tell(details_report(details))
+        tell(details_report(details, rules) if options.full else details_in_brief(details))
 
 
 def week_of(text: str) -> int:
@@ -105,12 +125,12 @@ def week_of(text: str) -> int:
     return min((day.timetuple().tm_yday - 1) // 7, 51)
 
 
-def details_report(details: "BuildingDetails") -> str:
-    """The details as lines for a reader, worst elevation first."""
+def details_report(details: "BuildingDetails", office_rules: "Sequence[Rule]" = ()) -> str:
+    """Everything as lines for a reader, worst elevation first."""
     name = clean(details.assessment.building.name)
     lines = [f"{name}: what to build, the hardest elevation first.", ""]
     for one in details.elevations:
-        lines += [*_elevation(one), ""]
+        lines += [*_elevation(one, office_rules), ""]
     lines += [
         f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
         details.wetting.sentence,
@@ -118,9 +138,7 @@ def details_report(details: "BuildingDetails") -> str:
         details.drying,
         f"Caution: {details.wetting.caution}",
         "",
-        f"In all: membrane {details.total.membrane:.0f} m2, tape {details.total.tape:.0f} m, "
-        f"sill trays {details.total.sill_tray:.1f} m, head flashings {details.total.head_flashing:.1f} m, "
-        f"battens {details.total.batten:.0f} m, waste included.",
+        take_off_words(details.total),
         "",
         *(f"Doubt: {flag}" for flag in details.flags),
         "Caution: local codes and licensed practice decide; this schedule informs, it does not prove.",
@@ -128,14 +146,108 @@ def details_report(details: "BuildingDetails") -> str:
     return "\n".join(lines)
 
 
-def _elevation(one: "ElevationDetails") -> list[str]:
+def take_off_words(total: TakeOff) -> str:
+    """The take-off of the whole building in a sentence.
+
+    Examples
+    --------
+    >>> take_off_words(TakeOff("all", 54, None, 60, None, None, None, 96, None, None))
+    'In all, waste included: membrane 60 m2, battens 96 m; openings are not listed, and what they take is not in it.'
+    """
+    parts = [f"membrane {amount_words(total.membrane)} m2"]
+    if total.tape is not None:
+        parts.append(f"tape {amount_words(total.tape)} m{' for the laps' if total.openings is None else ''}")
+    if total.openings is not None:
+        parts.append(f"sill trays {amount_words(total.sill_tray, decimals=1)} m")
+        parts.append(f"head flashings {amount_words(total.head_flashing, decimals=1)} m")
+    parts.append(f"battens {amount_words(total.batten)} m")
+    behind = "; openings are not listed, and what they take is not in it" if total.openings is None else ""
+    return f"In all, waste included: {', '.join(parts)}{behind}."
+
+
+def details_in_brief(details: "BuildingDetails") -> str:
+    """What to build in about twenty lines: each elevation's level, figure and main amounts, worst first."""
+    lines = [f"{clean(details.assessment.building.name)}: what to build, the hardest elevation first."]
+    for one in details.elevations:
+        exposure, schedule, pressure = one.exposure, one.schedule, one.pressure
+        figure = litres_with_band(exposure.wall_spell_index, exposure.spell_band)
+        lines += [
+            f"{clean(one.name)}: level {schedule.level}, {schedule.level_name}; {exposure.in_words}, {figure} in the "
+            f"worst spell in three years{', indicative' if exposure.indicative else ''}",
+            f"  STOP: {schedule.specific_design}"
+            if schedule.specific_design
+            else f"  {_main_amounts(schedule)}",
+            f"  windows of class {one.window.to_order} (EN 12208); wind in heavy rain {pascals(pressure.facing)} square "
+            f"on, {pascals(pressure.facing_gust)} in gusts",
+        ]
+    many = len(details.flags)
+    lines += [
+        f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
+        take_off_words(details.total),
+        *(f"Doubt: {flag}" for flag in details.flags[:MOST_DOUBTS]),
+    ]
+    if many > MOST_DOUBTS:
+        lines.append(
+            f"{many - MOST_DOUBTS} more doubts, every line with its reason and the order of work: --full"
+        )
+    else:
+        lines.append("Every line with its reason and the order of work: --full")
+    lines.append(
+        "Caution: local codes and licensed practice decide; this schedule informs, it does not prove."
+    )
+    return "\n".join(lines)
+
+
+def _main_amounts(schedule: "Schedule") -> str:
+    """The few amounts one asks for first, as far as the schedule has them."""
+    lines = {line.key: line for line in schedule.lines}
+
+    def shown(key: str) -> str:
+        return amount(lines[key].value, lines[key].unit)
+
+    parts = []
+    if {"lap_h", "lap_v"} <= lines.keys():
+        parts.append(f"membrane laps {shown('lap_h')} level, {shown('lap_v')} upright")
+    if "seam_tape" in lines:
+        parts.append(f"tape: {lines['seam_tape'].value}")
+    if {"back_dam", "end_dam"} <= lines.keys():
+        parts.append(f"sill tray up {shown('back_dam')} at the back, {shown('end_dam')} at the ends")
+    parts += [f"cavity {shown(key)} clear" for key in ("cav_depth", "cav_render", "cav_mas") if key in lines]
+    return "; ".join(parts) or "see every line"
+
+
+def _questions(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[str]:
+    """Questions of the chosen rules that nobody answered, each with the key that answers it."""
+    asked = []
+    for rule in (*map(find_rule, one.circumstances.local_rules), *office_rules):
+        given = one.circumstances.rule_answers.get(rule.key, {})
+        table = rule.key if rule.key.isidentifier() else json.dumps(rule.key)
+        asked += [
+            f"  To answer, under [details.rule_answers.{table}]: {question.key} "
+            f"({_answer_words(question)}): {question.question}"
+            for question in rule.questions
+            if question.key not in given
+        ]
+    return asked
+
+
+def _answer_words(question: "RuleInput") -> str:
+    """How a question may be answered."""
+    if question.choices:
+        return f"one of {', '.join(question.choices)}"
+    if question.kind == "number":
+        return f"a number, {question.unit}" if question.unit else "a number"
+    return "true or false"
+
+
+def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[str]:
     schedule, pressure = one.schedule, one.pressure
     lines = [
         f"{clean(one.name)}: level {schedule.level}, {schedule.level_name} "
         f"(wetness {schedule.wetness_level}, pressure {schedule.pressure_level}; {one.exposure.in_words})",
-        f"  Driving-rain wind pressure once in five years: {pressure.facing:.0f} Pa square on "
-        f"({pressure.facing_head:.0f} mm of water), in gusts {pressure.facing_gust:.0f} Pa "
-        f"({pressure.facing_gust_head:.0f} mm); from any direction {pressure.any_direction:.0f} Pa.",
+        f"  Driving-rain wind pressure once in five years: {pascals(pressure.facing)} square on "
+        f"({millimetres(pressure.facing_head)} of water), in gusts {pascals(pressure.facing_gust)} "
+        f"({millimetres(pressure.facing_gust_head)}); from any direction {pascals(pressure.any_direction)}.",
         f"  Windows: class {one.window.to_order} of EN 12208, never below {one.window.never_below}.",
         f"  Bare membrane: {one.bare_wrap.in_words}",
     ]
@@ -153,6 +265,7 @@ def _elevation(one: "ElevationDetails") -> list[str]:
             lines += [f"      Record: {step.hold}"] if step.hold else []
             lines += [f"      Caution: {step.caution}"] if step.caution else []
     lines += [f"  {rule.rule}: {rule.result} {' '.join(rule.taken)}".rstrip() for rule in schedule.rules]
+    lines += _questions(one, office_rules)
     lines += [f"  Caution: {caution}" for caution in schedule.cautions]
     return lines
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
 from exposure.detail.openings import Opening
@@ -21,22 +21,39 @@ WASTE = {  # shares on top, to be set by the user; our choice
 }
 
 
+NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
+
+
 @dataclass(frozen=True)
 class TakeOff:
-    """Amounts of one elevation, or of all; waste is in them."""
+    """Amounts of one elevation, or of all; waste is in them.
+
+    What openings take is None where no openings were listed at all: it is not known, and never nothing.
+    """
 
     elevation: str
     wall_area: float  # m2, length times height
-    opening_area: float  # m2
+    opening_area: float | None  # m2
     membrane: float  # m2
-    tape: float  # m
-    sill_tray: float  # m
-    head_flashing: float  # m
-    batten: float  # m
-    corner_pieces: int
-    openings: int
+    tape: float | None  # m; without a list, of the laps alone, and None where only openings are taped
+    sill_tray: float | None  # m
+    head_flashing: float | None  # m
+    batten: float  # m; without a list, none beside openings
+    corner_pieces: int | None
+    openings: int | None
     waste: Mapping[str, float] = field(default_factory=lambda: dict(WASTE))
     flags: tuple[str, ...] = ()
+
+
+def amount_words(amount: float | None, *, decimals: int = 0) -> str:
+    """An amount of the take-off without its unit, and what is not known in words.
+
+    Examples
+    --------
+    >>> amount_words(59.4), amount_words(2.0, decimals=1), amount_words(None)
+    ('59', '2.0', 'not listed')
+    """
+    return NOT_LISTED if amount is None else f"{amount:,.{decimals}f}"
 
 
 class OpeningTakeOff(NamedTuple):
@@ -65,6 +82,8 @@ def take_off(
 
     Parameters
     ----------
+    openings
+        The building's whole list; empty means that nobody listed them.
     waste
         Shares to add, by name as in :data:`WASTE`. [1]
     roll_width, roll_length
@@ -94,31 +113,36 @@ def take_off(
         )
     membrane, seams, uprights = _membrane(wall, lines, roll_width, roll_length)
     number = sum(one.count for one in mine)
-    tape = _tape(mine, lines) + _seam_tape(lines, seams, uprights)
-    trays, heads = _trays(mine, lines), _heads(mine, lines)
+    seam_tape = _seam_tape(lines, seams, uprights)
     battens = _battens(wall, lines, mine)
     flags = []
     if "gable" in wall.shape:
         flags.append(f"The {wall.name} elevation is a gable: length times height counts its full rectangle.")
     if not mine:
-        flags.append(f"No openings were listed for the {wall.name} elevation.")
+        flags.append(
+            f"No openings were listed for the {wall.name} elevation."
+            if openings
+            else "No openings were listed: what they take of tape, trays, flashings and battens is not in the take-off."
+        )
     if schedule.specific_design:
         flags.append(
             f"Specific design is needed for the {wall.name} elevation: the take-off is only the least."
         )
+    tape = _tape(mine, lines) + seam_tape
+    untaped = "open_tape" not in lines  # then openings take no tape, listed or not
     return TakeOff(
-        wall.name,
-        area,
-        holes,
-        membrane * (1 + shares["membrane"]),
-        tape * (1 + shares["tape"]),
-        trays * (1 + shares["sill tray"]),
-        heads * (1 + shares["head flashing"]),
-        battens * (1 + shares["batten"]),
-        2 * number,
-        number,
-        shares,
-        tuple(flags),
+        elevation=wall.name,
+        wall_area=area,
+        opening_area=holes if openings else None,
+        membrane=membrane * (1 + shares["membrane"]),
+        tape=tape * (1 + shares["tape"]) if openings or seam_tape or untaped else None,
+        sill_tray=_trays(mine, lines) * (1 + shares["sill tray"]) if openings else None,
+        head_flashing=_heads(mine, lines) * (1 + shares["head flashing"]) if openings else None,
+        batten=battens * (1 + shares["batten"]),
+        corner_pieces=2 * number if openings else None,
+        openings=number if openings else None,
+        waste=shares,
+        flags=tuple(flags),
     )
 
 
@@ -159,10 +183,16 @@ def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:
     waste = parts[0].waste if parts else dict(WASTE)
     return TakeOff(
         "all",
-        **{name: sum(getattr(part, name) for part in parts) for name in amounts},
+        **{name: _sum_known([getattr(part, name) for part in parts]) for name in amounts},
         waste=waste,
         flags=flags,
     )
+
+
+def _sum_known(amounts: Sequence[float | None]) -> Any:
+    """Sum of what is known; None when nothing is."""
+    known = [one for one in amounts if one is not None]
+    return sum(known) if known or not amounts else None
 
 
 def _value(lines: Mapping, key: str, default: float = 0.0) -> float:

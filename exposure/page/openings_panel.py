@@ -12,7 +12,7 @@ from exposure.assess.details import BuildingDetails
 from exposure.assess.openings import OpeningOrder, opening_orders, openings_csv
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
-from exposure.detail.take_off import TakeOff
+from exposure.detail.take_off import TakeOff, amount_words
 from exposure.detail.window_class import class_passed, rating_of
 from exposure.draw.numbers import pascals, percent
 from exposure.page.address import choices, choose, fill
@@ -164,13 +164,13 @@ def _take_off_table(details: BuildingDetails) -> Marked:
     def row(name: str, found: TakeOff) -> tuple[object, ...]:
         return (
             name,
-            found.openings,
-            f"{found.membrane:.0f}",
-            f"{found.tape:.0f}",
-            f"{found.sill_tray:.1f}",
-            f"{found.head_flashing:.1f}",
-            f"{found.batten:.0f}",
-            found.corner_pieces,
+            amount_words(found.openings),
+            amount_words(found.membrane),
+            amount_words(found.tape),
+            amount_words(found.sill_tray, decimals=1),
+            amount_words(found.head_flashing, decimals=1),
+            amount_words(found.batten),
+            amount_words(found.corner_pieces),
         )
 
     rows = [*(row(one.name, one.take_off) for one in details.elevations), row("All", details.total)]

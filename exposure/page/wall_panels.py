@@ -8,7 +8,7 @@ import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
-from exposure.detail.take_off import TakeOff
+from exposure.detail.take_off import TakeOff, amount_words
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.draw.marked import dimensions
@@ -154,12 +154,17 @@ def _window(one: ElevationDetails) -> Marked:
     )
 
 
+def _metres(amount: float | None, *, decimals: int = 0) -> str:
+    words = amount_words(amount, decimals=decimals)
+    return words if amount is None else f"{words} m"
+
+
 def _take_off(found: TakeOff) -> Marked:
     rows = [
         ("Membrane", f"{found.membrane:.0f} m²"),
-        ("Tape", f"{found.tape:.0f} m"),
-        ("Sill tray", f"{found.sill_tray:.1f} m"),
-        ("Head flashing", f"{found.head_flashing:.1f} m"),
+        ("Tape", _metres(found.tape)),
+        ("Sill tray", _metres(found.sill_tray, decimals=1)),
+        ("Head flashing", _metres(found.head_flashing, decimals=1)),
         ("Battens", f"{found.batten:.0f} m"),
     ]
     waste = ", ".join(f"{name} {share:.0%}" for name, share in found.waste.items())
