@@ -43,19 +43,20 @@ WALLS = [
 def exposure_of(spell, *, for_details=None):
     name = exposure_class(spell)
     return WallExposure(
-        Wall(name="south-west", orientation=225, length=9, height=6),
-        4 * spell,
-        spell,
-        spell,
-        (),
-        4 * spell,
-        spell,
-        spell,
-        name,
-        name,
-        name,
-        for_details or name,
-        False,
+        wall=Wall(name="south-west", orientation=225, length=9, height=6),
+        airfield_annual_index=4 * spell,
+        airfield_spell_index=spell,
+        airfield_spell_index_percentile=spell,
+        airfield_spell_index_gumbel=spell,
+        factors=(),
+        wall_annual_index=4 * spell,
+        wall_spell_index=spell,
+        wall_spell_index_in_the_open=spell,
+        exposure_class=name,
+        class_in_the_open=name,
+        class_any_rain=name,
+        class_for_details=for_details or name,
+        indicative=False,
     )
 
 
