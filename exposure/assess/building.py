@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import xarray as xr
 
+from exposure.assess.assumptions import SAID_WITH_NUMBERS, Assumption, assumption_doubts, assumptions_of
 from exposure.assess.by_sector import difference_in_words, sector_products
 from exposure.assess.doubts import doubts_of, place_sentences
 from exposure.assess.models import models_on_wall
@@ -33,6 +34,7 @@ class Assessment:
     flags: tuple[str, ...]
     band_statement: str = ""  # how honest the bands are
     trend: Trend | None = None  # of the worst elevation's yearly index
+    assumptions: tuple[Assumption, ...] = ()  # what was not told, and what telling it would make
 
     @property
     def worst(self) -> WallExposure:
@@ -73,7 +75,10 @@ def assess_building(
     place = place_sentences(climate, site)
     elevations = _complete(climate, index, site, plain, wet_hour, place, nearby)
     elevations.sort(key=lambda one: one.wall_spell_index, reverse=True)
-    flags = [*index.attrs["flags"], *site.flags, *place, *sea_twice(climate, site, elevations)]
+    assumed = assumptions_of(index, site, elevations)
+    ground = [flag for flag in site.flags if getattr(flag, "key", "") not in SAID_WITH_NUMBERS]
+    flags = [*index.attrs["flags"], *ground, *place, *sea_twice(climate, site, elevations)]
+    flags += assumption_doubts(assumed)
     for one in elevations:
         flags.extend(one.flags)
     worst = index.sel(orientation=elevations[0].wall.orientation)
@@ -86,6 +91,7 @@ def assess_building(
         tuple(dict.fromkeys(flags)),
         band_statement(index.sizes["year"]),
         trend(index["year"].values, worst["yearly_annual_index"].values * elevations[0].factor_product),
+        assumed,
     )
 
 
@@ -171,7 +177,10 @@ def sea_twice(climate: xr.Dataset, site: Site, elevations: Sequence[WallExposure
     land = climate.attrs.get("land_share")
     if any("mostly sea" in flag for flag in climate.attrs.get("flags", ())):
         land = 0.0  # the reader of the grid saw its land mask
-    over_sea = any(site.categories[one.ground_sector] == "I" for one in elevations)
+    guessed = site.untold.get("terrain", ())
+    over_sea = any(
+        site.categories[one.ground_sector] == "I" and one.ground_sector not in guessed for one in elevations
+    )
     if kind not in ("reanalysis", "model") or not over_sea or (land is not None and float(land) >= 0.5):
         return []
     known = "is mostly sea" if land is not None else "may be sea"

@@ -99,7 +99,7 @@ def resurvey(
     site = survey_site(
         name=place.name,
         plane=place.plane,
-        height=max(wall.height for wall in building.walls),
+        height=min(wall.height for wall in building.walls),  # nearest the ground a hill speeds the wind most
         ground=ground,
         cover=cover,
         neighbours=neighbours,
@@ -109,9 +109,7 @@ def resurvey(
         instead=instead,
     )
     notes = [*place.notes]
-    if neighbours is None:
-        notes.append("No neighbours were given: no elevation is counted as sheltered by them.")
-    else:
+    if neighbours is not None:
         walls = sheltered_walls(building.walls, neighbours, plane=place.plane, ground=ground)
         building = replace(building, walls=walls)
         notes.extend(neighbours.flags)

@@ -188,11 +188,13 @@ def _on_ground(surveyed: Surveyed, category: str) -> Surveyed:
 
 
 def _under_roof(surveyed: Surveyed, roof: str) -> Surveyed:
-    return _reworded(surveyed, {"roof": roof})
+    """The same building under another roof; what is told of its gables and ridge belongs to the old one."""
+    return _reworded(surveyed, {"roof": roof, **dict.fromkeys(("gables", "ridge_height", "pitch"))})
 
 
 def _reworded(surveyed: Surveyed, changed: Mapping[str, Any]) -> Surveyed:
-    file = building_from_words({**surveyed.words, **changed}, neighbours=surveyed.neighbours)
+    words = {key: value for key, value in {**surveyed.words, **changed}.items() if value is not None}
+    file = building_from_words(words, neighbours=surveyed.neighbours)
     return resurvey(file, ground=surveyed.ground, cover=surveyed.cover, neighbours=surveyed.neighbours)
 
 

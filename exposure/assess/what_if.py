@@ -11,10 +11,10 @@ from exposure.assess.from_files import Surveyed, resurvey
 from exposure.site.cover import TREES
 from exposure.site.footprint import STOREY
 from exposure.site.shelter import FAR
-from exposure.wall.building import OUTSIDE_TABLE, Building
+from exposure.wall.building import OUTSIDE_TABLE, Building, Wall
 from exposure.wall.building_words import BuildingFile
 from exposure.wall.eaves import with_overhang
-from exposure.wall.elevations import wall_shape
+from exposure.wall.roof import wall_shape
 
 GRASS = 30
 HEDGE = "A hedge or trees are never counted as shelter: they are cut, die and let wind through."
@@ -32,7 +32,11 @@ class Change(NamedTuple):
 
 def neighbours_removed(surveyed: Surveyed) -> Surveyed:
     """All neighbours pulled down; where no neighbours were read, the given obstacle distances are dropped."""
-    walls = tuple(replace(wall, obstacle_distance=None, view=None) for wall in surveyed.building.walls)
+
+    def bare(wall: Wall) -> Wall:
+        return replace(wall, obstacle_distance=None, view=None)
+
+    walls = tuple(bare(wall).otherwise(bare) for wall in surveyed.building.walls)
     return replace(surveyed, building=replace(surveyed.building, walls=walls))
 
 
@@ -49,16 +53,16 @@ def storey_added(surveyed: Surveyed) -> Surveyed:
     """One storey more: taller walls, the next row of the wall-factor table, and fewer neighbours as tall."""
     building = surveyed.building
     storeys = building.storeys + 1
-    walls = tuple(
-        replace(
-            wall,
+
+    def taller_wall(wall: Wall) -> Wall:
+        return replace(
+            _seen_anew(wall),
             height=wall.height + STOREY,
+            eaves_height=None if wall.eaves_height is None else wall.eaves_height + STOREY,
             shape=_taller(wall.shape, storeys),
-            obstacle_distance=None if wall.view is not None else wall.obstacle_distance,
-            view=None,
         )
-        for wall in building.walls
-    )
+
+    walls = tuple(taller_wall(wall).otherwise(taller_wall) for wall in building.walls)
     taller = Building(building.name, walls, storeys, building.details)
     return _again(surveyed, taller)
 
@@ -73,10 +77,7 @@ def estate_half_built(surveyed: Surveyed, *, share: float = 0.5, seed: int = 1) 
     if surveyed.neighbours is None:
         return surveyed
     gone = np.random.default_rng(seed).random(surveyed.neighbours.polygons.size) < share
-    walls = tuple(
-        wall if wall.view is None else replace(wall, obstacle_distance=None, view=None)
-        for wall in surveyed.building.walls
-    )
+    walls = tuple(_seen_anew(wall).otherwise(_seen_anew) for wall in surveyed.building.walls)
     return _again(
         replace(surveyed, neighbours=surveyed.neighbours.without(gone)),
         replace(surveyed.building, walls=walls),
@@ -118,6 +119,11 @@ def what_ifs(surveyed: Surveyed) -> dict[str, Surveyed]:
         found["eaves cut back to 100 mm"] = eaves_changed(surveyed, overhang=100)
     found["one storey more"] = storey_added(surveyed)
     return found
+
+
+def _seen_anew(wall: Wall) -> Wall:
+    """``wall`` without what its neighbours gave it, so that they are looked at again."""
+    return wall if wall.view is None else replace(wall, obstacle_distance=None, view=None)
 
 
 def _taller(shape: str, storeys: int) -> str:

@@ -1,5 +1,6 @@
 """A site: where it is, and its ground and hills by the sector the wind comes from."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from exposure.checks import RefusalError, check_between
@@ -28,6 +29,8 @@ class Site:
         To the sea, where known. [m]
     flags
         Doubts about the ground or the hills, as sentences.
+    untold
+        Sectors whose ground nobody told (``terrain``) and whose hills nobody told (``hills``), by number.
     grounds, hills
         What was found in each of the twelve sectors, where rasters were read; for sheets and pictures.
 
@@ -47,6 +50,7 @@ class Site:
     flags: tuple[str, ...] = field(default=())
     grounds: tuple[SectorGround, ...] = field(default=(), repr=False)
     hills: tuple[SectorHill, ...] = field(default=(), repr=False)
+    untold: Mapping[str, tuple[int, ...]] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         check_between(self.latitude, "latitude", -90, 90, "degrees")

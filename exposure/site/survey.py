@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from exposure.checks import RefusalError, check_between
+from exposure.doubts import doubt
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.site.cover import FETCH, SEA_FETCH, terrain_by_sector
 from exposure.site.footprint import Neighbours
@@ -24,7 +25,7 @@ TOWN_SHARE, TOWN_HEIGHT = (
 )  # built over, and mean height [m], ISO 15927-3 (from memory, not checked)
 HALF_KNOWN = 0.5  # of a sector's ground; less is flagged; our choice
 SECTOR_NAMES = tuple(str(k * 360 // TERRAIN_SECTORS) for k in range(TERRAIN_SECTORS))
-DEFAULT_TERRAIN = "II"
+HARDEST_TERRAIN = "I"  # taken where nobody tells the ground
 
 
 def survey_site(
@@ -49,8 +50,8 @@ def survey_site(
     height
         Of the walls' top, for the hills. [m]
     ground, cover, neighbours
-        What to survey with; without a land-cover raster the ground is category II everywhere, without a
-        ground raster it is flat, and both are flagged.
+        What to survey with; without a land-cover raster the ground is open (category I) everywhere, without a
+        ground raster it is flat, and both are flagged and kept in ``Site.untold``.
     terrain, topography
         The user's own values: one for all, or by sector (``"0"``, ``"30"``, ... ``"330"``). They win.
     sea_distance
@@ -59,17 +60,17 @@ def survey_site(
         Land-cover codes to be read as others (see :func:`exposure.site.cover.terrain_by_sector`).
     """
     flags: list[str] = []
+    untold: dict[str, tuple[int, ...]] = {}
     grounds: tuple[SectorGround, ...] = ()
-    categories = [DEFAULT_TERRAIN] * TERRAIN_SECTORS
+    categories = [HARDEST_TERRAIN] * TERRAIN_SECTORS
     if cover is not None:
         towns = town_sectors(neighbours) if neighbours is not None else None
         grounds = terrain_by_sector(cover, plane, towns=towns, instead=instead)
         categories = [one.category for one in grounds]
         flags += [*cover.flags, *_cover_flags(grounds)]
     elif len(by_sector(terrain, "terrain")) < TERRAIN_SECTORS:
-        flags.append(
-            "No land cover was given: farmland (category II) is taken where you did not say otherwise; by open water it is harder."
-        )
+        untold["terrain"] = _others(by_sector(terrain, "terrain"))
+        flags.append(doubt("site.ground_not_told"))
     coefficients = [1.0] * TERRAIN_SECTORS
     hills: tuple[SectorHill, ...] = ()
     ground_height = None
@@ -82,9 +83,8 @@ def survey_site(
         if ground_height is None:
             flags.append(f"{ground.source} has a gap at the building: its ground height is not known.")
     elif len(by_sector(topography, "topography")) < TERRAIN_SECTORS:
-        flags.append(
-            "No ground heights were given: the ground is taken as flat where you did not say otherwise; on a hill or cliff it is harder."
-        )
+        untold["hills"] = _others(by_sector(topography, "topography"))
+        flags.append(doubt("site.hills_not_told"))
     for k, value in by_sector(terrain, "terrain").items():
         categories[k] = str(value)
         if grounds:
@@ -105,7 +105,12 @@ def survey_site(
         flags=tuple(dict.fromkeys(flags)),
         grounds=grounds,
         hills=hills,
+        untold=untold,
     )
+
+
+def _others(told: Mapping[int, Any]) -> tuple[int, ...]:
+    return tuple(k for k in range(TERRAIN_SECTORS) if k not in told)
 
 
 def by_sector(given: Mapping | str | float | None, what: str) -> dict[int, Any]:

@@ -1,7 +1,7 @@
 """A building and its elevations (the faces of the building)."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from math import cos, radians, sin
 
 from exposure.checks import RefusalError, check_between
@@ -29,6 +29,26 @@ def wall_shapes() -> list[str]:
 
 
 @dataclass(frozen=True)
+class Untold:
+    """Something of an elevation that nobody told: what was taken instead, and what the elevation would be if told.
+
+    Parameters
+    ----------
+    what
+        ``eaves``, ``roof``, ``ridges``, ``ridge height`` or ``shape``.
+    taken
+        What was taken, the harder side, in a few words.
+    answers
+        Words of each answer that could be given, and the elevation as it would then be; empty where that is
+        no longer known (a result read back).
+    """
+
+    what: str
+    taken: str
+    answers: tuple[tuple[str, "Wall"], ...] = ()
+
+
+@dataclass(frozen=True)
 class Wall:
     """One elevation.
 
@@ -41,7 +61,7 @@ class Wall:
     length
         Along the ground. [m]
     height
-        Of its top above the ground. [m]
+        Of its top above the ground; of a gable, its ridge. [m]
     shape
         One of :func:`wall_shapes`, or ``outside the table`` with ``wall_factor`` chosen by the user.
     wall_factor
@@ -55,6 +75,12 @@ class Wall:
         Doubts, as sentences.
     view
         What stands in front of it, where the neighbours were looked at.
+    eaves_height
+        Where a gable's slopes begin, above the ground; None for a wall that is as tall all along. [m]
+    factor_reason
+        Why its wall factor is neither the table's nor the user's own choice; empty where it is one of these.
+    untold
+        What nobody told of it.
 
     Examples
     --------
@@ -73,6 +99,9 @@ class Wall:
     end: tuple[float, float] | None = None
     flags: tuple[str, ...] = field(default=())
     view: View | None = None
+    eaves_height: float | None = None
+    factor_reason: str = ""
+    untold: tuple[Untold, ...] = field(default=(), repr=False)
 
     def __post_init__(self) -> None:
         turn = check_between(self.orientation, f"orientation of {self.name}", -360, 720, "degrees") % 360.0
@@ -89,6 +118,28 @@ class Wall:
                 f"one of {', '.join(wall_shapes())}, or {OUTSIDE_TABLE}",
                 "Correct the shape of the wall.",
             )
+        if self.eaves_height is not None:
+            check_between(self.eaves_height, f"eaves height of {self.name}", 0.3, self.height, "m")
+
+    def otherwise(self, change: Callable[["Wall"], "Wall"]) -> "Wall":
+        """Return the same wall with ``change`` made to each answer of what was not told."""
+        untold = tuple(
+            replace(one, answers=tuple((words, change(other)) for words, other in one.answers))
+            for one in self.untold
+        )
+        return replace(self, untold=untold)
+
+    @property
+    def area(self) -> float:
+        """Of the wall, its gable as a triangle where the height of the eaves is known. [m2]
+
+        Examples
+        --------
+        >>> Wall(name="east", orientation=90, length=8, height=9, eaves_height=5).area
+        56.0
+        """
+        eaves = self.height if self.eaves_height is None else self.eaves_height
+        return self.length * (eaves + self.height) / 2
 
 
 @dataclass(frozen=True)

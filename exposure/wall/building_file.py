@@ -145,6 +145,9 @@ def words_of(building: Building, place: PlaceInputs, *, sector: bool = True) -> 
                     ("obstacle_distance", wall.obstacle_distance),
                     ("start", None if wall.start is None else list(wall.start)),
                     ("end", None if wall.end is None else list(wall.end)),
+                    ("eaves_height", wall.eaves_height),
+                    ("factor_reason", wall.factor_reason or None),
+                    ("not_told", [one.what for one in wall.untold] or None),
                 )
                 if value is not None
             }

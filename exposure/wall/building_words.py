@@ -19,16 +19,21 @@ from exposure.site.footprint import (
     one_polygon,
 )
 from exposure.site.plane import DEGREES, LocalPlane
-from exposure.wall.building import Building, Wall, box_building
-from exposure.wall.eaves import eaves_taken, with_overhang
+from exposure.doubts import doubt
+from exposure.wall.building import Building, Untold, Wall, box_building
 from exposure.wall.elevations import elevations_of
+from exposure.wall.name_list import names_listed
+from exposure.wall.eaves import USUAL, with_overhang
+from exposure.wall.roof import Roof, wall_shape
+from exposure.wall.roof_words import ROOF_KEYS, roof_told
 
-TOP_KEYS = {"name", "height", "storeys", "roof", "place", "footprint", "wall", "elevation", "details"}
+TOP_KEYS = {"name", "height", "storeys", "place", "footprint", "wall", "elevation", "details"} | ROOF_KEYS
 PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
 SECTOR_KEYS = {"terrain", "topography"}
-WALL_KEYS = {"shape", "wall_factor", "overhang", "obstacle_distance", "height"}
+WALL_KEYS = {"shape", "wall_factor", "overhang", "obstacle_distance", "height", "ridge_height"}
 ELEVATION_KEYS = {
     "name", "orientation", "length", "height", "shape", "wall_factor", "obstacle_distance", "start", "end",
+    "eaves_height", "factor_reason", "not_told",
 }  # fmt: skip
 FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
 
@@ -85,18 +90,17 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
     )
     notes: list[str] = []
     height, storeys = _height_of(words, name, notes)
-    walls, outline = _walls(words, name, plane, height, storeys, neighbours, notes)
+    roof = roof_told(words)
+    walls, outline = _walls(words, name, plane, height, storeys, roof, neighbours, notes)
     own = _table(words.get("wall", {}), "[wall]")
-    plain, walls = walls, tuple(_own_words(wall, own) for wall in walls)
-    if not words.get("elevation"):
-        notes.extend(eaves_taken(plain, own))
     strange = set(own) - {wall.name for wall in walls}
     if strange:
         raise RefusalError(
-            f"walls {', '.join(sorted(map(repr, strange)))} are described",
-            f"elevations {', '.join(wall.name for wall in walls)}",
+            f"walls {names_listed(sorted(map(repr, strange)))} are described",
+            f"elevations {names_listed(wall.name for wall in walls)}",
             "Use these names under [wall].",
         )
+    walls = tuple(_own_words(wall, own) for wall in walls)
     details = words.get("details", {})
     if not isinstance(details, Mapping):
         raise RefusalError("details is no table", "a table", "Write [details] and its entries.")
@@ -149,10 +153,10 @@ def _height_of(words: dict[str, Any], name: str, notes: list[str]) -> tuple[floa
     if height is None:
         assert storeys is not None
         height = storeys * STOREY
-        notes.append(f"The height is not given: {STOREY:g} m a storey is taken.")
+        notes.append(doubt("wall.storey_height_taken", storey=f"{STOREY:g}"))
     if storeys is None:
         storeys = max(round(height / STOREY), 1)
-        notes.append(f"The storeys are not given: {storeys} are taken from the height.")
+        notes.append(doubt("wall.storeys_taken", storeys=storeys))
     return check_height(height, storeys), storeys
 
 
@@ -162,6 +166,7 @@ def _walls(
     plane: LocalPlane,
     height: float,
     storeys: int,
+    roof: Roof,
     neighbours: Neighbours | None,
     notes: list[str],
 ) -> tuple[tuple[Wall, ...], Polygon | None]:
@@ -174,11 +179,21 @@ def _walls(
             )
         for one in given:
             _known(one, ELEVATION_KEYS, "an elevation")
-        walls = tuple(_wall_of(one, height) for one in given)
+        beside = sorted(({"roof", "gables", "ridge_height", "pitch"} & set(words)) | set(map(str, roof.own_ridges)))
+        if beside:
+            raise RefusalError(
+                f"{', '.join(beside)} beside a list of elevations",
+                "height and shape under each [[elevation]]",
+                "Say it there: a gable's height is that of its ridge.",
+            )
+        walls = tuple(_wall_of(one, height, storeys) for one in given)
+        told = {wall.name: roof.own_eaves.get(wall.name, roof.eaves) for wall in walls}
+        walls = tuple(
+            wall if (wide := told[wall.name]) is None else with_overhang(wall, wide) for wall in walls
+        )
         return walls, _polygon(outline, plane) if "corners" in outline else _outline_of(walls)
     _known(outline, FOOTPRINT_KEYS, "[footprint]")
     touching = None if neighbours is None else neighbours.polygons
-    roof = words.get("roof")
     if "corners" in outline:
         polygon = _polygon(outline, plane)
     elif {"length", "width", "bearing"} <= set(outline):
@@ -202,8 +217,8 @@ def _walls(
     near = touching
     if touching is not None and len(touching):
         near = touching[shapely.distance(touching, polygon) < 1.0]
-    walls, assumed = elevations_of(polygon, height=height, storeys=storeys, roof=roof, touching=near)
-    notes.extend(assumed)
+    walls, left = elevations_of(polygon, height=height, storeys=storeys, roof=roof, touching=near)
+    notes.extend(left)
     return walls, polygon
 
 
@@ -232,7 +247,7 @@ def _polygon(outline: Mapping, plane: LocalPlane) -> Polygon:
     return check_size(local)
 
 
-def _wall_of(given: Mapping, height: float) -> Wall:
+def _wall_of(given: Mapping, height: float, storeys: int) -> Wall:
     words = dict(given)
     for key in ("orientation", "length"):
         if key not in words:
@@ -244,7 +259,21 @@ def _wall_of(given: Mapping, height: float) -> Wall:
     for key in ("start", "end"):
         if words.get(key) is not None:
             words[key] = _corner(words[key], f"{key} of {words['name']}")
-    return Wall(**words)
+    not_told = words.pop("not_told", [])
+    if not isinstance(not_told, list) or not all(isinstance(one, str) for one in not_told):
+        raise RefusalError(f"not_told of {words['name']} is {not_told!r:.40}", "a list of words", "Correct it.")
+    untold = tuple(Untold(what, "the harder side") for what in not_told)
+    if "shape" not in words and words.get("wall_factor") is None:
+        untold = (*untold, Untold("shape", "a gable", _milder_shapes(words, storeys)))
+    return Wall(**words, untold=untold)
+
+
+def _milder_shapes(words: Mapping, storeys: int) -> tuple[tuple[str, Wall], ...]:
+    """The wall as it would be under eaves of the table's width, or under a flat roof."""
+    eaves = wall_shape(storeys=storeys, roof="hip", gable_end=False)
+    flat = wall_shape(storeys=storeys, roof="flat", gable_end=False)
+    answers = ((f"an eaves wall, {USUAL:g} mm of eaves", eaves), ("a flat roof", flat))
+    return tuple((told, Wall(**{**words, "shape": shape})) for told, shape in answers)
 
 
 def _corner(given: Any, name: str) -> tuple[float, float]:
@@ -273,12 +302,34 @@ def _own_words(wall: Wall, given: Mapping) -> Wall:
         return wall
     _known(own, WALL_KEYS, f"[wall.{wall.name!r}]")
     changes = {key: own[key] for key in ("shape", "wall_factor", "obstacle_distance") if key in own}
-    if "height" in own:
-        changes["height"] = metres(own["height"])
     if changes.get("obstacle_distance") is not None:
         check_between(changes["obstacle_distance"], f"obstacle_distance of {wall.name}", 0, 1e5, "m")
-    wall = replace(wall, **changes)
-    return with_overhang(wall, own["overhang"]) if "overhang" in own else wall
+    settled: set[str] = set()
+    if changes.get("shape") is not None or changes.get("wall_factor") is not None:
+        settled |= {"eaves", "roof", "ridges", "shape"}
+        changes["factor_reason"] = ""
+        changes.setdefault("wall_factor", None)
+    if "height" in own:
+        changes["height"] = metres(own["height"])
+        if changes["height"] is None:
+            raise RefusalError(
+                f"height of {wall.name} is {own['height']!r:.40}", "metres, or a text such as '20 ft'", "Correct it."
+            )
+        changes["eaves_height"] = None
+        settled |= {"ridge height"}
+    kept = tuple(one for one in wall.untold if one.what not in settled)
+    wall = replace(wall, **changes, untold=kept)
+    return replace(wall, untold=tuple(_also(one, wall) for one in kept))
+
+
+def _also(one: Untold, wall: Wall) -> Untold:
+    """The answers that are left, with what the file says of the wall besides."""
+    told = {"obstacle_distance": wall.obstacle_distance}
+    if one.what != "ridge height":
+        told |= {"height": wall.height, "eaves_height": None} if wall.eaves_height is None else {}
+    else:
+        told |= {"shape": wall.shape, "wall_factor": wall.wall_factor}
+    return replace(one, answers=tuple((words, replace(other, **told)) for words, other in one.answers))
 
 
 def _merged(place: Mapping, key: str) -> Any:

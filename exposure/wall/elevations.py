@@ -8,23 +8,24 @@ from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
 from exposure.checks import RefusalError
-from exposure.wall.building import OUTSIDE_TABLE, Wall, compass_name
+from exposure.wall.building import Wall, compass_name
+from exposure.wall.roof import Roof, Span, roofed
 
 TOLERANCE = 0.3  # m; bays and jogs smaller than this are part of the wall; our choice
 SAME_WALL = 6.0  # degrees; neighbouring edges that turn less are one elevation; our choice
 BULGE = 1.0  # m; and no corner between may lie farther off the line; our choice
 SHORTEST = 0.6  # m; shorter pieces are no elevation; our choice
 TOUCHING = 0.3  # m; a neighbour this near shares the wall; our choice
-ROOFS = ("gable", "hip", "flat")
 
 
 class _Edge:
     """A straight piece of the outline, seen from outside from right to left."""
 
-    def __init__(self, start: np.ndarray, end: np.ndarray, place: str) -> None:
+    def __init__(self, start: np.ndarray, end: np.ndarray, place: str, whole: float = 0.0) -> None:
         self.start, self.end, self.place = start, end, place
         run = end - start
         self.length = float(np.hypot(*run))
+        self.whole = max(whole, self.length)  # m; the edge it is a piece of
         self.orientation = float(np.rad2deg(np.arctan2(run[1], -run[0]))) % 360.0
 
 
@@ -33,7 +34,7 @@ def elevations_of(
     *,
     height: float,
     storeys: int = 2,
-    roof: str | None = None,
+    roof: Roof | str | None = None,
     touching: np.ndarray | None = None,
     tolerance: float = TOLERANCE,
 ) -> tuple[tuple[Wall, ...], tuple[str, ...]]:
@@ -44,27 +45,25 @@ def elevations_of(
     footprint
         In metres east and north, true north up (:class:`exposure.site.plane.LocalPlane`).
     height, storeys
-        Of the building. [m, 1]
+        To the eaves, or to the top of a flat roof. [m, 1]
     roof
-        ``gable`` (ridge along the longer side), ``hip`` or ``flat``; without it every wall takes the gable's
-        factor, the hardest of the table.
+        What is told of it; a word alone stands for its form. See :class:`exposure.wall.roof.Roof`.
     touching
         Polygons of neighbours; walls shared with them are left out.
 
     Raises
     ------
     RefusalError
-        When no wall is left, or the roof is none of the three.
+        When no wall is left, or the roof cannot be.
 
     Examples
     --------
     >>> house = Polygon([(0, 0), (10, 0), (10, 6), (0, 6)])
-    >>> walls, _ = elevations_of(house, height=6, roof="gable")
-    >>> [(wall.name, wall.orientation, wall.length, wall.shape) for wall in walls][:2]
-    [('south', 180.0, 10.0, 'two-storey eaves wall'), ('east', 90.0, 6.0, 'two-storey gable')]
+    >>> walls, _ = elevations_of(house, height=6, roof=Roof("gable", eaves=350, ridge_height=8.5))
+    >>> [(wall.name, wall.length, wall.height, wall.shape) for wall in walls][:2]
+    [('south', 10.0, 6, 'two-storey eaves wall'), ('east', 6.0, 8.5, 'two-storey gable')]
     """
-    if roof is not None and roof not in ROOFS:
-        raise RefusalError(f"roof {roof!r}", f"one of {', '.join(ROOFS)}", "Correct the roof.")
+    roof = roof if isinstance(roof, Roof) else Roof(roof)
     smoothed = footprint.simplify(tolerance)
     simple = orient(smoothed if isinstance(smoothed, Polygon) and not smoothed.is_empty else footprint, 1.0)
     edges = _edges(np.asarray(simple.exterior.coords)[:-1], court=False)
@@ -77,12 +76,8 @@ def elevations_of(
         raise RefusalError(
             "every wall touches a neighbour", "one free wall or more", "Check the neighbours' footprints."
         )
-    along = _long_axis(simple)
-    if roof is None:
-        notes.append(
-            "The roof's shape is not given: every wall takes the factor of a gable, the hardest of the table."
-        )
-    return _named(bare, height, storeys, roof, along, notes), tuple(notes)
+    walls = _named(bare, height)
+    return roofed(walls, Span.of(simple, [edge.whole for edge in bare]), roof, storeys=storeys), tuple(notes)
 
 
 def _edges(corners: np.ndarray, *, court: bool) -> list[_Edge]:
@@ -141,7 +136,7 @@ def _bare_pieces(edges: list[_Edge], touching: np.ndarray | None, notes: list[st
         hidden += edge.length - sum(piece.length for piece in kept) if edge.length >= SHORTEST else 0.0
         for piece in kept:
             ends = np.asarray(piece.coords)
-            bare.append(_Edge(ends[0], ends[-1], edge.place))
+            bare.append(_Edge(ends[0], ends[-1], edge.place, edge.length))
     if hidden > SHORTEST:
         notes.append(
             f"{hidden:.1f} m of wall touch a neighbour and are left out; where the neighbour is lower, the wall above it is open to the weather and not assessed."
@@ -149,40 +144,13 @@ def _bare_pieces(edges: list[_Edge], touching: np.ndarray | None, notes: list[st
     return bare
 
 
-def _long_axis(polygon: Polygon) -> float:
-    """Bearing of the longer side of the smallest rectangle round the footprint. [degree, 0 to 180]"""
-    box = shapely.get_coordinates(polygon.minimum_rotated_rectangle)
-    sides = np.diff(box[:3], axis=0)
-    longest = sides[int(np.argmax(np.hypot(*sides.T)))]
-    return float(np.rad2deg(np.arctan2(longest[0], longest[1]))) % 180.0
-
-
-def wall_shape(*, storeys: int, roof: str | None, gable_end: bool) -> str:
-    """Row of the wall-factor table for a wall, or ``outside the table``; one storey counts as two (our choice).
-
-    Examples
-    --------
-    >>> wall_shape(storeys=1, roof="gable", gable_end=True), wall_shape(storeys=5, roof="flat", gable_end=False)
-    ('two-storey gable', 'multi-storey, flat roof')
-    """
-    if roof == "flat":
-        return "two-storey, flat roof" if storeys <= 2 else "multi-storey, flat roof"
-    if storeys > 3:
-        return OUTSIDE_TABLE
-    count = "three" if storeys == 3 else "two"
-    return f"{count}-storey gable" if roof is None or gable_end else f"{count}-storey eaves wall"
-
-
-def _named(
-    bare: list[_Edge], height: float, storeys: int, roof: str | None, along: float, notes: list[str]
-) -> tuple[Wall, ...]:
+def _named(bare: list[_Edge], height: float) -> list[Wall]:
+    """Elevations named by the way they face, each as tall as the eaves; the roof is put on afterwards."""
     names = [compass_name(edge.orientation) + (f", {edge.place}" if edge.place else "") for edge in bare]
     total, seen = Counter(names), Counter[str]()
     walls = []
     for edge, name in zip(bare, names, strict=True):
         seen[name] += 1
-        off = abs(_signed(2 * (edge.orientation - along))) / 2  # 0 when the wall faces along the ridge
-        shape = wall_shape(storeys=storeys, roof=roof, gable_end=roof == "gable" and off < 45.0)
         flags: tuple[str, ...] = ()
         if edge.place == "courtyard":
             flags = (
@@ -194,12 +162,9 @@ def _named(
                 orientation=round(edge.orientation, 2) % 360.0,
                 length=round(edge.length, 2),
                 height=height,
-                shape=shape,
                 start=(round(float(edge.start[0]), 3), round(float(edge.start[1]), 3)),
                 end=(round(float(edge.end[0]), 3), round(float(edge.end[1]), 3)),
                 flags=flags,
             )
         )
-    if any(wall.shape == OUTSIDE_TABLE for wall in walls):
-        notes.append(f"A pitched roof on {storeys} storeys is outside the wall-factor table; 0.5 is taken.")
-    return tuple(walls)
+    return walls

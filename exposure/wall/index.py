@@ -196,11 +196,17 @@ def site_factors(site: Site, wall: Wall, sector: int) -> tuple[Factor, ...]:
         Factor(
             "wall_factor",
             wall_factor(shape=wall.shape) if own_value is None else own_value,
-            f"{wall.shape}, worst part" if own_value is None else "chosen by the user",
-            source_line("wall_factor") if own_value is None else "chosen by the user",
+            wall.factor_reason or (f"{wall.shape}, worst part" if own_value is None else "chosen by the user"),
+            _factor_source(wall),
             table_standing("wall_factor") if own_value is None else "ours",
         ),
     )
+
+
+def _factor_source(wall: Wall) -> str:
+    if wall.factor_reason:
+        return "the hardest value of the table, taken where it has no row; our choice"
+    return source_line("wall_factor") if wall.wall_factor is None else "chosen by the user"
 
 
 def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
@@ -250,7 +256,7 @@ def _wall_flags(wall: Wall, found: str, in_the_open: str) -> list[str]:
         )
     if found != in_the_open:
         flags.append(f"Without its neighbours the {wall.name} elevation would be {in_the_open}.")
-    if wall.shape == OUTSIDE_TABLE or wall.wall_factor is not None:
+    if (wall.shape == OUTSIDE_TABLE or wall.wall_factor is not None) and not wall.factor_reason:
         flags.append(
             f"The wall factor of the {wall.name} elevation was chosen by the user, not taken from the table."
         )

@@ -49,15 +49,18 @@ def sheltered_walls(
         own = float(ground.sample(plane, np.zeros(1), np.zeros(1))[0])
         rise = theirs - own
         tops = neighbours.heights + np.where(np.isfinite(rise), rise, 0.0)
+    seen = [*walls, *(other for wall in walls for one in wall.untold for _, other in one.answers)]
     found = views(
-        np.array([wall.start for wall in walls]),
-        np.array([wall.end for wall in walls]),
-        np.array([wall.orientation for wall in walls]),
-        np.array([wall.height for wall in walls]),
+        np.array([wall.start for wall in seen]),
+        np.array([wall.end for wall in seen]),
+        np.array([wall.orientation for wall in seen]),
+        np.array([wall.height for wall in seen]),
         neighbours,
         tops=tops,
     )
-    return tuple(
+    looked = [
         replace(wall, view=view, obstacle_distance=view.distance) if wall.obstacle_distance is None else wall
-        for wall, view in zip(walls, found, strict=True)
-    )
+        for wall, view in zip(seen, found, strict=True)
+    ]
+    answers = iter(looked[len(walls) :])
+    return tuple(wall.otherwise(lambda _: next(answers)) for wall in looked[: len(walls)])
