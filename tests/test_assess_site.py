@@ -18,6 +18,7 @@ from exposure.assess.from_files import assess_file, resurvey, survey_building
 from exposure.assess.what_if import changes, eaves_changed, storey_added, what_ifs
 from exposure.checks import RefusalError
 from exposure.cli import main
+from exposure.doubts import has_doubt
 from exposure.draw.site_pictures import site_pictures
 from exposure.site.plane import DEGREES
 from exposure.site.survey import by_sector, survey_site, town_sectors
@@ -30,6 +31,8 @@ WORDS = {
     "height": 6.0,
     "storeys": 2,
     "roof": "gable",
+    "ridge_height": 8.0,
+    "eaves": 350,
     "place": {"name": "Field", "latitude": 50.0, "longitude": 8.0},
     "footprint": {"length": 12.0, "width": 8.0, "bearing": 90.0},
 }
@@ -91,9 +94,8 @@ def test_a_cover_raster_that_ends_early_is_doubted():
 
 def test_what_was_not_given_is_said():
     flags = resurvey(building_from_words(WORDS), ground=None, cover=None, neighbours=None).flags
-    assert any("No land cover" in flag for flag in flags)
-    assert any("No ground heights" in flag for flag in flags)
-    assert any("No neighbours" in flag for flag in flags)
+    for key in ("site.ground_not_told", "site.hills_not_told", "site.neighbours_not_told"):
+        assert has_doubt(flags, key)
 
 
 @pytest.mark.parametrize(("share", "height", "town"), [(0.2, 20, True), (0.1, 20, False), (0.2, 12, False)])
@@ -127,7 +129,10 @@ def test_what_ifs_move_the_figures_the_right_way():
     assert eaves["north"].after == pytest.approx(eaves["north"].before * 0.5 / 0.3)
     assert eaves["west"].after == pytest.approx(eaves["west"].before)  # a gable has no eaves
     taller = storey_added(found)
-    assert {wall.height for wall in taller.building.walls} == {9.0}
+    assert {wall.height for wall in taller.building.walls} == {
+        9.0,
+        11.0,
+    }  # eaves walls, and gables to the ridge
     assert {wall.shape for wall in taller.building.walls} == {"three-storey eaves wall", "three-storey gable"}
     assert (
         next(w for w in taller.building.walls if w.name == "south").obstacle_distance is None
@@ -214,7 +219,7 @@ def files(tmp_path_factory):
         in_degrees(house),
         in_degrees(shapely.box(-100, -40, 100, -24)),
         properties=[
-            {"name": "House", "height": 6.0, "storeys": 2},
+            {"name": "House", "height": 6.0, "storeys": 2, "roof": "hip", "eaves": 350},
             {"name": "Barn", "height": 7.0, "storeys": 2},
         ],
     )

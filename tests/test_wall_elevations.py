@@ -14,7 +14,8 @@ from test_site_footprint import geojson, in_degrees
 from exposure.checks import RefusalError
 from exposure.site.footprint import read_footprint
 from exposure.wall.building import OUTSIDE_TABLE
-from exposure.wall.elevations import elevations_of, wall_shape
+from exposure.wall.elevations import elevations_of
+from exposure.wall.roof import wall_shape
 
 ELL = shapely.Polygon([(0, 0), (15, 0), (15, 7), (7.5, 7), (7.5, 12.5), (0, 12.5)])
 
@@ -135,9 +136,9 @@ def test_shapes_by_the_rule(storeys, roof, gable_end, shape):
 
 
 def test_unknown_roof_takes_the_hardest_and_an_impossible_one_is_refused():
-    walls, notes = elevations_of(ELL, height=6)
+    walls, _ = elevations_of(ELL, height=6)
     assert {wall.shape for wall in walls} == {"two-storey gable"}
-    assert any("roof's shape is not given" in note for note in notes)
+    assert all("roof" in {one.what for one in wall.untold} for wall in walls)
     with pytest.raises(RefusalError, match="one of gable, hip, flat"):
         elevations_of(ELL, height=6, roof="onion")
 

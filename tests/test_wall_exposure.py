@@ -279,17 +279,6 @@ def test_other_models_on_the_wall_by_hand(site, more, exposure, roof):
     assert one.other_models["ASHRAE 160"] == pytest.approx(900 * 0.2 * exposure * roof, rel=1e-9)
 
 
-def test_elevations_whose_names_hold_commas_are_told_apart_in_the_sentence_on_eaves():
-    from exposure.wall.eaves import eaves_taken
-
-    walls = [
-        Wall(name=name, orientation=angle, length=9, height=6, shape="two-storey eaves wall")
-        for name, angle in (("north-east", 45), ("north-east, inner", 45))
-    ]
-    (sentence,) = eaves_taken(walls, {})
-    assert "north-east; north-east, inner," in sentence
-
-
 def test_a_doubt_near_a_limit_does_not_stand_on_the_other_side_of_it():
     from exposure.assess.doubts import _span
 

@@ -29,7 +29,7 @@ def test_the_example_file_reads_as_its_comments_say():
     assert {wall.name: round(wall.orientation) for wall in building.walls} == {
         "south-west": 232, "north-west": 322, "north-east": 52, "south-east": 142,
     }  # fmt: skip
-    assert place.terrain == {"240": "I"}
+    assert place.terrain == {str(30 * k): "I" if k == 8 else "II" for k in range(12)}
     assert place.topography == {"240": 1.1}
     assert building.details["wall_type"] == "timber frame with cladding"
     assert {wall.shape for wall in building.walls} == {"two-storey eaves wall", "two-storey gable"}
@@ -43,7 +43,7 @@ def test_the_example_houses_read_by_name():
 
 
 def test_box_by_hand():
-    building, _, _ = building_from_words(words(roof="gable"))
+    building, _, _ = building_from_words(words(roof="gable", eaves=350))
     assert {(wall.name, wall.orientation, wall.length, wall.shape) for wall in building.walls} == {
         ("south-east", 135.0, 12.0, "two-storey eaves wall"),
         ("south-west", 225.0, 8.0, "two-storey gable"),
@@ -66,6 +66,16 @@ def test_box_by_hand():
         ({"place": {**PLACE, "terrain": {"45": "I"}}}, "45"),
         ({"footprint": {}}, "no footprint"),
         ({"footprint": {"corners": [[8, 50], [8.0001, 50]]}}, "too few"),
+        ({"footprint": {"corners": [[0, 0], [12, 0], [12, 8], [0, 8]]}}, "Where these are metres"),
+        ({"roof": {"type": "gable"}}, "no table"),
+        ({"roof": "gable", "gables": ["north-eest"]}, "north-eest"),
+        ({"roof": "hip", "gables": ["north-east"]}, "gables under a hip roof"),
+        ({"roof": "gable", "ridge_height": 5.0}, "ridge height"),
+        ({"roof": "gable", "pitch": 90}, "pitch is 90"),
+        ({"eaves": 100, "details": {"eaves": 400}}, "as 100 and as 400 mm"),
+        ({"details": {"colour": "red"}}, "'colour'"),
+        ({"details": {"wall_type": "straw"}}, "wall type is 'straw'"),
+        ({"details": {"elevations": {"north": {"parapet": True}}}}, "'north'"),
         ({"footprint": {"corners": [["a", "b"], [1, 2], [3, 4]]}}, "no pairs of numbers"),
         ({"footprint": {"corners": [[9, 50], [9.0001, 50], [9.0001, 50.0001]]}}, "km from its latitude"),
         ({"wall": {"south": {"shape": "two-storey gable"}}}, "'south'"),
@@ -119,20 +129,16 @@ def test_another_building_than_the_one_asked_for_is_refused():
         read_building(DATA / "example_house.toml", name="Fold Farm")
 
 
-def test_eaves_that_nobody_gave_are_told():
-    plain = building_from_words(words(roof="gable"))
-    note = next(note for note in plain.place.notes if "eaves are not given" in note)
-    eaves = [wall.name for wall in plain.building.walls if "eaves" in wall.shape]
-    assert eaves
-    assert all(name in note for name in eaves)
-    told = building_from_words(words(roof="gable", wall={name: {"overhang": 350} for name in eaves}))
-    assert not any("eaves are not given" in note for note in told.place.notes)
-    assert [wall.shape for wall in told.building.walls] == [wall.shape for wall in plain.building.walls]
+def test_a_wall_told_twice_or_chosen_has_nothing_untold():
+    shape = {"shape": "two-storey eaves wall"}
+    told = building_from_words(words(roof="gable", pitch=40, wall={"south-east": shape, "north-west": shape}))
+    assert not any(wall.untold for wall in told.building.walls)
 
 
 def test_height_in_feet_and_from_storeys():
-    assert building_from_words(words(height="20 ft")).building.walls[0].height == pytest.approx(6.096)
-    without = words()
+    feet = building_from_words(words(height="20 ft", roof="hip", eaves=350)).building
+    assert feet.walls[0].height == pytest.approx(6.096)
+    without = words(roof="hip", eaves=350)
     del without["height"]
     file = building_from_words(without)
     assert file.building.walls[0].height == 6.0
@@ -249,12 +255,13 @@ def test_details_and_roof_in_geojson_are_passed_on(tmp_path):
             "height": 5.6,
             "storeys": 2,
             "roof": "hip",
+            "eaves": 350,
             "details": {"wall_type": "cavity masonry"},
         }
     ]
     path = geojson(tmp_path / "h.geojson", in_degrees(block(-6, -4, 6, 4)), properties=rows)
     building = read_building(path).building
-    assert building.details == {"wall_type": "cavity masonry"}
+    assert building.details == {"wall_type": "cavity masonry", "eaves": 350}  # said once, known to both
     assert {wall.shape for wall in building.walls} == {"two-storey eaves wall"}
 
 

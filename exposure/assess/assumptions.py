@@ -20,7 +20,11 @@ GROUNDS = {"II": "farmland", "III": "a suburb or woods"}  # answers to try where
 CREST = 1.2  # topography coefficient on the crest of a slope of 1 in 10
 NEIGHBOUR = 20.0  # m; the neighbour tried where none were told
 WHOLE_SITE = ("ground", "hills", "neighbours")  # the same for all elevations: said once, of the worst
-SAID_WITH_NUMBERS = ("site.ground_not_told", "site.hills_not_told")  # doubts of the site these replace
+SAID_WITH_NUMBERS = (
+    "site.ground_not_told",
+    "site.hills_not_told",
+    "site.neighbours_not_told",
+)  # doubts of the site these replace
 
 
 @dataclass(frozen=True)
@@ -92,12 +96,12 @@ class Assumption:
         )
 
     def _in_words(self, one: Answer) -> str:
-        """What the answer would make, e.g. ``350 mm of eaves would make 124 of 207 L/m2, severe``."""
+        """What the answer would make, e.g. ``350 mm of eaves would make it 124 instead of 207 L/m2``."""
         then, now = litres_figure(one.wall_spell_index), litres_figure(self.wall_spell_index)
         if then == now:
             return f"{one.words} would change nothing"
         told = "" if one.exposure_class == self.exposure_class else f", {one.exposure_class}"
-        return f"{one.words} would make {then} of {now} L/m2{told}"
+        return f"{one.words} would make it {then} instead of {now} L/m2{told}"
 
 
 def assumptions_of(
@@ -128,13 +132,20 @@ def assumptions_of(
         for untold in one.wall.untold:
             note(untold.what, one, untold.taken, [(words, site, wall) for words, wall in untold.answers])
         if open_ground:
-            answers = [(words, _on_ground(site, open_ground, key), one.wall) for key, words in GROUNDS.items()]
-            note("ground", one, find_row("terrain", "category", site.categories[open_ground[0]])["in_short"], answers)
+            answers = [
+                (words, _on_ground(site, open_ground, key), one.wall) for key, words in GROUNDS.items()
+            ]
+            note(
+                "ground",
+                one,
+                find_row("terrain", "category", site.categories[open_ground[0]])["in_short"],
+                answers,
+            )
         if flat:
             note("hills", one, "flat ground", [("a crest of 1 in 10", _on_crest(site, flat), one.wall)])
         if one.wall.view is None and one.wall.obstacle_distance is None:
             near = replace(one.wall, obstacle_distance=NEIGHBOUR)
-            note("neighbours", one, "none", [(f"one as tall at {NEIGHBOUR:g} m", site, near)])
+            note("neighbours", one, "none", [(f"a building as tall at {NEIGHBOUR:g} m", site, near)])
     return tuple(found)
 
 

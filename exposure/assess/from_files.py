@@ -8,7 +8,9 @@ from typing import Any
 import xarray as xr
 
 from exposure.assess.building import Assessment, assess_building
+from exposure.assess.schedules import told_circumstances
 from exposure.checks import RefusalError
+from exposure.doubts import doubt
 from exposure.site.cover import COVER_REACH
 from exposure.site.footprint import Neighbours, read_neighbours
 from exposure.site.raster import Raster, read_cover, read_ground
@@ -67,6 +69,8 @@ def survey_building(
     """
     words = dict(path) if isinstance(path, Mapping) else read_words(path, name=name)
     file = building_from_words(words)
+    for wall in file.building.walls:
+        told_circumstances(file.building.details, wall.name, file.building)  # nonsense is refused here
     plane = file.place.plane
     around = None
     if neighbours is not None:
@@ -109,7 +113,9 @@ def resurvey(
         instead=instead,
     )
     notes = [*place.notes]
-    if neighbours is not None:
+    if neighbours is None:
+        notes.append(doubt("site.neighbours_not_told"))
+    else:
         walls = sheltered_walls(building.walls, neighbours, plane=place.plane, ground=ground)
         building = replace(building, walls=walls)
         notes.extend(neighbours.flags)

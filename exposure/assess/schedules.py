@@ -11,7 +11,8 @@ from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.rule_file import Rule
 from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
 from exposure.tables import find_row
-from exposure.wall import Site, WallExposure
+from exposure.wall import Building, Site, WallExposure
+from exposure.wall.name_list import names_listed
 
 
 class Scheduled(NamedTuple):
@@ -74,26 +75,37 @@ def elevation_pressures(
     )
 
 
+def told_circumstances(given: Mapping[str, Any], elevation: str, building: Building) -> Circumstances:
+    """Circumstances of one elevation as the details of a building's file tell them.
+
+    Raises
+    ------
+    RefusalError
+        For a field, a word or an elevation that is not known.
+    """
+    words = dict(given)
+    words.setdefault("storeys", building.storeys)
+    names = [wall.name for wall in building.walls]
+    by_elevation = words.get("elevations", {})
+    unknown = (
+        [name for name in by_elevation if name not in names] if isinstance(by_elevation, Mapping) else []
+    )
+    if unknown:
+        raise RefusalError(
+            f"details of an elevation called {str(unknown[0])[:60]!r}",
+            f"one of {names_listed(names)}",
+            "Correct the name.",
+        )
+    return Circumstances.from_mapping(words, elevation=elevation)
+
+
 def _circumstances(
     given: Circumstances | Mapping[str, Any], one: WallExposure, assessment: Assessment, drying: str
 ) -> Circumstances:
     if isinstance(given, Circumstances):
         mine = given
     else:
-        words = dict(given)
-        words.setdefault("storeys", assessment.building.storeys)
-        names = [wall.name for wall in assessment.building.walls]
-        by_elevation = words.get("elevations", {})
-        unknown = (
-            [name for name in by_elevation if name not in names] if isinstance(by_elevation, Mapping) else []
-        )
-        if unknown:
-            raise RefusalError(
-                f"details of an elevation called {unknown[0]!r}",
-                f"one of {', '.join(names)}",
-                "Correct the name.",
-            )
-        mine = Circumstances.from_mapping(words, elevation=one.wall.name)
+        mine = told_circumstances(given, one.wall.name, assessment.building)
     if mine.sea_distance is None and assessment.site.sea_distance is not None:
         mine = mine.changed(sea_distance=assessment.site.sea_distance)
     return mine.changed(drying=drying) if mine.drying == "as the record says" else mine

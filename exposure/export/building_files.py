@@ -3,6 +3,7 @@
 import json
 import math
 from collections.abc import Mapping
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -55,6 +56,7 @@ def assessment_summary(assessment: Assessment, surveyed: Surveyed | None = None)
         },
         "bands": assessment.band_statement,
         "trend": None if assessment.trend is None else assessment.trend._asdict(),
+        "not_told": [asdict(one) for one in assessment.assumptions],
         "flags": list(assessment.flags),
         "caution": CAUTION,
         "units": UNITS,
@@ -62,8 +64,10 @@ def assessment_summary(assessment: Assessment, surveyed: Surveyed | None = None)
     }
     if surveyed is not None:
         words = words_of(assessment.building, surveyed.place)
-        words["place"]["terrain"] = list(assessment.site.categories)
-        words["place"]["topography"] = list(assessment.site.hill_coefficients)
+        site = assessment.site
+        for key, values in (("terrain", site.categories), ("topography", site.hill_coefficients)):
+            left = site.untold.get("hills" if key == "topography" else key, ())
+            words["place"][key] = {str(30 * k): one for k, one in enumerate(values) if k not in left}
         if assessment.site.sea_distance is not None:
             words["place"]["sea_distance"] = assessment.site.sea_distance
         summary["input"] = words

@@ -3,6 +3,8 @@
 Heights are to the top of the wall, in metres. One house has an inside corner, one stands close to a taller one.
 """
 
+import json
+from functools import cache
 from math import cos, radians, sin
 
 import numpy as np
@@ -10,8 +12,11 @@ import numpy as np
 from exposure.invented.geography import SEED, Place, metres_per_degree, places
 
 _BOX = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))
-_CLAD = {"wall_type": "timber frame with cladding", "window_position": "at the sheathing", "eaves": 300}
-_BRICK = {"wall_type": "cavity masonry", "window_position": "in the masonry cavity", "eaves": 350}
+_BRICK = {"wall_type": "cavity masonry", "window_position": "in the masonry cavity"}
+WRACK_ROOF = {
+    "gables": ["north-west", "north-east", "south-east"],
+    "ridge_height": 8.6,
+}  # a ridge over each wing
 _ELL = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.06), (0.0, 0.06), (0.0, 0.5), (-0.5, 0.5))  # an inside corner
 
 
@@ -20,7 +25,14 @@ def house_footprints() -> dict:
     spot = {place.name: place for place in places()}
     features = [
         _house(
-            "Wrack House", spot["Quern Bay"], at=(0, 0), size=(15.0, 12.5), turn=52, storeys=2, shape=_ELL
+            "Wrack House",
+            spot["Quern Bay"],
+            at=(0, 0),
+            size=(15.0, 12.5),
+            turn=52,
+            storeys=2,
+            shape=_ELL,
+            told={"eaves": 350, **WRACK_ROOF},
         ),
         *_village(spot["Quern Bay"]),
         *_estate(spot["Saltmar"]),
@@ -61,6 +73,12 @@ def house_footprints() -> dict:
     }
 
 
+@cache
+def houses_text() -> str:
+    """The houses as the text of their file."""
+    return json.dumps(house_footprints(), ensure_ascii=False)
+
+
 def _house(
     name: str,
     place: Place,
@@ -73,8 +91,14 @@ def _house(
     kind: str = "house",
     roof: str = "gable",
     details: dict | None = None,
+    told: dict | None = None,
 ) -> dict:
-    """One footprint. ``at`` is metres east and north of the place's spot, ``turn`` clockwise."""
+    """One footprint. ``at`` is metres east and north of the place's spot, ``turn`` clockwise.
+
+    ``told`` is what is known of eaves and ridge; by default eaves of 350 mm, and gables of 40 degrees.
+    """
+    if told is None:
+        told = {} if roof == "flat" else {"eaves": 350, "pitch": 40}
     along, up = metres_per_degree()
     ring = []
     for x, y in (*shape, shape[0]):
@@ -90,6 +114,7 @@ def _house(
             "height": height,
             "storeys": storeys,
             "roof": roof,
+            **told,
             "place": place.name,
             "kind": kind,
             "invented": True,
@@ -147,6 +172,7 @@ def _terrace(place: Place) -> list[dict]:
             turn=25,
             storeys=2,
             kind="terrace",
+            told={},  # nobody told its eaves: the demo shows what that leaves open
             roof="hip",  # the ridge runs along the row: front and back are eaves walls
         )
         for number in range(1, 9)

@@ -23,7 +23,7 @@ from exposure.invented.geography import (
     island,
 )
 from exposure.invented.ground import cell_means, land_cover, relief
-from exposure.invented.houses import house_footprints
+from exposure.invented.houses import houses_text
 from exposure.invented.place_files import INVENTED_FLAG, LICENCE, RECIPE, SOURCE, InventedPlace
 from exposure.invented.storms import FIRST_YEAR, HOURS, YEARS
 from exposure.invented.weather import BLOCK, Block, weather_blocks
@@ -52,7 +52,7 @@ def make_place(place: InventedPlace, *, progress: bool | Callable[[float], None]
         _write_raster(place.height, np.round(height, 1), nodata=None)
         _write_raster(place.cover, cover, nodata=0)
         step()
-        _write_json(place.houses, house_footprints())
+        place.houses.write_text(houses_text(), encoding="utf-8")
         _write_json(place.coast, _coast())
         arrays = _empty_climate(place.climate)
         step()

@@ -4,11 +4,13 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import platformdirs
 
 from exposure.checks import RefusalError
+from exposure.in_place import filled_in_place
 from exposure.invented.place_files import RECIPE, InventedPlace
 
 CACHE_VARIABLE = "EXPOSURE_CACHE"
@@ -39,7 +41,7 @@ def invented_place(
     """
     home = (cache_folder() if folder is None else Path(folder)) / f"invented-{RECIPE}"
     if (home / "made.json").is_file():
-        return InventedPlace(home)
+        return _with_houses_of_today(InventedPlace(home))
     try:
         home.parent.mkdir(parents=True, exist_ok=True)
         part = Path(tempfile.mkdtemp(prefix=f".{home.name}-", dir=home.parent))
@@ -63,3 +65,14 @@ def invented_place(
     finally:
         shutil.rmtree(part, ignore_errors=True)
     return InventedPlace(home)
+
+
+def _with_houses_of_today(place: InventedPlace) -> InventedPlace:
+    """The place with its houses written again where they are told otherwise by now; nothing else depends on them."""
+    from exposure.invented.houses import houses_text
+
+    with suppress(OSError):  # a folder that is only read keeps what it has
+        if place.houses.read_text("utf-8") != houses_text():
+            with filled_in_place(place.houses) as part:
+                part.write_text(houses_text(), encoding="utf-8")
+    return place

@@ -76,6 +76,7 @@ def houses() -> list[dict]:
     found = []
     for one in json.loads(demo().houses.read_text("utf-8"))["features"]:
         kept = {name: one["properties"][name] for name in ("name", "place", "height", "storeys", "roof")}
+        kept |= {name: one["properties"][name] for name in ROOF_TOLD if name in one["properties"]}
         corners = one["geometry"]["coordinates"][0][:-1]
         middle = [sum(axis) / len(corners) for axis in zip(*corners, strict=True)]
         found.append(
@@ -202,6 +203,7 @@ def _nearest_place(latitude: float, longitude: float) -> tuple[str, float]:
 
 GROUND_CODES = {"1": "I", "2": "II", "3": "III", "4": "IV"}  # as the address writes a terrain category
 SURVEYS_KEPT = 64
+ROOF_TOLD = ("gables", "ridge_height", "pitch", "eaves")  # what an invented house may tell of its roof
 HOME = 1e-5  # degrees within which an invented house stands where it belongs
 CLEAR = 1.0  # m round a building put down that are free of what stood there; our choice
 
@@ -235,6 +237,7 @@ def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
             "height": house["height"],
             "storeys": house["storeys"],
             "roof": house["roof"],
+            **{name: house[name] for name in ROOF_TOLD if name in house and name not in words["details"]},
             "footprint": {"corners": corners},
         }
     words |= {"height": choice.height, "storeys": choice.storeys, "roof": choice.roof}

@@ -20,6 +20,7 @@ STOREY = 3.0  # m; height of a storey where only storeys are known; our choice
 DEFAULT_HEIGHT = 5.0  # m, where nothing is known: too low to shelter a house; our choice
 TALL_STOREY = 8.0  # m; a height above this for each storey looks like feet; our choice
 FOOT = 0.3048
+STEEPEST = 75.0  # degrees; a roof's pitch beyond is none
 NEIGHBOUR_REACH = 1500.0  # m around the building
 HEIGHT_NAMES = ("height", "height_m", "building:height", "measured_height")
 STOREY_NAMES = ("storeys", "levels", "building:levels", "num_floors", "floors")
@@ -180,6 +181,7 @@ def read_neighbours(
     picked, flat = picked[sound], flat[sound]
     local = shapely.transform(flat, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=crs)))
     heights, told_by, strange = _heights([rows[i] for i in picked])
+    heights = np.fmax(heights, _ridges([rows[i] for i in picked], local, heights))
     overlap = shapely.area(shapely.intersection(local, own))
     union = shapely.area(local) + own.area - overlap
     itself = overlap > 0.5 * union
@@ -261,6 +263,20 @@ def _heights(rows: list[Mapping[str, object]]) -> tuple[np.ndarray, np.ndarray, 
         elif storeys is not None:
             heights[i], told_by[i] = storeys * STOREY, "storeys"
     return heights, told_by, strange
+
+
+def _ridges(rows: list[Mapping[str, object]], shapes: np.ndarray, heights: np.ndarray) -> np.ndarray:
+    """Tops of the roofs where a ridge's height or a pitch is told, NaN elsewhere. [m]"""
+    found = np.full(len(rows), np.nan)
+    for i, row in enumerate(rows):
+        ridge, pitch = metres(row.get("ridge_height")), metres(row.get("pitch"))
+        if ridge is not None and ridge < 2 * TALL_STOREY + heights[i]:
+            found[i] = ridge
+        elif pitch is not None and pitch <= STEEPEST:
+            box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapes[i]))
+            span = np.hypot(*np.diff(box[:3], axis=0).T).min()
+            found[i] = heights[i] + span / 2 * np.tan(np.deg2rad(pitch))
+    return found
 
 
 def _plane_at(any_plane: LocalPlane, x: float, y: float, crs: str) -> LocalPlane:

@@ -11,6 +11,8 @@ from shapely import Polygon
 
 from exposure.checks import RefusalError
 from exposure.site.footprint import (
+    HEIGHT_NAMES,
+    STOREY_NAMES,
     Neighbours,
     read_footprint,
     told_height,
@@ -18,6 +20,13 @@ from exposure.site.footprint import (
 from exposure.site.plane import DEGREES, LocalPlane
 from exposure.wall.building import Building
 from exposure.wall.building_words import BuildingFile, PlaceInputs, building_from_words
+from exposure.wall.roof_words import ROOF_KEYS
+
+PLACE_PROPERTIES = ("terrain", "topography", "sea_distance")
+LABELS = ("kind", "invented", "note", "source", "licence", "fid", "id")  # say nothing the answer could use
+PROPERTIES = {
+    "name", "place", "details", "input", *HEIGHT_NAMES, *STOREY_NAMES, *PLACE_PROPERTIES, *ROOF_KEYS, *LABELS,
+}  # fmt: skip
 
 
 def read_building(
@@ -29,7 +38,9 @@ def read_building(
     ----------
     path
         ``.toml`` or ``.json`` of ours (a result of ``exposure building`` too), else a vector file with
-        polygons and properties ``name``, ``height`` [m] and ``storeys``.
+        polygons and properties ``name``, ``height`` [m], ``storeys``, ``roof``, ``gables``, ``ridge_height`` [m],
+        ``pitch`` [degree], ``eaves`` [mm], ``terrain``, ``topography``, ``sea_distance`` [m] and ``details``;
+        any other is told of as not used.
     name
         Which building, where a vector file holds several.
     neighbours
@@ -94,12 +105,39 @@ def _words_of_footprint(source: Path, name: str | None) -> dict[str, Any]:
             "longitude": found.plane.longitude,
         },
         "footprint": _rings(found.plane, found.polygon),
-        "details": _table_in(told.get("details")),
+        "details": _details_in(told.get("details"), source),
     }
-    for key, value in (("height", height), ("storeys", storeys), ("roof", told.get("roof"))):
-        if value is not None:
-            words[key] = value
+    place = {key: told[key] for key in PLACE_PROPERTIES if told.get(key) is not None}
+    words["place"] |= {key: _list_or_table(value) for key, value in place.items()}
+    given = {"height": height, "storeys": storeys, **{key: told.get(key) for key in sorted(ROOF_KEYS)}}
+    words |= {key: value for key, value in given.items() if value is not None}
+    unused = [key for key, value in told.items() if value is not None and key not in PROPERTIES]
+    if unused:
+        words["not_used"] = unused
     return words
+
+
+def _details_in(value: object, source: Path) -> dict[str, Any]:
+    if value is None or (isinstance(value, str) and not value.strip()):
+        return {}
+    table = _list_or_table(value)
+    if not isinstance(table, Mapping):
+        raise RefusalError(
+            f"the details of a building in {source.name} are {value!r:.40}",
+            "a table",
+            "Correct the property.",
+        )
+    return dict(table)
+
+
+def _list_or_table(value: object) -> Any:
+    """A nested property as it was meant: a GeoPackage holds lists and tables as JSON text."""
+    if isinstance(value, str) and value.lstrip()[:1] in ("[", "{"):
+        try:
+            return json.loads(value)
+        except (ValueError, RecursionError):
+            return value
+    return value
 
 
 def _table_in(value: object) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import shapely
 from shapely import Polygon
 
 from exposure.checks import RefusalError, check_between
+from exposure.doubts import doubt
 from exposure.site.footprint import (
     STOREY,
     Neighbours,
@@ -19,15 +20,24 @@ from exposure.site.footprint import (
     one_polygon,
 )
 from exposure.site.plane import DEGREES, LocalPlane
-from exposure.doubts import doubt
 from exposure.wall.building import Building, Untold, Wall, box_building
+from exposure.wall.eaves import USUAL, with_overhang
 from exposure.wall.elevations import elevations_of
 from exposure.wall.name_list import names_listed
-from exposure.wall.eaves import USUAL, with_overhang
 from exposure.wall.roof import Roof, wall_shape
 from exposure.wall.roof_words import ROOF_KEYS, roof_told
 
-TOP_KEYS = {"name", "height", "storeys", "place", "footprint", "wall", "elevation", "details"} | ROOF_KEYS
+TOP_KEYS = {
+    "name",
+    "height",
+    "storeys",
+    "place",
+    "footprint",
+    "wall",
+    "elevation",
+    "details",
+    "not_used",
+} | ROOF_KEYS
 PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
 SECTOR_KEYS = {"terrain", "topography"}
 WALL_KEYS = {"shape", "wall_factor", "overhang", "obstacle_distance", "height", "ridge_height"}
@@ -35,6 +45,7 @@ ELEVATION_KEYS = {
     "name", "orientation", "length", "height", "shape", "wall_factor", "obstacle_distance", "start", "end",
     "eaves_height", "factor_reason", "not_told",
 }  # fmt: skip
+WIDEST_DEGREES = 0.1  # of a footprint; corners farther apart are metres
 FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
 
 
@@ -104,6 +115,10 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
     details = words.get("details", {})
     if not isinstance(details, Mapping):
         raise RefusalError("details is no table", "a table", "Write [details] and its entries.")
+    if words.get("not_used"):
+        unused = [str(one)[:40] for one in words["not_used"]]
+        more = f" and {len(unused) - 8} more" if len(unused) > 8 else ""
+        notes.append(doubt("wall.properties_not_used", name, names=names_listed(unused[:8]) + more))
     inputs = PlaceInputs(
         name=str(place.get("name") or name),
         plane=plane,
@@ -115,7 +130,22 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
         footprint=outline,
         notes=tuple(notes),
     )
-    return BuildingFile(Building(name, walls, storeys, dict(details)), inputs, words)
+    return BuildingFile(Building(name, walls, storeys, _with_eaves(details, roof)), inputs, words)
+
+
+def _with_eaves(details: Mapping[str, Any], roof: Roof) -> dict[str, Any]:
+    """The details with what is told of the eaves elsewhere in the file, so that it need be said once only."""
+    found = dict(details) if roof.eaves is None else {**details, "eaves": roof.eaves}
+    if roof.own_eaves:
+        own = _table(found.get("elevations", {}), "[details.elevations]")
+        found["elevations"] = {
+            **own,
+            **{
+                name: {**_table(own.get(name, {}), f"[details.elevations.{name!r}]"), "eaves": wide}
+                for name, wide in roof.own_eaves.items()
+            },
+        }
+    return found
 
 
 def _table(given: object, where: str) -> Mapping:
@@ -179,7 +209,9 @@ def _walls(
             )
         for one in given:
             _known(one, ELEVATION_KEYS, "an elevation")
-        beside = sorted(({"roof", "gables", "ridge_height", "pitch"} & set(words)) | set(map(str, roof.own_ridges)))
+        beside = sorted(
+            ({"roof", "gables", "ridge_height", "pitch"} & set(words)) | set(map(str, roof.own_ridges))
+        )
         if beside:
             raise RefusalError(
                 f"{', '.join(beside)} beside a list of elevations",
@@ -234,6 +266,13 @@ def _polygon(outline: Mapping, plane: LocalPlane) -> Polygon:
         raise RefusalError(
             "corners are too few or no pairs", "three or more [longitude, latitude]", "Correct them."
         )
+    wide, deep = np.ptp(rings[0][:, :2], axis=0)
+    if max(wide, deep) > WIDEST_DEGREES and np.abs(rings[0][:, 0]).max() <= 360:
+        raise RefusalError(
+            f"the corners span {wide:g} by {deep:g} degrees",
+            "corners as [longitude, latitude] in degrees",
+            "Where these are metres, turn them to degrees, or give length, width and bearing in metres instead.",
+        )
     shape = one_polygon(Polygon(rings[0], rings[1:]))
     check_coordinates(shape.bounds, DEGREES, "the footprint")
     local = shapely.transform(shape, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=DEGREES)))
@@ -261,7 +300,9 @@ def _wall_of(given: Mapping, height: float, storeys: int) -> Wall:
             words[key] = _corner(words[key], f"{key} of {words['name']}")
     not_told = words.pop("not_told", [])
     if not isinstance(not_told, list) or not all(isinstance(one, str) for one in not_told):
-        raise RefusalError(f"not_told of {words['name']} is {not_told!r:.40}", "a list of words", "Correct it.")
+        raise RefusalError(
+            f"not_told of {words['name']} is {not_told!r:.40}", "a list of words", "Correct it."
+        )
     untold = tuple(Untold(what, "the harder side") for what in not_told)
     if "shape" not in words and words.get("wall_factor") is None:
         untold = (*untold, Untold("shape", "a gable", _milder_shapes(words, storeys)))
@@ -313,7 +354,9 @@ def _own_words(wall: Wall, given: Mapping) -> Wall:
         changes["height"] = metres(own["height"])
         if changes["height"] is None:
             raise RefusalError(
-                f"height of {wall.name} is {own['height']!r:.40}", "metres, or a text such as '20 ft'", "Correct it."
+                f"height of {wall.name} is {own['height']!r:.40}",
+                "metres, or a text such as '20 ft'",
+                "Correct it.",
             )
         changes["eaves_height"] = None
         settled |= {"ridge height"}
@@ -324,7 +367,7 @@ def _own_words(wall: Wall, given: Mapping) -> Wall:
 
 def _also(one: Untold, wall: Wall) -> Untold:
     """The answers that are left, with what the file says of the wall besides."""
-    told = {"obstacle_distance": wall.obstacle_distance}
+    told: dict[str, Any] = {"obstacle_distance": wall.obstacle_distance}
     if one.what != "ridge height":
         told |= {"height": wall.height, "eaves_height": None} if wall.eaves_height is None else {}
     else:

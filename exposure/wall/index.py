@@ -196,7 +196,8 @@ def site_factors(site: Site, wall: Wall, sector: int) -> tuple[Factor, ...]:
         Factor(
             "wall_factor",
             wall_factor(shape=wall.shape) if own_value is None else own_value,
-            wall.factor_reason or (f"{wall.shape}, worst part" if own_value is None else "chosen by the user"),
+            wall.factor_reason
+            or (f"{wall.shape}, worst part" if own_value is None else "chosen by the user"),
             _factor_source(wall),
             table_standing("wall_factor") if own_value is None else "ours",
         ),

@@ -126,7 +126,9 @@ def roofed(walls: Sequence[Wall], span: Span, roof: Roof, *, storeys: int) -> tu
             f"elevations {names_listed(names)}",
             "Name the elevations that are gables so.",
         )
-    return tuple(_roofed(wall, width, span, roof, storeys) for wall, width in zip(walls, span.widths, strict=True))
+    return tuple(
+        _roofed(wall, width, span, roof, storeys) for wall, width in zip(walls, span.widths, strict=True)
+    )
 
 
 def _roofed(wall: Wall, width: float, span: Span, roof: Roof, storeys: int) -> Wall:

@@ -39,7 +39,9 @@ def roof_told(words: Mapping[str, Any]) -> Roof:
         _gables(words.get("gables")),
         _height(words.get("ridge_height"), "ridge_height"),
         None if words.get("pitch") is None else check_between(words["pitch"], "pitch", 5, 75, "degrees"),
-        _same(_width(words.get("eaves"), "eaves"), _width(details.get("eaves"), "eaves of the details"), "eaves"),
+        _same(
+            _width(words.get("eaves"), "eaves"), _width(details.get("eaves"), "eaves of the details"), "eaves"
+        ),
         own_eaves,
         own_ridges,
     )
