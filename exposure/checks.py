@@ -1,9 +1,15 @@
 """Checks made where data enters: say what came, what was expected, what to do."""
 
+import re
+import tomllib
+from typing import Any
+
 import numpy as np
 import xarray as xr
 
 from exposure.terms import TERMS
+
+MOST_JOINED = 60  # keys of one TOML line; our choice
 
 
 class RefusalError(ValueError):
@@ -64,6 +70,33 @@ def check_between(value: float | str, name: str, low: float, high: float, unit: 
             f"{name} is {value!r}", f"a number from {low:g} to {high:g} {unit}".rstrip(), f"Correct {name}."
         )
     return number
+
+
+def sound_toml(text: str) -> dict[str, Any]:
+    """The table of a TOML ``text`` from outside.
+
+    Raises
+    ------
+    ValueError
+        When it is no TOML, or a line joins more keys by dots than a file of ours ever does: the time and
+        memory such a line takes to read grow with the square of its length.
+
+    Examples
+    --------
+    >>> sound_toml("place.latitude = 48.4")
+    {'place': {'latitude': 48.4}}
+    """
+    for number, line in enumerate(text.splitlines(), start=1):
+        longest = max((piece.count(".") for piece in re.split(r"[\[\]{}=,]", line)), default=0)
+        quoted = len(re.findall(r"[\"']\s*\.", line))
+        if max(longest, quoted) > MOST_JOINED and line.count(".") > MOST_JOINED:
+            message = f"line {number} joins more than {MOST_JOINED} keys by dots"
+            raise ValueError(message)
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        message = "lists or tables lie within one another without end"
+        raise ValueError(message) from error
 
 
 def check_hourly(hours: np.ndarray) -> None:

@@ -18,7 +18,6 @@ A rule file (TOML) holds ``[rule]`` and ``[source]``, and four kinds of row:
 A condition is ``{what = name, is = one of CONDITIONS, than = value}``. Nothing in a rule file is run as code.
 """
 
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -26,7 +25,7 @@ from importlib.resources import files
 from math import hypot
 from typing import Any, NoReturn
 
-from exposure.checks import RefusalError
+from exposure.checks import RefusalError, sound_toml
 from exposure.detail.ladder import ladder_rows
 from exposure.tables.standing import STANDINGS
 
@@ -149,11 +148,9 @@ def read_rule_text(text: str, *, name: str = "rule file") -> Rule:
             "Give a rule file, not a data file.",
         )
     try:
-        raw = tomllib.loads(text)
+        raw = sound_toml(text)
     except ValueError as error:
         raise RefusalError(f"{name} is no TOML ({error})", "a rule file in TOML", "Mend that line.") from None
-    except RecursionError:
-        _refuse("lists within lists without end", "a rule file in TOML", name)
     try:
         return _rule(raw, name)
     except RefusalError:

@@ -5,14 +5,13 @@ weather file is named in it by its mark, not carried; the page asks for it again
 """
 
 import json
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 import exposure
-from exposure.checks import RefusalError
+from exposure.checks import RefusalError, sound_toml
 from exposure.page.own_files import OPENINGS, RULE, TITLES, OwnFile, read_own
 from exposure.page.query import from_query, to_query
 from exposure.page.state import MOST_OFFICE_RULES, PageState
@@ -89,7 +88,7 @@ def open_project(content: bytes) -> Project:
             "Choose a project file.",
         )
     try:
-        raw = tomllib.loads(content.decode("utf-8"))
+        raw = sound_toml(content.decode("utf-8"))
     except (ValueError, RecursionError) as error:
         raise RefusalError(
             "a file that is not TOML text",

@@ -1,8 +1,6 @@
-"""Footprints of buildings read from GeoJSON, GeoPackage and other vector files, brought to the local plane."""
+"""Footprints of buildings from GeoJSON and GeoPackage, brought to the local plane."""
 
-import json
 import re
-import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,6 +12,7 @@ from shapely.validation import explain_validity
 
 from exposure.checks import RefusalError, check_between
 from exposure.site.plane import DEGREES, LocalPlane, readable_crs
+from exposure.site.vector_file import read_shapes
 
 SMALLEST, LARGEST = 4.0, 200_000.0  # m2 of a building
 STOREY = 3.0  # m; height of a storey where only storeys are known; our choice
@@ -81,7 +80,7 @@ def read_footprint(path: str | Path, *, name: str | None = None) -> Footprint:
         For no CRS, degrees given as metres or the other way, a crossing, empty, tiny, huge or many-part
         polygon, several buildings without ``name``, or none of that name.
     """
-    shapes, crs, rows = _read_shapes(path, layer="building")
+    shapes, crs, rows = read_shapes(path, layer="building")
     which = _choose(rows, name, Path(path).name)
     polygon = one_polygon(shapes[which])
     check_coordinates(polygon.bounds, crs, Path(path).name)
@@ -168,7 +167,7 @@ def read_neighbours(
         For no CRS, or when ``own`` stands inside another building.
     """
     source = Path(path).name
-    shapes, crs, rows = _read_shapes(path, layer=None, around=(plane, reach))
+    shapes, crs, rows = read_shapes(path, around=(plane, reach))
     if not len(shapes):
         note = f"{source} holds no building within {reach / 1000:.1f} km of the site: is it of another place?"
         return Neighbours(shapes, np.zeros(0), np.zeros(0, dtype=object), source, (note,))
@@ -214,9 +213,10 @@ def metres(value: object) -> float | None:
     >>> metres(6), metres("6.5 m"), round(metres("20 ft"), 3), metres("tall")
     (6.0, 6.5, 6.096, None)
     """
-    if value is None or isinstance(value, bool):
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
         return None
-    found = re.fullmatch(r"\s*([0-9]+(?:[.,][0-9]+)?)\s*(m|metres?|meters?|ft|feet|foot|')?\s*", str(value))
+    text = str(value).strip()
+    found = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?)\s*(m|metres?|meters?|ft|feet|foot|')?", text[:60])
     if found is None:
         return None
     number = float(found[1].replace(",", "."))
@@ -302,52 +302,3 @@ def _choose(rows: list[dict], name: str | None, source: str) -> int:
             f"{source} holds {names.count(name)} buildings named {name!r}", "one", f"It holds {known}."
         )
     return names.index(name)
-
-
-def _read_shapes(
-    path: str | Path, *, layer: str | None, around: tuple[LocalPlane, float] | None = None
-) -> tuple[np.ndarray, str, list[dict]]:
-    """Shapes, CRS as text, and properties of each row; with ``around`` only those near a plane's middle."""
-    import pyogrio
-
-    source = Path(path).name
-    if not Path(path).is_file():
-        raise RefusalError(f"{source} is not there", "a file of footprints", "Check the name.")
-    try:
-        layers = [str(one[0]) for one in pyogrio.list_layers(path)]
-        chosen = layer if layer in layers else layers[0]
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", UserWarning)  # a column of mixed types comes as text: fine
-            warnings.simplefilter("ignore", RuntimeWarning)  # a damaged file is told by the refusal
-            crs = pyogrio.read_info(path, layer=chosen)["crs"]
-            box = None if around is None else _box_around(*around, crs=crs)
-            frame = pyogrio.read_dataframe(path, layer=chosen, bbox=box)
-    except (
-        pyogrio.errors.DataSourceError,
-        pyogrio.errors.DataLayerError,
-        shapely.errors.ShapelyError,
-        IndexError,
-    ) as error:
-        raise RefusalError(
-            f"{source} cannot be read as footprints", "GeoJSON or GeoPackage with polygons", "Check the file."
-        ) from error
-    if "geometry" not in frame or (around is None and not len(frame)):
-        raise RefusalError(f"{source} holds no footprint", "one polygon or more", "Check the file.")
-    crs = None if frame.crs is None else frame.crs.to_wkt()
-    readable_crs(crs)
-    told = frame.drop(columns="geometry")
-    rows = (
-        json.loads(told.to_json(orient="records", date_format="iso"))
-        if told.columns.size
-        else [{}] * len(frame)
-    )
-    return np.asarray(frame.geometry.array, dtype=object), str(crs), rows
-
-
-def _box_around(plane: LocalPlane, reach: float, *, crs: str | None) -> tuple[float, float, float, float]:
-    """Bounds in ``crs`` of the square of ``reach`` [m] round the middle of ``plane``."""
-    readable_crs(crs)
-    side = np.linspace(-reach, reach, 5)
-    east, north = (corner.ravel() for corner in np.meshgrid(side, side))
-    x, y = plane.go(east, north, crs=str(crs))
-    return float(np.min(x)), float(np.min(y)), float(np.max(x)), float(np.max(y))

@@ -1,4 +1,4 @@
-"""Ground height and land cover read around a site from any raster that rasterio opens."""
+"""Ground height and land cover read around a site from a GeoTIFF."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -148,12 +148,14 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
 
     name = Path(path).name
     try:
-        source = rasterio.open(path)
+        source = rasterio.open(
+            Path(path).resolve(), driver="GTiff"
+        )  # a description of another file opens none
     except RasterioError as error:
         raise RefusalError(
             f"{name} cannot be opened as a raster",
-            "a GeoTIFF or another raster GDAL reads",
-            "Check the file.",
+            "a GeoTIFF",
+            "Check the file, or export it so.",
         ) from error
     with source:
         if source.crs is None:

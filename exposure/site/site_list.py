@@ -191,10 +191,16 @@ def _table_rows(text: str, name: str, notes: list[str]) -> Iterator[tuple[int, d
         ) from error
 
 
+def _column_name(text: str) -> str:
+    """A column's name without its unit, as :data:`COLUMNS` spells it."""
+    plain = re.sub(r"[\[(][^\[\]()]*[\])]", "", text[:LONGEST_NAME])
+    return plain.replace("_", " ").strip().lower()
+
+
 def _columns(head: list[str], name: str, notes: list[str]) -> dict[str, int]:
     """Where each of our columns stands."""
     found: dict[str, int] = {}
-    words = [re.sub(r"[\[(].*?[\])]", "", cell).replace("_", " ").strip().lower() for cell in head]
+    words = [_column_name(cell) for cell in head]
     for term, names in COLUMNS.items():
         known = next((one for one in names if one in words), None)  # the plainest name wins: lat before y
         if known is None:
@@ -204,7 +210,7 @@ def _columns(head: list[str], name: str, notes: list[str]) -> dict[str, int]:
         found[term] = words.index(known)
     if "ground_height" in found:
         cell = head[found["ground_height"]]
-        unit = re.search(r"[\[(](.*?)[\])]", cell)
+        unit = re.search(r"[\[(]([^\[\]()]*)[\])]", cell[:LONGEST_NAME])
         if unit and unit[1].strip() not in ("m", "metres", "meters"):
             raise RefusalError(
                 f"the column {one_line(cell)!r} is in {unit[1][:20]!r}",
@@ -249,7 +255,7 @@ def _feature(feature: object) -> dict[str, Any]:
     one = feature if isinstance(feature, Mapping) else {}
     properties = one.get("properties")
     for key, value in (properties if isinstance(properties, Mapping) else {}).items():
-        words = re.sub(r"[\[(].*?[\])]", "", str(key)).replace("_", " ").strip().lower()
+        words = _column_name(str(key))
         term = next((term for term, names in COLUMNS.items() if words in names), None)
         if term in ("name", "terrain", "ground_height", "wall") and value is not None:
             given.setdefault(

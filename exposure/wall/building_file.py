@@ -1,7 +1,6 @@
 """A building's file: our TOML or JSON, a GeoJSON or GeoPackage with footprints, or a result of our own."""
 
 import json
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -9,7 +8,7 @@ from typing import Any
 import numpy as np
 from shapely import Polygon
 
-from exposure.checks import RefusalError
+from exposure.checks import RefusalError, sound_toml
 from exposure.site.footprint import (
     HEIGHT_NAMES,
     STOREY_NAMES,
@@ -63,7 +62,7 @@ def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
         raise RefusalError(f"{source.name} is not there", "a building's file", "Check the name.")
     if source.suffix.lower() == ".toml":
         try:
-            return _named(tomllib.loads(source.read_text("utf-8")), name, source)
+            return _named(sound_toml(source.read_text("utf-8")), name, source)
         except (ValueError, RecursionError) as error:  # no text, no TOML, a number of no end, too deep
             raise RefusalError(
                 f"{source.name} is not sound TOML ({error})", "TOML", "Mend that line."
