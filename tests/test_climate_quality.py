@@ -38,6 +38,9 @@ def named(climate, **told):
 
 
 def test_clean_weather_has_no_grave_doubt(weather):
+    weather["speed"] = weather["speed"].clip(
+        upper=14
+    )  # each invented hour is drawn by itself: real winds jump less
     assert grave_flags(climate_of(weather)) == []
 
 
@@ -88,7 +91,8 @@ def test_rain_in_steps_of_a_gauge(weather):
     assert "steps of 0.254 mm" in named(climate_of(weather))["rain-steps"].sentence
 
 
-@pytest.mark.parametrize("factor", [40, 1 / 400])
+# 1,382 mm a year times 10 and over 50: above 12,000 and below 50 mm, within which the wettest and driest towns lie
+@pytest.mark.parametrize("factor", [10, 1 / 50])
 def test_unlikely_yearly_totals(weather, factor):
     weather["rain"] *= factor
     found = named(climate_of(weather))["rain-unlikely-total"]

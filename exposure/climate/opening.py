@@ -9,7 +9,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.formats import chosen_format, format_module, other_than_named
-from exposure.climate.quality import grave_flags
+from exposure.climate.quality import passed
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, kind_of, pairs_of
 from exposure.climate.source_file import open_source
@@ -73,6 +73,7 @@ def open_climate(
         ``relative_humidity`` [%], ``snowfall`` and ``convective_rain`` [mm]. Attributes: ``source``,
         ``licence``, ``kind``, ``flags`` (sentences), ``format`` and, where known, ``latitude``,
         ``longitude``, ``ground_height`` [m], ``time_zone``, ``distance`` [km from the point asked for].
+        ``wind_doubtful`` (true or false) marks hours whose wind is likelier a fault than weather.
 
     Raises
     ------
@@ -111,8 +112,8 @@ def open_climate(
             else:
                 climate = hourly_climate(module.read_columns(opened, request), request)
             told = other_than_named(opened.name, entry)
-            flags = [*told, *climate.attrs["flags"], *grave_flags(climate)]
-            climate.attrs["flags"] = list(dict.fromkeys(flags))
+            climate.attrs["flags"] = [*told, *climate.attrs["flags"]]
+            climate = passed(climate, rain_is_hourly=rain_rule is not None)
     except RefusalError:
         raise
     except MemoryError as error:

@@ -1,31 +1,81 @@
-"""Every suspicion about a record, asked in turn."""
+"""The door of every record: each refusal and each suspicion, in the order they are asked.
+
+Whatever the format, a record of one place passes :func:`passed` once and carries what it was told from there on.
+"""
 
 from collections.abc import Callable
 
 import xarray as xr
 
-from exposure.climate import rain_quality, time_quality, wind_quality
+from exposure.checks import RefusalError
+from exposure.climate import rain_quality, refusals, time_quality, wind_quality
 from exposure.climate.suspicion import Suspicion
 from exposure.climate.validity import not_valid_flags
 
+REFUSALS: tuple[Callable[[xr.Dataset], RefusalError | None], ...] = (
+    refusals.rain_never_known,
+    refusals.rain_always_zero,
+    refusals.rain_always_the_same,
+    refusals.rain_running_total,
+    refusals.wind_never_blows,
+    refusals.directions_in_another_unit,
+)
 SUSPICIONS: tuple[Callable[[xr.Dataset], Suspicion | None], ...] = (
     rain_quality.impossible_values,
     rain_quality.rain_all_zero,
     rain_quality.accumulation_not_undone,
     rain_quality.rain_unlikely_total,
+    rain_quality.rain_like_inches,
+    rain_quality.rain_stops,
     rain_quality.sentinels_left_in,
     rain_quality.stuck_rain,
     rain_quality.rain_missing,
     rain_quality.rain_steps,
     wind_quality.wind_missing_in_rain,
     wind_quality.variable_wind,
+    wind_quality.wind_stops,
+    wind_quality.doubtful_wind,
     wind_quality.stuck_wind,
     wind_quality.direction_steps,
     wind_quality.calm_with_direction,
+    time_quality.not_hourly,
     time_quality.time_zone_shift,
     time_quality.duplicated_years,
     time_quality.thin_months,
 )
+
+
+def passed(climate: xr.Dataset, *, rain_is_hourly: bool = False) -> xr.Dataset:
+    """``climate`` as it leaves the door: asked every refusal, dead wind missing, doubtful wind marked, doubts told.
+
+    Parameters
+    ----------
+    climate
+        A record of one place as a reader gives it.
+    rain_is_hourly
+        Whether it was told how the rain adds up, so that it is not asked whether it is a running total.
+
+    Returns
+    -------
+    xarray.Dataset
+        With the boolean variable ``wind_doubtful`` along ``time``, see :func:`exposure.climate.wind_quality.doubtful`,
+        and every grave doubt on ``attrs["flags"]``.
+
+    Raises
+    ------
+    RefusalError
+        The first of :data:`REFUSALS` that holds.
+    """
+    for ask in REFUSALS:
+        if ask is refusals.rain_running_total and rain_is_hourly:
+            continue
+        if (refusal := ask(climate)) is not None:
+            raise refusal
+    climate, told = wind_quality.without_dead_wind(climate)
+    marked = wind_quality.with_doubtful_wind(climate)
+    flags = [*climate.attrs["flags"], *told, *grave_flags(marked)]
+    marked.attrs["flags"] = list(dict.fromkeys(flags))
+    return marked
 
 
 def suspicions(climate: xr.Dataset, *, against: xr.Dataset | None = None) -> list[Suspicion]:

@@ -4,17 +4,25 @@ import numpy as np
 import xarray as xr
 
 from exposure.climate.cf_blocks import looks_accumulated
+from exposure.climate.kind_of_record import rain_signs
 from exposure.climate.suspicion import Suspicion, run_lengths, values_of
 from exposure.clock import hour_numbers
+from exposure.doubts import doubt
 from exposure.terms import TERMS
 
 STUCK_RAIN = 6  # h of the very same rain, coarse steps of a gauge left aside; our choice
 MOSTLY_MISSING = 0.10  # share of hours; the index leaves such years out
 SENTINELS = (9.99, 99.0, 99.9, 99.99, 199.9, 255.0, 327.67, 399.0)  # numbers that often stand for missing
 HEAVY_YEAR, LIGHT_YEAR = (
-    6_000.0,
-    20.0,
+    12_000.0,
+    50.0,
 )  # mm; beyond them a unit or a code is likelier than weather; our choice
+INCH_STEP = 0.01  # in, the step of an inch gauge
+INCH_MEAN, INCH_WET = (
+    0.2,
+    0.2,
+)  # mm of the mean hour of rain, and share of such hours, below which mm are inches
+STOPPED_DAYS, STOPPED_TIMES = 60, 3  # dry days at the end, and that many times the longest dry spell before
 YEAR = 8766.0
 
 
@@ -82,8 +90,38 @@ def rain_unlikely_total(climate: xr.Dataset) -> Suspicion | None:
     yearly = float(rain[known].mean() * YEAR)
     if LIGHT_YEAR <= yearly <= HEAVY_YEAR:
         return None
-    sentence = f"Rain adds up to {yearly:,.0f} mm a year: check whether the file holds tenths, inches or a running total."
-    return Suspicion("rain-unlikely-total", known & (rain > 0), sentence, grave=True)
+    found = doubt("climate.rain_unlikely_total", yearly=yearly, light=LIGHT_YEAR, heavy=HEAVY_YEAR)
+    return Suspicion("rain-unlikely-total", known & (rain > 0), found, grave=True)
+
+
+def rain_like_inches(climate: xr.Dataset) -> Suspicion | None:
+    """Rain in steps of 0.01 whose hours are few and tiny: the hundredths of an inch, declared as mm."""
+    rain = values_of(climate, "rain")
+    signs = rain_signs(rain)
+    wet = np.isfinite(rain) & (rain > 0)
+    if signs.hours_wet < 100 or signs.wet_share > INCH_WET or abs(signs.step - INCH_STEP) > 0.001:
+        return None
+    mean = float(rain[wet].mean())
+    if mean > INCH_MEAN:
+        return None
+    return Suspicion("rain-like-inches", wet, doubt("climate.rain_like_inches", mean=mean), grave=True)
+
+
+def rain_stops(climate: xr.Dataset) -> Suspicion | None:
+    """No rain from some hour to the end, for longer than any dry spell before: a gauge that died reads zero."""
+    rain, hours = values_of(climate, "rain"), hour_numbers(climate["time"])
+    known = np.flatnonzero(np.isfinite(rain))
+    wet = hours[rain > 0]
+    if wet.size < 50:
+        return None
+    last_dry = int(hours[known[-1]] - wet[-1])
+    longest = int(np.max(np.diff(np.concatenate([hours[known[:1]], wet]))))
+    if last_dry < 24 * STOPPED_DAYS or last_dry < STOPPED_TIMES * longest:
+        return None
+    mask = np.isfinite(rain) & (hours > wet[-1])
+    first = str(climate["time"].values[int(np.argmax(mask))])[:10]
+    found = doubt("climate.rain_stops", first=first, days=last_dry // 24, longest=longest // 24)
+    return Suspicion("rain-stops", mask, found, grave=True)
 
 
 def stuck_rain(climate: xr.Dataset) -> Suspicion | None:
@@ -116,8 +154,9 @@ def sentinels_left_in(climate: xr.Dataset) -> Suspicion | None:
                 found.append(f"{code:g} in {int(same.sum())} hours of {term}")
     if not found:
         return None
-    sentence = f"{'; '.join(found)}: perhaps a code for missing (name it with --missing)."
-    return Suspicion("sentinels-left-in", mask, sentence, grave=True)
+    return Suspicion(
+        "sentinels-left-in", mask, doubt("climate.sentinels", found="; ".join(found)), grave=True
+    )
 
 
 def accumulation_not_undone(climate: xr.Dataset) -> Suspicion | None:

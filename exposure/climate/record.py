@@ -7,7 +7,7 @@ import pandas as pd
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_blocks import PACKING_NOISE, looks_accumulated
+from exposure.climate.cf_blocks import PACKING_NOISE
 from exposure.climate.hourly import to_hours
 from exposure.climate.kind_of_record import STATION, doubts_on_kind
 from exposure.climate.mast import STANDARD_HEIGHT, mast_factor, open_ground_roughness
@@ -16,7 +16,6 @@ from exposure.doubts import doubt
 from exposure.terms import TERMS
 
 MOST_IMPOSSIBLE = 0.001  # share of hours with an impossible value that refuses a record; our choice
-DRY_DAYS_REFUSED = 90  # a station without a drop for longer has no rain gauge; our choice
 CLIMATE_TERMS = (
     "rain",
     "wind_speed",
@@ -71,8 +70,9 @@ def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
     Raises
     ------
     RefusalError
-        For missing wind or rain, stamps out of order or repeated, steps longer than an hour, more than
-        0.1 % of hours with impossible values, or a record without a drop of rain.
+        For missing wind or rain, stamps out of order or repeated, steps longer than an hour, or more than
+        0.1 % of hours with impossible values. What the values say together is asked in
+        :mod:`exposure.climate.quality`.
     """
     for term in WANTED:
         if term not in columns.values:
@@ -94,8 +94,6 @@ def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
         spread_rain=request.spread_rain,
     )
     flags += hourly.flags
-    _refuse_rainless(hourly.values["rain"])
-    _refuse_running_total(hourly.time, hourly.values["rain"], request)
     values = hourly.values
     attrs = dict(columns.attrs)
     _bring_to_ten_metres(values, attrs, flags, request)
@@ -224,32 +222,6 @@ def _drop_impossible(columns: Columns, flags: list[str]) -> None:
         )
     if found:
         flags.append(f"Impossible values were made missing: {'; '.join(found)}.")
-
-
-def _refuse_rainless(rain: np.ndarray) -> None:
-    known = np.isfinite(rain)
-    if not known.any():
-        raise RefusalError(
-            "the record holds no hourly rain at all (every value is missing)",
-            "measured rain in the hour",
-            "Use a record of the same place with a rain gauge.",
-        )
-    if known.sum() >= 24 * DRY_DAYS_REFUSED and not np.any(rain[known] > 0):
-        raise RefusalError(
-            f"rain is 0 in all {int(known.sum())} hours: it was not measured",
-            "measured rain in the hour",
-            "Use another record: in this one zero stands for missing, not for a dry climate.",
-        )
-
-
-def _refuse_running_total(time: pd.DatetimeIndex, rain: np.ndarray, request: Request) -> None:
-    hours = time.values.astype("datetime64[h]").astype(np.int64)
-    if request.rain_rule is None and looks_accumulated(rain, hours):
-        raise RefusalError(
-            "rain grows through each day and falls back at one hour only: it is a running total",
-            "rain of each hour",
-            "Take the differences of consecutive hours first; if it truly is hourly, say --rain-rule hour.",
-        )
 
 
 def _bring_to_ten_metres(

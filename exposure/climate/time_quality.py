@@ -8,14 +8,31 @@ import xarray as xr
 from exposure.climate.suspicion import Suspicion, values_of
 from exposure.climate.typical_year import TYPICAL_YEAR
 from exposure.clock import hour_numbers
+from exposure.doubts import doubt
 
 WARMEST_HOUR = 14.5  # local solar time of the warmest hour of a mean day, roughly; from memory
 ZONE_DOUBT = 3.5  # h between that and the record's warmest hour worth a flag; our choice
 LEAST_SWING = 1.5  # K of daily swing below which the clock cannot be told (sea, polar night); our choice
 SAME_YEARS = 0.98  # share of equal hours that makes two years one; our choice
+HOURLY_SHARE = 0.5  # of the steps that must be an hour, as for the index
 THIN_MONTH = 0.9  # coverage of a month below which it is named; our choice
 TURNED = (135.0, 225.0)  # mean direction offset that means "towards" instead of "from"
 LEAST_CONCENTRATION = 0.3  # of the direction offsets, for the comparison to say anything; our choice
+
+
+def usual_step(climate: xr.Dataset) -> int:
+    """Hours between most stamps of the record; 1 for an hourly one with gaps. [h]"""
+    steps = np.diff(hour_numbers(climate["time"]))
+    return 1 if steps.size == 0 or np.mean(steps == 1) >= HOURLY_SHARE else int(np.median(steps))
+
+
+def not_hourly(climate: xr.Dataset) -> Suspicion | None:
+    """Steps longer than an hour, from which no index is made."""
+    step = usual_step(climate)
+    if step <= 1:
+        return None
+    mask = np.ones(climate.sizes["time"], dtype=bool)
+    return Suspicion("not-hourly", mask, doubt("climate.not_hourly", step=step), grave=True)
 
 
 def time_zone_shift(climate: xr.Dataset) -> Suspicion | None:

@@ -1,0 +1,202 @@
+"""The door of every record: faults planted in an invented year are refused or told, and real weather passes."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from invented_record import (
+    epw,
+    ghcnh,
+    global_hourly,
+    grid,
+    hourly_json,
+    invented_weather,
+    isd_lite,
+    knmi,
+    station_csv,
+)
+
+from exposure import airfield_index, open_climate
+from exposure.checks import RefusalError
+from exposure.cli import main
+from exposure.climate.wind_quality import doubtful
+from exposure.doubts import has_doubt
+
+AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"
+COLUMNS = "time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_dir [degree],rain=precip [in]"
+WRITERS = [station_csv, epw, isd_lite, global_hourly, ghcnh, knmi, hourly_json]
+
+
+@pytest.fixture
+def weather():
+    made = invented_weather()
+    made["speed"] = made["speed"].clip(
+        upper=14
+    )  # each invented hour is drawn by itself: real winds jump less
+    return made
+
+
+def keys(climate):
+    return {getattr(one, "key", "") for one in climate.attrs["flags"]}
+
+
+def refused(weather, write=station_csv):
+    with pytest.raises(RefusalError) as caught:
+        open_climate(write(weather))
+    return caught.value
+
+
+# ------------------------------------------------------------------ refused
+
+
+@pytest.mark.parametrize("write", WRITERS)
+def test_no_wind_in_any_hour_is_refused_whatever_the_format(weather, write):
+    weather["speed"] = 0.0
+    assert "wind is 0 in 100.0%" in refused(weather, write).came
+
+
+@pytest.mark.parametrize("write", WRITERS)
+def test_no_rain_in_any_hour_is_refused_whatever_the_format(weather, write):
+    weather["rain"] = 0.0
+    assert "rain is 0" in refused(weather, write).came
+
+
+def test_a_cell_of_a_grid_passes_the_same_door(weather, tmp_path):
+    weather["speed"] = 0.0
+    grid(weather).to_netcdf(tmp_path / "calm.nc", engine="h5netcdf")
+    with pytest.raises(RefusalError, match="wind is 0"):
+        open_climate(tmp_path / "calm.nc", at=(50, -10))
+
+
+def test_hardly_any_wind_is_refused_and_half_calm_is_not(weather):
+    rng = np.random.default_rng(2)
+    weather["speed"] = np.where(rng.random(len(weather)) < 0.97, 0.0, weather["speed"])
+    assert "anemometer" in refused(weather).cure
+    weather["speed"] = np.where(rng.random(len(weather)) < 0.55, 0.0, 3.0)
+    assert open_climate(station_csv(weather)).sizes["time"] == 8760
+
+
+@pytest.mark.parametrize(("factor", "unit"), [(np.pi / 180, "radian"), (0.1, "10 degree")])
+def test_directions_in_another_unit_are_refused(weather, factor, unit):
+    weather["direction"] = np.round(weather["direction"] * factor, 4)
+    assert unit in refused(weather).cure
+    header = f"time,wind_speed [m/s],wind_from_direction [{unit}],rain [mm]"
+    assert float(open_climate(station_csv(weather, header))["wind_from_direction"].max()) == pytest.approx(
+        350, abs=0.1
+    )
+
+
+def test_the_same_rain_in_every_hour_is_refused(weather):
+    weather["rain"] = 0.2
+    assert "0.2 mm in all 8760 hours" in refused(weather).came
+
+
+# ------------------------------------------------------------------ told
+
+
+def test_a_dead_anemometer_gives_no_calm_and_its_year_does_not_count(weather):
+    weather.iloc[3000:, weather.columns.get_loc("speed")] = 0.0
+    climate = open_climate(station_csv(weather))
+    assert has_doubt(climate.attrs["flags"], "climate.wind_dead")
+    assert climate["wind_speed"][3000:].isnull().all()
+    assert climate["wind_speed"].attrs["units"] == "m s-1"
+    with pytest.raises(RefusalError):
+        airfield_index(climate, orientation=[230])
+
+
+def test_nine_days_of_calm_are_weather(weather):
+    weather.iloc[3000:3216, weather.columns.get_loc("speed")] = 0.0
+    climate = open_climate(station_csv(weather))
+    assert not has_doubt(climate.attrs["flags"], "climate.wind_dead")
+    assert (climate["wind_speed"][3000:3216] == 0).all()
+
+
+def test_an_anemometer_stuck_to_the_end_is_told(weather):
+    weather.iloc[3000:, weather.columns.get_loc("speed")] = 4.4
+    assert has_doubt(open_climate(station_csv(weather)).attrs["flags"], "climate.wind_stops")
+
+
+def test_a_dead_gauge_is_told_and_a_long_summer_is_not(weather):
+    rain = weather.columns.get_loc("rain")
+    weather.iloc[3000:5500, rain] = 0.0  # 104 dry days, then rain again
+    assert not has_doubt(open_climate(station_csv(weather)).attrs["flags"], "climate.rain_stops")
+    weather = invented_weather()
+    weather.iloc[3000:, rain] = 0.0
+    dry = (8760 - np.flatnonzero(weather["rain"])[-1] - 1) // 24
+    told = [
+        one
+        for one in open_climate(station_csv(weather)).attrs["flags"]
+        if getattr(one, "key", "") == "climate.rain_stops"
+    ]
+    assert told[0].numbers["days"] == dry
+
+
+def test_inches_declared_as_millimetres_are_told():
+    climate = open_climate(AIRPORT, columns=COLUMNS.replace("precip [in]", "precip [mm]"), where="origin=JFK")
+    assert keys(climate) >= {"climate.rain_like_inches", "climate.rain_unlikely_total"}
+    right = open_climate(AIRPORT, columns=COLUMNS, where="origin=JFK")
+    assert not keys(right) & {"climate.rain_like_inches", "climate.rain_unlikely_total"}
+
+
+@pytest.mark.parametrize(("yearly", "doubted"), [(40, True), (60, False), (11_800, False), (12_500, True)])
+def test_yearly_rain_outside_belief(weather, yearly, doubted):
+    weather["rain"] = np.round(weather["rain"] * yearly / weather["rain"].sum(), 4)
+    assert ("climate.rain_unlikely_total" in keys(open_climate(station_csv(weather)))) is doubted
+
+
+# ------------------------------------------------------------------ spikes and ramps of wind
+
+
+def test_a_straight_line_across_a_gap_is_marked_and_stays_on_the_record(weather):
+    at = weather.columns.get_loc("speed")
+    weather.iloc[4000:4008, at] = [
+        2.0,
+        1.5,
+        36.0,
+        27.5,
+        19.0,
+        10.6,
+        2.1,
+        2.6,
+    ]  # as a real typical year has it
+    for write in WRITERS[:5]:
+        climate = open_climate(write(weather))
+        assert climate["wind_doubtful"].dtype == bool
+        assert climate["wind_doubtful"].dims == ("time",)
+        assert np.flatnonzero(climate["wind_doubtful"]).tolist() == [4002, 4003, 4004, 4005, 4006]
+        told = next(
+            one for one in climate.attrs["flags"] if getattr(one, "key", "") == "climate.wind_doubtful"
+        )
+        assert (told.numbers["hours"], told.numbers["strongest"]) == (5, 36.0)
+    np.testing.assert_array_equal(climate["wind_speed"], weather["speed"])  # marked, never mended
+
+
+def test_inspect_shows_them(weather, tmp_path, capsys):
+    weather.iloc[4002, weather.columns.get_loc("speed")] = 40.0
+    (tmp_path / "spike.csv").write_bytes(station_csv(weather))
+    assert main(["inspect", str(tmp_path / "spike.csv")]) == 0
+    assert "Doubt (1 h): Hours whose wind is likelier a fault than weather: 1 (" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("origin", ["EWR", "JFK", "LGA"])
+def test_no_hour_of_three_real_airports_is_marked_but_a_wind_of_1048_mph_is_missing(origin):
+    climate = open_climate(AIRPORT, columns=COLUMNS, where={"origin": origin})
+    assert int(climate["wind_doubtful"].sum()) == 0
+    assert float(climate["wind_speed"].max()) < 20  # the year's gales, 18 to 19 m/s, stay
+
+
+def test_a_gale_that_rises_within_hours_is_weather():
+    # an invented storm: 5 to 30 m/s in four hours, unequal steps, and down again
+    speed = np.array([5.0, 9.3, 15.8, 24.9, 30.2, 29.1, 26.4, 19.7, 15.2, 11.8, 9.9, 8.1])
+    assert not doubtful(speed, np.arange(speed.size)).any()
+
+
+def test_hours_beside_a_gap_are_not_compared_across_it():
+    assert not doubtful(np.array([2.0, 25.0, 24.0]), np.array([0, 5, 6])).any()
+    assert not doubtful(np.array([2.0, np.nan, 25.0, 24.0]), np.arange(4)).any()
+
+
+def test_the_real_typical_year_with_a_ramp(shared_data):
+    climate = open_climate(shared_data / "mount_shasta_tmyx.epw.gz")
+    marked = climate["wind_speed"].values[climate["wind_doubtful"].values]
+    assert marked.tolist() == [36.0, 27.5, 19.0, 10.6, 2.1]  # as read in the file by eye
