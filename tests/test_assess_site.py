@@ -250,6 +250,19 @@ def test_files_end_to_end(files):
     assert len(again.building.walls) == 4
 
 
+def test_pictures_go_into_a_folder_made_before_the_work_and_hold_a_plan(files, tmp_path, capsys):
+    building = ["building", str(files / "houses.geojson"), "--building", "House"]
+    folder = tmp_path / "new" / "pictures"
+    assert main([*building, "--climate", str(files / "weather.csv"), "--pictures", str(folder)]) == 0
+    capsys.readouterr()
+    for wall in ("north", "south", "east", "west"):
+        assert wall in (folder / "plan.svg").read_text("utf-8")
+    (tmp_path / "taken").write_text("")
+    missing = ["--climate", str(tmp_path / "none.csv"), "--pictures", str(tmp_path / "taken")]
+    assert main([*building, *missing]) == 2
+    assert "taken" in capsys.readouterr().err  # told before the record, which is not there either, is read
+
+
 def test_command_end_to_end(files, capsys):
     arguments = [
         "building", str(files / "houses.geojson"), "--building", "House", "--climate", str(files / "weather.csv"),
@@ -285,7 +298,7 @@ def test_command_end_to_end(files, capsys):
         (["--ground", "none.tif"], "cannot be opened"),
         (["--building", "Castle"], "'House', 'Barn'"),
         (["--geopackage", "/nowhere/out.gpkg"], "cannot be written"),
-        (["--pictures", "/nowhere"], "is no folder"),
+        (["--pictures", "/dev/null/new"], "cannot be written"),
         (["--wet-hour", "-1"], "wet-hour"),
     ],
 )

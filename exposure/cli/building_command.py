@@ -9,7 +9,7 @@ import xarray as xr
 
 from exposure.assess import Assessment
 from exposure.checks import RefusalError, check_between
-from exposure.cli.output import tell, write_text
+from exposure.cli.output import make_folder, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.draw.lettering import clean
 from exposure.draw.numbers import NO_BREAK, litres, litres_with_band, share_words
@@ -24,7 +24,7 @@ WRITES = {
     "json": (),
     "geopackage": (),
     "pictures": (
-        "elevation_bars.svg", "doubts_worst.svg", "view_worst.svg", "ground_by_sector.svg", "profile_worst.svg"
+        "plan.svg", "elevation_bars.svg", "doubts_worst.svg", "view_worst.svg", "ground_by_sector.svg", "profile_worst.svg"
     ),
 }  # fmt: skip
 
@@ -78,7 +78,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--geopackage", metavar="FILE", help="write the outline and the elevations with all figures"
     )
-    parser.add_argument("--pictures", metavar="FOLDER", help="write plan, profiles and bars as SVG")
+    parser.add_argument(
+        "--pictures",
+        metavar="FOLDER",
+        help="write plan, profiles and bars as SVG; the folder is made where it is missing",
+    )
 
 
 def assess_from_arguments(options: argparse.Namespace) -> "tuple[Assessment, Surveyed, xr.Dataset]":
@@ -149,6 +153,8 @@ def run(options: argparse.Namespace) -> None:
     from exposure.export.building_files import assessment_summary, plain, write_building_geopackage
     from exposure.rain.seasons import compare_records
 
+    if options.pictures:
+        make_folder(options.pictures)
     assessment, surveyed, climate = assess_from_arguments(options)
     against = None
     if options.against:
@@ -203,11 +209,10 @@ def _what_if_lines(
 
 
 def _write_pictures(folder: Path, assessment: Assessment, surveyed: "Surveyed") -> None:
+    from exposure.draw.assessment_pictures import plan_of
     from exposure.draw.site_pictures import site_pictures
 
-    if not folder.is_dir():
-        raise RefusalError(f"{folder} is no folder", "a folder that exists", "Make it first.")
-    for name, svg in site_pictures(assessment, surveyed).items():
+    for name, svg in {"plan": plan_of(assessment), **site_pictures(assessment, surveyed)}.items():
         write_text(folder / f"{name}.svg", svg)
 
 

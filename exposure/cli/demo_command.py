@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from tqdm import tqdm
 
 from exposure.checks import RefusalError
-from exposure.cli.output import tell, write_text
+from exposure.cli.output import make_folder, tell, write_text
 from exposure.draw.numbers import NO_BREAK, litres, litres_with_band
 
 if TYPE_CHECKING:  # loaded only when the command runs
@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> None:
     from exposure.region.invented_index import index_invented_place
 
     began = time.monotonic()
-    folder = _folder(Path(options.folder))
+    folder = make_folder(options.folder)
     place = invented_place()
     houses = _known(place, options.house or HOUSES)
     found: list[BuildingDetails] = []
@@ -89,16 +89,6 @@ def _check_installed() -> None:
             "the libraries for grids, sites and sheets",
             'Run: pip install "driving-rain-exposure[page]"',
         )
-
-
-def _folder(folder: Path) -> Path:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise RefusalError(
-            f"the folder {folder} cannot be made ({error.strerror})", "a folder of its own", "Name another."
-        ) from error
-    return folder
 
 
 def _known(place: "InventedPlace", asked: Sequence[str]) -> list[str]:
@@ -152,7 +142,7 @@ def _write_house(
     from exposure.paper.sheet import write_sheet
     from exposure.paper.site_file import write_site_file
 
-    _folder(folder)
+    make_folder(folder)
     write_sheet(details, folder / "sheets.html", region=region, invented=True)
     write_site_file(details, folder / "site.html", invented=True)
     write_text(folder / "invented_schedule.csv", details_csv(details))

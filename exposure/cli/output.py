@@ -2,8 +2,10 @@
 
 import argparse
 import glob
+import os
 import sys
 from collections.abc import Iterator, Mapping, Sequence
+from errno import EACCES
 from pathlib import Path
 
 from exposure.checks import RefusalError
@@ -59,6 +61,28 @@ def write_text(target: str | Path, text: str) -> None:
             "a file name in a folder you may write to",
             "Choose another.",
         ) from error
+
+
+def make_folder(folder: str | Path) -> Path:
+    """The folder to write into, made where it is missing, before the work whose results it takes.
+
+    Raises
+    ------
+    RefusalError
+        When it cannot be made or written to.
+    """
+    path = Path(folder)
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+        if not os.access(path, os.W_OK):
+            raise PermissionError(EACCES, os.strerror(EACCES))
+    except OSError as error:
+        raise RefusalError(
+            f"the folder {path} cannot be written ({error.strerror})",
+            "a folder you may write to",
+            "Choose another.",
+        ) from error
+    return path
 
 
 def check_outputs(

@@ -19,6 +19,7 @@ STOREY = 3.0  # m; height of a storey where only storeys are known; our choice
 DEFAULT_HEIGHT = 5.0  # m, where nothing is known: too low to shelter a house; our choice
 TALL_STOREY = 8.0  # m; a height above this for each storey looks like feet; our choice
 FOOT = 0.3048
+LONGEST_FIGURE = 60  # characters of a height with its unit
 STEEPEST = 75.0  # degrees; a roof's pitch beyond is none
 NEIGHBOUR_REACH = 1500.0  # m around the building
 HEIGHT_NAMES = ("height", "height_m", "building:height", "measured_height")
@@ -215,8 +216,10 @@ def metres(value: object) -> float | None:
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         return None
-    text = str(value).strip()
-    found = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?)\s*(m|metres?|meters?|ft|feet|foot|')?", text[:60])
+    text = str(value).strip()[: LONGEST_FIGURE + 1]
+    if len(text) > LONGEST_FIGURE:
+        return None
+    found = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?)\s*(m|metres?|meters?|ft|feet|foot|')?", text)
     if found is None:
         return None
     number = float(found[1].replace(",", "."))

@@ -49,8 +49,13 @@ def read_shapes(
     file, name = Path(path), Path(path).name
     if not file.is_file():
         raise RefusalError(f"{name} is not there", "a file of footprints", "Check the name.")
-    with file.open("rb") as opened:
-        head = opened.read(100)
+    try:
+        with file.open("rb") as opened:
+            head = opened.read(100)
+    except OSError as error:
+        raise RefusalError(
+            f"{name} cannot be opened ({error.strerror})", "a file you may read", "Check its permissions."
+        ) from error
     found = _geopackage(file, layer, around, head) if head.startswith(GEOPACKAGE) else _geojson(file)
     if around is not None and len(found.shapes):
         west, south, east, north = _box_around(*around, crs=found.crs)

@@ -106,8 +106,9 @@ class Wall:
     def __post_init__(self) -> None:
         turn = check_between(self.orientation, f"orientation of {self.name}", -360, 720, "degrees") % 360.0
         object.__setattr__(self, "orientation", turn)
-        check_between(self.length, f"length of {self.name}", 0.1, 2000, "m")
-        check_between(self.height, f"height of {self.name}", 0.5, 200, "m")
+        for name, low, high in (("length", 0.1, 2000), ("height", 0.5, 220)):
+            size = check_between(getattr(self, name), f"{name} of {self.name}", low, high, "m")
+            object.__setattr__(self, name, size)
         if self.shape == OUTSIDE_TABLE and self.wall_factor is None:
             object.__setattr__(self, "wall_factor", 0.5)
         if self.wall_factor is not None:

@@ -1,6 +1,7 @@
 """A building's file: our TOML or JSON, a GeoJSON or GeoPackage with footprints, or a result of our own."""
 
 import json
+import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -60,6 +61,8 @@ def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
         raise RefusalError(f"{path} is a folder", "a building's file", "Name the file in it.")
     if not source.is_file():
         raise RefusalError(f"{source.name} is not there", "a building's file", "Check the name.")
+    if not os.access(source, os.R_OK):
+        raise RefusalError(f"{source.name} cannot be opened", "a file you may read", "Check its permissions.")
     if source.suffix.lower() == ".toml":
         try:
             return _named(sound_toml(source.read_text("utf-8")), name, source)
