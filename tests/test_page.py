@@ -264,7 +264,7 @@ def test_two_readers_do_not_see_each_others_records(made_place):
     text.index.name = "time"
     text.columns = ["rain [mm]", "wind_speed [m/s]", "wind_from_direction [degree]"]
     record = read_record(text.to_csv().encode(), "mine.csv", None, None, lambda *_: None)
-    first = page(own_records={record.mark: record}, w=record.mark)
+    first = page(own_records={record.mark: record}, w=record.mark, at="51.5,-3.2")
     second = page(w=record.mark)
     assert "mine.csv" in words(first)
     assert "Only 1 year counts" in words(first)

@@ -166,7 +166,7 @@ def _unpacked(source: Source) -> Source:
             return _gunzip(source)
         if source.head[:4] == b"PK\x03\x04":
             return _unzip(source)
-    except RefusalError:
+    except (RefusalError, MemoryError):
         raise
     except Exception as error:  # a damaged archive can stop its library anywhere; the cause stays chained
         raise RefusalError(

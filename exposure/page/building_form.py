@@ -81,7 +81,7 @@ def _use_house(key: str) -> None:
     found = next((one for one in houses() if one["key"] == key), None)
     if found is not None:
         at = (round(found["latitude"], 5), round(found["longitude"], 5))
-        choose(building=House(found["key"]), at=at, elevation="", name="")
+        choose(building=House(found["key"]), at=at, place_name="", elevation="", name="")
 
 
 def _box_form(state: PageState) -> None:

@@ -41,6 +41,7 @@ from exposure.wall.building_file import building_from_words
 RECORDS_KEPT = 24  # columns of the invented grid kept in memory, 6 MB each
 AT_THE_PLACE = 0.8  # km within which a spot is called by the place's name
 INVENTED_RECORD = "invented"
+NO_PLACE = "a place not told"
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,7 @@ class SpotInUse:
     longitude: float
     invented: bool
     line: str  # its proof, in words
+    told: bool = True  # whether the reader or the record says where it is
 
 
 @dataclass(frozen=True)
@@ -117,15 +119,27 @@ def spot_in_use(state: PageState) -> SpotInUse:
     first = houses()[0]
     latitude, longitude = state.at or (first["latitude"], first["longitude"])
     east = (longitude + 180) % 360 - 180
-    inside = state.record == INVENTED_RECORD or _on_island(latitude, east)
+    inside = invented_weather(state)
     near, away = _nearest_place(latitude, east)
     if not inside:
-        name = position(latitude, east)
+        name = state.place_name or (position(latitude, east) if state.at else NO_PLACE)
+        line = position(latitude, east) if state.at else "its position is not told"
+        return SpotInUse(name, latitude, east, False, line, told=state.at is not None)
+    if state.place_name:
+        name = state.place_name
     elif away < AT_THE_PLACE:
         name = near
     else:
         name = f"{away:.0f} km from {near}" if away >= 1.5 else f"near {near}"
     return SpotInUse(name, latitude, east, inside, position(latitude, east))
+
+
+def invented_weather(state: PageState) -> bool:
+    """Whether the weather is made up; only then do the invented island's maps stand beside it."""
+    if state.record == INVENTED_RECORD:
+        return True
+    own = st.session_state.get("own-records", {}).get(state.record)
+    return own is not None and own.invented and (state.at is None or on_island(state.at))
 
 
 def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
@@ -136,7 +150,7 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
             raise RefusalError(
                 f"the place {spot.latitude:g}, {spot.longitude:g} with the invented weather",
                 f"a place on the invented grid, latitude {south:g} to {north:g}, longitude {west:g} to {east:g}",
-                "Choose a place on the map, or open a weather record of your own.",
+                "Choose one of the invented places under Change place, or open a weather record of your own.",
             )
         row, column = _cell(spot.latitude, spot.longitude)
         climate, span = _invented_column(row, column)
@@ -156,6 +170,12 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
             "a record opened on this page since it was loaded; a record does not travel in an address",
             "Open the file again under Change weather record, or choose the invented weather there.",
         )
+    if state.at is None and not own.invented:
+        raise RefusalError(
+            "a weather record that does not say where it was taken, and no place for the building",
+            "the building's latitude and longitude: the sheets carry them, and they tell how far the record lies away",
+            "Type them under Change place.",
+        )
     return own
 
 
@@ -173,6 +193,11 @@ def _invented_column(row: int, column: int) -> tuple[xr.Dataset, str]:
     climate = climate_at(demo(), float(cell_latitudes()[row]), float(cell_longitudes()[column]))
     first, last = (str(climate["time"].values[place])[:4] for place in (0, -1))
     return climate, f"{first} to {last}"
+
+
+def on_island(at: tuple[float, float]) -> bool:
+    """Whether a position, latitude and longitude, lies on the invented grid. [degree]"""
+    return _on_island(at[0], (at[1] + 180) % 360 - 180)
 
 
 def _on_island(latitude: float, longitude: float) -> bool:
@@ -310,16 +335,19 @@ def _kept_index() -> xr.Dataset:
     return index_invented_place(demo())
 
 
-def region_figure(spot: SpotInUse, measure: str) -> tuple[float, float] | None:
+def region_figure(state: PageState, spot: SpotInUse) -> tuple[float, float] | None:
     """What the hardest hit wall in an open field gets at a spot, and the way it faces. [L m-2, degree]
 
-    Read from the region's index, so that a click is answered at once; the assessment follows.
+    Read from the region's index, so that a click is answered at once; the assessment follows. None with a record
+    of the reader's own: the region's index is of the invented weather.
     """
+    if state.record != INVENTED_RECORD or not _on_island(spot.latitude, spot.longitude):
+        return None
     index = region_index()
-    if index is None or not spot.invented:
+    if index is None:
         return None
     row, column = _cell(spot.latitude, spot.longitude)
-    name = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}[measure]
+    name = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}[state.measure]
     values = index[name].isel(latitude=row, longitude=column).values
     worst = int(np.argmax(values))
     return float(values[worst]), float(index["orientation"][worst])

@@ -36,7 +36,7 @@ from exposure.map.place_map import (
 from exposure.page.address import choices, choose
 from exposure.page.answer import Answer
 from exposure.page.building_form import outline_of_ring
-from exposure.page.inputs import demo, home_of, house_in_use, region_index
+from exposure.page.inputs import INVENTED_RECORD, demo, home_of, house_in_use, region_index
 from exposure.page.state import PageState
 
 QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
@@ -80,7 +80,7 @@ CLICK_HELP = "Click the map to choose a place, or use Change place above: a name
 def region_map(answer: Answer, state: PageState) -> dict[str, Any]:
     """The island with its raster, coast and places, or the wide world round a record of one's own."""
     spot = answer.spot
-    if not spot.invented:
+    if not spot.invented or state.record != INVENTED_RECORD:
         return {
             "label": f"World map with the place at {spot.line}.",
             "view": spot_view(spot.latitude, spot.longitude, zoom=LONE_ZOOM),
@@ -160,7 +160,7 @@ def _clicked() -> None:
         if click.kind == "footprint":
             _use_ring(click.ring)
         elif click.kind == "place" and click.name in {place.name for place in places()}:
-            choose(at=home_of(click.name), elevation="", building=None, name="")
+            choose(at=home_of(click.name), place_name="", elevation="", building=None, name="")
         elif click.latitude is not None and click.longitude is not None:
             _go_to(click.latitude, click.longitude)
     except RefusalError as refused:
@@ -173,10 +173,10 @@ def _go_to(latitude: float, longitude: float) -> None:
     state = choices()
     kept = state.building or house_in_use(state, spot_in_use(state))
     east = (longitude + 180) % 360 - 180
-    choose(at=(round(latitude, 5), round(east, 5)), building=kept, elevation="")
+    choose(at=(round(latitude, 5), round(east, 5)), place_name="", building=kept, elevation="")
 
 
 def _use_ring(ring: tuple[tuple[float, float], ...]) -> None:
     at, outline = outline_of_ring(np.array(ring))
-    choose(at=at, building=outline, elevation="", name="")
+    choose(at=at, place_name="", building=outline, elevation="", name="")
     st.session_state["map-draws"] = False

@@ -8,10 +8,10 @@ import streamlit as st
 
 from exposure.checks import RefusalError
 from exposure.invented.geography import places
-from exposure.page.address import asks, choose
+from exposure.page.address import asks, choose, writes
 from exposure.page.inputs import INVENTED_RECORD, home_of
 from exposure.page.refuse import plain_words
-from exposure.page.state import PageState
+from exposure.page.state import PageState, short_name
 from exposure.site.position_text import EXAMPLE, read_position
 
 POSITION_LABEL = "Latitude, longitude (degrees, minutes too; south and west negative)"
@@ -31,6 +31,12 @@ def show_place_form(state: PageState) -> None:
     with st.form("position", border=False):
         st.text_input(POSITION_LABEL, key="position", placeholder=EXAMPLE)
         st.form_submit_button("Go there", on_click=_go_to_position)
+    st.text_input(
+        "Name of the place",
+        **asks("place-name", state.place_name, writes("place_name", short_name)),
+        max_chars=80,
+        help="As it shall stand on the sheets.",
+    )
     with plain_words("The position"):
         refused = st.session_state.pop("refused-position", None)
         if refused is not None:
@@ -38,11 +44,11 @@ def show_place_form(state: PageState) -> None:
 
 
 def _go_to_named(name: str) -> None:
-    choose(at=home_of(name), elevation="", building=None, name="", record=INVENTED_RECORD)
+    choose(at=home_of(name), place_name="", elevation="", building=None, name="", record=INVENTED_RECORD)
 
 
 def _go_to_position() -> None:
     try:
-        choose(at=read_position(st.session_state.get("position", "")), elevation="")
+        choose(at=read_position(st.session_state.get("position", "")), place_name="", elevation="")
     except RefusalError as refused:
         st.session_state["refused-position"] = refused

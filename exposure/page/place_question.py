@@ -70,7 +70,7 @@ def _answered() -> None:
 def _quick_words(state: PageState) -> None:
     """The spot's figure from the region's index: a click is answered with it before the assessment is made."""
     spot = spot_in_use(state)
-    found = region_figure(spot, state.measure)
+    found = region_figure(state, spot)
     if found is None:
         return
     value, way = found

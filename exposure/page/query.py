@@ -252,6 +252,7 @@ def write_details(answers: tuple[tuple[str, str], ...]) -> str:
 _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "view": ("view", _one_of(VIEWS), str),
     "at": ("at", _read_point, _write_point),
+    "pn": ("place_name", _read_name, str),
     "w": ("record", _matching(r"invented|[a-z]+-[0-9a-f]{12}"), str),
     "b": ("building", _read_building, write_building),
     "name": ("name", _read_name, str),
@@ -272,6 +273,7 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
 _MEANING = {
     "view": "a view",
     "at": "a place",
+    "place_name": "a name of the place",
     "record": "a weather record",
     "building": "a building",
     "name": "a name",

@@ -19,6 +19,7 @@ from typing import Any
 import xarray as xr
 
 from exposure.checks import RefusalError
+from exposure.doubts import as_attribute, flags_of
 from exposure.in_place import filled_in_place
 
 REQUEST, CONTENT, PROGRESS, RECORD, REFUSED = (
@@ -29,6 +30,7 @@ REQUEST, CONTENT, PROGRESS, RECORD, REFUSED = (
     "refused.json",
 )
 READ, FETCH = "read", "fetch"
+MEMORY = 3 * 2**30  # bytes this process may have; our choice
 ATTRIBUTES = "attributes_as_json"
 TIME_KIND = "time_kind"
 
@@ -36,6 +38,8 @@ TIME_KIND = "time_kind"
 def main(folder: Path) -> None:
     """Do what the folder's request asks."""
     request = json.loads((folder / REQUEST).read_text("utf-8"))
+    most = int(request.get("memory", MEMORY))
+    limit_memory(most)
 
     def tell(share: float, words: str) -> None:
         with filled_in_place(folder / PROGRESS) as part:
@@ -45,9 +49,34 @@ def main(folder: Path) -> None:
         climate = {READ: _read, FETCH: _fetch}[request["do"]](request, folder, tell)
         tell(0.8, "Trying it.")
         write_record(folder / RECORD, climate, line=line_of(climate))
-    except RefusalError as refused:
+    except (RefusalError, MemoryError) as reason:
+        refused = reason if isinstance(reason, RefusalError) else too_much_memory(most)
         with filled_in_place(folder / REFUSED) as part:
             part.write_text(json.dumps([refused.came, refused.expected, refused.cure]), "utf-8")
+
+
+def limit_memory(most: int) -> None:
+    """Let this process have at most ``most`` bytes: a small file can be unpacked to many times its size."""
+    try:
+        import resource
+    except ImportError:  # no such limit on this system
+        return
+    resource.setrlimit(resource.RLIMIT_AS, (most, most))
+
+
+def too_much_memory(most: int) -> RefusalError:
+    """What is said of a file that needs more memory than one reader may have.
+
+    Examples
+    --------
+    >>> print(too_much_memory(3 * 2**30).came)
+    a file that needs more than 3.0 GB of memory once it is opened
+    """
+    return RefusalError(
+        f"a file that needs more than {most / 2**30:.1f} GB of memory once it is opened",
+        "an hourly record of some decades, which needs far less",
+        "Cut it to fewer years or columns, or read it with the command in the terminal.",
+    )
 
 
 def _read(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None]) -> xr.Dataset:
@@ -56,7 +85,14 @@ def _read(request: dict[str, Any], folder: Path, tell: Callable[[float, str], No
     tell(0.1, "")
     at = request["at"] and tuple(request["at"])
     return open_climate(
-        (folder / CONTENT).read_bytes(), columns=request["columns"], where=request.get("where"), at=at
+        (folder / CONTENT).read_bytes(),
+        columns=request["columns"],
+        where=request.get("where"),
+        at=at,
+        kind=request.get("kind"),
+        stamp=request.get("stamp"),
+        time_zone=request.get("time_zone"),
+        missing=request.get("missing") or (),
     )
 
 
@@ -99,7 +135,8 @@ def line_of(climate: xr.Dataset) -> str:
 
 def write_record(path: Path, climate: xr.Dataset, *, line: str) -> None:
     """The record as NetCDF, its attributes as JSON, so that every one of them comes back as it was."""
-    told = {"": {**climate.attrs, "line": line}} | {
+    doubts = {"flags": as_attribute(flags_of(climate.attrs))} if "flags" in climate.attrs else {}
+    told = {"": {**climate.attrs, **doubts, "line": line}} | {
         str(name): dict(climate[name].attrs) for name in climate.variables
     }
     plain = climate.drop_attrs().assign_attrs(
@@ -126,6 +163,8 @@ def read_written(path: Path) -> tuple[xr.Dataset, str]:
     found.encoding = {}
     attributes = told[""]
     line = attributes.pop("line")
+    if "flags" in attributes:
+        attributes["flags"] = flags_of(attributes)
     return found.assign_attrs(attributes), line
 
 

@@ -7,26 +7,49 @@ replaces the record before it, and what is wrong with it is said in three parts.
 import hashlib
 import re
 from functools import partial
+from typing import Any
 
 import streamlit as st
 import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.service import SERVICES
+from exposure.doubts import Doubt, flags_of
 from exposure.draw.numbers import percent, whole
 from exposure.page.address import asks, choices, choose
 from exposure.page.beside import record_beside
-from exposure.page.inputs import INVENTED_RECORD, RecordInUse
+from exposure.page.inputs import INVENTED_RECORD, RecordInUse, on_island
 from exposure.page.long_work import Tell, begin, forget_refusal, running, show_work
 from exposure.page.markup import Marked, doubts, plate, say
 from exposure.page.reading import FETCH, READ
 from exposure.page.state import PageState, short_name
 
 WORK = "record"
+KIND_WORDS = {
+    "": "as the file says; else asked after reading",
+    "gauge": "a rain gauge at a station",
+    "reanalysis": "a reanalysis grid",
+    "model": "another model",
+    "typical year": "a typical year put together",
+}
+KIND_BUTTONS = {"gauge": "A gauge", "reanalysis": "A reanalysis grid", "model": "Another model"}
+STAMP_WORDS = {
+    "": "end of the hour, or as the file says",
+    "end": "end of the hour",
+    "start": "start of the hour",
+}
 KEPT = 4  # records of one reader's session
+FIELDS = {
+    "--columns": "in the field Columns:",
+    "--where": "in the field Rows:",
+    "--kind": "in the field Kind of record:",
+    "--time-zone": "in the field Time zone:",
+    "--missing": "in the field Numbers that stand for missing:",
+    "--stamp": "in the field Time stamps:",
+}
 HINT = (
     "A table with time, wind_speed [m/s], wind_from_direction [degree] and rain [mm] in its header, a weather file "
-    "(EPW, TMY3), or another open format; packed with gzip or zip too. It stays on this server while the page is open."
+    "(EPW, TMY3), or another open format; packed with gzip or zip too. It stays on this server while the page is open; a reload loses it, so keep the file at hand."
 )
 
 
@@ -57,6 +80,33 @@ def show_record_form(state: PageState) -> None:
         placeholder="station=A7",
         help="A column and the value its rows must have.",
     )
+    with st.expander("What the file does not say itself"):
+        st.selectbox(
+            "Kind of record",
+            list(KIND_WORDS),
+            format_func=KIND_WORDS.__getitem__,
+            key="record-kind",
+            help="Every trace of rain of a gauge counts. A model drizzles in hours when no gauge would read anything.",
+        )
+        st.selectbox(
+            "Time stamps stand at the",
+            list(STAMP_WORDS),
+            format_func=STAMP_WORDS.__getitem__,
+            key="record-stamp",
+        )
+        st.number_input(
+            "Time zone of stamps without one, hours ahead of UTC",
+            -14.0,
+            14.0,
+            None,
+            0.5,
+            format="%g",
+            key="record-zone",
+            placeholder="UTC",
+        )
+        st.text_input(
+            "Numbers that stand for missing", key="record-missing", placeholder="-999, 9999", max_chars=60
+        )
     with st.expander("Fetch from an open service"):
         _fetch_form(state)
     show_work(
@@ -180,10 +230,15 @@ def record_at_work() -> bool:
 
 def _use(mark: str) -> None:
     own = st.session_state.get("own-records", {})
+    now = choices()
     if mark in own:
-        choose(record=mark, at=_spot_of(own[mark]) or choices().at)
-    else:
-        choose(record=INVENTED_RECORD, at=None if choices().record != INVENTED_RECORD else choices().at)
+        at, invented = now.at, own[mark].invented
+        if not invented and at is not None and now.record == INVENTED_RECORD and on_island(at):
+            at = None  # a place of the invented island is no place of a record of one's own
+        at = _spot_of(own[mark]) or at
+        choose(record=mark, at=at, place_name=now.place_name if at == now.at else "")
+    elif now.record != INVENTED_RECORD:
+        choose(record=INVENTED_RECORD, at=None, place_name="")
 
 
 def _spot_of(record: RecordInUse) -> tuple[float, float] | None:
@@ -193,16 +248,78 @@ def _spot_of(record: RecordInUse) -> tuple[float, float] | None:
     return float(have["latitude"]), float(have["longitude"])
 
 
-def _read_upload() -> None:
+def _read_upload(kind: str | None = None) -> None:
     given = st.session_state.get("record-file")
     if given is None:
         return
     name, content = short_name(given.name), given.getvalue()
     st.session_state["record-name"] = name
     forget_refusal(WORK)
-    columns = st.session_state.get("record-columns", "").strip() or None
-    rows = st.session_state.get("record-rows", "").strip() or None
-    begin(WORK, f"Reading {name}.", partial(read_record, content, name, columns, choices().at, where=rows))
+    try:
+        asked = _asked(kind)
+    except RefusalError as refused:
+        st.session_state[f"refused-{WORK}"] = refused
+        return
+    begin(
+        WORK,
+        f"Reading {name}.",
+        partial(read_record, content, name, asked.pop("columns"), choices().at, **asked),
+    )
+
+
+def _asked(kind: str | None) -> dict[str, Any]:
+    """What the form tells of the file, besides the file."""
+    told = st.session_state
+    return {
+        "columns": told.get("record-columns", "").strip() or None,
+        "where": told.get("record-rows", "").strip() or None,
+        "kind": kind or told.get("record-kind") or None,
+        "stamp": told.get("record-stamp") or None,
+        "time_zone": told.get("record-zone"),
+        "missing": missing_codes(told.get("record-missing", "")),
+    }
+
+
+def missing_codes(text: str) -> tuple[float, ...]:
+    """Numbers that stand for missing, as typed.
+
+    Examples
+    --------
+    >>> missing_codes("-999, 9999"), missing_codes("")
+    ((-999.0, 9999.0), ())
+    """
+    try:
+        return tuple(float(one) for one in text.replace(",", " ").replace(";", " ").split())
+    except ValueError:
+        raise RefusalError(
+            f"the missing numbers {text[:40]!r}", "numbers such as -999, 9999", "Correct them."
+        ) from None
+
+
+def show_kind_question(record: RecordInUse) -> None:
+    """Ask what kind of record it is where its file does not say; until it is told, the harder side is taken."""
+    guess = next(
+        (
+            one
+            for one in flags_of(record.climate.attrs)
+            if isinstance(one, Doubt) and one.key == "climate.kind_guessed"
+        ),
+        None,
+    )
+    if guess is None:
+        return
+    with st.container(border=True, key="kind-question"):
+        st.html(
+            '<p role="status"><b>Is this record from a gauge, or from a model or reanalysis grid?</b> '
+            f"Its file does not say. {say(guess.numbers['reason'])}. Until you say, it counts as a gauge: that gives the "
+            "higher class.</p>"
+        )
+        if st.session_state.get("record-file") is None:
+            st.html('<p class="note">Open the file again under Change weather record, and say it there.</p>')
+            return
+        with st.container(horizontal=True):
+            for kind in ("gauge", "reanalysis", "model"):
+                st.button(KIND_BUTTONS[kind], on_click=_read_upload, args=(kind,), key=f"kind-{kind}")
 
 
 def read_record(
@@ -213,6 +330,10 @@ def read_record(
     tell: Tell,
     *,
     where: str | None = None,
+    kind: str | None = None,
+    stamp: str | None = None,
+    time_zone: float | None = None,
+    missing: tuple[float, ...] = (),
 ) -> RecordInUse:
     """A record from the bytes of an upload, read and tried before it is used.
 
@@ -221,15 +342,21 @@ def read_record(
     RefusalError
         When the file is not a record, or no year of it can count.
     """
+    told = {
+        "columns": columns,
+        "where": where,
+        "kind": kind,
+        "stamp": stamp,
+        "time_zone": time_zone,
+        "missing": missing,
+    }
     try:
-        climate, line = record_beside(
-            {"do": READ, "columns": columns, "where": where, "at": at}, content, tell
-        )
+        climate, line = record_beside({"do": READ, "at": at, **told}, content, tell)
     except RefusalError as refused:
         raise RefusalError(refused.came, refused.expected, words_of_page(refused.cure)) from refused
     mark = (
         content
-        + repr((columns, where)).encode()
+        + repr(sorted(told.items())).encode()
         + (repr(at).encode() if "distance" in climate.attrs else b"")
     )
     return _record(climate, name, line, mark)
@@ -244,7 +371,9 @@ def words_of_page(cure: str) -> str:
     'Say which is which: in the field Columns: "time=NAME".'
     """
     cure = re.sub(r",? or name its format \(--format[^)]*\)", "", cure)
-    return cure.replace("--columns", "in the field Columns:").replace("--where", "in the field Rows:")
+    for option, words in FIELDS.items():
+        cure = cure.replace(option, words)
+    return cure
 
 
 def _record(climate: xr.Dataset, title: str, line: str, content: bytes) -> RecordInUse:

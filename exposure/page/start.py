@@ -26,7 +26,7 @@ def show_page() -> None:
     st.html(STYLE)
     state = open_choice()
     view = state.view or usual_view()
-    _title_line(view, invented_words(state))
+    _title_line(view, invented_words(state, invented_record=_invented_record(state)))
     if state.notes:
         st.html(doubts(state.notes, word="Note"))
     with plain_words("The page"):
@@ -45,7 +45,7 @@ def usual_view() -> str:
     return "site" if "Mobi" in st.context.headers.get("User-Agent", "") else "desk"
 
 
-def invented_words(state: PageState) -> str:
+def invented_words(state: PageState, *, invented_record: bool = False) -> str:
     """What of the page is made up; empty when nothing is.
 
     Examples
@@ -53,9 +53,14 @@ def invented_words(state: PageState) -> str:
     >>> invented_words(PageState(record="file-0123456789ab", building=Box()))
     ''
     """
-    if state.record == "invented":
+    if state.record == "invented" or invented_record:
         return INVENTED
     return "" if isinstance(state.building, Box | Outline) else INVENTED_HOUSE
+
+
+def _invented_record(state: PageState) -> bool:
+    own = st.session_state.get("own-records", {}).get(state.record)
+    return own is not None and own.invented
 
 
 def _title_line(view: str, invented: str) -> None:

@@ -71,6 +71,7 @@ class PageState:
 
     view: str = ""  # empty: the page chooses by the kind of screen
     at: tuple[float, float] | None = None  # latitude, longitude; none: the first invented place
+    place_name: str = ""  # the reader's name for the place
     record: str = "invented"  # or the short mark of a record in this session
     building: BuildingChoice | None = None  # none: the invented house at the place
     name: str = ""  # the reader's name for the building

@@ -20,7 +20,7 @@ from exposure.invented.geography import places
 from exposure.map.contour_map import region_field
 from exposure.page.address import choices, take
 from exposure.page.answer import Answer
-from exposure.page.inputs import demo, key_of, region_index
+from exposure.page.inputs import INVENTED_RECORD, demo, key_of, region_index
 from exposure.page.long_work import Tell, begin, running, show_work
 from exposure.page.markup import doubts, say
 from exposure.page.own_files import keep, own_files
@@ -43,7 +43,7 @@ def file_name(answer: Answer, ending: str) -> str:
 
 def sheets_of(answer: Answer, details: BuildingDetails, *, behind: bool = True) -> str:
     """The sheets as one HTML document, with the region's map where there is one; all, or the fronts only."""
-    index = region_index() if answer.spot.invented else None
+    index = region_index() if answer.state.record == INVENTED_RECORD else None
     region = None
     if index is not None:
         coast = json.loads(demo().coast.read_text("utf-8"))

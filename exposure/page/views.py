@@ -10,6 +10,7 @@ import streamlit as st
 
 from exposure.checks import RefusalError
 from exposure.draw.numbers import metres
+from exposure.page.address import choose
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.building_form import show_building_form
 from exposure.page.compare_question import (
@@ -18,14 +19,14 @@ from exposure.page.compare_question import (
     show_compare_question,
     show_compare_view,
 )
-from exposure.page.inputs import SpotInUse
+from exposure.page.inputs import INVENTED_RECORD, SpotInUse, on_island
 from exposure.page.limits import show_limits
 from exposure.page.markup import refusal
 from exposure.page.office_rule_form import rules_line, show_rules
 from exposure.page.place_form import show_place_form
 from exposure.page.place_question import show_place_question
 from exposure.page.print_view import show_print_view
-from exposure.page.record_form import show_record_form
+from exposure.page.record_form import show_kind_question, show_record_form
 from exposure.page.schedule_panel import needs_words
 from exposure.page.site_view import show_site_view
 from exposure.page.state import PageState
@@ -48,9 +49,15 @@ def show_view(state: PageState, view: str) -> None:
         st.html(answer.seal.rule())
     if view != "site":
         _title_block(state, answer)
+    if answer is not None and view != "site":
+        show_kind_question(answer.record)
     if answer is None:
         if refused is not None:
             st.html(refusal(refused, what="these inputs"))
+            if state.at is not None and state.record == INVENTED_RECORD and not on_island(state.at):
+                st.button(
+                    "Back to the invented island", on_click=choose, kwargs={"at": None, "place_name": ""}
+                )
         return
     if view == "compare":
         show_compare_view(state)
@@ -108,9 +115,11 @@ def _title_block(state: PageState, answer: Answer | None) -> None:
 
 def _place_line(spot: SpotInUse, ground: str) -> str:
     """Position and ground height; the position not twice where it is the name."""
+    if not spot.told:
+        return f"{spot.line}: type it under Change place"
     if spot.line != spot.name:
         return f"{spot.line}{ground}"
-    return ground.removeprefix(", ") or "off the invented island; its ground is as you say"
+    return ground.removeprefix(", ") or "its ground is as you say"
 
 
 def building_line(answer: Answer) -> str:

@@ -48,7 +48,8 @@ def test_a_record_of_ones_own_is_read_and_used(screen, tmp_path):
         lines.append(f"2021-{month:02d}-{date:02d}T{clock:02d}:00Z,8,240,{0.5 if hour % 50 < 5 else 0}")
     mine = tmp_path / "mine.csv"
     mine.write_text("\n".join(lines))
-    one = screen().open("?view=print", wait=".st-key-project").settled()
+    one = screen().open("?view=print&at=51.5%2C-3.2", wait="[role=alert]").settled()
+    one.page.get_by_role("button", name="Back to the invented island").wait_for()  # a way on besides a record
     open_record_form(one).set_input_files(mine)
     one.page.wait_for_url("**w=file-*")
     one.settled()

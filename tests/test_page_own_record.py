@@ -1,0 +1,140 @@
+"""A record of the reader's own on the page: no invented figure, map or ground stands beside it; its kind is asked."""
+
+import gzip
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from exposure.checks import RefusalError
+from exposure.draw.assessment_pictures import rose_curves
+from exposure.page import inputs
+from exposure.page.answer import find_answer
+from exposure.page.beside import record_beside
+from exposure.page.first_time import make_region
+from exposure.page.inputs import RecordInUse, on_island, region_figure, spot_in_use, surveyed_building
+from exposure.page.map_panel import region_map
+from exposure.page.reading import READ
+from exposure.page.record_form import missing_codes, read_record
+from exposure.page.state import House, PageState
+from tests.test_page import page, words
+
+QUERN_BAY = (48.44, -29.68)  # a place of the invented island
+
+
+def table(rain: np.ndarray) -> bytes:
+    """Two years of a table that does not say what kind of record it is."""
+    stamps = pd.date_range("2015-01-01", periods=rain.size, freq="h").strftime("%Y-%m-%dT%H:%MZ")
+    hours = np.arange(rain.size)
+    lines = ["time,wind_speed [m/s],wind_from_direction [degree],rain [mm]"]
+    lines += [
+        f"{stamp},{4 + hour % 7},{200 + hour * 13 % 90},{fallen:.3f}"
+        for stamp, hour, fallen in zip(stamps, hours, rain, strict=True)
+    ]
+    return "\n".join(lines).encode()
+
+
+def drizzle() -> np.ndarray:
+    """Rain in two hours of five, most of it under 0.1 mm: a model's, by what a gauge can read at all."""
+    return np.tile([0.0, 0.02, 0.0, 0.6, 0.0, 0.04, 0.03, 0.0, 0.0, 0.0], 2 * 876)
+
+
+@pytest.fixture(scope="module")
+def own() -> RecordInUse:
+    return read_record(table(drizzle()), "mine.csv", None, None, lambda *_: None)
+
+
+@pytest.fixture
+def state(own, monkeypatch) -> PageState:
+    """The record in force at a place of the invented island."""
+    monkeypatch.setattr(inputs.st, "session_state", {"own-records": {own.mark: own}})
+    assert on_island(QUERN_BAY)
+    return PageState(at=QUERN_BAY, record=own.mark, building=House("wrack-house"))
+
+
+def test_the_invented_regions_figure_is_not_said_of_a_record_of_ones_own(state):
+    assert region_figure(state, spot_in_use(state)) is None
+    invented = PageState(at=QUERN_BAY, measure="spell")
+    make_region()
+    value, way = region_figure(invented, spot_in_use(invented))
+    curve, _, _ = rose_curves(find_answer(invented).assessment, spell=True)
+    assert value == pytest.approx(max(curve), rel=1e-3)  # a second way: the record itself, all ways at once
+    assert way == 10.0 * int(np.argmax(curve))
+
+
+def test_no_invented_ground_or_neighbour_stands_round_a_building_under_a_record_of_ones_own(state):
+    spot = spot_in_use(state)
+    assert not spot.invented
+    assert "Quern" not in spot.name
+    found = surveyed_building(state, spot)
+    assert (found.ground, found.cover, found.neighbours) == (None, None, None)
+    assert found.site.ground_height is None
+
+
+def test_no_invented_raster_lies_under_a_record_of_ones_own(own):
+    app = page(own_records={own.mark: own}, w=own.mark, at="48.44,-29.68")
+    said = words(app)
+    assert "mine.csv" in said
+    assert 'id="spot"' not in "".join(part.proto.body for part in app.get("html"))
+    assert not re.search(r"ground height\W+\d", said)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(inputs.st, "session_state", {"own-records": {own.mark: own}})
+        choice = PageState(at=QUERN_BAY, record=own.mark)
+        shown = region_map(find_answer(choice), choice)
+    assert "layer" not in shown
+    assert "places" not in shown
+
+
+def test_a_record_that_does_not_say_where_asks_for_the_place(own):
+    said = words(page(own_records={own.mark: own}, w=own.mark))
+    assert "Type them under Change place" in said
+    assert "Quern Bay" not in said.partition("Weather record")[0]
+
+
+def test_the_kind_is_asked_where_the_file_does_not_say_and_the_reason_is_given(own):
+    said = words(page(own_records={own.mark: own}, w=own.mark, at="51.5,-3.2"))
+    assert "Is this record from a gauge, or from a model or reanalysis grid?" in said
+    assert re.search(
+        r"40% of the hours carry rain and 75% of those less than 0.1 mm", said
+    )  # by hand, drizzle()
+    assert "it counts as a gauge: that gives the higher class" in said
+
+
+def test_the_kind_told_is_used_and_not_asked_again():
+    told = read_record(table(drizzle()), "mine.csv", None, None, lambda *_: None, kind="reanalysis")
+    assert told.climate.attrs["kind"] == "reanalysis"
+    said = words(page(own_records={told.mark: told}, w=told.mark, at="51.5,-3.2"))
+    assert "Is this record from a gauge" not in said
+
+
+def test_stamp_zone_and_missing_numbers_reach_the_reader():
+    rain = np.where(np.arange(17520) % 50 == 0, 999.0, np.where(np.arange(17520) % 9 == 0, 0.4, 0.0))
+    found = read_record(
+        table(rain), "x.csv", None, None, lambda *_: None, missing=(999.0,), stamp="start", kind="gauge"
+    )
+    assert float(found.climate["rain"].max()) == pytest.approx(0.4)
+    # by hand: the first row begins at midnight, so its rain belongs to the hour ending at one
+    assert str(found.climate["time"].values[0])[:13] == "2015-01-01T01"
+
+
+def test_numbers_for_missing_that_are_none_are_refused():
+    with pytest.raises(RefusalError):
+        missing_codes("-999, many")
+
+
+def test_a_small_file_that_unpacks_to_more_than_the_memory_allowed_is_refused_in_plain_words():
+    content = gzip.compress(
+        b"time,rain [mm]\n" + b"2015-01-01T00:00Z,0\n" * 12_000_000, 1
+    )  # 240 MB from 1 MB
+    assert len(content) < 2_000_000
+    with pytest.raises(RefusalError) as refused:
+        record_beside(
+            {"do": READ, "columns": None, "at": None, "memory": 900 * 2**20}, content, lambda *_: None
+        )
+    assert "more memory" in refused.value.came or "GB of memory" in refused.value.came
+
+
+def test_the_place_can_be_named(own):
+    said = words(page(own_records={own.mark: own}, w=own.mark, at="51.5,-3.2", pn="Mill Lane"))
+    assert "Mill Lane" in said
