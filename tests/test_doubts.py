@@ -41,6 +41,7 @@ def test_a_single_sentence_stays_one_doubt():
     assert flags_of({"flags": "Only three years count."}) == ["Only three years count."]
     assert flags_of({"flags": np.array(["one", "two"])}) == ["one", "two"]
     assert flags_of({}) == []
+    assert flags_of({"flags": as_attribute([])}) == []  # none written down is none read back
 
 
 def test_every_sentence_is_one_paragraph_and_stands_once():

@@ -5,6 +5,7 @@ import io
 import json
 import re
 import sqlite3
+import subprocess
 from dataclasses import replace
 from itertools import pairwise
 from math import log
@@ -19,12 +20,14 @@ from exposure.assess.ranking import bands_meet, class_counts, rank_sites, ranks_
 from exposure.assess.reference_wall import of_assessment, put_on_site, reference_building, reference_wall
 from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
+from exposure.doubts import doubt
 from exposure.draw.comparison_bars import comparison_bars, narrow_bars, push_apart
 from exposure.draw.comparison_words import answer_words, comparison_sentence, list_sentence, wall_sentence
 from exposure.draw.drawing import tally_width
 from exposure.draw.lettering import text_width
 from exposure.draw.place_rows import PlaceRow, class_limits
 from exposure.export.ranked_files import left_out_csv, ranked_csv, ranked_json
+from exposure.paper.place_doubts import place_notes
 from exposure.paper.ranked_folder import write_ranked_folder
 from exposure.paper.ranked_page import ranked_html
 from exposure.rain.index import airfield_index, compass_orientations
@@ -278,6 +281,10 @@ def test_files_read_back_and_no_cell_is_a_formula(comparison, tmp_path):
     rows = list(csv.DictReader(io.StringIO(ranked_csv(comparison))))
     assert [row["rank"] for row in rows] == ["1", "2", "3"]
     assert rows[1]["place"] == "'=1+1"
+    for row, one in zip(rows, comparison.ranked, strict=True):  # figures a program can sort by
+        assert float(row["keeps_rank"]) == pytest.approx(one.kept, abs=5e-4)
+        assert (row["years"], row["first_year"], row["last_year"]) == ("12", "2001", "2012")
+        assert float(row["wet_hour_mm"]) == 0  # a gauge counts every measured rain
     told = json.loads(ranked_json(comparison))
     assert told["places"][1]["place"] == "=1+1"
     assert told["left_out"][0]["row"] == 4
@@ -318,6 +325,85 @@ def test_the_page_of_its_own_holds_no_script_and_asks_for_nothing(comparison):
     assert "\u202e" not in page
     assert "do not build from it" in page
     assert "Row 4, Bad" in page
+
+
+def many(comparison, count=200):
+    """The places over and over under long names, each with a doubt of its own; every third with another besides."""
+    ranked = []
+    for number in range(count):
+        one = comparison.ranked[number % 3]
+        flags = [*one.site.flags, doubt("rain.few_years", years=f"{2 + number % 7} years count", needed=10)]
+        if number % 3 == 0:
+            flags.append(f"A sentence of its own for place {number}.")
+        name = f"Upper Wrackham upon Wath Bridge {number}"
+        site = replace(one.site, name=name, flags=tuple(flags))
+        ranked.append(replace(one, site=site, close_to=tuple(f"Montauk Harbour {n}" for n in range(90))))
+    return replace(comparison, ranked=tuple(ranked))
+
+
+def test_doubts_of_one_kind_share_a_note_and_say_whose_figures_they_are(comparison):
+    told, letters = place_notes(many(comparison, 6).ranked, comparison.flags)
+    few = next(note for note in told if "of its own" not in note.sentence)
+    assert few.letter in "abc"
+    assert few.places[0] == "Upper Wrackham upon Wath Bridge 0"
+    assert few.words.startswith("Upper Wrackham upon Wath Bridge 0 and 5 other places: ")
+    assert few.words.endswith("(Figures of Upper Wrackham upon Wath Bridge 0.)")
+    assert all(few.letter in mine.split() for mine in letters)
+    own = [note for note in told if "of its own" in note.sentence]
+    assert [note.places for note in own] == [
+        ("Upper Wrackham upon Wath Bridge 0",),
+        ("Upper Wrackham upon Wath Bridge 3",),
+    ]
+
+
+def test_the_page_tells_source_years_and_the_rain_that_counts(comparison):
+    page = ranked_html(comparison)
+    assert "made up (gauge): 2001 to 2012, 12 years count; every measured rain counts; licence: none" in page
+
+
+@pytest.mark.browser
+def test_two_hundred_places_print_on_ten_sheets_with_the_heads_on_each(comparison, browser, tmp_path):
+    path = tmp_path / "comparison.html"
+    path.write_text(ranked_html(many(comparison)), "utf-8")
+    page = browser.new_page()
+    page.goto(path.as_uri())
+    printed = tmp_path / "printed.pdf"
+    page.pdf(path=str(printed), prefer_css_page_size=True)
+    words = subprocess.run(
+        ["pdftotext", "-layout", str(printed), "-"], capture_output=True, text=True, check=True
+    ).stdout.split("\f")[:-1]
+    assert len(words) <= 10
+    tables = [
+        sheet
+        for sheet in words
+        if re.search(r"Upper Wrackham upon Wath Bridge \d+ +(very|severe|mod|shel)", sheet)
+    ]
+    assert len(tables) >= 4
+    assert all("Keeps its rank" in sheet for sheet in tables)
+    for number in range(200):  # every place stands on one line
+        assert any(f"Upper Wrackham upon Wath Bridge {number} " in sheet for sheet in tables), number
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("width", [900, 1280, 1440])
+def test_no_word_of_the_table_is_broken(comparison, browser, width, tmp_path):
+    path = tmp_path / "comparison.html"
+    path.write_text(ranked_html(many(comparison, 30)), "utf-8")
+    page = browser.new_page(viewport={"width": width, "height": 900})
+    page.goto(path.as_uri())
+    broken = page.evaluate(
+        """() => {
+          const found = [], walk = document.createTreeWalker(document.querySelector('table'), NodeFilter.SHOW_TEXT);
+          for (let node; (node = walk.nextNode()); )
+            for (const word of node.data.matchAll(/[^\\s-]+/g)) {
+              const range = document.createRange();
+              range.setStart(node, word.index); range.setEnd(node, word.index + word[0].length);
+              if (new Set([...range.getClientRects()].map(one => Math.round(one.top))).size > 1) found.push(word[0]);
+            }
+          return found;
+        }"""
+    )
+    assert broken == []
 
 
 # ------------------------------------------------------------------ words and bars

@@ -107,6 +107,8 @@ class SiteOnWall:
         Wall spell index of the hardest facing in each resample. [L m-2]
     weather, licence, kind
         Where its weather comes from, in words, who may use it, and the kind of record.
+    source, wet_hour
+        The record's own name, and the least rain of an hour that counts in it. [mm]
     row
         Of a list, where it comes from one.
     """
@@ -125,6 +127,8 @@ class SiteOnWall:
     licence: str = ""
     kind: str = "gauge"
     row: int | None = None
+    source: str = ""
+    wet_hour: float | None = None
 
     @property
     def value(self) -> float:
@@ -267,4 +271,6 @@ def _kept(
         weather=str(index.attrs.get("source", "not named")),
         licence=str(index.attrs.get("licence", "not named")),
         kind=str(index.attrs.get("kind", "gauge")),
+        source=str(index.attrs.get("source", "not named")),
+        wet_hour=index.attrs.get("wet_hour_mm"),
     )

@@ -18,6 +18,7 @@ from exposure.assess.reference_wall import (
 from exposure.assess.site_weather import GridWeather, opened_grid, plain
 from exposure.checks import RefusalError
 from exposure.climate.grid_cells import Cell
+from exposure.doubts import as_attribute, doubt, flags_of
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.site.cover import COVER_REACH
@@ -94,10 +95,13 @@ def _index_of(job: SiteGroup) -> tuple[xr.Dataset, dict[str, Any]]:
         climate = opened_grid(weather).read(cell)
         climate.attrs["flags"] = [*weather.flags, *climate.attrs["flags"]]
         index = airfield_index(climate, orientation=compass_orientations(WAYS), wet_hour=job.wet_hour)
+        index.attrs["flags"] = as_attribute(flags_of(index.attrs))
         return {"index": index.to_dict(), "record": plain(climate.attrs)}
 
     kept = kept_or_made(job.keep, ("index", job.marks[0], cell.row, cell.column), make)
-    return xr.Dataset.from_dict(kept["index"]), kept["record"]
+    index = xr.Dataset.from_dict(kept["index"])
+    index.attrs["flags"] = flags_of(index.attrs)
+    return index, kept["record"]
 
 
 def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
@@ -125,18 +129,15 @@ def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
             "topography": list(site.hill_coefficients),
             "ground_height": site.ground_height,
             "sea_distance": site.sea_distance,
-            "flags": list(site.flags),
+            "flags": as_attribute(site.flags),
         }
 
     key = ("site", job.marks[1], one.latitude, one.longitude, one.terrain, wall.height)
     kept = kept_or_made(job.keep if job.ground or job.cover else None, key, make)
-    height, flags = kept["ground_height"], list(kept["flags"])
+    height, flags = kept["ground_height"], flags_of(kept)
     if one.ground_height is not None:
         if height is not None and abs(height - one.ground_height) > HEIGHTS_APART:
-            flags.append(
-                f"The list puts the ground at {one.ground_height:.0f} m, the ground raster at {height:.0f} m: "
-                "is the position right?"
-            )
+            flags.append(doubt("assess.listed_height", one.name, listed=one.ground_height, raster=height))
         height = one.ground_height
     return Site(
         name=one.name,

@@ -14,6 +14,7 @@ if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
 
 LEFT_OUT = 3  # exit code: done, but rows of the list were left out
 MOST_LINES = 20  # of the ranking on the screen
+MOST_NOTES = 8  # doubts about single places there, those of the hardest hit first
 READS = ("sites", "climate", "ground", "cover", "scale_with")
 WRITES = {"out": ("comparison.csv", "comparison.json", "comparison.html", "comparison.gpkg", "left_out.csv")}
 
@@ -78,11 +79,11 @@ def run(options: argparse.Namespace) -> int:
     listed = read_site_list(options.sites, shapes=wall_shapes())
     weather, ground, cover = _weather(options)
     with tqdm(
-        total=100, desc="comparing", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {remaining}"
+        total=100, desc="comparing", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {postfix}"
     ) as bar:
 
         def progress(share: float, words: str) -> None:
-            bar.set_postfix_str(words, refresh=False)
+            bar.set_postfix_str(words, refresh=True)
             bar.update(100 * share - bar.n)
 
         comparison = compare_sites(
@@ -149,6 +150,7 @@ def comparison_report(comparison: "Comparison") -> str:
     from exposure.draw.numbers import NO_BREAK, litres_with_band, share_words
     from exposure.draw.place_rows import site_rank_words
     from exposure.export.ranked_files import CAUTION, DECIDE, RANK_NOTE
+    from exposure.paper.place_doubts import place_notes
     from exposure.wall.building import compass_name
 
     lines = [
@@ -169,6 +171,10 @@ def comparison_report(comparison: "Comparison") -> str:
     lines += ["", RANK_NOTE]
     lines += [f"Note: {note}" for note in comparison.notes]
     lines += [f"Doubt: {flag}" for flag in comparison.flags]
+    told, _ = place_notes(comparison.ranked, comparison.flags)
+    lines += [f"Doubt about {note.words}" for note in told[:MOST_NOTES]]
+    if len(told) > MOST_NOTES:
+        lines.append(f"... and {len(told) - MOST_NOTES:,} more doubts about single places in the files")
     lines += [
         f"Left out: row {one.row}{f', {clean(one.name, most=60)}' if one.name else ''}: {clean(one.reason, most=400)}"
         for one in comparison.left_out

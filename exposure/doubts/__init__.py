@@ -122,7 +122,7 @@ def as_attribute(doubts: Iterable[str]) -> str:
 
 
 def _from_text(text: str) -> list[str]:
-    if not text.strip():
+    if text.strip() in ("", "[]"):  # none, also as :func:`as_attribute` writes it
         return []
     if text.startswith("[["):
         try:

@@ -16,12 +16,11 @@ from exposure.assess.ranking import RankedSite
 from exposure.checks import RefusalError
 from exposure.draw.comparison_words import list_sentence
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import share_words
 
 MOST_CLOSE = 10  # names of places close by in a cell; more are counted
 UNITS_NOTE = (
     "spell: L/m2 in the worst spell likely once in three years; annual: L/m2 per year; facing: degrees from north; "
-    "ground, hill, wall_shape: factors"
+    "ground, hill, wall_shape: factors; keeps_rank: share of the resamples, 0 to 1"
 )
 CAUTION = "A place's class is the class of this one wall there, not of the buildings that stand there."
 DECIDE = "Local codes and licensed practice decide; these figures inform, they do not prove."
@@ -68,7 +67,7 @@ def ranked_row(one: RankedSite) -> dict[str, Any]:
         "ground": _number(ground, 4),
         "hill": _number(hill, 4),
         "wall_shape": _number(shape, 4),
-        "keeps_rank": None if one.kept is None else share_words(one.kept),
+        "keeps_rank": _number(one.kept, 3),
         "lies_close_to": len(one.close_to),
         "close_names": close_words(one.close_to),
         "decides": one.decides,
@@ -78,6 +77,10 @@ def ranked_row(one: RankedSite) -> dict[str, Any]:
         "ground_height": _number(site.site.ground_height),
         "list_row": site.row,
         "weather": clean(site.weather, most=300),
+        "years": len(site.years),
+        "first_year": site.years[0] if site.years else None,
+        "last_year": site.years[-1] if site.years else None,
+        "wet_hour_mm": site.wet_hour,
         "licence": clean(site.licence, most=200),
         "doubts": clean(" ".join(site.flags), most=3000),
     }
