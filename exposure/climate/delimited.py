@@ -8,6 +8,11 @@ import numpy as np
 from exposure.checks import RefusalError
 
 
+def as_file(text: str) -> io.BytesIO:
+    """``text`` as a file for a parser, in a quarter of the memory a file of letters takes."""
+    return io.BytesIO(text.encode("utf-8", errors="replace"))
+
+
 def check_widths(rows: str, delimiter: str, width: int, *, first_row: int = 1) -> None:
     r"""Stop at the first row that has more or fewer cells than ``width`` (cut off or shifted).
 

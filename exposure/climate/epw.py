@@ -4,13 +4,12 @@ Field positions and missing codes follow the format's public documentation; trie
 """
 
 import csv
-import io
 
 import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.delimited import check_widths
+from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -74,7 +73,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     body = "\n".join(rows)
     check_widths(body, ",", width, first_row=start + 1)
     used = [0, 1, 2, 3, *(field for field, _ in FIELDS.values()), RAIN_HOURS]
-    frame = pd.read_csv(io.StringIO(body), header=None, usecols=used, low_memory=False, skipinitialspace=True)
+    frame = pd.read_csv(as_file(body), header=None, usecols=used, low_memory=False, skipinitialspace=True)
     numbers = {field: _numbers(frame[field], field, first_row=start + 1) for field in used}
     values = {
         term: np.where(numbers[field] >= code, np.nan, numbers[field])

@@ -3,14 +3,12 @@
 Taken from the documentation of the format; not tried on a file of the service.
 """
 
-import io
-
 import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
 from exposure.climate.bulletin import hourly_from_reports, report_rank
-from exposure.climate.delimited import check_widths
+from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -47,7 +45,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     text = source.text()
     first, _, rows = text.partition("\n")
     check_widths(rows, "|", first.count("|") + 1)
-    frame = pd.read_csv(io.StringIO(text), sep="|", dtype=str, low_memory=False, index_col=False)
+    frame = pd.read_csv(as_file(text), sep="|", dtype=str, low_memory=False, index_col=False)
     frame.columns = [str(name).strip().lower() for name in frame.columns]
     station = next((name for name in ("station", "station_id") if name in frame), None)
     if station is not None and frame[station].nunique() > 1:

@@ -3,14 +3,12 @@
 Taken from the documentation of the Integrated Surface Data format; not tried on a file of the service.
 """
 
-import io
-
 import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
 from exposure.climate.bulletin import hourly_from_reports, report_rank
-from exposure.climate.delimited import check_widths
+from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.humidity import relative_humidity
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
@@ -55,7 +53,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     text = source.text()
     header = [name.strip() for name in text[: text.find("\n")].replace('"', "").replace("\r", "").split(",")]
     frame = pd.read_csv(
-        io.StringIO(text),
+        as_file(text),
         usecols=lambda name: name.strip() in (*WANTED, *OPTIONAL),
         dtype=str,
         low_memory=False,

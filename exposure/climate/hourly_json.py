@@ -21,6 +21,7 @@ NAMES = {
     "air_temperature": "temperature_2m",
     "relative_humidity": "relative_humidity_2m",
 }
+MOST_HOURS = 2_000_000  # two hundred years; our choice
 ALL_PRECIPITATION = "precipitation"
 
 
@@ -52,6 +53,10 @@ def read_columns(source: Source, request: Request) -> Columns:
     if "rain" not in hourly and ALL_PRECIPITATION in hourly:
         names["rain"] = ALL_PRECIPITATION
         flags.append("Rain is total precipitation, snow included: the file holds no rain by itself.")
+    if isinstance(stamps, list) and len(stamps) > MOST_HOURS:
+        raise RefusalError(
+            f"it has {len(stamps):,} stamps", f"at most {MOST_HOURS:,} hours", "Ask for fewer years."
+        )
     if not isinstance(stamps, list) or any(
         len(hourly[name]) != len(stamps) for name in names.values() if name in hourly
     ):

@@ -3,13 +3,13 @@
 Taken from the format's documentation (20 June 2006); not tried on a file of the service.
 """
 
-import io
 import re
 
 import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.climate.delimited import as_file
 from exposure.climate.humidity import relative_humidity
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
@@ -48,7 +48,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     RefusalError
         For rows of another form or impossible dates.
     """
-    frame = pd.read_csv(io.StringIO(source.text()), sep=r"\s+", header=None, names=NAMES, dtype=float)
+    frame = pd.read_csv(as_file(source.text()), sep=r"\s+", header=None, names=NAMES, dtype=float)
     if frame.isna().any(axis=None):
         row = int(np.argmax(frame.isna().any(axis=1))) + 1
         raise RefusalError(

@@ -3,14 +3,13 @@
 Taken from the explanation inside such files; not tried on a file of the service.
 """
 
-import io
 import re
 
 import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.delimited import check_widths
+from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -48,7 +47,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         raise RefusalError(f"{source.name} has a header and no rows", "hourly rows", "Get the file again.")
     check_widths(body, ",", len(names))
     frame = pd.read_csv(
-        io.StringIO(body), header=None, names=names, skipinitialspace=True, dtype=str, index_col=False
+        as_file(body), header=None, names=names, skipinitialspace=True, dtype=str, index_col=False
     )
     stations = frame["STN"].str.strip() if "STN" in frame else pd.Series("", frame.index)
     asked = request.where.get("STN")

@@ -4,7 +4,6 @@ Taken from the service's documentation; not tried against the live service. A st
 (from memory: MERRA-2 hourly means are centred on the half hour), so each hour is moved to its end.
 """
 
-import io
 import json
 import re
 
@@ -12,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.delimited import check_widths
+from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -95,7 +94,7 @@ def _from_csv(text: str, name: str) -> Columns:
     declared = {match["name"]: match["unit"] for match in map(_UNIT.match, top.splitlines()) if match}
     first, _, rows = body.lstrip("\r\n").partition("\n")
     check_widths(rows, ",", first.count(",") + 1)
-    frame = pd.read_csv(io.StringIO(body.lstrip("\r\n")), low_memory=False)
+    frame = pd.read_csv(as_file(body.lstrip("\r\n")), low_memory=False)
     if not {"YEAR", "MO", "DY", "HR"} <= set(frame.columns):
         raise RefusalError(
             f"its columns are {', '.join(map(str, frame.columns))[:100]}", "hourly rows", "Ask for hourly."

@@ -2,6 +2,8 @@
 
 import gzip
 import io
+import os
+import select
 import zipfile
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -13,7 +15,13 @@ import numpy as np
 from exposure.checks import RefusalError
 
 HEAD_SIZE = 65_536  # bytes looked at to recognise a format
-MOST_BYTES = 1_000_000_000  # unpacked text or memory file; sixty years of minutes fit; our choice
+# Most bytes, unpacked; our choice. The worst text within them was read, or refused, in 1.6 GB of memory.
+MOST_JSON = 50_000_000  # a hundred years of hours fit
+MOST_TEXT = 160_000_000  # a hundred years of hours fit with forty columns, ten years of minutes with four
+MOST_BYTES = 1_000_000_000  # a NetCDF or GRIB file in memory
+MOST_ROWS = 6_000_000  # eleven years of minutes; our choice
+BINARY = (b"\x89HDF", b"CDF", b"GRIB", b"\x1f\x8b", b"PK\x03\x04")  # how what is no text may start
+PIPE_WAIT = 20.0  # seconds a pipe is waited for until somebody writes to it; our choice
 FREE_BYTES = 64_000_000  # up to here any compression ratio is harmless; our choice
 MOST_EXPANSION = 200  # unpacked over packed beyond that; hourly records reach about 30; our choice
 LONGEST_LINE = 100_000  # characters; our choice
@@ -66,14 +74,15 @@ class Source:
         Raises
         ------
         RefusalError
-            When it is larger than :data:`MOST_BYTES`.
+            When it is larger than its kind may be (:data:`MOST_JSON`, :data:`MOST_TEXT`, :data:`MOST_BYTES`).
         """
         if self._bytes is None:
             if self.path is None or self.path.is_dir():
                 raise RefusalError(f"{self.name} is not a file", "a file", "Name the file.")
-            if self.path.stat().st_size > MOST_BYTES:
+            if self.path.stat().st_size > _most_of(self.head):
                 raise _too_large(self.name)
-            self._bytes = self.path.read_bytes()
+            with self.path.open("rb") as file:
+                self._bytes = _read_limited(file, None, self.name)
         return self._bytes
 
     def text(self, *, long_lines: bool = False) -> str:
@@ -92,6 +101,12 @@ class Source:
         raw = self.read()
         if b"\0" in raw[:_PIECE] and raw[:2] not in (b"\xff\xfe", b"\xfe\xff"):
             raise RefusalError(f"{self.name} holds binary data", "text", "Check what the file is.")
+        if raw.count(b"\n") > MOST_ROWS:
+            raise RefusalError(
+                f"{self.name} has more than {MOST_ROWS:,} rows",
+                "fewer: hours, or some years of minutes",
+                "Sum the rain and average the wind to hours, or cut it to fewer years.",
+            )
         if long_lines:
             return _decode(raw, self.name)
         ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
@@ -122,16 +137,12 @@ def open_source(source: str | Path | bytes | BinaryIO | Source) -> Source:
     if isinstance(source, str) and "://" in source and not source.startswith("file://"):
         return Source(name=source.rstrip("/").rsplit("/", 1)[-1] or source, address=source)
     if isinstance(source, bytes):
+        if len(source) > _most_of(source[:HEAD_SIZE]):
+            raise _too_large("the upload")
         return _unpacked(Source("the upload", source[:HEAD_SIZE], _bytes=source))
     if not isinstance(source, str | Path):
-        raw = source.read(MOST_BYTES + 1)
-        if not isinstance(raw, bytes):
-            raise RefusalError(
-                "the open file gives text", "a file opened for bytes", "Open it with mode 'rb'."
-            )
-        if len(raw) > MOST_BYTES:
-            raise _too_large("the open file")
         name = Path(str(getattr(source, "name", "the upload"))).name
+        raw = _read_limited(source, None, name)
         return _unpacked(Source(name, raw[:HEAD_SIZE], _bytes=raw))
     return _from_disk(Path(str(source).removeprefix("file://")))
 
@@ -142,9 +153,10 @@ def _from_disk(path: Path) -> Source:
             return Source(path.name, path=path)
         if path.is_char_device() or path.is_block_device():
             raise RefusalError(f"{path} is a device", "a file", "Name the file.")
+        if path.is_fifo():  # gives its content once
+            with _opened_pipe(path) as pipe:
+                return open_source(pipe)
         with path.open("rb") as file:
-            if path.is_fifo():  # gives its content once
-                return open_source(file)
             head = file.read(HEAD_SIZE)
     except RefusalError:
         raise
@@ -156,6 +168,20 @@ def _from_disk(path: Path) -> Source:
             "Check the name.",
         ) from error
     return _unpacked(Source(path.name, head, path=path))
+
+
+def _opened_pipe(path: Path) -> BinaryIO:
+    """A pipe somebody writes to, or a refusal: without a writer it would be waited for without end."""
+    number = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
+    if not select.select([number], [], [], PIPE_WAIT)[0]:
+        os.close(number)
+        raise RefusalError(
+            f"{path.name} is a pipe that nothing writes to",
+            "a file, or a pipe with content",
+            "Name the file.",
+        )
+    os.set_blocking(number, True)
+    return os.fdopen(number, "rb")
 
 
 def _unpacked(source: Source) -> Source:
@@ -234,12 +260,35 @@ class _Readable(Protocol):
     def read(self, size: int = ..., /) -> bytes: ...
 
 
-def _read_limited(stream: _Readable, packed: int, name: str, most: int = MOST_BYTES) -> bytes:
-    """Everything in ``stream``, stopped when it grows beyond the limits."""
-    pieces, total = [], 0
+def _most_of(head: bytes) -> int:
+    """Most bytes that may follow ``head``, by what it looks like."""
+    if head.startswith(BINARY):
+        return MOST_BYTES
+    return MOST_JSON if head.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in (b"{", b"[") else MOST_TEXT
+
+
+def _read_limited(stream: _Readable, packed: int | None, name: str, most: int = MOST_BYTES) -> bytes:
+    """Everything in ``stream``, stopped as soon as it grows beyond what its beginning may grow to.
+
+    Parameters
+    ----------
+    packed
+        Size of what it is unpacked from; None where it is not packed.
+    most
+        A lower limit besides.
+    """
+    pieces: list[bytes] = []
+    total = 0
     while piece := stream.read(_PIECE):
+        if not isinstance(piece, bytes):
+            raise RefusalError(
+                "the open file gives text", "a file opened for bytes", "Open it with mode 'rb'."
+            )
+        if not pieces:
+            most = min(most, _most_of(piece[:HEAD_SIZE]))
         total += len(piece)
-        if total > most or (total > FREE_BYTES and total > MOST_EXPANSION * max(packed, 1)):
+        bursting = packed is not None and total > FREE_BYTES and total > MOST_EXPANSION * max(packed, 1)
+        if total > most or bursting:
             raise _too_large(name)
         pieces.append(piece)
     return b"".join(pieces)
@@ -247,8 +296,9 @@ def _read_limited(stream: _Readable, packed: int, name: str, most: int = MOST_BY
 
 def _too_large(name: str) -> RefusalError:
     return RefusalError(
-        f"{name} unpacks to more than a record of weather can hold",
-        f"at most {MOST_BYTES // 10**6} MB, and {MOST_EXPANSION} times its packed size",
+        f"{name} is, or unpacks to, more than a record of weather can hold",
+        f"at most {MOST_TEXT // 10**6} MB of text, {MOST_JSON // 10**6} MB of JSON, {MOST_BYTES // 10**6} MB of NetCDF "
+        f"or GRIB, and {MOST_EXPANSION} times its packed size",
         "Cut it to the years and columns that are needed.",
     )
 

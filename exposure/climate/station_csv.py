@@ -1,14 +1,13 @@
 """A station's record as CSV whose header names quantity and unit, such as ``wind_speed [m/s]``."""
 
 import csv
-import io
 import re
 
 import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.delimited import check_widths
+from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.record import CLIMATE_TERMS, WANTED, Columns
 from exposure.climate.request import KINDS, Request, kind_of
 from exposure.climate.source_file import Source
@@ -20,7 +19,6 @@ DELIMITERS = ",;\t|"
 BLANK = {"", "na", "nan", "n/a", "null", "none", "-", "--", "missing", "m"}
 TRACE = {"t", "trace"}
 PLACE = ("latitude", "longitude", "ground_height", "mast_height")
-_HEADER = re.compile(r"^\s*(?P<name>.*?)\s*(?:\[(?P<unit>[^\]]*)\]|\((?P<round>[^)]*)\))?\s*$")
 
 
 def recognises(source: Source) -> bool:
@@ -131,11 +129,20 @@ def _cells(line: str, delimiter: str) -> list[str]:
 
 
 def _taken_apart(cell: str) -> tuple[str, str | None]:
-    match = _HEADER.match(cell)
-    if match is None:
-        return cell, None
-    unit = match["unit"] if match["unit"] is not None else match["round"]
-    return match["name"], unit
+    """Name and unit of a header cell; None for no unit. It takes time in step with the length of the cell.
+
+    Examples
+    --------
+    >>> _taken_apart("rain [mm]"), _taken_apart("rain (0.1 mm)"), _taken_apart("rain")
+    (('rain', 'mm'), ('rain', '0.1 mm'), ('rain', None))
+    """
+    plain = cell.strip()
+    for opening, closing in ("[]", "()"):
+        if plain.endswith(closing):
+            at = plain.find(opening, plain.rfind(closing, 0, -1) + 1)
+            if at >= 0:
+                return plain[:at].strip(), plain[at + 1 : -1]
+    return plain, None
 
 
 def _chosen_columns(header: list[str], request: Request) -> dict[str, tuple[list[str], Conversion | None]]:
@@ -149,7 +156,14 @@ def _chosen_columns(header: list[str], request: Request) -> dict[str, tuple[list
         )
     plain: dict[str, str] = {}
     for cell in header:
-        plain.setdefault(_taken_apart(cell)[0].lower(), cell)
+        name = _taken_apart(cell)[0].lower()
+        if name in plain and name not in request.columns and name in ("time", *CLIMATE_TERMS):
+            raise RefusalError(
+                f"the header has both {plain[name][:60]!r} and {cell[:60]!r}",
+                f"one column of {name}",
+                f'Rename one, or say which it is: --columns "{name}=NAME".',
+            )
+        plain.setdefault(name, cell)
     chosen: dict[str, tuple[list[str], Conversion | None]] = {}
     for term in ("time", *CLIMATE_TERMS):
         told = request.columns.get(term)
@@ -206,7 +220,7 @@ def _read_frame(
     }
     decimal = "," if delimiter == ";" and re.search(r";-?\d+,\d", body[:20_000]) else "."
     frame = pd.read_csv(
-        io.StringIO(body),
+        as_file(body),
         sep=delimiter,
         header=0,
         names=header,

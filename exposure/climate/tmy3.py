@@ -4,13 +4,12 @@ Tried on a real file (723170TYA.CSV).
 """
 
 import csv
-import io
 
 import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.delimited import check_widths
+from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
@@ -57,7 +56,7 @@ def read_columns(source: Source, request: Request) -> Columns:
             "Get it again.",
         )
     check_widths(rest.partition("\n")[2], ",", len(header), first_row=3)
-    frame = pd.read_csv(io.StringIO(rest), usecols=wanted, low_memory=False, dtype={DATE: str, TIME: str})
+    frame = pd.read_csv(as_file(rest), usecols=wanted, low_memory=False, dtype={DATE: str, TIME: str})
     date = frame[DATE].str.extract(r"^\s*(\d{1,2})/(\d{1,2})/(\d{4})\s*$").astype(float).to_numpy()
     hour = frame[TIME].str.extract(r"^\s*(\d{1,2}):00\s*$").astype(float).to_numpy()[:, 0]
     values = {term: _number(frame[name]) for term, name in NUMBERS.items()}
