@@ -68,22 +68,46 @@ def shelter_factor(distance):
     return next(factor for edge, factor in SHELTER if distance >= edge)
 
 
+def tail(hours, years, often):
+    """Pressure passed once in ``often`` years, from (hour, pressure) of a record too short for yearly maxima.
+
+    Days' largest; the upper half above its start is exponential, its strongest tenth cut to the largest of the rest.
+    """
+    days = {}
+    for hour, pressure in hours:
+        if pressure > 0:
+            days[hour // 24] = max(days.get(hour // 24, 0.0), pressure)
+    peaks = sorted(days.values())
+    assert len(peaks) >= 20
+    upper = peaks[len(peaks) - math.ceil(len(peaks) / 2) :]
+    start = peaks[len(peaks) - len(upper) - 1]
+    cut = math.ceil(len(peaks) / 10)
+    top = upper[-cut - 1]
+    scale = sum(min(peak, top) - start for peak in upper) / (len(upper) - cut)
+    return start + scale * math.log(len(upper) / years * often)
+
+
 def pressures(rows, theta, *, category, height, hill):
     """Once-in-five-years wind pressure in heavy rain at the wall, facing it and from anywhere; mean and gust."""
-    facing, anywhere = {}, {}
-    for _, year, r, v, d in rows:
+    facing, anywhere, years = [], [], len({row[1] for row in rows})
+    assert years < 10
+    for hour, _, r, v, d in rows:
         if math.isnan(r) or math.isnan(v) or r < 1.8:
             continue
-        anywhere[year] = max(anywhere.get(year, 0.0), 0.5 * 1.225 * v**2)
+        anywhere.append((hour, 0.5 * 1.225 * v**2))
         cosine = math.nan if math.isnan(d) else math.cos(math.radians(d - theta))
         if cosine > 1e-5:
-            facing[year] = max(facing.get(year, 0.0), 0.5 * 1.225 * (v * cosine) ** 2)
+            facing.append((hour, 0.5 * 1.225 * (v * cosine) ** 2))
     _, z0, least = TERRAIN[category]
     gust = 1 + 7 / math.log(max(height, least) / z0)
     at_wall = (ground_factor(category, height) * hill) ** 2
+    any_direction = tail(anywhere, years, 5)
     found = {}
-    for name, yearly in (("facing", facing), ("any_direction", anywhere)):
-        mean = gumbel(list(yearly.values()), 5) * at_wall
+    for name, airfield in (
+        ("facing", min(tail(facing, years, 5), any_direction)),
+        ("any_direction", any_direction),
+    ):
+        mean = airfield * at_wall
         found |= {name: mean, f"{name}_gust": mean * gust}
     return found | {f"{name}_head": value / 9.80665 for name, value in found.items()}
 

@@ -62,7 +62,9 @@ def exposure_of(spell, *, for_details=None):
 
 def pressure_of(facing, any_direction=None, *, indicative=False, gust=2.3):
     whole = facing if any_direction is None else any_direction
-    return WallPressure(225.0, whole, facing, whole, 1.0, gust, 20, 0, 20, indicative=indicative)
+    return WallPressure(
+        225.0, whole, facing, (whole, whole), 1.0, gust, 20, 0, 20, indicative=indicative, short=indicative
+    )
 
 
 def values_of(schedule):

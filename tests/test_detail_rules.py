@@ -345,7 +345,7 @@ def test_the_ends_follow_a_back_that_a_rule_raises():
 
 def test_a_code_reads_the_open_field_pressure_not_a_sheltered_wall():
     # in a suburb the wall sees a quarter of 320 Pa; the code's end dam still is 32 mm
-    pressure = WallPressure(225.0, 320.0, 320.0, 320.0, 0.5, 2.3, 20, 0, 20)
+    pressure = WallPressure(225.0, 320.0, 320.0, (320.0, 320.0), 0.5, 2.3, 20, 0, 20)
     mine = Circumstances(
         local_rules=("canada",), rule_answers={"canada": ANSWERS["canada"]}, air_seal_tested=True
     )

@@ -127,7 +127,7 @@ def figures(table):
         totals = hits.groupby(number.to_numpy()).sum()
         last = hits.index.to_series().groupby(number.to_numpy()).max()
         yearly = totals.groupby(last.dt.year.to_numpy()).max().reindex(range(2011, 2023), fill_value=0.0)
-        spell[facing] = float(np.percentile(yearly, 67))
+        spell[facing] = float(max(np.percentile(yearly, 67), yearly.mean() + 0.2538 * yearly.std(ddof=1)))
     return {
         "rain": table["tp"].sum() / 12,
         "wind": speed.mean(),

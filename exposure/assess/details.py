@@ -26,7 +26,7 @@ from exposure.detail.wetting import (
     ways_to_build,
     wetting_and_drying,
 )
-from exposure.detail.window_class import WindowOrder, window_order
+from exposure.detail.window_class import HouseOrder, WindowOrder, house_order, window_order
 from exposure.detail.wording import SPACE, number
 from exposure.rain.pressure import AIR_DENSITY, WallPressure
 from exposure.wall import WallExposure
@@ -55,6 +55,11 @@ class ElevationDetails:
         """Name of the elevation."""
         return self.exposure.wall.name
 
+    @property
+    def design_pressure(self) -> float:
+        """Hourly mean pressure that upstands and water check follow. [Pa]"""
+        return pressure_for_details(facing=self.pressure.facing, any_direction=self.pressure.any_direction)
+
 
 @dataclass(frozen=True)
 class BuildingDetails:
@@ -82,6 +87,11 @@ class BuildingDetails:
                 f"{_span(laps)} with tighter and looser laps"
             )
         return f"Hours wet a year behind the membrane: {'; '.join(said)}.".replace("%", f"{SPACE}%")
+
+    @property
+    def window(self) -> HouseOrder:
+        """The one window order of the house."""
+        return house_order({one.name: one.window for one in self.elevations})
 
     def of(self, name: str) -> ElevationDetails:
         """Details of the elevation called ``name``."""
@@ -162,8 +172,9 @@ def detail_building(
         most_days=[_most_days(schedule) for schedule in schedules],
     )
     wetting = wetting_and_drying(hours, air, elevations=names, ways=ways_to_build(leak_share=leak_share))
+    house_gust = max(pressure.any_direction_gust for pressure in pressures)
     found = tuple(
-        _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste)
+        _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste, house_gust)
         for one, pressure, mine, schedule, wrap in zip(walls, pressures, own, schedules, bare, strict=True)
     )
     flags = [*assessment.flags, *wetting.flags]
@@ -199,6 +210,7 @@ def _elevation(
     openings: Sequence[Opening],
     rating: float | None,
     waste: Mapping[str, float] | None,
+    house_gust: float,
 ) -> ElevationDetails:
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     counted = sum(one.count for one in openings if one.elevation == exposure.wall.name)
@@ -207,7 +219,13 @@ def _elevation(
         pressure=pressure,
         circumstances=circumstances,
         schedule=schedule,
-        window=window_order(mean=design, gust=design * pressure.gust_factor, rating=rating),
+        window=window_order(
+            mean=pressure.any_direction,
+            gust=pressure.any_direction_gust,
+            house_gust=house_gust,
+            indicative=pressure.indicative,
+            rating=rating,
+        ),
         water_check=water_check(
             schedule, pressure=design, openings=counted if openings else None, rating=rating
         ),

@@ -219,7 +219,7 @@ def _pressure(pressure: WallPressure) -> dict[str, Any]:
     names = (
         "airfield_any_direction",
         "airfield_facing",
-        "airfield_any_rain",
+        "airfield_range",
         "any_direction",
         "facing",
         "any_direction_gust",
@@ -230,6 +230,9 @@ def _pressure(pressure: WallPressure) -> dict[str, Any]:
         "facing_gust_head",
         "speed_factor",
         "gust_factor",
+        "likelihood",
+        "found_by",
+        "grid_factor",
         "years_used",
         "years_left_out",
         "facing_years_used",

@@ -35,7 +35,7 @@ class OpeningOrder:
 
     opening: Opening
     to_order: str  # class that holds in the gust
-    never_below: str  # class that holds in the hourly mean
+    never_below: str | None  # class that holds in the hourly mean, where the record can say so
     gust: float  # Pa
     mean: float  # Pa
     rated: float | None  # Pa, of this line, else of the window looked at
@@ -139,7 +139,7 @@ def openings_csv(orders: Sequence[OpeningOrder]) -> str:
             f"{one.opening.height:g}",
             one.opening.count,
             one.to_order,
-            one.never_below,
+            one.never_below or "",
             f"{one.gust:.0f}",
             f"{one.mean:.0f}",
             "" if one.rated is None else f"{one.rated:g}",

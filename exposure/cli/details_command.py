@@ -245,10 +245,11 @@ def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
     lines = [
         f"{clean(one.name)}: level {schedule.level}, {schedule.level_name} "
         f"(wetness {schedule.wetness_level}, pressure {schedule.pressure_level}; {one.exposure.in_words})",
-        f"  Driving-rain wind pressure once in five years: {pascals(pressure.facing)} square on "
+        f"  Wind pressure in heavy rain {pressure.likelihood}: {pascals(pressure.facing)} square on "
         f"({millimetres(pressure.facing_head)} of water), in gusts {pascals(pressure.facing_gust)} "
         f"({millimetres(pressure.facing_gust_head)}); from any direction {pascals(pressure.any_direction)}.",
-        f"  Windows: class {one.window.to_order} of EN 12208, never below {one.window.never_below}.",
+        f"  Windows: {one.window.in_words} (EN 12208).",
+        f"  Windows: {one.window.in_words} (EN 12208).",
         f"  Bare membrane: {one.bare_wrap.in_words}",
     ]
     if schedule.specific_design:

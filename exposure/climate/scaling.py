@@ -121,6 +121,7 @@ def scale_with(grid: xr.Dataset, station: xr.Dataset) -> Scaled:
     name = str(station.attrs.get("source", "a station"))[:120]
     scaled.attrs = {
         **grid.attrs,
+        "wind_scaled_to": name,
         "flags": [
             *flags_of(grid.attrs),
             f"Wind and rain were scaled to {name} over {int(known.sum())} common hours (quantile mapping); grid "

@@ -202,7 +202,7 @@ def find_levels(
     wetness = max(wetness_level(exposure_class), least)
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     step = pressure_step(design)
-    least_step = max(pressure_step(pressure.any_direction) - 1, 2 if pressure.indicative else 1)
+    least_step = max(pressure_step(pressure.any_direction) - 1, 2 if pressure.short else 1)
     found = min(max(step, least_step), 4)
     causes = raising_causes(circumstances, wetness)
     rise = 1 if causes else 0

@@ -103,7 +103,7 @@ def detail_schedule(
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     level = found.harder
     boards = values["mem_class"][1] == RIGID_BOARDS if "mem_class" in values else False
-    stop = _specific_design(found, results, circumstances)
+    stop = _specific_design(found, results, circumstances, pressure)
     standing = circumstances.work == "standing wall"
     return Schedule(
         elevation=exposure.wall.name,
@@ -197,7 +197,7 @@ def _with_taken(result: RuleResult, taken: Mapping[str, Taken]) -> RuleResult:
 
 
 def _specific_design(
-    found: Levels, results: Sequence[RuleResult], circumstances: Circumstances
+    found: Levels, results: Sequence[RuleResult], circumstances: Circumstances, pressure: WallPressure
 ) -> str | None:
     """Why no schedule may be printed, or None."""
     reasons = []
@@ -206,6 +206,8 @@ def _specific_design(
             f"The driving-rain wind pressure of {pascals(found.pressure_for_details)} is above the ladder's "
             f"{pascals(levels()[-1].pressure_to)}."
         )
+        if found.pressure_for_details / pressure.grid_factor <= levels()[-1].pressure_to:
+            reasons.append("The wind of a grid was lifted to get there; a local gauge may bring it below.")
     if is_framed(circumstances) and circumstances.storeys > 2 and not circumstances.cavity_break:
         reasons.append(
             f"The cavity runs over {circumstances.storeys} storeys without a break; two is the most."

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import DAMS, Levels, Row, levels, wetness_level
+from exposure.detail.ladder import DAMS, Levels, Row, levels, pressure_step, wetness_level
 from exposure.detail.schedule_parts import RuleResult, ScheduleLine
 from exposure.detail.wording import amount, litres, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
@@ -88,7 +88,7 @@ def _here(
         return "The same at every level."
     design = found.pressure_for_details
     push = (
-        f"Here {pascals(design)} in heavy rain once in five years, "
+        f"Here {pascals(design)} in heavy rain {pressure.likelihood}, "
         f"{millimetres(float(head_of_water(design)))} of water"
     )
     if by_formula and not circumstances.air_seal_tested:
@@ -100,7 +100,8 @@ def _here(
     if by_formula:
         return f"{push}, and 5\u00a0mm for splash."
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
-        said = push
+        low = pressure.short and pressure_step(design) == 1
+        said = f"{push}; counted as level 2, since the record is short" if low else push
     else:
         said = f"Here {litres(exposure.wall_spell_index)} in the worst spell in three years, {exposure.exposure_class}"
         if exposure.class_for_details != exposure.exposure_class:

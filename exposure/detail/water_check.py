@@ -6,7 +6,8 @@ from math import ceil
 
 from exposure.detail.cautions import cautions
 from exposure.detail.schedule_parts import Schedule, Step
-from exposure.detail.wording import SPACE, amount, millimetres, number, pascals
+from exposure.detail.window_class import rated_words
+from exposure.detail.wording import SPACE, amount, millimetres, number
 from exposure.rain.pressure import head_of_water, wind_of_pressure
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
@@ -94,20 +95,33 @@ def check_pressure(
         return (
             None,
             "None.",
-            f"This elevation's pressure of {pascals(wanted)} is above the window's rating of {pascals(rating)}: "
+            f"This elevation's pressure of {rated_words(ceil(wanted))} is above the window's rating of {rated_words(rating)}: "
             "the window is the wrong one. Do not test; ask for another.",
         )
     if level < 3:
         return None, "None: water alone at this level.", None
     if rating is None:
+        wanted = _up(wanted)
         return (
             wanted,
-            f"{pascals(wanted)}, this elevation's pressure. Ask for the window's rating first and never go above it.",
+            f"{rated_words(wanted)}, this elevation's pressure. Ask for the window's rating first and never go above it.",
             None,
         )
-    # a head held just below what is allowed, never rounded up past the rating
-    value = min(rating, max(RATING_SHARE * rating, wanted))
-    return value, f"{pascals(value)}: two thirds of the rating, or this elevation's pressure if higher.", None
+    value = _held(max(RATING_SHARE * rating, wanted), rating)
+    return (
+        value,
+        f"{rated_words(value)}: two thirds of the rating, or this elevation's pressure if higher.",
+        None,
+    )
+
+
+def _held(value: float, rating: float) -> float:
+    """A pressure to set at the gauge: up to the next 10 Pa, but never above the rating."""
+    return min(_up(value), rating)
+
+
+def _up(value: float) -> float:
+    return 10.0 * ceil(value / 10)
 
 
 def water_check(
@@ -202,9 +216,11 @@ def _fan_words(applied: float | None) -> str:
     wind = f"{number(wind_of_pressure(applied))}{SPACE}m/s square on one face"
     head = millimetres(float(head_of_water(applied)))
     if applied <= FAN_MOST:
-        return f"Set the fan to {pascals(applied)} of suction indoors, as a wind of {wind}; {head} of water."
+        return (
+            f"Set the fan to {rated_words(applied)} of suction indoors, as a wind of {wind}; {head} of water."
+        )
     return (
-        f"A door fan seldom reaches {pascals(applied)}: use a chamber with its own fan. As a wind of {wind}; "
+        f"A door fan seldom reaches {rated_words(applied)}: use a chamber with its own fan. As a wind of {wind}; "
         f"{head} of water."
     )
 
@@ -234,7 +250,7 @@ def _steps(minutes: float, applied: float | None) -> tuple[Step, ...]:
                 "Stop at the first water inside.",
             ),
             Step(
-                f"Raise the pressure in steps of 50\u00a0Pa to {pascals(applied)}, and hold it with the water on for {length}.",
+                f"Raise the pressure in steps of 50\u00a0Pa to {rated_words(applied)}, and hold it with the water on for {length}.",
                 "Write down pressure, start and end.",
                 "Burners off; nobody in front of the glass; never above the window's rating.",
             ),

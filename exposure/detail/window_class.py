@@ -1,10 +1,15 @@
-"""Watertightness of windows: the class to order, and what a pressure means."""
+"""Watertightness of windows: the class to order, and what a pressure means.
 
+Windows are ordered by the gust from any side, the published pressure, and by default all alike: one order for the
+house, by its hardest wall (our choice). What a wall asks by itself stands beside it.
+"""
+
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import ceil
 
 from exposure.checks import RefusalError, check_between
-from exposure.detail.wording import millimetres, number, pascals
+from exposure.detail.wording import SPACE, listed, millimetres, number, pascals
 from exposure.rain.pressure import head_of_water, velocity_pressure, wind_of_pressure
 from exposure.tables import load_table, source_line, table_standing
 from exposure.tables.standing import is_verified
@@ -23,10 +28,13 @@ BREEZE = 30 / 3.6  # m/s, the wind of a mild site check by common practice
 class WindowOrder:
     """What watertightness to order for one elevation's windows."""
 
-    to_order: str  # class that holds in a gust
-    never_below: str  # class that holds in the hourly mean
-    pressure: float  # Pa, plain, for makers who use no classes: the gust's
-    mean_pressure: float  # Pa
+    to_order: str  # class that holds the pressure the order follows
+    pressure: float  # Pa, plain, for makers who use no classes: the gust on the house's hardest wall
+    own_class: str  # class that this wall by itself asks
+    own_pressure: float  # Pa, the gust on this wall
+    mean_pressure: float  # Pa, the hourly mean on this wall
+    never_below: str | None  # class that holds in the mean; None where the record is too weak to say so
+    follows: str  # the pressure the order follows, in words
     meaning: tuple[str, ...]  # what 30 km/h, 50 Pa and a rating mean beside it
     source: str
     standing: str  # how the classes stand, see :mod:`exposure.tables.standing`
@@ -35,6 +43,55 @@ class WindowOrder:
     def verified(self) -> bool:
         """Whether the classes were compared with the standard itself."""
         return is_verified(self.standing)
+
+    @property
+    def in_words(self) -> str:
+        """The order as a clause, with the pressure it follows and what this wall asks by itself."""
+        said = f"order class {self.to_order} for {self.follows}"
+        if self.own_class != self.to_order:
+            said += f"; here alone class {self.own_class} ({pascals(self.own_pressure)})"
+        return said
+
+
+@dataclass(frozen=True)
+class HouseOrder:
+    """One window order for the whole house."""
+
+    to_order: str
+    pressure: float  # Pa
+    harder: tuple[str, ...]  # elevations that ask it
+    others: str | None  # hardest class among the rest; None when all ask the same
+    follows: str
+
+    @property
+    def in_words(self) -> str:
+        """The order as a sentence, the harder elevations named."""
+        said = f"Order all windows of the house to class {self.to_order} for {self.follows}"
+        if self.others is None:
+            return f"{said}: every elevation asks it."
+        ask = "asks" if len(self.harder) == 1 else "ask"
+        return f"{said}: {listed(list(self.harder))} {ask} it, the others by themselves no more than class {self.others}."
+
+
+def house_order(orders: Mapping[str, WindowOrder]) -> HouseOrder:
+    """The one order of a house from those of its elevations, by name.
+
+    Examples
+    --------
+    >>> orders = {name: window_order(mean=gust / 2, gust=gust, house_gust=414.0)
+    ...           for name, gust in (("north", 120.0), ("south", 414.0))}
+    >>> found = house_order(orders)
+    >>> found.to_order, found.harder, found.others
+    ('8', ('south',), '4')
+    """
+    first = next(iter(orders.values()))
+    by_class = {name: order.own_class for name, order in orders.items()}
+    harder = tuple(name for name, own in by_class.items() if own == first.to_order)
+    rest = [order.own_pressure for name, order in orders.items() if name not in harder]
+    follows = max(orders.values(), key=lambda order: order.own_pressure).follows
+    return HouseOrder(
+        first.to_order, first.pressure, harder, class_to_order(max(rest)) if rest else None, follows
+    )
 
 
 def class_passed(tight_up_to: float) -> str:
@@ -127,14 +184,36 @@ def litres_of_gallons(gallons: float) -> float:
     return gallons * 3.785411784 / 0.09290304 / 60
 
 
-def window_order(*, mean: float, gust: float, rating: float | None = None) -> WindowOrder:
-    """What to order for windows under an hourly mean and a gust pressure. [Pa]
+def rated_words(rating: float) -> str:
+    """A product's rating as it was declared, never rounded up. [Pa]
 
-    The class follows the gust, since a window leaks within seconds (our choice); the class that holds in the
-    mean is told as the one never to go below. Exposed windows are tested by method A.
+    Examples
+    --------
+    >>> rated_words(95.5).replace(SPACE, "_"), rated_words(1050.0).replace(SPACE, "_")
+    ('95.5_Pa', '1,050_Pa')
+    """
+    return f"{rating:,.10g}{SPACE}Pa"
+
+
+def window_order(
+    *,
+    mean: float,
+    gust: float,
+    house_gust: float | None = None,
+    indicative: bool = False,
+    rating: float | None = None,
+) -> WindowOrder:
+    """What to order for windows of a wall under an hourly mean and a gust from any side. [Pa]
+
+    The class follows the gust, since a window leaks within seconds (our choice). Exposed windows are tested by
+    method A.
 
     Parameters
     ----------
+    house_gust
+        Gust on the hardest wall of the house, which the order then follows; never less than ``gust``. [Pa]
+    indicative
+        True for a weak record: no class is then called the one never to go below.
     rating
         Pressure a product was tested to, when one is looked at. [Pa]
 
@@ -143,33 +222,42 @@ def window_order(*, mean: float, gust: float, rating: float | None = None) -> Wi
     >>> order = window_order(mean=180.0, gust=414.0)
     >>> order.to_order, order.never_below
     ('8', '5')
+    >>> order = window_order(mean=60.0, gust=120.0, house_gust=414.0, indicative=True)
+    >>> order.to_order, order.own_class, order.never_below
+    ('8', '4', None)
     """
-    order = class_to_order(gust)
+    follows = gust if house_gust is None else max(house_gust, gust)
+    breeze = float(velocity_pressure(BREEZE))
     meaning = [
-        f"30\u00a0km/h of wind is {number(float(velocity_pressure(BREEZE)))}\u00a0Pa: "
-        f"{_share(float(velocity_pressure(BREEZE)), gust)} of the gust here.",
+        f"30\u00a0km/h of wind is {number(breeze)}\u00a0Pa: {_share(breeze, follows)} of the gust it is ordered for.",
         f"A fan test at 50\u00a0Pa is a wind of about {number(wind_of_pressure(FAN_TEST))}\u00a0m/s square on one face, "
-        f"{millimetres(float(head_of_water(FAN_TEST)))} of water: {_share(FAN_TEST, gust)} of the gust here.",
+        f"{millimetres(float(head_of_water(FAN_TEST)))} of water: {_share(FAN_TEST, follows)} of that gust.",
         "A test pressure is a steady difference across the window, not the wind that causes it on a real wall.",
     ]
     if rating is not None:
-        held = class_passed(rating)
         enough = (
-            "holds the gust here" if rating >= gust else f"does not hold the gust of {pascals(gust)} here"
+            f"holds the gust of {pascals(follows)}"
+            if rating >= follows
+            else f"does not hold the gust of {pascals(follows)}"
         )
         meaning.append(
-            f"A product tight to {pascals(rating)} is of class {held}: {millimetres(float(head_of_water(rating)))} "
-            f"of water; it {enough}."
+            f"A product tight to {rated_words(rating)} is of class {class_passed(rating)}: "
+            f"{millimetres(float(head_of_water(rating)))} of water; it {enough}."
         )
-    if gust > TOP_OF_METHOD_B:
+    if follows > TOP_OF_METHOD_B:
         meaning.append(
             "Method B of the standard, for partly protected windows, ends below this pressure: ask for A."
         )
+    hardest = house_gust is not None and house_gust > gust
+    where = "the gust on the hardest elevation" if hardest else "the gust from any side"
     return WindowOrder(
-        to_order=order,
-        never_below=class_to_order(mean),
-        pressure=gust,
+        to_order=class_to_order(follows),
+        pressure=follows,
+        own_class=class_to_order(gust),
+        own_pressure=gust,
         mean_pressure=mean,
+        never_below=None if indicative else class_to_order(mean),
+        follows=f"{pascals(follows)}, {where}",
         meaning=tuple(meaning),
         source=f"{source_line('window_class')}; choosing by the gust is ours",
         standing=table_standing("window_class"),

@@ -43,14 +43,27 @@ def amount(value: float | str, unit: str) -> str:
 
 
 def pascals(value: float) -> str:
-    """A pressure to the nearest 10 Pa.
+    """A pressure to the nearest 10 Pa; finer where that would carry it over a limit of a class or a level.
 
     Examples
     --------
-    >>> pascals(138).replace(SPACE, "_")
-    '140_Pa'
+    >>> [pascals(value).replace(SPACE, "_") for value in (138, 302, 300, 99.6, 100.2)]
+    ['140_Pa', '302_Pa', '300_Pa', '100_Pa', '100.2_Pa']
     """
-    return f"{number(10 * floor(value / 10 + 0.5))}{SPACE}Pa"
+    for step, decimals in ((10, 0), (1, 0), (0.1, 1)):
+        shown = step * floor(value / step + 0.5)
+        if all((shown <= limit + 1e-9) == (value <= limit + 1e-9) for limit in _pressure_limits()):
+            return f"{number(shown, decimals)}{SPACE}Pa"
+    return f"{number(value, 3)}{SPACE}Pa"
+
+
+@cache
+def _pressure_limits() -> tuple[float, ...]:
+    """Pressures above which a higher window class or level is asked. [Pa]"""
+    classes = [float(row["pressure"]) for row in load_table("window_class")["row"]]
+    above = [classes[-1] + 150 * step for step in range(1, 30)]  # E750 and the steps after it
+    ladder = [float(row["pressure_to"]) for row in load_table("detail_level")["row"]]
+    return tuple(sorted({*classes, *above, *(limit for limit in ladder if limit < 1e6)}))
 
 
 def millimetres(value: float) -> str:

@@ -9,6 +9,7 @@ from itertools import accumulate
 from math import ceil, floor, isfinite
 from operator import mul
 
+from exposure.detail import wording
 from exposure.detail.wording import THOUSAND, litres_figure
 
 NO_BREAK = "\u00a0"
@@ -97,7 +98,7 @@ def figures_words(value: float | None, band: Band | None, unit: str) -> str:
 
 
 def pascals(value: float | None) -> str:
-    """A pressure to 10 Pa.
+    """A pressure to 10 Pa, finer beside a limit of a class or a level.
 
     Examples
     --------
@@ -108,7 +109,7 @@ def pascals(value: float | None) -> str:
         return UNKNOWN
     if 0 < value < 10:
         return f"under{NO_BREAK}10{NO_BREAK}Pa"
-    return f"{whole(10 * floor(value / 10 + 0.5))}{NO_BREAK}Pa"
+    return wording.pascals(value)
 
 
 def millimetres(value: float | None) -> str:

@@ -90,7 +90,7 @@ def _rating_table(details: BuildingDetails, state: PageState) -> Marked:
         row: list[object] = [
             one.name,
             order.to_order,
-            order.never_below,
+            order.never_below or "not known",
             pascals(order.pressure),
             pascals(order.mean_pressure),
         ]

@@ -81,7 +81,7 @@ def _hero(one: ElevationDetails, code: str, *, worst: bool) -> Marked:
 
 def _three_numbers(one: ElevationDetails) -> Marked:
     found = {line.key: line for line in one.schedule.lines}
-    pressure = one.window.mean_pressure
+    pressure = one.design_pressure
     cells = []
     cavity = next((key for key in CAVITIES if key in found), "")
     for key, words in (("back_dam", "sill tray turned up at the back"), (cavity, "drained cavity")):

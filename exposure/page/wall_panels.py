@@ -137,7 +137,7 @@ def _window(one: ElevationDetails) -> Marked:
     order, pressure = one.window, one.pressure
     rows = [
         (
-            "Heavy rain, once in five years, any direction",
+            f"Heavy rain {pressure.likelihood}, any direction",
             pascals(pressure.any_direction),
             pascals(pressure.any_direction_gust),
         ),
@@ -145,8 +145,7 @@ def _window(one: ElevationDetails) -> Marked:
     ]
     meaning = "".join(f"<li>{say(line)}</li>" for line in order.meaning)
     return (
-        f"<p>Order windows of class <b>{say(order.to_order)}</b>, never below {say(order.never_below)} "
-        f"({say(pascals(order.pressure))} in the gust). {say(order.source)}.</p>"
+        f"<p>Windows: {say(order.in_words)}. {say(order.source)}.</p>"
         + table(
             "Wind pressure at this wall while it rains", ["Wind", "Hourly mean", "Gust"], rows, numbers=(1, 2)
         )

@@ -126,7 +126,7 @@ def _elevation_choice(answer: Answer) -> None:
 
 
 def _figures(details: ElevationDetails) -> Marked:
-    one, order = details.exposure, details.window
+    one, design = details.exposure, details.design_pressure
     dam = next((line for line in details.schedule.lines if line.key == "back_dam"), None)
     return figures(
         [
@@ -139,8 +139,8 @@ def _figures(details: ElevationDetails) -> Marked:
             ("A year", litres(one.wall_annual_index), "L/m²", band_words(one.annual_band) or NO_BAND),
             (
                 "Wind pressure with heavy rain",
-                *_split(pascals(order.mean_pressure)),
-                f"{millimetres(float(head_of_water(order.mean_pressure)))} of water; gust {pascals(order.pressure)}",
+                *_split(pascals(design)),
+                f"{millimetres(float(head_of_water(design)))} of water; gust {pascals(design * details.pressure.gust_factor)}",
             ),
             (
                 "Sill tray turned up",

@@ -60,7 +60,7 @@ def elevation_pages(details: Any, one: Any, *, behind: bool) -> list[dict]:
         f"{level_words(schedule)}{details_class_words(exposure)}"
     )
     stop = schedule.specific_design
-    pressure = pressure_words(one.pressure, one.window.mean_pressure) + _window_words(one)
+    pressure = pressure_words(one.pressure, one.design_pressure) + _window_words(one)
     raised = " ".join(schedule.raised) if not stop else "No level applies."
     title = clean(exposure.wall.name, most=28)
     title = title.capitalize() if title.islower() else title
@@ -193,7 +193,9 @@ def _window_words(one: Any) -> str:
     order = one.window
     unsure = f", {standing_words(order.standing)}" if asks_to_confirm(order.standing) else ""
     standard = order.source.split(",")[0]
-    return f" Windows: order class {order.to_order}, never below {order.never_below} ({standard}{unsure})."
+    this = order.own_class == order.to_order and order.own_pressure == order.pressure
+    words = f"order class {order.to_order} for this gust" if this else order.in_words
+    return f" Windows: {words} ({standard}{unsure})."
 
 
 def _levels(schedule: Any) -> list[dict]:

@@ -73,8 +73,8 @@ def _follows(details: Any) -> list[Markup]:
             name(one.exposure.wall.name, most=40),
             litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
             class_words(one.exposure),
-            pascals(one.window.mean_pressure),
-            millimetres(float(head_of_water(one.window.mean_pressure))),
+            pascals(one.design_pressure),
+            millimetres(float(head_of_water(one.design_pressure))),
             "; raised one level" if one.schedule.raised else "",
         )
         for one in details.elevations

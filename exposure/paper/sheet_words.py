@@ -114,10 +114,10 @@ def level_words(schedule: Any) -> str:
 
 
 def pressure_words(pressure: WallPressure, design: float) -> str:
-    """Wind with rain on an elevation, as pressure and as water held up; ``design`` [Pa] is what the orders follow."""
+    """Wind with rain on an elevation, as pressure and as water held up; ``design`` [Pa] is what the upstands follow."""
     head = float(head_of_water(design))
     return (
-        f"The orders follow {pascals(design)}, {millimetres(head)} of water. In heavy rain once in five years, from any "
+        f"Upstands follow {pascals(design)}, {millimetres(head)} of water. In heavy rain {pressure.likelihood}, from any "
         f"side: {pascals(pressure.any_direction)}, {millimetres(pressure.any_direction_head)}; square on this wall "
         f"{pascals(pressure.facing)}; in a gust {pascals(pressure.any_direction_gust)}, "
         f"{millimetres(pressure.any_direction_gust_head)}."

@@ -136,7 +136,7 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check) if one.water_check is not None else None,
         "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
-        "pressure": dimensions(pressure_words(one.pressure, one.window.mean_pressure)),
+        "pressure": dimensions(pressure_words(one.pressure, one.design_pressure)),
         "doubts": [
             say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(doubts) if doubt not in everywhere
         ],
@@ -151,7 +151,7 @@ def _three_figures(one: Any) -> list[tuple[Any, Any]]:
         found.append(
             (say(amount(lines[UPSTAND].value, lines[UPSTAND].unit)), "back of the sill tray turned up")
         )
-    pressure = one.window.mean_pressure  # the one the schedule follows
+    pressure = one.design_pressure  # the one the schedule follows
     found.append(
         (
             say(pascals(pressure)),

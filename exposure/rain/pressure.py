@@ -1,7 +1,8 @@
 """Driving-rain wind pressure: how hard the wind presses on a wall while it rains heavily.
 
-Wind pressure counts only in hours of heavy rain; its yearly maxima give the value likely once in five years.
-A pressure of this kind drives water through a joint; a head of water of the same pressure says how high an
+Wind pressure counts only in hours of heavy rain; the value likely once in five years comes from its yearly maxima, in
+a short record from its rainy days (:mod:`exposure.rain.peaks`). A grid averages the wind over its cell: its pressures
+are lifted by a measured factor (table ``grid_wind``), so that the figure shown is the harder side. A pressure of this kind drives water through a joint; a head of water of the same pressure says how high an
 upstand has to be. Shelter from neighbours is not taken off: none of the sources does.
 """
 
@@ -13,17 +14,28 @@ import xarray as xr
 
 from exposure.checks import RefusalError, check_between
 from exposure.clock import TYPICAL_YEAR, hours_in_year
-from exposure.rain.extremes import gumbel_value
+from exposure.doubts import doubt
 from exposure.rain.hour import facing_cosine, is_driving, wet_hour_threshold
 from exposure.rain.index import FEW_YEARS, LEAST_COVERAGE, MUCH_UNASSIGNED, Record, record_of
+from exposure.rain.peaks import (
+    DAILY,
+    HEAVY_RAIN,
+    LARGEST,
+    LOWERED,
+    NONE,
+    YEARLY,
+    Estimate,
+    estimate,
+    least_rain,
+)
+from exposure.tables import load_table
 
 AIR_DENSITY = 1.225  # kg/m3, dry air at 15 degC and sea level; Canadian tables use 1.2929 (from memory)
 WATER_DENSITY = 1000.0  # kg/m3
 GRAVITY = 9.80665  # m/s2, standard
-HEAVY_RAIN = 1.8  # mm in the hour; Canadian driving-rain wind pressure (from memory, not checked)
 PRESSURE_RETURN = 5.0  # years; the same practice, published
 GUST_CONSTANT = 7.0  # in 1 + 7 / ln(z / z0); EN 1991-1-4:2005, 4.8 form (from memory, not checked)
-POINT_KINDS = ("gauge", "invented")  # records that do not average rain over a grid cell
+GRID_KINDS = ("reanalysis", "model")  # records that average wind and rain over a cell
 
 
 def velocity_pressure(wind_speed: np.ndarray | float, *, air_density: float = AIR_DENSITY) -> np.ndarray:
@@ -99,17 +111,33 @@ class WallPressure:
     orientation: float  # degree
     airfield_any_direction: float
     airfield_facing: float
-    airfield_any_rain: float  # any direction, counting every wet hour: an upper bound
+    airfield_range: tuple[float, float]  # of any direction; the upper end is missing where nothing tells it
     speed_factor: float  # roughness times topography, on the wind speed
     gust_factor: float  # on the pressure
-    years_used: int
-    years_left_out: int  # counted years without an hour of heavy rain
+    years_used: int  # with an hour that counts
+    years_left_out: int  # counted years without one
     facing_years_used: int
+    found_by: str = YEARLY  # yearly maxima, rainy days, largest or none
+    grid_factor: float = 1.0  # already in every pressure; above 1 for a record that averages wind over a cell
     air_density: float = AIR_DENSITY
     return_period: float = PRESSURE_RETURN
-    heavy_rain: float = HEAVY_RAIN
-    indicative: bool = False  # few years, a typical year, or a record that averages rain over a cell
+    heavy_rain: float = (
+        HEAVY_RAIN  # least rain of an hour that counts; lower than asked where too few reach it
+    )
+    indicative: bool = False  # few years, a typical year, or a record that averages wind over a cell
+    short: bool = False  # few years or a typical year
     flags: tuple[str, ...] = field(default=())
+
+    @property
+    def likelihood(self) -> str:
+        """How often the pressure is likely, in words that the record can carry."""
+        period = "five" if self.return_period == 5 else f"{self.return_period:g}"
+        if self.found_by == YEARLY:
+            return f"once in {period} years"
+        if self.found_by == DAILY:
+            years = self.years_used + self.years_left_out
+            return f"once in {period} years, from {'the one year' if years == 1 else f'{years} years'} of this record"
+        return "at most in this record"
 
     @property
     def any_direction(self) -> float:
@@ -188,10 +216,12 @@ def wall_pressures(
 
     Notes
     -----
-    Yearly maxima of the hourly pressure in hours of heavy rain; Gumbel by moments. A year counts when its rain
-    is known in at least 90 % of its hours and the wind in at least 90 % of its heavy hours; counted years
-    without any heavy hour are left out of the fit and told (the way of the Canadian tables; threshold from memory).
-    With fewer than two years of heavy rain every wet hour is counted instead, which errs on the high side.
+    Ten years and more with an hour of heavy rain: yearly maxima of the hourly pressure in such hours, Gumbel by
+    moments (the way of the Canadian tables; threshold from memory). Fewer: the tail of the rainy days, and a least
+    rain that is lowered in steps until twenty days reach it (:mod:`exposure.rain.peaks`, our choice), so that one
+    hour never decides. A year counts when its rain is known in at least 90 % of its hours and the wind in at least
+    90 % of its heavy hours. Hours that the record marks in ``wind_doubtful`` are left out. A wall that too few rainy
+    winds reach takes the pressure from any direction, and no wall more than that.
 
     Examples
     --------
@@ -214,64 +244,96 @@ def wall_pressures(
     check_between(air_density, "density of air", 0.7, 1.6, "kg/m3")
     check_between(heavy_rain, "least rain of an hour that counts", 0.1, 50, "mm")
     check_between(return_period, "return period", 1.1, 1000, "years")
-    record = record_of(climate)
+    record, doubtful = _trusted(climate)
     counted, dropped = _years_that_count(record, heavy_rain)
-
-    heavy = _rows(record, counted, record.rain >= heavy_rain - 1e-6)
-    wet = _rows(
-        record,
-        counted,
-        is_driving(record.rain, record.wind_speed, wet_hour=wet_hour_threshold(record.kind)),
+    known = np.flatnonzero(np.isfinite(record.wind_speed) & np.isin(record.years, counted))
+    counting, least = least_rain(
+        record.rain[known],
+        record.hours[known] // 24,
+        record.years[known],
+        steps=[heavy_rain, *(step for step in LOWERED if step < heavy_rain)],
+        lowest=lambda: is_driving(
+            record.rain[known], record.wind_speed[known], wet_hour=wet_hour_threshold(record.kind)
+        ),
     )
-    any_rain = _fit(*_maxima(record, wet, counted, None, air_density), return_period)
-    any_max, any_used = _maxima(record, heavy, counted, None, air_density)
-    flags = _record_flags(record, counted, dropped, heavy, any_used.sum(), heavy_rain)
-    basis = heavy
-    if any_used.sum() < 2:
-        flags.append(
-            f"Fewer than two years have an hour of {heavy_rain:g} mm or more: "
-            "the pressure counts every wet hour instead, which errs on the high side."
-        )
-        basis = wet
-        any_max, any_used = _maxima(record, basis, counted, None, air_density)
-    airfield = _fit(any_max, any_used, return_period)
-    if record.kind not in POINT_KINDS and any_used.sum() >= 2 and basis is heavy:
-        flags.append(
-            f"A {record.kind} record rarely reaches {heavy_rain:g} mm in an hour, so its driving-rain wind "
-            f"pressure of {airfield:.0f} Pa is low; counting every wet hour it would be {any_rain:.0f} Pa."
+    rows = known[counting]
+    lift = grid_lift(climate)
+
+    def found(facing: float | None) -> Estimate:
+        speed = record.wind_speed[rows]
+        if facing is not None:
+            direction = record.wind_from_direction[rows]
+            speed = np.where(np.isfinite(direction), speed * facing_cosine(direction, facing), 0.0)
+        pressure = lift * velocity_pressure(speed, air_density=air_density)
+        return estimate(
+            pressure,
+            record.hours[rows] // 24,
+            record.years[rows],
+            years=counted.size,
+            return_period=return_period,
         )
 
-    found = []
+    airfield = found(None)
+    flags = _record_flags(record, counted, dropped, rows, airfield, least, heavy_rain, lift, doubtful)
+    short = record.kind == TYPICAL_YEAR or airfield.years < FEW_YEARS
+    walls_found = []
     for facing, factor, gusty in zip(walls, speed_factors, gusts, strict=True):
-        maxima, used = _maxima(record, basis, counted, float(facing), air_density)
+        mine = found(float(facing))
         own_flags = list(flags)
-        if used.sum() >= min(2, max(any_used.sum(), 1)):
-            directional = min(_fit(maxima, used, return_period), airfield)
+        told = mine.found_by in (YEARLY, DAILY)
+        if told or (airfield.found_by == LARGEST and mine.days >= min(2, airfield.days)):
+            directional = min(mine.value, airfield.value)
         else:
-            directional = airfield
-            own_flags.append(
-                f"Rain was blown hard onto a wall facing {facing:.0f} degrees in fewer than two years: "
-                "the pressure from any direction is used for it."
-            )
-        found.append(
+            directional = airfield.value
+            own_flags.append(doubt("rain.pressure_seldom_facing", facing=float(facing), days=mine.days))
+        walls_found.append(
             WallPressure(
                 orientation=float(facing),
-                airfield_any_direction=airfield,
+                airfield_any_direction=airfield.value,
                 airfield_facing=directional,
-                airfield_any_rain=max(any_rain, airfield),
+                airfield_range=(airfield.low, airfield.high),
                 speed_factor=float(factor),
                 gust_factor=float(gusty),
-                years_used=int(any_used.sum()),
-                years_left_out=int(len(counted) - any_used.sum()),
-                facing_years_used=int(used.sum()),
+                years_used=airfield.years,
+                years_left_out=int(counted.size - airfield.years),
+                facing_years_used=mine.years,
+                found_by=airfield.found_by,
+                grid_factor=lift,
                 air_density=air_density,
                 return_period=return_period,
-                heavy_rain=heavy_rain,
-                indicative=record.kind not in POINT_KINDS or any_used.sum() < FEW_YEARS,
+                heavy_rain=0.0 if least is None else least,
+                indicative=short or lift > 1,
+                short=short,
                 flags=tuple(own_flags),
             )
         )
-    return tuple(found)
+    return tuple(walls_found)
+
+
+def grid_lift(climate: xr.Dataset) -> float:
+    """Factor on the pressures of a record that averages wind over a cell; 1 for one taken at a point.
+
+    From the table ``grid_wind``: what gauges measured against a grid. A grid whose wind was scaled to a station
+    (attribute ``wind_scaled_to``) has it in its wind already.
+
+    Examples
+    --------
+    >>> grid_lift(xr.Dataset(attrs={"kind": "gauge"})), grid_lift(xr.Dataset(attrs={"kind": "reanalysis"}))
+    (1.0, 2.3)
+    """
+    if climate.attrs.get("kind", "gauge") not in GRID_KINDS or climate.attrs.get("wind_scaled_to"):
+        return 1.0
+    return float(load_table("grid_wind")["row"][0]["pressure_factor"])
+
+
+def _trusted(climate: xr.Dataset) -> tuple[Record, int]:
+    """The record without the wind of hours it marks as doubtful, and how many rainy ones those are."""
+    record = record_of(climate)
+    if "wind_doubtful" not in climate:
+        return record, 0
+    doubtful = np.asarray(climate["wind_doubtful"].values).astype(bool)
+    rainy = doubtful & (record.rain > 0) & np.isfinite(record.wind_speed)
+    return record._replace(wind_speed=np.where(doubtful, np.nan, record.wind_speed)), int(rainy.sum())
 
 
 def _years_that_count(record: Record, heavy_rain: float) -> tuple[np.ndarray, list[int]]:
@@ -297,58 +359,54 @@ def _years_that_count(record: Record, heavy_rain: float) -> tuple[np.ndarray, li
     return np.array(counted), dropped
 
 
-def _rows(record: Record, counted: np.ndarray, wanted: np.ndarray) -> np.ndarray:
-    """Positions of the hours ``wanted`` in counted years whose wind is known."""
-    return np.flatnonzero(wanted & np.isfinite(record.wind_speed) & np.isin(record.years, counted))
-
-
-def _maxima(
-    record: Record, rows: np.ndarray, counted: np.ndarray, facing: float | None, air_density: float
-) -> tuple[np.ndarray, np.ndarray]:
-    """Yearly maxima of the pressure over ``rows``, and which years have any."""
-    speed = record.wind_speed[rows]
-    if facing is not None:
-        direction = record.wind_from_direction[rows]
-        speed = np.where(np.isfinite(direction), speed * facing_cosine(direction, facing), 0.0)
-    maxima = np.zeros(counted.size)
-    place = np.searchsorted(counted, record.years[rows])
-    np.maximum.at(maxima, place, velocity_pressure(speed, air_density=air_density))
-    return maxima, maxima > 0
-
-
-def _fit(maxima: np.ndarray, used: np.ndarray, return_period: float) -> float:
-    """Value once in ``return_period`` years; the one maximum there is, or zero, with fewer than two."""
-    if used.sum() < 2:
-        return float(maxima.max(initial=0.0))
-    return float(gumbel_value(maxima[used], return_period))
-
-
 def _record_flags(
-    record: Record, counted: np.ndarray, dropped: list[int], heavy: np.ndarray, used: int, heavy_rain: float
+    record: Record,
+    counted: np.ndarray,
+    dropped: list[int],
+    rows: np.ndarray,
+    airfield: Estimate,
+    least: float | None,
+    heavy_rain: float,
+    lift: float,
+    doubtful: int,
 ) -> list[str]:
     """Doubts that hold for every wall of the record."""
-    flags = []
-    if record.kind == TYPICAL_YEAR:
+    flags: list[str] = []
+    years = "1 year" if counted.size == 1 else f"{counted.size} years"
+    if airfield.found_by == DAILY:
         flags.append(
-            "A typical year has one yearly maximum: the driving-rain wind pressure is indicative only."
+            doubt(
+                "rain.pressure_few_years",
+                years=years,
+                days=airfield.days,
+                low=airfield.low,
+                high=airfield.high,
+            )
         )
-    elif used < FEW_YEARS:
+    elif airfield.found_by == LARGEST:
+        flags.append(doubt("rain.pressure_few_days", days=airfield.days, years=years))
+    elif airfield.found_by == NONE:
+        flags.append(doubt("rain.pressure_no_rain"))
+    if least != heavy_rain and airfield.found_by != NONE:
+        counts = "every wet hour" if least is None else f"hours from {least:g} mm"
+        flags.append(doubt("rain.pressure_lighter_rain", heavy=heavy_rain, counts=counts))
+    if lift > 1:
+        raw = airfield.value / lift
         flags.append(
-            f"The driving-rain wind pressure rests on {used} {'year' if used == 1 else 'years'} with heavy rain; "
-            f"at least {FEW_YEARS} are needed, so it is indicative."
+            doubt("rain.pressure_grid", kind=record.kind, factor=lift, raw=raw, lifted=airfield.value)
         )
-    if used < counted.size:
+    left_out = counted.size - airfield.years
+    if left_out and airfield.found_by == YEARLY:
         flags.append(
-            f"{counted.size - used} of {counted.size} years have no hour of {heavy_rain:g} mm or more "
-            "and are left out of the driving-rain wind pressure."
+            doubt(
+                "rain.pressure_dry_years", left_out=int(left_out), years=int(counted.size), heavy=least or 0.0
+            )
         )
     if dropped:
-        flags.append(
-            f"Left out of the driving-rain wind pressure for missing hours: {', '.join(map(str, dropped))}."
-        )
-    unknown = ~np.isfinite(record.wind_from_direction[heavy])
+        flags.append(doubt("rain.pressure_years_missing", years=", ".join(map(str, dropped))))
+    unknown = ~np.isfinite(record.wind_from_direction[rows])
     if unknown.size and unknown.mean() > MUCH_UNASSIGNED:
-        flags.append(
-            f"{unknown.mean():.0%} of the heavy hours have no wind direction and press on no wall in particular."
-        )
+        flags.append(doubt("rain.pressure_no_direction", share=float(unknown.mean())))
+    if doubtful:
+        flags.append(doubt("rain.pressure_doubtful_wind", hours=doubtful))
     return flags
