@@ -28,7 +28,7 @@ def capillary_break(degree_days, moisture_index):
         {"pressure": 100.0},
         {"degree_days": degree_days, "moisture_index": moisture_index},
     )
-    return any(ask[0] == "cav_depth" for ask in result.asks)
+    return any(ask.row == "cav_depth" for ask in result.asks)
 
 
 def moisture_index(wetting, drying):

@@ -22,6 +22,7 @@ BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the colu
     "": lambda _: True,
     "roof": lambda c: c.roof_meets_wall == "roof or gutter ends inside the wall" or c.run_off_from_above,
     "parapet": lambda c: c.parapet,
+    "open studs": lambda c: c.sheathing == "open studs",
     "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
     "roof or deck": lambda c: BESIDE["roof"](c) or BESIDE["deck"](c),
     "parapet or deck": lambda c: BESIDE["parapet"](c) or BESIDE["deck"](c),

@@ -12,33 +12,28 @@ A rule file (TOML) holds ``[rule]`` and ``[source]``, and four kinds of row:
     a name whose parts are all known counts.
 ``[[outcome]]``
     What follows when all conditions of ``when`` hold: ``says``, ``standing`` and, if wanted, ``asks`` (rows of the
-    ladder and the least or most they must reach), ``least_wetness``, ``specific_design``. In one ``group`` only
-    the first that holds counts.
+    ladder and the least or most they must reach; ``drawn`` is the figure the code draws its own details for),
+    ``least_wetness``, ``specific_design``, and ``clause``, ``edition``, ``document``, ``look_again`` (a date). In
+    one ``group`` only the first that holds counts.
 
 A condition is ``{what = name, is = one of CONDITIONS, than = value}``. Nothing in a rule file is run as code.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from importlib.resources import files
 from math import hypot
 from typing import Any, NoReturn
 
 from exposure.checks import RefusalError, sound_toml
+from exposure.detail.corrosion import METAL, STRENGTHS
 from exposure.detail.ladder import ladder_rows
+from exposure.detail.open_answers import CONDITIONS
 from exposure.tables.standing import STANDINGS
 
 LARGEST_FILE = 200_000  # characters of a rule file
-CONDITIONS: dict[str, Callable[[Any, Any], bool]] = {
-    "below": lambda value, than: value < than,
-    "at most": lambda value, than: value <= than,
-    "above": lambda value, than: value > than,
-    "at least": lambda value, than: value >= than,
-    "is": lambda value, than: value == than,
-    "is not": lambda value, than: value != than,
-    "is one of": lambda value, than: value in than,
-}
 WAYS: dict[str, Callable[..., float]] = {
     "as given": lambda value: float(value),
     "sum": lambda *values: float(sum(values)),
@@ -74,6 +69,8 @@ class Rule:
     key: str
     name: str
     source: str
+    document: str
+    edition: str
     inputs: tuple[RuleInput, ...]
     points: tuple[Mapping[str, Any], ...]
     figures: tuple[Mapping[str, Any], ...]
@@ -83,6 +80,13 @@ class Rule:
     def questions(self) -> tuple[RuleInput, ...]:
         """The inputs that someone has to answer."""
         return tuple(one for one in self.inputs if one.kind != "fact")
+
+    def citation(self, outcome: Mapping[str, Any]) -> str:
+        """Document, clause and edition of one outcome; the rule's own source where it names no clause."""
+        if "clause" not in outcome:
+            return self.source
+        document = outcome.get("document", self.document)
+        return f"{document}, {outcome['clause']} ({outcome.get('edition', self.edition)})"
 
 
 @cache
@@ -193,6 +197,8 @@ def _rule(raw: Mapping[str, Any], name: str) -> Rule:
         key=_text(head, "key", name),
         name=_text(head, "name", name),
         source=f"{_text(source, 'document', name)}, {_text(source, 'place', name)}",
+        document=_text(source, "document", name),
+        edition=str(source.get("edition", "edition not known")),
         inputs=inputs,
         points=points,
         figures=figures,
@@ -206,11 +212,22 @@ def _check_outcome(outcome: Mapping[str, Any], words: set[str], name: str) -> No
         _refuse(f"standing {outcome.get('standing')!r}", f"one of {', '.join(STANDINGS)}", name)
     if outcome.get("least_wetness", 1) not in (1, 2, 3, 4):
         _refuse(f"least_wetness {outcome['least_wetness']!r}", "a level from 1 to 4", name)
+    for word in ("document", "clause", "edition"):
+        if word in outcome:
+            _text(outcome, word, name)
+    if "look_again" in outcome and not isinstance(outcome["look_again"], date):
+        _refuse(f"look_again {outcome['look_again']!r}", "a date, as 2027-11-30", name)
     known = {row.rule_key: row for row in ladder_rows()}
     for ask in outcome.get("asks", ()):
+        if "drawn" in ask:
+            _number(ask["drawn"], "drawn", name)
+        if ask.get("row") == METAL:
+            if ask.get("value") not in STRENGTHS or ask.get("way") != "at least":
+                _refuse(f"value {ask.get('value')!r} on {METAL}", "at least 1, 2 or 3", name)
+            continue
         row = known.get(ask.get("row"))
         if row is None:
-            _refuse(f"row {ask.get('row')!r}", f"one of {', '.join(known)}", name)
+            _refuse(f"row {ask.get('row')!r}", f"one of {', '.join((*known, METAL))}", name)
         if ask.get("way") not in ASK_WAYS:
             _refuse(f"way {ask.get('way')!r}", "at least or at most", name)
         if row.direction != "ordered" and (ask["way"] == "at most") != (

@@ -1,16 +1,59 @@
 """What the rules of a country or an office say about an elevation.
 
-The rules are data (:mod:`exposure.detail.rule_file`); this is the one evaluator they share.
+The rules are data (:mod:`exposure.detail.rule_file`); this is the one evaluator they share. What needs no answer
+applies at once. While an answer is open every outcome it could lead to is asked for, so the strictest holds, and
+the result says which answer would relax it.
 """
 
 from collections.abc import Mapping, Sequence
-from math import isfinite
+from dataclasses import dataclass, field
+from itertools import pairwise
+from math import inf, isfinite
 from typing import Any
 
 from exposure.checks import RefusalError, check_between
-from exposure.detail.rule_file import CONDITIONS, POINTS, WAYS, Rule, RuleInput
-from exposure.detail.schedule_parts import RuleResult
+from exposure.detail.open_answers import UNKNOWN, AnyOf, Between, all_hold
+from exposure.detail.rule_figures import figure_in_words, rule_figures
+from exposure.detail.rule_file import POINTS, Rule, RuleInput
+from exposure.detail.schedule_parts import Ask, RuleResult
+from exposure.doubts import doubt
 from exposure.tables.standing import weakest
+
+Outcome = Mapping[str, Any]
+
+
+@dataclass
+class _Reach:
+    """Outcomes that can follow, by group: one that is certain, or several while an answer is open."""
+
+    certain: list[Outcome] = field(default_factory=list)
+    open_groups: list[list[Outcome]] = field(default_factory=list)
+    values: dict[str, Any] = field(default_factory=dict)
+    figures: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def possible(self) -> list[Outcome]:
+        return [*self.certain, *(outcome for group in self.open_groups for outcome in group)]
+
+    def touched(self, rule: Rule) -> set[str]:
+        """Names that the open groups hang on."""
+        return _touched(rule, [outcome for group in self.open_groups for outcome in group])
+
+
+def _touched(rule: Rule, outcomes: Sequence[Outcome]) -> set[str]:
+    """Inputs that ``outcomes`` hang on, through figures and points too."""
+    names = {condition["what"] for outcome in outcomes for condition in outcome["when"]}
+    for figure in reversed(rule.figures):
+        if figure["key"] in names:
+            factors = set(figure["of"])
+            names |= {part for part in factors if isinstance(part, str)}
+            names |= {
+                condition["what"]
+                for row in rule.points
+                if figure["way"] == POINTS and row["factor"] in factors
+                for condition in row["when"]
+            }
+    return names
 
 
 def missing_answers(
@@ -34,12 +77,12 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
         What is known already: the circumstances' fields, ``exposure_class``, ``wall_spell_index`` [L m-2],
         ``pressure`` and ``gust_pressure`` [Pa].
     answers
-        Answers to the rule's questions, by key.
+        Answers to the rule's questions, by key. What is not answered takes the stricter of what may follow.
 
     Returns
     -------
     RuleResult
-        With no effect, and a sentence that says what is asked, while an answer is missing.
+        ``open`` holds a sentence for each answer that would relax something.
     """
     known = [one.key for one in rule.inputs if one.kind != "fact"]
     for key in answers:
@@ -47,66 +90,169 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
             raise RefusalError(
                 f"an answer {key!r} to {rule.name}", f"one of {', '.join(known)}", "Correct rule_answers."
             )
+    reach = _reach(rule, facts, answers)
+    asks = [ask for outcome in reach.possible for ask in _asks(rule, outcome, reach.values)]
     missing = missing_answers(rule, facts, answers)
-    if missing:
-        asked = " ".join(one.question or one.fact for one in missing)
-        return RuleResult(rule.name, f"Not answered yet: {asked}", "", rule.source, "from memory")
+    relaxing = _relaxing(rule, facts, answers, reach, missing)
+    said = [outcome["says"] for outcome in reach.certain]
+    if reach.open_groups:
+        asked = " ".join(one.question or one.fact for one in missing if one.key in reach.touched(rule))
+        stricter = " ".join(_strictest(rule, group, reach.values)["says"] for group in reach.open_groups)
+        said.append(f"Not answered yet: {asked} Until then the stricter holds: {stricter}")
+    dates = [outcome["look_again"].isoformat() for outcome in reach.possible if "look_again" in outcome]
+    return RuleResult(
+        rule=rule.name,
+        result=" ".join(said) or "Says nothing more for this elevation.",
+        figures=", ".join(
+            f"{name.replace('_', ' ')} {figure_in_words(value)}" for name, value in reach.figures.items()
+        ),
+        source=rule.source,
+        standing=weakest([outcome["standing"] for outcome in reach.possible] or ["practice"]),
+        asks=tuple(asks),
+        specific_design=any(outcome.get("specific_design") for outcome in reach.certain),
+        least_wetness=_least_wetness(reach),
+        open=relaxing,
+        look_again=min(dates, default=""),
+    )
+
+
+def _reach(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any]) -> _Reach:
     values: dict[str, Any] = {}
     for one in rule.inputs:
         given = facts.get(one.fact) if one.kind == "fact" else answers.get(one.key)
         if given is not None:
             values[one.key] = given if one.kind == "fact" else _answer(rule, one, given)
-    figures = _figures(rule, values)
-    return _result(rule, values, figures)
-
-
-def _result(rule: Rule, values: Mapping[str, Any], figures: Mapping[str, float]) -> RuleResult:
-    said, standings, asks, groups = [], [], [], set()
-    least, specific = 1, False
-    for outcome in rule.outcomes:
-        group = outcome.get("group", "")
-        if (group and group in groups) or not _holds(outcome["when"], values):
+        elif not one.optional:
+            values[one.key] = _all_answers(one)
+    reach = _Reach(values=values, figures=rule_figures(rule, values))
+    groups: dict[Any, list[Outcome]] = {}
+    settled = set()
+    for place, outcome in enumerate(rule.outcomes):
+        group = outcome.get("group") or place
+        holds = False if group in settled else all_hold(outcome["when"], values)
+        if holds is False:
             continue
-        groups.add(group)
-        said.append(outcome["says"])
-        standings.append(outcome["standing"])
-        least = max(least, int(outcome.get("least_wetness", 1)))
-        specific = specific or bool(outcome.get("specific_design", False))
-        for ask in outcome.get("asks", ()):
-            asks.append((ask["row"], ask["way"], _asked_for(rule, ask, values)))
-    return RuleResult(
-        rule=rule.name,
-        result=" ".join(said) or "Says nothing more for this elevation.",
-        figures=", ".join(f"{name.replace('_', ' ')} {value:.4g}" for name, value in figures.items()),
-        source=rule.source,
-        standing=weakest(standings or ["practice"]),
-        asks=tuple(asks),
-        specific_design=specific,
-        least_wetness=least,
-    )
-
-
-def _figures(rule: Rule, values: dict[str, Any]) -> dict[str, float]:
-    """Work the figures out in order, each laid into ``values`` for the next."""
-    found: dict[str, float] = {}
-    for figure in rule.figures:
-        name = figure["key"]
-        if name in found:
-            continue
-        if figure["way"] == POINTS:
-            value = float(sum(_points(rule, factor, values) for factor in figure["of"]))
+        groups.setdefault(group, []).append(outcome)
+        if holds:
+            settled.add(group)
+    for group, outcomes in groups.items():
+        if group in settled and len(outcomes) == 1:
+            reach.certain.append(outcomes[0])
         else:
-            parts = [values.get(part) if isinstance(part, str) else part for part in figure["of"]]
-            if any(part is None for part in parts):
-                continue
-            value = _worked_out(rule, figure, parts)
-        found[name] = values[name] = value
+            reach.open_groups.append(outcomes)
+    return reach
+
+
+def _all_answers(one: RuleInput) -> Any:
+    if one.kind == "choice":
+        return AnyOf(one.choices)
+    if one.kind == "yes or no":
+        return AnyOf((True, False))
+    return Between(one.low, one.high) if one.kind == "number" else UNKNOWN
+
+
+def _asks(rule: Rule, outcome: Outcome, values: Mapping[str, Any]) -> list[Ask]:
+    """What an outcome asks of the ladder, as far as a number can be given while answers are open."""
+    found = []
+    for ask in outcome.get("asks", ()):
+        value = _asked_for(rule, ask, values)
+        if value is not None:
+            source, standing = rule.citation(outcome), outcome["standing"]
+            found.append(Ask(ask["row"], ask["way"], value, source, standing, ask.get("drawn")))
     return found
 
 
-def _asked_for(rule: Rule, ask: Mapping[str, Any], values: Mapping[str, Any]) -> float:
-    """The number an outcome asks of a row of the ladder."""
+def _least_wetness(reach: _Reach) -> int:
+    return max((int(outcome.get("least_wetness", 1)) for outcome in reach.possible), default=1)
+
+
+def _demands(rule: Rule, reach: _Reach) -> dict[str, float]:
+    """How much is asked of each row, larger is stricter; of wetness too, and whether a stop is possible."""
+    found: dict[str, float] = {
+        "least wetness": _least_wetness(reach),
+        "stop": float(any(outcome.get("specific_design") for outcome in reach.possible)),
+    }
+    for outcome in reach.possible:
+        for ask in _asks(rule, outcome, reach.values):
+            value = -ask.value if ask.way == "at most" else ask.value
+            found[ask.row] = max(found.get(ask.row, -inf), value)
+    return found
+
+
+def _strictest(rule: Rule, group: Sequence[Outcome], values: Mapping[str, Any]) -> Outcome:
+    """The outcome to quote for an open group: one that stops, else one that asks most, else the last."""
+
+    def weight(outcome: Outcome) -> tuple[int, int, float]:
+        asks = _asks(rule, outcome, values)
+        most = sum(-one.value if one.way == "at most" else one.value for one in asks)
+        return int(bool(outcome.get("specific_design"))), len(asks), most
+
+    return max(reversed(group), key=weight)
+
+
+def _relaxing(
+    rule: Rule,
+    facts: Mapping[str, Any],
+    answers: Mapping[str, Any],
+    reach: _Reach,
+    missing: Sequence[RuleInput],
+) -> tuple[str, ...]:
+    """For each open answer that could relax what is asked, a sentence; and one where a stop is possible."""
+    if not reach.open_groups:
+        return ()
+    now = _demands(rule, reach)
+    said: list[str] = []
+    for one in missing:
+        if one.kind == "fact":
+            continue
+        easier = [
+            answer
+            for answer in _candidates(rule, one)
+            if _is_easier(_demands(rule, _reach(rule, facts, {**answers, one.key: answer})), now)
+        ]
+        if not easier:
+            continue
+        if one.kind == "number":
+            said.append(doubt("detail.open_number", rule.name, question=one.question))
+        else:
+            words = " or ".join({True: "yes", False: "no"}.get(answer, str(answer)) for answer in easier)
+            said.append(doubt("detail.open_answer", rule.name, question=one.question, answers=words))
+    if now["stop"] and not any(outcome.get("specific_design") for outcome in reach.certain):
+        stops = [group for group in reach.open_groups if any(one.get("specific_design") for one in group)]
+        touched = _touched(rule, [outcome for group in stops for outcome in group])
+        asked = " ".join(one.question or one.fact for one in missing if one.key in touched)
+        said.append(doubt("detail.may_need_design", rule.name, questions=asked))
+    return tuple(said)
+
+
+def _is_easier(then: Mapping[str, float], now: Mapping[str, float]) -> bool:
+    return any(then.get(row, -inf) < value for row, value in now.items() if row != "stop")
+
+
+def _candidates(rule: Rule, one: RuleInput) -> list[Any]:
+    """Answers to try: each choice, or numbers on both sides of every limit the rule sets."""
+    if one.kind == "choice":
+        return list(one.choices)
+    if one.kind == "yes or no":
+        return [True, False]
+    limits = {
+        float(condition["than"])
+        for row in (*rule.outcomes, *rule.points)
+        for condition in row["when"]
+        if isinstance(condition["than"], int | float) and one.low <= condition["than"] <= one.high
+    }
+    ends = [one.low, *sorted(limits), one.high]
+    tried = {*ends, *((low + high) / 2 for low, high in pairwise(ends))}
+    return sorted(value for value in tried if isfinite(value))
+
+
+def _asked_for(rule: Rule, ask: Mapping[str, Any], values: Mapping[str, Any]) -> float | None:
+    """The number an outcome asks of a row of the ladder; of a range its harder end, None where that has none."""
     value = values.get(ask["value"]) if isinstance(ask["value"], str) else ask["value"]
+    if isinstance(value, Between):
+        value = value.low if ask["way"] == "at most" else value.high
+        if not isfinite(value):
+            return None
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
         raise RefusalError(
             f"{rule.name} asks {value!r:.40} of {ask['row']}",
@@ -114,51 +260,6 @@ def _asked_for(rule: Rule, ask: Mapping[str, Any], values: Mapping[str, Any]) ->
             "Correct the outcome in the rule file, or leave the rule out.",
         )
     return float(value)
-
-
-def _worked_out(rule: Rule, figure: Mapping[str, Any], parts: Sequence[Any]) -> float:
-    """A figure of the rule from its parts, which must be numbers and give one."""
-    try:
-        if any(isinstance(part, bool | str) for part in parts):
-            raise TypeError(parts)
-        value = WAYS[figure["way"]](*parts)
-        if not isfinite(value):
-            raise ValueError(value)
-    except (TypeError, ValueError, OverflowError, RecursionError):
-        raise RefusalError(
-            f"{rule.name}: the figure {figure['key']} cannot be worked out of {', '.join(map(repr, parts))[:80]}",
-            f"numbers for {figure['way']!r}",
-            "Correct the figure in the rule file, or leave the rule out.",
-        ) from None
-    return value
-
-
-def _points(rule: Rule, factor: str, values: Mapping[str, Any]) -> float:
-    for row in rule.points:
-        if row["factor"] == factor and _holds(row["when"], values):
-            return row["points"]
-    raise RefusalError(
-        f"{rule.name}: no points of {factor!r} fit the answers",
-        "a row of points that holds",
-        "Add the missing row to the rule file.",
-    )
-
-
-def _holds(conditions: Sequence[Mapping[str, Any]], values: Mapping[str, Any]) -> bool:
-    for condition in conditions:
-        value = values.get(condition["what"])
-        if value is None:
-            return False
-        try:
-            if not CONDITIONS[condition["is"]](value, condition["than"]):
-                return False
-        except TypeError:
-            raise RefusalError(
-                f"{condition['what']} is {value!r}, compared with {condition['than']!r}",
-                "two numbers or two words",
-                "Correct the condition in the rule file.",
-            ) from None
-    return True
 
 
 def _answer(rule: Rule, one: RuleInput, given: Any) -> Any:

@@ -24,7 +24,9 @@ from exposure.detail.rules import evaluate_rule
 from exposure.detail.schedule_lines import Taken, line_of, stop_line
 from exposure.detail.schedule_parts import RuleResult, Schedule
 from exposure.detail.wording import amount, listed, litres, millimetres, pascals
+from exposure.doubts import doubt
 from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 
 CAVITY = "cav_depth"
@@ -90,7 +92,8 @@ def detail_schedule(
     ]
     floors = [(result.least_wetness, result.rule) for result in results]
     found = find_levels(exposure.class_for_details, pressure, circumstances, floors=floors)
-    cavity = any(key == CAVITY and value > 0 for result in results for key, _, value in result.asks)
+    asks = [ask for result in results for ask in result.asks]
+    cavity = any(ask.row == CAVITY and ask.value > 0 for ask in asks)
     values = row_values(found, pressure, circumstances, cavity_asked=cavity)
     values, taken = _with_rules(values, results)
     results = [_with_taken(result, taken) for result in results]
@@ -99,7 +102,7 @@ def detail_schedule(
         line_of(row, value, found, exposure, pressure, circumstances, taken.get(key))
         for key, (row, value) in values.items()
     )
-    lines = (metal_line(circumstances.sea_distance), *lines)
+    lines = (metal_line(circumstances.sea_distance, asks), *lines)
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     level = found.harder
     boards = values["mem_class"][1] == RIGID_BOARDS if "mem_class" in values else False
@@ -115,7 +118,10 @@ def detail_schedule(
         steps=window_steps(circumstances, level, shown, boards=boards) if stop is None else (),
         rules=tuple(results),
         cautions=(*cautions("every"), *(cautions("standing wall") if standing else ())),
-        flags=_flags(exposure, pressure, circumstances, found, results, boards=boards),
+        flags=(
+            *_flags(exposure, pressure, circumstances, found, results, boards=boards),
+            *_left_details(exposure.wall.name, values, results),
+        ),
         raised=found.raised,
         specific_design=stop,
         floor=lines if stop is not None else (),
@@ -172,22 +178,24 @@ def _with_rules(
     merged: dict[str, tuple[Row, float | str]] = dict(values)
     taken: dict[str, Taken] = {}
     for result in results:
-        for key, way, wanted in result.asks:
-            for own in [name for name, (row, _) in merged.items() if row.rule_key == key]:
+        for ask in result.asks:
+            for own in [name for name, (row, _) in merged.items() if row.rule_key == ask.row]:
                 row, before = merged[own]
-                after = stricter(row, before, way=way, asked=wanted)
+                after = stricter(row, before, way=ask.way, asked=ask.value)
                 if after != before:
                     merged[own] = (row, after)
                     said = (
                         f"{result.rule} asks {amount(after, row.unit)}, the ladder "
                         f"{amount(values[own][1], row.unit)}: the rule is taken."
                     )
-                    taken[own] = Taken(said, result)
+                    taken[own] = Taken(said, result, ask)
     back, end = merged["back_dam"][1], merged["end_dam"]
     if float(end[1]) < float(back):
         merged["end_dam"] = (end[0], back)
         taken["end_dam"] = Taken(
-            "The ends stand as high as the back that a rule asks.", taken["back_dam"].result
+            "The ends stand as high as the back that a rule asks.",
+            taken["back_dam"].result,
+            taken["back_dam"].ask,
         )
     return merged, taken
 
@@ -253,12 +261,29 @@ def _flags(
         flags.append("The distance to the sea is not known: metals are chosen as near the sea.")
     if not circumstances.local_rules:
         flags.append("No local rules were chosen: what the local code asks is not in this schedule.")
-    flags.extend(
-        f"{result.rule}: {result.result}" for result in results if result.result.startswith("Not answered")
-    )
-    flags.extend(
-        f"{result.rule} is quoted {'second hand' if result.standing == 'second hand' else 'from memory'}: read the code itself."
-        for result in results
-        if result.standing in ("second hand", "from memory")
-    )
+    flags.extend(sentence for result in results for sentence in result.open)
+    for result in results:
+        key = "detail.rule_read" if result.verified else "detail.rule_not_read"
+        if result.look_again or result.standing in ("second hand", "from memory"):
+            standing, by = standing_words(result.standing), result.look_again or "the next job"
+            flags.append(doubt(key, result.rule, standing=standing, by=by))
     return tuple(dict.fromkeys(flags))
+
+
+def _left_details(
+    elevation: str, values: Mapping[str, tuple[Row, float | str]], results: Sequence[RuleResult]
+) -> tuple[str, ...]:
+    """A doubt for each row that stands beyond the figure a code draws its own details for."""
+    found = []
+    for result in results:
+        for ask in result.asks:
+            for row, value in values.values():
+                if row.rule_key != ask.row or ask.drawn is None or isinstance(value, str):
+                    continue
+                if value < ask.drawn if ask.way == "at most" else value > ask.drawn:
+                    drawn, built = amount(ask.drawn, row.unit), amount(value, row.unit)
+                    part, by = row.where.lower(), result.rule
+                    found.append(
+                        doubt("detail.left_details", elevation, rule=by, part=part, drawn=drawn, built=built)
+                    )
+    return tuple(dict.fromkeys(found))

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import DAMS, Levels, Row, levels, pressure_step, wetness_level
-from exposure.detail.schedule_parts import RuleResult, ScheduleLine
+from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.detail.wording import amount, litres, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables.standing import with_standing
@@ -19,6 +19,7 @@ class Taken(NamedTuple):
 
     said: str
     result: RuleResult
+    ask: Ask
 
 
 def line_of(
@@ -51,7 +52,7 @@ def line_of(
     if by_formula:
         standing = "worked out"
     elif rule is not None:
-        source, standing = rule.result.source, rule.result.standing
+        source, standing = rule.ask.source, rule.ask.standing
     caution = caution_text(row.caution)
     return ScheduleLine(
         key=row.key,

@@ -38,6 +38,18 @@ class Step:
 
 
 @dataclass(frozen=True)
+class Ask:
+    """What a rule asks of one row of the ladder."""
+
+    row: str  # key by which rules know the row
+    way: str  # at least | at most
+    value: float
+    source: str  # document, clause, edition
+    standing: str
+    drawn: float | None = None  # figure the code draws its own details for
+
+
+@dataclass(frozen=True)
 class RuleResult:
     """What one local rule says about this elevation."""
 
@@ -46,10 +58,12 @@ class RuleResult:
     figures: str  # how it was reached, in figures
     source: str
     standing: str
-    asks: tuple[tuple[str, str, float], ...] = ()  # key of a ladder row, "at least" or "at most", value
+    asks: tuple[Ask, ...] = ()
     taken: tuple[str, ...] = ()  # where the rule was stricter than the schedule, as sentences
     specific_design: bool = False
     least_wetness: int = 1
+    open: tuple[str, ...] = ()  # which answer would relax what is asked, as doubts
+    look_again: str = ""  # date by which the code is to be read again
 
     @property
     def verified(self) -> bool:

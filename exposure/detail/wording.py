@@ -32,7 +32,12 @@ def amount(value: float | str, unit: str) -> str:
     ('25_mm', '1.5°')
     """
     plain = value if isinstance(value, str) else f"{value:,.10g}"
-    shown = {"storeys": ("storey", "storeys"), "days": ("day", "days"), "openings": ("opening", "openings")}
+    shown = {
+        "storeys": ("storey", "storeys"),
+        "days": ("day", "days"),
+        "openings": ("opening", "openings"),
+        "layers": ("layer", "layers"),
+    }
     if unit == "of each type":
         return unit if plain == "1" else f"{plain}{SPACE}{unit}"
     if unit in shown:
