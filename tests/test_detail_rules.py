@@ -166,7 +166,9 @@ def test_the_stricter_is_taken_and_said():
     assert "cav_vent" in lines  # the cavity brings its openings
     assert "15\u00a0mm" in lines["cav_depth"].build
     assert lines["lap_h"].rule == ""  # the ladder's 100 mm is what the rule asks
-    assert lines["cav_depth"].source == "NHBC Standards, 6.2.10 (2020)"  # that clause was read, other parts were not
+    assert (
+        lines["cav_depth"].source == "NHBC Standards, 6.2.10 (2020)"
+    )  # that clause was read, other parts were not
     assert lines["cav_depth"].verified
     assert not schedule.rules[0].verified
     assert schedule.rules[0].taken

@@ -17,6 +17,7 @@ DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = ("cav_vent", "slot", "cav_run", "cav_top", "batten_sp", "cav_corner")
 RACK_FROM = 3  # level from which a spray rack is asked; below it a soft spray by hand
+LESS_IS_STRICTER = ("weep_sp",)  # rows that are the same at every level, and stricter when smaller
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
 BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the column "when"
     "": lambda _: True,
@@ -54,6 +55,11 @@ class Row:
     def rule_key(self) -> str:
         """The key by which a local rule knows this row."""
         return self.stands_for or self.key
+
+    @property
+    def less_is_stricter(self) -> bool:
+        """Whether a smaller figure is the stricter one."""
+        return self.direction == "down" or self.key in LESS_IS_STRICTER
 
     def source_at(self, step: int) -> str:
         """Who gives the figure of step 0 to 3."""
@@ -294,7 +300,7 @@ def rank(row: Row, value: float | str) -> float:
         return float(max(i for i, entry in enumerate(row.values) if entry == value))
     if isinstance(value, str):
         return 0.0
-    return -float(value) if row.direction == "down" else float(value)
+    return -float(value) if row.less_is_stricter else float(value)
 
 
 def stricter(row: Row, value: float | str, *, way: str, asked: float) -> float | str:

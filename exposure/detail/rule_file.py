@@ -230,9 +230,7 @@ def _check_outcome(outcome: Mapping[str, Any], words: set[str], name: str) -> No
             _refuse(f"row {ask.get('row')!r}", f"one of {', '.join((*known, METAL))}", name)
         if ask.get("way") not in ASK_WAYS:
             _refuse(f"way {ask.get('way')!r}", "at least or at most", name)
-        if row.direction != "ordered" and (ask["way"] == "at most") != (
-            row.direction == "down" or row.key == "weep_sp"
-        ):
+        if row.direction != "ordered" and (ask["way"] == "at most") != row.less_is_stricter:
             _refuse(f"{ask['way']} on {row.key}", "the other way, so that a rule can only be stricter", name)
         value = ask.get("value")
         if isinstance(value, str):
