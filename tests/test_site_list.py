@@ -7,6 +7,7 @@ import json
 import pytest
 
 from exposure.checks import RefusalError
+from exposure.doubts import has_doubt
 from exposure.site.position_text import read_angle, read_position
 from exposure.site.site_list import read_site_list
 from exposure.wall.building import wall_shapes
@@ -172,3 +173,18 @@ def test_lists_that_are_none_are_refused_in_three_parts(text):
 def test_a_list_longer_than_asked_for_is_refused():
     with pytest.raises(RefusalError, match="at most 3"):
         read("lat,lon\n" + "1,2\n" * 4, most=3)
+
+
+def test_listed_heights_are_heights_and_high_ground_is_doubted():
+    from exposure.assess.reference_wall import reference_wall
+    from exposure.assess.site_group import SiteGroup, _site_of
+
+    listed = read_site_list(b"name,lat,lon,ground_height [m]\nHut,46,8,2500\nQuay,46,8,4\n", shapes=[]).sites
+    wall = reference_wall("two-storey gable")
+    job = SiteGroup(listed, None, None, None, wall, None, None, None, None, ("", ""))
+    hut, quay = (_site_of(one, wall, job) for one in listed)
+    assert (hut.ground_height, quay.ground_height) == (2500.0, 4.0)
+    assert not any("No ground heights" in flag for flag in (*hut.flags, *quay.flags))
+    assert has_doubt(hut.flags, "site.high_ground")
+    assert "2,500 m" in next(flag for flag in hut.flags if has_doubt([flag], "site.high_ground"))
+    assert not has_doubt(quay.flags, "site.high_ground")

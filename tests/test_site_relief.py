@@ -6,10 +6,13 @@ import numpy as np
 import pytest
 from site_world import PLANE, raster
 
+from exposure.doubts import has_doubt
 from exposure.site.plane import LocalPlane
 from exposure.site.raster import Raster, grid_raster, read_ground
 from exposure.site.relief import ground_profile, hill_on_profile, hills_by_sector
 from exposure.site.rough_country import rough_country_flags
+from exposure.site.scatter import scatter
+from exposure.site.survey import survey_site
 from exposure.site.topography import shape_factor, topography_coefficient
 
 WEST = 9  # sector of the wind from 270 degrees
@@ -205,3 +208,31 @@ def test_ground_in_a_rotated_grid_is_read_right():
     turned = Raster(values.copy(), turned.transform, turned.crs, "turned")
     at = turned.sample(PLANE, np.array([0.0, 500.0]), np.array([0.0, 0.0]))
     assert at[1] - at[0] == pytest.approx(50.0)
+
+
+@pytest.mark.parametrize("pixel", [10.0, 30.0])
+def test_a_small_rise_is_seen_on_a_coarse_raster_too(pixel):
+    # 10 m over 150 m before the building: 1 + 2 s / 15, s = 0.93 to 0.94 at a height of 6 m, so 1.12
+    hills, _ = hills_by_sector(
+        raster(lambda x, y: np.clip((x + 150) / 15, 0, 10), pixel=pixel), PLANE, height=6.0
+    )
+    middle = hill_on_profile(
+        ground_profile(raster(lambda x, y: np.clip((x + 150) / 15, 0, 10), pixel=pixel), PLANE, 270.0),
+        height=6.0,
+    )
+    assert middle.coefficient == pytest.approx(1.12, abs=0.015)
+    assert hills[WEST].coefficient == pytest.approx(1.12, abs=0.015)
+
+
+def test_hills_that_may_be_errors_of_the_raster_are_doubted():
+    chance = np.random.default_rng(1)
+    noise = raster(lambda x, y: 50 + chance.normal(0, 2, x.shape), pixel=10.0)
+    assert scatter(noise) == pytest.approx(2.0, rel=0.05)  # what it was made with
+    site = survey_site(name="Field", plane=PLANE, height=6.0, ground=noise)
+    (one,) = [flag for flag in site.flags if getattr(flag, "key", "") == "site.scattered_heights"]
+    assert float(one.numbers["assumed"]) == pytest.approx(max(site.hill_coefficients), abs=0.01)
+    assert float(one.numbers["would_be"]) == 1.0  # the ground is flat
+    smooth = raster(lambda x, y: 80 * np.exp(-(x**2 + y**2) / 2 / 250**2), pixel=10.0)
+    assert scatter(smooth) < 0.01
+    plain = survey_site(name="Field", plane=PLANE, height=6.0, ground=smooth)
+    assert not has_doubt(plain.flags, "site.scattered_heights")

@@ -286,3 +286,16 @@ def test_yes_is_no_number(tmp_path):
     )
     with pytest.raises(RefusalError, match="storeys is True; expected a number"):
         read_building(tmp_path / "house.toml")
+
+
+@pytest.mark.parametrize(
+    ("size", "doubted"),
+    [((92.0, 73.0), True), ((12.0, 8.0), False), ((30.0, 12.0), False), ((3.0, 2.0), True)],
+)
+def test_an_outline_of_unlikely_size_is_doubted(size, doubted):
+    outline = {"length": size[0], "width": size[1], "bearing": 45.0}
+    notes = building_from_words(words(footprint=outline)).place.notes
+    found = [note for note in notes if getattr(note, "key", "") == "wall.unlikely_size"]
+    assert bool(found) == doubted
+    if found:
+        assert (found[0].numbers["length"], found[0].numbers["width"]) == (f"{size[0]:.0f}", f"{size[1]:.0f}")

@@ -13,6 +13,7 @@ import xarray as xr
 from exposure.assess.building import Assessment, sea_twice
 from exposure.assess.doubts import place_sentences
 from exposure.checks import RefusalError
+from exposure.doubts import has_doubt
 from exposure.rain.index import compass_orientations
 from exposure.rain.uncertainty import SEED, Resamples, band_of, resample_years
 from exposure.wall import Building, Site, WallExposure
@@ -227,8 +228,13 @@ def of_assessment(name: str, assessment: Assessment, wall: ReferenceWall) -> Sit
     index = assessment.index
     by_way = {one.wall.orientation: one for one in assessment.elevations}
     walls = [by_way[float(way)] for way in index["orientation"].values]
-    kept = _kept(name, index, assessment.site, wall, walls, draw_years(index), list(assessment.flags))
+    kept = _kept(name, index, assessment.site, wall, walls, draw_years(index), in_the_open(assessment.flags))
     return replace(kept, worst=assessment.worst)
+
+
+def in_the_open(flags: Sequence[str]) -> list[str]:
+    """``flags`` without the question of neighbours: a reference wall has none by what it is."""
+    return [flag for flag in flags if not has_doubt([flag], "assess.neighbours_not_told")]
 
 
 def _kept(

@@ -25,6 +25,7 @@ from exposure.site.cover import COVER_REACH
 from exposure.site.plane import LocalPlane
 from exposure.site.raster import read_cover, read_ground
 from exposure.site.relief import RELIEF_REACH
+from exposure.site.rough_country import high_ground_doubts
 from exposure.site.site_list import LeftOut, ListedSite
 from exposure.site.survey import survey_site
 from exposure.wall import Site
@@ -138,6 +139,7 @@ def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
     if one.ground_height is not None:
         if height is not None and abs(height - one.ground_height) > HEIGHTS_APART:
             flags.append(doubt("assess.listed_height", one.name, listed=one.ground_height, raster=height))
+        flags += high_ground_doubts(one.ground_height)
         height = one.ground_height
     return Site(
         name=one.name,

@@ -17,6 +17,7 @@ FINEST, COARSEST = 10.0, 100.0  # m between profile points; our choice
 TURNS = (-10.0, 0.0, 10.0)  # profiles of a sector, degrees off its middle; the hardest governs; our choice
 STRAIGHT = 0.2  # of the rise; a slope may bulge this far from a straight line; our choice
 SMOOTHING = 0.03  # of the profile's relief; smaller bumps are no features; our choice
+BLURRED = 8  # pixels; a shorter slope is blurred by the raster; our choice
 LEAST_EFFECT = 0.005  # a hill that adds less is called flat; our choice
 LEAST_BUMP = 1.0  # m, the same
 BATHYMETRY = -10.0  # m; ground lower than this beside higher land is sea floor; our choice
@@ -67,7 +68,7 @@ def _told_around(told: np.ndarray, middle: int) -> tuple[int, int]:
     return middle - ends[0], middle + ends[1]
 
 
-def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
+def hill_on_profile(profile: Profile, *, height: float, least_rise: float = 0.0) -> SectorHill:
     """The slope up to a crest that speeds the wind up most at the building, ``height`` m above its ground.
 
     The profile is reduced to straight slopes. Each pair of a foot and a crest downwind of it is tried that
@@ -75,7 +76,8 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
     line; the pair with the largest coefficient governs. Ground that falls by less than 1 in 20 behind the
     crest makes it an escarpment. A crest with higher ground between it and the building does not govern, nor
     does one whose foot lies above the building. A raster cannot place a crest better than a pixel: one that lies up to a
-    step ahead of the building counts as here, the harder reading.
+    step ahead of the building counts as here, the harder reading, and it rounds off both ends of a
+    slope: one a few pixels long that falls short of 1 in 20 by that alone counts. Rises below ``least_rise`` [m] do not.
     """
     along, ground = profile.along, profile.ground
     flat = SectorHill(profile.bearing, along=_floats(along), ground=_floats(ground))
@@ -89,50 +91,94 @@ def hill_on_profile(profile: Profile, *, height: float) -> SectorHill:
         crest, top = line[c]
         for f in range(c - 1, -1, -1):
             foot, low = line[f]
-            rise, length = top - low, crest - foot
+            rise = top - low
             if line[f:c, 1].max() > top:
                 break  # another crest lies between: further feet belong to that one
-            if _goes_on(line[c:], float(rise / length)) or not _reaches(line[c:], float(low), float(rise)):
-                continue
             if (
-                rise / length < LEAST_SLOPE
+                rise < least_rise
                 or low > line[f : c + 1, 1].min()
                 or not _straight(line[f : c + 1])
+                or not _reaches(line[c:], float(low), float(rise))
             ):
                 continue
-            scale = effective_length(rise=rise, upwind_length=length)
-            if height / scale > 2 or -crest < -1.5 * length or -crest > max(3.5 * scale, RELIEF_REACH):
-                continue
-            fall = _fall_behind(line[c:], float(rise))
-            position = float(-crest)
-            if -step <= position < 0:
-                position = 0.0  # a crest less than a step ahead may as well be here
-            s = shape_factor(
-                position=position,
-                height=height,
-                rise=float(rise),
-                upwind_length=float(length),
-                downwind_length=fall or float(length),
-                cliff=fall is None,
-            )
-            value = topography_coefficient(slope=float(rise / length), shape_factor=s)
-            if value > best.coefficient + 1e-9 and value >= 1 + LEAST_EFFECT:
-                best = SectorHill(
-                    profile.bearing,
-                    coefficient=value,
-                    shape="escarpment" if fall is None else "ridge",
-                    slope=float(rise / length),
-                    rise=float(rise),
-                    upwind_length=float(length),
-                    downwind_length=fall or 0.0,
-                    position=position,
-                    shape_factor=s,
-                    along=flat.along,
-                    ground=flat.ground,
-                    foot=float(foot),
-                    crest=float(crest),
-                )
+            length = _length(profile, float(foot), float(crest), float(rise), step)
+            hill = _with_slope(flat, line[c:], float(foot), float(low), length, step=step, height=height)
+            if hill is not None and hill.coefficient > best.coefficient + 1e-9:
+                best = hill
     return best
+
+
+def _with_slope(
+    flat: SectorHill,
+    behind: np.ndarray,
+    foot: float,
+    low: float,
+    length: float,
+    *,
+    step: float,
+    height: float,
+) -> SectorHill | None:
+    """The hill whose slope rises over ``length`` from its foot to the crest, the first point of ``behind``."""
+    crest, top = (float(value) for value in behind[0])
+    rise = top - low
+    if _goes_on(behind, rise / length) or rise / length < LEAST_SLOPE:
+        return None
+    scale = effective_length(rise=rise, upwind_length=length)
+    if height / scale > 2 or -crest < -1.5 * length or -crest > max(3.5 * scale, RELIEF_REACH):
+        return None
+    fall = _fall_behind(behind, rise)
+    position = -crest
+    if -step <= position < 0:
+        position = 0.0  # a crest less than a step ahead may as well be here
+    s = shape_factor(
+        position=position,
+        height=height,
+        rise=rise,
+        upwind_length=length,
+        downwind_length=fall or length,
+        cliff=fall is None,
+    )
+    value = topography_coefficient(slope=rise / length, shape_factor=s)
+    if value < 1 + LEAST_EFFECT:
+        return None
+    return replace(
+        flat,
+        coefficient=value,
+        shape="escarpment" if fall is None else "ridge",
+        slope=rise / length,
+        rise=rise,
+        upwind_length=length,
+        downwind_length=fall or 0.0,
+        position=position,
+        shape_factor=s,
+        foot=foot,
+        crest=crest,
+    )
+
+
+def _length(profile: Profile, foot: float, crest: float, rise: float, step: float) -> float:
+    """Of a slope as it is drawn; of one a few pixels long that then seems too gentle to count, without what they blur. [m]"""
+    drawn = crest - foot
+    gentle = rise / drawn < LEAST_SLOPE and drawn < BLURRED * step
+    return _unblurred(profile, foot, crest, step) if gentle else drawn
+
+
+def _unblurred(profile: Profile, foot: float, crest: float, step: float) -> float:
+    """Length of a slope of a few pixels, whose ends a raster rounds off: by its middle four fifths. [m]
+
+    Never shorter by more than a pixel at either end or by three tenths, nor longer.
+    """
+    on = (profile.along >= foot - 1e-6) & (profile.along <= crest + 1e-6)
+    along, ground = profile.along[on], profile.ground[on]
+    low, high, drawn = ground[0], ground[-1], crest - foot
+    at = []
+    for share in (0.1, 0.9):
+        mark = low + share * (high - low)
+        over = int(np.argmax(ground >= mark))
+        before = max(over - 1, 0)
+        part = (mark - ground[before]) / max(ground[over] - ground[before], 1e-9)
+        at.append(along[before] + min(max(part, 0.0), 1.0) * (along[over] - along[before]))
+    return float(min(max((at[1] - at[0]) / 0.8, drawn - 2 * step, 0.7 * drawn), drawn))
 
 
 def _goes_on(behind: np.ndarray, slope: float) -> bool:

@@ -2,14 +2,29 @@
 
 import numpy as np
 
+from exposure.doubts import Doubt, doubt
 from exposure.site.plane import LocalPlane, offset
 from exposure.site.raster import Raster
 from exposure.site.relief import BATHYMETRY
 
+HIGH_GROUND = 1000.0  # m above the sea; our choice
 MOUNTAIN_RELIEF = 500.0  # m within 5 km; our choice
 SHEER = 1.0  # rise over run between points of the raster within 1 km; our choice
 VALLEY_DEPTH, VALLEY_SLOPE, VALLEY_REACH = 50.0, 0.1, 1000.0  # m, 1, m; our choice
 BEARINGS = np.arange(0.0, 360.0, 15.0)
+
+
+def high_ground_doubts(ground_height: float | None) -> list[Doubt]:
+    """What the standard is not meant for on high ground: mountains, and precipitation that is much snow.
+
+    Examples
+    --------
+    >>> [one.key for one in high_ground_doubts(1200.0)], high_ground_doubts(90.0), high_ground_doubts(None)
+    (['site.high_ground'], [], [])
+    """
+    if ground_height is None or ground_height < HIGH_GROUND:
+        return []
+    return [doubt("site.high_ground", height=f"{ground_height:,.0f}")]
 
 
 def rough_country_flags(raster: Raster, plane: LocalPlane) -> tuple[str, ...]:

@@ -16,7 +16,8 @@ from exposure.site.place import Site
 from exposure.site.plane import LocalPlane
 from exposure.site.raster import Raster
 from exposure.site.relief import hills_by_sector
-from exposure.site.rough_country import rough_country_flags
+from exposure.site.rough_country import high_ground_doubts, rough_country_flags
+from exposure.site.scatter import scatter_doubt
 from exposure.site.sector import SectorGround, SectorHill
 
 TOWN_SHARE, TOWN_HEIGHT = (
@@ -78,8 +79,10 @@ def survey_site(
         hills, doubts = hills_by_sector(ground, plane, height=height)
         coefficients = [hill.coefficient for hill in hills]
         flags += [*doubts, *rough_country_flags(ground, plane)]
+        flags += scatter_doubt(ground, plane, hills, height=height)
         middle = float(ground.sample(plane, np.zeros(1), np.zeros(1))[0])
         ground_height = middle if np.isfinite(middle) else None
+        flags += high_ground_doubts(ground_height)
         if ground_height is None:
             flags.append(f"{ground.source} has a gap at the building: its ground height is not known.")
     elif len(by_sector(topography, "topography")) < TERRAIN_SECTORS:

@@ -1,7 +1,7 @@
 """A building from the table our TOML spells: every key known, every value checked, every assumption told."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -9,7 +9,7 @@ import shapely
 from shapely import Polygon
 
 from exposure.checks import RefusalError, check_between
-from exposure.doubts import doubt
+from exposure.doubts import Doubt, doubt
 from exposure.site.footprint import (
     STOREY,
     Neighbours,
@@ -20,11 +20,12 @@ from exposure.site.footprint import (
     one_polygon,
 )
 from exposure.site.plane import DEGREES, LocalPlane
-from exposure.wall.building import Building, Untold, Wall, box_building
-from exposure.wall.eaves import USUAL, with_overhang
+from exposure.wall.building import Building, Wall, box_building
+from exposure.wall.eaves import with_overhang
+from exposure.wall.elevation_words import ELEVATION_KEYS, check_keys, table_at, wall_of, with_own_words
 from exposure.wall.elevations import elevations_of
 from exposure.wall.name_list import names_listed
-from exposure.wall.roof import Roof, wall_shape
+from exposure.wall.roof import Roof
 from exposure.wall.roof_words import ROOF_KEYS, roof_told
 
 TOP_KEYS = {
@@ -40,12 +41,8 @@ TOP_KEYS = {
 } | ROOF_KEYS
 PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
 SECTOR_KEYS = {"terrain", "topography"}
-WALL_KEYS = {"shape", "wall_factor", "overhang", "obstacle_distance", "height", "ridge_height"}
-ELEVATION_KEYS = {
-    "name", "orientation", "length", "height", "shape", "wall_factor", "obstacle_distance", "start", "end",
-    "eaves_height", "factor_reason", "not_told",
-}  # fmt: skip
 WIDEST_DEGREES = 0.1  # of a footprint; corners farther apart are metres
+LONG_HOUSE, NARROW_HOUSE, LARGE_HOUSE = 60.0, 2.5, 1500.0  # m, m, m2; beyond is doubted; our choice
 FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
 
 
@@ -88,10 +85,10 @@ class BuildingFile(NamedTuple):
 
 def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None = None) -> BuildingFile:
     """A building from the table our TOML spells."""
-    _known(words, TOP_KEYS, "the file")
+    check_keys(words, TOP_KEYS, "the file")
     name = str(words.get("name") or "Building")
     place = words.get("place", {})
-    _known(place, PLACE_KEYS, "[place]")
+    check_keys(place, PLACE_KEYS, "[place]")
     for key in ("latitude", "longitude"):
         if key not in place:
             raise RefusalError(f"{name} has no {key}", "its place", f"Write {key} under [place].")
@@ -103,7 +100,7 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
     height, storeys = _height_of(words, name, notes)
     roof = roof_told(words)
     walls, outline = _walls(words, name, plane, height, storeys, roof, neighbours, notes)
-    own = _table(words.get("wall", {}), "[wall]")
+    own = table_at(words.get("wall", {}), "[wall]")
     strange = set(own) - {wall.name for wall in walls}
     if strange:
         raise RefusalError(
@@ -111,7 +108,7 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
             f"elevations {names_listed(wall.name for wall in walls)}",
             "Use these names under [wall].",
         )
-    walls = tuple(_own_words(wall, own) for wall in walls)
+    walls = tuple(with_own_words(wall, own) for wall in walls)
     details = words.get("details", {})
     if not isinstance(details, Mapping):
         raise RefusalError("details is no table", "a table", "Write [details] and its entries.")
@@ -137,31 +134,15 @@ def _with_eaves(details: Mapping[str, Any], roof: Roof) -> dict[str, Any]:
     """The details with what is told of the eaves elsewhere in the file, so that it need be said once only."""
     found = dict(details) if roof.eaves is None else {**details, "eaves": roof.eaves}
     if roof.own_eaves:
-        own = _table(found.get("elevations", {}), "[details.elevations]")
+        own = table_at(found.get("elevations", {}), "[details.elevations]")
         found["elevations"] = {
             **own,
             **{
-                name: {**_table(own.get(name, {}), f"[details.elevations.{name!r}]"), "eaves": wide}
+                name: {**table_at(own.get(name, {}), f"[details.elevations.{name!r}]"), "eaves": wide}
                 for name, wide in roof.own_eaves.items()
             },
         }
     return found
-
-
-def _table(given: object, where: str) -> Mapping:
-    if not isinstance(given, Mapping):
-        raise RefusalError(f"{where} is {given!r:.40}", "a table", "Correct the file.")
-    return given
-
-
-def _known(given: object, keys: set[str], where: str) -> None:
-    strange = sorted(set(map(str, _table(given, where))) - keys)
-    if strange:
-        raise RefusalError(
-            f"{where} holds {', '.join(map(repr, strange[:5]))}",
-            f"only {', '.join(sorted(keys))}",
-            "Correct the spelling.",
-        )
 
 
 def _height_of(words: dict[str, Any], name: str, notes: list[str]) -> tuple[float, int]:
@@ -208,7 +189,7 @@ def _walls(
                 f"elevation is {given!r:.40}", "a list of elevations", "Write each under [[elevation]]."
             )
         for one in given:
-            _known(one, ELEVATION_KEYS, "an elevation")
+            check_keys(one, ELEVATION_KEYS, "an elevation")
         beside = sorted(
             ({"roof", "gables", "ridge_height", "pitch"} & set(words)) | set(map(str, roof.own_ridges))
         )
@@ -218,13 +199,13 @@ def _walls(
                 "height and shape under each [[elevation]]",
                 "Say it there: a gable's height is that of its ridge.",
             )
-        walls = tuple(_wall_of(one, height, storeys) for one in given)
+        walls = tuple(wall_of(one, height, storeys) for one in given)
         told = {wall.name: roof.own_eaves.get(wall.name, roof.eaves) for wall in walls}
         walls = tuple(
             wall if (wide := told[wall.name]) is None else with_overhang(wall, wide) for wall in walls
         )
         return walls, _polygon(outline, plane) if "corners" in outline else _outline_of(walls)
-    _known(outline, FOOTPRINT_KEYS, "[footprint]")
+    check_keys(outline, FOOTPRINT_KEYS, "[footprint]")
     touching = None if neighbours is None else neighbours.polygons
     if "corners" in outline:
         polygon = _polygon(outline, plane)
@@ -246,12 +227,23 @@ def _walls(
             "corners, or length, width and bearing, under [footprint], or a list [[elevation]]",
             "Write one of them.",
         )
+    notes.extend(_size_doubt(polygon, name))
     near = touching
     if touching is not None and len(touching):
         near = touching[shapely.distance(touching, polygon) < 1.0]
     walls, left = elevations_of(polygon, height=height, storeys=storeys, roof=roof, touching=near)
     notes.extend(left)
     return walls, polygon
+
+
+def _size_doubt(polygon: Polygon, name: str) -> list[Doubt]:
+    """That an outline is larger or smaller than houses are; nothing where it is not."""
+    sides = np.hypot(*np.diff(shapely.get_coordinates(polygon.minimum_rotated_rectangle)[:3], axis=0).T)
+    long, short = float(sides.max()), float(sides.min())
+    if long <= LONG_HOUSE and short >= NARROW_HOUSE and polygon.area <= LARGE_HOUSE:
+        return []
+    size = {"length": f"{long:.0f}", "width": f"{short:.0f}", "area": f"{polygon.area:,.0f}"}
+    return [doubt("wall.unlikely_size", name, **size)]
 
 
 def _polygon(outline: Mapping, plane: LocalPlane) -> Polygon:
@@ -286,47 +278,6 @@ def _polygon(outline: Mapping, plane: LocalPlane) -> Polygon:
     return check_size(local)
 
 
-def _wall_of(given: Mapping, height: float, storeys: int) -> Wall:
-    words = dict(given)
-    for key in ("orientation", "length"):
-        if key not in words:
-            raise RefusalError(
-                f"an elevation has no {key}", "name, orientation and length", f"Write its {key}."
-            )
-    words.setdefault("height", height)
-    words.setdefault("name", f"facing {words['orientation']}")
-    for key in ("start", "end"):
-        if words.get(key) is not None:
-            words[key] = _corner(words[key], f"{key} of {words['name']}")
-    not_told = words.pop("not_told", [])
-    if not isinstance(not_told, list) or not all(isinstance(one, str) for one in not_told):
-        raise RefusalError(
-            f"not_told of {words['name']} is {not_told!r:.40}", "a list of words", "Correct it."
-        )
-    untold = tuple(Untold(what, "the harder side") for what in not_told)
-    if "shape" not in words and words.get("wall_factor") is None:
-        untold = (*untold, Untold("shape", "a gable", _milder_shapes(words, storeys)))
-    return Wall(**words, untold=untold)
-
-
-def _milder_shapes(words: Mapping, storeys: int) -> tuple[tuple[str, Wall], ...]:
-    """The wall as it would be under eaves of the table's width, or under a flat roof."""
-    eaves = wall_shape(storeys=storeys, roof="hip", gable_end=False)
-    flat = wall_shape(storeys=storeys, roof="flat", gable_end=False)
-    answers = ((f"an eaves wall, {USUAL:g} mm of eaves", eaves), ("a flat roof", flat))
-    return tuple((told, Wall(**{**words, "shape": shape})) for told, shape in answers)
-
-
-def _corner(given: Any, name: str) -> tuple[float, float]:
-    try:
-        east, north = (float(part) for part in given)
-    except (TypeError, ValueError) as error:
-        raise RefusalError(
-            f"{name} is {given!r:.40}", "two numbers, metres east and north of the place", "Correct them."
-        ) from error
-    return check_between(east, name, -1e5, 1e5, "m"), check_between(north, name, -1e5, 1e5, "m")
-
-
 def _outline_of(walls: Sequence[Wall]) -> Polygon | None:
     """Polygon through the corners when the elevations close a ring, else None."""
     starts = [wall.start for wall in walls if wall.start is not None]
@@ -336,50 +287,11 @@ def _outline_of(walls: Sequence[Wall]) -> Polygon | None:
     return Polygon(starts) if np.allclose(ends, [*starts[1:], starts[0]], atol=0.01) else None
 
 
-def _own_words(wall: Wall, given: Mapping) -> Wall:
-    """``wall`` with what the file says of it under its name."""
-    own = given.get(wall.name)
-    if own is None:
-        return wall
-    _known(own, WALL_KEYS, f"[wall.{wall.name!r}]")
-    changes = {key: own[key] for key in ("shape", "wall_factor", "obstacle_distance") if key in own}
-    if changes.get("obstacle_distance") is not None:
-        check_between(changes["obstacle_distance"], f"obstacle_distance of {wall.name}", 0, 1e5, "m")
-    settled: set[str] = set()
-    if changes.get("shape") is not None or changes.get("wall_factor") is not None:
-        settled |= {"eaves", "roof", "ridges", "shape"}
-        changes["factor_reason"] = ""
-        changes.setdefault("wall_factor", None)
-    if "height" in own:
-        changes["height"] = metres(own["height"])
-        if changes["height"] is None:
-            raise RefusalError(
-                f"height of {wall.name} is {own['height']!r:.40}",
-                "metres, or a text such as '20 ft'",
-                "Correct it.",
-            )
-        changes["eaves_height"] = None
-        settled |= {"ridge height"}
-    kept = tuple(one for one in wall.untold if one.what not in settled)
-    wall = replace(wall, **changes, untold=kept)
-    return replace(wall, untold=tuple(_also(one, wall) for one in kept))
-
-
-def _also(one: Untold, wall: Wall) -> Untold:
-    """The answers that are left, with what the file says of the wall besides."""
-    told: dict[str, Any] = {"obstacle_distance": wall.obstacle_distance}
-    if one.what != "ridge height":
-        told |= {"height": wall.height, "eaves_height": None} if wall.eaves_height is None else {}
-    else:
-        told |= {"shape": wall.shape, "wall_factor": wall.wall_factor}
-    return replace(one, answers=tuple((words, replace(other, **told)) for words, other in one.answers))
-
-
 def _merged(place: Mapping, key: str) -> Any:
     """The value for all sectors with those of single sectors laid over it."""
-    sectors = _table(place.get("sector", {}), "[place.sector]")
+    sectors = table_at(place.get("sector", {}), "[place.sector]")
     for bearing, table in sectors.items():
-        _known(table, SECTOR_KEYS, f"[place.sector.{bearing}]")
+        check_keys(table, SECTOR_KEYS, f"[place.sector.{bearing}]")
     own = {bearing: table[key] for bearing, table in sectors.items() if key in table}
     whole = place.get(key)
     if isinstance(whole, list):

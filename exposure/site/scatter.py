@@ -1,0 +1,70 @@
+"""Ground heights that scatter from pixel to pixel: which of the hills found in them may be errors of the raster."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from exposure.doubts import Doubt, doubt
+from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.site.plane import LocalPlane
+from exposure.site.raster import Raster
+from exposure.site.relief import TURNS, ground_profile, hill_on_profile
+from exposure.site.sector import SectorHill
+
+LEAST_SCATTER = 0.3  # m between pixels; less is no matter; our choice
+SURE = 4.0  # times the scatter; a lower rise may be an error of the raster; our choice
+WORTH_SAYING = 0.05  # of a coefficient; our choice
+
+
+def scatter(raster: Raster) -> float:
+    """How far heights scatter from pixel to pixel round a smooth surface, the smaller of both ways. [m]
+
+    By differences of the fourth order, which a smooth slope, hill or cliff hardly has; their median is that of
+    independent errors times the root of 70.
+    """
+    ways = [np.abs(np.diff(raster.values.astype(float), n=4, axis=axis)) for axis in (0, 1)]
+    known = [way[np.isfinite(way)] for way in ways]
+    return min((1.4826 * float(np.median(one)) / 70**0.5 for one in known if one.size), default=0.0)
+
+
+def scatter_doubt(
+    raster: Raster, plane: LocalPlane, hills: Sequence[SectorHill], *, height: float
+) -> list[Doubt]:
+    """That hills may be errors of the raster, where leaving out what they could be would change a coefficient.
+
+    Parameters
+    ----------
+    hills
+        As :func:`exposure.site.relief.hills_by_sector` found them, for walls of ``height`` [m].
+    """
+    wide = scatter(raster)
+    if wide < LEAST_SCATTER:
+        return []
+    least = SURE * wide
+    without = [
+        max(
+            hill_on_profile(
+                ground_profile(raster, plane, (k * 360.0 / TERRAIN_SECTORS + turn) % 360),
+                height=height,
+                least_rise=least,
+            ).coefficient
+            for turn in TURNS
+        )
+        for k in range(TERRAIN_SECTORS)
+    ]
+    found = [hill.coefficient for hill in hills]
+    apart = np.array(found) - np.array(without)
+    at = int(np.argmax(apart))
+    if apart[at] < WORTH_SAYING:
+        return []
+    return [
+        doubt(
+            "site.scattered_heights",
+            raster.source,
+            scatter=f"{wide:.1f}",
+            least=f"{least:.0f}",
+            bearing=f"{at * 360 // TERRAIN_SECTORS}",
+            assumed=f"{found[at]:.2f}",
+            would_be=f"{without[at]:.2f}",
+        )
+    ]
