@@ -18,6 +18,7 @@ ORDER = [
     "site",
     "wall",
     "detail",
+    "junction",
     "assess",
     "region",
     "draw",
@@ -28,7 +29,7 @@ ORDER = [
     "cli",
 ]
 ROOT = Path(__file__).parents[1] / "exposure"
-HEAVY = {"numba", "rasterio", "geopandas", "folium", "streamlit", "dask", "zarr"}
+HEAVY = {"numba", "rasterio", "geopandas", "folium", "streamlit", "dask", "zarr", "shapely", "ezdxf"}
 
 
 def stage(dotted: str) -> int:

@@ -23,6 +23,7 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
     "fetch": "a point record from an open service",
     "building": "every elevation of a building on its site: index, factors, bands and class",
     "details": "what to build on every elevation: schedule, water check, bare wrap, drying, take-off",
+    "draw": "the junctions of every elevation as dimensioned sections: pictures and CAD drawings in a folder",
     "demo": "the invented place from end to end, offline: sheets, map and tables in a folder",
     "compare": "a list of sites ranked by what one stated wall gets on each: tables, a map layer and a page",
     "map": "every cell of a climate grid, every orientation: Dataset, GeoTIFFs and a map",

@@ -10,7 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-ROOMS = ("climate", "rain", "site", "wall", "detail", "assess", "region", "paper")
+ROOMS = ("climate", "rain", "site", "wall", "detail", "junction", "assess", "region", "paper")
 
 
 class Doubt(str):

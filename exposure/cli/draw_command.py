@@ -1,0 +1,67 @@
+"""``exposure draw``: the junctions of every elevation as dimensioned sections, for the screen and for CAD."""
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from exposure.checks import RefusalError
+from exposure.cli.building_command import add_building_arguments, assess_from_arguments
+from exposure.cli.output import tell
+from exposure.draw.lettering import clean
+from exposure.wall.name_list import in_turn
+
+if TYPE_CHECKING:
+    from exposure.junction.catalogue import Drawing, LeftOut
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    add_building_arguments(parser)
+    parser.add_argument("--out", metavar="FOLDER", required=True, help="where the drawings and their list go")
+
+
+def run(options: argparse.Namespace) -> None:
+    """Compute, draw and tell."""
+    from exposure.assess.schedules import elevation_schedules
+    from exposure.detail.air import drying_in_words, outdoor_air
+    from exposure.export.drawing_files import write_drawings
+    from exposure.junction.catalogue import drawings_of
+    from exposure.junction.numbers import numbers_of
+
+    assessment, _, climate = assess_from_arguments(options)
+    word, _ = drying_in_words(outdoor_air(climate))
+    own, pressures, schedules = elevation_schedules(assessment, climate, drying=word)
+    names = [one.wall.name for one in assessment.elevations]
+    numbers = [numbers_of(*each) for each in zip(schedules, own, pressures, strict=True)]
+    drawings, left_out = drawings_of(list(zip(names, numbers, strict=True)))
+    folder = _folder(Path(options.out))
+    write_drawings(drawings, left_out, folder, invented=climate.attrs.get("kind") == "invented")
+    tell(drawings_report(drawings, left_out, folder))
+
+
+def drawings_report(drawings: "tuple[Drawing, ...]", left_out: "tuple[LeftOut, ...]", folder: Path) -> str:
+    """What was drawn, what clashes and what was left out, as lines for a reader."""
+    lines = [
+        f"{one.stem}: {one.section.title}, level {one.level}, for {in_turn([clean(name) for name in one.elevations])}"
+        for one in drawings
+    ]
+    lines += [f"Doubt: {clean(one, most=600)}" for drawing in drawings for one in drawing.doubts]
+    lines += [
+        f"Left out: {one.title} of {in_turn([clean(name) for name in one.elevations])}: {one.why}."
+        for one in left_out
+    ]
+    lines += [
+        f"{len(drawings)} drawings, each as picture (svg) and for CAD (dxf), in {folder}; drawings.json lists them.",
+        "Caution: local codes and licensed practice decide; a drawing informs, it does not prove.",
+    ]
+    return "\n".join(lines)
+
+
+def _folder(folder: Path) -> Path:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RefusalError(
+            f"the folder {folder} cannot be made ({error.strerror})", "a folder of its own", "Name another."
+        ) from error
+    return folder

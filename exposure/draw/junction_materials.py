@@ -1,0 +1,150 @@
+"""How each material of a junction looks: pale fill, plain hatching, edge. Told apart without colour by the hatching."""
+
+from collections.abc import Sequence
+from math import hypot
+
+from shapely import LineString, MultiLineString
+from shapely.geometry import Polygon
+
+from exposure.draw.drawing import Point, path, stroke
+from exposure.draw.palette import INK, RAIN, SOFT
+
+FILLS = {
+    "timber": "#F3EBDD",
+    "batten": "#FAF6EE",
+    "packer": "#E4D8C2",
+    "board": "#E9E4DA",
+    "insulation": "#FDFAF3",
+    "slab": "#FBF7EE",
+    "cladding": "#E4E8EA",
+    "render": "#E4E8EA",
+    "masonry": "#EFE9E2",
+    "concrete": "#E6E6E2",
+    "lining": "#F4F4F1",
+    "frame": "#FFFFFF",
+    "glass": "#DCE6E6",
+    "rod": "#D5DADC",
+    "sealant": "#8A949B",
+    "soil": "#EDE7DC",
+    "paving": "#E6E6E2",
+    "roof": "#E9E6E4",
+    "deck": "#E6E0D4",
+    "mesh": "#D5DADC",
+    "tie": "#FFFFFF",
+    "pipe": "#FFFFFF",
+    "barrier": "#D9CDB8",
+    "membrane": RAIN,
+    "tape": "#5F8F99",
+    "damp course": INK,
+    "metal": INK,
+    "tray": INK,
+}
+LINES = ("membrane", "tape", "damp course", "metal", "tray")  # drawn as one thick line
+BEHIND = ("insulation", "core", "batten", "tie")
+CROSSED = ("timber", "barrier")
+MOST_STROKES = 60
+Box = tuple[float, float, float, float]
+
+
+def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = False) -> str:
+    """One part of a junction in picture units; sides along the edge of the ``view`` are left open."""
+    fill = FILLS.get(material, "#FFFFFF")
+    if material in LINES:
+        # a hair of its own colour all round, so that a film of a millimetre can be seen and told from what it laps
+        return f'<path d="{path(points, close=True)}" fill="{fill}" stroke="{fill}" stroke-width="0.8"/>'
+    width = 0.6 if seen else 1.3
+    body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'
+    return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)
+
+
+def _edges(points: Sequence[Point], view: Box, colour: str, width: float) -> str:
+    """The outline but for its sides along the edge of the view."""
+    runs: list[list[Point]] = []
+    for one, other in zip(points, [*points[1:], points[0]], strict=True):
+        along = any(abs(one[i % 2] - view[i]) < 0.2 and abs(other[i % 2] - view[i]) < 0.2 for i in range(4))
+        if along:
+            continue
+        if runs and runs[-1][-1] == one:
+            runs[-1].append(other)
+        else:
+            runs.append([one, other])
+    data = " ".join(path(run) for run in runs)
+    return (
+        f'<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width}" stroke-linejoin="round"/>'
+        if data
+        else ""
+    )
+
+
+def hatching(points: Sequence[Point], material: str) -> str:
+    """Plain hatching inside a shape."""
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    box = (min(xs), min(ys), max(xs), max(ys))
+    wide, high = box[2] - box[0], box[3] - box[1]
+    if min(wide, high) < 4:
+        return ""
+    if material in CROSSED and len(points) == 4:
+        return stroke(
+            f"{path([points[0], points[2]])} {path([points[1], points[3]])}", colour=SOFT, width=0.5
+        )
+    if material in ("insulation", "slab"):
+        return _loops(box)
+    if material == "masonry":
+        return _families(points, box, ((1, 9.0),))
+    if material in ("concrete", "paving"):
+        return _families(points, box, ((-1, 7.0),))
+    if material == "render":
+        return _families(points, box, ((1, 5.0),))
+    if material == "roof":
+        return _families(points, box, ((0, 6.0),))
+    if material == "soil":
+        return _families(points, box, ((1, 8.0),), dashes="5 4")
+    return ""
+
+
+def _families(
+    points: Sequence[Point], box: Box, families: Sequence[tuple[int, float]], *, dashes: str = ""
+) -> str:
+    """Parallel strokes cut to the shape: leaning right (1), left (-1) or level (0), so far apart."""
+    shape = Polygon(points)
+    cuts = []
+    for lean, step in families:
+        high = box[3] - box[1]
+        first, last = (box[1], box[3]) if lean == 0 else (box[0] - high, box[2] + high)
+        step = max(step, (last - first) / MOST_STROKES)
+        number = int((last - first) / step)
+        lines = []
+        for place in range(number + 1):
+            at = first + (place + 0.5) * step
+            if lean == 0:
+                lines.append(LineString([(box[0], at), (box[2], at)]))
+            else:
+                lines.append(LineString([(at, box[3]), (at + lean * high, box[1])]))
+        found = MultiLineString(lines).intersection(shape)
+        for one in getattr(found, "geoms", [found]):
+            if one.geom_type == "LineString" and one.length > 1:
+                cuts.append(path(list(one.coords)))
+    return stroke(" ".join(cuts), colour=SOFT, width=0.45, dashes=dashes) if cuts else ""
+
+
+def _loops(box: Box) -> str:
+    """Soft loops from side to side."""
+    left, top, right, bottom = box
+    if right - left < 8 or bottom - top < 8:
+        return ""
+    upright = bottom - top >= right - left or True
+    number = max(2, round((bottom - top) / max(16.0, (right - left) / 5)))
+    step = (bottom - top) / number
+    data = f"M{left + 3:.1f} {top:.1f}"
+    for place in range(number if upright else 0):
+        near, far = (left + 3, right - 3) if place % 2 == 0 else (right - 3, left + 3)
+        y = top + place * step
+        data += f" Q{far:.1f} {y:.1f} {far:.1f} {y + step:.1f}"
+        _ = near
+    return stroke(data, colour=SOFT, width=0.45)
+
+
+def longest_side(points: Sequence[Point]) -> tuple[Point, Point]:
+    """The longest side of a shape."""
+    sides = zip(points, [*points[1:], points[0]], strict=True)
+    return max(sides, key=lambda side: hypot(side[1][0] - side[0][0], side[1][1] - side[0][1]))

@@ -1,0 +1,97 @@
+"""A building's drawn junctions as files: a picture and a CAD drawing of each, and a list of what they show."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from exposure.draw.junction_svg import junction_picture
+from exposure.draw.lettering import clean
+from exposure.export.junction_dxf import junction_dxf
+from exposure.in_place import filled_in_place
+from exposure.junction.catalogue import Drawing, LeftOut
+
+LIST = "drawings.json"
+CAUTION = "Follow local rules and the maker's instructions; a drawing informs, it does not prove."
+
+
+def level_words(drawing: Drawing) -> str:
+    """The level of a drawing."""
+    return f"Level {drawing.level}" + (f", {drawing.level_name}" if drawing.level_name else "")
+
+
+def write_drawings(
+    drawings: Sequence[Drawing], left_out: Sequence[LeftOut], folder: Path, *, invented: bool = False
+) -> list[Path]:
+    """Write every drawing as SVG and DXF into ``folder``, and the list of them last.
+
+    Parameters
+    ----------
+    invented
+        True for the demo's invented houses; every drawing then says so.
+    """
+    written = []
+    for one in drawings:
+        elevations = [clean(name, most=60) for name in one.elevations]
+        level = level_words(one)
+        svg = junction_picture(
+            one.section,
+            lines=dict(one.words),
+            level=level,
+            elevations=elevations,
+            invented=invented,
+            prefix=one.stem,
+        )
+        heading = [
+            f"{level}. For: {', '.join(elevations)}",
+            CAUTION,
+            *(["Invented demo data."] if invented else []),
+        ]
+        heading += [f"Clash: {clash.words}" for clash in one.section.conflicts]
+        dxf = junction_dxf(one.section, heading=heading)
+        for ending, text in (("svg", svg), ("dxf", dxf)):
+            path = folder / f"{one.stem}.{ending}"
+            with filled_in_place(path) as part:
+                part.write_text(text, "utf-8")
+            written.append(path)
+    path = folder / LIST
+    with filled_in_place(path) as part:
+        part.write_text(
+            json.dumps(drawing_list(drawings, left_out, invented=invented), indent=1, ensure_ascii=False),
+            "utf-8",
+        )
+    return [*written, path]
+
+
+def drawing_list(
+    drawings: Sequence[Drawing], left_out: Sequence[LeftOut], *, invented: bool = False
+) -> dict[str, Any]:
+    """What the drawings show, as plain words and numbers."""
+    return {
+        "invented": invented,
+        "units": "mm, unless an axis says otherwise",
+        "caution": CAUTION,
+        "drawings": [
+            {
+                "picture": f"{one.stem}.svg",
+                "cad": f"{one.stem}.dxf",
+                "junction": one.section.key,
+                "title": one.section.title,
+                "level": one.level,
+                "elevations": list(one.elevations),
+                "dimensions": [
+                    {"row": size.key, "value": size.value, "axis": size.axis}
+                    for size in one.section.dimensions
+                ],
+                "rows": list(one.section.rows),
+                "clashes": [
+                    {"rows": list(clash.rows), "words": clash.words} for clash in one.section.conflicts
+                ],
+            }
+            for one in drawings
+        ],
+        "left_out": [
+            {"junction": one.junction, "title": one.title, "elevations": list(one.elevations), "why": one.why}
+            for one in left_out
+        ],
+    }

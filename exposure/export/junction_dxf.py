@@ -1,0 +1,108 @@
+"""A junction as a DXF drawing in millimetres: one CAD layer a material, dimensions that can be measured."""
+
+import io
+from collections.abc import Sequence
+
+import ezdxf
+from ezdxf import units
+from ezdxf.document import Drawing
+
+from exposure.draw.lettering import clean
+from exposure.junction.scene import Dimension, Section
+
+LETTER = 9.0  # mm, height of words: 1.8 mm on paper at 1:5
+AWAY = 30.0  # mm from the drawing to the first dimension line
+APART = 22.0
+MARK = "LADDER_ROW"  # name under which a dimension carries the row it shows
+STYLE = "JUNCTION"
+DIMENSIONS, WORDS = "DIMENSIONS", "WORDS"
+
+
+def junction_dxf(section: Section, *, heading: Sequence[str] = ()) -> str:
+    """Text of a DXF file of ``section``.
+
+    Parameters
+    ----------
+    heading
+        Lines written over the drawing: level, elevations, warnings.
+    """
+    doc = _empty()
+    model = doc.modelspace()
+    for material in dict.fromkeys(layer.material for layer in section.layers):
+        doc.layers.add(cad_layer(material))
+    for name in (DIMENSIONS, WORDS):
+        doc.layers.add(name)
+    for layer in section.layers:
+        look = {"layer": cad_layer(layer.material), "lineweight": 35 if layer.cut else 18}
+        model.add_lwpolyline(layer.outline, close=True, dxfattribs=look)
+    lanes = {"left": 0, "right": 0, "top": 0, "bottom": 0}
+    for one in section.dimensions:
+        if one.axis.startswith("fall"):
+            middle = ((one.start[0] + one.end[0]) / 2, (one.start[1] + one.end[1]) / 2)
+            said = model.add_text(
+                f"{one.value:,.10g}{one.axis.removeprefix('fall ')}",
+                height=LETTER,
+                dxfattribs={"layer": WORDS},
+            )
+            said.set_placement((middle[0], middle[1] + LETTER / 2))
+            continue
+        _dimension(model, section, one, lanes[one.side])
+        lanes[one.side] += 1
+    left, _bottom, _right, top = section.box
+    for place, line in enumerate([section.title, *heading]):
+        said = model.add_text(clean(line, most=200), height=LETTER, dxfattribs={"layer": WORDS})
+        said.set_placement((left, top + AWAY * 2 + APART * 3 + LETTER * 1.6 * (len(heading) - place)))
+    stream = io.StringIO()
+    doc.write(stream)
+    return stream.getvalue()
+
+
+def cad_layer(material: str) -> str:
+    """Name of a material's CAD layer.
+
+    Examples
+    --------
+    >>> cad_layer("damp course")
+    'DAMP_COURSE'
+    """
+    return material.upper().replace(" ", "_")
+
+
+def _empty() -> Drawing:
+    doc = ezdxf.new("R2010", units=units.MM)
+    doc.appids.add(MARK)
+    doc.dimstyles.new(
+        STYLE,
+        dxfattribs={
+            "dimtxt": LETTER,
+            "dimtsz": 4.0,
+            "dimexo": 3.0,
+            "dimexe": 4.0,
+            "dimgap": 2.0,
+            "dimdec": 1,
+            "dimzin": 8,
+        },
+    )
+    return doc
+
+
+def _dimension(model, section: Section, one: Dimension, lane: int) -> None:
+    left, bottom, right, top = section.box
+    away = AWAY + APART * lane
+    across = one.axis == "x"
+    base = {
+        "left": (left - away, one.start[1]),
+        "right": (right + away, one.start[1]),
+        "top": (one.start[0], top + away),
+        "bottom": (one.start[0], bottom - away),
+    }[one.side]
+    placed = model.add_linear_dim(
+        base=base,
+        p1=one.start,
+        p2=one.end,
+        angle=0 if across else 90,
+        dimstyle=STYLE,
+        dxfattribs={"layer": DIMENSIONS},
+    )
+    placed.render()
+    placed.dimension.set_xdata(MARK, [(1000, one.key)])

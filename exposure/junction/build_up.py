@@ -1,0 +1,177 @@
+"""The wall as layers from outside to inside, by its type: one set of planes for every junction.
+
+x is 0 on the outer face of the boards, of the studs where there are none, or of what lines the cavity of a
+masonry wall. Depths the schedule does not set are ordinary ones, so that the drawing shows a wall.
+"""
+
+from dataclasses import dataclass
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, Layer, Point, rectangle
+
+STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, 20.0, 100.0, 50.0
+COURSE = 75.0
+BOARD_RISE = 150.0
+STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
+LEAST_OPEN = 8.0  # mm; a narrower cavity than this holds no flashing
+
+
+@dataclass(frozen=True)
+class Wall:
+    """Planes of one wall. [mm]"""
+
+    type: str
+    cavity: float  # clear; 0 where the cladding is fixed direct
+    leaf: float  # thickness of cladding or outer leaf
+    leaf_material: str
+    film: bool  # has a membrane
+    board: float  # 0 on open studs
+    core: float
+    core_material: str
+
+    @property
+    def skin(self) -> float:
+        """Face that lines the cavity: the membrane's, or the insulation's."""
+        return -FILM if self.film else 0.0
+
+    @property
+    def leaf_back(self) -> float:
+        """Back of the cladding."""
+        return self.skin - self.cavity if self.cavity else -STACK
+
+    @property
+    def face(self) -> float:
+        """Outer face of the cladding."""
+        return self.leaf_back - self.leaf
+
+    @property
+    def core_face(self) -> float:
+        """Outer face of studs or inner leaf."""
+        return self.board
+
+    @property
+    def core_back(self) -> float:
+        """Inner face of studs or inner leaf."""
+        return self.board + self.core
+
+    @property
+    def room(self) -> float:
+        """Face of the lining."""
+        return self.core_back + LINING
+
+    @property
+    def masonry(self) -> bool:
+        """Whether the outside is a leaf of masonry."""
+        return self.leaf_material == "masonry"
+
+    @property
+    def cavity_row(self) -> str:
+        """Row that sets the clear cavity."""
+        return {"timber frame with cladding": "cav_depth", "rendered board": "cav_render"}.get(
+            self.type, "cav_mas"
+        )
+
+
+def wall_of(numbers: Numbers) -> Wall:
+    """The wall that the numbers speak of."""
+    kind = numbers.circumstances.wall_type
+    board = BOARD if numbers.boards else 0.0
+    if kind == "timber frame with cladding":
+        return Wall(
+            kind, numbers.length("cav_depth"), BOARDS_OUT, "cladding", True, board, STUD, "insulation"
+        )
+    if kind == "rendered board":
+        return Wall(kind, numbers.length("cav_render"), BOARDS_OUT, "render", True, board, STUD, "insulation")
+    if kind == "masonry veneer":
+        return Wall(kind, numbers.length("cav_mas"), LEAF, "masonry", True, board, STUD, "insulation")
+    return Wall(kind, numbers.length("cav_mas"), LEAF, "masonry", False, SLAB, INNER_LEAF, "masonry")
+
+
+def cladding(wall: Wall, bottom: float, top: float, *, key: str = "cladding", carrier: str = "") -> Layer:
+    """The cladding or outer leaf from ``bottom`` to ``top``."""
+    name = {"cladding": "Cladding", "render": "Render on board", "masonry": "Masonry leaf"}[
+        wall.leaf_material
+    ]
+    outline: tuple[Point, ...] = rectangle(wall.face, bottom, wall.leaf_back, top)
+    if wall.leaf_material == "cladding":
+        steps: list[Point] = []
+        low = bottom
+        while low < top - 1e-9:
+            high = min(low + BOARD_RISE, top)
+            lean = (high - low) / BOARD_RISE * (wall.leaf - 8)
+            steps += [(wall.face, low), (wall.face + lean, high)]
+            low = high
+        outline = ((wall.leaf_back, bottom), *steps, (wall.leaf_back, top))
+    return Layer(
+        key, wall.leaf_material, outline, name, (wall.cavity_row,) if wall.cavity else (), carrier, order=8
+    )
+
+
+def battens(
+    wall: Wall, bottom: float, top: float, *, key: str = "battens", carrier: str = "membrane"
+) -> Layer:
+    """Battens, or wall ties, seen beyond the cut."""
+    if wall.masonry:
+        return Layer(
+            key, "tie", rectangle(wall.leaf_back - 40, (bottom + top) / 2, wall.core_face + 30, (bottom + top) / 2 + 3),
+            "Wall tie", (), carrier, cut=False, order=8,
+        )  # fmt: skip
+    left, right = wall.leaf_back, wall.skin
+    return Layer(
+        key, "batten", rectangle(left, bottom, right, top), "Batten, seen beyond", ("batten_sp",), carrier,
+        cut=False, order=8,
+    )  # fmt: skip
+
+
+def core(wall: Wall, bottom: float, top: float, *, key: str = "core") -> tuple[Layer, ...]:
+    """Studs with insulation or inner leaf, what stands before it, and the lining."""
+    parts = [
+        Layer(
+            key,
+            wall.core_material,
+            rectangle(wall.core_face, bottom, wall.core_back, top),
+            "Studs and insulation" if wall.core_material == "insulation" else "Inner leaf",
+        )
+    ]
+    if wall.board:
+        slab = wall.type == "cavity masonry"
+        parts.append(
+            Layer(
+                f"{key} boards" if slab else f"{key} board",
+                "slab" if slab else "board",
+                rectangle(0, bottom, wall.board, top),
+                "Insulation in the cavity" if slab else "Boards on the studs",
+                (),
+                key,
+                order=2,
+            )
+        )
+    return tuple(parts)
+
+
+def lining(wall: Wall, bottom: float, top: float, *, key: str = "lining", carrier: str = "core") -> Layer:
+    """The inner lining, which keeps air in."""
+    return Layer(
+        key,
+        "lining",
+        rectangle(wall.core_back, bottom, wall.room, top),
+        "Inner lining, airtight",
+        (),
+        carrier,
+        air=True,
+    )
+
+
+def membrane(
+    wall: Wall,
+    bottom: float,
+    top: float,
+    *,
+    key: str = "membrane",
+    carrier: str = "",
+    rows: tuple[str, ...] = (),
+) -> Layer:
+    """The membrane on its boards or studs."""
+    return Layer(
+        key, "membrane", rectangle(-FILM, bottom, 0, top), "Membrane", rows, carrier or ("core board" if wall.board else "core"), water=True, order=2
+    )  # fmt: skip

@@ -1,0 +1,134 @@
+"""Which junctions are drawn for an elevation, with the numbers they are drawn from and what is left out."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from exposure.detail import Circumstances
+from exposure.doubts import Doubt, doubt
+from exposure.junction.head import head
+from exposure.junction.jamb import jamb
+from exposure.junction.numbers import NumberMissingError, Numbers
+from exposure.junction.scene import Conflict, Section
+from exposure.junction.sill import sill
+from exposure.junction.window import NotDrawnError
+
+
+@dataclass(frozen=True)
+class Junction:
+    """One junction: how it is made, and which elevations have it."""
+
+    key: str
+    title: str
+    make: Callable[[Numbers], Section]
+    has: Callable[[Circumstances], bool] = lambda _: True
+
+
+JUNCTIONS: tuple[Junction, ...] = (
+    Junction("sill", "Window sill", sill),
+    Junction("head", "Window head", head),
+    Junction("jamb", "Window jamb", jamb),
+)
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A junction that an elevation has and no drawing shows, and why."""
+
+    junction: str
+    title: str
+    elevations: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """One junction at one level, and the elevations it stands for."""
+
+    section: Section
+    level: int
+    level_name: str
+    elevations: tuple[str, ...]
+    words: tuple[tuple[str, str], ...]  # the schedule's sentence of each row shown
+    stem: str = ""  # of its files
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Its clashes, for each elevation."""
+        return tuple(
+            doubt(
+                "junction.clash",
+                name,
+                junction=self.section.title.split(",")[0].lower(),
+                rows=", ".join(one.rows),
+                words=one.words,
+            )
+            for name in self.elevations
+            for one in self.section.conflicts
+        )
+
+
+def section_of(junction: Junction, numbers: Numbers) -> Section:
+    """The section of a junction, with the clash named where pushed water would top a turned-up back.
+
+    Raises
+    ------
+    LookupError
+        When a number is missing, or the junction is not drawn for this wall.
+    """
+    section = junction.make(numbers)
+    low = [
+        Conflict(
+            (one.row,),
+            f"It stands {one.top[1] - one.low[1]:.0f} mm, and the wind pushes water {one.head:.0f} mm high: "
+            f"turn it up {one.head + 5:.0f} mm.",
+        )
+        for one in section.held
+        if one.top[1] - one.low[1] < one.head
+    ]
+    return replace(section, conflicts=(*section.conflicts, *low)) if low else section
+
+
+def drawings_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[tuple[Drawing, ...], tuple[LeftOut, ...]]:
+    """Every junction at every level in use, each drawn once, and what could not be drawn.
+
+    Parameters
+    ----------
+    elevations
+        Name and numbers of each elevation, in the order to show them.
+
+    Examples
+    --------
+    >>> drawings, left_out = drawings_of([("north", Numbers({}, level=1))])
+    >>> len(drawings), left_out[0].title, left_out[0].why
+    (0, 'Window sill', 'the schedule holds no number for cav_depth')
+    """
+    found: dict[tuple, tuple[Section, list[str]]] = {}
+    missing: dict[tuple[str, str, str], list[str]] = {}
+    for junction in JUNCTIONS:
+        for name, numbers in elevations:
+            if not junction.has(numbers.circumstances):
+                continue
+            try:
+                section = section_of(junction, numbers)
+            except (NumberMissingError, NotDrawnError) as error:
+                missing.setdefault((junction.key, junction.title, str(error)), []).append(name)
+                continue
+            words = tuple((row, numbers.words[row]) for row in section.rows if row in numbers.words)
+            look = (replace(section, held=()), numbers.level, numbers.level_name, words)
+            found.setdefault(look, (section, []))[1].append(name)
+    drawings = [
+        Drawing(section, level, level_name, tuple(names), words)
+        for (_, level, level_name, words), (section, names) in found.items()
+    ]
+    left_out = tuple(LeftOut(*key[:2], tuple(names), key[2]) for key, names in missing.items())
+    return _named(drawings), left_out
+
+
+def _named(drawings: Sequence[Drawing]) -> tuple[Drawing, ...]:
+    """The drawings with names for their files: junction and level, numbered where one level has several."""
+    plain = [f"{one.section.key}-level-{one.level}" for one in drawings]
+    given = []
+    for place, (one, stem) in enumerate(zip(drawings, plain, strict=True)):
+        before = plain[:place].count(stem)
+        given.append(replace(one, stem=f"{stem}-{before + 1}" if plain.count(stem) > 1 else stem))
+    return tuple(given)

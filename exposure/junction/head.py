@@ -1,0 +1,272 @@
+"""Window head, upright section: the flashing or cavity tray that carries water out over the frame."""
+
+from math import sqrt
+
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import (
+    FILM,
+    SHEET,
+    Dimension,
+    Held,
+    Layer,
+    Point,
+    Section,
+    rectangle,
+    sheet,
+)
+from exposure.junction.window import BEAD, HEIGHT, Frame, frame_of, glass, rod, rod_asked
+
+LINTEL = 140.0
+CLEAR = 10.0  # mm, between frame and rough head
+FIN = 35.0  # mm, flange above the frame
+BEHIND = 6.0  # mm, from the flashing's bend to the lower edge of the membrane
+LEAF_LINTEL = 65.0
+WEEP = 65.0
+CLOSER = 40.0
+BUILT_IN = 40.0  # mm, tray into the inner leaf
+BED_FALL = 3.0  # mm across the leaf under a tray
+CHECK = 15.0  # mm, the leaf reaches down before the frame
+
+
+def head(numbers: Numbers) -> Section:
+    """The head of a window."""
+    wall = wall_of(numbers)
+    frame = frame_of(numbers, wall)
+    return _under_tray(numbers, wall, frame) if wall.masonry else _under_flashing(numbers, wall, frame)
+
+
+def _frame_parts(
+    numbers: Numbers, wall: Wall, frame: Frame, ceiling: float, *, fin: float = FILM
+) -> list[Layer]:
+    """Frame, sash, pane and the seal between the frame's top at 0 and the ``ceiling``."""
+    outline: tuple[Point, ...] = rectangle(frame.outer, -HEIGHT, frame.inner, 0)
+    if frame.flange:
+        outline = (
+            (frame.outer, -HEIGHT), (frame.inner, -HEIGHT), (frame.inner, 0), (FILM - fin, 0), (FILM - fin, FIN), (-fin, FIN),
+            (-fin, 0), (frame.outer, 0),
+        )  # fmt: skip
+    last = frame.inner
+    parts = [
+        Layer("frame", "frame", outline, "Window frame", ("reveal",), "seal", water=True, air=True, order=3),
+        *glass(frame, -HEIGHT, -HEIGHT - 110, up=False),
+        Layer(
+            "seal", "sealant", rectangle(last - BEAD, 0, last, ceiling), "Inner air seal", ("air_seal",), "opening tape" if wall.film else "closer",
+            water=True, air=True, order=3,
+        ),
+    ]  # fmt: skip
+    if rod_asked(numbers):
+        parts.append(rod((last - BEAD - ceiling / 2, ceiling / 2), ceiling / 2, "seal"))
+    return parts
+
+
+def _tape(wall: Wall) -> Layer:
+    """Tape that lines the opening under the lintel, joined to the inner lining."""
+    return Layer(
+        "opening tape", "tape", rectangle(0, CLEAR - FILM, wall.room, CLEAR), "Tape that lines the opening", ("open_tape",), "lintel",
+        water=True, air=True, order=3,
+    )  # fmt: skip
+
+
+def _head_tape(numbers: Numbers, fin: float = FILM) -> Layer:
+    bond = numbers.length("tape_bond", 50)
+    top = FIN + bond
+    return Layer(
+        "head tape", "tape", rectangle(-fin - FILM, CLEAR / 2, -fin, top), "Head tape over the flange", ("tape_w", "tape_bond"),
+        "frame", water=True, order=3,
+    )  # fmt: skip
+
+
+def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
+    slope = numbers.length("head_slope") / 100
+    up, lap, drip = numbers.length("head_up"), numbers.length("head_lap"), numbers.length("head_drip")
+    gap = numbers.length("clad_gap")
+    under = SHEET * sqrt(1 + slope * slope)
+    leg = -3 * FILM  # outer face of the flashing's leg: over flange and head tape
+    lip = min(frame.outer, wall.face) - SHEET
+    run = leg - lip
+    low = max(1 + under, CLEAR + 3 - slope * run)
+    bend = low + slope * run
+    edge = bend + BEHIND  # lower edge of the membrane
+    top = edge + up
+    roof = max(top, FIN + numbers.length("tape_bond", 50), CLEAR + LINTEL) + 70
+    clad = (
+        low + slope * (wall.leaf - 0) + gap
+        if lip >= wall.face - SHEET
+        else low + slope * (wall.leaf_back - lip) + gap
+    )
+    jog = max(top, FIN + numbers.length("tape_bond", 50)) + 8
+    flap = sheet([(-FILM, roof), (-FILM, jog), (-4 * FILM, jog - 8), (-4 * FILM, edge)], FILM)
+    parts = [
+        *core(wall, CLEAR + LINTEL, roof),
+        Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
+        *(
+            [Layer("head board", "board", rectangle(0, CLEAR, wall.board, CLEAR + LINTEL), "Boards on the studs", (), "lintel")]
+            if wall.board
+            else []
+        ),
+        lining(wall, CLEAR, roof),
+        _tape(wall),
+        *_frame_parts(numbers, wall, frame, CLEAR - FILM),
+        *([_head_tape(numbers)] if frame.flange else []),
+        Layer(
+            "flashing", "metal",
+            sheet([(leg, top), (leg, bend), (lip, low), (lip, -lap), (lip - drip, -lap - drip)], SHEET),
+            "Head flashing", ("head_form", "head_slope", "head_up", "head_lap", "head_drip", "head_ends", "head_past"),
+            "head board" if wall.board else "lintel", water=True, order=3,
+        ),
+        Layer("membrane", "membrane", flap, "Membrane, its head flap brought down over the flashing", ("head_up",),
+              "flashing", water=True, order=3),
+        cladding(wall, clad, roof, carrier="battens" if wall.cavity else "membrane"),
+        *([battens(wall, clad + 20, roof)] if wall.cavity else []),
+    ]  # fmt: skip
+    dimensions = [
+        Dimension("head_up", (-4 * FILM, edge), (leg, top), up, "y", "right"),
+        Dimension("head_slope", (leg, bend), (lip, low), slope * 100, "fall %"),
+        Dimension("head_lap", (frame.outer, 0), (lip, -lap), lap, "y", "left"),
+        Dimension("head_drip", (lip - drip, -lap - drip), (lip, -lap), drip, "x", "bottom"),
+        Dimension("clad_gap", (wall.face, clad), (wall.face, clad - gap), gap, "y", "left"),
+    ]
+    bottom = -HEIGHT - 110
+    return Section(
+        "head",
+        "Window head, upright section",
+        "upright",
+        (wall.face - 75, bottom, wall.room + 55, roof),
+        tuple(parts),
+        tuple(dimensions),
+        outdoors=((wall.face - 60, bottom + 5), *(((wall.leaf_back - 4 * FILM) / 2, roof - 5),) * bool(wall.cavity)),
+        indoors=((wall.room + 40, bottom + 5),),
+        held=(Held("flashing", "head_up", (leg, edge), (leg, top), numbers.head),),
+        conflicts=(*frame.conflicts,),
+        drop=(-4 * FILM, jog - 20),
+        water_ends=("membrane", "pane"),
+        air_ends=("lining", "pane"),
+    )  # fmt: skip
+
+
+def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
+    rise = numbers.length("head_tray_mas")
+    leg = -2 * FILM if wall.film else wall.core_face
+    base = CLEAR + LEAF_LINTEL
+    start = base + BED_FALL + FILM
+    slope = rise / (leg - wall.leaf_back)
+    shelf = start + rise
+    out = wall.face + 3
+    bed = BED_FALL / (wall.leaf_back - out)
+    bed_under = FILM * sqrt(1 + bed * bed)
+    up = numbers.length("head_up") if wall.film else 0.0
+    edge = shelf + BEHIND
+    top = edge + up
+    roof = max(top, CLEAR + LINTEL, FIN + 75) + 70
+    upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
+    parts: list[Layer] = [
+        Layer(
+            "leaf lintel", "concrete",
+            ((wall.face, -CHECK), (wall.leaf_back, -CHECK), (wall.leaf_back, start - bed_under),
+             (wall.face, start - bed_under - bed * (wall.leaf_back - wall.face))),
+            "Lintel of the outer leaf", (), "", water=not wall.film, order=0,
+        ),
+        Layer(
+            "tray", "damp course", sheet([*upper, (wall.leaf_back, start), (out, start - BED_FALL)], FILM),
+            "Cavity tray over the opening, stop-ends up", ("head_tray_mas", *(("head_up",) if wall.film else ())), "leaf lintel",
+            water=True, order=3,
+        ),
+        cladding(wall, start + WEEP, roof, carrier="weep brick"),
+        Layer(
+            "weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP),
+            "Open upright joint: two weep holes over each opening", ("weep_sp",), "tray", cut=False, order=8,
+        ),
+        Layer(
+            "closer", "barrier",
+            rectangle(wall.leaf_back, CLEAR, wall.core_face if not wall.film else -3 * FILM if frame.flange else -FILM, CLEAR + CLOSER),
+            "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, air=not wall.film, order=8,
+        ),
+    ]  # fmt: skip
+    parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
+    parts += (
+        _framed_back(numbers, wall, frame, edge, top, roof)
+        if wall.film
+        else _leaf_back(wall, slope, shelf, roof)
+    )
+    dimensions = [Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right")]
+    low, high = (wall.leaf_back, start), (leg, shelf)
+    if wall.film:
+        dimensions.append(Dimension("head_up", (leg, edge), (leg, top), up, "y", "right"))
+        low, high = (leg, edge), (leg, top)
+    dimensions.append(
+        Dimension(
+            wall.cavity_row, (wall.leaf_back, roof - 25), (wall.skin, roof - 25), wall.cavity, "x", "top"
+        )
+    )
+    bottom = -HEIGHT - 110
+    return Section(
+        "head",
+        "Window head, upright section",
+        "upright",
+        (wall.face - 60, bottom, wall.room + 55, roof),
+        tuple(parts),
+        tuple(dimensions),
+        outdoors=((wall.face - 50, bottom + 5), ((wall.leaf_back + wall.skin) / 2, roof - 5)),
+        indoors=((wall.room + 40, bottom + 5),),
+        held=(Held("tray", "head_up" if wall.film else "head_tray_mas", low, high, numbers.head),),
+        conflicts=frame.conflicts,
+        drop=(-3 * FILM, roof - 30) if wall.film else (wall.leaf_back + 3, start + 3 * slope),
+        water_ends=("membrane" if wall.film else "tray", "pane"),
+        air_ends=("lining", "pane"),
+    )
+
+
+def _framed_back(
+    numbers: Numbers, wall: Wall, frame: Frame, edge: float, top: float, roof: float
+) -> list[Layer]:
+    """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
+    parts = [
+        *core(wall, CLEAR + LINTEL, roof),
+        Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
+        lining(wall, CLEAR, roof),
+        _tape(wall),
+        membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)),
+        Layer(
+            "membrane", "membrane", rectangle(-3 * FILM, edge, -2 * FILM, roof),
+            "Membrane, its head flap brought down over the tray's leg", ("head_up",), "tray", water=True, order=3,
+        ),
+    ]  # fmt: skip
+    if wall.board:
+        parts.append(
+            Layer(
+                "head board",
+                "board",
+                rectangle(0, CLEAR, wall.board, CLEAR + LINTEL),
+                "Boards on the studs",
+                (),
+                "lintel",
+            )
+        )
+    if frame.flange:
+        parts.append(_head_tape(numbers, 2 * FILM))
+    _ = top
+    return parts
+
+
+def _leaf_back(wall: Wall, slope: float, shelf: float, roof: float) -> list[Layer]:
+    """What stands behind the cavity tray of a cavity wall: insulation and inner leaf, the tray built into its bed."""
+    under = FILM * sqrt(1 + slope * slope)
+    at_skin = shelf - slope * wall.core_face
+    ceiling = CLEAR + CLOSER
+    bed = shelf - FILM
+    inner = (
+        (wall.core_face, shelf), (wall.core_face + BUILT_IN, shelf), (wall.core_face + BUILT_IN, bed), (wall.core_back, bed),
+        (wall.core_back, roof), (wall.core_face, roof),
+    )  # fmt: skip
+    return [
+        Layer("lintel", "concrete", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel of the inner leaf", (), "",
+              air=True),
+        Layer("inner leaf", "masonry", rectangle(wall.core_face, CLEAR + LINTEL, wall.core_back, bed), "", (), "lintel"),
+        Layer("core", "masonry", inner, "Inner leaf", (), "inner leaf"),
+        Layer("slab below", "slab", ((0, ceiling), (wall.core_face, ceiling), (wall.core_face, shelf - under), (0, at_skin - under)),
+              "Insulation in the cavity", (), "lintel"),
+        Layer("slab", "slab", ((0, at_skin), (wall.core_face, shelf), (wall.core_face, roof), (0, roof)), "Insulation in the cavity", (),
+              "core"),
+        lining(wall, CLEAR, roof),
+    ]  # fmt: skip

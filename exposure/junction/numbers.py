@@ -1,0 +1,87 @@
+"""The schedule's numbers as a junction needs them: by row, with the wall they belong to and its head of water."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import isfinite
+
+from exposure.detail import Circumstances, Schedule
+from exposure.detail.ladder import pressure_for_details
+from exposure.detail.schedule_lines import with_mark
+from exposure.rain.pressure import WallPressure, head_of_water
+
+RIGID_BOARDS = "W1 on rigid boards"  # entry of the ladder's row mem_class
+SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the ladder's row reveal say in words
+
+
+class NumberMissingError(LookupError):
+    """A junction needs a row that the schedule does not hold as a number."""
+
+    def __init__(self, row: str) -> None:
+        super().__init__(f"the schedule holds no number for {row}")
+        self.row = row
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """What one elevation's schedule says, for its drawings.
+
+    Examples
+    --------
+    >>> numbers = Numbers({"back_dam": 25.0}, level=2)
+    >>> numbers.length("back_dam"), numbers.length("tray_down", 50)
+    (25.0, 50)
+    """
+
+    values: Mapping[str, float | str]
+    level: int
+    level_name: str = ""
+    circumstances: Circumstances = field(default_factory=Circumstances)
+    head: float = 0.0  # mm of water, of the hourly mean
+    gust_head: float = 0.0  # mm of water, of the gust; only where the inner seal is not tested
+    words: Mapping[str, str] = field(default_factory=dict)  # the schedule's own sentence, by row
+
+    def length(self, row: str, default: float | None = None) -> float:
+        """The number of ``row``.
+
+        Raises
+        ------
+        NumberMissingError
+            When the schedule has no such row, or words in it, and there is no default.
+        """
+        value = self.values.get(row, default)
+        if value is None or isinstance(value, str) or not isfinite(value):
+            raise NumberMissingError(row)
+        return float(value) if row in self.values else value
+
+    def has(self, row: str) -> bool:
+        """Whether the schedule asks ``row``."""
+        return row in self.values
+
+    @property
+    def boards(self) -> bool:
+        """Whether boards stand behind the membrane, or the schedule asks for them."""
+        return self.circumstances.sheathing == "sheathed" or self.values.get("mem_class") == RIGID_BOARDS
+
+    @property
+    def setback(self) -> float:
+        """How far the frame stands at least behind the face of the cladding. [mm]"""
+        from exposure.detail.ladder import ladder_rows
+
+        row = next(one for one in ladder_rows() if one.key == "reveal")
+        entry = self.values.get("reveal", row.values[0])
+        return SETBACK[max(place for place, word in enumerate(row.values) if word == entry)]
+
+
+def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallPressure) -> Numbers:
+    """Numbers of an elevation's schedule."""
+    design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
+    gust = 0.0 if circumstances.air_seal_tested else design * pressure.gust_factor
+    return Numbers(
+        values={line.key: line.value for line in schedule.lines},
+        level=schedule.level,
+        level_name=schedule.level_name,
+        circumstances=circumstances,
+        head=float(head_of_water(design)),
+        gust_head=float(head_of_water(gust)),
+        words={line.key: with_mark(line.build.removesuffix("."), line.mark) + "." for line in schedule.lines},
+    )

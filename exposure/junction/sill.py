@@ -1,0 +1,239 @@
+"""Window sill, upright section: tray with its turned-up back, the membrane under it, frame, seal, and what is outside."""
+
+from math import sqrt
+
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import (
+    FILM,
+    SHEET,
+    Conflict,
+    Dimension,
+    Held,
+    Layer,
+    Point,
+    Section,
+    rectangle,
+    sheet,
+)
+from exposure.junction.window import (
+    BEAD,
+    GAP,
+    HEIGHT,
+    HIDDEN,
+    PACKER,
+    Frame,
+    frame_of,
+    frame_outline,
+    glass,
+    rod,
+    rod_asked,
+)
+
+PLATE, LEAST_BEVEL = 45.0, 6.0
+BED_FALL = 3.0  # mm across the leaf under the sill
+SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
+
+
+def sill(numbers: Numbers) -> Section:
+    """The sill of a window."""
+    wall = wall_of(numbers)
+    frame = frame_of(numbers, wall)
+    slope = numbers.length("sill_slope") / 100
+    back = numbers.length("back_dam")
+    under = SHEET * sqrt(1 + slope * slope)  # the tray's thickness measured upright
+    flat = frame.back
+
+    def on_tray(x: float) -> float:
+        return -(flat - x) * slope
+
+    masonry = wall.type == "cavity masonry"
+    edge = wall.skin - SHEET if not masonry else wall.leaf_back - 30
+    top_of_wall = on_tray(edge + SHEET) - under if not masonry else on_tray(0) - under
+    base = min(on_tray(min(0, edge)) - under, top_of_wall) - LEAST_BEVEL
+    down = numbers.length("tray_down") if not masonry else 0.0
+    foot = top_of_wall - down if not masonry else on_tray(edge) - 6
+    tray = Layer(
+        "tray",
+        "tray",
+        sheet([(flat, back), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET),
+        "Sill tray, laid before the window",
+        ("sill_form", "sill_slope", "back_dam", "end_dam", *(() if masonry else ("tray_down",))),
+        "bevel",
+        water=True,
+        air=True,
+        order=3,
+    )
+    inner = slope * SHEET - under  # underside of the tray behind its back
+    bottom = min(foot, base - PLATE) - 120
+    parts: list[Layer] = [
+        *core(wall, bottom, base - PLATE),
+        Layer(
+            "plate", "timber" if not masonry else "masonry", rectangle(wall.core_face, base - PLATE, wall.core_back, base),
+            "Sill plate" if not masonry else "Inner leaf under the sill", (), "core",
+        ),
+        Layer(
+            "bevel",
+            "packer",
+            ((0, base), (wall.core_back, base), (wall.core_back, inner), (flat + SHEET, inner), (0, on_tray(0) - under)),
+            "Bevel that gives the fall",
+            ("sill_slope",),
+            "plate",
+            order=3,
+        ),
+        tray,
+        lining(wall, bottom, inner),
+        Layer(
+            "window board", "lining", rectangle(flat + SHEET, inner, wall.room + 25, inner + 18), "Window board", (),
+            "bevel", air=True,
+        ),
+    ]  # fmt: skip
+    if wall.board:
+        parts.append(
+            Layer(
+                "top board",
+                "board" if not masonry else "slab",
+                rectangle(0, base - PLATE, wall.board, base),
+                "Boards on the studs" if not masonry else "Insulation in the cavity",
+                (),
+                "plate",
+            )
+        )
+    if wall.film:
+        parts.append(membrane(wall, bottom, top_of_wall, rows=("mem_class",)))
+    parts += _frame_parts(numbers, frame, back, on_tray)
+    outside, floor = _outside(wall, frame, bottom, edge, on_tray)
+    parts += outside
+    conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
+    dimensions = [
+        Dimension("back_dam", (flat, 0), (flat, back), back, "y", "right"),
+        Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
+    ]
+    if down:
+        dimensions.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
+    if wall.cavity:
+        row = wall.cavity_row
+        dimensions.append(
+            Dimension(
+                row, (wall.leaf_back, bottom + 30), (wall.skin, bottom + 30), wall.cavity, "x", "bottom"
+            )
+        )
+    if numbers.setback and frame.outer - wall.face == numbers.setback:
+        dimensions.append(
+            Dimension(
+                "reveal", (wall.face, floor), (frame.outer, PACKER + HEIGHT), numbers.setback, "x", "top"
+            )
+        )
+    top = PACKER + HEIGHT + 110
+    return Section(
+        "sill",
+        "Window sill, upright section",
+        "upright",
+        (wall.face - 75, bottom, wall.room + 55, top),
+        tuple(parts),
+        tuple(dimensions),
+        outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
+        indoors=((wall.room + 40, top - 5),),
+        held=(Held("tray", "back_dam", (flat, 0), (flat, back), max(numbers.head, numbers.gust_head)),),
+        conflicts=tuple(conflicts),
+        drop=(flat - 2, on_tray(flat - 2)),
+        water_ends=("membrane" if wall.film else "tray", "pane"),
+        air_ends=("lining", "pane"),
+    )  # fmt: skip
+
+
+def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[Layer]:
+    first = frame.outer + 15 if frame.outer > 0 else max(frame.outer + 15, 2)
+    last = min(first + 30, frame.inner - 4)
+    bead = min(back, PACKER + HEIGHT - 2)
+    parts = [
+        Layer(
+            "packer", "packer", ((first, on_tray(first)), (last, on_tray(last)), (last, PACKER), (first, PACKER)),
+            "Packer beyond the cut, clear of the drain path", ("bottom_open",), "tray", cut=False, order=3,
+        ),
+        Layer(
+            "frame", "frame", frame_outline(frame, PACKER),
+            "Window frame, bottom edge unsealed", ("bottom_open", "reveal"), "packer", water=True, air=True, order=3,
+        ),
+        *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 110),
+        Layer(
+            "seal", "sealant", rectangle(frame.inner, bead - BEAD, frame.back, bead), "Inner air seal", ("air_seal",),
+            "frame", water=True, air=True, order=3,
+        ),
+    ]  # fmt: skip
+    middle = bead - BEAD - GAP / 2
+    if rod_asked(numbers) and middle - GAP / 2 >= 0:
+        parts.append(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"))
+    return parts
+
+
+def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:
+    found = []
+    most = PACKER + HEIGHT - HIDDEN
+    if back > most:
+        way_out = (
+            " With the inner seal tested before it is covered the back may be lower."
+            if numbers.gust_head > numbers.head
+            else ""
+        )
+        found.append(
+            Conflict(
+                ("back_dam",),
+                f"The turned-up back of {back:g} mm stands higher than the {most:g} mm that a frame of {HEIGHT:g} mm "
+                f"hides: it stands inboard of the frame, in sight. Order a taller bottom frame or a sub-sill.{way_out}",
+            )
+        )
+    if rod_asked(numbers) and back < BEAD + GAP:
+        found.append(
+            Conflict(
+                ("back_dam", "air_seal"),
+                f"Backing rod and sealant need a back of {BEAD + GAP:g} mm to seal against, and the back is {back:g} mm: "
+                f"turn it up {BEAD + GAP:g} mm.",
+            )
+        )
+    return found
+
+
+def _outside(wall: Wall, frame: Frame, bottom: float, edge: float, on_tray) -> tuple[list[Layer], float]:
+    """What is outside of the tray, and how high the cladding reaches."""
+    if not wall.masonry:
+        start: Point = (frame.outer, PACKER + 10)
+        nose = wall.face - 25
+        drop = start[1] - SILL_FALL * (frame.outer - nose)
+        top = drop - SHEET * sqrt(1 + SILL_FALL**2) - 8
+        return [
+            cladding(wall, bottom, top, carrier="battens" if wall.cavity else "membrane"),
+            *([battens(wall, bottom, top - 20)] if wall.cavity else []),
+            Layer(
+                "outer sill", "metal", sheet([start, (nose, drop), (nose, drop - 28), (nose - 4, drop - 32)], SHEET),
+                "Outer sill of the window; no line of the schedule sizes it", (), "frame", order=3,
+            ),
+        ], top  # fmt: skip
+    inner = wall.leaf_back
+    high = on_tray(edge) - 6 if wall.type == "cavity masonry" else PACKER - 6
+    out = wall.face - 45
+    front = high - SILL_FALL * (inner - out)
+    bed = front - 27  # underside of the sill at its back; it falls with the bed
+    slope = BED_FALL / wall.leaf
+
+    def under(x: float) -> float:
+        return bed - slope * (inner - x)
+
+    stone = (
+        (out, under(out) - 10), (out + 15, under(out) - 10), (out + 15, under(out + 15)), (inner, bed), (inner, high),
+        (out, front),
+    )  # fmt: skip
+    damp = sheet([(inner, high), (inner, bed), (wall.face, under(wall.face))], FILM)
+    thick = FILM * sqrt(1 + slope * slope)
+    top = under(wall.face) - thick
+    bedding = ((wall.face, top), (inner, top), (inner, bed - thick))
+    return [
+        cladding(wall, bottom, top, carrier="ties"),
+        battens(wall, bottom, top, key="ties", carrier="core"),
+        Layer("sill bed", "masonry", bedding, "", (), "cladding"),
+        Layer("outer sill", "concrete", stone, "Sill on the outer leaf alone", ("sill_past",), "sill damp course", order=3),
+        Layer(
+            "sill damp course", "damp course", damp, "Damp-proof course under the sill, turned up at the back", ("sill_past",),
+            "sill bed", order=3,
+        ),
+    ], top  # fmt: skip

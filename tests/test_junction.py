@@ -1,0 +1,289 @@
+"""Drawn junctions: the numbers of the schedule seen true to size, and geometry that leads water out."""
+
+import json
+from dataclasses import replace
+from math import hypot
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from exposure.detail import Circumstances
+from exposure.detail.ladder import ladder_rows
+from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
+from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
+from exposure.junction.proofs import failures, shown_path
+from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
+from exposure.junction.window import NotDrawnError
+
+WALLS = ("timber frame with cladding", "masonry veneer", "cavity masonry", "rendered board")
+EVERYTHING = {
+    "parapet": True,
+    "deck": "enclosed at the first floor",
+    "roof_meets_wall": "roof or gutter ends inside the wall",
+    "air_seal_tested": True,
+}
+
+
+def ladder_numbers(level, wall, *, position="at the sheathing", sheathing="sheathed", head=0.0, **own):
+    """Numbers straight from the ladder's table, not through the schedule."""
+    there = Circumstances(wall_type=wall, window_position=position, sheathing=sheathing, **EVERYTHING)
+    rows = [row for row in ladder_rows() if not row.walls or wall in row.walls]
+    values = {row.key: row.values[level - 1] for row in rows}
+    words = {row.key: row.build[min(level, len(row.build)) - 1] for row in rows}
+    return Numbers({**values, **own}, level=level, circumstances=there, head=head, words=words)
+
+
+def windows_of(wall):
+    """Every way the ladder's questions let a window stand in ``wall``."""
+    positions = ["at the sheathing", "over the cavity"]
+    return positions + (["in the masonry cavity"] if "masonry" in wall else [])
+
+
+EVERY = [
+    (level, wall, position, sheathing)
+    for level in (1, 2, 3, 4)
+    for wall in WALLS
+    for position in windows_of(wall)
+    for sheathing in ("sheathed", "open studs")
+]
+
+
+def proofs_failed(section):
+    return {one.proof for one in failures(section)}
+
+
+# --- every level, wall and window
+
+
+@pytest.mark.parametrize("junction", JUNCTIONS, ids=lambda one: one.key)
+def test_every_level_and_wall_is_sound(junction):
+    drawn = 0
+    for level, wall, position, sheathing in EVERY:
+        try:
+            section = section_of(
+                junction, ladder_numbers(level, wall, position=position, sheathing=sheathing)
+            )
+        except (NotDrawnError, NumberMissingError):
+            continue
+        drawn += 1
+        assert not failures(section), (level, wall, position, sheathing, failures(section))
+        assert len({layer.key for layer in section.layers}) == len(section.layers)
+    assert drawn >= 4
+
+
+def test_a_dimension_is_as_long_as_the_row_of_the_ladder():
+    """The expected lengths are read from the ladder's table, the drawn ones from points of outlines."""
+    section = section_of(JUNCTIONS[0], ladder_numbers(4, WALLS[0]))
+    rows = {row.key: row for row in ladder_rows()}
+    for one in section.dimensions:
+        if one.key == "reveal":
+            continue
+        assert one.value == rows[one.key].values[3]
+        assert one.drawn == pytest.approx(one.value, abs=1e-6)
+    assert {"back_dam", "tray_down", "sill_slope", "cav_depth"} <= {one.key for one in section.dimensions}
+
+
+def test_the_ends_of_an_upright_dimension_lie_on_an_outline():
+    section = section_of(JUNCTIONS[0], ladder_numbers(3, WALLS[0]))
+    corners = {point for layer in section.layers for point in layer.outline}
+    for one in section.dimensions:
+        if one.key in ("back_dam", "tray_down"):
+            for end in (one.start, one.end):
+                assert min(hypot(end[0] - x, end[1] - y) for x, y in corners) < 3 * FILM
+
+
+def test_the_frame_stands_as_far_back_as_the_row_says_in_words():
+    """SETBACK repeats what the sentences of the row say."""
+    row = next(row for row in ladder_rows() if row.key == "reveal")
+    for words, wanted in zip(row.build, SETBACK, strict=True):
+        assert (f"{wanted:g} mm behind" in words) == (wanted > 0)
+
+
+# --- planted faults: each must be found
+
+
+def fault(section, **changed):
+    """The section with some layers replaced, by key."""
+    return replace(
+        section, layers=tuple(changed.get(layer.key.replace(" ", "_"), layer) for layer in section.layers)
+    )
+
+
+def clad_sill(level=3):
+    return section_of(JUNCTIONS[0], ladder_numbers(level, WALLS[0]))
+
+
+def test_a_reverse_lap_is_found():
+    """Tray behind the membrane: what runs off the tray gets between membrane and boards."""
+    section = clad_sill()
+    tray, film = section.layer("tray"), section.layer("membrane")
+    left = min(x for x, _ in tray.outline)
+    tucked = replace(tray, outline=tuple((x + FILM if x <= left + FILM else x, y) for x, y in tray.outline))
+    top = max(y for _, y in film.outline) - 1
+    out = tuple((x - FILM, min(y, top)) for x, y in film.outline)
+    assert not failures(section)
+    found = [one.words for one in failures(fault(section, tray=tucked, membrane=replace(film, outline=out)))]
+    assert any("behind the membrane" in words for words in found), found
+
+
+def test_a_reverse_lap_over_the_head_flashing_is_found():
+    section = section_of(JUNCTIONS[1], ladder_numbers(3, WALLS[0]))
+    film = section.layer("membrane")
+    top = max(y for _, y in film.outline)
+    behind = replace(film, outline=rectangle(-2 * FILM, 20, -FILM, top))
+    less = tuple(layer for layer in section.layers if layer.key != "head tape")
+    broken = fault(replace(section, layers=less), membrane=behind)
+    assert "drainage" in proofs_failed(broken)
+
+
+@pytest.mark.parametrize(("fall", "words"), [(0.0, "stands on a level part"), (-4.0, "stands in a hollow")])
+def test_a_flat_or_backward_sill_is_found(fall, words):
+    section = clad_sill()
+    tray = section.layer("tray")
+    back = next(one for one in section.dimensions if one.key == "back_dam").start[0]
+    edge = min(x for x, _ in tray.outline)
+    foot = min(y for _, y in tray.outline)
+    flat = sheet([(back, 35), (back, 0), (edge, -fall), (edge, foot)], FILM)
+    found = failures(fault(section, tray=replace(tray, outline=flat)))
+    assert any(words in one.words for one in found), found
+
+
+def test_a_low_back_is_found():
+    """35 mm of back hold 34.9 mm of water and not 35.1."""
+    for head, sound in ((34.9, True), (35.1, False)):
+        section = JUNCTIONS[0].make(ladder_numbers(3, WALLS[0], head=head))
+        assert ("head of water" not in proofs_failed(section)) is sound
+        named = section_of(JUNCTIONS[0], ladder_numbers(3, WALLS[0], head=head)).conflicts
+        assert (("back_dam",) in [one.rows for one in named]) is not sound
+
+
+def test_a_gap_in_the_membrane_is_found():
+    section = clad_sill()
+    film = section.layer("membrane")
+    foot = min(y for _, y in section.layer("tray").outline)
+    short = tuple((x, min(y, foot - 20)) for x, y in film.outline)
+    assert "membrane line" in proofs_failed(fault(section, membrane=replace(film, outline=short)))
+
+
+def test_a_missing_inner_seal_is_found():
+    section = clad_sill()
+    less = tuple(layer for layer in section.layers if layer.key not in ("seal", "rod"))
+    assert {"air seal", "way in"} <= proofs_failed(replace(section, layers=less))
+
+
+def test_a_part_through_another_or_afloat_is_found():
+    section = clad_sill()
+    frame = section.layer("frame")
+    assert "overlap" in proofs_failed(fault(section, frame=moved(frame, up=-20)))
+    assert "afloat" in proofs_failed(fault(section, frame=moved(frame, up=30)))
+
+
+def test_a_false_dimension_is_found():
+    section = clad_sill()
+    first = section.dimensions[0]
+    assert "dimension" in proofs_failed(
+        replace(section, dimensions=(replace(first, value=first.value + 0.01),))
+    )
+
+
+def test_a_drop_takes_the_way_a_hand_would_draw():
+    """On the tray outward, down its leg, off its edge into the cavity: every step lower than the one before."""
+    path = shown_path(clad_sill())
+    heights = [y for _, y in path]
+    assert heights == sorted(heights, reverse=True)
+    assert path[0][0] > 0 > path[-1][0]
+
+
+def test_a_plain_roof_sheds_to_both_sides():
+    """By symmetry: a ridge of metal sends drops left and right, and a trough of the same keeps them."""
+    ridge = Layer("roof", "metal", ((-50, 0), (50, 0), (0, 20)), "Ridge")
+    box = (-100, -100, 100, 100)
+    sound = Section("ridge", "Ridge", "upright", box, (ridge,), outdoors=((-90, 0),))
+    assert not failures(sound)
+    trough = replace(ridge, outline=((-50, 0), (50, 0), (50, 30), (0, 10), (-50, 30)))
+    assert "drainage" in proofs_failed(replace(sound, layers=(trough,)))
+
+
+# --- numbers that clash
+
+
+def test_a_back_higher_than_the_frame_is_named():
+    """A frame of 66 mm on 8 mm of packer hides 54 mm when 20 must stand above."""
+    for back, clash in ((50, False), (60, True)):
+        found = section_of(JUNCTIONS[0], ladder_numbers(3, WALLS[0], back_dam=back)).conflicts
+        assert (("back_dam",) in [one.rows for one in found]) is clash
+
+
+def test_a_frame_set_behind_the_boards_is_named():
+    """No cavity and a frame 50 mm behind the face: the flange has nothing to lie on."""
+    found = section_of(JUNCTIONS[0], ladder_numbers(4, WALLS[0], cav_depth=0)).conflicts
+    assert ("reveal", "cav_depth") in [one.rows for one in found]
+    drawing = drawings_of([("north", ladder_numbers(4, WALLS[0], cav_depth=0))])[0][0]
+    assert drawing.doubts[0].key == "junction.clash"
+    assert drawing.doubts[0].subject == "north"
+
+
+SIZES = {
+    row.key: (min(row.values), max(row.values))
+    for row in ladder_rows()
+    if row.unit in ("mm", "%", "°") and not isinstance(row.values[0], str)
+}
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(data=st.data(), wall=st.sampled_from(WALLS), level=st.integers(1, 4), sheathed=st.booleans())
+def test_random_numbers_are_sound_or_their_clash_is_named(data, wall, level, sheathed):
+    """Every row with a size from its lowest figure to half as much again as its highest."""
+    own = {
+        key: data.draw(st.integers(int(low + 0.5), int(1.5 * high)), label=key)
+        for key, (low, high) in SIZES.items()
+    }
+    own["cav_depth"] = data.draw(st.sampled_from([0, 10, 14, 20, 38, 50, 75]))
+    own["reveal"] = data.draw(
+        st.sampled_from(next(row.values for row in ladder_rows() if row.key == "reveal"))
+    )
+    head = data.draw(st.floats(0, 60))
+    position = data.draw(st.sampled_from(windows_of(wall)))
+    numbers = ladder_numbers(
+        level, wall, position=position, sheathing="sheathed" if sheathed else "open studs", head=head, **own
+    )
+    for junction in JUNCTIONS:
+        try:
+            section = section_of(junction, numbers)
+        except (NotDrawnError, NumberMissingError):
+            continue
+        found = failures(section)
+        assert all(one.proof != "dimension" for one in found), found
+        assert not found or section.conflicts, (junction.key, found)
+
+
+# --- which are drawn
+
+
+def test_elevations_with_the_same_numbers_share_a_drawing():
+    one, other = ladder_numbers(3, WALLS[0]), ladder_numbers(3, WALLS[0])
+    harder = ladder_numbers(4, WALLS[0])
+    drawings, left_out = drawings_of([("north", one), ("east", other), ("south", harder)])
+    sills = [drawing for drawing in drawings if drawing.section.key == "sill"]
+    assert [drawing.elevations for drawing in sills] == [("north", "east"), ("south",)]
+    assert [drawing.stem for drawing in sills] == ["sill-level-3", "sill-level-4"]
+    assert not left_out
+
+
+def test_a_missing_number_leaves_the_drawing_out_and_says_which():
+    whole = ladder_numbers(3, WALLS[0])
+    values = {key: value for key, value in whole.values.items() if key != "back_dam"}
+    drawings, left_out = drawings_of([("north", replace(whole, values=values))])
+    assert "sill" not in [drawing.section.key for drawing in drawings]
+    assert [(one.junction, one.elevations) for one in left_out] == [("sill", ("north",))]
+    assert "back_dam" in left_out[0].why
+
+
+def test_a_dimension_measures_along_its_axis():
+    assert Dimension("lap_h", (3, 7), (13, 107), 100, "y").drawn == 100
+    assert Dimension("sill_slope", (0, 0), (-50, -3), 6, "fall %").drawn == pytest.approx(6)
+    assert Dimension("pen_slope", (0, 0), (-100, -100), 45, "fall °").drawn == pytest.approx(
+        45
+    )  # by symmetry
+    assert json.dumps(ladder_numbers(1, WALLS[0]).values)

@@ -1,0 +1,132 @@
+"""Drawn junctions as files: labels that can be read, CAD dimensions that measure true, names that do no harm."""
+
+import io
+import json
+import re
+import time
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import ezdxf
+import pytest
+from test_junction import WALLS, ladder_numbers
+
+from exposure.cli import main
+from exposure.draw.drawing import is_free
+from exposure.draw.junction_labels import crosses
+from exposure.draw.junction_svg import junction_layout, junction_picture
+from exposure.export.drawing_files import write_drawings
+from exposure.export.junction_dxf import MARK, cad_layer, junction_dxf
+from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
+from exposure.junction.numbers import NumberMissingError
+from exposure.junction.window import NotDrawnError
+
+ROOT = Path(__file__).parents[1]
+HOSTILE = '<script>alert(1)</script>&"\u202e'
+
+
+def section_rings(section):
+    return {layer.name for layer in section.layers if layer.name and (layer.rows or layer.order)}
+
+
+def sections(levels=(1, 2, 3, 4)):
+    for junction in JUNCTIONS:
+        for wall in WALLS:
+            for level in levels:
+                try:
+                    yield section_of(junction, ladder_numbers(level, wall)), ladder_numbers(level, wall)
+                except (NotDrawnError, NumberMissingError):
+                    continue
+
+
+@pytest.mark.parametrize("width", [720, 360])
+def test_no_label_covers_another_or_a_line_of_a_dimension(width):
+    for section, _ in sections():
+        ruled, tags = junction_layout(section, width=width)
+        lengths = [one for one in section.dimensions if not one.axis.startswith("fall")]
+        assert len(ruled) == len(lengths), (section.key, "a dimension found no room")
+        assert len(tags) == len(section.dimensions) - len(lengths) + len(section_rings(section)), section.key
+        boxes = [one.label for one in ruled] + [one.box for one in tags]
+        for place, one in enumerate(boxes):
+            assert is_free(one, boxes[place + 1 :]), (section.key, width, one)
+            assert one[0] >= 0
+            assert one[2] <= width, (section.key, width, one)
+        for tag in tags:
+            others = [one.label for one in ruled] + [other.box for other in tags if other is not tag]
+            assert not any(crosses(*tag.leader, box) for box in others), (section.key, width, tag)
+
+
+def test_pictures_are_small_described_and_in_letters_that_can_be_read():
+    for section, numbers in sections():
+        svg = junction_picture(section, lines=numbers.words, level="Level 3", elevations=["north"])
+        assert len(svg.encode()) < 40_000, (section.key, len(svg))
+        tree = ET.fromstring(svg)
+        space = "{http://www.w3.org/2000/svg}"
+        desc = tree.find(f"{space}desc").text
+        assert desc.startswith("From outside to inside: ")
+        for one in section.dimensions:
+            assert f"{one.value:,.10g}" in desc
+        sizes = [float(text.get("font-size")) for text in tree.iter(f"{space}text")]
+        assert min(sizes) >= 12
+        drawn = " ".join("".join(text.itertext()) for text in tree.iter(f"{space}text"))
+        assert "outside" in drawn
+        assert "inside" in drawn
+        for one in section.dimensions:
+            assert f"{one.value:,.10g}" in drawn
+
+
+def test_a_name_does_no_harm_in_a_picture():
+    section, numbers = next(sections())
+    svg = junction_picture(
+        section, lines={**numbers.words, "back_dam": HOSTILE}, level=HOSTILE, elevations=[HOSTILE]
+    )
+    ET.fromstring(svg)
+    assert "<script" not in svg
+    assert "\u202e" not in svg
+
+
+def test_every_cad_dimension_measures_the_number_of_its_row():
+    for section, _ in sections():
+        doc = ezdxf.read(io.StringIO(junction_dxf(section, heading=["Level 3"])))
+        assert doc.units == ezdxf.units.MM
+        wanted = sorted((one.key, one.value) for one in section.dimensions if not one.axis.startswith("fall"))
+        found = sorted(
+            (one.get_xdata(MARK)[0].value, round(one.get_measurement(), 6))
+            for one in doc.modelspace().query("DIMENSION")
+        )
+        assert found == [(key, pytest.approx(value, abs=1e-6)) for key, value in wanted]
+        names = {layer.dxf.name for layer in doc.layers}
+        assert {cad_layer(layer.material) for layer in section.layers} <= names
+        for line in doc.modelspace().query("LWPOLYLINE"):
+            assert line.closed
+            assert line.dxf.layer in names
+
+
+def test_a_house_of_eight_elevations_is_drawn_in_two_seconds(tmp_path):
+    numbers = [(f"side {place}", ladder_numbers(1 + place % 4, WALLS[0])) for place in range(8)]
+    junction_dxf(section_of(JUNCTIONS[0], numbers[0][1]))  # libraries are read in before the clock starts
+    began = time.process_time()
+    drawings, left_out = drawings_of(numbers)
+    written = write_drawings(drawings, left_out, tmp_path)
+    assert time.process_time() - began < 2
+    assert len(written) == 2 * len(drawings) + 1
+    assert not [path for path in tmp_path.iterdir() if path not in written]
+
+
+def test_the_command_draws_a_house_and_lists_what_it_drew(tmp_path, capsys):
+    source = ROOT / "data_open" / "greensboro_tmy3.csv.gz"
+    house = ROOT / "data_open" / "example_house.toml"
+    assert main(["draw", str(house), "--climate", str(source), "--out", str(tmp_path / "out")]) == 0
+    listed = json.loads((tmp_path / "out" / "drawings.json").read_text("utf-8"))
+    assert listed["drawings"]
+    for one in listed["drawings"]:
+        svg = (tmp_path / "out" / one["picture"]).read_text("utf-8")
+        doc = ezdxf.readfile(tmp_path / "out" / one["cad"])
+        assert one["elevations"]
+        lengths = [size for size in one["dimensions"] if not size["axis"].startswith("fall")]
+        assert len(doc.modelspace().query("DIMENSION")) == len(lengths)
+        for size in one["dimensions"]:
+            assert re.search(rf">(?:fall )?{size['value']:,.10g}", svg), size
+    told = capsys.readouterr().out
+    assert "sill-level-" in told
+    assert "Caution" in told
