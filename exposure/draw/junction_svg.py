@@ -80,14 +80,14 @@ def junction_layout(section: Section, *, width: int = 720) -> tuple[list[Ruled],
 
 
 def junction_description(section: Section) -> str:
-    """The section in words: its parts from outside to inside, then each size.
+    r"""The section in words: its parts from outside to inside, then each size.
 
     Examples
     --------
     >>> part = Layer("leaf", "masonry", ((0, 0), (9, 0), (9, 9), (0, 9)), "Masonry leaf")
     >>> size = Dimension("cav_mas", (0, 0), (50, 0), 50, "x")
     >>> junction_description(Section("base", "Base", "upright", (0, 0, 9, 9), (part,), (size,)))
-    'From outside to inside: Masonry leaf. Sizes: cav mas 50 mm.'
+    'From outside to inside: Masonry leaf. Sizes: cav mas 50\xa0mm.'
     """
     named = [layer for layer in section.layers if layer.name]
     named.sort(key=lambda layer: min(x for x, _ in layer.outline))

@@ -6,8 +6,8 @@ from math import isfinite
 
 from exposure.detail import Circumstances, Schedule
 from exposure.detail.ladder import pressure_for_details
-from exposure.detail.schedule_lines import with_mark
 from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.tables.standing import with_standing
 
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the ladder's row mem_class
 SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the ladder's row reveal say in words
@@ -83,5 +83,8 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
         circumstances=circumstances,
         head=float(head_of_water(design)),
         gust_head=float(head_of_water(gust)),
-        words={line.key: with_mark(line.build.removesuffix("."), line.mark) + "." for line in schedule.lines},
+        words={
+            line.key: with_standing(line.build.removesuffix("."), line.standing) + "."
+            for line in schedule.lines
+        },
     )
