@@ -73,6 +73,10 @@ class Wetting:
     caution: str
     flags: tuple[str, ...] = field(default=())
 
+    def sentence_of(self, elevation: str) -> str:
+        """Unsealed against taped with a drained cavity, on one elevation."""
+        return _sentence(self.of(elevation))
+
     def of(self, elevation: str) -> tuple[WettingResult, ...]:
         """The results of one elevation, in the order of the ways to build."""
         return tuple(one for one in self.results if one.elevation == elevation)

@@ -20,7 +20,7 @@ RULES = "local_rules"
 PREFIX = "rule."
 UNIT_NAMES = {"mm": "millimetres", "m": "metres"}  # as a question spells them
 YES, NO, OPEN = "yes", "no", "not answered"
-NOT_ASKED = ("storeys",)  # the building form has it
+NOT_ASKED = ("storeys", "eaves")  # the building form has them
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ def details_of(state: PageState) -> dict[str, Any]:
     Examples
     --------
     >>> details_of(PageState(details=(("eaves", "600"), ("parapet", "yes"), ("nonsense", "1"))))
-    {'eaves': 600.0, 'parapet': True}
+    {'parapet': True}
     """
     given = dict(state.details)
     rules = rules_of(state)

@@ -16,6 +16,7 @@ from exposure.page.address import asks, choose, fill, writes
 from exposure.page.inputs import houses
 from exposure.page.refuse import plain_words
 from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, Outline, PageState, short_name
+from exposure.page.told_form import show_roof_form
 from exposure.site.footprint import STOREY, check_height, read_footprint, told_height
 from exposure.site.plane import DEGREES, LocalPlane
 
@@ -42,6 +43,8 @@ def show_building_form(state: PageState) -> None:
         if refused is not None:
             raise refused
     {"house": _house_form, "box": _box_form, "outline": _outline_form}[asked](state)
+    if asked == kind and kind != "house":
+        show_roof_form(state)
     st.text_input(
         "Name of the building",
         **asks("building-name", state.name, writes("name", short_name)),

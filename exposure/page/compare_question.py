@@ -142,11 +142,10 @@ def _doubts(compared: ComparedPlaces) -> list[str]:
     own = [
         f"{one.name}: {flag}"
         for one in compared.places
-        for flag in one.assessment.index.attrs["flags"]
+        for flag in one.ranked.site.flags
         if flag not in common
     ]
-    weather = [flag for flag in compared.places[0].assessment.index.attrs["flags"] if flag in common]
-    return [*weather, *own]
+    return [*common, *own]
 
 
 def still_comparing() -> bool:

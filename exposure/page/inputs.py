@@ -5,7 +5,6 @@ stand behind it, so each input carries its own line of proof.
 """
 
 import json
-import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,7 +28,8 @@ from exposure.invented.geography import (
     places,
 )
 from exposure.page.building_answers import details_of
-from exposure.page.state import Box, House, Outline, PageState
+from exposure.page.state import Box, House, Outline, PageState, key_of
+from exposure.page.told import near_told, roof_words
 from exposure.region.invented_index import index_folder, index_invented_place
 from exposure.site.cover import COVER_REACH
 from exposure.site.footprint import read_neighbours
@@ -101,17 +101,6 @@ def home_of(place: str) -> tuple[float, float]:
             {"latitude": one.latitude, "longitude": one.longitude} for one in places() if one.name == place
         )
     return round(found["latitude"], 5), round(found["longitude"], 5)
-
-
-def key_of(name: str) -> str:
-    """A name as the address carries it.
-
-    Examples
-    --------
-    >>> key_of("Ness Light Cottage")
-    'ness-light-cottage'
-    """
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 
 def spot_in_use(state: PageState) -> SpotInUse:
@@ -247,7 +236,19 @@ def house_in_use(state: PageState, spot: SpotInUse) -> House | Box | Outline:
 
 
 def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
-    """The building and its place as the table a building's file spells."""
+    """The building and its place as the table a building's file spells, with what is told of roof and neighbours."""
+    words = _plain_words(state, spot)
+    elevations = [wall.name for wall in building_from_words(words).building.walls]
+    words |= roof_words(state, words["roof"], elevations)
+    near = near_told(state, elevations)
+    return (
+        words | {"wall": {name: {"obstacle_distance": away} for name, away in near.items()}}
+        if near
+        else words
+    )
+
+
+def _plain_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
     choice = house_in_use(state, spot)
     place: dict[str, Any] = {"name": spot.name, "latitude": spot.latitude, "longitude": spot.longitude}
     if state.ground:
@@ -262,7 +263,7 @@ def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
             "height": house["height"],
             "storeys": house["storeys"],
             "roof": house["roof"],
-            **{name: house[name] for name in ROOF_TOLD if name in house and name not in words["details"]},
+            **{name: house[name] for name in ROOF_TOLD if name in house},
             "footprint": {"corners": corners},
         }
     words |= {"height": choice.height, "storeys": choice.storeys, "roof": choice.roof}

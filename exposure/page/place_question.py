@@ -14,6 +14,7 @@ from exposure.draw.months import months_sentence
 from exposure.draw.numbers import band_words, degrees, litres
 from exposure.page.address import asks, choices, writes
 from exposure.page.answer import Answer, find_answer, rose_of_place
+from exposure.page.assumed_panel import told_elsewhere
 from exposure.page.folding import let_go
 from exposure.page.inputs import region_figure, spot_in_use
 from exposure.page.map_panel import MOVED, show_map
@@ -118,7 +119,7 @@ def _months(answer: Answer) -> Marked:
 
 
 def _record_doubts(answer: Answer) -> Marked:
-    flags = answer.assessment.flags
+    flags = [one for one in answer.assessment.flags if not told_elsewhere(one)]
     notes = [sentence for sentence in (answer.assessment.band_statement, _trend(answer)) if sentence]
     return "<h3>What to doubt in this record</h3>" + doubts(flags) + doubts(notes, word="Note")
 

@@ -35,6 +35,7 @@ FOUND = "sites-found"  # the comparison and what went in
 MOST_ROWS = 500
 LARGEST = 1_000_000  # bytes
 BARS = 20
+MOST_DOUBTS = 40  # shown under a list; all of them stand in its files
 EXAMPLE = (
     f"{HEADER}\nHarbour road,48.44,-29.68,,,\nUpper field,48.60,-29.40,III,120,two-storey gable\n"
     'Mill,48° 33′ N,29° 28′ W,"I,I,II,II,II,III,III,III,II,II,I,I",,\n'
@@ -173,7 +174,17 @@ def _show(found: Comparison) -> None:
         )
         + doubts(found.notes, word="Note")
         + doubts(found.flags)
+        + doubts(own_doubts(found))
     )
+
+
+def own_doubts(found: Comparison) -> list[str]:
+    """Each site's own doubts with its name, in the order of the ranking; what holds for all is said once elsewhere."""
+    said = [
+        f"{one.name}: {flag}" for one in found.ranked for flag in one.site.flags if flag not in found.flags
+    ]
+    more = len(said) - MOST_DOUBTS
+    return said if more <= 0 else [*said[:MOST_DOUBTS], f"And {more} more, in the files saved above."]
 
 
 def table_of(found: Comparison) -> pd.DataFrame:
@@ -194,6 +205,7 @@ def table_of(found: Comparison) -> pd.DataFrame:
                 "Keeps its rank, of 100": None if one.kept is None else round(100 * one.kept),
                 "Lies close to": len(one.close_to),
                 "What decides it": one.decides,
+                "Doubts": " ".join(flag for flag in one.site.flags if flag not in found.flags),
             }
             for one in found.ranked
         ]

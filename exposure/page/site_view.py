@@ -16,9 +16,10 @@ from exposure.draw.numbers import litres_with_band, millimetres, pascals
 from exposure.draw.palette import CLASS_LOOKS
 from exposure.page.address import asks, view_button, writes
 from exposure.page.answer import Answer
+from exposure.page.assumed_panel import assumed_words
 from exposure.page.markup import Marked, caution, doubts, plain_label, plate, say, tally
 from exposure.page.take_along import site_button
-from exposure.paper.sheet_annex import openings_words
+from exposure.page.wall_panels import to_check
 from exposure.paper.sheet_words import class_words, level_words
 from exposure.paper.site_file import CAVITIES
 from exposure.rain.pressure import head_of_water
@@ -38,7 +39,13 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
     st.html(f'<h2 class="where">{say(answer.building.name)}, {say(answer.spot.name)}</h2>')
     site_button(answer, details)
     seal = answer.seal
-    st.html(seal.on(_hero(one, codes_of(answer.assessment)[one.name], worst=worst) + _three_numbers(one)))
+    st.html(
+        seal.on(
+            _hero(one, codes_of(answer.assessment)[one.name], worst=worst)
+            + _three_numbers(one)
+            + assumed_words(answer, one.name, at_desk=False)
+        )
+    )
     _steps(answer, one)
     st.html(seal.on("".join(map(caution, one.schedule.cautions))))
     st.html(
@@ -62,7 +69,15 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
             seal.on(
                 f"<p>{say(level_words(one.schedule))} {say(class_words(one.exposure))}, "
                 f"{say(litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band))} in the worst spell.</p>"
-                + doubts([*(doubt.sentence for doubt in one.exposure.doubts), *one.schedule.flags])
+                + doubts(
+                    dict.fromkeys(
+                        [
+                            *(doubt.sentence for doubt in one.exposure.doubts),
+                            *one.schedule.flags,
+                            *details.flags,
+                        ]
+                    )
+                )
             )
         )
         view_button("All the reasons, at the desk", "desk")
@@ -158,6 +173,6 @@ def _check(one: ElevationDetails) -> Marked:
     )
     return (
         "".join(map(caution, check.cautions))
-        + f"<p>{say(openings_words(check))}. {say(check.first if check.openings else '')} Pressure: {dimensions(check.pressure_words)} Spray: {dimensions(check.rate_words)}.</p>"
+        + f"<p>{say(to_check(check))} Pressure: {dimensions(check.pressure_words)} Spray: {dimensions(check.rate_words)}.</p>"
         + f'<ol class="order">{steps}</ol><p><b>Pass.</b> {say(check.pass_rule)}</p><p><b>If it leaks.</b> {say(check.on_failure)}</p>'
     )

@@ -96,6 +96,17 @@ class PageState:
         return replace(self, notes=(), **changes)  # type: ignore[arg-type]
 
 
+def key_of(name: str) -> str:
+    """A name as the address carries it.
+
+    Examples
+    --------
+    >>> key_of("Ness Light Cottage")
+    'ness-light-cottage'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
 def short_name(text: str, longest: int = LONGEST_NAME) -> str:
     """``text`` as one printable line of at most ``longest`` characters.
 

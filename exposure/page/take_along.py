@@ -20,13 +20,14 @@ from exposure.invented.geography import places
 from exposure.map.contour_map import region_field
 from exposure.page.address import choices, take
 from exposure.page.answer import Answer
-from exposure.page.inputs import INVENTED_RECORD, demo, key_of, region_index
+from exposure.page.inputs import INVENTED_RECORD, demo, region_index
 from exposure.page.long_work import Tell, begin, running, show_work
 from exposure.page.markup import doubts, say
 from exposure.page.own_files import keep, own_files
 from exposure.page.project_file import LARGEST, NAME_ENDING, open_project, write_project
 from exposure.page.query import to_query
 from exposure.page.refuse import plain_words
+from exposure.page.state import key_of
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.sheet import sheet_html
 from exposure.paper.site_file import site_file_html

@@ -18,8 +18,10 @@ from exposure.page.folding import Sealed, folded_part
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
 from exposure.page.query import from_query
 from exposure.page.state import PageState, short_name
+from exposure.paper.sheet_annex import openings_words
 from exposure.wall.name_list import in_turn
 
+YEAR = 8760  # hours
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 REFUSED = "refused-bare-start"
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
@@ -85,28 +87,46 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
     rows = [
         (
             result.way.name,
-            whole(result.hours_wet),
-            whole(result.longest_wet),
-            whole(1000 * result.litres_behind_membrane),
+            _not_nothing(result.hours_wet),
+            _on_end(result.longest_wet),
+            _not_nothing(1000 * result.litres_behind_membrane),
         )
         for result in one.wetting
     ]
     return (
-        f"<p>{say(details.wetting.sentence)} {say(details.drying)}</p>"
+        f"<p>{say(details.wetting.sentence_of(one.name))} {say(details.drying)}</p>"
         + (
             plate(svg, caption="Hours wet behind the membrane, by week, membrane open to vapour.")
             if svg
             else ""
         )
         + table(
-            "Behind the membrane, in a mean year",
-            ["Built", "Hours wet", "Longest, h", "mL/m²"],
+            f"Behind the membrane of the {one.name} wall: in a mean year, and the longest time on end in the whole record",
+            ["Built", "Hours wet a year", "Longest on end", "mL/m² a year"],
             rows,
             numbers=(1, 2, 3),
         )
         + f'<p class="note">{say(details.wetting.caution)}</p>'
         + doubts(details.wetting.flags)
     )
+
+
+def _not_nothing(amount: float) -> str:
+    """A whole figure; one that is there but under 1 is not told as nothing."""
+    return "under 1" if 0 < amount < 1 else whole(amount)
+
+
+def _on_end(hours: int) -> str:
+    """How long on end, in the unit a reader can picture."""
+    if hours < 2 * YEAR:
+        return f"{whole(hours)} h"
+    return f"{hours / YEAR:.1f} years"
+
+
+def to_check(check: WaterCheck) -> str:
+    """How many openings to check, as an instruction: it does not say how many there are."""
+    words = openings_words(check)
+    return f"Check {words} on this elevation. {check.first}" if check.openings else f"{words}."
 
 
 def _check(check: WaterCheck) -> Marked:
@@ -122,7 +142,7 @@ def _check(check: WaterCheck) -> Marked:
     )
     return (
         '<div class="pair"><div>'
-        + f"<p>{check.openings} opening{'s' if check.openings > 1 else ''} on this elevation. {say(check.first)}</p>"
+        + f"<p>{say(to_check(check))}</p>"
         + f"<p>Pressure: {dimensions(check.pressure_words)} {say(check.fan_words)} Spray: {dimensions(check.rate_words)}.</p>"
         + f"<h3>Set up</h3><ul>{set_up}</ul>"
         + "".join(map(caution, check.cautions))

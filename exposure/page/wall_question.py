@@ -7,7 +7,7 @@ that a figure can be defended; the schedule stands in order of work, with its ca
 
 import streamlit as st
 
-from exposure.assess.details import ElevationDetails
+from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.marked import mark
@@ -24,6 +24,7 @@ from exposure.draw.numbers import (
 from exposure.draw.site_pictures import ground_words, site_ring, view_plan
 from exposure.page.address import asks, choices, view_button, writes
 from exposure.page.answer import Answer, details_mark, find_answer, find_details
+from exposure.page.assumed_panel import assumed_words
 from exposure.page.folding import Sealed, folded_part, let_go, words_of
 from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
 from exposure.page.openings_panel import show_missing_openings, show_openings
@@ -63,7 +64,12 @@ def _answered() -> None:
         plan, side = st.columns([2.1, 1])
         with side:
             _elevation_choice(answer)
-            st.html(words.of("figures", lambda: _figures(one) + level_strip(one.schedule)))
+            st.html(
+                words.of(
+                    "figures",
+                    lambda: _figures(one) + level_strip(one.schedule) + assumed_words(answer, one.name),
+                )
+            )
         let_go("elevation", one.name)
         with plan:
             st.html(words.of("plan", lambda: _plan(answer)))
@@ -73,6 +79,7 @@ def _answered() -> None:
             st.html(words.of("less sure", lambda: _less_sure(answer.chosen)))
         show_schedule(one, words, lambda: _chain(answer))
         show_panels(details, one, state, words)
+        st.html(answer.seal.whole.on(_details_doubts(answer, details)))
         show_missing_openings(answer)
         folded_part(
             "Windows and doors of this job: what to order, how much it takes", "openings", show_openings
@@ -172,6 +179,17 @@ def _chain(answer: Answer) -> Marked:
         + plate(chain_of(one, narrow=True, width=346, prefix="up"), size="narrow")
         + sector
     )
+
+
+def _details_doubts(answer: Answer, details: BuildingDetails) -> Marked:
+    """Doubts about what to build that no panel above holds; those of the record stand with the place."""
+    above = {*answer.assessment.flags, *details.wetting.flags}
+    for one in details.elevations:
+        above |= {*one.bare_wrap.flags, *one.schedule.flags}
+    rest = [flag for flag in details.flags if flag not in above]
+    if not rest:
+        return ""
+    return "<h3>What to doubt in the details of all elevations</h3>" + doubts(rest)
 
 
 def _all_tables(answer: Answer) -> Marked:

@@ -11,10 +11,9 @@ from exposure.page.answer import Answer
 from exposure.page.building_answers import show_construction_form
 from exposure.page.inputs import GROUND_CODES
 from exposure.page.state import NEIGHBOURS, PageState
+from exposure.page.told_form import show_near_form
 from exposure.tables import load_table
 from exposure.wall.building import compass_name
-
-MAPPED = "as mapped"
 
 
 def show_what_differs(answer: Answer, state: PageState) -> None:
@@ -26,20 +25,40 @@ def show_what_differs(answer: Answer, state: PageState) -> None:
         with built:
             show_construction_form(state)
         with around:
-            st.segmented_control(
-                "Neighbours",
-                list(NEIGHBOURS),
-                format_func=NEIGHBOURS.__getitem__,
-                **asks("neighbours", state.neighbours, writes("neighbours")),
-                required=True,
-                help="A neighbour can be pulled down: the answer without them always stands beside.",
-            )
+            if answer.surveyed.neighbours is None and state.neighbours == "mapped":
+                show_near_form(state, [wall.name for wall in answer.building.walls])
+            else:
+                _neighbours_switch(state)
             _ground_form(answer, state)
+
+
+def _neighbours_switch(state: PageState) -> None:
+    st.segmented_control(
+        "Neighbours",
+        list(NEIGHBOURS),
+        format_func=NEIGHBOURS.__getitem__,
+        **asks("neighbours", state.neighbours, writes("neighbours")),
+        required=True,
+        help="A neighbour can be pulled down: the answer without them always stands beside.",
+    )
 
 
 def _ground_form(answer: Answer, state: PageState) -> None:
     meanings = {row["category"]: row["meaning"] for row in load_table("terrain")["row"]}
     codes = {category: code for code, category in GROUND_CODES.items()}
+    with st.form("ground-all", border=False):
+        left, right = st.columns([3, 1], vertical_alignment="bottom")
+        with left:
+            st.selectbox(
+                "The same ground all round",
+                list(codes),
+                index=None,
+                format_func=lambda category: f"{category}: {meanings[category]}",
+                key="ground-round",
+                placeholder="Choose one, or set each direction below",
+            )
+        with right:
+            st.form_submit_button("Use it all round", on_click=_use_round, args=(codes,))
     with st.form("ground", border=False):
         st.markdown("Ground upwind, by the direction the wind comes from")
         rows = [st.columns(4) for _ in range(3)]
@@ -57,7 +76,17 @@ def _ground_form(answer: Answer, state: PageState) -> None:
             "Use this ground", on_click=_use_ground, args=(f"{answer.spot.line}-{state.ground}", codes)
         )
     if state.ground:
-        st.button("Ground as mapped", on_click=choose, kwargs={"ground": ""})
+        st.button(
+            "Ground as mapped" if answer.spot.invented else "Ground not told",
+            on_click=choose,
+            kwargs={"ground": ""},
+        )
+
+
+def _use_round(codes: dict[str, str]) -> None:
+    chosen = st.session_state.get("ground-round")
+    if chosen is not None:
+        choose(ground=12 * codes[chosen])
 
 
 def _use_ground(tail: str, codes: dict[str, str]) -> None:

@@ -1,0 +1,140 @@
+"""What is not told stands beside the answer with what telling it would do, and can be told on the page."""
+
+import re
+
+import pytest
+
+from exposure.invented import invented_place
+from exposure.page.answer import find_answer, find_details
+from exposure.page.assumed_panel import assumed_of
+from exposure.page.inputs import building_words, spot_in_use
+from exposure.page.site_list_panel import own_doubts, table_of
+from exposure.page.state import Box, PageState
+from exposure.page.wall_panels import _not_nothing, _on_end
+from tests.test_page import html, page, words
+
+BOX = Box(15, 7.5, 142, 5.6, 2, "gable")
+NORTH_WEST = "north-west"  # an eaves wall of it, by its bearing
+
+
+@pytest.fixture(scope="module", autouse=True)
+def made_place():
+    return invented_place(progress=False)
+
+
+@pytest.mark.parametrize("view", ["desk", "site"])
+def test_eaves_not_told_are_said_beside_the_answer_with_what_they_would_do(view):
+    state = PageState(building=BOX)
+    eaves = next(
+        wall.name
+        for wall in find_answer(state).building.walls
+        if any(one.what == "eaves" for one in wall.untold)
+    )
+    said = words(page(view=view, b="box.15_7.5_142_5.6_2_gable", e=eaves))
+    assert "What was not told, and what telling it would do" in said
+    now = find_answer(state)
+    told = find_answer(PageState(building=BOX, details=(("eaves", "350"),)))
+    before, after = (
+        next(one.wall_spell_index for one in found.assessment.elevations if one.wall.name == eaves)
+        for found in (now, told)
+    )
+    assert before > 1.5 * after  # by the table: 0.5 for a gable, 0.3 for an eaves wall
+    assert re.search(rf"350 mm of eaves would make it {after:.0f} instead of {before:.0f} L/m", said)
+    assert not [one for one in assumed_of(told, eaves) if one.what == "eaves"]
+
+
+def test_the_eaves_field_is_empty_until_it_is_told():
+    app = page(b="box.15_7.5_142_5.6_2_gable")
+    field = next(one for one in app.number_input if one.key == "roof-eaves")
+    assert field.value is None
+    field.set_value(400.0)
+    next(one for one in app.button if one.label == "Use this roof").click().run()
+    assert "eaves:400" in app.query_params["d"]
+    assert next(one for one in app.number_input if one.key == "roof-eaves").value == 400.0
+
+
+def test_gables_of_wings_and_neighbours_are_told_by_elevation():
+    state = PageState(
+        building=BOX,
+        at=(51.5, -3.2),
+        record="file-0",
+        details=(("gables", "north-east"), ("near.north-east", "20")),
+    )
+    spoken = building_words(state, spot_in_use(state))
+    assert spoken["wall"] == {"north-east": {"obstacle_distance": 20.0}}
+    assert spoken["gables"] == ["north-east"]
+
+
+def test_the_same_ground_is_told_all_round_at_once():
+    app = page()
+    app.toggle(key="what-differs").set_value(True).run()
+    app.selectbox(key="ground-round").set_value("III")
+    next(one for one in app.button if one.label == "Use it all round").click().run()
+    assert app.query_params["g"] == "333333333333"
+
+
+def test_the_wetting_panel_speaks_of_one_wall():
+    app = page(e="north-east")
+    panel = next(
+        part.proto.body for part in app.get("html") if "Behind the membrane of the" in part.proto.body
+    )
+    assert "On the north-east elevation" in panel
+    assert "south-west" not in panel
+    assert "in a mean year" in panel
+    assert "whole record" in panel
+
+
+def test_hours_are_told_as_they_are():
+    assert _not_nothing(0.4) == "under 1"
+    assert _not_nothing(0.0) == "0"
+    assert _on_end(5).replace("\u00a0", " ") == "5 h"
+    assert _on_end(105_008) == "12.0 years"  # by hand: 105,008 / 8,760 = 11.99
+
+
+def test_openings_to_check_do_not_read_as_openings_there_are():
+    said = words(page(view="site"))
+    assert re.search(r"Check \d openings on this elevation\.", said)
+    assert not re.search(r"(?<!Check )\b\d openings? on this elevation", said)
+
+
+def test_doubts_of_the_details_are_seen_at_the_desk_and_on_the_phone():
+    flags = find_details(find_answer(PageState())).flags
+    for view in ("desk", "site"):
+        said = words(page(view=view))
+        for flag in flags:
+            assert words_of(flag) in said, (view, flag)
+
+
+def words_of(flag: str) -> str:
+    return re.sub(r"\s+", " ", str(flag).replace("\u00a0", " ").replace("m2", "m²"))
+
+
+def test_each_sites_own_doubts_stand_in_the_list(made_place):
+    from exposure.assess.compare_sites import compare_sites
+    from exposure.assess.reference_wall import reference_wall
+    from exposure.assess.site_weather import GridWeather
+    from exposure.site.site_list import read_site_list
+    from exposure.wall.building import wall_shapes
+
+    listed = read_site_list(
+        b"name,latitude,longitude,terrain,ground_height\nLow,48.44,-29.68,II,0\nHigh,48.44,-29.68,II,1003\n",
+        shapes=wall_shapes(),
+    )
+    found = compare_sites(
+        listed,
+        GridWeather(made_place.climate),
+        wall=reference_wall("two-storey gable"),
+        ground=made_place.height,
+    )
+    high = [one for one in own_doubts(found) if one.startswith("High: ")]
+    assert any("1003" in one for one in high)
+    column = dict(zip(table_of(found)["Place"], table_of(found)["Doubts"], strict=True))
+    assert "1003" in column["High"]
+
+
+def test_the_page_has_no_field_that_shows_an_answer_nobody_gave():
+    app = page(b="box.15_7.5_142_5.6_2_gable")
+    app.toggle(key="what-differs").set_value(True).run()
+    assert not [one for one in app.number_input if one.key == "ask-eaves"]
+    assert "350" not in [str(one.value) for one in app.number_input]
+    assert html(app)
