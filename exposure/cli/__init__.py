@@ -6,6 +6,7 @@ One that is ended from outside (SIGTERM, SIGHUP) gives 128 and the signal's numb
 import argparse
 import io
 import os
+import re
 import signal
 import sys
 from collections.abc import Iterator
@@ -16,6 +17,7 @@ from typing import NoReturn
 
 from exposure import __version__
 
+_NEGATIVE = re.compile(r"-\.?\d")  # no option starts like that
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
     "site": "driving rain at one place, from a record or a grid",
     "inspect": "look at a weather record before trusting it",
@@ -90,7 +92,7 @@ def _done(given: list[str]) -> int:
         command = sub.add_parser(name, help=line, description=line)
         if name == asked:  # only the asked command is imported, so that a quick one stays quick
             import_module(f"exposure.cli.{name}_command").add_arguments(command)
-    options = parser.parse_args(given)
+    options = parser.parse_args(with_negatives_joined(given))
     try:
         _refuse_empty(options)
         command_module = import_module(f"exposure.cli.{options.command}_command")
@@ -126,6 +128,24 @@ def _done(given: list[str]) -> int:
         )
         return 2
     return code if isinstance(code, int) else 0
+
+
+def with_negatives_joined(given: list[str]) -> list[str]:
+    """The arguments with a value that starts with a minus and a figure joined to its option, which it would look like.
+
+    Examples
+    --------
+    >>> with_negatives_joined(["site", "era5.nc", "--at", "-45,170", "--json", "-"])
+    ['site', 'era5.nc', '--at=-45,170', '--json', '-']
+    """
+    joined: list[str] = []
+    for one in given:
+        before = joined[-1] if joined else ""
+        if _NEGATIVE.match(one) and before.startswith("--") and "=" not in before and len(before) > 2:
+            joined[-1] = f"{before}={one}"
+        else:
+            joined.append(one)
+    return joined
 
 
 def _refuse_empty(options: argparse.Namespace) -> None:

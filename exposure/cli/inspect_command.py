@@ -12,7 +12,7 @@ from exposure.cli.source_arguments import add_json, add_source_arguments, open_f
 from exposure.climate import open_climate
 from exposure.climate.quality import suspicions
 from exposure.climate.request import pairs_of
-from exposure.climate.summary import RecordSummary, summary_of
+from exposure.climate.summary import WET, RecordSummary, summary_of
 from exposure.climate.suspicion import Suspicion
 from exposure.climate.time_quality import direction_offset
 from exposure.climate.typical_year import TYPICAL_YEAR
@@ -86,7 +86,8 @@ def record_report(
         *([f"Place     {place}"] if place else []),
         f"Span      {summary.first} to {summary.last} ({clock}), {summary.hours:,} hours",
         f"Known     rain in {summary.rain_known:.1%} of the hours, wind in {summary.wind_known:.1%}",
-        f"Rain      {summary.rain_year:,.0f} mm a year, wet in {summary.wet_share:.1%} of the hours",
+        f"Rain      {_yearly(summary.rain_year)}; {summary.any_rain_share:.1%} of the hours have some, "
+        f"{summary.wet_share:.1%} have {WET:g} mm or more",
         f"Wind      {summary.mean_speed:.1f} m/s in the mean",
         f"Together  rain comes with wind from {summary.rain_direction:.0f}\N{DEGREE SIGN} in the mean, "
         f"concentration {summary.rain_concentration:.2f}",
@@ -114,6 +115,10 @@ def record_report(
     told = {doubt.sentence for doubt in doubts}
     lines += [f"Flag: {flag}" for flag in attrs.get("flags", []) if flag not in told]
     return "\n".join(lines)
+
+
+def _yearly(rain_year: float) -> str:
+    return f"{rain_year:,.0f} mm a year" if math.isfinite(rain_year) else "no yearly sum (not hourly)"
 
 
 def record_as_json(

@@ -35,7 +35,8 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
         "--columns",
         action="append",
         metavar="TERM=NAME [unit],...",
-        help='columns of a foreign header, e.g. "time=time_hour,rain=precip [in]"',
+        help='columns of a foreign header, e.g. "time=time_hour,rain=precip [in]"; time may be joined from date+clock or '
+        "year+month+day+hour(+minute)",
     )
     group.add_argument(
         "--where", action="append", metavar="COLUMN=TEXT", help="rows to keep, e.g. origin=EWR"
@@ -98,7 +99,7 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
     >>> add_source_arguments(parser)
     >>> open_from_arguments(parser.parse_args(["weather.csv", "--at", "52"]))
     Traceback (most recent call last):
-    exposure.checks.RefusalError: --at is '52'; expected latitude and longitude, such as 52.1,4.3. Write --at LAT,LON (--at=-33.9,18.4 when it starts with a minus).
+    exposure.checks.RefusalError: --at is '52'; expected latitude and longitude, such as 52.1,4.3. Write --at LAT,LON.
     """
     from exposure.climate import open_climate
 
@@ -123,6 +124,12 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
         mast_roughness=options.mast_roughness,
     )
     if not options.scale_with:
+        if options.scale_columns or options.scale_where:
+            raise RefusalError(
+                "columns or rows of a station are told and no station to scale with",
+                "the station's record",
+                "Add --scale-with STATION, or leave --scale-columns and --scale-where out.",
+            )
         return climate
     from exposure.climate.scaling import scale_with
 
@@ -164,7 +171,7 @@ def point_of(text: str | None) -> tuple[float, float] | None:
         raise RefusalError(
             f"--at is {text[:40]!r}",
             "latitude and longitude, such as 52.1,4.3",
-            "Write --at LAT,LON (--at=-33.9,18.4 when it starts with a minus).",
+            "Write --at LAT,LON.",
         ) from error
     return latitude, longitude
 

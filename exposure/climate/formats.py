@@ -20,23 +20,44 @@ class Format(NamedTuple):
     module: str
     title: str
     tried_on: str  # what the reader was tried on: a real file, or the format's documentation only
+    uses: tuple[str, ...] = (
+        "missing",
+        "stamp",
+        "mast_height",
+        "mast_roughness",
+        "rain_rule",
+    )  # of what may be told
 
 
+GRID = ("at", "columns", "rain_rule", "stamp", "mast_height", "mast_roughness")
+REPORTS = ("missing", "stamp", "mast_height", "mast_roughness", "spread_rain", "rain_rule")
 PAPER = "the format's documentation only"
 FORMATS = (
     Format(
-        "cf-grid", "cf_grid", "climate grid in NetCDF or Zarr with CF names (ERA5, ERA5-Land)", "a real file"
+        "cf-grid",
+        "cf_grid",
+        "climate grid in NetCDF or Zarr with CF names (ERA5, ERA5-Land)",
+        "a real file",
+        GRID,
     ),
-    Format("grib", "grib", "GRIB fields on a regular grid (ERA5, ERA5-Land)", "fields written by ecCodes"),
-    Format("epw", "epw", "EPW weather file", "real files"),
-    Format("tmy3", "tmy3", "TMY3 weather file", "a real file"),
+    Format(
+        "grib", "grib", "GRIB fields on a regular grid (ERA5, ERA5-Land)", "fields written by ecCodes", GRID
+    ),
+    Format("epw", "epw", "EPW weather file", "real files", REPORTS),
+    Format("tmy3", "tmy3", "TMY3 weather file", "a real file", REPORTS),
     Format("power", "power", "NASA POWER hourly point (JSON or CSV)", PAPER),
     Format("hourly-json", "hourly_json", "JSON with hourly and hourly_units", PAPER),
-    Format("global-hourly", "global_hourly", "NOAA global-hourly CSV", PAPER),
-    Format("ghcnh", "ghcnh", "NOAA GHCN hourly (joined by |)", PAPER),
-    Format("isd-lite", "isd_lite", "NOAA ISD-Lite", PAPER),
-    Format("knmi", "knmi", "KNMI hourly text", PAPER),
-    Format("station-csv", "station_csv", "station CSV with units in the header", "real files"),
+    Format("global-hourly", "global_hourly", "NOAA global-hourly CSV", PAPER, (*REPORTS, "where")),
+    Format("ghcnh", "ghcnh", "NOAA GHCN hourly (joined by |)", PAPER, REPORTS),
+    Format("isd-lite", "isd_lite", "NOAA ISD-Lite", PAPER, REPORTS),
+    Format("knmi", "knmi", "KNMI hourly text", PAPER, (*REPORTS, "where")),
+    Format(
+        "station-csv",
+        "station_csv",
+        "station CSV with units in the header",
+        "real files",
+        (*REPORTS, "where", "columns", "time_zone"),
+    ),
 )
 
 ENDINGS = {  # of a file's name -> the formats it promises

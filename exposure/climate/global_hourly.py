@@ -64,8 +64,15 @@ def read_columns(source: Source, request: Request) -> Columns:
         raise RefusalError(
             "the file has no rain (no group AA1)", "a station with a rain gauge", "Use another."
         )
-    if frame["STATION"].nunique() > 1 and request.where.get("STATION"):
-        frame = frame[frame["STATION"] == request.where["STATION"]]
+    unknown = set(request.where) - {"STATION"}
+    if unknown:
+        raise RefusalError(
+            f"rows are to be picked by {sorted(unknown)[0][:40]!r}", "STATION", "Write --where STATION=..."
+        )
+    if asked := request.where.get("STATION"):
+        frame = frame[frame["STATION"].str.strip() == asked]
+        if frame.empty:
+            raise RefusalError(f"no row has station {asked[:40]!r}", "a station of the file", "Correct it.")
     if frame["STATION"].nunique() != 1:
         stations = ", ".join(map(str, frame["STATION"].unique()[:4]))
         raise RefusalError(

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.doubts import doubt
 
 REGULAR = 0.9  # share of steps that must be the usual one (or a multiple of it); our choice
 LEAST_KNOWN = 0.5  # share of an hour's readings of wind that makes its mean; our choice
@@ -197,10 +198,7 @@ def _spread(
         if term != "rain":
             filled[term] = np.full(grid.size, np.nan)
             filled[term][number - first] = value
-    flags.append(
-        f"{amount:.0f} mm of rain were totals over {_periods(rain_period[long])} h and were shared evenly "
-        "among their hours, as asked: wind and rain of those hours coincide only roughly."
-    )
+    flags.append(doubt("climate.rain_shared", amount=amount, periods=_periods(rain_period[long])))
     return Hourly(pd.DatetimeIndex((grid * 3600).astype("datetime64[s]")), filled, flags)
 
 

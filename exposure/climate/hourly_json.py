@@ -12,6 +12,7 @@ from exposure.checks import RefusalError
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
+from exposure.climate.station_times import whole_utc_hours
 from exposure.climate.units import QUANTITY, conversion
 
 NAMES = {
@@ -74,7 +75,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         if isinstance(content.get(key), int | float):
             attrs[name] = float(content[key])
     return Columns(
-        time - pd.Timedelta(seconds=offset),
+        whole_utc_hours(time - pd.Timedelta(seconds=offset), time, flags),
         values,
         kind="reanalysis",
         source="open weather archive (reanalysis)",

@@ -50,6 +50,11 @@ def read_columns(source: Source, request: Request) -> Columns:
         as_file(body), header=None, names=names, skipinitialspace=True, dtype=str, index_col=False
     )
     stations = frame["STN"].str.strip() if "STN" in frame else pd.Series("", frame.index)
+    unknown = set(request.where) - {"STN"}
+    if unknown:
+        raise RefusalError(
+            f"rows are to be picked by {sorted(unknown)[0][:40]!r}", "STN", "Write --where STN=..."
+        )
     asked = request.where.get("STN")
     if asked is not None:
         frame = frame[stations == asked]

@@ -13,6 +13,7 @@ from exposure.climate.quality import passed
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, kind_of, pairs_of
 from exposure.climate.source_file import open_source
+from exposure.climate.told_in_vain import refuse_rules_of_grids, told_in_vain
 
 
 def open_climate(
@@ -104,14 +105,16 @@ def open_climate(
     opened = open_source(source)
     entry = chosen_format(opened, format, columns)
     module = format_module(entry)
+    told = other_than_named(opened.name, entry)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             if hasattr(module, "read_climate"):
                 climate = module.read_climate(opened, request)
             else:
+                refuse_rules_of_grids(request, entry)
                 climate = hourly_climate(module.read_columns(opened, request), request)
-            told = other_than_named(opened.name, entry)
+            told += told_in_vain(request, entry, climate)
             climate.attrs["flags"] = [*told, *climate.attrs["flags"]]
             climate = passed(climate, rain_is_hourly=rain_rule is not None)
     except RefusalError:

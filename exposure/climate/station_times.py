@@ -5,6 +5,9 @@ import pandas as pd
 
 from exposure.checks import RefusalError
 from exposure.climate.request import Request
+from exposure.doubts import doubt
+
+ZONE = r"(?:Z|z|[+-]\d\d:?\d\d)$"
 
 
 def station_times(
@@ -27,7 +30,7 @@ def station_times(
         For a stamp that is none, or zones in some rows only.
     """
     text = frame[columns[0]].str.strip() if len(columns) == 1 else _joined(frame, columns)
-    zoned = text.str.contains(r"(?:Z|z|[+-]\d\d:?\d\d)$", regex=True, na=False)
+    zoned = text.str.contains(ZONE, regex=True, na=False)
     if zoned.any() and not zoned[text.notna()].all():
         row = int(np.argmax((~zoned & text.notna()).to_numpy()))
         raise RefusalError(
@@ -46,15 +49,50 @@ def station_times(
             'Write the stamps that way, or join columns: --columns "time=year+month+day+hour".',
         ) from error
     time = pd.DatetimeIndex(stamps).tz_localize(None)
-    if not zoned.any():
-        if request.time_zone:
-            time = time - pd.Timedelta(hours=request.time_zone)
-            flags.append(
-                f"Stamps are local time, {request.time_zone:+g} h from UTC, as told; they were moved to UTC."
-            )
-        elif request.time_zone is None:
-            flags.append("Stamps carry no zone and are taken as UTC.")
+    if zoned.any():
+        if text.str.endswith(("Z", "z")).all():
+            return time
+        local = pd.DatetimeIndex(pd.to_datetime(text.str.replace(ZONE, "", regex=True), format="ISO8601"))
+        return whole_utc_hours(time, local, flags)
+    if request.time_zone:
+        flags.append(doubt("climate.stamps_local", zone=request.time_zone))
+        return whole_utc_hours(time - pd.Timedelta(hours=request.time_zone), time, flags)
+    if request.time_zone is None:
+        flags.append(doubt("climate.stamps_without_zone"))
     return time
+
+
+def whole_utc_hours(utc: pd.DatetimeIndex, local: pd.DatetimeIndex, flags: list[str]) -> pd.DatetimeIndex:
+    """Stamps of whole local hours of a zone that is not whole hours from UTC, moved to whole hours of UTC.
+
+    By rule each goes to the nearest whole hour, a half to the later one, so that wind and rain stay together and no
+    hour is counted twice. Any other stamps are given back as they are.
+
+    Parameters
+    ----------
+    utc, local
+        The stamps in UTC, and as the clock on the wall showed them; without zone.
+    flags
+        List that gets a doubt when they were moved.
+
+    Examples
+    --------
+    >>> wall = pd.DatetimeIndex(["2020-01-01T00:00", "2020-01-01T01:00"])
+    >>> whole_utc_hours(wall - pd.Timedelta(hours=5.5), wall, []).astype(str).tolist()
+    ['2019-12-31 19:00:00', '2019-12-31 20:00:00']
+    >>> whole_utc_hours(wall - pd.Timedelta(hours=5.75), wall, []).astype(str).tolist()
+    ['2019-12-31 18:00:00', '2019-12-31 19:00:00']
+    """
+    if utc.hasnans or local.hasnans or len(utc) == 0:
+        return utc
+    past = utc.to_numpy().astype("datetime64[s]").astype(np.int64) % 3600
+    on_the_wall = local.to_numpy().astype("datetime64[s]").astype(np.int64) % 3600
+    if on_the_wall.any() or not past.any():
+        return utc
+    flags.append(
+        doubt("climate.half_hour_zone", minutes=" or ".join(str(m // 60) for m in np.unique(past[past > 0])))
+    )
+    return utc + pd.to_timedelta(np.where(past >= 1800, 3600 - past, -past), unit="s")
 
 
 def _joined(frame: pd.DataFrame, columns: list[str]) -> pd.Series:

@@ -6,8 +6,9 @@ import numpy as np
 import xarray as xr
 
 from exposure.climate.suspicion import values_of
-from exposure.climate.time_quality import monthly_coverage
+from exposure.climate.time_quality import monthly_coverage, usual_step
 from exposure.climate.typical_year import TYPICAL_YEAR
+from exposure.clock import hour_numbers
 
 SECTORS = (36, 16, 12, 8)  # numbers of sectors to choose from; the finest that no direction step aliases
 WET = 0.1  # mm in the hour: what is called a wet hour in a description
@@ -25,8 +26,9 @@ class RecordSummary(NamedTuple):
     hours: int
     rain_known: float  # share of the span's hours
     wind_known: float
-    rain_year: float  # mm, mean of a year of known hours
+    rain_year: float  # mm, mean of a year of known hours; NaN when the record is not hourly
     wet_share: float  # share of known hours with at least 0.1 mm
+    any_rain_share: float  # share of known hours with any rain at all
     mean_speed: float  # m s-1
     sectors: int
     rose_all: list[float]  # share of windy hours from each sector, from north clockwise
@@ -55,6 +57,7 @@ def summary_of(climate: xr.Dataset) -> RecordSummary:
     direction = values_of(climate, "wind_from_direction")
     time = climate["time"]
     typical = climate.attrs.get("kind") == TYPICAL_YEAR
+    hourly = usual_step(climate) == 1
     rain_coverage, wind_coverage = monthly_coverage(climate, "rain"), monthly_coverage(climate, "wind_speed")
     known = np.isfinite(rain)
     windy = np.isfinite(direction) & (speed > 0)
@@ -77,10 +80,11 @@ def summary_of(climate: xr.Dataset) -> RecordSummary:
         first=stamps[0],
         last=stamps[1],
         hours=int(climate.sizes["time"]),
-        rain_known=_mean_coverage(rain_coverage),
-        wind_known=_mean_coverage(wind_coverage),
-        rain_year=float(rain[known].mean() * YEAR) if known.any() else np.nan,
+        rain_known=_known_share(climate, "rain"),
+        wind_known=_known_share(climate, "wind_speed"),
+        rain_year=float(rain[known].mean() * YEAR) if known.any() and hourly else np.nan,
         wet_share=float(np.mean(rain[known] >= WET - 1e-4)) if known.any() else np.nan,
+        any_rain_share=float(np.mean(rain[known] > 0)) if known.any() else np.nan,
         mean_speed=float(np.nanmean(speed)) if np.isfinite(speed).any() else np.nan,
         sectors=sectors,
         rose_all=_shares(direction, windy, np.ones(rain.size), sectors),
@@ -112,10 +116,11 @@ def _shares(direction: np.ndarray, rows: np.ndarray, weight: np.ndarray, sectors
     return (np.bincount(sector, weight[rows], minlength=sectors) / total).tolist()
 
 
-def _mean_coverage(coverage: dict[int, list[float]]) -> float:
-    shares = np.array([share for row in coverage.values() for share in row])
-    shares = shares[np.isfinite(shares)]
-    return float(shares.mean()) if shares.size else np.nan
+def _known_share(climate: xr.Dataset, term: str) -> float:
+    """Share of the hours from the first stamp to the last in which ``term`` is known."""
+    hours = hour_numbers(climate["time"])
+    known = np.isfinite(values_of(climate, term))
+    return float(known.sum() / (hours[-1] - hours[0] + 1)) if hours.size else np.nan
 
 
 def _monthly_rain(

@@ -100,21 +100,27 @@ def duplicated_years(climate: xr.Dataset) -> Suspicion | None:
 
 
 def thin_months(climate: xr.Dataset) -> Suspicion | None:
-    """Months with rain known in less than 90 % of their hours."""
+    """Months with rain known in less than 90 % of their hours; a first or last month of some hours is left aside."""
+    years = climate["time"].dt.year.values.astype(int)
+    months = climate["time"].dt.month.values.astype(int)
+    ends = {
+        (int(years[at]), int(months[at]))
+        for at in (0, -1)
+        if np.count_nonzero((years == years[at]) & (months == months[at])) < 24
+    }
     thin = [
         (year, month + 1, share)
         for year, row in monthly_coverage(climate, "rain").items()
         for month, share in enumerate(row)
-        if np.isfinite(share) and share < THIN_MONTH
+        if np.isfinite(share) and share < THIN_MONTH and (year, month + 1) not in ends
     ]
     if not thin:
         return None
-    years = climate["time"].dt.year.values.astype(int)
-    months = climate["time"].dt.month.values.astype(int)
     mask = np.isin(years * 100 + months, [year * 100 + month for year, month, _ in thin])
     named = ", ".join(f"{year}-{month:02d} ({share:.0%})" for year, month, share in thin[:6])
     more = f" and {len(thin) - 6} more" if len(thin) > 6 else ""
-    return Suspicion("thin-months", mask, f"Rain is known in less than 90 % of {named}{more}.", grave=False)
+    found = doubt("climate.thin_months", months=f"{named}{more}")
+    return Suspicion("thin-months", mask, found, grave=False)
 
 
 def monthly_coverage(climate: xr.Dataset, term: str) -> dict[int, list[float]]:

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
+from exposure.climate.station_times import whole_utc_hours
 
 TYPICAL_YEAR = "typical year"
 NOMINAL_YEAR, NOMINAL_LEAP_YEAR = 2001, 2004  # which the stamps carry; they mean no real year
@@ -72,4 +73,4 @@ def nominal_time(
     flags.append(
         f"The rows' own years were used, as told, and moved to UTC (local time is {time_zone:+g} h)."
     )
-    return time - pd.Timedelta(hours=time_zone)
+    return whole_utc_hours(time - pd.Timedelta(hours=time_zone), time, flags)
