@@ -12,14 +12,18 @@ except PackageNotFoundError:  # run from a checkout that was never installed
     __version__ = "0+unknown"
 
 _HOME = {
+    "RefusalError": "exposure.checks",
     "open_climate": "exposure.climate",
     "airfield_index": "exposure.rain.index",
     "compass_orientations": "exposure.rain.index",
     "Wall": "exposure.wall",
     "Building": "exposure.wall",
     "Site": "exposure.wall",
+    "survey_building": "exposure.assess.from_files",
     "assess_building": "exposure.assess",
+    "wall_pressures": "exposure.rain.pressure",
     "Circumstances": "exposure.detail",
+    "questions": "exposure.detail",
     "detail_schedule": "exposure.detail",
     "detail_building": "exposure.assess.details",
 }

@@ -13,14 +13,25 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
 
 
-def test_the_python_block_runs_as_printed():
+def test_the_python_block_runs_as_printed_in_any_folder(tmp_path):
     blocks = re.findall(r"```python\n(.*?)```", README, flags=re.S)
     assert blocks
     done = subprocess.run(
-        [sys.executable, "-c", "\n".join(blocks)], cwd=ROOT, capture_output=True, text=True, check=False
+        [sys.executable, "-c", "\n".join(blocks)], cwd=tmp_path, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr
     assert done.stdout.split()[-1] in ("sheltered", "moderate", "severe", "very", "severe")
+
+
+def test_every_function_of_the_flow_is_one_of_the_package():
+    import exposure
+
+    flow = README.split("## How a number comes about")[1].split("```")[1]
+    named = set(re.findall(r"\b[a-z]+_[a-z]+\b", flow))
+    assert {"open_climate", "survey_building", "wall_pressures"} <= named
+    for name in named:
+        assert callable(getattr(exposure, name)), name
+        assert name in exposure.__all__
 
 
 @pytest.mark.parametrize("name", sorted(set(re.findall(r"`?exposure ([a-z]+)\b", README)) & set(COMMANDS)))

@@ -58,8 +58,16 @@ def questions() -> tuple[Question, ...]:
 class Circumstances:
     """An elevation's circumstances. Words are those of :func:`questions`; lengths in the unit named there.
 
+    Raises
+    ------
+    RefusalError
+        For a word, a length or a rule's name that :func:`questions` does not hold.
+
     Examples
     --------
+    >>> allowed = {one.field: one.choices for one in questions() if one.kind == "choice"}
+    >>> allowed["sheathing"]
+    ('sheathed', 'open studs')
     >>> Circumstances(storeys=3).wall_type
     'timber frame with cladding'
     """
