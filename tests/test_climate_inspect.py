@@ -70,7 +70,7 @@ def test_turned_directions_are_found_from_the_terminal(record, tmp_path, capsys)
     (tmp_path / "turned.csv").write_bytes(station_csv(weather))
     assert main(["inspect", str(tmp_path / "turned.csv"), "--against", str(record)]) == 0
     out = capsys.readouterr().out
-    assert "180\N{DEGREE SIGN} off, concentration 1.00" in out
+    assert "180\N{DEGREE SIGN} off, steady to 1.00" in out
     assert "blows to" in out
 
 

@@ -162,7 +162,7 @@ def test_the_stricter_is_taken_and_said():
     })  # fmt: skip
     lines = {line.key: line for line in schedule.lines}
     assert lines["cav_depth"].value == 15
-    assert "asks 15\u00a0mm, the ladder 0\u00a0mm: the rule is taken" in lines["cav_depth"].rule
+    assert "asks 15\u00a0mm, this tool 0\u00a0mm: the rule is taken" in lines["cav_depth"].rule
     assert "cav_vent" in lines  # the cavity brings its openings
     assert "15\u00a0mm" in lines["cav_depth"].build
     assert lines["lap_h"].rule == ""  # the ladder's 100 mm is what the rule asks

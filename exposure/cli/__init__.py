@@ -19,17 +19,17 @@ from exposure import __version__
 
 _NEGATIVE = re.compile(r"-\.?\d")  # no option starts like that
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
-    "site": "driving rain at one place, from a record or a grid",
+    "site": "driving rain on open-field walls at one place, facing each way",
     "inspect": "look at a weather record before trusting it",
     "sources": "open climate sources, and the formats that can be read",
-    "fetch": "a point record from an open service",
-    "building": "every elevation of a building on its site: index, factors, bands and class",
+    "fetch": "hourly weather of one place from an open service",
+    "building": "how hard rain is driven at every elevation of a building: figures, bands, class and the reasons",
     "details": "what to build on every elevation: schedule, water check, bare wrap, drying, take-off",
     "draw": "the junctions of every elevation as dimensioned sections: pictures and CAD drawings in a folder",
     "demo": "the invented place from end to end, offline: sheets, map and tables in a folder",
     "compare": "a list of sites ranked by what one stated wall gets on each: tables, a map layer and a page",
-    "map": "every cell of a climate grid, every orientation: Dataset, GeoTIFFs and a map",
-    "page": "the screens, served on this machine",
+    "map": "every cell of a climate grid, walls facing every way: a Dataset, GeoTIFFs and a map",
+    "page": "map, questions and answers on a page in the browser, served on this machine",
 }
 
 

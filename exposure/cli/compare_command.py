@@ -48,7 +48,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
     add_wet_hour(parser)
     parser.add_argument(
-        "--workers", type=int, metavar="N", help="processes beside this one (one a processor, at most 4)"
+        "--workers",
+        type=int,
+        metavar="N",
+        help="processes beside this one (default: one a processor, at most 4; 0 for none)",
     )
     parser.add_argument(
         "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"

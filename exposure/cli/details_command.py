@@ -34,12 +34,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_building_arguments(parser)
     group = parser.add_argument_group("about the details")
     group.add_argument(
-        "--openings", metavar="FILE", help="windows and doors as CSV: elevation,width,height,count (mm)"
+        "--openings",
+        metavar="FILE",
+        help="windows and doors as CSV: elevation,width,height,count, sizes in mm",
     )
     group.add_argument(
         "--rule", metavar="FILE", action="append", default=[], help="a rule file of your office (TOML)"
     )
-    group.add_argument("--rating", type=float, metavar="PA", help="pressure the windows were tested to")
+    group.add_argument(
+        "--rating", type=float, metavar="PA", help="pressure the windows were tested to, in Pa"
+    )
     group.add_argument(
         "--bare-from", metavar="MM-DD", help="day the membrane goes up (default: the last week of September)"
     )
@@ -47,7 +51,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--bare-weeks", type=int, metavar="N", help="weeks between membrane and cladding (default 6)"
     )
     group.add_argument(
-        "--leak", type=float, metavar="SHARE", help="share of the rain on the wall that leaks (0.01)"
+        "--leak",
+        type=float,
+        metavar="SHARE",
+        help="share of the rain on the wall that gets behind the cladding (default 0.01)",
     )
     parser.add_argument(
         "--json", metavar="FILE|-", help="write everything as JSON, to a file or to the screen (-)"

@@ -90,7 +90,7 @@ def record_report(
         f"{summary.wet_share:.1%} have {WET:g} mm or more",
         f"Wind      {summary.mean_speed:.1f} m/s in the mean",
         f"Together  rain comes with wind from {summary.rain_direction:.0f}\N{DEGREE SIGN} in the mean, "
-        f"concentration {summary.rain_concentration:.2f}",
+        f"gathered {summary.rain_concentration:.2f} (0 evenly from all round, 1 all from there)",
         "",
         "Rain by month, mm (mean, least to most)" if many else "Rain by month, mm",
         *(
@@ -104,7 +104,7 @@ def record_report(
         offset, concentration, hours = compared
         lines += [
             "",
-            f"Against the reference: direction {offset:.0f}\N{DEGREE SIGN} off, concentration {concentration:.2f}, "
+            f"Against the reference: direction {offset:.0f}\N{DEGREE SIGN} off, steady to {concentration:.2f} (1: in every hour), "
             f"{hours:,} hours with wind in both."
             if hours
             else "Against the reference: no hour with wind in both.",

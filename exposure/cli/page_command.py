@@ -19,7 +19,10 @@ WRITES: dict[str, tuple[str, ...]] = {}
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What the command takes."""
     parser.add_argument(
-        "--port", type=int, default=USUAL_PORT, help="where the browser finds it (default %(default)s)"
+        "--port",
+        type=int,
+        default=USUAL_PORT,
+        help="number of the address the browser asks for (default %(default)s)",
     )
     parser.add_argument(
         "--address",

@@ -20,7 +20,11 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
             help="file, folder or Zarr address with hourly wind and rain ('-' is stdin)",
         )
     group = parser.add_argument_group("about the source")
-    group.add_argument("--at", metavar="LAT,LON", help="point to take from a grid, in degrees (nearest cell)")
+    group.add_argument(
+        "--at",
+        metavar="LAT,LON",
+        help="point to take from a grid, in degrees; the grid cell (square) nearest to it is read",
+    )
     group.add_argument(
         "--format", metavar="NAME", help="format, where the content does not tell (see: exposure sources)"
     )
@@ -35,7 +39,7 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
         "--columns",
         action="append",
         metavar="TERM=NAME [unit],...",
-        help='columns of a foreign header, e.g. "time=time_hour,rain=precip [in]"; time may be joined from date+clock or '
+        help='which column holds what, with its unit, e.g. "time=time_hour,rain=precip [in]"; time may be joined from date+clock or '
         "year+month+day+hour(+minute)",
     )
     group.add_argument(
@@ -48,23 +52,30 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
         "--stamp", choices=STAMPS, help="whether a stamp is the end (default) or start of its hour"
     )
     group.add_argument("--time-zone", type=float, metavar="HOURS", help="hours local time is ahead of UTC")
-    group.add_argument("--spread-rain", choices=SPREAD_RULES, help="share rain of 3 or 6 h among its hours")
+    group.add_argument(
+        "--spread-rain", choices=SPREAD_RULES, help="share rain measured over 3 or 6 h among its hours"
+    )
     group.add_argument("--rain-rule", metavar="RULE", help="rain of a grid: 'hour', 'since 00 UTC' or 'rate'")
     group.add_argument(
         "--scale-with",
         metavar="STATION",
-        help="station record to scale a grid's wind and rain to (quantile mapping)",
+        help="station record to scale a grid's wind and rain to: its windy and wet hours become as strong as there",
     )
     group.add_argument(
         "--scale-columns", metavar="TERM=NAME [unit],...", help="columns of that station record"
     )
     group.add_argument("--scale-where", metavar="COLUMN=TEXT", help="rows of that station record to keep")
-    group.add_argument("--mast-height", type=float, metavar="M", help="height of the anemometer above ground")
+    group.add_argument(
+        "--mast-height",
+        type=float,
+        metavar="M",
+        help="height of the anemometer above ground, in metres, where it is not 10",
+    )
     group.add_argument(
         "--mast-roughness",
         type=float,
         metavar="M",
-        help="roughness length around the mast (default: farmland)",
+        help="roughness length of the ground around the mast, in metres (default 0.05, farmland)",
     )
 
 

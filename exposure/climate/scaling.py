@@ -124,7 +124,8 @@ def scale_with(grid: xr.Dataset, station: xr.Dataset) -> Scaled:
         "wind_scaled_to": name,
         "flags": [
             *flags_of(grid.attrs),
-            f"Wind and rain were scaled to {name} over {int(known.sum())} common hours (quantile mapping); grid "
+            f"Wind and rain were scaled to {name} over {int(known.sum())} common hours: its strongest hours became as "
+            "strong as the strongest there, and so on down to the weakest (quantile mapping); grid "
             f"hours below {mapping.wet_threshold:.2f} mm count as dry. {held_out_sentence(held_out)}",
         ],
     }

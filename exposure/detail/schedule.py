@@ -185,7 +185,7 @@ def _with_rules(
                 if after != before:
                     merged[own] = (row, after)
                     said = (
-                        f"{result.rule} asks {amount(after, row.unit)}, the ladder "
+                        f"{result.rule} asks {amount(after, row.unit)}, this tool "
                         f"{amount(values[own][1], row.unit)}: the rule is taken."
                     )
                     taken[own] = Taken(said, result, ask)
@@ -211,7 +211,7 @@ def _specific_design(
     reasons = []
     if found.beyond:
         reasons.append(
-            f"The driving-rain wind pressure of {pascals(found.pressure_for_details)} is above the ladder's "
+            f"The driving-rain wind pressure of {pascals(found.pressure_for_details)} is above this tool's limit of "
             f"{pascals(levels()[-1].pressure_to)}."
         )
         if found.pressure_for_details / pressure.grid_factor <= levels()[-1].pressure_to:

@@ -129,7 +129,7 @@ def _one_lower(row: Row, level: int, value: float | str) -> str:
         return f"One level lower ({name}): no cavity, lapped boards only."
     if row.key in DAMS and value != row.values[level - 1]:
         return (
-            f"One level lower ({name}): {amount(lower, row.unit)} by the ladder; the pressure here decides."
+            f"One level lower ({name}): {amount(lower, row.unit)} by its own step; the pressure here decides."
         )
     return f"One level lower ({name}): {amount(lower, row.unit)}."
 
@@ -142,7 +142,7 @@ def stop_line(stop: str) -> ScheduleLine:
         build=STOP,
         why=stop,
         one_lower="Below this limit the schedule would be printed.",
-        source=with_standing("Limits of this ladder", "ours"),
+        source=with_standing("Limits of this tool", "ours"),
         standing="ours",
         caution=caution_text("code"),
         axis="-",

@@ -197,7 +197,7 @@ def wind_and_rain_roses(
     usual = max(range(len(all_hours)), key=all_hours.__getitem__)
     turn = 360 / len(rain)
     mean = (
-        f"mean direction {rain_direction:.0f}°, concentration {rain_concentration:.2f} (heavy stroke)"
+        f"mean direction {rain_direction:.0f}°, gathered {rain_concentration:.2f} of 1 (heavy stroke)"
         if isfinite(rain_direction)
         else "no rain with wind"
     )

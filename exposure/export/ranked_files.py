@@ -25,7 +25,8 @@ UNITS_NOTE = (
 CAUTION = "A place's class is the class of this one wall there, not of the buildings that stand there."
 DECIDE = "Local codes and licensed practice decide; these figures inform, they do not prove."
 RANK_NOTE = (
-    "Rank: 1 + the number of places hit harder. Its range holds nine of ten resamples of whole years; "
+    "Rank: 1 + the number of places hit harder. A resample is the record with its whole years drawn again at random; the "
+    "range of a rank holds nine of ten resamples; "
     "places whose 90 % bands meet lie close, and their order may be another. "
     "Keeps its rank: in how many of 100 resamples the place comes out at the same rank."
 )
