@@ -102,6 +102,19 @@ def test_an_interruption_leaves_the_files_before_as_they_were(record, tmp_path, 
     assert (out / "comparison.csv").read_text() == "before"
 
 
+@pytest.mark.parametrize(
+    ("option", "value"), [("where", "a=b"), ("missing", "9"), ("time-zone", "2"), ("spread-rain", "evenly")]
+)
+def test_an_option_that_a_grid_has_no_use_for_is_refused(tmp_path, capsys, option, value):
+    sites = tmp_path / "sites.csv"
+    sites.write_text("name,lat,lon\nA,48.5,-29.5\n")
+    grid = Path(__file__).parents[1] / "data_open" / "era5_europe_1deg_24steps.nc"
+    for weather in (str(grid), "invented"):
+        asked = ["compare", str(sites), "--climate", weather, f"--{option}={value}"]
+        assert main([*asked, "--out", str(tmp_path / "out")]) == 2
+        assert f"--{option} was given, and" in capsys.readouterr().err
+
+
 def test_a_record_with_names_of_its_own_is_ranked_as_the_readme_reads_it(tmp_path, capsys):
     readme = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
     words = shlex.split(readme.split("exposure site data_open/")[1].split("```")[0].replace("\\\n", " "))

@@ -12,6 +12,8 @@ if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
     from exposure.assess.compare_sites import Comparison
     from exposure.assess.site_weather import GridWeather, OneRecord
 
+IDLE_WITH_GRID = ("where", "missing", "time_zone", "spread_rain")  # they tell of tables
+TOLD_OF_GRID = ("format", "kind", "columns", "stamp", "rain_rule", "mast_height", "mast_roughness")
 LEFT_OUT = 3  # exit code: done, but rows of the list were left out
 MOST_LINES = 20  # of the ranking on the screen
 MOST_NOTES = 8  # doubts about single places there, those of the hardest hit first
@@ -123,6 +125,7 @@ def _weather(
         from exposure.invented import invented_place
         from exposure.invented.place_files import INVENTED_FLAG
 
+        _refuse_idle(options, (*IDLE_WITH_GRID, *TOLD_OF_GRID, "scale_with"), "the invented place")
         place = invented_place()
         return (
             GridWeather(place.climate, flags=(INVENTED_FLAG,)),
@@ -143,7 +146,20 @@ def _weather(
         raise RefusalError(
             "--scale-with with a grid", "one place", "Leave it out: one station cannot scale a region."
         )
+    _refuse_idle(options, IDLE_WITH_GRID, "a grid")
     return GridWeather(options.climate, request_of(options)), options.ground, options.cover
+
+
+def _refuse_idle(options: argparse.Namespace, names: tuple[str, ...], weather: str) -> None:
+    """Stop at an option that would do nothing, rather than let someone believe that it did."""
+    for name in names:
+        if getattr(options, name) is not None:
+            flag = f"--{name.replace('_', '-')}"
+            raise RefusalError(
+                f"{flag} was given, and {weather} has no use for it",
+                "options that apply",
+                f"Leave {flag} out.",
+            )
 
 
 def comparison_report(comparison: "Comparison") -> str:
