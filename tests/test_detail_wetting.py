@@ -220,6 +220,29 @@ def test_drying_of_the_air_by_hand():
     assert "0.7\u00a0g/m³" in sentence
 
 
+def test_humidity_below_freezing_is_reported_over_water():
+    # by the other usual formula for water, 611.2 exp(17.62 T / (243.12 + T)) Pa: at -10 degC 287 Pa, over ice 260 Pa
+    over_water = 611.2 * np.exp(17.62 * -10 / (243.12 - 10))
+    air = outdoor_air(record(np.zeros(48), temperature=-10.0, humidity=80.0))
+    np.testing.assert_allclose(air.vapour_pressure, 0.8 * over_water, rtol=0.01)
+    np.testing.assert_allclose(air.saturation_now, 259.3, atol=0.1)  # the surface's, over ice
+    assert (outdoor_air(record(np.zeros(48), temperature=-10.0, humidity=98.0)).deficit < 0).all()  # rime
+
+
+def test_only_what_the_record_lacks_is_called_missing():
+    climate = record(np.zeros(500), temperature=5.0, humidity=90.0)
+    word, sentence = drying_in_words(outdoor_air(climate.drop_vars("relative_humidity")))
+    assert word == "as the record says"
+    assert "no relative humidity:" in sentence
+    assert "temperature" not in sentence
+    sentence = drying_in_words(outdoor_air(climate.drop_vars(["relative_humidity", "air_temperature"])))[1]
+    assert "no air temperature and no relative humidity" in sentence
+    climate["air_temperature"][:100] = (
+        np.nan
+    )  # a fifth of the hours: its mean stands in, and drying is still told
+    assert drying_in_words(outdoor_air(climate))[0] == "slowly"
+
+
 def test_the_wet_surface_lags_half_a_day_by_hand():
     # 0 degC, then 12 degC: six hours in, the last twelve hours average 6 degC; twelve hours in, 12 degC
     air = outdoor_air(record(np.zeros(48), temperature=np.where(np.arange(48) < 24, 0.0, 12.0)))

@@ -1,4 +1,4 @@
-"""Relative humidity from air temperature and dew point."""
+"""Relative humidity from air temperature and dew point, over water at all temperatures, as weather services report it."""
 
 import numpy as np
 

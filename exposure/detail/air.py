@@ -5,9 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from exposure.climate.humidity import saturation_pressure as saturation_over_water
 from exposure.clock import hour_numbers
 from exposure.detail.vapour import saturation_pressure, vapour_density
 from exposure.detail.wording import SPACE
+from exposure.doubts import Doubt, doubt
 
 DEFAULT_TEMPERATURE = 10.0  # degC where the record has none; our choice, flagged
 DEFAULT_HUMIDITY = 80.0  # %; the same
@@ -35,9 +37,11 @@ class Air:
 def outdoor_air(climate: xr.Dataset) -> Air:
     """Temperature and humidity of the record on a clock without holes; a stated default where there is none.
 
-    Missing hours take the mean of the known ones.
+    Missing hours take the mean of the known ones. Relative humidity is reported over water at all temperatures (the
+    practice of weather services, from memory), so the vapour in the air is a share of saturation over water, also
+    below freezing, while a cold surface saturates over ice: very humid frost leaves rime instead of drying.
     """
-    flags: list[str] = []
+    flags: list[Doubt] = []
     place = hour_numbers(climate["time"])
     place = place - place[0]
     size = int(place[-1]) + 1
@@ -46,7 +50,7 @@ def outdoor_air(climate: xr.Dataset) -> Air:
         0, 100
     )
     now = saturation_pressure(temperature)
-    vapour = humidity / 100 * now
+    vapour = humidity / 100 * saturation_over_water(temperature)
     lagged = saturation_pressure(_running_mean(temperature, SURFACE_MEMORY))
     return Air(
         lagged,
@@ -60,12 +64,13 @@ def outdoor_air(climate: xr.Dataset) -> Air:
 def drying_in_words(air: Air) -> tuple[str, str]:
     """How well the air dries, as the circumstances' word, and a sentence.
 
-    Without temperature and humidity nothing is concluded.
+    Without temperature or humidity nothing is concluded, and the sentence names what is missing.
     """
-    if air.flags and "stands in" in " ".join(air.flags):
+    unknown = [one.subject for one in air.flags if isinstance(one, Doubt) and one.key == "detail.air_unknown"]
+    if unknown:
         return (
             "as the record says",
-            "The record has no temperature or humidity: how well walls dry here is not known.",
+            f"The record has no {' and no '.join(unknown)}: how well walls dry here is not known.",
         )
     spare = f"{air.mean_deficit:.1f}{SPACE}g/m³"
     if air.mean_deficit < SLOW_DRYING:
@@ -83,7 +88,7 @@ def _term(
     size: int,
     default: float,
     unit: str,
-    flags: list[str],
+    flags: list[Doubt],
 ) -> np.ndarray:
     """Hourly values of ``term`` with the mean, or the default, where they are not known."""
     values = np.full(size, np.nan)
@@ -92,10 +97,10 @@ def _term(
     known = np.isfinite(values)
     name = term.replace("_", " ")
     if not known.any():
-        flags.append(f"The record has no {name}: {default:g}{unit} stands in for it, so drying is a guess.")
+        flags.append(doubt("detail.air_unknown", name, stands_in=f"{default:g}{unit}"))
         return np.full(size, default)
     if (~known).mean() > MUCH_MISSING:
-        flags.append(f"In {(~known).mean():.0%} of the hours the {name} is not known; its mean stands in.")
+        flags.append(doubt("detail.air_partly_known", name, share=float((~known).mean())))
     return np.where(known, values, values[known].mean())
 
 
