@@ -22,8 +22,8 @@ from metpy.units import units
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
 from exposure.climate.cf_blocks import climate_block, looks_accumulated, read_block
-from exposure.climate.cf_grid import open_grid
 from exposure.climate.cf_names import GridVariables, identify_variables
+from exposure.climate.grid_parts import open_grid
 from exposure.climate.nearest_cell import great_circle_distance
 from exposure.climate.units import Conversion
 

@@ -6,6 +6,7 @@ import pytest
 
 from exposure.assess import kept_results
 from exposure.assess.kept_results import content_of, kept_or_made, prune
+from exposure.climate import grid_marks
 
 
 def counted(made):
@@ -74,7 +75,7 @@ def test_a_file_is_known_by_what_is_in_it_and_an_address_never(tmp_path, monkeyp
     assert content_of(tmp_path) != whole
     assert content_of("https://example.org/grid") != content_of("https://example.org/grid")
     assert content_of(None) == ""
-    monkeypatch.setattr(kept_results, "HASHED_WHOLE", 1)  # a large file: by name, size and time of change
+    monkeypatch.setattr(grid_marks, "HASHED_WHOLE", 1)  # a large file: by name, size and time of change
     before = content_of(one)
     os.utime(one, (5e8, 5e8))
     assert content_of(one) != before

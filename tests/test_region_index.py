@@ -18,9 +18,10 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.cli import main
+from exposure.doubts import flags_of
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index, compass_orientations
-from exposure.region import column_pass
+from exposure.region import checkpoint, column_pass
 from exposure.region.region_index import index_region
 
 YEARS = ("2010-01-01T00", "2012-12-31T23")
@@ -149,7 +150,7 @@ def test_the_dataset_tells_method_units_source_and_doubts(result):
     assert "invented hours for a test" in index.attrs["source"]
     assert index.attrs["licence"] == "CC0"
     assert index.attrs["wet_hour_mm"] == 0.1
-    flags = " ".join(index.attrs["flags"])
+    flags = " ".join(flags_of(index.attrs))
     assert "23 of 24 cells fewer than 10 years" in flags
     assert "local codes" in flags
     assert "In 1 of 24 cells a year that counts has a run of 96 h or more" in flags
@@ -202,7 +203,7 @@ def test_box_and_years_cut_the_result(tmp_path, grid, result):
 STOPPABLE = """
 import signal, sys, time
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell in the background hands on deaf ears
-from exposure.region import column_pass
+from exposure.region import checkpoint, column_pass
 from exposure.region.region_index import index_region
 from exposure.region.weather_block import WeatherReader
 column_pass.CELLS_OF_A_COLUMN = 6
@@ -372,18 +373,18 @@ def test_a_truncated_netcdf_chunk_is_named(tmp_path, data):
 
 def test_a_full_disk_is_told_and_leaves_the_checkpoint(tmp_path, grid, result, monkeypatch, small_columns):
     out = tmp_path / "out"
-    save, calls = np.save, []
+    fill, calls = checkpoint.filled_in_place, []
 
-    def full(stream, *rest, **more):
+    def full(path):
         calls.append(1)
         if len(calls) > 9:
             raise OSError(errno.ENOSPC, "No space left on device")
-        save(stream, *rest, **more)
+        return fill(path)
 
-    monkeypatch.setattr(np, "save", full)
+    monkeypatch.setattr(checkpoint, "filled_in_place", full)
     with pytest.raises(RefusalError, match="No space left on device"):
         index_region(grid, out, orientations=12, progress=False, threads=1, checkpoint_seconds=0.0)
-    monkeypatch.setattr(np, "save", save)
+    monkeypatch.setattr(checkpoint, "filled_in_place", fill)
     assert list(out.glob("work/column-*/state.npz"))
     assert not list(out.rglob("*.part*"))
     assert_same_bits(index_region(grid, out, orientations=12, progress=False), result)
@@ -427,7 +428,7 @@ def test_sector_weights_give_the_wall_index_before_shelter(tmp_path, data, grid,
         here = index.isel(latitude=row, longitude=column)
         for name in ("airfield_annual_index", "airfield_spell_index"):
             np.testing.assert_allclose(here[name], expected[name], rtol=2e-5)
-    assert "before shelter" in " ".join(index.attrs["flags"])
+    assert "before shelter" in " ".join(flags_of(index.attrs))
     even = xr.DataArray(np.full(values.shape, 0.5, np.float32), place, axes)
     half = opened(index_region(grid, tmp_path / "even", orientations=12, sector_weight=even, progress=False))
     np.testing.assert_allclose(
@@ -454,7 +455,7 @@ def test_poles_are_left_empty(tmp_path, data):
     )
     assert index["airfield_annual_index"].sel(latitude=90.0).isnull().all()
     assert index["airfield_annual_index"].sel(latitude=89.5).notnull().all()
-    assert "pole" in " ".join(index.attrs["flags"])
+    assert "pole" in " ".join(flags_of(index.attrs))
 
 
 def test_the_real_format_runs_when_hourly_and_is_refused_as_it_is(tmp_path, shared_data, capsys):

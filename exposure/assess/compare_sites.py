@@ -1,6 +1,6 @@
 """A list of sites from their rows to the ranked comparison: weather, ground, the reference wall, the order.
 
-Sites that share a weather cell share its reading, and cells are read tile by tile. What was worked out is kept by
+Sites that share a weather cell share its reading, and all cells are read in one pass over the grid. What was worked out is kept by
 content, so that a stopped run, or the same list with one row more, costs only what is new. A site that cannot be
 used is set aside with its reason; the others go on.
 """
@@ -12,12 +12,13 @@ from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from dataclasses import dataclass
 from multiprocessing import get_context, parent_process
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from threading import Thread
 
 from exposure.assess.kept_results import content_of, mark, prune
 from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
 from exposure.assess.reference_wall import WAYS, ReferenceWall, SiteOnWall
-from exposure.assess.site_group import GroupDone, SiteGroup, assess_group
+from exposure.assess.site_group import GroupDone, SiteGroup, assess_group, batches_of, with_weather
 from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid, plain
 from exposure.checks import RefusalError
 from exposure.climate.grid_cells import Cell
@@ -133,11 +134,19 @@ def compare_sites(
         def look() -> None:
             tell(float(so_far[0]), str(so_far[1]))
 
-        for done in _worked(jobs, workers if total > FEW else 0, look):
-            found += done.sites
-            left_out += done.left_out
-            so_far[:] = [(len(found) + len(left_out)) / max(total, 1), f"{len(found):,} of {total:,} sites."]
-            look()
+        def reading(_share: float) -> None:
+            tell(float(so_far[0]), "Reading the grid.")
+
+        for batch in batches_of(jobs):
+            with TemporaryDirectory(prefix="exposure-cells-", ignore_cleanup_errors=True) as room:
+                ready = with_weather(batch, Path(room), reading)
+                for done in _worked(ready, workers if total > FEW else 0, look):
+                    found += done.sites
+                    left_out += done.left_out
+                    share = (len(found) + len(left_out)) / max(total, 1)
+                    so_far[:] = [share, f"{len(found):,} of {total:,} sites."]
+                    look()
+                close_grid()
         left_out = sorted([*listed.left_out, *left_out], key=lambda one: one.row)
     finally:
         close_grid()
@@ -172,7 +181,7 @@ def notes_on(sites: Sequence[SiteOnWall]) -> list[str]:
 def _groups(
     sites: Sequence[ListedSite], weather: GridWeather | OneRecord
 ) -> tuple[dict[Cell | None, list[ListedSite]], list[LeftOut]]:
-    """Sites by their weather cell, tile by tile."""
+    """Sites by their weather cell, in the order of the cells."""
     if isinstance(weather, OneRecord):
         return {None: list(sites)}, []
     grid = opened_grid(weather)
@@ -183,9 +192,7 @@ def _groups(
             groups.setdefault(grid.find((one.latitude, one.longitude)), []).append(one)
         except RefusalError as reason:
             left_out.append(LeftOut(one.row, one.name, reason))
-    return {
-        cell: groups[cell] for cell in sorted(groups, key=lambda cell: (grid.tile_of(cell), cell))
-    }, left_out
+    return {cell: groups[cell] for cell in sorted(groups)}, left_out
 
 
 def _jobs(
@@ -202,7 +209,7 @@ def _jobs(
     known = None
     if isinstance(weather, OneRecord):
         index = airfield_index(weather.climate, orientation=compass_orientations(WAYS), wet_hour=wet_hour)
-        known = (index.to_dict(), plain(weather.climate.attrs))
+        known = (index.to_dict() | {"attrs": plain(index.attrs)}, plain(weather.climate.attrs))
     marks = (
         mark(repr((content_of(grid.source), grid.request, grid.flags, wet_hour))) if grid and keep else "",
         mark(repr((content_of(ground), content_of(cover)))) if keep else "",

@@ -1,6 +1,5 @@
 """Results kept on disk by the content they were made of, so that the same work is not done twice."""
 
-import hashlib
 import json
 import os
 from collections.abc import Callable
@@ -8,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 from exposure import __version__
+from exposure.climate.grid_marks import content_mark, mark
 from exposure.in_place import filled_in_place
 
-RECIPE = 3  # goes up when what is kept would come out otherwise
+RECIPE = 4  # goes up when what is kept would come out otherwise
 MOST_KEPT = 6000  # files; the oldest go
-HASHED_WHOLE = 64_000_000  # bytes; a larger file is known by its size and time of change
 
 
 def kept_or_made(
@@ -40,7 +39,7 @@ def kept_or_made(
     """
     if folder is None:
         return make()
-    path = Path(folder) / f"{mark(repr((RECIPE, __version__, key)))}.json"
+    path = _path_of(folder, key)
     try:
         return json.loads(path.read_text("utf-8"))
     except (OSError, ValueError):
@@ -54,6 +53,15 @@ def kept_or_made(
     return made
 
 
+def is_kept(folder: str | None, key: tuple[object, ...]) -> bool:
+    """Whether something was kept for ``key``."""
+    return folder is not None and _path_of(folder, key).is_file()
+
+
+def _path_of(folder: str, key: tuple[object, ...]) -> Path:
+    return Path(folder) / f"{mark(repr((RECIPE, __version__, key)))}.json"
+
+
 def prune(folder: Path) -> None:
     """Remove the oldest files beyond :data:`MOST_KEPT`."""
     try:
@@ -64,32 +72,17 @@ def prune(folder: Path) -> None:
         return
 
 
-def mark(text: str) -> str:
-    """A short name for ``text``; other text, other name.
+def content_of(source: str | Path | None) -> str:
+    """A file or folder by what it holds (:func:`exposure.climate.grid_marks.content_mark`); an address never twice.
 
     Examples
     --------
-    >>> mark("a") == mark("a"), mark("a") == mark("b"), len(mark("a"))
-    (True, False, 32)
+    >>> content_of(None), content_of("https://example.org/a") == content_of("https://example.org/a")
+    ('', False)
     """
-    return hashlib.sha256(text.encode()).hexdigest()[:32]
-
-
-def content_of(source: str | Path | None) -> str:
-    """A file or folder by its content, or by sizes and times where that would take long."""
     if source is None:
         return ""
     path = Path(source)
-    if path.is_file():
-        told = path.stat()
-        if told.st_size <= HASHED_WHOLE:
-            return hashlib.sha256(path.read_bytes()).hexdigest()
-        return repr((path.name, told.st_size, told.st_mtime_ns))
-    if path.is_dir():
-        parts = [
-            (str(one.relative_to(path)), one.stat().st_size, one.stat().st_mtime_ns)
-            for one in sorted(path.rglob("*"))
-            if one.is_file()
-        ]
-        return mark(repr(parts))
+    if path.exists():
+        return content_mark(path)
     return f"{source} {os.urandom(8).hex()}"  # an address: who knows what it holds next time

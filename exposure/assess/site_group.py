@@ -1,12 +1,14 @@
 """Some sites of one weather cell, each surveyed and given the reference wall: the part another process can do."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import xarray as xr
 
 from exposure.assess.doubts import place_of_record
-from exposure.assess.kept_results import kept_or_made
+from exposure.assess.kept_results import is_kept, kept_or_made
 from exposure.assess.reference_wall import (
     WAYS,
     ReferenceWall,
@@ -15,7 +17,7 @@ from exposure.assess.reference_wall import (
     put_on_site,
     reference_wall,
 )
-from exposure.assess.site_weather import GridWeather, opened_grid, plain
+from exposure.assess.site_weather import GridWeather, opened_grid, plain, whole
 from exposure.checks import RefusalError
 from exposure.climate.grid_cells import Cell
 from exposure.doubts import as_attribute, doubt, flags_of
@@ -30,6 +32,7 @@ from exposure.site.site_list import LeftOut, ListedSite
 from exposure.site.survey import survey_site
 from exposure.wall import Site
 
+MOST_GATHERED = 1_000_000_000  # bytes of cells on the disk at a time; our choice
 HEIGHTS_APART = 30.0  # m between the list's ground height and the raster's worth a flag; our choice
 
 
@@ -87,7 +90,7 @@ def _weather_words(source: str, record: dict[str, Any], site: Site, cell: Cell |
 def _index_of(job: SiteGroup) -> tuple[xr.Dataset, dict[str, Any]]:
     """Airfield index at the twelve ways, and the attributes of the climate it was made of."""
     if job.known is not None:
-        return xr.Dataset.from_dict(job.known[0]), job.known[1]
+        return _index_from(job.known[0]), whole(job.known[1])
     assert job.weather is not None  # one of the two is there
     assert job.cell is not None
     weather, cell = job.weather, job.cell
@@ -96,13 +99,57 @@ def _index_of(job: SiteGroup) -> tuple[xr.Dataset, dict[str, Any]]:
         climate = opened_grid(weather).read(cell)
         climate.attrs["flags"] = [*weather.flags, *climate.attrs["flags"]]
         index = airfield_index(climate, orientation=compass_orientations(WAYS), wet_hour=job.wet_hour)
-        index.attrs["flags"] = as_attribute(flags_of(index.attrs))
-        return {"index": index.to_dict(), "record": plain(climate.attrs)}
+        told = index.to_dict()
+        return {"index": told | {"attrs": plain(index.attrs)}, "record": plain(climate.attrs)}
 
-    kept = kept_or_made(job.keep, ("index", job.marks[0], cell.row, cell.column), make)
-    index = xr.Dataset.from_dict(kept["index"])
-    index.attrs["flags"] = flags_of(index.attrs)
-    return index, kept["record"]
+    kept = kept_or_made(job.keep, _key_of(job), make)
+    return _index_from(kept["index"]), whole(kept["record"])
+
+
+def _index_from(told: dict[str, Any]) -> xr.Dataset:
+    index = xr.Dataset.from_dict(told)
+    index.attrs = whole(index.attrs)
+    return index
+
+
+def _key_of(job: SiteGroup) -> tuple[object, ...]:
+    """What the index of a job's cell depends on."""
+    assert job.cell is not None
+    return "index", job.marks[0], job.cell.row, job.cell.column
+
+
+def batches_of(jobs: Sequence[SiteGroup]) -> list[list[SiteGroup]]:
+    """Jobs in order, cut into batches whose cells can lie on the disk at a time."""
+    if not jobs or jobs[0].weather is None:
+        return [list(jobs)]
+    at_once = max(MOST_GATHERED // opened_grid(jobs[0].weather).cell_bytes, 1)
+    batches: list[list[SiteGroup]] = [[]]
+    cells: set[Cell | None] = set()
+    for job in jobs:
+        if len(cells | {job.cell}) > at_once:
+            batches.append([])
+            cells = set()
+        cells.add(job.cell)
+        batches[-1].append(job)
+    return batches
+
+
+def with_weather(jobs: Sequence[SiteGroup], room: Path, tell: Callable[[float], None]) -> list[SiteGroup]:
+    """The cells of ``jobs`` read into the folder ``room`` in one pass over the grid, those whose index is kept left out.
+
+    Raises
+    ------
+    RefusalError
+        When the grid cannot be read.
+    """
+    weather = jobs[0].weather if jobs else None
+    if weather is None:
+        return list(jobs)
+    wanted = {job.cell: None for job in jobs if job.cell is not None and not is_kept(job.keep, _key_of(job))}
+    if not wanted or opened_grid(weather).names.grid_kind != "regular":
+        return list(jobs)
+    opened_grid(weather).gather(list(wanted), room, tell)
+    return [job._replace(weather=weather._replace(gathered=str(room))) for job in jobs]
 
 
 def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:

@@ -9,6 +9,7 @@ import xarray as xr
 
 from exposure.climate.grid_cells import GridCells
 from exposure.climate.request import Request
+from exposure.doubts import as_attribute, flags_of
 
 
 class GridWeather(NamedTuple):
@@ -17,6 +18,7 @@ class GridWeather(NamedTuple):
     source: str | Path
     request: Request = Request()
     flags: tuple[str, ...] = ()  # said of all its cells
+    gathered: str | None = None  # folder of the cells read in one pass (GridCells.gather)
 
 
 class OneRecord(NamedTuple):
@@ -36,9 +38,10 @@ def opened_grid(weather: GridWeather) -> GridCells:
     RefusalError
         When it cannot be read as a grid of hourly weather.
     """
-    key = repr((str(weather.source), weather.request))
+    key = repr((str(weather.source), weather.request, weather.gathered))
     if getattr(_HERE, "key", None) != key:
-        _HERE.grid = GridCells(weather.source, weather.request)
+        close_grid()
+        _HERE.grid = GridCells(weather.source, weather.request, weather.gathered)
         _HERE.key = key
     return _HERE.grid
 
@@ -47,17 +50,25 @@ def close_grid() -> None:
     """Let go of the grid, so that a file that changes is read anew."""
     grid = getattr(_HERE, "grid", None)
     if grid is not None:
-        grid.dataset.close()
+        grid.close()
         del _HERE.grid, _HERE.key
 
 
 def plain(attrs: dict[Any, Any]) -> dict[str, Any]:
-    """Attributes as JSON knows them.
+    """Attributes as JSON knows them, doubts with their keys as one text (:func:`whole` reads it).
 
     Examples
     --------
     >>> import numpy as np
-    >>> plain({"latitude": np.float32(48.5), "flags": ["Short."]})
+    >>> whole(plain({"latitude": np.float32(48.5), "flags": ["Short."]}))
     {'latitude': 48.5, 'flags': ['Short.']}
     """
-    return json.loads(json.dumps({str(key): value for key, value in attrs.items()}, default=float))
+    told = {str(key): value for key, value in attrs.items()}
+    if "flags" in told:
+        told["flags"] = as_attribute(flags_of(told))
+    return json.loads(json.dumps(told, default=float))
+
+
+def whole(attrs: dict[str, Any]) -> dict[str, Any]:
+    """Attributes that :func:`plain` made plain, their doubts as they were."""
+    return attrs | {"flags": flags_of(attrs)} if "flags" in attrs else attrs

@@ -12,6 +12,7 @@ from exposure.checks import RefusalError
 from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_wet_hour
 from exposure.climate.request import pairs_of
+from exposure.doubts import flags_of
 
 READS = ("grid", "sector_weights")
 WRITES = {
@@ -141,7 +142,7 @@ def read_years(text: str | None) -> tuple[int, int] | None:
 
 def read_sector_weights(path: str) -> xr.DataArray:
     """The only variable of a file along latitude, longitude and terrain_sector."""
-    from exposure.climate.cf_grid import open_grid
+    from exposure.climate.grid_parts import open_grid
 
     if not Path(path).exists():
         raise RefusalError(f"there is no {path}", "a NetCDF file or Zarr store", "Check the name.")
@@ -179,7 +180,7 @@ def map_summary(index: xr.Dataset, files: list[str], note: str | None) -> dict:
             }
             for name, values in worst.items()
         },
-        "flags": [*index.attrs["flags"], *([note] if note else [])],
+        "flags": [*map(str, flags_of(index.attrs)), *([note] if note else [])],
         "files": files,
     }
 

@@ -7,8 +7,8 @@ Three steps serve a reader of one point and a streaming reader of a whole grid a
     block, carry = climate_block(names, raw, hours=hours[0:720], carry=carry)
 
 ``block.rain`` [mm in the hour ending at the stamp], ``block.wind_speed`` [m s-1] and
-``block.wind_from_direction`` [degree] are NumPy arrays of shape (time, latitude, longitude). When
-``names.rain_rule`` is ``"hour"``, ask :func:`looks_accumulated` of some raw rain before trusting it.
+``block.wind_from_direction`` [degree] are NumPy arrays of shape (time, latitude, longitude). What the rain at
+a stamp is, settle with :func:`exposure.climate.grid_checks.settle_rain_rule` before trusting it.
 """
 
 from collections.abc import Mapping
@@ -19,6 +19,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.climate.cf_names import OPTIONAL, SINCE_MIDNIGHT, GridVariables, grid_quantity
+from exposure.climate.grid_totals import count_steps, running_total
 from exposure.terms import TERMS
 
 PACKING_NOISE = 0.01  # mm below zero that rounding of packed numbers can make; our choice
@@ -166,38 +167,17 @@ def climate_block(
     return block, (RainCarry(totals, int(hours[-1])) if hours.size else carry)
 
 
-def reset_hour(rain: np.ndarray, hours: np.ndarray) -> int | None:
-    """Hour of the day (UTC) at which raw ``rain`` (time first) falls back, when it does so at no other hour.
-
-    A record that does this holds running totals of a day; read as hourly rain it would be many times too wet.
-    Needs at least three days with a fall; fewer give None.
+def looks_accumulated(rain: np.ndarray, hours: np.ndarray) -> bool:
+    """Whether ``rain`` [mm, time first] grows and is set back only at set hours (:mod:`exposure.climate.grid_totals`).
 
     Examples
     --------
     >>> hours = np.arange(1, 24 * 5 + 1)
     >>> since_midnight = (hours - 1) % 24 + 1.0
-    >>> reset_hour(since_midnight, hours), reset_hour(np.sin(hours) ** 2, hours)
-    (1, None)
+    >>> looks_accumulated(since_midnight, hours), looks_accumulated(np.sin(hours) ** 2, hours)
+    (True, False)
     """
-    if hours.size < 72:
-        return None
-    flat = np.asarray(rain, dtype=float).reshape(hours.size, -1)
-    step = np.diff(flat, axis=0)
-    consecutive = (np.diff(hours) == 1)[:, None]
-    noise = 1e-6 * max(float(np.max(np.abs(flat), initial=0.0, where=np.isfinite(flat))), 1e-30)
-    falls = np.count_nonzero((step < -noise) & consecutive, axis=1)
-    rises = np.count_nonzero((step > noise) & consecutive)
-    days = np.unique(hours[1:][falls > 0] // 24)
-    if days.size < 3 or rises == 0:
-        return None
-    by_hour = np.bincount(hours[1:] % 24, falls, minlength=24)
-    usual = int(np.argmax(by_hour))
-    return usual if by_hour[usual] >= 0.99 * by_hour.sum() and rises > by_hour.sum() else None
-
-
-def looks_accumulated(rain: np.ndarray, hours: np.ndarray) -> bool:
-    """Whether raw ``rain`` grows through each day and falls back at one hour only (:func:`reset_hour`)."""
-    return reset_hour(rain, hours) is not None
+    return running_total(count_steps(np.asarray(rain, dtype=float), hours)) is not None
 
 
 def _wind(names: GridVariables, raw: Mapping[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray, int]:

@@ -1,24 +1,26 @@
-"""Climate grids that follow the CF conventions, in NetCDF or Zarr: opening them, and one point out of them."""
+"""One point out of a climate grid that follows the CF conventions, in NetCDF or Zarr."""
 
-from datetime import timedelta
-from pathlib import Path
-from typing import Any, BinaryIO
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import xarray as xr
 from tqdm import tqdm
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_blocks import ClimateBlock, climate_block, looks_accumulated, read_block
-from exposure.climate.cf_names import EVERY_HOUR, GridVariables, identify_variables
-from exposure.climate.grid_store import ZARR_MARKS, open_netcdf, open_zarr_store
+from exposure.climate.cf_blocks import ClimateBlock, climate_block, read_block
+from exposure.climate.cf_names import GridVariables
+from exposure.climate.grid_checks import refuse_impossible, settle_rain_rule, snow_doubts
+from exposure.climate.grid_parts import Part, open_parts
+from exposure.climate.grid_store import ZARR_MARKS
+from exposure.climate.grid_totals import count_steps
+from exposure.climate.grid_wind import to_ten_metres
 from exposure.climate.humidity import relative_humidity
-from exposure.climate.mast import STANDARD_HEIGHT, mast_factor
 from exposure.climate.nearest_cell import nearest_cell
-from exposure.climate.record import MOST_IMPOSSIBLE, dataset_of
+from exposure.climate.record import dataset_of
 from exposure.climate.request import KINDS, Request
-from exposure.climate.source_file import Source, open_source
-from exposure.clock import ascending_hours
+from exposure.climate.source_file import Source
+from exposure.doubts import doubt, flags_of
 
 BLOCK = 8760  # hours read at once
 LAND_NAMES = ("lsm", "land_binary_mask", "land_area_fraction", "sftlf")
@@ -36,33 +38,6 @@ def recognises(source: Source) -> bool:
     return source.head[:4] in MAGIC
 
 
-def open_grid(source: str | Path | bytes | BinaryIO | Source) -> xr.Dataset:
-    """Open a grid lazily, its time decoded; for :func:`exposure.climate.cf_names.identify_variables`.
-
-    A zip of several NetCDF files (as the Copernicus store sends instantaneous and accumulated variables) is
-    joined by name; a folder of NetCDF files along time is joined along time, which needs dask.
-
-    Raises
-    ------
-    RefusalError
-        When the store is damaged, too large for its kind, or holds code (pickled objects).
-    """
-    opened = open_source(source)
-    if opened.address is not None:
-        return open_zarr_store(opened.address, opened.name)
-    if opened.is_folder and opened.path is not None:
-        if any((opened.path / mark).exists() for mark in ZARR_MARKS):
-            return open_zarr_store(str(opened.path), opened.name)
-        parts = [open_netcdf(path, path.name) for path in sorted(opened.path.glob("*.nc"))]
-        if not parts:
-            raise RefusalError(f"the folder {opened.name} holds no grid", "NetCDF files or Zarr", "Check it.")
-        return parts[0] if len(parts) == 1 else _along_time([part.chunk({}) for part in parts])
-    if opened.members:
-        parts = [open_netcdf(open_source(raw).file(), name) for name, raw in sorted(opened.members.items())]
-        return xr.merge(parts, compat="override", combine_attrs="drop_conflicts", join="outer")
-    return open_netcdf(opened.file(), opened.name)
-
-
 def read_climate(source: Source, request: Request) -> xr.Dataset:
     """One point of a grid as the climate Dataset: the nearest cell, its distance told.
 
@@ -72,44 +47,53 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
         As :func:`exposure.climate.cf_names.identify_variables`; when no point is named, it lies outside the
         grid, its cell is empty, or rain was plainly accumulated and the file does not say so.
     """
-    if (
-        source.is_folder
-        and source.path is not None
-        and not any((source.path / mark).exists() for mark in ZARR_MARKS)
-    ):
-        files = sorted(source.path.glob("*.nc"))
-        return _joined([climate_at(open_netcdf(path, path.name), request, path.name) for path in files])
-    return climate_at(open_grid(source), request, source.name)
+    parts = open_parts(source, columns=request.columns, rain_rule=request.rain_rule, stamp=request.stamp)
+    return climate_of(parts, request, source.name)
 
 
-def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
-    """The climate of the cell of an opened grid nearest to ``request.at``."""
-    names = identify_variables(dataset, columns=request.columns, rain_rule=request.rain_rule)
+def climate_of(parts: Sequence[Part], request: Request, name: str) -> xr.Dataset:
+    """The climate of the cell nearest to ``request.at``, from the parts of a grid in order of time."""
+    dataset, names = parts[0].dataset, parts[0].names
     place = nearest_cell(dataset, names, request.at)
-    time, notes = grid_stamps(dataset, names, request.stamp)
-    hours = ascending_hours(time)
+    raw: dict[str, list[np.ndarray]] = {variable: [] for variable in dict.fromkeys(names.names.values())}
     rows = {
         "latitude": slice(place["row"], place["row"] + 1),
         "longitude": slice(place["column"], place["column"] + 1),
     }
-    wanted = list(dict.fromkeys(names.names.values()))
-    raw: dict[str, list[np.ndarray]] = {variable: [] for variable in wanted}
-    starts = range(0, hours.size, BLOCK)
-    for start in tqdm(starts, desc=f"reading {name}", unit="year", delay=2, leave=False):
-        for variable in wanted:
-            piece = read_block(dataset, names, variable, time=slice(start, start + BLOCK), **rows)
-            raw[variable].append(np.asarray(piece, dtype=float).reshape(piece.shape[0]))
-    joined = {variable: np.concatenate(blocks) for variable, blocks in raw.items()}
-    if (
-        names.rain_rule == EVERY_HOUR
-        and request.rain_rule is None
-        and looks_accumulated(joined[names.rain], hours)
-    ):
-        raise RefusalError(
-            f"{names.rain} grows through each day and falls back at one hour only: it is a running total",
-            "rain of each hour, or a file that says how it adds up",
-            "If it is ERA5-Land, read it with --rain-rule 'since 00 UTC'; if it truly is hourly, --rain-rule hour.",
-        )
+    stretches = [
+        (part, slice(start, min(start + BLOCK, part.hours.size)))
+        for part in parts
+        for start in range(0, part.hours.size, BLOCK)
+    ]
+    for part, stretch in tqdm(stretches, desc=f"reading {name}", unit="stretch", delay=2, leave=False):
+        for variable, pieces in raw.items():
+            piece = read_block(part.dataset, part.names, variable, time=stretch, **rows)
+            pieces.append(np.asarray(piece, dtype=float).reshape(piece.shape[0]))
+    return climate_from(
+        {variable: np.concatenate(pieces) for variable, pieces in raw.items()}, parts, place, request, name
+    )
+
+
+def climate_from(
+    joined: Mapping[str, np.ndarray],
+    parts: Sequence[Part],
+    place: dict[str, Any],
+    request: Request,
+    name: str,
+) -> xr.Dataset:
+    """The climate of one cell from its raw series, one after the other through all parts.
+
+    Parameters
+    ----------
+    joined
+        Variable of the file -> numbers as they stand in it.
+    place
+        As :func:`exposure.climate.nearest_cell.nearest_cell` gives it.
+    """
+    dataset, names = parts[0].dataset, parts[0].names
+    hours = np.concatenate([part.hours for part in parts])
+    time = np.concatenate([part.stamps.values for part in parts])
+    names = settle_rain_rule(names, count_steps(names.conversions["rain"].apply(joined[names.rain]), hours))
     block, _ = climate_block(names, joined, hours=hours)
     values = {
         "rain": block.rain,
@@ -127,7 +111,11 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
             dew_point_temperature=block.extra["dew_point_temperature"],
         )
     land_share = _land_share(dataset, names, place)
-    flags = [*names.notes, *notes, *_grid_flags(names, place, block, hours.size, land_share)]
+    flags = [
+        *flags_of(dataset.attrs),
+        *names.notes,
+        *_grid_flags(names, place, block, hours.size, land_share),
+    ]
     if not np.any(np.isfinite(values["rain"]) & np.isfinite(values["wind_speed"])):
         raise RefusalError(
             f"the cell at {place['latitude']:g}, {place['longitude']:g} holds no values (masked, perhaps sea)",
@@ -140,13 +128,9 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
     attrs["time_zone"] = 0.0
     if land_share is not None:
         attrs["land_share"] = land_share
-    height = request.mast_height or names.wind_height
-    if height != STANDARD_HEIGHT:
-        factor = mast_factor(height, roughness_length=request.mast_roughness)
-        values["wind_speed"] = values["wind_speed"] * factor
-        flags.append(
-            f"Wind of {height:g} m was brought to 10 m with the logarithmic law (factor {factor:.3f})."
-        )
+    factor, brought = to_ten_metres(request.mast_height or names.wind_height, request.mast_roughness)
+    values["wind_speed"] = values["wind_speed"] * factor
+    flags += brought
     kind, licence = (
         record_kind(dataset),
         dataset.attrs.get("licence", dataset.attrs.get("license", "not named")),
@@ -161,56 +145,6 @@ def climate_at(dataset: xr.Dataset, request: Request, name: str) -> xr.Dataset:
         attrs=attrs,
         flags=flags,
     )
-
-
-def _along_time(parts: list[xr.Dataset]) -> xr.Dataset:
-    names = identify_variables(parts[0])
-    axis = str(parts[0][names.time].dims[0])
-    parts = sorted(parts, key=lambda part: part[names.time].values[0])
-    return xr.concat(parts, axis, data_vars="minimal", coords="minimal", compat="override", join="exact")
-
-
-def _joined(parts: list[xr.Dataset]) -> xr.Dataset:
-    """Climates of one point from several files, one after the other."""
-    parts = sorted(parts, key=lambda part: part["time"].values[0])
-    cells = {(part.attrs.get("latitude"), part.attrs.get("longitude")) for part in parts}
-    if len(cells) > 1:
-        raise RefusalError(
-            "the files have different grids", "files of one grid", "Put each grid in a folder."
-        )
-    joined = xr.concat(parts, "time", combine_attrs="override", data_vars="minimal", join="outer")
-    if joined.get_index("time").has_duplicates:
-        raise RefusalError(
-            "the files overlap in time", "each hour once", "Remove the files that repeat years."
-        )
-    joined.attrs["flags"] = list(dict.fromkeys(flag for part in parts for flag in part.attrs["flags"]))
-    return joined
-
-
-def grid_stamps(
-    dataset: xr.Dataset, names: GridVariables, told: str | None
-) -> tuple[xr.DataArray, list[str]]:
-    """Stamps at the end of each hour, by the file's own bounds where it declares them."""
-    time = dataset[names.time]
-    if told == "start":
-        hour = np.timedelta64(1, "h") if time.dtype != object else timedelta(hours=1)
-        return (
-            xr.DataArray(time.values + hour, dims="time"),
-            ["Stamps are the start of their hour, as told; they were moved to its end."],
-        )
-    bounds = time.attrs.get("bounds", time.encoding.get("bounds"))
-    if (
-        bounds in dataset.variables
-        and dataset[bounds].ndim == 2
-        and dataset[bounds].sizes[dataset[bounds].dims[1]] == 2
-    ):
-        ends = dataset[bounds][:, 1]
-        if ends.dtype == time.dtype and np.any(ends.values != time.values):
-            return (
-                xr.DataArray(ends.values, dims="time"),
-                ["Stamps were moved to the end of the interval that the file's time bounds declare."],
-            )
-    return xr.DataArray(time.values, dims="time"), []
 
 
 def _land_share(dataset: xr.Dataset, names: GridVariables, place: dict[str, Any]) -> float | None:
@@ -230,33 +164,20 @@ def _land_share(dataset: xr.Dataset, names: GridVariables, place: dict[str, Any]
 def _grid_flags(
     names: GridVariables, place: dict[str, Any], block: ClimateBlock, number: int, land_share: float | None
 ) -> list[str]:
-    flags = []
+    flags: list[str] = []
     if "distance" in place:
-        flags.append(
-            f"Taken from the grid cell centred at {place['latitude']:g}, {place['longitude']:g}, "
-            f"{place['distance']:g} km from the point asked for."
-        )
+        where = {key: place[key] for key in ("latitude", "longitude", "distance")}
+        flags.append(doubt("climate.nearest_cell", **where))
+    refuse_impossible(block.impossible, number)
     if block.tiny_negatives:
-        flags.append(f"{block.tiny_negatives} hours of rain a hair below zero (packing) were set to zero.")
-    if block.impossible > MOST_IMPOSSIBLE * number:
-        raise RefusalError(
-            f"{block.impossible} of {number} hours hold impossible wind or rain",
-            f"at most {MOST_IMPOSSIBLE:.1%}",
-            "Check the units the file declares and how its rain adds up (--rain-rule).",
-        )
+        flags.append(doubt("climate.tiny_negatives", hours=block.tiny_negatives))
     if block.impossible:
-        flags.append(f"{block.impossible} impossible values of wind or rain were made missing.")
+        flags.append(doubt("climate.impossible_made_missing", values=block.impossible))
     if block.unsplit:
-        flags.append(f"{block.unsplit} hours of rain could not be taken apart (the hour before is missing).")
-    if block.snow_taken_off:
-        flags.append("Snowfall was taken off the total precipitation.")
-    elif not names.rain_is_liquid:
-        flags.append("Rain is total precipitation, snow included: the file holds no snowfall to take off.")
+        flags.append(doubt("climate.rain_unsplit", hours=block.unsplit))
+    flags += snow_doubts(names)
     if land_share is not None and land_share < 0.5:
-        flags.append(
-            "The cell is mostly sea: its wind already blows over open water, so terrain category I on top "
-            "would count that twice."
-        )
+        flags.append(doubt("climate.mostly_sea"))
     return flags
 
 

@@ -7,7 +7,6 @@ turned into clean hours by :mod:`exposure.climate.cf_blocks`.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
@@ -21,8 +20,10 @@ from exposure.climate.cf_axes import (
     listed,
     refuse_rotated,
 )
+from exposure.climate.grid_wind import wind_height
 from exposure.climate.request import RAIN_RULES
 from exposure.climate.units import Conversion, conversion
+from exposure.doubts import doubt
 
 EVERY_HOUR, SINCE_MIDNIGHT, RATE = RAIN_RULES
 
@@ -94,7 +95,7 @@ class GridVariables:
     direction_turn
         180 when the file declares the direction the wind blows to, else 0. [degree]
     wind_height
-        Height above ground the file declares for its wind. [m]
+        Height above ground the file declares for its wind, 10 where it declares none. [m]
     notes
         Sentences to put on the climate's flags.
     """
@@ -164,7 +165,7 @@ def identify_variables(
 
     Examples
     --------
-    >>> import pandas as pd
+    >>> import numpy as np, pandas as pd
     >>> axes = {"time": pd.date_range("2020", periods=2, freq="h"), "latitude": [50.0], "longitude": [4.0]}
     >>> field = lambda unit: (("time", "latitude", "longitude"), np.zeros((2, 1, 1)), {"units": unit})
     >>> grid = xr.Dataset({"u10": field("m s**-1"), "v10": field("m s**-1"), "tp": field("m")}, axes)
@@ -199,10 +200,16 @@ def identify_variables(
     direction = found.get("wind_from_direction")
     towards = direction and dataset[direction].attrs.get("standard_name") == "wind_to_direction"
     if towards:
-        notes.append("The file declares the direction the wind blows to; it was turned by 180 degrees.")
+        notes.append(doubt("climate.wind_turned"))
     if expver:
-        notes.append("Final and early data (expver) are joined: final where it is known, early after it.")
-    wind_name = found.get("eastward_wind") or found["wind_speed"]
+        notes.append(doubt("climate.early_data_joined"))
+    pair = (
+        ("eastward_wind", "northward_wind")
+        if "eastward_wind" in found
+        else ("wind_speed", "wind_from_direction")
+    )
+    height, doubts = wind_height(*(dataset[found[term]] for term in pair))
+    notes += doubts
     return GridVariables(
         names=found,
         conversions=units,
@@ -215,10 +222,31 @@ def identify_variables(
         expver=expver,
         member=member,
         direction_turn=180.0 if towards else 0.0,
-        wind_height=_wind_height(dataset[wind_name]),
+        wind_height=height,
         rain_is_liquid=dataset[found["rain"]].attrs.get("standard_name") in LIQUID_ONLY,
         notes=tuple(notes),
     )
+
+
+def terms_in(
+    dataset: xr.Dataset, columns: Mapping[str, str] | None = None, *, by_name: bool = False
+) -> frozenset[str]:
+    """Which of our terms ``dataset`` holds, or the names of their variables; refuses nothing.
+
+    Examples
+    --------
+    >>> sorted(terms_in(xr.Dataset({"u10": 0.0, "orography": 1.0})))
+    ['eastward_wind']
+    """
+    given = {term: _name_and_unit(text) for term, text in (columns or {}).items()}
+    given = {term: told for term, told in given.items() if told[0] in dataset}
+    asked = columns or {}
+    found = {
+        term: _find_variable(dataset, term, given)
+        for term in KNOWN_NAMES
+        if term in given or term not in asked
+    }
+    return frozenset(name if by_name else term for term, name in found.items() if name is not None)
 
 
 def grid_quantity(term: str) -> str:
@@ -294,25 +322,21 @@ def _require_wind_and_rain(dataset: xr.Dataset, found: dict[str, str]) -> None:
         )
 
 
-def _wind_height(value: xr.DataArray) -> float:
-    """Height of the wind a scalar coordinate declares, 10 m when none does. [m]"""
-    for name in ("height", "heightAboveGround", "height_above_ground"):
-        if name in value.coords and value[name].size == 1 and np.issubdtype(value[name].dtype, np.number):
-            height = float(value[name].values.flat[0])
-            if np.isfinite(height) and height > 0:
-                return height
-    return 10.0
-
-
 def _rain_rule(dataset: xr.Dataset, rain: str, unit: Conversion, asked: str | None) -> tuple[str, list[str]]:
     if asked is not None:
         if asked not in RAIN_RULES:
             raise RefusalError(
                 f"the rain rule is {asked!r}", f"one of {', '.join(RAIN_RULES)}", "Correct it."
             )
-        return asked, [f"Rain was read by the rule '{asked}', as told."]
+        if unit.rate != (asked == RATE):
+            raise RefusalError(
+                f"the rain rule is {asked!r}, and {rain} is in {_unit_of(dataset[rain])!r}",
+                "'rate' for rain an hour or a second, another rule for an amount",
+                "Leave the rule out, or correct it.",
+            )
+        return asked, [doubt("climate.rain_rule_told", rule=asked)]
     if unit.rate:
-        return RATE, ["Rain is a rate; it is taken as the mean of the hour ending at its stamp."]
+        return RATE, [doubt("climate.rain_is_a_rate")]
     words = " ".join(
         str(text).lower()
         for attrs in (dataset.attrs, dataset[rain].attrs)
@@ -320,5 +344,5 @@ def _rain_rule(dataset: xr.Dataset, rain: str, unit: Conversion, asked: str | No
         if isinstance(text, str)
     )
     if "era5-land" in words or "era5_land" in words or "era5 land" in words:
-        return SINCE_MIDNIGHT, ["ERA5-Land holds rain since 00 UTC; it was taken apart into hours."]
+        return SINCE_MIDNIGHT, [doubt("climate.rain_since_midnight")]
     return EVERY_HOUR, []

@@ -17,7 +17,8 @@ from tqdm import tqdm
 
 import exposure
 from exposure.checks import RefusalError
-from exposure.climate.cf_grid import climate_at
+from exposure.climate.cf_grid import climate_of
+from exposure.climate.grid_parts import part_of
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
 
@@ -42,7 +43,10 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
             path = Path(folder) / "unpacked.grib"
             path.write_bytes(source.read())
         fields = _fields(path.resolve(), Path(folder) / "fields.npz", source.name, request.at)
-    return climate_at(fields, request, source.name)
+    part = part_of(
+        source.name, fields, columns=request.columns, rain_rule=request.rain_rule, stamp=request.stamp
+    )
+    return climate_of([part], request, source.name)
 
 
 def _fields(path: Path, out: Path, name: str, at: tuple[float, float] | None) -> xr.Dataset:

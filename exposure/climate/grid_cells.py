@@ -1,26 +1,29 @@
-"""Many cells of one climate grid: each found by position, and read with its neighbours so that no chunk is read twice.
+"""Many cells of one climate grid: each found by position, all of them read in one pass over the files.
 
-A grid lies on the disk in chunks of several cells. Read cell by cell, every chunk would be unpacked once for each
-of its cells; here the cells of a tile come together, and the last tile is kept.
+A grid lies on the disk in chunks of many cells and hours. Read cell by cell, every chunk would be unpacked once for
+each of its cells; here the cells wanted are named first, and each chunk gives all of them at once.
 """
 
+import json
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
+import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_grid import climate_at, open_grid
-from exposure.climate.cf_names import GridVariables, identify_variables
+from exposure.climate.cf_grid import climate_from, climate_of
+from exposure.climate.grid_parts import open_parts
+from exposure.climate.grid_sample import read_cells
 from exposure.climate.nearest_cell import nearest_cell
-from exposure.climate.quality import grave_flags
+from exposure.climate.quality import passed
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source, open_source
+from exposure.doubts import has_doubt
 
-MOST_TILE = 128_000_000  # bytes of a tile in memory; our choice
 NOT_NEEDED = ("air_temperature", "dew_point_temperature", "relative_humidity")
-POINT_FLAG = "Taken from the grid cell centred at "
 
 
 class Cell(NamedTuple):
@@ -38,9 +41,11 @@ class GridCells:
     Parameters
     ----------
     source
-        As :func:`exposure.climate.cf_grid.open_grid` takes it.
+        As :func:`exposure.climate.grid_parts.open_parts` takes it.
     request
         How to read it; its ``at`` is not used.
+    gathered
+        Folder that :meth:`gather` filled, here or in another process; other cells are read from the grid.
 
     Raises
     ------
@@ -48,19 +53,23 @@ class GridCells:
         When it is no grid that can be read.
     """
 
-    def __init__(self, source: str | Path | Source, request: Request) -> None:
+    def __init__(
+        self, source: str | Path | Source, request: Request, gathered: str | Path | None = None
+    ) -> None:
         opened = open_source(source)
         self.name, self.request = opened.name, request
-        self.dataset = open_grid(opened)
-        self.names: GridVariables = identify_variables(
-            self.dataset, columns=request.columns, rain_rule=request.rain_rule
+        self.parts = open_parts(
+            opened, columns=request.columns, rain_rule=request.rain_rule, stamp=request.stamp
         )
-        spare = {self.names.names[term] for term in NOT_NEEDED if term in self.names.names}
-        if not request.columns and spare:
-            self.dataset = self.dataset.drop_vars(sorted(spare))
-            self.names = identify_variables(self.dataset, rain_rule=request.rain_rule)
-        self._tile: tuple[tuple[int, int], xr.Dataset] | None = None
-        self._shape = self._tile_shape()
+        for part in self.parts:
+            wanted = {term: name for term, name in part.names.names.items() if term not in NOT_NEEDED}
+            part.names = replace(part.names, names=wanted)
+        self.names = self.parts[0].names
+        self._variables = list(dict.fromkeys(self.names.names.values()))
+        self._places: dict[tuple[int, int], int] = {}
+        self._series: dict[str, np.ndarray] = {}
+        if gathered is not None:
+            self._use(Path(gathered))
 
     def find(self, at: tuple[float, float]) -> Cell:
         """The cell nearest to a position given as latitude and longitude. [degree]
@@ -70,12 +79,63 @@ class GridCells:
         RefusalError
             When it lies outside the grid.
         """
-        found = nearest_cell(self.dataset, self.names, at)
+        found = nearest_cell(self.parts[0].dataset, self.names, at)
         return Cell(found["row"], found["column"], found["latitude"], found["longitude"])
 
-    def tile_of(self, cell: Cell) -> tuple[int, int]:
-        """Which tile a cell lies in: cells read one after the other tile by tile are read quickest."""
-        return cell.row // self._shape[0], cell.column // self._shape[1]
+    @property
+    def cell_bytes(self) -> int:
+        """Bytes that one cell takes in the folder of :meth:`gather`."""
+        return 4 * len(self._variables) * sum(part.hours.size for part in self.parts)
+
+    def gather(
+        self, cells: Sequence[Cell], folder: Path, tell: Callable[[float], None] = lambda _share: None
+    ) -> None:
+        """Read ``cells`` in one pass over the files into ``folder``, one array a variable, and use them from there.
+
+        Parameters
+        ----------
+        tell
+            Called with the share done; may raise to stop.
+
+        Raises
+        ------
+        RefusalError
+            When a part of the grid cannot be read.
+        """
+        if self.names.grid_kind != "regular" or not cells:
+            return
+        rows, columns = np.array([cell.row for cell in cells]), np.array([cell.column for cell in cells])
+        total = sum(part.hours.size for part in self.parts)
+        rooms = {
+            name: np.lib.format.open_memmap(
+                folder / f"{k}.npy", mode="w+", dtype=np.float32, shape=(len(cells), total)
+            )
+            for k, name in enumerate(self._variables)
+        }
+        first = done = 0
+        for part in self.parts:
+            for name, room in rooms.items():
+                try:
+                    values = read_cells(
+                        part.dataset,
+                        part.names,
+                        name,
+                        hours=slice(0, part.hours.size),
+                        rows=rows,
+                        columns=columns,
+                    )
+                except (OSError, RuntimeError, ValueError) as error:
+                    raise RefusalError(
+                        f"{part.name} cannot be read ({str(error)[:100]})", "a whole grid", "Get it again."
+                    ) from error
+                room[:, first : first + part.hours.size] = values.T
+                done += part.hours.size
+                tell(done / (total * len(rooms)))
+            first += part.hours.size
+        for room in rooms.values():
+            room.flush()
+        (folder / "cells.json").write_text(json.dumps([[cell.row, cell.column] for cell in cells]), "utf-8")
+        self._use(folder)
 
     def read(self, cell: Cell) -> xr.Dataset:
         """The climate of ``cell``; the sentence on its distance is left to whoever knows the site.
@@ -85,55 +145,29 @@ class GridCells:
         RefusalError
             When the cell holds no values, or values that cannot be.
         """
-        climate = climate_at(
-            self._tile_with(cell), replace(self.request, at=(cell.latitude, cell.longitude)), self.name
-        )
-        flags = [flag for flag in climate.attrs["flags"] if not flag.startswith(POINT_FLAG)]
-        climate.attrs["flags"] = list(dict.fromkeys([*flags, *grave_flags(climate)]))
-        return climate
+        request = replace(self.request, at=(cell.latitude, cell.longitude))
+        here = self._places.get((cell.row, cell.column))
+        if here is None:
+            climate = climate_of(self.parts, request, self.name)
+        else:
+            place = nearest_cell(self.parts[0].dataset, self.names, request.at)
+            raw = {name: np.asarray(series[here], dtype=float) for name, series in self._series.items()}
+            climate = climate_from(raw, self.parts, place, request, self.name)
+        flags = [flag for flag in climate.attrs["flags"] if not has_doubt([flag], "climate.nearest_cell")]
+        climate.attrs["flags"] = flags
+        return passed(climate, rain_is_hourly=self.request.rain_rule is not None)
 
-    def _tile_with(self, cell: Cell) -> xr.Dataset:
-        if self.names.grid_kind != "regular":
-            return self.dataset
-        tile = self.tile_of(cell)
-        if self._tile is None or self._tile[0] != tile:
-            self._tile = None  # the one before goes before the next is read
-            down, across = self._shape
-            part = self.dataset.isel(
-                {
-                    self.names.latitude: slice(tile[0] * down, (tile[0] + 1) * down),
-                    self.names.longitude: slice(tile[1] * across, (tile[1] + 1) * across),
-                }
-            )
-            try:
-                self._tile = (tile, part.load())
-            except (OSError, RuntimeError, ValueError) as error:
-                raise RefusalError(
-                    f"{self.name} cannot be read around {cell.latitude:g}, {cell.longitude:g} ({str(error)[:100]})",
-                    "a whole grid",
-                    "Get it again.",
-                ) from error
-        return self._tile[1]
+    def close(self) -> None:
+        """Let go of the files."""
+        self._series.clear()
+        self._places.clear()
+        for part in self.parts:
+            part.dataset.close()
 
-    def _tile_shape(self) -> tuple[int, int]:
-        """Rows and columns read together: a chunk of the store, cut down to what memory should hold."""
-        if self.names.grid_kind != "regular":
-            return 1, 1
-        variable = self.dataset[self.names.rain]
-        chunks = variable.encoding.get("preferred_chunks") or {}
-        sizes = self.dataset.sizes
-        down, across = (
-            min(int(chunks.get(axis, 8)), sizes.get(axis, 1))
-            for axis in (self.names.latitude, self.names.longitude)
-        )
-        cell_bytes = sum(
-            self.dataset[name].dtype.itemsize * self.dataset[name].size
-            for name in dict.fromkeys(self.names.names.values())
-        ) / max(sizes.get(self.names.latitude, 1) * sizes.get(self.names.longitude, 1), 1)
-        most = max(int(MOST_TILE / max(cell_bytes, 1)), 1)
-        while down * across > most:
-            if down >= across:
-                down = -(-down // 2)
-            else:
-                across = -(-across // 2)
-        return down, across
+    def _use(self, folder: Path) -> None:
+        cells = json.loads((folder / "cells.json").read_text("utf-8"))
+        self._places = {(row, column): i for i, (row, column) in enumerate(cells)}
+        self._series = {
+            name: np.load(folder / f"{k}.npy", mmap_mode="r", allow_pickle=False)
+            for k, name in enumerate(self._variables)
+        }

@@ -12,7 +12,7 @@ from exposure.checks import RefusalError
 
 ZARR_MARKS = ("zarr.json", ".zgroup", ".zmetadata")
 LONGEST_AXIS = 20_000_000  # steps; our choice
-LARGEST_CHUNK = 2_000_000_000  # bytes that one chunk may unpack to; our choice
+LARGEST_CHUNK = 500_000_000  # bytes that one chunk may unpack to; our choice
 SAFE_CODECS = {
     "blosc", "zlib", "gzip", "zstd", "lz4", "lzma", "bz2", "shuffle", "delta", "fixedscaleoffset", "quantize",
     "bitround", "astype", "packbits", "bytes", "transpose", "crc32c", "sharding_indexed", "endian", "vlen-utf8",
@@ -43,7 +43,7 @@ def open_netcdf(file: Path | BinaryIO, name: str) -> xr.Dataset:
         raise RefusalError(f"{name} is not a NetCDF file", "NetCDF 3 or 4", "Check what the file is.")
     try:
         if magic[:4] == b"\x89HDF":
-            _try_hdf5(file)
+            _try_hdf5(file, name)
         with xr.open_dataset(file, engine=opener, decode_cf=False, create_default_indexes=False) as bare:
             _check_sizes(bare, name)
         if not isinstance(file, Path):
@@ -97,12 +97,31 @@ def open_zarr_store(address: str, name: str) -> xr.Dataset:
         ) from error
 
 
-def _try_hdf5(file: Path | BinaryIO) -> None:
-    """Open and close the file with the library below; its error is clean where the one above stumbles."""
+def _try_hdf5(file: Path | BinaryIO, name: str) -> None:
+    """Open and close the file with the library below; its error is clean where the one above stumbles.
+
+    A field of which parts were never written reads as zero there; where the file declares no number for missing,
+    nothing tells it from a calm and dry time.
+    """
     import h5py
 
     with h5py.File(file, "r") as whole:
-        list(whole)
+        for field in whole.values():
+            if not isinstance(field, h5py.Dataset) or field.chunks is None or "_FillValue" in field.attrs:
+                continue
+            size = float(np.prod(field.chunks, dtype=float)) * field.dtype.itemsize
+            if size > LARGEST_CHUNK or max(field.shape, default=0) > LONGEST_AXIS:
+                raise _too_large(name)
+            expected = int(
+                np.prod([-(-n // step) for n, step in zip(field.shape, field.chunks, strict=True)])
+            )
+            written = field.id.get_num_chunks()
+            if written < expected:
+                raise RefusalError(
+                    f"{name}: {expected - written:,} of {expected:,} chunks of {field.name.lstrip('/')} were never written",
+                    "a whole file, or one that declares a number for missing",
+                    "Get the file again.",
+                )
     if not isinstance(file, Path):
         file.seek(0)
 
@@ -155,7 +174,7 @@ def _magic(file: Path | BinaryIO) -> bytes:
 def _too_large(name: str) -> RefusalError:
     return RefusalError(
         f"{name} declares an axis or chunk larger than a climate grid has",
-        f"axes up to {LONGEST_AXIS:,} steps and chunks up to {LARGEST_CHUNK // 10**9} GB",
+        f"axes up to {LONGEST_AXIS:,} steps and chunks up to {LARGEST_CHUNK // 10**6} MB",
         "Check the file; write it anew in smaller chunks.",
     )
 

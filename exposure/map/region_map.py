@@ -10,6 +10,7 @@ import xarray as xr
 
 from exposure import __version__
 from exposure.checks import RefusalError
+from exposure.doubts import flags_of
 from exposure.draw.lettering import clean
 from exposure.draw.numbers import litres
 from exposure.draw.raster_picture import Scale, round_scale
@@ -220,7 +221,7 @@ def _page(index: xr.Dataset, title: str, state: dict, data: dict, places: Sequen
     styles = re.sub(r"[^{}]*\{[^{}]*url\([^{}]*\}", "", asset("leaflet.css")) + asset("map.css")
     scripts = "".join(f"<script>{asset(name)}</script>" for name in ("leaflet.js", "land.js", "hand.js"))
     holder, drawing = _map_parts(state)
-    doubts = [str(flag) for flag in index.attrs.get("flags", [])]
+    doubts = [str(flag) for flag in flags_of(index.attrs)]
     source = f"Weather: {index.attrs.get('source', 'not named')}. Licence: {index.attrs.get('licence', 'not named')}."
     label = f'<p class="invented">{as_text(INVENTED_NOTICE)}: do not build from it.</p>' if invented else ""
     return f"""<!DOCTYPE html>

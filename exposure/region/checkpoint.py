@@ -1,15 +1,14 @@
-"""What a pass keeps on disk: its settings, each finished year, and the state it can go on from.
+"""What a pass keeps on disk of each column: its finished years, and the state it can go on from.
 
-In the folder ``work`` of a result, ``run.json`` holds the settings; ``column-00007`` holds, for one column of cells,
+In the folder ``work`` of a result, ``column-00007`` holds, for one column of cells,
 ``state.npz`` (the position and the whole state at that position) and for each finished year ``1991-walls.npy``
-(annual sums and largest spells) and ``1991-account.npy``. Each file is written under another name and moved into place; the
-years before the state. So whatever stops the program, the state on disk and the years it needs fit together.
+(annual sums and largest spells) and ``1991-account.npy``. Each file ends with its checksum, is written under another
+name and moved into place; the years before the state. So whatever stops the program, the state on disk and the years it needs fit together.
 """
 
-import json
+import hashlib
 from io import BytesIO
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -17,24 +16,11 @@ from exposure.checks import RefusalError
 from exposure.in_place import filled_in_place
 from exposure.rain.streaming import Streaming, YearOfCells
 from exposure.rain.streaming_kernel import State
+from exposure.region.tally import Tally
 from exposure.region.weather_block import Carry
 
+SEAL = 32  # bytes of a checksum
 ACCOUNT = ("hours_known", "rain", "rain_without_wind", "unassigned", "longest_unseen")
-SETTING_WORDS = {
-    "address": "the grid",
-    "orientations": "the number of orientations",
-    "wet_hour": "the wet-hour threshold",
-    "bbox": "the box",
-    "years": "the years",
-    "cells": "the cells of the grid",
-    "columns": "how the grid is stored",
-    "weights": "the sector weights",
-    "variables": "the variables read",
-    "calendar": "the calendar",
-    "start": "the first hour of the record",
-    "end": "the last hour of the record",
-    "form": "the form of the stored work",
-}
 
 
 def write_atomically(path: Path, write) -> None:
@@ -57,14 +43,57 @@ def write_atomically(path: Path, write) -> None:
         ) from error
 
 
+def write_sealed(path: Path, content: bytes) -> None:
+    """Write ``content`` and its checksum behind it, as :func:`write_atomically` does."""
+    write_atomically(path, lambda stream: stream.write(content + hashlib.sha256(content).digest()))
+
+
+def read_sealed(path: Path) -> bytes:
+    """The content of a file of :func:`write_sealed`.
+
+    Raises
+    ------
+    RefusalError
+        When it is not as it was written: says which folder to remove.
+    """
+    try:
+        whole = path.read_bytes()
+    except OSError as error:
+        raise _damaged(path, error.strerror or str(error)) from error
+    content, seal = whole[:-SEAL], whole[-SEAL:]
+    if hashlib.sha256(content).digest() != seal:
+        raise _damaged(path, "its checksum is wrong")
+    return content
+
+
+def _damaged(path: Path, why: str) -> RefusalError:
+    return RefusalError(
+        f"the kept work {path.parent.name}/{path.name} is damaged ({why})",
+        "the file as it was written",
+        f"Remove the folder {path.parent} and give the same command again: that part is worked out anew.",
+    )
+
+
 def write_year(folder: Path, year: YearOfCells) -> None:
     """Keep one finished year of a column."""
     account = np.stack([np.asarray(getattr(year, name), dtype=np.float64) for name in ACCOUNT])
     for name, values in (("walls", np.stack([year.annual, year.spell])), ("account", account)):
-        write_atomically(
-            folder / f"{year.year}-{name}.npy",
-            lambda stream, v=values: np.save(stream, v, allow_pickle=False),
-        )
+        whole = BytesIO()
+        np.save(whole, values, allow_pickle=False)
+        write_sealed(folder / f"{year.year}-{name}.npy", whole.getvalue())
+
+
+def check_years(folder: Path) -> None:
+    """Look at the checksum of every finished year of a column.
+
+    Raises
+    ------
+    RefusalError
+        For a file that is damaged or gone.
+    """
+    for year in finished_years(folder):
+        for name in ("walls", "account"):
+            read_sealed(folder / f"{year}-{name}.npy")
 
 
 def read_year(folder: Path, year: int, cells: slice = slice(None), *, walls: bool = True) -> YearOfCells:
@@ -83,7 +112,7 @@ def finished_years(folder: Path) -> list[int]:
     return sorted(int(path.name.removesuffix("-account.npy")) for path in folder.glob("[!.]*-account.npy"))
 
 
-def write_state(folder: Path, stream: Streaming, carry: Carry | None) -> None:
+def write_state(folder: Path, stream: Streaming, carry: Carry | None, tally: Tally) -> None:
     """Keep the state of a column, from which the pass can go on."""
     waiting = stream.waiting[0] if stream.waiting else None
     arrays = {f"state_{name}": part for name, part in zip(State._fields, stream.state, strict=True)}
@@ -97,28 +126,24 @@ def write_state(folder: Path, stream: Streaming, carry: Carry | None) -> None:
         arrays |= {f"waiting_{name}": getattr(waiting, name) for name in ("annual", *ACCOUNT)}
     if carry is not None:
         arrays |= {f"carry_{term}": total for term, total in carry.totals.items()}
+    arrays |= {f"tally_{name}": part for name, part in tally._asdict().items()}
     whole = BytesIO()  # an archive cut off by a full disk would speak up once more when it is thrown away
     np.savez(whole, position=np.array(position), **arrays)  # type: ignore[arg-type]  # no name is an option
-    write_atomically(folder / "state.npz", lambda file: file.write(whole.getbuffer()))
+    write_sealed(folder / "state.npz", whole.getvalue())
 
 
-def restore_state(folder: Path, stream: Streaming) -> Carry | None:
-    """Bring ``stream`` to the state kept in ``folder``, if any; return what undoing an accumulation needs.
+def restore_state(folder: Path, stream: Streaming) -> tuple[Carry | None, Tally] | None:
+    """Bring ``stream`` to the state kept in ``folder``; return what undoing an accumulation needs, and the tally.
+
+    None where no state is kept.
 
     Years kept beyond that state (the program stopped between the two) are removed.
     """
     path = folder / "state.npz"
     known: dict[str, np.ndarray] = {}
     if path.is_file():
-        try:
-            with np.load(path, allow_pickle=False) as kept:
-                known = {name: kept[name] for name in kept.files}
-        except (OSError, ValueError, KeyError, EOFError) as error:
-            raise RefusalError(
-                f"{folder.name}/state.npz is damaged ({type(error).__name__})",
-                "the state as it was written",
-                f"Remove the folder {folder.name}: that column is worked out again.",
-            ) from error
+        with np.load(BytesIO(read_sealed(path)), allow_pickle=False) as kept:
+            known = {name: kept[name] for name in kept.files}
     hour, year, waiting, carried = (
         (None if number == -(2**62) else int(number) for number in known["position"]) if known else [None] * 4
     )
@@ -136,52 +161,5 @@ def restore_state(folder: Path, stream: Streaming) -> Carry | None:
         kept_year = {name: known[f"waiting_{name}"] for name in ("annual", *ACCOUNT)}
         stream.waiting = [YearOfCells(waiting, spell=np.zeros((0, 0), np.float32), **kept_year)]
     totals = {name.removeprefix("carry_"): part for name, part in known.items() if name.startswith("carry_")}
-    return None if carried is None else Carry(carried, totals)
-
-
-def check_settings(folder: Path, settings: dict[str, Any], *, update: bool) -> None:
-    """Compare ``settings`` with those of the work in ``folder``, and keep them there.
-
-    Raises
-    ------
-    RefusalError
-        When the folder holds the work of another grid or other settings: says which differ.
-    """
-    path = folder / "run.json"
-    told = json.loads(json.dumps(settings))
-    if path.is_file():
-        try:
-            kept = json.loads(path.read_text("utf-8"))
-        except ValueError as error:
-            raise RefusalError(
-                f"{path.name} is damaged", "the settings as they were written", "Use another folder."
-            ) from error
-        may_differ = {"address", "start", "end", "columns", "years"} if update else set()
-        differing = [key for key in told if key not in may_differ and told[key] != kept.get(key, "nothing")]
-        if differing:
-            key = differing[0]
-            only_longer = differing == ["end"] and told["end"] > kept.get("end", 0)
-            raise RefusalError(
-                f"the folder holds a result with {SETTING_WORDS.get(key, key)} {kept.get(key)!r}, not {told[key]!r}",
-                "the same settings as before",
-                "Add --update to take in the new hours."
-                if only_longer
-                else "Use another folder, or the same settings.",
-            )
-        if update:
-            if told["end"] <= kept["end"]:
-                raise RefusalError(
-                    "the grid holds no hour after those already taken in",
-                    "new hours to add",
-                    "Leave out --update, or give the new year.",
-                )
-            told["columns"], told["start"] = kept["columns"], kept["start"]
-    elif update:
-        raise RefusalError("the folder holds no result to update", "a finished result", "Leave out --update.")
-    text = json.dumps(told, indent=1).encode()
-    write_atomically(path, lambda stream: stream.write(text))
-
-
-def read_settings(folder: Path) -> dict[str, Any]:
-    """The settings kept in ``folder``."""
-    return json.loads((folder / "run.json").read_text("utf-8"))
+    tally = Tally(*(known[f"tally_{name}"] for name in Tally._fields))
+    return None if carried is None else Carry(carried, totals), tally

@@ -63,9 +63,15 @@ def make_reader(dataset: xr.Dataset, names: GridVariables, name: str, path: Path
         return plain
     if variable.encoding.get("source") and h5py.is_hdf5(path):
         reader = Hdf5Reader(path, name, packing)
-        if reader.is_understood:
+        if reader.is_understood and reader.data.shape == variable.shape:  # not cut along time
             return reader
     return plain
+
+
+def file_of(variable: xr.DataArray) -> Path | None:
+    """The file on this disk that a variable of a joined dataset comes from; None where it does not tell."""
+    source = variable.encoding.get("source")
+    return Path(source) if isinstance(source, str) and Path(source).is_file() else None
 
 
 def packing_of(variable: xr.DataArray) -> Packing:
@@ -112,7 +118,11 @@ class PlainReader:
                 self.dataset, self.names, self.name, time=hours, latitude=rows, longitude=columns
             )
         except (OSError, RuntimeError, ValueError, zlib.error) as error:
-            raise damaged(f"{self.name}, hours {hours.start} to {hours.stop} of the file", error) from error
+            raise damaged(
+                f"{self.name}, hours {hours.start} to {hours.stop} of the file",
+                error,
+                file_of(self.dataset[self.name]),
+            ) from error
 
 
 class ZarrReader:
@@ -139,7 +149,10 @@ class ZarrReader:
             stored = self._stored(place, piece if direct else None)
             if stored is None:
                 fill = self.array.fill_value
-                piece[...] = np.nan if fill is None else fill
+                if fill is None:
+                    piece[...] = np.nan
+                else:
+                    unpack_numbers(np.full(piece.shape, fill, self.dtype), self.packing, piece)
             elif not direct:
                 unpack_numbers(stored[inside], self.packing, piece)
 
@@ -161,7 +174,7 @@ class ZarrReader:
             Exception
         ) as error:  # each codec fails in its own way on damaged bytes; the cause stays chained
             raise damaged(
-                f"the chunk {path.relative_to(self.folder.parent)} ({len(packed):,} bytes)", error
+                f"the chunk {path.relative_to(self.folder.parent)} ({len(packed):,} bytes)", error, path
             ) from error
 
 
@@ -247,7 +260,9 @@ class Hdf5Reader:
                     packed = room
             return np.frombuffer(packed, self.dtype).reshape(self.chunks)
         except (OSError, RuntimeError, ValueError, zlib.error) as error:
-            raise damaged(f"the chunk of {self.name} at {corner} in {self.path.name}", error) from error
+            raise damaged(
+                f"the chunk of {self.name} at {corner} in {self.path.name}", error, self.path
+            ) from error
 
 
 @numba.njit(nogil=True, cache=True)
@@ -291,10 +306,18 @@ def overlap(
     return tuple(inside), tuple(target)
 
 
-def damaged(what: str, error: Exception) -> RefusalError:
+class DamagedError(RefusalError):
+    """A part of the grid that cannot be unpacked, and the file it lies in, where that is known."""
+
+    file: Path | None = None
+
+
+def damaged(what: str, error: Exception, file: Path | None) -> DamagedError:
     """The refusal of a chunk that cannot be unpacked."""
-    return RefusalError(
+    refusal = DamagedError(
         f"{what} cannot be read ({type(error).__name__}: {str(error)[:80]})",
         "a whole chunk",
         "Get that part of the grid again and give the same command: what was finished is kept.",
     )
+    refusal.file = file
+    return refusal

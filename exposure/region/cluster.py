@@ -100,12 +100,10 @@ def work_on_column(
 
 
 @lru_cache(maxsize=2)
-def _opened(
-    address: str, bbox: tuple | None, years: tuple | None, columns: tuple | None, rain_rule: str | None
-) -> Grid:
+def _opened(columns: tuple | None, told: tuple | None, **opening: Any) -> Grid:
     """The grid, opened once a worker."""
     return open_region(
-        address, bbox=bbox, years=years, columns=dict(columns) if columns else None, rain_rule=rain_rule
+        **opening, columns=dict(columns) if columns else None, told=dict(told) if told else None
     )
 
 

@@ -136,14 +136,15 @@ def run_column(
         pool=pool,
         workers=settings.threads,
     )
-    carry = restore_state(folder, stream)
+    kept_state = restore_state(folder, stream)
     start = 0 if stream.hour is None else int(np.searchsorted(grid.hours, stream.hour, side="right"))
     progress(start * column.cells)
     if start == grid.hours.size:
         return
     stretch = stretch_of(grid, column)
     reader = WeatherReader(grid, column.rows, column.columns, stretch, pool=pool)
-    reader.carry = carry
+    if kept_state is not None:
+        reader.carry, reader.tally = kept_state
     kept = time.monotonic()
     for hours in stretches(grid, start, stretch):
         block = reader.read(hours)
@@ -162,7 +163,7 @@ def run_column(
             or time.monotonic() - kept >= settings.checkpoint_seconds
             or hours.stop == grid.hours.size
         ):
-            write_state(folder, stream, reader.carry)
+            write_state(folder, stream, reader.carry, reader.tally)
             kept = time.monotonic()
         progress((hours.stop - hours.start) * column.cells)
         if stopping and hours.stop < grid.hours.size:

@@ -15,7 +15,7 @@ EVEN = 1e-3  # share of a step by which steps may differ and still be called eve
 
 
 def write_geotiffs(index: xr.Dataset, folder: Path) -> list[Path]:
-    """Write the largest value among the orientations of each cell; none where the grid is not evenly spaced.
+    """Write the largest value among the orientations of each cell, and the facing; none where no even grid of cells is.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ def write_geotiffs(index: xr.Dataset, folder: Path) -> list[Path]:
         The files, EPSG:4326, north up, float32, missing as NaN.
     """
     latitude, longitude = (np.asarray(index[axis].values, dtype=float) for axis in ("latitude", "longitude"))
-    if not (is_even(latitude) and is_even(longitude)):
+    if latitude.size * longitude.size == 1 or not (is_even(latitude) and is_even(longitude)):
         for name in MAPS:
             (folder / name).unlink(missing_ok=True)
         return []
@@ -39,8 +39,9 @@ def write_geotiffs(index: xr.Dataset, folder: Path) -> list[Path]:
     for name, variable in MAPS.items():
         worst = index[variable].max("orientation", skipna=True)
         values = np.asarray(worst.transpose("latitude", "longitude").values, dtype=np.float32)
+        facing = _facing_of(index[variable])
         if latitude[0] < latitude[-1]:
-            values = values[::-1]
+            values, facing = values[::-1], facing[::-1]
         part = folder / f".{name}.{os.getpid()}.part.tif"
         try:
             with rasterio.open(
@@ -49,7 +50,7 @@ def write_geotiffs(index: xr.Dataset, folder: Path) -> list[Path]:
                 driver="COG",
                 width=longitude.size,
                 height=latitude.size,
-                count=1,
+                count=2,
                 dtype="float32",
                 crs="EPSG:4326",
                 transform=from_origin(longitude[0] - width / 2, up[0] + height / 2, width, height),
@@ -57,7 +58,10 @@ def write_geotiffs(index: xr.Dataset, folder: Path) -> list[Path]:
                 compress="deflate",
             ) as tiff:
                 tiff.write(values, 1)
+                tiff.write(facing, 2)
                 tiff.set_band_description(1, f"{variable}, worst orientation")
+                tiff.set_band_description(2, "orientation of that value, degrees clockwise from north")
+                tiff.units = (str(index[variable].attrs.get("units", "")), "degree")
                 tiff.update_tags(
                     units=str(index[variable].attrs.get("units", "")),
                     method=str(index.attrs.get("method", "")),
@@ -77,6 +81,14 @@ def write_geotiffs(index: xr.Dataset, folder: Path) -> list[Path]:
             part.unlink(missing_ok=True)
         written.append(folder / name)
     return written
+
+
+def _facing_of(values: xr.DataArray) -> np.ndarray:
+    """Orientation of the largest value of each cell [degree], float32, missing where the cell is."""
+    ordered = values.transpose("orientation", "latitude", "longitude")
+    largest = np.nan_to_num(ordered.values, nan=-1.0).argmax(0)
+    known = np.isfinite(ordered.values).any(0)
+    return np.where(known, ordered["orientation"].values[largest], np.nan).astype(np.float32)
 
 
 def is_even(axis: np.ndarray) -> bool:

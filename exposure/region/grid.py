@@ -1,35 +1,32 @@
 """A climate grid opened for one pass: its hours, its cells within a box and some years, and its readers."""
 
-from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 
 import numpy as np
-import xarray as xr
 
 from exposure.checks import RefusalError, check_hourly
-from exposure.climate.cf_blocks import looks_accumulated
-from exposure.climate.cf_grid import ZARR_MARKS, grid_stamps, open_grid, record_kind
-from exposure.climate.cf_names import EVERY_HOUR, GridVariables, identify_variables
-from exposure.climate.grid_store import open_netcdf
-from exposure.climate.mast import STANDARD_HEIGHT, mast_factor
-from exposure.clock import ascending_hours
+from exposure.climate.cf_grid import record_kind
+from exposure.climate.cf_names import GridVariables
+from exposure.climate.grid_checks import settle_rain_rule, snow_doubts
+from exposure.climate.grid_parts import Part, open_parts
+from exposure.climate.grid_sample import CELLS, TRIES, UNREADABLE, read_cells, spread, windows_of
+from exposure.climate.grid_totals import count_steps, no_steps
+from exposure.climate.grid_wind import to_ten_metres
+from exposure.doubts import doubt, flags_of
 from exposure.rain.streaming import first_hour
-from exposure.region.chunk_reading import Reader, make_reader
+from exposure.region.chunk_reading import Reader, file_of, make_reader
 
 Box = tuple[float, float, float, float]  # west, south, east, north [degree]
 POLE = 89.999  # degrees; nearer to a pole, east and north mean nothing
 
 
 @dataclass
-class Part:
-    """One file or store along time: the rows it gives to the record."""
+class RegionPart(Part):
+    """A part of a grid, cut to the wanted years, with a reader for each variable."""
 
-    name: str
-    dataset: xr.Dataset
-    names: GridVariables
-    hours: np.ndarray
-    first: int  # row of its first wanted hour
+    first: int = 0  # row of its first wanted hour
     readers: dict[str, Reader] = field(default_factory=dict)
 
 
@@ -53,7 +50,7 @@ class Grid:
     """
 
     address: str
-    parts: list[Part]
+    parts: list[RegionPart]
     names: GridVariables
     hours: np.ndarray
     rows: slice
@@ -85,6 +82,8 @@ def open_region(
     years: tuple[int, int] | None = None,
     columns: dict[str, str] | None = None,
     rain_rule: str | None = None,
+    stamp: str | None = None,
+    told: Mapping[str, str] | None = None,
 ) -> Grid:
     """Open a Zarr store, a NetCDF file, or many files along time (a folder, or a pattern with ``*``).
 
@@ -96,6 +95,10 @@ def open_region(
         First and last year wanted.
     columns, rain_rule
         As :func:`exposure.climate.cf_names.identify_variables`.
+    stamp
+        ``"end"`` (default) or ``"start"``: what a stamp is of its hour.
+    told
+        ``kind``, ``title`` and ``licence`` of the record, where the user knows better than the file.
 
     Raises
     ------
@@ -104,31 +107,27 @@ def open_region(
         that holds nothing.
     """
     parts = [
-        _part(name, dataset, path, columns, rain_rule) for name, dataset, path in _datasets(str(address))
+        _with_readers(part) for part in open_parts(address, columns=columns, rain_rule=rain_rule, stamp=stamp)
     ]
-    parts.sort(key=lambda part: int(part.hours[0]))
-    _check_parts(parts)
+    check_hourly(np.concatenate([part.hours for part in parts]))
     dataset, names = parts[0].dataset, parts[0].names
     latitudes = np.asarray(dataset[names.latitude].values, dtype=float)
     longitudes = np.asarray(dataset[names.longitude].values, dtype=float)
     rows, runs = _inside(latitudes, longitudes, bbox)
     wanted = _period(parts, names.calendar, years)
     longitude = np.concatenate([longitudes[run] for run in runs])
-    factor = 1.0
-    flags = [*names.notes, *(str(flag) for flag in dataset.attrs.get("flags", []) if isinstance(flag, str))]
-    if names.wind_height != STANDARD_HEIGHT:
-        factor = float(mast_factor(names.wind_height))
-        flags.append(
-            f"Wind of {names.wind_height:g} m was brought to 10 m with the logarithmic law (factor {factor:.3f})."
-        )
-    if "snowfall" in names.names and not names.rain_is_liquid:
-        flags.append("Snowfall was taken off the total precipitation.")
-    elif not names.rain_is_liquid:
-        flags.append("Rain is total precipitation, snow included: the file holds no snowfall to take off.")
-    kind = record_kind(dataset)
+    names = settle_rain_rule(names, _sampled_steps(parts, names, rows, runs))
+    factor, brought = to_ten_metres(names.wind_height)
+    flags = [*flags_of(dataset.attrs), *names.notes, *brought, *snow_doubts(names)]
+    told_kind, told_title, told_licence = (
+        (told or {}).get("kind"),
+        (told or {}).get("title"),
+        (told or {}).get("licence"),
+    )
+    kind = told_kind or record_kind(dataset)
     if kind == "invented":
-        flags.append("Invented weather of an invented place: for trying the program only.")
-    title = str(dataset.attrs.get("source", dataset.attrs.get("title", "")))[:200]
+        flags.append(doubt("region.invented"))
+    title = str(told_title or dataset.attrs.get("source", dataset.attrs.get("title", "")))[:200]
     name = Path(str(address)).name
     grid = Grid(
         address=str(address),
@@ -141,7 +140,9 @@ def open_region(
         longitude=_ascending(longitude),
         kind=kind,
         source=f"{title} ({name})" if title else name,
-        licence=str(dataset.attrs.get("licence", dataset.attrs.get("license", "not named")))[:200],
+        licence=str(told_licence or dataset.attrs.get("licence", dataset.attrs.get("license", "not named")))[
+            :200
+        ],
         wind_factor=factor,
         flags=flags,
         opening={
@@ -150,19 +151,24 @@ def open_region(
             "years": None if years is None else tuple(years),
             "columns": tuple(sorted(columns.items())) if columns else None,
             "rain_rule": rain_rule,
+            "stamp": stamp,
+            "told": tuple(sorted(told.items())) if told else None,
         },
     )
     if np.any(np.abs(grid.latitude) > POLE):
-        flags.append("Cells at a pole are left empty: east and north mean nothing there.")
-    _refuse_running_total(grid, rain_rule)
+        flags.append(doubt("region.poles_empty"))
     return grid
 
 
-def rows_of(grid: Grid, hours: slice) -> list[tuple[Part, slice, slice]]:
+def rows_of(grid: Grid, hours: slice) -> list[tuple[RegionPart, slice, slice]]:
     """The files that hold ``grid.hours[hours]``: each with its own rows, and the rows of the answer."""
+    return _rows_of(grid.parts, hours)
+
+
+def _rows_of(parts: list[RegionPart], hours: slice) -> list[tuple[RegionPart, slice, slice]]:
     found = []
     start = 0
-    for part in grid.parts:
+    for part in parts:
         here = slice(max(hours.start, start), min(hours.stop, start + part.hours.size))
         if here.start < here.stop:
             offset = part.first - start
@@ -177,77 +183,71 @@ def rows_of(grid: Grid, hours: slice) -> list[tuple[Part, slice, slice]]:
     return found
 
 
-def _datasets(address: str) -> list[tuple[str, xr.Dataset, Path | None]]:
-    if "://" in address:
-        return [(address.rsplit("/", 1)[-1] or address, open_grid(address), None)]
-    path = Path(address)
-    if any(mark in address for mark in "*?["):
-        root = Path(path.anchor) if path.is_absolute() else Path()
-        files = sorted(root.glob(str(path.relative_to(root))))
-        if not files:
-            raise RefusalError(f"no file matches {address}", "files along time", "Check the pattern.")
-        return [(file.name, open_netcdf(file, file.name), file) for file in files]
-    if path.is_dir() and not any((path / mark).exists() for mark in ZARR_MARKS):
-        files = sorted(path.glob("*.nc"))
-        if not files:
-            raise RefusalError(
-                f"the folder {path.name} holds no grid", "a Zarr store or NetCDF files", "Check it."
-            )
-        return [(file.name, open_netcdf(file, file.name), file) for file in files]
-    if not path.exists():
-        raise RefusalError(f"there is no {address}", "a Zarr store or NetCDF file", "Check the name.")
-    return [(path.name, open_grid(path), path)]
-
-
-def _part(name: str, dataset: xr.Dataset, path: Path | None, columns, rain_rule) -> Part:
-    names = identify_variables(dataset, columns=columns, rain_rule=rain_rule)
-    if names.grid_kind != "regular":
+def _with_readers(part: Part) -> RegionPart:
+    if part.names.grid_kind != "regular":
         raise RefusalError(
-            f"{name} holds one point",
+            f"{part.name} holds one point",
             "a grid with latitude and longitude",
             "Use 'exposure site' for one place.",
         )
-    time, notes = grid_stamps(dataset, names, None)
-    hours = ascending_hours(time)
-    part = Part(name, dataset, replace(names, notes=(*names.notes, *notes)), hours, 0)
-    for variable in names.needed:
-        part.readers[variable] = make_reader(dataset, names, variable, path)
-    return part
+    own = {one.name: getattr(part, one.name) for one in fields(part)}
+    region = RegionPart(**own)
+    for variable in part.names.needed:
+        path = part.path or file_of(part.dataset[variable])
+        region.readers[variable] = make_reader(part.dataset, part.names, variable, path)
+    return region
 
 
-def _check_parts(parts: list[Part]) -> None:
-    first = parts[0]
-    for before, part in pairwise(parts):
-        if part.hours[0] <= before.hours[-1]:
-            raise RefusalError(
-                f"{before.name} and {part.name} overlap in time", "each hour once", "Remove one of them."
-            )
-    for part in parts[1:]:
-        same = all(
-            part.dataset[a].shape == first.dataset[b].shape
-            and np.array_equal(part.dataset[a].values, first.dataset[b].values)
-            for a, b in (
-                (part.names.latitude, first.names.latitude),
-                (part.names.longitude, first.names.longitude),
-            )
-        )
-        if not same:
-            raise RefusalError(
-                f"{part.name} and {first.name} have different grids",
-                "files of one grid",
-                "Put each grid in a folder.",
-            )
-        alike = (part.names.names, part.names.conversions, part.names.rain_rule, part.names.calendar)
-        if alike != (first.names.names, first.names.conversions, first.names.rain_rule, first.names.calendar):
-            raise RefusalError(
-                f"{part.name} and {first.name} name or measure their variables differently",
-                "files of one kind",
-                "Put each kind in a folder.",
-            )
-    check_hourly(np.concatenate([part.hours for part in parts]))
+def _sampled_steps(
+    parts: list[RegionPart], names: GridVariables, rows: slice, runs: list[slice]
+) -> np.ndarray:
+    """Rises and falls of the rain of cells that are not masked, spread over the area, the years and their months."""
+    hours = np.concatenate([part.hours for part in parts])
+    steps = no_steps()
+    cells = _unmasked(parts[len(parts) // 2], names, rows, runs)
+    if cells is None:
+        return steps  # the pass itself sees every hour of every cell
+    for window in windows_of(hours):
+        try:
+            pieces = [
+                read_cells(part.dataset, part.names, names.rain, hours=own, rows=cells[0], columns=cells[1])
+                for part, own, _ in _rows_of(parts, window)
+            ]
+        except UNREADABLE:
+            continue  # the pass names what is damaged
+        rain = names.conversions["rain"].apply(np.concatenate(pieces))
+        steps += count_steps(rain, hours[window])
+    return steps
 
 
-def _period(parts: list[Part], calendar: str, years: tuple[int, int] | None) -> np.ndarray:
+def _unmasked(
+    part: RegionPart, names: GridVariables, rows: slice, runs: list[slice]
+) -> tuple[np.ndarray, np.ndarray] | None:
+    """Rows and columns of some cells that hold rain, spread over the area; None where none was found."""
+    columns = np.concatenate([np.arange(run.start, run.stop) for run in runs])
+    start = part.first + part.hours.size // 2
+    probe = slice(start, min(start + 24, part.first + part.hours.size))
+    for wanted in (CELLS, TRIES):
+        side = round(wanted**0.5)
+        down = rows.start + spread(rows.stop - rows.start, side)
+        across = columns[spread(columns.size, side)]
+        tried = np.repeat(down, across.size), np.tile(across, down.size)
+        try:
+            rain = read_cells(
+                part.dataset, part.names, names.rain, hours=probe, rows=tried[0], columns=tried[1]
+            )
+        except UNREADABLE:
+            return None
+        known = np.flatnonzero(np.isfinite(rain).any(0))
+        if known.size >= min(CELLS // 2, tried[0].size):
+            break
+    if known.size == 0:
+        return None
+    chosen = known[spread(known.size, CELLS)]
+    return tried[0][chosen], tried[1][chosen]
+
+
+def _period(parts: list[RegionPart], calendar: str, years: tuple[int, int] | None) -> np.ndarray:
     """Cut the parts to the wanted years; return the wanted hours."""
     if years is not None:
         low, high = first_hour(years[0], calendar), first_hour(years[1] + 1, calendar)
@@ -311,24 +311,3 @@ def _ascending(longitude: np.ndarray) -> np.ndarray:
     """
     start = (longitude[0] + 180) % 360 - 180
     return start + (longitude - longitude[0]) % 360
-
-
-def _refuse_running_total(grid: Grid, rain_rule: str | None) -> None:
-    """Look at a month of rain of one column of cells, where the file does not say how it adds up."""
-    if grid.names.rain_rule != EVERY_HOUR or rain_rule is not None:
-        return
-    part = grid.parts[0]
-    hours = min(720, part.hours.size)
-    middle = (grid.rows.start + grid.rows.stop) // 2
-    run = grid.columns[0]
-    columns = slice(run.start, min(run.stop, run.start + 8))
-    room = np.empty((hours, 1, columns.stop - columns.start), np.float32)
-    part.readers[grid.names.rain].read_into(
-        room, slice(part.first, part.first + hours), slice(middle, middle + 1), columns
-    )
-    if looks_accumulated(room, part.hours[:hours]):
-        raise RefusalError(
-            f"{grid.names.rain} grows through each day and falls back at one hour only: it is a running total",
-            "rain of each hour, or a file that says how it adds up",
-            "If it is ERA5-Land, use --rain-rule 'since 00 UTC'; if it truly is hourly, --rain-rule hour.",
-        )

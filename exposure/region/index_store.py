@@ -14,7 +14,7 @@ import shutil
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -23,6 +23,7 @@ from tqdm import tqdm
 
 from exposure import __version__
 from exposure.checks import RefusalError
+from exposure.doubts import as_attribute, doubt
 from exposure.rain.index import FEW_YEARS, LEAST_COVERAGE, compass_orientations
 from exposure.rain.spells import SPELL_GAP
 from exposure.rain.streaming import Streaming, YearOfCells
@@ -32,10 +33,13 @@ from exposure.rain.streaming_years import (
     mean_of_counted,
     percentile_of_counted,
 )
-from exposure.region.checkpoint import finished_years, read_year, restore_state
+from exposure.region.cell_doubts import judge
+from exposure.region.checkpoint import check_years, finished_years, read_year, restore_state
+from exposure.region.chunk_reading import file_of
 from exposure.region.column_pass import Column, PassSettings
 from exposure.region.geotiff import write_geotiffs
 from exposure.region.grid import POLE, Grid
+from exposure.region.tally import Tally, empty_tally
 from exposure.terms import TERMS
 
 METHOD = (
@@ -43,6 +47,7 @@ METHOD = (
     "2/9 v r^(8/9) cos(D - orientation), summed over a year; spells end after 96 h without driving rain on that "
     "orientation; 67 % percentile of yearly largest spells or a Gumbel fit by moments at three years, whichever is larger"
 )
+PROGRAM = "driving-rain-exposure"
 MOST_BYTES = 200_000_000  # of yearly values of the cells put together at a time
 PLACE = ("latitude", "longitude")
 INDICES = (
@@ -93,6 +98,46 @@ def write_index(
     return final
 
 
+def refuse_own_input(grid: Grid, target: Path, *, netcdf: bool) -> None:
+    """Stop before the result would take the place of the grid it is made of, or of a store that is none of ours.
+
+    Raises
+    ------
+    RefusalError
+        Says which.
+    """
+    store, named = (target / "index.zarr").resolve(), (target / "index.nc").resolve()
+    inputs = {
+        path.resolve()
+        for part in grid.parts
+        for path in (part.path, *(file_of(part.dataset[name]) for name in grid.names.needed))
+        if path is not None
+    }
+    beside = netcdf and any(path.is_file() and path.parent == target.resolve() for path in inputs)
+    inside = any(
+        path == store or path in target.resolve().parents or path == target.resolve() for path in inputs
+    )
+    if named in inputs or beside or inside:
+        raise RefusalError(
+            f"the result would be written among the files it is made of ({target})",
+            "a folder of its own",
+            "Choose another folder with --out.",
+        )
+    if store.exists() and not _is_ours(store):
+        raise RefusalError(
+            f"{store.name} in {target} is not a result of this program",
+            "a folder of its own",
+            "Choose another folder with --out, or move that file away.",
+        )
+
+
+def _is_ours(store: Path) -> bool:
+    try:
+        return str(zarr.open_group(str(store), mode="r").attrs.get("program", "")).startswith(PROGRAM)
+    except Exception:  # a file, a torn store, another format: whatever it is, it is not ours
+        return False
+
+
 def _clear(folder: Path, *patterns: str) -> None:
     """Remove what a run that was killed left under its own temporary names."""
     for left in [path for pattern in patterns for path in folder.glob(pattern)]:
@@ -122,7 +167,8 @@ def _write_store(
 ) -> None:
     streams = _Streams(grid, settings, work)
     record_years = streams.years_of(columns[0])
-    counted, few, unseen, cells = _years_that_count(grid, columns, streams, record_years)
+    judged = judge(grid.names, [streams.tally_of(column) for column in columns])
+    counted, found = _years_that_count(grid, columns, streams, record_years)
     years = [year for year in record_years if year in counted]
     group = zarr.open_group(str(path), mode="w", zarr_format=2)
     axes = {
@@ -136,7 +182,7 @@ def _write_store(
     arrays = _create_arrays(group, axes)
     rows = [year in counted for year in record_years]
     bar = tqdm(
-        total=cells,
+        total=found.cells,
         desc="putting the result together",
         unit=" cells",
         delay=2,
@@ -146,11 +192,10 @@ def _write_store(
     with bar:
         for column, place, lines in _pieces(columns, settings, len(record_years)):
             all_years = streams.read(column, lines)
-            _fill(arrays, all_years, rows, place, grid)
+            _fill(arrays, all_years, rows, place, grid, judged.left_empty[column.number][lines])
             bar.update(all_years[0].rain.size)
-    group.attrs.update(
-        _attributes(grid, settings, weighted, _flags(grid, settings, weighted, few, unseen, cells))
-    )
+    flags = [*_flags(grid, settings, weighted, found), *judged.doubts]
+    group.attrs.update(_attributes(grid, settings, weighted, list(dict.fromkeys(flags))))
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         zarr.consolidate_metadata(str(path), zarr_format=2)
@@ -164,6 +209,7 @@ class _Streams:
         self.open: tuple[int, list[YearOfCells]] | None = (
             None  # the column last used, and its unfinished years
         )
+        self.tally = empty_tally(0)
 
     def unfinished(self, column: Column) -> list[YearOfCells]:
         if self.open is None or self.open[0] != column.number:
@@ -173,9 +219,15 @@ class _Streams:
                 wet_hour=self.settings.wet_hour,
                 calendar=self.grid.calendar,
             )
-            restore_state(column.folder(self.work), stream)
+            kept = restore_state(column.folder(self.work), stream)
             self.open = (column.number, stream.years_so_far())
+            self.tally = empty_tally(column.cells) if kept is None else kept[1]
         return self.open[1]
+
+    def tally_of(self, column: Column) -> Tally:
+        """What the pass counted of a column."""
+        self.unfinished(column)
+        return self.tally
 
     def years_of(self, column: Column) -> list[int]:
         return [*finished_years(column.folder(self.work)), *(year.year for year in self.unfinished(column))]
@@ -191,13 +243,22 @@ class _Streams:
         ]
 
 
+class _Cells(NamedTuple):
+    """How many cells there are, with few years that count, with a long unseen run."""
+
+    cells: int
+    few: int
+    unseen: int
+
+
 def _years_that_count(
     grid: Grid, columns: list[Column], streams: _Streams, record_years: list[int]
-) -> tuple[set[int], int, int, int]:
-    """Years that count somewhere; cells with few of them; cells with a long unseen run; cells at all."""
+) -> tuple[set[int], _Cells]:
+    """Years that count somewhere, and the cells in doubt; the checksums of all kept years are looked at here."""
     counted: set[int] = set()
     few = unseen = cells = 0
     for column in columns:
+        check_years(column.folder(streams.work))
         years = streams.read(column, walls=False)
         if [year.year for year in years] != record_years:
             raise RefusalError(
@@ -218,7 +279,7 @@ def _years_that_count(
             f"at least one year with rain known in {LEAST_COVERAGE:.0%} of its hours and wind in as much of its rain",
             "Use a longer or more complete record.",
         )
-    return counted, few, unseen, cells
+    return counted, _Cells(cells, few, unseen)
 
 
 def _pieces(
@@ -236,12 +297,17 @@ def _pieces(
 
 
 def _fill(
-    arrays: dict[str, Any], years: list[YearOfCells], rows: list[bool], place: tuple[slice, slice], grid: Grid
+    arrays: dict[str, Any],
+    years: list[YearOfCells],
+    rows: list[bool],
+    place: tuple[slice, slice],
+    grid: Grid,
+    left_empty: np.ndarray,
 ) -> None:
     """Work out the indices of some cells from all their years, and write them."""
     account = account_of(years, grid.calendar)
     poles = np.repeat(np.abs(grid.latitude[place[0]]) > POLE, place[1].stop - place[1].start)
-    counts = account.counts & ~poles
+    counts = account.counts & ~poles & ~left_empty
     shape = (place[0].stop - place[0].start, place[1].stop - place[1].start)
 
     def settle(name: str, values: np.ndarray) -> None:
@@ -357,49 +423,31 @@ def _attributes(grid: Grid, settings: PassSettings, weighted: bool, flags: list[
         "title": "Driving rain on walls: airfield indices by orientation",
         "method": METHOD,
         "ground": ground,
-        "program": f"driving-rain-exposure {__version__}",
+        "program": f"{PROGRAM} {__version__}",
         "version": __version__,
         "source": grid.source,
         "licence": grid.licence,
         "kind": grid.kind,
         "calendar": grid.calendar,
         "wet_hour_mm": settings.wet_hour,
-        "flags": flags,
+        "flags": as_attribute(flags),
     }
 
 
-def _flags(
-    grid: Grid, settings: PassSettings, weighted: bool, few: int, unseen: int, cells: int
-) -> list[str]:
-    """Each doubt about the result, as a sentence."""
-    flags = list(dict.fromkeys(grid.flags))
-    if few:
-        flags.append(
-            f"In {few} of {cells} cells fewer than {FEW_YEARS} years count: their figures are indicative."
-        )
-    if unseen:
-        flags.append(
-            f"In {unseen} of {cells} cells a year that counts has a run of {SPELL_GAP} h or more without rain or "
-            "wind known: a spell beside it may have been larger (longest_unseen_run)."
-        )
+def _flags(grid: Grid, settings: PassSettings, weighted: bool, found: _Cells) -> list[str]:
+    """Each doubt about the result."""
+    flags: list[str] = list(dict.fromkeys(grid.flags))
+    if found.few:
+        flags.append(doubt("region.few_years", number=found.few, cells=found.cells, years=FEW_YEARS))
+    if found.unseen:
+        flags.append(doubt("region.unseen_run", number=found.unseen, cells=found.cells, gap=SPELL_GAP))
     if settings.wet_hour > 0:
-        flags.append(
-            f"Hours below {settings.wet_hour:g} mm are left out; with any rain counted, spells of a grid that "
-            "drizzles can be much larger (run again with a threshold of 0 to see them)."
-        )
+        flags.append(doubt("region.wet_hour", threshold=settings.wet_hour))
     if weighted:
-        flags.append(
-            "Ground by direction is inside these figures: they are wall indices before shelter and wall shape, "
-            "not airfield indices."
-        )
+        flags.append(doubt("region.ground_inside"))
     if grid.calendar == "360_day":
-        flags.append("The record uses a calendar of 360 days: years are 5 days short.")
-    flags.append(
-        "These are open-airfield figures of grid cells: exposure limits apply to wall indices, and local codes and "
-        "licensed practice decide."
-        if not weighted
-        else "Local codes and licensed practice decide what is built."
-    )
+        flags.append(doubt("rain.calendar_360"))
+    flags.append(doubt("region.local_codes" if weighted else "region.open_airfield"))
     return flags
 
 
@@ -407,15 +455,14 @@ def _write_netcdf(index: xr.Dataset, path: Path) -> None:
     """The same Dataset as NetCDF4, year by year where it is large."""
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        encoding = {
+        encoding: dict[str, dict[str, Any]] = {
             str(name): {"zlib": True, "complevel": 4, "shuffle": True}
             for name in index.data_vars
             if index[name].ndim > 1
         }
         clean = index.drop_encoding()
-        clean.attrs = {
-            key: value for key, value in index.attrs.items() if not (isinstance(value, list) and not value)
-        }
+        for axis in clean.coords:
+            encoding[str(axis)] = {"_FillValue": None}  # a coordinate has none missing (CF)
         clean.to_netcdf(part, engine="h5netcdf", encoding=encoding)
         part.replace(path)
     finally:

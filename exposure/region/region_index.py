@@ -1,6 +1,5 @@
 """The index of a whole climate grid: every cell, every orientation, one pass, resumable."""
 
-import hashlib
 import os
 import shutil
 import threading
@@ -16,14 +15,15 @@ from tqdm import tqdm
 from exposure.checks import RefusalError
 from exposure.rain.hour import TERRAIN_SECTORS, wet_hour_threshold
 from exposure.rain.streaming import check_orientations
-from exposure.region.checkpoint import check_settings, read_settings
+from exposure.region.chunk_reading import DamagedError
 from exposure.region.cluster import run_on_cluster
 from exposure.region.column_pass import Column, PassSettings, StoppedError, columns_of, run_column
 from exposure.region.grid import Box, Grid, open_region
-from exposure.region.index_store import write_index
+from exposure.region.index_store import refuse_own_input, write_index
+from exposure.region.run_settings import columns_in, finished, note_damage, settings_of, take_up
 
 ORIENTATIONS = 36
-_FORM = 2  # goes up when the work kept on disk can no longer be gone on with
+MOST_WET_HOUR = 5.0  # mm; beyond it hardly any hour is left; our choice
 
 
 def index_region(
@@ -37,6 +37,8 @@ def index_region(
     sector_weight: xr.DataArray | None = None,
     columns: dict[str, str] | None = None,
     rain_rule: str | None = None,
+    stamp: str | None = None,
+    told: dict[str, str] | None = None,
     update: bool = False,
     threads: int | None = None,
     dask: Any = None,
@@ -67,6 +69,8 @@ def index_region(
         Factors on the driving rain by cell and the sector the wind comes from, dimensions latitude, longitude,
         terrain_sector (12, centred on 0, 30, ... 330), e.g. C_R times C_T; then the result is the wall index
         without shelter and wall shape.
+    columns, rain_rule, stamp, told
+        See :func:`exposure.region.grid.open_region`.
     update
         Take in hours that follow those of a finished result, without reading the old ones; ``address`` may
         hold the new hours alone.
@@ -89,19 +93,23 @@ def index_region(
         full disk. What was finished is kept.
     """
     check_orientations(orientations)
-    grid = open_region(address, bbox=bbox, years=years, columns=columns, rain_rule=rain_rule)
+    grid = open_region(
+        address, bbox=bbox, years=years, columns=columns, rain_rule=rain_rule, stamp=stamp, told=told
+    )
     threshold = wet_hour_threshold(grid.kind) if wet_hour is None else float(wet_hour)
-    if not 0 <= threshold < 100:
-        raise RefusalError(f"the wet-hour threshold is {threshold}", "0 to 100 mm", "Correct it.")
+    if not 0 <= threshold <= MOST_WET_HOUR:
+        raise RefusalError(
+            f"the wet-hour threshold is {threshold:g} mm",
+            f"0 to {MOST_WET_HOUR:g} mm (gauges read 0.1 or 0.2)",
+            "Correct it.",
+        )
     weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)
     target, work = Path(folder), Path(folder) / "work"
-    parts = columns_of(grid)
-    check_settings(
-        work,
-        _settings(grid, parts, orientations, threshold, bbox, years, weight),
-        update=update,
-    )
-    parts = _columns_kept(work)
+    refuse_own_input(grid, target, netcdf=netcdf)
+    wanted = settings_of(grid, columns_of(grid), orientations=orientations, wet_hour=threshold, weight=weight)
+    kept = take_up(work, wanted, grid, update=update)
+    parts = columns_in(kept)
+    _refuse_lost_columns(work, parts, kept)
     number = threads or os.cpu_count() or 1
     settings = PassSettings(orientations, threshold, checkpoint_seconds, number)
     with tqdm(
@@ -121,13 +129,33 @@ def index_region(
         def weight_of(column: Column) -> np.ndarray | None:
             return None if weight is None else weight[column.place].reshape(column.cells, TERRAIN_SECTORS)
 
-        if dask is None:
-            _run_threads(grid, parts, settings, work, weight_of, number, advance)
-        else:
-            run_on_cluster(dask, grid, parts, settings, work, weight_of, advance)
-    return write_index(
+        try:
+            if dask is None:
+                _run_threads(grid, parts, settings, work, weight_of, number, advance)
+            else:
+                run_on_cluster(dask, grid, parts, settings, work, weight_of, advance)
+        except DamagedError as error:
+            if error.file is not None:
+                note_damage(work, kept, grid, error.file)
+            raise
+    store = write_index(
         grid, parts, settings, work, target, weighted=weight is not None, netcdf=netcdf, progress=progress
     )
+    finished(work, kept)
+    return store
+
+
+def _refuse_lost_columns(work: Path, columns: list[Column], kept: dict[str, Any]) -> None:
+    """An update with the new hours alone cannot make good for a column whose work is gone."""
+    if kept["start"] == kept["record_start"]:
+        return
+    lost = [column for column in columns if not (column.folder(work) / "state.npz").is_file()]
+    if lost:
+        raise RefusalError(
+            f"the work of {lost[0].folder(work).name} is gone",
+            "the work of all columns, to add new hours to",
+            "Run the whole grid, old hours and new, in another folder.",
+        )
 
 
 def _run_threads(
@@ -194,50 +222,6 @@ def _wait(futures: list[Future], stop: threading.Event) -> None:
     wait(futures)
     errors = [failure, *(f.exception() for f in futures if not f.cancelled())]
     raise next(error for error in errors if error is not None and not isinstance(error, StoppedError))
-
-
-def _settings(
-    grid: Grid,
-    columns: list[Column],
-    orientations: int,
-    wet_hour: float,
-    bbox: Box | None,
-    years: tuple[int, int] | None,
-    weight: np.ndarray | None,
-) -> dict[str, Any]:
-    return {
-        "form": _FORM,
-        "address": str(Path(grid.address).resolve()) if "://" not in grid.address else grid.address,
-        "orientations": orientations,
-        "wet_hour": wet_hour,
-        "bbox": None if bbox is None else list(bbox),
-        "years": None if years is None else list(years),
-        "calendar": grid.calendar,
-        "variables": dict(grid.names.names),
-        "cells": _digest(grid.latitude, grid.longitude),
-        "weights": None if weight is None else _digest(weight),
-        "columns": [
-            [part.start, part.stop]
-            for column in columns
-            for part in (column.rows, column.columns, *column.place)
-        ],
-        "start": int(grid.hours[0]),
-        "end": int(grid.hours[-1]),
-    }
-
-
-def _columns_kept(work: Path) -> list[Column]:
-    """The columns as they were cut when the work began, which an update must keep to."""
-    cuts = [slice(start, stop) for start, stop in read_settings(work)["columns"]]
-    return [Column(i // 4, cuts[i], cuts[i + 1], (cuts[i + 2], cuts[i + 3])) for i in range(0, len(cuts), 4)]
-
-
-def _digest(*arrays: np.ndarray) -> str:
-    """A short name for the values of arrays."""
-    digest = hashlib.sha256()
-    for array in arrays:
-        digest.update(np.ascontiguousarray(array).tobytes())
-    return digest.hexdigest()[:16]
 
 
 def _weight_of_cells(weight: xr.DataArray, grid: Grid) -> np.ndarray:

@@ -1,8 +1,8 @@
 """Hours of a column of cells read into rooms that are used again, and turned into our terms in place.
 
 The rules are those of :func:`exposure.climate.cf_blocks.climate_block`; here they work in float32, in place,
-without trigonometry where the grid holds eastward and northward wind. Impossible values are left to the
-streaming form, which counts them as missing.
+without trigonometry where the grid holds eastward and northward wind. Impossible values are counted
+(:mod:`exposure.region.tally`); those of wind are left to the streaming form, which takes them as missing.
 """
 
 from concurrent.futures import ThreadPoolExecutor
@@ -13,6 +13,7 @@ import numpy as np
 from exposure.climate.cf_blocks import PACKING_NOISE_DIFFERENCE
 from exposure.climate.cf_names import SINCE_MIDNIGHT
 from exposure.region.grid import Grid, rows_of
+from exposure.region.tally import empty_tally, noise_of, settle_and_count
 from exposure.terms import TERMS
 
 
@@ -54,6 +55,7 @@ class WeatherReader:
         self.shape = (hours, rows.stop - rows.start, columns.stop - columns.start)
         self.rooms = {name: np.empty(self.shape, np.float32) for name in grid.names.needed}
         self.carry: Carry | None = None
+        self.tally = empty_tally(self.shape[1] * self.shape[2])
 
     def read(self, hours: slice) -> WeatherBlock:
         """Read ``grid.hours[hours]``; the answer is overwritten by the next call."""
@@ -64,16 +66,32 @@ class WeatherReader:
         stamps = self.grid.hours[hours]
         totals: dict[str, np.ndarray] = {}
         self._settle(rain, "rain", stamps, totals)
+        east, north, speed = self._wind(*(rooms[name] for name in names.wind))
+        shape = (number, self.shape[1] * self.shape[2])
+        block = WeatherBlock(
+            rain.reshape(shape),
+            east.reshape(shape),
+            north.reshape(shape),
+            None if speed is None else speed.reshape(shape),
+        )
+        self._count(block, stamps)
         snow_name = names.names.get("snowfall")
         if snow_name in rooms:
             snow = rooms[snow_name]
             self._settle(snow, "snowfall", stamps, totals)
             take_off_snow(rain, snow)
         self.carry = Carry(int(stamps[-1]), totals) if totals else None
-        east, north, speed = self._wind(*(rooms[name] for name in names.wind))
-        cells = self.shape[1] * self.shape[2]
-        flat = (rain, east, north, speed)
-        return WeatherBlock(*(None if part is None else part.reshape(number, cells) for part in flat))  # type: ignore[arg-type]
+        return block
+
+    def _count(self, block: WeatherBlock, stamps: np.ndarray) -> None:
+        """Add a stretch to the tally; where some winds have no direction, by their speed."""
+        rain, east, north, speed = block
+        if speed is not None:
+            self.tally.impossible[:] += np.count_nonzero(speed < 0, axis=0)
+            east, north = speed, np.zeros_like(speed)
+        settle_and_count(
+            self.tally, rain, east, north, stamps=stamps, noise=noise_of(self.grid.names.rain_rule)
+        )
 
     def load(self, hours: slice, rooms: dict[str, np.ndarray]) -> None:
         """Read the stored numbers of every variable needed, and nothing else."""
@@ -126,7 +144,9 @@ class WeatherReader:
         speed, direction = first, second
         convert(speed, names.conversions["wind_speed"].scale * factor, 0.0)
         convert(direction, names.conversions["wind_from_direction"].scale, 0.0)
-        np.copyto(direction, np.float32(np.nan), where=(direction < 0) | (direction > 360))
+        wrong = (direction < 0) | (direction > 360)
+        self.tally.impossible[:] += np.count_nonzero(wrong, axis=0).reshape(-1)
+        np.copyto(direction, np.float32(np.nan), where=wrong)
         angle = np.deg2rad(direction.astype(np.float64) + names.direction_turn)
         east, north = -speed * np.sin(angle), -speed * np.cos(angle)
         return east.astype(np.float32), north.astype(np.float32), speed

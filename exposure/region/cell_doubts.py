@@ -1,0 +1,80 @@
+"""What the counts of a pass say of its cells, by the limits that hold for a record of one place."""
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from exposure.checks import RefusalError
+from exposure.climate.cf_names import EVERY_HOUR, SINCE_MIDNIGHT, GridVariables
+from exposure.climate.grid_checks import refuse_impossible, settle_rain_rule
+from exposure.climate.rain_quality import HEAVY_YEAR, LIGHT_YEAR, YEAR
+from exposure.climate.record import MOST_IMPOSSIBLE
+from exposure.climate.refusals import CALM_SHARE, ENOUGH_WIND, LONG_ENOUGH
+from exposure.doubts import Doubt, doubt
+from exposure.region.tally import Tally
+
+MUCH_CALM = 0.05  # share of hours without any wind that no grid has; our choice
+
+
+class Judged(NamedTuple):
+    """The cells of each column that are left empty, and what is said of all."""
+
+    left_empty: list[np.ndarray]
+    doubts: list[Doubt]
+
+
+def judge(names: GridVariables, tallies: list[Tally]) -> Judged:
+    """Decide from the counts of all columns.
+
+    Raises
+    ------
+    RefusalError
+        When more than 0.1 % of all hours of the cells that hold values are impossible, when the rain of the whole grid
+        turns out to be a running total, and when it, or the wind, is zero everywhere.
+    """
+    hours = int(tallies[0].hours[0])
+    impossible, known, rain, wet, windy, calm = (
+        np.concatenate([tally[k] for tally in tallies]) for k in range(6)
+    )
+    holds = (known > 0) | (impossible > 0)
+    cells = int(holds.sum())
+    if cells == 0:
+        return Judged([np.zeros(tally.known.size, dtype=bool) for tally in tallies], [])
+    refuse_impossible(int(impossible[holds].sum()), hours * cells)
+    if names.rain_rule == SINCE_MIDNIGHT:  # what was counted is what it was taken apart into
+        names = replace(names, rain_rule=EVERY_HOUR, notes=())
+    settled = settle_rain_rule(names, np.sum([tally.steps for tally in tallies], axis=0))
+    doubts = [note for note in settled.notes if isinstance(note, Doubt) and note not in names.notes]
+    wrong = impossible > MOST_IMPOSSIBLE * hours
+    dry = (known >= LONG_ENOUGH) & (wet == 0)
+    dead = (windy >= ENOUGH_WIND) & (calm >= CALM_SHARE * windy)
+    for odd, what in ((dry, "rain is 0 in every hour"), (dead, "wind is 0 in nearly every hour")):
+        if odd[holds].all():
+            raise RefusalError(
+                f"{what} of all {cells:,} cells",
+                "rain and wind of each hour",
+                "Check the file: zero probably stands for missing, or parts of it were never written.",
+            )
+    for key, odd in (("impossible_cells", wrong), ("dry_cells", dry), ("dead_cells", dead)):
+        if odd.any():
+            doubts.append(doubt(f"region.{key}", number=int(odd.sum()), cells=cells, most=MOST_IMPOSSIBLE))
+    if total := int(impossible[holds & ~wrong].sum()):
+        doubts.append(doubt("climate.impossible_made_missing", values=total))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        yearly = rain / known * YEAR
+    judged = known > YEAR / 4
+    odd_years = {
+        "region.too_wet": judged & (yearly > HEAVY_YEAR),
+        "region.too_dry": judged & (yearly < LIGHT_YEAR) & ~dry,
+    }
+    for key, odd in odd_years.items():
+        if odd.any():
+            doubts.append(
+                doubt(key, number=int(odd.sum()), cells=cells, yearly=float(np.median(yearly[odd])))
+            )
+    still = (windy >= ENOUGH_WIND) & (calm > MUCH_CALM * windy) & ~dead
+    if still.any():
+        doubts.append(doubt("region.calm_cells", number=int(still.sum()), cells=cells, share=MUCH_CALM))
+    cuts = np.cumsum([tally.known.size for tally in tallies])[:-1]
+    return Judged(np.split(wrong | dry | dead, cuts), doubts)
