@@ -221,3 +221,23 @@ def test_the_summary_holds_what_was_not_told(climate):
     assert {one["elevation"] for one in eaves} == {"south-east", "north-west"}
     for one in eaves:
         assert one["would_be"][0]["wall_spell_index"] == pytest.approx(0.6 * one["wall_spell_index"])
+
+
+def test_the_public_way_from_a_file_to_walls_is_there_and_tells_its_words():
+    import exposure
+    from exposure.detail import questions
+
+    for name in ("read_building", "read_footprint", "survey_building", "assess_file"):
+        assert ">>>" in getattr(exposure, name).__doc__ or name == "assess_file"
+        assert name in exposure.__all__
+    told = " ".join(exposure.Circumstances.__doc__.split())
+    for one in questions():
+        assert one.field in told
+        for choice in one.choices:
+            assert f"``{choice}``" in told
+
+
+def test_eaves_that_nobody_told_count_for_nothing_in_a_local_rule_either():
+    from exposure.detail import Circumstances
+
+    assert Circumstances().eaves is None

@@ -66,6 +66,17 @@ def survey_building(
     ------
     RefusalError
         For any input that would make the answer wrong.
+
+    Examples
+    --------
+    >>> house = {
+    ...     "name": "House", "height": 5.6, "storeys": 2, "roof": "hip",
+    ...     "place": {"latitude": 48.4, "longitude": -29.7, "terrain": "II"},
+    ...     "footprint": {"length": 12, "width": 8, "bearing": 90},
+    ... }
+    >>> found = survey_building(house)
+    >>> found.building.walls[0].untold[0].what, found.site.categories[0]
+    ('eaves', 'II')
     """
     words = dict(path) if isinstance(path, Mapping) else read_words(path, name=name)
     file = building_from_words(words)

@@ -56,7 +56,50 @@ def questions() -> tuple[Question, ...]:
 
 @dataclass(frozen=True)
 class Circumstances:
-    """An elevation's circumstances. Words are those of :func:`questions`; lengths in the unit named there.
+    """An elevation's circumstances: what the schedule must know beside exposure. Also the keys of ``[details]`` in a file.
+
+    Parameters
+    ----------
+    wall_type
+        ``timber frame with cladding``, ``masonry veneer``, ``cavity masonry`` or ``rendered board``.
+    sheathing
+        ``sheathed`` or ``open studs``.
+    window_position
+        ``at the sheathing``, ``over the cavity`` or ``in the masonry cavity``; the last with a masonry leaf only.
+    storeys
+        Full storeys, 1 to 60.
+    eaves
+        How far the roof reaches over the wall; None is not told, and none are counted. [mm]
+    junctions
+        ``simple, one cladding``, ``two claddings or angled corners``, ``complex`` or
+        ``complex, with unusual junctions``.
+    roof_meets_wall
+        ``covers the wall all along``, ``covers part of it``, ``leaves it bare`` or
+        ``roof or gutter ends inside the wall``.
+    run_off_from_above, parapet
+        True or False.
+    deck
+        ``none``, ``open slats near the ground``, ``slatted or roofed over, above the ground``,
+        ``enclosed at the first floor`` or ``enclosed at the second floor or above``.
+    sea_distance
+        To the sea; None is not known. [m]
+    later_access
+        ``from the ground or a ladder`` or ``scaffold or lift needed``.
+    air_seal_tested, frame_wet, bare_limit_passed, cavity_break
+        True or False.
+    bare_limit
+        How long the membrane may stay bare; None is not asked yet. [day]
+    drying
+        ``as the record says``, ``well`` or ``slowly``.
+    work
+        ``new`` or ``standing wall``.
+    local_rules, rule_answers
+        Names of local rules to compare with, and the answers to their questions under each name.
+
+    Raises
+    ------
+    RefusalError
+        For a word that is none of these, or a number out of bounds.
 
     Raises
     ------
@@ -76,7 +119,7 @@ class Circumstances:
     sheathing: str = "sheathed"
     window_position: str = "at the sheathing"
     storeys: int = 2
-    eaves: float = 350.0
+    eaves: float | None = None
     junctions: str = "simple, one cladding"
     roof_meets_wall: str = "covers part of it"
     run_off_from_above: bool = False

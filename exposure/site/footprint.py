@@ -80,6 +80,19 @@ def read_footprint(path: str | Path, *, name: str | None = None) -> Footprint:
     RefusalError
         For no CRS, degrees given as metres or the other way, a crossing, empty, tiny, huge or many-part
         polygon, several buildings without ``name``, or none of that name.
+
+    Examples
+    --------
+    >>> import json, tempfile
+    >>> ring = [[8.0, 50.0], [8.0002, 50.0], [8.0002, 50.0001], [8.0, 50.0001], [8.0, 50.0]]
+    >>> shape = {"type": "Polygon", "coordinates": [ring]}
+    >>> feature = {"type": "Feature", "properties": {"name": "House", "height": 5.6}, "geometry": shape}
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "house.geojson"
+    ...     _ = path.write_text(json.dumps(feature))
+    ...     found = read_footprint(path)
+    >>> round(found.polygon.area), found.properties["height"]
+    (159, 5.6)
     """
     shapes, crs, rows = read_shapes(path, layer="building")
     which = _choose(rows, name, Path(path).name)

@@ -184,7 +184,7 @@ def box_building(
     --------
     >>> house = box_building(name="House", length=12, width=8, bearing=45, height=6)
     >>> [(wall.name, wall.orientation, wall.length) for wall in house.walls]
-    [('south-east', 135.0, 12), ('south-west', 225.0, 8), ('north-west', 315.0, 12), ('north-east', 45.0, 8)]
+    [('south-east', 135.0, 12.0), ('south-west', 225.0, 8.0), ('north-west', 315.0, 12.0), ('north-east', 45.0, 8.0)]
     """
     count = "three" if storeys >= 3 else "two"
     ends = f"{count}-storey gable" if gable_ends else f"{count}-storey eaves wall"

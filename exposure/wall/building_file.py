@@ -50,6 +50,31 @@ def read_building(
     ------
     RefusalError
         For an unknown key, a footprint that cannot be, a missing height, or a value out of bounds.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> house = '''
+    ... name = "House"
+    ... height = 5.6
+    ... storeys = 2
+    ... roof = "gable"
+    ... ridge_height = 8.6
+    ... eaves = 350
+    ... [place]
+    ... latitude = 48.4
+    ... longitude = -29.7
+    ... [footprint]
+    ... length = 12
+    ... width = 8
+    ... bearing = 90
+    ... '''
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "house.toml"
+    ...     _ = path.write_text(house)
+    ...     building = read_building(path).building
+    >>> [(wall.name, wall.height, wall.shape) for wall in building.walls][:2]
+    [('east', 8.6, 'two-storey gable'), ('north', 5.6, 'two-storey eaves wall')]
     """
     return building_from_words(read_words(path, name=name), neighbours=neighbours)
 

@@ -61,7 +61,7 @@ def elevations_of(
     >>> house = Polygon([(0, 0), (10, 0), (10, 6), (0, 6)])
     >>> walls, _ = elevations_of(house, height=6, roof=Roof("gable", eaves=350, ridge_height=8.5))
     >>> [(wall.name, wall.length, wall.height, wall.shape) for wall in walls][:2]
-    [('south', 10.0, 6, 'two-storey eaves wall'), ('east', 6.0, 8.5, 'two-storey gable')]
+    [('south', 10.0, 6.0, 'two-storey eaves wall'), ('east', 6.0, 8.5, 'two-storey gable')]
     """
     roof = roof if isinstance(roof, Roof) else Roof(roof)
     smoothed = footprint.simplify(tolerance)
