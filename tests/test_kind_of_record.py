@@ -113,3 +113,15 @@ def test_the_terminal_tells_the_doubt(tmp_path, capsys):
     (tmp_path / "cell.csv").write_bytes(station_csv(weather_with(model_rain())))
     assert main(["inspect", str(tmp_path / "cell.csv")]) == 0
     assert "does not say what kind of record it is" in capsys.readouterr().out
+
+
+def test_pressures_of_a_guessed_record_take_the_harder_side_too():
+    from exposure.rain.pressure import wall_pressures
+
+    raw = station_csv(weather_with(model_rain()))
+    pressure = {
+        kind: wall_pressures(open_climate(raw, kind=kind), orientation=[230])[0].airfield_any_direction
+        for kind in (None, "gauge", "reanalysis")
+    }
+    assert pressure[None] >= 0.99 * max(pressure.values())
+    assert pressure[None] > 1.5 * pressure["gauge"]

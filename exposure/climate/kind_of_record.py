@@ -6,11 +6,12 @@ The limits are our choice, set between real records (an airport gauge: 7 % wet, 
 same coast: 38 % with any rain, 63 % of those a trace).
 """
 
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from exposure.doubts import Doubt, doubt
+from exposure.doubts import Doubt, doubt, flags_of
 
 TRACE = 0.1  # mm in the hour, below which an hour of rain is a trace
 NOISE = 1e-4  # mm; 0.1 mm stored as float32 metres reads 0.09999999747
@@ -144,3 +145,20 @@ def doubts_on_kind(rain: np.ndarray, told: str | None) -> list[Doubt]:
     if not contradicted:
         return []
     return [doubt("climate.kind_contradicted", told=told, likely=likely.kind, reason=likely.reason)]
+
+
+def guessed_and_like_a_grid(attrs: Mapping[Any, Any]) -> bool:
+    """Whether nobody named the kind of a record with these attributes and its rain looks like a model's.
+
+    Examples
+    --------
+    >>> drizzle = np.tile([0.0, 0.0, 0.004, 0.031, 0.37], 100)
+    >>> guessed_and_like_a_grid({"kind": "gauge", "flags": doubts_on_kind(drizzle, None)})
+    True
+    >>> guessed_and_like_a_grid({"kind": "gauge", "flags": doubts_on_kind(drizzle, "gauge")})
+    False
+    """
+    return any(
+        isinstance(one, Doubt) and one.key == "climate.kind_guessed" and one.numbers.get("likely") == GRID
+        for one in flags_of(attrs)
+    )

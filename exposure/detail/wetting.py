@@ -23,6 +23,7 @@ LEAK_RANGE = (0.003, 0.01, 0.03)  # shown beside it; our choice
 BOARD_HOLDS = 3000.0  # g/m2 that a board behind the membrane can take up; our choice
 WET = 10.0  # g/m2 in a store from which it is called wet, a film of a hundredth of a millimetre; our choice
 WEEKS = 52
+YEAR = 8760  # hours
 CAUTION = (
     "This ranks ways to build; drying to the inside is not counted. It is no hygrothermal assessment: "
     "who designs the wall makes one where codes ask."
@@ -268,9 +269,20 @@ def _hours_by_week(wet: np.ndarray, bounds: np.ndarray, week_of: np.ndarray, yea
     return np.bincount(week_of, counts, minlength=WEEKS)[:WEEKS] / years
 
 
+def on_end(hours: int) -> str:
+    """How long on end, in years from two of them on, where hours say nothing.
+
+    Examples
+    --------
+    >>> on_end(1200).split(), on_end(95_841).split()
+    (['1,200', 'h'], ['10.9', 'years'])
+    """
+    return f"{number(hours)}{SPACE}h" if hours < 2 * YEAR else f"{number(hours / YEAR, 1)}{SPACE}years"
+
+
 def _words(one: WettingResult) -> str:
     return (
-        f"{number(one.hours_wet)}{SPACE}h wet a year behind the membrane, longest {number(one.longest_wet)}{SPACE}h, "
+        f"{number(one.hours_wet)}{SPACE}h wet a year behind the membrane, longest {on_end(one.longest_wet)}, "
         f"most {number(one.peak)}{SPACE}g/m²"
     )
 
@@ -285,9 +297,9 @@ def _sentence(results: Sequence[WettingResult]) -> str:
     return (
         f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} get behind the cladding in a year. "
         f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
-        f"{number(poor.hours_wet)}{SPACE}h a year, at longest {number(poor.longest_wet)}{SPACE}h on end; "
+        f"{number(poor.hours_wet)}{SPACE}h a year, at longest {on_end(poor.longest_wet)} on end; "
         f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{SPACE}h "
-        f"a year and at longest {number(good.longest_wet)}{SPACE}h."
+        f"a year and at longest {on_end(good.longest_wet)}."
     )
 
 

@@ -13,6 +13,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError, check_between
+from exposure.climate.kind_of_record import guessed_and_like_a_grid
 from exposure.clock import TYPICAL_YEAR, hours_in_year
 from exposure.doubts import doubt
 from exposure.rain.hour import facing_cosine, is_driving, wet_hour_threshold
@@ -314,14 +315,16 @@ def grid_lift(climate: xr.Dataset) -> float:
     """Factor on the pressures of a record that averages wind over a cell; 1 for one taken at a point.
 
     From the table ``grid_wind``: what gauges measured against a grid. A grid whose wind was scaled to a station
-    (attribute ``wind_scaled_to``) has it in its wind already.
+    (attribute ``wind_scaled_to``) has it in its wind already. A record nobody named that looks like a grid's is
+    lifted too: unknown is the harder side.
 
     Examples
     --------
     >>> grid_lift(xr.Dataset(attrs={"kind": "gauge"})), grid_lift(xr.Dataset(attrs={"kind": "reanalysis"}))
     (1.0, 2.3)
     """
-    if climate.attrs.get("kind", "gauge") not in GRID_KINDS or climate.attrs.get("wind_scaled_to"):
+    grid = climate.attrs.get("kind", "gauge") in GRID_KINDS or guessed_and_like_a_grid(climate.attrs)
+    if not grid or climate.attrs.get("wind_scaled_to"):
         return 1.0
     return float(load_table("grid_wind")["row"][0]["pressure_factor"])
 
@@ -393,7 +396,13 @@ def _record_flags(
     if lift > 1:
         raw = airfield.value / lift
         flags.append(
-            doubt("rain.pressure_grid", kind=record.kind, factor=lift, raw=raw, lifted=airfield.value)
+            doubt(
+                "rain.pressure_grid",
+                kind=record.kind if record.kind in GRID_KINDS else "grid-like",
+                factor=lift,
+                raw=raw,
+                lifted=airfield.value,
+            )
         )
     left_out = counted.size - airfield.years
     if left_out and airfield.found_by == YEARLY:
