@@ -12,6 +12,7 @@ ORDER = [
     "in_place",
     "clock",
     "tables",
+    "figures",
     "climate",
     "invented",
     "rain",

@@ -16,7 +16,7 @@ from streamlit.testing.v1 import AppTest
 from exposure.assess.from_files import assess_file
 from exposure.checks import RefusalError
 from exposure.cli.page_command import check_free, page_flags
-from exposure.draw.numbers import litres_with_band
+from exposure.figures import litres_with_band
 from exposure.invented import climate_at, invented_place
 from exposure.page import place_form
 from exposure.page.building_form import outline_of_ring, read_corners

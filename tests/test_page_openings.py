@@ -21,7 +21,7 @@ from exposure.checks import RefusalError
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.window_class import rating_of
-from exposure.draw.numbers import pascals
+from exposure.figures import pascals
 from exposure.invented import climate_at, invented_place
 from exposure.page.openings_form import openings_text
 from exposure.page.own_files import (

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from exposure.draw import numbers
-from exposure.draw.numbers import NO_BREAK, band_words, factor_words, litres, litres_with_band, start_words
+from exposure import figures
+from exposure.draw.printed_factors import factor_words, start_words
+from exposure.figures import NO_BREAK, band_words, litres, litres_with_band
 from exposure.paper.sheet_words import class_words
 from exposure.wall.classes import exposure_class
 
@@ -58,14 +59,14 @@ def test_figure_and_band_stay_on_one_line():
 
 def test_other_units_by_hand():
     plain = [
-        numbers.pascals(237),
-        numbers.pascals(4),
-        numbers.pascals(None),
-        numbers.millimetres(-3.4),
-        numbers.percent(0.005),
-        numbers.metres(5.64),
-        numbers.position(-41.32, 192.08),
-        numbers.degrees(-0.4),
+        figures.pascals(237),
+        figures.pascals(4),
+        figures.pascals(None),
+        figures.millimetres(-3.4),
+        figures.percent(0.005),
+        figures.metres(5.64),
+        figures.position(-41.32, 192.08),
+        figures.degrees(-0.4),
     ]
     assert [words.replace(NO_BREAK, " ") for words in plain] == [
         "240 Pa", "under 10 Pa", "not known", "−3 mm", "under 1 %", "5.6 m", "41.32° S, 167.92° W", "0°",
@@ -105,6 +106,12 @@ def test_a_pocket_calculator_reaches_every_printed_figure(annual, spell, factors
                 assert printed_litres(shown) == printed_litres(meant)
 
 
+def test_a_start_above_a_thousand_is_whole_where_tens_do_not_lead_there():
+    # 1,504 x 0.5 is 752; from 1,500 a calculator reaches 750
+    assert start_words(1504.0, [0.5]) == ("1,504", 1504.0)
+    assert start_words(1504.0, [1.0]) == ("1,500", 1500.0)
+
+
 def test_the_known_trap_by_hand():
     # 412 x 0.83 x 1.10 x 1.0 x 0.4 is 150.5 where 151 is printed
     words = factor_words([0.8326, 1.10, 1.0, 0.4], [(412.0, 412.0)])
@@ -123,7 +130,7 @@ def read_back(words):
 
 @pytest.mark.parametrize(
     ("value", "words"),
-    [(32.4, "32"), (32.6, "32.6"), (32.97, "32.97"), (33.0, "33"), (56.4, "56"), (56.5, "57"), (99.6, "99.6"), (100.2, "100")],
+    [(32.4, "32"), (32.6, "32.6"), (32.97, "32.9"), (32.96, "32.9"), (99.97, "99.9"), (33.0, "33"), (56.4, "56"), (56.5, "57"), (99.6, "99.6"), (100.2, "100")],
 )  # fmt: skip
 def test_a_figure_is_not_rounded_onto_a_limit_by_hand(value, words):
     assert litres(value) == words  # the limits are 33, 56.5 and 100 L/m2

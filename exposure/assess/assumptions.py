@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 
 import xarray as xr
 
-from exposure.detail.wording import litres_figure
 from exposure.doubts import Doubt, doubt
+from exposure.figures import litres_figure
 from exposure.site.place import Site
 from exposure.tables import find_row
 from exposure.wall.building import Wall

@@ -27,7 +27,7 @@ from exposure.detail.wetting import (
     wetting_and_drying,
 )
 from exposure.detail.window_class import HouseOrder, WindowOrder, house_order, window_order
-from exposure.detail.wording import SPACE, number
+from exposure.figures import NO_BREAK, number
 from exposure.rain.pressure import AIR_DENSITY, WallPressure
 from exposure.wall import WallExposure
 
@@ -86,7 +86,7 @@ class BuildingDetails:
                 f"{name} {_span(leaks)} with {LEAK_RANGE[0]:.1%} to {LEAK_RANGE[-1]:.0%} leaking, "
                 f"{_span(laps)} with tighter and looser laps"
             )
-        return f"Hours wet a year behind the membrane: {'; '.join(said)}.".replace("%", f"{SPACE}%")
+        return f"Hours wet a year behind the membrane: {'; '.join(said)}.".replace("%", f"{NO_BREAK}%")
 
     @property
     def window(self) -> HouseOrder:
@@ -263,7 +263,7 @@ def _sensitivity(hours: WallHours, air: Air, worst: str) -> tuple[WettingResult,
 
 def _span(hours: Sequence[float]) -> str:
     low, high = number(min(hours)), number(max(hours))
-    return f"{low}{SPACE}h" if low == high else f"{low} to {high}{SPACE}h"
+    return f"{low}{NO_BREAK}h" if low == high else f"{low} to {high}{NO_BREAK}h"
 
 
 def _only(hours: WallHours, wall: int) -> WallHours:

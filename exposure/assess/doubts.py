@@ -5,7 +5,7 @@ from math import ceil, floor
 import numpy as np
 import xarray as xr
 
-from exposure.detail.wording import litres_figure
+from exposure.figures import litres_figure
 from exposure.rain.index import FEW_YEARS
 from exposure.wall import Site, WallExposure
 from exposure.wall.doubts import Doubt, class_words

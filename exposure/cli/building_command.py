@@ -12,7 +12,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.output import make_folder, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import NO_BREAK, litres, litres_with_band, share_words
+from exposure.figures import NO_BREAK, litres, litres_with_band, share_words
 from exposure.rain.index import FEW_YEARS
 from exposure.wall import WallExposure
 

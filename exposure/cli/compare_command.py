@@ -166,9 +166,9 @@ def comparison_report(comparison: "Comparison") -> str:
     """The ranking as lines for a reader."""
     from exposure.draw.comparison_words import list_sentence
     from exposure.draw.lettering import clean
-    from exposure.draw.numbers import NO_BREAK, litres_with_band, share_words
     from exposure.draw.place_rows import site_rank_words
     from exposure.export.ranked_files import CAUTION, DECIDE, RANK_NOTE
+    from exposure.figures import NO_BREAK, litres_with_band, share_words
     from exposure.paper.place_doubts import place_notes
     from exposure.wall.building import compass_name
 

@@ -14,7 +14,7 @@ from tqdm import tqdm
 
 from exposure.checks import RefusalError
 from exposure.cli.output import make_folder, tell, write_text
-from exposure.draw.numbers import NO_BREAK, litres, litres_with_band
+from exposure.figures import NO_BREAK, litres, litres_with_band
 
 if TYPE_CHECKING:  # loaded only when the command runs
     import xarray as xr

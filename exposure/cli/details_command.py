@@ -12,9 +12,8 @@ from exposure.cli.building_command import BUILDING_READS, add_building_arguments
 from exposure.cli.output import tell, write_text
 from exposure.detail.rule_file import find_rule, local_rules
 from exposure.detail.take_off import TakeOff, amount_words
-from exposure.detail.wording import amount
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import litres_with_band, millimetres, pascals
+from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.tables.standing import standing_words, without_standing
 from exposure.wall.name_list import in_turn
 

@@ -8,8 +8,8 @@ import xarray as xr
 from exposure.climate.humidity import saturation_pressure as saturation_over_water
 from exposure.clock import hour_numbers
 from exposure.detail.vapour import saturation_pressure, vapour_density
-from exposure.detail.wording import SPACE
 from exposure.doubts import Doubt, doubt
+from exposure.figures import NO_BREAK
 
 DEFAULT_TEMPERATURE = 10.0  # degC where the record has none; our choice, flagged
 DEFAULT_HUMIDITY = 80.0  # %; the same
@@ -72,7 +72,7 @@ def drying_in_words(air: Air) -> tuple[str, str]:
             "as the record says",
             f"The record has no {' and no '.join(unknown)}: how well walls dry here is not known.",
         )
-    spare = f"{air.mean_deficit:.1f}{SPACE}g/m³"
+    spare = f"{air.mean_deficit:.1f}{NO_BREAK}g/m³"
     if air.mean_deficit < SLOW_DRYING:
         return (
             "slowly",

@@ -7,7 +7,7 @@ import numpy as np
 
 from exposure.checks import check_between
 from exposure.detail.wall_hours import WallHours
-from exposure.detail.wording import SPACE, listed, litres, number, pascals
+from exposure.figures import NO_BREAK, listed, litres_with_band, number, pascals
 from exposure.rain.index import LEAST_COVERAGE
 from exposure.rain.pressure import AIR_DENSITY, velocity_pressure
 from exposure.rain.spells import find_spells
@@ -246,9 +246,9 @@ def _described(
             f"on the {name} elevation."
         )
     words = (
-        f"Bare for {weeks} weeks from week {start + 1}, the {name} elevation takes {litres(expected[start])} "
-        f"of driving rain in a mean year and {litres(tenth[start])} in one year of ten, "
-        f"in {number(wet[start])}{SPACE}h; largest spell {litres(spell_tenth)} and highest pressure "
+        f"Bare for {weeks} weeks from week {start + 1}, the {name} elevation takes {litres_with_band(expected[start], None)} "
+        f"of driving rain in a mean year and {litres_with_band(tenth[start], None)} in one year of ten, "
+        f"in {number(wet[start])}{NO_BREAK}h; largest spell {litres_with_band(spell_tenth, None)} and highest pressure "
         f"{pascals(pressure_tenth)} in one year of ten. Best start: weeks {best[0] + 1} to {best[1] + 1}."
     )
     return BareWrap(

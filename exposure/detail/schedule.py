@@ -23,8 +23,8 @@ from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import evaluate_rule
 from exposure.detail.schedule_lines import Taken, line_of, stop_line
 from exposure.detail.schedule_parts import RuleResult, Schedule
-from exposure.detail.wording import amount, listed, litres, millimetres, pascals
 from exposure.doubts import doubt
+from exposure.figures import amount, listed, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
@@ -135,7 +135,7 @@ def _figures_shown(exposure: WallExposure, found: Levels) -> dict[str, str]:
     """The elevation's own figures, in words."""
     design = found.pressure_for_details
     return {
-        "spell": litres(exposure.wall_spell_index),
+        "spell": litres_with_band(exposure.wall_spell_index, None),
         "push": pascals(design),
         "head": millimetres(float(head_of_water(design))),
     }

@@ -6,7 +6,7 @@ from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import DAMS, Levels, Row, levels, pressure_step, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
-from exposure.detail.wording import amount, litres, millimetres, pascals
+from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables.standing import with_standing
 from exposure.wall import WallExposure
@@ -104,7 +104,7 @@ def _here(
         low = pressure.short and pressure_step(design) == 1
         said = f"{push}; counted as level 2, since the record is short" if low else push
     else:
-        said = f"Here {litres(exposure.wall_spell_index)} in the worst spell in three years, {exposure.exposure_class}"
+        said = f"Here {litres_with_band(exposure.wall_spell_index, None)} in the worst spell in three years, {exposure.exposure_class}"
         if exposure.class_for_details != exposure.exposure_class:
             said += f", counted as {exposure.class_for_details}"
         if found.least_wetness > wetness_level(exposure.class_for_details):

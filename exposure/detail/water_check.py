@@ -7,7 +7,7 @@ from math import ceil
 from exposure.detail.cautions import cautions
 from exposure.detail.schedule_parts import Schedule, Step
 from exposure.detail.window_class import rated_words
-from exposure.detail.wording import SPACE, amount, millimetres, number
+from exposure.figures import NO_BREAK, amount, millimetres, number
 from exposure.rain.pressure import head_of_water, wind_of_pressure
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
@@ -191,7 +191,9 @@ def _figure(lines: dict, key: str) -> float:
 def _rate_words(rate: float) -> str:
     if not rate:
         return "A soft spray by hand, not measured at this level."
-    return f"{amount(rate, 'L/(m²·min)')}, that is {number(rate * 60)}{SPACE}L an hour on each square metre"
+    return (
+        f"{amount(rate, 'L/(m²·min)')}, that is {number(rate * 60)}{NO_BREAK}L an hour on each square metre"
+    )
 
 
 def _set_up(applied: float | None, rate: float, level: int) -> tuple[str, ...]:
@@ -213,7 +215,7 @@ def _set_up(applied: float | None, rate: float, level: int) -> tuple[str, ...]:
 def _fan_words(applied: float | None) -> str:
     if applied is None:
         return "No fan."
-    wind = f"{number(wind_of_pressure(applied))}{SPACE}m/s square on one face"
+    wind = f"{number(wind_of_pressure(applied))}{NO_BREAK}m/s square on one face"
     head = millimetres(float(head_of_water(applied)))
     if applied <= FAN_MOST:
         return (
@@ -226,7 +228,7 @@ def _fan_words(applied: float | None) -> str:
 
 
 def _steps(minutes: float, applied: float | None) -> tuple[Step, ...]:
-    length = f"{number(minutes)}{SPACE}min"
+    length = f"{number(minutes)}{NO_BREAK}min"
     steps = [
         Step(
             "Read the moisture of frame and sill inside.",
@@ -257,7 +259,9 @@ def _steps(minutes: float, applied: float | None) -> tuple[Step, ...]:
         ]
     steps += [
         Step(
-            f"Water off. Watch for {number(max(minutes, 15))}{SPACE}min more.", "Write down what is seen.", ""
+            f"Water off. Watch for {number(max(minutes, 15))}{NO_BREAK}min more.",
+            "Write down what is seen.",
+            "",
         ),
         Step(
             "Read the moisture again, and once more next day. Close nothing in until it is dry.",
@@ -265,7 +269,7 @@ def _steps(minutes: float, applied: float | None) -> tuple[Step, ...]:
             "",
         ),
         Step(
-            f"To find a leak in a fixed joint: nozzle, bottom up, {NOZZLE_METRES:g}{SPACE}m in {NOZZLE_MINUTES}{SPACE}min; "
+            f"To find a leak in a fixed joint: nozzle, bottom up, {NOZZLE_METRES:g}{NO_BREAK}m in {NOZZLE_MINUTES}{NO_BREAK}min; "
             "not on opening lights or open joints.",
             "",
             "",

@@ -14,7 +14,7 @@ from exposure.detail.air import MUCH_MISSING, Air
 from exposure.detail.store import PIECE, filled
 from exposure.detail.vapour import diffusion, venting
 from exposure.detail.wall_hours import WallHours
-from exposure.detail.wording import SPACE, number
+from exposure.figures import NO_BREAK, number
 from exposure.tables import load_table
 from exposure.tables.standing import row_standings
 
@@ -277,13 +277,13 @@ def on_end(hours: int) -> str:
     >>> on_end(1200).split(), on_end(95_841).split()
     (['1,200', 'h'], ['10.9', 'years'])
     """
-    return f"{number(hours)}{SPACE}h" if hours < 2 * YEAR else f"{number(hours / YEAR, 1)}{SPACE}years"
+    return f"{number(hours)}{NO_BREAK}h" if hours < 2 * YEAR else f"{number(hours / YEAR, 1)}{NO_BREAK}years"
 
 
 def _words(one: WettingResult) -> str:
     return (
-        f"{number(one.hours_wet)}{SPACE}h wet a year behind the membrane, longest {on_end(one.longest_wet)}, "
-        f"most {number(one.peak)}{SPACE}g/m²"
+        f"{number(one.hours_wet)}{NO_BREAK}h wet a year behind the membrane, longest {on_end(one.longest_wet)}, "
+        f"most {number(one.peak)}{NO_BREAK}g/m²"
     )
 
 
@@ -297,12 +297,12 @@ def _sentence(results: Sequence[WettingResult]) -> str:
     return (
         f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} get behind the cladding in a year. "
         f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
-        f"{number(poor.hours_wet)}{SPACE}h a year, at longest {on_end(poor.longest_wet)} on end; "
-        f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{SPACE}h "
+        f"{number(poor.hours_wet)}{NO_BREAK}h a year, at longest {on_end(poor.longest_wet)} on end; "
+        f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{NO_BREAK}h "
         f"a year and at longest {on_end(good.longest_wet)}."
     )
 
 
 def _fine(litres: float) -> str:
-    shown = f"{litres:.1f}" if litres >= 0.1 else f"{1000 * litres:.0f}{SPACE}mL/m²"
-    return shown if shown.endswith("m²") else f"{shown}{SPACE}L/m²"
+    shown = f"{litres:.1f}" if litres >= 0.1 else f"{1000 * litres:.0f}{NO_BREAK}mL/m²"
+    return shown if shown.endswith("m²") else f"{shown}{NO_BREAK}L/m²"

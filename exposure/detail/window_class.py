@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from exposure.checks import RefusalError, check_between
-from exposure.detail.wording import SPACE, listed, millimetres, number, pascals
+from exposure.figures import NO_BREAK, listed, millimetres, number, pascals
 from exposure.rain.pressure import head_of_water, velocity_pressure, wind_of_pressure
 from exposure.tables import load_table, source_line, table_standing
 from exposure.tables.standing import is_verified
@@ -189,10 +189,10 @@ def rated_words(rating: float) -> str:
 
     Examples
     --------
-    >>> rated_words(95.5).replace(SPACE, "_"), rated_words(1050.0).replace(SPACE, "_")
+    >>> rated_words(95.5).replace(NO_BREAK, "_"), rated_words(1050.0).replace(NO_BREAK, "_")
     ('95.5_Pa', '1,050_Pa')
     """
-    return f"{rating:,.10g}{SPACE}Pa"
+    return f"{rating:,.10g}{NO_BREAK}Pa"
 
 
 def window_order(

@@ -5,9 +5,9 @@ from math import isfinite
 
 from exposure.draw.drawing import band_stem, month_letters, path, picture, stroke, text
 from exposure.draw.lettering import text_width
-from exposure.draw.numbers import litres
 from exposure.draw.palette import HAIR, PAPER, RAIN, SOFT
 from exposure.draw.rose import round_step
+from exposure.figures import litres
 
 BEST_WASH = "#EDF1EC"
 

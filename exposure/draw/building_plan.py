@@ -19,10 +19,10 @@ from exposure.draw.drawing import (
     text,
 )
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import could_be_words
 from exposure.draw.outline import rings, sides_by_facing, wall_codes
 from exposure.draw.palette import PAPER
 from exposure.draw.plan_labels import COLUMN, Placed, PlanWall, callout_labels, code_labels
+from exposure.figures import could_be_words
 
 MOST_CALLOUTS = 12  # beyond this the hardest four keep callouts, the others codes
 KEPT_CALLOUTS = 4

@@ -19,9 +19,9 @@ from exposure.draw.drawing import (
     text,
 )
 from exposure.draw.lettering import clean, fit, text_width
-from exposure.draw.numbers import could_be_words
 from exposure.draw.palette import HAIR, PAPER, SOFT
 from exposure.draw.place_rows import PlaceRow, class_limits, ranked, row_rank_words
+from exposure.figures import could_be_words
 
 ROW = 45
 HEAD = 52

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from exposure.assess.compare_sites import Comparison
 from exposure.assess.ranking import RankedSite, bands_meet, class_counts
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import share_words, whole
 from exposure.draw.place_rows import PlaceRow, ranked
+from exposure.figures import share_words, whole
 
 MOST_NAMED = 4  # names a sentence lists; a longer group is named by its ends
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")

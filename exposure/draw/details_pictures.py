@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.wetting import WettingResult
 from exposure.draw.bare_wrap import bare_wrap
-from exposure.draw.numbers import NO_BREAK, whole
 from exposure.draw.wetting import WettingRow, wetting
+from exposure.figures import NO_BREAK, whole
 
 MEMBRANES = ("open", "closed")  # last word of a way's key
 

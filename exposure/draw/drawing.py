@@ -11,8 +11,8 @@ from math import cos, radians, sin
 from urllib.parse import quote
 
 from exposure.draw.lettering import FONT, clean
-from exposure.draw.numbers import UNKNOWN, Band, band_words, litres
 from exposure.draw.palette import CLASS_LOOKS, HAIR, INK, PAPER, RAIN, SOFT
+from exposure.figures import UNKNOWN, Band, band_words, litres
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, top, right, bottom

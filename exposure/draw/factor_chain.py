@@ -11,8 +11,9 @@ from operator import mul
 
 from exposure.draw.drawing import figure_text, figures_sentence, path, picture, stroke, text
 from exposure.draw.lettering import clean, fit, text_width, wrap
-from exposure.draw.numbers import Band, band_words, factor_words, figures_words, litres, start_words
 from exposure.draw.palette import HAIR, RAIN, SOFT, STREAM
+from exposure.draw.printed_factors import factor_words, start_words
+from exposure.figures import Band, band_words, figures_words, litres
 
 ANSWER_ROOM = 200  # at the right, for the answer and its band
 MOST_LINES = 9  # of a reason; the longest the program writes takes eight at the desk

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from exposure.draw.drawing import MONTH_LETTERS, picture, stroke, text
-from exposure.draw.numbers import NO_BREAK, percent
 from exposure.draw.palette import INK, RAIN, SOFT
+from exposure.figures import NO_BREAK, percent
 
 MONTH_NAMES = (
     "January", "February", "March", "April", "May", "June",

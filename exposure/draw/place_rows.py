@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from exposure.assess.ranking import RankedSite, bands_meet, ranks_of
-from exposure.draw.numbers import Band
+from exposure.figures import Band
 from exposure.tables import load_table
 
 

@@ -20,8 +20,8 @@ from exposure.draw.drawing import (
     text,
 )
 from exposure.draw.lettering import fit, text_width
-from exposure.draw.numbers import Band, litres
 from exposure.draw.palette import HAIR, INK, PAPER
+from exposure.figures import Band, litres
 
 COLUMN = 172  # width of each side column of callouts
 LABEL_WIDE, LABEL_TALL, LABEL_GAP = 164, 66, 8

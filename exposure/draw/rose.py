@@ -21,8 +21,8 @@ from exposure.draw.drawing import (
     text,
 )
 from exposure.draw.lettering import clean, text_width
-from exposure.draw.numbers import Band, degrees, figures_words, litres
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT, STREAM
+from exposure.figures import Band, degrees, figures_words, litres
 
 
 @dataclass(frozen=True)

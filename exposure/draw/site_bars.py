@@ -20,8 +20,8 @@ from exposure.draw.drawing import (
     text,
 )
 from exposure.draw.lettering import fit, text_width
-from exposure.draw.numbers import band_words, litres
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT, TROUGH
+from exposure.figures import band_words, litres
 from exposure.tables import load_table
 from exposure.wall import WallExposure
 

@@ -11,9 +11,9 @@ import numpy as np
 from exposure.checks import RefusalError
 from exposure.draw.drawing import Box, Point, box_corners, filled, is_free, path, picture, stroke, text
 from exposure.draw.lettering import clean, fit, text_width
-from exposure.draw.numbers import litres
 from exposure.draw.palette import HAIR, INK, PAPER, SOFT, raster_colours
 from exposure.draw.rose import round_step
+from exposure.figures import litres
 
 MOST_CELLS = 48  # a side; finer fields are thinned for the tones, never for the contours
 SEA = "#FFFFFF"

@@ -12,9 +12,9 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import LITRES, THOUSAND, litres, metres
 from exposure.draw.palette import CLASS_LOOKS, raster_colours
 from exposure.draw.raster_picture import Scale, raster_picture, round_scale
+from exposure.figures import LITRES, THOUSAND, litres, metres
 from exposure.wall.building import compass_name
 
 QUANTITIES = {  # variable of the index Dataset -> short name, unit on the map

@@ -12,8 +12,8 @@ from exposure import __version__
 from exposure.checks import RefusalError
 from exposure.doubts import flags_of
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import litres
 from exposure.draw.raster_picture import Scale, round_scale
+from exposure.figures import litres
 from exposure.in_place import filled_in_place
 from exposure.map.base_map import asset
 from exposure.map.folium_map import as_json, as_text, blank_map, drawn, legend_markup

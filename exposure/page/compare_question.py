@@ -12,11 +12,11 @@ import streamlit as st
 from exposure.draw.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
 from exposure.draw.comparison_bars import comparison_bars, narrow_bars
 from exposure.draw.comparison_words import answer_words, comparison_sentence, wall_sentence
-from exposure.draw.numbers import NO_BREAK, band_words, litres, share_words
 from exposure.draw.palette import CLASS_LOOKS
 from exposure.draw.place_rows import site_rank_words
 from exposure.draw.rose import round_step
 from exposure.export.ranked_files import CAUTION, RANK_NOTE
+from exposure.figures import NO_BREAK, band_words, litres, share_words
 from exposure.page.address import asks, view_button, writes
 from exposure.page.compare_files import show_comparison_files
 from exposure.page.compare_form import show_places_form

@@ -12,7 +12,7 @@ import time
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.draw.numbers import percent
+from exposure.figures import percent
 from exposure.invented.place import cache_folder, invented_place
 from exposure.invented.place_files import RECIPE
 from exposure.page.long_work import LOOK_EVERY

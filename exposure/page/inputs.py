@@ -17,7 +17,7 @@ from exposure.assess.doubts import great_circle
 from exposure.assess.from_files import Surveyed, resurvey, survey_building
 from exposure.assess.what_if import neighbours_removed
 from exposure.checks import RefusalError
-from exposure.draw.numbers import position
+from exposure.figures import position
 from exposure.invented import InventedPlace, climate_at, invented_place
 from exposure.invented.geography import (
     CELL_LATITUDE,

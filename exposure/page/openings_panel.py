@@ -14,7 +14,7 @@ from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import TakeOff, amount_words
 from exposure.detail.window_class import class_passed, rating_of
-from exposure.draw.numbers import pascals, percent
+from exposure.figures import pascals, percent
 from exposure.page.address import choices, choose, fill
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.markup import Marked, Safe, refusal, say, table

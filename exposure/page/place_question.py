@@ -11,7 +11,7 @@ import streamlit as st
 
 from exposure.draw.assessment_pictures import months_of, rose_of
 from exposure.draw.months import months_sentence
-from exposure.draw.numbers import band_words, degrees, litres
+from exposure.figures import band_words, degrees, litres
 from exposure.page.address import asks, choices, writes
 from exposure.page.answer import Answer, find_answer, rose_of_place
 from exposure.page.assumed_panel import told_elsewhere

@@ -17,8 +17,8 @@ from exposure.assess.from_files import survey_building
 from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
 from exposure.assess.reference_wall import WAYS, of_assessment, reference_wall
 from exposure.checks import RefusalError
-from exposure.draw.numbers import degrees, position
 from exposure.draw.place_rows import PlaceRow, row_of
+from exposure.figures import degrees, position
 from exposure.invented.geography import places
 from exposure.page.inputs import (
     INVENTED_RECORD,

@@ -15,7 +15,7 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.climate.service import SERVICES
 from exposure.doubts import Doubt, flags_of
-from exposure.draw.numbers import percent, whole
+from exposure.figures import percent, whole
 from exposure.page.address import asks, choices, choose
 from exposure.page.beside import record_beside
 from exposure.page.inputs import INVENTED_RECORD, RecordInUse, on_island

@@ -12,8 +12,8 @@ import streamlit as st
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.draw.assessment_pictures import codes_of, plan_of
 from exposure.draw.marked import dimensions
-from exposure.draw.numbers import litres_with_band, millimetres, pascals
 from exposure.draw.palette import CLASS_LOOKS
+from exposure.figures import litres_with_band, millimetres, pascals
 from exposure.page.address import asks, view_button, writes
 from exposure.page.answer import Answer
 from exposure.page.assumed_panel import assumed_words

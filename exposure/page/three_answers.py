@@ -7,7 +7,7 @@ defends it. Bands stand behind every litre figure, never folded away.
 import streamlit as st
 
 from exposure.draw.assessment_pictures import other_classes
-from exposure.draw.numbers import Band, litres, litres_with_band
+from exposure.figures import Band, litres, litres_with_band
 from exposure.page.answer import Answer, rose_of_place
 from exposure.page.markup import Marked, say
 from exposure.wall import WallExposure

@@ -9,7 +9,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.draw.numbers import metres
+from exposure.figures import metres
 from exposure.page.address import choose
 from exposure.page.answer import Answer, find_answer, find_details
 from exposure.page.building_form import show_building_form

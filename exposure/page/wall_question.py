@@ -11,7 +11,8 @@ from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.marked import mark
-from exposure.draw.numbers import (
+from exposure.draw.site_pictures import ground_words, site_ring, view_plan
+from exposure.figures import (
     NO_BREAK,
     band_words,
     degrees,
@@ -21,7 +22,6 @@ from exposure.draw.numbers import (
     pascals,
     share_words,
 )
-from exposure.draw.site_pictures import ground_words, site_ring, view_plan
 from exposure.page.address import asks, choices, view_button, writes
 from exposure.page.answer import Answer, details_mark, find_answer, find_details
 from exposure.page.assumed_panel import assumed_words

@@ -10,7 +10,7 @@ import streamlit as st
 
 from exposure.assess.what_changes import ElevationThen, Then, what_changes
 from exposure.assess.what_if import HEDGE
-from exposure.draw.numbers import band_words, litres
+from exposure.figures import band_words, litres
 from exposure.page.address import choices
 from exposure.page.answer import Answer, details_mark, find_answer
 from exposure.page.long_work import Tell, begin, running, show_work

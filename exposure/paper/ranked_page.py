@@ -15,9 +15,9 @@ from exposure.draw.comparison_bars import comparison_bars, narrow_bars
 from exposure.draw.comparison_words import list_sentence, wall_sentence
 from exposure.draw.drawing import image_tag
 from exposure.draw.marked import name, say
-from exposure.draw.numbers import litres, litres_with_band, share_words, whole
 from exposure.draw.place_rows import row_of, site_rank_words
 from exposure.export.ranked_files import CAUTION, DECIDE, RANK_NOTE, close_words
+from exposure.figures import litres, litres_with_band, share_words, whole
 from exposure.paper.place_doubts import place_notes
 from exposure.paper.provenance import DO_NOT_BUILD, INVENTED, made_words, version_words
 from exposure.wall.building import compass_name

@@ -11,7 +11,7 @@ from exposure.draw.ground_ring import ground_caption, ground_ring
 from exposure.draw.lettering import clean
 from exposure.draw.marked import mark_letter, name, say, tally_sign
 from exposure.draw.months import months_sentence
-from exposure.draw.numbers import litres_with_band, share_words
+from exposure.figures import litres_with_band, share_words
 from exposure.map.contour_map import RegionField, contour_caption, contour_map
 from exposure.paper.paper import INNER_WIDE
 from exposure.paper.provenance import in_order, record_words, sources_of

@@ -13,7 +13,8 @@ from exposure.draw.assessment_pictures import (
 )
 from exposure.draw.lettering import clean
 from exposure.draw.marked import dimensions, mark_letter, name, on_paper, say, tally_sign
-from exposure.draw.numbers import litres, start_words
+from exposure.draw.printed_factors import start_words
+from exposure.figures import litres
 from exposure.paper.paper import INNER_WIDE, PAGE_TALL, lines_needed, share_out
 from exposure.paper.sheet_words import (
     details_class_words,

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.marked import dimensions, mark, name, on_paper, say
-from exposure.draw.numbers import litres_with_band, millimetres, pascals
+from exposure.figures import litres_with_band, millimetres, pascals
 from exposure.paper.paper import INNER_WIDE, lines_needed, row_height
 from exposure.paper.sheet_annex import BODY, shared_out
 from exposure.paper.sheet_words import class_words

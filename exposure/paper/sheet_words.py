@@ -6,17 +6,16 @@ from typing import Any
 from exposure.assess import Assessment
 from exposure.draw.assessment_pictures import classes_of_band
 from exposure.draw.lettering import clean
-from exposure.draw.numbers import (
+from exposure.draw.printed_factors import factor_words, start_words
+from exposure.figures import (
     could_be_words,
     degrees,
-    factor_words,
     litres_with_band,
     metres,
     millimetres,
     pascals,
     position,
     share_words,
-    start_words,
 )
 from exposure.paper.provenance import in_order
 from exposure.rain.pressure import WallPressure, head_of_water

@@ -16,7 +16,6 @@ from typing import Any
 from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
-from exposure.detail.wording import amount
 from exposure.draw.assessment_pictures import chain_of, codes_of, plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.lettering import clean
@@ -29,7 +28,7 @@ from exposure.draw.marked import (
     say,
     tally_sign,
 )
-from exposure.draw.numbers import litres_with_band, millimetres, pascals
+from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.paper.provenance import (
     DO_NOT_BUILD,
     in_order,

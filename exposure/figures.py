@@ -1,23 +1,19 @@
-"""How figures are worded: rounding, bands, units and the factors that must multiply back to the printed answer.
+"""How figures are worded everywhere, on screen, paper, page and in the terminal: rounding, bands, units.
 
 A no-break space stands before every unit, ranges say "to", negatives carry a true minus sign.
 """
 
-from collections.abc import Callable, Sequence
-from decimal import Decimal
-from itertools import accumulate
+from collections.abc import Callable
+from functools import cache
 from math import ceil, floor, isfinite
-from operator import mul
 
-from exposure.detail import wording
-from exposure.detail.wording import THOUSAND, litres_figure
+from exposure.tables import load_table
 
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
 LITRES = "L/m²"
 UNKNOWN = "not known"
-MOST_DECIMALS = 9  # of a factor or a start, where a figure lies on the very edge of rounding
-FINE_DECIMALS = 5  # of a factor, that always do otherwise
+THOUSAND = 1000  # from here litres are given to the nearest ten
 
 Band = tuple[float, float]
 
@@ -37,6 +33,54 @@ def whole(value: float) -> str:
     return f"{sign}{number:,}"
 
 
+def number(value: float | str, decimals: int = 0) -> str:
+    """A number with thousands parted by commas and a true minus sign; text is left alone.
+
+    Examples
+    --------
+    >>> number(1000), number(2.5, 1), number("3 to 5")
+    ('1,000', '2.5', '3 to 5')
+    """
+    if isinstance(value, str):
+        return value
+    return f"{value:,.{decimals}f}".replace("-", "\u2212")
+
+
+def amount(value: float | str, unit: str) -> str:
+    """A value of the ladder with its unit.
+
+    Examples
+    --------
+    >>> amount(25, "mm").replace(NO_BREAK, "_"), amount(1.5, "°").replace(NO_BREAK, "_")
+    ('25_mm', '1.5°')
+    """
+    plain = value if isinstance(value, str) else f"{value:,.10g}"
+    shown = {
+        "storeys": ("storey", "storeys"),
+        "days": ("day", "days"),
+        "openings": ("opening", "openings"),
+        "layers": ("layer", "layers"),
+    }
+    if unit == "of each type":
+        return unit if plain == "1" else f"{plain}{NO_BREAK}{unit}"
+    if unit in shown:
+        return f"{plain}{NO_BREAK}{shown[unit][plain != '1']}"
+    if unit == "°":
+        return f"{plain}{unit}"
+    return f"{plain}{NO_BREAK}{unit}" if unit else str(plain)
+
+
+def listed(parts: list[str]) -> str:
+    """Words in a row: a, b and c.
+
+    Examples
+    --------
+    >>> listed(["a", "b", "c"])
+    'a, b and c'
+    """
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
 def litres(value: float | None) -> str:
     """Litres on a square metre, without the unit: whole, from 1,000 to the nearest ten, with a decimal near a class limit.
 
@@ -48,6 +92,38 @@ def litres(value: float | None) -> str:
     if value is None or not isfinite(value):
         return UNKNOWN
     return litres_figure(value) if value >= 0 else whole(value)
+
+
+def litres_figure(value: float, way: Callable[[float], float] = lambda shown: floor(shown + 0.5)) -> str:
+    """The figure of litres a square metre without its unit, rounded by ``way``; never onto another class's side.
+
+    Whole, from 1,000 to the nearest 10. Where rounding would carry a figure over a limit between two exposure
+    classes, which are decided unrounded, one decimal stays, and just under the limit the rest is cut off.
+
+    Examples
+    --------
+    >>> litres_figure(69.7), litres_figure(0.4), litres_figure(1234.0), litres_figure(32.6), litres_figure(32.97)
+    ('70', 'under 1', '1,230', '32.6', '32.9')
+    >>> from math import ceil
+    >>> litres_figure(56.7, way=floor), litres_figure(99.6, way=ceil)
+    ('56.7', '99.6')
+    """
+    if 0 < value < 1:
+        return "under 1"
+    if value >= THOUSAND - 0.5:
+        return number(10 * way(value / 10))
+    for decimals in (0, 1):
+        scale = 10.0**decimals
+        shown = way(value * scale) / scale
+        if all((shown < limit) == (value < limit) for limit in _class_limits()):
+            return number(shown, decimals)
+    return number(floor(10 * value) / 10, 1)  # just under a limit
+
+
+@cache
+def _class_limits() -> tuple[float, ...]:
+    """The figures at which a harder exposure class begins. [L m-2]"""
+    return tuple(float(row["from"]) for row in load_table("exposure_class")["row"][1:])
 
 
 def band_words(band: Band | None) -> str:
@@ -104,12 +180,27 @@ def pascals(value: float | None) -> str:
     --------
     >>> pascals(237.0).replace(NO_BREAK, " "), pascals(3.0).replace(NO_BREAK, " ")
     ('240 Pa', 'under 10 Pa')
+    >>> [pascals(value).replace(NO_BREAK, "_") for value in (138, 302, 300, 99.6, 100.2)]
+    ['140_Pa', '302_Pa', '300_Pa', '100_Pa', '100.2_Pa']
     """
     if value is None or not isfinite(value):
         return UNKNOWN
     if 0 < value < 10:
         return f"under{NO_BREAK}10{NO_BREAK}Pa"
-    return wording.pascals(value)
+    for step, decimals in ((10, 0), (1, 0), (0.1, 1)):
+        shown = step * floor(value / step + 0.5)
+        if all((shown <= limit + 1e-9) == (value <= limit + 1e-9) for limit in _pressure_limits()):
+            return f"{number(shown, decimals)}{NO_BREAK}Pa"
+    return f"{number(value, 3)}{NO_BREAK}Pa"
+
+
+@cache
+def _pressure_limits() -> tuple[float, ...]:
+    """Pressures above which a higher window class or level is asked. [Pa]"""
+    classes = [float(row["pressure"]) for row in load_table("window_class")["row"]]
+    above = [classes[-1] + 150 * step for step in range(1, 30)]  # E750 and the steps after it
+    ladder = [float(row["pressure_to"]) for row in load_table("detail_level")["row"]]
+    return tuple(sorted({*classes, *above, *(limit for limit in ladder if limit < 1e6)}))
 
 
 def millimetres(value: float | None) -> str:
@@ -201,75 +292,3 @@ def could_be_words(found: str, could_be: str | None) -> str:
     ('moderate, could be severe', 'severe')
     """
     return f"{found}, could be {could_be}" if could_be and could_be != found else found
-
-
-def factor_words(factors: Sequence[float], starts: Sequence[tuple[float, float]] = ()) -> list[str]:
-    """Factors with just enough figures that a pocket calculator reaches every printed figure of the chain.
-
-    Two decimals each; where that does not multiply back, more figures for the factor that rounding bends most.
-    A factor of 0.8326 in 412 x 0.83 x 1.1 x 1 x 0.4 gives 150.5 where 151 is printed; as 0.833 it gives 151.0.
-
-    Parameters
-    ----------
-    factors
-        The factors in order. [1]
-    starts
-        Of each row of figures: its start as printed and its true start. [L m-2]
-
-    Examples
-    --------
-    >>> factor_words([0.8326, 1.10, 1.0, 0.4], [(412.0, 412.2)])
-    ['0.833', '1.10', '1.00', '0.40']
-    """
-    decimals = [2] * len(factors)
-    while True:
-        printed = [round(value, places) for value, places in zip(factors, decimals, strict=True)]
-        if all(_same_figures(typed, printed, true, factors) for typed, true in starts):
-            break
-        bend = [
-            abs(shown / value - 1) if value and places < MOST_DECIMALS else 0.0
-            for shown, value, places in zip(printed, factors, decimals, strict=True)
-        ]
-        worst = max(range(len(factors)), key=bend.__getitem__, default=0)
-        if not bend or bend[worst] == 0.0:
-            break
-        decimals[worst] += 1
-    return [f"{value:.{places}f}" for value, places in zip(factors, decimals, strict=True)]
-
-
-def _same_figures(typed: float, printed: Sequence[float], true: float, factors: Sequence[float]) -> bool:
-    """Whether typing the printed figures shows the same litres at every step as the true ones.
-
-    In decimals, as a calculator works: 340 x 0.175 is 59.5 there, a hair less in binary.
-    """
-    shown = accumulate((Decimal(repr(float(one))) for one in (typed, *printed)), mul)
-    meant = accumulate([true, *factors], mul)
-    return all(litres(float(one)) == litres(other) for one, other in list(zip(shown, meant, strict=True))[1:])
-
-
-def start_words(start: float, factors: Sequence[float]) -> tuple[str, float]:
-    """The start of a chain as printed, whole unless whole numbers cannot lead to the printed figures.
-
-    Returns
-    -------
-    tuple of str and float
-        The words, and the number a reader types into a calculator.
-
-    Examples
-    --------
-    >>> start_words(412.2, [1.0, 0.5])
-    ('412', 412.0)
-    >>> start_words(412.4, [3.0])  # 412 x 3 would be 1,236, printed 1,240; so is 1,237.2
-    ('412', 412.0)
-    >>> start_words(41.4, [3.0])  # 41 x 3 is 123, the answer is 124
-    ('41.4', 41.4)
-    """
-    fine = [round(value, FINE_DECIMALS) for value in factors]
-    for decimals in range(MOST_DECIMALS - 1):
-        if decimals == 0:
-            typed = float(10 * floor(start / 10 + 0.5) if start >= THOUSAND else floor(start + 0.5))
-        else:
-            typed = round(start, decimals)
-        if _same_figures(typed, fine, start, factors):
-            return f"{typed:,.{decimals}f}", typed
-    return f"{start:,.{MOST_DECIMALS - 1}f}", start
