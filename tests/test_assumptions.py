@@ -241,3 +241,20 @@ def test_eaves_that_nobody_told_count_for_nothing_in_a_local_rule_either():
     from exposure.detail import Circumstances
 
     assert Circumstances().eaves is None
+
+
+def test_a_gable_is_taken_off_as_a_triangle_on_a_rectangle():
+    from test_detail_rules import schedule_with
+
+    from exposure.detail.take_off import take_off
+    from exposure.wall import Wall
+
+    def quantities(**more):
+        wall = Wall(name="south-west", orientation=225, length=8, shape="two-storey gable", **more)
+        return take_off(wall, schedule_with(spell=60.0, push=200.0), [])
+
+    gable = quantities(height=9.0, eaves_height=5.0)
+    assert gable.wall_area == pytest.approx(8 * 5 + 8 * 4 / 2)  # by hand
+    level = quantities(height=7.0, eaves_height=7.0)  # as tall as the gable is in the mean
+    assert gable.membrane == pytest.approx(level.membrane)
+    assert gable.batten == pytest.approx(level.batten)

@@ -120,10 +120,9 @@ def check_openings(openings: Sequence[Opening], walls: Sequence[Wall]) -> None:
                 "Correct the openings list; its sizes are width and height in millimetres.",
             )
         holes[wall.name] += one.width * one.height * one.count / 1e6
-        if holes[wall.name] > wall.length * wall.height:
+        if holes[wall.name] > wall.area:
             raise RefusalError(
-                f"{holes[wall.name]:.0f} m2 of openings on the {wall.name} elevation of "
-                f"{wall.length * wall.height:.0f} m2",
+                f"{holes[wall.name]:.0f} m2 of openings on the {wall.name} elevation of {wall.area:.0f} m2",
                 "openings smaller than their wall",
                 "Correct the openings list; its sizes are in millimetres.",
             )

@@ -32,7 +32,7 @@ class TakeOff:
     """
 
     elevation: str
-    wall_area: float  # m2, length times height
+    wall_area: float  # m2; a gable as a triangle on a rectangle, where its eaves are known
     opening_area: float | None  # m2
     membrane: float  # m2
     tape: float | None  # m; without a list, of the laps alone, and None where only openings are taped
@@ -103,7 +103,7 @@ def take_off(
     check_between(roll_length, "length of the roll", 5, 500, "m")
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
     mine = [one for one in openings if one.elevation == wall.name]
-    area = wall.length * wall.height
+    area = wall.area
     holes = sum(one.width * one.height * one.count for one in mine) / 1e6
     if holes > area:
         raise RefusalError(
@@ -116,7 +116,7 @@ def take_off(
     seam_tape = _seam_tape(lines, seams, uprights)
     battens = _battens(wall, lines, mine)
     flags = []
-    if "gable" in wall.shape:
+    if "gable" in wall.shape and wall.eaves_height is None:
         flags.append(f"The {wall.name} elevation is a gable: length times height counts its full rectangle.")
     if not mine:
         flags.append(
@@ -206,12 +206,13 @@ def _membrane(
     if "lap_h" not in lines:
         return 0.0, 0.0, 0.0
     lap_h, lap_v = _value(lines, "lap_h"), _value(lines, "lap_v")
-    height = wall.height * 1000
+    tall = wall.area / wall.length  # of a gable, its mean
+    height = tall * 1000
     courses = 1 if height <= roll_width else 1 + ceil(round((height - roll_width) / (roll_width - lap_h), 9))
     joints = max(ceil(round(wall.length / roll_length, 9)) - 1, 0)
     course_length = wall.length + joints * lap_v / 1000
     area = course_length * (height + (courses - 1) * lap_h) / 1000
-    return area, (courses - 1) * wall.length, joints * wall.height
+    return area, (courses - 1) * wall.length, joints * tall
 
 
 def _trays(openings: Sequence[Opening], lines: Mapping) -> float:
@@ -243,4 +244,4 @@ def _battens(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> float:
     if "batten_sp" not in lines:
         return 0.0
     rows = ceil(round(1000 * wall.length / _value(lines, "batten_sp"), 9)) + 1
-    return rows * wall.height + sum(2 * one.count * one.height for one in openings) / 1000
+    return rows * wall.area / wall.length + sum(2 * one.count * one.height for one in openings) / 1000

@@ -41,19 +41,19 @@ def scatter_doubt(
     if wide < LEAST_SCATTER:
         return []
     least = SURE * wide
-    without = [
-        max(
-            hill_on_profile(
-                ground_profile(raster, plane, (k * 360.0 / TERRAIN_SECTORS + turn) % 360),
-                height=height,
-                least_rise=least,
-            ).coefficient
-            for turn in TURNS
-        )
-        for k in range(TERRAIN_SECTORS)
-    ]
     found = [hill.coefficient for hill in hills]
-    apart = np.array(found) - np.array(without)
+
+    def without(sector: int) -> float:
+        """The sector's coefficient with rises below ``least`` left out; nothing to find where hills add little."""
+        if found[sector] < 1 + WORTH_SAYING:
+            return found[sector]
+        profiles = [
+            ground_profile(raster, plane, (sector * 360.0 / TERRAIN_SECTORS + turn) % 360) for turn in TURNS
+        ]
+        return max(hill_on_profile(one, height=height, least_rise=least).coefficient for one in profiles)
+
+    sure = [without(k) for k in range(TERRAIN_SECTORS)]
+    apart = np.array(found) - np.array(sure)
     at = int(np.argmax(apart))
     if apart[at] < WORTH_SAYING:
         return []
@@ -65,6 +65,6 @@ def scatter_doubt(
             least=f"{least:.0f}",
             bearing=f"{at * 360 // TERRAIN_SECTORS}",
             assumed=f"{found[at]:.2f}",
-            would_be=f"{without[at]:.2f}",
+            would_be=f"{sure[at]:.2f}",
         )
     ]
