@@ -46,6 +46,17 @@ def number(value: float | str, decimals: int = 0) -> str:
     return f"{value:,.{decimals}f}".replace("-", "\u2212")
 
 
+def counted(number: int, thing: str) -> str:
+    """Say how many, in the singular for one.
+
+    Examples
+    --------
+    >>> counted(1, "hour"), counted(2223, "hour"), counted(0, "place")
+    ('1 hour', '2,223 hours', '0 places')
+    """
+    return f"{number:,} {thing}" if number == 1 else f"{number:,} {thing}s"
+
+
 def amount(value: float | str, unit: str) -> str:
     """A value of the ladder with its unit.
 

@@ -4,7 +4,9 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
+import xarray as xr
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
@@ -172,3 +174,23 @@ def test_class_words_name_exactly_the_classes_the_band_runs_through(value, low, 
         assert one.could_be not in through
     elif one.could_be:
         assert one.could_be in through
+
+
+def test_one_hour_is_no_hours_and_thousands_are_parted():
+    from exposure.climate.wind_quality import wind_missing_in_rain
+
+    assert figures.counted(1, "hour") == "1 hour"
+    hours = 8784
+    rain = np.where(np.arange(hours) % 4 == 0, 0.5, 0.0)
+    wind = np.where((rain > 0) & (np.arange(hours) != 0), np.nan, 5.0)
+    for lost, words in ((wind, "2,195 hours"), (np.where(np.arange(hours) == 4, np.nan, 5.0), "1 hour ")):
+        record = xr.Dataset(
+            {"rain": ("time", rain, {"units": "mm"}), "wind_speed": ("time", lost, {"units": "m s-1"})},
+            {
+                "time": (np.datetime64("2020-01-01T01") + np.arange(hours) * np.timedelta64(1, "h")).astype(
+                    "datetime64[ns]"
+                )
+            },
+        )
+        found = wind_missing_in_rain(record)
+        assert words in found.sentence

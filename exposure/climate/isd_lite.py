@@ -14,6 +14,7 @@ from exposure.climate.humidity import relative_humidity
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
+from exposure.figures import counted
 
 MISSING, TRACE = -9999, -1
 NAMES = [
@@ -72,7 +73,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         rain = np.where(use, rain_6, rain)
         period, trace = np.where(use, 6.0, 1.0), trace + trace_6
     if trace:
-        flags.append(f"{trace} hours of rain are a trace; they count as no rain.")
+        flags.append(f"Rain is a trace in {counted(int(trace), 'hour')}: counted as none.")
     values = {
         "rain": rain,
         "wind_speed": tenths["speed"],

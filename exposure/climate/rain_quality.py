@@ -8,6 +8,7 @@ from exposure.climate.kind_of_record import rain_signs
 from exposure.climate.suspicion import Suspicion, run_lengths, values_of
 from exposure.clock import hour_numbers
 from exposure.doubts import doubt
+from exposure.figures import counted
 from exposure.terms import TERMS
 
 STUCK_RAIN = 6  # h of the very same rain, coarse steps of a gauge left aside; our choice
@@ -47,9 +48,7 @@ def rain_missing(climate: xr.Dataset) -> Suspicion | None:
     mask = ~np.isfinite(values_of(climate, "rain"))
     if not mask.any():
         return None
-    sentence = (
-        f"Rain is missing in {int(mask.sum())} of {mask.size} hours ({mask.mean():.1%}); missing is not dry."
-    )
+    sentence = f"Rain is missing in {int(mask.sum()):,} of {mask.size:,} hours ({mask.mean():.1%}); missing is not dry."
     return Suspicion("rain-missing", mask, sentence, grave=bool(mask.mean() > MOSTLY_MISSING))
 
 
@@ -59,7 +58,7 @@ def rain_all_zero(climate: xr.Dataset) -> Suspicion | None:
     known = np.isfinite(rain)
     if not known.any() or np.any(rain[known] > 0):
         return None
-    sentence = f"Rain is 0 in all {int(known.sum())} hours: zero probably stands for missing."
+    sentence = f"Rain is 0 in all {int(known.sum()):,} hours: zero probably stands for missing."
     return Suspicion("rain-all-zero", known, sentence, grave=True)
 
 
@@ -135,8 +134,8 @@ def stuck_rain(climate: xr.Dataset) -> Suspicion | None:
     if not mask.any():
         return None
     sentence = (
-        f"{int(mask.sum())} hours hold the very same rain for {STUCK_RAIN} h or more "
-        f"({float(np.nansum(rain[mask])):.0f} mm): totals spread out, or a stuck gauge."
+        f"In {counted(int(mask.sum()), 'hour')} the very same rain stands for {STUCK_RAIN} h or more "
+        f"({float(np.nansum(rain[mask])):,.0f} mm): totals spread out, or a stuck gauge."
     )
     return Suspicion("stuck-rain", mask, sentence, grave=True)
 
@@ -151,7 +150,7 @@ def sentinels_left_in(climate: xr.Dataset) -> Suspicion | None:
             same = np.abs(values - code) < 1e-6
             if same.sum() >= 3:
                 mask |= same
-                found.append(f"{code:g} in {int(same.sum())} hours of {term}")
+                found.append(f"{code:g} in {counted(int(same.sum()), 'hour')} of {term}")
     if not found:
         return None
     return Suspicion(

@@ -6,6 +6,7 @@ import xarray as xr
 from exposure.climate.suspicion import Suspicion, run_lengths, values_of
 from exposure.clock import hour_numbers
 from exposure.doubts import Doubt, doubt
+from exposure.figures import counted
 
 STUCK_SPEED = 24  # h of the same wind speed above zero; our choice
 STUCK_DIRECTION = 72  # h of the same direction while the speed changes; our choice
@@ -138,7 +139,7 @@ def stuck_wind(climate: xr.Dataset) -> Suspicion | None:
     if not mask.any():
         return None
     sentence = (
-        f"Wind stands still in {int(mask.sum())} hours (the same speed for {STUCK_SPEED} h or more, or the same "
+        f"Wind stands still in {counted(int(mask.sum()), 'hour')} (the same speed for {STUCK_SPEED} h or more, or the same "
         f"direction for {STUCK_DIRECTION} h): perhaps a frozen or stuck instrument."
     )
     return Suspicion("stuck-wind", mask, sentence, grave=bool(mask.mean() > MUCH_STUCK))
@@ -167,7 +168,7 @@ def calm_with_direction(climate: xr.Dataset) -> Suspicion | None:
     mask = (speed == 0) & np.isfinite(direction) & (direction % 360 != 0)
     if not mask.any():
         return None
-    sentence = f"{int(mask.sum())} hours of no wind name a direction; they drive no rain."
+    sentence = f"No wind and yet a direction in {counted(int(mask.sum()), 'hour')}: no rain is driven then."
     return Suspicion("calm-with-direction", mask, sentence, grave=False)
 
 
@@ -180,8 +181,8 @@ def variable_wind(climate: xr.Dataset) -> Suspicion | None:
         return None
     amount, total = float(np.nansum(rain[mask])), float(np.nansum(rain))
     sentence = (
-        f"{int(mask.sum())} hours have wind without direction (variable); {amount:.0f} of {total:.0f} mm of rain "
-        "fell in them."
+        f"Wind without direction (variable) in {counted(int(mask.sum()), 'hour')}; {amount:,.0f} of {total:,.0f} mm "
+        "of rain fell then."
     )
     return Suspicion("variable-wind", mask, sentence, grave=bool(total > 0 and amount > MUCH_UNKNOWN * total))
 
@@ -193,5 +194,5 @@ def wind_missing_in_rain(climate: xr.Dataset) -> Suspicion | None:
     if not mask.any():
         return None
     amount, total = float(np.nansum(rain[mask])), float(np.nansum(rain))
-    sentence = f"{amount:.0f} of {total:.0f} mm of rain fell in {int(mask.sum())} hours without wind speed."
+    sentence = f"{amount:,.0f} of {total:,.0f} mm of rain fell in {counted(int(mask.sum()), 'hour')} without wind speed."
     return Suspicion("wind-missing-in-rain", mask, sentence, grave=bool(amount > MUCH_UNKNOWN * total))
