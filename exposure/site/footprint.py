@@ -11,6 +11,7 @@ from shapely import Polygon
 from shapely.validation import explain_validity
 
 from exposure.checks import RefusalError, check_between
+from exposure.doubts import doubt
 from exposure.site.plane import DEGREES, LocalPlane, readable_crs
 from exposure.site.vector_file import read_shapes
 
@@ -183,14 +184,14 @@ def read_neighbours(
     source = Path(path).name
     shapes, crs, rows = read_shapes(path, around=(plane, reach))
     if not len(shapes):
-        note = f"{source} holds no building within {reach / 1000:.1f} km of the site: is it of another place?"
+        note = doubt("site.no_building_near", source, reach=reach / 1000)
         return Neighbours(shapes, np.zeros(0), np.zeros(0, dtype=object), source, (note,))
     picked = np.arange(len(shapes))
     flags = []
     flat = shapely.force_2d(shapes[picked])
     sound = shapely.is_valid(flat) & ~shapely.is_empty(flat) & np.isin(shapely.get_type_id(flat), (3, 6))
     if not sound.all():
-        flags.append(f"{(~sound).sum()} footprints of {source} are not sound polygons and are left out.")
+        flags.append(doubt("site.unsound_footprints", source, count=int((~sound).sum())))
     picked, flat = picked[sound], flat[sound]
     local = shapely.transform(flat, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=crs)))
     heights, told_by, strange = _heights([rows[i] for i in picked])
@@ -207,15 +208,21 @@ def read_neighbours(
         )
     part = (overlap > 1.0) & ~itself
     if part.any():
-        flags.append(f"{part.sum()} neighbours overlap the footprint; walls inside them are left out.")
+        flags.append(doubt("site.overlapping_neighbours", source, count=int(part.sum())))
     keep = ~itself
     unknown = int((told_by[keep] == "default").sum())
     if unknown:
         flags.append(
-            f"{unknown} of {int(keep.sum())} neighbours have no height; {DEFAULT_HEIGHT:g} m is taken, which shelters no taller wall."
+            doubt(
+                "site.neighbours_without_height",
+                source,
+                count=unknown,
+                of=int(keep.sum()),
+                assumed=DEFAULT_HEIGHT,
+            )
         )
     if strange:
-        flags.append(f"{strange} heights in {source} do not go with their storeys and were not used.")
+        flags.append(doubt("site.heights_against_storeys", source, count=strange))
     return Neighbours(local[keep], heights[keep], told_by[keep], source, tuple(flags))
 
 

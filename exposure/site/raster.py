@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from exposure.checks import RefusalError
+from exposure.doubts import doubt
 from exposure.site.plane import DEGREES, LocalPlane, readable_crs
 
 FOOT = 0.3048  # m
@@ -110,7 +111,7 @@ def read_ground(path: str | Path, *, plane: LocalPlane, reach: float) -> Raster:
     values = raster.values
     if unit.lower() in ("ft", "feet", "foot", "us survey foot", "ftus"):
         values = values * FOOT
-        flags.append(f"Ground heights of {raster.source} were in feet and are turned to metres.")
+        flags.append(doubt("site.heights_in_feet", raster.source))
     known = values[np.isfinite(values)]
     if known.size and (known.min() < LOWEST or known.max() > HIGHEST):
         wrong = known.min() if known.min() < LOWEST else known.max()
@@ -184,7 +185,7 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
         stretch_x, stretch_y = (right - left) / shape[1], (low - top) / shape[0]
         flags = []
         if source.count > 1:
-            flags.append(f"{name} has {source.count} bands; the first is used.")
+            flags.append(doubt("site.several_bands", name, count=source.count))
         unit = source.units[0] or ""
     transform = (
         cut.a * stretch_x,
@@ -196,7 +197,7 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
     )
     cut_out = Raster(values, transform, crs, name, tuple(flags))
     if coarser > 1 and cut_out.pixel(plane) > FINE_ENOUGH:
-        note = f"{name} was thinned {coarser} times each way while read, to pixels of {cut_out.pixel(plane):.0f} m."
+        note = doubt("site.thinned_raster", name, times=coarser, pixel=cut_out.pixel(plane))
         cut_out = Raster(values, transform, crs, name, (*flags, note))
     return cut_out, unit
 

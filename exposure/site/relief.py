@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from shapely import LineString
 
+from exposure.doubts import doubt
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.site.plane import LocalPlane, offset
 from exposure.site.raster import Raster
@@ -246,14 +247,10 @@ def hills_by_sector(
     found, flags = [], list(raster.flags)
     pixel = raster.pixel(plane)
     if pixel > COARSEST:
-        flags.append(
-            f"The ground raster has pixels of {pixel:.0f} m: hills and cliffs smaller than that are not seen."
-        )
+        flags.append(doubt("site.coarse_ground", raster.source, pixel=pixel))
     here = float(raster.sample(plane, np.zeros(1), np.zeros(1))[0])
     if here < BATHYMETRY:
-        flags.append(
-            f"The ground raster puts the building {-here:.0f} m below the sea: is it sea floor, or the wrong place?"
-        )
+        flags.append(doubt("site.below_the_sea", raster.source, depth=-here))
     cut: list[float] = []
     bridged = 0
     for k in range(TERRAIN_SECTORS):
@@ -267,12 +264,9 @@ def hills_by_sector(
         if profiles[middle].cut:
             cut.append(-float(profiles[middle].along[0]) if profiles[middle].along.size else 0.0)
     if cut:
-        flags.append(
-            f"The ground raster ends {min(cut) / 1000:.1f} km from the site in the nearest of {len(cut)} sectors; "
-            "hills beyond are not seen."
-        )
+        flags.append(doubt("site.ground_ends", raster.source, away=min(cut) / 1000, sectors=len(cut)))
     if bridged:
-        flags.append(f"{bridged} missing points of ground height were bridged by straight lines.")
+        flags.append(doubt("site.bridged_heights", raster.source, count=bridged))
     return tuple(found), tuple(flags)
 
 

@@ -28,7 +28,7 @@ def high_ground_doubts(ground_height: float | None) -> list[Doubt]:
 
 
 def rough_country_flags(raster: Raster, plane: LocalPlane) -> tuple[str, ...]:
-    """Sentences on relief beyond the standard (mountains with sheer cliffs or gorges are outside it)."""
+    """Doubts about relief beyond the standard (mountains with sheer cliffs or gorges are outside it)."""
     step = float(np.clip(raster.pixel(plane), 10.0, 250.0))
     distance = np.arange(0.0, 5000.0 + step, step)
     east, north = offset(bearing=BEARINGS[:, None], distance=distance)
@@ -40,20 +40,16 @@ def rough_country_flags(raster: Raster, plane: LocalPlane) -> tuple[str, ...]:
         return ()
     relief = float(np.nanmax(ground) - np.nanmin(ground))
     if relief > MOUNTAIN_RELIEF:
-        flags.append(
-            f"Ground differs by {relief:.0f} m within 5 km: the standard is not meant for mountains, the figures are doubtful."
-        )
+        flags.append(doubt("site.mountains", raster.source, relief=relief))
     near = distance <= 1000.0
     steepest = float(np.nanmax(np.abs(np.diff(ground[:, near], axis=1)) / step, initial=0.0))
     if steepest > SHEER:
         flags.append(
-            f"Ground as steep as {np.degrees(np.arctan(steepest)):.0f} degrees lies within 1 km: near sheer cliffs the standard is not valid."
+            doubt("site.sheer_cliffs", raster.source, steepest=float(np.degrees(np.arctan(steepest))))
         )
     valley = _valley(ground, distance)
     if valley is not None:
-        flags.append(
-            f"The site lies in a valley whose sides rise to the {_pair(valley)}: wind may be funnelled along it, which the coefficient does not count."
-        )
+        flags.append(doubt("site.steep_valley", raster.source, sides=_pair(valley)))
     return tuple(flags)
 
 

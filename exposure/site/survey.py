@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from exposure.checks import RefusalError, check_between
-from exposure.doubts import doubt
+from exposure.doubts import Doubt, doubt
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.site.cover import FETCH, SEA_FETCH, terrain_by_sector
 from exposure.site.footprint import Neighbours
@@ -84,7 +84,7 @@ def survey_site(
         ground_height = middle if np.isfinite(middle) else None
         flags += high_ground_doubts(ground_height)
         if ground_height is None:
-            flags.append(f"{ground.source} has a gap at the building: its ground height is not known.")
+            flags.append(doubt("site.gap_at_building", ground.source))
     elif len(by_sector(topography, "topography")) < TERRAIN_SECTORS:
         untold["hills"] = _others(by_sector(topography, "topography"))
         flags.append(doubt("site.hills_not_told"))
@@ -160,7 +160,7 @@ def town_sectors(neighbours: Neighbours) -> dict[int, bool]:
     return proven
 
 
-def _cover_flags(grounds: tuple[SectorGround, ...]) -> list[str]:
+def _cover_flags(grounds: tuple[SectorGround, ...]) -> list[Doubt]:
     thin = [f"{one.bearing:.0f}" for one in grounds if one.known < HALF_KNOWN]
     short = [
         one for one in grounds if one.reach < SEA_FETCH and one.known >= HALF_KNOWN and one.open_water == 0
@@ -169,15 +169,17 @@ def _cover_flags(grounds: tuple[SectorGround, ...]) -> list[str]:
     if short:
         nearest = min(one.reach for one in short)
         flags.append(
-            f"The land-cover raster ends {nearest / 1000:.1f} km from the site or has a gap there (towards "
-            f"{', '.join(f'{one.bearing:.0f}' for one in short)} degrees); open water beyond is not seen."
+            doubt(
+                "site.cover_ends",
+                away=nearest / 1000,
+                bearings=", ".join(f"{one.bearing:.0f}" for one in short),
+            )
         )
     if not thin:
         return flags
     return [
         *flags,
-        f"The land-cover raster tells less than half of the ground within 1 km towards {', '.join(thin)} degrees; "
-        "the category there is doubtful.",
+        doubt("site.cover_half_known", bearings=", ".join(thin)),
     ]
 
 

@@ -8,6 +8,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
 from exposure.checks import RefusalError
+from exposure.doubts import doubt
 from exposure.wall.building import Wall, compass_name
 from exposure.wall.roof import Roof, Span, roofed
 
@@ -138,9 +139,7 @@ def _bare_pieces(edges: list[_Edge], touching: np.ndarray | None, notes: list[st
             ends = np.asarray(piece.coords)
             bare.append(_Edge(ends[0], ends[-1], edge.place, edge.length))
     if hidden > SHORTEST:
-        notes.append(
-            f"{hidden:.1f} m of wall touch a neighbour and are left out; where the neighbour is lower, the wall above it is open to the weather and not assessed."
-        )
+        notes.append(doubt("wall.touching_neighbour", hidden=hidden))
     return bare
 
 
@@ -153,9 +152,7 @@ def _named(bare: list[_Edge], height: float) -> list[Wall]:
         seen[name] += 1
         flags: tuple[str, ...] = ()
         if edge.place == "courtyard":
-            flags = (
-                f"The {name} elevation looks into a courtyard; shelter by the building's own wings is not counted.",
-            )
+            flags = (doubt("wall.courtyard", name),)
         walls.append(
             Wall(
                 name=f"{name} {seen[name]}" if total[name] > 1 else name,
