@@ -299,3 +299,21 @@ def test_an_outline_of_unlikely_size_is_doubted(size, doubted):
     assert bool(found) == doubted
     if found:
         assert (found[0].numbers["length"], found[0].numbers["width"]) == (f"{size[0]:.0f}", f"{size[1]:.0f}")
+
+
+def test_storeys_that_nobody_told_are_the_most_the_height_holds():
+    # 7.4 m are two storeys of 3.7 m (0.3 under eaves) or three of 2.47 m (0.4): the harder row is taken
+    table = {
+        key: value for key, value in words(roof="hip", eaves=350, height=7.4).items() if key != "storeys"
+    }
+    file = building_from_words(table)
+    assert file.building.storeys == 3
+    assert {wall.shape for wall in file.building.walls} == {"three-storey eaves wall"}
+    assert any(getattr(note, "key", "") == "wall.storeys_taken" for note in file.place.notes)
+
+
+def test_details_of_a_footprint_that_are_no_table_are_refused(tmp_path):
+    rows = [{"name": "House", "height": 5.6, "storeys": 2, "details": "brick"}]
+    path = geojson(tmp_path / "h.geojson", in_degrees(block(-6, -4, 6, 4)), properties=rows)
+    with pytest.raises(RefusalError, match="'brick'; expected a table"):
+        read_building(path)

@@ -126,7 +126,10 @@ def pressure_words(pressure: WallPressure, design: float) -> str:
 def wall_inputs(one: WallExposure) -> str:
     """What was put in for one wall."""
     wall = one.wall
-    words = f"Faces {degrees(wall.orientation)}, {metres(wall.length)} long, {metres(wall.height)} high, {wall.shape}"
+    kind = f"{wall.shape} ({clean(wall.factor_reason, most=120)})" if wall.factor_reason else wall.shape
+    words = (
+        f"Faces {degrees(wall.orientation)}, {metres(wall.length)} long, {metres(wall.height)} high, {kind}"
+    )
     if wall.obstacle_distance is not None:
         words += f", neighbour at {metres(wall.obstacle_distance, decimals=0)}"
     return f"{words}."

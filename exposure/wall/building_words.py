@@ -41,6 +41,7 @@ TOP_KEYS = {
 } | ROOF_KEYS
 PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
 SECTOR_KEYS = {"terrain", "topography"}
+LOW_STOREY = 2.4  # m; a lower storey is hardly built; our choice
 WIDEST_DEGREES = 0.1  # of a footprint; corners farther apart are metres
 LONG_HOUSE, NARROW_HOUSE, LARGE_HOUSE = 60.0, 2.5, 1500.0  # m, m, m2; beyond is doubted; our choice
 FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
@@ -166,8 +167,10 @@ def _height_of(words: dict[str, Any], name: str, notes: list[str]) -> tuple[floa
         height = storeys * STOREY
         notes.append(doubt("wall.storey_height_taken", storey=f"{STOREY:g}"))
     if storeys is None:
-        storeys = max(round(height / STOREY), 1)
-        notes.append(doubt("wall.storeys_taken", storeys=storeys))
+        storeys = max(
+            int(height / LOW_STOREY + 1e-9), 1
+        )  # the most there may be: more are harder in every table
+        notes.append(doubt("wall.storeys_taken", name, storeys=storeys, height=height, storey=LOW_STOREY))
     return check_height(height, storeys), storeys
 
 

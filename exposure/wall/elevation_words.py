@@ -48,6 +48,13 @@ def wall_of(given: Mapping, height: float, storeys: int) -> Wall:
     for key in ("start", "end"):
         if words.get(key) is not None:
             words[key] = _corner(words[key], f"{key} of {words['name']}")
+    reason = words.get("factor_reason", "")
+    if not isinstance(reason, str) or len(reason) > 200 or not reason.isprintable():
+        raise RefusalError(
+            f"factor_reason of {words['name']} is {reason!r:.40}",
+            "one line of words",
+            "Correct it, or leave it out.",
+        )
     not_told = words.pop("not_told", [])
     if not isinstance(not_told, list) or not all(isinstance(one, str) for one in not_told):
         raise RefusalError(

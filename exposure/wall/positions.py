@@ -23,7 +23,8 @@ def by_position(one: WallExposure) -> list[Part]:
     used = one.factors[3].value
     rows = [row for row in load_table("wall_factor")["row"] if row["shape"] == one.wall.shape]
     if one.wall.wall_factor is not None or not rows:
-        rows = [{"position": "all", "wall_factor": used, "meaning": "chosen, the same for the whole wall"}]
+        meaning = one.wall.factor_reason or "chosen, the same for the whole wall"
+        rows = [{"position": "all", "wall_factor": used, "meaning": meaning}]
     parts = []
     for row in rows:
         ratio = row["wall_factor"] / used if used > 0 else 0.0
