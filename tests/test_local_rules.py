@@ -44,9 +44,9 @@ FLOORS = [
     ("canada", "head_lap", LIGHT, {}, None, "at least", 10, "read"),
     ("canada", "head_drip", LIGHT, {}, None, "at least", 5, "read"),
     ("canada", "end_dam", ALL, {}, None, "at least", 25, "read"),
-    ("canada", "step_h", ALL, ROOF, {"flat_roof": False}, "at least", 75, "read"),
-    ("canada", "step_h", ALL, ROOF, {"flat_roof": True}, "at least", 150, "read"),
-    ("canada", "step_h", ALL, ROOF, {}, "at least", 150, "read"),  # not answered: as if flat
+    ("canada", "step_h", ALL, {"roof_below": "pitched at 10 degrees or more"}, None, "at least", 75, "read"),
+    ("canada", "step_flat", ALL, {"roof_below": "flatter than 10 degrees"}, None, "at least", 150, "read"),
+    ("canada", "step_h", ALL, ROOF, None, "at least", 150, "read"),  # pitch not said: as if flat
     ("canada", "deck_up", ALL, DECK, None, "at least", 150, "read"),
     ("canada", "cav_depth", ("timber frame with cladding",), {}, {"degree_days": 2800, "moisture_index": 1.4}, "at least", 10, "from memory"),
     ("canada", "cav_depth", ("timber frame with cladding",), {}, {}, "at least", 10, "from memory"),
@@ -117,8 +117,8 @@ FLOORS = [
 # every way to answer that the walk goes through; {} is nothing answered
 ANSWERS = {
     "canada": [
-        {}, {"degree_days": 2800, "moisture_index": 1.4, "flat_roof": False},
-        {"degree_days": 5000, "moisture_index": 0.4, "flat_roof": True},
+        {}, {"degree_days": 2800, "moisture_index": 1.4},
+        {"degree_days": 5000, "moisture_index": 0.4},
     ],
     "new zealand": [
         {}, *({"wind_zone": zone, "part_storeys": False, "pitched_roof": pitched}

@@ -122,6 +122,7 @@ class Circumstances:
     eaves: float | None = None
     junctions: str = "simple, one cladding"
     roof_meets_wall: str = "covers part of it"
+    roof_below: str = "none"
     run_off_from_above: bool = False
     deck: str = "none"
     parapet: bool = False
@@ -133,6 +134,7 @@ class Circumstances:
     bare_limit: float | None = None
     cavity_break: bool = False
     drying: str = "as the record says"
+    rooms: str = "not said"
     work: str = "new"
     local_rules: tuple[str, ...] = ()
     rule_answers: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)

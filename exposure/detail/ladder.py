@@ -1,11 +1,12 @@
 """The ladder of four levels on two axes, wetness and pressure, read from its table."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from math import ceil, floor
 from typing import Any
 
+from exposure.detail.beside import beside
 from exposure.detail.circumstances import Circumstances
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables import load_table
@@ -19,15 +20,6 @@ CAVITY_ROWS = ("cav_vent", "slot", "cav_run", "cav_top", "batten_sp", "cav_corne
 RACK_FROM = 3  # level from which a spray rack is asked; below it a soft spray by hand
 LESS_IS_STRICTER = ("weep_sp",)  # rows that are the same at every level, and stricter when smaller
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
-BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the column "when"
-    "": lambda _: True,
-    "roof": lambda c: c.roof_meets_wall == "roof or gutter ends inside the wall" or c.run_off_from_above,
-    "parapet": lambda c: c.parapet,
-    "open studs": lambda c: c.sheathing == "open studs",
-    "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
-    "roof or deck": lambda c: BESIDE["roof"](c) or BESIDE["deck"](c),
-    "parapet or deck": lambda c: BESIDE["parapet"](c) or BESIDE["deck"](c),
-}
 
 
 @dataclass(frozen=True)
@@ -253,7 +245,7 @@ def dam_height(
 
 def applies(row: Row, circumstances: Circumstances) -> bool:
     """Whether an elevation has the part ``row`` speaks of."""
-    return (not row.walls or circumstances.wall_type in row.walls) and BESIDE[row.when](circumstances)
+    return (not row.walls or circumstances.wall_type in row.walls) and beside(row.when, circumstances)
 
 
 def row_values(

@@ -68,4 +68,6 @@ def _steps(
         if row["sequence"] == sequence
         and row["least"] <= level <= row["most"]
         and (not row["walls"] or circumstances.wall_type in row["walls"])
+        and ("needs" not in row or row["needs"] in shown)
+        and ("lacks" not in row or row["lacks"] not in shown)
     )

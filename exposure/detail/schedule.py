@@ -257,6 +257,8 @@ def _flags(
         )
     if is_framed(circumstances) and circumstances.bare_limit is None:
         flags.append("The maker's limit for the bare membrane is not known: ask for it in writing.")
+    if is_framed(circumstances) and circumstances.rooms == "not said":
+        flags.append(doubt("detail.rooms_not_said"))
     if circumstances.sea_distance is None:
         flags.append("The distance to the sea is not known: metals are chosen as near the sea.")
     if not circumstances.local_rules:

@@ -1,0 +1,41 @@
+"""What has to stand beside or around a wall for a row of the ladder to concern it: the words of its column ``when``."""
+
+from collections.abc import Callable
+
+from exposure.detail.circumstances import Circumstances
+
+PITCHED, FLAT = "pitched at 10 degrees or more", "flatter than 10 degrees"  # a lower roof against the wall
+_BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the column "when"
+    "": lambda _: True,
+    "roof": lambda c: c.roof_meets_wall == "roof or gutter ends inside the wall" or c.run_off_from_above,
+    "parapet": lambda c: c.parapet,
+    "open studs": lambda c: c.sheathing == "open studs",
+    "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
+    "pitched roof": lambda c: c.roof_below != FLAT and (_BESIDE["roof"](c) or c.roof_below == PITCHED),
+    "flat roof": lambda c: c.roof_below == FLAT,
+    "roof below or deck": lambda c: _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["deck"](c),
+    "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),
+    "slatted deck": lambda c: (
+        c.deck in ("open slats near the ground", "slatted or roofed over, above the ground")
+    ),
+    "window set back": lambda c: not _BESIDE["window over the cavity"](c),
+    "window over the cavity": lambda c: (
+        c.window_position == "over the cavity" and c.wall_type != "cavity masonry"
+    ),
+    "not cooled": lambda c: not _BESIDE["cooled"](c),
+    "cooled": lambda c: _BESIDE["hot summer"](c) or _BESIDE["both seasons"](c),
+    "cold winter": lambda c: c.rooms == "heated through cold winters",
+    "hot summer": lambda c: c.rooms == "cooled through hot, damp summers",
+    "both seasons": lambda c: c.rooms == "heated in winter and cooled in damp summers",
+}
+
+
+def beside(when: str, circumstances: Circumstances) -> bool:
+    """Whether what a row's ``when`` names is there.
+
+    Examples
+    --------
+    >>> beside("parapet", Circumstances(parapet=True)), beside("flat roof", Circumstances())
+    (True, False)
+    """
+    return _BESIDE[when](circumstances)

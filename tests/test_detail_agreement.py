@@ -1,0 +1,134 @@
+"""Lines and steps of one sheet agree: no two orders for one job, no step that contradicts a line.
+
+The pairs that must agree are listed here, each with the reason; random houses look for one that breaks a pair.
+"""
+
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from test_detail_ladder import CHOICES, circumstances, exposure_of, pressure_of
+
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.rule_file import local_rules
+from exposure.doubts import has_doubt
+from exposure.tables import load_table
+
+FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
+ONE_OF = [  # two orders for one job; of each group at most one stands on a sheet
+    ("reveal", "reveal_face"),
+    ("step_h", "step_flat"),
+    ("cav_vent", "cav_vent_mas"),
+    ("mem_perm", "mem_perm_cooled"),
+    ("vapour_cold", "vapour_hot", "vapour_both"),
+    ("head_form", "head_tray_mas"),
+    ("cav_depth", "cav_render", "cav_mas"),
+]
+
+
+def lines_and_steps(mine, spell, push):
+    schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+    return {line.key: line for line in schedule.floor or schedule.lines}, [
+        step.text for step in schedule.steps
+    ]
+
+
+def disagreements(mine, lines, steps):
+    """Pairs that do not agree, in words."""
+    said = " ".join(steps)
+    found = [f"{group} together" for group in ONE_OF if len(set(group) & lines.keys()) > 1]
+
+    def clash(words, broken):
+        if broken:
+            found.append(words)
+
+    if steps:
+        # battens are set where the schedule has battens, and nowhere else
+        clash("battens", ("then battens" in said) != ("batten_sp" in lines))
+        # a frame behind the cladding has no flange over it
+        clash("flange", "flange laps the cladding" in said and "reveal" in lines)
+        # at the lowest wetness the tray has corner pieces, so it is cut there
+        clash("corner cut", "No cut at the corner" in said)
+        # opening lined on sill, jambs and head: no step may line less of it
+        clash("opening", "open_tape" in lines and bool(re.search(r"tape sill and jambs of", said)))
+        # where every lap is taped the edge that drains stays open
+        every_lap = "seam_tape" in lines and lines["seam_tape"].build.startswith("Tape every lap")
+        clash(
+            "taped edge", every_lap and "lower edges over flashings left open" not in lines["seam_tape"].build
+        )
+        # layers over open studs are as many in the step as in the line
+        layers = re.search(r"uncut, (\d+)", said)
+        clash("layers", layers is not None and int(layers.group(1)) != lines["stud_layers"].value)
+        # heights in the step are those of the lines
+        for words, key in (("back upstand", "back_dam"), ("ends", "end_dam"), ("weep holes", "weep_sp")):
+            for value in re.findall(rf"{words} ([\d,]+)\u00a0mm", said):
+                clash(f"{words} {value}", float(value.replace(",", "")) != lines[key].value)
+    # weep holes are the openings of a masonry leaf: what they give is what is asked of the base
+    if "weep_sp" in lines:
+        clash("weeps", "cav_vent" in lines)
+        least = 650 / lines["weep_sp"].value * 1000  # mm2 a metre, of open joints of 650 mm2
+        clash("weep area", mine.local_rules == () and lines["cav_vent_mas"].value > least)
+    # a slatted deck has no membrane to dress; saddle and upstand speak of closed decks and parapets
+    slatted = mine.deck in CHOICES["deck"][1:3]
+    clash("slats", slatted != ("deck_slats" in lines))
+    clash("saddle", slatted and not mine.parapet and "saddle_up" in lines)
+    if "deck_up" in lines:
+        clash("deck membrane", not lines["deck_up"].build.startswith("Where the deck is closed"))
+    # a roof against the wall is flashed, the flat one deeper
+    clash("roof", mine.roof_below != "none" and not {"step_h", "step_flat"} & lines.keys())
+    if "step_flat" in lines:
+        clash("flat roof", lines["step_flat"].value < 150)
+    # the tray of a window is no threshold
+    clash("door", not lines["back_dam"].build.startswith("At windows") or "door_sill" not in lines)
+    # one word on the room side, for a framed wall, where the climate is told and not mild
+    inside = {key for key in lines if key.startswith("vapour_")}
+    wanted = mine.wall_type in FRAMED and mine.rooms not in ("not said", "neither, a mild climate")
+    clash("room side", bool(inside) != wanted)
+    # rooms that are cooled get no permeance meant for cold climates
+    cooled = "cooled" in mine.rooms
+    clash("permeance", mine.wall_type in FRAMED and cooled != ("mem_perm_cooled" in lines))
+    return found
+
+
+@settings(max_examples=300, deadline=None)
+@given(mine=circumstances, spell=st.floats(0, 250), push=st.floats(0, 450))
+def test_no_house_is_told_two_things(mine, spell, push):
+    assert disagreements(mine, *lines_and_steps(mine, spell, push)) == []
+
+
+@settings(max_examples=60, deadline=None)
+@given(mine=circumstances, spell=st.floats(0, 250), rule=st.sampled_from(sorted(local_rules())))
+def test_no_house_under_a_code_is_told_two_things(mine, spell, rule):
+    mine = mine.changed(local_rules=(rule,))
+    assert disagreements(mine, *lines_and_steps(mine, spell, 150.0)) == []
+
+
+def test_a_broken_pair_is_found():
+    mine = Circumstances(parapet=True)
+    lines, steps = lines_and_steps(mine, 70.0, 150.0)
+    assert "battens" in disagreements(mine, {k: v for k, v in lines.items() if k != "batten_sp"}, steps)
+    assert "opening" in disagreements(mine, lines, [*steps, "Now tape sill and jambs of the opening."])
+    assert "back upstand 999" in disagreements(mine, lines, [*steps, "Sill tray: back upstand 999\u00a0mm."])
+
+
+@pytest.mark.parametrize("wall", CHOICES["wall_type"])
+def test_no_battens_where_there_is_no_battened_cavity(wall):
+    mine = Circumstances(wall_type=wall)
+    _, steps = lines_and_steps(mine, 10.0, 50.0)  # level 1: boards straight to the wall, or a masonry leaf
+    assert ("battens" in " ".join(steps)) == (wall == "rendered board")
+
+
+def test_no_caution_forbids_the_layer_that_cold_winters_need():
+    cold, _ = lines_and_steps(Circumstances(rooms="heated through cold winters"), 45.0, 100.0)
+    assert "vapour control layer on the room side" in cold["vapour_cold"].build
+    every = " ".join(row["text"] for row in load_table("cautions")["row"])
+    assert "Add no layer" not in every
+    hot, _ = lines_and_steps(Circumstances(rooms="cooled through hot, damp summers"), 45.0, 100.0)
+    assert "1.67" not in " ".join(line.build for line in hot.values())
+    asked = detail_schedule(exposure_of(45.0), pressure_of(100.0), Circumstances())
+    assert has_doubt(asked.flags, "detail.rooms_not_said")
+    told = detail_schedule(
+        exposure_of(45.0), pressure_of(100.0), Circumstances(rooms="neither, a mild climate")
+    )
+    assert not has_doubt(told.flags, "detail.rooms_not_said")
