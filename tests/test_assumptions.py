@@ -60,8 +60,15 @@ def test_eaves_that_nobody_told_earn_no_credit_and_the_answer_says_what_they_wou
 
 def test_the_doubt_names_the_wall_and_carries_both_figures(climate):
     assessment, _ = assess_file(words(roof="gable", ridge_height=9), climate)
-    doubts = [one for one in assessment.flags if getattr(one, "key", "") == "assess.eaves_not_told"]
+    shown = [flag for one in assessment.elevations for flag in one.flags]
+    doubts = [one for one in shown if getattr(one, "key", "") == "assess.eaves_not_told"]
     assert {one.subject for one in doubts} == {"south-east", "north-west"}
+    (whole,) = [one for one in assessment.flags if getattr(one, "key", "") == "assess.eaves_not_told"]
+    harder = next(
+        one.wall.name for one in assessment.elevations if one.wall.name in {d.subject for d in doubts}
+    )
+    assert whole.subject == harder  # said once of the building, of the elevation it matters to first
+    assert all(one.subject in whole for one in doubts)  # and the other is named
     for one in doubts:
         assert one.numbers["assumed"] == "no eaves"
         (told, figure, name) = one.numbers["would_be"][0]
@@ -174,9 +181,13 @@ def test_what_was_not_told_is_still_said_of_a_result_read_back(climate, tmp_path
     path = tmp_path / "again.json"
     path.write_text(json.dumps(assessment_summary(assessment, surveyed)))
     again, _ = assess_file(path, climate)
-    assert {one.subject for one in again.flags if getattr(one, "key", "") == "wall.read_back"} == {
+    shown = [flag for one in again.elevations for flag in one.flags]
+    assert {one.subject for one in shown if getattr(one, "key", "") == "wall.read_back"} == {
         "south-east", "north-west",
     }  # fmt: skip
+    (whole,) = [one for one in again.flags if getattr(one, "key", "") == "wall.read_back"]
+    assert "south-east" in whole
+    assert "north-west" in whole
     shapes = {one.wall.name: (one.wall.shape, one.factors[3].reason) for one in again.elevations}
     assert shapes["south-east"] == (OUTSIDE_TABLE, "eaves not told: no credit is taken for them")
 

@@ -15,6 +15,7 @@ from exposure.site.place import Site
 from exposure.tables import find_row
 from exposure.wall.building import Wall
 from exposure.wall.index import WallExposure, wall_exposure
+from exposure.wall.name_list import names_listed
 
 GROUNDS = {"II": "farmland", "III": "a suburb or woods"}  # answers to try where the ground is not told
 CREST = 1.2  # topography coefficient on the crest of a slope of 1 in 10
@@ -80,16 +81,23 @@ class Assumption:
             for one in self.would_be
         )
 
-    @property
-    def doubt(self) -> Doubt:
-        """The assumption as a doubt about its elevation, with its numbers."""
+    def doubt(self, also: Sequence[str] = ()) -> Doubt:
+        """The assumption as a doubt about its elevation, with its numbers.
+
+        Parameters
+        ----------
+        also
+            Other elevations of which the same was not told, to be named in the sentence.
+        """
+        others = f"; nor is it told of {names_listed(also)}" if also else ""
         if not self.would_be:
-            return doubt("wall.read_back", self.elevation, what=self.what)
+            return doubt("wall.read_back", self.elevation, what=self.what, also=others)
         return doubt(
             f"assess.{self.what.replace(' ', '_')}_not_told",
             self.elevation,
             assumed=self.taken,
             answers="; ".join(self._in_words(one) for one in self.would_be),
+            also=others,
             wall_spell_index=self.wall_spell_index,
             exposure_class=self.exposure_class,
             would_be=[[one.words, one.wall_spell_index, one.exposure_class] for one in self.would_be],
@@ -150,16 +158,24 @@ def assumptions_of(
 
 
 def assumption_doubts(assumptions: Sequence[Assumption]) -> list[Doubt]:
-    """Doubts to show: each elevation's own, and what is the same all round once, of the worst elevation."""
-    said: set[str] = set()
-    doubts = []
+    """Doubts about the building: each thing once, of the elevation it matters to first, the others named."""
+    found: dict[str, list[Assumption]] = {}
     for one in assumptions:
-        if one.what in WHOLE_SITE and one.what in said:
-            continue
         if one.matters or not one.would_be:
-            said.add(one.what)
-            doubts.append(one.doubt)
-    return doubts
+            found.setdefault(one.what, []).append(one)
+    return [
+        first.doubt([] if first.what in WHOLE_SITE else [one.elevation for one in others])
+        for first, *others in found.values()
+    ]
+
+
+def own_doubts(assumptions: Sequence[Assumption], elevation: str) -> list[Doubt]:
+    """Doubts about one elevation; what is the same all round the site is left to the building."""
+    return [
+        one.doubt()
+        for one in assumptions
+        if one.elevation == elevation and one.what not in WHOLE_SITE and (one.matters or not one.would_be)
+    ]
 
 
 def _on_ground(site: Site, sectors: Sequence[int], category: str) -> Site:

@@ -6,7 +6,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import xarray as xr
 
-from exposure.assess.assumptions import SAID_WITH_NUMBERS, Assumption, assumption_doubts, assumptions_of
+from exposure.assess.assumptions import (
+    SAID_WITH_NUMBERS,
+    Assumption,
+    assumption_doubts,
+    assumptions_of,
+    own_doubts,
+)
 from exposure.assess.by_sector import difference_in_words, sector_products
 from exposure.assess.doubts import doubts_of, place_sentences
 from exposure.assess.models import models_on_wall
@@ -81,6 +87,7 @@ def assess_building(
     flags += assumption_doubts(assumed)
     for one in elevations:
         flags.extend(one.flags)
+    elevations = [replace(one, flags=(*one.flags, *own_doubts(assumed, one.wall.name))) for one in elevations]
     worst = index.sel(orientation=elevations[0].wall.orientation)
     return Assessment(
         building,
