@@ -12,6 +12,8 @@ from exposure.site.roughness import terrain_roughness_coefficient
 from exposure.wall.building import OUTSIDE_TABLE
 from exposure.wall.building_words import building_from_words
 from exposure.wall.classes import exposure_class
+from exposure.wall.elevations import elevations_of
+from exposure.wall.roof import Roof
 
 PLACE = {"name": "Field", "latitude": 50.0, "longitude": 8.0, "terrain": "II", "topography": 1.0}
 BOX = {"length": 12.0, "width": 8.0, "bearing": 45.0}
@@ -269,3 +271,12 @@ def test_a_gable_is_taken_off_as_a_triangle_on_a_rectangle():
     level = quantities(height=7.0, eaves_height=7.0)  # as tall as the gable is in the mean
     assert gable.membrane == pytest.approx(level.membrane)
     assert gable.batten == pytest.approx(level.batten)
+
+
+def test_a_cut_corner_is_a_gable_only_where_it_looks_along_the_ridge():
+    # 20 by 10 m, the ridge east and west; corners cut so that one wall looks 30 degrees off it and one 60
+    plan = shapely.Polygon([(0, 0), (20, 0), (20, 7.4), (18.5, 10), (2.6, 10), (0, 8.5)])
+    walls, _ = elevations_of(plan, height=6, roof=Roof(form="gable", eaves=350))
+    cut = {round(wall.orientation) % 360: wall.shape for wall in walls}
+    assert cut[60] == "two-storey gable"  # 30 degrees off the ridge's end
+    assert cut[330] == "two-storey eaves wall"  # 60 degrees off

@@ -82,6 +82,8 @@ def test_every_store_gives_the_same_weather(components, store, tmp_path):
     climate = open_climate(path)
     np.testing.assert_allclose(climate["rain"], WEATHER["rain"], atol=1e-9)
     np.testing.assert_allclose(climate["wind_speed"], WEATHER["speed"], atol=1e-9)
+    turned = (climate["wind_from_direction"].values - WEATHER["direction"].to_numpy() + 180) % 360 - 180
+    np.testing.assert_allclose(turned[WEATHER["speed"].to_numpy() > 0], 0, atol=1e-6)
     assert climate.attrs["kind"] == "reanalysis"
 
 

@@ -25,7 +25,7 @@ from exposure.draw.comparison_bars import comparison_bars, narrow_bars, push_apa
 from exposure.draw.comparison_words import answer_words, comparison_sentence, list_sentence, wall_sentence
 from exposure.draw.drawing import tally_width
 from exposure.draw.lettering import text_width
-from exposure.draw.place_rows import PlaceRow, class_limits
+from exposure.draw.place_rows import PlaceRow, class_limits, row_of, row_rank_words
 from exposure.export.ranked_files import left_out_csv, ranked_csv, ranked_json
 from exposure.paper.place_doubts import place_notes
 from exposure.paper.ranked_folder import write_ranked_folder
@@ -98,7 +98,11 @@ def test_one_weather_and_other_grounds_never_change_places(trio):
     # every draw scales all three alike, so the order holds in each of them though the bands meet
     for one in rank_sites(trio):
         assert one.kept == 1.0
-        assert one.ranks == (one.rank, one.rank)
+        clear = [
+            other for other in trio if other is not one.site and not bands_meet(one.site.band, other.band)
+        ]
+        harder = sum(other.value > one.site.value for other in clear)
+        assert one.ranks == (1 + harder, 3 - (len(clear) - harder))
         assert len(one.close_to) == sum(
             bands_meet(one.site.band, other.band) for other in trio if other is not one.site
         )
@@ -152,11 +156,13 @@ def test_records_of_other_years_are_drawn_by_themselves():
     assert found["late"].kept < 0.999  # the same figures, but drawn apart
 
 
-def test_one_year_gives_no_share_and_every_band_meets():
-    alone = airfield_index(weather(years=1), orientation=compass_orientations(12))
+@pytest.mark.parametrize("years", [1, 2, 4])
+def test_few_years_give_no_share_and_every_band_meets(years):
+    alone = airfield_index(weather(years=years), orientation=compass_orientations(12))
     for one in rank_sites([put(alone, "A"), put(alone, "B", "IV")]):
         assert one.kept is None
-        assert one.ranks is None
+        assert one.site.band is None
+        assert one.ranks == (1, 2)
         assert len(one.close_to) == 1
     assert rank_sites([]) == ()
 
@@ -441,18 +447,48 @@ def test_bars_never_give_a_bare_rank_where_bands_meet(draw):
         PlaceRow("C", 57, (47, 69), "severe", ranks=(3, 4)),
     ]
     found = labels([first, *meets])
-    assert {"1", "2 (close)", "3 (3 to 4)", "close: bands meet"} <= set(found)
+    assert {"1", "2 (2 to 3)", "3 (2 to 4)", "in brackets: ranks it may have"} <= set(found)
     clear = labels([first, PlaceRow("D", 20, (15, 25), "sheltered", ranks=(2, 2))])
     assert {"1", "2"} <= set(clear)
-    assert not any("close" in words for words in clear)
+    assert not any(re.match(r"\d \(", words) or "brackets" in words for words in clear)
     # a band that nobody knows meets every other, and one shown may meet one that is not
-    assert "1 (close)" in labels([first, PlaceRow("E", 20, None, "sheltered")])
-    assert "1 (close)" in labels([replace(first, close=True), PlaceRow("D", 20, (15, 25), "sheltered")])
+    assert "1 (1 to 2)" in labels([first, PlaceRow("E", 20, None, "sheltered")])
+    assert "1 (1 to 3)" in labels([replace(first, ranks=(1, 3)), PlaceRow("D", 20, (15, 25), "sheltered")])
     # equal places share a rank; by hand: 1, 2, 2, 4
     even = [PlaceRow(name, value, None, "severe") for name, value in zip("ABCD", (9, 5, 5, 1), strict=True)]
-    assert [words for words in labels(even) if words.endswith(" (close)")] == [
-        "1 (close)", "2 (close)", "2 (close)", "4 (close)",
+    assert [words for words in labels(even) if words.endswith(" (1 to 4)")] == [
+        "1 (1 to 4)", "2 (1 to 4)", "2 (1 to 4)", "4 (1 to 4)",
     ]  # fmt: skip
+
+
+def test_every_surface_says_the_same_of_a_rank():
+    rows = [
+        PlaceRow("A", 90, (80, 100), "severe", ranks=(1, 1)),
+        PlaceRow("B", 85, (70, 95), "severe", ranks=(2, 3)),
+        PlaceRow("C", 72, (60, 75), "severe", ranks=(2, 3)),
+        PlaceRow("D", 20, (15, 25), "sheltered", ranks=(4, 4)),
+    ]
+    assert row_rank_words(rows) == ["1 (1 to 2)", "2 (1 to 3)", "3 (2 to 3)", "4"]
+    assert answer_words(rows, "A").startswith("First or second of four")
+    assert answer_words(rows, "B").startswith("First to third of four")
+    assert answer_words(rows, "C").startswith("Second or third of four")
+    assert answer_words(rows, "D").startswith("Last of four")
+
+
+def test_equal_places_share_the_first_rank_and_none_is_called_harder(index):
+    six = rank_sites([put(index, name) for name in ("Montauk", "B", "C", "D", "E", "F")])
+    assert {one.rank for one in six} == {1}
+    assert list_sentence(six).startswith("All six sites get the same: none comes out harder hit.")
+    assert "Montauk" not in list_sentence(six)
+    two = rank_sites([put(index, "Shore", "I"), put(index, "Point", "I"), put(index, "Town", "IV")])
+    assert [one.rank for one in two] == [1, 1, 3]
+    words = list_sentence(two)
+    assert words.startswith(
+        "Hardest hit of 3 are both Shore and Point, which get the same, in 100 of 100 resamples"
+    )
+    rows = [row_of(one) for one in two]
+    assert "it gets the same as Point" in answer_words(rows, "Shore")
+    assert comparison_sentence([row_of(one) for one in six[:2]]) == "Both get the same: none is hit harder."
 
 
 def test_the_wall_on_all_places_is_told_beside_the_ranking(comparison):

@@ -2,7 +2,6 @@
 
 import re
 from decimal import ROUND_HALF_UP, Decimal
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,8 +12,7 @@ from hypothesis import strategies as st
 from exposure import figures
 from exposure.draw.printed_factors import factor_words, start_words
 from exposure.figures import NO_BREAK, band_words, litres, litres_with_band
-from exposure.paper.sheet_words import class_words
-from exposure.wall.classes import exposure_class
+from exposure.wall.classes import class_in_words, exposure_class
 
 
 @pytest.mark.parametrize(
@@ -151,29 +149,21 @@ def test_printed_figures_and_bands_have_the_class_of_the_true_ones(value, low, h
 @given(st.floats(0, 250), st.floats(0.2, 1), st.floats(1, 3), st.floats(1, 2))
 def test_class_words_name_exactly_the_classes_the_band_runs_through(value, low, high, trace):
     ends = (value * low, value * high)
-    one = SimpleNamespace(
-        exposure_class=exposure_class(value),
-        class_band=tuple(map(exposure_class, ends)),
-        could_be=exposure_class(value * trace)
-        if exposure_class(value * trace) != exposure_class(value)
-        else None,
-    )
-    words = class_words(one)
-    band, _, light = words.partition(";")
-    named = re.findall(r"very severe|severe|moderate|sheltered", band)
+    found, light = exposure_class(value), exposure_class(value * trace)
+    words = class_in_words(found, band=tuple(map(exposure_class, ends)), light_rain=light)
+    named = re.findall(r"very severe|severe|moderate|sheltered", words)
     limits = [0.0, 33.0, 56.5, 100.0, float("inf")]  # second way: which stretches the band overlaps
     classes = ["sheltered", "moderate", "severe", "very severe"]
     through = {
         name for name, a, b in zip(classes, limits, limits[1:], strict=False) if ends[0] < b and ends[1] >= a
     }
-    assert set(named) == through
+    assert set(named) == through | {light}
     assert len(named) == len(set(named))
-    assert named[0] == one.exposure_class
-    if light:
-        assert one.could_be in light
-        assert one.could_be not in through
-    elif one.could_be:
-        assert one.could_be in through
+    assert named[0] == found
+    assert words.endswith("counting light rain") == (light not in through)
+    ways = re.findall(r"(very severe|severe|moderate|sheltered) \((milder|harder)\)", words)
+    assert [name for name, _ in ways] == named[1:]
+    assert all((classes.index(name) > classes.index(found)) == (way == "harder") for name, way in ways)
 
 
 def test_one_hour_is_no_hours_and_thousands_are_parted():

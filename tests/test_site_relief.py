@@ -236,3 +236,10 @@ def test_hills_that_may_be_errors_of_the_raster_are_doubted():
     assert scatter(smooth) < 0.01
     plain = survey_site(name="Field", plane=PLANE, height=6.0, ground=smooth)
     assert not has_doubt(plain.flags, "site.scattered_heights")
+
+
+def test_a_steep_foot_and_a_long_shoulder_are_no_one_slope():
+    # 30 m up in 50 m, then 30 m in 550 m: two fifths of the rise above a straight line, so not 60 m in 600 m
+    hill = found(lambda x, y: np.interp(x, [-600, -550, 0], [0, 30, 60]), 10.0)
+    assert hill.coefficient < exact(slope=0.1, rise=60, length=600, position=0) - 0.04
+    assert hill.slope < 0.07

@@ -1,5 +1,6 @@
 """Resampling, trends, comparisons and the other models: by hand, by page and against scipy."""
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -168,6 +169,25 @@ def test_one_year_has_no_band():
     low, high = band_of(np.ones((10, 2)), np.ones(2), 1)
     assert np.isnan([low, high]).all()
     assert "no band" in band_statement(1)
+
+
+@pytest.mark.parametrize("years", [2, 3, 4, 5, 9])
+def test_a_band_needs_five_years(years):
+    low, high = band_of(np.linspace(1, 9, 90).reshape(45, 2), np.array([3.0, 4.0]), years)
+    assert np.isfinite([low, high]).all() == (years >= 5)
+    assert ("give no band" in band_statement(years)) == (years < 5)
+
+
+@pytest.mark.parametrize("years", range(5, 40))
+def test_the_statement_never_quotes_a_longer_record_than_there_is(years):
+    tried = int(re.search(r"truth with (\d+) years", band_statement(years))[1])
+    assert tried <= years
+    assert tried == max(row["years"] for row in load_table("band_coverage")["row"] if row["years"] <= years)
+
+
+def test_walls_that_are_equal_but_for_rounding_are_worst_together():
+    drawn = np.array([[0.3, 0.1 + 0.2, 0.1], [0.1 + 0.2, 0.3, 0.2]])  # 0.1 + 0.2 is 0.30000000000000004
+    np.testing.assert_allclose(worst_shares(drawn), [0.5, 0.5, 0.0])
 
 
 def test_a_wall_that_is_always_worse_is_the_worst_in_every_resample():

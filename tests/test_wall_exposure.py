@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 import xarray as xr
 from site_world import weather
@@ -13,6 +14,7 @@ from exposure.assess import assess_building
 from exposure.assess.building import sea_twice
 from exposure.assess.doubts import great_circle
 from exposure.checks import RefusalError
+from exposure.paper.sheet_words import figures_words, rank_words
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index
 from exposure.site.roughness import terrain_roughness_coefficient
@@ -173,6 +175,105 @@ def test_governing_sector_by_hand():
     aside[[7, 10]] = [70, 30]
     ground[10] = 1.9  # wet and smooth, but 75 degrees off the wall
     assert governing_sector(225.0, aside, ground) == 7
+
+
+@pytest.mark.parametrize(
+    ("facing", "share", "governs"),
+    # sector 8 is 240 degrees: 60 off a wall that faces 180 still counts, 61 does not; a tenth of the rain does not
+    [
+        (180.0, 0.4, 8),
+        (179.0, 0.4, 6),
+        (190.0, 0.15, 8),
+        (190.0, 0.11, 8),
+        (190.0, 0.10, 6),
+        (190.0, 0.05, 6),
+    ],
+)
+def test_ground_governs_within_sixty_degrees_and_above_a_tenth_of_the_rain(facing, share, governs):
+    rain, ground = np.zeros(12), np.ones(12)
+    rain[6], rain[8] = 1 - share, share
+    ground[8] = 1.3
+    assert governing_sector(facing, rain, ground) == governs
+
+
+def test_shelter_stands_in_the_sums_by_sector_too():
+    # neighbours at 20 m: O 0.4 by the table, with equal ground and with ground that differs by sector
+    for ground in (("II",) * 12, ("II", "III") * 6):
+        site = Site(name="P", latitude=50, longitude=8, terrain=ground)
+        climate = weather(5)
+        alone, sheltered = (
+            assess_building(
+                climate,
+                Building(
+                    "H", (Wall(name="w", orientation=225, length=8, height=6, obstacle_distance=distance),)
+                ),
+                site,
+            ).worst
+            for distance in (None, 20)
+        )
+        assert sheltered.sector_spell_index == pytest.approx(0.4 * alone.sector_spell_index)
+        assert sheltered.sector_annual_index == pytest.approx(0.4 * alone.sector_annual_index)
+        if ground[1] == "II":
+            assert sheltered.sector_spell_index == pytest.approx(sheltered.wall_spell_index)
+
+
+def test_two_equal_walls_are_worst_together():
+    twins = Building(
+        "H",
+        tuple(
+            Wall(name=name, orientation=angle, length=8, height=6)
+            for name, angle in (("left", 225.0), ("right", 225.0), ("back", 45.0))
+        ),
+    )
+    found = assess_building(weather(10), twins, Site(name="P", latitude=50, longitude=8))
+    assert [one.wall.name for one in found.alike(found.worst)] == ["left", "right"]
+    left, right, back = found.elevations
+    assert left.worst_share == right.worst_share
+    assert left.worst_share + back.worst_share == pytest.approx(1.0)
+    words = rank_words(found, right)
+    assert words.startswith("Both left and right are hit alike, the hardest of three elevations")
+
+
+def test_light_rain_stands_in_the_words_of_a_wall_and_says_which_way():
+    # by hand: 100 hours of 1 mm and 9 m/s square on give 200 L/m2; drizzle below 0.1 mm joins two such spells
+    time = pd.date_range("2001-01-01", "2010-12-31T23:00", freq="h")
+    hour = (time.dayofyear.values - 1) * 24 + time.hour.values
+    rain = np.where((hour < 40) | ((hour >= 300) & (hour < 340)), 1.0, 0.0)
+    rain[(hour >= 40) & (hour < 300)] = 0.02
+    climate = xr.Dataset(
+        {
+            "rain": ("time", rain, {"units": "mm"}),
+            "wind_speed": ("time", np.full(time.size, 9.0), {"units": "m s-1"}),
+            "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"}),
+        },
+        {"time": time},
+        {"kind": "reanalysis", "source": "made in a test", "licence": "none", "flags": []},
+    )
+    wall = Wall(name="w", orientation=240, length=9, height=6, shape="two-storey gable")
+    one = wall_exposure(
+        airfield_index(climate, orientation=[240.0]), Site(name="P", latitude=50, longitude=0), wall
+    )
+    # C_R of II at 6 m 0.9096, W 0.5: 80 L/m2 become 36 (moderate); 160 and 16 of drizzle 80 (severe)
+    assert one.exposure_class == "moderate"
+    assert one.could_be == ("severe",)
+    assert one.in_words == "moderate, could be severe (harder) counting light rain"
+
+
+@pytest.mark.parametrize(
+    ("years", "kind", "label"),
+    [
+        (1, "gauge", "in the worst spell of the one year of this record"),
+        (1, "typical year", "in the worst spell of the one stitched year of this record"),
+        (2, "gauge", "in the worst spell judged from the 2 years of this record"),
+        (4, "gauge", "in the worst spell in three years, judged from 4 years"),
+        (10, "gauge", "in the worst spell in three years"),
+    ],
+)
+def test_a_spell_is_called_what_the_record_can_carry(years, kind, label):
+    climate = weather(years).assign_attrs(kind=kind)
+    one = assess_building(climate, WALLS, Site(name="P", latitude=50, longitude=8)).worst
+    assert one.spell_label == label
+    assert label in figures_words(one)
 
 
 def test_sea_counted_twice_is_doubted():

@@ -16,11 +16,12 @@ from exposure.assess.assumptions import (
 from exposure.assess.by_sector import difference_in_words, sector_products
 from exposure.assess.doubts import doubts_of, place_sentences
 from exposure.assess.models import models_on_wall
+from exposure.doubts import doubt
 from exposure.rain.counted import counted_hours
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.models import other_model_sums
 from exposure.rain.seasons import Trend, monthly_driving_rain, trend
-from exposure.rain.uncertainty import band_of, band_statement, resample_years, worst_shares
+from exposure.rain.uncertainty import band_of, band_statement, has_band, resample_years, same, worst_shares
 from exposure.wall import Building, Site, WallExposure
 from exposure.wall.classes import exposure_class
 from exposure.wall.index import wall_exposure
@@ -46,6 +47,10 @@ class Assessment:
     def worst(self) -> WallExposure:
         """The elevation with the largest wall spell index."""
         return self.elevations[0]
+
+    def alike(self, one: WallExposure) -> tuple[WallExposure, ...]:
+        """``one`` and the elevations hit just as hard."""
+        return tuple(other for other in self.elevations if same(other.wall_spell_index, one.wall_spell_index))
 
 
 def assess_building(
@@ -119,8 +124,11 @@ def _complete(
     spell = np.array([one.wall_spell_index for one in plain])
     annual_band = band_of(drawn.annual * product, annual, drawn.years)
     spell_band = band_of(drawn.spell * product, spell, drawn.years)
-    sure = drawn.years > 1
+    sure = has_band(drawn.years)
     rank = worst_shares(drawn.spell * product)
+    together = [
+        min(sum(r for r, other in zip(rank, spell, strict=True) if same(other, mine)), 1.0) for mine in spell
+    ]
 
     hours = counted_hours(climate, index)
     months = monthly_driving_rain(climate, index, hours=hours)
@@ -138,7 +146,7 @@ def _complete(
             annual_band=(float(annual_band[0][i]), float(annual_band[1][i])) if sure else None,
             spell_band=spread,
             class_band=(exposure_class(spread[0]), exposure_class(spread[1])) if spread else None,
-            worst_share=float(rank[i]) if sure else None,
+            worst_share=float(together[i]) if sure else None,
             monthly_share=tuple((share / share.sum()).tolist()) if share.sum() > 0 else None,
             sector_annual_index=sectors[i].annual,
             sector_spell_index=sectors[i].spell,
@@ -191,7 +199,4 @@ def sea_twice(climate: xr.Dataset, site: Site, elevations: Sequence[WallExposure
     if kind not in ("reanalysis", "model") or not over_sea or (land is not None and float(land) >= 0.5):
         return []
     known = "is mostly sea" if land is not None else "may be sea"
-    return [
-        f"The weather cell {known} and then carries sea wind already; ground of category I on top counts it "
-        "twice, so the walls that face the sea may be put too high."
-    ]
+    return [doubt("assess.sea_twice", known=known)]

@@ -5,9 +5,11 @@ from math import ceil, floor
 import numpy as np
 import xarray as xr
 
+from exposure.doubts import doubt
 from exposure.figures import litres_figure
 from exposure.rain.index import FEW_YEARS
 from exposure.wall import Site, WallExposure
+from exposure.wall.classes import exposure_class
 from exposure.wall.doubts import Doubt, class_words
 
 EARTH_RADIUS = 6371.0  # km
@@ -49,20 +51,14 @@ def place_of_record(climate: xr.Dataset, site: Site) -> tuple[float | None, floa
 def place_sentences(climate: xr.Dataset, site: Site) -> list[str]:
     """What the record's distance and ground height leave open; empty when it stands close enough."""
     distance, rise = place_of_record(climate, site)
-    sentences = []
+    sentences: list[str] = []
     if distance is None:
-        sentences.append(
-            "Where the weather record was taken is not known: its distance from the site is not checked."
-        )
+        sentences.append(doubt("assess.record_place_unknown"))
     elif distance > FAR:
-        sentences.append(
-            f"The weather record was taken {distance:.0f} km from the site; nearer ground may be wetter or drier."
-        )
+        sentences.append(doubt("assess.record_far", distance=distance))
     if rise is not None and abs(rise) > MUCH_HIGHER:
         way = "above" if rise > 0 else "below"
-        sentences.append(
-            f"The weather record was taken {abs(rise):.0f} m {way} the site; rain and wind change with height."
-        )
+        sentences.append(doubt("assess.record_height", rise=abs(rise), way=way))
     return sentences
 
 
@@ -91,19 +87,22 @@ def doubts_of(
     if one.spell_band is not None:
         low, high = one.spell_band
         words = class_words(*one.class_band) if one.class_band else ""
-        short = "" if years >= FEW_YEARS else " Fewer than ten years: indicative."
+        key = "assess.record_band" if years >= FEW_YEARS else "assess.record_band_short"
         found.append(
             Doubt(
                 "record",
                 low,
                 high,
-                f"{years} years of record, drawn again: {_span(low, high)} L/m2, {words}.{short}",
+                doubt(key, years=years, span=_span(low, high), words=words),
             )
         )
     else:
         found.append(
             Doubt(
-                "record", None, None, "One year of record: how much another year would differ is not known."
+                "record",
+                None,
+                None,
+                doubt("assess.no_band", years="1 year" if years == 1 else f"{years} years"),
             )
         )
     if _differs(any_rain, spell):
@@ -112,7 +111,7 @@ def doubts_of(
                 "threshold",
                 min(spell, any_rain),
                 max(spell, any_rain),
-                f"Counting every trace of rain: {litres_figure(any_rain)} L/m2.",
+                doubt("assess.light_rain", figure=litres_figure(any_rain), words=exposure_class(any_rain)),
             )
         )
     if _differs(one.wall_spell_index_in_the_open, spell):
@@ -121,7 +120,11 @@ def doubts_of(
                 "neighbours",
                 spell,
                 one.wall_spell_index_in_the_open,
-                f"With the neighbours gone: {litres_figure(one.wall_spell_index_in_the_open)} L/m2, {one.class_in_the_open}.",
+                doubt(
+                    "assess.neighbours_gone",
+                    figure=litres_figure(one.wall_spell_index_in_the_open),
+                    words=one.class_in_the_open,
+                ),
             )
         )
     if one.sector_spell_index is not None and _differs(one.sector_spell_index, spell):
@@ -131,7 +134,7 @@ def doubts_of(
                 "sectors",
                 min(spell, other),
                 max(spell, other),
-                f"With the ground of each wind's own direction: {litres_figure(other)} L/m2.",
+                doubt("assess.ground_by_sector", figure=litres_figure(other)),
             )
         )
     if one.other_models and one.wall_annual_index > 0:
@@ -142,12 +145,12 @@ def doubts_of(
                 "models",
                 low,
                 high,
-                f"Other models, by their yearly sums: {_span(low, high)} L/m2; methods differ by two times and more.",
+                doubt("assess.other_models", span=_span(low, high)),
             )
         )
     if nearby is not None:
         low, high = spell * min(1, nearby[0]), spell * max(1, nearby[1])
-        found.append(Doubt("place", low, high, f"Records around the site give {_span(low, high)} L/m2."))
+        found.append(Doubt("place", low, high, doubt("assess.records_around", span=_span(low, high))))
     found.extend(Doubt("place", None, None, sentence) for sentence in place)
     return tuple(sorted(found, key=_width, reverse=True))
 

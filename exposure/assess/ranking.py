@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from exposure.assess.reference_wall import Band, SiteOnWall
-from exposure.rain.uncertainty import SEED, resample_years
+from exposure.rain.uncertainty import EQUAL, SEED, has_band, resample_years
 from exposure.wall.classes import class_names
 
 RANK_BAND = 0.90  # share of resamples a range of ranks holds
@@ -26,9 +26,9 @@ class RankedSite:
     rank
         1 + the number of places hit harder; equal places share a rank.
     kept
-        Share of resamples in which it has the same rank; None where one year cannot tell.
+        Share of resamples in which it has the same rank; None where few years cannot tell.
     ranks
-        Range of ranks that holds nine in ten resamples; None likewise.
+        Ranks it may have: those of nine in ten resamples, and those that bands which meet leave open.
     close_to
         Names of the places whose bands meet its own, hardest first.
     decides
@@ -38,7 +38,7 @@ class RankedSite:
     site: SiteOnWall
     rank: int
     kept: float | None
-    ranks: tuple[int, int] | None
+    ranks: tuple[int, int]
     close_to: tuple[str, ...]
     decides: str
 
@@ -62,7 +62,7 @@ def bands_meet(one: Band | None, other: Band | None) -> bool:
 
 
 def ranks_of(values: np.ndarray) -> np.ndarray:
-    """Rank of each value along the last axis: 1 + the number of larger ones.
+    """Rank of each value along the last axis: 1 + the number of larger ones; the same to rounding shares a rank.
 
     Examples
     --------
@@ -73,33 +73,56 @@ def ranks_of(values: np.ndarray) -> np.ndarray:
     rows = values.reshape(-1, values.shape[-1])
     found = np.empty(rows.shape, dtype=int)
     for at, row in enumerate(rows):
-        found[at] = 1 + row.size - np.searchsorted(np.sort(row), row, side="right")
+        found[at] = 1 + row.size - np.searchsorted(np.sort(row), row * (1 + EQUAL), side="right")
     return found.reshape(values.shape)
+
+
+def rank_ranges(values: Sequence[float], bands: Sequence[Band | None]) -> list[tuple[int, int]]:
+    """Ranks each place may have: it is sure only against places whose bands do not meet its own.
+
+    Examples
+    --------
+    >>> rank_ranges([118, 70, 57], [(99, 141), (58, 84), (47, 69)])
+    [(1, 1), (2, 3), (2, 3)]
+    """
+    found = []
+    for at, (value, band) in enumerate(zip(values, bands, strict=True)):
+        clear = [
+            other
+            for place, (other, theirs) in enumerate(zip(values, bands, strict=True))
+            if place != at and not bands_meet(band, theirs)
+        ]
+        found.append(
+            (1 + sum(one > value for one in clear), len(values) - sum(one <= value for one in clear))
+        )
+    return found
 
 
 def rank_sites(sites: Sequence[SiteOnWall]) -> tuple[RankedSite, ...]:
     """The places, hardest hit first, with how often each keeps its rank.
 
     Places whose records count the same years share each draw; records of other years are drawn by themselves. Where
-    one record is of a single year, nothing is known of the order's certainty: ``kept`` and ``ranks`` are None for all.
+    one record is of few years, nothing is known of the order's certainty: ``kept`` is None for all.
     """
     if not sites:
         return ()
     values = np.array([one.value for one in sites])
     rank = ranks_of(values)
-    sure = all(len(one.years) > 1 for one in sites)
+    bands = [one.band for one in sites]
+    ranges = rank_ranges(values.tolist(), bands)
     kept: list[float | None] = [None] * len(sites)
-    ranges: list[tuple[int, int] | None] = [None] * len(sites)
-    if sure:
+    if all(has_band(len(one.years)) for one in sites):
         again = ranks_of(np.column_stack(_drawn_together(sites)))
         kept = [float(share) for share in (again == rank).mean(axis=0)]
         tail = (1 - RANK_BAND) / 2
         low = np.quantile(again, tail, axis=0, method="lower")
         high = np.quantile(again, 1 - tail, axis=0, method="higher")
-        ranges = [(int(min(a, r)), int(max(b, r))) for a, b, r in zip(low, high, rank.tolist(), strict=True)]
+        ranges = [
+            (int(min(a, r, one[0])), int(max(b, r, one[1])))
+            for a, b, r, one in zip(low, high, rank.tolist(), ranges, strict=True)
+        ]
     decides = what_decides(sites)
     order = sorted(range(len(sites)), key=lambda at: (-values[at], at))
-    bands = [one.band for one in sites]
     return tuple(
         RankedSite(
             sites[at],

@@ -15,7 +15,7 @@ from exposure.assess.doubts import place_sentences
 from exposure.checks import RefusalError
 from exposure.doubts import has_doubt
 from exposure.rain.index import compass_orientations
-from exposure.rain.uncertainty import SEED, Resamples, band_of, resample_years
+from exposure.rain.uncertainty import SEED, Resamples, band_of, has_band, resample_years
 from exposure.wall import Building, Site, WallExposure
 from exposure.wall.building import Wall, wall_shapes
 from exposure.wall.classes import exposure_class
@@ -143,15 +143,13 @@ class SiteOnWall:
 
     @property
     def in_words(self) -> str:
-        """Its class with the others it could be, e.g. ``severe, could be moderate``."""
-        others = " or ".join(self.could_be)
-        return self.worst.exposure_class + (f", could be {others}" if others else "")
+        """Its class with the others it could be, e.g. ``severe, could be moderate (milder)``."""
+        return self.worst.in_words
 
     @property
     def could_be(self) -> tuple[str, ...]:
         """The classes besides its own that its band or light rain reaches."""
-        reached = [*(self.worst.class_band or ()), *([self.worst.could_be] if self.worst.could_be else [])]
-        return tuple(name for name in dict.fromkeys(reached) if name != self.worst.exposure_class)
+        return self.worst.could_be
 
 
 def draw_years(index: xr.Dataset, *, seed: int = SEED) -> Resamples:
@@ -250,7 +248,7 @@ def _kept(
     values = np.array([one.wall_spell_index for one in walls])
     hardest = int(np.argmax(values))
     worst = walls[hardest]
-    if drawn.years > 1:
+    if has_band(drawn.years):
         way = slice(hardest, hardest + 1)
         annual = band_of(
             drawn.annual[:, way] * product[way], np.array([worst.wall_annual_index]), drawn.years

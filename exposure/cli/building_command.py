@@ -12,7 +12,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.output import make_folder, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.draw.lettering import clean
-from exposure.figures import NO_BREAK, litres, litres_with_band, share_words
+from exposure.figures import NO_BREAK, listed, litres, litres_with_band, share_words
 from exposure.rain.index import FEW_YEARS
 from exposure.wall import WallExposure
 
@@ -216,13 +216,22 @@ def _write_pictures(folder: Path, assessment: Assessment, surveyed: "Surveyed") 
         write_text(folder / f"{name}.svg", svg)
 
 
+def _worst_names(assessment: Assessment) -> str:
+    names = listed([clean(one.wall.name) for one in assessment.alike(assessment.worst)])
+    return (
+        f"is the {names} elevation"
+        if len(assessment.alike(assessment.worst)) == 1
+        else f"are {names}, hit alike"
+    )
+
+
 def building_report(assessment: Assessment) -> str:
     """The assessment as lines for a reader, the worst elevation first."""
     worst, index, site = assessment.worst, assessment.index, assessment.site
     years = index.sizes["year"]
     lines = [
-        f"{clean(assessment.building.name)}, {clean(site.name)}: worst is the {worst.wall.name} elevation, {worst.in_words}, "
-        f"{_with_band(worst.wall_spell_index, worst.spell_band)} in the worst spell in three years"
+        f"{clean(assessment.building.name)}, {clean(site.name)}: worst {_worst_names(assessment)}, {worst.in_words}, "
+        f"{_with_band(worst.wall_spell_index, worst.spell_band)} {worst.spell_label}"
         + ("" if worst.worst_share is None else f"; the worst in {share_words(worst.worst_share)} resamples")
         + ".",
         f"Record   {index.attrs['source']}; {'1 year counts' if years == 1 else f'{years} years count'}"

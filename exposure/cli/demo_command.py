@@ -195,7 +195,7 @@ def demo_report(found: "Sequence[BuildingDetails]") -> str:
     worst = first.worst
     lines = [
         f"Worst: the {worst.wall.name} elevation of {first.building.name}, {first.site.name}: {worst.in_words}, "
-        f"{_band(worst.wall_spell_index, worst.spell_band)} in the worst spell in three years.",
+        f"{_band(worst.wall_spell_index, worst.spell_band)} {worst.spell_label}.",
         NOTICE,
         "",
         f"{'house':<20}{'place':<16}{'worst elevation':<20}{'a year':>10}{'worst spell (90 % band)':>28}  class",

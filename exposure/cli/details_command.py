@@ -178,8 +178,8 @@ def details_in_brief(details: "BuildingDetails") -> str:
         exposure, schedule, pressure = one.exposure, one.schedule, one.pressure
         figure = litres_with_band(exposure.wall_spell_index, exposure.spell_band)
         lines += [
-            f"{clean(one.name)}: level {schedule.level}, {schedule.level_name}; {exposure.in_words}, {figure} in the "
-            f"worst spell in three years{', indicative' if exposure.indicative else ''}",
+            f"{clean(one.name)}: level {schedule.level}, {schedule.level_name}; {exposure.in_words}, {figure} "
+            f"{exposure.spell_label}{', indicative' if exposure.indicative else ''}",
             f"  STOP: {schedule.specific_design}"
             if schedule.specific_design
             else f"  {_main_amounts(schedule)}",
@@ -254,7 +254,6 @@ def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
         f"  Wind pressure in heavy rain {pressure.likelihood}: {pascals(pressure.facing)} square on "
         f"({millimetres(pressure.facing_head)} of water), in gusts {pascals(pressure.facing_gust)} "
         f"({millimetres(pressure.facing_gust_head)}); from any direction {pascals(pressure.any_direction)}.",
-        f"  Windows: {one.window.in_words} (EN 12208).",
         f"  Windows: {one.window.in_words} (EN 12208).",
         f"  Bare membrane: {one.bare_wrap.in_words}",
     ]

@@ -10,6 +10,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.clock import TYPICAL_YEAR
+from exposure.rain.extremes import spell_label
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.wall.building import compass_name
 
@@ -129,8 +130,8 @@ def index_report(index: xr.Dataset) -> str:
             f"{years} years that count ({first} to {last})" if years > 1 else f"1 year that counts ({first})"
         )
     lines = [
-        f"Worst-facing: {worst:g}\N{DEGREE SIGN} ({compass_name(worst)}), worst spell in three years "
-        f"{_litres(mine['airfield_spell_index'])} L/m2, in a year {_litres(mine['airfield_annual_index'])} L/m2.",
+        f"Worst-facing: {worst:g}\N{DEGREE SIGN} ({compass_name(worst)}): "
+        f"{_litres(mine['airfield_spell_index'])} L/m2 {spell_label(years, kind=index.attrs['kind'])}, in a year {_litres(mine['airfield_annual_index'])} L/m2.",
         "Open airfield, 10 m up: not yet a wall. Ground, hills, neighbours and wall shape change it.",
         "",
         f"Record   {index.attrs['source']}",

@@ -138,6 +138,7 @@ def _figures_shown(exposure: WallExposure, found: Levels) -> dict[str, str]:
         "spell": litres_with_band(exposure.wall_spell_index, None),
         "push": pascals(design),
         "head": millimetres(float(head_of_water(design))),
+        "when": exposure.spell_label,
     }
 
 
@@ -241,8 +242,15 @@ def _flags(
         flags.append(
             f"The {name} elevation needs rigid boards on the studs: the order of work is that of a sheathed wall."
         )
-    if exposure.could_be:
-        flags.append(f"Counting light model rain the {name} elevation could be {exposure.could_be}.")
+    if exposure.light_rain_class:
+        flags.append(
+            doubt(
+                "detail.light_rain_class",
+                name,
+                could_be=exposure.light_rain_class,
+                found=exposure.exposure_class,
+            )
+        )
     top = exposure.class_band[1] if exposure.class_band else exposure.exposure_class
     if wetness_level(top) > wetness_level(exposure.class_for_details):
         flags.append(

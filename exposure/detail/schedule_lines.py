@@ -104,7 +104,7 @@ def _here(
         low = pressure.short and pressure_step(design) == 1
         said = f"{push}; counted as level 2, since the record is short" if low else push
     else:
-        said = f"Here {litres_with_band(exposure.wall_spell_index, None)} in the worst spell in three years, {exposure.exposure_class}"
+        said = f"Here {litres_with_band(exposure.wall_spell_index, None)} {exposure.spell_label}, {exposure.exposure_class}"
         if exposure.class_for_details != exposure.exposure_class:
             said += f", counted as {exposure.class_for_details}"
         if found.least_wetness > wetness_level(exposure.class_for_details):

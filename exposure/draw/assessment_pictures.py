@@ -1,7 +1,5 @@
 """The pictures of one assessed building: what the assessment keeps, put into the arguments the pictures take."""
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from exposure.assess import Assessment
@@ -11,9 +9,9 @@ from exposure.draw.months import months
 from exposure.draw.outline import wall_codes
 from exposure.draw.place_rows import PlaceRow
 from exposure.draw.rose import RoseWall, rose
-from exposure.rain.uncertainty import band_of, resample_years
+from exposure.rain.uncertainty import band_of, has_band, resample_years
 from exposure.wall import WallExposure
-from exposure.wall.classes import class_names
+from exposure.wall.classes import class_label, with_way
 
 FACTOR_NAMES = {
     "terrain_roughness_coefficient": "ground",
@@ -27,20 +25,8 @@ YEAR_UNIT = "L/m² a year"
 
 
 def other_classes(one: WallExposure) -> str | None:
-    """The classes besides its own that an elevation's band or light rain reaches, as ``moderate or severe``."""
-    return _either(one, [*(one.class_band or ()), *([one.could_be] if one.could_be else [])])
-
-
-def classes_of_band(one: WallExposure) -> str | None:
-    """The classes besides its own that the band reaches: exactly those between the classes of its two ends."""
-    return _either(one, one.class_band or ())
-
-
-def _either(one: WallExposure, reached: Sequence[str]) -> str | None:
-    names = class_names()
-    places = [names.index(name) for name in (one.exposure_class, *reached)]
-    others = [name for name in names[min(places) : max(places) + 1] if name != one.exposure_class]
-    return " or ".join(others) or None
+    """The classes besides its own that an elevation's band or light rain reaches, each with the way it lies."""
+    return " or ".join(with_way(one.exposure_class, name) for name in one.could_be) or None
 
 
 def codes_of(assessment: Assessment) -> dict[str, str]:
@@ -61,6 +47,7 @@ def plan_walls(assessment: Assessment) -> list[PlanWall]:
             end=one.wall.end,
             length=one.wall.length,
             could_be=other_classes(one),
+            class_label=class_label(one.exposure_class, one.could_be),
         )
         for one in assessment.elevations
     ]
@@ -105,7 +92,7 @@ def rose_curves(
     yearly = index["yearly_annual_index"].transpose("year", "orientation").values
     maxima = index["yearly_spell_maximum"].transpose("year", "orientation").values
     curve = index["airfield_spell_index" if spell else "airfield_annual_index"].values.astype(float)
-    if yearly.shape[0] < 2:
+    if not has_band(yearly.shape[0]):
         return curve.tolist(), None, None
     drawn = resample_years(yearly, maxima)
     low, high = band_of(drawn.spell if spell else drawn.annual, curve, drawn.years)

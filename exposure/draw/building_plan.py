@@ -178,7 +178,7 @@ def plan_caption(walls: Sequence[PlanWall], *, ring: bool) -> str:
     if ring:
         words += " Ring: where the year's driving rain comes from."
     if any(wall.could_be and wall.could_be != wall.class_name for wall in walls):
-        words += " A question mark: may as well be the next class."
+        words += " Or milder, or harder: it may as well be a class that way."
     return words if known else f"{words} Outline not known: walls stand by the way they face."
 
 

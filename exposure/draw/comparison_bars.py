@@ -30,7 +30,7 @@ LEFT = 200  # room for the names
 NARROW = 300  # width of the picture for a phone, whose words stay 12 px and more on a screen of 320
 NARROW_TEXT = 14
 NARROW_ROW = 76
-CLOSE_KEY = "close: bands meet"
+CLOSE_KEY = "in brackets: ranks it may have"
 
 
 def push_apart(
@@ -175,7 +175,7 @@ def comparison_bars(
         wide = text_width(words, size=13, bold=heavy)
         parts += [stem, filled(box_corners((tip + 4, y + 3, tip + 12 + wide, y + 21)), PAPER)]
         parts.append(text(tip + 8, y + 17, words, bold=heavy))
-    if any("close" in rank for rank in ranks):
+    if any("(" in rank for rank in ranks):
         parts.append(text(0, foot + 38, CLOSE_KEY, size=12, colour=SOFT))
     parts.append(text(width - 4, foot + 38, "L/m² in the worst spell", size=12, anchor="end", colour=SOFT))
     return picture(
@@ -231,7 +231,7 @@ def narrow_bars(
             )
         )
         parts.append(_stem(row, left=left, scale=scale, middle=y + 52, half=5)[0])
-    if any("close" in rank for rank in ranks):
+    if any("(" in rank for rank in ranks):
         parts.append(text(0, foot + 40, CLOSE_KEY, size=NARROW_TEXT, colour=SOFT))
     parts.append(
         text(NARROW, foot + 40, "L/m² in the worst spell", size=NARROW_TEXT, anchor="end", colour=SOFT)

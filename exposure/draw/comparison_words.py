@@ -8,8 +8,9 @@ from collections.abc import Sequence
 from exposure.assess.compare_sites import Comparison
 from exposure.assess.ranking import RankedSite, bands_meet, class_counts
 from exposure.draw.lettering import clean
-from exposure.draw.place_rows import PlaceRow, ranked
+from exposure.draw.place_rows import PlaceRow, ranked, row_ranges
 from exposure.figures import share_words, whole
+from exposure.rain.uncertainty import same
 
 MOST_NAMED = 4  # names a sentence lists; a longer group is named by its ends
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -29,6 +30,10 @@ def comparison_sentence(rows: Sequence[PlaceRow]) -> str:
     if len(order) < 2:
         return ""
     first, last = (clean(row.name, most=60) for row in (order[0], order[-1]))
+    if same(order[0].value, order[-1].value):
+        return (
+            f"{'Both' if len(order) == 2 else f'All {_count(len(order))}'} get the same: none is hit harder."
+        )
     runs: list[list[PlaceRow]] = [[order[0]]]
     for row in order[1:]:
         if bands_meet(runs[-1][-1].band, row.band):
@@ -106,20 +111,22 @@ def answer_words(rows: Sequence[PlaceRow], home: str) -> str:
     if count == 1:
         return "No other place to compare."
     mine = next(row for row in order if row.name == home)
-    others = [row for row in order if row is not mine]
-    close = [row for row in others if bands_meet(row.band, mine.band)]
-    harder = sum(row.value > mine.value and row not in close for row in others)
-    milder = sum(row.value <= mine.value and row not in close for row in others)
-    low, high = 1 + harder, count - milder
-    if not close:
-        return f"{_rank(low, count).capitalize()} of {_count(count)}; no other band meets its own."
-    if len(close) == count - 1:
+    low, high = row_ranges(order)[order.index(mine)]
+    alike = [row for row in order if row is not mine and same(row.value, mine.value)]
+    close = [row for row in order if row is not mine and row not in alike and bands_meet(row.band, mine.band)]
+    if (low, high) == (1, count):
         short = "Either of the two" if count == 2 else f"Any rank of {_count(count)}"
+    elif low == high:
+        short = f"{_rank(low, count).capitalize()} of {_count(count)}"
     else:
         between = "or" if high == low + 1 else "to"
         short = f"{_rank(low, count).capitalize()} {between} {_rank(high, count)} of {_count(count)}"
-    whose = f"that of {_names(close)}" if len(close) == 1 else f"those of {_names(close)}"
-    return f"{short}; its band meets {whose}."
+    said = [f"it gets the same as {_names(alike)}"] if alike else []
+    if close:
+        said.append(f"its band meets {'that' if len(close) == 1 else 'those'} of {_names(close)}")
+    elif not alike:
+        said.append("no other band meets its own")
+    return f"{short}; {' and '.join(said)}."
 
 
 def wall_sentence(comparison: Comparison) -> str:
@@ -142,22 +149,35 @@ def list_sentence(ranked_sites: Sequence[RankedSite]) -> str:
     total = len(ranked_sites)
     if total == 1:
         return f"{name} is the only site: nothing to rank."
-    close = len(first.close_to)
-    words = f"{name} comes out hardest hit of {whole(total)}"
+    level = [one.name for one in ranked_sites if one.rank == first.rank]
+    classes = ", ".join(f"{whole(count)} {kind}" for kind, count in class_counts(ranked_sites).items())
+    if len(level) == total:
+        return f"All {_count(total)} sites get the same: none comes out harder hit. By class: {classes}."
+    close = len([one for one in first.close_to if one not in level])
+    if len(level) > 1:
+        who = (
+            f"both {_listed(level)}"
+            if len(level) == 2
+            else f"{_count(len(level))} sites, {_listed(level[:MOST_NAMED])}"
+        )
+        words = (
+            f"Hardest hit of {whole(total)} {'are' if len(level) == 2 else 'come'} {who}, which get the same"
+        )
+    else:
+        words = f"{name} comes out hardest hit of {whole(total)}"
     if first.kept is not None:
         words += f", in {share_words(first.kept)} resamples of the years"
     if close == 0:
         words += "; no other band meets its own."
-    elif close == total - 1:
+    elif close == total - len(level):
         words += "; but every other band meets its own: they all lie close."
     elif close <= MOST_NAMED:
-        words += f"; {_listed(first.close_to)} {'lies' if close == 1 else 'lie'} close: {'its band meets' if close == 1 else 'their bands meet'} its own."
+        words += f"; {_listed([one for one in first.close_to if one not in level])} {'lies' if close == 1 else 'lie'} close: {'its band meets' if close == 1 else 'their bands meet'} its own."
     else:
         words += (
             f"; {whole(close)} others lie close, from {clean(first.close_to[0], most=60)} to "
             f"{clean(first.close_to[-1], most=60)}: their bands meet its own."
         )
-    classes = ", ".join(f"{whole(count)} {kind}" for kind, count in class_counts(ranked_sites).items())
     return f"{words} By class: {classes}."
 
 

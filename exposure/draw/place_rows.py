@@ -5,17 +5,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from exposure.assess.ranking import RankedSite, bands_meet, ranks_of
+from exposure.assess.ranking import RankedSite, rank_ranges, ranks_of
 from exposure.figures import Band
 from exposure.tables import load_table
+from exposure.wall.classes import with_way
 
 
 @dataclass(frozen=True)
 class PlaceRow:
-    """One place: the wall spell index of its worst-facing wall, and the range of ranks it may have.
-
-    ``close`` says that its band meets another's, also one that is not among the rows shown.
-    """
+    """One place: the wall spell index of its worst-facing wall, and the range of ranks it may have."""
 
     name: str
     value: float  # [L m-2]
@@ -23,7 +21,6 @@ class PlaceRow:
     class_name: str
     could_be: str | None = None
     ranks: tuple[int, int] | None = None
-    close: bool = False
 
 
 def row_of(one: RankedSite) -> PlaceRow:
@@ -34,9 +31,8 @@ def row_of(one: RankedSite) -> PlaceRow:
         site.value,
         site.band,
         site.worst.exposure_class,
-        " or ".join(site.could_be) or None,
+        " or ".join(with_way(site.worst.exposure_class, name) for name in site.could_be) or None,
         one.ranks,
-        bool(one.close_to),
     )
 
 
@@ -62,24 +58,29 @@ def ranked(rows: Sequence[PlaceRow]) -> list[PlaceRow]:
     return sorted(rows, key=lambda row: -row.value)
 
 
-def rank_words(rank: int, ranks: tuple[int, int] | None, *, close: bool) -> str:
-    """A rank and, behind it, how sure it is: the range nine in ten resamples give it, or that bands meet.
-
-    Bare only where no other band meets its own (``close`` is false) and the range is that one rank.
+def rank_words(rank: int, ranks: tuple[int, int]) -> str:
+    """A rank and, behind it, the ranks it may as well have; bare only where it can be no other.
 
     Examples
     --------
-    >>> rank_words(2, (1, 3), close=True), rank_words(2, (2, 2), close=True), rank_words(6, (6, 6), close=False)
-    ('2 (1 to 3)', '2 (close)', '6')
+    >>> rank_words(2, (1, 3)), rank_words(6, (6, 6))
+    ('2 (1 to 3)', '6')
     """
-    if ranks is not None and ranks[0] != ranks[1]:
-        return f"{rank} ({ranks[0]} to {ranks[1]})"
-    return f"{rank} (close)" if close else f"{rank}"
+    return f"{rank}" if ranks[0] == ranks[1] else f"{rank} ({ranks[0]} to {ranks[1]})"
 
 
 def site_rank_words(one: RankedSite) -> str:
     """:func:`rank_words` of a ranked site."""
-    return rank_words(one.rank, one.ranks, close=bool(one.close_to))
+    return rank_words(one.rank, one.ranks)
+
+
+def row_ranges(order: Sequence[PlaceRow]) -> list[tuple[int, int]]:
+    """Ranks each row may have: what its list says and what the bands of the rows shown leave open."""
+    shown = rank_ranges([row.value for row in order], [row.band for row in order])
+    return [
+        ranks if row.ranks is None else (min(ranks[0], row.ranks[0]), max(ranks[1], row.ranks[1]))
+        for row, ranks in zip(order, shown, strict=True)
+    ]
 
 
 def row_rank_words(order: Sequence[PlaceRow]) -> list[str]:
@@ -89,14 +90,7 @@ def row_rank_words(order: Sequence[PlaceRow]) -> list[str]:
     --------
     >>> row_rank_words([PlaceRow("A", 118, (99, 141), "very severe"), PlaceRow("B", 70, (58, 84), "severe"),
     ...                 PlaceRow("C", 57, (47, 69), "severe")])
-    ['1', '2 (close)', '3 (close)']
+    ['1', '2 (2 to 3)', '3 (2 to 3)']
     """
     places = ranks_of(np.array([row.value for row in order])).tolist()
-    return [
-        rank_words(
-            place,
-            row.ranks,
-            close=row.close or any(bands_meet(row.band, other.band) for other in order if other is not row),
-        )
-        for place, row in zip(places, order, strict=True)
-    ]
+    return [rank_words(place, ranks) for place, ranks in zip(places, row_ranges(order), strict=True)]

@@ -40,6 +40,7 @@ class PlanWall:
     end: Point | None = None
     length: float = 10.0  # [m]
     could_be: str | None = None
+    class_label: str = ""  # the class in few words, with the side it may lie on
 
 
 class Placed(NamedTuple):
@@ -132,9 +133,7 @@ def _label(
         ground += f'<rect x="{x}" y="{y + 1.5:.1f}" width="{LABEL_WIDE}" height="23" fill="{INK}"/>'
         colour = PAPER
     room = LABEL_WIDE - 16
-    words = (
-        wall.class_name if not wall.could_be or wall.could_be == wall.class_name else f"{wall.class_name}?"
-    )
+    words = wall.class_label or wall.class_name
     return (
         leader
         + ground

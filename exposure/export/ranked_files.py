@@ -25,9 +25,9 @@ UNITS_NOTE = (
 CAUTION = "A place's class is the class of this one wall there, not of the buildings that stand there."
 DECIDE = "Local codes and licensed practice decide; these figures inform, they do not prove."
 RANK_NOTE = (
-    "Rank: 1 + the number of places hit harder. A resample is the record with its whole years drawn again at random; the "
-    "range of a rank holds nine of ten resamples; "
-    "places whose 90 % bands meet lie close, and their order may be another. "
+    "Rank: 1 + the number of places hit harder; places that get the same share it. A resample is the record with its "
+    "whole years drawn again at random; the range of a rank holds nine of ten resamples, and every rank that bands "
+    "which meet leave open. "
     "Keeps its rank: in how many of 100 resamples the place comes out at the same rank."
 )
 
@@ -51,8 +51,8 @@ def ranked_row(one: RankedSite) -> dict[str, Any]:
     ground, hill, _, shape = (factor.value for factor in worst.factors)
     return {
         "rank": one.rank,
-        "rank_low": one.ranks[0] if one.ranks else None,
-        "rank_high": one.ranks[1] if one.ranks else None,
+        "rank_low": one.ranks[0],
+        "rank_high": one.ranks[1],
         "place": clean(one.name, most=200),
         "class": worst.exposure_class,
         "class_in_words": site.in_words,

@@ -193,8 +193,8 @@ def table_of(found: Comparison) -> pd.DataFrame:
         [
             {
                 "Rank": one.rank,
-                "Rank from": one.ranks[0] if one.ranks else None,
-                "to": one.ranks[1] if one.ranks else None,
+                "Rank from": one.ranks[0],
+                "to": one.ranks[1],
                 "Place": one.name,
                 "Class of the wall": one.site.in_words,
                 "Worst spell, L/m²": round(one.site.value),

@@ -89,8 +89,8 @@ def _hero(one: ElevationDetails, code: str, *, worst: bool) -> Marked:
     sign = tally(CLASS_LOOKS[exposure.exposure_class].rank, class_words(exposure))
     return (
         f'<div class="hero"><div class="k">{"Worst elevation" if worst else "Elevation"}, {say(code)} on the plan</div><div class="w">{say(name)}</div>'
-        f"{sign}<p>{say(litres_with_band(exposure.wall_spell_index, exposure.spell_band))} in the worst spell in three "
-        f"years. {say(level_words(one.schedule))}</p></div>"
+        f"{sign}<p>{say(litres_with_band(exposure.wall_spell_index, exposure.spell_band))} {exposure.spell_label}. "
+        f"{say(level_words(one.schedule))}</p></div>"
     )
 
 

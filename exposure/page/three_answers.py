@@ -78,8 +78,8 @@ def wall_words(answer: Answer, needs: str) -> tuple[str, str]:
     worst = answer.worst
     return (
         f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}: {worst.exposure_class}",
-        f"{needs} Its worst spell in three years brings "
-        f"{sure(litres_with_band(worst.wall_spell_index, worst.spell_band), worst.spell_band)}{_other(worst)}.",
+        f"{needs} It gets {sure(litres_with_band(worst.wall_spell_index, worst.spell_band), worst.spell_band)} "
+        f"{worst.spell_label}{_other(worst)}.",
     )
 
 

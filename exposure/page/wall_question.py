@@ -107,8 +107,7 @@ def lead(answer: Answer) -> str:
     worst = answer.worst
     return (
         f"The {worst.wall.name} elevation is worst: {class_words(worst)}, "
-        f"{sure(litres_with_band(worst.wall_spell_index, worst.spell_band), worst.spell_band)} in the worst spell in "
-        "three years. "
+        f"{sure(litres_with_band(worst.wall_spell_index, worst.spell_band), worst.spell_band)} {worst.spell_label}. "
         f"{rank_words(answer.assessment, worst)}"
     )
 
@@ -138,7 +137,7 @@ def _figures(details: ElevationDetails) -> Marked:
     return figures(
         [
             (
-                "Worst spell in three years",
+                one.spell_label.removeprefix("in the ").capitalize(),
                 litres(one.wall_spell_index),
                 "L/m²",
                 f"{band_words(one.spell_band) or NO_BAND}; {class_words(one)}{limit_words(one)}",

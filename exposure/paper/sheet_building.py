@@ -11,7 +11,7 @@ from exposure.draw.ground_ring import ground_caption, ground_ring
 from exposure.draw.lettering import clean
 from exposure.draw.marked import mark_letter, name, say, tally_sign
 from exposure.draw.months import months_sentence
-from exposure.figures import litres_with_band, share_words
+from exposure.figures import listed, litres_with_band, share_words
 from exposure.map.contour_map import RegionField, contour_caption, contour_map
 from exposure.paper.paper import INNER_WIDE
 from exposure.paper.provenance import in_order, record_words, sources_of
@@ -123,10 +123,10 @@ def _row_of_pictures(details: Any, region: RegionField | None, *, size: int) -> 
 
 def _rank(assessment: Any) -> str:
     shares = [
-        f"{clean(one.wall.name, most=40)} in {share_words(one.worst_share)}"
+        f"{listed([clean(other.wall.name, most=40) for other in assessment.alike(one)])} in {share_words(one.worst_share)}"
         for one in assessment.elevations
-        if one.worst_share
+        if one.worst_share and assessment.alike(one)[0] is one
     ]
     if not shares:
-        return "How sure the order is cannot be told from one year."
+        return "How sure the order is cannot be told from so few years."
     return f"Worst when whole years are drawn again: {', '.join(shares)}. Trust the order before the litres."

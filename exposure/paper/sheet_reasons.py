@@ -121,7 +121,7 @@ def _shortened(why: str, axis: str) -> str:
     """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows."""
     reason, here, figures = why.partition(" Here ")
     wetness = r"[\d,.]+\s*L/m² in the worst spell[^.]*\.|under 1\s*L/m² in the worst spell[^.]*\."
-    pressure = r"[\d,]+\s*Pa in heavy rain once in five years, [\d,]+\s*mm of water(?:; raised one level)?\."
+    pressure = r"[\d,]+\s*Pa in heavy rain [^.;]*, [\d,]+\s*mm of water(?:; raised one level)?\."
     if here and re.fullmatch(f"(?:{wetness}|{pressure})", figures):
         return f"{reason} ({AXES.get(axis, 'exposure')})"
     return why.removesuffix(" The same at every level.")

@@ -4,12 +4,11 @@ from collections.abc import Iterable
 from typing import Any
 
 from exposure.assess import Assessment
-from exposure.draw.assessment_pictures import classes_of_band
 from exposure.draw.lettering import clean
 from exposure.draw.printed_factors import factor_words, start_words
 from exposure.figures import (
-    could_be_words,
     degrees,
+    listed,
     litres_with_band,
     metres,
     millimetres,
@@ -51,18 +50,14 @@ def count_words(number: int) -> str:
 
 
 def class_words(one: WallExposure) -> str:
-    """Class with the classes its band reaches, and a harder one that only light rain would lead to."""
-    reached = classes_of_band(one)
-    words = could_be_words(one.exposure_class, reached)
-    if one.could_be and one.could_be not in (reached or "").split(" or "):
-        words += f"; {one.could_be} counting light rain"
-    return words
+    """Class with every other it could be, by its band or counting light rain, and which way."""
+    return one.in_words
 
 
 def figures_words(one: WallExposure) -> str:
     """Both indices of an elevation with their bands."""
     return (
-        f"{litres_with_band(one.wall_spell_index, one.spell_band)} in the worst spell in three years, "
+        f"{litres_with_band(one.wall_spell_index, one.spell_band)} {one.spell_label}, "
         f"{litres_with_band(one.wall_annual_index, one.annual_band)} a year"
     )
 
@@ -73,10 +68,15 @@ def rank_words(assessment: Assessment, one: WallExposure) -> str:
     if number == 1:
         return "The only elevation given."
     share = share_words(one.worst_share) if one.worst_share is not None else None
-    if one is assessment.worst:
+    alike = assessment.alike(assessment.worst)
+    names = listed([clean(other.wall.name, most=40) for other in alike])
+    if one in alike:
         worst = f"The worst of {count_words(number)} elevations"
+        if len(alike) > 1:
+            worst = f"{'Both' if len(alike) == 2 else 'All'} {names} are hit alike, the hardest of {count_words(number)} elevations"
+            return f"{worst}: one of them is the worst in {share} resamples." if share else f"{worst}."
         return f"{worst} in {share} resamples." if share else f"{worst}."
-    words = f"The worst is the {clean(assessment.worst.wall.name, most=40)}"
+    words = f"The worst {'is the' if len(alike) == 1 else 'are'} {names}"
     if one.worst_share:
         words += f"; this one in {share} resamples"
     return f"{words}."

@@ -123,7 +123,7 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
         "words": class_words(exposure),
         "figure": say(litres_with_band(exposure.wall_spell_index, None, unit=False)),
         "sentence": say(
-            f"{figure} in the worst spell in three years: {class_words(exposure)}. {level_words(schedule)}"
+            f"{figure} {exposure.spell_label}: {class_words(exposure)}. {level_words(schedule)}"
             f"{details_class_words(exposure)}"
         ),
         "trio": [] if schedule.specific_design else _three_figures(one),

@@ -7,7 +7,10 @@ by its size. The larger of the two is the one figure that is shown and that deci
 
 import numpy as np
 
+from exposure.clock import TYPICAL_YEAR
+
 SPELL_RETURN = 3.0  # years; the worst spell in three years, ISO 15927-3
+WELL_KNOWN = 10  # years from which a record carries the figure without a word about it
 SPELL_PERCENTILE = 67.0  # % of yearly maxima, ISO 15927-3 (from memory, not checked)
 EULER_GAMMA = 0.5772156649015329
 
@@ -70,3 +73,24 @@ def likely_spell(yearly_maxima: np.ndarray) -> np.ndarray:
     """
     maxima = np.asarray(yearly_maxima, dtype=float)
     return np.fmax(percentile_value(maxima), gumbel_value(maxima, SPELL_RETURN))
+
+
+def spell_label(years: int, *, kind: str) -> str:
+    """What the worst spell of a record may be called, by the years it counts.
+
+    Examples
+    --------
+    >>> spell_label(12, kind="gauge")
+    'in the worst spell in three years'
+    >>> spell_label(1, kind="gauge")
+    'in the worst spell of the one year of this record'
+    """
+    if kind == TYPICAL_YEAR:
+        return "in the worst spell of the one stitched year of this record"
+    if years == 1:
+        return "in the worst spell of the one year of this record"
+    if years < SPELL_RETURN:
+        return f"in the worst spell judged from the {years} years of this record"
+    if years < WELL_KNOWN:
+        return f"in the worst spell in three years, judged from {years} years"
+    return "in the worst spell in three years"

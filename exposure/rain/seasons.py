@@ -10,7 +10,7 @@ from exposure.rain.counted import CountedHours, counted_hours, share_facing
 from exposure.rain.extremes import likely_spell
 from exposure.rain.hour import head_on_rain
 from exposure.rain.index import FEW_YEARS, airfield_index
-from exposure.rain.uncertainty import BAND, RESAMPLES, SEED, widened_tail
+from exposure.rain.uncertainty import BAND, RESAMPLES, SEED, has_band, widened_tail
 
 MONTHS = 12
 CLEAR_TREND = 0.05  # two-sided; a trend is called clear below it
@@ -134,7 +134,7 @@ def compare_records(
         return values[chance.integers(0, values.shape[0], (values.shape[0], RESAMPLES))]
 
     fewer = min(one.sizes["year"], two.sizes["year"])
-    tail = widened_tail(fewer)
+    tail = widened_tail(fewer) if has_band(fewer) else np.nan
     annual_of = [drawn(index, "yearly_annual_index").mean(0) for index in (one, two)]
     spell_of = [likely_spell(drawn(index, "yearly_spell_maximum")) for index in (one, two)]
     spells = [likely_spell(index["yearly_spell_maximum"].values) for index in (one, two)]
@@ -143,8 +143,8 @@ def compare_records(
     spell = _ratio(spells[1], spells[0])
     worst = int(np.argmax(one["airfield_annual_index"].values))
     low, high = annual_band[0][worst], annual_band[1][worst]
-    sure = "one year alone gives no band" if fewer < 2 else f"{BAND:.0%} band {low:.2f} to {high:.2f}"
-    change = "no clear change" if fewer < 2 or low <= 1 <= high else "more" if low > 1 else "less"
+    sure = "so few years give no band" if not has_band(fewer) else f"{BAND:.0%} band {low:.2f} to {high:.2f}"
+    change = "no clear change" if not has_band(fewer) or low <= 1 <= high else "more" if low > 1 else "less"
     sentence = (
         f"On the wall facing {facing[worst]:.0f} degrees {names[1]} has {annual[worst]:.2f} times the driving "
         f"rain of {names[0]} in a year ({sure}): {change}."

@@ -1,5 +1,7 @@
 """Exposure classes: from the wall spell index to sheltered, moderate, severe or very severe."""
 
+from collections.abc import Sequence
+
 from exposure.tables import load_table
 
 
@@ -50,3 +52,64 @@ def class_for_details(*, found: str, in_the_open: str, indicative: bool) -> str:
     names = class_names()
     least = max(names.index(in_the_open) - 1, 1 if indicative else 0)
     return names[max(names.index(found), least)]
+
+
+def other_classes(found: str, reached: Sequence[str]) -> tuple[str, ...]:
+    """Every class between ``found`` and those ``reached``, ``found`` left out, mildest first.
+
+    Examples
+    --------
+    >>> other_classes("moderate", ("sheltered", "very severe"))
+    ('sheltered', 'severe', 'very severe')
+    """
+    names = class_names()
+    places = [names.index(name) for name in (found, *reached)]
+    return tuple(name for name in names[min(places) : max(places) + 1] if name != found)
+
+
+def with_way(found: str, other: str) -> str:
+    """Another class and which way it lies.
+
+    Examples
+    --------
+    >>> with_way("severe", "moderate"), with_way("severe", "very severe")
+    ('moderate (milder)', 'very severe (harder)')
+    """
+    return f"{other} ({'harder' if harder_class(found, other) == other else 'milder'})"
+
+
+def class_in_words(found: str, *, band: Sequence[str] = (), light_rain: str | None = None) -> str:
+    """The class with every other it could be: by its band, and counting light rain; each with the way it lies.
+
+    Examples
+    --------
+    >>> class_in_words("severe", band=("moderate", "severe"))
+    'severe, could be moderate (milder)'
+    >>> class_in_words("moderate", light_rain="severe")
+    'moderate, could be severe (harder) counting light rain'
+    """
+    by_band = other_classes(found, band)
+    others = [with_way(found, other) for other in by_band]
+    if light_rain is not None and light_rain != found and light_rain not in by_band:
+        others.append(f"{with_way(found, light_rain)} counting light rain")
+    return found + (f", could be {' or '.join(others)}" if others else "")
+
+
+def class_label(found: str, others: Sequence[str]) -> str:
+    """The class where there is room for few words: on which side it may lie.
+
+    Examples
+    --------
+    >>> class_label("severe", ("moderate",)), class_label("severe", ("very severe",)), class_label("severe", ())
+    ('severe or milder', 'severe or harder', 'severe')
+    >>> class_label("severe", ("moderate", "very severe"))
+    'severe, either way'
+    """
+    if not others:
+        return found
+    harder = {harder_class(found, other) == other for other in others}
+    return (
+        f"{found}, either way"
+        if len(harder) == 2
+        else f"{found} or {'harder' if True in harder else 'milder'}"
+    )

@@ -7,6 +7,8 @@ import numpy as np
 import xarray as xr
 
 from exposure.clock import TYPICAL_YEAR
+from exposure.doubts import doubt
+from exposure.rain.extremes import spell_label
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import FEW_YEARS
 from exposure.site.obstruction import nearer_than_table, obstruction_factor
@@ -17,7 +19,14 @@ from exposure.site.topography import STANDING as TOPOGRAPHY_STANDING
 from exposure.tables import load_table, source_line, table_standing
 from exposure.tables.standing import is_verified
 from exposure.wall.building import OUTSIDE_TABLE, Wall, compass_name
-from exposure.wall.classes import class_for_details, exposure_class, harder_class
+from exposure.wall.classes import (
+    class_for_details,
+    class_in_words,
+    class_names,
+    exposure_class,
+    harder_class,
+    other_classes,
+)
 from exposure.wall.doubts import Doubt
 
 FACING_SECTORS = 60.0  # degrees either side of the wall whose ground may govern it; our choice
@@ -59,12 +68,15 @@ class WallExposure:
     class_for_details: str
     indicative: bool
     flags: tuple[str, ...] = field(default=())
+    spell_label: str = "in the worst spell in three years"  # what the record can carry
     ground_sector: int = 0  # of twelve; the one whose ground governs the product
-    # Below: filled by :func:`exposure.assess.assess_building`; None where one year alone cannot tell.
+    # Below: filled by :func:`exposure.assess.assess_building`; None where the record is too short to tell.
     annual_band: tuple[float, float] | None = None  # 90 %, whole years drawn again, as are the next three
     spell_band: tuple[float, float] | None = None
     class_band: tuple[str, str] | None = None
-    worst_share: float | None = None  # of resamples in which this elevation is the worst of its building
+    worst_share: float | None = (
+        None  # of resamples in which it, or one hit just as hard, is the worst of its building
+    )
     monthly_share: tuple[float, ...] | None = None  # of the year's driving rain, January to December
     sector_annual_index: float | None = None  # ground of the sector the wind comes from, hour by hour
     sector_spell_index: float | None = None
@@ -73,9 +85,16 @@ class WallExposure:
     doubts: tuple[Doubt, ...] = field(default=())
 
     @property
-    def could_be(self) -> str | None:
+    def light_rain_class(self) -> str | None:
         """The harder class that light model rain would put the wall in, when it differs."""
         return self.class_any_rain if self.class_any_rain != self.exposure_class else None
+
+    @property
+    def could_be(self) -> tuple[str, ...]:
+        """Every class besides its own that its band or light rain reaches, mildest first."""
+        light = () if self.light_rain_class is None else (self.light_rain_class,)
+        by_band = other_classes(self.exposure_class, self.class_band or ())
+        return tuple(name for name in class_names() if name in {*by_band, *light})
 
     @property
     def factor_product(self) -> float:
@@ -84,10 +103,10 @@ class WallExposure:
 
     @property
     def in_words(self) -> str:
-        """Class with the classes its band also reaches, e.g. ``severe, could be moderate``."""
-        reached = [] if self.class_band is None else [*self.class_band]
-        others = [one for one in dict.fromkeys(reached) if one != self.exposure_class]
-        return self.exposure_class + (f", could be {' or '.join(others)}" if others else "")
+        """Class with every other it could be, e.g. ``severe, could be moderate (milder)``."""
+        return class_in_words(
+            self.exposure_class, band=self.class_band or (), light_rain=self.light_rain_class
+        )
 
 
 def wall_factor(*, shape: str, position: str = "top") -> float:
@@ -245,20 +264,17 @@ def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
         class_for_details=class_for_details(found=found, in_the_open=in_the_open, indicative=indicative),
         indicative=indicative,
         flags=(*wall.flags, *_wall_flags(wall, found, in_the_open)),
+        spell_label=spell_label(index.sizes["year"], kind=index.attrs["kind"]),
         ground_sector=sector,
     )
 
 
 def _wall_flags(wall: Wall, found: str, in_the_open: str) -> list[str]:
-    flags = []
+    flags: list[str] = []
     if nearer_than_table(wall.obstacle_distance):
-        flags.append(
-            f"The neighbour of the {wall.name} elevation stands nearer than the table reaches; its first row is used."
-        )
+        flags.append(doubt("wall.neighbour_near", wall.name))
     if found != in_the_open:
-        flags.append(f"Without its neighbours the {wall.name} elevation would be {in_the_open}.")
+        flags.append(doubt("wall.without_neighbours", wall.name, words=in_the_open))
     if (wall.shape == OUTSIDE_TABLE or wall.wall_factor is not None) and not wall.factor_reason:
-        flags.append(
-            f"The wall factor of the {wall.name} elevation was chosen by the user, not taken from the table."
-        )
+        flags.append(doubt("wall.own_factor", wall.name))
     return flags
