@@ -11,7 +11,7 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_wet_hour
-from exposure.climate.request import pairs_of
+from exposure.climate.request import STAMPS, kind_of, pairs_of
 from exposure.doubts import flags_of
 
 READS = ("grid", "sector_weights")
@@ -32,8 +32,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""
     parser.add_argument(
         "grid",
-        help="a Zarr store (or its address), a NetCDF file, a folder of NetCDF files along time, a pattern with *; "
-        "or 'invented' for the invented place",
+        help="a Zarr store (or its address), a NetCDF file, a folder of NetCDF files along time or of one variable a "
+        "file, a pattern with *; or 'invented' for the invented place",
     )
     parser.add_argument("--out", required=True, metavar="FOLDER", help="where the result and its work go")
     parser.add_argument(
@@ -61,6 +61,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--rain-rule", metavar="RULE", help="rain of the grid: 'hour', 'since 00 UTC' or 'rate'"
     )
+    parser.add_argument(
+        "--stamp", choices=STAMPS, help="whether a stamp is the end (default) or start of its hour"
+    )
+    parser.add_argument(
+        "--kind", type=kind_of, metavar="KIND", help="kind of record, where the grid does not tell it"
+    )
+    parser.add_argument("--title", metavar="TEXT", help="what the grid is called on map and result")
+    parser.add_argument("--licence", metavar="TEXT", help="its licence, where the grid does not name it")
     parser.add_argument(
         "--update", action="store_true", help="add hours that follow those of a finished result"
     )
@@ -100,6 +108,10 @@ def run(options: argparse.Namespace) -> None:
         sector_weight=weight,
         columns=pairs_of(options.columns, "--columns"),
         rain_rule=options.rain_rule,
+        stamp=options.stamp,
+        told={
+            name: getattr(options, name) for name in ("kind", "title", "licence") if getattr(options, name)
+        },
         update=options.update,
         threads=options.threads,
         dask=options.dask,
@@ -111,7 +123,10 @@ def run(options: argparse.Namespace) -> None:
             written.append(folder / "index.nc")
         try:
             page = draw_region_map(
-                index, title=f"Driving rain of {Path(str(address)).name}", places=places, coast=coast
+                index,
+                title=f"Driving rain of {options.title or Path(str(address)).name}",
+                places=places,
+                coast=coast,
             )
             written.append(write_region_map(folder / "map.html", page))
             note = None

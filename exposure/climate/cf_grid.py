@@ -126,6 +126,8 @@ def climate_from(
         key: place[key] for key in ("latitude", "longitude", "distance") if key in place
     }
     attrs["time_zone"] = 0.0
+    if names.grid_kind == "point" and isinstance(dataset.attrs.get("ground_height"), float | np.floating):
+        attrs["ground_height"] = float(dataset.attrs["ground_height"])
     if land_share is not None:
         attrs["land_share"] = land_share
     factor, brought = to_ten_metres(request.mast_height or names.wind_height, request.mast_roughness)

@@ -175,6 +175,7 @@ def identify_variables(
     """
     given = {term: _name_and_unit(text) for term, text in (columns or {}).items()}
     refuse_rotated(dataset)
+    _refuse_model_grid(dataset)
     names = {term: _find_variable(dataset, term, given) for term in KNOWN_NAMES}
     found = {term: name for term, name in names.items() if name is not None}
     _require_wind_and_rain(dataset, found)
@@ -297,6 +298,16 @@ def _find_variable(dataset: xr.Dataset, term: str, given: Mapping[str, tuple[str
         if len(same) == 1:
             return same[0]
     return None
+
+
+def _refuse_model_grid(dataset: xr.Dataset) -> None:
+    """Stop for the output of WRF as it comes: winds along a projected grid, rain since the run's start in two parts."""
+    if {"U10", "V10", "XLAT"} <= {str(name) for name in dataset.variables} and "RAINNC" in dataset.variables:
+        raise RefusalError(
+            "the file is WRF output: U10 and V10 blow along its own grid, and RAINC and RAINNC add up since the run began",
+            "wind to true east and north, and rain of each hour, on latitude and longitude",
+            "Turn the winds (COSALPHA, SINALPHA), take rain apart hour by hour, and regrid them first.",
+        )
 
 
 def _require_wind_and_rain(dataset: xr.Dataset, found: dict[str, str]) -> None:

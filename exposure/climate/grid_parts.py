@@ -123,6 +123,12 @@ def _files(source: str | Path | bytes | BinaryIO | Source) -> list[_Opened]:
             (name, open_netcdf(open_source(raw).file(), name), None)
             for name, raw in sorted(opened.members.items())
         ]
+    if opened.head[:4] == b"GRIB":
+        raise RefusalError(
+            f"{opened.name} is GRIB",
+            "NetCDF or Zarr for more than one place",
+            "Get the same fields as NetCDF, or turn them into it; one place is read from GRIB as it is.",
+        )
     file = opened.file()
     return [(opened.name, open_netcdf(file, opened.name), file if isinstance(file, Path) else None)]
 
@@ -143,11 +149,24 @@ def part_of(
     RefusalError
         As :func:`exposure.climate.cf_names.identify_variables`, and for stamps that are no ascending hours.
     """
+    dataset = _placed(dataset)
     names = identify_variables(dataset, columns=columns, rain_rule=rain_rule)
     stamps, notes = grid_stamps(dataset, names.time, stamp)
     return Part(
         name, dataset, path, replace(names, notes=(*names.notes, *notes)), stamps, ascending_hours(stamps)
     )
+
+
+def _placed(dataset: xr.Dataset) -> xr.Dataset:
+    """A record of one place that names it by attributes, as this program writes one, with coordinates."""
+    place = {
+        name: float(value)
+        for name in ("latitude", "longitude")
+        if isinstance(value := dataset.attrs.get(name), int | float | np.number)
+        and name not in dataset.variables
+    }
+    bare = all(dataset[name].ndim <= 1 for name in dataset.data_vars)
+    return dataset.assign_coords(place) if bare and len(place) == 2 else dataset
 
 
 def grid_stamps(dataset: xr.Dataset, axis: str, told: str | None) -> tuple[xr.DataArray, list[str]]:

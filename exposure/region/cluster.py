@@ -1,7 +1,9 @@
 """Columns of cells worked on by a running Dask scheduler. The results are those of own threads, bit by bit."""
 
 import tempfile
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -16,11 +18,47 @@ from exposure.region.grid import Grid, open_region
 AT_ONCE = (
     4  # columns sent for each thread of the cluster: enough that none waits, few enough to hold the answers
 )
+PATIENCE = 30  # s to wait for a first worker; our choice
 RETRIES = 5  # of a column whose worker was lost
 
 
+@contextmanager
+def client_of(dask: Any) -> Iterator[Any]:
+    """The client of a scheduler that has workers, from its address or as it is given.
+
+    Raises
+    ------
+    RefusalError
+        When the package is not installed, no scheduler answers, or it has no worker.
+    """
+    try:
+        from distributed import Client
+    except ImportError as error:
+        raise RefusalError(
+            "the package 'distributed' is not installed",
+            "the packages for a cluster",
+            "Install them: pip install 'driving-rain-exposure[cluster]'.",
+        ) from error
+    if isinstance(dask, Client):
+        _wait_for_workers(dask)
+        yield dask
+        return
+    client = _connect(Client, str(dask))
+    try:
+        _wait_for_workers(client)
+        yield client
+    finally:
+        with suppress(Exception):  # a scheduler that is gone cannot be told goodbye
+            client.close(timeout=5)
+
+
+def threads_of(client: Any) -> int:
+    """How many threads the workers of a cluster have together."""
+    return max(1, sum(client.nthreads().values()))
+
+
 def run_on_cluster(
-    dask: Any,
+    client: Any,
     grid: Grid,
     columns: list[Column],
     settings: PassSettings,
@@ -32,58 +70,85 @@ def run_on_cluster(
 
     Workers open the grid themselves by its address, which must lead to it from there; their answers travel
     back, so that only the caller writes the result. A column whose worker is lost is given to another.
+
+    Raises
+    ------
+    RefusalError
+        When workers are lost again and again, or the scheduler is; what came back is kept.
     """
-    try:
-        from distributed import Client, as_completed
-    except ImportError as error:
-        raise RefusalError(
-            "the package 'distributed' is not installed",
-            "the packages for a cluster",
-            "Install them: pip install 'driving-rain-exposure[cluster]'.",
-        ) from error
-    client = dask if isinstance(dask, Client) else _connect(Client, str(dask))
-    try:
-        opening = grid.opening
-        todo = list(columns)
+    from distributed import as_completed
 
-        def send(column: Column) -> Any:
-            state = column.folder(work) / "state.npz"
-            kept = state.read_bytes() if state.is_file() else None
-            return client.submit(
-                work_on_column,
-                opening,
-                column,
-                settings,
-                weight_of(column),
-                kept,
-                pure=False,
-                retries=RETRIES,
-            )
-
-        threads = max(1, sum(client.nthreads().values()))
-        first, todo = todo[: AT_ONCE * threads], todo[AT_ONCE * threads :]
-        sent = {}
-        queue = as_completed()
-        for column in first:
-            future = send(column)
-            sent[future.key] = column
-            queue.add(future)
-        for future in queue:
-            files = future.result()
-            column = sent.pop(future.key)
+    try:
+        for column, files in _answers(client, grid, columns, settings, work, weight_of, as_completed):
             for name in sorted(files, key=lambda name: name == "state.npz"):  # the state last
                 content = files[name]
                 write_atomically(column.folder(work) / name, lambda stream, c=content: stream.write(c))
             progress(column.cells * grid.hours.size)
-            future.release()
-            if todo:
-                column = todo.pop(0)
-                following = send(column)
-                sent[following.key] = column
-                queue.add(following)
-    finally:
-        if client is not dask:
-            client.close()
+    except RefusalError:
+        raise
+    except Exception as error:  # the library has errors of its own for each way to lose a cluster
+        raise RefusalError(
+            f"the cluster failed ({type(error).__name__}: {str(error)[:120]})",
+            "workers with room for a column of cells, that stay, and a scheduler that answers",
+            "Give them more memory or start them again, then the same command: what was finished is kept.",
+        ) from error
+
+
+def _answers(
+    client: Any,
+    grid: Grid,
+    columns: list[Column],
+    settings: PassSettings,
+    work: Path,
+    weight_of: Callable[[Column], np.ndarray | None],
+    as_completed: Any,
+) -> Iterator[tuple[Column, dict[str, bytes]]]:
+    """Columns and the files of their folders, as they come back; only so many are on their way."""
+    todo = list(columns)
+
+    def send(column: Column) -> Any:
+        state = column.folder(work) / "state.npz"
+        kept = state.read_bytes() if state.is_file() else None
+        return client.submit(
+            work_on_column,
+            grid.opening,
+            column,
+            settings,
+            weight_of(column),
+            kept,
+            pure=False,
+            retries=RETRIES,
+        )
+
+    sent = {}
+    queue = as_completed()
+    threads = threads_of(client)
+    first, todo = todo[: AT_ONCE * threads], todo[AT_ONCE * threads :]
+    for column in first:
+        future = send(column)
+        sent[future.key] = column
+        queue.add(future)
+    for future in queue:
+        yield sent.pop(future.key), future.result()
+        future.release()
+        if todo:
+            column = todo.pop(0)
+            following = send(column)
+            sent[following.key] = column
+            queue.add(following)
+
+
+def _wait_for_workers(client: Any) -> None:
+    """Stop rather than wait for ever where a scheduler has no worker."""
+    until = time.monotonic() + PATIENCE
+    while not client.scheduler_info()["workers"]:
+        if time.monotonic() > until:
+            raise RefusalError(
+                f"the Dask scheduler has had no worker for {PATIENCE} s",
+                "at least one worker",
+                "Start workers, then give the same command again.",
+            )
+        time.sleep(0.2)
 
 
 def work_on_column(

@@ -43,10 +43,11 @@ class Column:
         return work / f"column-{self.number:05d}"
 
 
-def columns_of(grid: Grid) -> list[Column]:
+def columns_of(grid: Grid, *, least: int = 1) -> list[Column]:
     """Cut the cells of a grid along its chunks; small chunks are taken together.
 
-    A column never shares a chunk with another, so that every chunk is unpacked once.
+    A column never shares a chunk with another, so that every chunk is unpacked once; unless there would be fewer
+    than ``least`` columns, one for each worker of a cluster: then chunks are cut, and unpacked by each.
     """
     _, row_size, column_size = grid.chunks
     row_step = row_size
@@ -60,6 +61,11 @@ def columns_of(grid: Grid) -> list[Column]:
             row_step *= 2
         else:
             column_step *= 2
+    while row_step * column_step > 1 and _count(grid, row_step, column_step) < least:
+        if row_step >= column_step:
+            row_step = -(-row_step // 2)
+        else:
+            column_step = -(-column_step // 2)
     columns: list[Column] = []
     for rows in _steps(grid.rows, row_step):
         east = 0
@@ -72,6 +78,10 @@ def columns_of(grid: Grid) -> list[Column]:
                 columns.append(Column(len(columns), rows, part, place))
             east += run.stop - run.start
     return columns
+
+
+def _count(grid: Grid, row_step: int, column_step: int) -> int:
+    return len(_steps(grid.rows, row_step)) * sum(len(_steps(run, column_step)) for run in grid.columns)
 
 
 def _steps(run: slice, step: int) -> list[slice]:

@@ -5,6 +5,7 @@ import shutil
 import threading
 from collections.abc import Callable
 from concurrent.futures import FIRST_EXCEPTION, Future, ThreadPoolExecutor, wait
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from exposure.checks import RefusalError
 from exposure.rain.hour import TERRAIN_SECTORS, wet_hour_threshold
 from exposure.rain.streaming import check_orientations
 from exposure.region.chunk_reading import DamagedError
-from exposure.region.cluster import run_on_cluster
+from exposure.region.cluster import client_of, run_on_cluster, threads_of
 from exposure.region.column_pass import Column, PassSettings, StoppedError, columns_of, run_column
 from exposure.region.grid import Box, Grid, open_region
 from exposure.region.index_store import refuse_own_input, write_index
@@ -106,38 +107,41 @@ def index_region(
     weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)
     target, work = Path(folder), Path(folder) / "work"
     refuse_own_input(grid, target, netcdf=netcdf)
-    wanted = settings_of(grid, columns_of(grid), orientations=orientations, wet_hour=threshold, weight=weight)
-    kept = take_up(work, wanted, grid, update=update)
-    parts = columns_in(kept)
-    _refuse_lost_columns(work, parts, kept)
-    number = threads or os.cpu_count() or 1
-    settings = PassSettings(orientations, threshold, checkpoint_seconds, number)
-    with tqdm(
-        total=grid.hours.size * grid.latitude.size * grid.longitude.size,
-        desc=f"driving rain of {grid.latitude.size} x {grid.longitude.size} cells",
-        unit=" cell-hours",
-        unit_scale=True,
-        disable=not progress,
-        mininterval=0.5,
-    ) as bar:
-        lock = threading.Lock()
+    with ExitStack() as held:
+        client = None if dask is None else held.enter_context(client_of(dask))
+        cut = columns_of(grid, least=1 if client is None else threads_of(client))
+        wanted = settings_of(grid, cut, orientations=orientations, wet_hour=threshold, weight=weight)
+        kept = take_up(work, wanted, grid, update=update)
+        parts = columns_in(kept)
+        _refuse_lost_columns(work, parts, kept)
+        number = threads or os.cpu_count() or 1
+        settings = PassSettings(orientations, threshold, checkpoint_seconds, number)
+        with tqdm(
+            total=grid.hours.size * grid.latitude.size * grid.longitude.size,
+            desc=f"driving rain of {grid.latitude.size} x {grid.longitude.size} cells",
+            unit=" cell-hours",
+            unit_scale=True,
+            disable=not progress,
+            mininterval=0.5,
+        ) as bar:
+            lock = threading.Lock()
 
-        def advance(cell_hours: int) -> None:
-            with lock:
-                bar.update(cell_hours)
+            def advance(cell_hours: int) -> None:
+                with lock:
+                    bar.update(cell_hours)
 
-        def weight_of(column: Column) -> np.ndarray | None:
-            return None if weight is None else weight[column.place].reshape(column.cells, TERRAIN_SECTORS)
+            def weight_of(column: Column) -> np.ndarray | None:
+                return None if weight is None else weight[column.place].reshape(column.cells, TERRAIN_SECTORS)
 
-        try:
-            if dask is None:
-                _run_threads(grid, parts, settings, work, weight_of, number, advance)
-            else:
-                run_on_cluster(dask, grid, parts, settings, work, weight_of, advance)
-        except DamagedError as error:
-            if error.file is not None:
-                note_damage(work, kept, grid, error.file)
-            raise
+            try:
+                if client is None:
+                    _run_threads(grid, parts, settings, work, weight_of, number, advance)
+                else:
+                    run_on_cluster(client, grid, parts, settings, work, weight_of, advance)
+            except DamagedError as error:
+                if error.file is not None:
+                    note_damage(work, kept, grid, error.file)
+                raise
     store = write_index(
         grid, parts, settings, work, target, weighted=weight is not None, netcdf=netcdf, progress=progress
     )
