@@ -1,6 +1,8 @@
 """What may be told about a source: taken by every command, said when it did nothing; clocks of half-hour zones."""
 
+import argparse
 import json
+from importlib import import_module
 
 import numpy as np
 import pandas as pd
@@ -19,7 +21,7 @@ from invented_record import (
 
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
-from exposure.cli import COMMANDS, main
+from exposure.cli import COMMANDS, main, with_negatives_joined
 from exposure.climate.summary import summary_of
 from exposure.doubts import has_doubt
 
@@ -34,25 +36,33 @@ def told(climate, key):
 # ------------------------------------------------------------------ positions that start with a minus
 
 
-@pytest.mark.parametrize(
-    "command", [name for name in COMMANDS if name not in ("demo", "page", "sources", "map", "details")]
-)
-def test_a_place_in_the_south_is_taken_by_every_command_that_has_one(command, capsys):
-    needed = {
-        "site": ["absent.nc"],
-        "inspect": ["absent.nc"],
-        "fetch": ["nowhere", "--years", "2020", "--out", "x.csv"],
-        "building": ["absent.toml", "--climate", "absent.nc"],
-        "compare": ["absent.csv", "--climate", "absent.nc", "--out", "x"],
-    }[command]
-    try:
-        code = main([command, *needed, "--at", "-45,170"])
-    except SystemExit as ended:  # of the parser
-        code = f"the parser ended with {ended.code}"
-    err = capsys.readouterr().err
-    assert "expected one argument" not in err
-    assert code == 2, err
-    assert err.startswith("Refused")
+def parser_of(command):
+    parser = argparse.ArgumentParser(exit_on_error=False)
+    import_module(f"exposure.cli.{command}_command").add_arguments(parser)
+    return parser
+
+
+def with_a_place():
+    return [
+        name for name in COMMANDS if any("--at" in one.option_strings for one in parser_of(name)._actions)
+    ]
+
+
+def test_a_place_in_the_south_is_taken_by_every_command_that_has_one():
+    commands = with_a_place()
+    assert {"site", "inspect", "building", "compare", "fetch"} <= set(commands)
+    for command in commands:
+        parser = parser_of(command)
+        needed = []
+        for one in parser._actions:
+            word = str(next(iter(one.choices))) if one.choices else "2020"
+            if one.required:
+                needed += [one.option_strings[0], word] if one.option_strings else [word]
+        if "--at" in needed:
+            needed[needed.index("--at") + 1] = "-45,170"
+        else:
+            needed += ["--at", "-45,170"]
+        assert parser.parse_args(with_negatives_joined(needed)).at == "-45,170", command
 
 
 def test_the_cell_in_the_south_is_the_one_asked_for(tmp_path, capsys):

@@ -5,6 +5,7 @@ import pandas as pd
 
 from exposure.checks import RefusalError
 from exposure.doubts import doubt
+from exposure.figures import counted
 
 LONGEST_SHARED = 6  # h of a total that may be shared among its hours on request; our choice
 MOSTLY = 0.5  # share of hours with hourly rain from which totals over several hours are left out; our choice
@@ -113,7 +114,7 @@ def hourly_from_reports(
     single = np.isfinite(rain) & (rain_period <= 1)
     values["rain"], spoken_by = chosen(rain, single)
     if np.any(spoken_by > SPECIAL) and (filled := int(np.count_nonzero(spoken_by == SPECIAL))):
-        flags.append(doubt("climate.filled_from_specials", hours=filled))
+        flags.append(doubt("climate.filled_from_specials", hours=filled, spell=counted(filled, "hour")))
     period = np.ones(hours.size)
     long = np.isfinite(rain) & (rain_period > 1) & (rain_period <= LONGEST_SHARED)
     left_out = int(np.count_nonzero(np.isfinite(rain) & (rain_period > LONGEST_SHARED)))
@@ -130,7 +131,14 @@ def hourly_from_reports(
     lost = chosen(rain_dropped, np.isfinite(rain_dropped))[0]
     lost = lost[(lost > 0) & ~np.isfinite(values["rain"])]
     if lost.size:
-        flags.append(doubt("climate.rain_dropped", hours=lost.size, amount=float(lost.sum())))
+        flags.append(
+            doubt(
+                "climate.rain_dropped",
+                hours=lost.size,
+                spell=counted(lost.size, "hour"),
+                amount=float(lost.sum()),
+            )
+        )
     if len(time) > hours.size:
         flags.append(doubt("climate.reports_gathered", reports=len(time), hours=hours.size))
     stamps = pd.DatetimeIndex((hours * 3600).astype("datetime64[s]"))

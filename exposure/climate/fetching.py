@@ -13,6 +13,7 @@ from tqdm import tqdm
 from exposure.checks import RefusalError
 from exposure.climate.download import PieceMissingError
 from exposure.climate.service import Place, Service
+from exposure.doubts import doubt
 from exposure.in_place import filled_in_place
 
 MANIFEST = "manifest.json"
@@ -156,9 +157,7 @@ def _joined(parts: list[xr.Dataset], service: Service, missing: dict[int, str]) 
     climate = climate.isel(time=keep)
     flags = list(dict.fromkeys(flag for part in parts for flag in part.attrs["flags"]))
     if missing:
-        flags.append(
-            f"The service has no data for {', '.join(map(str, sorted(missing)))}; these years are absent."
-        )
+        flags.append(doubt("climate.years_absent", years=", ".join(map(str, sorted(missing)))))
     climate.attrs |= {
         "flags": flags,
         "source": service.source.title,

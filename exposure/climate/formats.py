@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from exposure.checks import RefusalError
 from exposure.climate.source_file import Source
+from exposure.doubts import doubt
 
 
 class Format(NamedTuple):
@@ -77,7 +78,7 @@ def other_than_named(name: str, entry: Format) -> list[str]:
     Examples
     --------
     >>> other_than_named("weather.epw", FORMATS[-1])
-    ['weather.epw holds station CSV with units in the header, not what its name says: is it the right file?']
+    ['weather.epw holds station CSV with units in the header, not what its name says; make sure that it is the right file.']
     >>> other_than_named("weather.csv", FORMATS[-1])
     []
     """
@@ -85,7 +86,7 @@ def other_than_named(name: str, entry: Format) -> list[str]:
     promised = next((formats for ending, formats in ENDINGS.items() if plain.endswith(ending)), (entry.name,))
     if entry.name in promised:
         return []
-    return [f"{name} holds {entry.title}, not what its name says: is it the right file?"]
+    return [doubt("climate.other_than_named", name, title=entry.title)]
 
 
 def format_module(entry: Format) -> ModuleType:

@@ -13,6 +13,7 @@ from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
 from exposure.doubts import doubt
+from exposure.figures import counted
 
 BAD_QUALITY = ("2", "3", "6", "7")  # suspect or erroneous, as in the older database
 TRACE = ("T", "2", "2-TRACE")
@@ -78,7 +79,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         use = np.isfinite(amount) & ~np.isfinite(rain)
         rain, period = np.where(use, amount, rain), np.where(use, span, period)
     if trace:
-        flags.append(doubt("climate.trace_rain", hours=trace))
+        flags.append(doubt("climate.trace_rain", hours=trace, spell=counted(trace, "hour")))
     if left_out:
         flags.append(doubt("climate.values_dropped", values=left_out))
     others = {term: value for term, value in values.items() if not term.startswith("wind_")}

@@ -14,6 +14,7 @@ from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
 from exposure.doubts import doubt
+from exposure.figures import counted
 
 BAD_QUALITY = ("2", "3", "6", "7")  # suspect or erroneous, by either of the two quality systems
 SUMMARIES = ("SOD", "SOM", "MONTH", "PCP15", "PCP60")
@@ -94,7 +95,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     speed = np.where(calm & ~np.isfinite(speed), 0.0, speed)
     rain, period, dropped, trace = _rain(frame, rain_groups)
     if trace:
-        flags.append(doubt("climate.trace_rain", hours=trace))
+        flags.append(doubt("climate.trace_rain", hours=trace, spell=counted(trace, "hour")))
     others = {}
     if "TMP" in frame:
         others["air_temperature"] = _tenths(frame["TMP"])

@@ -55,7 +55,7 @@ def to_hours(
     step = _usual_step(minutes)
     if stamp == "start":
         minutes = minutes + step
-        flags.append("Stamps are the start of their interval, as told; rain was moved to its end.")
+        flags.append(doubt("climate.stamps_start"))
     if step > HOUR and not (spread_rain and step % HOUR == 0 and step <= 6 * HOUR):
         raise RefusalError(
             f"time steps are {step / HOUR:g} h",
@@ -67,10 +67,7 @@ def to_hours(
     minutes = _on_the_hour(minutes, step, flags)
     if step < HOUR:
         time, values = _gathered(minutes, values, step)
-        flags.append(
-            f"Readings every {step:g} min were brought to the hour: rain summed, wind direction from the mean "
-            "vector, wind speed as the mean of the readings."
-        )
+        flags.append(doubt("climate.readings_gathered", step=step))
         return Hourly(time, values, flags)
     hours = pd.DatetimeIndex((minutes * 60).astype("datetime64[s]"))
     if rain_period is not None and np.any(rain_period > 1):
@@ -109,7 +106,7 @@ def _on_the_hour(minutes: np.ndarray, step: float, flags: list[str]) -> np.ndarr
             "Sum the rain and average the wind to whole hours; if a stamp is the middle of its hour, move it "
             "to the end.",
         )
-    flags.append(f"Stamps up to {early.max():g} min before the hour were taken as that hour.")
+    flags.append(doubt("climate.stamps_early", minutes=float(early.max())))
     moved = minutes + early
     if np.any(np.diff(moved) <= 0):
         raise RefusalError(

@@ -14,6 +14,7 @@ from exposure.climate.request import Request
 from exposure.climate.source_file import Source
 from exposure.climate.station_times import whole_utc_hours
 from exposure.climate.units import QUANTITY, conversion
+from exposure.doubts import doubt
 
 NAMES = {
     "wind_speed": "wind_speed_10m",
@@ -53,7 +54,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     names = dict(NAMES)
     if "rain" not in hourly and ALL_PRECIPITATION in hourly:
         names["rain"] = ALL_PRECIPITATION
-        flags.append("Rain is total precipitation, snow included: the file holds no rain by itself.")
+        flags.append(doubt("climate.rain_with_snow"))
     if isinstance(stamps, list) and len(stamps) > MOST_HOURS:
         raise RefusalError(
             f"it has {len(stamps):,} stamps", f"at most {MOST_HOURS:,} hours", "Ask for fewer years."

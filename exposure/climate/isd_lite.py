@@ -14,6 +14,7 @@ from exposure.climate.humidity import relative_humidity
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
+from exposure.doubts import doubt
 from exposure.figures import counted
 
 MISSING, TRACE = -9999, -1
@@ -59,10 +60,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     if time.isna().any():
         row = int(np.argmax(time.isna().to_numpy())) + 1
         raise RefusalError(f"row {row} has no possible date", "year, month, day, hour", "Get the file again.")
-    flags = [
-        "ISD-Lite rounds each observation to the nearest hour and gives the wind of a few minutes, not the mean "
-        "of the hour."
-    ]
+    flags: list[str] = [doubt("climate.wind_of_minutes")]
     tenths = {name: _tenths(frame[name]) for name in ("temperature", "dew", "speed")}
     direction = frame["direction"].to_numpy()
     rain, trace = _rain(frame["rain"])
@@ -73,7 +71,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         rain = np.where(use, rain_6, rain)
         period, trace = np.where(use, 6.0, 1.0), trace + trace_6
     if trace:
-        flags.append(f"Rain is a trace in {counted(int(trace), 'hour')}: counted as none.")
+        flags.append(doubt("climate.trace_rain", hours=trace, spell=counted(trace, "hour")))
     values = {
         "rain": rain,
         "wind_speed": tenths["speed"],

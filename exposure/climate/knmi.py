@@ -13,6 +13,7 @@ from exposure.climate.delimited import as_file, check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
+from exposure.doubts import doubt
 from exposure.figures import counted
 
 VARIABLE = 990
@@ -80,7 +81,9 @@ def read_columns(source: Source, request: Request) -> Columns:
     trace = raw["RH"] == TRACE
     values["rain"] = np.where(trace, 0.0, values["rain"])
     if trace.any():
-        flags.append(f"Rain is below 0.05 mm in {counted(int(trace.sum()), 'hour')}: counted as none.")
+        flags.append(
+            doubt("climate.rain_below_step", hours=int(trace.sum()), spell=counted(int(trace.sum()), "hour"))
+        )
     values["wind_from_direction"] = np.where(raw["DD"] == VARIABLE, np.nan, raw["DD"])
     if "U" in raw:
         values["relative_humidity"] = raw["U"]

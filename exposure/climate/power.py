@@ -16,6 +16,7 @@ from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
 from exposure.climate.units import QUANTITY, conversion
+from exposure.doubts import doubt
 
 PARAMETERS = {
     "WS10M": "wind_speed",
@@ -27,7 +28,6 @@ PARAMETERS = {
 SOURCE = "NASA POWER hourly (MERRA-2)"
 LICENCE = "free to use; NASA Langley Research Center POWER Project, funded through the NASA Earth Science Directorate"
 FILL = -999.0
-STAMP_NOTE = "POWER stamps the start of each hour (from memory); hours were moved to their end."
 _UNIT = re.compile(r"^(?P<name>[A-Z0-9_]+)\s.*\((?P<unit>[^()]*)\)\s*$")
 
 
@@ -131,7 +131,7 @@ def _columns(
             unit = conversion(declared.get(parameter), QUANTITY[term], name=parameter)
             number = values[parameter]
             converted[term] = unit.apply(np.where(number == fill, np.nan, number))
-    flags = [STAMP_NOTE]
+    flags: list[str] = [doubt("climate.power_stamps")]
     attrs: dict[str, object] = {"time_zone": 0.0}
     if len(place) >= 2 and all(isinstance(number, int | float) for number in place[:2]):
         attrs |= {"longitude": float(place[0]), "latitude": float(place[1])}
@@ -143,11 +143,9 @@ def _columns(
             raise RefusalError("stamps are local solar time and the place is missing", "UTC", "Ask for UTC.")
         ahead = round(float(str(attrs["longitude"])) / 15)
         stamps = stamps - pd.Timedelta(hours=ahead)
-        flags.append(
-            f"Stamps were local solar time, {ahead:+d} h from UTC by longitude; they were moved to UTC."
-        )
+        flags.append(doubt("climate.stamps_solar", ahead=ahead))
     elif standard != "UTC":
-        flags.append("The file does not say its time standard; stamps are taken as UTC.")
+        flags.append(doubt("climate.stamps_without_standard"))
     return Columns(
         stamps, converted, kind="reanalysis", source=SOURCE, licence=LICENCE, attrs=attrs, flags=flags
     )

@@ -39,8 +39,9 @@ def impossible_values(climate: xr.Dataset) -> Suspicion | None:
             found.append(f"{int(wrong.sum())} of {term}")
     if not found:
         return None
-    sentence = f"Impossible values: {', '.join(found)}."
-    return Suspicion("impossible-values", mask, sentence, grave=True)
+    return Suspicion(
+        "impossible-values", mask, doubt("climate.impossible", found=", ".join(found)), grave=True
+    )
 
 
 def rain_missing(climate: xr.Dataset) -> Suspicion | None:
@@ -48,8 +49,8 @@ def rain_missing(climate: xr.Dataset) -> Suspicion | None:
     mask = ~np.isfinite(values_of(climate, "rain"))
     if not mask.any():
         return None
-    sentence = f"Rain is missing in {int(mask.sum()):,} of {mask.size:,} hours ({mask.mean():.1%}); missing is not dry."
-    return Suspicion("rain-missing", mask, sentence, grave=bool(mask.mean() > MOSTLY_MISSING))
+    found = doubt("climate.rain_missing", hours=int(mask.sum()), of=mask.size, share=float(mask.mean()))
+    return Suspicion("rain-missing", mask, found, grave=bool(mask.mean() > MOSTLY_MISSING))
 
 
 def rain_all_zero(climate: xr.Dataset) -> Suspicion | None:
@@ -58,8 +59,9 @@ def rain_all_zero(climate: xr.Dataset) -> Suspicion | None:
     known = np.isfinite(rain)
     if not known.any() or np.any(rain[known] > 0):
         return None
-    sentence = f"Rain is 0 in all {int(known.sum()):,} hours: zero probably stands for missing."
-    return Suspicion("rain-all-zero", known, sentence, grave=True)
+    return Suspicion(
+        "rain-all-zero", known, doubt("climate.rain_all_zero", hours=int(known.sum())), grave=True
+    )
 
 
 def rain_steps(climate: xr.Dataset) -> Suspicion | None:
@@ -76,8 +78,7 @@ def rain_steps(climate: xr.Dataset) -> Suspicion | None:
     ):
         return None
     mask = np.isfinite(rain) & (rain > 0)
-    sentence = f"Rain comes in steps of {smallest:.3g} mm: hours with less are recorded as dry."
-    return Suspicion("rain-steps", mask, sentence, grave=smallest > 0.6)
+    return Suspicion("rain-steps", mask, doubt("climate.rain_steps", step=smallest), grave=smallest > 0.6)
 
 
 def rain_unlikely_total(climate: xr.Dataset) -> Suspicion | None:
@@ -133,11 +134,15 @@ def stuck_rain(climate: xr.Dataset) -> Suspicion | None:
     mask = heavy & (run_lengths(rain, hour_numbers(climate["time"])) >= STUCK_RAIN)
     if not mask.any():
         return None
-    sentence = (
-        f"In {counted(int(mask.sum()), 'hour')} the very same rain stands for {STUCK_RAIN} h or more "
-        f"({float(np.nansum(rain[mask])):,.0f} mm): totals spread out, or a stuck gauge."
+    amount = float(np.nansum(rain[mask]))
+    found = doubt(
+        "climate.rain_stuck",
+        hours=int(mask.sum()),
+        spell=counted(int(mask.sum()), "hour"),
+        least=STUCK_RAIN,
+        amount=amount,
     )
-    return Suspicion("stuck-rain", mask, sentence, grave=True)
+    return Suspicion("stuck-rain", mask, found, grave=True)
 
 
 def sentinels_left_in(climate: xr.Dataset) -> Suspicion | None:
@@ -163,7 +168,4 @@ def accumulation_not_undone(climate: xr.Dataset) -> Suspicion | None:
     rain, hours = values_of(climate, "rain"), hour_numbers(climate["time"])
     if not looks_accumulated(rain, hours):
         return None
-    sentence = (
-        "Rain grows through each day and falls back at one hour only: a running total, not rain of the hour."
-    )
-    return Suspicion("accumulation-not-undone", rain > 0, sentence, grave=True)
+    return Suspicion("accumulation-not-undone", rain > 0, doubt("climate.running_total"), grave=True)

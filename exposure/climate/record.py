@@ -200,9 +200,7 @@ def _drop_impossible(columns: Columns, flags: list[str]) -> None:
             tiny = (values < 0) & (values >= -PACKING_NOISE)
             if tiny.any():
                 values = np.where(tiny, 0.0, values)
-                flags.append(
-                    f"{int(tiny.sum())} values of {term} a hair below zero (packing) were set to zero."
-                )
+                flags.append(doubt("climate.packing_noise", number=int(tiny.sum()), term=term))
         wrong = (values < low) | (values > high) | np.isinf(values)
         if wrong.any():
             if term in WANTED:
@@ -221,7 +219,7 @@ def _drop_impossible(columns: Columns, flags: list[str]) -> None:
             "If a number stands for missing, name it (--missing -999); if a unit is wrong, correct the header.",
         )
     if found:
-        flags.append(f"Impossible values were made missing: {'; '.join(found)}.")
+        flags.append(doubt("climate.impossible_values", found="; ".join(found)))
 
 
 def _bring_to_ten_metres(
@@ -242,7 +240,4 @@ def _bring_to_ten_metres(
         )
     factor = mast_factor(mast, roughness_length=roughness)
     values["wind_speed"] = values["wind_speed"] * factor
-    flags.append(
-        f"Wind was measured at {mast:g} m; it was brought to 10 m with the logarithmic law "
-        f"(roughness length {roughness:g} m, factor {factor:.3f})."
-    )
+    flags.append(doubt("climate.mast_height", mast=mast, roughness=roughness, factor=factor))

@@ -13,6 +13,7 @@ from exposure.climate.request import KINDS, Request, kind_of
 from exposure.climate.source_file import Source
 from exposure.climate.station_times import station_times
 from exposure.climate.units import QUANTITY, Conversion, conversion, unit_name
+from exposure.doubts import doubt
 from exposure.figures import counted
 
 MOST_COLUMNS = 2_000  # our choice
@@ -262,7 +263,9 @@ def _numbers(
     if term == "rain":
         trace = lower.isin(TRACE).fillna(False)
         if trace.any():
-            flags.append(f"Rain is a trace in {counted(int(trace.sum()), 'hour')}: counted as none.")
+            flags.append(
+                doubt("climate.trace_rain", hours=int(trace.sum()), spell=counted(int(trace.sum()), "hour"))
+            )
             text = text.mask(trace, "0")
     numbers = pd.to_numeric(text, errors="coerce")
     bad = (numbers.isna() & text.notna()).to_numpy(dtype=bool)

@@ -43,11 +43,14 @@ def time_zone_shift(climate: xr.Dataset) -> Suspicion | None:
     late = (peak - WARMEST_HOUR + 12) % 24 - 12
     if abs(late) <= ZONE_DOUBT:
         return None
-    sentence = (
-        f"Days are warmest at {peak:.1f} h solar time instead of about {WARMEST_HOUR:g} h: the stamps may be "
-        f"{abs(late):.0f} h {'late' if late > 0 else 'early'} (another time zone, or a wrong longitude)."
+    found = doubt(
+        "climate.zone_shift",
+        peak=peak,
+        usual=WARMEST_HOUR,
+        off=abs(late),
+        way="late" if late > 0 else "early",
     )
-    return Suspicion("time-zone-shift", np.ones(climate.sizes["time"], dtype=bool), sentence, grave=True)
+    return Suspicion("time-zone-shift", np.ones(climate.sizes["time"], dtype=bool), found, grave=True)
 
 
 def warmest_solar_hour(climate: xr.Dataset) -> float | None:
@@ -95,8 +98,7 @@ def duplicated_years(climate: xr.Dataset) -> Suspicion | None:
         return None
     mask = np.isin(years, [other for _, other in same])
     pairs = ", ".join(f"{one} and {other}" for one, other in same[:5])
-    sentence = f"The years {pairs} hold the same weather: the record is shorter than it looks."
-    return Suspicion("duplicated-years", mask, sentence, grave=True)
+    return Suspicion("duplicated-years", mask, doubt("climate.same_years", pairs=pairs), grave=True)
 
 
 def thin_months(climate: xr.Dataset) -> Suspicion | None:
@@ -199,10 +201,9 @@ def direction_towards(climate: xr.Dataset, reference: xr.Dataset) -> Suspicion |
         return None
     turned = TURNED[0] < offset < TURNED[1]
     what = "stored as where the wind blows to" if turned else "off by a turn (true, magnetic or grid north)"
-    sentence = (
-        f"Against the reference, wind directions are {offset:.0f} degrees off (concentration {concentration:.2f}, "
-        f"{hours} hours): perhaps {what}."
+    found = doubt(
+        "climate.directions_off", offset=offset, concentration=concentration, hours=hours, what=what
     )
     return Suspicion(
-        "direction-towards", np.isfinite(values_of(climate, "wind_from_direction")), sentence, grave=True
+        "direction-towards", np.isfinite(values_of(climate, "wind_from_direction")), found, grave=True
     )

@@ -14,6 +14,7 @@ from exposure.climate.record import Columns
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source
 from exposure.climate.typical_year import TYPICAL_YEAR, nominal_time
+from exposure.doubts import doubt
 
 DATE, TIME = "Date (MM/DD/YYYY)", "Time (HH:MM)"
 RAIN, RAIN_HOURS = "Lprecip depth (mm)", "Lprecip quantity (hr)"
@@ -61,12 +62,8 @@ def read_columns(source: Source, request: Request) -> Columns:
     hour = frame[TIME].str.extract(r"^\s*(\d{1,2}):00\s*$").astype(float).to_numpy()[:, 0]
     values = {term: _number(frame[name]) for term, name in NUMBERS.items()}
     raw = _number(frame[RAIN])
-    flags = [
-        "The rain column of TMY3 says mm and holds tenths of a mm; it was read as tenths."
-        if _looks_like_gauge_steps(raw)
-        else "The rain column of TMY3 is read as tenths of a mm, though its numbers are not the steps of a gauge of "
-        "hundredths of an inch: compare its yearly total with a published one."
-    ]
+    steps = _looks_like_gauge_steps(raw)
+    flags: list[str] = [doubt("climate.tmy3_tenths" if steps else "climate.tmy3_tenths_unsure")]
     values["rain"] = raw / 10
     hours = _number(frame[RAIN_HOURS])
     period = np.where(np.isfinite(hours) & (hours > 1) & (values["rain"] > 0), hours, 1.0)

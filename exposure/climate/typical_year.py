@@ -5,6 +5,7 @@ import pandas as pd
 
 from exposure.checks import RefusalError
 from exposure.climate.station_times import whole_utc_hours
+from exposure.doubts import doubt
 
 TYPICAL_YEAR = "typical year"
 NOMINAL_YEAR, NOMINAL_LEAP_YEAR = 2001, 2004  # which the stamps carry; they mean no real year
@@ -70,7 +71,5 @@ def nominal_time(
     time = pd.DatetimeIndex(dates + pd.to_timedelta(hour, unit="h"))
     if typical:
         return time
-    flags.append(
-        f"The rows' own years were used, as told, and moved to UTC (local time is {time_zone:+g} h)."
-    )
+    flags.append(doubt("climate.own_years", zone=time_zone))
     return whole_utc_hours(time - pd.Timedelta(hours=time_zone), time, flags)

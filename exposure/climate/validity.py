@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.climate.suspicion import values_of
+from exposure.doubts import doubt
 
 MOST_CONVECTIVE = 0.25  # share of the annual rain from severe convective storms; ISO 15927-3:2009, scope
 MUCH_SNOW = 0.25  # share of all precipitation that is snow, taken for "much"; our choice
@@ -55,24 +56,15 @@ def not_valid_flags(climate: xr.Dataset) -> list[str]:
     >>> not_valid_flags(stormy)[0][:61]
     '75% of the rain comes from convective showers and storms; abo'
     """
-    flags = []
+    flags: list[str] = []
     convective = convective_share(climate)
     if convective is not None and convective > MOST_CONVECTIVE:
-        flags.append(
-            f"{convective:.0%} of the rain comes from convective showers and storms; above {MOST_CONVECTIVE:.0%} from "
-            "severe convective storms the standard's index does not hold (a model counts every shower as convective)."
-        )
+        flags.append(doubt("climate.convective", share=convective, most=MOST_CONVECTIVE))
     snow = snow_share(climate)
     if snow is not None and snow > MUCH_SNOW:
-        flags.append(
-            f"{snow:.0%} of the precipitation is snow: where much of it is snow or hail the standard's index does "
-            "not hold."
-        )
+        flags.append(doubt("climate.much_snow", share=snow))
     elif snow is None:
         cold = cold_rain_share(climate)
         if cold is not None and cold > MUCH_SNOW:
-            flags.append(
-                f"{cold:.0%} of the recorded precipitation fell at or below freezing and is probably snow: where much "
-                "of it is snow or hail the standard's index does not hold."
-            )
+            flags.append(doubt("climate.cold_rain", share=cold))
     return flags

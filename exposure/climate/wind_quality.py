@@ -138,11 +138,14 @@ def stuck_wind(climate: xr.Dataset) -> Suspicion | None:
     mask = stuck_speed | stuck_direction
     if not mask.any():
         return None
-    sentence = (
-        f"Wind stands still in {counted(int(mask.sum()), 'hour')} (the same speed for {STUCK_SPEED} h or more, or the same "
-        f"direction for {STUCK_DIRECTION} h): perhaps a frozen or stuck instrument."
+    found = doubt(
+        "climate.wind_stuck",
+        hours=int(mask.sum()),
+        spell=counted(int(mask.sum()), "hour"),
+        speed=STUCK_SPEED,
+        direction=STUCK_DIRECTION,
     )
-    return Suspicion("stuck-wind", mask, sentence, grave=bool(mask.mean() > MUCH_STUCK))
+    return Suspicion("stuck-wind", mask, found, grave=bool(mask.mean() > MUCH_STUCK))
 
 
 def direction_steps(climate: xr.Dataset) -> Suspicion | None:
@@ -154,11 +157,8 @@ def direction_steps(climate: xr.Dataset) -> Suspicion | None:
     for step in STEPS:
         off = np.abs(direction[known] - np.round(direction[known] / step) * step)
         if np.all(off < 0.01):
-            sentence = (
-                f"Wind directions come in steps of {step:g} degrees ({round(360 / step)} of them): walls between two "
-                "steps are less certain."
-            )
-            return Suspicion("direction-steps", known, sentence, grave=step > 22.5)
+            found = doubt("climate.direction_steps", step=step, number=round(360 / step))
+            return Suspicion("direction-steps", known, found, grave=step > 22.5)
     return None
 
 
@@ -168,8 +168,12 @@ def calm_with_direction(climate: xr.Dataset) -> Suspicion | None:
     mask = (speed == 0) & np.isfinite(direction) & (direction % 360 != 0)
     if not mask.any():
         return None
-    sentence = f"No wind and yet a direction in {counted(int(mask.sum()), 'hour')}: no rain is driven then."
-    return Suspicion("calm-with-direction", mask, sentence, grave=False)
+    return Suspicion(
+        "calm-with-direction",
+        mask,
+        doubt("climate.calm_with_direction", hours=int(mask.sum()), spell=counted(int(mask.sum()), "hour")),
+        grave=False,
+    )
 
 
 def variable_wind(climate: xr.Dataset) -> Suspicion | None:
@@ -180,11 +184,14 @@ def variable_wind(climate: xr.Dataset) -> Suspicion | None:
     if not mask.any():
         return None
     amount, total = float(np.nansum(rain[mask])), float(np.nansum(rain))
-    sentence = (
-        f"Wind without direction (variable) in {counted(int(mask.sum()), 'hour')}; {amount:,.0f} of {total:,.0f} mm "
-        "of rain fell then."
+    found = doubt(
+        "climate.wind_variable",
+        hours=int(mask.sum()),
+        spell=counted(int(mask.sum()), "hour"),
+        amount=amount,
+        total=total,
     )
-    return Suspicion("variable-wind", mask, sentence, grave=bool(total > 0 and amount > MUCH_UNKNOWN * total))
+    return Suspicion("variable-wind", mask, found, grave=bool(total > 0 and amount > MUCH_UNKNOWN * total))
 
 
 def wind_missing_in_rain(climate: xr.Dataset) -> Suspicion | None:
@@ -194,5 +201,11 @@ def wind_missing_in_rain(climate: xr.Dataset) -> Suspicion | None:
     if not mask.any():
         return None
     amount, total = float(np.nansum(rain[mask])), float(np.nansum(rain))
-    sentence = f"{amount:,.0f} of {total:,.0f} mm of rain fell in {counted(int(mask.sum()), 'hour')} without wind speed."
-    return Suspicion("wind-missing-in-rain", mask, sentence, grave=bool(amount > MUCH_UNKNOWN * total))
+    found = doubt(
+        "climate.wind_missing_in_rain",
+        hours=int(mask.sum()),
+        spell=counted(int(mask.sum()), "hour"),
+        amount=amount,
+        total=total,
+    )
+    return Suspicion("wind-missing-in-rain", mask, found, grave=bool(amount > MUCH_UNKNOWN * total))
