@@ -114,4 +114,4 @@ def test_rain_dropped_for_its_quality_is_counted_in_hours_and_mm(write, quality)
         "hours": 2,
         "amount": 5.5,
     }  # by hand: two wet hours, 2.5 + 3.0 mm; the dry one loses no rain
-    assert "6 mm of rain in 2 hours" in lost
+    assert "6 mm of rain in two hours" in lost

@@ -83,7 +83,7 @@ def test_calm_with_direction_and_variable_wind(weather):
     found = named(climate_of(weather))
     assert found["calm-with-direction"].hours >= 5
     amount = weather["rain"].iloc[wet][weather["speed"].iloc[wet] > 0].sum()
-    assert f"{amount:.0f} of {weather['rain'].sum():.0f} mm" in found["variable-wind"].sentence
+    assert f"{amount:,.0f} of {weather['rain'].sum():,.0f} mm" in found["variable-wind"].sentence
 
 
 def test_rain_in_steps_of_a_gauge(weather):
