@@ -280,3 +280,10 @@ def test_a_cut_corner_is_a_gable_only_where_it_looks_along_the_ridge():
     cut = {round(wall.orientation) % 360: wall.shape for wall in walls}
     assert cut[60] == "two-storey gable"  # 30 degrees off the ridge's end
     assert cut[330] == "two-storey eaves wall"  # 60 degrees off
+
+
+def test_a_panel_reads_the_sentence_of_one_elevation(climate):
+    assessment, _ = assess_file(words(roof="gable", ridge_height=9), climate)
+    for one in assessment.assumptions:
+        assert str(one.doubt).endswith(".")
+        assert one.doubt.subject == one.elevation

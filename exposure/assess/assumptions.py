@@ -81,7 +81,12 @@ class Assumption:
             for one in self.would_be
         )
 
-    def doubt(self, also: Sequence[str] = ()) -> Doubt:
+    @property
+    def doubt(self) -> Doubt:
+        """The assumption as a doubt about its elevation alone."""
+        return self.doubt_with()
+
+    def doubt_with(self, also: Sequence[str] = ()) -> Doubt:
         """The assumption as a doubt about its elevation, with its numbers.
 
         Parameters
@@ -164,7 +169,7 @@ def assumption_doubts(assumptions: Sequence[Assumption]) -> list[Doubt]:
         if one.matters or not one.would_be:
             found.setdefault(one.what, []).append(one)
     return [
-        first.doubt([] if first.what in WHOLE_SITE else [one.elevation for one in others])
+        first.doubt_with([] if first.what in WHOLE_SITE else [one.elevation for one in others])
         for first, *others in found.values()
     ]
 
@@ -172,7 +177,7 @@ def assumption_doubts(assumptions: Sequence[Assumption]) -> list[Doubt]:
 def own_doubts(assumptions: Sequence[Assumption], elevation: str) -> list[Doubt]:
     """Doubts about one elevation; what is the same all round the site is left to the building."""
     return [
-        one.doubt()
+        one.doubt
         for one in assumptions
         if one.elevation == elevation and one.what not in WHOLE_SITE and (one.matters or not one.would_be)
     ]
