@@ -230,10 +230,11 @@ def test_a_box_by_its_sizes_becomes_the_building():
 
 def test_local_rules_are_asked_in_sentences_and_their_answers_counted():
     app = page(d="local_rules:canada")
-    assert "Not answered yet" in words(app)
+    assert "Without the moisture index a capillary break" in words(app)
     assert any("degree-days" in one.label for one in app.number_input)
     told = page(d="local_rules:canada~rule.canada.degree_days:3000~rule.canada.moisture_index:1.2")
-    assert "Not answered yet" not in words(told)
+    assert "Without the moisture index" not in words(told)
+    assert "A capillary break is needed" in words(told)
 
 
 def test_answers_that_do_not_go_together_are_refused_in_three_parts():

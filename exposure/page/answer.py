@@ -6,8 +6,10 @@ asked; two readers share a result only when they gave the same inputs.
 """
 
 import hashlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from typing import Any
 
 import streamlit as st
 import xarray as xr
@@ -18,12 +20,16 @@ from exposure.assess.from_files import Surveyed
 from exposure.draw.assessment_pictures import rose_curves
 from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
+from exposure.page.kept import Kept
+from exposure.page.markup import say
 from exposure.page.own_inputs import OwnInputs, own_inputs
 from exposure.page.seal import Seal
 from exposure.page.state import Box, Outline, PageState
+from exposure.page.turns import Turns, waiting_words
 from exposure.wall import Building, Site, WallExposure
 
 KEPT = 64  # results kept for all readers together
+KEPT_HERE, OWN_KEPT = "answers from own records", 4
 
 
 @dataclass(frozen=True)
@@ -83,15 +89,49 @@ def find_answer(state: PageState) -> Answer:
     RefusalError
         When an input is missing or cannot be used.
     """
-    if state.record == inputs.INVENTED_RECORD:  # the same for every reader
-        asked = state.with_(view="", elevation="", measure="", facing="", places=(), reference="")
-        return replace(_answer_of_all(asked), state=state)
-    return _find_answer(state)
+    asked = state.with_(view="", elevation="", measure="", facing="", places=(), reference="")
+    own = state.record != inputs.INVENTED_RECORD
+    kept = _kept_here() if own else _kept_for_all
+    if own:  # a record that is gone is refused, whatever is kept
+        inputs.record_in_use(state, inputs.spot_in_use(state))
+    found = kept.get(asked)
+    if found is None:
+        with _in_turn():
+            found = kept.get(asked) or _find_answer(asked)
+        kept.put(asked, found)
+    return replace(found, state=state)
 
 
-@lru_cache(maxsize=inputs.RECORDS_KEPT)  # each holds a column of the grid
-def _answer_of_all(state: PageState) -> Answer:
-    return _find_answer(state)
+_kept_for_all: Kept["Answer"] = Kept(inputs.RECORDS_KEPT)  # each holds a column of the grid
+
+
+def _kept_here() -> Kept["Answer"]:
+    """Answers from records of the reader's own: with this session they go."""
+    if KEPT_HERE not in st.session_state:
+        st.session_state[KEPT_HERE] = Kept(OWN_KEPT)
+    return st.session_state[KEPT_HERE]
+
+
+@st.cache_resource
+def heavy_turns() -> Turns:
+    """The one queue of this server."""
+    return Turns()
+
+
+@contextmanager
+def _in_turn() -> Iterator[None]:
+    """Hold a turn; while waiting, say so on the screen: a reader who is gone or asks for something else leaves there."""
+    places: list[Any] = []
+
+    def tell(before: int) -> None:
+        if not places:
+            places.append(st.empty())
+        places[0].html(f'<p role="status" class="note">{say(waiting_words(before))}</p>')
+
+    with heavy_turns().taken(tell):
+        for place in places:
+            place.empty()
+        yield
 
 
 def _find_answer(state: PageState) -> Answer:
@@ -166,16 +206,17 @@ def _detail(
     _assessment: Assessment,
     _climate: xr.Dataset,
 ) -> BuildingDetails:
-    details = detail_building(
-        _assessment,
-        _climate,
-        _own.circumstances,
-        openings=_own.openings,
-        office_rules=_own.rules,
-        rating=_own.rating,
-        bare_start=start,
-        bare_weeks=weeks,
-    )
+    with heavy_turns().taken():
+        details = detail_building(
+            _assessment,
+            _climate,
+            _own.circumstances,
+            openings=_own.openings,
+            office_rules=_own.rules,
+            rating=_own.rating,
+            bare_start=start,
+            bare_weeks=weeks,
+        )
     return _own.told_in(details)
 
 

@@ -13,14 +13,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import streamlit as st
+from streamlit import runtime
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from exposure.checks import RefusalError
-from exposure.page.markup import plain_label, refusal
+from exposure.page.markup import plain_label, refusal, say
 from exposure.page.refuse import fault
 
 AT_ONCE = 2  # pieces of long work for all readers together
 LOOK_EVERY = 0.4  # seconds between looks at the progress
 QUIET = 0.3  # seconds in which nothing is shown
+GRACE = 10.0  # seconds a reader may be away (a reload of the network) before work for them stops; our choice
+LOOK_FOR_READER = 1.0  # seconds between looks whether the reader is still there
 
 Tell = Callable[[float, str], None]  # share done (0 to 1) and a few words; raises Stopped when asked to stop
 
@@ -36,12 +40,38 @@ class Progress:
     share: float = 0.0
     words: str = ""
     stop: threading.Event = field(default_factory=threading.Event)
+    here: Callable[[], bool] = lambda: True  # whether the page of the reader is open
+    _seen: float = field(default_factory=time.monotonic)
+    _looked: float = 0.0
 
     def tell(self, share: float, words: str = "") -> None:
-        """Called by the work: how far it is. Raises :class:`Stopped` when the reader has asked to stop."""
+        """Called by the work: how far it is. Raises :class:`Stopped` when the reader has asked to stop, or is gone."""
+        self.look_for_reader()
         if self.stop.is_set():
             raise Stopped
         self.share, self.words = min(max(share, 0.0), 1.0), words
+
+    def look_for_reader(self) -> None:
+        """Ask the work to stop when the reader's page has been closed for a while."""
+        now = time.monotonic()
+        if now - self._looked < LOOK_FOR_READER:
+            return
+        self._looked = now
+        if self.here():
+            self._seen = now
+        elif now - self._seen > GRACE:
+            self.stop.set()
+
+
+def reader_here() -> Callable[[], bool]:
+    """Whether the page of the reader who asks now is open, to be asked again later from anywhere."""
+    context = get_script_run_ctx()
+    session = None if context is None else context.session_id
+
+    def here() -> bool:
+        return session is None or not runtime.exists() or runtime.get_instance().is_active_session(session)
+
+    return here
 
 
 class Work:
@@ -72,6 +102,8 @@ def begin(key: str, label: str, call: Callable[[Tell], Any]) -> None:
     """Start ``call`` beside the page under ``key``, in place of what was running there."""
     end(key)
     work = Work(label)
+    work.progress.here = reader_here()
+    st.session_state.pop(f"stopped-{key}", None)
     threading.Thread(
         target=_do, args=(call, work.progress, work.future, _turns()), name=f"long-work-{key}", daemon=True
     ).start()
@@ -82,6 +114,7 @@ def _do(call: Callable[[Tell], Any], progress: Progress, future: Future, turns: 
     """Wait for a turn, do the work, and lay its result or its fault into ``future``."""
     while not turns.acquire(timeout=LOOK_EVERY):
         progress.words = "Waiting until other work is done."
+        progress.look_for_reader()
         if progress.stop.is_set():
             future.set_exception(Stopped())
             return
@@ -100,16 +133,37 @@ def end(key: str) -> None:
         work.progress.stop.set()
 
 
+def _stop(key: str) -> None:
+    """What the reader's Stop does: the work ends, and the page says so."""
+    work = running(key)
+    end(key)
+    if work is not None:
+        st.session_state[f"stopped-{key}"] = work.label
+
+
 def running(key: str) -> Work | None:
     """What runs, or has just ended, under ``key``."""
     return st.session_state.get(f"work-{key}")
 
 
-def show_work(key: str, done: Callable[[Any], None], *, what: str = "", meanwhile: str = "") -> None:
+def show_work(
+    key: str,
+    done: Callable[[Any], None],
+    *,
+    what: str = "",
+    meanwhile: str = "",
+    again: Callable[[], None] | None = None,
+) -> None:
     """Progress of the work under ``key`` with a way to stop it; ``done`` is called with its result.
 
-    A refusal is shown in its place, and what stood before stays; ``meanwhile`` says so.
+    A refusal is shown in its place, and what stood before stays; ``meanwhile`` says so. ``again`` starts stopped
+    work anew.
     """
+    stopped = st.session_state.get(f"stopped-{key}")
+    if stopped is not None and running(key) is None:
+        st.html(f'<p role="status"><b>Stopped</b>: {say(stopped.rstrip(":."))}. Nothing of it is used.</p>')
+        if again is not None:
+            st.button("Do it again", on_click=again, key=f"again-{key}")
     refused = st.session_state.get(f"refused-{key}")
     if refused is not None:
         st.html(refusal(refused, what=what))
@@ -128,7 +182,7 @@ def _watch(key: str, done: Callable[[Any], None], meanwhile: str) -> None:
         st.progress(work.progress.share, text=plain_label(words))
         if meanwhile:
             st.caption(meanwhile)
-        st.button("Stop", key=f"stop-{key}", on_click=end, args=(key,))
+        st.button("Stop", key=f"stop-{key}", on_click=_stop, args=(key,))
         return
     st.session_state.pop(f"work-{key}", None)
     st.session_state.pop(f"refused-{key}", None)
@@ -152,5 +206,6 @@ def _log(error: Exception) -> None:
 
 
 def forget_refusal(key: str) -> None:
-    """Take a refusal off the screen; the record before is kept."""
+    """Take a refusal, or the word of a stop, off the screen; the record before is kept."""
     st.session_state.pop(f"refused-{key}", None)
+    st.session_state.pop(f"stopped-{key}", None)

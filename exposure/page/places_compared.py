@@ -5,8 +5,6 @@ without neighbours, so that the order tells of places and not of buildings. The 
 :mod:`exposure.assess.ranking`.
 """
 
-import threading
-from collections import OrderedDict
 from dataclasses import dataclass, replace
 
 import streamlit as st
@@ -29,6 +27,7 @@ from exposure.page.inputs import (
     record_in_use,
     spot_in_use,
 )
+from exposure.page.kept import Kept
 from exposure.page.long_work import Tell
 from exposure.page.state import MOST_PLACES, NamedSpot, PageState
 from exposure.rain.index import compass_orientations
@@ -218,24 +217,6 @@ def _assess_place(reference: str, record_mark: str, spot: SpotInUse, _record: Re
     return assess_building(_record.climate, surveyed.building, surveyed.site)
 
 
-class _Kept:
-    """Comparisons of all readers, by what went in; the oldest go."""
-
-    def __init__(self) -> None:
-        self._found: OrderedDict[str, ComparedPlaces] = OrderedDict()
-        self._lock = threading.Lock()
-
-    def get(self, key: str) -> ComparedPlaces | None:
-        with self._lock:
-            return self._found.get(key)
-
-    def put(self, key: str, result: ComparedPlaces) -> None:
-        with self._lock:
-            self._found[key] = result
-            while len(self._found) > KEPT:
-                self._found.popitem(last=False)
-
-
 @st.cache_resource
-def _kept() -> _Kept:
-    return _Kept()
+def _kept() -> Kept[ComparedPlaces]:
+    return Kept(KEPT)

@@ -109,11 +109,19 @@ def show_record_form(state: PageState) -> None:
         )
     with st.expander("Fetch from an open service"):
         _fetch_form(state)
+    if running(WORK) is not None:
+        st.caption("It is being read: how far it is stands on top of the page, with Stop.")
+
+
+def show_record_work() -> None:
+    """How far a record is read, what is wrong with it, and the ways on: on top of the page, not in a closed form."""
+    uploaded = st.session_state.get("record-file") is not None
     show_work(
         WORK,
         _keep,
         what=st.session_state.get("record-name", "the file"),
         meanwhile="What the page shows is still the record before.",
+        again=_read_upload if uploaded else None,
     )
     if st.session_state.get(f"refused-{WORK}") is not None:
         if st.session_state.get("record-file") is not None:

@@ -71,12 +71,17 @@ def show_site_list(state: PageState, record: RecordInUse) -> None:
         _keep,
         what=given[0] if given else "the list",
         meanwhile="What stands below is still the former answer." if FOUND in st.session_state else "",
+        again=_begin_again,
     )
     found = st.session_state.get(FOUND)
     if (found is not None and given is not None and found[0] == _key(state, record, given[1])) or (
         found is not None and running(WORK) is not None
     ):
         _show(found[1])
+
+
+def _begin_again() -> None:
+    st.session_state.pop("sites-asked", None)
 
 
 def _take_upload() -> None:

@@ -35,7 +35,10 @@ def show_page() -> None:
         if not is_made():
             show_making()
             return
+        from exposure.page.closed_tabs import watch_closed_tabs
         from exposure.page.views import show_view
+
+        watch_closed_tabs()
 
         show_view(state, view)
 

@@ -26,7 +26,7 @@ from exposure.page.office_rule_form import rules_line, show_rules
 from exposure.page.place_form import show_place_form
 from exposure.page.place_question import show_place_question
 from exposure.page.print_view import show_print_view
-from exposure.page.record_form import show_kind_question, show_record_form
+from exposure.page.record_form import show_kind_question, show_record_form, show_record_work
 from exposure.page.schedule_panel import needs_words
 from exposure.page.site_view import show_site_view
 from exposure.page.state import PageState
@@ -45,6 +45,7 @@ def show_view(state: PageState, view: str) -> None:
         answer = find_answer(state)
     except RefusalError as why:
         refused = why
+    show_record_work()
     if answer is not None:
         st.html(answer.seal.rule())
     if view != "site":

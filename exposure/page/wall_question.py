@@ -8,6 +8,7 @@ that a figure can be defended; the schedule stands in order of work, with its ca
 import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.doubts import Doubt
 from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.marked import mark
@@ -26,7 +27,7 @@ from exposure.page.address import asks, choices, view_button, writes
 from exposure.page.answer import Answer, details_mark, find_answer, find_details
 from exposure.page.assumed_panel import assumed_words
 from exposure.page.folding import Sealed, folded_part, let_go, words_of
-from exposure.page.markup import Marked, Safe, doubts, figures, heading, plate, say, table
+from exposure.page.markup import Marked, Safe, doubts, figures, folded, heading, plate, say, table
 from exposure.page.openings_panel import show_missing_openings, show_openings
 from exposure.page.own_inputs import own_inputs
 from exposure.page.refuse import plain_words
@@ -79,7 +80,7 @@ def _answered() -> None:
             st.html(words.of("less sure", lambda: _less_sure(answer.chosen)))
         show_schedule(one, words, lambda: _chain(answer))
         show_panels(details, one, state, words)
-        st.html(answer.seal.whole.on(_details_doubts(answer, details)))
+        st.html(answer.seal.whole.on(_details_doubts(answer, details, one)))
         show_missing_openings(answer)
         folded_part(
             "Windows and doors of this job: what to order, how much it takes", "openings", show_openings
@@ -152,10 +153,16 @@ def _figures(details: ElevationDetails) -> Marked:
                 "Sill tray turned up",
                 "ask" if dam is None else f"{float(dam.value):.0f}",
                 "a designer" if dam is None else "mm",
-                "" if dam is None else "at the back; local rule is a floor",
+                _dam_words(details),
             ),
         ]
     )
+
+
+def _dam_words(details: ElevationDetails) -> str:
+    if not any(line.key == "back_dam" for line in details.schedule.lines):
+        return ""
+    return "at the back; a local rule is a floor" if details.schedule.rules else "at the back"
 
 
 def _split(words: str) -> tuple[str, str]:
@@ -180,15 +187,22 @@ def _chain(answer: Answer) -> Marked:
     )
 
 
-def _details_doubts(answer: Answer, details: BuildingDetails) -> Marked:
-    """Doubts about what to build that no panel above holds; those of the record stand with the place."""
-    above = {*answer.assessment.flags, *details.wetting.flags}
-    for one in details.elevations:
-        above |= {*one.bare_wrap.flags, *one.schedule.flags}
+def _details_doubts(answer: Answer, details: BuildingDetails, one: ElevationDetails) -> Marked:
+    """Doubts about what to build that stand nowhere above: of the building, and folded those of other elevations."""
+    above = {*answer.assessment.flags, *details.wetting.flags, *one.bare_wrap.flags, *one.schedule.flags}
     rest = [flag for flag in details.flags if flag not in above]
-    if not rest:
-        return ""
-    return "<h3>What to doubt in the details of all elevations</h3>" + doubts(rest)
+    others = [flag for flag in rest if _is_of(flag, details, one)]
+    whole = [flag for flag in rest if flag not in others]
+    said = f"<h3>What to doubt in these details</h3>{doubts(whole)}" if whole else ""
+    if others:
+        said += folded(f"What to doubt on the other elevations: {len(others)}", doubts(others))
+    return said
+
+
+def _is_of(flag: str, details: BuildingDetails, one: ElevationDetails) -> bool:
+    """Whether a doubt is of another elevation than ``one``."""
+    subject = flag.subject if isinstance(flag, Doubt) else ""
+    return subject != one.name and any(subject == other.name for other in details.elevations)
 
 
 def _all_tables(answer: Answer) -> Marked:

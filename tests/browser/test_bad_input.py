@@ -45,7 +45,8 @@ def test_a_record_of_ones_own_is_read_and_used(screen, tmp_path):
     for hour in range(8760):
         day, clock = divmod(hour, 24)
         month, date = _date(day)
-        lines.append(f"2021-{month:02d}-{date:02d}T{clock:02d}:00Z,8,240,{0.5 if hour % 50 < 5 else 0}")
+        wind, rain = f"{4 + hour % 7},{200 + hour * 13 % 90}", 0.5 if hour * 37 % 101 < 8 else 0
+        lines.append(f"2021-{month:02d}-{date:02d}T{clock:02d}:00Z,{wind},{rain}")
     mine = tmp_path / "mine.csv"
     mine.write_text("\n".join(lines))
     one = screen().open("?view=print&at=51.5%2C-3.2", wait="[role=alert]").settled()

@@ -18,7 +18,7 @@ WATCH = """() => {
         const panels = [...document.querySelectorAll('[data-answer]')].filter(shows);
         const walls = new Set(panels.map(e => e.dataset.wallName).filter(name => name));
         const answers = new Set(panels.map(e => e.dataset.answer));
-        const named = [...document.querySelectorAll('h3.part, .hero .w, [role=status].note')].filter(shows)
+        const named = [...document.querySelectorAll('h3.part, .hero .w, [data-wall] [role=status]')].filter(shows)
             .map(e => e.innerText.replace(/\\u00a0/g, ' ').toLowerCase());
         seen.frames += 1;
         seen.filled += walls.size > 0;
