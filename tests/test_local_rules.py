@@ -8,7 +8,9 @@ line too.
 import itertools
 
 import pytest
-from test_detail_ladder import exposure_of, pressure_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from test_detail_ladder import circumstances, exposure_of, pressure_of
 
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
@@ -136,13 +138,17 @@ ANSWERS = {
               for zone in (2, 5, 8) for edition in ("2022 or earlier", "2025")),
     ],
 }  # fmt: skip
+MADE = {}
 LEVELS = list(itertools.product((10.0, 45.0, 70.0, 140.0), (60.0, 150.0, 250.0, 400.0)))
 
 
 def lines_with(country, answers, *, spell=10.0, push=50.0, **fields):
     """Lines by key; where a rule stops the schedule, what the designer may not go below."""
-    mine = Circumstances(local_rules=(country,), rule_answers={country: answers}, **fields)
-    schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+    asked = (country, repr(answers), spell, push, repr(sorted(fields.items())))
+    if asked not in MADE:  # many floors are read off the same schedule
+        mine = Circumstances(local_rules=(country,), rule_answers={country: answers}, **fields)
+        MADE[asked] = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+    schedule = MADE[asked]
     return {line.key: line for line in schedule.floor or schedule.lines}, schedule
 
 
@@ -327,3 +333,39 @@ def test_a_rule_of_an_office_may_leave_clause_and_date_out():
         '[[outcome]]\nwhen = []\nsays = "Deep."\nstanding = "ours"\n'
     )
     assert rule.citation(rule.outcomes[0]) == "Handbook, page 3"
+
+
+@settings(max_examples=120, deadline=None)
+@given(data=st.data(), mine=circumstances, spell=st.sampled_from((10.0, 45.0, 70.0, 140.0)))
+def test_no_answer_asks_for_more_than_leaving_it_open(data, mine, spell):
+    """Whatever the house, an unanswered question never gives less than any answer to it would."""
+    rule = find_rule(data.draw(st.sampled_from(sorted(local_rules()))))
+    facts = {name: getattr(mine, name) for name in mine.__dataclass_fields__}
+    facts.update(exposure_class=exposure_of(spell).exposure_class, pressure=150.0)
+    answers = {
+        one.key: data.draw(
+            st.booleans()
+            if one.kind == "yes or no"
+            else st.sampled_from(one.choices)
+            if one.kind == "choice"
+            else st.floats(one.low, one.high)
+        )
+        for one in rule.questions
+    }
+    optional = {one.key for one in rule.questions if one.optional}
+    left_open = {key for key in answers if key not in optional and data.draw(st.booleans())}
+    told = evaluate_rule(rule, facts, answers)
+    open_ = evaluate_rule(rule, facts, {key: value for key, value in answers.items() if key not in left_open})
+
+    def hardest(result):
+        found = {}
+        for ask in result.asks:
+            sign = -1 if ask.way == "at most" else 1
+            found[ask.row] = max(found.get(ask.row, float("-inf")), sign * ask.value)
+        return found
+
+    asked = hardest(open_)
+    assert all(asked.get(row, float("-inf")) >= value for row, value in hardest(told).items())
+    assert open_.least_wetness >= told.least_wetness
+    if told.specific_design and not open_.specific_design:
+        assert has_doubt(open_.open, "detail.may_need_design")

@@ -33,6 +33,7 @@ from exposure.wall import WallExposure
 
 DEFAULT_START = 38  # week in which the membrane goes up when nobody says: the autumn half of the year
 DEFAULT_WEEKS = 6
+LEAF_WALLS = ("masonry veneer", "cavity masonry")
 SENSITIVE = ("unsealed, open", "taped, open", "drained, open", "vented, open")
 
 
@@ -171,7 +172,10 @@ def detail_building(
         speed_factor=[pressure.speed_factor for pressure in pressures],
         most_days=[_most_days(schedule) for schedule in schedules],
     )
-    wetting = wetting_and_drying(hours, air, elevations=names, ways=ways_to_build(leak_share=leak_share))
+    leaf = [one.wall_type in LEAF_WALLS for one in own]
+    wetting = wetting_and_drying(
+        hours, air, elevations=names, ways=ways_to_build(leak_share=leak_share), leaf=leaf
+    )
     house_gust = max(pressure.any_direction_gust for pressure in pressures)
     found = tuple(
         _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste, house_gust)
@@ -193,7 +197,7 @@ def detail_building(
         elevations=found,
         clad_first=clad_first(bare),
         wetting=wetting,
-        sensitivity=_sensitivity(hours, air, names[0]),
+        sensitivity=_sensitivity(hours, air, names[0], leaf[:1]),
         drying=drying,
         total=take_off_total([one.take_off for one in found]),
         flags=tuple(dict.fromkeys(flags)),
@@ -253,12 +257,12 @@ def _most_days(schedule: Schedule) -> float:
     return float("inf")  # a wall without a membrane
 
 
-def _sensitivity(hours: WallHours, air: Air, worst: str) -> tuple[WettingResult, ...]:
+def _sensitivity(hours: WallHours, air: Air, worst: str, leaf: Sequence[bool]) -> tuple[WettingResult, ...]:
     """The worst elevation with more and less leak, and more and less of it through the laps."""
     ways = [way for leak in LEAK_RANGE for way in ways_to_build(leak_share=leak)]
     ways += [way for laps in ("low", "high") for way in ways_to_build(laps=laps)]
     chosen = [way for way in ways if way.key in SENSITIVE]
-    return wetting_and_drying(_only(hours, 0), air, elevations=[worst], ways=chosen).results
+    return wetting_and_drying(_only(hours, 0), air, elevations=[worst], ways=chosen, leaf=leaf).results
 
 
 def _span(hours: Sequence[float]) -> str:

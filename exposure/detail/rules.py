@@ -97,8 +97,11 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
     said = [outcome["says"] for outcome in reach.certain]
     if reach.open_groups:
         asked = " ".join(one.question or one.fact for one in missing if one.key in reach.touched(rule))
-        stricter = " ".join(_strictest(rule, group, reach.values)["says"] for group in reach.open_groups)
-        said.append(f"Not answered yet: {asked} Until then the stricter holds: {stricter}")
+        stricter = [_strictest(rule, group, reach.values) for group in reach.open_groups]
+        quoted = " ".join(outcome["says"] for outcome in stricter if not outcome.get("specific_design"))
+        said.append(
+            f"Not answered yet: {asked}" + (f" Until then the stricter holds: {quoted}" if quoted else "")
+        )
     dates = [outcome["look_again"].isoformat() for outcome in reach.possible if "look_again" in outcome]
     return RuleResult(
         rule=rule.name,

@@ -5,7 +5,7 @@ assessment and does not replace one.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -44,6 +44,14 @@ class WayToBuild:
     permeance: float
     leak_share: float = LEAK_SHARE  # of the rain on the wall
     standings: tuple[str, ...] = ()
+    leaf_air_changes: float | None = None  # the two that differ behind a masonry leaf; None: they do not
+    leaf_damp: float | None = None
+
+    def behind_leaf(self) -> "WayToBuild":
+        """The same way behind a masonry leaf, whose cavity air hardly moves."""
+        if self.leaf_air_changes is None or self.leaf_damp is None:
+            return self
+        return replace(self, air_changes=self.leaf_air_changes, damp=self.leaf_damp)
 
 
 @dataclass(frozen=True)
@@ -112,6 +120,8 @@ def ways_to_build(*, laps: str = "usual", leak_share: float = LEAK_SHARE) -> tup
             membrane["permeance"],
             leak_share,
             row_standings(row),
+            row["leaf_air_changes"],
+            row["leaf_damp"],
         )
         for membrane in load_table("membrane_options")["row"]
         for row in load_table("drying_options")["row"]
@@ -124,6 +134,7 @@ def wetting_and_drying(
     *,
     elevations: Sequence[str],
     ways: Sequence[WayToBuild] | None = None,
+    leaf: Sequence[bool] | None = None,
 ) -> Wetting:
     r"""Run both stores through the whole record, for every elevation and way to build.
 
@@ -135,6 +146,8 @@ def wetting_and_drying(
         From :func:`exposure.detail.air.outdoor_air` of the same record.
     ways
         By default :func:`ways_to_build`.
+    leaf
+        Which elevations stand behind a masonry leaf; by default none.
 
     Notes
     -----
@@ -146,13 +159,15 @@ def wetting_and_drying(
     our own model.
     """
     options = ways_to_build() if ways is None else tuple(ways)
-    outer_wet, outer_peak, inner_wet, inner_peak = _run_stores(1000 * hours.rain_on_wall, air, options)
+    behind_leaf = [False] * len(elevations) if leaf is None else list(leaf)
+    by_wall = [[way.behind_leaf() if one else way for one in behind_leaf] for way in options]
+    outer_wet, outer_peak, inner_wet, inner_peak = _run_stores(1000 * hours.rain_on_wall, air, by_wall)
     years = max(hours.years, 1e-9)
     bounds, week_of = _weeks(hours)
     results = []
     for w, name in enumerate(elevations):
         on_wall = hours.rain_on_wall[w].sum() / years
-        for o, way in enumerate(options):
+        for o, way in enumerate(row[w] for row in by_wall):
             behind = on_wall * way.leak_share
             outer, inner = outer_wet[o, w], inner_wet[o, w]
             results.append(
@@ -181,7 +196,7 @@ def wetting_and_drying(
 
 
 def _run_stores(
-    rain: np.ndarray, air: Air, ways: Sequence[WayToBuild]
+    rain: np.ndarray, air: Air, ways: Sequence[Sequence[WayToBuild]]
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Both stores: wet or not [(way, wall, hour)] and peak [(way, wall), g m-2], of A and then of B."""
     walls, size = rain.shape
@@ -192,8 +207,8 @@ def _run_stores(
         padded = np.pad(values, [*[(0, 0)] * (values.ndim - 1), (0, pieces * PIECE - size)])
         return np.ascontiguousarray(np.moveaxis(padded.reshape(*values.shape[:-1], pieces, PIECE), -1, 0))
 
-    def column(values: Sequence[float]) -> np.ndarray:
-        return np.array(values, dtype=float)[:, None, None]
+    def column(figure: Callable[[WayToBuild], float]) -> np.ndarray:  # (way, wall, 1)
+        return np.array([[figure(way) for way in row] for row in ways], dtype=float)[:, :, None]
 
     falling = cut(rain)  # g/m2 on the wall
     deficit, at_surface, now = (
@@ -204,12 +219,12 @@ def _run_stores(
             air.saturation_now - air.vapour_pressure,
         )
     )
-    stays = column([way.leak_share * (1 - way.laps) for way in ways])
-    passes = column([way.leak_share * way.laps for way in ways])
-    holds = column([way.holds for way in ways])
-    vented = column([float(venting(way.air_changes, way.depth, 1.0)) for way in ways])
-    drying = column([float(diffusion(way.permeance, 1.0)) for way in ways])
-    damp = column([way.damp for way in ways]) * drying
+    stays = column(lambda way: way.leak_share * (1 - way.laps))
+    passes = column(lambda way: way.leak_share * way.laps)
+    holds = column(lambda way: way.holds)
+    vented = column(lambda way: float(venting(way.air_changes, way.depth, 1.0)))
+    drying = column(lambda way: float(diffusion(way.permeance, 1.0)))
+    damp = column(lambda way: way.damp) * drying
     wet = np.empty((2, PIECE, *shape), dtype=bool)
     peak = np.zeros((2, *shape))
 

@@ -31,7 +31,7 @@ def rules_line(state: PageState) -> tuple[str, str]:
     if own:
         return ", ".join([*names, *own]), "your office's rule beside our schedule, the stricter counts"
     if names:
-        return ", ".join(names), "figures not checked against the documents"
+        return ", ".join(names), "each figure says whether it was read in the code itself"
     return "none compared", "our own schedule alone"
 
 
