@@ -2,6 +2,7 @@
 
 import itertools
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -477,3 +478,22 @@ def test_whatever_a_file_says_gives_circumstances_or_a_refusal(given_words):
     except RefusalError:
         return
     assert mine.wall_type in CHOICES["wall_type"]
+
+
+def test_a_stop_that_rests_on_a_lifted_grid_says_so():
+    # 500 Pa is above the ladder's 450; unlifted it is 217 Pa, and a gauge's own 500 Pa has no such way out
+    lifted = replace(pressure_of(500.0), grid_factor=2.3)
+    for pressure, told in (
+        (lifted, True),
+        (pressure_of(500.0), False),
+        (replace(pressure_of(1200.0), grid_factor=2.3), False),
+    ):
+        stop = detail_schedule(exposure_of(70.0), pressure, Circumstances()).specific_design
+        assert ("a local gauge may bring it below" in stop) == told
+
+
+def test_a_short_records_level_says_why_it_is_not_the_lowest():
+    schedule = detail_schedule(exposure_of(20.0), pressure_of(40.0, indicative=True), Circumstances())
+    why = next(line.why for line in schedule.lines if line.key == "head_up")
+    assert schedule.pressure_level == 2
+    assert "counted as level 2, since the record is short" in why

@@ -1,6 +1,7 @@
 """Wetting and drying: vapour against a general library, the store against a plain loop and a hand-worked week."""
 
 import time
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -325,3 +326,21 @@ def test_rain_of_a_variable_wind_reaches_every_wall_by_hand():
     hours = wall_hours(climate, orientation=[0, 77, 240], factor=0.5)
     np.testing.assert_allclose(hours.rain_on_wall.sum(axis=1), 10 * 2 / np.pi * 0.5)
     assert not hours.hits.any()
+
+
+@pytest.mark.parametrize(("taped_hours", "told"), [(46.0, True), (41.0, False), (12.0, False)])
+def test_where_taped_laps_come_out_wetter_a_sentence_says_why(taped_hours, told):
+    rain = np.where(np.arange(24 * 60) % 96 < 6, 2.0, 0.0)
+    climate = record(rain)
+    hours = wall_hours(climate, orientation=[225], factor=0.5)
+    found = wetting_and_drying(hours, outdoor_air(climate), elevations=["west"])
+    by_key = {one.way.key: one for one in found.results}
+    assert by_key["taped, open"].litres_behind_membrane < by_key["unsealed, open"].litres_behind_membrane
+    assert (
+        by_key["taped, open"].outer_hours_wet >= by_key["unsealed, open"].outer_hours_wet
+    )  # kept out, it stands there
+    changed = {"unsealed, open": 41.0, "taped, open": taped_hours}
+    results = tuple(replace(one, hours_wet=changed.get(one.way.key, one.hours_wet)) for one in found.results)
+    words = replace(found, results=results).sentence_of("west")
+    assert ("A cavity cures that; open laps do not." in words) == told
+    assert ("46" in words) == told

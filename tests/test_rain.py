@@ -526,3 +526,29 @@ def test_a_typical_year_in_a_leap_year_needs_no_29_february():
     index = airfield_index(record(time, 1.0, 9, 240, kind="typical year"), orientation=[240])
     np.testing.assert_allclose(index["coverage"], [1.0])
     np.testing.assert_allclose(index["airfield_annual_index"], 8760 * 2.0)
+
+
+@settings(max_examples=15, deadline=None)
+@given(turn=st.integers(1, 35), by=st.floats(0.6, 1.6), cut=st.integers(1, 3), seed=st.integers(0, 99))
+def test_turning_scaling_and_splitting_a_record(turn, by, cut, seed):
+    chance = np.random.default_rng(seed)
+    time = pd.DatetimeIndex(years(2001, 2004))
+    rain = np.where(chance.random(len(time)) < 0.01, chance.gamma(2.0, 1.0, len(time)) + 0.1, 0.0)
+    rain[(time.dayofyear < 6) | (time.dayofyear > 360)] = 0.0  # no spell over a year's end
+    speed, way = chance.uniform(3, 12, len(time)), chance.choice(36, len(time)) * 10.0
+    whole = airfield_index(record(time, rain, speed, way), orientation=[200.0, 35.0])
+    turned = airfield_index(
+        record(time, rain, by * speed, (way + 10 * turn) % 360),
+        orientation=(np.array([200.0, 35.0]) + 10 * turn) % 360,
+    )
+    for name in ("airfield_annual_index", "airfield_spell_index", "airfield_spell_index_any_rain"):
+        np.testing.assert_allclose(turned[name].values, by * whole[name].values, rtol=1e-9)
+    first = time.year <= 2000 + cut
+    parts = [
+        airfield_index(record(time[rows], rain[rows], speed[rows], way[rows]), orientation=[200.0, 35.0])
+        for rows in (first, ~first)
+    ]
+    for name in ("yearly_annual_index", "yearly_spell_maximum"):
+        np.testing.assert_allclose(
+            np.vstack([part[name].values for part in parts]), whole[name].values, rtol=1e-9
+        )

@@ -284,3 +284,17 @@ def test_comparing_a_record_with_itself_and_with_more_rain():
     flags = compare_records(climate, model, orientation=[225.0]).flags
     assert any("spells are not alike" in flag for flag in flags)
     assert any("part of the difference" in flag for flag in flags)
+
+
+@given(
+    st.lists(st.floats(1, 500), min_size=2, max_size=30),
+    st.floats(0.1, 10),
+    st.floats(0, 100),
+)
+@settings(max_examples=50, deadline=None)
+def test_the_larger_of_two_is_no_less_than_either_and_goes_with_the_spells(maxima, by, more):
+    x = np.array(maxima)
+    found = float(likely_spell(x))
+    assert found >= float(np.percentile(x, 67)) * (1 - 1e-12)
+    assert found >= (x.mean() + 0.2538 * x.std(ddof=1)) * (1 - 1e-4)
+    assert float(likely_spell(by * x + more)) == pytest.approx(by * found + more, rel=1e-9)

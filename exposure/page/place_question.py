@@ -139,7 +139,7 @@ def _rose_table(answer: Answer, *, spell: bool) -> Marked:
         )
         for i, (way, value) in enumerate(zip(ways, curve, strict=True))
     ]
-    unit = "in the worst spell in three years" if spell else "a year"
+    unit = answer.worst.spell_label if spell else "a year"
     return table(
         f"Rain on a wall in an open field, L/m² {unit}", ["Facing", "L/m²", "90 % band"], rows, numbers=(1, 2)
     )
