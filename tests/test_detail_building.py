@@ -347,6 +347,15 @@ def test_without_full_the_command_says_the_main_things_in_about_twenty_lines(fil
             assert line in full
 
 
+def test_weather_from_far_away_is_told_in_the_first_lines(files, capsys):
+    weather = files / "weather.csv"  # the house is at 48 N, 29 W; ten degrees of latitude are 1,112 km
+    weather.write_text("# latitude: 58.0\n# longitude: -29.0\n" + weather.read_text("utf-8"), "utf-8")
+    asked = [str(files / "house.toml"), "--climate", str(weather), "--kind", "invented"]
+    for command in ("building", "details"):
+        assert main([command, *asked]) == 0
+        assert capsys.readouterr().out.splitlines()[1].startswith("This weather is from 1,11")
+
+
 def test_openings_that_nobody_listed_are_never_nothing(files, capsys):
     asked = [
         "details",

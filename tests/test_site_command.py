@@ -103,7 +103,10 @@ def write_record(
     path, hours=8760, header="time,wind_speed [m/s],wind_from_direction [degree],rain [mm]", row=None
 ):
     times = pd.date_range("2015-01-01", periods=hours, freq="h")
-    row = row or (lambda i: f"5,{240 if i % 2 else 60},{1.0 if i % 50 == 0 else 0.0}")
+    # 1 mm each fiftieth hour at 5 m/s from 60 degrees; what varies besides never reaches a wall that faces 60
+    speed = lambda i: 5 if i % 50 == 0 else 2 + i * 7 % 11 / 2  # noqa: E731
+    rain = {0: 1.0, 1: 0.4}
+    row = row or (lambda i: f"{speed(i)},{240 if i % 2 else 60},{rain.get(i % 50, 0.0)}")
     path.write_text(
         "\n".join([header, *(f"{t:%Y-%m-%dT%H:%M},{row(i)}" for i, t in enumerate(times))]) + "\n"
     )
@@ -180,7 +183,10 @@ def test_many_impossible_values_are_refused(capsys, tmp_path, row):
 
 def test_one_impossible_value_becomes_missing_and_is_told(capsys, tmp_path):
     source = write_record(
-        tmp_path / "a.csv", row=lambda i: f"5,{370 if i == 50 else 240},{1.0 if i % 50 == 0 else 0}"
+        tmp_path / "a.csv",
+        row=lambda i: (
+            f"{2 + i * 7 % 11 / 2},{370 if i == 50 else 240 + 10 * (i % 3)},{(0.4, 1.2, 0.8)[i % 3] if i % 50 < 2 else 0}"
+        ),
     )
     code, out, _ = run(capsys, source)
     assert code == 0

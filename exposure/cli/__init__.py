@@ -96,11 +96,7 @@ def _done(given: list[str]) -> int:
     try:
         _refuse_empty(options)
         command_module = import_module(f"exposure.cli.{options.command}_command")
-        check_outputs(
-            options,
-            reads=getattr(command_module, "READS", ()),
-            writes=getattr(command_module, "WRITES", {}),
-        )
+        check_outputs(options, reads=command_module.READS, writes=command_module.WRITES)
         code = command_module.run(options)
         sys.stdout.flush()
     except RefusalError as refusal:

@@ -9,7 +9,7 @@ import xarray as xr
 
 from exposure.assess import Assessment
 from exposure.checks import RefusalError, check_between
-from exposure.cli.output import make_folder, tell, write_text
+from exposure.cli.output import far_words, make_folder, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.draw.lettering import clean
 from exposure.figures import NO_BREAK, listed, litres, litres_with_band, share_words
@@ -150,6 +150,7 @@ def _cells_around(options: argparse.Namespace, climate: xr.Dataset) -> list[xr.D
 
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
+    from exposure.assess.doubts import place_of_record
     from exposure.export.building_files import assessment_summary, plain, write_building_geopackage
     from exposure.rain.seasons import compare_records
 
@@ -177,7 +178,7 @@ def run(options: argparse.Namespace) -> None:
         write_text(options.json, json.dumps(summary, indent=1, allow_nan=False) + "\n")
     if options.json == "-":
         return
-    tell(building_report(assessment))
+    tell(building_report(assessment, away=place_of_record(climate, surveyed.site)[0]))
     if against is not None:
         tell(f"\nBeside the other record: {against.sentence}")
         tell("\n".join(f"Doubt: {flag}" for flag in against.flags if flag not in assessment.flags))
@@ -225,8 +226,8 @@ def _worst_names(assessment: Assessment) -> str:
     )
 
 
-def building_report(assessment: Assessment) -> str:
-    """The assessment as lines for a reader, the worst elevation first."""
+def building_report(assessment: Assessment, *, away: float | None = None) -> str:
+    """The assessment as lines for a reader, the worst elevation first; ``away`` [km] is how far its weather is."""
     worst, index, site = assessment.worst, assessment.index, assessment.site
     years = index.sizes["year"]
     lines = [
@@ -234,6 +235,7 @@ def building_report(assessment: Assessment) -> str:
         f"{_with_band(worst.wall_spell_index, worst.spell_band)} {worst.spell_label}"
         + ("" if worst.worst_share is None else f"; the worst in {share_words(worst.worst_share)} resamples")
         + ".",
+        *far_words(away),
         f"Record   {index.attrs['source']}; {'1 year counts' if years == 1 else f'{years} years count'}"
         + (", indicative" if worst.indicative or years < FEW_YEARS else "")
         + f"; hours from {index.attrs['wet_hour_mm']:g} mm",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
-from exposure.cli.output import tell, write_text
+from exposure.cli.output import far_words, tell, write_text
 from exposure.detail.rule_file import find_rule, local_rules
 from exposure.detail.take_off import TakeOff, amount_words
 from exposure.draw.lettering import clean
@@ -77,6 +77,7 @@ def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
     from exposure.assess.details import DEFAULT_START, DEFAULT_WEEKS, detail_building
     from exposure.assess.details_export import details_csv, details_json, take_off_csv
+    from exposure.assess.doubts import place_of_record
     from exposure.detail.openings import read_openings
     from exposure.detail.rule_file import read_rule_text
     from exposure.detail.wetting import LEAK_SHARE
@@ -86,7 +87,8 @@ def run(options: argparse.Namespace) -> None:
     if options.rating is not None:
         check_between(options.rating, "the rating of the windows", 0, 5000, "Pa")
     start = DEFAULT_START if options.bare_from is None else week_of(options.bare_from)
-    assessment, _, climate = assess_from_arguments(options)
+    assessment, surveyed, climate = assess_from_arguments(options)
+    away = place_of_record(climate, surveyed.site)[0]
     details = detail_building(
         assessment,
         climate,
@@ -111,7 +113,7 @@ def run(options: argparse.Namespace) -> None:
         if target:
             write_text(target, write(details))
     if not to_screen:
-        tell(details_report(details, rules) if options.full else details_in_brief(details))
+        tell(details_report(details, rules) if options.full else details_in_brief(details, away=away))
 
 
 def week_of(text: str) -> int:
@@ -171,9 +173,18 @@ def take_off_words(total: TakeOff) -> str:
     return f"In all, waste included: {', '.join(parts)}{behind}."
 
 
-def details_in_brief(details: "BuildingDetails") -> str:
-    """What to build in about twenty lines: each elevation's level, figure and main amounts, worst first."""
-    lines = [f"{clean(details.assessment.building.name)}: what to build, the hardest elevation first."]
+def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -> str:
+    """What to build in about twenty lines: each elevation's level, figure and main amounts, worst first.
+
+    Parameters
+    ----------
+    away
+        How far the weather is from the house, told first where it is far. [km]
+    """
+    lines = [
+        f"{clean(details.assessment.building.name)}: what to build, the hardest elevation first.",
+        *far_words(away),
+    ]
     for one in details.elevations:
         exposure, schedule, pressure = one.exposure, one.schedule, one.pressure
         figure = litres_with_band(exposure.wall_spell_index, exposure.spell_band)

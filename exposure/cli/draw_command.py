@@ -5,13 +5,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError
-from exposure.cli.building_command import add_building_arguments, assess_from_arguments
+from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
 from exposure.cli.output import tell
 from exposure.draw.lettering import clean
 from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:
     from exposure.junction.catalogue import Drawing, LeftOut
+
+READS = BUILDING_READS
+WRITES = {"out": ("drawings.json",)}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

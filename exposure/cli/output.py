@@ -11,6 +11,8 @@ from pathlib import Path
 from exposure.checks import RefusalError
 from exposure.in_place import filled_in_place, place_of
 
+FAR = 50.0  # km from a place to its weather worth the first lines; our choice
+
 
 def for_the_screen(text: str) -> str:
     r"""``text`` without what steers a terminal or turns a line around: names in files and of files are others' words.
@@ -26,6 +28,19 @@ def for_the_screen(text: str) -> str:
 def tell(text: str) -> None:
     """Print ``text`` as :func:`for_the_screen` leaves it."""
     print(for_the_screen(text))
+
+
+def far_words(away: float | None) -> list[str]:
+    """The line that says the weather is of another place, or none.
+
+    Examples
+    --------
+    >>> far_words(1198.4), far_words(12.0), far_words(None)
+    (['This weather is from 1,198 km away: it may be of another climate.'], [], [])
+    """
+    if away is None or away < FAR:
+        return []
+    return [f"This weather is from {away:,.0f} km away: it may be of another climate."]
 
 
 def write_text(target: str | Path, text: str) -> None:

@@ -7,7 +7,7 @@ import math
 import xarray as xr
 
 from exposure.checks import RefusalError, check_between
-from exposure.cli.output import tell, write_text
+from exposure.cli.output import far_words, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.clock import TYPICAL_YEAR
 from exposure.rain.extremes import spell_label
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> None:
     if options.json:
         write_text(options.json, json.dumps(index_summary(index), indent=1, allow_nan=False) + "\n")
     if options.json != "-":
-        tell(index_report(index))
+        tell(index_report(index, away=climate.attrs.get("distance")))
 
 
 def read_orientations(text: str) -> list[float]:
@@ -117,8 +117,14 @@ def index_summary(index: xr.Dataset) -> dict:
     }
 
 
-def index_report(index: xr.Dataset) -> str:
-    """The index as lines for a reader, the worst-facing orientation first."""
+def index_report(index: xr.Dataset, *, away: float | None = None) -> str:
+    """The index as lines for a reader, the worst-facing orientation first.
+
+    Parameters
+    ----------
+    away
+        How far the weather is from the point asked for; told first where it is far. [km]
+    """
     worst = _worst(index, "airfield_spell_index")
     mine = index.sel(orientation=worst)
     years = index.sizes["year"]
@@ -132,6 +138,7 @@ def index_report(index: xr.Dataset) -> str:
     lines = [
         f"Worst-facing: {worst:g}\N{DEGREE SIGN} ({compass_name(worst)}): "
         f"{_litres(mine['airfield_spell_index'])} L/m2 {spell_label(years, kind=index.attrs['kind'])}, in a year {_litres(mine['airfield_annual_index'])} L/m2.",
+        *far_words(away),
         "Open airfield, 10 m up: not yet a wall. Ground, hills, neighbours and wall shape change it.",
         "",
         f"Record   {index.attrs['source']}",
