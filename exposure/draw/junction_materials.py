@@ -30,16 +30,25 @@ FILLS = {
     "roof": "#E9E6E4",
     "deck": "#E6E0D4",
     "mesh": "#D5DADC",
+    "film": "#EDF2F2",
+    "opening": "#FFFFFF",
+    "pale tape": "#B9D3D6",
+    "pale metal": "#C2C9CD",
+    "fixing": INK,
+    "outlined": "none",
+    "level": "#8A949B",
     "tie": "#FFFFFF",
     "pipe": "#FFFFFF",
     "barrier": "#D9CDB8",
     "membrane": RAIN,
     "tape": "#5F8F99",
+    "flange": INK,
     "damp course": INK,
+    "dpc": INK,
     "metal": INK,
     "tray": INK,
 }
-LINES = ("membrane", "tape", "damp course", "metal", "tray")  # drawn as one thick line
+LINES = ("membrane", "tape", "flange", "damp course", "dpc", "metal", "tray")  # drawn as one thick line
 BEHIND = ("insulation", "core", "batten", "tie")
 CROSSED = ("timber", "barrier")
 MOST_STROKES = 60

@@ -115,7 +115,7 @@ def _numbered(section: Section) -> list[tuple[int, Layer]]:
     """Parts with a name, each name once, numbered from outside to inside of the order of work."""
     named: dict[str, Layer] = {}
     for layer in section.layers:
-        if (layer.rows or layer.order) and layer.name not in named:
+        if layer.name and (layer.rows or layer.order) and layer.name not in named:
             named[layer.name] = layer
     asked = sorted(
         named.values(), key=lambda layer: (not layer.rows, layer.order, -max(y for _, y in layer.outline))
@@ -212,7 +212,7 @@ class _Canvas:
     def sides(self) -> str:
         """Outside and inside, written."""
         y = self.view[1] - 8
-        ends = ("outside", "inside")
+        ends = self.section.sides
         return text(MARGIN, y, ends[0], size=12, colour=SOFT) + text(
             self.width - MARGIN, y, ends[1], size=12, anchor="end", colour=SOFT
         )

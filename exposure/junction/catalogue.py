@@ -4,10 +4,20 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from exposure.detail import Circumstances
+from exposure.detail.ladder import BESIDE, is_framed
 from exposure.doubts import Doubt, doubt
+from exposure.junction.base import base_at_paving, base_at_soil
+from exposure.junction.corners import inside_corner, outside_corner
+from exposure.junction.deck import deck_at_door, deck_at_wall
+from exposure.junction.floor_line import floor_line
 from exposure.junction.head import head
 from exposure.junction.jamb import jamb
+from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import NumberMissingError, Numbers
+from exposure.junction.opening import opening
+from exposure.junction.parapet import cap, saddle
+from exposure.junction.pipe import pipe
+from exposure.junction.roofs import kick_out, roof_at_wall
 from exposure.junction.scene import Conflict, Section
 from exposure.junction.sill import sill
 from exposure.junction.window import NotDrawnError
@@ -23,10 +33,30 @@ class Junction:
     has: Callable[[Circumstances], bool] = lambda _: True
 
 
+def _light(circumstances: Circumstances) -> bool:
+    """Walls whose outside is no leaf of masonry."""
+    return circumstances.wall_type in ("timber frame with cladding", "rendered board")
+
+
 JUNCTIONS: tuple[Junction, ...] = (
     Junction("sill", "Window sill", sill),
     Junction("head", "Window head", head),
     Junction("jamb", "Window jamb", jamb),
+    Junction("opening", "Window opening from outside", opening),
+    Junction("base-soil", "Base of wall at soil", base_at_soil),
+    Junction("base-paving", "Base of wall at paving", base_at_paving, _light),
+    Junction("lap-level", "Level lap of the membrane", level_lap, is_framed),
+    Junction("lap-upright", "Upright lap of the membrane", upright_lap, is_framed),
+    Junction("corner-inside", "Inside corner", inside_corner, is_framed),
+    Junction("corner-outside", "Outside corner", outside_corner, _light),
+    Junction("pipe", "Pipe through the wall", pipe),
+    Junction("floor-line", "Floor line", floor_line, lambda there: _light(there) and there.storeys > 1),
+    Junction("roof-at-wall", "Roof against the wall", roof_at_wall, BESIDE["roof"]),
+    Junction("kick-out", "Kick-out where an eave ends", kick_out, BESIDE["roof"]),
+    Junction("parapet-cap", "Parapet cap", cap, BESIDE["parapet"]),
+    Junction("saddle", "Saddle where a parapet meets the wall", saddle, BESIDE["parapet"]),
+    Junction("deck", "Deck or balcony at the wall", deck_at_wall, BESIDE["deck"]),
+    Junction("deck-door", "Deck at a door", deck_at_door, BESIDE["deck"]),
 )
 
 

@@ -259,10 +259,14 @@ def _leaf_back(wall: Wall, slope: float, shelf: float, roof: float) -> list[Laye
         (wall.core_face, shelf), (wall.core_face + BUILT_IN, shelf), (wall.core_face + BUILT_IN, bed), (wall.core_back, bed),
         (wall.core_back, roof), (wall.core_face, roof),
     )  # fmt: skip
+    low = CLEAR + LINTEL
+    below = (
+        (wall.core_face, low), (wall.core_back, low), (wall.core_back, bed), (wall.core_face + 3, bed), (wall.core_face, bed - 4),
+    )  # fmt: skip
     return [
         Layer("lintel", "concrete", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel of the inner leaf", (), "",
               air=True),
-        Layer("inner leaf", "masonry", rectangle(wall.core_face, CLEAR + LINTEL, wall.core_back, bed), "", (), "lintel"),
+        Layer("inner leaf", "masonry", below, "", (), "lintel"),
         Layer("core", "masonry", inner, "Inner leaf", (), "inner leaf"),
         Layer("slab below", "slab", ((0, ceiling), (wall.core_face, ceiling), (wall.core_face, shelf - under), (0, at_skin - under)),
               "Insulation in the cavity", (), "lintel"),

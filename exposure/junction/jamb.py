@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from exposure.junction.build_up import Wall, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle
+from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, Section, rectangle
 from exposure.junction.window import (
     BEAD,
     DEPTH,
@@ -53,7 +53,7 @@ def jamb(numbers: Numbers) -> Section:
             *(((wall.leaf_back + wall.skin) / 2, bottom + 2),) * bool(wall.cavity),
         ),
         indoors=((wall.room + 40, top - 5),),
-        conflicts=frame.conflicts,
+        conflicts=(*frame.conflicts, *(_short_bond(numbers) if frame.flange else ())),
         water_ends=("membrane" if wall.film else "dpc", "pane"),
         air_ends=("lining", "pane"),
     )
@@ -126,6 +126,27 @@ def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[L
     return parts
 
 
+def _bond(numbers: Numbers) -> Dimension:
+    """The least of the tape that sticks to the membrane, from the edge of the flange."""
+    bond = numbers.length("tape_bond")
+    return Dimension("tape_bond", (-3 * FILM, -FIN), (-3 * FILM, -FIN - bond), bond, "y", "right")
+
+
+def _short_bond(numbers: Numbers) -> tuple[Conflict, ...]:
+    """The clash of a tape too narrow to pass the flange by the bond."""
+    wide, bond = numbers.length("tape_w"), numbers.length("tape_bond")
+    left = wide - (CLEAR - 1) - FIN
+    if left >= bond:
+        return ()
+    return (
+        Conflict(
+            ("tape_w", "tape_bond"),
+            f"A tape {wide:g} mm wide over a flange of {FIN + CLEAR:g} mm leaves {left:g} mm on the membrane, and {bond:g} mm "
+            f"are asked: take tape {wide + bond - left:g} mm wide.",
+        ),
+    )
+
+
 def _clad(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], list[Dimension]]:
     wide = numbers.length("tape_w") if frame.flange else 100.0
     bottom = -max(wide, 150.0) - 40
@@ -150,6 +171,7 @@ def _clad(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], list
         dimensions.append(
             Dimension("tape_w", (-3 * FILM, CLEAR - 1 - wide), (-3 * FILM, CLEAR - 1), wide, "y", "left")
         )
+        dimensions.append(_bond(numbers))
     return parts, dimensions
 
 
@@ -191,4 +213,5 @@ def _masonry(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], l
         dimensions.append(
             Dimension("tape_w", (-3 * FILM, CLEAR - 1 - wide), (-3 * FILM, CLEAR - 1), wide, "y", "right")
         )
+        dimensions.append(_bond(numbers))
     return parts, dimensions

@@ -21,7 +21,9 @@ AFLOAT = 4.6  # mm; films over one another hold cladding fixed direct this far o
 TRUE = 1e-6  # mm
 SHRINK = 0.1  # mm off every part, so that a joint is a channel
 CLOSED = 0.3  # mm; two parts nearer than twice this close the way to air
+BONDED = ("tape", "flange", "sealant")
 CATCHING = ("tray", "damp course")  # parts made to catch what came in: tried everywhere
+CAUGHT = "is caught between two parts"
 LEDGE = 4.0  # mm; a level ledge narrower than this sheds its drop
 LEVEL = 0.002  # a fall of less than this holds water
 STEP = 12.0  # mm between drops
@@ -49,10 +51,11 @@ class Proven:
 
     @cached_property
     def shrunk(self) -> dict[str, Polygon]:
-        """Every cut part a little smaller."""
+        """Every cut part a little smaller, what is stuck on a little larger: water gets into a joint, not under a bond."""
         found = {}
         for layer in self.cut:
-            less = self.shapes[layer.key].buffer(-SHRINK, join_style="mitre", mitre_limit=10)
+            by = SHRINK if layer.material in BONDED else -SHRINK
+            less = self.shapes[layer.key].buffer(by, join_style="mitre", mitre_limit=10)
             if isinstance(less, MultiPolygon):
                 less = max(less.geoms, key=lambda one: one.area)
             if not less.is_empty:
@@ -235,7 +238,13 @@ def shown_path(section: Section) -> tuple[Point, ...]:
 
 def follow(proven: Proven, key: str, start: Point) -> list[tuple[list[Point], str]]:
     """Ways of a drop from ``start`` on the part ``key``, each with why its end is wrong, or an empty text."""
-    return [_run(proven, way, [start]) for way in _ways_down(proven, key, start)]
+    found = [_run(proven, way, [start]) for way in _ways_down(proven, key, start)]
+    away = [one for one in found if not one[1] or one[1] != CAUGHT or _far(one[0])]
+    return away or found  # caught at once on a narrow ledge, a drop goes the other way
+
+
+def _far(path: list[Point]) -> bool:
+    return max(hypot(x - path[0][0], y - path[0][1]) for x, y in path) > LEDGE
 
 
 @dataclass(frozen=True)
@@ -256,16 +265,16 @@ def _side(ring: list[Point], place: int) -> tuple[Point, Point]:
     return ring[place % len(ring)], ring[(place + 1) % len(ring)]
 
 
-def _nearest_side(ring: list[Point], spot: Point) -> int:
-    best, found = float("inf"), 0
+def _nearest_sides(ring: list[Point], spot: Point) -> list[int]:
+    """The side of the ring on which ``spot`` lies; both sides at a corner."""
+    away = []
     for place in range(len(ring)):
         a, b = _side(ring, place)
         dx, dy = b[0] - a[0], b[1] - a[1]
         share = min(max(((spot[0] - a[0]) * dx + (spot[1] - a[1]) * dy) / (dx * dx + dy * dy), 0), 1)
-        away = hypot(a[0] + share * dx - spot[0], a[1] + share * dy - spot[1])
-        if away < best - 1e-9:
-            best, found = away, place
-    return found
+        away.append(hypot(a[0] + share * dx - spot[0], a[1] + share * dy - spot[1]))
+    least = min(away)
+    return [place for place, one in enumerate(away) if one < least + TRUE]
 
 
 def _looks_down(a: Point, b: Point) -> bool:
@@ -274,14 +283,26 @@ def _looks_down(a: Point, b: Point) -> bool:
 
 
 def _ways_down(proven: Proven, key: str, spot: Point) -> list[Way]:
+    """Where a drop can go from ``spot``: down its side, both ways where that is level, off where it looks down."""
     ring = _ring(proven, key)
-    place = _nearest_side(ring, spot)
-    a, b = _side(ring, place)
-    if _looks_down(a, b):
-        return [Way(key, place, 0)]
-    if abs(b[1] - a[1]) <= LEVEL * abs(b[0] - a[0]):
-        return [Way(key, place, 1), Way(key, place, -1)]
-    return [Way(key, place, 1 if b[1] < a[1] else -1)]
+    ways, off = [], []
+    for place in _nearest_sides(ring, spot):
+        a, b = _side(ring, place)
+        if _looks_down(a, b):
+            off.append(Way(key, place, 0))
+        elif abs(b[1] - a[1]) <= LEVEL * abs(b[0] - a[0]):
+            ways += [Way(key, place, 1), Way(key, place, -1)]
+        else:
+            ways.append(Way(key, place, 1 if b[1] < a[1] else -1))
+    moving = [way for way in ways if _goes_on(ring, way, spot)]
+    return moving or off or ways
+
+
+def _goes_on(ring: list[Point], way: Way, spot: Point) -> bool:
+    """Whether the side still has a way to go from ``spot``."""
+    a, b = _side(ring, way.side)
+    target = b if way.turn > 0 else a
+    return hypot(target[0] - spot[0], target[1] - spot[1]) > TRUE
 
 
 def _run(proven: Proven, way: Way, path: list[Point]) -> tuple[list[Point], str]:
@@ -291,7 +312,9 @@ def _run(proven: Proven, way: Way, path: list[Point]) -> tuple[list[Point], str]
             if landed is None:
                 end = (path[-1][0], proven.section.box[1])
                 path.append(end)
-                return path, "" if _outside(proven, end) else "ends behind the membrane line"
+                return path, "" if _outside(proven, end) or _grounded(
+                    proven, end
+                ) else "ends behind the membrane line"
             if proven.material[landed] in GROUND:
                 return path, ""
             way = _ways_down(proven, landed, path[-1])[-1]
@@ -314,10 +337,10 @@ def _slide(proven: Proven, way: Way, path: list[Point]) -> Way | str:
     if hit is not None:
         other, at = hit
         path.append(at)
-        onward = _ways_down(proven, other, at)[-1]
-        if onward.turn and _leads_into(proven, onward, at, way.key):
-            return _standing(proven, way.key, path, "is caught between two parts")
-        return onward
+        for onward in reversed(_ways_down(proven, other, at)):
+            if not onward.turn or not _leads_into(proven, onward, at, way.key):
+                return onward
+        return _standing(proven, way.key, path, CAUGHT)
     path.append(target)
     side = (way.side + way.turn) % len(ring)
     c, d = _side(ring, side)
@@ -331,6 +354,15 @@ def _slide(proven: Proven, way: Way, path: list[Point]) -> Way | str:
 
 def _outside(proven: Proven, spot: Point) -> bool:
     return proven.wet.distance(Spot(spot)) < 0.8
+
+
+def _grounded(proven: Proven, spot: Point) -> bool:
+    """Whether a drop went down along the ground's own edge."""
+    return any(
+        shape.distance(Spot(spot)) < 2 * SHRINK
+        for key, shape in proven.shapes.items()
+        if proven.material[key] in GROUND
+    )
 
 
 def _leads_into(proven: Proven, way: Way, spot: Point, other: str) -> bool:
@@ -355,8 +387,11 @@ def _blocked(proven: Proven, key: str, spot: Point, target: Point) -> tuple[str,
     for other, shape in proven.shrunk.items():
         if other == key or not shape.intersects(way):
             continue
-        at, _ = nearest_points(shape.intersection(way), Spot(spot))
+        met = shape.intersection(way)
+        at, _ = nearest_points(met, Spot(spot))
         away = hypot(at.x - spot[0], at.y - spot[1])
+        if away < TRUE and met.length < TRUE:
+            continue  # it only touches the corner the drop leaves
         if away < nearest:
             found, nearest = (other, (at.x, at.y)), away
     return found

@@ -102,6 +102,7 @@ class Section:
     water_ends: tuple[str, ...] = ()  # layers at both ends of the line that keeps water out
     air_ends: tuple[str, ...] = ()  # the same for air
     notes: tuple[str, ...] = field(default=())
+    sides: tuple[str, str] = ("outside", "inside")  # written at the left and at the right
 
     def layer(self, key: str) -> Layer:
         """The layer called ``key``."""

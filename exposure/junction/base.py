@@ -1,0 +1,234 @@
+"""Base of the wall, upright section, at soil and at paving: how far cladding and timber stay above the ground."""
+
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import (
+    FILM,
+    SHEET,
+    Dimension,
+    Layer,
+    Point,
+    Section,
+    rectangle,
+    sheet,
+)
+from exposure.junction.window import NotDrawnError
+
+PLATE = 45.0
+UNDER = 160.0  # mm of foundation shown under the ground
+OVER = 210.0  # mm of wall shown above the plate
+LEG = 60.0
+BELOW_JOINT = 15.0
+GROUND_FALL = 0.05
+WEEP = (75.0, 140.0)
+
+
+def base_at_soil(numbers: Numbers) -> Section:
+    """The base of a wall that stands in soil."""
+    wall = wall_of(numbers)
+    if wall.masonry:
+        return _masonry(numbers, wall)
+    return _clad(numbers, wall, "gnd", "soil", "Soil, falling away from the wall")
+
+
+def base_at_paving(numbers: Numbers) -> Section:
+    """The base of a wall that stands in paving."""
+    wall = wall_of(numbers)
+    if wall.masonry:
+        message = "the schedule asks nothing of a masonry leaf at paving"
+        raise NotDrawnError(message)
+    return _clad(numbers, wall, "paved", "paving", "Paving, falling away from the wall")
+
+
+def _ground(material: str, name: str, row: str, left: float, bottom: float, right: float) -> Layer:
+    low = -GROUND_FALL * (right - left)
+    outline: tuple[Point, ...] = ((left, bottom), (right, bottom), (right, 0), (left, low))
+    return Layer("ground", material, outline, name, (row,) if row else (), order=1)
+
+
+def _limit(key: str, height: float, row: str, name: str, left: float, right: float) -> Layer:
+    """A level that something stays above, as a line."""
+    return Layer(key, "level", rectangle(left, height, right, height + 0.5), name, (row,), cut=False, order=1)
+
+
+def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) -> Section:
+    clear, lap = numbers.length(row), numbers.length("plate_lap")
+    timber, drip = numbers.length("low_timber"), numbers.length("drip")
+    joint = max(clear + lap, timber)
+    low = joint - lap
+    deep = (
+        bool(wall.cavity) and -wall.leaf_back > drip
+    )  # the drip stands in the cavity, else the cladding's own edge is the drip
+    stone = 0.0 if deep else wall.leaf_back + drip
+    top = joint + PLATE + OVER
+    left, right, bottom = wall.face - 110, wall.room + 50, -UNDER
+    parts = [
+        _ground(material, ground, row, left, bottom, stone),
+        Layer(
+            "foundation", "concrete", rectangle(stone, bottom, right, joint - FILM), "Foundation and floor", water=True,
+        ),
+        Layer(
+            "plate dpc", "dpc", rectangle(min(0, stone), joint - FILM, wall.core_back, joint),
+            "Damp-proof course under the plate", ("low_timber",), "foundation", water=True, order=1,
+        ),
+        Layer("plate", "timber", rectangle(wall.core_face, joint, wall.core_back, joint + PLATE), "Bottom plate", ("plate_lap",), "plate dpc",
+              order=1),
+        *core(wall, joint + PLATE, top),
+        lining(wall, joint, top),
+        cladding(wall, low, top, carrier="battens" if wall.cavity else "membrane"),
+        _limit("timber level", timber, "low_timber", "No timber below this level", wall.core_face, right),
+    ]  # fmt: skip
+    if wall.board:
+        parts.append(
+            Layer(
+                "low board",
+                "board",
+                rectangle(0, joint, wall.board, joint + PLATE),
+                "Boards on the studs",
+                (),
+                "plate",
+            )
+        )
+    if wall.cavity:
+        parts.append(battens(wall, low + 12, top))
+        parts.append(
+            Layer(
+                "closer",
+                "mesh",
+                rectangle(wall.leaf_back, low, wall.skin, low + 10),
+                "Base closer with slots",
+                ("slot", "cav_vent"),
+                "cladding",
+                cut=False,
+                order=8,
+            )
+        )
+    foot = joint - BELOW_JOINT
+    if deep:
+        edge = joint + 5
+        jog = edge + LEG + 10
+        film = sheet([(-FILM, top), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
+        parts += [
+            Layer("membrane", "membrane", film, "Membrane, over the flashing", ("mem_class",), "core board" if wall.board else "core",
+                  water=True, order=2),
+            Layer(
+                "base flashing", "metal",
+                sheet([(-SHEET, edge + LEG), (-SHEET, foot), (-drip, foot - (drip - SHEET))], SHEET),
+                "Base flashing with its drip", ("drip",), "plate dpc", water=True, order=1,
+            ),
+        ]  # fmt: skip
+        tip = foot - (drip - SHEET)
+        drip_size = Dimension("drip", (-drip, tip), (0, foot), drip, "x", "bottom")
+    else:
+        parts.append(membrane(wall, foot, top, rows=("mem_class",)))
+        drip_size = Dimension("drip", (wall.leaf_back, low), (stone, low), drip, "x", "bottom")
+    dimensions = [
+        Dimension(row, (wall.face, 0), (wall.face, clear), clear, "y", "left"),
+        Dimension("plate_lap", (wall.face, low), (wall.face, joint), lap, "y", "left"),
+        Dimension("low_timber", (right - 40, 0), (right - 40, timber), timber, "y", "right"),
+        drip_size,
+    ]
+    if wall.cavity:
+        dimensions.append(
+            Dimension(
+                wall.cavity_row, (wall.leaf_back, top - 30), (wall.skin, top - 30), wall.cavity, "x", "top"
+            )
+        )
+    return Section(
+        "base-soil" if row == "gnd" else "base-paving",
+        f"Base of wall at {material}, upright section",
+        "upright",
+        (left, bottom, right, top),
+        tuple(parts),
+        tuple(dimensions),
+        outdoors=((left + 5, 20), *(((wall.leaf_back + wall.skin - SHEET - FILM) / 2, top - 5),) * bool(wall.cavity)),
+        indoors=((right - 10, top - 5),),
+        drop=(-2 * FILM, top - 60) if wall.cavity else None,
+        water_ends=("foundation", "membrane"),
+    )  # fmt: skip
+
+
+def _masonry(numbers: Numbers, wall: Wall) -> Section:
+    deep = numbers.length("cav_base")
+    level = numbers.length("low_timber", 150.0)
+    bottom = min(level - deep, 0) - UNDER
+    top = level + PLATE + OVER
+    left, right = wall.face - 110, wall.room + 50
+    shelf = level - deep
+    back = wall.skin + FILM if wall.film else 0.0
+    parts: list[Layer] = [
+        _ground("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
+        Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation", ("cav_base",), order=1),
+        cladding(wall, shelf, level - FILM, key="low leaf", carrier="footing"),
+        Layer(
+            "leaf dpc", "dpc", rectangle(wall.face, level - FILM, wall.leaf_back, level), "Damp-proof course of the leaf", (),
+            "low leaf", order=1,
+        ),
+        cladding(wall, level + WEEP[0], top, carrier="weep brick"),
+        Layer(
+            "weep brick", "masonry", rectangle(wall.face, level, wall.leaf_back, level + WEEP[0]),
+            "Open upright joint: weep hole", ("weep_sp", "cav_vent"), "leaf dpc", cut=False, order=8,
+        ),
+        Layer(
+            "low wall", "masonry", rectangle(wall.core_face if not wall.film else back, shelf, wall.core_back, level - FILM),
+            "Inner wall up to the damp-proof course", (), "footing", water=True,
+        ),
+        Layer(
+            "plate dpc", "dpc", rectangle(wall.core_face if not wall.film else back, level - FILM, wall.core_back, level),
+            "Damp-proof course", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
+        ),
+        Layer(
+            "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor", (), "low wall",
+        ),
+        lining(wall, level, top),
+    ]  # fmt: skip
+    dimensions = [
+        Dimension("cav_base", (wall.leaf_back, shelf), (wall.leaf_back, level), deep, "y", "left"),
+        Dimension(
+            wall.cavity_row, (wall.leaf_back, top - 30), (wall.skin, top - 30), wall.cavity, "x", "top"
+        ),
+    ]
+    if wall.film:
+        parts += [
+            Layer("plate", "timber", rectangle(wall.core_face, level, wall.core_back, level + PLATE), "Bottom plate", ("low_timber",),
+                  "plate dpc", order=1),
+            *core(wall, level + PLATE, top),
+            membrane(wall, level - BELOW_JOINT, top, rows=("mem_class",)),
+        ]  # fmt: skip
+        if wall.board:
+            parts.append(
+                Layer(
+                    "low board",
+                    "board",
+                    rectangle(0, level, wall.board, level + PLATE),
+                    "Boards on the studs",
+                    (),
+                    "plate",
+                )
+            )
+        dimensions.append(
+            Dimension("low_timber", (wall.core_back, 0), (wall.core_back, level), level, "y", "right")
+        )
+    else:
+        leaf, slab = core(wall, level, top)
+        low = Layer(
+            "low slab",
+            "slab",
+            rectangle(0, shelf, wall.board, level),
+            "Insulation in the cavity",
+            (),
+            "low wall",
+        )
+        parts += [leaf, slab, low]
+    return Section(
+        "base-soil",
+        "Base of wall at soil, upright section",
+        "upright",
+        (left, bottom, right, top),
+        tuple(parts),
+        tuple(dimensions),
+        outdoors=((left + 5, 20), ((wall.leaf_back + wall.skin) / 2, top - 5)),
+        indoors=((right - 10, top - 5),),
+        drop=(-2 * FILM, top - 60) if wall.film else None,
+        water_ends=("low wall", "membrane") if wall.film else (),
+    )

@@ -1,0 +1,128 @@
+"""Corners of the wall, seen from above: membrane past an inside corner; battens and split cavity at an outside one."""
+
+from dataclasses import replace
+
+from exposure.junction.build_up import Wall, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.window import NotDrawnError
+
+BEYOND = 90.0
+BATTEN = 45.0
+FIRST = 70.0  # mm, first batten from the corner
+SPLIT = ("no", "split", "split and sealed")
+
+
+def inside_corner(numbers: Numbers) -> Section:
+    """An inside corner: one wall runs up the sheet, the other to the left, outdoors between them."""
+    wall = wall_of(numbers)
+    if not wall.film:
+        message = "a cavity wall of masonry has no membrane"
+        raise NotDrawnError(message)
+    past = numbers.length("icorner")
+    lap = numbers.length("lap_v")
+    left, bottom = -past - max(BEYOND, -wall.face), -max(220.0, -wall.face + 80)
+    deep = wall.core_back
+    first: list[Point] = [(-FILM, bottom), (-FILM, -FILM), (-past, -FILM)]
+    over: list[Point] = [
+        (-past + min(lap, past - 40), -2 * FILM),
+        (-past - 8, -2 * FILM),
+        (-past - 12, -FILM),
+        (left, -FILM),
+    ]
+    parts = [
+        Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, deep), "Studs and insulation"),
+        Layer("other core", "insulation", rectangle(left, wall.core_face, wall.core_face, deep), ""),
+        Layer("membrane", "membrane", sheet(first, -FILM), "Membrane, round the corner in one piece", ("icorner",),
+              "core board" if wall.board else "core", water=True, order=6),
+        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("icorner",), "membrane", water=True, order=6),
+        _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, wall.face)),
+        _leaf(wall, "other cladding", rectangle(left, wall.face, wall.leaf_back, wall.leaf_back)),
+    ]  # fmt: skip
+    if wall.board:
+        parts += [
+            Layer("core board", "board", rectangle(0, bottom, wall.board, wall.board), "Boards on the studs", (), "core", order=2),
+            Layer("other board", "board", rectangle(left, 0, 0, wall.board), "", (), "other core"),
+        ]  # fmt: skip
+    parts.append(
+        _batten(wall, rectangle(wall.leaf_back, wall.leaf_back - BATTEN, wall.skin, wall.leaf_back), "batten")
+    ) if wall.cavity and not wall.masonry else None
+    dimensions = [Dimension("icorner", (-past, -FILM), (0, -FILM), past, "x", "bottom")]
+    if wall.cavity:
+        dimensions.append(
+            Dimension(
+                wall.cavity_row, (wall.leaf_back, bottom), (wall.skin, bottom), wall.cavity, "x", "bottom"
+            )
+        )
+    air: tuple[Point, ...] = ((left + 5, bottom + 5),)
+    if wall.cavity:
+        air += (((wall.leaf_back + wall.skin) / 2, bottom + 2),)
+    return Section(
+        "corner-inside", "Inside corner, seen from above", "plan", (left, bottom, deep, deep), tuple(parts), tuple(dimensions),
+        outdoors=air, indoors=(), water_ends=("membrane", "next sheet"),
+    )  # fmt: skip
+
+
+def outside_corner(numbers: Numbers) -> Section:
+    """An outside corner: one wall runs down the sheet, the other to the right, indoors between them.
+
+    Raises
+    ------
+    NotDrawnError
+        For a wall without battens, of which the schedule says nothing at a corner.
+    """
+    wall = wall_of(numbers)
+    if wall.masonry or not wall.cavity:
+        message = "without battens the schedule says nothing of an outside corner"
+        raise NotDrawnError(message)
+    apart = numbers.length("batten_sp")
+    split = SPLIT.index(str(numbers.values.get("cav_corner", SPLIT[0])))
+    bottom, right = -FIRST - apart - BEYOND, wall.core_back + 190
+    deep, skin, out, back = wall.core_back, -wall.skin, -wall.face, -wall.leaf_back
+    round_it: list[Point] = [(-FILM, bottom), (-FILM, FILM), (right, FILM)]
+    low = -FIRST - apart
+    parts = [
+        Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, -wall.core_face), "Studs and insulation"),
+        Layer("other core", "insulation", rectangle(deep, -deep, right, -wall.core_face), ""),
+        Layer("membrane", "membrane", sheet(round_it, -FILM), "Membrane, round the corner", ("mem_class",),
+              "core board" if wall.board else "core", water=True, order=2),
+        _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, out)),
+        replace(_leaf(wall, "other cladding", rectangle(wall.leaf_back, back, right, out)), carrier="cladding"),
+        _batten(wall, rectangle(wall.leaf_back, -FIRST - BATTEN / 2, wall.skin, -FIRST + BATTEN / 2), "batten"),
+        _batten(wall, rectangle(wall.leaf_back, low - BATTEN / 2, wall.skin, low + BATTEN / 2), "second batten"),
+        _batten(wall, rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),
+    ]  # fmt: skip
+    if wall.board:
+        parts += [
+            Layer("core board", "board", rectangle(0, bottom, wall.board, 0), "Boards on the studs", (), "core", order=2),
+            Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "core"),
+        ]  # fmt: skip
+    if split:
+        parts.append(
+            Layer("corner closer", "timber", rectangle(wall.leaf_back, skin, 0, back),
+                  "Upright closer that splits the cavity" + (", sealed top to bottom" if split == 2 else ""), ("cav_corner",),
+                  "cladding", order=8)
+        )  # fmt: skip
+    dimensions = [
+        Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, -FIRST), apart, "y", "left"),
+        Dimension(wall.cavity_row, (wall.leaf_back, bottom), (wall.skin, bottom), wall.cavity, "x", "bottom"),
+    ]
+    middle = (wall.leaf_back + wall.skin) / 2
+    return Section(
+        "corner-outside", "Outside corner, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
+        tuple(dimensions), outdoors=((wall.face - 40, out + 30), (middle, bottom + 2), (right - 2, -middle)),
+        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane",),
+    )  # fmt: skip
+
+
+def _leaf(wall: Wall, key: str, outline: tuple[Point, ...]) -> Layer:
+    name = {"cladding": "Cladding", "render": "Render on board", "masonry": "Masonry leaf"}[
+        wall.leaf_material
+    ]
+    carrier = "" if wall.masonry else "batten" if wall.cavity else "membrane"
+    rows = (wall.cavity_row,) if wall.cavity else ()
+    return Layer(key, wall.leaf_material, outline, name, rows, carrier if key == "cladding" else "", order=8)
+
+
+def _batten(wall: Wall, outline: tuple[Point, ...], key: str) -> Layer:
+    return Layer(key, "timber", outline, "Upright batten", ("batten_sp",), "membrane", order=8)

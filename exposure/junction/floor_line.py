@@ -1,0 +1,88 @@
+"""Floor line, upright section: the cavity is stopped and drained over a barrier."""
+
+from math import sqrt
+
+from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.window import NotDrawnError
+
+BEYOND = 130.0
+BARRIER = 45.0
+BEHIND = 6.0
+LIP = 20.0
+JOIST = 220.0
+
+
+def floor_line(numbers: Numbers) -> Section:
+    """The stop across the cavity at a floor.
+
+    Raises
+    ------
+    NotDrawnError
+        For a wall without a cavity behind light cladding.
+    """
+    wall = wall_of(numbers)
+    if wall.masonry or not wall.cavity:
+        message = "there is no cavity behind light cladding to stop"
+        raise NotDrawnError(message)
+    slope, up = numbers.length("head_slope") / 100, numbers.length("head_up")
+    gap, drip = numbers.length("clad_gap"), numbers.length("head_drip")
+    lip = wall.face - SHEET
+    foot = -SHEET
+    bend = slope * (foot - lip)
+    edge, top = bend + BEHIND, bend + BEHIND + up
+    high, low = top + BEYOND, -BARRIER - BEYOND - 40
+    under = SHEET * sqrt(1 + slope * slope)
+    clad = slope * (wall.leaf_back - lip) + gap
+    jog = top + 8
+    film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
+    ceiling = slope * (wall.leaf_back - lip) - under
+    barrier = (
+        (wall.leaf_back, ceiling - BARRIER), (-FILM, ceiling - BARRIER), (-FILM, bend - under - slope * (foot + FILM) - 0.1),
+        (wall.leaf_back, ceiling),
+    )  # fmt: skip
+    below = -under - LIP - 12
+    parts = [
+        *core(wall, JOIST / 2, high, key="core above"),
+        Layer("rim", "timber", rectangle(wall.core_face, -JOIST / 2, wall.core_back, JOIST / 2), "Floor, edge", (), "core above"),
+        *core(wall, low, -JOIST / 2),
+        lining(wall, JOIST / 2, high, key="lining above", carrier="core above"),
+        lining(wall, low, -JOIST / 2),
+        Layer("floor", "timber", rectangle(wall.core_back, JOIST / 2 - 25, wall.room + 60, JOIST / 2), "Floor boards", (), "rim"),
+        Layer("membrane", "membrane", film, "Membrane, over the flashing", ("head_up",), "flashing", water=True, order=2),
+        membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
+        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET),
+              "Flashing across the cavity, as over a window", ("cav_run",), "rim board" if wall.board else "rim", water=True, order=8),
+        Layer("barrier", "barrier", barrier, "Cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=8),
+        cladding(wall, clad, high, carrier="battens"),
+        battens(wall, clad + 12, high),
+        cladding(wall, low, below, key="cladding below", carrier="battens below"),
+        battens(wall, low, ceiling - BARRIER - 8, key="battens below", carrier="membrane below"),
+    ]  # fmt: skip
+    if wall.board:
+        parts.append(
+            Layer(
+                "rim board",
+                "board",
+                rectangle(0, -JOIST / 2, wall.board, JOIST / 2),
+                "Boards on the studs",
+                (),
+                "rim",
+            )
+        )
+    dimensions = [
+        Dimension("head_up", (-SHEET - FILM, edge), (foot, top), up, "y", "right"),
+        Dimension("head_slope", (foot, bend), (lip, 0), slope * 100, "fall %"),
+        Dimension("clad_gap", (wall.leaf_back, clad - gap), (wall.leaf_back, clad), gap, "y", "left"),
+        Dimension(
+            wall.cavity_row, (wall.leaf_back, high - 20), (wall.skin, high - 20), wall.cavity, "x", "top"
+        ),
+    ]
+    air: tuple[Point, ...] = (
+        (wall.face - 60, high - 5), ((wall.leaf_back - SHEET - FILM) / 2, high - 3), ((wall.leaf_back + wall.skin) / 2, low + 3),
+    )  # fmt: skip
+    return Section(
+        "floor-line", "Floor line with the cavity stopped, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
+        tuple(parts), tuple(dimensions), outdoors=air, drop=(-FILM, high - 20), water_ends=("flashing", "membrane"),
+    )  # fmt: skip

@@ -1,0 +1,119 @@
+"""Laps of the membrane, upright section and plan: which sheet lies over which, and how far."""
+
+from exposure.junction.build_up import Wall, core, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.window import NotDrawnError
+
+THICK = 3.0  # mm, films drawn thicker still, so that the lap can be seen
+BEYOND = 110.0
+JOG = 8.0
+STUD_WIDE = 45.0
+TAPED = ("openings", "openings and upright laps", "all laps", "all laps, joined to the air seal")
+
+
+def level_lap(numbers: Numbers) -> Section:
+    """A level lap of the membrane, upper sheet over lower."""
+    wall = _film_wall(numbers)
+    lap = numbers.length("lap_h")
+    taped = TAPED.index(str(numbers.values.get("seam_tape", TAPED[0]))) >= 2
+    bottom, top = -max(BEYOND, numbers.length("tape_bond") + 40), lap + BEYOND
+    parts = [
+        *core(wall, bottom, top),
+        *_sheets(wall, lap, bottom, top, "Upper sheet, over the lower one", "Lower sheet", "lap_h"),
+        *([_tape(numbers.length("tape_bond"), lap)] if taped else []),
+    ]
+    dimensions = [Dimension("lap_h", (-2 * THICK, 0), (-THICK, lap), lap, "y", "left")]
+    if taped:
+        dimensions.append(_bond(numbers))
+    return _section(
+        "lap-level",
+        "Level lap of the membrane, upright section",
+        "upright",
+        wall,
+        parts,
+        dimensions,
+        bottom,
+        top,
+    )
+
+
+def upright_lap(numbers: Numbers) -> Section:
+    """An upright lap of the membrane over a stud, from above."""
+    wall = _film_wall(numbers)
+    lap = numbers.length("lap_v")
+    taped = TAPED.index(str(numbers.values.get("seam_tape", TAPED[0]))) >= 1
+    bottom, top = -max(BEYOND, numbers.length("tape_bond") + 40), lap + BEYOND
+    low, high = lap / 2 - STUD_WIDE / 2, lap / 2 + STUD_WIDE / 2
+    parts = [
+        *core(wall, bottom, low, key="core"),
+        *core(wall, high, top, key="core beyond"),
+        Layer("stud", "timber", rectangle(wall.core_face, low, wall.core_back, high), "Stud behind the lap", ("lap_v",), "core", order=2),
+        *_sheets(wall, lap, bottom, top, "Second sheet, over the first", "First sheet", "lap_v"),
+        *([_tape(numbers.length("tape_bond"), lap)] if taped else []),
+    ]  # fmt: skip
+    if wall.board:
+        parts.append(
+            Layer(
+                "stud board", "board", rectangle(0, low, wall.board, high), "Boards on the studs", (), "stud"
+            )
+        )
+    dimensions = [Dimension("lap_v", (-2 * THICK, 0), (-THICK, lap), lap, "y", "left")]
+    if taped:
+        dimensions.append(_bond(numbers))
+    return _section(
+        "lap-upright",
+        "Upright lap of the membrane, seen from above",
+        "plan",
+        wall,
+        parts,
+        dimensions,
+        bottom,
+        top,
+    )
+
+
+def _film_wall(numbers: Numbers) -> Wall:
+    wall = wall_of(numbers)
+    if not wall.film:
+        message = "a cavity wall of masonry has no membrane"
+        raise NotDrawnError(message)
+    return wall
+
+
+def _sheets(
+    wall: Wall, lap: float, bottom: float, top: float, upper: str, lower: str, row: str
+) -> tuple[Layer, Layer]:
+    over: list[Point] = [(-THICK, top), (-THICK, lap + JOG), (-2 * THICK, lap + JOG / 2), (-2 * THICK, 0)]
+    return (
+        Layer("membrane", "membrane", rectangle(-THICK, bottom, 0, lap), lower, ("mem_class",), "core board" if wall.board else "core",
+              water=True, order=2),
+        Layer("upper sheet", "membrane", sheet(over, THICK), upper, (row,), "membrane", water=True, order=2),
+    )  # fmt: skip
+
+
+def _tape(bond: float, lap: float) -> Layer:
+    """Tape over the edge of the outer sheet."""
+    high = min(bond, lap)
+    outline = (
+        (-3 * THICK, high), (-3 * THICK, 0), (-2 * THICK, -THICK), (-2 * THICK, -bond), (-THICK, -bond), (-THICK, 0), (-2 * THICK, 0),
+        (-2 * THICK, high),
+    )  # fmt: skip
+    return Layer(
+        "lap tape", "tape", outline, "Tape over the edge; it never replaces the lap", ("seam_tape", "tape_bond"),
+        "upper sheet", order=2,
+    )  # fmt: skip
+
+
+def _bond(numbers: Numbers) -> Dimension:
+    bond = numbers.length("tape_bond")
+    return Dimension("tape_bond", (-2 * THICK, -bond), (-2 * THICK, 0), bond, "y", "right")
+
+
+def _section(key, title, view, wall: Wall, parts, dimensions, bottom: float, top: float) -> Section:
+    left, right = -90.0, wall.core_face + 60
+    return Section(
+        key, title, view, (left, bottom, right, top), tuple(parts), tuple(dimensions), outdoors=((left + 5, 0),),
+        drop=(-THICK, top - 20) if view == "upright" else None, water_ends=("membrane", "upper sheet"),
+        notes=("Drawn before the cladding goes on.",),
+    )  # fmt: skip

@@ -1,0 +1,142 @@
+"""The window opening seen from outside, before the window and the cladding: laps, tapes, ends and how far each reaches.
+
+A face view has no depth: parts lie over one another in the order of work.
+"""
+
+from exposure.junction.build_up import wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import Dimension, Layer, Section, rectangle
+
+WIDE, HIGH = 600.0, 520.0
+ROUND = 240.0
+THIN = 4.0
+STRIP = 40.0
+FIXING = 7.0
+LEG = 60.0
+
+
+def opening(numbers: Numbers) -> Section:
+    """The opening of a window, its sill tray laid, and where head flashing, fixings and weep holes come."""
+    wall = wall_of(numbers)
+    return _masonry(numbers, framed=wall.film) if wall.masonry else _clad(numbers)
+
+
+def _field(
+    reach: float, material: str, name: str, rows: tuple[str, ...]
+) -> tuple[tuple[float, float, float, float], Layer]:
+    box = (-reach, -reach, WIDE + reach, HIGH + reach)
+    return box, Layer("field", material, rectangle(*box), name, rows, order=2)
+
+
+def _hole() -> Layer:
+    return Layer("hole", "opening", rectangle(0, 0, WIDE, HIGH), "", (), "field")
+
+
+def _tray(numbers: Numbers, down: float) -> tuple[list[Layer], list[Dimension]]:
+    """Tray with its ends, as it shows in the opening."""
+    end, back = numbers.length("end_dam"), numbers.length("back_dam")
+    parts = [
+        Layer("tray back", "pale metal", rectangle(0, 0, WIDE, back), "Turned-up back of the tray", ("back_dam",), "hole", order=3),
+        Layer("tray end", "tray", rectangle(0, 0, THIN, end), "Turned-up end of the tray, sealed at the corner", ("end_dam",), "hole", order=3),
+        Layer("other tray end", "tray", rectangle(WIDE - THIN, 0, WIDE, end), "", (), "hole", order=3),
+    ]  # fmt: skip
+    sizes = [Dimension("end_dam", (0, 0), (0, end), end, "y", "left")]
+    if down:
+        parts.append(
+            Layer(
+                "tray front",
+                "pale metal",
+                rectangle(-20, -down, WIDE + 20, 0),
+                "Tray, down over the membrane",
+                ("tray_down",),
+                "field",
+                order=3,
+            )
+        )
+    return parts, sizes
+
+
+def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
+    """Fixings, corner tapes and the tray's film up the jambs."""
+    each, corner, jamb = numbers.length("fix_mm"), numbers.length("corner_tape"), numbers.length("jamb_up")
+    count = int(HIGH // each) + 1
+    parts = [
+        Layer(f"fixing {place}", "fixing", rectangle(-25 - FIXING / 2, HIGH - place * each - FIXING / 2, -25 + FIXING / 2, HIGH - place * each + FIXING / 2),
+              "Fixings of the membrane" if place == 0 else "", ("fix_mm",) if place == 0 else (), "field", order=2)
+        for place in range(count)
+    ]  # fmt: skip
+    parts += [
+        Layer("corner tape", "pale tape", ((-STRIP, -STRIP), (corner, -STRIP), (corner, 0), (0, 0), (0, corner), (-STRIP, corner)),
+              "Stretch tape round the corner, in one piece", ("corner_tape",), "field", order=3),
+        Layer("other corner tape", "pale tape",
+              ((WIDE + STRIP, -STRIP), (WIDE - corner, -STRIP), (WIDE - corner, 0), (WIDE, 0), (WIDE, corner), (WIDE + STRIP, corner)), "", (),
+              "field", order=3),
+        Layer("jamb film", "pale tape", rectangle(WIDE, 0, WIDE + THIN * 2, jamb), "Tray film up the jamb", ("jamb_up",), "field", order=3),
+    ]  # fmt: skip
+    sizes = [
+        Dimension("fix_mm", (-25, HIGH - each), (-25, HIGH), each, "y", "left"),
+        Dimension("corner_tape", (0, -STRIP), (corner, -STRIP), corner, "x", "bottom"),
+        Dimension("jamb_up", (WIDE + THIN * 2, 0), (WIDE + THIN * 2, jamb), jamb, "y", "right"),
+    ]
+    return parts, sizes
+
+
+def _clad(numbers: Numbers) -> Section:
+    past, up, wide = numbers.length("head_past"), numbers.length("head_up"), numbers.length("tape_w")
+    down = numbers.length("tray_down")
+    reach = max(ROUND, up + 60, down + 80, past + 60)
+    box, field = _field(reach, "film", "Membrane", ("mem_class",))
+    film, film_sizes = _membrane_parts(numbers)
+    tray, tray_sizes = _tray(numbers, down)
+    head = Layer("head flashing", "outlined", rectangle(-past, HIGH, WIDE + past, HIGH + up), "Head flashing to come, its ends folded up",
+                 ("head_past", "head_ends"), "field", order=3)  # fmt: skip
+    tape = Layer("jamb tape", "outlined", rectangle(-wide + 20, -15, 20, HIGH), "Jamb tape to come, over the flange", ("tape_w",), "field", order=3)  # fmt: skip
+    sizes = [Dimension("head_past", (-past, HIGH + up), (0, HIGH + up), past, "x", "top")]
+    return Section(
+        "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), tape, *film, *tray, head),
+        (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=("An opening of 600 by 520 mm, for the drawing only.",),
+    )  # fmt: skip
+
+
+def _masonry(numbers: Numbers, *, framed: bool) -> Section:
+    past, apart = numbers.length("sill_past"), numbers.length("weep_sp")
+    reach = max(ROUND, past + 70, (apart - WIDE) / 2 + 60)
+    box, field = _field(reach, "masonry", "Masonry leaf", ("cav_mas",))
+    tray, tray_sizes = _tray(numbers, 0.0)
+    middle = WIDE / 2
+    parts = [field, _hole(), *tray]
+    parts += [
+        Layer("sill course", "tray", rectangle(-past, -THIN, WIDE + past, 0), "Damp-proof course of the sill, past each side", ("sill_past",), "field",
+              order=3),
+        Layer("head tray", "tray", rectangle(-past, HIGH + LEG, WIDE + past, HIGH + LEG + THIN), "Cavity tray over the opening", ("head_tray_mas",), "field",
+              order=3),
+    ]  # fmt: skip
+    sizes = [*tray_sizes, Dimension("sill_past", (-past, -THIN), (0, -THIN), past, "x", "bottom")]
+    for place, x in enumerate((middle - apart / 2, middle + apart / 2)):
+        parts.append(
+            Layer(f"base weep {place}", "fixing", rectangle(x - 5, -reach + 30, x + 5, -reach + 95), "Weep holes at the base and over trays" if place == 0 else "",
+                  ("weep_sp",) if place == 0 else (), "field", order=8)
+        )  # fmt: skip
+    for place, x in enumerate((WIDE * 0.2, WIDE * 0.8)):
+        parts.append(
+            Layer(f"head weep {place}", "fixing", rectangle(x - 5, HIGH + LEG + THIN, x + 5, HIGH + LEG + 69), "", (), "field", order=8)
+        )  # fmt: skip
+    sizes.append(
+        Dimension(
+            "weep_sp",
+            (middle - apart / 2, -reach + 30),
+            (middle + apart / 2, -reach + 30),
+            apart,
+            "x",
+            "bottom",
+        )
+    )
+    layers = [*parts]
+    if framed:
+        film, film_sizes = _membrane_parts(numbers)
+        layers += film
+        sizes += film_sizes
+    return Section(
+        "opening", "Window opening from outside", "face", box, tuple(layers), tuple(sizes),
+        sides=("seen from outside", ""), notes=("An opening of 600 by 520 mm, for the drawing only.", *(("Tapes and fixings are on the membrane behind the leaf.",) if framed else ())),
+    )  # fmt: skip

@@ -1,0 +1,165 @@
+"""Top of a parapet under its cap, and the saddle where the parapet meets a wall."""
+
+from dataclasses import replace
+
+from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.roofs import flashed_leaf
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+
+DRIP = 8.0
+AIR = 6.0
+DOWN = 260.0
+PLATE = 45.0
+SADDLE_FALL = 0.05
+BEHIND = 6.0
+FORMS = (
+    "under the joints",
+    "full strip",
+    "full width and down the sides",
+    "the same, heat-rated, laps sealed",
+)
+
+
+def cap(numbers: Numbers) -> Section:
+    """The cap of a parapet; the roof lies on its inner side."""
+    wall = wall_of(numbers)
+    slope = numbers.length("cap_slope") / 100
+    cover = numbers.length("cap_cover")
+    form = FORMS.index(str(numbers.values.get("cap_under", FORMS[0])))
+    back = wall.core_back
+    inner = back + FILM + 3
+    left_lip, right_lip = wall.face - AIR, inner + 22
+    wide = right_lip - left_lip
+    first, last = slope * wide, 0.0  # the cap's upper face at both ends
+
+    def under(x: float) -> float:
+        return (
+            last
+            + slope * (right_lip - x)
+            - SHEET * (1 + slope * slope) ** 0.5
+            - FILM * (1 + slope * slope) ** 0.5
+        )
+
+    edge_left = under(wall.face) - 4  # top of the outer cladding
+    edge_right = under(back + FILM)
+    low = min(edge_left, edge_right) - cover - DOWN
+    way: list[Point] = [
+        (left_lip - DRIP, edge_left - cover - DRIP), (left_lip, edge_left - cover), (left_lip, first), (right_lip, last),
+        (right_lip, edge_right - cover), (right_lip + DRIP, edge_right - cover - DRIP),
+    ]  # fmt: skip
+    base = under(back) - PLATE
+    top = ((wall.face, base), (back, base), (back, under(back)), (wall.face, under(wall.face)))
+    film: list[Point] = [
+        (wall.face, under(wall.face) + _up(FILM, slope)),
+        (back, under(back) + _up(FILM, slope)),
+    ]
+    strip = sheet(film, -FILM)
+    roof_top = low + 70
+    roof_film = rectangle(back, roof_top, back + FILM, under(back))
+    parts = [
+        *core(wall, low, base),
+        Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "core"),
+        Layer("strip", "membrane", strip, "Membrane under the cap", ("cap_under",), "plate", water=True, order=5),
+        Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",) if form >= 2 else (), "core",
+              water=True, order=5),
+        Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
+        Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
+        cladding(wall, low, min(edge_left, base - 2), carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
+    ]  # fmt: skip
+    if form >= 2:
+        outer = rectangle(wall.face - FILM, base + 4, wall.face, under(wall.face))
+        parts.append(Layer("strip down", "membrane", outer, "", ("cap_under",), "plate", water=True, order=5))
+    if wall.film:
+        parts.append(membrane(wall, low, base, rows=("mem_class",)))
+    if wall.cavity and not wall.masonry:
+        parts.append(battens(wall, low, base - 12))
+    clad_top = min(edge_left, base - 2)
+    shift = edge_left - clad_top
+    parts = [_lowered(layer, left_lip, shift) if layer.key == "cap" else layer for layer in parts]
+    dimensions = [
+        Dimension("cap_cover", (left_lip, clad_top), (left_lip, clad_top - cover), cover, "y", "left"),
+        Dimension("cap_cover", (right_lip, edge_right), (right_lip, edge_right - cover), cover, "y", "right"),
+        Dimension("cap_slope", (left_lip, first), (right_lip, last), slope * 100, "fall %"),
+    ]
+    air: list[Point] = [(left_lip - 30, first + 20), (right_lip + 40, 20)]
+    if wall.cavity:
+        dimensions.append(
+            Dimension(wall.cavity_row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom")
+        )
+        air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
+    return Section(
+        "parapet-cap", "Parapet cap, upright section", "upright", (left_lip - 70, low, right_lip + 90, first + 60), tuple(parts),
+        tuple(dimensions), outdoors=tuple(air), drop=(left_lip + 20, first - slope * 20), water_ends=("cap", "roof membrane"),
+        sides=("outside", "roof"),
+    )  # fmt: skip
+
+
+def _up(thickness: float, slope: float) -> float:
+    return thickness * (1 + slope * slope) ** 0.5
+
+
+def _lowered(layer: Layer, lip: float, by: float) -> Layer:
+    """The cap with its outer lip reaching ``by`` farther down."""
+    if not by:
+        return layer
+    split = max(y for x, y in layer.outline if x < lip + 2 * SHEET) - 10
+    return replace(
+        layer,
+        outline=tuple((x, y - by if x < lip + 2 * SHEET and y < split else y) for x, y in layer.outline),
+    )
+
+
+def saddle(numbers: Numbers) -> Section:
+    """The parapet, cut along its length, where it runs into the wall."""
+    wall = wall_of(numbers)
+    up = numbers.length("saddle_up")
+    plane = wall.face if wall.masonry else 0.0
+    foot = plane - SHEET
+    long = 260.0
+    left = foot - long
+    right = wall.room + 45
+    top = up
+    high, low = top + 120, -220.0
+    under = SHEET * (1 + SADDLE_FALL**2) ** 0.5
+    thick = _up(FILM, SADDLE_FALL)
+    way: list[Point] = [(foot, top), (foot, 0), (left - 15, -SADDLE_FALL * (foot - left + 15))]
+    beam = (
+        (left, low),
+        (plane, low),
+        (plane, -under - thick),
+        (left, -SADDLE_FALL * (plane - left) - under - thick),
+    )
+    strip = [(plane, -under), (left, -SADDLE_FALL * (plane - left) - under)]
+    if wall.masonry:
+        way = [(plane + 25.0, top), *way]
+    parts = [
+        Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length"),
+        Layer("strip", "membrane", sheet(strip, FILM), "Membrane under the saddle", ("cap_under",), "parapet", water=True, order=5),
+        Layer("saddle", "metal", sheet(way, SHEET), "Saddle, in one piece with formed corners", ("saddle_up",), "strip", water=True, order=5),
+    ]  # fmt: skip
+    dimensions = [
+        Dimension("saddle_up", (foot, 0), (foot, top), up, "y", "right" if not wall.masonry else "left")
+    ]
+    air: list[Point] = [(left + 5, high - 5)]
+    if wall.masonry:
+        parts += flashed_leaf(wall, low, high, top)
+    else:
+        gap = numbers.length("roof_gap", 35.0)
+        edge, jog = BEHIND, top + 8
+        film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
+        clad = -SADDLE_FALL * (foot - wall.leaf_back) + gap
+        parts += [
+            *core(wall, low, high),
+            lining(wall, low, high),
+            Layer("membrane", "membrane", film, "Membrane, over the saddle", ("saddle_up",), "saddle", water=True, order=5),
+            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
+            *([battens(wall, clad + 10, high)] if wall.cavity else []),
+        ]  # fmt: skip
+        if wall.cavity:
+            air.append(((wall.leaf_back - SHEET - FILM) / 2, high - 3))
+    return Section(
+        "saddle", "Saddle where a parapet meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
+        tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=(foot - 3, -SADDLE_FALL * 3),
+        water_ends=("saddle", "membrane") if not wall.masonry else (),
+    )  # fmt: skip

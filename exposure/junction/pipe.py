@@ -1,0 +1,113 @@
+"""A pipe through the wall, upright section: its fall outward, and what seals it to the membrane."""
+
+from dataclasses import replace
+from math import radians, tan
+
+from exposure.junction.build_up import battens, cladding, core, lining, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, sheet
+
+RADIUS = 25.0
+OUT = 70.0  # mm, pipe before the cladding
+BEYOND = 110.0
+FORMS = ("taped", "flange", "sleeve with a flange", "sleeve and hood, or another wall")
+NAMES = (
+    "Tape round the pipe",
+    "Flange round the pipe",
+    "Sleeve with a flange",
+    "Sleeve with a flange, and a hood outside",
+)
+
+
+def pipe(numbers: Numbers) -> Section:
+    """A pipe that falls outward."""
+    wall = wall_of(numbers)
+    angle = numbers.length("pen_slope")
+    rise = tan(radians(angle))
+    onto = numbers.length("pen_tape") if wall.film else 60.0
+
+    def above(x: float) -> float:
+        return RADIUS + rise * x
+
+    def below(x: float) -> float:
+        return rise * x - RADIUS
+
+    start, end = wall.face - OUT, wall.room + 45
+    low, high = below(start) - onto - BEYOND, above(end) + onto + BEYOND
+    parts = [
+        Layer("pipe", "pipe", ((start, below(start)), (end, below(end)), (end, above(end)), (start, above(start))), "Pipe, falling outward",
+              ("pen_slope",), "core", water=True, order=4),
+    ]  # fmt: skip
+    whole = [*core(wall, low, high), lining(wall, low, high)]
+    whole.append(
+        replace(cladding(wall, low, high), carrier="", outline=_block(wall.face, wall.leaf_back, low, high))
+    )
+    for layer in whole:
+        x0, x1 = min(x for x, _ in layer.outline), max(x for x, _ in layer.outline)
+        upper = ((x0, above(x0)), (x1, above(x1)), (x1, high), (x0, high))
+        lower = ((x0, low), (x1, low), (x1, below(x1)), (x0, below(x0)))
+        parts += [
+            replace(layer, outline=lower),
+            replace(layer, key=f"{layer.key} above", outline=upper, carrier=_above(layer.carrier)),
+        ]
+    if wall.cavity and not wall.masonry:
+        parts.append(battens(wall, low, high))
+    dimensions = [
+        Dimension("pen_slope", (start, below(start)), (wall.face, below(wall.face)), angle, "fall °")
+    ]
+    if wall.film:
+        seal, sizes = _seal(numbers, onto, above, below, low, high, boards=bool(wall.board))
+        parts += seal
+        dimensions += sizes
+    air: tuple[Point, ...] = ((start - 5, low + 5), (start - 5, high - 5))
+    if wall.cavity:
+        middle = (wall.leaf_back + wall.skin) / 2
+        air += ((middle, low + 2), (middle - FILM, high - 2))
+    return Section(
+        "pipe", "Pipe through the wall, upright section", "upright", (start - 25, low, end, high), tuple(parts), tuple(dimensions),
+        outdoors=air, indoors=((wall.room + 20, low + 5), (wall.room + 20, high - 5)),
+        drop=(-3 * FILM, high - 20) if wall.film and wall.cavity else None,
+        water_ends=("membrane", "membrane above") if wall.film else (),
+    )  # fmt: skip
+
+
+def _above(carrier: str) -> str:
+    return f"{carrier} above" if carrier else ""
+
+
+def _block(left: float, right: float, low: float, high: float) -> tuple[Point, ...]:
+    return ((left, low), (right, low), (right, high), (left, high))
+
+
+def _seal(
+    numbers: Numbers, onto: float, above, below, low: float, high: float, *, boards: bool
+) -> tuple[list[Layer], list[Dimension]]:
+    """Membrane under and over the pipe, with flange or tape between: lower edge over, upper edge under."""
+    form = FORMS.index(str(numbers.values.get("pen_form", FORMS[0])))
+    holder = "core board" if boards else "core"
+    foot = below(-2 * FILM)
+    lap = onto / 2
+    crown = above(0)
+    over: list[Point] = [
+        (-FILM, high),
+        (-FILM, crown + onto + 8),
+        (-2 * FILM, crown + onto + 4),
+        (-2 * FILM, crown + onto - lap),
+    ]
+    name = NAMES[form]
+    material = "tape" if form == 0 else "flange"
+    top = ((-FILM, above(-FILM)), (0, crown), (0, crown + onto), (-FILM, crown + onto))
+    bottom = ((-2 * FILM, foot - onto), (-FILM, foot - onto), (-FILM, below(-FILM)), (-2 * FILM, foot))
+    parts = [
+        Layer("membrane", "membrane", ((-FILM, low), (0, low), (0, below(0)), (-FILM, below(-FILM))), "Membrane", ("mem_class",), holder,
+              water=True, order=2),
+        Layer("membrane above", "membrane", sheet(over, FILM), "Membrane, lapped over from above", ("pen_form",), f"{holder} above",
+              water=True, order=4),
+        Layer("seal under", material, bottom, name, ("pen_tape", "pen_form"), "membrane", water=True, order=4),
+        Layer("seal over", material, top, name, ("pen_tape", "pen_form"), "pipe", water=True, order=4),
+    ]  # fmt: skip
+    sizes = [
+        Dimension("pen_tape", (-2 * FILM, foot - onto), (-2 * FILM, foot), onto, "y", "left"),
+        Dimension("pen_tape", (0, crown), (0, crown + onto), onto, "y", "left"),
+    ]
+    return parts, sizes

@@ -1,0 +1,137 @@
+"""A roof that meets the wall: apron flashing where it leans against it, and the kick-out where its eave ends."""
+
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+
+PITCH = 0.3
+THICK = 40.0
+APRON = 150.0
+BEHIND = 6.0
+CHASE = 25.0
+KICK_FALL = 0.25
+
+
+def roof_at_wall(numbers: Numbers) -> Section:
+    """The upper edge of a roof that leans against the wall."""
+    wall = wall_of(numbers)
+    up = numbers.length("step_h")
+    plane = wall.face if wall.masonry else 0.0
+    foot = plane - SHEET
+
+    def roof(x: float) -> float:
+        return PITCH * (x - plane)
+
+    bend = roof(foot) + 2 * SHEET
+    top = bend + up
+    high, left = top + 130, plane - APRON - 130
+    low = -140.0
+    way: list[Point] = [(foot, top), (foot, bend), (foot - APRON, bend - PITCH * APRON)]
+    if wall.masonry:
+        way = [(plane + CHASE, top), *way]
+    right = wall.room + 45
+    parts = [
+        Layer("roof", "roof", ((left, roof(left) - THICK), (plane, -THICK), (plane, 0), (left, roof(left))), "Roof", order=5),
+        Layer("flashing", "metal", sheet(way, SHEET), "Apron flashing", ("step_h",), "roof", water=True, order=5),
+    ]  # fmt: skip
+    dimensions = [
+        Dimension("step_h", (foot, bend), (foot, top), up, "y", "right" if not wall.masonry else "left")
+    ]
+    air: list[Point] = [(left + 5, high - 5)]
+    if wall.masonry:
+        parts += flashed_leaf(wall, low, high, top)
+    else:
+        gap = numbers.length("roof_gap")
+        edge = bend + BEHIND
+        jog = top + 8
+        clad = bend - PITCH * (foot - wall.leaf_back) + gap
+        film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
+        parts += [
+            *core(wall, low, high),
+            lining(wall, low, high),
+            Layer("membrane", "membrane", film, "Membrane, over the flashing", ("step_h",), "flashing", water=True, order=5),
+            Layer("membrane below", "membrane", rectangle(-FILM, low, 0, -THICK), "", (), "core board" if wall.board else "core"),
+            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
+            *([battens(wall, clad + 10, high)] if wall.cavity else []),
+        ]  # fmt: skip
+        dimensions.append(
+            Dimension("roof_gap", (wall.leaf_back, clad - gap), (wall.leaf_back, clad), gap, "y", "left")
+        )
+        if wall.cavity:
+            air.append(((wall.leaf_back - SHEET - FILM) / 2, high - 3))
+    return Section(
+        "roof-at-wall", "Roof against the wall, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
+        outdoors=tuple(air), indoors=((right - 10, high - 5),),
+        drop=(-FILM, high - 20) if wall.cavity and not wall.masonry else (foot - 20, bend - PITCH * 20),
+        water_ends=("flashing", "membrane") if not wall.masonry else (),
+    )  # fmt: skip
+
+
+def kick_out(numbers: Numbers) -> Section:
+    """The end of an eave beside the wall, cut across the kick-out."""
+    wall = wall_of(numbers)
+    up, out = numbers.length("kick_h"), numbers.length("kick_proj")
+    plane = wall.face if wall.masonry else 0.0
+    foot, tip = plane - SHEET, wall.face - out
+    drop = KICK_FALL * (foot - tip)
+    top = up
+    high, low = top + 130, -drop - 190
+    right, left = wall.room + 45, tip - 80
+    way: list[Point] = [(foot, top), (foot, 0), (tip, -drop)]
+    if wall.masonry:
+        way = [(plane + CHASE, top), *way]
+    parts = [
+        Layer("kick-out", "metal", sheet(way, SHEET), "Kick-out, in one piece", ("kick_h", "kick_proj"), "core board" if wall.board and not wall.masonry else "core"
+              if not wall.masonry else "leaf above", water=True, order=5),
+    ]  # fmt: skip
+    dimensions = [
+        Dimension("kick_h", (foot, 0), (foot, top), up, "y", "right" if not wall.masonry else "left"),
+        Dimension("kick_proj", (tip, -drop), (wall.face, -drop), out, "x", "bottom"),
+    ]
+    air: list[Point] = [(left + 5, high - 5)]
+    if wall.masonry:
+        parts += flashed_leaf(wall, low, high, top)
+    else:
+        clad = numbers.length("roof_gap", 35.0)
+        edge, jog = BEHIND, top + 8
+        film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
+        under = -KICK_FALL * (foot - wall.face) - 2 * SHEET - 6
+        parts += [
+            *core(wall, low, high),
+            lining(wall, low, high),
+            Layer("membrane", "membrane", film, "Membrane, over the kick-out", ("kick_h",), "kick-out", water=True, order=5),
+            membrane(wall, low, -2 * SHEET - 1, key="membrane below"),
+            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
+            cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
+        ]  # fmt: skip
+        if wall.cavity:
+            parts += [
+                battens(wall, clad + 10, high),
+                battens(wall, low, under - 10, key="battens below", carrier="membrane below"),
+            ]
+            air += [
+                ((wall.leaf_back - SHEET - FILM) / 2, high - 3),
+                ((wall.leaf_back + wall.skin) / 2, low + 3),
+            ]
+    return Section(
+        "kick-out", "Kick-out where an eave ends, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
+        outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=(foot - 3, -KICK_FALL * 3),
+        water_ends=("kick-out", "membrane") if not wall.masonry else (),
+    )  # fmt: skip
+
+
+def flashed_leaf(wall: Wall, low: float, high: float, bed: float) -> list[Layer]:
+    """A wall whose leaf has a flashing let into its joint at ``bed``."""
+    leaf = (
+        (wall.face, bed), (wall.face + CHASE, bed), (wall.face + CHASE, bed - SHEET), (wall.leaf_back, bed - SHEET), (wall.leaf_back, high),
+        (wall.face, high),
+    )  # fmt: skip
+    parts = [
+        Layer("leaf", "masonry", rectangle(wall.face, low, wall.leaf_back, bed - SHEET), "Masonry leaf", (wall.cavity_row,)),
+        Layer("leaf above", "masonry", leaf, "", (), "leaf"),
+        *core(wall, low, high),
+        lining(wall, low, high),
+    ]  # fmt: skip
+    if wall.film:
+        parts.append(membrane(wall, low, high, rows=("mem_class",)))
+    return parts
