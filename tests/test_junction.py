@@ -231,7 +231,7 @@ SIZES = {
 }
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(data=st.data(), wall=st.sampled_from(WALLS), level=st.integers(1, 4), sheathed=st.booleans())
 def test_random_numbers_are_sound_or_their_clash_is_named(data, wall, level, sheathed):
     """Every row with a size from its lowest figure to half as much again as its highest."""

@@ -3,7 +3,7 @@
 Nothing here may cover another label; a leader may cross a line of the drawing, never a number.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot
 from typing import TypeAlias
@@ -90,18 +90,28 @@ def meet(a: Point, b: Point, c: Point, d: Point) -> bool:
 
 def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
     """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line."""
-    done: list[Ruled] = []
-    for one in sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each))):
-        upright = one.side in ("left", "right")
-        tried = (
-            _in_lane(one, view, lane, shift) if upright else _in_row(one, view, lane, shift)
-            for lane in range(LANES)
-            for shift in (0, -1, 1)
-        )
-        fitting = next((placed for placed in tried if _fits(placed, done)), None)
-        if fitting is not None:
+    waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
+    best: list[Ruled] = []
+    for _ in range(TRIES):
+        done: list[Ruled] = []
+        for place, one in enumerate(waiting):
+            fitting = next((placed for placed in _places(one, view) if _fits(placed, done)), None)
+            if fitting is None:
+                waiting.insert(0, waiting.pop(place))  # what found no room chooses first
+                break
             done.append(fitting)
-    return done
+        best = max(best, done, key=len)
+        if len(best) == len(waiting):
+            break
+    return best
+
+
+def _places(one: ToRule, view: Box) -> Iterator[Ruled]:
+    """Where a dimension may stand, nearest first."""
+    make = _in_lane if one.side in ("left", "right") else _in_row
+    for lane in range(LANES):
+        for shift in (0, -1, 1):
+            yield make(one, view, lane, shift)
 
 
 def _length(one: ToRule) -> float:

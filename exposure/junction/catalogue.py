@@ -3,12 +3,10 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from exposure.detail import Circumstances
-from exposure.detail.ladder import BESIDE, is_framed
 from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
-from exposure.junction.deck import deck_at_door, deck_at_wall
+from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall, slatted_deck
 from exposure.junction.floor_line import floor_line
 from exposure.junction.head import head
 from exposure.junction.jamb import jamb
@@ -25,17 +23,16 @@ from exposure.junction.window import NotDrawnError
 
 @dataclass(frozen=True)
 class Junction:
-    """One junction: how it is made, and which elevations have it."""
+    """One junction: how it is made, and the row whose standing in a schedule says that an elevation has it."""
 
     key: str
     title: str
     make: Callable[[Numbers], Section]
-    has: Callable[[Circumstances], bool] = lambda _: True
+    row: str = ""  # empty: every elevation has it
 
-
-def _light(circumstances: Circumstances) -> bool:
-    """Walls whose outside is no leaf of masonry."""
-    return circumstances.wall_type in ("timber frame with cladding", "rendered board")
+    def asked(self, numbers: Numbers) -> bool:
+        """Whether the schedule has this junction."""
+        return not self.row or numbers.has(self.row)
 
 
 JUNCTIONS: tuple[Junction, ...] = (
@@ -44,19 +41,21 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("jamb", "Window jamb", jamb),
     Junction("opening", "Window opening from outside", opening),
     Junction("base-soil", "Base of wall at soil", base_at_soil),
-    Junction("base-paving", "Base of wall at paving", base_at_paving, _light),
-    Junction("lap-level", "Level lap of the membrane", level_lap, is_framed),
-    Junction("lap-upright", "Upright lap of the membrane", upright_lap, is_framed),
-    Junction("corner-inside", "Inside corner", inside_corner, is_framed),
-    Junction("corner-outside", "Outside corner", outside_corner, _light),
-    Junction("pipe", "Pipe through the wall", pipe),
-    Junction("floor-line", "Floor line", floor_line, lambda there: _light(there) and there.storeys > 1),
-    Junction("roof-at-wall", "Roof against the wall", roof_at_wall, BESIDE["roof"]),
-    Junction("kick-out", "Kick-out where an eave ends", kick_out, BESIDE["roof"]),
-    Junction("parapet-cap", "Parapet cap", cap, BESIDE["parapet"]),
-    Junction("saddle", "Saddle where a parapet meets the wall", saddle, BESIDE["parapet"]),
-    Junction("deck", "Deck or balcony at the wall", deck_at_wall, BESIDE["deck"]),
-    Junction("deck-door", "Deck at a door", deck_at_door, BESIDE["deck"]),
+    Junction("base-paving", "Base of wall at paving", base_at_paving, "paved"),
+    Junction("lap-level", "Level lap of the membrane", level_lap, "lap_h"),
+    Junction("lap-upright", "Upright lap of the membrane", upright_lap, "lap_v"),
+    Junction("corner-inside", "Inside corner", inside_corner, "icorner"),
+    Junction("corner-outside", "Outside corner", outside_corner, "batten_sp"),
+    Junction("pipe", "Pipe through the wall", pipe, "pen_slope"),
+    Junction("floor-line", "Floor line", floor_line, "cav_run"),
+    Junction("roof-at-wall", "Roof against the wall", roof_at_wall, "step_h"),
+    Junction("flat-roof", "Flat roof against the wall", flat_roof_at_wall, "step_flat"),
+    Junction("kick-out", "Kick-out where an eave ends", kick_out, "kick_h"),
+    Junction("parapet-cap", "Parapet cap", cap, "cap_slope"),
+    Junction("saddle", "Saddle where a parapet meets the wall", saddle, "saddle_up"),
+    Junction("deck", "Deck or balcony at the wall", deck_at_wall, "deck_up"),
+    Junction("deck-door", "Deck at a door", deck_at_door, "deck_step"),
+    Junction("deck-slats", "Slatted deck at the wall", slatted_deck, "deck_slats"),
 )
 
 
@@ -134,9 +133,12 @@ def drawings_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[tuple[Drawin
     """
     found: dict[tuple, tuple[Section, list[str]]] = {}
     missing: dict[tuple[str, str, str], list[str]] = {}
+    for name, numbers in elevations:
+        if numbers.stop:
+            missing.setdefault(("every", "Every junction", numbers.stop), []).append(name)
     for junction in JUNCTIONS:
         for name, numbers in elevations:
-            if not junction.has(numbers.circumstances):
+            if numbers.stop or not junction.asked(numbers):
                 continue
             try:
                 section = section_of(junction, numbers)

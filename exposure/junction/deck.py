@@ -1,6 +1,6 @@
 """A deck or balcony at the wall and at its door, upright sections."""
 
-from exposure.junction.build_up import battens, cladding, core, lining, wall_of
+from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.roofs import flashed_leaf
 from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
@@ -11,6 +11,8 @@ LONG = 260.0
 THICK = 60.0
 BEHIND = 6.0
 TILE = 20.0  # mm, what is walked on
+LEDGER = 150.0
+APRON_FOOT = 40.0
 PACK = 12.0
 REACH = 78.0  # mm, membrane under the door sill
 RISE = 3.0
@@ -18,47 +20,113 @@ RISE = 3.0
 
 def deck_at_wall(numbers: Numbers) -> Section:
     """The membrane of a deck, turned up the wall."""
+    return _turned_up(
+        numbers, "deck_up", "deck", "Deck or balcony at the wall, upright section", "Deck membrane, turned up",
+        notes=("What is walked on stands on supports over the membrane and is not drawn.",),
+    )  # fmt: skip
+
+
+def flat_roof_at_wall(numbers: Numbers) -> Section:
+    """The membrane of a flat roof, turned up the wall under a metal apron."""
+    return _turned_up(
+        numbers, "step_flat", "flat-roof", "Flat roof against the wall, upright section", "Roof membrane, turned up", apron=True
+    )  # fmt: skip
+
+
+def _turned_up(
+    numbers: Numbers,
+    row: str,
+    key: str,
+    title: str,
+    name: str,
+    *,
+    apron: bool = False,
+    notes: tuple[str, ...] = (),
+) -> Section:
     wall = wall_of(numbers)
-    up = numbers.length("deck_up")
+    up = numbers.length(row)
     plane = wall.face if wall.masonry else 0.0
     foot = plane - FILM
     left, right = plane - LONG, wall.room + 45
-    bend = 0.0
-    top = bend + up
+    top = up
     high, low = top + 120, -180.0
-    way: list[Point] = [(foot, top), (foot, bend), (left - 15, bend - FALL * (foot - left + 15))]
+    way: list[Point] = [(foot, top), (foot, 0), (left - 15, -FALL * (foot - left + 15))]
     if wall.masonry:
         way = [(plane + 25.0, top), *way]
-    parts = [*_floor(plane, left, low), _membrane(way, ("deck_up",))]
-    dimensions = [
-        Dimension("deck_up", (foot, bend), (foot, top), up, "y", "right" if not wall.masonry else "left")
-    ]
+    parts = [*_floor(plane, left, low), _membrane(way, name, (row,))]
+    dimensions = [Dimension(row, (foot, 0), (foot, top), up, "y", "left" if wall.masonry else "right")]
     air: list[Point] = [(left + 5, high - 5)]
+    cover = 0.0
+    if apron:
+        cover = FILM
+        parts.append(
+            Layer("apron", "metal", rectangle(foot - FILM, APRON_FOOT, foot, top - 2), "Metal apron over it", (row,), "deck membrane",
+                  water=True, order=5)
+        )  # fmt: skip
     if wall.masonry:
         parts += flashed_leaf(wall, low, high, top)
     else:
         gap = numbers.length("roof_gap", 35.0)
-        edge, jog = BEHIND, top + 8
+        edge, jog = (APRON_FOOT + 15 if apron else BEHIND), top + 8
         clad = -FALL * (foot - wall.leaf_back) + gap
-        film = sheet([(-FILM, high), (-FILM, jog), (-2 * FILM, jog - 5), (-2 * FILM, edge)], FILM)
+        film = sheet(
+            [(-FILM, high), (-FILM, jog), (-2 * FILM - cover, jog - 5), (-2 * FILM - cover, edge)], FILM
+        )
+        holder = "apron" if apron else "deck membrane"
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            Layer("membrane", "membrane", film, "Wall membrane, over the deck's", ("deck_up",), "deck membrane", water=True, order=5),
+            Layer("membrane", "membrane", film, "Wall membrane, over what is turned up", (row,), holder, water=True, order=5),
             cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
             *([battens(wall, clad + 10, high)] if wall.cavity else []),
         ]  # fmt: skip
-        if "roof_gap" in numbers.values:
+        if numbers.has("roof_gap"):
             dimensions.append(
                 Dimension("roof_gap", (wall.leaf_back, clad - gap), (wall.leaf_back, clad), gap, "y", "left")
             )
         if wall.cavity:
-            air.append(((wall.leaf_back - 2 * FILM) / 2, high - 3))
+            air.append(((wall.leaf_back - 2 * FILM - cover) / 2, high - 3))
     return Section(
-        "deck", "Deck or balcony at the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions),
-        outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=(foot - 3, -FALL * 3),
-        water_ends=("deck membrane", "membrane") if not wall.masonry else (),
-        notes=("What is walked on stands on supports over the membrane and is not drawn.",),
+        key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
+        indoors=((right - 10, high - 5),), drop=(foot - 3, -FALL * 3),
+        water_ends=("deck membrane", "membrane") if not wall.masonry else (), notes=notes,
+    )  # fmt: skip
+
+
+def slatted_deck(numbers: Numbers) -> Section:
+    """The ledger of a slatted deck, held off the cladding."""
+    wall = wall_of(numbers)
+    off = numbers.length("deck_slats")
+    high, low = 190.0, -260.0
+    left, right = wall.face - off - 230, wall.room + 45
+    edge = wall.face - off
+    fixing = -LEDGER / 2
+    slats = [
+        Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, 0, edge - 100 * place, 28), "Slats with gaps" if place == 0 else "", (),
+              "ledger" if place == 0 else "joist", cut=place == 0, order=5)
+        for place in range(2)
+    ]  # fmt: skip
+    parts = [
+        *core(wall, low, high),
+        lining(wall, low, high),
+        cladding(wall, low, high, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
+        Layer("ledger", "timber", rectangle(edge - 45, -LEDGER, edge, 0), "Ledger", ("deck_slats",), "spacer", order=5),
+        Layer("joist", "batten", rectangle(left, -LEDGER, edge - 45, 0), "", (), "ledger", cut=False),
+        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and fixing, beyond the cut; each sealed to the membrane",
+              ("deck_slats",), "cladding", cut=False, order=5),
+        *slats,
+    ]  # fmt: skip
+    if wall.film:
+        parts.append(membrane(wall, low, high, rows=("mem_class",)))
+    if wall.cavity and not wall.masonry:
+        parts.append(battens(wall, low, high))
+    air: list[Point] = [(left + 5, high - 5), (wall.face - off / 2, low + 5)]
+    if wall.cavity:
+        air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
+    return Section(
+        "deck-slats", "Slatted deck at the wall, upright section", "upright", (left, low, right, high), tuple(parts),
+        (Dimension("deck_slats", (edge, -LEDGER), (wall.face, -LEDGER), off, "x", "bottom"),), outdoors=tuple(air),
+        indoors=((right - 10, high - 5),), water_ends=("membrane",) if wall.film else (),
     )  # fmt: skip
 
 
@@ -103,17 +171,11 @@ def deck_at_door(numbers: Numbers) -> Section:
 def _floor(plane: float, left: float, low: float) -> list[Layer]:
     thick = FILM * (1 + FALL * FALL) ** 0.5
     outline = ((left, low), (plane, low), (plane, -thick), (left, -FALL * (plane - FILM - left) - thick))
-    return [Layer("deck floor", "concrete", outline, "Deck, falling away from the wall", ("deck_step",))]
+    return [Layer("deck floor", "concrete", outline, "Deck or roof, falling away from the wall", ())]
 
 
-def _membrane(way: list[Point], rows: tuple[str, ...]) -> Layer:
+def _membrane(way: list[Point], name: str, rows: tuple[str, ...]) -> Layer:
+    """A membrane laid on the deck and turned up."""
     return Layer(
-        "deck membrane",
-        "damp course",
-        sheet(way, FILM),
-        "Deck membrane, turned up",
-        rows,
-        "deck floor",
-        water=True,
-        order=5,
+        "deck membrane", "damp course", sheet(way, FILM), name, rows, "deck floor", water=True, order=5
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from exposure.detail import Circumstances, Schedule
-from exposure.detail.ladder import pressure_for_details
+from exposure.detail.ladder import ladder_rows, pressure_for_details
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables.standing import with_standing
 
@@ -38,6 +38,7 @@ class Numbers:
     circumstances: Circumstances = field(default_factory=Circumstances)
     head: float = 0.0  # mm of water, of the hourly mean
     gust_head: float = 0.0  # mm of water, of the gust; only where the inner seal is not tested
+    stop: str = ""  # why no schedule may be printed, and so nothing drawn
     words: Mapping[str, str] = field(default_factory=dict)  # the schedule's own sentence, by row
 
     def length(self, row: str, default: float | None = None) -> float:
@@ -65,8 +66,6 @@ class Numbers:
     @property
     def setback(self) -> float:
         """How far the frame stands at least behind the face of the cladding. [mm]"""
-        from exposure.detail.ladder import ladder_rows
-
         row = next(one for one in ladder_rows() if one.key == "reveal")
         entry = self.values.get("reveal", row.values[0])
         return SETBACK[max(place for place, word in enumerate(row.values) if word == entry)]
@@ -81,6 +80,7 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
         level=schedule.level,
         level_name=schedule.level_name,
         circumstances=circumstances,
+        stop=schedule.specific_design or "",
         head=float(head_of_water(design)),
         gust_head=float(head_of_water(gust)),
         words={

@@ -128,7 +128,7 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
             (middle + apart / 2, -reach + 30),
             apart,
             "x",
-            "bottom",
+            "top",
         )
     )
     layers = [*parts]
