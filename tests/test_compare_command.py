@@ -115,6 +115,12 @@ def test_an_option_that_a_grid_has_no_use_for_is_refused(tmp_path, capsys, optio
         assert f"--{option} was given, and" in capsys.readouterr().err
 
 
+def test_the_help_offers_no_point_that_would_be_refused(capsys):
+    with pytest.raises(SystemExit):
+        main(["compare", "--help"])
+    assert "--at" not in capsys.readouterr().out
+
+
 def test_a_record_with_names_of_its_own_is_ranked_as_the_readme_reads_it(tmp_path, capsys):
     readme = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
     words = shlex.split(readme.split("exposure site data_open/")[1].split("```")[0].replace("\\\n", " "))

@@ -58,7 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"
     )
-    add_source_arguments(parser, positional=False)
+    add_source_arguments(parser, positional=False, point=False)
 
 
 def run(options: argparse.Namespace) -> int:

@@ -8,10 +8,13 @@ from exposure.checks import RefusalError
 from exposure.climate.request import KINDS, SPREAD_RULES, STAMPS, Request, kind_of, pairs_of
 
 
-def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = True) -> None:
+def add_source_arguments(
+    parser: argparse.ArgumentParser, *, positional: bool = True, point: bool = True
+) -> None:
     """Add SOURCE and what may be told about it; read them back with :func:`open_from_arguments`.
 
-    With ``positional=False`` the SOURCE itself is left to the caller.
+    With ``positional=False`` the SOURCE itself is left to the caller; with ``point=False`` the help does not offer a
+    point, because the command has its own.
     """
     if positional:
         parser.add_argument(
@@ -23,7 +26,9 @@ def add_source_arguments(parser: argparse.ArgumentParser, *, positional: bool = 
     group.add_argument(
         "--at",
         metavar="LAT,LON",
-        help="point to take from a grid, in degrees; the grid cell (square) nearest to it is read",
+        help="point to take from a grid, in degrees; the grid cell (square) nearest to it is read"
+        if point
+        else argparse.SUPPRESS,
     )
     group.add_argument(
         "--format", metavar="NAME", help="format, where the content does not tell (see: exposure sources)"
