@@ -23,7 +23,7 @@ def test_the_same_key_is_made_once_and_another_anew(tmp_path, monkeypatch):
     assert kept_or_made(str(tmp_path), ("a", 1.0), make) == {"number": 1}
     assert kept_or_made(str(tmp_path), ("a", 1.0), make) == {"number": 1}
     assert kept_or_made(str(tmp_path), ("a", 1.5), make) == {"number": 2}
-    monkeypatch.setattr(kept_results, "RECIPE", kept_results.RECIPE + 1)
+    monkeypatch.setattr(kept_results, "code_mark", lambda *_parts: "other code")
     assert kept_or_made(str(tmp_path), ("a", 1.0), make) == {"number": 3}
     assert kept_or_made(None, ("a", 1.0), make) == {"number": 4}
     assert len(made) == 4
@@ -36,6 +36,28 @@ def test_a_torn_file_is_made_anew(tmp_path):
     kept.write_text('{"number": ')
     assert kept_or_made(str(tmp_path), ("a",), make) == {"number": 2}
     assert kept_or_made(str(tmp_path), ("a",), make) == {"number": 2}
+
+
+@pytest.mark.parametrize(
+    "harm", ["[1, 2]", "7", "null", '{"made": {"number": 1}}', '{"made": {"number": 9}, "seal": "a"}']
+)
+def test_what_is_not_as_it_was_written_is_made_anew(tmp_path, harm):
+    make = counted([])
+    kept_or_made(str(tmp_path), ("a",), make)
+    (kept,) = tmp_path.glob("*.json")
+    kept.write_text(harm)
+    assert kept_or_made(str(tmp_path), ("a",), make) == {"number": 2}
+
+
+def test_other_code_has_another_mark(tmp_path, monkeypatch):
+    import exposure
+
+    (tmp_path / "rain").mkdir()
+    (tmp_path / "rain" / "hour.py").write_text("factor = 2 / 9")
+    monkeypatch.setattr(exposure, "__file__", str(tmp_path / "__init__.py"))
+    before = grid_marks.code_mark.__wrapped__("rain")
+    (tmp_path / "rain" / "hour.py").write_text("factor = 3 / 9")
+    assert grid_marks.code_mark.__wrapped__("rain") != before
 
 
 def test_a_folder_that_cannot_be_written_costs_nothing_but_time(tmp_path):

@@ -11,7 +11,7 @@ from test_region_index import assert_same_bits, invented_grid, opened, store
 
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.region import column_pass, region_index
+from exposure.region import column_pass, region_index, run_settings
 from exposure.region.region_index import index_region
 
 
@@ -106,6 +106,14 @@ def test_another_rule_or_unit_is_never_given_the_old_figures(tmp_path, data, cha
         return
     with pytest.raises(RefusalError, match=words):
         run(path, tmp_path / "out", **change)
+
+
+def test_work_of_other_code_is_not_gone_on_with(tmp_path, data, monkeypatch):
+    path = store(data, tmp_path / "grid.zarr")
+    run(path, tmp_path / "out")
+    monkeypatch.setattr(run_settings, "code_mark", lambda *_parts: "other code")
+    with pytest.raises(RefusalError, match="the program's arithmetic"):
+        run(path, tmp_path / "out")
 
 
 def test_totals_asked_for_by_another_rule_are_refused(tmp_path, data):

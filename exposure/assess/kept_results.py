@@ -6,11 +6,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from exposure import __version__
-from exposure.climate.grid_marks import content_mark, mark
+from exposure.climate.grid_marks import code_mark, content_mark, mark
 from exposure.in_place import filled_in_place
 
-RECIPE = 4  # goes up when what is kept would come out otherwise
+RECIPE = (  # what makes what is kept: other code, other name
+    "climate", "rain", "site", "wall", "tables", "doubts", "terms.toml", "clock.py", "assess/site_group.py",
+    "assess/site_weather.py",
+)  # fmt: skip
 MOST_KEPT = 6000  # files; the oldest go
 
 
@@ -41,16 +43,28 @@ def kept_or_made(
         return make()
     path = _path_of(folder, key)
     try:
-        return json.loads(path.read_text("utf-8"))
-    except (OSError, ValueError):
+        return _sealed(json.loads(path.read_text("utf-8")))
+    except (OSError, ValueError, KeyError, TypeError):
         made = json.loads(json.dumps(make(), default=float))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with filled_in_place(path) as part:
-            part.write_text(json.dumps(made), "utf-8")
+            part.write_text(json.dumps({"made": made, "seal": _seal(made)}), "utf-8")
     except OSError:
         pass  # a full disk or a folder one may not write costs time only
     return made
+
+
+def _seal(made: dict[str, Any]) -> str:
+    return mark(json.dumps(made, sort_keys=True))
+
+
+def _sealed(kept: Any) -> dict[str, Any]:
+    """What was kept, where it is as it was written; ValueError otherwise."""
+    if kept["seal"] != _seal(kept["made"]):
+        message = "not as it was written"
+        raise ValueError(message)
+    return kept["made"]
 
 
 def is_kept(folder: str | None, key: tuple[object, ...]) -> bool:
@@ -59,7 +73,7 @@ def is_kept(folder: str | None, key: tuple[object, ...]) -> bool:
 
 
 def _path_of(folder: str, key: tuple[object, ...]) -> Path:
-    return Path(folder) / f"{mark(repr((RECIPE, __version__, key)))}.json"
+    return Path(folder) / f"{mark(repr((code_mark(*RECIPE), key)))}.json"
 
 
 def prune(folder: Path) -> None:

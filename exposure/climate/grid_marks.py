@@ -1,13 +1,17 @@
 """Short names for what files hold: other content, other name, so that kept work never answers for changed input."""
 
 import hashlib
+from functools import cache
 from pathlib import Path
+
+import exposure
 
 HASHED_WHOLE = (
     64_000_000  # bytes; a larger file is known by size, time of change, place on the disk and samples
 )
 SAMPLES = 16  # places of a large file whose bytes go into its mark; our choice
 SAMPLE_BYTES = 65_536
+CODE = (".py", ".toml")
 
 
 def mark(text: str) -> str:
@@ -19,6 +23,25 @@ def mark(text: str) -> str:
     (True, False, 32)
     """
     return hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+@cache
+def code_mark(*parts: str) -> str:
+    """A short name for the program's own words in files and folders of it: other code, other name.
+
+    Examples
+    --------
+    >>> code_mark("rain") == code_mark("rain", "terms.toml")
+    False
+    """
+    home = Path(exposure.__file__).parent
+    whole = hashlib.sha256()
+    for part in parts:
+        one = home / part
+        files = [one] if one.is_file() else sorted(path for path in one.rglob("*") if path.suffix in CODE)
+        for path in files:
+            whole.update(str(path.relative_to(home)).encode() + path.read_bytes())
+    return whole.hexdigest()[:32]
 
 
 def content_mark(path: Path, *, without: Path | None = None) -> str:
