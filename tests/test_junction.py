@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from exposure.detail import Circumstances
 from exposure.detail.ladder import ladder_rows
-from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
+from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of
 from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
 from exposure.junction.proofs import failures, shown_path
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
@@ -222,6 +222,14 @@ def test_a_frame_set_behind_the_boards_is_named():
     drawing = drawings_of([("north", ladder_numbers(4, WALLS[0], cav_depth=0))])[0][0]
     assert drawing.doubts[0].key == "junction.clash"
     assert drawing.doubts[0].subject == "north"
+
+
+def test_a_clash_is_told_once_and_known_by_its_key():
+    """Sill, head and jamb all meet the frame set back; the schedule says it once."""
+    found = clashes("north", ladder_numbers(4, WALLS[0], cav_depth=0))
+    assert [one.numbers["rows"] for one in found if "reveal" in one.numbers["rows"]] == ["reveal, cav_depth"]
+    assert all(one.key == "junction.clash" for one in found)
+    assert not clashes("north", ladder_numbers(3, WALLS[0]))
 
 
 SIZES = {

@@ -1,6 +1,7 @@
 """The detail schedule of every elevation of an assessed building, with the pressures and circumstances it rests on."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import xarray as xr
@@ -9,6 +10,8 @@ from exposure.assess.building import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.rule_file import Rule
+from exposure.junction.catalogue import clashes
+from exposure.junction.numbers import numbers_of
 from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
 from exposure.tables import find_row
 from exposure.wall import Building, Site, WallExposure
@@ -46,10 +49,19 @@ def elevation_schedules(
     own = tuple(_circumstances(given, one, assessment, drying) for one in walls)
     pressures = elevation_pressures(climate, assessment.site, walls, air_density=air_density)
     schedules = tuple(
-        detail_schedule(one, pressure, mine, office_rules=office_rules)
+        _scheduled(one, pressure, mine, office_rules)
         for one, pressure, mine in zip(walls, pressures, own, strict=True)
     )
     return Scheduled(own, pressures, schedules)
+
+
+def _scheduled(
+    one: WallExposure, pressure: WallPressure, mine: Circumstances, office_rules: Sequence[Rule]
+) -> Schedule:
+    """The schedule of an elevation, with what its drawings show cannot be built together among its doubts."""
+    schedule = detail_schedule(one, pressure, mine, office_rules=office_rules)
+    found = clashes(one.wall.name, numbers_of(schedule, mine, pressure))
+    return replace(schedule, flags=(*schedule.flags, *found)) if found else schedule
 
 
 def elevation_pressures(

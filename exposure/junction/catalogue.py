@@ -84,16 +84,39 @@ class Drawing:
     def doubts(self) -> tuple[Doubt, ...]:
         """Its clashes, for each elevation."""
         return tuple(
-            doubt(
-                "junction.clash",
-                name,
-                junction=self.section.title.split(",")[0].lower(),
-                rows=", ".join(one.rows),
-                words=one.words,
-            )
+            _doubt_of(one, name, self.section.title)
             for name in self.elevations
             for one in self.section.conflicts
         )
+
+
+def _doubt_of(conflict: Conflict, elevation: str, title: str) -> Doubt:
+    place = title.split(",")[0].lower()
+    return doubt(
+        "junction.clash", elevation, junction=place, rows=", ".join(conflict.rows), words=conflict.words
+    )
+
+
+def clashes(elevation: str, numbers: Numbers) -> tuple[Doubt, ...]:
+    """Numbers of an elevation's schedule that cannot be built together, each told once.
+
+    Examples
+    --------
+    >>> clashes("north", Numbers({}, level=1))
+    ()
+    """
+    found: dict[Conflict, Doubt] = {}
+    if numbers.stop:
+        return ()
+    for junction in JUNCTIONS:
+        if junction.asked(numbers):
+            try:
+                section = section_of(junction, numbers)
+            except (NumberMissingError, NotDrawnError):
+                continue
+            for one in section.conflicts:
+                found.setdefault(one, _doubt_of(one, elevation, section.title))
+    return tuple(found.values())
 
 
 def section_of(junction: Junction, numbers: Numbers) -> Section:
