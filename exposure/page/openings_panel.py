@@ -5,6 +5,7 @@ is ordered for its own elevation's pressure, and tape and trays are bought for t
 """
 
 from collections.abc import Sequence
+from math import floor
 
 import streamlit as st
 
@@ -13,7 +14,7 @@ from exposure.assess.openings import OpeningOrder, opening_orders, openings_csv
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import TakeOff, amount_words
-from exposure.detail.window_class import class_passed, rating_of
+from exposure.detail.window_class import class_passed, rated_words, rating_of
 from exposure.figures import pascals, percent
 from exposure.page.address import choices, choose, fill
 from exposure.page.answer import Answer, find_answer, find_details
@@ -77,7 +78,7 @@ def _rating_form(state: PageState) -> None:
 def _use_rating() -> None:
     text = st.session_state.get("window-rating", "").strip()
     try:
-        choose(rating=round(rating_of(text, "the rating"), 1) if text else None)
+        choose(rating=floor(10 * rating_of(text, "the rating") + 1e-6) / 10 if text else None)
     except RefusalError as refused:
         st.session_state[REFUSED] = refused
 
@@ -100,7 +101,7 @@ def _rating_table(details: BuildingDetails, state: PageState) -> Marked:
     heads = ["Elevation", "Class to order", "Never below", "Gust", "Hourly mean"]
     caption = "What watertightness to order, by elevation"
     if rated is not None:
-        caption += f". Offered: {pascals(rated)}, class {class_passed(rated)}"
+        caption += f". Offered: {rated_words(rated)}, class {class_passed(rated)}"
         heads.append("The one offered")
     source = details.elevations[0].window.source
     return table(caption, heads, rows, numbers=(3, 4), kind="stack") + f'<p class="note">{say(source)}.</p>'
