@@ -205,6 +205,20 @@ def pascals(value: float | None) -> str:
     return f"{number(value, 3)}{NO_BREAK}Pa"
 
 
+def pressure_band(band: Band) -> str:
+    """Between what a pressure may lie, rounded outward to 10 Pa.
+
+    Examples
+    --------
+    >>> pressure_band((112.0, 208.5)).replace(NO_BREAK, " "), pressure_band((50.0, float("nan"))).replace(NO_BREAK, " ")
+    ('110 to 210 Pa', 'at least 50 Pa')
+    """
+    low = whole(10 * floor(band[0] / 10))
+    if not isfinite(band[1]):
+        return f"at least {low}{NO_BREAK}Pa"
+    return f"{low} to {whole(10 * ceil(band[1] / 10))}{NO_BREAK}Pa"
+
+
 @cache
 def _pressure_limits() -> tuple[float, ...]:
     """Pressures above which a higher window class or level is asked. [Pa]"""

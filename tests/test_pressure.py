@@ -102,6 +102,9 @@ def test_a_grid_is_lifted_by_what_gauges_measured_and_told():
     assert grid.airfield_facing == pytest.approx(2.3 * gauge.airfield_facing)
     told = next(flag for flag in grid.flags if flag.key == "rain.pressure_grid")
     assert told.numbers["raw"] == pytest.approx(gauge.airfield_any_direction)
+    # the range runs from what the grid says by itself to the lifted upper end
+    assert grid.airfield_range == pytest.approx((gauge.airfield_range[0], 2.3 * gauge.airfield_range[1]))
+    assert grid.any_direction_range[0] < gauge.airfield_any_direction < grid.airfield_any_direction
     scaled = climate(range(2000, 2010), TEN, kind="reanalysis").assign_attrs(wind_scaled_to="a station")
     assert wall_pressures(scaled, orientation=[240])[0].airfield_any_direction == gauge.airfield_any_direction
 

@@ -221,6 +221,7 @@ def _pressure(pressure: WallPressure) -> dict[str, Any]:
         "airfield_facing",
         "airfield_range",
         "any_direction",
+        "any_direction_range",
         "facing",
         "any_direction_gust",
         "facing_gust",

@@ -12,7 +12,7 @@ from exposure.detail.take_off import TakeOff, amount_words
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.draw.marked import dimensions
-from exposure.figures import pascals, whole
+from exposure.figures import pascals, pressure_band, whole
 from exposure.page.address import asks, choose, writes
 from exposure.page.folding import Sealed, folded_part
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
@@ -157,7 +157,7 @@ def _window(one: ElevationDetails) -> Marked:
     order, pressure = one.window, one.pressure
     rows = [
         (
-            f"Heavy rain {pressure.likelihood}, any direction",
+            f"Heavy rain {pressure.likelihood}, any direction; hourly mean {pressure_band(pressure.any_direction_range)}",
             pascals(pressure.any_direction),
             pascals(pressure.any_direction_gust),
         ),

@@ -14,6 +14,7 @@ from exposure.figures import (
     millimetres,
     pascals,
     position,
+    pressure_band,
     share_words,
 )
 from exposure.paper.provenance import in_order
@@ -117,7 +118,7 @@ def pressure_words(pressure: WallPressure, design: float) -> str:
     head = float(head_of_water(design))
     return (
         f"Upstands follow {pascals(design)}, {millimetres(head)} of water. In heavy rain {pressure.likelihood}, from any "
-        f"side: {pascals(pressure.any_direction)}, {millimetres(pressure.any_direction_head)}; square on this wall "
+        f"side: {pascals(pressure.any_direction)} ({pressure_band(pressure.any_direction_range)}), {millimetres(pressure.any_direction_head)}; square on this wall "
         f"{pascals(pressure.facing)}; in a gust {pascals(pressure.any_direction_gust)}, "
         f"{millimetres(pressure.any_direction_gust_head)}."
     )

@@ -112,7 +112,8 @@ class WallPressure:
     orientation: float  # degree
     airfield_any_direction: float
     airfield_facing: float
-    airfield_range: tuple[float, float]  # of any direction; the upper end is missing where nothing tells it
+    airfield_range: tuple[float, float]  # of any direction, a grid's own wind its lower end; the upper end is
+    # missing where nothing tells it
     speed_factor: float  # roughness times topography, on the wind speed
     gust_factor: float  # on the pressure
     years_used: int  # with an hour that counts
@@ -144,6 +145,12 @@ class WallPressure:
     def any_direction(self) -> float:
         """At the wall, hourly mean, whatever way the wind blows. [Pa]"""
         return self.airfield_any_direction * self.speed_factor**2
+
+    @property
+    def any_direction_range(self) -> tuple[float, float]:
+        """Between what :attr:`any_direction` may lie, as far as the record tells; the upper end may be missing. [Pa]"""
+        low, high = self.airfield_range
+        return low * self.speed_factor**2, high * self.speed_factor**2
 
     @property
     def facing(self) -> float:
@@ -292,7 +299,7 @@ def wall_pressures(
                 orientation=float(facing),
                 airfield_any_direction=airfield.value,
                 airfield_facing=directional,
-                airfield_range=(airfield.low, airfield.high),
+                airfield_range=(airfield.low / lift, airfield.high),
                 speed_factor=float(factor),
                 gust_factor=float(gusty),
                 years_used=airfield.years,
