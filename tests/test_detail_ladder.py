@@ -379,6 +379,8 @@ def test_figures_of_this_elevation_stand_in_its_reasons():
     # by hand: 138 Pa x 2.3 = 317 Pa = 32.4 mm of water, 5 mm for splash, up to the next 5
     assert lines["back_dam"].value == 40
     assert lines["back_dam"].standing == "worked out"
+    # tested, the gust is not counted: 138 / 10 + 5 = 18.8, up to 20, and level 2 asks 25
+    assert "tested, 25\u00a0mm would do" in lines["back_dam"].why
     assert lines["cav_depth"].one_lower == "One level lower (tape): 10\u00a0mm."
 
 

@@ -266,6 +266,7 @@ def test_answers_and_names_are_checked():
         ('standing = "ours"=>standing = "certain"', "standing 'certain'"),
         ('kind = "yes or no"=>kind = "feeling"', "kind 'feeling'"),
         ('fact = "wall_spell_index"=>fact = ""', "fact is ''"),
+        ('standing = "ours"=>mark = "published"', "mark 'published'"),
         ("[source]=>[sauce]", r"no \[source\]"),
         ("when = [{=>when = {", "no TOML"),
     ],

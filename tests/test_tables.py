@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 import tomllib
 from pathlib import Path
 
@@ -76,6 +77,22 @@ def test_the_ladder_calls_read_what_was_read_and_nothing_else():
         if levels:
             found[row["key"]] = levels
     assert found == READ
+
+
+SECOND_HAND = re.compile(
+    r"\bby (a|trade|another)\b|quoted|second.hand|memory|trade page|trade sheet|not known, by"
+)
+
+
+def test_what_was_read_cites_no_second_hand_source():
+    for row in read(ROOT / "tables" / "detail_ladder.toml")["row"]:
+        for step, standing in enumerate(row["standings"]):
+            source = row["sources"][min(step, len(row["sources"]) - 1)]
+            assert standing != "read" or not SECOND_HAND.search(source), (row["key"], source)
+    for path in TABLES:
+        for outcome in read(path).get("outcome", []):
+            cited = " ".join(str(outcome.get(word, "")) for word in ("document", "clause", "edition"))
+            assert outcome["standing"] != "read" or not SECOND_HAND.search(cited), (path.name, cited)
 
 
 @pytest.mark.parametrize(

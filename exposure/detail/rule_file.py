@@ -208,6 +208,8 @@ def _rule(raw: Mapping[str, Any], name: str) -> Rule:
 
 def _check_outcome(outcome: Mapping[str, Any], words: set[str], name: str) -> None:
     _text(outcome, "says", name)
+    if "mark" in outcome:
+        _refuse(f"mark {outcome['mark']!r}", f"standing instead of mark, one of {', '.join(STANDINGS)}", name)
     if outcome.get("standing") not in STANDINGS:
         _refuse(f"standing {outcome.get('standing')!r}", f"one of {', '.join(STANDINGS)}", name)
     if outcome.get("least_wetness", 1) not in (1, 2, 3, 4):

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import DAMS, Levels, Row, levels, pressure_step, wetness_level
+from exposure.detail.ladder import DAMS, Levels, Row, dam_height, levels, pressure_step, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
@@ -94,9 +94,10 @@ def _here(
     )
     if by_formula and not circumstances.air_seal_tested:
         gust = design * pressure.gust_factor
+        tested = amount(dam_height(float(row.values[found.on(row.axis) - 1]), pressure=design), row.unit)
         return (
             f"{push}; in a gust {pascals(gust)}, {millimetres(float(head_of_water(gust)))}, "
-            "and 5\u00a0mm for splash, since the inner seal is not tested."
+            f"and 5\u00a0mm for splash, since the inner seal is not tested; tested, {tested} would do."
         )
     if by_formula:
         return f"{push}, and 5\u00a0mm for splash."

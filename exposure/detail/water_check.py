@@ -12,7 +12,7 @@ from exposure.rain.pressure import head_of_water, wind_of_pressure
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
 
-RATING_SHARE = 2 / 3  # of the product's rating, AAMA 502 (from memory, not checked)
+RATING_SHARE = 2 / 3  # of the product's rating, AAMA 502 (second hand)
 FAN_MOST = 75.0  # Pa that a door fan usually reaches in a whole house; our choice
 NOZZLE_METRES = 1.5  # m of joint in one go, AAMA 501.2 (from memory)
 NOZZLE_MINUTES = 5  # min for that, the same

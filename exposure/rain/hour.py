@@ -2,7 +2,7 @@
 
 import numpy as np
 
-HOUR_COEFFICIENT = 2 / 9  # ISO 15927-3:2009, clause 3 (from memory, not checked)
+HOUR_COEFFICIENT = 2 / 9  # ISO 15927-3:2009, clause 3 (second hand)
 RAIN_EXPONENT = 8 / 9  # the same
 LEAST_HEAD_ON = (
     0.001  # L/m2 in the hour, taken head-on; the tolerance of a published national study, ours here

@@ -35,7 +35,7 @@ AIR_DENSITY = 1.225  # kg/m3, dry air at 15 degC and sea level; Canadian tables 
 WATER_DENSITY = 1000.0  # kg/m3
 GRAVITY = 9.80665  # m/s2, standard
 PRESSURE_RETURN = 5.0  # years; the same practice, published
-GUST_CONSTANT = 7.0  # in 1 + 7 / ln(z / z0); EN 1991-1-4:2005, 4.8 form (from memory, not checked)
+GUST_CONSTANT = 7.0  # in 1 + 7 / ln(z / z0); EN 1991-1-4:2005, 4.8 form (second hand)
 GRID_KINDS = ("reanalysis", "model")  # records that average wind and rain over a cell
 
 
@@ -77,7 +77,7 @@ def head_of_water(pressure: np.ndarray | float) -> np.ndarray:
 def gust_factor(*, height: float, roughness_length: float, least_height: float = 0.0) -> float:
     """Pressure of a gust against that of the hourly mean, 1 + 7 / ln(z / z0). [1]
 
-    EN 1991-1-4:2005, 4.8 form, without its hill term (from memory, not checked).
+    EN 1991-1-4:2005, 4.8 form, without its hill term (second hand).
 
     Parameters
     ----------
