@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from exposure.doubts import doubt
 from exposure.rain.counted import CountedHours, counted_hours, share_facing
 from exposure.rain.extremes import likely_spell
 from exposure.rain.hour import head_on_rain
@@ -121,13 +122,10 @@ def compare_records(
     flags = [*one.attrs["flags"], *two.attrs["flags"]]
     if one.attrs["wet_hour_mm"] != two.attrs["wet_hour_mm"]:
         flags.append(
-            f"The records count hours from {one.attrs['wet_hour_mm']:g} and {two.attrs['wet_hour_mm']:g} mm: "
-            "their spells are not alike."
+            doubt("rain.thresholds_differ", one=one.attrs["wet_hour_mm"], other=two.attrs["wet_hour_mm"])
         )
     if one.attrs["kind"] != two.attrs["kind"]:
-        flags.append(
-            f"One record is {one.attrs['kind']}, the other {two.attrs['kind']}: part of the difference is theirs."
-        )
+        flags.append(doubt("rain.kinds_differ", one=one.attrs["kind"], other=two.attrs["kind"]))
 
     def drawn(index: xr.Dataset, name: str) -> np.ndarray:
         values = index[name].values
