@@ -11,7 +11,7 @@ from exposure.draw.lettering import clean
 from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:
-    from exposure.junction.catalogue import Drawing, LeftOut
+    from exposure.junction.catalogue import Drawing, LeftOut, Run
 
 READS = BUILDING_READS
 WRITES = {"out": ("drawings.json",)}
@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> None:
     from exposure.assess.schedules import elevation_schedules
     from exposure.detail.air import drying_in_words, outdoor_air
     from exposure.export.drawing_files import write_drawings
-    from exposure.junction.catalogue import drawings_of
+    from exposure.junction.catalogue import drawings_of, runs_of
     from exposure.junction.numbers import numbers_of
 
     assessment, _, climate = assess_from_arguments(options)
@@ -37,16 +37,27 @@ def run(options: argparse.Namespace) -> None:
     names = [one.wall.name for one in assessment.elevations]
     numbers = [numbers_of(*each) for each in zip(schedules, own, pressures, strict=True)]
     drawings, left_out = drawings_of(list(zip(names, numbers, strict=True)))
+    runs = runs_of(
+        [(name, mine, schedule.steps) for name, mine, schedule in zip(names, numbers, schedules, strict=True)]
+    )
     folder = _folder(Path(options.out))
-    write_drawings(drawings, left_out, folder, invented=climate.attrs.get("kind") == "invented")
-    tell(drawings_report(drawings, left_out, folder))
+    invented = climate.attrs.get("kind") == "invented"
+    write_drawings(drawings, left_out, folder, runs=runs, invented=invented)
+    tell(drawings_report(drawings, left_out, runs, folder))
 
 
-def drawings_report(drawings: "tuple[Drawing, ...]", left_out: "tuple[LeftOut, ...]", folder: Path) -> str:
+def drawings_report(
+    drawings: "tuple[Drawing, ...]", left_out: "tuple[LeftOut, ...]", runs: "tuple[Run, ...]", folder: Path
+) -> str:
     """What was drawn, what clashes and what was left out, as lines for a reader."""
     lines = [
         f"{one.stem}: {one.section.title}, level {one.level}, for {in_turn([clean(name) for name in one.elevations])}"
         for one in drawings
+    ]
+    lines += [
+        f"{run.stem}: order of work at a window in {len(run.frames)} frames, "
+        f"for {in_turn([clean(name) for name in run.elevations])}"
+        for run in runs
     ]
     lines += [f"Doubt: {clean(one, most=600)}" for drawing in drawings for one in drawing.doubts]
     lines += [

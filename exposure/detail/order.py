@@ -1,6 +1,7 @@
 """Order of work at a window, with what to record before each part is covered."""
 
 from collections.abc import Mapping
+from string import Formatter
 
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.schedule_parts import Step
@@ -63,7 +64,13 @@ def _steps(
     sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
 ) -> tuple[Step, ...]:
     return tuple(
-        Step(row["text"].format_map(shown), row["hold"], row["caution"])
+        Step(
+            row["text"].format_map(shown),
+            row["hold"],
+            row["caution"],
+            tuple(row.get("adds", ())),
+            tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name),
+        )
         for row in load_table(TABLE)["row"]
         if row["sequence"] == sequence
         and row["least"] <= level <= row["most"]

@@ -35,6 +35,8 @@ class Step:
     text: str
     hold: str = ""  # what to record before the next step covers it; "" when nothing
     caution: str = ""
+    adds: tuple[str, ...] = ()  # what the step adds to the drawing of the opening
+    sets: tuple[str, ...] = ()  # rows of the ladder whose figures it gives
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,10 @@ from typing import Any
 
 from exposure.draw.junction_svg import junction_picture
 from exposure.draw.lettering import clean
+from exposure.draw.work_frames import work_picture
 from exposure.export.junction_dxf import junction_dxf
 from exposure.in_place import filled_in_place
-from exposure.junction.catalogue import Drawing, LeftOut
+from exposure.junction.catalogue import Drawing, LeftOut, Run
 
 LIST = "drawings.json"
 CAUTION = "Follow local rules and the maker's instructions; a drawing informs, it does not prove."
@@ -21,9 +22,14 @@ def level_words(drawing: Drawing) -> str:
 
 
 def write_drawings(
-    drawings: Sequence[Drawing], left_out: Sequence[LeftOut], folder: Path, *, invented: bool = False
+    drawings: Sequence[Drawing],
+    left_out: Sequence[LeftOut],
+    folder: Path,
+    *,
+    runs: Sequence[Run] = (),
+    invented: bool = False,
 ) -> list[Path]:
-    """Write every drawing as SVG and DXF into ``folder``, and the list of them last.
+    """Write every drawing as SVG and DXF into ``folder``, the order of work as SVG, and the list of them last.
 
     Parameters
     ----------
@@ -54,17 +60,30 @@ def write_drawings(
             with filled_in_place(path) as part:
                 part.write_text(text, "utf-8")
             written.append(path)
+    for run in runs:
+        names = ", ".join(clean(name, most=60) for name in run.elevations)
+        title = f"Order of work at a window, level {run.numbers.level}, for {names}{', invented' if invented else ''}"
+        path = folder / f"{run.stem}.svg"
+        with filled_in_place(path) as part:
+            part.write_text(work_picture(run.frames, run.numbers, title=title, prefix=run.stem), "utf-8")
+        written.append(path)
     path = folder / LIST
     with filled_in_place(path) as part:
         part.write_text(
-            json.dumps(drawing_list(drawings, left_out, invented=invented), indent=1, ensure_ascii=False),
+            json.dumps(
+                drawing_list(drawings, left_out, runs, invented=invented), indent=1, ensure_ascii=False
+            ),
             "utf-8",
         )
     return [*written, path]
 
 
 def drawing_list(
-    drawings: Sequence[Drawing], left_out: Sequence[LeftOut], *, invented: bool = False
+    drawings: Sequence[Drawing],
+    left_out: Sequence[LeftOut],
+    runs: Sequence[Run] = (),
+    *,
+    invented: bool = False,
 ) -> dict[str, Any]:
     """What the drawings show, as plain words and numbers."""
     return {
@@ -89,6 +108,22 @@ def drawing_list(
                 ],
             }
             for one in drawings
+        ],
+        "order_of_work": [
+            {
+                "picture": f"{run.stem}.svg",
+                "level": run.numbers.level,
+                "elevations": list(run.elevations),
+                "steps": [
+                    {
+                        "step": frame.number,
+                        "words": frame.words,
+                        "sizes": {size.row: run.numbers.length(size.row) for size in frame.sizes},
+                    }
+                    for frame in run.frames
+                ],
+            }
+            for run in runs
         ],
         "left_out": [
             {"junction": one.junction, "title": one.title, "elevations": list(one.elevations), "why": one.why}

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from exposure.detail import Step
 from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
@@ -19,6 +20,8 @@ from exposure.junction.roofs import kick_out, roof_at_wall
 from exposure.junction.scene import Conflict, Section
 from exposure.junction.sill import sill
 from exposure.junction.window import NotDrawnError
+from exposure.junction.work_scene import Frame as WorkFrame
+from exposure.junction.work_scene import frames_of
 
 
 @dataclass(frozen=True)
@@ -187,3 +190,43 @@ def _named(drawings: Sequence[Drawing]) -> tuple[Drawing, ...]:
         before = plain[:place].count(stem)
         given.append(replace(one, stem=f"{stem}-{before + 1}" if plain.count(stem) > 1 else stem))
     return tuple(given)
+
+
+@dataclass(frozen=True)
+class Run:
+    """The order of work at a window in frames, at one level, and the elevations it stands for."""
+
+    frames: tuple[WorkFrame, ...]
+    numbers: Numbers
+    elevations: tuple[str, ...]
+    stem: str
+
+
+def runs_of(elevations: Sequence[tuple[str, Numbers, Sequence[Step]]]) -> tuple[Run, ...]:
+    """The order of work of each elevation in frames, those that look the same once.
+
+    Parameters
+    ----------
+    elevations
+        Name, numbers and steps of each.
+    """
+    found: dict[tuple, tuple[Numbers, list[str]]] = {}
+    for name, numbers, steps in elevations:
+        try:
+            frames = () if numbers.stop else frames_of(steps, numbers)
+        except NumberMissingError:
+            continue  # the junctions name what is missing
+        if frames:
+            found.setdefault((frames, numbers.level), (numbers, []))[1].append(name)
+    plain = [f"window-order-level-{level}" for _, level in found]
+    return tuple(
+        Run(
+            frames,
+            numbers,
+            tuple(names),
+            stem if plain.count(stem) == 1 else f"{stem}-{plain[:place].count(stem) + 1}",
+        )
+        for place, (stem, ((frames, _), (numbers, names))) in enumerate(
+            zip(plain, found.items(), strict=True)
+        )
+    )

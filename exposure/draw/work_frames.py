@@ -1,0 +1,149 @@
+"""The order of work at a window as a row of pictures: what a step adds is dark, what stood before is pale."""
+
+from collections.abc import Sequence
+
+from exposure.draw.drawing import Point, filled, path, picture, stroke, text
+from exposure.draw.lettering import text_width, wrap
+from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
+from exposure.junction.numbers import Numbers
+from exposure.junction.work_scene import HIGH, WIDE, Face, Frame
+
+SCALE = 0.25
+LEAN = (0.42, 0.3)  # how far depth moves to the right and up
+CELL = 310.0
+LEFT, TOP = 30.0, 34.0
+LINE = 17.0
+GAP = 10.0
+DARK = {
+    "film": "#8FB6BC",
+    "flap": "#8FB6BC", "tape": RAIN, "metal": "#37434B", "tray": "#5C6A73", "timber": "#C9A873", "board": "#E9E4DA", "room": "#FBFAF6",
+    "frame": PAPER, "glass": "#BFD2D4", "cladding": "#C2CCD1", "masonry": "#D8C6B6", "barrier": "#A98F66", "course": INK, "stone": "#BDBDB6",
+    "fixing": INK,
+}  # fmt: skip
+PALE = {
+    "film": "#EAF1F2",
+    "flap": "#DDE8E9", "tape": "#C6D8DB", "metal": "#C5CBCF", "tray": "#D8DCDF", "timber": "#F3EBDD", "board": "#F4F1EB", "room": "#FBFAF6",
+    "frame": PAPER, "glass": "#E6EDED", "cladding": "#E8ECEE", "masonry": "#F1EAE3", "barrier": "#E3D8C6", "course": "#AEB7BC", "stone": "#E6E6E2",
+    "fixing": "#AEB7BC",
+}  # fmt: skip
+LINES = {  # material -> width, dashes, colour
+    "edge": (1.0, "", SOFT),
+    "hidden edge": (0.8, "4 3", SOFT),
+    "sealant": (3.0, "", "#6F7A82"),
+    "inner seal": (2.6, "6 3", INK),
+    "drop": (2.2, "", RAIN),
+    "joint": (0.5, "", SOFT),
+}
+MARKS = ("inner seal", "drop", "sealant")
+SIDES = ("film", "masonry", "room", "board")  # drawn in pieces, whose inner sides are no edges
+
+
+def work_picture(
+    frames: Sequence[Frame],
+    numbers: Numbers,
+    *,
+    title: str = "Order of work at a window",
+    columns: int = 3,
+    prefix: str = "work",
+) -> str:
+    """All frames in rows.
+
+    Parameters
+    ----------
+    columns
+        In a row; 1 for a phone.
+    """
+    cells = [_cell(frame, numbers) for frame in frames]
+    high = max((tall for _, tall in cells), default=40.0)
+    body = []
+    for place, (cell, _) in enumerate(cells):
+        x, y = place % columns * (CELL + GAP), place // columns * (high + GAP)
+        body.append(f'<g transform="translate({x:g} {y:g})">{_frame(high)}{cell}</g>')
+    rows = -(-len(cells) // columns)
+    return picture(
+        "".join(body), width=min(columns, max(len(cells), 1)) * (CELL + GAP) - GAP, height=rows * (high + GAP) - GAP, title=title,
+        desc=" ".join(f"{frame.number}. {frame.words}" for frame in frames), prefix=prefix,
+    )  # fmt: skip
+
+
+def frame_picture(frame: Frame, numbers: Numbers, *, prefix: str = "step") -> str:
+    """One frame by itself, as a phone shows it."""
+    cell, high = _cell(frame, numbers)
+    return picture(
+        _frame(high) + cell,
+        width=CELL,
+        height=high,
+        title=f"Step {frame.number}",
+        desc=frame.words,
+        prefix=prefix,
+    )
+
+
+def _frame(high: float) -> str:
+    return (
+        f'<rect x="0.5" y="0.5" width="{CELL - 1:g}" height="{high - 1:g}" fill="{PAPER}" stroke="{HAIR}"/>'
+    )
+
+
+def _at(spot: tuple[float, float, float]) -> Point:
+    x, z, d = spot
+    return LEFT + (x + LEAN[0] * d) * SCALE, TOP + (HIGH - z - LEAN[1] * d) * SCALE
+
+
+def _face(face: Face, *, new: bool) -> str:
+    points = [_at(spot) for spot in face.points]
+    if face.line:
+        width, dashes, colour = LINES[face.material]
+        return stroke(
+            path(points),
+            colour=colour if new else HAIR,
+            width=width if new else width * 0.8,
+            dashes=dashes,
+            ends="round",
+        )
+    body = filled(points, (DARK if new else PALE)[face.material])
+    if face.material in SIDES:
+        return body
+    return body + stroke(path(points, close=True), colour=INK if new else SOFT, width=1.1 if new else 0.6)
+
+
+def _nearness(given: tuple[Face, bool]) -> tuple[bool, float]:
+    """What lies deep is drawn first, marks on top last."""
+    face, _ = given
+    depth = sum(d for _, _, d in face.points) / len(face.points)
+    return face.material in MARKS, -depth
+
+
+def _cell(frame: Frame, numbers: Numbers) -> tuple[str, float]:
+    """One frame's drawing with its number, sizes and words, and how tall it is."""
+    patch = [_at(spot) for spot in ((0, 0, 0), (WIDE, 0, 0), (WIDE, HIGH, 0), (0, HIGH, 0))]
+    parts = [stroke(path(patch, close=True), colour=SOFT, width=0.8)]
+    faces = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
+    parts += [_face(face, new=new) for face, new in sorted(faces, key=_nearness)]
+    taken: list[tuple[float, float, float, float]] = []
+    for size in frame.sizes:
+        words = _words(size.row, numbers)
+        x, y = _at(size.at)
+        half = text_width(words, size=13, bold=True) / 2 + 3
+        x = min(max(x, half + 2), CELL - half - 2)
+        while any(x - half < b and x + half > a and y - 12 < d and y + 6 > c for a, c, b, d in taken):
+            y += 19
+        taken.append((x - half, y - 12, x + half, y + 6))
+        parts.append(
+            f'<rect x="{x - half:.1f}" y="{y - 12:.1f}" width="{2 * half:.1f}" height="17" rx="3" fill="{PAPER}" stroke="{SOFT}" stroke-width="0.5"/>'
+        )
+        parts.append(text(x, y + 1.2, words, size=13, bold=True, anchor="middle"))
+    y = TOP + HIGH * SCALE + 26
+    parts.append(
+        f'<circle cx="18" cy="18" r="13" fill="{INK}"/>'
+        + text(18, 22.8, frame.number, size=14, bold=True, anchor="middle", colour=PAPER)
+    )
+    for line in wrap(frame.words, width=CELL - 24, size=13):
+        parts.append(text(12, y, line, size=13))
+        y += LINE
+    return "".join(parts), y
+
+
+def _words(row: str, numbers: Numbers) -> str:
+    unit = "\u00a0%" if row == "sill_slope" else ""
+    return f"{numbers.length(row):,.10g}{unit}"

@@ -1,0 +1,102 @@
+"""The order of work at a window in frames: each step seen, each size it sets written in, nothing lost on the way."""
+
+import xml.etree.ElementTree as ET
+from itertools import pairwise
+
+import pytest
+from test_junction import EVERY, ladder_numbers
+
+from exposure.detail.ladder import ladder_rows
+from exposure.detail.order import window_steps
+from exposure.draw.work_frames import frame_picture, work_picture
+from exposure.figures import amount
+from exposure.junction.catalogue import runs_of
+from exposure.junction.work_scene import PARTS, PASSING, frames_of
+from exposure.tables import load_table
+
+UNITS = {row.key: row.unit for row in ladder_rows()}
+HIDDEN = {"cav_mas", "stud_layers"}  # what a view from outside cannot show
+
+
+def steps_of(numbers):
+    shown = {key: amount(value, UNITS[key]) for key, value in numbers.values.items()}
+    return window_steps(numbers.circumstances, numbers.level, shown, boards=numbers.level == 4)
+
+
+@pytest.fixture(scope="module")
+def runs():
+    found = []
+    for level, wall, position, sheathing in EVERY:
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing)
+        steps = steps_of(numbers)
+        found.append((numbers, steps, frames_of(steps, numbers)))
+    return found
+
+
+def test_every_part_the_table_adds_is_known():
+    rows = [row for row in load_table("order_of_work")["row"] if row["sequence"] != "standing wall"]
+    named = {part for row in rows for part in row["adds"]}
+    assert named == set(PARTS)
+
+
+def test_each_step_that_adds_something_has_its_frame(runs):
+    for _, steps, frames in runs:
+        assert [frame.number for frame in frames] == [n for n, step in enumerate(steps, 1) if step.adds]
+        assert all(frame.words == steps[frame.number - 1].text for frame in frames)
+        assert all(frame.added for frame in frames)
+
+
+def test_what_a_step_adds_stands_in_the_next_frame(runs):
+    for _, steps, frames in runs:
+        for one, after in pairwise(frames):
+            lasting = [
+                part for part in steps[one.number - 1].adds if part not in (*PASSING, "uncut", "flap up")
+            ]
+            if lasting:
+                assert set(one.added) & set(after.before), (one.number, lasting)
+
+
+def test_every_size_a_step_sets_is_written_into_its_frame(runs):
+    """And none besides: the rows are those in braces in the table's sentence."""
+    for numbers, steps, frames in runs:
+        for frame in frames:
+            step = steps[frame.number - 1]
+            wanted = {row for row in step.sets if not isinstance(numbers.values[row], str)} - HIDDEN
+            if "tray" in step.adds:
+                wanted -= {"sill_slope"}  # written where the fall is formed
+            if step.adds == ("corner tape",):
+                wanted -= {"tray_down"}  # written at the tray, whose figure it is
+            written = {size.row for size in frame.sizes}
+            assert wanted <= written <= set(step.sets), (step.text, wanted, written)
+
+
+def test_a_step_knows_the_figures_it_gives():
+    numbers = ladder_numbers(3, "timber frame with cladding")
+    tray = next(step for step in steps_of(numbers) if "tray" in step.adds)
+    assert tray.sets == ("back_dam", "end_dam", "jamb_up", "tray_down", "sill_form")  # as read in the table
+
+
+def test_frames_can_be_read_and_each_is_small(runs):
+    for numbers, _, frames in runs[::7]:
+        tree = ET.fromstring(work_picture(frames, numbers))
+        texts = [one for one in tree.iter() if one.tag.endswith("}text")]
+        assert min(float(one.get("font-size")) for one in texts) >= 12
+        for frame in frames:
+            svg = frame_picture(frame, numbers)
+            assert len(svg.encode()) < 40_000
+            drawn = " ".join(
+                "".join(one.itertext()) for one in ET.fromstring(svg).iter() if one.tag.endswith("}text")
+            )
+            for size in frame.sizes:
+                assert f"{numbers.length(size.row):,.10g}" in drawn
+
+
+def test_elevations_that_look_the_same_share_their_frames():
+    one, other = ladder_numbers(3, "rendered board"), ladder_numbers(2, "rendered board")
+    runs = runs_of(
+        [("north", one, steps_of(one)), ("east", one, steps_of(one)), ("south", other, steps_of(other))]
+    )
+    assert [(run.stem, run.elevations) for run in runs] == [
+        ("window-order-level-3", ("north", "east")),
+        ("window-order-level-2", ("south",)),
+    ]
