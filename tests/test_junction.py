@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from exposure.detail import Circumstances
 from exposure.detail.ladder import ladder_rows
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of
+from exposure.junction.drop import shown_path
 from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
-from exposure.junction.proofs import failures, shown_path
+from exposure.junction.proofs import failures
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
 from exposure.junction.window import NotDrawnError
 

@@ -11,7 +11,8 @@ from exposure.detail.order import window_steps
 from exposure.draw.work_frames import frame_picture, work_picture
 from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
-from exposure.junction.work_scene import PARTS, PASSING, frames_of
+from exposure.junction.work_parts import PARTS
+from exposure.junction.work_scene import PASSING, frames_of
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}

@@ -9,7 +9,7 @@ from exposure.draw.junction_labels import RING, Ruled, Tag, ToRule, place_tags, 
 from exposure.draw.junction_materials import BEHIND, LINES, shape
 from exposure.draw.lettering import wrap
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
-from exposure.junction.proofs import shown_path
+from exposure.junction.drop import shown_path
 from exposure.junction.scene import Dimension, Layer, Section
 
 MARGIN = 12.0

@@ -6,7 +6,8 @@ from exposure.draw.drawing import Point, filled, path, picture, stroke, text
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_scene import HIGH, WIDE, Face, Frame
+from exposure.junction.work_parts import HIGH, WIDE, Face
+from exposure.junction.work_scene import Frame
 
 SCALE = 0.25
 LEAN = (0.42, 0.3)  # how far depth moves to the right and up

@@ -1,0 +1,240 @@
+"""The way of a drop over the parts of a section.
+
+It runs down the outline of the part it is on, also into a joint whose mouth lies open upward, falls where the outline
+turns under, and must end in the open air or in a drained cavity, never behind the membrane.
+"""
+
+from dataclasses import dataclass
+from math import hypot
+
+from shapely import LineString
+from shapely import Point as Spot
+from shapely.ops import nearest_points
+
+from exposure.junction.measured import CLOSED, SHRINK, TRUE, Proven
+from exposure.junction.scene import GROUND, SHEDDING, Layer, Point, Section
+
+CATCHING = ("tray", "damp course")  # parts made to catch what came in: tried everywhere
+CAUGHT = "is caught between two parts"
+LEDGE = 4.0  # mm; a level ledge narrower than this sheds its drop
+LEVEL = 0.002  # a fall of less than this holds water
+STEP = 12.0  # mm between drops
+STEEP = 0.05  # a face that hangs over by more than this lets a drop go
+CLEAR = 0.02  # mm a falling drop is clear of the part it left
+MOST_MOVES = 200
+
+
+def starts(proven: Proven, layer: Layer) -> list[Point]:
+    """Points of ``layer`` that rain reaches, none where it looks down; of a tray all that air reaches."""
+    ring = _ring(proven, layer.key)
+    spots = []
+    for place in range(len(ring)):
+        a, b = _side(ring, place)
+        if _looks_down(a, b):
+            continue
+        number = max(int(hypot(b[0] - a[0], b[1] - a[1]) // STEP), 2)
+        for part in range(number):
+            share = (part + 0.5) / number
+            spot = (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
+            if proven.wet.distance(Spot(spot)) < 2 * CLOSED and (
+                layer.material in CATCHING or _in_sight(proven, a, b, spot)
+            ):
+                spots.append(spot)
+    return spots
+
+
+def _in_sight(proven: Proven, a: Point, b: Point, spot: Point) -> bool:
+    """Whether rain reaches a spot of the side from ``a`` to ``b``: from straight above or straight from outside."""
+    length = hypot(b[0] - a[0], b[1] - a[1])
+    x, y = spot[0] + CLOSED * (b[1] - a[1]) / length, spot[1] - CLOSED * (b[0] - a[0]) / length
+    left, _, _, top = proven.section.box
+    above, before = LineString([(x, y), (x, top)]), LineString([(x, y), (left, y)])
+    return any(not any(shape.intersects(way) for shape in proven.shrunk.values()) for way in (above, before))
+
+
+def shown_path(section: Section) -> tuple[Point, ...]:
+    """The way of the drop that the section shows; empty where it shows none."""
+    if section.drop is None:
+        return ()
+    proven = Proven(section)
+    spot = Spot(section.drop)
+    key = min(proven.shrunk, key=lambda one: proven.shrunk[one].distance(spot))
+    start, _ = nearest_points(proven.shrunk[key].exterior, spot)
+    return tuple(follow(proven, key, (start.x, start.y))[-1][0])
+
+
+def follow(proven: Proven, key: str, start: Point) -> list[tuple[list[Point], str]]:
+    """Ways of a drop from ``start`` on the part ``key``, each with why its end is wrong, or an empty text."""
+    found = [_run(proven, way, [start]) for way in _ways_down(proven, key, start)]
+    away = [one for one in found if not one[1] or one[1] != CAUGHT or _far(one[0])]
+    return away or found  # caught at once on a narrow ledge, a drop goes the other way
+
+
+def _far(path: list[Point]) -> bool:
+    return max(hypot(x - path[0][0], y - path[0][1]) for x, y in path) > LEDGE
+
+
+@dataclass(frozen=True)
+class Way:
+    """A drop on a side of a part's outline: 1 along it, -1 against it, 0 falling off."""
+
+    key: str
+    side: int
+    turn: int
+
+
+def _ring(proven: Proven, key: str) -> list[Point]:
+    """The outline, body on the left, first corner given once."""
+    return list(proven.shrunk[key].exterior.coords)[:-1]
+
+
+def _side(ring: list[Point], place: int) -> tuple[Point, Point]:
+    return ring[place % len(ring)], ring[(place + 1) % len(ring)]
+
+
+def _nearest_sides(ring: list[Point], spot: Point) -> list[int]:
+    """The side of the ring on which ``spot`` lies; both sides at a corner."""
+    away = []
+    for place in range(len(ring)):
+        a, b = _side(ring, place)
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        share = min(max(((spot[0] - a[0]) * dx + (spot[1] - a[1]) * dy) / (dx * dx + dy * dy), 0), 1)
+        away.append(hypot(a[0] + share * dx - spot[0], a[1] + share * dy - spot[1]))
+    least = min(away)
+    return [place for place, one in enumerate(away) if one < least + TRUE]
+
+
+def _looks_down(a: Point, b: Point) -> bool:
+    """Whether the side from ``a`` to ``b``, its body on the left, faces down so that a drop lets go."""
+    return b[0] - a[0] > STEEP * abs(b[1] - a[1])
+
+
+def _ways_down(proven: Proven, key: str, spot: Point) -> list[Way]:
+    """Where a drop can go from ``spot``: down its side, both ways where that is level, off where it looks down."""
+    ring = _ring(proven, key)
+    ways, off = [], []
+    for place in _nearest_sides(ring, spot):
+        a, b = _side(ring, place)
+        if _looks_down(a, b):
+            off.append(Way(key, place, 0))
+        elif abs(b[1] - a[1]) <= LEVEL * abs(b[0] - a[0]):
+            ways += [Way(key, place, 1), Way(key, place, -1)]
+        else:
+            ways.append(Way(key, place, 1 if b[1] < a[1] else -1))
+    moving = [way for way in ways if _goes_on(ring, way, spot)]
+    return moving or off or ways
+
+
+def _goes_on(ring: list[Point], way: Way, spot: Point) -> bool:
+    """Whether the side still has a way to go from ``spot``."""
+    a, b = _side(ring, way.side)
+    target = b if way.turn > 0 else a
+    return hypot(target[0] - spot[0], target[1] - spot[1]) > TRUE
+
+
+def _run(proven: Proven, way: Way, path: list[Point]) -> tuple[list[Point], str]:
+    for _ in range(MOST_MOVES):
+        if way.turn == 0:
+            landed = _fall(proven, way, path)
+            if landed is None:
+                end = (path[-1][0], proven.section.box[1])
+                path.append(end)
+                return path, "" if _outside(proven, end) or _grounded(
+                    proven, end
+                ) else "ends behind the membrane line"
+            if proven.material[landed] in GROUND:
+                return path, ""
+            way = _ways_down(proven, landed, path[-1])[-1]
+            continue
+        step = _slide(proven, way, path)
+        if isinstance(step, str):
+            return path, step
+        way = step
+    return path, "goes round and round"
+
+
+def _slide(proven: Proven, way: Way, path: list[Point]) -> Way | str:
+    """Move to the next corner or onto the part in the way; words when the drop comes to rest, empty for well."""
+    ring = _ring(proven, way.key)
+    a, b = _side(ring, way.side)
+    spot, target = path[-1], b if way.turn > 0 else a
+    if spot[1] - target[1] <= LEVEL * abs(target[0] - spot[0]) and abs(target[0] - spot[0]) > LEDGE:
+        return _standing(proven, way.key, path, "stands on a level part")
+    hit = _blocked(proven, way.key, spot, target)
+    if hit is not None:
+        other, at = hit
+        path.append(at)
+        for onward in reversed(_ways_down(proven, other, at)):
+            if not onward.turn or not _leads_into(proven, onward, at, way.key):
+                return onward
+        return _standing(proven, way.key, path, CAUGHT)
+    path.append(target)
+    side = (way.side + way.turn) % len(ring)
+    c, d = _side(ring, side)
+    if _looks_down(c, d):
+        return Way(way.key, way.side, 0)
+    after = d if way.turn > 0 else c
+    if after[1] - target[1] > LEVEL * abs(after[0] - target[0]):
+        return _standing(proven, way.key, path, "stands in a hollow")
+    return Way(way.key, side, way.turn)
+
+
+def _outside(proven: Proven, spot: Point) -> bool:
+    return proven.wet.distance(Spot(spot)) < 0.8
+
+
+def _grounded(proven: Proven, spot: Point) -> bool:
+    """Whether a drop went down along the ground's own edge."""
+    return any(
+        shape.distance(Spot(spot)) < 2 * SHRINK
+        for key, shape in proven.shapes.items()
+        if proven.material[key] in GROUND
+    )
+
+
+def _leads_into(proven: Proven, way: Way, spot: Point, other: str) -> bool:
+    """Whether the part a drop came to leads straight back into the one it came from."""
+    a, b = _side(_ring(proven, way.key), way.side)
+    target = b if way.turn > 0 else a
+    length = hypot(target[0] - spot[0], target[1] - spot[1])
+    share = min(0.5 / length, 1) if length else 0
+    probe = Spot(spot[0] + share * (target[0] - spot[0]), spot[1] + share * (target[1] - spot[1]))
+    return proven.shrunk[other].distance(probe) < 1e-9
+
+
+def _standing(proven: Proven, key: str, path: list[Point], words: str) -> str:
+    """Water that stands is wrong on what must shed it, and behind the membrane; not on cladding or ground outside."""
+    return "" if _outside(proven, path[-1]) and proven.material[key] not in SHEDDING else words
+
+
+def _blocked(proven: Proven, key: str, spot: Point, target: Point) -> tuple[str, Point] | None:
+    way = LineString([spot, target])
+    found: tuple[str, Point] | None = None
+    nearest = float("inf")
+    for other, shape in proven.shrunk.items():
+        if other == key or not shape.intersects(way):
+            continue
+        met = shape.intersection(way)
+        at, _ = nearest_points(met, Spot(spot))
+        away = hypot(at.x - spot[0], at.y - spot[1])
+        if away < TRUE and met.length < TRUE:
+            continue  # it only touches the corner the drop leaves
+        if away < nearest:
+            found, nearest = (other, (at.x, at.y)), away
+    return found
+
+
+def _fall(proven: Proven, way: Way, path: list[Point]) -> str | None:
+    """Let the drop go off its side and down; the part it lands on, or None when it leaves the view."""
+    a, b = _side(_ring(proven, way.key), way.side)
+    length = hypot(b[0] - a[0], b[1] - a[1])
+    x = path[-1][0] + CLEAR * (b[1] - a[1]) / length
+    down = LineString([(x, path[-1][1] - 1e-6), (x, proven.section.box[1] - 1)])
+    best, height = None, -float("inf")
+    for key, shape in proven.shrunk.items():
+        if shape.intersects(down):
+            top = shape.intersection(down).bounds[3]
+            if top > height:
+                best, height = key, top
+    path.append((x, path[-1][1] if best is None else height))
+    return best
