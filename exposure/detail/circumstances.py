@@ -76,6 +76,8 @@ class Circumstances:
     roof_meets_wall
         ``covers the wall all along``, ``covers part of it``, ``leaves it bare`` or
         ``roof or gutter ends inside the wall``.
+    roof_below
+        ``none``, ``pitched at 10 degrees or more`` or ``flatter than 10 degrees``.
     run_off_from_above, parapet
         True or False.
     deck
@@ -91,15 +93,13 @@ class Circumstances:
         How long the membrane may stay bare; None is not asked yet. [day]
     drying
         ``as the record says``, ``well`` or ``slowly``.
+    rooms
+        ``not said``, ``heated through cold winters``, ``cooled through hot, damp summers``,
+        ``heated in winter and cooled in damp summers`` or ``neither, a mild climate``.
     work
         ``new`` or ``standing wall``.
     local_rules, rule_answers
         Names of local rules to compare with, and the answers to their questions under each name.
-
-    Raises
-    ------
-    RefusalError
-        For a word that is none of these, or a number out of bounds.
 
     Raises
     ------
