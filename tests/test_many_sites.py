@@ -343,7 +343,15 @@ def many(comparison, count=200):
             flags.append(f"A sentence of its own for place {number}.")
         name = f"Upper Wrackham upon Wath Bridge {number}"
         site = replace(one.site, name=name, flags=tuple(flags))
-        ranked.append(replace(one, site=site, close_to=tuple(f"Montauk Harbour {n}" for n in range(90))))
+        ranked.append(
+            replace(
+                one,
+                rank=number + 1,
+                ranks=(100, 200),
+                site=site,
+                close_to=tuple(f"Montauk Harbour {n}" for n in range(90)),
+            )
+        )
     return replace(comparison, ranked=tuple(ranked))
 
 

@@ -29,6 +29,7 @@ HEADS = (
     "Rank", "Place", "Class of the wall", "Worst spell, L/m² (band)", "A year, L/m²", "Facing", "Ground × hill",
     "Keeps its rank", "Close to", "What decides it", "Notes",
 )  # fmt: skip
+WHOLE = frozenset(("Rank", "Facing", "Ground × hill", "Keeps its rank"))  # never on two lines
 NUMBERS = frozenset(("A year, L/m²",))
 ON_SCREEN = frozenset(("What decides it",))  # left out in print: in the tables beside the page
 CSS = """
@@ -56,7 +57,7 @@ tbody td[data-name]::before{content:attr(data-name) ": ";color:#4E5A63}tbody td:
 @media print{html{background:#fff}body{padding:0;max-width:none;font-size:10pt;line-height:1.35}
 h1{font-size:16pt}h2{font-size:12pt;margin:12pt 0 4pt;break-after:avoid}.lead{font-size:12pt}p{max-width:none}
 .roomy,.narrow,.screen{display:none}.printed{display:block;padding:4pt}.printed img{max-height:118mm;margin:0 auto}
-figure{break-inside:avoid}table{font-size:8.5pt;line-height:1.25}th,td{padding:1.5pt 5pt}.note,caption{font-size:8.5pt}
+figure{break-inside:avoid}table{font-size:8pt;line-height:1.2}th,td{padding:1.5pt 4pt}thead th{white-space:normal}.note,caption{font-size:8.5pt}
 thead{display:table-header-group}tr{break-inside:avoid}.all-places{break-before:page}
 ul{font-size:8.5pt;columns:2;column-gap:8mm}li{break-inside:avoid}.caution{break-inside:avoid}}
 """
@@ -185,8 +186,8 @@ def _table(comparison: Comparison, letters: Sequence[str]) -> Markup:
             )
         rows.append(Markup("<tr>{}</tr>").format(Markup("").join(cells)))
     return Markup(
-        "<table><caption>Hardest hit first; behind a rank the range of nine in ten resamples; close: bands meet; "
-        "letters: notes below the table.</caption><thead><tr>{}</tr></thead><tbody>{}</tbody></table>"
+        "<table><caption>Hardest hit first; in brackets the ranks a place may have; close to: places whose bands meet its "
+        "own; letters: notes below the table.</caption><thead><tr>{}</tr></thead><tbody>{}</tbody></table>"
     ).format(heads, Markup("\n").join(rows))
 
 
@@ -196,7 +197,7 @@ def _kind(head: str) -> Markup:
         return Markup(' class="num"')
     if head in ON_SCREEN:
         return Markup(' class="screen"')
-    return Markup(' class="whole"') if head == "Rank" else Markup("")
+    return Markup(' class="whole"') if head in WHOLE else Markup("")
 
 
 def _left_out(comparison: Comparison) -> Markup:
