@@ -185,3 +185,21 @@ def test_axe_finds_nothing_serious_in_what_is_opened_on_request(screen, axe, pho
     one.settled()
     try_rules("local rules")
     assert found == []
+
+
+def test_forced_colours_still_tell_what_is_chosen_and_show_the_switches(browser, server):
+    context = browser.new_context(forced_colors="active", viewport={"width": 1440, "height": 1000})
+    page = context.new_page()
+    page.goto(f"{server}/?view=desk")
+    page.wait_for_selector(".figures")
+    chosen, other = page.evaluate(
+        "() => ['true', 'false'].map(on => getComputedStyle("
+        "document.querySelector(`[data-testid=stButtonGroup] button[aria-checked=${on}]`)).backgroundColor)"
+    )
+    assert chosen != other
+    switch = page.evaluate(
+        "() => { const e = document.querySelector('.st-key-map-online label > div:first-of-type');"
+        " const box = e.getBoundingClientRect(); return [box.width > 10, getComputedStyle(e).outlineStyle]; }"
+    )
+    assert switch == [True, "solid"]
+    context.close()
