@@ -25,7 +25,7 @@ from exposure.site.survey import by_sector, survey_site, town_sectors
 from exposure.tables import load_table
 from exposure.wall.building_words import building_from_words
 
-DATA = Path(__file__).parents[1] / "data_open"
+EXAMPLE = Path(__file__).parents[1] / "exposure" / "invented" / "example"
 WORDS = {
     "name": "House",
     "height": 6.0,
@@ -245,7 +245,7 @@ def test_files_end_to_end(files):
     reasons = [factor.reason for factor in assessment.worst.factors]
     assert all(reasons)
     again = survey_building(
-        DATA / "example_houses.geojson", name="Gull Cottage", neighbours=DATA / "example_houses.geojson"
+        EXAMPLE / "houses.geojson", name="Gull Cottage", neighbours=EXAMPLE / "houses.geojson"
     )
     assert len(again.building.walls) == 4
 

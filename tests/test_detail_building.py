@@ -34,7 +34,7 @@ from exposure.rain.pressure import gust_factor
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
 
-EXAMPLES = Path(__file__).parents[1] / "data_open"
+EXAMPLES = Path(__file__).parents[1] / "exposure" / "invented" / "example"
 HOSTILE = '=HYPERLINK("http://x")<script>'
 
 
@@ -443,8 +443,8 @@ def test_json_to_the_screen_is_nothing_but_json(files):
 
 
 def test_the_example_files_work(assessment, climate):
-    rule = read_rule_text((EXAMPLES / "example_office_rule.toml").read_text("utf-8"))
-    openings = read_openings((EXAMPLES / "example_openings.csv").read_text("utf-8"))
+    rule = read_rule_text((EXAMPLES / "office_rule.toml").read_text("utf-8"))
+    openings = read_openings((EXAMPLES / "openings.csv").read_text("utf-8"))
     words = {"rule_answers": {rule.key: {"foreman": False}}}
     found = detail_building(assessment, climate, words, openings=openings, office_rules=[rule])
     plain = detail_building(assessment, climate, openings=openings)

@@ -114,7 +114,7 @@ def test_a_house_of_eight_elevations_is_drawn_in_two_seconds(tmp_path):
 
 def test_the_command_draws_a_house_and_lists_what_it_drew(tmp_path, capsys):
     source = ROOT / "data_open" / "greensboro_tmy3.csv.gz"
-    house = ROOT / "data_open" / "example_house.toml"
+    house = ROOT / "exposure" / "invented" / "example" / "house.toml"
     assert main(["draw", str(house), "--climate", str(source), "--out", str(tmp_path / "out")]) == 0
     listed = json.loads((tmp_path / "out" / "drawings.json").read_text("utf-8"))
     assert listed["drawings"]

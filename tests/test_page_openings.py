@@ -40,9 +40,9 @@ from exposure.page.own_files import (
 from exposure.page.own_inputs import answer_name, own_inputs, rule_answers
 from exposure.page.state import PageState
 
-OPEN_DATA = Path(__file__).parents[1] / "data_open"
-LIST = (OPEN_DATA / "example_openings.csv").read_bytes()
-OFFICE = (OPEN_DATA / "example_office_rule.toml").read_bytes()
+EXAMPLE = Path(__file__).parents[1] / "exposure" / "invented" / "example"
+LIST = (EXAMPLE / "openings.csv").read_bytes()
+OFFICE = (EXAMPLE / "office_rule.toml").read_bytes()
 HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>'
 HEAD = "elevation,width,height,count,rated\n"
 

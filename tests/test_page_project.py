@@ -15,12 +15,12 @@ from exposure.page.project_file import LARGEST, open_project, read_project, writ
 from exposure.page.state import PageState
 
 TODAY = date(2026, 11, 25)
-OPEN_DATA = Path(__file__).parents[1] / "data_open"
+EXAMPLE = Path(__file__).parents[1] / "exposure" / "invented" / "example"
 LIST = OwnFile(OPENINGS, "windows.csv", "elevation,width,height,count\nnorth,900,1200,2\n")
 
 
 def office_rule() -> OwnFile:
-    return read_own(RULE, (OPEN_DATA / "example_office_rule.toml").read_bytes(), "example_office_rule.toml")
+    return read_own(RULE, (EXAMPLE / "office_rule.toml").read_bytes(), "office_rule.toml")
 
 
 @settings(max_examples=100, deadline=None)

@@ -15,7 +15,7 @@ from exposure.wall.building_file import read_building
 from exposure.wall.building_words import building_from_words
 from exposure.wall.eaves import with_overhang
 
-DATA = Path(__file__).parents[1] / "data_open"
+EXAMPLE = Path(__file__).parents[1] / "exposure" / "invented" / "example"
 PLACE = {"name": "Field", "latitude": 50.0, "longitude": 8.0}
 BOX = {"length": 12.0, "width": 8.0, "bearing": 45.0}
 
@@ -25,7 +25,7 @@ def words(**more):
 
 
 def test_the_example_file_reads_as_its_comments_say():
-    building, place, _ = read_building(DATA / "example_house.toml")
+    building, place, _ = read_building(EXAMPLE / "house.toml")
     assert {wall.name: round(wall.orientation) for wall in building.walls} == {
         "south-west": 232, "north-west": 322, "north-east": 52, "south-east": 142,
     }  # fmt: skip
@@ -36,7 +36,7 @@ def test_the_example_file_reads_as_its_comments_say():
 
 
 def test_the_example_houses_read_by_name():
-    building, place, _ = read_building(DATA / "example_houses.geojson", name="Long Barn")
+    building, place, _ = read_building(EXAMPLE / "houses.geojson", name="Long Barn")
     assert building.name == "Long Barn"
     assert place.name == "Quern Bay"
     assert sorted(wall.length for wall in building.walls)[-1] == pytest.approx(30, abs=0.5)
@@ -124,9 +124,9 @@ def test_broken_files_are_refused(tmp_path):
 
 
 def test_another_building_than_the_one_asked_for_is_refused():
-    assert read_building(DATA / "example_house.toml", name="Wrack House").building.name == "Wrack House"
+    assert read_building(EXAMPLE / "house.toml", name="Wrack House").building.name == "Wrack House"
     with pytest.raises(RefusalError, match="describes 'Wrack House'; expected the building 'Fold Farm'"):
-        read_building(DATA / "example_house.toml", name="Fold Farm")
+        read_building(EXAMPLE / "house.toml", name="Fold Farm")
 
 
 def test_a_wall_told_twice_or_chosen_has_nothing_untold():

@@ -26,6 +26,8 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
     "building": "how hard rain is driven at every elevation of a building: figures, bands, class and the reasons",
     "details": "what to build on every elevation: schedule, water check, bare wrap, drying, take-off",
     "draw": "the junctions of every elevation as dimensioned sections: pictures and CAD drawings in a folder",
+    "sheets": "what a designer hands over: sheets, file for the site, drawings, tables, in a folder",
+    "example": "files to start your own from: a house, its openings, an office's rule",
     "demo": "the invented place from end to end, offline: sheets, map and tables in a folder",
     "compare": "a list of sites ranked by what one stated wall gets on each: tables, a map layer and a page",
     "map": "every cell of a climate grid, walls facing every way: a Dataset, GeoTIFFs and a map",

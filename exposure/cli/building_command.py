@@ -38,7 +38,7 @@ def add_building_arguments(parser: argparse.ArgumentParser) -> None:
         "--climate",
         metavar="SOURCE",
         required=True,
-        help="hourly wind and rain (a grid gives its nearest cell)",
+        help="hourly wind and rain (a grid gives its nearest cell; 'invented' the weather of the demo)",
     )
     parser.add_argument("--building", metavar="NAME", help="which building, where FILE holds several")
     parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")

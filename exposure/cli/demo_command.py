@@ -22,7 +22,6 @@ if TYPE_CHECKING:  # loaded only when the command runs
     from exposure.assess.details import BuildingDetails
     from exposure.assess.from_files import Surveyed
     from exposure.invented import InventedPlace
-    from exposure.map.contour_map import RegionField
 
 FOLDER = "driving-rain-demo"
 HOUSES = ("Wrack House", "Ness Light Cottage", "Fold Farm", "12 Salt Row", "4 Quay Terrace", "Mill Cottage")
@@ -50,6 +49,7 @@ def run(options: argparse.Namespace) -> None:
     _check_installed()
     from exposure.invented import invented_place
     from exposure.map.contour_map import region_field
+    from exposure.paper.building_folder import write_building_folder
     from exposure.region.invented_index import index_invented_place
 
     began = time.monotonic()
@@ -66,7 +66,7 @@ def run(options: argparse.Namespace) -> None:
         bar.update()
         for name in houses:
             details, surveyed = _assess(place, name)
-            _write_house(folder / _plain(name), details, surveyed, region)
+            write_building_folder(folder / _plain(name), details, surveyed, region=region, invented=True)
             found.append(details)
             bar.update()
     found.sort(key=lambda one: one.assessment.worst.wall_spell_index, reverse=True)
@@ -75,7 +75,7 @@ def run(options: argparse.Namespace) -> None:
     write_text(folder / "summary.txt", summary)
     tell(summary.rstrip("\n"))
     tell(
-        f"\nWritten to {folder} in {time.monotonic() - began:.0f} s: open map.html, or a house's sheets.html."
+        f"\nWritten to {folder} in {time.monotonic() - began:.0f} s: open map.html, or a house's index.html."
     )
     sys.stdout.flush()
 
@@ -132,24 +132,6 @@ def _write_map(path: Path, place: "InventedPlace", index: "xr.Dataset") -> None:
         coast=json.loads(place.coast.read_text("utf-8")),
     )
     write_region_map(path, page)
-
-
-def _write_house(
-    folder: Path, details: "BuildingDetails", surveyed: "Surveyed", region: "RegionField"
-) -> None:
-    from exposure.assess.details_export import details_csv, details_json, take_off_csv
-    from exposure.export.building_files import assessment_json, write_building_geopackage
-    from exposure.paper.sheet import write_sheet
-    from exposure.paper.site_file import write_site_file
-
-    make_folder(folder)
-    write_sheet(details, folder / "sheets.html", region=region, invented=True)
-    write_site_file(details, folder / "site.html", invented=True)
-    write_text(folder / "invented_schedule.csv", details_csv(details))
-    write_text(folder / "invented_take_off.csv", take_off_csv(details))
-    write_text(folder / "details.json", details_json(details))
-    write_text(folder / "exposure.json", assessment_json(details.assessment, surveyed))
-    write_building_geopackage(folder / "building.gpkg", details.assessment, surveyed)
 
 
 def houses_csv(found: "Sequence[BuildingDetails]") -> str:

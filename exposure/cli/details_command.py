@@ -5,7 +5,7 @@ import json
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
@@ -19,6 +19,7 @@ from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:
     from exposure.assess.details import BuildingDetails, ElevationDetails
+    from exposure.assess.from_files import Surveyed
     from exposure.detail.rule_file import Rule, RuleInput
     from exposure.detail.schedule_parts import Schedule
 
@@ -28,8 +29,8 @@ READS = (*BUILDING_READS, "openings", "rule")
 WRITES: dict[str, tuple[str, ...]] = {"json": (), "csv": (), "take_off": ()}
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Declare what the command takes."""
+def add_details_arguments(parser: argparse.ArgumentParser) -> None:
+    """What names a building, its weather and what is known of its details; read by :func:`details_from_arguments`."""
     add_building_arguments(parser)
     group = parser.add_argument_group("about the details")
     group.add_argument(
@@ -55,6 +56,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SHARE",
         help="share of the rain on the wall that gets behind the cladding (default 0.01)",
     )
+    known = "; ".join(f"{rule.key} ({rule.name})" for rule in local_rules().values())
+    parser.epilog = (
+        f'Local rules are chosen in the building\'s file, under [details]: local_rules = ["canada"]. There are: '
+        f"{known}. Their questions are answered under [details.rule_answers.canada]; --full shows each question with "
+        "its key."
+    )
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    add_details_arguments(parser)
     parser.add_argument(
         "--json", metavar="FILE|-", help="write everything as JSON, to a file or to the screen (-)"
     )
@@ -65,18 +77,26 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="print every line with its reason and source, and the order of work",
     )
-    known = "; ".join(f"{rule.key} ({rule.name})" for rule in local_rules().values())
-    parser.epilog = (
-        f'Local rules are chosen in the building\'s file, under [details]: local_rules = ["canada"]. There are: '
-        f"{known}. Their questions are answered under [details.rule_answers.canada]; --full shows each question with "
-        "its key."
-    )
 
 
-def run(options: argparse.Namespace) -> None:
-    """Compute and tell."""
+class Asked(NamedTuple):
+    """What the arguments asked for, worked out."""
+
+    details: "BuildingDetails"
+    surveyed: "Surveyed"
+    rules: "list[Rule]"
+    away: float | None  # km from the building to its weather, where known
+
+
+def details_from_arguments(options: argparse.Namespace) -> Asked:
+    """Details of the building that ``options`` name, its survey, the office rules and how far its weather is.
+
+    Raises
+    ------
+    RefusalError
+        For any input that would make the answer wrong.
+    """
     from exposure.assess.details import DEFAULT_START, DEFAULT_WEEKS, detail_building
-    from exposure.assess.details_export import details_csv, details_json, take_off_csv
     from exposure.assess.doubts import place_of_record
     from exposure.detail.openings import read_openings
     from exposure.detail.rule_file import read_rule_text
@@ -88,7 +108,6 @@ def run(options: argparse.Namespace) -> None:
         check_between(options.rating, "the rating of the windows", 0, 5000, "Pa")
     start = DEFAULT_START if options.bare_from is None else week_of(options.bare_from)
     assessment, surveyed, climate = assess_from_arguments(options)
-    away = place_of_record(climate, surveyed.site)[0]
     details = detail_building(
         assessment,
         climate,
@@ -99,6 +118,14 @@ def run(options: argparse.Namespace) -> None:
         bare_weeks=DEFAULT_WEEKS if options.bare_weeks is None else options.bare_weeks,
         leak_share=LEAK_SHARE if options.leak is None else options.leak,
     )
+    return Asked(details, surveyed, rules, place_of_record(climate, surveyed.site)[0])
+
+
+def run(options: argparse.Namespace) -> None:
+    """Compute and tell."""
+    from exposure.assess.details_export import details_csv, details_json, take_off_csv
+
+    details, _, rules, away = details_from_arguments(options)
     outputs = (
         (options.json, details_json),
         (options.csv, details_csv),

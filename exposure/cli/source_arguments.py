@@ -1,11 +1,14 @@
 """The arguments that name a source of weather, the same for every command that reads one."""
 
 import argparse
+from pathlib import Path
 
 import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.request import KINDS, SPREAD_RULES, STAMPS, Request, kind_of, pairs_of
+
+INVENTED = "invented"  # the word for the weather of the demo's place
 
 
 def add_source_arguments(
@@ -101,6 +104,17 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _invented_weather(point: tuple[float, float] | None) -> xr.Dataset:
+    """Weather of the invented place, which has to be named by its word."""
+    from exposure.invented import climate_at, invented_place
+
+    if point is None:
+        raise RefusalError(
+            "the invented place without a point in it", "latitude and longitude", "Write --at 48.435,-29.68."
+        )
+    return climate_at(invented_place(), *point)
+
+
 def open_from_arguments(options: argparse.Namespace, source: str | None = None) -> xr.Dataset:
     """Open the climate that ``options`` name; ``source`` stands in for ``options.source`` when given.
 
@@ -120,6 +134,8 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
     from exposure.climate import open_climate
 
     named = options.source if source is None else source
+    if named == INVENTED and not Path(INVENTED).exists():
+        return _invented_weather(point_of(options.at))
     if named == "-":
         import sys
 

@@ -19,7 +19,7 @@ from exposure.page.state import MOST_OFFICE_RULES, PageState, short_name
 
 EDGE = 1e9  # where a number without limits ends in its field
 HINT = (
-    "A rule file is TOML text; the one named example_office_rule.toml among our open data is there to copy and change. "
+    "A rule file is TOML text; `exposure example` writes one to copy and change. "
     "Nothing in it is run. It stays in this window and in the project file."
 )
 

@@ -67,7 +67,7 @@ def _date(day: int) -> tuple[int, int]:
     raise AssertionError(day)
 
 
-OPEN_DATA = Path(__file__).parents[2] / "data_open"
+EXAMPLE = Path(__file__).parents[2] / "exposure" / "invented" / "example"
 
 
 def open_openings(one):
@@ -109,7 +109,7 @@ def test_a_hostile_openings_list_is_refused_and_nothing_runs(screen, tmp_path, c
 
 
 def test_a_rule_file_with_markup_is_only_text(screen, tmp_path):
-    text = (OPEN_DATA / "example_office_rule.toml").read_text("utf-8")
+    text = (EXAMPLE / "office_rule.toml").read_text("utf-8")
     text = text.replace(
         "Reedmouth Office (invented), house rules", "<img src=x onerror=window.hurt=1> [a](javascript:1)"
     )
@@ -131,9 +131,9 @@ def test_a_rule_file_with_markup_is_only_text(screen, tmp_path):
 
 def test_two_tabs_do_not_share_a_list_and_the_second_says_that_it_is_missing(screen):
     one = screen().open("?view=desk", wait=".figures").settled()
-    open_openings(one).set_input_files(OPEN_DATA / "example_openings.csv")
+    open_openings(one).set_input_files(EXAMPLE / "openings.csv")
     one.page.wait_for_url("**o=openings-*")
-    one.page.wait_for_selector("text=Openings of the list example_openings.csv")
+    one.page.wait_for_selector("text=Openings of the list openings.csv")
     other = one.context.new_page()
     other.goto(one.page.url)
     other.wait_for_selector("text=that this session does not hold")
@@ -171,10 +171,10 @@ def test_a_project_opens_in_a_fresh_server_with_the_same_answer(browser, server,
     from conftest import Screen, serve
 
     one = Screen(browser, server).open("?view=desk&rated=300", wait=".figures").settled()
-    open_openings(one).set_input_files(OPEN_DATA / "example_openings.csv")
+    open_openings(one).set_input_files(EXAMPLE / "openings.csv")
     one.page.wait_for_url("**o=openings-*")
     one.settled()
-    open_rules(one).set_input_files(OPEN_DATA / "example_office_rule.toml")
+    open_rules(one).set_input_files(EXAMPLE / "office_rule.toml")
     one.page.wait_for_url("**r=rule-*")
     one.settled()
     one.page.keyboard.press("Escape")
