@@ -473,6 +473,20 @@ def test_the_builders_file_is_small_and_lets_only_its_own_script_through(house):
     assert "http" not in re.sub(r"http-equiv|http://www.w3.org/2000/svg", "", html)
 
 
+def test_the_builders_file_draws_the_steps_and_junctions_of_the_worst_elevation(house):
+    html = site_file_html(house)
+    worst = house.elevations[0]
+    drawn = [number for number, step in enumerate(worst.schedule.steps, 1) if step.adds]
+    assert [int(number) for number in re.findall(r'aria-labelledby="step(\d+)-title', html)] == drawn
+    tray = next(number for number, step in enumerate(worst.schedule.steps, 1) if "tray" in step.adds)
+    picture = re.search(rf'<svg[^>]*aria-labelledby="step{tray}-title.*?</svg>', html, re.DOTALL).group(0)
+    sill = re.search(r'<svg[^>]*aria-labelledby="sill-title.*?</svg>', html, re.DOTALL).group(0)
+    for line in worst.schedule.lines:
+        if line.key in ("back_dam", "tray_down"):
+            assert re.search(rf">{line.value:g}( !)?</text>", picture), line.key
+            assert re.search(rf">{line.value:g}( !)?</text>", sill), line.key
+
+
 def test_every_box_has_its_own_name_and_label(house):
     html = site_file_html(house)
     boxes = re.findall(r'<input type="checkbox" id="([^"]+)"', html)

@@ -1,13 +1,14 @@
 """A junction as a picture: the section with dimensions and rings, the schedule's own lines under it."""
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 from shapely.geometry import Polygon, box
 
 from exposure.draw.drawing import Point, escaped, filled, path, picture, stroke, text
 from exposure.draw.junction_labels import RING, Ruled, Tag, ToRule, place_tags, rule_lanes, strokes_of
 from exposure.draw.junction_materials import BEHIND, LINES, shape
-from exposure.draw.lettering import wrap
+from exposure.draw.lettering import wrap as wrap_words
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
 from exposure.junction.drop import shown_path
 from exposure.junction.scene import Dimension, Layer, Section
@@ -47,7 +48,8 @@ def junction_picture(
     width
         In CSS pixels; at 360 a phone shows it whole.
     """
-    canvas = _Canvas(section, width)
+    head, start = _heading(section, level, elevations, width)
+    canvas = _Canvas(section, width, start)
     clashing = {row for one in section.conflicts for row in one.rows}
     ruled = canvas.ruled(clashing)
     numbered = _numbered(section)
@@ -59,11 +61,9 @@ def junction_picture(
         *(_tag(one) for one in tags),
         canvas.sides(),
     ]
-    head, start = _heading(section, level, elevations, width)
-    words, high = _words(section, numbered, lines, width, canvas.height + start, invented)
-    drawn = f'<g transform="translate(0 {start:.0f})">{"".join(body)}</g>'
+    words, high = _words(section, numbered, lines, width, canvas.height, invented)
     return picture(
-        head + drawn + words,
+        "".join([head, *body, words]),
         width=width,
         height=high,
         title=f"{section.title}{f', {level}' if level else ''}",
@@ -123,10 +123,18 @@ def _numbered(section: Section) -> list[tuple[int, Layer]]:
     return list(enumerate(asked, 1))
 
 
+@lru_cache(maxsize=2048)
+def wrap(
+    words: str, *, width: float, size: float, bold: bool = False, most_lines: int = 0
+) -> tuple[str, ...]:
+    """Lines of ``words``, remembered: drawings of one house repeat their sentences."""
+    return tuple(wrap_words(words, width=width, size=size, bold=bold, most_lines=most_lines))
+
+
 class _Canvas:
     """The section's millimetres in picture units."""
 
-    def __init__(self, section: Section, width: int) -> None:
+    def __init__(self, section: Section, width: int, start: float = 0.0) -> None:
         left, bottom, right, top = section.box
         sides = [one.side for one in section.dimensions if not one.axis.startswith("fall")]
         lanes = [LANES * 0.9 if side in sides else 14.0 for side in ("left", "right")]
@@ -135,7 +143,7 @@ class _Canvas:
         self.section = section
         self.scale = min(room / (right - left), TALLEST / (top - bottom))
         spare = (room - self.scale * (right - left)) / 2
-        x, y = MARGIN + COLUMN + lanes[0] + spare, rows[0] + 4
+        x, y = MARGIN + COLUMN + lanes[0] + spare, start + rows[0] + 4
         self.view = (x, y, x + self.scale * (right - left), y + self.scale * (top - bottom))
         tags = len(_numbered(section)) + len(section.dimensions) - len(sides)
         short = max(0.0, (tags / 2 + 2) * SLOT - (self.view[3] - self.view[1] + rows[1]))
@@ -272,7 +280,7 @@ def _heading(section: Section, level: str, elevations: Sequence[str], width: int
         parts.append(text(MARGIN, y, line, size=16, bold=True))
         y += 19
     said = ". ".join(part for part in (level, f"For: {', '.join(elevations)}" if elevations else "") if part)
-    for line in wrap(said, width=room, size=13, most_lines=3) if said else []:
+    for line in wrap(said, width=room, size=13, most_lines=3) if said else ():
         parts.append(text(MARGIN, y, line, size=13, colour=SOFT))
         y += LINE
     return "".join(parts), y - 4

@@ -80,6 +80,22 @@ def frame_picture(frame: Frame, numbers: Numbers, *, prefix: str = "step") -> st
     )
 
 
+def bare_frame(frame: Frame, numbers: Numbers, *, prefix: str) -> str:
+    """The drawing of one step without its number and words, for a list that has them."""
+    return picture(
+        _drawn(frame, numbers), width=CELL, height=TOP + HIGH * SCALE + 12, title=f"Step {frame.number}, drawn", desc=_said(frame, numbers),
+        prefix=prefix,
+    )  # fmt: skip
+
+
+def _said(frame: Frame, numbers: Numbers) -> str:
+    """The sizes of a frame in words."""
+    sizes = ", ".join(f"{size.row.replace('_', ' ')} {_words(size.row, numbers)}" for size in frame.sizes)
+    return (
+        f"What the step adds is dark, what stood before is pale.{f' Sizes in mm: {sizes}.' if sizes else ''}"
+    )
+
+
 def _frame(high: float) -> str:
     return (
         f'<rect x="0.5" y="0.5" width="{CELL - 1:g}" height="{high - 1:g}" fill="{PAPER}" stroke="{HAIR}"/>'
@@ -115,8 +131,8 @@ def _nearness(given: tuple[Face, bool]) -> tuple[bool, float]:
     return face.material in MARKS, -depth
 
 
-def _cell(frame: Frame, numbers: Numbers) -> tuple[str, float]:
-    """One frame's drawing with its number, sizes and words, and how tall it is."""
+def _drawn(frame: Frame, numbers: Numbers) -> str:
+    """One frame's drawing with its sizes."""
     patch = [_at(spot) for spot in ((0, 0, 0), (WIDE, 0, 0), (WIDE, HIGH, 0), (0, HIGH, 0))]
     parts = [stroke(path(patch, close=True), colour=SOFT, width=0.8)]
     faces = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
@@ -134,6 +150,12 @@ def _cell(frame: Frame, numbers: Numbers) -> tuple[str, float]:
             f'<rect x="{x - half:.1f}" y="{y - 12:.1f}" width="{2 * half:.1f}" height="17" rx="3" fill="{PAPER}" stroke="{SOFT}" stroke-width="0.5"/>'
         )
         parts.append(text(x, y + 1.2, words, size=13, bold=True, anchor="middle"))
+    return "".join(parts)
+
+
+def _cell(frame: Frame, numbers: Numbers) -> tuple[str, float]:
+    """One frame's drawing with its number and words, and how tall it is."""
+    parts = [_drawn(frame, numbers)]
     y = TOP + HIGH * SCALE + 26
     parts.append(
         f'<circle cx="18" cy="18" r="13" fill="{INK}"/>'

@@ -18,6 +18,7 @@ from markupsafe import Markup
 
 from exposure.draw.assessment_pictures import chain_of, codes_of, plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
+from exposure.draw.junction_svg import junction_picture
 from exposure.draw.lettering import clean
 from exposure.draw.marked import (
     dimensions,
@@ -28,7 +29,10 @@ from exposure.draw.marked import (
     say,
     tally_sign,
 )
+from exposure.draw.work_frames import bare_frame
 from exposure.figures import amount, litres_with_band, millimetres, pascals
+from exposure.junction.catalogue import drawings_of, runs_of
+from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import (
     DO_NOT_BUILD,
     in_order,
@@ -51,6 +55,8 @@ from exposure.paper.sheet_words import (
 )
 from exposure.rain.pressure import head_of_water
 
+DRAWN = ("sill", "head", "jamb", "base-soil")
+PHONE = 360  # CSS pixels
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
 
@@ -129,8 +135,9 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
         "trio": [] if schedule.specific_design else _three_figures(one),
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
         "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
-        "steps": [_step(step) for step in schedule.steps],
+        "steps": _drawn_steps(one) if place == 0 else [_step(step) for step in schedule.steps],
         "look_first": [_step(step) for step in schedule.look_first],
+        "drawings": _drawings(one) if place == 0 else [],
         "places": _places(schedule),
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check) if one.water_check is not None else None,
@@ -179,6 +186,35 @@ def _step(step: Any) -> dict:
         "hold": say(step.hold) if step.hold else "",
         "caution": say(step.caution) if step.caution else "",
     }
+
+
+def _drawn_steps(one: Any) -> list[dict]:
+    """The steps of the worst elevation, each with its drawing where it adds something one can see."""
+    steps = [_step(step) for step in one.schedule.steps]
+    numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
+    for run in runs_of([(one.name, numbers, one.schedule.steps)]):
+        for frame in run.frames:
+            drawing = bare_frame(frame, numbers, prefix=f"step{frame.number}")
+            steps[frame.number - 1]["drawing"] = Markup(drawing)
+    return steps
+
+
+def _drawings(one: Any) -> list[dict]:
+    """The sections asked for most on site, of the worst elevation."""
+    numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
+    drawings, _ = drawings_of([(one.name, numbers)])
+    return [
+        {
+            "title": drawing.section.title,
+            "picture": Markup(
+                junction_picture(
+                    drawing.section, lines=dict(drawing.words), width=PHONE, prefix=drawing.section.key
+                )
+            ),
+        }
+        for drawing in drawings
+        if drawing.section.key in DRAWN
+    ]
 
 
 def _places(schedule: Any) -> list[dict]:
