@@ -39,13 +39,14 @@ def sections(levels=(1, 2, 3, 4)):
                     continue
 
 
-@pytest.mark.parametrize("width", [720, 360])
-def test_no_label_covers_another_or_a_line_of_a_dimension(width):
+@pytest.mark.parametrize(("width", "brief"), [(720, False), (360, False), (340, True)])
+def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief):
     for section, _ in sections():
-        ruled, tags = junction_layout(section, width=width)
+        ruled, tags = junction_layout(section, width=width, brief=brief)
         lengths = [one for one in section.dimensions if not one.axis.startswith("fall")]
         assert len(ruled) == len(lengths), (section.key, "a dimension found no room")
-        assert len(tags) == len(section.dimensions) - len(lengths) + len(section_rings(section)), section.key
+        rings = [] if brief else section_rings(section)
+        assert len(tags) == len(section.dimensions) - len(lengths) + len(rings), section.key
         boxes = [one.label for one in ruled] + [one.box for one in tags]
         for place, one in enumerate(boxes):
             assert is_free(one, boxes[place + 1 :]), (section.key, width, one)

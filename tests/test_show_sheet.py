@@ -212,12 +212,13 @@ def test_page_one_says_what_the_sheets_are_and_the_fronts_come_first(house):
     kinds = re.findall(r'<section class="sheet ([a-z]+)"', html)
     assert kinds[:5] == ["building", *["elevation"] * 4]
     assert [kind for place, kind in enumerate(kinds) if place == 0 or kinds[place - 1] != kind] == [
-        "building", "elevation", "work", "check", "figures", "seasons", "reasons",
+        "building", "elevation", "work", "drawn", "check", "figures", "seasons", "reasons",
     ]  # fmt: skip
     first = Parts("<x " + html.split("<section")[1]).words
     assert f"{len(kinds)} sheets. 1 building; 2 to 5 elevations, to build from." in first
     for kind, words in (
         ("work", "order of work"),
+        ("drawn", "drawn sections"),
         ("reasons", "reasons and sources"),
     ):  # counted in the pages
         numbers = [place for place, one in enumerate(kinds, start=1) if one == kind]

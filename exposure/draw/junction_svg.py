@@ -32,6 +32,7 @@ def junction_picture(
     level: str = "",
     elevations: Sequence[str] = (),
     invented: bool = False,
+    brief: bool = False,
     width: int = 720,
     prefix: str = "junction",
 ) -> str:
@@ -45,14 +46,16 @@ def junction_picture(
         The level in words, for the title.
     elevations
         Names of the elevations it is drawn for.
+    brief
+        True for the sizes alone, each with its sentence: no rings.
     width
         In CSS pixels; at 360 a phone shows it whole.
     """
     head, start = _heading(section, level, elevations, width)
-    canvas = _Canvas(section, width, start)
+    canvas = _Canvas(section, width, start, brief=brief)
     clashing = {row for one in section.conflicts for row in one.rows}
     ruled = canvas.ruled(clashing)
-    numbered = _numbered(section)
+    numbered = [] if brief else _numbered(section)
     tags = canvas.tags(numbered, ruled)
     body = [
         *canvas.parts(),
@@ -61,7 +64,8 @@ def junction_picture(
         *(_tag(one) for one in tags),
         canvas.sides(),
     ]
-    words, high = _words(section, numbered, lines, width, canvas.height, invented)
+    items = _sizes(section, lines) if brief else _parts(numbered, lines)
+    words, high = _words(section, items, width, canvas.height, invented)
     return picture(
         "".join([head, *body, words]),
         width=width,
@@ -72,11 +76,13 @@ def junction_picture(
     )
 
 
-def junction_layout(section: Section, *, width: int = 720) -> tuple[list[Ruled], list[Tag]]:
+def junction_layout(
+    section: Section, *, width: int = 720, brief: bool = False
+) -> tuple[list[Ruled], list[Tag]]:
     """Where dimensions and rings of a section stand at ``width``, in picture units."""
-    canvas = _Canvas(section, width)
+    canvas = _Canvas(section, width, brief=brief)
     ruled = canvas.ruled({row for one in section.conflicts for row in one.rows})
-    return ruled, canvas.tags(_numbered(section), ruled)
+    return ruled, canvas.tags([] if brief else _numbered(section), ruled)
 
 
 def junction_description(section: Section) -> str:
@@ -134,18 +140,19 @@ def wrap(
 class _Canvas:
     """The section's millimetres in picture units."""
 
-    def __init__(self, section: Section, width: int, start: float = 0.0) -> None:
+    def __init__(self, section: Section, width: int, start: float = 0.0, *, brief: bool = False) -> None:
         left, bottom, right, top = section.box
         sides = [one.side for one in section.dimensions if not one.axis.startswith("fall")]
         lanes = [LANES * 0.9 if side in sides else 14.0 for side in ("left", "right")]
         rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
-        room = width - 2 * (MARGIN + COLUMN) - sum(lanes)
+        column = COLUMN * 0.7 if brief else COLUMN
+        room = width - 2 * (MARGIN + column) - sum(lanes)
         self.section = section
         self.scale = min(room / (right - left), TALLEST / (top - bottom))
         spare = (room - self.scale * (right - left)) / 2
-        x, y = MARGIN + COLUMN + lanes[0] + spare, start + rows[0] + 4
+        x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
         self.view = (x, y, x + self.scale * (right - left), y + self.scale * (top - bottom))
-        tags = len(_numbered(section)) + len(section.dimensions) - len(sides)
+        tags = (0 if brief else len(_numbered(section))) + len(section.dimensions) - len(sides)
         short = max(0.0, (tags / 2 + 2) * SLOT - (self.view[3] - self.view[1] + rows[1]))
         self.height = self.view[3] + rows[1] + 8 + short
         self.width = width
@@ -286,13 +293,26 @@ def _heading(section: Section, level: str, elevations: Sequence[str], width: int
     return "".join(parts), y - 4
 
 
+def _parts(numbered: Sequence[tuple[int, Layer]], lines: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Ring and words of each part, each sentence of the schedule once."""
+    said: set[str] = set()
+    items = []
+    for number, layer in numbered:
+        fresh = [row for row in layer.rows if row not in said]
+        said.update(fresh)
+        items.append(
+            (str(number), " ".join([f"{layer.name}.", *(lines[row] for row in fresh if row in lines)]))
+        )
+    return items
+
+
+def _sizes(section: Section, lines: Mapping[str, str]) -> list[tuple[str, str]]:
+    """The schedule's sentence of each size that is drawn."""
+    return [("", lines[row]) for row in dict.fromkeys(one.key for one in section.dimensions) if row in lines]
+
+
 def _words(
-    section: Section,
-    numbered: Sequence[tuple[int, Layer]],
-    lines: Mapping[str, str],
-    width: int,
-    start: float,
-    invented: bool,
+    section: Section, items: Sequence[tuple[str, str]], width: int, start: float, invented: bool
 ) -> tuple[str, float]:
     """The list under the picture, and the height of the whole."""
     y = start + 14
@@ -305,15 +325,14 @@ def _words(
             parts.append(text(MARGIN + 26, y, line, size=WORDS, bold=True))
             y += LINE
         y += 5
-    said: set[str] = set()
-    for number, layer in numbered:
-        fresh = [row for row in layer.rows if row not in said]
-        said.update(fresh)
-        words = " ".join([f"{layer.name}.", *(lines[row] for row in fresh if row in lines)])
-        parts.append(
-            f'<circle cx="{MARGIN + RING:.1f}" cy="{y - 4.5:.1f}" r="{RING - 1:g}" fill="{PAPER}" stroke="{INK}"/>'
-            + text(MARGIN + RING, y - 0.3, number, size=12, bold=True, anchor="middle")
-        )
+    for ring, words in items:
+        if ring:
+            parts.append(
+                f'<circle cx="{MARGIN + RING:.1f}" cy="{y - 4.5:.1f}" r="{RING - 1:g}" fill="{PAPER}" stroke="{INK}"/>'
+                + text(MARGIN + RING, y - 0.3, ring, size=12, bold=True, anchor="middle")
+            )
+        else:
+            parts.append(f'<circle cx="{MARGIN + RING:.1f}" cy="{y - 4.5:.1f}" r="2.4" fill="{INK}"/>')
         for line in wrap(words, width=room, size=WORDS):
             parts.append(text(MARGIN + 26, y, line, size=WORDS))
             y += LINE

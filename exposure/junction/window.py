@@ -61,7 +61,7 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     least = wall.face + numbers.setback
     outer = max(-FLANGE_OUT, least)
     if outer > -2 * FILM:
-        before = -wall.face
+        before = wall.cavity + wall.leaf
         said = Conflict(
             ("reveal", wall.cavity_row),
             f"The frame shall stand {numbers.setback:g} mm behind the face of the cladding, and that face is only "

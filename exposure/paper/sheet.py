@@ -24,11 +24,13 @@ from exposure.map.contour_map import RegionField
 from exposure.paper.provenance import DO_NOT_BUILD, input_mark, is_invented, made_words, version_words
 from exposure.paper.sheet_annex import check_pages, figure_pages, season_pages, work_pages
 from exposure.paper.sheet_building import building_page
+from exposure.paper.sheet_drawn import drawn_pages
 from exposure.paper.sheet_front import elevation_pages
 from exposure.paper.sheet_reasons import reason_pages
 
 KIND_NAMES = {
     "work": "order of work",
+    "drawn": "drawn sections",
     "check": "water checks",
     "figures": "figures",
     "seasons": "through the year",
@@ -63,7 +65,13 @@ def sheet_html(
     fronts = [building_page(details, region=region, behind=behind)]
     for one in details.elevations:
         fronts.extend(elevation_pages(details, one, behind=behind))
-    annex = [*work_pages(details), *check_pages(details), *figure_pages(details), *season_pages(details)]
+    annex = [
+        *work_pages(details),
+        *drawn_pages(details),
+        *check_pages(details),
+        *figure_pages(details),
+        *season_pages(details),
+    ]
     pages = [*fronts, *annex, *reason_pages(details)] if behind else fronts
     for number, page in enumerate(pages, start=1):
         page["number"] = number
