@@ -13,7 +13,7 @@ from scipy import stats
 from exposure.checks import RefusalError
 from exposure.doubts import has_doubt
 from exposure.rain.extremes import gumbel_factor, gumbel_value
-from exposure.rain.peaks import estimate
+from exposure.rain.peaks import Tail, estimate
 from exposure.rain.pressure import gust_factor, head_of_water, wall_pressures
 from exposure.tables import load_table
 
@@ -280,6 +280,22 @@ def test_two_strong_years_do_not_put_a_wall_above_any_direction():
     assert alone > lee.airfield_any_direction  # the fit to two years alone would be higher
     assert lee.airfield_facing == lee.airfield_any_direction
     assert lee.facing_years_used == 2
+
+
+def test_the_value_of_a_tail_by_hand():
+    # an exponential tail of scale 5 above 10 is passed once in t days at 10 + 5 ln t, and never below its start
+    tail = Tail(start=10.0, scale=5.0, days=8, sized=4)
+    assert tail.value(1.5) == pytest.approx(10 + 5 * 0.405465)
+    assert tail.value(np.e**2) == pytest.approx(20)
+    assert tail.value(1.0) == tail.value(0.2) == 10.0
+
+
+def test_thin_air_presses_less_and_is_told_with_the_pressure():
+    # pressure goes with the density: by hand 1.0 / 1.225
+    (usual,) = wall_pressures(climate(range(2000, 2010), TEN), orientation=[240])
+    (thin,) = wall_pressures(climate(range(2000, 2010), TEN), orientation=[240], air_density=1.0)
+    assert thin.airfield_facing == pytest.approx(usual.airfield_facing / 1.225)
+    assert (usual.air_density, thin.air_density) == (1.225, 1.0)
 
 
 def test_one_year_alone_gives_its_own_highest_pressure_by_hand():

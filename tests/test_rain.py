@@ -188,6 +188,16 @@ def test_threshold_owns_its_edge_and_follows_the_kind_of_record():
     assert wet_hour_threshold("invented") == 0.1
 
 
+def test_a_record_that_does_not_say_its_kind_counts_every_wet_hour():
+    # not known is the harder side: the threshold of 0.1 mm would drop this rain (2/9 of 10 m/s times r^(8/9))
+    climate = record(years(2001, 2001), 0.05, 10.0, 200.0)
+    del climate.attrs["kind"]
+    index = airfield_index(climate, orientation=[200.0])
+    assert index.attrs["wet_hour_mm"] == 0.0
+    expected = 8760 * 2 / 9 * 10 * 0.05 ** (8 / 9)
+    np.testing.assert_allclose(index["airfield_annual_index"], expected, rtol=1e-9)
+
+
 def test_an_hour_too_weak_to_count_joins_no_spell():
     time = years(2010, 2010)
     rain = np.zeros(len(time))

@@ -147,6 +147,13 @@ def test_student_quantile_against_scipy(degrees):
     assert widened_tail(degrees + 1) == pytest.approx(expected, abs=0.001)
 
 
+@pytest.mark.parametrize("degrees", [4, 9, 20, 60, 200])
+def test_every_term_of_student_quantile_against_scipy(degrees):
+    # a series in 1 / degrees cut after the fourth power is out by the fifth, and a wrong term shows in a long record
+    error = student_quantile(0.95, degrees) - scipy.stats.t.ppf(0.95, degrees)
+    assert abs(error) < 0.25 / degrees**5
+
+
 def test_band_of_a_mean_against_the_textbook():
     # for a plain mean of normal years the band should be close to Student's, known in closed form
     years = np.random.default_rng(2).normal(400, 60, 30)[:, None]
@@ -284,6 +291,16 @@ def test_comparing_a_record_with_itself_and_with_more_rain():
     flags = compare_records(climate, model, orientation=[225.0]).flags
     assert any("spells are not alike" in flag for flag in flags)
     assert any("part of the difference" in flag for flag in flags)
+
+
+def test_few_years_in_either_record_give_a_comparison_no_band():
+    long, short = weather(6), weather(3)
+    for pair in ((long, short), (short, long)):
+        found = compare_records(*pair, orientation=[225.0])
+        assert np.isnan(found.annual_band).all()
+        assert np.isnan(found.spell_band).all()
+        assert "so few years give no band" in found.sentence
+        assert found.sentence.endswith("no clear change.")
 
 
 @given(

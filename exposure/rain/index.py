@@ -300,7 +300,7 @@ def _driving_sums(
         hits = np.flatnonzero(cosine > EDGE_COSINE)
         share = amount * cosine
         spells = find_spells(hours[hits], share[hits])
-        years_of = row[hits][spells.last] if hits.size else spells.last
+        years_of = row[hits][spells.last]
         inside = years_of >= 0
         np.maximum.at(spell[:, w], years_of[inside], spells.total[inside])
         if spells_only:
