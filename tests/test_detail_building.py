@@ -320,7 +320,11 @@ def test_the_command_writes_json_and_tables(files, capsys):
     assert read["elevations"][0]["rules"][0]["result"].startswith("A capillary break is needed")
     assert read["elevations"][0]["bare_wrap"]["start_week"] == 20
     assert "details" not in printed.splitlines()[0]
-    assert (files / "out.csv").read_text("utf-8").startswith("elevation,level,where")
+    assert (
+        (files / "out.csv")
+        .read_text("utf-8")
+        .startswith("elevation,wetness level,pressure level,decided by,where")
+    )
     assert not list(files.glob("*.part"))
 
 
@@ -336,7 +340,7 @@ def test_without_full_the_command_says_the_main_things_in_about_twenty_lines(fil
     assert main(asked) == 0
     brief = capsys.readouterr().out.splitlines()
     assert len(brief) <= 24  # four elevations
-    assert sum(": level " in line for line in brief) == 4
+    assert sum(": wetness " in line for line in brief) == 4
     assert any("more doubts" in line and "--full" in line for line in brief)
     assert brief[-1].startswith("Caution: local codes")
     assert main([*asked, "--full"]) == 0

@@ -276,9 +276,12 @@ def test_pressure_for_details_by_hand(facing, any_direction, used):
     assert pressure_for_details(facing=facing, any_direction=any_direction) == used
 
 
-def test_an_indicative_pressure_is_never_the_lowest_level():
-    assert find_levels("sheltered", pressure_of(10), Circumstances()).pressure == 1
-    assert find_levels("sheltered", pressure_of(10, indicative=True), Circumstances()).pressure == 2
+@pytest.mark.parametrize(("push", "level"), [(10, 1), (50, 1), (50.5, 2), (99, 2), (150, 2), (250, 3)])
+def test_a_short_record_takes_the_lowest_level_where_twice_its_figure_stays_there(push, level):
+    # the limit of level 1 is 100 Pa, so half of it by a short record
+    assert find_levels("sheltered", pressure_of(push, indicative=True), Circumstances()).pressure == level
+    if push <= 100:
+        assert find_levels("sheltered", pressure_of(push), Circumstances()).pressure == 1
 
 
 def test_the_class_for_details_decides_not_the_class():
@@ -495,7 +498,7 @@ def test_a_stop_that_rests_on_a_lifted_grid_says_so():
 
 
 def test_a_short_records_level_says_why_it_is_not_the_lowest():
-    schedule = detail_schedule(exposure_of(20.0), pressure_of(40.0, indicative=True), Circumstances())
+    schedule = detail_schedule(exposure_of(20.0), pressure_of(60.0, indicative=True), Circumstances())
     why = next(line.why for line in schedule.lines if line.key == "head_up")
     assert schedule.pressure_level == 2
     assert "counted as level 2, since the record is short" in why

@@ -106,11 +106,11 @@ def test_shelter_buys_one_class_and_a_short_record_never_the_lowest():
     names = class_names()
     for found in names:
         for bare in names[names.index(found) :]:
-            for indicative in (False, True):
-                got = names.index(class_for_details(found=found, in_the_open=bare, indicative=indicative))
+            for never_lowest in (False, True):
+                got = names.index(class_for_details(found=found, in_the_open=bare, never_lowest=never_lowest))
                 assert got >= names.index(found)
                 assert got >= names.index(bare) - 1
-                assert got >= int(indicative)
+                assert got >= int(never_lowest)
 
 
 WALLS = Building(

@@ -21,7 +21,9 @@ from exposure.tables.standing import standing_words
 
 CSV_COLUMNS = (
     "elevation",
-    "level",
+    "wetness level",
+    "pressure level",
+    "decided by",
     "where",
     "build",
     "why",
@@ -171,8 +173,9 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
         "wall_spell_index": one.exposure.wall_spell_index,
         "wall_annual_index": one.exposure.wall_annual_index,
         "level": schedule.level,
-        "level_name": schedule.level_name,
+        "axes": schedule.axes,
         "wetness_level": schedule.wetness_level,
+        "wetness_name": schedule.level_name,
         "pressure_level": schedule.pressure_level,
         "raised": list(schedule.raised),
         "specific_design": schedule.specific_design,
@@ -265,7 +268,9 @@ def _wetting(one: WettingResult) -> dict[str, Any]:
 def _line_row(one: ElevationDetails, line: ScheduleLine) -> list[object]:
     return [
         one.name,
-        f"{one.schedule.level} {one.schedule.level_name}",
+        one.schedule.wetness_level,
+        one.schedule.pressure_level,
+        line.decided_by or "the same at every level",
         line.where,
         line.build,
         line.why,

@@ -216,7 +216,7 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
         exposure, schedule, pressure = one.exposure, one.schedule, one.pressure
         figure = litres_with_band(exposure.wall_spell_index, exposure.spell_band)
         lines += [
-            f"{clean(one.name)}: level {schedule.level}, {schedule.level_name}; {exposure.in_words}, {figure} "
+            f"{clean(one.name)}: {schedule.axes}; {exposure.in_words}, {figure} "
             f"{exposure.spell_label}{', indicative' if exposure.indicative else ''}",
             f"  STOP: {schedule.specific_design}"
             if schedule.specific_design
@@ -287,8 +287,7 @@ def _answer_words(question: "RuleInput") -> str:
 def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[str]:
     schedule, pressure = one.schedule, one.pressure
     lines = [
-        f"{clean(one.name)}: level {schedule.level}, {schedule.level_name} "
-        f"(wetness {schedule.wetness_level}, pressure {schedule.pressure_level}; {one.exposure.in_words})",
+        f"{clean(one.name)}: {schedule.axes} ({one.exposure.in_words})",
         f"  Wind pressure in heavy rain {pressure.likelihood}: {pascals(pressure.facing)} square on "
         f"({millimetres(pressure.facing_head)} of water), in gusts {pascals(pressure.facing_gust)} "
         f"({millimetres(pressure.facing_gust_head)}); from any direction {pascals(pressure.any_direction)} "

@@ -41,6 +41,7 @@ def metal_line(sea_distance: float | None, asks: Sequence[Ask] = ()) -> Schedule
         caution="The local corrosion map decides; keep copper run-off from aluminium and zinc, "
         "and aluminium off preservative-treated timber.",
         axis="-",
+        decided_by="this wall" if not rule else "a local rule",
         value=row["zone"],
         unit="",
         rule=rule,

@@ -3,14 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from math import ceil, floor
+from math import ceil, floor, isfinite
 from typing import Any
 
 from exposure.detail.beside import beside
 from exposure.detail.circumstances import Circumstances
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables import load_table
-from exposure.wall.classes import class_names
+from exposure.wall.classes import SHORT_MARGIN, class_names
 
 TABLE = "detail_ladder"
 SPLASH = 5.0  # mm above the head of water, our choice
@@ -60,13 +60,15 @@ class Row:
 
 @dataclass(frozen=True)
 class Level:
-    """One level of the ladder."""
+    """One level of the ladder: its limits on both axes, and what wetness, pressure and the harder of both add."""
 
     level: int
     name: str
     exposure_class: str
     pressure_to: float
     meaning: str
+    pressure_meaning: str
+    harder_meaning: str
     standing: str
 
 
@@ -155,6 +157,17 @@ def pressure_for_details(*, facing: float, any_direction: float) -> float:
     return max(facing, least)
 
 
+def too_short_for_the_lowest(pressure: WallPressure) -> bool:
+    """Whether a short record cannot carry the lowest level here.
+
+    It carries it where twice its figure stays within the level, and the upper end of its range too where it has
+    one (the margin of a short record's wetness, our choice).
+    """
+    _, high = pressure.any_direction_range
+    upper = max(SHORT_MARGIN * pressure.any_direction, high if isfinite(high) else 0.0)
+    return pressure.short and pressure_step(upper) > 1
+
+
 def raising_causes(circumstances: Circumstances, wetness: int) -> tuple[str, ...]:
     """Why this elevation goes up a level, as clauses. Several causes raise it once, and are all told."""
     causes = []
@@ -201,7 +214,9 @@ def find_levels(
     wetness = max(wetness_level(exposure_class), least)
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     step = pressure_step(design)
-    least_step = max(pressure_step(pressure.any_direction) - 1, 2 if pressure.short else 1)
+    least_step = max(
+        pressure_step(pressure.any_direction) - 1, 2 if too_short_for_the_lowest(pressure) else 1
+    )
     found = min(max(step, least_step), 4)
     causes = raising_causes(circumstances, wetness)
     rise = 1 if causes else 0

@@ -82,8 +82,8 @@ def detail_schedule(
     >>> exposure = wall_exposure(airfield_index(climate, orientation=[240]), Site("Field", 50, 0), wall)
     >>> pressure, = wall_pressures(climate, orientation=[240])
     >>> schedule = detail_schedule(exposure, pressure, Circumstances())
-    >>> schedule.level, schedule.level_name, schedule.pressure_level
-    (4, 'drain and vent', 2)
+    >>> schedule.axes, schedule.level_name
+    ('wetness 4 of 4, pressure 2 of 4', 'drain and vent')
     """
     facts = _facts(exposure, pressure, circumstances)
     results = [
@@ -111,7 +111,7 @@ def detail_schedule(
     return Schedule(
         elevation=exposure.wall.name,
         level=level,
-        level_name=levels()[level - 1].name,
+        level_name=levels()[found.wetness - 1].name,
         wetness_level=found.wetness,
         pressure_level=found.pressure,
         lines=lines if stop is None else (stop_line(stop),),
@@ -236,6 +236,16 @@ def _flags(
 ) -> tuple[str, ...]:
     flags = [*exposure.flags, *pressure.flags]
     name = exposure.wall.name
+    lowest = [
+        word
+        for word, level, short in (
+            ("wetness", found.wetness, exposure.indicative),
+            ("pressure", found.pressure, pressure.short),
+        )
+        if level == 1 and short
+    ]
+    if lowest:
+        flags.append(doubt("detail.short_lowest", name, axes=listed(lowest)))
     if found.raised:
         flags.append(f"The {name} elevation is raised one level because {listed(list(found.raised))}.")
     if boards and circumstances.sheathing == "open studs":

@@ -4,13 +4,14 @@ from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import DAMS, Levels, Row, dam_height, levels, pressure_step, wetness_level
+from exposure.detail.ladder import DAMS, Levels, Row, dam_height, pressure_step, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables.standing import with_standing
 from exposure.wall import WallExposure
 
+AXIS_WORDS = {"W": "wetness", "P": "pressure", "M": "the harder of wetness and pressure at"}
 STOP = "Do not build this elevation from a schedule: have it designed by someone licensed to do so."
 
 
@@ -54,6 +55,7 @@ def line_of(
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
     caution = caution_text(row.caution)
+    decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
     return ScheduleLine(
         key=row.key,
         where=row.where,
@@ -64,6 +66,7 @@ def line_of(
         standing=standing,
         caution=caution,
         axis=row.axis,
+        decided_by=decided,
         value=value,
         unit=row.unit,
         rule="" if rule is None else rule.said,
@@ -74,6 +77,20 @@ def _reaches(row: Row, entry: float | str, value: float | str) -> bool:
     if isinstance(entry, str) or isinstance(value, str):
         return entry == value
     return entry <= value if row.direction == "down" else entry >= value
+
+
+def _decided_by(row: Row, value: float | str, found: Levels, *, by_formula: bool, by_rule: bool) -> str:
+    """What settles the row's figure, in a word."""
+    if by_rule:
+        return "a local rule"
+    if by_formula:
+        return "pressure"
+    if value != row.values[found.on(row.axis) - 1]:
+        return "this wall"
+    if row.axis == "M" and found.wetness == found.pressure:
+        return "wetness and pressure"
+    harder = "pressure" if found.pressure > found.wetness else "wetness"
+    return {"W": "wetness", "P": "pressure", "M": harder}.get(row.axis, "")
 
 
 def _here(
@@ -110,7 +127,22 @@ def _here(
             said += f", counted as {exposure.class_for_details}"
         if found.least_wetness > wetness_level(exposure.class_for_details):
             said += f", taken to level {found.least_wetness} by {found.least_cause}"
-    return f"{said}; raised one level." if found.raised else f"{said}."
+    said += f"; {step_words(row.axis, found)}"
+    return f"{said}, raised one level." if found.raised else f"{said}."
+
+
+def step_words(axis: str, found: Levels) -> str:
+    """Which axis a row follows, by name, and its step.
+
+    Examples
+    --------
+    >>> step_words("M", Levels(1, 4, 400.0, False, ())), step_words("W", Levels(1, 4, 400.0, False, ()))
+    ('pressure 4 of 4 decides, the harder of both', 'wetness 1 of 4 decides')
+    """
+    if axis == "M" and found.wetness == found.pressure:
+        return f"wetness and pressure decide, both {found.wetness} of 4"
+    name = "pressure" if axis == "P" or (axis == "M" and found.pressure > found.wetness) else "wetness"
+    return f"{name} {found.on(axis)} of 4 decides{', the harder of both' if axis == 'M' else ''}"
 
 
 def _one_lower(row: Row, level: int, value: float | str) -> str:
@@ -119,7 +151,7 @@ def _one_lower(row: Row, level: int, value: float | str) -> str:
         return "Every level asks the same."
     if level == 1:
         return "This is the lowest level."
-    lower, name = row.values[level - 2], levels()[level - 2].name
+    lower, name = row.values[level - 2], f"{AXIS_WORDS[row.axis]} {level - 1}"
     if row.direction == "ordered":
         if lower == row.values[level - 1]:
             return f"One level lower ({name}) asks the same."
@@ -147,6 +179,7 @@ def stop_line(stop: str) -> ScheduleLine:
         standing="ours",
         caution=caution_text("code"),
         axis="-",
+        decided_by="",
         value="specific design",
         unit="",
     )

@@ -18,6 +18,7 @@ class ScheduleLine:
     standing: str  # how the figure stands, see :mod:`exposure.tables.standing`
     caution: str  # "" when there is none
     axis: str  # W wetness, P pressure, M the harder of both, - none
+    decided_by: str  # wetness, pressure, wetness and pressure, a local rule, this wall, or nothing: the same at every level
     value: float | str
     unit: str
     rule: str = ""  # said when a local rule asked for more than the ladder
@@ -83,7 +84,7 @@ class Schedule:
 
     elevation: str
     level: int  # 1 to 4, the harder of both axes
-    level_name: str
+    level_name: str  # of the wetness step
     wetness_level: int
     pressure_level: int
     lines: tuple[ScheduleLine, ...]
@@ -95,3 +96,8 @@ class Schedule:
     specific_design: str | None = None
     floor: tuple[ScheduleLine, ...] = field(default=())
     look_first: tuple[Step, ...] = ()  # for a standing wall: what to look at, open and mend, in order
+
+    @property
+    def axes(self) -> str:
+        """Both axes by name, never one level for two things."""
+        return f"wetness {self.wetness_level} of 4, pressure {self.pressure_level} of 4"

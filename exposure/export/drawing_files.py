@@ -18,7 +18,7 @@ CAUTION = "Follow local rules and the maker's instructions; a drawing informs, i
 
 def level_words(drawing: Drawing) -> str:
     """The level of a drawing."""
-    return f"Level {drawing.level}" + (f", {drawing.level_name}" if drawing.level_name else "")
+    return drawing.level_name.capitalize() or f"Level {drawing.level}"
 
 
 def write_drawings(

@@ -34,7 +34,7 @@ class Numbers:
 
     values: Mapping[str, float | str]
     level: int
-    level_name: str = ""
+    level_name: str = ""  # both axes in words
     circumstances: Circumstances = field(default_factory=Circumstances)
     head: float = 0.0  # mm of water, of the hourly mean
     gust_head: float = 0.0  # mm of water, of the gust; only where the inner seal is not tested
@@ -78,7 +78,7 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
     return Numbers(
         values={line.key: line.value for line in schedule.lines},
         level=schedule.level,
-        level_name=schedule.level_name,
+        level_name=schedule.axes,
         circumstances=circumstances,
         stop=schedule.specific_design or "",
         head=float(head_of_water(design)),

@@ -12,7 +12,7 @@ import streamlit as st
 
 from exposure.assess.details import ElevationDetails
 from exposure.detail import RuleResult, Schedule, ScheduleLine
-from exposure.detail.ladder import levels
+from exposure.detail.axes import axes_meaning, axis_steps
 from exposure.draw.marked import dimensions, mark
 from exposure.page.folding import Sealed, folded_part
 from exposure.page.markup import Marked, Safe, caution, doubts, folded, say, table
@@ -25,15 +25,15 @@ HEADS = ["Where", "Build this", "Why this elevation", "One level lower", "Who sa
 
 
 def level_strip(schedule: Schedule) -> Marked:
-    """The four levels; each keeps what the one before asks."""
+    """The four steps and where each axis stands on them; each step keeps what the one before asks."""
     cells = []
-    for one in levels():
-        kind = "on" if one.level == schedule.level else "has" if one.level < schedule.level else ""
-        here = ' aria-current="true"' if kind == "on" else ""
-        cells.append(f'<li class="{kind}"{here}>{one.level} {say(one.name)}</li>')
+    for place, (words, on) in enumerate(axis_steps(schedule), 1):
+        kind = "on" if on else "has" if place < schedule.level else ""
+        here = ' aria-current="true"' if on else ""
+        cells.append(f'<li class="{kind}"{here}>{say(words)}</li>')
     return (
-        f'<ol class="levels" aria-label="Level {schedule.level} of 4">{"".join(cells)}</ol>'
-        f'<p class="note">{say(levels()[schedule.level - 1].meaning)}</p>'
+        f'<ol class="levels" aria-label="{say(schedule.axes.capitalize())}">{"".join(cells)}</ol>'
+        f'<p class="note">{say(axes_meaning(schedule))}</p>'
     )
 
 
@@ -48,9 +48,7 @@ def needs_words(one: ElevationDetails) -> str:
         for key in ("cav_depth", "cav_mas", "cav_render", "back_dam")
         if key in found
     ]
-    return f"Build to level {schedule.level} of 4, {schedule.level_name}. " + "".join(
-        f"{words}. " for words in wanted
-    )
+    return f"Build to {schedule.axes}. " + "".join(f"{words}. " for words in wanted)
 
 
 def show_schedule(one: ElevationDetails, words: Sealed, above: Callable[[], Marked]) -> None:
@@ -90,7 +88,7 @@ def _designed(schedule: Schedule) -> Marked:
 
 
 def _deciding(name: str, schedule: Schedule) -> Marked:
-    caption = f"{name} elevation, level {schedule.level} of 4: {schedule.level_name}. The lines that decide."
+    caption = f"{name} elevation, {schedule.axes}. The lines that decide."
     return (
         _lines_table(caption, _key_lines(schedule.lines))
         + caution(schedule.cautions[0])

@@ -96,8 +96,8 @@ def _row(one: Then, name: str, now: ElevationThen, now_worst: str, *, first: boo
         return (words, "no such elevation then", "", "", "", one.elevations[0].exposure.wall.name, "")
     exposure, schedule = mine.exposure, mine.schedule
     moved = exposure.exposure_class != now.exposure.exposure_class
-    level = f"{schedule.level} {schedule.level_name}"
-    raised = schedule.level != now.schedule.level
+    level = f"wetness {schedule.wetness_level}, pressure {schedule.pressure_level}"
+    raised = schedule.axes != now.schedule.axes
     worst = one.elevations[0].exposure.wall.name
     moved_worst = first or worst != now_worst
     return (

@@ -200,15 +200,10 @@ def _window_words(one: Any) -> str:
 
 
 def _levels(schedule: Any) -> list[dict]:
-    from exposure.detail.ladder import levels
+    from exposure.detail.axes import axis_steps
 
-    return [
-        {
-            "words": f"{level.level} {level.name}",
-            "on": level.level == schedule.level and not schedule.specific_design,
-        }
-        for level in levels()
-    ]
+    stopped = bool(schedule.specific_design)
+    return [{"words": words, "on": on and not stopped} for words, on in axis_steps(schedule)]
 
 
 def _chain_table(exposure: WallExposure) -> dict:

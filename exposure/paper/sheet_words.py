@@ -110,7 +110,7 @@ def level_words(schedule: Any) -> str:
     """The level to build to, or that none may be read here."""
     if schedule.specific_design:
         return "Specific design needed: no schedule is given."
-    return f"Build to level {schedule.level} of 4: {schedule.level_name}."
+    return f"Build to {schedule.axes}."
 
 
 def pressure_words(pressure: WallPressure, design: float) -> str:

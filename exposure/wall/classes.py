@@ -4,6 +4,9 @@ from collections.abc import Sequence
 
 from exposure.tables import load_table
 
+SHORT_MARGIN = 2.0  # a short record carries the lowest class or level where twice its figure stays in it: one year in twenty
+# shows half of the 1-in-3 figure where yearly maxima scatter by a third about their mean (Gumbel); our choice
+
 
 def class_names() -> list[str]:
     """The classes, mildest first."""
@@ -32,8 +35,8 @@ def harder_class(one: str, other: str) -> str:
     return max(one, other, key=class_names().index)
 
 
-def class_for_details(*, found: str, in_the_open: str, indicative: bool) -> str:
-    """Class the details follow: shelter may buy one class and no more; a short record never the lowest.
+def class_for_details(*, found: str, in_the_open: str, never_lowest: bool) -> str:
+    """Class the details follow: shelter may buy one class and no more.
 
     Parameters
     ----------
@@ -41,16 +44,16 @@ def class_for_details(*, found: str, in_the_open: str, indicative: bool) -> str:
         Class of the wall with its neighbours standing.
     in_the_open
         Class of the same wall without them (a neighbour can be pulled down).
-    indicative
-        True for a typical year or fewer than ten years.
+    never_lowest
+        True for a record too short to carry the lowest class here.
 
     Examples
     --------
-    >>> class_for_details(found="sheltered", in_the_open="severe", indicative=False)
+    >>> class_for_details(found="sheltered", in_the_open="severe", never_lowest=False)
     'moderate'
     """
     names = class_names()
-    least = max(names.index(in_the_open) - 1, 1 if indicative else 0)
+    least = max(names.index(in_the_open) - 1, 1 if never_lowest else 0)
     return names[max(names.index(found), least)]
 
 

@@ -20,6 +20,7 @@ from exposure.tables import load_table, source_line, table_standing
 from exposure.tables.standing import is_verified
 from exposure.wall.building import OUTSIDE_TABLE, Wall, compass_name
 from exposure.wall.classes import (
+    SHORT_MARGIN,
     class_for_details,
     class_in_words,
     class_names,
@@ -261,7 +262,12 @@ def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
         exposure_class=found,
         class_in_the_open=in_the_open,
         class_any_rain=harder_class(found, exposure_class(any_rain * open_product * obstruction)),
-        class_for_details=class_for_details(found=found, in_the_open=in_the_open, indicative=indicative),
+        class_for_details=class_for_details(
+            found=found,
+            in_the_open=in_the_open,
+            never_lowest=indicative
+            and exposure_class(SHORT_MARGIN * spell * open_product * obstruction) != class_names()[0],
+        ),
         indicative=indicative,
         flags=(*wall.flags, *_wall_flags(wall, found, in_the_open)),
         spell_label=spell_label(index.sizes["year"], kind=index.attrs["kind"]),
