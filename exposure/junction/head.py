@@ -48,7 +48,7 @@ def _frame_parts(
         )  # fmt: skip
     last = frame.inner
     parts = [
-        Layer("frame", "frame", outline, "Window frame", ("reveal",), "seal", water=True, air=True, order=3),
+        Layer("frame", "frame", outline, "Window frame", ("reveal", "reveal_face"), "seal", water=True, air=True, order=3),
         *glass(frame, -HEIGHT, -HEIGHT - 110, up=False),
         Layer(
             "seal", "sealant", rectangle(last - BEAD, 0, last, ceiling), "Inner air seal", ("air_seal",), "opening tape" if wall.film else "closer",

@@ -21,6 +21,7 @@ CLEAR = 10.0  # mm, between frame and stud
 FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
 CLOSER = 50.0
+ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
 
 
@@ -68,9 +69,14 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
             (frame.outer, CLEAR), (-2 * FILM, CLEAR), (-2 * FILM, -FIN), (-FILM, -FIN), (-FILM, CLEAR), (frame.inner, CLEAR),
             (frame.inner, high), (frame.outer, high),
         )  # fmt: skip
+    if frame.on_cladding:
+        outline = (
+            (frame.outer - FILM, -ON_CLADDING), (frame.outer, -ON_CLADDING), (frame.outer, CLEAR), (frame.inner, CLEAR),
+            (frame.inner, high), (frame.outer - FILM, high),
+        )  # fmt: skip
     holder = "opening tape" if wall.film else "closer"
     parts = [
-        Layer("frame", "frame", outline, "Window frame", ("reveal",), "seal", water=True, air=True, order=3),
+        Layer("frame", "frame", outline, "Window frame", ("reveal", "reveal_face"), "seal", water=True, air=True, order=3),
         *glass(frame, high, high + 90),
         Layer(
             "seal", "sealant", rectangle(frame.inner - BEAD, start, frame.inner, CLEAR), "Inner air seal", ("air_seal",), holder,

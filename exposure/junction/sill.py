@@ -153,7 +153,7 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
         ),
         Layer(
             "frame", "frame", frame_outline(frame, PACKER),
-            "Window frame, bottom edge unsealed", ("bottom_open", "reveal"), "packer", water=True, air=True, order=3,
+            "Window frame, bottom edge unsealed", ("bottom_open", "reveal", "reveal_face"), "packer", water=True, air=True, order=3,
         ),
         *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 110),
         Layer(
@@ -161,6 +161,11 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
             "frame", water=True, air=True, order=3,
         ),
     ]  # fmt: skip
+    if frame.on_cladding:
+        parts.append(
+            Layer("support", "mesh", rectangle(frame.outer + 12, PACKER - 7, -2 * SHEET, PACKER),
+                  "Sill support that lets water drop into the cavity", (), "frame", cut=False, order=3)
+        )  # fmt: skip
     middle = bead - BEAD - GAP / 2
     if rod_asked(numbers) and middle - GAP / 2 >= 0:
         parts.append(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"))

@@ -29,6 +29,7 @@ class Frame:
     outer: float
     flange: bool
     conflicts: tuple[Conflict, ...] = ()
+    on_cladding: bool = False  # the flange lies on the cladding instead
 
     @property
     def inner(self) -> float:
@@ -47,7 +48,7 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     Raises
     ------
     NotDrawnError
-        For a window that stands over the cavity.
+        For a window over a cavity of masonry, or over one so deep that the frame does not reach the boards.
     """
     position = numbers.circumstances.window_position
     if wall.type == "cavity masonry" or position == "in the masonry cavity":
@@ -56,8 +57,7 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
         )  # a framed wall's window must still reach its studs
         return Frame(max(wall.leaf_back + FILM, wall.face + numbers.setback, reach), False)
     if position == "over the cavity":
-        message = "a window over the cavity is not drawn yet"
-        raise NotDrawnError(message)
+        return _over_the_cavity(wall)
     least = wall.face + numbers.setback
     outer = max(-FLANGE_OUT, least)
     if outer > -2 * FILM:
@@ -70,6 +70,17 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
         )
         return Frame(outer, False, (said,))
     return Frame(outer, True)
+
+
+def _over_the_cavity(wall: Wall) -> Frame:
+    """A frame whose flange lies on the cladding."""
+    if wall.masonry:
+        message = "a window over the cavity of a masonry leaf is not drawn yet"
+        raise NotDrawnError(message)
+    if wall.face + DEPTH < GAP:
+        message = f"a frame {DEPTH:g} mm deep whose flange lies on the cladding does not reach over a cavity of {wall.cavity:g} mm"
+        raise NotDrawnError(message)
+    return Frame(wall.face, False, on_cladding=True)
 
 
 def frame_outline(frame: Frame, bottom: float) -> tuple[Point, ...]:

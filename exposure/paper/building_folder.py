@@ -15,7 +15,7 @@ from exposure.draw.lettering import clean
 from exposure.export.building_files import assessment_json, write_building_geopackage
 from exposure.export.drawing_files import write_drawings
 from exposure.in_place import filled_in_place
-from exposure.junction.catalogue import Drawing, LeftOut, drawings_of
+from exposure.junction.catalogue import Drawing, LeftOut, Run, drawings_of, runs_of
 from exposure.junction.numbers import numbers_of
 from exposure.map.contour_map import RegionField
 from exposure.paper.pdf import sheet_pdf
@@ -44,6 +44,7 @@ class Written:
     files: tuple[Path, ...]
     drawings: tuple[Drawing, ...]
     left_out: tuple[LeftOut, ...]
+    runs: tuple[Run, ...] = ()
 
 
 def write_building_folder(
@@ -74,9 +75,11 @@ def write_building_folder(
     """
     target = Path(folder)
     made_up = is_invented(details.assessment) if invented is None else invented
-    drawings, left_out = drawings_of(
-        [(one.name, numbers_of(one.schedule, one.circumstances, one.pressure)) for one in details.elevations]
-    )
+    numbers = {
+        one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
+    }
+    drawings, left_out = drawings_of(list(numbers.items()))
+    runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
     sheets = sheet_html(details, region=region, invented=made_up)
     mark = INVENTED_MARK if made_up else ""  # a table has no room to say it but its name
     texts = {
@@ -94,12 +97,12 @@ def write_building_folder(
         written += [write_text(target / name, text) for name, text in texts.items()]
         write_building_geopackage(target / "building.gpkg", details.assessment, surveyed)
         written.append(target / "building.gpkg")
-        written += write_drawings(drawings, left_out, target / DRAWINGS, invented=made_up)
+        written += write_drawings(drawings, left_out, target / DRAWINGS, runs=runs, invented=made_up)
     except OSError as error:
         raise RefusalError(
             f"{target} cannot be written ({error.strerror})", "a folder you may write to", "Choose another."
         ) from error
-    found = Written(tuple(written), drawings, left_out)
+    found = Written(tuple(written), drawings, left_out, runs)
     write_text(target / "index.html", index_html(details, found, invented=made_up))
     return found
 
@@ -142,6 +145,7 @@ def index_html(details: BuildingDetails, written: Written, *, invented: bool) ->
             )
             for one in written.drawings
         ],
+        runs=[(run, ", ".join(clean(each, most=60) for each in run.elevations)) for run in written.runs],
         folder=DRAWINGS,
         left_out=[clean(f"{one.title}: {one.why}", most=200) for one in written.left_out],
     )
