@@ -156,10 +156,15 @@ def test_longer_than_the_schedule_allows_is_told():
 
 def test_impossible_starts_are_refused():
     record = years_of(2000, 2000, [])
-    with pytest.raises(RefusalError, match="starting week"):
-        of(record, start=52, weeks=1)
-    with pytest.raises(RefusalError, match="weeks bare"):
-        of(record, start=0, weeks=0)
+    for start, weeks, sentence in (
+        (52, 1, "starting week is 52; expected a number from 0 to 51. Correct starting week."),
+        (-1, 1, "starting week is -1; expected a number from 0 to 51. Correct starting week."),
+        (0, 0, "weeks bare is 0; expected a number from 1 to 52 weeks. Correct weeks bare."),
+        (0, 53, "weeks bare is 53; expected a number from 1 to 52 weeks. Correct weeks bare."),
+    ):
+        with pytest.raises(RefusalError) as refused:
+            of(record, start=start, weeks=weeks)
+        assert str(refused.value) == sentence
 
 
 @settings(max_examples=15, deadline=None)

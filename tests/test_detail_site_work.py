@@ -281,6 +281,47 @@ def test_a_faulty_openings_list_is_refused(text, said):
         read_openings(text)
 
 
+HEAD = "elevation,width,height,count,door,rated\n"
+WHERE = "on line 2 of the openings list"
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        (
+            "north,99,1500,1,,",
+            f"width {WHERE} is 99.0; expected a number from 100 to 20000 mm. Correct width {WHERE}.",
+        ),
+        (
+            "north,900,20001,1,,",
+            f"height {WHERE} is 20001.0; expected a number from 100 to 20000 mm. Correct height {WHERE}.",
+        ),
+        (
+            "north,900,1500,10001,,",
+            f"count {WHERE} is 10001.0; expected a number from 1 to 10000. Correct count {WHERE}.",
+        ),
+        ("north,900,1500,1.5,,", f"count is 1.5 {WHERE}; expected a whole number. Correct it."),
+        (
+            "north,nine,1500,1,,",
+            f"width {WHERE} is 'nine'; expected a number from 100 to 20000 mm. Correct it.",
+        ),
+        ("north,900,1500,1,maybe,", f"door is 'maybe' {WHERE}; expected yes or no. Correct it."),
+        (",900,1500,1,,", f"no elevation {WHERE}; expected the name of an elevation. Fill it in."),
+    ],
+)
+def test_a_line_of_the_openings_list_is_refused_with_its_limits_and_its_place(line, sentence):
+    with pytest.raises(RefusalError) as refused:
+        read_openings(HEAD + line)
+    assert str(refused.value) == sentence
+
+
+def test_openings_on_the_limits_are_taken():
+    assert read_openings(HEAD + "north,100,20000,1,no,\nnorth,20000,100,9999,1,E750") == (
+        Opening("north", 100, 20000, 1),
+        Opening("north", 20000, 100, 9999, door=True, rated=750.0),
+    )
+
+
 @settings(max_examples=200, deadline=None)
 @given(text=st.text(max_size=200))
 def test_any_text_gives_openings_or_a_refusal(text):
@@ -297,3 +338,59 @@ def test_openings_larger_than_the_wall_are_refused():
         take_off(WALL, schedule_of(), [Opening("south-west", 9000, 6000, 2)])
     with pytest.raises(RefusalError, match="waste of 'paint'"):
         take_off(WALL, schedule_of(), [], waste={"paint": 0.1})
+
+
+@pytest.mark.parametrize(
+    ("asked", "sentence"),
+    [
+        (
+            {"waste": {"tape": 1.01}},
+            "waste of tape is 1.01; expected a number from 0 to 1. Correct waste of tape.",
+        ),
+        (
+            {"waste": {"tape": -0.01}},
+            "waste of tape is -0.01; expected a number from 0 to 1. Correct waste of",
+        ),
+        (
+            {"waste": {"paint": 0.1}},
+            "waste of 'paint'; expected one of membrane, tape, sill tray, head flashing",
+        ),
+        (
+            {"roll_width": 499},
+            "width of the roll is 499; expected a number from 500 to 6000 mm. Correct width",
+        ),
+        ({"roll_width": 6001}, "width of the roll is 6001; expected a number from 500 to 6000 mm. Correct"),
+        (
+            {"roll_length": 4.9},
+            "length of the roll is 4.9; expected a number from 5 to 500 m. Correct length",
+        ),
+        (
+            {"roll_length": 501},
+            "length of the roll is 501; expected a number from 5 to 500 m. Correct length",
+        ),
+    ],
+)
+def test_waste_and_rolls_outside_their_limits_are_refused(asked, sentence):
+    with pytest.raises(RefusalError) as refused:
+        take_off(WALL, schedule_of(), [], **asked)
+    assert str(refused.value).startswith(sentence)
+
+
+def test_waste_and_rolls_on_their_limits_are_taken():
+    none, twice = (take_off(WALL, schedule_of(), [], waste={"membrane": share}) for share in (0, 1))
+    assert twice.membrane == pytest.approx(2 * none.membrane)
+    for width, length in ((500, 500), (6000, 5)):
+        assert take_off(WALL, schedule_of(), [], roll_width=width, roll_length=length).membrane > WALL.area
+
+
+@pytest.mark.parametrize("pressure", [-1, 100_001])
+def test_a_pressure_no_window_meets_is_refused(pressure):
+    for find, name in (
+        (class_passed, "pressure a window is tight to"),
+        (class_to_order, "pressure on a window"),
+    ):
+        with pytest.raises(RefusalError) as refused:
+            find(pressure)
+        assert str(refused.value) == (
+            f"{name} is {pressure}; expected a number from 0 to 100000 Pa. Correct {name}."
+        )

@@ -293,8 +293,14 @@ def test_rows_that_are_absent_are_hours_too():
 
 
 def test_a_share_beyond_one_is_refused():
-    with pytest.raises(RefusalError, match="share that leaks"):
-        ways_to_build(leak_share=1.5)
+    for share in (1.01, -0.01):
+        with pytest.raises(RefusalError) as refused:
+            ways_to_build(leak_share=share)
+        assert str(refused.value) == (
+            f"share that leaks is {share}; expected a number from 0 to 1. Correct share that leaks."
+        )
+    assert ways_to_build(leak_share=0)
+    assert ways_to_build(leak_share=1)
 
 
 def test_thirty_years_eight_walls_eight_ways_are_quick():

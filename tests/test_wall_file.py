@@ -105,6 +105,112 @@ def test_words_that_cannot_be_are_refused(change, message):
         survey_building(table)
 
 
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"storeys": 61}, "storeys is 61; expected a number from 1 to 60. Correct storeys."),
+        ({"storeys": 2.5}, "storeys is 2.5; expected a whole number. Give the number of full storeys"),
+        (
+            {"height": "tall"},
+            "height is 'tall'; expected metres, or a text such as '20 ft'. Correct the height.",
+        ),
+        (
+            {"place": {**PLACE, "latitude": 90.5}},
+            "latitude is 90.5; expected a number from -90 to 90 degrees. Correct latitude.",
+        ),
+        (
+            {"place": {**PLACE, "longitude": 361}},
+            "longitude is 361; expected a number from -180 to 360 degrees. Correct longitude.",
+        ),
+        (
+            {"place": {**PLACE, "longitude": -181}},
+            "longitude is -181; expected a number from -180 to 360 degrees. Correct longitude.",
+        ),
+        (
+            {"place": {**PLACE, "sea_distance": -0.5}},
+            "sea_distance is -0.5; expected a number from 0 to 1e+07 m. Correct sea_distance.",
+        ),
+        (
+            {"place": {**PLACE, "sea_distance": 1.1e7}},
+            "sea_distance is 11000000.0; expected a number from 0 to 1e+07 m. Correct sea_distance.",
+        ),
+        (
+            {"footprint": {**BOX, "bearing": 361}},
+            "bearing is 361; expected a number from -360 to 360 degrees. Correct bearing.",
+        ),
+        (
+            {"footprint": {**BOX, "length": 501}},
+            "length is 501; expected a number from 1 to 500 m. Correct length.",
+        ),
+        (
+            {"footprint": {**BOX, "width": 0.9}},
+            "width is 0.9; expected a number from 1 to 500 m. Correct width.",
+        ),
+        (
+            {"roof": "gable", "pitch": 4.9},
+            "pitch is 4.9; expected a number from 5 to 75 degrees. Correct pitch.",
+        ),
+        (
+            {"roof": "gable", "pitch": 76},
+            "pitch is 76; expected a number from 5 to 75 degrees. Correct pitch.",
+        ),
+        (
+            {"roof": "hip", "eaves": 5001},
+            "eaves is 5001; expected a number from 0 to 5000 mm. Correct eaves.",
+        ),
+        (
+            {"wall": {"south-west": {"wall_factor": 1.1}}},
+            "wall factor of south-west is 1.1; expected a number from 0 to 1. Correct wall factor of south-west.",
+        ),
+        (
+            {"wall": {"south-west": {"obstacle_distance": 1.1e5}}},
+            "obstacle_distance of south-west is 110000.0; expected a number from 0 to 100000 m.",
+        ),
+        (
+            {"elevation": [{"name": "a", "orientation": 721, "length": 4}]},
+            "orientation of a is 721; expected a number from -360 to 720 degrees.",
+        ),
+        (
+            {"elevation": [{"name": "a", "orientation": 0, "length": 2001}]},
+            "length of a is 2001; expected a number from 0.1 to 2000 m.",
+        ),
+        (
+            {"elevation": [{"name": "a", "orientation": 0, "length": 4, "start": [0, 0], "end": [2e5, 0]}]},
+            "end of a is 200000.0; expected a number from -100000 to 100000 m.",
+        ),
+        (
+            {"footprint": {**BOX, "colour": "red"}},
+            "[footprint] holds 'colour'; expected only bearing, corners, courtyards, length, width.",
+        ),
+    ],
+)
+def test_a_number_outside_its_limits_is_refused_with_both_of_them(change, sentence):
+    # the limits are ours, wide enough for any house; a reader must see what came, what may come, what to do
+    with pytest.raises(RefusalError) as refused:
+        building_from_words(words(**change))
+    assert str(refused.value).startswith(sentence)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"storeys": 1, "height": 3},
+        {"place": {**PLACE, "longitude": -180}},
+        {"place": {**PLACE, "longitude": 360}},
+        {"place": {**PLACE, "sea_distance": 0}},
+        {"footprint": {**BOX, "bearing": -360}},
+        {"footprint": {**BOX, "length": 500, "width": 1}},
+        {"roof": "gable", "pitch": 5},
+        {"roof": "gable", "pitch": 75},
+        {"roof": "hip", "eaves": 0},
+        {"wall": {"south-west": {"wall_factor": 1}}},
+        {"wall": {"south-west": {"obstacle_distance": 0}}},
+    ],
+)
+def test_a_number_on_its_limit_is_taken(change):
+    assert building_from_words(words(**change)).building.walls
+
+
 def test_broken_files_are_refused(tmp_path):
     for name, content in (("a.toml", "name = "), ("a.json", "{"), ("b.toml", "\xff")):
         (tmp_path / name).write_bytes(content.encode("latin-1"))

@@ -217,7 +217,7 @@ def find_levels(
     least_step = max(
         pressure_step(pressure.any_direction) - 1, 2 if too_short_for_the_lowest(pressure) else 1
     )
-    found = min(max(step, least_step), 4)
+    found = max(step, least_step)
     causes = raising_causes(circumstances, wetness)
     rise = 1 if causes else 0
     return Levels(
