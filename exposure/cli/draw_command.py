@@ -30,6 +30,7 @@ def run(options: argparse.Namespace) -> None:
     from exposure.export.drawing_files import write_drawings
     from exposure.junction.catalogue import drawings_of, runs_of
     from exposure.junction.numbers import numbers_of
+    from exposure.paper.provenance import is_invented
 
     assessment, _, climate = assess_from_arguments(options)
     word, _ = drying_in_words(outdoor_air(climate))
@@ -41,8 +42,7 @@ def run(options: argparse.Namespace) -> None:
         [(name, mine, schedule.steps) for name, mine, schedule in zip(names, numbers, schedules, strict=True)]
     )
     folder = _folder(Path(options.out))
-    invented = climate.attrs.get("kind") == "invented"
-    write_drawings(drawings, left_out, folder, runs=runs, invented=invented)
+    write_drawings(drawings, left_out, folder, runs=runs, invented=is_invented(assessment))
     tell(drawings_report(drawings, left_out, runs, folder))
 
 
