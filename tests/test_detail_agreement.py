@@ -10,7 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import CHOICES, circumstances, exposure_of, pressure_of
 
+from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.order import window_sequence
 from exposure.detail.rule_file import local_rules
 from exposure.doubts import has_doubt
 from exposure.tables import load_table
@@ -24,6 +26,7 @@ ONE_OF = [  # two orders for one job; of each group at most one stands on a shee
     ("vapour_cold", "vapour_hot", "vapour_both"),
     ("head_form", "head_tray_mas"),
     ("cav_depth", "cav_render", "cav_mas"),
+    ("fix_flange", "fix_box", "fix_set_back"),
 ]
 
 
@@ -37,6 +40,7 @@ def lines_and_steps(mine, spell, push):
 def disagreements(mine, lines, steps):
     """Pairs that do not agree, in words."""
     said = " ".join(steps)
+    sequence = window_sequence(mine)
     found = [f"{group} together" for group in ONE_OF if len(set(group) & lines.keys()) > 1]
 
     def clash(words, broken):
@@ -48,6 +52,15 @@ def disagreements(mine, lines, steps):
         clash("battens", ("then battens" in said) != ("batten_sp" in lines))
         # a frame behind the cladding has no flange over it
         clash("flange", "flange laps the cladding" in said and "reveal" in lines)
+        # a step speaks of a flange only where the frame has one, of straps only where it is a box frame
+        clash("flange of a box", "flange" in said and mine.frame != "nailing flange")
+        clash("straps", ("straps" in said) != ("fix_box" in lines and "masonry cavity" not in sequence))
+        clash("frame fixed", "fix_flange" in lines and "straps" in said)
+        # a line on the flange or its jamb tells what the steps do
+        clash("frame side", ("from the side of the frame" in said) != ("box_tape" in lines))
+        clash("jamb cover", ("trim" in said) != ("jamb_cover" in lines and "fix_box" in lines))
+        for value in re.findall(r"(?:with a trim, |jambs and head by )([\d,]+)\u00a0mm", said):
+            clash(f"cover {value}", float(value) != lines["jamb_cover"].value)
         # at the lowest wetness the tray has corner pieces, so it is cut there
         clash("corner cut", "No cut at the corner" in said)
         # opening lined on sill, jambs and head: no step may line less of it
@@ -132,3 +145,57 @@ def test_no_caution_forbids_the_layer_that_cold_winters_need():
         exposure_of(45.0), pressure_of(100.0), Circumstances(rooms="neither, a mild climate")
     )
     assert not has_doubt(told.flags, "detail.rooms_not_said")
+
+
+@pytest.mark.parametrize(
+    ("frame", "position", "said", "never"),
+    [
+        ("nailing flange", "at the sheathing", "over the flange", "straps"),
+        ("box frame with straps", "at the sheathing", "from the side of the frame", "flange"),
+        ("nailing flange", "over the cavity", "flange laps the cladding", "trim"),
+        ("box frame with straps", "over the cavity", "A trim laps the joint", "flange"),
+    ],
+)
+@pytest.mark.parametrize("push", [60.0, 400.0])
+def test_position_cover_and_order_follow_the_kind_of_frame(frame, position, said, never, push):
+    mine = Circumstances(frame_type=frame, window_position=position)
+    lines, steps = lines_and_steps(mine, 45.0, push)
+    assert said in " ".join(steps)
+    assert never not in " ".join(steps)
+    on_cladding = frame == "nailing flange" and position == "over the cavity"
+    assert (
+        "reveal_face" in lines
+    ) == on_cladding  # where its flange lies on the cladding; else how far it stands back
+    assert ("reveal" in lines) != on_cladding
+    assert ("jamb_cover" in lines) == (position == "over the cavity" or frame == "box frame with straps")
+
+
+def test_a_frame_set_back_stands_behind_a_leaf():
+    mine = Circumstances(wall_type="cavity masonry", frame_type="set back in masonry")
+    lines, steps = lines_and_steps(mine, 45.0, 150.0)
+    assert {"fix_set_back", "reveal", "dpc_jamb"} <= lines.keys()
+    assert "flange" not in " ".join(steps)
+    for words in (
+        {"frame_type": "set back in masonry"},
+        {"wall_type": "cavity masonry", "frame_type": "nailing flange"},
+        {
+            "wall_type": "masonry veneer",
+            "window_position": "in the masonry cavity",
+            "frame_type": "nailing flange",
+        },
+    ):
+        with pytest.raises(RefusalError, match="frame_type"):
+            Circumstances(**words)
+
+
+def test_a_frame_nobody_named_is_a_doubt():
+    for mine, doubtful in (
+        (Circumstances(), True),
+        (Circumstances(frame_type="nailing flange"), False),
+        (
+            Circumstances(wall_type="cavity masonry"),
+            False,
+        ),  # no other frame than one set back is likely there
+    ):
+        flags = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).flags
+        assert has_doubt(flags, "detail.frame_not_said") == doubtful

@@ -16,7 +16,7 @@ from exposure.junction.work_scene import PASSING, frames_of
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}
-HIDDEN = {"cav_mas", "stud_layers"}  # what a view from outside cannot show
+HIDDEN = {"cav_mas", "stud_layers", "jamb_cover"}  # what a view from outside cannot show
 
 
 def steps_of(numbers):

@@ -4,6 +4,8 @@ from collections.abc import Callable
 
 from exposure.detail.circumstances import Circumstances
 
+FLANGE, BOX, SET_BACK = "nailing flange", "box frame with straps", "set back in masonry"  # kinds of frame
+CLAD = ("timber frame with cladding", "rendered board")
 PITCHED, FLAT = "pitched at 10 degrees or more", "flatter than 10 degrees"  # a lower roof against the wall
 _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the column "when"
     "": lambda _: True,
@@ -18,9 +20,15 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "slatted deck": lambda c: (
         c.deck in ("open slats near the ground", "slatted or roofed over, above the ground")
     ),
-    "window set back": lambda c: not _BESIDE["window over the cavity"](c),
-    "window over the cavity": lambda c: (
-        c.window_position == "over the cavity" and c.wall_type != "cavity masonry"
+    "over the cavity": lambda c: c.window_position == "over the cavity" and c.wall_type != "cavity masonry",
+    "flange on the cladding": lambda c: _BESIDE["over the cavity"](c) and c.frame == FLANGE,
+    "window set back": lambda c: not _BESIDE["flange on the cladding"](c),
+    "flange at the boards": lambda c: c.frame == FLANGE and not _BESIDE["over the cavity"](c),
+    "box frame": lambda c: c.frame == BOX,
+    "box frame at the boards": lambda c: c.frame == BOX and c.window_position == "at the sheathing",
+    "frame set back": lambda c: c.frame == SET_BACK,
+    "jamb cover": lambda c: (
+        _BESIDE["over the cavity"](c) or (_BESIDE["box frame at the boards"](c) and c.wall_type in CLAD)
     ),
     "not cooled": lambda c: not _BESIDE["cooled"](c),
     "cooled": lambda c: _BESIDE["hot summer"](c) or _BESIDE["both seasons"](c),

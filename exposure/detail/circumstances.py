@@ -66,6 +66,8 @@ class Circumstances:
         ``sheathed`` or ``open studs``.
     window_position
         ``at the sheathing``, ``over the cavity`` or ``in the masonry cavity``; the last with a masonry leaf only.
+    frame_type
+        ``not said``, ``nailing flange``, ``box frame with straps`` or ``set back in masonry``; see :attr:`frame`.
     storeys
         Full storeys, 1 to 60.
     eaves
@@ -118,6 +120,7 @@ class Circumstances:
     wall_type: str = "timber frame with cladding"
     sheathing: str = "sheathed"
     window_position: str = "at the sheathing"
+    frame_type: str = "not said"
     storeys: int = 2
     eaves: float | None = None
     junctions: str = "simple, one cladding"
@@ -202,6 +205,20 @@ class Circumstances:
         _check_names(whole)
         return cls(**whole)
 
+    @property
+    def frame(self) -> str:
+        """The kind of frame the schedule is written for: as told, else a nailing flange, in a masonry cavity set back.
+
+        Examples
+        --------
+        >>> Circumstances().frame, Circumstances(wall_type="cavity masonry").frame
+        ('nailing flange', 'set back in masonry')
+        """
+        if self.frame_type != "not said":
+            return self.frame_type
+        masonry = self.wall_type == "cavity masonry" or self.window_position == "in the masonry cavity"
+        return "set back in masonry" if masonry else "nailing flange"
+
     def changed(self, **fields_: Any) -> "Circumstances":
         """The same circumstances with some fields changed."""
         return replace(self, **fields_)
@@ -215,6 +232,35 @@ _CLASHES: tuple[tuple[dict[str, str], str], ...] = (
     (
         {"wall_type": "rendered board", "window_position": "in the masonry cavity"},
         "a wall with a masonry leaf",
+    ),
+    (
+        {"wall_type": "timber frame with cladding", "frame_type": "set back in masonry"},
+        "a wall with a masonry leaf",
+    ),
+    ({"wall_type": "rendered board", "frame_type": "set back in masonry"}, "a wall with a masonry leaf"),
+    (
+        {
+            "wall_type": "masonry veneer",
+            "window_position": "at the sheathing",
+            "frame_type": "set back in masonry",
+        },
+        "window_position 'in the masonry cavity'",
+    ),
+    (
+        {
+            "wall_type": "masonry veneer",
+            "window_position": "over the cavity",
+            "frame_type": "set back in masonry",
+        },
+        "window_position 'in the masonry cavity'",
+    ),
+    (
+        {"window_position": "in the masonry cavity", "frame_type": "nailing flange"},
+        "a box frame or one set back, for a flange needs boards",
+    ),
+    (
+        {"wall_type": "cavity masonry", "frame_type": "nailing flange"},
+        "a box frame or one set back, for a flange needs boards",
     ),
 )
 

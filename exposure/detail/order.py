@@ -75,6 +75,7 @@ def _steps(
         if row["sequence"] == sequence
         and row["least"] <= level <= row["most"]
         and (not row["walls"] or circumstances.wall_type in row["walls"])
+        and row.get("frame", circumstances.frame) == circumstances.frame
         and ("needs" not in row or row["needs"] in shown)
         and ("lacks" not in row or row["lacks"] not in shown)
     )

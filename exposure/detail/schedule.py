@@ -277,6 +277,8 @@ def _flags(
         flags.append("The maker's limit for the bare membrane is not known: ask for it in writing.")
     if is_framed(circumstances) and circumstances.rooms == "not said":
         flags.append(doubt("detail.rooms_not_said"))
+    if circumstances.frame_type == "not said" and circumstances.wall_type != "cavity masonry":
+        flags.append(doubt("detail.frame_not_said", circumstances.frame))
     if circumstances.sea_distance is None:
         flags.append("The distance to the sea is not known: metals are chosen as near the sea.")
     if not circumstances.local_rules:

@@ -48,7 +48,8 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     Raises
     ------
     NotDrawnError
-        For a window over a cavity of masonry, or over one so deep that the frame does not reach the boards.
+        For a box frame before or over the boards, a window over a cavity of masonry, or over one so deep that the frame
+        does not reach the boards.
     """
     position = numbers.circumstances.window_position
     if wall.type == "cavity masonry" or position == "in the masonry cavity":
@@ -56,6 +57,9 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
             GAP - DEPTH if wall.film else -float("inf")
         )  # a framed wall's window must still reach its studs
         return Frame(max(wall.leaf_back + FILM, wall.face + numbers.setback, reach), False)
+    if numbers.circumstances.frame == "box frame with straps":
+        message = "a box frame with straps is not drawn yet"
+        raise NotDrawnError(message)
     if position == "over the cavity":
         return _over_the_cavity(wall)
     least = wall.face + numbers.setback
