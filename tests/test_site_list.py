@@ -56,6 +56,32 @@ def test_angles_that_would_be_guesses_are_refused(text, which, cure):
         read_angle(text, which)
 
 
+@pytest.mark.parametrize(
+    ("text", "which", "expected"),
+    [
+        ("-90.5", "latitude", "degrees from -90 to 90"),
+        ("90.5", "latitude", "degrees from -90 to 90"),
+        ("-180.5", "longitude", "degrees from -180 to 360"),
+        ("360.5", "longitude", "degrees from -180 to 360"),
+        ("48 26 60", "latitude", "whole degrees, then minutes and seconds below 60"),
+        ("48.5 26", "latitude", "whole degrees, then minutes and seconds below 60"),
+    ],
+)
+def test_an_angle_just_outside_is_refused_and_one_on_the_limit_is_taken(text, which, expected):
+    with pytest.raises(RefusalError) as refused:
+        read_angle(text, which)
+    assert refused.value.expected == expected
+    assert [read_angle(limit, "latitude") for limit in ("-90", "90")] == [-90, 90]
+    assert [read_angle(limit, "longitude") for limit in ("-180", "360")] == [-180, 360]
+
+
+def test_a_place_without_a_name_is_called_by_its_position_in_every_quarter():
+    found = read("name,lat,lon\n,48,29\n,48,-29\n,-48,29\n,-48,-29\n")
+    assert [one.name for one in found.sites] == [
+        "48.0000° N, 29.0000° E", "48.0000° N, 29.0000° W", "48.0000° S, 29.0000° E", "48.0000° S, 29.0000° W",
+    ]  # fmt: skip
+
+
 def test_positions_typed_together():
     for text in ("48.44, -29.68", "48,44; -29,68", "48.44 -29.68", "48° 26′ 24″ N 29° 40′ 48″ W"):
         assert read_position(text) == pytest.approx((48.44, -29.68))

@@ -138,6 +138,18 @@ def test_sea_floor_is_no_slope_and_gaps_end_the_profile():
     )  # two pixels, and what lies between them and their neighbours
 
 
+def test_a_whole_profile_is_not_cut_and_a_bridge_lies_straight_between_its_ends():
+    whole = ground_profile(raster(lambda x, y: 0.1 * x, pixel=25.0), PLANE, 270.0)
+    assert (whole.cut, whole.bridged) == (False, 0)
+    assert (whole.along[0], whole.along[-1]) == (-5000.0, 5000.0)  # 5 km either way
+    holed = raster(lambda x, y: np.where((x > 990) & (x < 1040), np.nan, 600 + 0.1 * x), pixel=25.0)
+    bridged = ground_profile(holed, PLANE, 270.0)
+    assert not bridged.cut
+    assert bridged.bridged > 0
+    made = 600 + 0.1 * bridged.along  # the slope it was made with
+    np.testing.assert_allclose(bridged.ground, made, atol=1e-6)
+
+
 def test_site_at_a_gap_gets_no_profile_instead_of_a_wrong_one():
     hole = raster(lambda x, y: np.where(np.hypot(x, y) < 200, np.nan, 0.2 * x), pixel=25.0)
     assert hill_on_profile(ground_profile(hole, PLANE, 270.0), height=8.0).coefficient == 1.0
@@ -194,6 +206,19 @@ def test_bilinear_sampling_of_a_plane_is_exact():
     np.testing.assert_allclose(tilted.sample(PLANE, east, north), 3 + 0.1 * east - 0.2 * north, atol=1e-6)
     assert np.isnan(tilted.sample(PLANE, np.array([9000.0]), np.array([0.0]))[0])
     assert tilted.pixel(PLANE) == pytest.approx(30.0, rel=1e-6)
+
+
+def test_a_raster_owns_its_upper_and_left_edge_and_nothing_beyond_any():
+    # two by two pixels of 10 m, the site in the middle; rows run south, so the first row lies north
+    four = Raster(
+        np.array([[1.0, 2.0], [3.0, 4.0]]), (10.0, 0.0, -10.0, 0.0, -10.0, 10.0), PLANE.definition, "4"
+    )
+    corners = np.array([-10.0, 9.9, -10.0, 9.9]), np.array([10.0, 10.0, -9.9, -9.9])
+    for nearest in (False, True):
+        np.testing.assert_allclose(four.sample(PLANE, *corners, nearest=nearest), [1, 2, 3, 4], atol=1e-6)
+        beyond = np.array([-10.1, 10.1, 0.0, 0.0, 10.0, 0.0]), np.array([0.0, 0.0, 10.1, -10.1, 0.0, -10.0])
+        assert np.isnan(four.sample(PLANE, *beyond, nearest=nearest)).all()
+    assert four.sample(PLANE, np.zeros(1), np.zeros(1))[0] == pytest.approx(2.5)  # the mean of the four
 
 
 def test_ground_in_a_rotated_grid_is_read_right():

@@ -2,6 +2,7 @@
 
 import pytest
 
+from exposure.assess.building import assess_building
 from exposure.assess.details import detail_building
 from exposure.assess.from_files import assess_file, survey_building
 from exposure.assess.what_changes import AS_IT_STANDS, building_what_ifs, line_changes, what_changes
@@ -71,6 +72,24 @@ def test_the_terminal_says_the_same_of_a_storey_more(house, found):
         mine = found["one storey more"].of(one.name).exposure
         assert mine.wall_spell_index == pytest.approx(one.after)
         assert mine.exposure_class == one.class_after
+
+
+def test_what_ifs_count_rain_by_the_threshold_of_the_assessment(house, monkeypatch):
+    # a second way: the house a storey higher, assessed at that threshold by itself
+    assessment, surveyed, climate, _ = house
+    strict = assess_building(climate, surveyed.building, surveyed.site, wet_hour=2.0)
+    higher = storey_added(surveyed)
+    by_itself = assess_building(climate, higher.building, higher.site, wet_hour=2.0)
+    wanted = [one for one in building_what_ifs(surveyed, {}) if one.words == "one storey more"]
+    monkeypatch.setattr("exposure.assess.what_changes.building_what_ifs", lambda *_: wanted)
+    _, then = what_changes(climate, strict, surveyed, wet_hour=2.0)
+    for one in by_itself.elevations:
+        mine = then.of(one.wall.name).exposure
+        assert mine.wall_spell_index == pytest.approx(one.wall_spell_index)
+        (other,) = [x for x in assessment.elevations if x.wall.name == one.wall.name]
+        assert mine.airfield_annual_index < other.airfield_annual_index  # less rain counts
+    for one in changes(climate, strict, higher, wet_hour=2.0):
+        assert one.after == pytest.approx(then.of(one.name).exposure.wall_spell_index)
 
 
 def test_what_changes_in_the_schedule_is_what_reads_otherwise(house, found):
