@@ -12,7 +12,7 @@ from test_site_footprint import geojson, in_degrees
 
 from exposure.checks import RefusalError, sound_toml
 from exposure.detail.rule_file import read_rule_text
-from exposure.page.building_form import footprint_of
+from exposure.page.house_file import words_of_upload
 from exposure.site.footprint import metres, read_footprint, read_neighbours
 from exposure.site.raster import read_cover, read_ground
 from exposure.site.site_list import read_site_list
@@ -50,7 +50,7 @@ def test_a_description_of_another_file_is_never_followed(tmp_path, secret, endin
 
 def test_the_page_reads_no_file_of_the_server_through_an_upload(secret):
     with pytest.raises(RefusalError, match="cannot be read as footprints"):
-        footprint_of(description(secret).encode(), "house.geojson")
+        words_of_upload(description(secret).encode(), "house.geojson")
 
 
 @pytest.mark.parametrize("ending", ["csv", "shp", "gml"])

@@ -22,9 +22,10 @@ from exposure.page import inputs
 from exposure.page.inputs import RecordInUse, SpotInUse
 from exposure.page.kept import Kept
 from exposure.page.markup import say
+from exposure.page.own_files import house_words
 from exposure.page.own_inputs import OwnInputs, own_inputs
 from exposure.page.seal import Seal
-from exposure.page.state import Box, Outline, PageState
+from exposure.page.state import House, PageState
 from exposure.page.turns import Turns, waiting_words
 from exposure.wall import Building, Site, WallExposure
 
@@ -77,8 +78,8 @@ class Answer:
     @property
     def invented(self) -> bool:
         """Whether any input is made up, which every screen and sheet says."""
-        own_building = isinstance(self.state.building, Box | Outline)
-        return self.record.invented or self.spot.invented or not own_building
+        theirs = isinstance(self.state.building or House(""), House)
+        return self.record.invented or self.spot.invented or theirs
 
 
 def find_answer(state: PageState) -> Answer:
@@ -94,6 +95,7 @@ def find_answer(state: PageState) -> Answer:
     kept = _kept_here() if own else _kept_for_all
     if own:  # a record that is gone is refused, whatever is kept
         inputs.record_in_use(state, inputs.spot_in_use(state))
+    house_words(state)  # and so is a house
     found = kept.get(asked)
     if found is None:
         with _in_turn():

@@ -5,15 +5,19 @@ that differ from the usual ones are kept.
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
 import streamlit as st
 
+from exposure.checks import RefusalError
 from exposure.detail.circumstances import questions
 from exposure.detail.rule_file import local_rules
 from exposure.page.address import asks, choices, choose, fill
+from exposure.page.house_file import answers_in
 from exposure.page.markup import say
+from exposure.page.own_files import house_words
 from exposure.page.state import PageState, short_name
 
 RULES = "local_rules"
@@ -109,7 +113,15 @@ def _value(asked: Asked, text: str | None) -> Any:
 
 def show_construction_form(state: PageState) -> None:
     """Ask how it is built."""
-    _form("construction", construction_questions(), dict(state.details), "Use these answers")
+    given = {**_told_in_file(state), **dict(state.details)}
+    _form("construction", construction_questions(), given, "Use these answers")
+
+
+def _told_in_file(state: PageState) -> dict[str, str]:
+    """What the building's file answers already; nothing when it has none, or is gone."""
+    with suppress(RefusalError):
+        return answers_in(house_words(state) or {})
+    return {}
 
 
 def show_rules_form(state: PageState) -> None:
@@ -198,11 +210,17 @@ def _ask(asked: Asked, text: str | None) -> None:
 
 def _use_answers(asked: tuple[Asked, ...]) -> None:
     told = dict(choices().details)
+    filed = _told_in_file(choices())
     for one in asked:
         value = st.session_state.get(f"ask-{one.name}")
         usual = {True: YES, False: NO}.get(one.usual, one.usual) if one.kind == "yes or no" else one.usual
-        if value is None or value in (OPEN, usual):
-            told.pop(one.name, None)
+        words = short_name(f"{value:g}" if isinstance(value, float) else str(value))
+        if one.name in filed:
+            asked_again = value not in (None, OPEN) and words != filed[one.name]
         else:
-            told[one.name] = short_name(f"{value:g}" if isinstance(value, float) else str(value))
+            asked_again = value is not None and value not in (OPEN, usual)
+        if asked_again:
+            told[one.name] = words
+        else:
+            told.pop(one.name, None)
     choose(details=tuple(sorted(told.items())))

@@ -1,27 +1,36 @@
-"""Change the building: an invented house, a box by its sizes, or an outline by its corners.
+"""Change the building: an invented house, a box by its sizes, an outline by its corners, or a file.
 
 Derived from the designer's question: which elevation is worst needs no more than an outline, a height and where it
 stands; everything else has a usual value that is shown.
 """
 
-import tempfile
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import streamlit as st
 
 from exposure.checks import RefusalError, check_between
-from exposure.page.address import asks, choose, fill, writes
+from exposure.page.address import asks, choices, choose, fill, writes
+from exposure.page.house_file import ENDINGS, check_upload, place_in, words_in, words_of_upload
 from exposure.page.inputs import houses
+from exposure.page.markup import say
+from exposure.page.own_files import BUILDING, keep, kept, read_own
 from exposure.page.refuse import plain_words
-from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, Outline, PageState, short_name
+from exposure.page.state import MOST_CORNERS, ROOFS, Box, House, HouseFile, Outline, PageState, short_name
+from exposure.page.told import told_without_walls
 from exposure.page.told_form import show_roof_form
-from exposure.site.footprint import STOREY, check_height, read_footprint, told_height
 from exposure.site.plane import DEGREES, LocalPlane
 
-KINDS = {"house": "An invented house", "box": "By its sizes", "outline": "By its corners"}
-LARGEST_FOOTPRINT = 1_000_000  # bytes
+KINDS = {
+    "house": "An invented house",
+    "box": "By its sizes",
+    "outline": "By its corners",
+    "file": "From a file",
+}
+FILE_HINT = (
+    "A building's file of ours (TOML or JSON; `exposure example` writes one to start from), or a footprint as GeoJSON or "
+    "GeoPackage with height, storeys, roof, gables, ridge_height, pitch, eaves and terrain as its properties."
+)
 ROOF_WORDS = {
     "gable": "pitched, with gables at the short ends",
     "hip": "pitched, eaves all round",
@@ -42,8 +51,8 @@ def show_building_form(state: PageState) -> None:
         refused = st.session_state.pop("refused-building", None)
         if refused is not None:
             raise refused
-    {"house": _house_form, "box": _box_form, "outline": _outline_form}[asked](state)
-    if asked == kind and kind != "house":
+    {"house": _house_form, "box": _box_form, "outline": _outline_form, "file": _file_form}[asked](state)
+    if asked == kind:
         show_roof_form(state)
     st.text_input(
         "Name of the building",
@@ -56,6 +65,8 @@ def kind_of(state: PageState) -> str:
     """Which kind of building is in force."""
     if isinstance(state.building, Box):
         return "box"
+    if isinstance(state.building, HouseFile):
+        return "file"
     return "outline" if isinstance(state.building, Outline) else "house"
 
 
@@ -143,12 +154,6 @@ def _outline_form(state: PageState) -> None:
             st.number_input("Storeys", 1, 60, key="outline-storeys")
         st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="outline-roof")
         st.form_submit_button("Use this outline", on_click=_use_outline)
-    st.file_uploader(
-        "Or open a footprint (GeoJSON, up to 1 MB, one building)",
-        type=["geojson", "json"],
-        key="footprint-file",
-        on_change=_use_footprint,
-    )
 
 
 def _use_outline() -> None:
@@ -161,46 +166,45 @@ def _use_outline() -> None:
     choose(building=Outline(corners, **told), elevation="")
 
 
-def _use_footprint() -> None:
-    given = st.session_state.get("footprint-file")
+def _file_form(state: PageState) -> None:
+    if isinstance(state.building, HouseFile):
+        own = kept(state.building.mark)
+        words = f"In force: {own.name}." if own else "The file in force is not in this window; open it again."
+        st.html(f'<p class="note">{say(words)}</p>')
+    st.file_uploader(
+        "Open a building's file (TOML, JSON, GeoJSON or GeoPackage, up to 1 MB)",
+        type=[ending.removeprefix(".") for ending in ENDINGS],
+        key="house-file",
+        help=FILE_HINT,
+        on_change=_use_file,
+    )
+    st.text_input(
+        "Which building, where the file holds several", key="house-which", max_chars=80, on_change=_use_file
+    )
+
+
+def _use_file() -> None:
+    given = st.session_state.get("house-file")
     if given is None:
         return
     try:
-        at, outline, name = footprint_of(given.getvalue(), given.name)
+        check_upload(given.size)
+        which = st.session_state.get("house-which", "").strip()
+        text = words_of_upload(given.getvalue(), given.name, which=which)
+        own = read_own(BUILDING, text.encode(), given.name)
     except RefusalError as refused:
         st.session_state["refused-building"] = refused
         return
-    choose(at=at, building=outline, name=name, elevation="")
-
-
-def footprint_of(content: bytes, file_name: str) -> tuple[tuple[float, float], Outline, str]:
-    """Place, outline and name of the one building in an uploaded footprint file.
-
-    Raises
-    ------
-    RefusalError
-        When the file is too large or holds no single sound footprint.
-    """
-    if len(content) > LARGEST_FOOTPRINT:
-        raise RefusalError(
-            f"a file of {len(content):,} bytes",
-            f"at most {LARGEST_FOOTPRINT:,} bytes",
-            "Cut the building out of it.",
-        )
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "footprint.geojson"
-        path.write_bytes(content)
-        found = read_footprint(path)
-    height, storeys = told_height(found.properties)
-    ring = [(round(float(x), 2), round(float(y), 2)) for x, y, *_ in list(found.polygon.exterior.coords)[:-1]]
-    if len(ring) > MOST_CORNERS:
-        raise RefusalError(
-            f"an outline of {len(ring)} corners", f"at most {MOST_CORNERS}", "Simplify the outline."
-        )
-    floors = storeys or (max(round(height / STOREY), 1) if height else 2)
-    outline = Outline(tuple(ring), check_height(height or floors * STOREY, storeys), floors)
-    at = (round(found.plane.latitude, 5), round((found.plane.longitude + 180) % 360 - 180, 5))
-    return at, outline, short_name(str(found.properties.get("name") or Path(file_name).stem))
+    words = words_in(text)
+    choose(
+        building=HouseFile(keep(own)),
+        at=place_in(words),
+        place_name=short_name(str(words["place"].get("name") or "")),
+        name="",
+        elevation="",
+        ground="",
+        details=told_without_walls(choices()),
+    )
 
 
 def read_corners(text: str) -> tuple[tuple[float, float], ...]:

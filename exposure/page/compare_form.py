@@ -37,7 +37,7 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
         max_selections=MOST_PLACES,
         help="Take one off with its cross; type to find a named place. The list stands in the address.",
     )
-    with st.popover("Add a place"):
+    with st.expander("Add a place", key="add-a-place"):
         if not any(_same(one, here) for one in chosen):
             st.button(
                 f"Add the place in force: {plain_label(spot.name)}",

@@ -28,7 +28,9 @@ from exposure.invented.geography import (
     places,
 )
 from exposure.page.building_answers import details_of
-from exposure.page.state import Box, House, Outline, PageState, key_of
+from exposure.page.house_file import standing_at, with_ground
+from exposure.page.own_files import house_words
+from exposure.page.state import Box, BuildingChoice, House, HouseFile, Outline, PageState, key_of
 from exposure.page.told import near_told, roof_words
 from exposure.region.invented_index import index_folder, index_invented_place
 from exposure.site.cover import COVER_REACH
@@ -222,9 +224,9 @@ HOME = 1e-5  # degrees within which an invented house stands where it belongs
 CLEAR = 1.0  # m round a building put down that are free of what stood there; our choice
 
 
-def house_in_use(state: PageState, spot: SpotInUse) -> House | Box | Outline:
+def house_in_use(state: PageState, spot: SpotInUse) -> BuildingChoice:
     """The building of the address, else the first invented house of the nearest place."""
-    if isinstance(state.building, Box | Outline):
+    if isinstance(state.building, Box | Outline | HouseFile):
         return state.building
     keys = {one["key"] for one in houses()}
     if isinstance(state.building, House) and state.building.key in keys:
@@ -239,20 +241,38 @@ def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
     """The building and its place as the table a building's file spells, with what is told of roof and neighbours."""
     words = _plain_words(state, spot)
     elevations = [wall.name for wall in building_from_words(words).building.walls]
-    words |= roof_words(state, words["roof"], elevations)
+    if not isinstance(state.building, HouseFile):  # a file tells its roof itself
+        words |= roof_words(state, words["roof"], elevations)
     near = near_told(state, elevations)
-    return (
-        words | {"wall": {name: {"obstacle_distance": away} for name, away in near.items()}}
-        if near
-        else words
-    )
+    if not near:
+        return words
+    walls = dict(words.get("wall") or {})
+    for name, away in near.items():
+        walls[name] = {**walls.get(name, {}), "obstacle_distance": away}
+    return words | {"wall": walls}
+
+
+def _words_of_file(state: PageState, spot: SpotInUse, told: dict[str, Any]) -> dict[str, Any]:
+    words = standing_at(told, latitude=spot.latitude, longitude=spot.longitude, name=spot.name)
+    if state.ground:
+        words["place"] = with_ground(words["place"], _ground_told(state))
+    own, mine = dict(words.get("details") or {}), details_of(state)
+    return words | {"name": state.name or words.get("name") or "Building", "details": {**own, **mine}}
+
+
+def _ground_told(state: PageState) -> dict[str, str]:
+    return {str(30 * k): GROUND_CODES[code] for k, code in enumerate(state.ground)}
 
 
 def _plain_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
+    told = house_words(state)
+    if told is not None:
+        return _words_of_file(state, spot, told)
     choice = house_in_use(state, spot)
+    assert not isinstance(choice, HouseFile)
     place: dict[str, Any] = {"name": spot.name, "latitude": spot.latitude, "longitude": spot.longitude}
     if state.ground:
-        place["terrain"] = {str(30 * k): GROUND_CODES[code] for k, code in enumerate(state.ground)}
+        place["terrain"] = _ground_told(state)
     words: dict[str, Any] = {"name": state.name or "Building", "place": place, "details": details_of(state)}
     if isinstance(choice, House):
         house = next(one for one in houses() if one["key"] == choice.key)
@@ -305,7 +325,8 @@ def _put_down(words: dict[str, Any]) -> Surveyed:
     """A building of the reader's on the island: what overlaps its outline there is taken away."""
     maps = demo()
     place = building_from_words(words).place
-    assert place.footprint is not None  # the page's buildings all have one
+    if place.footprint is None:  # a list of elevations alone
+        return survey_building(words, ground=maps.height, cover=maps.cover)
     nowhere = shapely.box(9000, 9000, 9001, 9001)
     around = read_neighbours(maps.houses, place.plane, own=nowhere)
     around = around.without(shapely.intersects(around.polygons, place.footprint.buffer(CLEAR)))

@@ -5,9 +5,10 @@ are the designer's, not ours. They are too long and too private for an address; 
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import streamlit as st
 
@@ -15,12 +16,13 @@ from exposure.assess.openings import check_openings
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import Rule, local_rules, read_rule_text
+from exposure.page.house_file import check_words, house_mark, words_in
 from exposure.page.state import LONGEST_NAME, PageState, short_name
 from exposure.wall import Wall
 
-OPENINGS, RULE = "openings", "rule"
-LARGEST = {OPENINGS: 100_000, RULE: 100_000}  # bytes
-TITLES = {OPENINGS: "an openings list", RULE: "a rule file"}
+OPENINGS, RULE, BUILDING = "openings", "rule", "building"
+LARGEST = {OPENINGS: 100_000, RULE: 100_000, BUILDING: 300_000}  # bytes
+TITLES = {OPENINGS: "an openings list", RULE: "a rule file", BUILDING: "a building's file"}
 MOST_LINES = 300  # of an openings list on the page; the terminal takes more
 MOST_QUESTIONS = 20  # of a rule
 KEPT = 12  # texts of one reader's session
@@ -31,7 +33,7 @@ SESSION = "own-files"
 class OwnFile:
     """A text of the reader's, already read once and found sound."""
 
-    kind: str  # OPENINGS or RULE
+    kind: str  # OPENINGS, RULE or BUILDING
     name: str
     text: str
 
@@ -59,7 +61,8 @@ def read_own(kind: str, content: bytes, name: str) -> OwnFile:
             "Save it as UTF-8; a spreadsheet offers it as CSV UTF-8.",
         ) from None
     found = OwnFile(kind, short_name(name) or TITLES[kind].partition(" ")[2], text)
-    openings_of(text) if kind == OPENINGS else rule_of(text)
+    read: dict[str, Callable[[str], object]] = {OPENINGS: openings_of, RULE: rule_of, BUILDING: check_words}
+    read[kind](text)
     return found
 
 
@@ -133,7 +136,7 @@ def kept(mark: str) -> OwnFile | None:
 
 def own_files(state: PageState) -> tuple[OwnFile, ...]:
     """The texts the choices name and this session has."""
-    found = [kept(mark) for mark in (state.openings, *state.office)]
+    found = [kept(mark) for mark in (state.openings, *state.office, house_mark(state))]
     return tuple(one for one in found if one is not None)
 
 
@@ -144,6 +147,23 @@ def not_here(kind: str, mark: str) -> RefusalError:
         f"{TITLES[kind]} opened in this window: an address carries only its mark",
         "Open it again, open the project file that holds it, or leave it out.",
     )
+
+
+def house_words(state: PageState) -> dict[str, Any] | None:
+    """The words of the building's file in force; None when the building is none.
+
+    Raises
+    ------
+    RefusalError
+        When the address names a file that this session does not hold.
+    """
+    mark = house_mark(state)
+    if not mark:
+        return None
+    own = kept(mark)
+    if own is None:
+        raise not_here(BUILDING, mark)
+    return words_in(own.text)
 
 
 def openings_in_use(

@@ -24,6 +24,7 @@ from exposure.page.state import (
     Box,
     BuildingChoice,
     House,
+    HouseFile,
     NamedSpot,
     Outline,
     PageState,
@@ -179,6 +180,8 @@ def _read_building(text: str) -> BuildingChoice:
     kind, _, rest = text.partition(".")
     if kind == "house":
         return House(_matching(r"[a-z0-9-]+")(rest))
+    if kind == "file":
+        return HouseFile(_matching(r"building-[0-9a-f]{12}")(rest))
     parts = rest.split("_")
     if kind == "box":
         length, width, bearing, height, storeys, roof = parts
@@ -216,6 +219,8 @@ def write_building(choice: BuildingChoice | None) -> str:
         return ""
     if isinstance(choice, House):
         return f"house.{choice.key}"
+    if isinstance(choice, HouseFile):
+        return f"file.{choice.mark}"
     tail = f"{_plain(choice.height, 2)}_{choice.storeys}_{choice.roof}"
     if isinstance(choice, Box):
         return f"box.{_plain(choice.length, 2)}_{_plain(choice.width, 2)}_{_plain(choice.bearing, 1)}_{tail}"

@@ -6,6 +6,7 @@ be asked.
 """
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from itertools import groupby
 
 import streamlit as st
@@ -14,13 +15,17 @@ from exposure.assess.details import ElevationDetails
 from exposure.detail import RuleResult, Schedule, ScheduleLine
 from exposure.detail.axes import axes_meaning, axis_steps
 from exposure.draw.marked import dimensions, mark
+from exposure.junction.catalogue import Drawing
 from exposure.page.folding import Sealed, folded_part
+from exposure.page.junctions import drawings_by_place, drawn_junction
 from exposure.page.markup import Marked, Safe, caution, doubts, folded, say, table
+from exposure.paper.sheet_reasons import follows_words, short_lower, short_reason
 
 KEY_LINES = (
     "mem_class", "lap_h", "seam_tape", "sill_form", "sill_slope", "back_dam", "end_dam", "head_up", "pen_form",
     "cav_depth", "cav_mas", "cav_render", "cav_vent", "bare_max", "chk_type",
 )  # fmt: skip
+FOLLOWS = "Each line names which of them it follows."
 HEADS = ["Where", "Build this", "Why this elevation", "One level lower", "Who says so"]
 
 
@@ -58,13 +63,13 @@ def show_schedule(one: ElevationDetails, words: Sealed, above: Callable[[], Mark
     each part of its own costs the browser time.
     """
     schedule = one.schedule
-    st.html(words.of("schedule", lambda: above() + _box(one.name, schedule)))
+    st.html(words.of("schedule", lambda: above() + _box(one, schedule)))
     if schedule.specific_design:
         return
     folded_part(
         "The whole schedule, in order of work",
         "whole-schedule",
-        lambda: st.html(words.of("whole", lambda: _whole(one.name, schedule))),
+        lambda: _show_whole(one, words),
     )
     folded_part(
         "Order of work at a window, with hold points",
@@ -76,9 +81,19 @@ def show_schedule(one: ElevationDetails, words: Sealed, above: Callable[[], Mark
             st.html(words.of("rules", lambda: _rules(schedule.rules)))
 
 
-def _box(name: str, schedule: Schedule) -> Marked:
-    inside = _designed(schedule) if schedule.specific_design else _deciding(name, schedule)
-    return f'<h3 class="part">What to build on the {say(name)} elevation</h3><div class="box">{inside}</div>'
+def _box(one: ElevationDetails, schedule: Schedule) -> Marked:
+    inside = (
+        _designed(schedule) if schedule.specific_design else _follows(one) + _deciding(one.name, schedule)
+    )
+    return (
+        f'<h3 class="part">What to build on the {say(one.name)} elevation</h3><div class="box">{inside}</div>'
+    )
+
+
+def _follows(one: ElevationDetails) -> Marked:
+    return (
+        f'<p class="note follows">The {say(one.name)} elevation has {say(follows_words(one))} {FOLLOWS}</p>'
+    )
 
 
 def _designed(schedule: Schedule) -> Marked:
@@ -111,19 +126,34 @@ def _row(line: ScheduleLine) -> tuple[object, ...]:
     return (
         line.where,
         Safe(f"{dimensions(line.build)}{warned}"),
-        Safe(f"{say(line.why)}{rule}"),
-        line.one_lower,
+        Safe(f"{say(short_reason(line.why, line.decided_by))}{rule}"),
+        short_lower(line.one_lower),
         Safe(f'{mark(line.standing)}<span class="src">{say(line.source)}</span>'),
     )
 
 
-def _whole(name: str, schedule: Schedule) -> Marked:
-    parts = []
-    for where, group in groupby(schedule.lines, key=lambda line: line.where):
-        lines = list(group)
-        summary = f'{say(where)}<span class="note">{len(lines)} line{"s" if len(lines) > 1 else ""}</span>'
-        parts.append(folded(summary, _lines_table(f"{where}, {name} elevation", lines)))
-    return "".join(parts) + "".join(map(caution, schedule.cautions[1:]))
+def _show_whole(one: ElevationDetails, words: Sealed) -> None:
+    """The schedule place by place, the junctions drawn under the place their sizes stand at."""
+    schedule = one.schedule
+    by_place, left_out = drawings_by_place(one)
+    st.html(words.of("follows", lambda: _follows(one)))
+    for number, (where, group) in enumerate(groupby(schedule.lines, key=lambda line: line.where)):
+        pictures = by_place.pop(where, [])
+        st.html(words.of(f"place {number}", partial(_place, one.name, where, list(group), pictures)))
+    missing = "".join(f"<li>{say(one.title)}: {say(one.why)}.</li>" for one in left_out)
+    not_drawn = f'<p class="note">Not drawn:</p><ul class="note">{missing}</ul>' if missing else ""
+    st.html(
+        words.of("cautions", lambda: not_drawn + "".join(map(caution, schedule.cautions[1:])) or "<p></p>")
+    )
+
+
+def _place(name: str, where: str, lines: list[ScheduleLine], pictures: list[Drawing]) -> Marked:
+    count = f"{len(lines)} line{'s' if len(lines) > 1 else ''}"
+    count += f", {len(pictures)} drawn" if pictures else ""
+    summary = f'{say(where)}<span class="note">{count}</span>'
+    shown = "".join(map(drawn_junction, pictures))
+    sections = f'<div class="junctions">{shown}</div>' if shown else ""
+    return folded(summary, sections + _lines_table(f"{where}, {name} elevation", lines))
 
 
 def _steps(schedule: Schedule) -> Marked:

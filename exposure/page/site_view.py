@@ -8,20 +8,21 @@ needs its server, so the same view can be taken along as one file.
 from functools import partial
 
 import streamlit as st
+from markupsafe import Markup
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.draw.assessment_pictures import codes_of, plan_of
-from exposure.draw.marked import dimensions
+from exposure.draw.marked import dimensions, mark_meanings
 from exposure.draw.palette import CLASS_LOOKS
 from exposure.figures import litres_with_band, millimetres, pascals
 from exposure.page.address import asks, view_button, writes
-from exposure.page.answer import Answer
+from exposure.page.answer import Answer, details_mark
 from exposure.page.assumed_panel import assumed_words
-from exposure.page.markup import Marked, caution, doubts, plain_label, plate, say, tally
+from exposure.page.markup import Marked, caution, doubts, folded, plain_label, plate, say, tally
 from exposure.page.take_along import site_button
 from exposure.page.wall_panels import to_check
 from exposure.paper.sheet_words import class_words, level_words
-from exposure.paper.site_file import CAVITIES
+from exposure.paper.site_file import CAVITIES, site_work
 from exposure.rain.pressure import head_of_water
 from exposure.wall.name_list import in_turn
 
@@ -29,6 +30,8 @@ TICKS = (
     "Ticks made here stay while you change views; they are gone when this page is reloaded or closed. The file from "
     "Take to site keeps them on the phone."
 )
+LISTS = {"look_first": "Look first", "steps": "Do in this order", "places": "Then check each place"}
+LEAST = "Least a designer starts from"
 TICKED = "ticked"  # of this session: what is done, by building, wall and step
 
 
@@ -80,6 +83,10 @@ def show_site_view(answer: Answer, details: BuildingDetails) -> None:
                 )
             )
         )
+        meanings = "".join(
+            f"<li>{one['sign']} {one['words']}: {one['meaning']}.</li>" for one in mark_meanings()
+        )
+        st.html(f'<h3>Who says so</h3><ul class="marks">{meanings}</ul>')
         view_button("All the reasons, at the desk", "desk")
 
 
@@ -111,30 +118,67 @@ def _three_numbers(one: ElevationDetails) -> Marked:
 
 @st.fragment
 def _steps(answer: Answer, one: ElevationDetails) -> None:
+    """What is done and checked, in the order and the words of the file from Take to site."""
     schedule = one.schedule
-    st.html("<h2>Do in this order</h2>")
     if schedule.specific_design:
+        st.html("<h2>Have it designed</h2>")
         st.html(caution(f"{schedule.lines[0].build} {schedule.specific_design}"))
-        return
+    work = _work(details_mark(answer), one.name, one)
+    lists = [(title, work[part]) for part, title in LISTS.items() if work[part]]
     ticked: set[tuple[str, str, str]] = st.session_state.setdefault(TICKED, set())
-    boxes = [(answer.building.name, one.name, step.text) for step in schedule.steps]
+    boxes = [(answer.building.name, one.name, _words(step)) for _, steps in lists for step in steps]
     done = sum(box in ticked for box in boxes)
     st.html(
         answer.seal.on(
             f'<p role="status" class="note">{done} of {len(boxes)} done on the {say(one.name)}. {say(TICKS)}</p>'
         )
     )
-    with st.container(key="steps"):
-        for number, (box, step) in enumerate(zip(boxes, schedule.steps, strict=True), start=1):
-            said = " (done)" if box in ticked else ""
-            st.checkbox(
-                f"{number}. {plain_label(step.text)}{said}",
-                **asks(answer.seal.tick(number), box in ticked, partial(_tick, box)),
-            )
-            hold = f"<p><b>Before it is covered:</b> {say(step.hold)}</p>" if step.hold else ""
-            warned = caution(step.caution) if step.caution else ""
-            if hold or warned:
-                st.html(answer.seal.on(f'<div class="step">{hold}{warned}</div>'))
+    first = 1
+    for title, steps in lists:
+        if title == LISTS["places"]:
+            _sections(answer, work["drawings"])
+            st.html(f"<h2>{LEAST if schedule.specific_design else title} ({len(steps)})</h2>")
+        else:
+            st.html(f"<h2>{title}</h2>")
+        with st.container(key=f"steps-{first}"):
+            for number, step in enumerate(steps, start=first):
+                _step(answer, one, number, step)
+        first += len(steps)
+
+
+# Kept as it is, not as a copy: it is never changed, and drawing it again would hold up every tick.
+@st.cache_resource(max_entries=64, show_spinner=False)
+def _work(mark: str, elevation: str, _one: ElevationDetails) -> dict[str, list[dict]]:
+    return site_work(_one, drawn=True)
+
+
+def _sections(answer: Answer, drawings: list[dict]) -> None:
+    shown = "".join(
+        folded(f"Drawn: {say(one['title'])}", plate(str(one["picture"]).strip())) for one in drawings
+    )
+    if shown:
+        st.html(answer.seal.on(shown))
+
+
+def _step(answer: Answer, one: ElevationDetails, number: int, step: dict) -> None:
+    ticked = st.session_state[TICKED]
+    box = (answer.building.name, one.name, _words(step))
+    said = " (done)" if box in ticked else ""
+    st.checkbox(
+        f"{number}. {plain_label(step['title'].striptags())}{said}",
+        **asks(answer.seal.tick(number), box in ticked, partial(_tick, box)),
+    )
+    rest = f"<p>{step['rest']}</p>" if step["rest"] else ""
+    drawing = plate(str(step["drawing"])) if "drawing" in step else ""
+    hold = f"<p><b>Before it is covered:</b> {step['hold']}</p>" if step["hold"] else ""
+    warned = f'<p class="caution"><b>Caution</b> {step["caution"]}</p>' if step["caution"] else ""
+    if rest or drawing or hold or warned:
+        st.html(answer.seal.on(f'<div class="step">{rest}{drawing}{hold}{warned}</div>'))
+
+
+def _words(step: dict) -> str:
+    """A step in plain words, by which its tick is kept."""
+    return f"{step['title'].striptags()}. {Markup(step['rest']).striptags()}"
 
 
 def _tick(box: tuple[str, str, str], done: bool) -> None:

@@ -12,7 +12,7 @@ import streamlit as st
 from exposure.page.address import asks, open_choice, writes
 from exposure.page.markup import doubts, say
 from exposure.page.refuse import plain_words
-from exposure.page.state import VIEWS, Box, Outline, PageState
+from exposure.page.state import VIEWS, House, PageState
 
 TITLE = "Driving rain on walls"
 INVENTED = "Invented place, building and weather: do not build from it"
@@ -53,12 +53,13 @@ def invented_words(state: PageState, *, invented_record: bool = False) -> str:
 
     Examples
     --------
+    >>> from exposure.page.state import Box
     >>> invented_words(PageState(record="file-0123456789ab", building=Box()))
     ''
     """
     if state.record == "invented" or invented_record:
         return INVENTED
-    return "" if isinstance(state.building, Box | Outline) else INVENTED_HOUSE
+    return INVENTED_HOUSE if isinstance(state.building or House(""), House) else ""
 
 
 def _invented_record(state: PageState) -> bool:

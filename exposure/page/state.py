@@ -54,7 +54,14 @@ class Outline:
     roof: str = "gable"
 
 
-BuildingChoice = House | Box | Outline
+@dataclass(frozen=True)
+class HouseFile:
+    """A building's file opened in this session, by its mark."""
+
+    mark: str
+
+
+BuildingChoice = House | Box | Outline | HouseFile
 
 
 class NamedSpot(NamedTuple):

@@ -12,16 +12,18 @@ from exposure.page.markup import Marked, say
 
 
 def show_title_block(cells: list[tuple[str, str, str, Callable[[], None]]]) -> None:
-    """Draw the cells: what it is, the choice in force, its proof, and the form that changes it."""
+    """Draw the rows: what it is, the choice in force, its proof, and the form that changes it, opened in the flow.
+
+    A form stands right behind the button that opens it, so that the next key stroke is in its first field.
+    """
     with st.container(border=True, key="title-block"):
-        columns = st.columns(len(cells))
-        for column, (name, value, line, form) in zip(columns, cells, strict=True):
-            with column:
+        for name, value, line, form in cells:
+            with st.container(key=f"input-{name.lower().replace(' ', '-')}"):
                 st.html(cell(name, value, line))
-                with st.popover(f"Change {name.lower()}", key=f"change-{name.lower().replace(' ', '-')}"):
+                with st.expander(f"Change {name.lower()}", key=f"change-{name.lower().replace(' ', '-')}"):
                     form()
 
 
 def cell(name: str, value: str, line: str) -> Marked:
-    """One cell of the block."""
+    """One row of the block."""
     return f'<div class="title-cell"><em>{say(name)}</em><b>{say(value)}</b><span>{say(line)}</span></div>'

@@ -75,3 +75,18 @@ def told_with(state: PageState, changes: Mapping[str, str]) -> tuple[tuple[str, 
     """
     told = {**dict(state.details), **changes}
     return tuple(sorted((name, value) for name, value in told.items() if value))
+
+
+def told_without_walls(state: PageState) -> tuple[tuple[str, str], ...]:
+    """The answers without what was told of another building's roof and walls.
+
+    Examples
+    --------
+    >>> told_without_walls(PageState(details=(("eaves", "450"), ("near.north", "12"), ("parapet", "yes"))))
+    (('parapet', 'yes'),)
+    """
+    return tuple(
+        (name, value)
+        for name, value in state.details
+        if name not in (EAVES, PITCH, GABLES) and not name.startswith(NEAR)
+    )

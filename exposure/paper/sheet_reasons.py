@@ -67,17 +67,22 @@ def _follows(details: Any) -> list[Markup]:
     """The two figures the rows follow, elevation by elevation."""
     codes = codes_of(details.assessment)
     return [
-        Markup("<b>{}</b> {}: wetness {}, {}; pressure {}, {} of water{}.").format(
-            codes[one.exposure.wall.name],
-            name(one.exposure.wall.name, most=40),
-            litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
-            class_words(one.exposure),
-            pascals(one.design_pressure),
-            millimetres(float(head_of_water(one.design_pressure))),
-            "; raised one level" if one.schedule.raised else "",
+        Markup("<b>{}</b> {}: {}").format(
+            codes[one.exposure.wall.name], name(one.exposure.wall.name, most=40), follows_words(one)
         )
         for one in details.elevations
     ]
+
+
+def follows_words(one: Any) -> str:
+    """The two figures of an elevation that the rows of its schedule follow."""
+    band = litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band)
+    head = millimetres(float(head_of_water(one.design_pressure)))
+    raised = "; raised one level" if one.schedule.raised else ""
+    return (
+        f"wetness {band}, {class_words(one.exposure)}; pressure {pascals(one.design_pressure)}, "
+        f"{head} of water{raised}."
+    )
 
 
 def _rows(details: Any) -> list[dict]:
@@ -103,21 +108,38 @@ def _rows(details: Any) -> list[dict]:
 
 
 def _row(line: Any) -> dict:
-    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
     return {
         "where": line.where,
         "build": line.build,
         "rule": line.rule,
         "caution": line.caution,
-        "why": _shortened(line.why, line.decided_by),
-        "one_lower": lower[:1].upper() + lower[1:],
+        "why": short_reason(line.why, line.decided_by),
+        "one_lower": short_lower(line.one_lower),
         "mark": line.standing,
         "source": without_standing(line.source),
     }
 
 
-def _shortened(why: str, decided_by: str) -> str:
-    """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows."""
+def short_lower(words: str) -> str:
+    """What one level lower would ask, for a column that is headed so.
+
+    Examples
+    --------
+    >>> short_lower("One level lower (tape): 10 mm."), short_lower("One level lower (lap) asks the same.")
+    ('10 mm.', 'The same.')
+    """
+    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", words)
+    return lower[:1].upper() + lower[1:]
+
+
+def short_reason(why: str, decided_by: str) -> str:
+    """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows.
+
+    Examples
+    --------
+    >>> short_reason("Rain gets in at laps. Here 124 L/m² in the worst spell in three years, very severe.", "wetness")
+    'Rain gets in at laps. (wetness)'
+    """
     reason, here, figures = why.partition(" Here ")
     wetness = r"[\d,.]+\s*L/m² in the worst spell[^.]*\.|under 1\s*L/m² in the worst spell[^.]*\."
     pressure = r"[\d,]+\s*Pa in heavy rain [^.;]*, [\d,]+\s*mm of water(?:; [^.;]* of 4[^.;]*)?\."

@@ -135,10 +135,7 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
         "trio": [] if schedule.specific_design else _three_figures(one),
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
         "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
-        "steps": _drawn_steps(one) if place == 0 else [_step(step) for step in schedule.steps],
-        "look_first": [_step(step) for step in schedule.look_first],
-        "drawings": _drawings(one) if place == 0 else [],
-        "places": _places(schedule),
+        **site_work(one, drawn=place == 0),
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check) if one.water_check is not None else None,
         "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
@@ -185,6 +182,31 @@ def _step(step: Any) -> dict:
         "rest": dimensions(rest) if rest else "",
         "hold": say(step.hold) if step.hold else "",
         "caution": say(step.caution) if step.caution else "",
+    }
+
+
+def site_work(one: Any, *, drawn: bool) -> dict[str, list[dict]]:
+    """What is done and checked on an elevation, in order: the same in this file and on the page.
+
+    Parameters
+    ----------
+    one
+        A :class:`exposure.assess.details.ElevationDetails`.
+    drawn
+        Whether steps carry their drawing, and the sections asked for most stand beside them.
+
+    Returns
+    -------
+    dict
+        ``look_first``, ``steps`` and ``places`` with ``title``, ``rest``, ``hold``, ``caution`` and, where there is
+        one, ``drawing`` (SVG); ``drawings`` with ``title`` and ``picture`` (SVG).
+    """
+    schedule = one.schedule
+    return {
+        "look_first": [_step(step) for step in schedule.look_first],
+        "steps": _drawn_steps(one) if drawn else [_step(step) for step in schedule.steps],
+        "drawings": _drawings(one) if drawn else [],
+        "places": _places(schedule),
     }
 
 

@@ -111,6 +111,13 @@ class Screen:
         self.page.wait_for_timeout(100)
         return self
 
+    def change(self, what: str):
+        """Open the form that changes an input, where it is not open; gives what it holds."""
+        form = self.page.locator(f".st-key-change-{what.replace(' ', '-')} details").first
+        if form.get_attribute("open") is None:
+            form.locator("summary").first.click()
+        return form
+
     def words(self) -> str:
         return self.page.inner_text("body")
 

@@ -45,6 +45,58 @@ def test_an_elevation_is_chosen_by_keyboard_alone(screen):
     assert "e=south-west" not in page.url
 
 
+@pytest.mark.parametrize("phone", [False, True], ids=["wide", "phone"])
+def test_a_form_opens_by_key_and_the_next_tab_is_in_its_first_field(screen, phone):
+    """Every input, and the list of places to compare: from its button one key opens it and one more is inside."""
+    one = screen(phone=phone).open("?view=desk", wait=".figures").settled()
+    page = one.page
+    inside = (
+        "key => { const e = document.activeElement; const form = document.querySelector(`.st-key-${key} details`);"
+        " const field = form.querySelector('summary').nextElementSibling;"
+        " const box = e.getBoundingClientRect(); return field.contains(e) && box.width > 0; }"
+    )
+    for what in ("place", "weather-record", "building", "local-rules"):
+        button = page.locator(f".st-key-change-{what} summary").first
+        button.focus()
+        page.keyboard.press("Enter")
+        page.keyboard.press("Tab")
+        assert page.evaluate(inside, f"change-{what}"), what
+        button.focus()
+        page.keyboard.press("Enter")
+    assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+
+
+def test_a_place_is_chosen_without_the_map_by_tab_and_keys_alone(screen):
+    """From the top of the page to another place, and to a position typed, with no pointer."""
+    one = screen().open("?view=desk", wait=".figures").settled()
+    page = one.page
+    page.evaluate("document.activeElement.blur()")
+
+    def tab_to(script: str, most: int = 14) -> None:
+        for _ in range(most):
+            page.keyboard.press("Tab")
+            if page.evaluate(f"() => {{ const e = document.activeElement; return {script}; }}"):
+                shown = page.evaluate(
+                    "() => { const s = getComputedStyle(document.activeElement); return s.outlineStyle + s.boxShadow; }"
+                )
+                assert shown != "nonenone", script
+                return
+        raise AssertionError(script)
+
+    tab_to("e.tagName === 'SUMMARY' && e.innerText.includes('Change place')")
+    page.keyboard.press("Enter")
+    tab_to("e.getAttribute('role') === 'combobox'", 1)
+    page.keyboard.type("Pellin")
+    page.get_by_role("option", name="Pellin Ness").wait_for()
+    page.keyboard.press("Enter")
+    page.locator(".title-cell").get_by_text("Pellin Ness", exact=True).wait_for()
+    one.settled()
+    tab_to("e.tagName === 'INPUT' && e.closest('.stTextInput')", 4)
+    page.keyboard.type("48.75, -29.70")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**at=48.75*")
+
+
 def test_every_button_can_be_reached_and_shows_where_one_is(screen):
     one = screen().open("?view=print", wait=".st-key-project").settled()
     page = one.page
@@ -178,10 +230,10 @@ def test_axe_finds_nothing_serious_in_what_is_opened_on_request(screen, axe, pho
     page.locator(".st-key-neighbours, .keep").first.wait_for(state="attached")
     try_rules("opened")
     assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
-    page.get_by_role("button", name="Change local rules").click()
+    rules = one.change("local rules")
     upload = page.locator(".st-key-rule-file input[type=file]")
     upload.set_input_files({"name": "x.toml", "mimeType": "text/plain", "buffer": b"[rule]"})
-    page.get_by_test_id("stPopoverBody").get_by_role("alert").wait_for()
+    rules.get_by_role("alert").wait_for()
     one.settled()
     try_rules("local rules")
     assert found == []

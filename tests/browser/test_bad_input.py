@@ -21,7 +21,7 @@ def test_a_hostile_name_is_only_text(screen, view):
 
 
 def open_record_form(one):
-    one.page.get_by_role("button", name="Change weather record").click()
+    one.change("weather record")
     return one.page.locator(".st-key-record-file input[type=file]")
 
 
@@ -81,7 +81,7 @@ def open_openings(one):
 
 def open_rules(one):
     """Open the form of the local rules; gives its upload."""
-    one.page.get_by_role("button", name="Change local rules").click()
+    one.change("local rules")
     return one.page.locator(".st-key-rule-file input[type=file]")
 
 
@@ -122,7 +122,7 @@ def test_a_rule_file_with_markup_is_only_text(screen, tmp_path):
     one.page.wait_for_url("**r=rule-*")
     one.settled()
     one.page.wait_for_selector("text=onerror")
-    form = one.page.get_by_test_id("stPopoverBody").inner_text()
+    form = one.change("local rules").inner_text()
     assert "**<script>window.hurt=1</script>**" in form  # shown as the letters it is
     assert "[a](javascript:1)" in form
     assert one.page.evaluate("window.hurt === undefined")

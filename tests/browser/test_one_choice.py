@@ -80,19 +80,19 @@ def test_fast_clicks_never_show_another_walls_figures(screen, busy_machine):
     assert "e=north-west" in page.url
 
 
-def open_places(page):
-    """The list of places, opened anew where an answer that came meanwhile has closed it."""
-    options = page.get_by_role("option")
+def choose_place(one, at: int) -> list[str]:
+    """Choose a place of the list, opened anew where an answer that came meanwhile has closed it; gives the list."""
+    options = one.page.get_by_role("option")
     for _ in range(10):
-        if page.get_by_test_id("stPopoverBody").count() == 0:
-            page.get_by_role("button", name="Change place").click()
         try:
-            page.get_by_test_id("stPopoverBody").get_by_role("combobox").first.click(timeout=5000)
+            one.change("place").get_by_role("combobox").first.click(timeout=5000)
             options.first.wait_for(timeout=5000)
+            offered = options.all_inner_texts()
+            options.nth(at).click(timeout=3000)
         except TooLong:
             continue
-        return options
-    raise AssertionError("the list of places does not open")
+        return offered
+    raise AssertionError("no place of the list can be chosen")
 
 
 def test_places_chosen_in_turn_faster_than_answered_end_at_the_last(screen, busy_machine):
@@ -100,12 +100,10 @@ def test_places_chosen_in_turn_faster_than_answered_end_at_the_last(screen, busy
     one = screen().open("?view=desk", wait=".figures").settled()
     page = one.page
     page.evaluate(WATCH)
-    box = page.locator(".st-key-title-block")
+    box = page.locator(".title-cell")
     offered = None
     for turn in range(4):
-        options = open_places(page)
-        offered = options.all_inner_texts()
-        options.nth(1 + turn % 5).click()
+        offered = choose_place(one, 1 + turn % 5)
         page.wait_for_timeout(150)
         page.keyboard.press("Escape")
     last = offered[1 + 3 % 5]
