@@ -87,6 +87,8 @@ def values_of(schedule):
 def strength(key, value):
     if key == "metal":
         return {row["zone"]: row["strength"] for row in load_table("corrosion")["row"]}[value]
+    if key == "inside_layer":
+        return 1.0  # follows the climate, not the exposure
     return rank(ROWS[key], value)
 
 

@@ -196,7 +196,7 @@ def test_every_row_against_every_ask_of_the_rule(country):
         )
         for ask in (ask for result in schedule.rules for ask in result.asks):
             for key, line in lines.items():
-                if key == "metal" or ROWS[key].rule_key != ask.row:
+                if key not in ROWS or ROWS[key].rule_key != ask.row:
                     continue
                 if ROWS[key].direction == "ordered":
                     assert ROWS[key].values.index(line.value) + 1 >= ask.value, (key, answers)
@@ -246,7 +246,7 @@ def test_more_answers_never_make_a_line_stricter_than_none():
             bare, _ = lines_with(country, kept, **ROOF, **DECK, parapet=True)
             told, _ = lines_with(country, answers, **ROOF, **DECK, parapet=True)
             for key, line in told.items():
-                if key == "metal" or isinstance(line.value, str):
+                if key not in ROWS or isinstance(line.value, str):
                     continue
                 less = ROWS[key].less_is_stricter
                 assert bare[key].value <= line.value if less else bare[key].value >= line.value, (

@@ -12,6 +12,8 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
+from exposure.detail.inside_climate import OutsideMonths
+from exposure.detail.inside_layer import InsideLayer, inside_layer
 from exposure.detail.ladder import pressure_for_details
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import Rule
@@ -50,6 +52,7 @@ class ElevationDetails:
     bare_wrap: BareWrap
     wetting: tuple[WettingResult, ...]
     take_off: TakeOff
+    inside: InsideLayer
 
     @property
     def name(self) -> str:
@@ -154,7 +157,7 @@ def detail_building(
     _check_openings(walls, openings)
     air = outdoor_air(climate)
     word, drying = drying_in_words(air)
-    own, pressures, schedules = elevation_schedules(
+    own, pressures, schedules, months = elevation_schedules(
         assessment, climate, circumstances, drying=word, office_rules=office_rules, air_density=air_density
     )
     hours = wall_hours(
@@ -178,7 +181,7 @@ def detail_building(
     )
     house_gust = max(pressure.any_direction_gust for pressure in pressures)
     found = tuple(
-        _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste, house_gust)
+        _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste, house_gust, months)
         for one, pressure, mine, schedule, wrap in zip(walls, pressures, own, schedules, bare, strict=True)
     )
     flags = [*assessment.flags, *wetting.flags]
@@ -215,6 +218,7 @@ def _elevation(
     rating: float | None,
     waste: Mapping[str, float] | None,
     house_gust: float,
+    months: OutsideMonths | None,
 ) -> ElevationDetails:
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     counted = sum(one.count for one in openings if one.elevation == exposure.wall.name)
@@ -236,6 +240,7 @@ def _elevation(
         bare_wrap=bare,
         wetting=wetting.of(exposure.wall.name),
         take_off=take_off(exposure.wall, schedule, openings, waste=waste),
+        inside=inside_layer(circumstances, months),
     )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from exposure import __version__
 from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.inside_layer import CAUTION, InsideLayer
 from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
 from exposure.detail.take_off import NOT_LISTED
 from exposure.detail.wetting import WettingResult
@@ -55,7 +56,8 @@ UNITS = {
     "index": "L/m2",
     "membrane": "m2",
     "tape, trays, flashings, battens": "m",
-    "stores": "g/m2",
+    "stores, water inside the wall": "g/m2",
+    "membrane_permeance": "microgram/(N s)",
 }
 
 
@@ -202,8 +204,35 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
             "sentence": bare.in_words,
         },
         "wetting": [_wetting(result) for result in one.wetting],
+        "inside_layer": _inside(one.inside),
         "take_off": asdict(one.take_off),
         "flags": list(_own_flags(schedule, one)),
+    }
+
+
+def _inside(one: InsideLayer) -> dict[str, Any]:
+    """The inside layer with every layer compared; an open range ends in null."""
+    return {
+        "climate": one.climate,
+        "by": one.by,
+        "side": one.side,
+        "membrane_permeance": [one.least, one.most] if one.row else None,
+        "humidity_class": one.humidity_class,
+        "sentence": one.in_words,
+        "ranked": [
+            {
+                "layer": option.name,
+                "rank": option.rank,
+                "result": option.water.in_words,
+                "peak": option.water.peak,
+                "kept_each_year": option.water.kept,
+                "months_wet": option.water.months,
+                "on_the_outer_side_of": option.water.where,
+                "ordered": option is one.chosen,
+            }
+            for option in one.options
+        ],
+        "caution": CAUTION,
     }
 
 

@@ -9,6 +9,7 @@ import xarray as xr
 from exposure.assess.building import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
+from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.rule_file import Rule
 from exposure.junction.catalogue import clashes
 from exposure.junction.numbers import numbers_of
@@ -24,6 +25,7 @@ class Scheduled(NamedTuple):
     circumstances: tuple[Circumstances, ...]
     pressures: tuple[WallPressure, ...]
     schedules: tuple[Schedule, ...]
+    months: OutsideMonths | None  # outdoor air by month, where the record has it
 
 
 def elevation_schedules(
@@ -48,18 +50,23 @@ def elevation_schedules(
     given = assessment.building.details if circumstances is None else circumstances
     own = tuple(_circumstances(given, one, assessment, drying) for one in walls)
     pressures = elevation_pressures(climate, assessment.site, walls, air_density=air_density)
+    months = outside_months(climate)
     schedules = tuple(
-        _scheduled(one, pressure, mine, office_rules)
+        _scheduled(one, pressure, mine, office_rules, months)
         for one, pressure, mine in zip(walls, pressures, own, strict=True)
     )
-    return Scheduled(own, pressures, schedules)
+    return Scheduled(own, pressures, schedules, months)
 
 
 def _scheduled(
-    one: WallExposure, pressure: WallPressure, mine: Circumstances, office_rules: Sequence[Rule]
+    one: WallExposure,
+    pressure: WallPressure,
+    mine: Circumstances,
+    office_rules: Sequence[Rule],
+    months: OutsideMonths | None,
 ) -> Schedule:
     """The schedule of an elevation, with what its drawings show cannot be built together among its doubts."""
-    schedule = detail_schedule(one, pressure, mine, office_rules=office_rules)
+    schedule = detail_schedule(one, pressure, mine, office_rules=office_rules, months=months)
     found = clashes(one.wall.name, numbers_of(schedule, mine, pressure))
     return replace(schedule, flags=(*schedule.flags, *found)) if found else schedule
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
 from exposure.cli.output import far_words, tell, write_text
+from exposure.detail.inside_layer import CAUTION
 from exposure.detail.rule_file import find_rule, local_rules
 from exposure.detail.take_off import TakeOff, amount_words
 from exposure.draw.lettering import clean
@@ -168,6 +169,8 @@ def details_report(details: "BuildingDetails", office_rules: "Sequence[Rule]" = 
         lines += [*_elevation(one, office_rules), ""]
     lines += [
         f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
+        *inside_words(details),
+        f"Caution: {CAUTION}",
         details.wetting.sentence,
         details.sensitivity_in_words,
         details.drying,
@@ -227,6 +230,7 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
     many = len(details.flags)
     lines += [
         f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
+        *inside_words(details),
         take_off_words(details.total),
         *(f"Doubt: {flag}" for flag in details.flags[:MOST_DOUBTS]),
     ]
@@ -240,6 +244,16 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
         "Caution: local codes and licensed practice decide; this schedule informs, it does not prove."
     )
     return "\n".join(lines)
+
+
+def inside_words(details: "BuildingDetails") -> list[str]:
+    """The inside layer in a line, or one for each group of elevations that differ."""
+    by_words: dict[str, list[str]] = {}
+    for one in details.elevations:
+        by_words.setdefault(one.inside.in_words, []).append(clean(one.name))
+    if len(by_words) == 1:
+        return list(by_words)
+    return [f"{', '.join(names)}: {words}" for words, names in by_words.items()]
 
 
 def _main_amounts(schedule: "Schedule") -> str:

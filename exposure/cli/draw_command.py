@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> None:
 
     assessment, _, climate = assess_from_arguments(options)
     word, _ = drying_in_words(outdoor_air(climate))
-    own, pressures, schedules = elevation_schedules(assessment, climate, drying=word)
+    own, pressures, schedules, _ = elevation_schedules(assessment, climate, drying=word)
     names = [one.wall.name for one in assessment.elevations]
     numbers = [numbers_of(*each) for each in zip(schedules, own, pressures, strict=True)]
     drawings, left_out = drawings_of(list(zip(names, numbers, strict=True)))

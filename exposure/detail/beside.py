@@ -30,11 +30,6 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "jamb cover": lambda c: (
         _BESIDE["over the cavity"](c) or (_BESIDE["box frame at the boards"](c) and c.wall_type in CLAD)
     ),
-    "not cooled": lambda c: not _BESIDE["cooled"](c),
-    "cooled": lambda c: _BESIDE["hot summer"](c) or _BESIDE["both seasons"](c),
-    "cold winter": lambda c: c.rooms == "heated through cold winters",
-    "hot summer": lambda c: c.rooms == "cooled through hot, damp summers",
-    "both seasons": lambda c: c.rooms == "heated in winter and cooled in damp summers",
 }
 
 

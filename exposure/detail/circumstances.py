@@ -98,6 +98,9 @@ class Circumstances:
     rooms
         ``not said``, ``heated through cold winters``, ``cooled through hot, damp summers``,
         ``heated in winter and cooled in damp summers`` or ``neither, a mild climate``.
+    humidity
+        ``not said``, ``a dry store``, ``an office, or a well aired home``, ``a home of unknown habits``,
+        ``a kitchen, a sports hall, a crowded home`` or ``a laundry, a pool``.
     work
         ``new`` or ``standing wall``.
     local_rules, rule_answers
@@ -138,6 +141,7 @@ class Circumstances:
     cavity_break: bool = False
     drying: str = "as the record says"
     rooms: str = "not said"
+    humidity: str = "not said"
     work: str = "new"
     local_rules: tuple[str, ...] = ()
     rule_answers: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)

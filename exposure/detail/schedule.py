@@ -8,6 +8,9 @@ from exposure.checks import RefusalError
 from exposure.detail.cautions import cautions
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.corrosion import metal_line
+from exposure.detail.inside_climate import OutsideMonths
+from exposure.detail.inside_layer import inside_layer
+from exposure.detail.inside_lines import MEMBRANE, permeance_doubts, with_inside
 from exposure.detail.ladder import (
     Levels,
     Row,
@@ -39,6 +42,7 @@ def detail_schedule(
     circumstances: Circumstances,
     *,
     office_rules: Sequence[Rule] = (),
+    months: OutsideMonths | None = None,
 ) -> Schedule:
     """What to build on one elevation.
 
@@ -52,6 +56,8 @@ def detail_schedule(
         What else matters, see :func:`exposure.detail.questions`.
     office_rules
         Rules of the user's own, each from :func:`exposure.detail.rule_file.read_rule_text`.
+    months
+        Outdoor air by month (:func:`exposure.detail.inside_climate.outside_months`); None is not known.
 
     Returns
     -------
@@ -95,6 +101,9 @@ def detail_schedule(
     asks = [ask for result in results for ask in result.asks]
     cavity = any(ask.row == CAVITY and ask.value > 0 for ask in asks)
     values = row_values(found, pressure, circumstances, cavity_asked=cavity)
+    inside = inside_layer(circumstances, months)
+    if MEMBRANE in values:
+        values[MEMBRANE] = (values[MEMBRANE][0], inside.least)
     values, taken = _with_rules(values, results)
     results = [_with_taken(result, taken) for result in results]
 
@@ -102,6 +111,7 @@ def detail_schedule(
         line_of(row, value, found, exposure, pressure, circumstances, taken.get(key))
         for key, (row, value) in values.items()
     )
+    lines = with_inside(lines, inside, by_rule=MEMBRANE in taken)
     lines = (metal_line(circumstances.sea_distance, asks), *lines)
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     level = found.harder
@@ -121,6 +131,8 @@ def detail_schedule(
         flags=(
             *_flags(exposure, pressure, circumstances, found, results, boards=boards),
             *_left_details(exposure.wall.name, values, results),
+            *inside.flags,
+            *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
         ),
         raised=found.raised,
         specific_design=stop,
@@ -275,8 +287,6 @@ def _flags(
         )
     if is_framed(circumstances) and circumstances.bare_limit is None:
         flags.append("The maker's limit for the bare membrane is not known: ask for it in writing.")
-    if is_framed(circumstances) and circumstances.rooms == "not said":
-        flags.append(doubt("detail.rooms_not_said"))
     if circumstances.frame_type == "not said" and circumstances.wall_type != "cavity masonry":
         flags.append(doubt("detail.frame_not_said", circumstances.frame))
     if circumstances.sea_distance is None:

@@ -1,0 +1,301 @@
+"""The layer on the room side: the way damp goes by climate, water inside the wall by hand, lines of the schedule."""
+
+import json
+from math import exp, inf
+
+import numpy as np
+import pandas as pd
+import pytest
+import xarray as xr
+from test_detail_ladder import exposure_of, pressure_of
+
+from exposure.cli import main
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.condensation import Layer, Month, still_air_of, water_in_wall
+from exposure.detail.inside_climate import OutsideMonths, outside_months
+from exposure.detail.inside_layer import inside_layer, room_months
+from exposure.detail.vapour import saturation_pressure
+from exposure.doubts import has_doubt
+
+FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
+ROOMS = {
+    "cold": "heated through cold winters",
+    "mixed": "heated in winter and cooled in damp summers",
+    "warm and humid": "cooled through hot, damp summers",
+    "mild": "neither, a mild climate",
+}
+
+
+def pressure_at(dew_point):
+    return float(saturation_pressure(dew_point))
+
+
+def even(temperature, dew_point, degree_days):
+    return OutsideMonths((float(temperature),) * 12, (pressure_at(dew_point),) * 12, degree_days)
+
+
+# A northern town on the sea, rounded from its climate normals: Helsinki, 1991 to 2020.
+NORTH = OutsideMonths(
+    (-3.1, -3.8, -0.7, 4.4, 10.4, 14.9, 18.1, 16.9, 12.3, 6.6, 2.4, -0.7),
+    tuple(pressure_at(d) for d in (-5, -6, -4, -1, 4, 9, 13, 13, 9, 4, 0, -3)),
+    4000.0,
+)
+# A hot coast, rounded from its climate normals: Miami, 1991 to 2020.
+HOT = OutsideMonths(
+    (20.1, 21.2, 22.6, 24.7, 26.7, 28.3, 29.1, 29.2, 28.3, 26.5, 23.6, 21.5),
+    tuple(pressure_at(d) for d in (14, 15, 16, 18, 21, 23, 24, 24, 24, 21, 18, 16)),
+    60.0,
+)
+
+
+# The saturation formula
+
+
+def test_saturation_over_water_against_another_library():
+    metpy = pytest.importorskip("metpy.calc")
+    from metpy.units import units
+
+    warmth = np.linspace(0.5, 40.0, 80)
+    other = metpy.saturation_vapor_pressure(units.Quantity(warmth, "degC")).to("Pa").magnitude
+    np.testing.assert_allclose(saturation_pressure(warmth), other, rtol=3e-3)
+
+
+@pytest.mark.parametrize("warmth", [-30.0, -20.0, -10.0, -1.0])
+def test_saturation_over_ice_against_another_formula(warmth):
+    # Sonntag (1990), over ice, hPa
+    kelvin = warmth + 273.15
+    other = exp(
+        -6024.5282 / kelvin
+        + 24.7219
+        + 1.0613868e-2 * kelvin
+        - 1.3198825e-5 * kelvin**2
+        - 0.49382577 * np.log(kelvin)
+    )
+    assert saturation_pressure(warmth) == pytest.approx(100 * other, rel=0.01)
+
+
+# Water inside a wall
+
+PAIR = [Layer("inner", 0.25, 1.0), Layer("outer", 0.25, 4.0)]
+COLD = Month(20.0, 1400.0, 0.0, 500.0)
+DRYING = Month(20.0, 900.0, 15.0, 800.0)
+
+
+def test_two_layers_by_hand():
+    # Resistances 0.13 + 0.25 + 0.25 + 0.04 = 0.67; between the layers 20 - 20 x 0.38 / 0.67 = 8.657 degC, saturated at
+    # 1,121 Pa, below the 1,220 Pa of the straight line. It takes up 2e-10 ((1400 - 1121) / 1 - (1121 - 500) / 4)
+    # = 2.47e-8 kg/(m2 s), in 2.63e6 s 65.0 g/m2; three months 195. In a drying month it could give off 708.
+    found = water_in_wall([PAIR] * 12, [COLD] * 3 + [DRYING] * 9, outer_surface=0.04)
+    assert found.peak == pytest.approx(195.0, abs=0.5)
+    assert (found.kept, found.months, found.where) == (0.0, 3, "inner")
+    assert found.in_words == "wets and dries"
+
+
+def test_a_wall_that_never_dries_gains_every_month():
+    found = water_in_wall([PAIR] * 12, [COLD] * 12, outer_surface=0.04)
+    assert found.kept == pytest.approx(12 * 65.0, abs=2)  # from the month by hand above
+    assert found.in_words == "keeps water"
+    assert not found.harmless
+
+
+def test_a_month_that_dries_part_of_it_by_hand():
+    # Seven cold months gain 455 g/m2. A month at 20 and 12 degC with 700 Pa on both sides: between the layers 15.463 degC,
+    # 1,756 Pa; it gives off 2e-10 (1056 + 1056 / 4) 2.63e6 s = 694 g/m2 in a month: dry before its end, and stays so.
+    # With both layers five times as tight a month gains a fifth, 13.0, and gives off a fifth, 138.9: of 11 months' 143.0
+    # a year keeps 4.1, and the third year's peak is 143.0 + 2 x 4.1.
+    short = Month(20.0, 700.0, 12.0, 700.0)
+    found = water_in_wall([PAIR] * 12, [COLD] * 7 + [short] * 5, outer_surface=0.04)
+    assert (found.months, found.kept) == (7, 0.0)
+    slow = [Layer(one.name, one.resistance, 5 * one.still_air) for one in PAIR]
+    found = water_in_wall([slow] * 12, [COLD] * 11 + [short], outer_surface=0.04)
+    assert found.peak == pytest.approx(151.2, abs=0.5)
+    assert found.kept == pytest.approx(4.1, abs=0.2)
+    assert found.months == 12
+
+
+def test_a_wall_seen_from_the_other_side_holds_the_same_water():
+    damp = Month(20.0, 1900.0, 0.0, 500.0)
+    swapped = [
+        Month(one.outside, one.outside_vapour, one.inside, one.inside_vapour) for one in (damp, DRYING)
+    ]
+    there = water_in_wall([PAIR] * 12, [damp] * 5 + [DRYING] * 7, outer_surface=0.13)
+    back = water_in_wall([PAIR[::-1]] * 12, [swapped[0]] * 5 + [swapped[1]] * 7, outer_surface=0.13)
+    assert there.peak > 100
+    assert back.peak == pytest.approx(there.peak)
+    assert back.months == there.months
+
+
+def test_no_water_where_the_tight_side_is_warm_and_the_open_one_cold():
+    assert water_in_wall([PAIR[::-1]] * 12, [COLD] * 12, outer_surface=0.04).in_words == "stays dry"
+
+
+def test_still_air_of_a_membrane():
+    # 0.6 MN s/g is a permeance of 1/0.6 microgram/(N s), and 0.12 m of still air by the British guides
+    assert still_air_of(1 / 0.6) == pytest.approx(0.12)
+
+
+# The climate
+
+
+def hourly(warmth, humidity, years=2):
+    time = pd.date_range("2003-01-01", periods=years * 8760, freq="h")
+    return xr.Dataset(
+        {
+            "air_temperature": ("time", warmth(time), {"units": "degC"}),
+            "relative_humidity": ("time", humidity(time), {"units": "%"}),
+        },
+        {"time": time},
+    )
+
+
+def test_months_agree_with_grouping_by_another_library():
+    rng = np.random.default_rng(8)
+    record = hourly(
+        lambda time: 9 - 9 * np.cos(2 * np.pi * time.day_of_year / 365) + rng.normal(0, 3, time.size),
+        lambda time: rng.uniform(50, 100, time.size),
+    )
+    table = record.to_dataframe()
+    by_month = table.air_temperature.groupby(table.index.month).mean()
+    found = outside_months(record)
+    assert found.temperature == pytest.approx(by_month.tolist())
+    # degree days of each year, day by day, then their mean
+    daily = table.air_temperature.resample("D").mean()
+    each_year = (18 - daily).clip(lower=0).groupby(daily.index.year).sum()
+    assert found.degree_days == pytest.approx(each_year[:2].mean(), rel=0.01)
+
+
+def test_a_record_without_humidity_or_without_a_month_says_nothing():
+    whole = hourly(lambda time: np.full(time.size, 5.0), lambda time: np.full(time.size, 80.0))
+    assert outside_months(whole).climate == "cold"
+    assert outside_months(whole.drop_vars("relative_humidity")) is None
+    assert outside_months(whole.isel(time=whole["time"].dt.month.values != 7)) is None
+
+
+@pytest.mark.parametrize(
+    ("months", "climate"),
+    [
+        # A cooled room of 24 degC has 60 % at a dew point of 15.8 degC
+        (even(10, 5, 2000), "cold"),
+        (even(10, 5, 1999), "mild"),
+        (even(20, 15.5, 500), "mild"),
+        (even(20, 16.0, 500), "warm and humid"),
+        (even(12, 16.0, 2500), "mixed"),
+        (NORTH, "cold"),
+        (HOT, "warm and humid"),
+    ],
+)
+def test_the_climate_by_degree_days_and_damp(months, climate):
+    assert months.climate == climate
+
+
+def test_rooms_are_damper_than_outdoors_by_their_class_by_hand():
+    months = even(5, 0, 3000)
+    (winter, *_) = room_months(months, "cold", excess=1080)
+    assert winter.inside_vapour == pytest.approx(610.5 + 0.75 * 1080)  # three quarters of it at 5 degC
+    (warm, *_) = room_months(even(25, 0, 0), "mild", excess=1080)
+    assert (warm.inside, warm.inside_vapour) == (25.0, pytest.approx(610.5))
+
+
+# The advice
+
+
+@pytest.mark.parametrize("wall", FRAMED)
+@pytest.mark.parametrize("climate", ROOMS)
+def test_told_rooms_decide_the_side(wall, climate):
+    found = inside_layer(Circumstances(wall_type=wall, rooms=ROOMS[climate]), None)
+    assert (found.climate, found.by) == (climate, "how the rooms are kept")
+    assert ("on the room side" in found.side) == (climate == "cold")
+    if (
+        climate == "warm and humid"
+    ):  # the damp comes from outside, so the membrane may not be as open as one likes
+        assert found.most < 1
+        assert "no polythene" in found.row["build"]
+    if climate == "cold":
+        assert found.most == inf
+
+
+def test_the_record_decides_where_nobody_tells_and_says_so():
+    north, hot = inside_layer(Circumstances(), NORTH), inside_layer(Circumstances(), HOT)
+    assert (north.climate, hot.climate) == ("cold", "warm and humid")
+    assert north.least > hot.least
+    assert has_doubt(north.flags, "detail.rooms_by_record")
+    against = inside_layer(Circumstances(rooms=ROOMS["mild"]), NORTH)
+    assert against.climate == "mild"
+    assert has_doubt(against.flags, "detail.rooms_against_record")
+    assert has_doubt(inside_layer(Circumstances(), None).flags, "detail.rooms_not_said")
+
+
+def test_humidity_that_is_not_told_is_taken_from_the_damp_end():
+    untold = inside_layer(Circumstances(), NORTH)
+    assert untold.humidity_class == 4
+    assert has_doubt(untold.flags, "detail.humidity_not_said")
+    told = inside_layer(Circumstances(humidity="an office, or a well aired home"), NORTH)
+    assert told.humidity_class == 2
+    assert not has_doubt(told.flags, "detail.humidity_not_said")
+    water = {one.key: one.water.peak for one in untold.options}
+    for one in told.options:
+        assert one.water.peak <= water[one.key]
+
+
+def test_in_the_north_bare_lining_is_last_and_on_a_hot_coast_a_tight_sheet():
+    # as published practice has it: a layer on the room side in cold zones, none in hot and humid ones
+    north = inside_layer(Circumstances(), NORTH).options
+    assert [one.key for one in north][-1] == "none"
+    assert north[-1].water.in_words in ("keeps water", "wets too much")
+    hot = inside_layer(Circumstances(wall_type="masonry veneer"), HOT).options
+    assert [one.key for one in hot][-1] == "tight"
+    assert not hot[-1].water.harmless
+    for options in (north, hot):
+        assert [one.rank for one in options] == sorted(one.rank for one in options)
+
+
+def test_a_layer_that_the_check_finds_wet_is_doubted():
+    pool = inside_layer(Circumstances(rooms=ROOMS["mild"], humidity="a laundry, a pool"), NORTH)
+    assert not pool.chosen.water.harmless
+    assert has_doubt(pool.flags, "detail.inside_wet")
+
+
+def lines_of(mine, months=None):
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine, months=months)
+    return {line.key: line for line in schedule.lines}, schedule.flags
+
+
+def test_lines_of_the_schedule_follow_the_climate():
+    north, _ = lines_of(Circumstances(), NORTH)
+    hot, _ = lines_of(Circumstances(), HOT)
+    assert "room side of the insulation" in north["inside_layer"].build
+    assert "no polythene" in hot["inside_layer"].build
+    assert float(north["mem_perm"].value) > float(hot["mem_perm"].value)
+    assert "at most" in hot["mem_perm"].build
+    for line in (north["inside_layer"], north["mem_perm"]):
+        assert line.why
+        assert line.source
+        assert line.standing != "read"
+    order = list(north)
+    assert order.index("inside_layer") == order.index("air_seal") + 1
+    masonry, _ = lines_of(Circumstances(wall_type="cavity masonry"), NORTH)
+    assert "inside_layer" not in masonry
+
+
+def test_a_local_rule_asks_a_more_open_membrane_and_its_clash_is_said():
+    mine = Circumstances(local_rules=("united kingdom",))
+    cold, flags = lines_of(mine, NORTH)
+    assert float(cold["mem_perm"].value) == pytest.approx(1.67)
+    assert cold["mem_perm"].standing == "read"
+    assert "1.67" in cold["mem_perm"].build
+    assert not has_doubt(flags, "detail.permeance_clash")
+    _, flags = lines_of(mine, HOT)
+    assert has_doubt(flags, "detail.permeance_clash")
+
+
+def test_the_command_tells_the_inside_layer(tmp_path, capsys):
+    assert main(["example", "--out", str(tmp_path)]) == 0
+    capsys.readouterr()
+    out = tmp_path / "details.json"
+    assert main(["details", str(tmp_path / "house.toml"), "--climate", "invented", "--json", str(out)]) == 0
+    assert "Inside layer (cold by the record): on the room side" in capsys.readouterr().out
+    for one in json.loads(out.read_text("utf-8"))["elevations"]:
+        inside = one["inside_layer"]
+        assert inside["membrane_permeance"][1] is None
+        assert {option["layer"] for option in inside["ranked"]} >= {"tight sheet", "no layer, painted lining"}
+        assert sum(option["ordered"] for option in inside["ranked"]) == 1
