@@ -53,6 +53,7 @@ def _layer(found: InsideLayer, row: Mapping[str, Any]) -> ScheduleLine:
         standing=row["standing"],
         caution=CAUTION,
         axis="-",
+        decided_by="this wall",
         value=row["side"],
         unit="",
     )
@@ -65,6 +66,7 @@ def _membrane(
     most = f" and at most {permeance_words(found.most)}" if least <= found.most < inf else ""
     said = replace(
         line,
+        decided_by="a local rule" if by_rule else "this wall",
         build=f"Order a membrane that lets at least {permeance_words(least)}{most} of vapour through.",
         why=f"{row['range_reason']} {_by_words(found)}"
         + (" The check asks a more open one than the range begins with." if found.raised else ""),
