@@ -1,5 +1,6 @@
 """Shelter by neighbours: rooms and rows laid out by hand, distances against shapely, and the time it takes."""
 
+import dataclasses
 import time
 
 import numpy as np
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from site_world import PLANE, block, neighbours, raster
 
 from exposure.site.shelter import views
-from exposure.wall.building import Wall
+from exposure.wall.building import Untold, Wall
 from exposure.wall.elevations import elevations_of
 from exposure.wall.sheltered import sheltered_walls
 
@@ -120,6 +121,21 @@ def test_the_users_distance_stays():
         obstacle_distance=50,
     )
     assert sheltered_walls([wall], neighbours((-100, -40, 100, -24), heights=6))[0].obstacle_distance == 50
+
+
+def test_each_answer_to_what_was_not_told_looks_at_the_neighbours_itself():
+    # neighbours 6 m high, 20 m off: they shelter the wall of 6 m, and not the same wall if it is 12 m to a ridge
+    corners = {"start": (-6.0, -4.0), "end": (6.0, -4.0)}
+    low, high = (
+        Wall(name="south", orientation=180, length=12, height=height, **corners) for height in (6.0, 12.0)
+    )
+    asked = dataclasses.replace(low, untold=(Untold("ridge height", "6 m", (("6 m", low), ("12 m", high))),))
+    (found,) = sheltered_walls([asked], neighbours((-100, -40, 100, -24), heights=6))
+    assert found.obstacle_distance == pytest.approx(20, abs=0.1)
+    (same, taller) = (wall for _, wall in found.untold[0].answers)
+    assert same.obstacle_distance == pytest.approx(20, abs=0.1)
+    assert taller.obstacle_distance is None
+    assert (same.height, taller.height) == (6.0, 12.0)
 
 
 @given(turn=st.floats(0, 360))

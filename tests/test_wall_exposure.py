@@ -113,6 +113,22 @@ def test_shelter_buys_one_class_and_a_short_record_never_the_lowest():
                 assert got >= int(never_lowest)
 
 
+def test_a_neighbour_buys_one_class_of_the_details_and_the_sheet_says_so():
+    # by hand: 125 hours of 10/9 L/m2, W 0.5, ground about 1, make 70 L/m2 in the open, severe; a neighbour 20 m
+    # off, O 0.4, leaves 28, sheltered; the details follow the class between
+    wall = Wall(name="w", orientation=240, length=9, height=10, obstacle_distance=20.0)
+    site = Site(name="P", latitude=50, longitude=0, terrain="II")
+    one = wall_exposure(airfield_index(steady(125), orientation=[240.0]), site, wall)
+    assert one.wall_spell_index_in_the_open == pytest.approx(70, abs=1)
+    assert one.wall_spell_index == pytest.approx(28, abs=0.4)
+    assert (one.exposure_class, one.class_in_the_open, one.class_for_details) == (
+        "sheltered", "severe", "moderate",
+    )  # fmt: skip
+    (told,) = [flag for flag in one.flags if getattr(flag, "key", "") == "wall.without_neighbours"]
+    assert told.subject == "w"
+    assert "severe" in told
+
+
 WALLS = Building(
     "House", tuple(Wall(name=f"w{i}", orientation=i * 45 + 3, length=8, height=6) for i in range(8))
 )

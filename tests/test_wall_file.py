@@ -9,6 +9,7 @@ from test_site_footprint import geojson, in_degrees
 
 from exposure.assess.from_files import assess_file, survey_building
 from exposure.checks import RefusalError
+from exposure.doubts import has_doubt
 from exposure.export.building_files import assessment_json, write_building_geopackage
 from exposure.wall.building import OUTSIDE_TABLE, Wall
 from exposure.wall.building_file import read_building
@@ -179,6 +180,18 @@ def test_words_that_cannot_be_are_refused(change, message):
             "end of a is 200000.0; expected a number from -100000 to 100000 m.",
         ),
         (
+            {"footprint": {"corners": [[0, 0], [12, 0], [12, 8], [0, 8]]}},
+            "the corners span 12 by 8 degrees; expected corners as [longitude, latitude] in degrees. Where these",
+        ),
+        (
+            {"details": {"elevations": 7}, "wall": {"south-west": {"overhang": 400}}},
+            "[details.elevations] is 7; expected a table.",
+        ),
+        (
+            {"elevation": [{"name": "a", "length": 4}]},
+            "an elevation has no orientation; expected name, orientation and length. Write its orientation.",
+        ),
+        (
             {"footprint": {**BOX, "colour": "red"}},
             "[footprint] holds 'colour'; expected only bearing, corners, courtyards, length, width.",
         ),
@@ -229,10 +242,14 @@ def test_broken_files_are_refused(tmp_path):
         read_building(tmp_path / "c.geojson")
 
 
-def test_another_building_than_the_one_asked_for_is_refused():
+def test_another_building_than_the_one_asked_for_is_refused(tmp_path):
     assert read_building(EXAMPLE / "house.toml", name="Wrack House").building.name == "Wrack House"
     with pytest.raises(RefusalError, match="describes 'Wrack House'; expected the building 'Fold Farm'"):
         read_building(EXAMPLE / "house.toml", name="Fold Farm")
+    (tmp_path / "house.json").write_text(json.dumps(words()))
+    assert read_building(tmp_path / "house.json", name="House").building.name == "House"
+    with pytest.raises(RefusalError, match="describes 'House'; expected the building 'Fold Farm'"):
+        read_building(tmp_path / "house.json", name="Fold Farm")
 
 
 def test_a_wall_told_twice_or_chosen_has_nothing_untold():
@@ -249,6 +266,30 @@ def test_height_in_feet_and_from_storeys():
     file = building_from_words(without)
     assert file.building.walls[0].height == 6.0
     assert any("3 m a storey" in note for note in file.place.notes)
+
+
+def test_a_pitched_roof_on_four_storeys_is_outside_the_table():
+    # the table's pitched roofs end at three storeys; outside it the hardest value stands, and it is told
+    building = building_from_words(words(storeys=4, height=12.0, roof="gable", eaves=350, pitch=30)).building
+    for wall in building.walls:
+        assert (wall.shape, wall.wall_factor) == (OUTSIDE_TABLE, 0.5)
+        assert wall.factor_reason == "a pitched roof on 4 storeys is outside the table"
+        assert has_doubt(wall.flags, "wall.outside_table")
+    low = building_from_words(words(storeys=3, height=9.0, roof="gable", eaves=350, pitch=30)).building
+    assert {wall.shape for wall in low.walls} == {"three-storey eaves wall", "three-storey gable"}
+    assert not any(has_doubt(wall.flags, "wall.outside_table") for wall in low.walls)
+
+
+def test_a_told_height_of_a_gable_settles_its_ridge():
+    def untold(**more):
+        walls = building_from_words(words(roof="gable", eaves=350, **more)).building.walls
+        return {wall.name: {one.what for one in wall.untold} for wall in walls}
+
+    asked = untold()
+    assert "ridge height" in asked["south-west"]
+    assert "ridge height" in asked["north-east"]
+    told = untold(wall={"south-west": {"height": 9}})
+    assert told == {**asked, "south-west": asked["south-west"] - {"ridge height"}}
 
 
 def test_overhang_outside_the_table():
@@ -415,7 +456,8 @@ def test_storeys_that_nobody_told_are_the_most_the_height_holds():
     file = building_from_words(table)
     assert file.building.storeys == 3
     assert {wall.shape for wall in file.building.walls} == {"three-storey eaves wall"}
-    assert any(getattr(note, "key", "") == "wall.storeys_taken" for note in file.place.notes)
+    (told,) = [note for note in file.place.notes if getattr(note, "key", "") == "wall.storeys_taken"]
+    assert "as many are taken as 7.4 m hold at 2.4 m each, 3;" in told
 
 
 def test_details_of_a_footprint_that_are_no_table_are_refused(tmp_path):
