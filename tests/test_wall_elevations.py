@@ -74,6 +74,25 @@ def test_small_jogs_are_part_of_the_wall():
     assert sum(wall.length for wall in walls) == pytest.approx(32.0, abs=0.4)
 
 
+@pytest.mark.parametrize("bent", range(4))
+def test_a_side_bent_a_little_is_one_elevation_whichever_it_is(bent):
+    # 60 m long and 0.8 m out in the middle: 3 degrees of turn and less than a metre, so four elevations
+    corners = np.array([(0, 0), (60, 0), (60, 60), (0, 60)], dtype=float)
+    here, there = corners[bent], corners[(bent + 1) % 4]
+    run = (there - here) / 60
+    middle = (here + there) / 2 + 0.8 * np.array([run[1], -run[0]])
+    walls, _ = elevations_of(shapely.Polygon(np.insert(corners, bent + 1, middle, axis=0)), height=6)
+    assert [round(wall.length) for wall in walls] == [60] * 4
+    assert {wall.name for wall in walls} == {"south", "east", "north", "west"}
+
+
+def test_elevations_run_from_corner_to_corner_of_the_outline_to_the_millimetre():
+    corners = [(0.254, 0.412), (12.701, 0.412), (12.701, 8.853), (0.254, 8.853)]
+    walls, _ = elevations_of(shapely.Polygon(corners), height=6)
+    assert {wall.start for wall in walls} == {wall.end for wall in walls} == set(corners)
+    assert {wall.length for wall in walls} == {12.45, 8.44}  # to the centimetre, by hand
+
+
 def test_party_walls_are_left_out_and_said_so():
     terrace = np.array([block(10, 0, 20, 8), block(-10, 0, 0, 4)], dtype=object)  # one full wall, one half
     walls, notes = elevations_of(block(0, 0, 10, 8), height=6, touching=terrace)

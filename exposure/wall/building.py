@@ -173,12 +173,10 @@ def box_building(
     bearing: float,
     height: float,
     storeys: int = 2,
-    gable_ends: bool = True,
-    obstacle_distance: float | None = None,
 ) -> Building:
     """A rectangular house from its length, width and the bearing of its long side.
 
-    The long sides are eaves walls; the short ends are gables, or eaves walls too without ``gable_ends``.
+    The long sides are eaves walls, the short ends gables.
 
     Examples
     --------
@@ -187,7 +185,7 @@ def box_building(
     [('south-east', 135.0, 12.0), ('south-west', 225.0, 8.0), ('north-west', 315.0, 12.0), ('north-east', 45.0, 8.0)]
     """
     count = "three" if storeys >= 3 else "two"
-    ends = f"{count}-storey gable" if gable_ends else f"{count}-storey eaves wall"
+    ends = f"{count}-storey gable"
     along = (sin(radians(bearing)), cos(radians(bearing)))
     right = (sin(radians(bearing + 90)), cos(radians(bearing + 90)))
 
@@ -213,7 +211,6 @@ def box_building(
                 length=size,
                 height=height,
                 shape=shape,
-                obstacle_distance=obstacle_distance,
                 start=start,
                 end=end,
             )
