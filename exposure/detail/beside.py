@@ -6,6 +6,10 @@ from exposure.detail.circumstances import Circumstances
 
 FLANGE, BOX, SET_BACK = "nailing flange", "box frame with straps", "set back in masonry"  # kinds of frame
 CLAD = ("timber frame with cladding", "rendered board")
+WITHOUT_SNOW = (
+    "cooled through hot, damp summers",
+    "neither, a mild climate",
+)  # rooms that speak of no cold winter
 PITCHED, FLAT = "pitched at 10 degrees or more", "flatter than 10 degrees"  # a lower roof against the wall
 _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the column "when"
     "": lambda _: True,
@@ -17,6 +21,11 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "flat roof": lambda c: c.roof_below == FLAT,
     "roof below or deck": lambda c: _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["deck"](c),
     "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),
+    "closed deck": lambda c: c.deck.startswith("enclosed"),
+    "slats near the ground": lambda c: c.deck == "open slats near the ground",
+    "several storeys": lambda c: c.storeys >= 2,
+    "snow told": lambda c: bool(c.snow_depth),
+    "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
     "slatted deck": lambda c: (
         c.deck in ("open slats near the ground", "slatted or roofed over, above the ground")
     ),

@@ -95,6 +95,8 @@ class Circumstances:
         How long the membrane may stay bare; None is not asked yet. [day]
     drying
         ``as the record says``, ``well`` or ``slowly``.
+    snow_depth
+        As it usually lies against the wall; None is not told. [mm]
     rooms
         ``not said``, ``heated through cold winters``, ``cooled through hot, damp summers``,
         ``heated in winter and cooled in damp summers`` or ``neither, a mild climate``.
@@ -140,6 +142,7 @@ class Circumstances:
     bare_limit: float | None = None
     cavity_break: bool = False
     drying: str = "as the record says"
+    snow_depth: float | None = None
     rooms: str = "not said"
     humidity: str = "not said"
     work: str = "new"

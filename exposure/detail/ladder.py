@@ -16,9 +16,10 @@ TABLE = "detail_ladder"
 SPLASH = 5.0  # mm above the head of water, our choice
 DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
-CAVITY_ROWS = ("cav_vent", "slot", "cav_run", "cav_top", "batten_sp", "cav_corner")
+CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "batten_sp", "cav_corner")
 RACK_FROM = 3  # level from which a spray rack is asked; below it a soft spray by hand
-LESS_IS_STRICTER = ("weep_sp",)  # rows that are the same at every level, and stricter when smaller
+LESS_IS_STRICTER = ("weep_sp", "mesh")  # rows that are the same at every level, and stricter when smaller
+SNOW_ROWS = ("gnd", "paved", "snow_open")  # heights that snow lies against
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
 
 
@@ -289,6 +290,8 @@ def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circu
         return dam_height(float(value), pressure=found.pressure_for_details, gust_pressure=gust)
     if row.key == "bare_max" and circumstances.bare_limit is not None:
         return min(float(value), circumstances.bare_limit)
+    if row.key in SNOW_ROWS and circumstances.snow_depth is not None:
+        return max(float(value), circumstances.snow_depth)
     if row.key == "cav_depth" and circumstances.window_position == "over the cavity":
         return max(float(value), LEAST_CAVITY)
     return value

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import DAMS, Levels, Row, dam_height, pressure_step, wetness_level
+from exposure.detail.ladder import DAMS, SNOW_ROWS, Levels, Row, dam_height, pressure_step, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
@@ -52,6 +52,8 @@ def line_of(
     source, standing = row.source_at(step), row.standings[step]
     if by_formula:
         standing = "worked out"
+    elif rule is None and row.key in SNOW_ROWS and value != row.values[level - 1]:
+        source, standing = "Depth of snow as told", "ours"
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
     caution = caution_text(row.caution)
@@ -102,6 +104,9 @@ def _here(
     by_formula: bool,
 ) -> str:
     """What this elevation's own figures say for the row."""
+    snow = circumstances.snow_depth
+    if row.key in SNOW_ROWS and snow is not None and snow > float(row.values[found.on(row.axis) - 1]):
+        return f"Here snow lies {millimetres(snow)} deep."
     if row.axis == "-":
         return "The same at every level."
     design = found.pressure_for_details

@@ -1,0 +1,92 @@
+"""Rows on what hurts when it is forgotten: base, top, metals, cables, decks, boxes, snow, gaps, damp frames."""
+
+import pytest
+from test_detail_ladder import ROWS, exposure_of, pressure_of
+
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.rule_file import local_rules
+
+ALWAYS = (  # of a timber house with boards, whatever its exposure
+    "metal_timber", "plate_seal", "dry_frame", "dry_board", "staple_live", "mem_foot", "mem_top", "ocorner", "wash",
+    "box_flash", "block_fix", "clad_fix", "cut_ends", "extractives", "floor_gap",
+)  # fmt: skip
+DECKED = {"deck_fall", "deck_flood", "deck_slats", "deck_slats_down", "ledger_seal", "ledger_flash"}
+
+
+def lines_of(spell=45.0, push=100.0, **told):
+    schedule = detail_schedule(exposure_of(spell), pressure_of(push), Circumstances(**told))
+    return {line.key: line for line in schedule.floor or schedule.lines}
+
+
+@pytest.mark.parametrize(("spell", "push"), [(10.0, 50.0), (140.0, 400.0)])
+def test_a_timber_house_has_them_with_reason_and_source(spell, push):
+    lines = lines_of(spell, push)
+    for key in ALWAYS:
+        line = lines[key]
+        assert line.why
+        assert line.source
+        assert len(line.build.split()) <= 24, line.build  # one act, short enough to say aloud
+        assert line.build.count(".") == 1, line.build
+
+
+@pytest.mark.parametrize(
+    ("told", "there"),
+    [  # what stands beside the wall, as the questions name it
+        ({}, set()),
+        ({"deck": "enclosed at the first floor"}, {"deck_fall", "deck_flood"}),
+        (
+            {"deck": "open slats near the ground"},
+            {"deck_slats", "deck_slats_down", "ledger_seal", "ledger_flash"},
+        ),
+        (
+            {"deck": "slatted or roofed over, above the ground"},
+            {"deck_slats", "ledger_seal", "ledger_flash"},
+        ),
+    ],
+)
+def test_deck_rows_follow_the_deck(told, there):
+    assert DECKED & lines_of(**told).keys() == there
+
+
+def test_only_where_it_applies():
+    masonry = lines_of(wall_type="cavity masonry")
+    assert not set(ALWAYS) & masonry.keys()
+    assert "leaf_gap" in lines_of(wall_type="masonry veneer")
+    assert "floor_gap" not in lines_of(storeys=1)  # one storey has no floor line
+    assert "mesh" not in lines_of(10.0, 50.0)  # boards straight to the wall: no cavity
+    assert "mesh" in lines_of(70.0, 50.0)
+
+
+def test_snow_is_asked_and_raises_the_base():
+    assert "snow_ask" in lines_of()
+    assert "snow_ask" not in lines_of(rooms="neither, a mild climate")
+    # by hand: level 2 asks 175 of soil and 100 of paving; 140 mm of snow raises the paving alone, 400 mm both
+    for depth, soil, paved in ((0.0, 175, 100), (140.0, 175, 140), (400.0, 400, 400)):
+        lines = lines_of(snow_depth=depth)
+        assert (lines["gnd"].value, lines["paved"].value) == (soil, paved)
+        assert "snow_ask" not in lines
+        assert ("snow_open" in lines) == (depth > 0)
+    assert lines["gnd"].decided_by == "this wall"
+    assert "400\u00a0mm deep" in lines["gnd"].why
+    assert "IRC" not in lines["gnd"].source
+    assert lines_of(wall_type="cavity masonry", snow_depth=400.0)["snow_open"].value == 400
+
+
+@pytest.mark.parametrize("rule", sorted(local_rules()))
+def test_a_code_never_brings_the_base_below_the_snow(rule):
+    for depth in (50.0, 300.0, 600.0):
+        lines = lines_of(snow_depth=depth, local_rules=(rule,))
+        assert lines["gnd"].value >= depth
+
+
+def test_tape_follows_its_maker():
+    # a tape made for cold may be used in the cold; the figure of 5 degrees is for makers that give none
+    assert lines_of()["tape_temp"].build.startswith("Tape only within the maker")
+    assert "where he gives none" in ROWS["tape_temp"].build[0]
+
+
+def test_dry_is_a_number_with_its_meter():
+    lines = lines_of()
+    assert "pin meter set for its species" in lines["dry_frame"].build
+    assert "20\u00a0%" in lines["dry_frame"].build  # as the first step writes down
+    assert "scale for boards" in lines["dry_board"].build
