@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,10 @@ class RefusalError(ValueError):
     expected
         What is needed instead.
     cure
-        The next step for the user, as an imperative.
+        The next step for the user, as an imperative; no option of the terminal and no field of the page in it.
+    parameter
+        Name of the argument the cure speaks of, as Python has it (``columns``); each surface adds what it is called
+        there. Empty when the cure lies elsewhere.
 
     Examples
     --------
@@ -32,13 +36,13 @@ class RefusalError(ValueError):
     "wind is in 'parsec'; expected a unit of speed. Write e.g. wind_speed [m/s]."
     """
 
-    def __init__(self, came: str, expected: str, cure: str) -> None:
-        self.came, self.expected, self.cure = came, expected, cure
+    def __init__(self, came: str, expected: str, cure: str, *, parameter: str = "") -> None:
+        self.came, self.expected, self.cure, self.parameter = came, expected, cure, parameter
         super().__init__(f"{came}; expected {expected}. {cure}")
 
     def __reduce__(self) -> tuple:
-        """Keep the three parts when the refusal travels between processes."""
-        return type(self), (self.came, self.expected, self.cure)
+        """Keep all parts when the refusal travels between processes."""
+        return partial(type(self), parameter=self.parameter), (self.came, self.expected, self.cure)
 
 
 def check_term(value: xr.DataArray, term: str) -> None:

@@ -48,7 +48,7 @@ def test_six_hour_amounts_are_refused(tmp_path):
 
 def test_a_point_is_needed_and_must_lie_inside(tmp_path):
     path = written(tmp_path / "era5.grib", totals="hour", hours=3)
-    with pytest.raises(RefusalError, match="--at"):
+    with pytest.raises(RefusalError, match="latitude and longitude"):
         open_climate(path)
     with pytest.raises(RefusalError, match="outside the grid"):
         open_climate(path, at=(40, 0))

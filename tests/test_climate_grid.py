@@ -126,7 +126,7 @@ def test_latitude_and_longitude_swapped_is_told(tmp_path):
 
 
 def test_a_grid_needs_a_point(tmp_path):
-    with pytest.raises(RefusalError, match="--at"):
+    with pytest.raises(RefusalError, match="latitude and longitude"):
         opened(grid(WEATHER, latitudes=(49.0, 50.0)), tmp_path)
 
 

@@ -16,7 +16,7 @@ from exposure.assess.assumptions import (
 from exposure.assess.by_sector import difference_in_words, sector_products
 from exposure.assess.doubts import doubts_of, place_sentences
 from exposure.assess.models import models_on_wall
-from exposure.doubts import doubt
+from exposure.doubts import doubt, flags_of, has_doubt
 from exposure.rain.counted import counted_hours
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.models import other_model_sums
@@ -190,7 +190,7 @@ def sea_twice(climate: xr.Dataset, site: Site, elevations: Sequence[WallExposure
     """
     kind = climate.attrs.get("kind", "gauge")
     land = climate.attrs.get("land_share")
-    if any("mostly sea" in flag for flag in climate.attrs.get("flags", ())):
+    if has_doubt(flags_of(climate.attrs), "climate.mostly_sea"):
         land = 0.0  # the reader of the grid saw its land mask
     guessed = site.untold.get("terrain", ())
     over_sea = any(

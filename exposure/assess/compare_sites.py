@@ -22,6 +22,7 @@ from exposure.assess.site_group import GroupDone, SiteGroup, assess_group, batch
 from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid, plain
 from exposure.checks import RefusalError
 from exposure.climate.grid_cells import Cell
+from exposure.doubts import doubt
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.site.site_list import LeftOut, ListedSite, SiteList
 
@@ -156,6 +157,7 @@ def compare_sites(
             f"none of the {len(left_out):,} sites can be used; row {first.row}: {first.reason.came}",
             first.reason.expected,
             first.reason.cure,
+            parameter=first.reason.parameter,
         )
     found.sort(key=lambda one: one.row or 0)
     return Comparison(
@@ -164,17 +166,14 @@ def compare_sites(
 
 
 def notes_on(sites: Sequence[SiteOnWall]) -> list[str]:
-    """What to know of the comparison as a whole, as sentences."""
-    notes = []
+    """What to know of the comparison as a whole."""
+    notes: list[str] = []
     if len({one.wall for one in sites}) > 1:
-        notes.append("The sites carry different reference walls: the order tells of walls as well as places.")
+        notes.append(doubt("assess.walls_differ"))
     if len({one.years for one in sites}) > 1:
-        notes.append("The records cover different years: part of the order may come from that.")
+        notes.append(doubt("assess.years_differ"))
     if len(sites) > 1 and len({round(one.value, 6) for one in sites}) == 1:
-        notes.append(
-            "All sites come out equal: they share one weather record and one ground. Give a climate grid, rasters, or "
-            "the terrain of each site."
-        )
+        notes.append(doubt("assess.all_equal"))
     return notes
 
 

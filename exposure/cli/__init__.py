@@ -81,6 +81,7 @@ class _Parser(argparse.ArgumentParser):
 def _done(given: list[str]) -> int:
     """Exit code of the command ``given``, once it has run; libraries are read in here, where Ctrl-C is told in a line."""
     from exposure.checks import RefusalError
+    from exposure.cli.option_names import in_terminal
     from exposure.cli.output import check_outputs, for_the_screen
 
     parser = _Parser(
@@ -102,7 +103,7 @@ def _done(given: list[str]) -> int:
         code = command_module.run(options)
         sys.stdout.flush()
     except RefusalError as refusal:
-        print(f"Refused: {for_the_screen(str(refusal))}", file=sys.stderr)
+        print(f"Refused: {for_the_screen(in_terminal(refusal))}", file=sys.stderr)
         return 2
     except ModuleNotFoundError as error:
         if (error.name or "exposure").split(".")[0] == "exposure":

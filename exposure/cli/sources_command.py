@@ -47,6 +47,10 @@ def run(options: argparse.Namespace) -> None:
 
 def _all_about(source: OpenSource) -> str:
     lines = [source.title, *(f"  {name:<13} {getattr(source, name)}" for name in SHOWN)]
+    if source.address or source.dataset:
+        lines.append(
+            f"  {'fetch':<13} exposure fetch {source.name} --at LAT,LON --years {max(source.first_year, 1991)}-2020"
+        )
     if source.address:
         lines.append(f"  {'address':<13} {source.address}")
     if not source.verified:

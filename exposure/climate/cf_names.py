@@ -293,7 +293,8 @@ def _find_variable(dataset: xr.Dataset, term: str, given: Mapping[str, tuple[str
             raise RefusalError(
                 f"{listed(same)} all call themselves {standard}",
                 f"one variable for {term}",
-                f"Name it, e.g. --columns {term}={same[0]}.",
+                f"Name it, e.g. {term}={same[0]}.",
+                parameter="columns",
             )
         if len(same) == 1:
             return same[0]
@@ -323,13 +324,15 @@ def _require_wind_and_rain(dataset: xr.Dataset, found: dict[str, str]) -> None:
         raise RefusalError(
             f"the file holds {listed(dataset.data_vars)}",
             "wind at 10 m: u10 and v10, or wind_speed and wind_from_direction",
-            "Get the wind of the same hours, or name its variables with --columns.",
+            "Get the wind of the same hours, or name its variables.",
+            parameter="columns",
         )
     if "rain" not in found:
         raise RefusalError(
             f"the file holds {listed(dataset.data_vars)}",
             "rain: tp, precipitation_flux or another CF name of precipitation",
-            "Get the precipitation of the same hours, or name its variable with --columns.",
+            "Get the precipitation of the same hours, or name its variable.",
+            parameter="columns",
         )
 
 

@@ -133,12 +133,13 @@ def find_format(source: Source, asked: str | None = None) -> Format:
         raise RefusalError(
             f"{source.name} looks like a table of {len(cells)} columns ({', '.join(cells)[:160]}) with other names",
             "columns time, wind_speed [m/s], wind_from_direction [degree] and rain [mm]",
-            'Say which is which, with units: --columns "time=NAME,wind_speed=NAME [m/s],...", or name its format '
-            "(--format; see: exposure sources).",
+            "Say which is which, with units: time=NAME,wind_speed=NAME [m/s],...",
+            parameter="columns",
         )
     first = header[:80] if source.is_text else "binary data"
     raise RefusalError(
         f"{source.name} starts with {first!r}, which is none of the known formats",
         "; ".join(entry.title for entry in FORMATS),
-        "Check what the file is, or name its format (--format).",
+        "Check what the file is, or name its format.",
+        parameter="format",
     )

@@ -68,7 +68,10 @@ def read_columns(source: Source, request: Request) -> Columns:
     unknown = set(request.where) - {"STATION"}
     if unknown:
         raise RefusalError(
-            f"rows are to be picked by {sorted(unknown)[0][:40]!r}", "STATION", "Write --where STATION=..."
+            f"rows are to be picked by {sorted(unknown)[0][:40]!r}",
+            "STATION",
+            "Write STATION=...",
+            parameter="where",
         )
     if asked := request.where.get("STATION"):
         frame = frame[frame["STATION"].str.strip() == asked]
@@ -77,7 +80,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     if frame["STATION"].nunique() != 1:
         stations = ", ".join(map(str, frame["STATION"].unique()[:4]))
         raise RefusalError(
-            f"the file holds stations {stations}", "one station", "Pick one: --where STATION=..."
+            f"the file holds stations {stations}", "one station", "Pick one: STATION=...", parameter="where"
         )
     flags: list[str] = []
     if "REPORT_TYPE" in frame:

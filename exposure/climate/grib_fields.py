@@ -160,7 +160,8 @@ class _Grid:
             raise RefusalError(
                 f"the source is a grid of {rows.size} x {columns.size} cells",
                 "the point wanted from it",
-                "Name it: --at LAT,LON.",
+                "Name it: latitude and longitude in degrees.",
+                parameter="at",
             )
         return cls(latitudes, unrolled, rows, columns, eccodes.codes_get(handle, "centreDescription", str))
 
@@ -214,6 +215,7 @@ def main(path: str, out: str, name: str, place: str) -> None:
         np.savez(out, **read_fields(Path(path), name, at))  # type: ignore[arg-type]
     except RefusalError as refusal:
         parts = {"came": refusal.came, "expected": refusal.expected, "cure": refusal.cure}
+        parts["parameter"] = refusal.parameter
         Path(f"{out}.json").write_text(json.dumps(parts), "utf-8")
     sys.stdout.flush()
     os._exit(0)

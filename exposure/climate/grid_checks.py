@@ -72,9 +72,10 @@ def _total(rain: str, found: RunningTotal) -> RefusalError:
     return RefusalError(
         f"{rain} grows and falls back {found.words}: it is a running total",
         "rain of each hour, or a file that says how it adds up",
-        "If it is ERA5-Land, read it with --rain-rule 'since 00 UTC'; if it truly is hourly, --rain-rule hour."
+        "If it is ERA5-Land, say that its rain adds up 'since 00 UTC'; if it truly is hourly, say 'hour'."
         if found == MIDNIGHT
-        else "Take the differences of consecutive hours first; if it truly is hourly, say --rain-rule hour.",
+        else "Take the differences of consecutive hours first; if it truly is hourly, say 'hour'.",
+        parameter="rain_rule",
     )
 
 
@@ -94,7 +95,8 @@ def refuse_impossible(impossible: int, hours: int) -> None:
         raise RefusalError(
             f"{impossible:,} of {hours:,} hours hold impossible wind or rain",
             f"at most {MOST_IMPOSSIBLE:.1%}",
-            "Check the units the file declares and how its rain adds up (--rain-rule).",
+            "Check the units the file declares and how its rain adds up.",
+            parameter="rain_rule",
         )
 
 

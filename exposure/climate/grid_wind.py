@@ -98,7 +98,8 @@ def wind_height(first: xr.DataArray, second: xr.DataArray) -> tuple[float, list[
         raise RefusalError(
             f"{first.name} and {second.name} are winds of {low:g} and {high:g} m",
             "both of one height, best 10 m",
-            "Name two variables of one height with --columns.",
+            "Name two variables of one height.",
+            parameter="columns",
         )
     if not known:
         return STANDARD_HEIGHT, [doubt("climate.wind_height_assumed", name=str(first.name))]

@@ -85,7 +85,8 @@ def _usual_step(minutes: np.ndarray) -> float:
         raise RefusalError(
             f"time steps vary ({steps.min():g} to {steps.max():g} min, usually {usual:g})",
             "one step that divides the hour",
-            "Bring the record to one step; name the format (--format) if it is a bulletin of irregular reports.",
+            "Bring the record to one step; name the format if it is a bulletin of irregular reports.",
+            parameter="format",
         )
     return usual
 
@@ -173,8 +174,9 @@ def _spread(
         raise RefusalError(
             f"{amount:.0f} of {total:.0f} mm of rain are totals over {_periods(rain_period[long])} h",
             "rain of single hours",
-            "Use an hourly gauge, or share them evenly among their hours (--spread-rain evenly): the hours when "
-            "wind and rain coincide are then partly guessed.",
+            "Use an hourly gauge, or have them shared evenly among their hours: the hours when wind and rain "
+            "coincide are then partly guessed.",
+            parameter="spread_rain",
         )
     number = (hours.values.astype("datetime64[h]")).astype(np.int64)
     first = int(number[0] - rain_period[0]) + 1

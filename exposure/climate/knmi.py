@@ -55,7 +55,7 @@ def read_columns(source: Source, request: Request) -> Columns:
     unknown = set(request.where) - {"STN"}
     if unknown:
         raise RefusalError(
-            f"rows are to be picked by {sorted(unknown)[0][:40]!r}", "STN", "Write --where STN=..."
+            f"rows are to be picked by {sorted(unknown)[0][:40]!r}", "STN", "Write STN=...", parameter="where"
         )
     asked = request.where.get("STN")
     if asked is not None:
@@ -64,7 +64,8 @@ def read_columns(source: Source, request: Request) -> Columns:
         raise RefusalError(
             f"the file holds stations {', '.join(stations.unique()[:6])}",
             "one station",
-            "Pick one: --where STN=...",
+            "Pick one: STN=...",
+            parameter="where",
         )
     if len(frame) == 0:
         raise RefusalError(

@@ -22,7 +22,8 @@ def nearest_cell(dataset: xr.Dataset, names: GridVariables, at: tuple[float, flo
             raise RefusalError(
                 f"the source is a grid of {latitudes.size} x {longitudes.size} cells",
                 "the point wanted from it",
-                "Name it: --at LAT,LON.",
+                "Name it: latitude and longitude in degrees.",
+                parameter="at",
             )
         return {
             "row": 0,

@@ -129,7 +129,8 @@ def open_climate(
         raise RefusalError(
             f"{opened.name} cannot be read as {entry.title} ({type(error).__name__}: {str(error)[:120]})",
             f"a whole file in that format ({entry.tried_on})",
-            "Get the file again, or name its format (--format).",
+            "Get the file again, or name its format.",
+            parameter="format",
         ) from error
     climate.attrs["format"] = entry.name
     return climate

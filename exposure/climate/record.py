@@ -169,8 +169,9 @@ def _check_time(time: pd.DatetimeIndex) -> None:
             f"the stamp of row {first + 2} ({time[first + 1]}) is {how} that of the row above"
             + (f"; {repeated} stamps are repeated" if repeated > 1 else ""),
             "time stamps that ascend, each once",
-            "Sort the record by time; if it holds several stations, pick one (--where COLUMN=NAME); "
+            "Sort the record by time; if it holds several stations, pick one by its column (COLUMN=NAME); "
             "if it is in summer time, use UTC.",
+            parameter="where",
         )
     first, last = FIRST_AND_LAST_YEAR
     if time[0].year < first or time[-1].year > last:
@@ -216,7 +217,8 @@ def _drop_impossible(columns: Columns, flags: list[str]) -> None:
         raise RefusalError(
             f"{affected.sum() / rows:.2%} of the hours hold impossible values: {'; '.join(found)}",
             f"at most {MOST_IMPOSSIBLE:.1%}",
-            "If a number stands for missing, name it (--missing -999); if a unit is wrong, correct the header.",
+            "If a number stands for missing, name it (e.g. -999); if a unit is wrong, correct the header.",
+            parameter="missing",
         )
     if found:
         flags.append(doubt("climate.impossible_values", found="; ".join(found)))

@@ -50,7 +50,8 @@ def rain_always_the_same(climate: xr.Dataset) -> RefusalError | None:
     return RefusalError(
         f"rain is {known[0]:g} mm in all {known.size} hours: a mean or a code, not measured rain",
         "measured rain in the hour",
-        "Use a record with the rain of each hour; if the number stands for missing, name it (--missing).",
+        "Use a record with the rain of each hour; if the number stands for missing, name it.",
+        parameter="missing",
     )
 
 
@@ -61,7 +62,8 @@ def rain_running_total(climate: xr.Dataset) -> RefusalError | None:
     return RefusalError(
         "rain grows through each day and falls back at one hour only: it is a running total",
         "rain of each hour",
-        "Take the differences of consecutive hours first; if it truly is hourly, say --rain-rule hour.",
+        "Take the differences of consecutive hours first; if it truly is hourly, say 'hour'.",
+        parameter="rain_rule",
     )
 
 

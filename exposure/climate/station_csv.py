@@ -163,7 +163,8 @@ def _chosen_columns(header: list[str], request: Request) -> dict[str, tuple[list
             raise RefusalError(
                 f"the header has both {plain[name][:60]!r} and {cell[:60]!r}",
                 f"one column of {name}",
-                f'Rename one, or say which it is: --columns "{name}=NAME".',
+                f'Rename one, or say which it is: "{name}=NAME".',
+                parameter="columns",
             )
         plain.setdefault(name, cell)
     chosen: dict[str, tuple[list[str], Conversion | None]] = {}
@@ -174,7 +175,8 @@ def _chosen_columns(header: list[str], request: Request) -> dict[str, tuple[list
                 raise RefusalError(
                     f"the header has no {term} (it names {', '.join(header)[:200]})",
                     "time, wind_speed [m/s], wind_from_direction [degree] and rain [mm]",
-                    f'Rename the column, or say which it is: --columns "{term}=NAME [unit]".',
+                    f'Rename the column, or say which it is: "{term}=NAME [unit]".',
+                    parameter="columns",
                 )
             continue
         if term == "time":

@@ -46,7 +46,8 @@ def station_times(
         raise RefusalError(
             f"row {int(frame.index[row]) + 1} has the time {str(text.iloc[row])[:40]!r}",
             "ISO 8601, such as 2013-01-01T06:00Z",
-            'Write the stamps that way, or join columns: --columns "time=year+month+day+hour".',
+            'Write the stamps that way, or join columns: "time=year+month+day+hour".',
+            parameter="columns",
         ) from error
     time = pd.DatetimeIndex(stamps).tz_localize(None)
     if zoned.any():

@@ -55,7 +55,8 @@ def nominal_time(
         raise RefusalError(
             f"the file has {hour.size} rows",
             "one year of hours",
-            "If it holds real years, say so (--kind gauge, reanalysis or model).",
+            "If it holds real years, say so: gauge, reanalysis or model.",
+            parameter="kind",
         )
     leap = np.any((month == 2) & (day == 29))
     nominal = np.full_like(year, NOMINAL_LEAP_YEAR if leap else NOMINAL_YEAR) if typical else year

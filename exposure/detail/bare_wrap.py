@@ -7,6 +7,7 @@ import numpy as np
 
 from exposure.checks import check_between
 from exposure.detail.wall_hours import WallHours
+from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, listed, litres_with_band, number, pascals
 from exposure.rain.index import LEAST_COVERAGE
 from exposure.rain.pressure import AIR_DENSITY, velocity_pressure
@@ -212,12 +213,11 @@ def _described(
     best = _good_weeks(tenth)
     flags: list[str] = []
     if runs_round:
-        flags.append("The record is one year: a start late in it runs on into its own January.")
+        flags.append(doubt("detail.start_runs_round"))
     unknown = np.flatnonzero(count == 0)
     if unknown.size:
         flags.append(
-            f"No year of the record holds {weeks} weeks from week "
-            f"{listed([str(week + 1) for week in unknown])}: nothing is said of those starts."
+            doubt("detail.starts_unknown", weeks=weeks, starts=listed([str(week + 1) for week in unknown]))
         )
     if count[start] == 0:
         words = f"The record holds no {weeks} weeks from week {start + 1}: nothing can be said of that start."
@@ -236,15 +236,9 @@ def _described(
             tuple(flags),
         )
     if count.min() < FEW_WINDOWS:
-        flags.append(
-            f"The rain on the bare membrane rests on fewer than {FEW_WINDOWS} years in some weeks; "
-            "there the wettest year stands for the one in ten."
-        )
+        flags.append(doubt("detail.few_windows", years=FEW_WINDOWS))
     if weeks * 7 > most_days:
-        flags.append(
-            f"{weeks} weeks bare is more than the {number(most_days)} days the schedule allows "
-            f"on the {name} elevation."
-        )
+        flags.append(doubt("detail.bare_too_long", name, weeks=weeks, days=number(most_days)))
     words = (
         f"Bare for {weeks} weeks from week {start + 1}, the {name} elevation takes {litres_with_band(expected[start], None)} "
         f"of driving rain in a mean year and {litres_with_band(tenth[start], None)} in one year of ten, "

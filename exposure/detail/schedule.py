@@ -259,11 +259,9 @@ def _flags(
     if lowest:
         flags.append(doubt("detail.short_lowest", name, axes=listed(lowest)))
     if found.raised:
-        flags.append(f"The {name} elevation is raised one level because {listed(list(found.raised))}.")
+        flags.append(doubt("detail.raised_one_level", name, because=listed(list(found.raised))))
     if boards and circumstances.sheathing == "open studs":
-        flags.append(
-            f"The {name} elevation needs rigid boards on the studs: the order of work is that of a sheathed wall."
-        )
+        flags.append(doubt("detail.boards_on_studs", name))
     if exposure.light_rain_class:
         flags.append(
             doubt(
@@ -275,24 +273,25 @@ def _flags(
         )
     top = exposure.class_band[1] if exposure.class_band else exposure.exposure_class
     if wetness_level(top) > wetness_level(exposure.class_for_details):
-        flags.append(
-            f"The {name} elevation could be {top} by its band: "
-            "one level more is then asked of the rows that follow wetness."
-        )
+        flags.append(doubt("detail.class_by_band", name, could_be=top))
     if found.pressure_for_details > pressure.facing + 0.5:
         flags.append(
-            f"The wind seldom stands square on the {name} elevation in heavy rain ({pascals(pressure.facing)}); "
-            f"that may buy one level only, so {pascals(found.pressure_for_details)} is used "
-            f"(any direction: {pascals(pressure.any_direction)})."
+            doubt(
+                "detail.wind_seldom_square",
+                name,
+                facing=pascals(pressure.facing),
+                used=pascals(found.pressure_for_details),
+                any_direction=pascals(pressure.any_direction),
+            )
         )
     if is_framed(circumstances) and circumstances.bare_limit is None:
-        flags.append("The maker's limit for the bare membrane is not known: ask for it in writing.")
+        flags.append(doubt("detail.bare_limit_unknown"))
     if circumstances.frame_type == "not said" and circumstances.wall_type != "cavity masonry":
         flags.append(doubt("detail.frame_not_said", circumstances.frame))
     if circumstances.sea_distance is None:
-        flags.append("The distance to the sea is not known: metals are chosen as near the sea.")
+        flags.append(doubt("detail.sea_distance_unknown"))
     if not circumstances.local_rules:
-        flags.append("No local rules were chosen: what the local code asks is not in this schedule.")
+        flags.append(doubt("detail.no_local_rules"))
     flags.extend(sentence for result in results for sentence in result.open)
     for result in results:
         key = "detail.rule_read" if result.verified else "detail.rule_not_read"

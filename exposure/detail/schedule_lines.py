@@ -58,12 +58,14 @@ def line_of(
         source, standing = rule.ask.source, rule.ask.standing
     caution = caution_text(row.caution)
     decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
+    here, more = _here(row, found, exposure, pressure, circumstances, by_formula)
+    one_lower, lower = _one_lower(row, level, value)
     return ScheduleLine(
         key=row.key,
         where=row.where,
         build=build.replace("{v}", shown),
-        why=f"{row.reason} {_here(row, found, exposure, pressure, circumstances, by_formula)}",
-        one_lower=_one_lower(row, level, value),
+        why=f"{row.reason} {here}",
+        one_lower=one_lower,
         source=with_standing(source, standing),
         standing=standing,
         caution=caution,
@@ -72,6 +74,8 @@ def line_of(
         value=value,
         unit=row.unit,
         rule="" if rule is None else rule.said,
+        reason="" if more else row.reason,
+        lower=lower,
     )
 
 
@@ -102,13 +106,13 @@ def _here(
     pressure: WallPressure,
     circumstances: Circumstances,
     by_formula: bool,
-) -> str:
-    """What this elevation's own figures say for the row."""
+) -> tuple[str, bool]:
+    """What this elevation's own figures say for the row, and whether that is more than its two figures."""
     snow = circumstances.snow_depth
     if row.key in SNOW_ROWS and snow is not None and snow > float(row.values[found.on(row.axis) - 1]):
-        return f"Here snow lies {millimetres(snow)} deep."
+        return f"Here snow lies {millimetres(snow)} deep.", True
     if row.axis == "-":
-        return "The same at every level."
+        return "The same at every level.", False
     design = found.pressure_for_details
     push = (
         f"Here {pascals(design)} in heavy rain {pressure.likelihood}, "
@@ -119,21 +123,23 @@ def _here(
         tested = amount(dam_height(float(row.values[found.on(row.axis) - 1]), pressure=design), row.unit)
         return (
             f"{push}; in a gust {pascals(gust)}, {millimetres(float(head_of_water(gust)))}, "
-            f"and 5\u00a0mm for splash, since the inner seal is not tested; tested, {tested} would do."
+            f"and 5\u00a0mm for splash, since the inner seal is not tested; tested, {tested} would do.",
+            True,
         )
     if by_formula:
-        return f"{push}, and 5\u00a0mm for splash."
+        return f"{push}, and 5\u00a0mm for splash.", True
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
         low = pressure.short and pressure_step(design) == 1
-        said = f"{push}; counted as level 2, since the record is short" if low else push
+        more, said = low, f"{push}; counted as level 2, since the record is short" if low else push
     else:
+        more = False
         said = f"Here {litres_with_band(exposure.wall_spell_index, None)} {exposure.spell_label}, {exposure.exposure_class}"
         if exposure.class_for_details != exposure.exposure_class:
             said += f", counted as {exposure.class_for_details}"
         if found.least_wetness > wetness_level(exposure.class_for_details):
             said += f", taken to level {found.least_wetness} by {found.least_cause}"
     said += f"; {step_words(row.axis, found)}"
-    return f"{said}, raised one level." if found.raised else f"{said}."
+    return (f"{said}, raised one level." if found.raised else f"{said}."), more
 
 
 def step_words(axis: str, found: Levels) -> str:
@@ -150,26 +156,27 @@ def step_words(axis: str, found: Levels) -> str:
     return f"{name} {found.on(axis)} of 4 decides{', the harder of both' if axis == 'M' else ''}"
 
 
-def _one_lower(row: Row, level: int, value: float | str) -> str:
-    """What one level lower would ask."""
+def _one_lower(row: Row, level: int, value: float | str) -> tuple[str, str]:
+    """What one level lower would ask, and the same without that level's name, where it is named."""
     if row.axis == "-" or len(set(row.values)) == 1:
-        return "Every level asks the same."
+        return "Every level asks the same.", ""
     if level == 1:
-        return "This is the lowest level."
-    lower, name = row.values[level - 2], f"{AXIS_WORDS[row.axis]} {level - 1}"
+        return "This is the lowest level.", ""
+    lower, prefix = row.values[level - 2], f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})"
+    same = f"{prefix} asks the same.", "The same."
     if row.direction == "ordered":
         if lower == row.values[level - 1]:
-            return f"One level lower ({name}) asks the same."
-        return f"One level lower ({name}): {row.build[level - 2]}"
+            return same
+        return f"{prefix}: {row.build[level - 2]}", row.build[level - 2]
     if lower == value:
-        return f"One level lower ({name}) asks the same."
+        return same
     if row.key == "cav_depth" and lower == 0:
-        return f"One level lower ({name}): no cavity, lapped boards only."
-    if row.key in DAMS and value != row.values[level - 1]:
-        return (
-            f"One level lower ({name}): {amount(lower, row.unit)} by its own step; the pressure here decides."
-        )
-    return f"One level lower ({name}): {amount(lower, row.unit)}."
+        short = "no cavity, lapped boards only."
+    elif row.key in DAMS and value != row.values[level - 1]:
+        short = f"{amount(lower, row.unit)} by its own step; the pressure here decides."
+    else:
+        short = f"{amount(lower, row.unit)}."
+    return f"{prefix}: {short}", short
 
 
 def stop_line(stop: str) -> ScheduleLine:

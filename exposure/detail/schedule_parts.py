@@ -22,6 +22,8 @@ class ScheduleLine:
     value: float | str
     unit: str
     rule: str = ""  # said when a local rule asked for more than the ladder
+    reason: str = ""  # why as the ladder has it, where ``why`` adds no more than the elevation's two figures
+    lower: str = ""  # ``one_lower`` without the name of that level; "" where it names none
 
     @property
     def verified(self) -> bool:

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from exposure.checks import RefusalError, check_between
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
+from exposure.doubts import doubt
 from exposure.wall import Wall
 
 ROLL_WIDTH = 1500.0  # mm, of membrane; our choice, the user sets it
@@ -117,17 +118,13 @@ def take_off(
     battens = _battens(wall, lines, mine)
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
-        flags.append(f"The {wall.name} elevation is a gable: length times height counts its full rectangle.")
+        flags.append(doubt("detail.gable_as_rectangle", wall.name))
     if not mine:
         flags.append(
-            f"No openings were listed for the {wall.name} elevation."
-            if openings
-            else "No openings were listed: what they take of tape, trays, flashings and battens is not in the take-off."
+            doubt("detail.no_openings_here", wall.name) if openings else doubt("detail.no_openings_listed")
         )
     if schedule.specific_design:
-        flags.append(
-            f"Specific design is needed for the {wall.name} elevation: the take-off is only the least."
-        )
+        flags.append(doubt("detail.take_off_needs_design", wall.name))
     tape = _tape(mine, lines) + seam_tape
     untaped = "open_tape" not in lines  # then openings take no tape, listed or not
     return TakeOff(

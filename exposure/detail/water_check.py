@@ -7,6 +7,7 @@ from math import ceil
 from exposure.detail.cautions import cautions
 from exposure.detail.schedule_parts import Schedule, Step
 from exposure.detail.window_class import rated_words
+from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, amount, millimetres, number
 from exposure.rain.pressure import head_of_water, wind_of_pressure
 from exposure.tables import load_table
@@ -151,13 +152,9 @@ def water_check(
     many = openings_to_check(least=least, share=share, number_of=openings)
     flags = []
     if rating is None and schedule.level >= 3:
-        flags.append(
-            f"The rating of the windows of the {schedule.elevation} elevation is not known: ask before you test."
-        )
+        flags.append(doubt("detail.window_rating_unknown", schedule.elevation))
     if schedule.specific_design:
-        flags.append(
-            "Specific design is needed here; whoever designs it sets the check. This plan is the least."
-        )
+        flags.append(doubt("detail.check_needs_design", schedule.elevation))
     return WaterCheck(
         elevation=schedule.elevation,
         openings=many,

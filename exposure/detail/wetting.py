@@ -14,6 +14,7 @@ from exposure.detail.air import MUCH_MISSING, Air
 from exposure.detail.store import PIECE, filled
 from exposure.detail.vapour import diffusion, venting
 from exposure.detail.wall_hours import WallHours
+from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, number
 from exposure.tables import load_table
 from exposure.tables.standing import row_standings
@@ -191,7 +192,7 @@ def wetting_and_drying(
     flags = list(air.flags)
     missing = 1 - hours.known.mean()
     if missing > MUCH_MISSING:
-        flags.append(f"In {missing:.0%} of the hours rain or wind is not known; no water is put in then.")
+        flags.append(doubt("detail.water_unknown", share=float(missing)))
     return Wetting(described, _sentence(described), CAUTION, tuple(flags))
 
 

@@ -74,7 +74,9 @@ def make_place(place: InventedPlace, *, progress: bool | Callable[[float], None]
                 waiting = beside.submit(store, block)
             if waiting is not None:
                 waiting.result()
-        _write_json(place.folder / "made.json", {"recipe": RECIPE, "note": INVENTED_FLAG, "source": SOURCE})
+        _write_json(
+            place.folder / "made.json", {"recipe": RECIPE, "note": str(INVENTED_FLAG), "source": SOURCE}
+        )
 
 
 def _coast() -> dict:
@@ -141,7 +143,7 @@ def _empty_climate(path: Path) -> dict:
             "kind": "invented",
             "source": SOURCE,
             "licence": LICENCE,
-            "comment": INVENTED_FLAG,
+            "comment": str(INVENTED_FLAG),
             "recipe": RECIPE,
         },
     )

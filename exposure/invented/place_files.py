@@ -4,12 +4,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from exposure.checks import RefusalError
+from exposure.doubts import doubt
 from exposure.invented.geography import Place, island, places
 
 RECIPE = 4  # goes up whenever a number of the invented place changes
 SOURCE = "invented weather of an invented island (fixed recipe, nothing measured)"
 LICENCE = "CC0, invented data"
-INVENTED_FLAG = "Invented weather in an invented place, for trying things out: do not build from it."
+INVENTED_FLAG = doubt("climate.invented")
 
 
 @dataclass(frozen=True)

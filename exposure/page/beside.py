@@ -58,7 +58,7 @@ def record_beside(request: Mapping[str, Any], content: bytes, tell: Tell) -> tup
         finally:
             end_process(process)
         if (folder / REFUSED).is_file():
-            raise RefusalError(*json.loads((folder / REFUSED).read_text("utf-8")))
+            raise RefusalError(**json.loads((folder / REFUSED).read_text("utf-8")))
         if not (folder / RECORD).is_file():
             raise RefusalError(
                 f"the reading ended without a result (code {process.returncode})",

@@ -14,6 +14,7 @@ from exposure.draw.drawing import description
 from exposure.draw.lettering import clean
 from exposure.draw.marked import on_paper
 from exposure.draw.marked import say as marked_say
+from exposure.page.field_names import cure_on_page
 
 Marked = str  # HTML that is already safe
 
@@ -136,7 +137,7 @@ def refusal(refused: RefusalError, *, what: str = "") -> Marked:
     '<div class="refused" role="alert"><h3>Not used: a.epw<'
     """
     title = f"Not used: {what}" if what else "Not used"
-    parts = (("Came", refused.came), ("Expected", refused.expected), ("Do", refused.cure))
+    parts = (("Came", refused.came), ("Expected", refused.expected), ("Do", cure_on_page(refused)))
     rows = "".join(f"<dt>{name}</dt><dd>{say(text)}</dd>" for name, text in parts)
     return f'<div class="refused" role="alert"><h3>{say(title)}</h3><dl>{rows}</dl></div>'
 

@@ -52,7 +52,7 @@ def main(folder: Path) -> None:
     except (RefusalError, MemoryError) as reason:
         refused = reason if isinstance(reason, RefusalError) else too_much_memory(most)
         with filled_in_place(folder / REFUSED) as part:
-            part.write_text(json.dumps([refused.came, refused.expected, refused.cure]), "utf-8")
+            part.write_text(json.dumps(vars(refused)), "utf-8")
 
 
 def limit_memory(most: int) -> None:

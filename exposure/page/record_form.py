@@ -39,14 +39,6 @@ STAMP_WORDS = {
     "start": "start of the hour",
 }
 KEPT = 4  # records of one reader's session
-FIELDS = {
-    "--columns": "in the field Columns:",
-    "--where": "in the field Rows:",
-    "--kind": "in the field Kind of record:",
-    "--time-zone": "in the field Time zone:",
-    "--missing": "in the field Numbers that stand for missing:",
-    "--stamp": "in the field Time stamps:",
-}
 HINT = (
     "A table with time, wind_speed [m/s], wind_from_direction [degree] and rain [mm] in its header, a weather file "
     "(EPW, TMY3), or another open format; packed with gzip or zip too. It stays on this server while the page is open; a reload loses it, so keep the file at hand."
@@ -358,30 +350,13 @@ def read_record(
         "time_zone": time_zone,
         "missing": missing,
     }
-    try:
-        climate, line = record_beside({"do": READ, "at": at, **told}, content, tell)
-    except RefusalError as refused:
-        raise RefusalError(refused.came, refused.expected, words_of_page(refused.cure)) from refused
+    climate, line = record_beside({"do": READ, "at": at, **told}, content, tell)
     mark = (
         content
         + repr(sorted(told.items())).encode()
         + (repr(at).encode() if "distance" in climate.attrs else b"")
     )
     return _record(climate, name, line, mark)
-
-
-def words_of_page(cure: str) -> str:
-    """What to do, as this form has it, where a refusal speaks of the terminal's options.
-
-    Examples
-    --------
-    >>> words_of_page('Say which is which: --columns "time=NAME", or name its format (--format; see: exposure sources).')
-    'Say which is which: in the field Columns: "time=NAME".'
-    """
-    cure = re.sub(r",? or name its format \(--format[^)]*\)", "", cure)
-    for option, words in FIELDS.items():
-        cure = cure.replace(option, words)
-    return cure
 
 
 def _record(climate: xr.Dataset, title: str, line: str, content: bytes) -> RecordInUse:

@@ -126,8 +126,8 @@ def _row(line: ScheduleLine) -> tuple[object, ...]:
     return (
         line.where,
         Safe(f"{dimensions(line.build)}{warned}"),
-        Safe(f"{say(short_reason(line.why, line.decided_by))}{rule}"),
-        short_lower(line.one_lower),
+        Safe(f"{say(short_reason(line))}{rule}"),
+        short_lower(line),
         Safe(f'{mark(line.standing)}<span class="src">{say(line.source)}</span>'),
     )
 

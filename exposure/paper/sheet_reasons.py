@@ -4,12 +4,12 @@ The elevations share one table: an order that differs from wall to wall stands o
 the elevations it holds for.
 """
 
-import re
 from collections.abc import Sequence
 from typing import Any
 
 from markupsafe import Markup
 
+from exposure.detail.schedule_parts import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.marked import dimensions, mark, name, on_paper, say
 from exposure.figures import litres_with_band, millimetres, pascals
@@ -107,45 +107,30 @@ def _rows(details: Any) -> list[dict]:
     return rows
 
 
-def _row(line: Any) -> dict:
+def _row(line: ScheduleLine) -> dict:
     return {
         "where": line.where,
         "build": line.build,
         "rule": line.rule,
         "caution": line.caution,
-        "why": short_reason(line.why, line.decided_by),
-        "one_lower": short_lower(line.one_lower),
+        "why": short_reason(line),
+        "one_lower": short_lower(line),
         "mark": line.standing,
         "source": without_standing(line.source),
     }
 
 
-def short_lower(words: str) -> str:
-    """What one level lower would ask, for a column that is headed so.
-
-    Examples
-    --------
-    >>> short_lower("One level lower (tape): 10 mm."), short_lower("One level lower (lap) asks the same.")
-    ('10 mm.', 'The same.')
-    """
-    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", words)
+def short_lower(line: ScheduleLine) -> str:
+    """What one level lower would ask, for a column that is headed so."""
+    lower = line.lower or line.one_lower
     return lower[:1].upper() + lower[1:]
 
 
-def short_reason(why: str, decided_by: str) -> str:
-    """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows.
-
-    Examples
-    --------
-    >>> short_reason("Rain gets in at laps. Here 124 L/m² in the worst spell in three years, very severe.", "wetness")
-    'Rain gets in at laps. (wetness)'
-    """
-    reason, here, figures = why.partition(" Here ")
-    wetness = r"[\d,.]+\s*L/m² in the worst spell[^.]*\.|under 1\s*L/m² in the worst spell[^.]*\."
-    pressure = r"[\d,]+\s*Pa in heavy rain [^.;]*, [\d,]+\s*mm of water(?:; [^.;]* of 4[^.;]*)?\."
-    if here and re.fullmatch(f"(?:{wetness}|{pressure})", figures):
-        return f"{reason} ({decided_by})"
-    return why.removesuffix(" The same at every level.")
+def short_reason(line: ScheduleLine) -> str:
+    """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows."""
+    if not line.reason:
+        return line.why
+    return line.reason if line.axis == "-" else f"{line.reason} ({line.decided_by})"
 
 
 def _height(row: dict) -> float:

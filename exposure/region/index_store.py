@@ -121,13 +121,15 @@ def refuse_own_input(grid: Grid, target: Path, *, netcdf: bool) -> None:
         raise RefusalError(
             f"the result would be written among the files it is made of ({target})",
             "a folder of its own",
-            "Choose another folder with --out.",
+            "Choose another folder.",
+            parameter="out",
         )
     if store.exists() and not _is_ours(store):
         raise RefusalError(
             f"{store.name} in {target} is not a result of this program",
             "a folder of its own",
-            "Choose another folder with --out, or move that file away.",
+            "Choose another folder, or move that file away.",
+            parameter="out",
         )
 
 

@@ -146,7 +146,10 @@ def take_up(work: Path, settings: dict[str, Any], grid: Grid, *, update: bool) -
     if not path.exists():
         if update:
             raise RefusalError(
-                "the folder holds no result to update", "a finished result", "Leave out --update."
+                "the folder holds no result to update",
+                "a finished result",
+                "Do not ask for an update.",
+                parameter="update",
             )
         sampled = grid.hours[spread(grid.hours.size, SAMPLED_HOURS)].tolist()
         told = settings | {
@@ -178,13 +181,14 @@ def take_up(work: Path, settings: dict[str, Any], grid: Grid, *, update: bool) -
     if kept["done"] is None:
         raise RefusalError(
             "the folder holds a run that was stopped", "a finished result to update",
-            "Give the command of that run once more, without --update.",
+            "Start that run once more, not as an update.", parameter="update",
         )  # fmt: skip
     if settings["end"] <= kept["done"]:
         raise RefusalError(
             "the grid holds no hour after those already taken in",
             "new hours to add",
-            "Leave out --update, or give the new year.",
+            "Do not ask for an update, or give the new year.",
+            parameter="update",
         )
     _refuse_changed_past(settings, kept, grid)
     late = grid.hours[grid.hours > kept["done"]]
@@ -244,7 +248,11 @@ def _refuse_other(settings: dict[str, Any], kept: dict[str, Any]) -> None:
     if settings["end"] != kept["end"]:
         longer = settings["end"] > kept["end"] and kept["done"] is not None
         raise _differs(
-            "end", kept["end"], settings["end"], "Add --update to take in the new hours." if longer else None
+            "end",
+            kept["end"],
+            settings["end"],
+            "Ask for an update to take in the new hours." if longer else None,
+            parameter="update" if longer else "",
         )
     changed = [name for name, one in settings["files"].items() if kept["files"].get(name) != one]
     raise RefusalError(
@@ -275,11 +283,12 @@ def _refuse_changed_past(settings: dict[str, Any], kept: dict[str, Any], grid: G
         )
 
 
-def _differs(key: str, was: Any, now: Any, cure: str | None = None) -> RefusalError:
+def _differs(key: str, was: Any, now: Any, cure: str | None = None, *, parameter: str = "") -> RefusalError:
     return RefusalError(
         f"the folder holds a result with {WORDS[key]} {was!r}, not {now!r}"[:400],
         "the same settings as before",
         cure or "Use another folder, or the same settings.",
+        parameter=parameter,
     )
 
 

@@ -15,6 +15,7 @@ from typing import Any, BinaryIO, NamedTuple
 
 from exposure.checks import RefusalError, check_between
 from exposure.climate.source_file import Source, open_source
+from exposure.doubts import doubt
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.site.footprint import metres
 from exposure.site.position_text import read_angle
@@ -155,9 +156,7 @@ def _text_of(opened: Source) -> tuple[str, list[str]]:
         try:
             return raw.decode("utf-8-sig"), []
         except UnicodeDecodeError:
-            return raw.decode("cp1252", errors="replace"), [
-                "The list is not in UTF-8; it was read as Windows text: check the names with accents."
-            ]
+            return raw.decode("cp1252", errors="replace"), [doubt("site.list_as_windows_text")]
     return opened.text(long_lines=True).removeprefix("\ufeff"), []
 
 
@@ -226,7 +225,7 @@ def _columns(head: list[str], name: str, notes: list[str]) -> dict[str, int]:
             "Name the columns so; further ones are left out.",
         )
     if any(others):
-        notes.append(f"Columns not used: {', '.join(filter(None, others))[:300]}.")
+        notes.append(doubt("site.list_columns_not_used", names=", ".join(filter(None, others))[:300]))
     return found
 
 

@@ -1,0 +1,28 @@
+"""What the arguments that refusals speak of are called in the terminal."""
+
+from exposure.checks import RefusalError
+
+OPTIONS = {
+    "at": "--at LAT,LON",
+    "columns": '--columns "TERM=NAME [unit],..."',
+    "format": "--format NAME (the names: exposure sources)",
+    "kind": "--kind KIND",
+    "missing": "--missing NUMBER,...",
+    "out": "--out FOLDER",
+    "rain_rule": "--rain-rule RULE",
+    "spread_rain": "--spread-rain evenly",
+    "update": "--update",
+    "where": "--where COLUMN=TEXT",
+}
+
+
+def in_terminal(refusal: RefusalError) -> str:
+    """A refusal as one text, with the option its cure speaks of.
+
+    Examples
+    --------
+    >>> print(in_terminal(RefusalError("two stations", "one", "Pick one: STN=...", parameter="where")))
+    two stations; expected one. Pick one: STN=... Option: --where COLUMN=TEXT
+    """
+    option = OPTIONS.get(refusal.parameter)
+    return str(refusal) if option is None else f"{refusal} Option: {option}"
