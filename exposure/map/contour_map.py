@@ -7,6 +7,7 @@ from math import cos, hypot, radians
 from typing import Any
 
 import numpy as np
+import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.draw.drawing import Box, Point, box_corners, filled, is_free, path, picture, stroke, text
@@ -14,6 +15,7 @@ from exposure.draw.lettering import clean, fit, text_width
 from exposure.draw.palette import HAIR, INK, PAPER, SOFT, raster_colours
 from exposure.draw.rose import round_step
 from exposure.figures import litres
+from exposure.invented.geography import Place
 
 MOST_CELLS = 48  # a side; finer fields are thinned for the tones, never for the contours
 SEA = "#FFFFFF"
@@ -33,9 +35,9 @@ class RegionField:
 
 
 def region_field(
-    index: Any,
+    index: xr.Dataset,
     *,
-    places: Sequence[Any] = (),
+    places: Sequence[Place] = (),
     coast: dict | None = None,
     quantity: str = "airfield_annual_index",
 ) -> RegionField:

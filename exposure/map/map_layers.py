@@ -10,6 +10,7 @@ from math import cos, radians, sin
 import numpy as np
 import xarray as xr
 
+from exposure.assess.building import Assessment
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
 from exposure.draw.palette import CLASS_LOOKS, raster_colours
@@ -186,11 +187,10 @@ class Spot:
         ]
 
 
-def building_layer(assessment: object, middle: Spot) -> dict | None:
+def building_layer(assessment: Assessment, middle: Spot) -> dict | None:
     """Footprint with each elevation in the colour of its class; None when its corners are not known."""
-    elevations = assessment.elevations  # type: ignore[attr-defined]
     walls, ring = [], []
-    for place, one in enumerate(elevations):
+    for place, one in enumerate(assessment.elevations):
         wall = one.wall
         if wall.start is None or wall.end is None:
             return None
@@ -204,9 +204,10 @@ def building_layer(assessment: object, middle: Spot) -> dict | None:
                 "words": f"{_name(wall.name)}: {look.name}, {litres(one.wall_spell_index)} {LITRES} in the worst spell",
             }
         )
-    for wall in assessment.building.walls:  # type: ignore[attr-defined]
-        ring.append(middle.at(*wall.start))
-    return {"name": _name(assessment.building.name), "ring": ring, "walls": walls}  # type: ignore[attr-defined]
+    for wall in assessment.building.walls:
+        if wall.start is not None:
+            ring.append(middle.at(*wall.start))
+    return {"name": _name(assessment.building.name), "ring": ring, "walls": walls}
 
 
 def close_up_legend(building: dict | None) -> dict:

@@ -9,6 +9,7 @@ from typing import Any
 
 from exposure import __version__
 from exposure.assess import Assessment
+from exposure.assess.details import BuildingDetails
 from exposure.draw.assessment_pictures import FACTOR_NAMES
 from exposure.tables import load_table, table_standing
 
@@ -72,7 +73,7 @@ def sources_of(assessment: Assessment) -> list[Source]:
     return [Source(*key) for key in found]
 
 
-def input_mark(details: Any) -> str:
+def input_mark(details: BuildingDetails) -> str:
     """Eight letters that change when any input changes, so that two sheets can be told apart."""
     assessment = details.assessment
     return mark_of(

@@ -11,11 +11,11 @@ from datetime import date
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from exposure.assess.details import BuildingDetails
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
 from exposure.draw.marked import mark_meanings, name
@@ -39,7 +39,7 @@ KIND_NAMES = {
 
 
 def sheet_html(
-    details: Any,
+    details: BuildingDetails,
     *,
     region: RegionField | None = None,
     behind: bool = True,
@@ -96,7 +96,7 @@ def sheet_html(
 
 
 def write_sheet(
-    details: Any,
+    details: BuildingDetails,
     path: str | Path,
     *,
     region: RegionField | None = None,

@@ -1,11 +1,14 @@
 """What stands behind the sheets: order of work, water checks, every figure with its reason, and the seasons."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import TypeVar
 
 from markupsafe import Markup
 
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.schedule_parts import Step
+from exposure.detail.water_check import WaterCheck
 from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, months_of
 from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.draw.drawing import picture_height
@@ -16,6 +19,7 @@ from exposure.paper.provenance import in_order
 from exposure.paper.sheet_words import LONGEST_SENTENCE, class_words, own_flags, printed_factors, shared_flags
 from exposure.tables.standing import without_standing
 
+T = TypeVar("T")
 BODY = PAGE_TALL - 24 - 108 - 34  # under the heading, above the title block
 SEASON_WIDE = 340
 REASON_WIDE, SOURCE_WIDE = 350, 226  # columns of the figures' table
@@ -27,7 +31,7 @@ def shared_out(blocks: Sequence[tuple[float, dict]], *, first: float, rest: floa
         yield [block for _, block in blocks[cut]]
 
 
-def figure_pages(details: Any) -> list[dict]:
+def figure_pages(details: BuildingDetails) -> list[dict]:
     """Every elevation's chain, with each factor's reason and source, and its own doubts."""
     blocks = []
     everywhere = shared_flags(details)
@@ -72,7 +76,7 @@ def figure_pages(details: Any) -> list[dict]:
     return pages
 
 
-def _own_doubts(one: Any, everywhere: Sequence[str]) -> list[str]:
+def _own_doubts(one: ElevationDetails, everywhere: Sequence[str]) -> list[str]:
     exposure = one.exposure
     doubts = in_order(
         [*(doubt.sentence for doubt in exposure.doubts), exposure.sector_note or "", *own_flags(one)]
@@ -80,7 +84,7 @@ def _own_doubts(one: Any, everywhere: Sequence[str]) -> list[str]:
     return [doubt for doubt in doubts if doubt not in everywhere]
 
 
-def _figures_key(one: Any, everywhere: Sequence[str]) -> tuple:
+def _figures_key(one: ElevationDetails, everywhere: Sequence[str]) -> tuple:
     """Everything that stands in an elevation's block besides its name."""
     exposure = one.exposure
     return (
@@ -94,14 +98,14 @@ def _figures_key(one: Any, everywhere: Sequence[str]) -> tuple:
     )
 
 
-def season_pages(details: Any) -> list[dict]:
+def season_pages(details: BuildingDetails) -> list[dict]:
     """When the rain comes, the bare membrane, and wetting and drying, elevation by elevation."""
     blocks = []
     for place, group in enumerate(alike(details.elevations, _seasons_key)):
         one = group[0]
         left, right = [], []
         svg = months_of(one.exposure, width=SEASON_WIDE, prefix=f"s{place}-months")
-        if svg is not None:
+        if svg is not None and one.exposure.monthly_share is not None:
             left.append(_figure("When it comes", svg, months_sentence(one.exposure.monthly_share)))
         if one.bare_wrap is not None:
             svg = bare_wrap_of(one.bare_wrap, width=SEASON_WIDE, prefix=f"s{place}-bare")
@@ -140,12 +144,12 @@ def season_pages(details: Any) -> list[dict]:
     return pages
 
 
-def _bare_words(one: Any) -> str:
+def _bare_words(one: ElevationDetails) -> str:
     """The bare membrane's sentence, where several elevations share it."""
     return one.bare_wrap.in_words.replace(f"the {one.exposure.wall.name} elevation", "each elevation")
 
 
-def _seasons_key(one: Any) -> tuple:
+def _seasons_key(one: ElevationDetails) -> tuple:
     bare = None
     if one.bare_wrap is not None:
         bare = (_bare_words(one), tuple(one.bare_wrap.expected.tolist()), tuple(one.bare_wrap.tenth.tolist()))
@@ -164,29 +168,29 @@ def _figure(head: str, svg: str, words: str) -> dict:
     }
 
 
-def alike(elevations: Iterable[Any], key: Any) -> list[list[Any]]:
+def alike(elevations: Iterable[T], key: Callable[[T], Hashable]) -> list[list[T]]:
     """Elevations in groups whose ``key`` is the same, in order."""
-    groups: dict[Any, list[Any]] = {}
+    groups: dict[Hashable, list[T]] = {}
     for one in elevations:
         groups.setdefault(key(one), []).append(one)
     return list(groups.values())
 
 
-def names_of(group: Sequence[Any]) -> Markup:
+def names_of(group: Sequence[ElevationDetails]) -> Markup:
     """Names of a group of elevations, parted so that a comma in one is no new name."""
     names = [one.exposure.wall.name for one in group]
     between = "; " if any("," in one for one in names) else ", "
     return Markup(between).join(name(one, most=30) for one in names)
 
 
-def _steps(steps: Sequence[Any]) -> list[dict]:
+def _steps(steps: Sequence[Step]) -> list[dict]:
     return [
         {"text": dimensions(step.text), "hold": say(step.hold), "caution": say(step.caution)}
         for step in steps
     ]
 
 
-def work_pages(details: Any) -> list[dict]:
+def work_pages(details: BuildingDetails) -> list[dict]:
     """Order of work with hold points and boxes to tick, once for the elevations that share it."""
     pages = []
     for group in alike(
@@ -222,7 +226,7 @@ def work_pages(details: Any) -> list[dict]:
     return pages
 
 
-def check_pages(details: Any) -> list[dict]:
+def check_pages(details: BuildingDetails) -> list[dict]:
     """The site water checks, once for the elevations that share one."""
     pages = []
     checked = [one for one in details.elevations if one.water_check is not None]
@@ -266,13 +270,13 @@ def check_pages(details: Any) -> list[dict]:
     return pages
 
 
-def _check_key(check: Any) -> Any:
+def _check_key(check: WaterCheck) -> Hashable:
     """Everything of a check besides the elevation's name."""
     flags = tuple(flag.replace(check.elevation, "") for flag in check.flags)
     return replace(check, elevation="", flags=flags, record_rows=0)
 
 
-def openings_words(check: Any) -> str:
+def openings_words(check: WaterCheck) -> str:
     """How many openings a water check asks for, in words.
 
     Examples

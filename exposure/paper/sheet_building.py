@@ -1,9 +1,9 @@
 """What stands on the building's own page: plan, all elevations, the place, cautions, doubts, inputs and sources."""
 
-from typing import Any
-
 from markupsafe import Markup
 
+from exposure.assess.building import Assessment
+from exposure.assess.details import BuildingDetails
 from exposure.draw.assessment_pictures import codes_of, months_of, plan_of, plan_walls, rose_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.drawing import picture_width
@@ -33,7 +33,7 @@ MANY = 7  # elevations from which their table runs across the page, one line eac
 ROSE_CAPTION = "Rose: rain in a year on an open-field wall, L/\u2060m², by the way it faces; shaded 90 % band. No class is read here."
 
 
-def building_page(details: Any, *, region: RegionField | None, behind: bool) -> dict:
+def building_page(details: BuildingDetails, *, region: RegionField | None, behind: bool) -> dict:
     """The building's own page."""
     assessment = details.assessment
     worst = assessment.worst
@@ -96,7 +96,7 @@ def building_page(details: Any, *, region: RegionField | None, behind: bool) -> 
     }
 
 
-def _row_of_pictures(details: Any, region: RegionField | None, *, size: int) -> list[dict]:
+def _row_of_pictures(details: BuildingDetails, region: RegionField | None, *, size: int) -> list[dict]:
     """The place in pictures: map or ground, rose, and months where there is room."""
     assessment = details.assessment
     site, worst = assessment.site, assessment.worst
@@ -121,7 +121,7 @@ def _row_of_pictures(details: Any, region: RegionField | None, *, size: int) -> 
     ]
 
 
-def _rank(assessment: Any) -> str:
+def _rank(assessment: Assessment) -> str:
     shares = [
         f"{listed([clean(other.wall.name, most=40) for other in assessment.alike(one)])} in {share_words(one.worst_share)}"
         for one in assessment.elevations

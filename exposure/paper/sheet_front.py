@@ -3,10 +3,11 @@
 from collections.abc import Mapping, Sequence
 from itertools import accumulate
 from operator import mul
-from typing import Any
 
 from markupsafe import Markup
 
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.draw.assessment_pictures import (
     FACTOR_NAMES,
     plan_of,
@@ -44,7 +45,7 @@ MARKS_ROOM = (
 )
 
 
-def elevation_pages(details: Any, one: Any, *, behind: bool) -> list[dict]:
+def elevation_pages(details: BuildingDetails, one: ElevationDetails, *, behind: bool) -> list[dict]:
     """The page of one elevation; where the schedule is longer than the page, a second one with its rest."""
     exposure, schedule = one.exposure, one.schedule
     shown = [line for line in (schedule.floor or schedule.lines) if not line.key.startswith(CHECK_LINES)]
@@ -139,7 +140,7 @@ def elevation_pages(details: Any, one: Any, *, behind: bool) -> list[dict]:
     return pages
 
 
-def block_room(details: Any, sheet: str) -> float:
+def block_room(details: BuildingDetails, sheet: str) -> float:
     """Height of the title block and the margin under it, by the lines its words take."""
     assessment = details.assessment
     who = clean(f"{assessment.building.name}, {assessment.site.name}", most=44)
@@ -149,7 +150,7 @@ def block_room(details: Any, sheet: str) -> float:
 
 
 def _schedule_cuts(
-    groups: Mapping[str, Sequence[Any]],
+    groups: Mapping[str, Sequence[ScheduleLine]],
     *,
     title: str,
     lead: str,
@@ -190,7 +191,7 @@ def _schedule_cuts(
     return share_out(heights, first=first, rest=room - below - 90)
 
 
-def _window_words(one: Any) -> str:
+def _window_words(one: ElevationDetails) -> str:
     order = one.window
     unsure = f", {standing_words(order.standing)}" if asks_to_confirm(order.standing) else ""
     standard = order.source.split(",")[0]
@@ -199,7 +200,7 @@ def _window_words(one: Any) -> str:
     return f" Windows: {words} ({standard}{unsure})."
 
 
-def _levels(schedule: Any) -> list[dict]:
+def _levels(schedule: Schedule) -> list[dict]:
     from exposure.detail.axes import axis_steps
 
     stopped = bool(schedule.specific_design)

@@ -5,10 +5,10 @@ the elevations it holds for.
 """
 
 from collections.abc import Sequence
-from typing import Any
 
 from markupsafe import Markup
 
+from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.schedule_parts import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.marked import dimensions, mark, name, on_paper, say
@@ -34,7 +34,7 @@ LEAD = (
 )
 
 
-def reason_pages(details: Any) -> list[dict]:
+def reason_pages(details: BuildingDetails) -> list[dict]:
     """Every line of the schedules with why, what it would be one level lower, and who says so."""
     names = [one.exposure.wall.name for one in details.elevations]
     follows = _follows(details)
@@ -63,7 +63,7 @@ def reason_pages(details: Any) -> list[dict]:
     return pages
 
 
-def _follows(details: Any) -> list[Markup]:
+def _follows(details: BuildingDetails) -> list[Markup]:
     """The two figures the rows follow, elevation by elevation."""
     codes = codes_of(details.assessment)
     return [
@@ -74,7 +74,7 @@ def _follows(details: Any) -> list[Markup]:
     ]
 
 
-def follows_words(one: Any) -> str:
+def follows_words(one: ElevationDetails) -> str:
     """The two figures of an elevation that the rows of its schedule follow."""
     band = litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band)
     head = millimetres(float(head_of_water(one.design_pressure)))
@@ -85,7 +85,7 @@ def follows_words(one: Any) -> str:
     )
 
 
-def _rows(details: Any) -> list[dict]:
+def _rows(details: BuildingDetails) -> list[dict]:
     """One row for each order that differs, in order of work; ``codes`` is empty where all share it."""
     codes = codes_of(details.assessment)
     by_key: dict[str, dict[tuple, dict]] = {}

@@ -1,9 +1,10 @@
 """The sentences of a sheet: leads, inputs, doubts and cautions of a building and its elevations."""
 
 from collections.abc import Iterable
-from typing import Any
 
 from exposure.assess import Assessment
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.schedule_parts import Schedule
 from exposure.draw.lettering import clean
 from exposure.draw.printed_factors import factor_words, start_words
 from exposure.figures import (
@@ -106,7 +107,7 @@ def details_class_words(one: WallExposure) -> str:
     return f" The details follow {one.class_for_details}, since {why}."
 
 
-def level_words(schedule: Any) -> str:
+def level_words(schedule: Schedule) -> str:
     """The level to build to, or that none may be read here."""
     if schedule.specific_design:
         return "Specific design needed: no schedule is given."
@@ -147,12 +148,12 @@ def place_inputs(assessment: Assessment) -> str:
     return f"{words}."
 
 
-def own_flags(one: Any) -> list[str]:
+def own_flags(one: ElevationDetails) -> list[str]:
     """Every doubt about one elevation besides the spread of its figure."""
     return in_order([*one.exposure.flags, *one.pressure.flags, *one.schedule.flags])
 
 
-def shared_flags(details: Any) -> list[str]:
+def shared_flags(details: BuildingDetails) -> list[str]:
     """What is doubtful on every elevation, and so stands on the building's page."""
     first, *others = [own_flags(one) for one in details.elevations]
     return [flag for flag in first if all(flag in flags for flags in others)]

@@ -11,11 +11,13 @@ import hashlib
 from datetime import date
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.schedule_parts import Schedule, Step
+from exposure.detail.water_check import WaterCheck
 from exposure.draw.assessment_pictures import chain_of, codes_of, plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.junction_svg import junction_picture
@@ -60,7 +62,9 @@ PHONE = 360  # CSS pixels
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
 
-def site_file_html(details: Any, *, invented: bool | None = None, made: date | None = None) -> str:
+def site_file_html(
+    details: BuildingDetails, *, invented: bool | None = None, made: date | None = None
+) -> str:
     """The whole file as one string, a few dozen kilobytes for a house.
 
     Parameters
@@ -103,13 +107,13 @@ def site_file_html(details: Any, *, invented: bool | None = None, made: date | N
 
 
 def write_site_file(
-    details: Any, path: str | Path, *, invented: bool | None = None, made: date | None = None
+    details: BuildingDetails, path: str | Path, *, invented: bool | None = None, made: date | None = None
 ) -> Path:
     """Write the builder's file to ``path`` (moved into place when whole) and return it."""
     return write_text(path, site_file_html(details, invented=invented, made=made))
 
 
-def _elevation(details: Any, place: int, one: Any) -> dict:
+def _elevation(details: BuildingDetails, place: int, one: ElevationDetails) -> dict:
     exposure, schedule = one.exposure, one.schedule
     wall = exposure.wall.name
     shown = wall[:1].upper() + wall[1:]
@@ -146,10 +150,10 @@ def _elevation(details: Any, place: int, one: Any) -> dict:
     }
 
 
-def _three_figures(one: Any) -> list[tuple[Any, Any]]:
+def _three_figures(one: ElevationDetails) -> list[tuple[str, str]]:
     """Upstand, pressure and cavity: the figures asked for most on site."""
     lines = {line.key: line for line in one.schedule.lines}
-    found = []
+    found: list[tuple[str, str]] = []
     if UPSTAND in lines:
         found.append(
             (say(amount(lines[UPSTAND].value, lines[UPSTAND].unit)), "back of the sill tray turned up")
@@ -170,7 +174,7 @@ def _three_figures(one: Any) -> list[tuple[Any, Any]]:
     return found
 
 
-def _step(step: Any) -> dict:
+def _step(step: Step) -> dict:
     """A step as its order and what belongs to it; the order ends at the first stop or colon."""
     words = on_paper(step.text)
     ends = [at for at in (words.find(". "), words.find(": ")) if at > 0]
@@ -185,7 +189,7 @@ def _step(step: Any) -> dict:
     }
 
 
-def site_work(one: Any, *, drawn: bool) -> dict[str, list[dict]]:
+def site_work(one: ElevationDetails, *, drawn: bool) -> dict[str, list[dict]]:
     """What is done and checked on an elevation, in order: the same in this file and on the page.
 
     Parameters
@@ -210,7 +214,7 @@ def site_work(one: Any, *, drawn: bool) -> dict[str, list[dict]]:
     }
 
 
-def _drawn_steps(one: Any) -> list[dict]:
+def _drawn_steps(one: ElevationDetails) -> list[dict]:
     """The steps of the worst elevation, each with its drawing where it adds something one can see."""
     steps = [_step(step) for step in one.schedule.steps]
     numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
@@ -221,7 +225,7 @@ def _drawn_steps(one: Any) -> list[dict]:
     return steps
 
 
-def _drawings(one: Any) -> list[dict]:
+def _drawings(one: ElevationDetails) -> list[dict]:
     """The sections asked for most on site, of the worst elevation."""
     numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
     drawings, _ = drawings_of([(one.name, numbers)])
@@ -239,7 +243,7 @@ def _drawings(one: Any) -> list[dict]:
     ]
 
 
-def _places(schedule: Any) -> list[dict]:
+def _places(schedule: Schedule) -> list[dict]:
     """The schedule as a list of places to check, each with its orders and cautions."""
     groups: dict[str, list] = {}
     for line in schedule.floor or schedule.lines:
@@ -267,7 +271,7 @@ def _places(schedule: Any) -> list[dict]:
     return places
 
 
-def _check(check: Any) -> dict:
+def _check(check: WaterCheck) -> dict:
     facts = [
         ("How many", f"{openings_words(check)}. {check.first if check.openings else ''}"),
         ("Pressure", check.pressure_words),

@@ -1,0 +1,20 @@
+"""The types that papers are written from are real: a misspelt attribute is found before anything runs."""
+
+import re
+from pathlib import Path
+
+import exposure
+
+CORE = Path(exposure.__file__).parent
+DOMAIN = ("details", "assessment", "schedule", "check", "step", "one", "line", "elevation", "index")
+
+
+def test_no_domain_object_is_handed_about_without_its_type():
+    loose = re.compile(rf"\b({'|'.join(DOMAIN)}): (?:Any|object)\b|Sequence\[Any\]")
+    found = [
+        f"{path.name}: {hit[0]}"
+        for room in ("paper", "draw", "export", "map")
+        for path in sorted((CORE / room).glob("*.py"))
+        for hit in loose.finditer(path.read_text("utf-8"))
+    ]
+    assert found == []
