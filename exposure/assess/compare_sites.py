@@ -7,13 +7,15 @@ used is set aside with its reason; the others go on.
 
 import os
 import signal
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Thread
+from typing import Any
 
 from exposure.assess.kept_results import content_of, mark, prune
 from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
@@ -64,9 +66,10 @@ class Comparison:
 
 def compare_sites(
     listed: SiteList,
-    weather: GridWeather | OneRecord,
+    weather: GridWeather | OneRecord | None,
     *,
     wall: ReferenceWall,
+    told: Mapping[str, Any] | None = None,
     ground: str | Path | None = None,
     cover: str | Path | None = None,
     wet_hour: float | None = None,
@@ -78,6 +81,10 @@ def compare_sites(
 
     Parameters
     ----------
+    weather
+        Of the sites whose row names no record of its own; None leaves those out.
+    told
+        How the records that rows name are read: arguments of :func:`exposure.climate.open_climate`.
     ground, cover
         Rasters of ground height [m] and of land cover (ESA WorldCover classes); without them the ground is flat
         farmland wherever the list says nothing, and flagged.
@@ -116,7 +123,8 @@ def compare_sites(
     """
     try:
         tell(0.0, "Finding the weather of each site.")
-        groups, left_out = _groups(listed.sites, weather)
+        own = [one for one in listed.sites if one.record is not None]
+        groups, left_out = _groups([one for one in listed.sites if one.record is None], weather)
         if keep is not None:
             prune(Path(keep))
         jobs = _jobs(
@@ -128,8 +136,21 @@ def compare_sites(
             wet_hour=wet_hour,
             keep=None if keep is None else str(keep),
         )
+        of_records = _jobs(
+            {
+                path: [one for one in own if one.record == path]
+                for path in dict.fromkeys(one.record for one in own)
+            },
+            None,
+            wall=wall,
+            ground=ground,
+            cover=cover,
+            wet_hour=wet_hour,
+            keep=None if keep is None else str(keep),
+            told=told,
+        )
         found: list[SiteOnWall] = []
-        total = sum(len(job.sites) for job in jobs)
+        total = sum(len(job.sites) for job in (*jobs, *of_records))
         so_far: list[float | str] = [0.0, f"{total:,} sites."]
 
         def look() -> None:
@@ -138,7 +159,7 @@ def compare_sites(
         def reading(_share: float) -> None:
             tell(float(so_far[0]), "Reading the grid.")
 
-        for batch in batches_of(jobs):
+        for batch in [*batches_of(jobs), *([of_records] if of_records else [])]:
             with TemporaryDirectory(prefix="exposure-cells-", ignore_cleanup_errors=True) as room:
                 ready = with_weather(batch, Path(room), reading)
                 for done in _worked(ready, workers if total > FEW else 0, look):
@@ -178,9 +199,13 @@ def notes_on(sites: Sequence[SiteOnWall]) -> list[str]:
 
 
 def _groups(
-    sites: Sequence[ListedSite], weather: GridWeather | OneRecord
+    sites: Sequence[ListedSite], weather: GridWeather | OneRecord | None
 ) -> tuple[dict[Cell | None, list[ListedSite]], list[LeftOut]]:
     """Sites by their weather cell, in the order of the cells."""
+    if not sites:
+        return {}, []
+    if weather is None:
+        return {}, [LeftOut(one.row, one.name, _without_weather(one)) for one in sites]
     if isinstance(weather, OneRecord):
         return {None: list(sites)}, []
     grid = opened_grid(weather)
@@ -194,15 +219,25 @@ def _groups(
     return {cell: groups[cell] for cell in sorted(groups)}, left_out
 
 
+def _without_weather(one: ListedSite) -> RefusalError:
+    return RefusalError(
+        f"row {one.row} names no record, and no weather was given for all",
+        "one of the two",
+        "Write its record into the list, or give a grid or record for all.",
+        parameter="climate",
+    )
+
+
 def _jobs(
-    groups: dict[Cell | None, list[ListedSite]],
-    weather: GridWeather | OneRecord,
+    groups: Mapping[Any, list[ListedSite]],  # by weather cell, by path of a record, or None for all
+    weather: GridWeather | OneRecord | None,
     *,
     wall: ReferenceWall,
     ground: str | Path | None,
     cover: str | Path | None,
     wet_hour: float | None,
     keep: str | None,
+    told: Mapping[str, Any] | None = None,
 ) -> list[SiteGroup]:
     grid = weather if isinstance(weather, GridWeather) else None
     known = None
@@ -215,8 +250,9 @@ def _jobs(
     )
     return [
         SiteGroup(
-            tuple(sites[first : first + TOGETHER]), grid, cell, known, wall,
+            tuple(sites[first : first + TOGETHER]), grid, None if isinstance(cell, str) else cell, known, wall,
             None if ground is None else str(ground), None if cover is None else str(cover), wet_hour, keep, marks,
+            cell if isinstance(cell, str) else None, dict(told or {}),
         )
         for cell, sites in groups.items()
         for first in range(0, len(sites), TOGETHER)
@@ -237,7 +273,15 @@ def _worked(jobs: Sequence[SiteGroup], workers: int, look: Callable[[], None]) -
             ready, waiting = wait(waiting, timeout=0.5, return_when=FIRST_COMPLETED)
             look()
             for one in ready:
-                yield one.result()
+                try:
+                    yield one.result()
+                except BrokenProcessPool as error:
+                    raise RefusalError(
+                        "a process that worked on some of the sites was ended from outside",
+                        "processes that may go on; the machine may be short of memory",
+                        "Give the same command again with fewer processes: what was worked out is kept.",
+                        parameter="workers",
+                    ) from error
     except BaseException:  # stopped: what the workers have begun is of no use
         for worker in list((pool._processes or {}).values()):
             worker.terminate()

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import xarray as xr
 
 from exposure.assess.doubts import place_of_record
-from exposure.assess.kept_results import is_kept, kept_or_made
+from exposure.assess.kept_results import content_of, is_kept, kept_or_made
 from exposure.assess.reference_wall import (
     WAYS,
     ReferenceWall,
@@ -19,6 +19,7 @@ from exposure.assess.reference_wall import (
 )
 from exposure.assess.site_weather import GridWeather, opened_grid, plain, whole
 from exposure.checks import RefusalError
+from exposure.climate import open_climate
 from exposure.climate.grid_cells import Cell
 from exposure.doubts import as_attribute, doubt, flags_of
 from exposure.rain.hour import TERRAIN_SECTORS
@@ -49,6 +50,8 @@ class SiteGroup(NamedTuple):
     wet_hour: float | None
     keep: str | None
     marks: tuple[str, str]  # of the weather and of the rasters, by content
+    record: str | None = None  # the sites' own record
+    told: dict[str, Any] | None = None  # how that is read
 
 
 class GroupDone(NamedTuple):
@@ -91,6 +94,8 @@ def _index_of(job: SiteGroup) -> tuple[xr.Dataset, dict[str, Any]]:
     """Airfield index at the twelve ways, and the attributes of the climate it was made of."""
     if job.known is not None:
         return _index_from(job.known[0]), whole(job.known[1])
+    if job.record is not None:
+        return _index_of_record(job, job.record)
     assert job.weather is not None  # one of the two is there
     assert job.cell is not None
     weather, cell = job.weather, job.cell
@@ -98,12 +103,25 @@ def _index_of(job: SiteGroup) -> tuple[xr.Dataset, dict[str, Any]]:
     def make() -> dict[str, Any]:
         climate = opened_grid(weather).read(cell)
         climate.attrs["flags"] = [*weather.flags, *climate.attrs["flags"]]
-        index = airfield_index(climate, orientation=compass_orientations(WAYS), wet_hour=job.wet_hour)
-        told = index.to_dict()
-        return {"index": told | {"attrs": plain(index.attrs)}, "record": plain(climate.attrs)}
+        return _index_and_record(climate, job.wet_hour)
 
     kept = kept_or_made(job.keep, _key_of(job), make)
     return _index_from(kept["index"]), whole(kept["record"])
+
+
+def _index_of_record(job: SiteGroup, path: str) -> tuple[xr.Dataset, dict[str, Any]]:
+    def make() -> dict[str, Any]:
+        return _index_and_record(open_climate(path, **(job.told or {})), job.wet_hour)
+
+    key = ("record", content_of(path), sorted((job.told or {}).items()), job.wet_hour)
+    kept = kept_or_made(job.keep, key, make)
+    return _index_from(kept["index"]), whole(kept["record"])
+
+
+def _index_and_record(climate: xr.Dataset, wet_hour: float | None) -> dict[str, Any]:
+    index = airfield_index(climate, orientation=compass_orientations(WAYS), wet_hour=wet_hour)
+    told = index.to_dict()
+    return {"index": told | {"attrs": plain(index.attrs)}, "record": plain(climate.attrs)}
 
 
 def _index_from(told: dict[str, Any]) -> xr.Dataset:

@@ -6,7 +6,12 @@ from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.output import tell
-from exposure.cli.source_arguments import add_source_arguments, add_wet_hour, open_from_arguments
+from exposure.cli.source_arguments import (
+    add_source_arguments,
+    add_wet_hour,
+    open_from_arguments,
+    told_of_records,
+)
 
 if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
     from exposure.assess.compare_sites import Comparison
@@ -29,14 +34,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "sites",
         metavar="SITES",
         help="CSV with name, latitude, longitude and, where wished, terrain (I to IV, one or twelve from north "
-        "clockwise), ground_height [m] and wall; or GeoJSON of points",
+        "clockwise), ground_height [m], wall and record (path of the site's own weather, from the list's folder); or "
+        "GeoJSON of points",
     )
     parser.add_argument(
         "--climate",
         metavar="SOURCE",
-        required=True,
-        help="hourly wind and rain: a grid (each site its nearest cell), one record for all, or 'invented' for the "
-        "invented place",
+        help="hourly wind and rain of the sites that name no record of their own: a grid (each site its nearest cell), "
+        "one record for all, or 'invented' for the invented place",
     )
     parser.add_argument("--out", metavar="FOLDER", required=True, help="where the ranking goes")
     parser.add_argument(
@@ -81,8 +86,18 @@ def run(options: argparse.Namespace) -> int:
     out = Path(options.out)
     if out.exists() and not out.is_dir():
         raise RefusalError(f"{out} is a file", "a folder", "Name another with --out.")
-    listed = read_site_list(options.sites, shapes=wall_shapes())
-    weather, ground, cover = _weather(options)
+    listed = read_site_list(options.sites, shapes=wall_shapes(), beside=_folder_of(options.sites))
+    own = any(one.record is not None for one in listed.sites)
+    written_to = {(out / name).resolve() for name in WRITES["out"]}
+    for one in listed.sites:
+        if one.record is not None and Path(one.record).resolve() in written_to:
+            raise RefusalError(
+                f"the record of row {one.row} would be overwritten by the comparison",
+                "a folder of its own",
+                "Choose another folder.",
+                parameter="out",
+            )
+    weather, ground, cover = _weather(options, own_records=own)
     with tqdm(
         total=100, desc="comparing", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {postfix}"
     ) as bar:
@@ -95,6 +110,7 @@ def run(options: argparse.Namespace) -> int:
             listed,
             weather,
             wall=reference_wall(options.wall),
+            told=told_of_records(options) if own else None,
             ground=ground,
             cover=cover,
             wet_hour=options.wet_hour,
@@ -109,9 +125,9 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _weather(
-    options: argparse.Namespace,
-) -> "tuple[GridWeather | OneRecord, str | Path | None, str | Path | None]":
-    """Where the weather comes from, and the rasters to survey with."""
+    options: argparse.Namespace, *, own_records: bool
+) -> "tuple[GridWeather | OneRecord | None, str | Path | None, str | Path | None]":
+    """Where the weather comes from, and the rasters to survey with; options for records do not idle beside a grid."""
     from exposure.assess.site_weather import GridWeather, OneRecord
     from exposure.cli.source_arguments import request_of
     from exposure.climate.formats import chosen_format
@@ -121,11 +137,29 @@ def _weather(
         raise RefusalError(
             "--at was given", "the positions in the list", "Leave it out: each site takes its nearest cell."
         )
+    if own_records and options.scale_with:
+        raise RefusalError(
+            "--scale-with with records in the list",
+            "one record for all",
+            "Leave it out, or scale them first.",
+        )
+    if options.climate is None:
+        if not own_records:
+            raise RefusalError(
+                "no weather was given, and no row names a record",
+                "hourly wind and rain",
+                "Give a grid or record for all, or a column 'record' with the path of each site's own.",
+                parameter="climate",
+            )
+        return None, options.ground, options.cover
+    idle = () if own_records else IDLE_WITH_GRID
     if options.climate == "invented" and not Path(options.climate).exists():
         from exposure.invented import invented_place
         from exposure.invented.place_files import INVENTED_FLAG
 
-        _refuse_idle(options, (*IDLE_WITH_GRID, *TOLD_OF_GRID, "scale_with"), "the invented place")
+        _refuse_idle(
+            options, (*idle, *(() if own_records else TOLD_OF_GRID), "scale_with"), "the invented place"
+        )
         place = invented_place()
         return (
             GridWeather(place.climate, flags=(INVENTED_FLAG,)),
@@ -146,8 +180,13 @@ def _weather(
         raise RefusalError(
             "--scale-with with a grid", "one place", "Leave it out: one station cannot scale a region."
         )
-    _refuse_idle(options, IDLE_WITH_GRID, "a grid")
+    _refuse_idle(options, idle, "a grid")
     return GridWeather(options.climate, request_of(options)), options.ground, options.cover
+
+
+def _folder_of(sites: str) -> Path:
+    """Where the paths in a list start from."""
+    return Path(sites.removeprefix("file://")).parent
 
 
 def _refuse_idle(options: argparse.Namespace, names: tuple[str, ...], weather: str) -> None:

@@ -4,6 +4,7 @@ from exposure.checks import RefusalError
 
 OPTIONS = {
     "at": "--at LAT,LON",
+    "climate": "--climate SOURCE",
     "columns": '--columns "TERM=NAME [unit],..."',
     "format": "--format NAME (the names: exposure sources)",
     "kind": "--kind KIND",
@@ -12,6 +13,7 @@ OPTIONS = {
     "rain_rule": "--rain-rule RULE",
     "spread_rain": "--spread-rain evenly",
     "update": "--update",
+    "workers": "--workers N",
     "where": "--where COLUMN=TEXT",
 }
 

@@ -2,6 +2,7 @@
 
 import argparse
 from pathlib import Path
+from typing import Any
 
 import xarray as xr
 
@@ -140,21 +141,7 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
         import sys
 
         named = sys.stdin.buffer
-    climate = open_climate(
-        named,
-        at=point_of(options.at),
-        format=options.format,
-        kind=options.kind,
-        columns=",".join(options.columns) if options.columns else None,
-        where=",".join(options.where) if options.where else None,
-        missing=_numbers(options.missing),
-        stamp=options.stamp,
-        time_zone=options.time_zone,
-        spread_rain=options.spread_rain,
-        rain_rule=options.rain_rule,
-        mast_height=options.mast_height,
-        mast_roughness=options.mast_roughness,
-    )
+    climate = open_climate(named, at=point_of(options.at), **told_of_records(options))
     if not options.scale_with:
         if options.scale_columns or options.scale_where:
             raise RefusalError(
@@ -167,6 +154,29 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
 
     station = open_climate(options.scale_with, columns=options.scale_columns, where=options.scale_where)
     return scale_with(climate, station).climate
+
+
+def told_of_records(options: argparse.Namespace) -> dict[str, Any]:
+    """What ``options`` tell of a record, as arguments of :func:`exposure.climate.open_climate`.
+
+    Raises
+    ------
+    RefusalError
+        For an argument that cannot be read.
+    """
+    return {
+        "format": options.format,
+        "kind": options.kind,
+        "columns": ",".join(options.columns) if options.columns else None,
+        "where": ",".join(options.where) if options.where else None,
+        "missing": _numbers(options.missing),
+        "stamp": options.stamp,
+        "time_zone": options.time_zone,
+        "spread_rain": options.spread_rain,
+        "rain_rule": options.rain_rule,
+        "mast_height": options.mast_height,
+        "mast_roughness": options.mast_roughness,
+    }
 
 
 def request_of(options: argparse.Namespace) -> Request:

@@ -30,6 +30,7 @@ COLUMNS = {  # what a column may be called, without its unit
     "terrain": ("terrain", "ground", "terrain category"),
     "ground_height": ("ground height", "height above sea", "altitude", "elevation above sea"),
     "wall": ("wall", "reference wall", "wall shape", "shape"),
+    "record": ("record", "weather record", "climate record"),
 }
 DIGITS = {"1": "I", "2": "II", "3": "III", "4": "IV"}
 HEADER = "name,latitude,longitude,terrain,ground_height [m],wall"
@@ -51,6 +52,8 @@ class ListedSite:
         Above the sea; None where the list does not say. [m]
     wall
         Shape of the reference wall there; None where the list does not say.
+    record
+        Its own weather record, a path; None where the list does not say.
     """
 
     row: int
@@ -60,6 +63,7 @@ class ListedSite:
     terrain: tuple[str, ...] | None = None
     ground_height: float | None = None
     wall: str | None = None
+    record: str | None = None
 
 
 @dataclass(frozen=True)
@@ -80,7 +84,11 @@ class SiteList(NamedTuple):
 
 
 def read_site_list(
-    source: str | Path | bytes | BinaryIO, *, shapes: Iterable[str], most: int = MOST_SITES
+    source: str | Path | bytes | BinaryIO,
+    *,
+    shapes: Iterable[str],
+    most: int = MOST_SITES,
+    beside: str | Path | None = None,
 ) -> SiteList:
     r"""Read a list of sites.
 
@@ -94,6 +102,9 @@ def read_site_list(
         The reference walls that may be named.
     most
         Rows taken.
+    beside
+        Folder that the paths in a column ``record`` start from; None refuses a list that names records, as an
+        upload must not open files of the machine it came to.
 
     Raises
     ------
@@ -122,8 +133,17 @@ def read_site_list(
     walls = {shape.lower(): shape for shape in shapes}
     sites, left_out = [], []
     for row, given in rows:
+        if given.get("record") and beside is None:
+            raise RefusalError(
+                f"row {row} of {opened.name} names the record {one_line(given['record'])[:60]!r}",
+                "a list that names no files of this machine",
+                "Take the column out; a list with a record a site is compared in the terminal.",
+            )
         try:
-            sites.append(_site_of(row, given, walls))
+            one = _site_of(row, given, walls)
+            sites.append(
+                one if one.record is None else replace(one, record=str(Path(beside or "", one.record)))
+            )
         except RefusalError as reason:
             left_out.append(LeftOut(row, one_line(given.get("name")), reason))
     return SiteList(_told_apart(sites), tuple(left_out), tuple(notes))
@@ -256,7 +276,7 @@ def _feature(feature: object) -> dict[str, Any]:
     for key, value in (properties if isinstance(properties, Mapping) else {}).items():
         words = _column_name(str(key))
         term = next((term for term, names in COLUMNS.items() if words in names), None)
-        if term in ("name", "terrain", "ground_height", "wall") and value is not None:
+        if term in ("name", "terrain", "ground_height", "wall", "record") and value is not None:
             given.setdefault(
                 term, " ".join(map(str, value)) if isinstance(value, list) else str(value).strip()
             )
@@ -307,6 +327,7 @@ def _site_of(row: int, given: Mapping[str, Any], walls: Mapping[str, str]) -> Li
         terrain=_terrain(given.get("terrain", ""), row),
         ground_height=None if height is None else _height(str(height), row),
         wall=_wall(given.get("wall", ""), row, walls),
+        record=_record(given.get("record"), row),
     )
 
 
@@ -352,6 +373,13 @@ def _wall(text: str, row: int, walls: Mapping[str, str]) -> str | None:
             "Correct it, or leave it empty.",
         )
     return walls[words]
+
+
+def _record(given: object, row: int) -> str | None:
+    text = str(given or "").strip()
+    if "://" in text or "\0" in text:
+        raise RefusalError(f"row {row} has the record {text[:60]!r}", "the path of a file", "Name the file.")
+    return text or None
 
 
 def _told_apart(sites: list[ListedSite]) -> tuple[ListedSite, ...]:

@@ -1,0 +1,128 @@
+"""A list whose rows name records of their own: each site in its own weather, nothing opened for an upload."""
+
+import json
+import os
+
+import numpy as np
+import pytest
+
+from exposure.assess.compare_sites import _worked
+from exposure.checks import RefusalError
+from exposure.cli import main
+from exposure.page.site_list_panel import compare_list
+from exposure.site.site_list import read_site_list
+from exposure.wall.building import wall_shapes
+
+HOURS = 2 * 8760  # 2001 and 2002
+NAMES = "time,wind_speed [m/s],wind_from_direction [degree],rain [mm]"
+
+
+def record(path, *, times: float = 1.0, names: str = NAMES):
+    """Two years of gauge hours from the west, their rain multiplied."""
+    rng = np.random.default_rng(7)
+    time = np.arange("2001-01-01T01", "2003-01-01T01", dtype="datetime64[h]")
+    wet = rng.random(HOURS) < 0.02
+    rain = np.round(np.where(wet, rng.gamma(1.0, 1.5, HOURS), 0.0), 1) * times
+    speed = np.round(rng.gamma(4.0, 1.6, HOURS), 1)
+    way = np.round((270 + 30 * rng.standard_normal(HOURS)) % 360)
+    rows = [f"{t}:00Z,{s:g},{w:g},{r:g}" for t, s, w, r in zip(time, speed, way, rain, strict=True)]
+    path.write_text("\n".join([f"# kind: gauge\n{names}", *rows]))
+    return path
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    there = tmp_path_factory.mktemp("list")
+    (there / "records").mkdir()
+    record(there / "records" / "one.csv")
+    record(there / "two.csv", times=2.0)
+    (there / "broken.csv").write_text("nothing of the sort\n")
+    (there / "sites.csv").write_text(
+        "name,latitude,longitude,terrain,record\n"
+        "Dry,48.1,-29.1,II,records/one.csv\n"
+        f"Wet,48.2,-29.2,II,{there / 'two.csv'}\n"
+        "Broken,48.3,-29.3,II,broken.csv\n"
+        "Absent,48.4,-29.4,II,absent.csv\n"
+        "Silent,48.5,-29.5,II,\n"
+    )
+    return there
+
+
+def ranking(folder) -> dict[str, float]:
+    told = json.loads((folder / "comparison.json").read_text("utf-8"))
+    return {one["place"]: one["spell"] for one in told["places"]}
+
+
+def test_each_site_gets_its_own_record_and_an_unreadable_one_leaves_its_row_out(folder, capsys, monkeypatch):
+    monkeypatch.chdir("/")  # paths start from the list's folder, not from where the command is given
+    assert (
+        main(
+            ["compare", str(folder / "sites.csv"), "--out", str(folder / "out"), "--workers", "0", "--afresh"]
+        )
+        == 3
+    )
+    said = capsys.readouterr().out
+    values = ranking(folder / "out")
+    assert list(values) == ["Wet", "Dry"]
+    # rain twice as much in every hour: driving rain goes with rain to the power 8/9
+    assert values["Wet"] / values["Dry"] == pytest.approx(2 ** (8 / 9), rel=0.01)
+    for row, name in ((4, "Broken"), (5, "Absent"), (6, "Silent")):
+        assert f"Left out: row {row}, {name}: " in said
+    assert "absent.csv cannot be opened" in said
+    assert "row 6 names no record, and no weather was given for all" in said
+
+
+def test_options_tell_of_all_records(tmp_path, capsys):
+    record(tmp_path / "a.csv", names="when,ws,wd,precip")
+    (tmp_path / "sites.csv").write_text(
+        "name,lat,lon,terrain,record\nA,48,-29,II,a.csv\nB,48.1,-29,III,a.csv\n"
+    )
+    told = "time=when,wind_speed=ws [m/s],wind_from_direction=wd [degree],rain=precip [mm]"
+    given = [
+        "compare",
+        str(tmp_path / "sites.csv"),
+        "--out",
+        str(tmp_path / "out"),
+        "--workers",
+        "0",
+        "--afresh",
+    ]
+    assert main(given) == 2
+    assert "none of the 2 sites" in capsys.readouterr().err
+    assert main([*given, "--columns", told]) == 0
+    assert list(ranking(tmp_path / "out")) == ["A", "B"]
+
+
+def test_without_any_weather_the_command_says_what_to_give(tmp_path, capsys):
+    (tmp_path / "sites.csv").write_text("name,lat,lon\nA,48,-29\n")
+    assert main(["compare", str(tmp_path / "sites.csv"), "--out", str(tmp_path / "out")]) == 2
+    assert "Option: --climate SOURCE" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("named", ["/etc/passwd", "../secret.csv", "a.csv"])
+def test_an_upload_may_not_name_files_of_the_server(named):
+    content = f"name,lat,lon,record\nA,48,-29,{named}\n".encode()
+    with pytest.raises(RefusalError, match="names no files of this machine"):
+        compare_list("key", content, None, "two-storey gable", "/nonexistent", lambda _share, _words: None)
+
+
+def test_an_empty_record_column_hurts_no_upload_and_an_address_is_refused(tmp_path):
+    content = b"name,lat,lon,record\nA,48,-29,\n"
+    assert read_site_list(content, shapes=wall_shapes()).sites[0].record is None
+    found = read_site_list(
+        b"name,lat,lon,record\nA,48,-29,https://example.org/a\n", shapes=[], beside=tmp_path
+    )
+    assert "the path of a file" in str(found.left_out[0].reason)
+
+
+class Deadly:
+    """A job whose arrival ends the process it is sent to."""
+
+    def __reduce__(self):
+        return os._exit, (1,)
+
+
+def test_a_worker_that_dies_is_told_as_a_refusal():
+    with pytest.raises(RefusalError, match="was ended from outside") as told:
+        list(_worked([Deadly()], 1, lambda: None))
+    assert told.value.parameter == "workers"
