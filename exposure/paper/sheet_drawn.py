@@ -4,6 +4,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from exposure.assess.details import BuildingDetails
 from exposure.draw.drawing import picture_height
 from exposure.draw.junction_svg import junction_picture
 from exposure.draw.marked import name
@@ -14,7 +15,7 @@ from exposure.paper.sheet_annex import BODY, SEASON_WIDE, shared_out
 DRAWN = ("sill", "head", "jamb", "base-soil")
 
 
-def drawn_pages(details: Any) -> list[dict]:
+def drawn_pages(details: BuildingDetails) -> list[dict]:
     """Window and base of the worst elevation, two beside one another; none where no schedule may be printed."""
     one = details.elevations[0]
     numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
