@@ -7,6 +7,9 @@ from typing import Any
 import xarray as xr
 
 from exposure.assess.building import Assessment
+from exposure.assess.costs import ElevationCost, elevation_cost
+from exposure.assess.one_build import OneBuild, ToBuild, one_build
+from exposure.assess.prices import Prices
 from exposure.assess.schedules import elevation_schedules
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule
@@ -77,6 +80,8 @@ class BuildingDetails:
     drying: str  # how well the air dries, as a sentence
     total: TakeOff
     flags: tuple[str, ...]
+    one_build: tuple[OneBuild, ...] = ()  # one for each wall type
+    costs: tuple[ElevationCost, ...] | None = None  # by the office's prices, where they were given
 
     @property
     def sensitivity_in_words(self) -> str:
@@ -120,6 +125,7 @@ def detail_building(
     waste: Mapping[str, float] | None = None,
     leak_share: float = LEAK_SHARE,
     air_density: float = AIR_DENSITY,
+    prices: Prices | None = None,
 ) -> BuildingDetails:
     """What to build on every elevation of an assessed building.
 
@@ -147,6 +153,8 @@ def detail_building(
         Share of the rain on the wall that gets behind the cladding. [1]
     air_density
         [kg m-3]
+    prices
+        Of the office, from :func:`exposure.assess.prices.read_prices`; costs are told by them alone.
 
     Raises
     ------
@@ -184,6 +192,7 @@ def detail_building(
         _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste, house_gust, months)
         for one, pressure, mine, schedule, wrap in zip(walls, pressures, own, schedules, bare, strict=True)
     )
+    built = [ToBuild(one.exposure.wall, one.circumstances.wall_type, one.schedule) for one in found]
     flags = [*assessment.flags, *wetting.flags]
     for one in found:
         flags.extend(
@@ -204,6 +213,13 @@ def detail_building(
         drying=drying,
         total=take_off_total([one.take_off for one in found]),
         flags=tuple(dict.fromkeys(flags)),
+        one_build=one_build(built, openings, waste=waste),
+        costs=None
+        if prices is None
+        else tuple(
+            elevation_cost(one.exposure, one.pressure, one.circumstances, mine, openings, prices, waste=waste)
+            for one, mine in zip(found, built, strict=True)
+        ),
     )
 
 

@@ -11,7 +11,10 @@ from typing import Any
 import numpy as np
 
 from exposure import __version__
+from exposure.assess.costs import ElevationCost
 from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.one_build import OneBuild
+from exposure.assess.safe_cells import plain_text, safe_cell
 from exposure.detail.inside_layer import CAUTION, InsideLayer
 from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
 from exposure.detail.take_off import NOT_LISTED
@@ -35,21 +38,6 @@ CSV_COLUMNS = (
     "caution",
     "local rule",
 )
-PLAIN = str.maketrans({"\u00a0": " ", "²": "2", "³": "3", "\u2212": "-"})
-FORMULA_STARTS = (
-    "=",
-    "+",
-    "-",
-    "@",
-    "\t",
-    "\r",
-    "\n",
-    "\uff1d",
-    "\uff0b",
-    "\uff0d",
-    "\uff20",
-)  # the last four are full-width
-UNSEEN = " \u200b\u200c\u200d\u2060\ufeff"  # may stand before a formula and be dropped by who opens the file
 UNITS = {
     "pressure": "Pa",
     "head": "mm of water",
@@ -59,29 +47,6 @@ UNITS = {
     "stores, water inside the wall": "g/m2",
     "membrane_permeance": "microgram/(N s)",
 }
-
-
-def plain_text(text: str) -> str:
-    r"""``text`` with plain spaces and digits, as files for other programs want it.
-
-    Examples
-    --------
-    >>> plain_text("70\u00a0L/m²")
-    '70 L/m2'
-    """
-    return text.translate(PLAIN)
-
-
-def safe_cell(value: object) -> str:
-    """A spreadsheet cell that cannot start a formula.
-
-    Examples
-    --------
-    >>> safe_cell("=HYPERLINK(1)"), safe_cell("tray")
-    ("'=HYPERLINK(1)", 'tray')
-    """
-    text = plain_text(str(value))
-    return f"'{text}" if text.lstrip(UNSEEN).startswith(FORMULA_STARTS) else text
 
 
 def details_csv(details: BuildingDetails) -> str:
@@ -117,6 +82,23 @@ def take_off_csv(details: BuildingDetails) -> str:
         for part in parts
     ]
     return csv_text([names, *rows])
+
+
+def costs_csv(details: BuildingDetails) -> str:
+    """Material of each elevation as scheduled, at each level and of the next step, by the office's prices."""
+    names = ["elevation", "currency", "level", "as scheduled", "level 1", "level 2", "level 3", "level 4"]
+    rows = [
+        [
+            one.elevation,
+            one.currency,
+            one.level,
+            *(f"{cost.cost:.2f}" for cost in (one.scheduled, *one.by_level)),
+            "" if one.next_step is None else f"{one.next_step:.2f}",
+            one.in_words,
+        ]
+        for one in details.costs or ()
+    ]
+    return csv_text([[*names, "next step adds", "in words"], *rows])
 
 
 def _cell_of(amount: float | None, *, decimals: int = 1) -> str:
@@ -155,6 +137,9 @@ def details_summary(details: BuildingDetails) -> dict[str, Any]:
         },
         "drying": details.drying,
         "take_off": asdict(details.total),
+        "one_build": [_one_build(one) for one in details.one_build],
+        "windows_of_the_house": {"class": details.window.to_order, "sentence": details.window.in_words},
+        "costs": None if details.costs is None else [_cost(one) for one in details.costs],
         "flags": list(details.flags),
         "caution": "Local codes and licensed practice decide; this schedule informs, it does not prove.",
         "units": UNITS,
@@ -208,6 +193,34 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
         "take_off": asdict(one.take_off),
         "flags": list(_own_flags(schedule, one)),
     }
+
+
+def _one_build(one: OneBuild) -> dict[str, Any]:
+    """One build with every row, who asks it and who gets more than it asks."""
+    return {
+        "wall_type": one.wall_type,
+        "elevations": list(one.elevations),
+        "sentences": list(one.in_words),
+        "rows": [
+            {
+                **_line(row.line),
+                "asked_by": list(row.asked_by),
+                "more_for": list(row.more_for),
+                "each_keeps_its_own": row.apart,
+            }
+            for row in one.lines
+        ],
+        "take_off_wall_by_wall": asdict(one.alone),
+        "take_off": asdict(one.together),
+        "rigid_boards_wall_by_wall": one.boards_alone,
+        "rigid_boards": one.boards_together,
+        "corners": [asdict(corner) for corner in one.corners],
+        "to_design": list(one.to_design),
+    }
+
+
+def _cost(one: ElevationCost) -> dict[str, Any]:
+    return {**asdict(one), "sentence": one.in_words}
 
 
 def _inside(one: InsideLayer) -> dict[str, Any]:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 MOST_DOUBTS = 4  # told without --full; the rest is counted
 LARGEST_TEXT = 4_000_000  # bytes of a rule file or an openings list
-READS = (*BUILDING_READS, "openings", "rule")
+READS = (*BUILDING_READS, "openings", "rule", "prices")
 WRITES: dict[str, tuple[str, ...]] = {"json": (), "csv": (), "take_off": ()}
 
 
@@ -41,6 +41,9 @@ def add_details_arguments(parser: argparse.ArgumentParser) -> None:
     )
     group.add_argument(
         "--rule", metavar="FILE", action="append", default=[], help="a rule file of your office (TOML)"
+    )
+    group.add_argument(
+        "--prices", metavar="FILE", help="your office's prices as CSV: item,unit,price,currency"
     )
     group.add_argument(
         "--rating", type=float, metavar="PA", help="pressure the windows were tested to, in Pa"
@@ -99,12 +102,14 @@ def details_from_arguments(options: argparse.Namespace) -> Asked:
     """
     from exposure.assess.details import DEFAULT_START, DEFAULT_WEEKS, detail_building
     from exposure.assess.doubts import place_of_record
+    from exposure.assess.prices import read_prices
     from exposure.detail.openings import read_openings
     from exposure.detail.rule_file import read_rule_text
     from exposure.detail.wetting import LEAK_SHARE
 
     rules = [read_rule_text(_text(path), name=Path(path).name) for path in options.rule]
     openings = read_openings(_text(options.openings)) if options.openings else ()
+    prices = read_prices(_text(options.prices)) if options.prices else None
     if options.rating is not None:
         check_between(options.rating, "the rating of the windows", 0, 5000, "Pa")
     start = DEFAULT_START if options.bare_from is None else week_of(options.bare_from)
@@ -118,6 +123,7 @@ def details_from_arguments(options: argparse.Namespace) -> Asked:
         bare_start=start,
         bare_weeks=DEFAULT_WEEKS if options.bare_weeks is None else options.bare_weeks,
         leak_share=LEAK_SHARE if options.leak is None else options.leak,
+        prices=prices,
     )
     return Asked(details, surveyed, rules, place_of_record(climate, surveyed.site)[0])
 
@@ -177,6 +183,8 @@ def details_report(details: "BuildingDetails", office_rules: "Sequence[Rule]" = 
         f"Caution: {details.wetting.caution}",
         "",
         take_off_words(details.total),
+        *build_words(details),
+        *cost_words(details),
         "",
         *(f"Doubt: {flag}" for flag in details.flags),
         "Caution: local codes and licensed practice decide; this schedule informs, it does not prove.",
@@ -231,7 +239,9 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
     lines += [
         f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
         *inside_words(details),
+        *build_words(details),
         take_off_words(details.total),
+        *cost_words(details),
         *(f"Doubt: {flag}" for flag in details.flags[:MOST_DOUBTS]),
     ]
     if many > MOST_DOUBTS:
@@ -244,6 +254,17 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
         "Caution: local codes and licensed practice decide; this schedule informs, it does not prove."
     )
     return "\n".join(lines)
+
+
+def build_words(details: "BuildingDetails") -> list[str]:
+    """The one build of the house, what it takes more, which corners it joins, and the one order of windows."""
+    said = [words for one in details.one_build for words in one.in_words]
+    return [clean(words, most=600) for words in (*said, details.window.in_words)]
+
+
+def cost_words(details: "BuildingDetails") -> list[str]:
+    """Cost of each level and of the next step on each elevation, where prices were given."""
+    return [clean(one.in_words, most=400) for one in details.costs or ()]
 
 
 def inside_words(details: "BuildingDetails") -> list[str]:

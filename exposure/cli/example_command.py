@@ -10,6 +10,7 @@ from exposure.cli.output import make_folder, tell, write_text
 EXAMPLES = {
     "house.toml": "a house: footprint, height, roof, eaves, ground, wall type",
     "openings.csv": "its windows and doors, sizes in millimetres",
+    "prices.csv": "invented prices of membrane, tape, trays and battens, to replace with your own",
     "office_rule.toml": "a rule of your own office, which can ask for more",
     "houses.geojson": "several houses as footprints, as a map or a model gives them",
 }

@@ -4,7 +4,12 @@ import argparse
 from typing import TYPE_CHECKING
 
 from exposure.cli.details_command import READS as DETAILS_READS
-from exposure.cli.details_command import add_details_arguments, details_from_arguments
+from exposure.cli.details_command import (
+    add_details_arguments,
+    build_words,
+    cost_words,
+    details_from_arguments,
+)
 from exposure.cli.output import far_words, make_folder, tell
 from exposure.draw.lettering import clean
 
@@ -17,6 +22,7 @@ WRITES = {
     "out": (
         "index.html", "sheets.html", "sheets.pdf", "site.html", "schedule.csv", "take_off.csv", "details.json",
         "invented_schedule.csv", "invented_take_off.csv",
+        "costs.csv", "invented_costs.csv",
         "exposure.json", "building.gpkg", "drawings/",
     )
 }  # fmt: skip
@@ -46,6 +52,8 @@ def sheets_report(details: "BuildingDetails", written: "Written") -> str:
     lines = [
         f"Worst: the {clean(worst.wall.name)} elevation, {worst.in_words}.",
         f"Files: {', '.join(names)}; {len(written.drawings)} drawings, each as picture and for CAD.",
+        *build_words(details),
+        *cost_words(details),
         *(f"Doubt: {flag}" for flag in details.flags),
         *(f"Doubt: {clean(one, most=600)}" for drawing in written.drawings for one in drawing.doubts),
         *(f"Not drawn: {one.title}: {one.why}." for one in written.left_out),

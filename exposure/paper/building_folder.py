@@ -8,7 +8,7 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
 from exposure.assess.details import BuildingDetails
-from exposure.assess.details_export import details_csv, details_json, take_off_csv
+from exposure.assess.details_export import costs_csv, details_csv, details_json, take_off_csv
 from exposure.assess.from_files import Surveyed
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
@@ -31,6 +31,7 @@ FILES = {  # name -> what it is for; in the order of use
     "site.html": "For the phone on site: works without a network.",
     "schedule.csv": "The schedule as a table.",
     "take_off.csv": "What to order, as a table.",
+    "costs.csv": "What the material of each level would cost, by the prices of your office, as a table.",
     "details.json": "Every line, reason and source, for other programs.",
     "exposure.json": "How exposed each elevation is, with every step; it can be read again as a building's file.",
     "building.gpkg": "Outline and elevations with their figures, for a map program.",
@@ -88,6 +89,8 @@ def write_building_folder(
         "details.json": details_json(details),
         "exposure.json": assessment_json(details.assessment, surveyed),
     }
+    if details.costs is not None:
+        texts[f"{mark}costs.csv"] = costs_csv(details)
     try:
         (target / DRAWINGS).mkdir(parents=True, exist_ok=True)
         written = [write_text(target / "sheets.html", sheets)]

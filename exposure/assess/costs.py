@@ -1,0 +1,129 @@
+"""What the material of each level would cost on each elevation, by an office's own prices. No labour is in it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from exposure.assess.one_build import ToBuild, as_scheduled, strictness
+from exposure.assess.prices import Prices
+from exposure.detail.circumstances import Circumstances
+from exposure.detail.ladder import Levels, levels, pressure_for_details, row_values
+from exposure.detail.openings import Opening
+from exposure.detail.schedule import RIGID_BOARDS
+from exposure.detail.schedule_lines import line_of
+from exposure.detail.schedule_parts import ScheduleLine
+from exposure.detail.take_off import TakeOff, take_off
+from exposure.figures import listed, number
+from exposure.rain.pressure import WallPressure
+from exposure.wall import WallExposure
+
+
+@dataclass(frozen=True)
+class LevelCost:
+    """Material of one elevation at one level."""
+
+    level: int  # 1 to 4; 0 as scheduled
+    cost: float  # in the currency of the prices
+    unpriced: tuple[str, ...]  # items of the take-off without a price
+    unlisted: bool  # openings were not listed: what they take is not in it
+
+
+@dataclass(frozen=True)
+class ElevationCost:
+    """Material of one elevation as scheduled and at every level."""
+
+    elevation: str
+    currency: str
+    level: int  # as scheduled
+    scheduled: LevelCost
+    by_level: tuple[LevelCost, ...]  # 1 to 4, on both axes; local rules kept
+    next_step: float | None  # what one level more adds to what is scheduled; None at the top
+
+    @property
+    def in_words(self) -> str:
+        """Cost as scheduled, by level, and of the next step up."""
+        said = f"{self.elevation}: material {self.currency} {number(self.scheduled.cost)} as scheduled (level {self.level})"
+        said += "; levels 1 to 4: " + ", ".join(number(one.cost) for one in self.by_level)
+        said += (
+            f"; one level more adds {number(self.next_step)}"
+            if self.next_step is not None
+            else "; no level is above"
+        )
+        lacks = list(self.scheduled.unpriced)
+        if self.scheduled.unlisted:
+            lacks.append("what the openings take, which are not listed")
+        return f"{said}. Not in it: labour{', ' + listed(lacks) if lacks else ''}."
+
+
+def elevation_cost(
+    exposure: WallExposure,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+    built: ToBuild,
+    openings: Sequence[Opening],
+    prices: Prices,
+    *,
+    waste: Mapping[str, float] | None = None,
+) -> ElevationCost:
+    """Cost of the material of one elevation, as scheduled and at each level.
+
+    A level stands for both axes; pressure decides upstands as ever, and what local rules ask stays.
+    """
+
+    def cost(level: int, lines: Sequence[ScheduleLine]) -> LevelCost:
+        amounts = take_off(exposure.wall, as_scheduled(built.schedule, lines), openings, waste=waste)
+        return level_cost(level, amounts, {line.key: line.value for line in lines}, prices)
+
+    design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
+    ruled = [line for line in built.lines if line.rule]
+    by_level = []
+    for level in (one.level for one in levels()):
+        found = Levels(level, level, design, beyond=False, raised=())
+        values = row_values(found, pressure, circumstances)
+        lines = [
+            line_of(row, value, found, exposure, pressure, circumstances, None)
+            for row, value in values.values()
+        ]
+        by_level.append(cost(level, _with_rules(lines, ruled)))
+    scheduled = cost(0, built.lines)
+    own = built.schedule.level
+    above = by_level[own].cost - scheduled.cost if own < len(by_level) else None
+    return ElevationCost(exposure.wall.name, prices.currency, own, scheduled, tuple(by_level), above)
+
+
+def level_cost(level: int, amounts: TakeOff, values: Mapping[str, float | str], prices: Prices) -> LevelCost:
+    """Amounts times prices; what has no price is named, and never counted as free without being said.
+
+    Parameters
+    ----------
+    values
+        Rows of the schedule, by which a membrane or a batten has a price of its own kind.
+    """
+    membrane = str(values.get("mem_class", "")).split(" ")[0]
+    depth = next((values[key] for key in ("cav_depth", "cav_render", "cav_mas") if key in values), 0)
+    counted = {
+        ("membrane", membrane): amounts.membrane,
+        ("tape", ""): amounts.tape,
+        ("sill tray", ""): amounts.sill_tray,
+        ("head flashing", ""): amounts.head_flashing,
+        ("batten", f"{float(depth):g}"): amounts.batten,
+        ("corner piece", ""): amounts.corner_pieces,
+        ("rigid board", ""): amounts.wall_area if values.get("mem_class") == RIGID_BOARDS else 0.0,
+    }
+    total, unpriced = 0.0, []
+    for (item, kind), much in counted.items():
+        price = prices.of(item, kind)
+        if much and price is None:
+            unpriced.append(item)
+        elif much and price is not None:
+            total += much * price
+    return LevelCost(level, total, tuple(unpriced), amounts.openings is None)
+
+
+def _with_rules(lines: Sequence[ScheduleLine], ruled: Sequence[ScheduleLine]) -> list[ScheduleLine]:
+    """Lines of a level with the stricter of each and what a rule asked."""
+    merged = {line.key: line for line in lines}
+    for line in ruled:
+        mine = merged.get(line.key)
+        if mine is None or (strictness(mine) or 0.0) < (strictness(line) or 0.0):
+            merged[line.key] = line
+    return list(merged.values())

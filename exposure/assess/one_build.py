@@ -1,0 +1,256 @@
+"""One build for the house: of every row the stricter value over its elevations, what that takes more, which corners it joins."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, ladder_rows, rank
+from exposure.detail.openings import Opening
+from exposure.detail.schedule import RIGID_BOARDS
+from exposure.detail.schedule_parts import Schedule, ScheduleLine
+from exposure.detail.take_off import TakeOff, amount_words, take_off, take_off_total
+from exposure.figures import NO_BREAK, amount, listed
+from exposure.tables import load_table
+from exposure.wall import Wall
+
+CAVITIES = ("cav_depth", "cav_render", "cav_mas")
+AT_CORNERS = (
+    *CAVITIES,
+    "mem_class",
+    "lap_h",
+    "seam_tape",
+    "batten_sp",
+)  # what runs round a corner; our choice
+TOLD = {  # told in brief, in these words
+    **dict.fromkeys(CAVITIES, "cavity"),
+    "mem_class": "membrane",
+    "back_dam": "sill tray up at the back",
+    "seam_tape": "tape:",
+}
+BUILT_THROUGHOUT = (
+    *CAVITY_ROWS,
+    *NOTHING_ASKED,
+    "chk_rate",
+    "open_tape",
+    "seam_tape",
+)  # a wall without gets them
+MEET = 0.05  # m between the ends of two elevations that share a corner; our choice
+
+
+@dataclass(frozen=True)
+class ToBuild:
+    """An elevation as it came out by itself."""
+
+    wall: Wall
+    wall_type: str
+    schedule: Schedule
+
+    @property
+    def lines(self) -> tuple[ScheduleLine, ...]:
+        """Its lines; those of the floor where it needs a design of its own."""
+        return self.schedule.floor or self.schedule.lines
+
+
+@dataclass(frozen=True)
+class OneLine:
+    """One row of the build."""
+
+    line: ScheduleLine  # of the elevation that asks most
+    asked_by: tuple[str, ...]  # elevations that ask as much by themselves
+    more_for: tuple[str, ...]  # elevations that would ask less
+    apart: bool  # values that cannot be compared: each elevation keeps its own
+
+
+@dataclass(frozen=True)
+class Corner:
+    """Two elevations that meet, and what would differ there when each is built for itself."""
+
+    elevations: tuple[str, str]
+    differ: tuple[str, ...]  # as words, e.g. "Cavity 20 mm against 50 mm"
+
+
+@dataclass(frozen=True)
+class OneBuild:
+    """One build for all elevations of one wall type, against each built for itself."""
+
+    wall_type: str
+    elevations: tuple[str, ...]
+    lines: tuple[OneLine, ...]
+    alone: TakeOff  # each elevation built for itself
+    together: TakeOff
+    boards_alone: float  # m2 of wall on rigid boards
+    boards_together: float  # m2
+    corners: tuple[Corner, ...]  # where the elevations differ when each is built for itself
+    to_design: tuple[
+        str, ...
+    ]  # elevations that need a design of their own: the build holds their floor alone
+
+    @property
+    def is_needed(self) -> bool:
+        """Whether the elevations differ at all."""
+        return any(one.more_for for one in self.lines)
+
+    @property
+    def in_words(self) -> tuple[str, ...]:
+        """The build, what it takes more, and the corners it joins, a sentence each."""
+        if not self.is_needed:
+            return (f"One build for {self.wall_type}: every elevation asks the same.",)
+        told = [
+            f"{TOLD[one.line.key]} {amount(one.line.value, one.line.unit)} (as {listed(list(one.asked_by))})"
+            for one in self.lines
+            if one.line.key in TOLD and not one.apart
+        ]
+        said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
+        said.append(f"Against wall by wall it takes {self.more_words}, waste included.")
+        if self.corners:
+            met = [f"{' and '.join(one.elevations)}: {one.differ[0]}" for one in self.corners]
+            many = len(self.corners)
+            said.append(
+                f"It does away with {many} corner{'' if many == 1 else 's'} where builds differ ({'; '.join(met)})."
+            )
+        if self.to_design:
+            said.append(
+                f"{listed(list(self.to_design))}: a design of its own is needed; the build holds only its floor."
+            )
+        return tuple(said)
+
+    @property
+    def more_words(self) -> str:
+        """What it takes more than wall by wall."""
+        parts = []
+        for name, unit in (
+            ("membrane", "m²"),
+            ("tape", "m"),
+            ("sill_tray", "m"),
+            ("head_flashing", "m"),
+            ("batten", "m"),
+        ):
+            before, after = getattr(self.alone, name), getattr(self.together, name)
+            if before is not None and after is not None and after - before >= 0.5:
+                parts.append(f"{amount_words(after - before)}{NO_BREAK}{unit} more {name.replace('_', ' ')}")
+        if self.boards_together - self.boards_alone >= 0.5:
+            parts.append(f"rigid boards on {self.boards_together - self.boards_alone:,.0f}{NO_BREAK}m² more")
+        return listed(parts) if parts else "no more material"
+
+
+def one_build(
+    elevations: Sequence[ToBuild],
+    openings: Sequence[Opening] = (),
+    *,
+    waste: Mapping[str, float] | None = None,
+) -> tuple[OneBuild, ...]:
+    """The fewest builds that serve every elevation: one for each type of wall, hardest elevation first.
+
+    Parameters
+    ----------
+    openings
+        The building's whole list; empty means that nobody listed them.
+    waste
+        As in :func:`exposure.detail.take_off.take_off`.
+    """
+    types = tuple(dict.fromkeys(one.wall_type for one in elevations))
+    return tuple(
+        _build(kind, [one for one in elevations if one.wall_type == kind], openings, waste) for kind in types
+    )
+
+
+def _build(
+    kind: str,
+    elevations: Sequence[ToBuild],
+    openings: Sequence[Opening],
+    waste: Mapping[str, float] | None,
+) -> OneBuild:
+    keys = dict.fromkeys(line.key for one in elevations for line in one.lines)
+    lines = tuple(_line(key, elevations) for key in keys)
+    alone = [take_off(one.wall, one.schedule, openings, waste=waste) for one in elevations]
+    shared = {one.line.key: one.line for one in lines if not one.apart}
+    together = [
+        take_off(one.wall, as_scheduled(one.schedule, _with(one.lines, shared)), openings, waste=waste)
+        for one in elevations
+    ]
+    by_boards = [(one.wall.area, _value(one, "mem_class") == RIGID_BOARDS) for one in elevations]
+    boards = "mem_class" in shared and shared["mem_class"].value == RIGID_BOARDS
+    return OneBuild(
+        wall_type=kind,
+        elevations=tuple(one.wall.name for one in elevations),
+        lines=lines,
+        alone=take_off_total(alone),
+        together=take_off_total(together),
+        boards_alone=sum(area for area, on in by_boards if on),
+        boards_together=sum(area for area, _ in by_boards) if boards else 0.0,
+        corners=_corners(elevations),
+        to_design=tuple(one.wall.name for one in elevations if one.schedule.specific_design),
+    )
+
+
+def as_scheduled(schedule: Schedule, lines: Sequence[ScheduleLine]) -> Schedule:
+    """``schedule`` with other lines, to take amounts off."""
+    return replace(schedule, lines=tuple(lines), floor=())
+
+
+def _with(own: Sequence[ScheduleLine], shared: Mapping[str, ScheduleLine]) -> list[ScheduleLine]:
+    """An elevation's lines in the house's build: the house's, and its own where they cannot be compared."""
+    keys = {line.key for line in own}
+    house = [line for key, line in shared.items() if key in keys or key in BUILT_THROUGHOUT]
+    return [*house, *(line for line in own if line.key not in shared)]
+
+
+def strictness(line: ScheduleLine) -> float | None:
+    """How strict a line is within its row, larger is stricter; None where lines of the row cannot be compared."""
+    if line.key == "metal":
+        return float(
+            next(row["strength"] for row in load_table("corrosion")["row"] if row["zone"] == line.value)
+        )
+    row = next((one for one in ladder_rows() if one.key == line.key), None)
+    if row is None or (row.direction != "ordered" and isinstance(line.value, str)):
+        return None
+    return rank(row, line.value)
+
+
+def _line(key: str, elevations: Sequence[ToBuild]) -> OneLine:
+    mine = [(one.wall.name, line) for one in elevations for line in one.lines if line.key == key]
+    missing = tuple(one.wall.name for one in elevations if all(line.key != key for line in one.lines))
+    found = [(name, line, strictness(line)) for name, line in mine]
+    if any(strict is None for *_, strict in found):
+        apart = len({line.value for _, line in mine}) > 1
+        names = tuple(name for name, _ in mine)
+        return OneLine(mine[0][1], names[:1] if apart else names, (), apart)
+    most = max(strict for *_, strict in found if strict is not None)
+    asked = tuple(name for name, _, strict in found if strict == most)
+    line = next(line for _, line, strict in found if strict == most)
+    less = tuple(name for name, _, strict in found if strict != most)
+    return OneLine(line, asked, (*less, *(missing if key in BUILT_THROUGHOUT else ())), apart=False)
+
+
+def _value(one: ToBuild, key: str) -> float | str | None:
+    return next((line.value for line in one.lines if line.key == key), None)
+
+
+def _corners(elevations: Sequence[ToBuild]) -> tuple[Corner, ...]:
+    """Corners at which something that runs round them differs; none where positions are not known."""
+    found = []
+    for one, other in combinations(elevations, 2):
+        if not _meet(one.wall, other.wall):
+            continue
+        lines = {line.key: line for line in (*other.lines, *one.lines)}
+        differ = [
+            f"{lines[key].where.lower()} {_shown(one, key, lines)} against {_shown(other, key, lines)}"
+            for key in AT_CORNERS
+            if key in lines and _value(one, key) != _value(other, key)
+        ]
+        if differ:
+            found.append(Corner((one.wall.name, other.wall.name), tuple(differ)))
+    return tuple(found)
+
+
+def _shown(one: ToBuild, key: str, lines: Mapping[str, ScheduleLine]) -> str:
+    value = _value(one, key)
+    return "none" if value is None else amount(value, lines[key].unit)
+
+
+def _meet(one: Wall, other: Wall) -> bool:
+    ends = [(one.end, other.start), (other.end, one.start)]
+    return any(
+        a is not None and b is not None and abs(a[0] - b[0]) <= MEET and abs(a[1] - b[1]) <= MEET
+        for a, b in ends
+    )

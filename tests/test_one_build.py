@@ -1,0 +1,241 @@
+"""One build for the house, and what levels cost by an office's own prices."""
+
+import csv
+import io
+import json
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from test_detail_ladder import circumstances, exposure_of, pressure_of
+
+from exposure.assess.costs import elevation_cost, level_cost
+from exposure.assess.one_build import ToBuild, one_build, strictness
+from exposure.assess.prices import Prices, read_prices
+from exposure.checks import RefusalError
+from exposure.cli import main
+from exposure.cli.example_command import example_text
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.openings import Opening
+from exposure.detail.take_off import TakeOff
+from exposure.wall import Wall
+
+CORNERS = {
+    "south": ((0, 0), (10, 0)),
+    "east": ((10, 0), (10, 8)),
+    "north": ((10, 8), (0, 8)),
+    "west": ((0, 8), (0, 0)),
+}
+
+
+def built(name, spell, push, mine=None):
+    mine = mine or Circumstances()
+    start, end = CORNERS[name]
+    length = abs(end[0] - start[0]) + abs(end[1] - start[1])
+    wall = Wall(name=name, orientation=0, length=length, height=5, start=start, end=end)
+    return ToBuild(wall, mine.wall_type, detail_schedule(exposure_of(spell), pressure_of(push), mine))
+
+
+def values(lines):
+    return {line.key: line for line in lines}
+
+
+# One build
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    walls=st.lists(st.tuples(st.floats(0, 250), st.floats(0, 600), circumstances), min_size=1, max_size=4),
+)
+def test_the_build_is_never_laxer_than_any_elevation(walls):
+    houses = [built(name, *one) for name, one in zip(CORNERS, walls, strict=False)]
+    for build in one_build(houses):
+        shared = {one.line.key: one for one in build.lines}
+        for house in houses:
+            if house.wall_type != build.wall_type:
+                continue
+            for line in house.lines:
+                one = shared[line.key]
+                if one.apart:
+                    assert strictness(line) is None
+                elif strictness(line) is None:
+                    assert one.line.value == line.value
+                else:
+                    assert strictness(one.line) >= strictness(line), line.key
+        names = {name for one in build.lines for name in one.asked_by}
+        assert names <= set(build.elevations)
+
+
+@settings(max_examples=60, deadline=None)
+@given(spell=st.floats(0, 250), push=st.floats(0, 600), mine=circumstances)
+def test_one_elevation_gives_itself(spell, push, mine):
+    house = built("south", spell, push, mine)
+    (build,) = one_build([house])
+    assert [one.line for one in build.lines] == list(house.lines)
+    assert not build.is_needed
+    assert build.alone == build.together
+    assert build.boards_alone == build.boards_together
+    assert build.corners == ()
+
+
+def test_the_stricter_of_each_axis_comes_from_its_own_elevation():
+    wet, windy = built("south", 150.0, 50.0), built("east", 10.0, 290.0)
+    (build,) = one_build([wet, windy])
+    found = {one.line.key: one for one in build.lines}
+    assert found["cav_depth"].asked_by == ("south",)  # wetness alone decides it
+    assert found["head_up"].asked_by == ("east",)  # pressure alone
+    assert found["cav_depth"].more_for == ("east",)
+    own = values(windy.lines)
+    assert found["back_dam"].line.value == own["back_dam"].value
+
+
+def test_walls_of_two_types_take_two_builds():
+    veneer = Circumstances(wall_type="masonry veneer")
+    builds = one_build(
+        [built("south", 60.0, 90.0), built("east", 60.0, 90.0, veneer), built("north", 5.0, 20.0)]
+    )
+    assert [one.elevations for one in builds] == [("south", "north"), ("east",)]
+
+
+def test_corners_and_material_by_hand():
+    hard, easy = built("south", 150.0, 90.0), built("east", 10.0, 20.0)
+    far = built("north", 10.0, 20.0)
+    (build,) = one_build([hard, easy, far])
+    # south meets east alone; east and north are built alike
+    (corner,) = build.corners
+    assert corner.elevations == ("south", "east")
+    assert corner.differ[0].replace("\u00a0", " ") == "cavity 50 mm against 0 mm"
+    # rigid boards: level 4 asks them, on 10 x 5 m alone, on all of 10, 8 and 10 x 5 m together
+    assert (build.boards_alone, build.boards_together) == (50.0, 140.0)
+    # battens at 450 mm, a tenth of waste: 10 m take 24 rows (22.2 up, and one), 8 m 19, each 5 m; alone the south only
+    assert build.alone.batten == pytest.approx(24 * 5 * 1.1)
+    # a wall that had no cavity gets what a cavity needs
+    vent = next(one for one in build.lines if one.line.key == "cav_vent")
+    assert vent.more_for == ("east", "north")
+    assert build.together.batten == pytest.approx((24 + 19 + 24) * 5 * 1.1)
+    said = " ".join(build.in_words)
+    assert "rigid boards on 90" in said
+    assert "1 corner where" in said
+
+
+def test_an_elevation_beyond_the_ladder_is_named():
+    beyond = built("south", 150.0, 600.0)
+    assert beyond.schedule.specific_design
+    (build,) = one_build([beyond, built("east", 10.0, 20.0)])
+    assert build.to_design == ("south",)
+    assert any("design of its own" in words for words in build.in_words)
+
+
+# Prices
+
+GOOD = "item,unit,price,currency\nmembrane,m2,2,XTS\n"
+
+
+@pytest.mark.parametrize(
+    ("line", "came"),
+    [
+        ("gold leaf,m2,1,XTS", "gold leaf"),
+        ("tape,m2,1,XTS", "tape priced by"),
+        ("tape,m,-1,XTS", "price '-1'"),
+        ("tape,m,nan,XTS", "price 'nan'"),
+        ("tape,m,inf,XTS", "price 'inf'"),
+        ('tape,m,"1,50",XTS', "price '1,50'"),
+        ("tape,m,,XTS", "price ''"),
+        ("tape,m,=1+1,XTS", "formula"),
+        ("=cmd|x,m,1,XTS", "formula"),
+        ("@tape,m,1,XTS", "formula"),
+        ("\u200b=tape,m,1,XTS", "formula"),
+        ("tape,m,1,xts", "currency"),
+        ("tape,m,1,XXX", "XTS and XXX"),
+        ("membrane,m2,3,XTS", "two prices"),
+        ("tape,m,1", "3 cells"),
+    ],
+)
+def test_a_price_file_that_would_mislead_is_refused(line, came):
+    with pytest.raises(RefusalError, match=came.replace("|", r"\|")):
+        read_prices(GOOD + line + "\n")
+
+
+@pytest.mark.parametrize("text", ["", "item,price\ntape,1", "item,unit,price,currency\n"])
+def test_a_price_file_without_prices_is_refused(text):
+    with pytest.raises(RefusalError):
+        read_prices(text)
+
+
+def test_spreadsheets_with_semicolons_are_read():
+    found = read_prices("\ufeffItem;Unit;Price;Currency\nSill  Tray;m;4.5;XTS\n")
+    assert (found.currency, found.of("sill tray")) == ("XTS", 4.5)
+
+
+def test_cost_is_amount_times_price_by_hand():
+    amounts = TakeOff("south", 50.0, 4.0, 60.0, 100.0, 4.0, 5.0, 120.0, 8, 4)
+    prices = Prices(
+        "XTS",
+        {
+            "membrane": 1.0,
+            "membrane w1": 2.0,
+            "tape": 0.5,
+            "batten": 1.0,
+            "batten 50": 3.0,
+            "rigid board": 10.0,
+        },
+    )
+    values_of = {"mem_class": "W1 on rigid boards", "cav_depth": 50}
+    found = level_cost(4, amounts, values_of, prices)
+    # 60 x 2 + 100 x 0.5 + 120 x 3 + 50 x 10; trays, flashings and corner pieces have no price
+    assert found.cost == pytest.approx(1030.0)
+    assert found.unpriced == ("sill tray", "head flashing", "corner piece")
+    plain = level_cost(2, amounts, {"mem_class": "W2", "cav_depth": 10}, prices)
+    assert plain.cost == pytest.approx(60 * 1 + 50 + 120 * 1)
+    unlisted = TakeOff("south", 50.0, None, 60.0, None, None, None, 120.0, None, None)
+    assert level_cost(2, unlisted, {}, prices).unlisted
+
+
+@settings(max_examples=40, deadline=None)
+@given(spell=st.floats(0, 250), push=st.floats(0, 440), mine=circumstances)
+def test_a_higher_level_never_costs_less_and_the_next_step_is_the_difference(spell, push, mine):
+    prices = read_prices(example_text("prices.csv"))
+    exposure, pressure = exposure_of(spell), pressure_of(push)
+    wall = exposure.wall
+    house = ToBuild(wall, mine.wall_type, detail_schedule(exposure, pressure, mine))
+    found = elevation_cost(exposure, pressure, mine, house, [Opening(wall.name, 900, 1200, 2)], prices)
+    costs = [one.cost for one in found.by_level]
+    assert costs == sorted(costs)
+    assert (found.next_step is None) == (found.level == 4)
+    if found.next_step is not None:
+        assert found.scheduled.cost + found.next_step == pytest.approx(costs[found.level])
+
+
+def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys):
+    assert main(["example", "--out", str(tmp_path)]) == 0
+    given_ = [
+        str(tmp_path / "house.toml"),
+        "--openings",
+        str(tmp_path / "openings.csv"),
+        "--climate",
+        "invented",
+    ]
+    prices = ["--prices", str(tmp_path / "prices.csv")]
+    capsys.readouterr()
+    assert main(["details", *given_]) == 0
+    plain = capsys.readouterr().out
+    assert "One build for all 4 elevations" in plain
+    assert "material" not in plain.replace("more material", "")
+    out = tmp_path / "details.json"
+    assert main(["details", *given_, *prices, "--json", str(out)]) == 0
+    said = capsys.readouterr().out
+    assert said.count("material XTS") == 4
+    found = json.loads(out.read_text("utf-8"))
+    (build,) = found["one_build"]
+    assert len(build["elevations"]) == 4
+    worst = max(found["elevations"], key=lambda one: one["window"]["own_pressure"])
+    assert found["windows_of_the_house"]["class"] == worst["window"]["own_class"]
+    assert {row["key"] for row in build["rows"]} >= {"cav_depth", "back_dam", "seam_tape", "mem_class"}
+    assert found["costs"][0]["currency"] == "XTS"
+    folder = tmp_path / "sheets"
+    assert main(["sheets", *given_, *prices, "--out", str(folder)]) == 0
+    rows = list(csv.DictReader(io.StringIO((folder / "invented_costs.csv").read_text("utf-8-sig"))))
+    assert len(rows) == 4
+    by_json = {one["elevation"]: one["scheduled"]["cost"] for one in found["costs"]}
+    for row in rows:
+        assert float(row["as scheduled"]) == pytest.approx(by_json[row["elevation"]], abs=0.01)
