@@ -300,6 +300,9 @@ def test_a_position_that_is_none_is_refused(text):
 
 def test_a_position_keeps_its_signs():
     assert read_position("48.44 S, 29.68 E") == (-48.44, 29.68)
+    for nowhere in ("somewhere", "a, b"):  # no half of a word is a latitude
+        with pytest.raises(RefusalError, match=f"the position '{nowhere}'"):
+            read_position(nowhere)
     assert read_position("−48.44, −29.68") == (-48.44, -29.68)
     assert read_position("48.44; -29.68") == read_position("48.44 N 29.68 W") == (48.44, -29.68)
 

@@ -137,3 +137,14 @@ def test_a_small_file_that_unpacks_to_more_than_the_memory_allowed_is_refused_in
 def test_the_place_can_be_named(own):
     said = words(page(own_records={own.mark: own}, w=own.mark, at="51.5,-3.2", pn="Mill Lane"))
     assert "Mill Lane" in said
+
+
+def test_no_switch_is_shown_that_moves_nothing(own):
+    """The way the map's walls face: only where a raster of the region is drawn."""
+    make_region()
+    asked = "Map for walls facing"
+    assert asked in [one.label for one in page().selectbox]
+    away = page({own.mark: own}, w=own.mark, at="51.5,-3.2", b="box.12_8_45_6_2_gable")
+    assert not away.exception
+    assert "is worst" in words(away)
+    assert asked not in [one.label for one in away.selectbox]

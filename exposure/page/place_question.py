@@ -83,6 +83,7 @@ def _quick_words(state: PageState) -> None:
 
 
 def _switches(state: PageState) -> None:
+    """How the figures are told, and which way the map's walls face, where a raster of the region is drawn at all."""
     with st.container(horizontal=True, vertical_alignment="bottom", key="place-switches"):
         st.segmented_control(
             "Index",
@@ -91,6 +92,8 @@ def _switches(state: PageState) -> None:
             **asks("measure", state.measure, writes("measure")),
             required=True,
         )
+        if region_figure(state, spot_in_use(state)) is None:
+            return
         ways = [WORST, *(str(way) for way in range(0, 360, 30))]
         if state.facing not in ways:
             ways.append(state.facing)

@@ -52,7 +52,7 @@ def write_project(state: PageState, *, record_title: str, made: date, files: Ite
     (48.44, -29.68)
     """
     lines = [
-        "# A project of the page Driving rain on walls. Open it there under Save, open, download.",
+        "# A project of the page Driving rain on walls. Open it there under Print, The project.",
         f"format = {_quoted(FORMAT)}",
         f"edition = {EDITION}",
         f"made = {made.isoformat()}",

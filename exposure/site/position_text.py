@@ -97,7 +97,7 @@ def read_position(text: str) -> tuple[float, float]:
     ((48.44, -29.68), (48.44, -29.68), (48.44, -29.68))
     """
     halves = _halves(" ".join(str(text)[:120].split()))
-    if halves is None:
+    if halves is None or not all(re.search(r"\d", half) for half in halves):
         raise RefusalError(
             f"the position {text[:80]!r}", f"latitude and longitude, such as {EXAMPLE}", "Type two numbers."
         )

@@ -199,7 +199,7 @@ def test_the_list_of_elevations_on_site_is_read_and_hit_by_a_thumb(screen):
     codes = {words.split()[0]: " ".join(words.split()[1:]).split(":")[0] for words, *_ in rows}
     assert codes["SE"] == "south-east"  # by the names
     assert codes["SE-i"] == "south-east, inner"
-    plan = one.page.locator("figure.plate img").first.get_attribute("src")
+    plan = one.page.locator("figure.plate", has_text="North is up").locator("img").get_attribute("src")
     for code in codes:
         assert f"%3E{code}%20" in plan, code
 
@@ -237,6 +237,13 @@ def test_axe_finds_nothing_serious_in_what_is_opened_on_request(screen, axe, pho
     one.settled()
     try_rules("local rules")
     assert found == []
+
+
+def test_the_views_end_where_the_page_ends(screen):
+    one = screen().open("?view=desk", wait=".figures").settled()
+    last = one.page.get_by_role("radio", name="Print", exact=True).bounding_box()
+    block = one.page.locator(".st-key-title-block").bounding_box()
+    assert abs(last["x"] + last["width"] - block["x"] - block["width"]) <= 2
 
 
 def test_forced_colours_still_tell_what_is_chosen_and_show_the_switches(browser, server):

@@ -207,3 +207,22 @@ def test_a_project_opens_in_a_fresh_server_with_the_same_answer(browser, server,
     assert after == first
     assert first["take_off"]["openings"] == 10
     assert any("Reedmouth" in rule["rule"] for rule in first["elevations"][0]["rules"])
+
+
+def test_a_building_is_opened_from_its_file_and_another_session_says_that_it_is_missing(screen):
+    one = screen().open("?view=print", wait=".st-key-project").settled()
+    page = one.page
+    form = one.change("building")
+    form.get_by_role("radio", name="From a file").click()
+    one.settled()
+    page.locator(".st-key-house-file input[type=file]").set_input_files(EXAMPLE / "house.toml")
+    page.wait_for_url("**b=file.building-*")
+    page.locator(".title-cell").get_by_text("4 elevations, 2 storeys, walls up to 8.6").wait_for()
+    assert form.get_attribute("open") is not None  # it stays open: the next field is at hand
+    page.locator(".st-key-house-file input[type=file]").set_input_files(
+        {"name": "wrong.toml", "mimeType": "text/plain", "buffer": b"a = 1"}
+    )
+    form.get_by_role("alert").wait_for()
+    assert "4 elevations" in one.words()  # the building before stays
+    other = screen().open("?" + page.url.partition("?")[2], wait="h1").settled()
+    other.page.wait_for_selector("text=does not hold")
