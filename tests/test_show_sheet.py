@@ -201,21 +201,24 @@ def test_ordinary_sheets_are_harmless_and_ask_for_nothing(house):
 def test_one_sheet_for_the_building_and_one_for_each_elevation(house):
     html = sheet_html(house, behind=False, made=MADE)
     kinds = re.findall(r'<section class="sheet ([a-z]+)"', html)
-    assert kinds == ["building", *["elevation"] * 4]
+    assert [kind for kind in kinds if kind != "rest"] == ["building", *["elevation"] * 4]
+    assert kinds.count("rest") <= 4  # a long schedule runs over onto one sheet more
     whole = re.findall(r'<section class="sheet ([a-z]+)"', sheet_html(house, made=MADE))
-    assert whole[:5] == kinds
+    assert whole[: len(kinds)] == kinds
     assert {"figures", "seasons", "work", "check", "reasons"} <= set(whole)
 
 
 def test_page_one_says_what_the_sheets_are_and_the_fronts_come_first(house):
     html = sheet_html(house, made=MADE)
     kinds = re.findall(r'<section class="sheet ([a-z]+)"', html)
-    assert kinds[:5] == ["building", *["elevation"] * 4]
+    fronts = 1 + sum(kind in ("elevation", "rest") for kind in kinds)
+    assert set(kinds[1:fronts]) <= {"elevation", "rest"}
+    kinds = ["elevation" if kind == "rest" else kind for kind in kinds]
     assert [kind for place, kind in enumerate(kinds) if place == 0 or kinds[place - 1] != kind] == [
         "building", "elevation", "work", "drawn", "check", "figures", "seasons", "reasons",
     ]  # fmt: skip
     first = Parts("<x " + html.split("<section")[1]).words
-    assert f"{len(kinds)} sheets. 1 building; 2 to 5 elevations, to build from." in first
+    assert f"{len(kinds)} sheets. 1 building; 2 to {fronts} elevations, to build from." in first
     for kind, words in (
         ("work", "order of work"),
         ("drawn", "drawn sections"),
@@ -225,10 +228,9 @@ def test_page_one_says_what_the_sheets_are_and_the_fronts_come_first(house):
         span = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
         assert f"{span} {words}" in first
     alone = sheet_html(house, behind=False)
-    assert "5 sheets. 1 building; 2 to 5 elevations, to build from." in Parts(alone).words
-    assert not re.search(
-        r"sheets? (?:6|7|8|9|\d\d)\b", Parts(alone).words
-    )  # nothing points to what is not there
+    assert f"{fronts} sheets. 1 building; 2 to {fronts} elevations, to build from." in Parts(alone).words
+    pointed = [int(number) for number in re.findall(r"sheets? (\d+)\b", Parts(alone).words)]
+    assert max(pointed) <= fronts  # nothing points to what is not there
 
 
 def test_an_order_shared_by_all_stands_once_with_its_reason(house):
@@ -244,7 +246,8 @@ def test_an_order_shared_by_all_stands_once_with_its_reason(house):
     for order in shared:
         assert flat.count(re.sub(r"\s+", "", order)) >= 1
     # fewer sheets than one for each elevation's reasons and sources would be
-    assert reasons.count("<h1") < 3 * len(house.elevations)
+    orders = sum(len(one.schedule.lines) for one in house.elevations)
+    assert reasons.count("<h1") < orders / 20  # no sheet of one elevation's reasons held more than 20 rows
 
 
 def test_no_source_says_twice_how_sure_it_is(house):
@@ -283,7 +286,12 @@ def test_every_line_of_the_schedule_reaches_paper_with_its_mark(house):
 
 
 def test_every_order_stands_on_the_elevations_own_page(house):
-    sheets = sheet_html(house, behind=False).split("<section")[2:]
+    sheets = []
+    for part in sheet_html(house, behind=False).split("<section")[2:]:
+        if part.startswith(' class="sheet rest"'):
+            sheets[-1] += part
+        else:
+            sheets.append(part)
     for one, sheet in zip(house.elevations, sheets, strict=True):
         flat = re.sub(r"\s+", "", Parts(f"<x {sheet}").words)
         for line in one.schedule.lines:
@@ -388,7 +396,7 @@ def test_pdf_has_one_page_a_sheet(house):
     html = sheet_html(house, behind=False, made=MADE)
     pdf = sheet_pdf(html)
     assert pdf.startswith(b"%PDF")
-    assert pages_of(pdf) == html.count("<section") == 5
+    assert pages_of(pdf) == html.count("<section") >= 5
 
 
 def test_pdf_fetches_nothing(tmp_path):

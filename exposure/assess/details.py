@@ -251,7 +251,11 @@ def _elevation(
             rating=rating,
         ),
         water_check=water_check(
-            schedule, pressure=design, openings=counted if openings else None, rating=rating
+            schedule,
+            pressure=design,
+            openings=counted if openings else None,
+            rating=rating,
+            sizes=[one for one in openings if one.elevation == exposure.wall.name],
         ),
         bare_wrap=bare,
         wetting=wetting.of(exposure.wall.name),

@@ -17,7 +17,7 @@ SPLASH = 5.0  # mm above the head of water, our choice
 DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "batten_sp", "cav_corner")
-RACK_FROM = 3  # level from which a spray rack is asked; below it a soft spray by hand
+MEASURED_FROM = 2  # level from which the spray is measured
 LESS_IS_STRICTER = ("weep_sp", "mesh")  # rows that are the same at every level, and stricter when smaller
 SNOW_ROWS = ("gnd", "paved", "snow_open")  # heights that snow lies against
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
@@ -276,7 +276,7 @@ def row_values(
         if applies(row, circumstances):
             values[row.key] = (row, _value(row, found, pressure, circumstances))
     dropped = {key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none")}
-    if found.harder < RACK_FROM:
+    if found.harder < MEASURED_FROM:
         dropped.add("chk_rate")
     if "cav_depth" in values and values["cav_depth"][1] == 0 and not cavity_asked:
         dropped.update(CAVITY_ROWS)

@@ -1,11 +1,13 @@
 """A site water check of one elevation's windows, as a plan to print and fill in by hand."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
 
 from exposure.detail.cautions import cautions
-from exposure.detail.schedule_parts import Schedule, Step
+from exposure.detail.openings import Opening
+from exposure.detail.schedule_parts import Schedule, ScheduleLine, Step
+from exposure.detail.water_steps import check_steps, rate_words, set_up
 from exposure.detail.window_class import rated_words
 from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, amount, millimetres, number
@@ -14,11 +16,9 @@ from exposure.tables import load_table
 from exposure.tables.standing import standing_words
 
 RATING_SHARE = 2 / 3  # of the product's rating, AAMA 502 (second hand)
-FAN_MOST = 75.0  # Pa that a door fan usually reaches in a whole house; our choice
-NOZZLE_METRES = 1.5  # m of joint in one go, AAMA 501.2 (from memory)
-NOZZLE_MINUTES = 5  # min for that, the same
-SPRAY_DISTANCE = 400  # mm from rack to face, so that the cones meet; our choice, the rack's maker decides
-HAND_SPRAY_DISTANCE = 1000  # mm from a soft garden spray; our choice
+CHAMBER_FROM = (
+    4  # level from which pressure is asked at once; below it only after a second failure; our choice
+)
 RECORD_COLUMNS = (
     "Opening",
     "Date, time",
@@ -83,11 +83,11 @@ def check_pressure(
 ) -> tuple[float | None, str, str | None]:
     """Pressure to apply [Pa], what to say of it, and why the check must not be run.
 
-    From level 3: two thirds of the rating, or this elevation's pressure if higher, never above the rating.
+    At level 4: two thirds of the rating, or this elevation's pressure if higher, never above the rating.
 
     Examples
     --------
-    >>> check_pressure(wanted=150, rating=300, level=3)[0], check_pressure(wanted=150, rating=300, level=2)[0]
+    >>> check_pressure(wanted=150, rating=300, level=4)[0], check_pressure(wanted=150, rating=300, level=3)[0]
     (200.0, None)
     >>> check_pressure(wanted=350, rating=300, level=4)[2] is None
     False
@@ -99,7 +99,7 @@ def check_pressure(
             f"This elevation's pressure of {rated_words(ceil(wanted))} is above the window's rating of {rated_words(rating)}: "
             "the window is the wrong one. Do not test; ask for another.",
         )
-    if level < 3:
+    if level < CHAMBER_FROM:
         return None, "None: water alone at this level.", None
     if rating is None:
         wanted = _up(wanted)
@@ -131,6 +131,7 @@ def water_check(
     pressure: float,
     openings: int | None = None,
     rating: float | None = None,
+    sizes: Sequence[Opening] = (),
 ) -> WaterCheck:
     """Plan of the water check for an elevation.
 
@@ -144,6 +145,8 @@ def water_check(
         How many windows and doors the elevation has.
     rating
         Pressure the window was tested to. [Pa]
+    sizes
+        The elevation's openings, for the water and the minutes each size needs.
     """
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
     least, share = _figure(lines, "chk_min"), _figure(lines, "chk_pct")
@@ -151,7 +154,7 @@ def water_check(
     applied, words, stop = check_pressure(wanted=pressure, rating=rating, level=schedule.level)
     many = openings_to_check(least=least, share=share, number_of=openings)
     flags = []
-    if rating is None and schedule.level >= 3:
+    if rating is None and schedule.level >= CHAMBER_FROM:
         flags.append(doubt("detail.window_rating_unknown", schedule.elevation))
     if schedule.specific_design:
         flags.append(doubt("detail.check_needs_design", schedule.elevation))
@@ -159,19 +162,19 @@ def water_check(
         elevation=schedule.elevation,
         openings=many,
         of=openings,
-        first="The first of each type, as soon as it is in, before the others."
+        first="The first of each type, as soon as it is in, before the others; the rest of the wall may stand open."
         if _figure(lines, "chk_first")
         else "Any.",
-        set_up=_set_up(applied, rate, schedule.level),
+        set_up=set_up(applied, rate, lines, sizes),
         pressure=applied,
         pressure_words=words,
         fan_words=_fan_words(applied),
         rate=rate,
-        rate_words=_rate_words(rate),
+        rate_words=rate_words(rate, sizes),
         minutes=minutes,
-        steps=_steps(minutes, applied),
+        steps=check_steps(minutes, applied, sizes),
         pass_rule=PASS_RULE,
-        on_failure=lines["chk_fail"].build if "chk_fail" in lines else "If it leaks, mend it.",
+        on_failure=_on_failure(lines, schedule.level),
         record_columns=RECORD_COLUMNS,
         record_rows=max(BLANK_ROWS, many + 2),
         equivalents=_equivalents(),
@@ -181,98 +184,29 @@ def water_check(
     )
 
 
-def _figure(lines: dict, key: str) -> float:
+def _figure(lines: Mapping[str, ScheduleLine], key: str) -> float:
     return float(lines[key].value) if key in lines else 0.0
-
-
-def _rate_words(rate: float) -> str:
-    if not rate:
-        return "A soft spray by hand, not measured at this level."
-    return (
-        f"{amount(rate, 'L/(m²·min)')}, that is {number(rate * 60)}{NO_BREAK}L an hour on each square metre"
-    )
-
-
-def _set_up(applied: float | None, rate: float, level: int) -> tuple[str, ...]:
-    if applied is None:
-        return (
-            f"A garden spray set soft, {millimetres(HAND_SPRAY_DISTANCE)} off, no jet at a joint.",
-            "Lining off, inner seal in place, a light and a second person inside.",
-            *(() if level < 2 else ("Catch and measure a minute of spray in a bucket to know the rate.",)),
-        )
-    return (
-        f"Spray rack {millimetres(SPRAY_DISTANCE)} off, or as its maker says, set to "
-        f"{amount(rate, 'L/(m²·min)')} and calibrated with a catch box.",
-        "Sheet and frame sealed round the opening inside for a chamber, or a fan in a door with all other windows shut.",
-        "Gauge zeroed with the fan off; its tube away from the water.",
-        "Lining off, inner seal in place, a light and a second person inside the room, outside the chamber.",
-    )
 
 
 def _fan_words(applied: float | None) -> str:
     if applied is None:
         return "No fan."
     wind = f"{number(wind_of_pressure(applied))}{NO_BREAK}m/s square on one face"
-    head = millimetres(float(head_of_water(applied)))
-    if applied <= FAN_MOST:
-        return (
-            f"Set the fan to {rated_words(applied)} of suction indoors, as a wind of {wind}; {head} of water."
-        )
     return (
-        f"A door fan seldom reaches {rated_words(applied)}: use a chamber with its own fan. As a wind of {wind}; "
-        f"{head} of water."
+        f"The chamber has a fan of its own; a fan in a door would need every other window in and shut. "
+        f"As a wind of {wind}; {millimetres(float(head_of_water(applied)))} of water."
     )
 
 
-def _steps(minutes: float, applied: float | None) -> tuple[Step, ...]:
-    length = f"{number(minutes)}{NO_BREAK}min"
-    steps = [
-        Step(
-            "Read the moisture of frame and sill inside.",
-            "Write it down.",
-            "Circuits near the wetting off and locked.",
-        ),
-        Step("Wet the sill joint alone first.", "", "A second person watches inside."),
-        Step("Then the jambs, from the bottom up.", "", ""),
-        Step("Then the head, then the joint of frame and wall.", "", ""),
-        Step(
-            f"Then the whole opening and the joint to the wall for {length}.",
-            "Write down start and end.",
-            "Stop at the first water inside.",
-        ),
-    ]
-    if applied is not None:
-        steps[4:5] = [
-            Step(
-                f"Spray the whole opening and the joint to the wall without pressure for {length}.",
-                "Write down start and end.",
-                "Stop at the first water inside.",
-            ),
-            Step(
-                f"Raise the pressure in steps of 50\u00a0Pa to {rated_words(applied)}, and hold it with the water on for {length}.",
-                "Write down pressure, start and end.",
-                "Burners off; nobody in front of the glass; never above the window's rating.",
-            ),
-        ]
-    steps += [
-        Step(
-            f"Water off. Watch for {number(max(minutes, 15))}{NO_BREAK}min more.",
-            "Write down what is seen.",
-            "",
-        ),
-        Step(
-            "Read the moisture again, and once more next day. Close nothing in until it is dry.",
-            "Write it down and sign.",
-            "",
-        ),
-        Step(
-            f"To find a leak in a fixed joint: nozzle, bottom up, {NOZZLE_METRES:g}{NO_BREAK}m in {NOZZLE_MINUTES}{NO_BREAK}min; "
-            "not on opening lights or open joints.",
-            "",
-            "",
-        ),
-    ]
-    return tuple(steps)
+def _on_failure(lines: Mapping[str, ScheduleLine], level: int) -> str:
+    """What to do after a leak, in order."""
+    order = lines["chk_fail"].build if "chk_fail" in lines else "If it leaks, mend it."
+    again = (
+        "First mask part after part to find the place; dry it, mend it, let sealant cure as long as its maker says, "
+        "and begin again at step 1."
+    )
+    chamber = " If it leaks a second time, have it checked in a chamber under pressure."
+    return f"{order} {again}{chamber if 1 < level < CHAMBER_FROM else ''}"
 
 
 def _equivalents() -> tuple[str, ...]:
