@@ -451,6 +451,19 @@ def test_a_record_without_one_good_year_is_refused():
         airfield_index(record(years(2010, 2010)[:5000], 1, 5, 240), orientation=[0])
 
 
+def test_a_refused_record_tells_of_its_best_year():
+    # two years of 8760 hours, rain known in 40 % of the first and 80 % of the second
+    climate = record(years(2010, 2011), 1.0, 5.0, 240.0)
+    climate["rain"][:5256] = np.nan
+    climate["rain"][8760 : 8760 + 1752] = np.nan
+    with pytest.raises(RefusalError) as refused:
+        airfield_index(climate, orientation=[0])
+    assert str(refused.value) == (
+        "no year counts; the best, 2011, has rain in 80% of its hours and wind in 100% of its rain; "
+        "expected at least one year with 90% of both. Use a longer or more complete record."
+    )
+
+
 @pytest.mark.parametrize("weights", [[1.0] * 11, [np.nan] * 12, [-1.0] * 12])
 def test_wrong_sector_weights_are_refused(stormy, weights):
     with pytest.raises(RefusalError, match="twelve numbers"):

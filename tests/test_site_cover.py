@@ -22,6 +22,7 @@ def test_open_farmland_is_two_all_round():
 def test_sea_to_the_west_and_wood_to_the_east_by_hand():
     found = terrain_by_sector(cover(lambda x, y: np.where(x < -800, WATER, TREES)), PLANE)
     assert found[WEST].category == "I"
+    assert "within 1 km; the smoothest that makes up a tenth wins" in found[EAST].reason
     assert found[EAST].category == "III"
     assert found[WEST].sea_distance == pytest.approx(800, abs=50)
     # straight shore at 800 m: share of the 30 degree sector within 2 km beyond it, by integrating the circle

@@ -159,3 +159,12 @@ def test_every_table_of_the_site_names_source_and_units():
 def test_impossible_sites_are_refused(wrong):
     with pytest.raises(RefusalError):
         Site(**{"name": "Field", "latitude": 50, "longitude": 0, **wrong})
+
+
+@pytest.mark.parametrize("height", [-1, 201])
+def test_a_wall_too_high_or_below_its_ground_is_refused(height):
+    with pytest.raises(RefusalError) as refused:
+        terrain_roughness_coefficient(category="II", height=height)
+    assert str(refused.value) == (
+        f"height of the wall is {height}; expected a number from 0 to 200 m. Correct height of the wall."
+    )

@@ -13,6 +13,7 @@ from site_world import PLANE, block
 
 from exposure.checks import RefusalError
 from exposure.site.footprint import check_height, read_footprint, read_neighbours, told_height
+from exposure.site.footprint import metres as metres_of
 from exposure.site.plane import DEGREES, LocalPlane
 from exposure.site.raster import read_cover, read_ground
 
@@ -288,3 +289,18 @@ def test_a_very_fine_raster_is_thinned_quietly_and_a_coarsened_one_says_so(tmp_p
     assert max(land.values.shape) <= 4096
     assert land.flags == ()
     assert set(np.unique(land.values)) == {10, 30}
+
+
+def test_a_height_that_is_no_figure_tells_nothing():
+    for value in (True, False, None, [6], {"m": 6}, "", "6 6", "-3"):
+        assert metres_of(value) is None
+
+
+def test_neighbours_that_overlap_are_counted_and_a_missing_file_is_named(tmp_path):
+    path = geojson(tmp_path / "n.geojson", *map(in_degrees, (block(4, -4, 9, 4), block(-9, -4, -4, 4))))
+    around = read_neighbours(path, PLANE, own=block(-6, -4, 6, 4))
+    assert any("2 neighbours overlap the footprint" in flag for flag in around.flags)
+    with pytest.raises(
+        RefusalError, match=r"none\.geojson is not there; expected a file of footprints\. Check"
+    ):
+        read_neighbours(tmp_path / "none.geojson", PLANE, own=None)

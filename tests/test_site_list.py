@@ -170,6 +170,15 @@ def test_geojson_points_and_other_shapes():
     found = read(json.dumps(table))
     assert [(one.name, one.latitude, one.longitude) for one in found.sites] == [("A", 48.44, -29.68)]
     assert [one.row for one in found.left_out] == [2, 3, 4]
+    sectors = [
+        *("I",) * 2,
+        *("II",) * 3,
+        *("III",) * 3,
+        *("II",) * 2,
+        *("I",) * 2,
+    ]  # a list, as JSON has them
+    table["features"][0]["properties"]["terrain"] = sectors
+    assert read(json.dumps(table)).sites[0].terrain == tuple(sectors)
     table["crs"] = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::27700"}}
     with pytest.raises(RefusalError, match="EPSG:4326"):
         read(json.dumps(table))
