@@ -259,6 +259,30 @@ def test_years_that_do_not_count_are_left_out_of_both():
     assert any("2011" in flag for flag in index.attrs["flags"])
 
 
+def test_one_hour_of_the_next_year_is_no_year_left_out_and_a_day_is():
+    """Stamps from 01:00 to 00:00 end with one hour in the next year."""
+
+    def left_out(end):
+        time = pd.date_range("2001-01-01T01:00", end, freq="h")
+        rain = np.where(np.arange(time.size) % 200 == 0, 1.0, 0.0)
+        index = airfield_index(record(time, rain, 5.0, 270.0), orientation=[270.0])
+        return [
+            flag.numbers["years"] for flag in index.attrs["flags"] if has_doubt([flag], "rain.years_left_out")
+        ]
+
+    assert left_out("2002-01-01T00:00") == []  # one hour of 2002
+    assert left_out("2002-01-01T22:00") == []  # 23 hours
+    assert left_out("2002-01-01T23:00") == ["2002"]  # 24 hours
+
+
+def test_a_year_in_the_middle_with_few_hours_is_told_left_out():
+    time = pd.date_range("2001-01-01T01:00", "2004-01-01", freq="h")
+    time = time[(time.year != 2002) | (time.dayofyear == 180) & (time.hour < 5)]
+    rain = np.where(np.arange(time.size) % 200 == 0, 1.0, 0.0)
+    flags = airfield_index(record(time, rain, 5.0, 270.0), orientation=[270.0]).attrs["flags"]
+    assert [flag.numbers["years"] for flag in flags if has_doubt([flag], "rain.years_left_out")] == ["2002"]
+
+
 def test_a_long_gap_beside_the_largest_spell_is_flagged():
     time = years(2010, 2010)
     rain = np.zeros(len(time))

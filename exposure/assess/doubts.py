@@ -1,5 +1,6 @@
 """Each doubt about an elevation's figure, gathered from record, place, ground, neighbours and method."""
 
+from collections.abc import Iterable
 from math import ceil, floor
 
 import numpy as np
@@ -16,6 +17,44 @@ EARTH_RADIUS = 6371.0  # km
 FAR = 25.0  # km from cell or station worth a sentence; our choice
 MUCH_HIGHER = 100.0  # m of ground height between record and site worth a sentence; our choice
 LEAST_CHANGE = 0.02  # of the index; a smaller doubt is left out; our choice
+BUILD_NOT = frozenset(  # not to be built from as it is
+    {
+        "climate.invented", "detail.may_need_design", "detail.check_needs_design", "detail.take_off_needs_design",
+        "detail.inside_wet", "junction.clash", "site.mountains", "site.sheer_cliffs", "site.high_ground",
+    }
+)  # fmt: skip
+MAY_MOVE_CLASS = frozenset(  # another answer may be another class or level
+    {
+        "climate.kind_guessed", "climate.kind_contradicted", "climate.rain_unlikely_total", "climate.rain_like_inches",
+        "climate.rain_dropped", "climate.rain_stops", "climate.wind_stops", "climate.wind_dead", "climate.sentinels",
+        "climate.rain_all_zero", "climate.running_total_as_told", "climate.far_from_point", "climate.directions_off",
+        "rain.few_years", "rain.typical_year", "rain.light_rain", "rain.no_direction", "rain.pressure_few_years",
+        "rain.pressure_few_days", "rain.pressure_no_rain", "site.ground_not_told", "site.hills_not_told",
+        "site.steep_valley", "site.cover_ends", "site.ground_ends", "site.scattered_heights", "wall.outside_table",
+        "wall.without_neighbours", "wall.read_back", "wall.storeys_taken", "detail.class_by_band",
+        "detail.light_rain_class", "detail.short_lowest", "detail.raised_one_level", "assess.eaves_not_told",
+        "assess.roof_not_told", "assess.ridges_not_told", "assess.shape_not_told", "assess.ridge_height_not_told",
+        "assess.ground_not_told", "assess.hills_not_told", "assess.neighbours_not_told", "assess.record_far",
+        "assess.record_height", "assess.sea_twice", "assess.light_rain", "assess.neighbours_gone",
+    }
+)  # fmt: skip
+
+
+def by_weight(flags: Iterable[str]) -> list[str]:
+    """Doubts with the heaviest first: what forbids building, then what may move a class, then the others in their order.
+
+    Examples
+    --------
+    >>> light, heavy = doubt("climate.stamps_without_zone"), doubt("climate.invented")
+    >>> [one.key for one in by_weight([light, heavy])]
+    ['climate.invented', 'climate.stamps_without_zone']
+    """
+
+    def weight(flag: str) -> int:
+        key = getattr(flag, "key", "")
+        return 0 if key in BUILD_NOT else 1 if key in MAY_MOVE_CLASS else 2
+
+    return sorted(dict.fromkeys(flags), key=weight)
 
 
 def great_circle(*, latitude: float, longitude: float, to_latitude: float, to_longitude: float) -> float:

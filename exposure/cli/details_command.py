@@ -219,6 +219,8 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
     away
         How far the weather is from the house, told first where it is far. [km]
     """
+    from exposure.assess.doubts import by_weight
+
     lines = [
         f"{clean(details.assessment.building.name)}: what to build, the hardest elevation first.",
         *far_words(away),
@@ -242,7 +244,7 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
         *build_words(details),
         take_off_words(details.total),
         *cost_words(details),
-        *(f"Doubt: {flag}" for flag in details.flags[:MOST_DOUBTS]),
+        *(f"Doubt: {flag}" for flag in by_weight(details.flags)[:MOST_DOUBTS]),
     ]
     if many > MOST_DOUBTS:
         lines.append(

@@ -28,6 +28,7 @@ from exposure.terms import describe
 
 LEAST_COVERAGE = 0.9  # share of a year's hours with rain known, and of its rain with wind known; our choice
 FEW_YEARS = 10  # fewer are computed and called indicative (from memory)
+WORTH_TELLING = 24  # hours in a first or last year; stamps from 01:00 to 00:00 leave one hour in the next
 MUCH_UNASSIGNED = 0.05  # share of rain in hours of variable wind worth a flag; our choice
 THRESHOLD_DOUBT = 0.10  # change of the spell index without the threshold worth showing; our choice
 
@@ -348,7 +349,13 @@ def _index_flags(
     elif len(counted) < FEW_YEARS:
         years = "1 year counts" if len(counted) == 1 else f"{len(counted)} years count"
         flags.append(doubt("rain.few_years", years=years, needed=FEW_YEARS))
-    left_out = [year for year in account if year not in counted]
+    edges = (min(account), max(account))
+    left_out = [
+        year
+        for year in account
+        if year not in counted
+        and not (year in edges and np.count_nonzero(record.years == year) < WORTH_TELLING)
+    ]
     if left_out:
         flags.append(doubt("rain.years_left_out", years=", ".join(map(str, left_out)), least=LEAST_COVERAGE))
     rain = sum(account[year].rain for year in counted)

@@ -9,6 +9,7 @@ import rasterio
 import xarray as xr
 import zarr
 
+from exposure.doubts import as_attribute, flags_of
 from exposure.invented import InventedPlace
 from exposure.invented.geography import cell_latitudes, cell_longitudes
 from exposure.invented.ground import cell_means
@@ -114,7 +115,8 @@ def _land_share(place: InventedPlace) -> np.ndarray:
 def _keep(index: xr.Dataset, kept: Path) -> None:
     part = Path(tempfile.mkdtemp(prefix=f".{kept.name}-", dir=kept.parent))
     try:
-        index.to_zarr(part / "index.zarr", consolidated=False)
+        told = index.assign_attrs(flags=as_attribute(flags_of(index.attrs)))
+        told.to_zarr(part / "index.zarr", consolidated=False)
         try:
             (part / "index.zarr").rename(kept)
         except OSError:  # someone else was quicker
