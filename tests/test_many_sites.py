@@ -582,3 +582,33 @@ def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(tmp_pat
     ):
         with pytest.raises(RefusalError, match=words):
             compare_list("k", content, OneRecord(weather()), WALL.shape, str(tmp_path), tell)
+
+
+def test_a_name_is_not_cut_while_there_is_room_for_it():
+    name = "Old school at the harbour, north range"
+    rows = [PlaceRow(name, 118, (99, 141), "very severe"), PlaceRow("Mill", 70, (58, 84), "severe")]
+    svg = comparison_bars(rows)
+    assert f">{name}<" in svg  # the letters as drawn, not the description
+    assert "…" in comparison_bars([replace(rows[0], name="Long " * 30), rows[1]])  # the bars keep their room
+
+
+@pytest.mark.parametrize("draw", [comparison_bars, narrow_bars])
+def test_the_title_of_the_bars_says_what_the_records_carry(draw):
+    short = "in the worst spell of the one year of this record"
+    rows = [
+        PlaceRow("A", 118, None, "very severe", spell_label=short),
+        PlaceRow("B", 70, None, "severe", spell_label=short),
+    ]
+    title = re.search("<title[^>]*>(.*?)</title>", draw(rows))[1]
+    assert short in title
+    assert "three years" not in title
+    mixed = re.search("<title[^>]*>(.*?)</title>", draw([rows[0], PlaceRow("C", 60, None, "severe")]))[1]
+    assert short in mixed
+    assert "in the worst spell in three years" in mixed
+
+
+def test_a_listed_site_takes_the_words_its_record_can_carry():
+    found = compare_sites(
+        listed("name,lat,lon,terrain\nA,48,-29,II\n"), OneRecord(weather(years=1)), wall=WALL
+    )
+    assert row_of(found.ranked[0]).spell_label == "in the worst spell of the one year of this record"

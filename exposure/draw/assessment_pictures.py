@@ -175,4 +175,11 @@ def months_of(one: WallExposure, *, width: int = 520, prefix: str = "months") ->
 
 def place_row(name: str, one: WallExposure) -> PlaceRow:
     """One place's line in a comparison, from its worst-facing wall."""
-    return PlaceRow(name, one.wall_spell_index, one.spell_band, one.exposure_class, other_classes(one))
+    return PlaceRow(
+        name,
+        one.wall_spell_index,
+        one.spell_band,
+        one.exposure_class,
+        other_classes(one),
+        spell_label=one.spell_label,
+    )

@@ -26,7 +26,8 @@ from exposure.figures import could_be_words
 ROW = 45
 HEAD = 52
 GAP = 10  # between two labels beside each other
-LEFT = 200  # room for the names
+LEFT = 200  # least room for the names
+MOST_LEFT = 0.55  # share of names and bars that names may take before they are cut; our choice
 NARROW = 300  # width of the picture for a phone, whose words stay 12 px and more on a screen of 320
 NARROW_TEXT = 14
 NARROW_ROW = 76
@@ -130,12 +131,19 @@ def _stem(row: PlaceRow, *, left: float, scale: float, middle: float, half: floa
     return band_stem(f"M{low:.1f} {middle:.1f} H{tip:.1f} M{low:.1f} {cap} M{tip:.1f} {cap}"), tip
 
 
+def _title(rows: Sequence[PlaceRow]) -> str:
+    """What the bars are, as far as each record carries it."""
+    return (
+        f"Wall index of the worst-facing wall, {' or '.join(dict.fromkeys(row.spell_label for row in rows))}"
+    )
+
+
 def comparison_bars(
     rows: Sequence[PlaceRow],
     *,
     home: str | None = None,
     width: int = 760,
-    title: str = "Wall index of the worst-facing wall, worst spell in three years",
+    title: str = "",
     prefix: str = "compare",
 ) -> str:
     """Draw the bars, hardest hit first, 90 % band as stem.
@@ -151,26 +159,28 @@ def comparison_bars(
     right_room = 16 + max(
         text_width(figures_sentence(row.value, row.band), size=13, bold=True) for row in order
     )
-    scale = (width - LEFT - right_room) / top
-    foot = HEAD + ROW * len(order)
     ranks = row_rank_words(order) if len(order) > 1 else [""]
     room = max((text_width(rank, size=13, bold=True) + 10 for rank in ranks if rank), default=0)
+    longest = max(text_width(clean(row.name), size=15, bold=row.name == home) for row in order)
+    left = min(max(LEFT, room + longest + 13), max(LEFT, MOST_LEFT * (width - right_room)))
+    scale = (width - left - right_room) / top
+    foot = HEAD + ROW * len(order)
     parts = [
-        _columns(left=LEFT, scale=scale, top=top, low=LEFT - 40, high=width, head=HEAD, foot=foot, size=13, words=True)
+        _columns(left=left, scale=scale, top=top, low=left - 40, high=width, head=HEAD, foot=foot, size=13, words=True)
     ]  # fmt: skip
     for place, row in enumerate(order):
         y = HEAD + place * ROW + 10
         heavy = row.name == home
         if ranks[place]:
             parts.append(text(0, y + 17, ranks[place], bold=heavy))
-        name = fit(row.name, width=LEFT - 12 - room, size=15, bold=heavy)
+        name = fit(row.name, width=left - 12 - room, size=15, bold=heavy)
         parts.append(text(room, y + 17, name, size=15, bold=heavy))
         parts.append(
             hatched(
-                rectangle(LEFT, y, max(scale * row.value, 1), 24), row.class_name, outline=2.5 if heavy else 1
+                rectangle(left, y, max(scale * row.value, 1), 24), row.class_name, outline=2.5 if heavy else 1
             )
         )
-        stem, tip = _stem(row, left=LEFT, scale=scale, middle=y + 12, half=6)
+        stem, tip = _stem(row, left=left, scale=scale, middle=y + 12, half=6)
         words = figures_sentence(row.value, row.band)
         wide = text_width(words, size=13, bold=heavy)
         parts += [stem, filled(box_corners((tip + 4, y + 3, tip + 12 + wide, y + 21)), PAPER)]
@@ -179,7 +189,12 @@ def comparison_bars(
         parts.append(text(0, foot + 38, CLOSE_KEY, size=12, colour=SOFT))
     parts.append(text(width - 4, foot + 38, "L/m² in the worst spell", size=12, anchor="end", colour=SOFT))
     return picture(
-        "".join(parts), width=width, height=foot + 46, title=title, desc=f"{_desc(order)}.", prefix=prefix
+        "".join(parts),
+        width=width,
+        height=foot + 46,
+        title=title or _title(order),
+        desc=f"{_desc(order)}.",
+        prefix=prefix,
     )
 
 
@@ -187,7 +202,7 @@ def narrow_bars(
     rows: Sequence[PlaceRow],
     *,
     home: str | None = None,
-    title: str = "Wall index of the worst-facing wall, worst spell in three years",
+    title: str = "",
     prefix: str = "compare-narrow",
 ) -> str:
     """The same bars for a phone: name and figures above each bar, words that stay readable on 320 px.
@@ -237,5 +252,10 @@ def narrow_bars(
         text(NARROW, foot + 40, "L/m² in the worst spell", size=NARROW_TEXT, anchor="end", colour=SOFT)
     )
     return picture(
-        "".join(parts), width=NARROW, height=foot + 46, title=title, desc=f"{_desc(order)}.", prefix=prefix
+        "".join(parts),
+        width=NARROW,
+        height=foot + 46,
+        title=title or _title(order),
+        desc=f"{_desc(order)}.",
+        prefix=prefix,
     )

@@ -21,6 +21,7 @@ class PlaceRow:
     class_name: str
     could_be: str | None = None
     ranks: tuple[int, int] | None = None
+    spell_label: str = "in the worst spell in three years"  # what its record can carry
 
 
 def row_of(one: RankedSite) -> PlaceRow:
@@ -33,6 +34,7 @@ def row_of(one: RankedSite) -> PlaceRow:
         site.worst.exposure_class,
         " or ".join(with_way(site.worst.exposure_class, name) for name in site.could_be) or None,
         one.ranks,
+        site.worst.spell_label,
     )
 
 
