@@ -18,13 +18,20 @@ GAP = 0.02  # seconds
 KEPT = 256  # elevations whose words are kept for all readers together
 
 
-@st.fragment
 def folded_part(label: str, key: str, draw: Callable[[], object]) -> None:
-    """A part under ``label`` that is drawn when it is opened, by itself; it stays as the reader left it."""
+    """A part under ``label`` that is drawn when it is opened; it stays as the reader left it.
+
+    Only an open part is a part of its own that is redrawn by itself: closed ones cost a changed choice next to nothing.
+    """
     with st.expander(label, key=key, on_change="rerun") as part:
         if part.open:
-            with plain_words(label):
-                draw()
+            _by_itself(label, draw)
+
+
+@st.fragment
+def _by_itself(label: str, draw: Callable[[], object]) -> None:
+    with plain_words(label):
+        draw()
 
 
 def let_go(of: str, now: object) -> None:
