@@ -211,6 +211,10 @@ def test_one_sheet_for_the_building_and_one_for_each_elevation(house):
 def test_page_one_says_what_the_sheets_are_and_the_fronts_come_first(house):
     html = sheet_html(house, made=MADE)
     kinds = re.findall(r'<section class="sheet ([a-z]+)"', html)
+    stands = Parts("<x " + html.split("<section")[1]).words
+    for one in house.elevations:  # both axes by name, whoever is harder
+        step = one.schedule
+        assert step.specific_design or f"W{step.wetness_level} P{step.pressure_level}" in stands
     fronts = 1 + sum(kind in ("elevation", "rest") for kind in kinds)
     assert set(kinds[1:fronts]) <= {"elevation", "rest"}
     kinds = ["elevation" if kind == "rest" else kind for kind in kinds]

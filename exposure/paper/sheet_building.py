@@ -46,7 +46,9 @@ def building_page(details: BuildingDetails, *, region: RegionField | None, behin
             "annual": litres_with_band(one.exposure.wall_annual_index, one.exposure.annual_band, unit=False),
             "words": class_words(one.exposure),
             "tally": tally_sign(one.exposure.exposure_class, size=7),
-            "level": "design" if one.schedule.specific_design else one.schedule.level,
+            "level": "design"
+            if one.schedule.specific_design
+            else f"W{one.schedule.wetness_level} P{one.schedule.pressure_level}",
         }
         for one in details.elevations
     ]
