@@ -93,7 +93,7 @@ def water_in_wall(
     Examples
     --------
     >>> wall = [Layer("lining", 1.0, 1.0), Layer("board", 0.2, 3.0)]
-    >>> cold, mild = Month(20, 1400, -5, 320), Month(20, 1400, 15, 1200)
+    >>> cold, mild = Month(20, 800, -5, 320), Month(20, 1400, 15, 1200)
     >>> found = water_in_wall([wall] * 12, [cold] * 3 + [mild] * 9, outer_surface=0.04)
     >>> found.in_words, found.where
     ('wets and dries', 'lining')

@@ -45,7 +45,7 @@ def permeance_doubts(elevation: str, found: InsideLayer, asked: object) -> tuple
 def _layer(found: InsideLayer, row: Mapping[str, Any]) -> ScheduleLine:
     return ScheduleLine(
         key=KEY,
-        where="Room side",
+        where="Inner air seal",
         build=row["build"],
         why=f"{row['reason']} {_by_words(found)} Checked: {found.check_words}.",
         one_lower="Every level asks the same.",
