@@ -9,6 +9,7 @@ import xarray as xr
 
 import exposure
 from exposure.assess.building import sea_twice
+from exposure.detail.wetting import ways_to_build
 from exposure.doubts import Doubt, doubt
 
 CORE = Path(exposure.__file__).parent
@@ -94,3 +95,29 @@ def test_a_sea_cell_is_told_by_the_key_and_not_by_words():
     assert sea_twice(climate(reworded), Shore(), [Face()])
     assert sea_twice(climate("A station that is mostly seaweed."), Shore(), [Face()]) == []
     assert sea_twice(climate(doubt("climate.mostly_sea")), Shore(), [Face()])[0].key == "assess.sea_twice"
+
+
+@pytest.mark.parametrize("room", ["draw", "paper", "page", "export", "map"])
+def test_no_sentence_is_parted_where_it_is_shown(room):
+    marks = (
+        'partition("; ")',
+        'partition(" Here ")',
+        'split("; ")',
+        'endswith(f", {',
+        "vapour-open membrane",
+    )
+    found = [
+        f"{path.name}: {mark}"
+        for path in sorted((CORE / room).glob("*.py"))
+        for mark in marks
+        if mark in path.read_text("utf-8")
+    ]
+    assert found == []
+
+
+def test_ways_to_build_know_their_membrane_apart_from_their_name():
+    ways = ways_to_build()
+    assert {one.membrane for one in ways} == {"open", "closed"}
+    for one in ways:
+        assert one.name.startswith(f"{one.option}, ")
+        assert "membrane" not in one.option

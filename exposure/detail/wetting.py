@@ -47,6 +47,8 @@ class WayToBuild:
     standings: tuple[str, ...] = ()
     leaf_air_changes: float | None = None  # the two that differ behind a masonry leaf; None: they do not
     leaf_damp: float | None = None
+    option: str = ""  # the row's own name, without the membrane
+    membrane: str = ""  # open or closed to vapour
 
     def behind_leaf(self) -> "WayToBuild":
         """The same way behind a masonry leaf, whose cavity air hardly moves."""
@@ -123,6 +125,8 @@ def ways_to_build(*, laps: str = "usual", leak_share: float = LEAK_SHARE) -> tup
             row_standings(row),
             row["leaf_air_changes"],
             row["leaf_damp"],
+            option=row["name"],
+            membrane=membrane["key"],
         )
         for membrane in load_table("membrane_options")["row"]
         for row in load_table("drying_options")["row"]

@@ -106,10 +106,16 @@ def answer_words(rows: Sequence[PlaceRow], home: str) -> str:
     >>> answer_words(rows, "A"), answer_words(rows, "B")
     ('First of three; no other band meets its own.', 'Second or last of three; its band meets that of C.')
     """
+    short, rest = answer_parts(rows, home)
+    return f"{short}; {rest}." if rest else f"{short}."
+
+
+def answer_parts(rows: Sequence[PlaceRow], home: str) -> tuple[str, str]:
+    """Where ``home`` stands in the order, and the places its band meets; the second is empty where it stands alone."""
     order = ranked(rows)
     count = len(order)
     if count == 1:
-        return "No other place to compare."
+        return "No other place to compare", ""
     mine = next(row for row in order if row.name == home)
     low, high = row_ranges(order)[order.index(mine)]
     alike = [row for row in order if row is not mine and same(row.value, mine.value)]
@@ -126,7 +132,7 @@ def answer_words(rows: Sequence[PlaceRow], home: str) -> str:
         said.append(f"its band meets {'that' if len(close) == 1 else 'those'} of {_names(close)}")
     elif not alike:
         said.append("no other band meets its own")
-    return f"{short}; {' and '.join(said)}."
+    return short, " and ".join(said)
 
 
 def wall_sentence(comparison: Comparison) -> str:

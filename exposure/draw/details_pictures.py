@@ -74,13 +74,13 @@ def wetting_of(
     """
     rows = []
     for one in results:
-        if not one.way.key.endswith(f", {membrane}"):
+        if one.way.membrane != membrane:
             continue
         hours = one.outer_hours_wet if outer else one.hours_wet
         longest = one.outer_longest_wet if outer else one.longest_wet
         weeks = one.outer_by_week if outer else one.by_week
         words = f"{hours_words(hours)} a year" + (f", longest {run_words(longest)}" if longest else "")
-        rows.append(WettingRow(short_way(one.way.name), weeks.tolist(), words))
+        rows.append(WettingRow(f"{one.way.option[:1].upper()}{one.way.option[1:]}", weeks.tolist(), words))
     if not rows:
         return None
     where = "on the outer face of the membrane" if outer else "behind the membrane"
@@ -90,17 +90,3 @@ def wetting_of(
         title=f"Hours wet {where}, week by week, {results[0].elevation}, membrane {membrane} to vapour",
         prefix=prefix,
     )
-
-
-def short_way(name: str) -> str:
-    """A way to build without its membrane, which the title names.
-
-    Examples
-    --------
-    >>> short_way("fixed direct, laps taped, vapour-open membrane")
-    'Fixed direct, laps taped'
-    """
-    words = name
-    for tail in (", vapour-open membrane", ", vapour-closed membrane"):
-        words = words.removesuffix(tail)
-    return words[:1].upper() + words[1:]

@@ -11,7 +11,7 @@ import streamlit as st
 
 from exposure.draw.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
 from exposure.draw.comparison_bars import comparison_bars, narrow_bars
-from exposure.draw.comparison_words import answer_words, comparison_sentence, wall_sentence
+from exposure.draw.comparison_words import answer_parts, comparison_sentence, wall_sentence
 from exposure.draw.palette import CLASS_LOOKS
 from exposure.draw.place_rows import site_rank_words
 from exposure.draw.rose import round_step
@@ -63,7 +63,7 @@ def compared_words(compared: ComparedPlaces | None) -> tuple[str, str]:
         return "No other place to compare", ""
     if compared.home is None:
         return f"{len(compared.places)} places compared", sentence
-    short, _, rest = answer_words(compared.rows, compared.home).rstrip(".").partition("; ")
+    short, rest = answer_parts(compared.rows, compared.home)
     more = f"{rest[:1].upper()}{rest[1:]}. " if rest else ""
     return short, f"{more}{sentence}"
 
