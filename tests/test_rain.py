@@ -457,8 +457,8 @@ def test_half_hourly_data_is_refused_with_the_cure():
 
 def test_foreign_units_are_named():
     climate = record(years(2010, 2010), 1, 5, 240)
-    climate["rain"].attrs["units"] = "m"
-    with pytest.raises(RefusalError, match="rain is in 'm'; expected 'mm'"):
+    climate["rain"].attrs["units"] = "hPa"
+    with pytest.raises(RefusalError, match="rain is in 'hPa'; expected a unit of rain"):
         airfield_index(climate, orientation=[0])
 
 

@@ -20,6 +20,7 @@ from exposure.doubts import doubt, flags_of, has_doubt
 from exposure.rain.counted import counted_hours
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.models import other_model_sums
+from exposure.rain.record import Record, record_of
 from exposure.rain.seasons import Trend, monthly_driving_rain, trend
 from exposure.rain.uncertainty import band_of, band_statement, has_band, resample_years, same, worst_shares
 from exposure.wall import Building, Site, WallExposure
@@ -80,15 +81,16 @@ def assess_building(
         As :func:`exposure.rain.index.airfield_index`.
     """
     facing = np.unique([wall.orientation for wall in building.walls])
-    index = airfield_index(climate, orientation=facing, wet_hour=wet_hour)
-    rose = airfield_index(climate, orientation=compass_orientations(ROSE_ORIENTATIONS), wet_hour=wet_hour)
+    record = record_of(climate)
+    index = airfield_index(record, orientation=facing, wet_hour=wet_hour)
+    rose = airfield_index(record, orientation=compass_orientations(ROSE_ORIENTATIONS), wet_hour=wet_hour)
     plain = [wall_exposure(index, site, wall) for wall in building.walls]
     place = place_sentences(climate, site)
-    elevations = _complete(climate, index, site, plain, wet_hour, place, nearby)
+    elevations = _complete(record, index, site, plain, wet_hour, place, nearby)
     elevations.sort(key=lambda one: one.wall_spell_index, reverse=True)
     assumed = assumptions_of(index, site, elevations)
     ground = [flag for flag in site.flags if getattr(flag, "key", "") not in SAID_WITH_NUMBERS]
-    flags = [*index.attrs["flags"], *ground, *place, *sea_twice(climate, site, elevations)]
+    flags = [*flags_of(index.attrs), *ground, *place, *sea_twice(climate, site, elevations)]
     flags += assumption_doubts(assumed)
     for one in elevations:
         flags.extend(one.flags)
@@ -108,7 +110,7 @@ def assess_building(
 
 
 def _complete(
-    climate: xr.Dataset,
+    record: Record,
     index: xr.Dataset,
     site: Site,
     plain: list[WallExposure],
@@ -130,10 +132,10 @@ def _complete(
         min(sum(r for r, other in zip(rank, spell, strict=True) if same(other, mine)), 1.0) for mine in spell
     ]
 
-    hours = counted_hours(climate, index)
-    months = monthly_driving_rain(climate, index, hours=hours)
-    models = other_model_sums(climate, index, hours=hours)
-    sectors = sector_products(climate, index, site, plain, wet_hour=wet_hour)
+    hours = counted_hours(record, index)
+    months = monthly_driving_rain(record, index, hours=hours)
+    models = other_model_sums(record, index, hours=hours)
+    sectors = sector_products(record, index, site, plain, wet_hour=wet_hour)
     around = _nearby_ratios(nearby, index, wet_hour)
     traces = own["airfield_spell_index_any_rain"].values
 

@@ -7,6 +7,7 @@ import xarray as xr
 
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index
+from exposure.rain.record import Record
 from exposure.tables import find_row
 from exposure.wall import Site, WallExposure
 from exposure.wall.building import compass_name
@@ -24,7 +25,7 @@ class BySector(NamedTuple):
 
 
 def sector_products(
-    climate: xr.Dataset,
+    climate: xr.Dataset | Record,
     index: xr.Dataset,
     site: Site,
     plain: list[WallExposure],

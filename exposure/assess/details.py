@@ -34,6 +34,7 @@ from exposure.detail.wetting import (
 from exposure.detail.window_class import HouseOrder, WindowOrder, house_order, window_order
 from exposure.figures import NO_BREAK, number
 from exposure.rain.pressure import AIR_DENSITY, WallPressure
+from exposure.rain.record import record_of
 from exposure.wall import WallExposure
 
 DEFAULT_START = 38  # week in which the membrane goes up when nobody says: the autumn half of the year
@@ -164,12 +165,19 @@ def detail_building(
     walls = assessment.elevations
     _check_openings(walls, openings)
     air = outdoor_air(climate)
+    record = record_of(climate)
     word, drying = drying_in_words(air)
     own, pressures, schedules, months = elevation_schedules(
-        assessment, climate, circumstances, drying=word, office_rules=office_rules, air_density=air_density
+        assessment,
+        climate,
+        circumstances,
+        record=record,
+        drying=word,
+        office_rules=office_rules,
+        air_density=air_density,
     )
     hours = wall_hours(
-        climate,
+        record,
         orientation=[one.wall.orientation for one in walls],
         factor=[one.factor_product for one in walls],
         wet_hour=assessment.index.attrs["wet_hour_mm"],

@@ -8,7 +8,7 @@ import xarray as xr
 
 from exposure.doubts import doubt
 from exposure.figures import litres_figure
-from exposure.rain.index import FEW_YEARS
+from exposure.rain.coverage import FEW_YEARS
 from exposure.wall import Site, WallExposure
 from exposure.wall.classes import exposure_class
 from exposure.wall.doubts import Doubt, class_words

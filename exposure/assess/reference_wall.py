@@ -13,7 +13,7 @@ import xarray as xr
 from exposure.assess.building import Assessment, sea_twice
 from exposure.assess.doubts import place_sentences
 from exposure.checks import RefusalError
-from exposure.doubts import has_doubt
+from exposure.doubts import flags_of, has_doubt
 from exposure.rain.index import compass_orientations
 from exposure.rain.uncertainty import SEED, Resamples, band_of, has_band, resample_years
 from exposure.wall import Building, Site, WallExposure
@@ -215,7 +215,7 @@ def put_on_site(
         wall,
         walls,
         drawn,
-        [*index.attrs["flags"], *site.flags, *place_sentences(told, site)],
+        [*flags_of(index.attrs), *site.flags, *place_sentences(told, site)],
     )
     twice = sea_twice(told, site, [kept.worst])
     return replace(kept, flags=tuple(dict.fromkeys([*kept.flags, *twice])), row=row)

@@ -14,6 +14,7 @@ from exposure.detail.rule_file import Rule
 from exposure.junction.catalogue import clashes
 from exposure.junction.numbers import numbers_of
 from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
+from exposure.rain.record import Record
 from exposure.tables import find_row
 from exposure.wall import Building, Site, WallExposure
 from exposure.wall.name_list import names_listed
@@ -33,6 +34,7 @@ def elevation_schedules(
     climate: xr.Dataset,
     circumstances: Circumstances | Mapping[str, Any] | None = None,
     *,
+    record: Record | None = None,
     drying: str,
     office_rules: Sequence[Rule] = (),
     air_density: float = AIR_DENSITY,
@@ -41,6 +43,8 @@ def elevation_schedules(
 
     Parameters
     ----------
+    record
+        ``climate`` where it is checked already (:func:`exposure.rain.record.record_of`).
     circumstances, office_rules, air_density
         As :func:`exposure.assess.details.detail_building`.
     drying
@@ -49,7 +53,9 @@ def elevation_schedules(
     walls = assessment.elevations
     given = assessment.building.details if circumstances is None else circumstances
     own = tuple(_circumstances(given, one, assessment, drying) for one in walls)
-    pressures = elevation_pressures(climate, assessment.site, walls, air_density=air_density)
+    pressures = elevation_pressures(
+        climate if record is None else record, assessment.site, walls, air_density=air_density
+    )
     months = outside_months(climate)
     schedules = tuple(
         _scheduled(one, pressure, mine, office_rules, months)
@@ -72,7 +78,11 @@ def _scheduled(
 
 
 def elevation_pressures(
-    climate: xr.Dataset, site: Site, walls: Sequence[WallExposure], *, air_density: float = AIR_DENSITY
+    climate: xr.Dataset | Record,
+    site: Site,
+    walls: Sequence[WallExposure],
+    *,
+    air_density: float = AIR_DENSITY,
 ) -> tuple[WallPressure, ...]:
     """Driving-rain wind pressure of each elevation, by the ground that governs its wall index."""
     gusts = []

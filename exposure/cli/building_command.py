@@ -13,7 +13,7 @@ from exposure.cli.output import far_words, make_folder, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.draw.lettering import clean
 from exposure.figures import NO_BREAK, listed, litres, litres_with_band, share_words
-from exposure.rain.index import FEW_YEARS
+from exposure.rain.coverage import FEW_YEARS
 from exposure.wall import WallExposure
 
 if TYPE_CHECKING:  # shapely and its like are loaded only when the command runs

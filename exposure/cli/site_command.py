@@ -10,6 +10,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.output import far_words, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
 from exposure.clock import TYPICAL_YEAR
+from exposure.doubts import flags_of
 from exposure.rain.extremes import spell_label
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.wall.building import compass_name
@@ -106,7 +107,7 @@ def index_summary(index: xr.Dataset) -> dict:
         "worst_orientation_annual": _worst(index, "airfield_annual_index"),
         "worst_orientation_spell": _worst(index, "airfield_spell_index"),
         "kind": index.attrs["kind"],
-        "flags": list(index.attrs["flags"]),
+        "flags": flags_of(index.attrs),
         "source": index.attrs["source"],
         "licence": index.attrs["licence"],
         "units": {
@@ -162,7 +163,7 @@ def index_report(index: xr.Dataset, *, away: float | None = None) -> str:
         "The worst spell is the larger of two estimates: the 67 % percentile of the yearly largest spells, and a curve",
         "for yearly largest values (Gumbel) laid through them and read at three years. Any rain: counting every trace.",
     ]
-    lines += ["", *(f"Doubt: {flag}" for flag in index.attrs["flags"])]
+    lines += ["", *(f"Doubt: {flag}" for flag in flags_of(index.attrs))]
     lines.append(
         "Caution: local codes and licensed practice decide; these figures inform, they do not prove."
     )

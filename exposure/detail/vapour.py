@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from exposure.climate.humidity import saturation_pressure as saturation_over_water
 from exposure.tables import load_table
 
 GAS_CONSTANT = 461.5  # J/(kg K), of water vapour
@@ -24,9 +25,8 @@ def saturation_pressure(air_temperature: np.ndarray | float) -> np.ndarray:
     [259.3, 1227.3, 2337.0]
     """
     temperature = np.asarray(air_temperature, dtype=float)
-    water = 610.5 * np.exp(17.269 * temperature / (237.3 + temperature))
     ice = 610.5 * np.exp(21.875 * temperature / (265.5 + temperature))
-    return np.where(temperature >= 0, water, ice)
+    return np.where(temperature >= 0, saturation_over_water(temperature), ice)
 
 
 def vapour_density(vapour_pressure: np.ndarray | float, air_temperature: np.ndarray | float) -> np.ndarray:

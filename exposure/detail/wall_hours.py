@@ -7,14 +7,9 @@ import numpy as np
 import xarray as xr
 
 from exposure.clock import TYPICAL_YEAR
-from exposure.rain.hour import (
-    EDGE_COSINE,
-    facing_cosine,
-    head_on_rain,
-    is_driving,
-    wet_hour_threshold,
-)
-from exposure.rain.index import Record, record_of
+from exposure.rain.hour import EDGE_COSINE, wet_hour_threshold
+from exposure.rain.orientation import Orientations, orientations_of
+from exposure.rain.record import Record, record_of
 
 
 @dataclass(frozen=True)
@@ -43,9 +38,9 @@ class WallHours:
 
 
 def wall_hours(
-    climate: xr.Dataset,
+    climate: xr.Dataset | Record,
     *,
-    orientation: Sequence[float] | np.ndarray,
+    orientation: Orientations,
     factor: Sequence[float] | np.ndarray,
     wet_hour: float | None = None,
 ) -> WallHours:
@@ -76,24 +71,24 @@ def wall_hours(
     """
     record = record_of(climate)
     threshold = wet_hour_threshold(record.kind) if wet_hour is None else wet_hour
-    walls = np.atleast_1d(np.asarray(orientation, dtype=float))
+    walls = orientations_of(orientation)
     factors = np.broadcast_to(np.asarray(factor, dtype=float), walls.shape)
     size = int(record.hours[-1] - record.hours[0]) + 1
     place = record.hours - record.hours[0]
-    driving = is_driving(record.rain, record.wind_speed, wet_hour=threshold)
-    where = place[driving]
-    amount = head_on_rain(record.rain[driving], record.wind_speed[driving])
-    direction = record.wind_from_direction[driving]
-    steady = np.isfinite(direction)
+    driving = record.driving(threshold)
+    rows = record.wet[driving]
+    where = place[rows]
+    amount = record.head_on[driving]
+    steady = record.steady[driving]
 
     rain = np.zeros((walls.size, size))
     hits = np.zeros((walls.size, size), dtype=bool)
     wind = np.zeros((walls.size, size))
     for w, facing in enumerate(walls):
-        cosine = np.where(steady, facing_cosine(direction, facing), 0.0)
+        cosine = record.cosine(float(facing))[driving]
         rain[w, where] = amount * np.where(steady, cosine, 1 / np.pi) * factors[w]
         hits[w, where] = cosine > EDGE_COSINE
-        wind[w, where] = record.wind_speed[driving] * cosine
+        wind[w, where] = record.wind_speed[rows] * cosine
     known = np.zeros(size, dtype=bool)
     known[place] = np.isfinite(record.rain) & (np.isfinite(record.wind_speed) | (record.rain <= 0))
     return WallHours(
@@ -101,7 +96,7 @@ def wall_hours(
         hits,
         wind,
         known,
-        _year_starts(record, place, climate),
+        _year_starts(record, place),
         int(record.hours[0]),
         float(known.sum() / 8766.0),
         record.kind == TYPICAL_YEAR,
@@ -109,12 +104,12 @@ def wall_hours(
     )
 
 
-def _year_starts(record: Record, place: np.ndarray, climate: xr.Dataset) -> dict[int, int]:
+def _year_starts(record: Record, place: np.ndarray) -> dict[int, int]:
     """Position of each year's first of January, counted back from the first row of that year."""
     starts: dict[int, int] = {}
-    day = climate["time"].dt.dayofyear.values
-    hour = climate["time"].dt.hour.values
-    for year in np.unique(record.years):
-        row = int(np.argmax(record.years == year))
-        starts[int(year)] = int(place[row] - (24 * (int(day[row]) - 1) + int(hour[row])))
+    day = record.time.dt.dayofyear.values
+    hour = record.time.dt.hour.values
+    for year, rows in record.rows_of_years.items():
+        row = rows.start
+        starts[year] = int(place[row] - (24 * (int(day[row]) - 1) + int(hour[row])))
     return starts

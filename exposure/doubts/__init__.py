@@ -8,7 +8,10 @@ import json
 from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 ROOMS = ("climate", "rain", "site", "wall", "detail", "junction", "assess", "region", "paper")
 
@@ -107,7 +110,30 @@ def flags_of(attrs: Mapping[Any, Any]) -> list[str]:
         given = _from_text(given)
     elif isinstance(given, str):
         given = [given]
-    return [one if isinstance(one, Doubt) else str(one) for one in given]
+    told = [one if isinstance(one, Doubt) else str(one) for one in given]
+    if "doubts" not in attrs or all(isinstance(one, Doubt) for one in told):
+        return told
+    whole = {str(one): one for one in _from_text(str(attrs["doubts"])) if isinstance(one, Doubt)}
+    return [whole.get(one, one) for one in told]
+
+
+def with_flags(dataset: "xr.Dataset", flags: Iterable[str]) -> "xr.Dataset":
+    """Put ``flags`` on a Dataset so that a file keeps them: sentences as ``flags``, keys and numbers as ``doubts``.
+
+    Each sentence once. :func:`flags_of` reads both together.
+
+    Examples
+    --------
+    >>> import xarray as xr
+    >>> kept = with_flags(xr.Dataset(), [doubt("rain.calendar_360")])
+    >>> written = {name: [str(one) for one in value] if name == "flags" else value for name, value in kept.attrs.items()}
+    >>> flags_of(written)[0].key
+    'rain.calendar_360'
+    """
+    told = list(dict.fromkeys(flags))
+    return dataset.assign_attrs(
+        flags=told, doubts=as_attribute(one for one in told if isinstance(one, Doubt))
+    )
 
 
 def as_attribute(doubts: Iterable[str]) -> str:

@@ -6,8 +6,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.clock import month_numbers
-from exposure.rain.hour import facing_cosine, is_driving
-from exposure.rain.index import record_of
+from exposure.rain.record import Record, record_of
 
 
 class CountedHours(NamedTuple):
@@ -20,9 +19,16 @@ class CountedHours(NamedTuple):
     year: np.ndarray  # row of the index Dataset's ``year``
     scale: np.ndarray  # for missing hours of its year
     years: int
+    record: Record
+    among_wet: np.ndarray  # positions among the wet rows of ``record``
+
+    def share_facing(self, orientation: float) -> np.ndarray:
+        """Share of each hour's driven rain that a wall facing ``orientation`` gets; 1/pi where the wind is variable."""
+        towards = self.record.cosine(orientation)[self.among_wet]
+        return np.where(self.record.steady[self.among_wet], towards, 1 / np.pi)
 
 
-def counted_hours(climate: xr.Dataset, index: xr.Dataset) -> CountedHours:
+def counted_hours(climate: xr.Dataset | Record, index: xr.Dataset) -> CountedHours:
     """The hours that ``index`` was summed from.
 
     Parameters
@@ -33,23 +39,22 @@ def counted_hours(climate: xr.Dataset, index: xr.Dataset) -> CountedHours:
         What :func:`exposure.rain.index.airfield_index` made of it; its threshold, years and scaling are used.
     """
     record = record_of(climate)
-    wet = is_driving(record.rain, record.wind_speed, wet_hour=index.attrs["wet_hour_mm"])
+    driving = record.driving(index.attrs["wet_hour_mm"])
+    years = record.years[record.wet[driving]]
     counted = index["year"].values
-    row = np.searchsorted(counted, record.years).clip(max=counted.size - 1)
-    keep = wet & (counted[row] == record.years)
+    row = np.searchsorted(counted, years).clip(max=counted.size - 1)
+    keep = counted[row] == years
+    row, driving = row[keep], driving[keep]
+    at = record.wet[driving]
     scale = (index["hours_scaling"] * index["rain_scaling"]).values
     return CountedHours(
-        record.rain[keep],
-        record.wind_speed[keep],
-        record.wind_from_direction[keep],
-        month_numbers(climate["time"].isel(time=np.flatnonzero(keep))),
-        row[keep],
-        scale[row[keep]],
+        record.rain[at],
+        record.wind_speed[at],
+        record.wind_from_direction[at],
+        month_numbers(record.time.isel(time=at)),
+        row,
+        scale[row],
         counted.size,
+        record,
+        driving,
     )
-
-
-def share_facing(hours: CountedHours, orientation: float) -> np.ndarray:
-    """Share of each hour's driven rain that a wall facing ``orientation`` gets; 1/pi where the wind is variable."""
-    known = np.isfinite(hours.wind_from_direction)
-    return np.where(known, facing_cosine(hours.wind_from_direction, orientation), 1 / np.pi)

@@ -86,11 +86,12 @@ def is_driving(rain: np.ndarray, wind_speed: np.ndarray, *, wet_hour: float) -> 
     """
     rain = np.asarray(rain)
     with np.errstate(invalid="ignore"):
-        return (
-            (rain > 0)
-            & (rain >= wet_hour - WET_HOUR_SLACK)
-            & (head_on_rain(np.maximum(rain, 0), wind_speed) >= LEAST_HEAD_ON)
-        )
+        return is_driving_at(rain, head_on_rain(np.maximum(rain, 0), wind_speed), wet_hour=wet_hour)
+
+
+def is_driving_at(rain: np.ndarray, head_on: np.ndarray, *, wet_hour: float) -> np.ndarray:
+    """As :func:`is_driving`, where the hours' :func:`head_on_rain` is known already. [mm, L m-2]"""
+    return (rain > 0) & (rain >= wet_hour - WET_HOUR_SLACK) & (head_on >= LEAST_HEAD_ON)
 
 
 def wet_hour_threshold(kind: str) -> float:

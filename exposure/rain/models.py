@@ -4,8 +4,9 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import check_between
-from exposure.rain.counted import CountedHours, counted_hours, share_facing
+from exposure.rain.counted import CountedHours, counted_hours
 from exposure.rain.hour import RAIN_EXPONENT
+from exposure.rain.record import Record
 from exposure.tables import load_table
 
 SMALLEST_DROP, LARGEST_DROP = 0.3, 6.0  # mm; range of the fall-speed polynomial
@@ -193,7 +194,7 @@ def warming_ratio(kelvin: float) -> float:
 
 
 def other_model_sums(
-    climate: xr.Dataset, index: xr.Dataset, *, hours: CountedHours | None = None
+    climate: xr.Dataset | Record, index: xr.Dataset, *, hours: CountedHours | None = None
 ) -> xr.Dataset:
     """Mean yearly sums the other models need, over the same hours, years and orientations as ``index``.
 
@@ -209,7 +210,7 @@ def other_model_sums(
     facing = index["orientation"].values
     sums = np.empty((facing.size, 2))
     for row, way in enumerate(facing):
-        share = share_facing(hours, way)
+        share = hours.share_facing(way)
         sums[row] = (free * share).sum(), (driven * share).sum()
     return xr.Dataset(
         {

@@ -6,18 +6,21 @@ are lifted by a measured factor (table ``grid_wind``), so that the figure shown 
 upstand has to be. Shelter from neighbours is not taken off: none of the sources does.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError, check_between
 from exposure.climate.kind_of_record import guessed_and_like_a_grid
-from exposure.clock import TYPICAL_YEAR, hours_in_year
+from exposure.clock import TYPICAL_YEAR
 from exposure.doubts import doubt
-from exposure.rain.hour import facing_cosine, is_driving, wet_hour_threshold
-from exposure.rain.index import FEW_YEARS, LEAST_COVERAGE, MUCH_UNASSIGNED, Record, record_of
+from exposure.rain.coverage import FEW_YEARS, LEAST_COVERAGE, whole_year, year_counts
+from exposure.rain.doubts import MUCH_UNASSIGNED
+from exposure.rain.hour import wet_hour_threshold
+from exposure.rain.orientation import Orientations, orientations_of
 from exposure.rain.peaks import (
     DAILY,
     HEAVY_RAIN,
@@ -29,6 +32,7 @@ from exposure.rain.peaks import (
     estimate,
     least_rain,
 )
+from exposure.rain.record import Record, record_of
 from exposure.tables import load_table
 
 AIR_DENSITY = 1.225  # kg/m3, dry air at 15 degC and sea level; Canadian tables use 1.2929 (from memory)
@@ -189,9 +193,9 @@ class WallPressure:
 
 
 def wall_pressures(
-    climate: xr.Dataset,
+    climate: xr.Dataset | Record,
     *,
-    orientation: Sequence[float] | np.ndarray,
+    orientation: Orientations,
     speed_factor: Sequence[float] | np.ndarray | float = 1.0,
     gust: Sequence[float] | np.ndarray | float | None = None,
     air_density: float = AIR_DENSITY,
@@ -203,7 +207,7 @@ def wall_pressures(
     Parameters
     ----------
     climate
-        Hourly record, see :func:`exposure.rain.index.airfield_index`.
+        Hourly record, see :func:`exposure.rain.index.airfield_index`, or :func:`exposure.rain.record.record_of` it.
     orientation
         Directions the walls face; shape (walls,). [degree]
     speed_factor
@@ -245,33 +249,33 @@ def wall_pressures(
     >>> round(wall.airfield_any_direction, 2), round(wall.airfield_facing, 2)  # cos 60 squared: a quarter
     (61.25, 15.31)
     """
-    walls = np.atleast_1d(np.asarray(orientation, dtype=float))
+    walls = orientations_of(orientation)
     speed_factors = np.broadcast_to(np.asarray(speed_factor, dtype=float), walls.shape)
     usual_gust = gust_factor(height=10, roughness_length=0.05) if gust is None else gust
     gusts = np.broadcast_to(np.asarray(usual_gust, dtype=float), walls.shape)
     check_between(air_density, "density of air", 0.7, 1.6, "kg/m3")
     check_between(heavy_rain, "least rain of an hour that counts", 0.1, 50, "mm")
     check_between(return_period, "return period", 1.1, 1000, "years")
-    record, doubtful = _trusted(climate)
-    counted, dropped = _years_that_count(record, heavy_rain)
-    known = np.flatnonzero(np.isfinite(record.wind_speed) & np.isin(record.years, counted))
+    record = record_of(climate)
+    believed = np.ones(record.hours.size, bool) if record.wind_doubtful is None else ~record.wind_doubtful
+    counted, dropped = _years_that_count(record, believed, heavy_rain)
+    known = np.flatnonzero(believed[record.wet] & np.isin(record.years[record.wet], counted))
+    wet = record.wet[known]
     counting, least = least_rain(
-        record.rain[known],
-        record.hours[known] // 24,
-        record.years[known],
+        record.rain[wet],
+        record.hours[wet] // 24,
+        record.years[wet],
         steps=[heavy_rain, *(step for step in LOWERED if step < heavy_rain)],
-        lowest=lambda: is_driving(
-            record.rain[known], record.wind_speed[known], wet_hour=wet_hour_threshold(record.kind)
-        ),
+        lowest=lambda: np.isin(known, record.driving(wet_hour_threshold(record.kind))),
     )
-    rows = known[counting]
-    lift = grid_lift(climate)
+    among_wet, rows = known[counting], wet[counting]
+    lift = grid_lift(record.attrs)
+    doubtful = int((~believed[record.wet]).sum())
 
     def found(facing: float | None) -> Estimate:
         speed = record.wind_speed[rows]
         if facing is not None:
-            direction = record.wind_from_direction[rows]
-            speed = np.where(np.isfinite(direction), speed * facing_cosine(direction, facing), 0.0)
+            speed = speed * record.cosine(facing)[among_wet]
         pressure = lift * velocity_pressure(speed, air_density=air_density)
         return estimate(
             pressure,
@@ -318,48 +322,42 @@ def wall_pressures(
     return tuple(walls_found)
 
 
-def grid_lift(climate: xr.Dataset) -> float:
+def grid_lift(attrs: Mapping[Any, Any]) -> float:
     """Factor on the pressures of a record that averages wind over a cell; 1 for one taken at a point.
 
     From the table ``grid_wind``: what gauges measured against a grid. A grid whose wind was scaled to a station
     (attribute ``wind_scaled_to``) has it in its wind already. A record nobody named that looks like a grid's is
     lifted too: unknown is the harder side.
 
+    Parameters
+    ----------
+    attrs
+        Attributes of the record's Dataset.
+
     Examples
     --------
-    >>> grid_lift(xr.Dataset(attrs={"kind": "gauge"})), grid_lift(xr.Dataset(attrs={"kind": "reanalysis"}))
+    >>> grid_lift({"kind": "gauge"}), grid_lift({"kind": "reanalysis"})
     (1.0, 2.3)
     """
-    grid = climate.attrs.get("kind", "gauge") in GRID_KINDS or guessed_and_like_a_grid(climate.attrs)
-    if not grid or climate.attrs.get("wind_scaled_to"):
+    grid = attrs.get("kind", "gauge") in GRID_KINDS or guessed_and_like_a_grid(attrs)
+    if not grid or attrs.get("wind_scaled_to"):
         return 1.0
     return float(load_table("grid_wind")["row"][0]["pressure_factor"])
 
 
-def _trusted(climate: xr.Dataset) -> tuple[Record, int]:
-    """The record without the wind of hours it marks as doubtful, and how many rainy ones those are."""
-    record = record_of(climate)
-    if "wind_doubtful" not in climate:
-        return record, 0
-    doubtful = np.asarray(climate["wind_doubtful"].values).astype(bool)
-    rainy = doubtful & (record.rain > 0) & np.isfinite(record.wind_speed)
-    return record._replace(wind_speed=np.where(doubtful, np.nan, record.wind_speed)), int(rainy.sum())
-
-
-def _years_that_count(record: Record, heavy_rain: float) -> tuple[np.ndarray, list[int]]:
+def _years_that_count(
+    record: Record, believed: np.ndarray, heavy_rain: float
+) -> tuple[np.ndarray, list[int]]:
     """Years known well enough for a maximum, and those left out."""
     counted: list[int] = []
     dropped: list[int] = []
-    for year in np.unique(record.years):
-        rows = record.years == year
-        rain, speed = record.rain[rows], record.wind_speed[rows]
-        whole = hours_in_year(int(year), record.calendar)
-        if record.kind == TYPICAL_YEAR:
-            whole = min(whole, hours_in_year(2001, record.calendar))
+    for year, rows in record.rows_of_years.items():
+        rain = record.rain[rows]
         heavy = rain >= heavy_rain - 1e-6
-        with_wind = np.isfinite(speed[heavy]).mean() if heavy.any() else 1.0
-        enough = np.isfinite(rain).sum() >= LEAST_COVERAGE * whole and with_wind >= LEAST_COVERAGE
-        (counted if enough else dropped).append(int(year))
+        windy = np.isfinite(record.wind_speed[rows]) & believed[rows]
+        coverage = np.isfinite(rain).sum() / whole_year(year, record.calendar, record.kind)
+        with_wind = windy[heavy].mean() if heavy.any() else 1.0
+        (counted if year_counts(coverage, with_wind) else dropped).append(year)
     if not counted:
         raise RefusalError(
             "no year of the record is known well enough for a yearly maximum",

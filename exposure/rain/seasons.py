@@ -6,11 +6,13 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from exposure.doubts import doubt
-from exposure.rain.counted import CountedHours, counted_hours, share_facing
+from exposure.doubts import doubt, flags_of
+from exposure.rain.counted import CountedHours, counted_hours
+from exposure.rain.coverage import FEW_YEARS
 from exposure.rain.extremes import likely_spell
 from exposure.rain.hour import head_on_rain
-from exposure.rain.index import FEW_YEARS, airfield_index
+from exposure.rain.index import airfield_index
+from exposure.rain.record import Record
 from exposure.rain.uncertainty import BAND, RESAMPLES, SEED, has_band, widened_tail
 
 MONTHS = 12
@@ -18,7 +20,7 @@ CLEAR_TREND = 0.05  # two-sided; a trend is called clear below it
 
 
 def monthly_driving_rain(
-    climate: xr.Dataset, index: xr.Dataset, *, hours: CountedHours | None = None
+    climate: xr.Dataset | Record, index: xr.Dataset, *, hours: CountedHours | None = None
 ) -> xr.DataArray:
     """Rain driven onto open-airfield walls in each month of a mean year, facing as in ``index``.
 
@@ -34,7 +36,7 @@ def monthly_driving_rain(
     amount = head_on_rain(hours.rain, hours.wind_speed) * hours.scale / hours.years
     facing = index["orientation"].values
     months = np.stack(
-        [np.bincount(hours.month - 1, amount * share_facing(hours, way), minlength=MONTHS) for way in facing],
+        [np.bincount(hours.month - 1, amount * hours.share_facing(way), minlength=MONTHS) for way in facing],
         axis=1,
     )
     return xr.DataArray(
@@ -119,7 +121,7 @@ def compare_records(
     one = airfield_index(first, orientation=facing, wet_hour=wet_hour)
     two = airfield_index(second, orientation=facing, wet_hour=wet_hour)
     chance = np.random.default_rng(SEED)
-    flags = [*one.attrs["flags"], *two.attrs["flags"]]
+    flags = [*flags_of(one.attrs), *flags_of(two.attrs)]
     if one.attrs["wet_hour_mm"] != two.attrs["wet_hour_mm"]:
         flags.append(
             doubt("rain.thresholds_differ", one=one.attrs["wet_hour_mm"], other=two.attrs["wet_hour_mm"])

@@ -24,15 +24,12 @@ from tqdm import tqdm
 from exposure import __version__
 from exposure.checks import RefusalError
 from exposure.doubts import as_attribute, doubt
-from exposure.rain.index import FEW_YEARS, LEAST_COVERAGE, compass_orientations
+from exposure.rain.coverage import FEW_YEARS, LEAST_COVERAGE
+from exposure.rain.extremes import SPELL_RETURN, gumbel_value, mean_of_years, percentile_value
+from exposure.rain.orientation import compass_orientations
 from exposure.rain.spells import SPELL_GAP
 from exposure.rain.streaming import Streaming, YearOfCells
-from exposure.rain.streaming_years import (
-    account_of,
-    gumbel_of_counted,
-    mean_of_counted,
-    percentile_of_counted,
-)
+from exposure.rain.streaming_years import account_of
 from exposure.region.cell_doubts import judge
 from exposure.region.checkpoint import check_years, finished_years, read_year, restore_state
 from exposure.region.chunk_reading import file_of
@@ -328,8 +325,8 @@ def _fill(
     spell = np.where(kept, np.stack([year.spell for year in chosen]), np.nan)
     settle("yearly_annual_index", annual)
     settle("yearly_spell_maximum", spell)
-    settle("airfield_annual_index", mean_of_counted(annual, kept))
-    percentile, gumbel = percentile_of_counted(spell, kept), gumbel_of_counted(spell, kept)
+    settle("airfield_annual_index", mean_of_years(annual, kept))
+    percentile, gumbel = percentile_value(spell, kept), gumbel_value(spell, SPELL_RETURN, kept)
     index = np.fmax(percentile, gumbel)
     settle("airfield_spell_index", index)
     settle("airfield_spell_index_percentile", percentile)

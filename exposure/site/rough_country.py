@@ -3,6 +3,7 @@
 import numpy as np
 
 from exposure.doubts import Doubt, doubt
+from exposure.rain.orientation import COMPASS
 from exposure.site.plane import LocalPlane, offset
 from exposure.site.raster import Raster
 from exposure.site.relief import BATHYMETRY
@@ -63,5 +64,4 @@ def _valley(ground: np.ndarray, distance: np.ndarray) -> float | None:
 
 
 def _pair(bearing: float) -> str:
-    names = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
-    return f"{names[round(bearing / 45) % 8]} and {names[round(bearing / 45 + 4) % 8]}"
+    return f"{COMPASS[round(bearing / 45) % 8]} and {COMPASS[round(bearing / 45 + 4) % 8]}"

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field, replace
 from math import cos, radians, sin
 
 from exposure.checks import RefusalError, check_between
+from exposure.rain.orientation import COMPASS
 from exposure.site.sector import View
 from exposure.tables import load_table
 
-COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 OUTSIDE_TABLE = "outside the table"
 
 

@@ -8,9 +8,9 @@ import xarray as xr
 
 from exposure.clock import TYPICAL_YEAR
 from exposure.doubts import doubt
+from exposure.rain.coverage import FEW_YEARS
 from exposure.rain.extremes import spell_label
 from exposure.rain.hour import TERRAIN_SECTORS
-from exposure.rain.index import FEW_YEARS
 from exposure.site.obstruction import nearer_than_table, obstruction_factor
 from exposure.site.place import Site
 from exposure.site.roughness import terrain_roughness_coefficient

@@ -1,0 +1,60 @@
+"""The index Dataset: its variables named, measured and explained as the vocabulary says, so that a file keeps them."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from exposure.rain.hour import TERRAIN_SECTORS
+from exposure.terms import TERMS, describe
+
+CONVENTIONS = "CF-1.8"
+_OWN = {  # variables that are no quantity of the vocabulary
+    "hours_scaling": ("1", "factor on a year's driving rain for hours whose rain is not known"),
+    "rain_scaling": ("1", "factor on a year's driving rain for rain whose wind speed is not known"),
+    "counted_rain": ("mm", "rain of all years that count, where known"),
+    "unassigned_rain": ("mm", "the part of it that fell with a wind speed and no direction"),
+    "gap_beside_spell": (
+        "1",
+        "whether 96 hours or more without data lie beside the largest spell of the year",
+    ),
+}
+_AXES = {
+    "year": "years that count",
+    "record_year": "years of the record",
+    "terrain_sector": "sector of 30 degrees the wind comes from, by its middle",
+}
+
+
+def described(
+    data: Mapping[str, Any],
+    *,
+    orientation: np.ndarray,
+    year: Sequence[int] | np.ndarray,
+    record_year: Sequence[int] | np.ndarray,
+) -> xr.Dataset:
+    """The index Dataset of ``data``, each variable and axis with its unit and meaning."""
+    index = xr.Dataset(
+        data,
+        {
+            "orientation": orientation,
+            "year": list(year),
+            "record_year": list(record_year),
+            "terrain_sector": np.arange(TERRAIN_SECTORS) * 360.0 / TERRAIN_SECTORS,
+        },
+    )
+    for name in index.data_vars:
+        if name in _OWN:
+            units, meaning = _OWN[str(name)]
+            index[name].attrs = {"units": units, "long_name": meaning}
+        else:
+            index[name].attrs = describe(index[name], str(name).removesuffix("_any_rain")).attrs
+    index["airfield_spell_index_any_rain"].attrs["long_name"] += ", counting every trace of rain"
+    entry = TERMS["orientation"]
+    index["orientation"].attrs = {"units": entry["units"], "long_name": entry["meaning"]}
+    for name, meaning in _AXES.items():
+        index[name].attrs = {"long_name": meaning}
+    index["terrain_sector"].attrs["units"] = "degree"
+    index.attrs = {"Conventions": CONVENTIONS}
+    return index

@@ -1,0 +1,294 @@
+"""The index of any climate Dataset: many places, lazy arrays, other units, names of directions, and files in between.
+
+Expected values are by hand, from a loop over single places, or from the other form of the sum.
+"""
+
+import dask
+import numpy as np
+import pandas as pd
+import pytest
+import xarray as xr
+
+import exposure
+from exposure import RefusalError, airfield_index, with_place_doubts
+from exposure.doubts import Doubt, flags_of, has_doubt
+from exposure.rain.coverage import LEAST_COVERAGE
+from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
+from exposure.rain.record import record_of
+
+WALLS = [0.0, 33.3, 225.0]
+UNITS = {"rain": "mm", "wind_speed": "m s-1", "wind_from_direction": "degree"}
+
+
+def steady(*, rain=1.0, speed=4.5, direction=240.0, rainy=100, year=2010) -> xr.Dataset:
+    """One year in which the first hours rain; 2/9 x 4.5 x 1 = 1 L/m2 in each of them on the wall facing the wind."""
+    time = pd.date_range(f"{year}-01-01", f"{year}-12-31T23:00", freq="h")
+    fell = np.where(np.arange(time.size) < rainy, rain, 0.0)
+    return dataset(time, fell, np.full(time.size, speed), np.full(time.size, direction))
+
+
+def dataset(time, rain, speed, direction, kind="gauge") -> xr.Dataset:
+    values = {"rain": rain, "wind_speed": speed, "wind_from_direction": direction}
+    data = {term: ("time", value, {"units": UNITS[term]}) for term, value in values.items()}
+    return xr.Dataset(data, {"time": time}, {"kind": kind, "source": "made up"})
+
+
+def stormy(seed: int, *, years=3, gaps=False, kind="model") -> xr.Dataset:
+    rng = np.random.default_rng(seed)
+    time = pd.date_range("2010-01-01", f"{2009 + years}-12-31T23:00", freq="h")
+    storm = np.repeat(rng.random(time.size // 10 + 1) < 0.25, 10)[: time.size]
+    speed = np.where(storm, rng.gamma(6, 1.4, time.size), rng.gamma(3, 1.2, time.size))
+    direction = np.where(storm, rng.normal(230, 40, time.size), rng.uniform(0, 360, time.size))
+    direction = np.round(direction % 360 / 10) * 10 % 360
+    rain = np.where(storm & (rng.random(time.size) < 0.5), rng.gamma(0.6, 1.2, time.size), 0.02)
+    if gaps:
+        rain[9000:13000] = np.nan
+        speed[20000:20050] = np.nan
+        direction[rng.random(time.size) < 0.1] = np.nan
+    return dataset(time, rain, speed, direction, kind)
+
+
+def side_by_side(dim: str, names, records) -> xr.Dataset:
+    joined = xr.concat(records, dim).assign_coords({dim: list(names)})
+    for term, unit in UNITS.items():
+        joined[term].attrs["units"] = unit
+    return joined
+
+
+@pytest.fixture(scope="module")
+def three() -> xr.Dataset:
+    dead = stormy(3)
+    dead["rain"][:] = np.nan
+    return side_by_side("place", ["Quay", "Hill", "Sea"], [stormy(1), stormy(2, gaps=True), dead])
+
+
+def assert_place_is(found: xr.Dataset, alone: xr.Dataset) -> None:
+    """Bit for bit the index of the place alone, on the years that count."""
+    assert len(alone.data_vars) == 11
+    for name, value in alone.items():
+        here = found[name].sel(year=alone["year"]) if "year" in value.dims else found[name]
+        np.testing.assert_array_equal(here.transpose(*value.dims), value, err_msg=str(name))
+
+
+def test_many_places_are_each_as_one_alone(three):
+    index = airfield_index(three, orientation=WALLS)
+    for place in ("Quay", "Hill"):
+        assert_place_is(index.sel(place=place), airfield_index(three.sel(place=place), orientation=WALLS))
+    assert index["airfield_annual_index"].sel(place="Sea").isnull().all()  # a loop refuses it: no year counts
+    with pytest.raises(RefusalError, match="no year counts"):
+        airfield_index(three.sel(place="Sea"), orientation=WALLS)
+    assert index["yearly_annual_index"].sel(place="Hill", year=2011).isnull().all()  # the year of its gap
+
+
+def test_two_places_by_hand():
+    # 100 hours of 1 L/m2 head-on; the second has twice the wind; 60 degrees off half of it is left
+    both = side_by_side("place", "AB", [steady(), steady(speed=9.0)])
+    index = airfield_index(both, orientation=[240, 300])
+    np.testing.assert_allclose(index["airfield_annual_index"], [[100, 50], [200, 100]])
+    np.testing.assert_allclose(index["airfield_spell_index"], [[100, 50], [200, 100]])
+
+
+def test_flags_of_places_carry_their_place(three):
+    flags = flags_of(airfield_index(three, orientation=WALLS).attrs)
+    told = {(one.key, one.subject) for one in flags}
+    assert {("rain.few_years", "Quay"), ("rain.few_years", "Hill"), ("rain.no_year", "Sea")} <= told
+    assert ("rain.no_direction", "Hill") in told
+    assert ("rain.no_direction", "Quay") not in told
+    assert all(str(one).startswith(f"{one.subject}: ") for one in flags if one.subject)
+    for place in ("Quay", "Hill"):  # the same doubts as the place alone, in the same words
+        alone = flags_of(airfield_index(three.sel(place=place), orientation=WALLS).attrs)
+        here = [str(one) for one in flags if one.subject == place]
+        assert sorted(here) == sorted(f"{place}: {one}" for one in alone)
+
+
+def test_of_very_many_places_twenty_are_told_and_the_rest_counted():
+    many = steady().expand_dims(place=30)
+    index = airfield_index(many, orientation=240)
+    flags = flags_of(index.attrs)
+    assert [one.subject for one in flags if one.key == "rain.few_years"] == [f"place {i}" for i in range(20)]
+    (more,) = [one for one in flags if one.key == "rain.more_places"]
+    assert (more.numbers["more"], more.numbers["of"]) == (10, 30)
+
+
+def test_a_place_where_it_never_rains_is_doubted():
+    both = side_by_side("place", "AB", [steady(), steady(rain=0.0)])
+    flags = flags_of(airfield_index(both, orientation=240).attrs)
+    assert [one.subject for one in flags if one.key == "rain.never_rains"] == ["B"]
+
+
+def test_no_place_with_a_year_is_refused():
+    dead = side_by_side("place", "AB", [steady(rain=np.nan, rainy=8760)] * 2)
+    with pytest.raises(RefusalError, match="no place has a year that counts"):
+        airfield_index(dead, orientation=0)
+
+
+def refuse(*_args, **_kwargs):
+    message = "worked out too early"
+    raise AssertionError(message)
+
+
+def test_lazy_places_stay_lazy_and_come_out_the_same(three):
+    grid = three.isel(place=[0, 1]).rename(place="latitude").assign_coords(latitude=[48.0, 48.25])
+    grid = grid.expand_dims(number=[0, 1]).assign(rain=lambda one: one["rain"] * (1 + one["number"]))
+    grid["rain"].attrs["units"] = "mm"
+    with dask.config.set(scheduler=refuse):
+        lazy = airfield_index(grid.chunk(latitude=1, number=1, time=-1), orientation=WALLS)
+    assert lazy["airfield_spell_index"].chunks is not None
+    assert has_doubt(flags_of(lazy.attrs), "rain.places_not_judged")
+    done = with_place_doubts(lazy)
+    xr.testing.assert_identical(done, airfield_index(grid, orientation=WALLS))
+    assert not has_doubt(flags_of(done.attrs), "rain.places_not_judged")
+    assert "latitude 48.25" in " ".join(one.subject for one in flags_of(done.attrs))
+    for member in (0, 1):
+        for latitude in (48.0, 48.25):
+            here = {"number": member, "latitude": latitude}
+            assert_place_is(done.sel(here), airfield_index(grid.sel(here), orientation=WALLS))
+
+
+def test_time_in_chunks_is_refused_with_the_cure_and_one_place_is_not(three):
+    with pytest.raises(RefusalError, match=r"climate\.chunk\(time=-1, place=1\)"):
+        airfield_index(three.chunk(time=5000), orientation=0)
+    one = three.sel(place="Quay")
+    xr.testing.assert_identical(
+        airfield_index(one.chunk(time=5000), orientation=WALLS), airfield_index(one, orientation=WALLS)
+    )
+
+
+def test_weights_of_places_are_their_own():
+    both = side_by_side("place", "AB", [steady(), steady()])
+    weight = xr.DataArray(np.ones((2, 12)), dims=("place", "terrain_sector"))
+    weight[1, 8] = 0.5  # sector 8 holds 240 degrees
+    index = airfield_index(both, orientation=240, sector_weight=weight)
+    np.testing.assert_allclose(index["airfield_annual_index"][:, 0], [100, 50])
+    with pytest.raises(RefusalError, match="terrain_sector"):
+        airfield_index(both, orientation=240, sector_weight=weight.rename(terrain_sector="sector"))
+
+
+@pytest.mark.parametrize(
+    ("term", "unit", "scale"),
+    [
+        ("rain", "kg m-2", 1.0), ("rain", "kg m**-2", 1.0), ("rain", "m", 0.001), ("rain", "mm h-1", 1.0),
+        ("rain", "kg m-2 s-1", 1 / 3600), ("wind_speed", "m/s", 1.0), ("wind_speed", "m s**-1", 1.0),
+        ("wind_speed", "km h-1", 3.6), ("wind_from_direction", "degrees", 1.0),
+        ("wind_from_direction", "degrees_true", 1.0), ("wind_from_direction", "radian", np.pi / 180),
+    ],
+)  # fmt: skip
+def test_usual_units_are_read_by_their_declaration(term, unit, scale):
+    climate = steady()
+    climate[term] = (climate[term] * scale).assign_attrs(units=unit)
+    index = airfield_index(climate, orientation=[240, 300])
+    np.testing.assert_allclose(index["airfield_annual_index"], [100, 50], rtol=1e-9)  # by hand, as above
+
+
+@pytest.mark.parametrize(
+    ("term", "unit"), [("rain", "degree"), ("wind_speed", "mm"), ("rain", None), ("wind_from_direction", "")]
+)
+def test_units_of_something_else_or_none_are_refused(term, unit):
+    climate = steady()
+    climate[term].attrs = {} if unit is None else {"units": unit}
+    with pytest.raises(RefusalError, match=term):
+        airfield_index(climate, orientation=240)
+
+
+@pytest.mark.parametrize(
+    ("given", "degrees"),
+    [
+        ("north", [0]), (["north", "south-west", "NNE"], [0, 225, 22.5]), (["South West", "wsw"], [225, 247.5]),
+        (["north_north_east"], [22.5]), (240, [240]), (np.array([10, 20]), [10, 20]), (range(2), [0, 1]),
+        (xr.DataArray([np.pi], attrs={"units": "radian"}), [180]), (xr.DataArray(90.0), [90]),
+        (xr.DataArray(["east", "west"]), [90, 270]),
+    ],
+)  # fmt: skip
+def test_orientations_as_numbers_names_and_arrays(given, degrees):
+    index = airfield_index(steady(), orientation=given)
+    np.testing.assert_allclose(index["orientation"], degrees)
+
+
+@pytest.mark.parametrize(
+    "given",
+    [["up"], [], [[0, 90]], np.nan, [True], None, xr.DataArray([1.0], attrs={"units": "mm"}), b"north"],
+)
+def test_orientations_that_are_none_are_refused(given):
+    with pytest.raises(RefusalError, match=r"orient|wall faces"):
+        airfield_index(steady(), orientation=given)
+
+
+def test_an_index_comes_back_from_a_file_with_its_doubts(three, tmp_path):
+    for climate in (three, three.sel(place="Hill")):
+        index = airfield_index(climate, orientation=WALLS)
+        index.to_netcdf(tmp_path / "index.nc")
+        with xr.open_dataset(tmp_path / "index.nc") as back:
+            assert back.attrs["Conventions"].startswith("CF-")
+            again = flags_of(back.attrs)
+            for name in index.data_vars:
+                np.testing.assert_array_equal(back[name], index[name])
+                assert back[name].attrs["units"]
+                assert back[name].attrs["long_name"]
+        before = flags_of(index.attrs)
+        assert len(before) > 1
+        assert again == before
+        assert [(one.key, one.subject, one.numbers) for one in again] == [
+            (one.key, one.subject, one.numbers) for one in before
+        ]
+        (tmp_path / "index.nc").unlink()
+
+
+def test_a_record_is_checked_once_and_its_cosines_worked_out_once(monkeypatch):
+    from exposure.rain import record as module
+
+    asked = []
+    whole = module.facing_cosine
+    monkeypatch.setattr(
+        module, "facing_cosine", lambda winds, facing: asked.append(facing) or whole(winds, facing)
+    )
+    checked = []
+    hourly = module.check_hourly
+    monkeypatch.setattr(module, "check_hourly", lambda hours: checked.append(1) or hourly(hours))
+    walls = tuple(
+        exposure.Wall(
+            name=f"wall {i}", orientation=i * 90.0 + 13, length=5, height=6, shape="two-storey gable"
+        )
+        for i in range(4)
+    )
+    site = exposure.Site("Field", 48.4, -29.7, terrain=("I", "II", "III") * 4)
+    exposure.assess_building(stormy(1), exposure.Building("House", walls), site)
+    assert len(checked) == 1
+    assert len(asked) == len(set(asked)) == 4 + 36  # the walls' own and those of the rose, each once
+
+
+def test_one_rule_of_percentile_and_gumbel_whether_or_not_years_are_left_out():
+    maxima = np.random.default_rng(5).gamma(3, 20, (17, 4))
+    left_out = np.insert(maxima, 3, 1e9, axis=0)  # a year that does not count
+    counts = np.arange(18)[:, None] != 3
+    np.testing.assert_array_equal(percentile_value(left_out, counts), percentile_value(maxima))
+    np.testing.assert_allclose(
+        gumbel_value(left_out, SPELL_RETURN, counts), gumbel_value(maxima, SPELL_RETURN), rtol=1e-12
+    )
+    assert np.isnan(percentile_value(left_out, counts & False)).all()
+
+
+def test_one_rule_of_coverage_for_index_and_pressure():
+    climate = steady(rainy=8760)
+    whole = climate["time"].size
+    for missing, counts in (
+        (round(whole * (1 - LEAST_COVERAGE)), True),
+        (round(whole * (1 - LEAST_COVERAGE)) + 1, False),
+    ):
+        cut = climate.isel(time=slice(None, whole - missing))
+        for ask in (airfield_index, exposure.wall_pressures):
+            if counts:
+                assert ask(cut, orientation=[240])
+            else:
+                with pytest.raises(RefusalError, match="no year"):
+                    ask(cut, orientation=[240])
+
+
+def test_several_places_are_no_single_record(three):
+    with pytest.raises(RefusalError, match=r"several places.*climate\.isel\(place=0\)"):
+        record_of(three)
+    with pytest.raises(RefusalError, match="several places"):
+        exposure.wall_pressures(three, orientation=[0])
+
+
+def test_every_flag_is_a_doubt_with_a_key(three):
+    assert all(isinstance(one, Doubt) for one in flags_of(airfield_index(three, orientation=0).attrs))
