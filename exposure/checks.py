@@ -8,8 +8,6 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from exposure.terms import TERMS
-
 MOST_JOINED = 60  # keys of one TOML line; our choice
 
 
@@ -43,18 +41,6 @@ class RefusalError(ValueError):
     def __reduce__(self) -> tuple:
         """Keep all parts when the refusal travels between processes."""
         return partial(type(self), parameter=self.parameter), (self.came, self.expected, self.cure)
-
-
-def check_term(value: xr.DataArray, term: str) -> None:
-    """Stop unless ``value`` declares the unit the vocabulary fixes for ``term``."""
-    expected = TERMS[term]["units"]
-    given = value.attrs.get("units")
-    if given != expected:
-        raise RefusalError(
-            f"{term} is in {given!r}",
-            f"{expected!r}",
-            "Convert it where it is read, or set .attrs['units'] if it is only missing.",
-        )
 
 
 def check_between(value: float | str, name: str, low: float, high: float, unit: str) -> float:
@@ -101,6 +87,18 @@ def sound_toml(text: str) -> dict[str, Any]:
     except RecursionError as error:
         message = "lists or tables lie within one another without end"
         raise ValueError(message) from error
+
+
+def check_whole_time(value: xr.DataArray, name: str, axis: str = "time") -> None:
+    """Stop if the ``axis`` of time is split into dask chunks: a spell, or a running total, may run across the split."""
+    pieces = len(value.chunksizes.get(axis, ()))
+    if pieces > 1:
+        others = "".join(f", {dim}=1" for dim in value.dims if dim != axis)
+        raise RefusalError(
+            f"the time of {name} is split into {pieces} chunks",
+            "all of time in one chunk, because a spell may run across a split",
+            f"Split it by place instead: .chunk({axis}=-1{others}), or a few places more at a time.",
+        )
 
 
 def check_hourly(hours: np.ndarray) -> None:

@@ -8,6 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from invented_record import grid as invented_grid
+from invented_record import invented_weather, station_csv
 
 import exposure
 from exposure import RefusalError, airfield_index, with_place_doubts
@@ -17,6 +19,7 @@ from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
 from exposure.rain.record import record_of
 
 WALLS = [0.0, 33.3, 225.0]
+AXES = ("latitude", "longitude", "orientation")
 UNITS = {"rain": "mm", "wind_speed": "m s-1", "wind_from_direction": "degree"}
 
 
@@ -146,7 +149,7 @@ def test_lazy_places_stay_lazy_and_come_out_the_same(three):
 
 
 def test_time_in_chunks_is_refused_with_the_cure_and_one_place_is_not(three):
-    with pytest.raises(RefusalError, match=r"climate\.chunk\(time=-1, place=1\)"):
+    with pytest.raises(RefusalError, match=r"\.chunk\(time=-1, place=1\)"):
         airfield_index(three.chunk(time=5000), orientation=0)
     one = three.sel(place="Quay")
     xr.testing.assert_identical(
@@ -292,3 +295,147 @@ def test_several_places_are_no_single_record(three):
 
 def test_every_flag_is_a_doubt_with_a_key(three):
     assert all(isinstance(one, Doubt) for one in flags_of(airfield_index(three, orientation=0).attrs))
+
+
+# ------------------------------------------------------------------ one way in for an open Dataset
+
+
+@pytest.fixture(scope="module")
+def era5_like() -> xr.Dataset:
+    """Two members on a grid of two by two cells, named and measured as ERA5 is; each cell has weather of its own."""
+    weather = invented_weather(hours=2 * 8760)
+    grid = invented_grid(weather, latitudes=(50.25, 50.0), longitudes=(-10.0, -9.75))
+    north, east = xr.DataArray([1.0, 1.3], dims="latitude"), xr.DataArray([1.0, 0.7], dims="longitude")
+    members = xr.DataArray([1.0, 1.15], {"number": [0, 1]}, "number")
+    units = {name: grid[name].attrs for name in grid}
+    grid = grid.assign(
+        tp=grid["tp"] * north, u10=grid["u10"] * east * members, v10=grid["v10"] * east * members
+    )
+    for name, attrs in units.items():
+        grid[name].attrs = attrs
+    return grid.astype("float32").rename(time="valid_time")
+
+
+def test_a_grid_in_memory_or_lazy_and_its_single_cells_are_one_answer(era5_like):
+    walls = exposure.compass_orientations(12)
+    lazy = exposure.open_climate(era5_like.isel(number=0, drop=True).chunk(latitude=1, longitude=1))
+    assert lazy["rain"].chunks is not None
+    assert has_doubt(flags_of(lazy.attrs), "climate.many_places")
+    whole = exposure.open_climate(era5_like)
+    assert whole.sizes == {"number": 2, "latitude": 2, "longitude": 2, "time": 17520}
+    index = airfield_index(whole, orientation=walls)
+    np.testing.assert_array_equal(
+        airfield_index(lazy, orientation=walls)["airfield_spell_index"].transpose(*AXES),
+        index["airfield_spell_index"].isel(number=0).transpose(*AXES),
+    )
+    for member in (0, 1):
+        for latitude in (50.25, 50.0):
+            for longitude in (-10.0, -9.75):
+                alone = exposure.open_climate(era5_like.isel(number=member), at=(latitude, longitude))
+                assert not has_doubt(flags_of(alone.attrs), "climate.many_places")
+                assert_place_is(
+                    index.sel(number=member, latitude=latitude, longitude=longitude),
+                    airfield_index(alone, orientation=walls),
+                )
+
+
+def test_the_streaming_pass_over_a_store_is_the_same_answer(era5_like, tmp_path):
+    pytest.importorskip("zarr")
+    from exposure.region.region_index import index_region
+
+    places = era5_like.stack(place=("latitude", "longitude"), create_index=False)
+    listed = airfield_index(
+        exposure.open_climate(places.drop_vars(["latitude", "longitude"])),
+        orientation=exposure.compass_orientations(12),
+    )
+    lazy = airfield_index(
+        exposure.open_climate(era5_like.chunk(number=1, latitude=1, longitude=2)),
+        orientation=exposure.compass_orientations(12),
+    )
+    assert lazy["airfield_spell_index"].chunks is not None
+    lazy = lazy.compute()
+    for member in (0, 1):
+        own = era5_like.isel(number=member, drop=True)
+        own.to_netcdf(tmp_path / f"member{member}.nc")
+        store = index_region(
+            tmp_path / f"member{member}.nc",
+            tmp_path / f"out{member}",
+            orientations=12,
+            progress=False,
+            threads=1,
+        )
+        with xr.open_zarr(store) as streamed:
+            for name in (
+                "airfield_annual_index",
+                "airfield_spell_index",
+                "airfield_spell_index_percentile",
+                "airfield_spell_index_gumbel",
+            ):
+                expected = streamed[name].transpose(*AXES).values
+                assert expected.min() >= 0
+                assert expected.max() > 10
+                slack = {"rtol": 1e-5, "atol": 1e-6 * expected.max()}
+                here = lazy[name].sel(
+                    number=member, latitude=streamed["latitude"], longitude=streamed["longitude"]
+                )
+                np.testing.assert_allclose(here.transpose(*AXES), expected, **slack)
+                in_row = listed[name].isel(number=member).transpose("place", "orientation")
+                np.testing.assert_allclose(
+                    in_row.values.reshape(2, 2, 12),
+                    lazy[name].sel(number=member).transpose(*AXES),
+                    rtol=1e-12,
+                )
+            assert streamed.attrs["wet_hour_mm"] == lazy.attrs["wet_hour_mm"]
+            assert streamed.attrs["kind"] == lazy.attrs["kind"] == "reanalysis"
+
+
+def test_totals_since_midnight_are_taken_apart_for_every_place(era5_like):
+    grid = era5_like.isel(number=0, drop=True)
+    ends = pd.DatetimeIndex(grid["valid_time"].values)
+    day = (ends - pd.Timedelta(hours=1)).normalize()  # the stamp at 00 UTC ends the day before
+    rain = grid["tp"].values
+    totals = np.concatenate([np.cumsum(rain[day == one], axis=0) for one in day.unique()])
+    land = grid.assign(tp=grid["tp"].copy(data=totals)).assign_attrs(title="ERA5-Land")
+    climate = exposure.open_climate(land)
+    expected = exposure.open_climate(grid)["rain"]  # the hours as they were before they were added up
+    np.testing.assert_allclose(climate["rain"].transpose(*expected.dims), expected, atol=1e-4)
+    assert has_doubt(flags_of(climate.attrs), "climate.rain_since_midnight")
+
+
+def test_members_at_a_point_say_how_far_the_cell_lies(era5_like):
+    climate = exposure.open_climate(era5_like, at=(50.2, -9.8))
+    assert climate["rain"].sizes == {"number": 2, "time": 17520}
+    assert (climate.attrs["latitude"], climate.attrs["longitude"]) == (50.25, -9.75)
+    assert has_doubt(flags_of(climate.attrs), "climate.nearest_cell")
+
+
+def test_a_grid_of_many_places_split_in_time_is_refused_with_the_cure(era5_like):
+    with pytest.raises(RefusalError, match=r"\.chunk\(valid_time=-1, latitude=1, longitude=1, number=1\)"):
+        exposure.open_climate(era5_like.chunk(valid_time=5000))
+
+
+@pytest.mark.parametrize("given", [xr.Dataset(), xr.Dataset({"u10": 1.0})])
+def test_a_dataset_without_weather_is_refused(given):
+    with pytest.raises(RefusalError, match="wind at 10 m"):
+        exposure.open_climate(given)
+
+
+def test_a_climate_comes_back_from_a_file_as_it_was(tmp_path):
+    weather = invented_weather(hours=8760)
+    weather.iloc[300:310, 0] = np.nan
+    bare = exposure.open_climate(station_csv(weather))
+    placed = exposure.open_climate(invented_grid(weather), mast_height=20)  # corrected once, never again
+    for climate in (bare, placed):
+        path = tmp_path / f"{climate.attrs['format']}.nc"
+        climate.to_netcdf(path)
+        assert len(flags_of(climate.attrs)) > 0
+        for again in (
+            exposure.open_climate(path),
+            exposure.open_climate(xr.open_dataset(path)),
+            exposure.open_climate(climate),
+        ):
+            xr.testing.assert_identical(again, climate)
+            assert [one.key for one in flags_of(again.attrs)] == [one.key for one in flags_of(climate.attrs)]
+            assert [one.numbers for one in flags_of(again.attrs)] == [
+                one.numbers for one in flags_of(climate.attrs)
+            ]

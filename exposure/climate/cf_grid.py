@@ -11,7 +11,7 @@ from exposure.checks import RefusalError
 from exposure.climate.cf_blocks import ClimateBlock, climate_block, read_block
 from exposure.climate.cf_names import GridVariables
 from exposure.climate.grid_checks import refuse_impossible, settle_rain_rule, snow_doubts
-from exposure.climate.grid_parts import Part, open_parts
+from exposure.climate.grid_parts import Part, open_grid, open_parts
 from exposure.climate.grid_store import ZARR_MARKS
 from exposure.climate.grid_totals import count_steps
 from exposure.climate.grid_wind import to_ten_metres
@@ -20,6 +20,7 @@ from exposure.climate.nearest_cell import nearest_cell
 from exposure.climate.record import dataset_of
 from exposure.climate.request import KINDS, Request
 from exposure.climate.source_file import Source
+from exposure.climate.written import climate_again, is_climate
 from exposure.doubts import doubt, flags_of
 
 BLOCK = 8760  # hours read at once
@@ -32,14 +33,20 @@ def recognises(source: Source) -> bool:
     if source.address is not None:
         return True
     if source.is_folder and source.path is not None:
-        return any((source.path / mark).exists() for mark in ZARR_MARKS) or any(source.path.glob("*.nc"))
+        return _is_store(source) or any(source.path.glob("*.nc"))
     if source.members:
         return all(raw[:4] in MAGIC for raw in source.members.values())
     return source.head[:4] in MAGIC
 
 
+def _is_store(source: Source) -> bool:
+    return source.path is not None and any((source.path / mark).exists() for mark in ZARR_MARKS)
+
+
 def read_climate(source: Source, request: Request) -> xr.Dataset:
     """One point of a grid as the climate Dataset: the nearest cell, its distance told.
+
+    A climate Dataset that was written to a file comes back as it was.
 
     Raises
     ------
@@ -47,6 +54,10 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
         As :func:`exposure.climate.cf_names.identify_variables`; when no point is named, it lies outside the
         grid, its cell is empty, or rain was plainly accumulated and the file does not say so.
     """
+    if not (source.members or source.address) and (not source.is_folder or _is_store(source)):
+        dataset = open_grid(source)
+        if is_climate(dataset, request):
+            return climate_again(dataset, request)
     parts = open_parts(source, columns=request.columns, rain_rule=request.rain_rule, stamp=request.stamp)
     return climate_of(parts, request, source.name)
 

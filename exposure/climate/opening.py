@@ -8,16 +8,18 @@ from typing import BinaryIO
 import xarray as xr
 
 from exposure.checks import RefusalError
+from exposure.climate.dataset_door import climate_of_dataset
 from exposure.climate.formats import chosen_format, format_module, other_than_named
 from exposure.climate.quality import passed
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, kind_of, pairs_of
 from exposure.climate.source_file import open_source
 from exposure.climate.told_in_vain import refuse_rules_of_grids, told_in_vain
+from exposure.doubts import with_flags
 
 
 def open_climate(
-    source: str | Path | bytes | BinaryIO,
+    source: str | Path | bytes | BinaryIO | xr.Dataset,
     *,
     at: tuple[float, float] | None = None,
     format: str | None = None,
@@ -38,9 +40,12 @@ def open_climate(
     ----------
     source
         A file, a folder, the address of a Zarr store (``s3://...``, ``https://...``), or the bytes of an
-        upload. Files may be packed with gzip or zip. The format is told from the content.
+        upload. Files may be packed with gzip or zip. The format is told from the content. Or an open Dataset: a
+        climate Dataset as this function gives it, or a grid with CF names, lazy as it may be.
     at
-        Latitude and longitude of the point wanted from a grid; the nearest cell is taken. [degree]
+        Latitude and longitude of the point wanted from a grid; the nearest cell is taken. [degree] An open Dataset of
+        many places may go without: it comes back with all of them, lazy where it was, rain and wind only, and with
+        the doubt that nobody looked each of them through. Its time must not be split into chunks.
     format
         Name of a format in :data:`exposure.climate.formats.FORMATS`, to override what the content says.
     kind
@@ -102,6 +107,23 @@ def open_climate(
         mast_height=mast_height,
         mast_roughness=mast_roughness,
     )
+    if isinstance(source, xr.Dataset):
+        try:
+            climate = climate_of_dataset(source, request)
+            if climate["rain"].dims == ("time",):
+                climate = passed(climate, rain_is_hourly=rain_rule is not None)
+        except (RefusalError, MemoryError):
+            raise
+        except (
+            Exception
+        ) as error:  # what stands behind a lazy Dataset can fail anywhere; the cause stays chained
+            raise RefusalError(
+                f"the Dataset cannot be read ({type(error).__name__}: {str(error)[:120]})",
+                "hourly wind and rain with CF names along time",
+                "Mend it, or open its file by name.",
+            ) from error
+        climate.attrs.setdefault("format", "dataset")
+        return with_flags(climate, climate.attrs["flags"])
     opened = open_source(source)
     entry = chosen_format(opened, format, columns)
     module = format_module(entry)
@@ -132,5 +154,5 @@ def open_climate(
             "Get the file again, or name its format.",
             parameter="format",
         ) from error
-    climate.attrs["format"] = entry.name
-    return climate
+    climate.attrs.setdefault("format", entry.name)
+    return with_flags(climate, climate.attrs["flags"])

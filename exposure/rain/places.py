@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import xarray as xr
 
-from exposure.checks import RefusalError
+from exposure.checks import RefusalError, check_whole_time
 from exposure.clock import TYPICAL_YEAR
 from exposure.doubts import Doubt, doubt, flags_of, has_doubt, with_flags
 from exposure.rain.coverage import LEAST_COVERAGE
@@ -55,7 +55,7 @@ def index_of_places(
     """
     lazy = any(weather[term].chunks is not None for term in WANTED)
     for term in WANTED:
-        _refuse_split_time(weather[term])
+        check_whole_time(weather[term], term)
     years = np.unique(clock.years)
     sizes = {
         "orientation": walls.size,
@@ -191,17 +191,6 @@ def _figures_of_block(
         out["unassigned_rain"][at] = sum(found.unassigned[rows].tolist())
         out["gap_beside_spell"][at][rows] = found.near_gap
     return tuple(out.values())
-
-
-def _refuse_split_time(value: xr.DataArray) -> None:
-    pieces = len(value.chunksizes.get("time", ()))
-    if pieces > 1:
-        others = "".join(f", {dim}=1" for dim in value.dims if dim != "time")
-        raise RefusalError(
-            f"the time of {value.name} is split into {pieces} chunks",
-            "all of time in one chunk, because a spell may run across a split",
-            f"Split it by place instead: climate.chunk(time=-1{others}), or a few places more at a time.",
-        )
 
 
 def _places(index: xr.Dataset) -> Iterator[tuple[str, xr.Dataset]]:
