@@ -24,6 +24,7 @@ _HOME = {
     "read_footprint": "exposure.site.footprint",
     "survey_building": "exposure.assess.from_files",
     "assess_building": "exposure.assess",
+    "elevations_frame": "exposure.export.building_files",
     "assess_file": "exposure.assess.from_files",
     "wall_pressures": "exposure.rain.pressure",
     "Circumstances": "exposure.detail",

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import xarray as xr
 
+from exposure.assess.as_dataset import assessment_dataset
 from exposure.assess.assumptions import (
     SAID_WITH_NUMBERS,
     Assumption,
@@ -48,6 +49,19 @@ class Assessment:
     def worst(self) -> WallExposure:
         """The elevation with the largest wall spell index."""
         return self.elevations[0]
+
+    def to_dataset(self) -> xr.Dataset:
+        """The figures as one Dataset along ``elevation``, the worst first, ready for ``to_netcdf``.
+
+        Returns
+        -------
+        xarray.Dataset
+            Airfield and wall indices, the four factors by their names, classes in words, bands along ``bound``, shares
+            along ``month``, and ``doubts`` of each elevation, read by :func:`exposure.doubts.flags_of`
+            (``flags_of({"flags": text})``). Missing where the record is too short to tell. Attributes: building,
+            place, record, ``flags`` of the whole.
+        """
+        return assessment_dataset(self)
 
     def alike(self, one: WallExposure) -> tuple[WallExposure, ...]:
         """``one`` and the elevations hit just as hard."""

@@ -5,7 +5,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -21,6 +21,9 @@ from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 from exposure.wall.building_file import words_of
 from exposure.wall.positions import by_position
+
+if TYPE_CHECKING:
+    import geopandas
 
 CAUTION = "Local codes and licensed practice decide; these figures inform, they do not prove."
 UNITS = {
@@ -208,6 +211,42 @@ def assessment_json(assessment: Assessment, surveyed: Surveyed | None = None) ->
     return json.dumps(assessment_summary(assessment, surveyed), indent=1, allow_nan=False) + "\n"
 
 
+def elevations_frame(assessment: Assessment, surveyed: Surveyed) -> "geopandas.GeoDataFrame":
+    """The elevations as a GeoDataFrame: a line each on the map, with every figure of :func:`elevation_summary`.
+
+    Parameters
+    ----------
+    assessment
+        From :func:`exposure.assess_building`.
+    surveyed
+        The building it was made of, from :func:`exposure.survey_building`; it says where the outline lies.
+
+    Returns
+    -------
+    geopandas.GeoDataFrame
+        In degrees of longitude and latitude (EPSG:4326), the worst elevation first. Lists are JSON text; the units
+        stand in ``attrs``.
+
+    Raises
+    ------
+    RefusalError
+        When the building has no outline.
+    """
+    import geopandas  # large and optional
+
+    _outline_of(assessment, surveyed)
+    rows, lines = [], []
+    for one in assessment.elevations:
+        row = plain(elevation_summary(one))
+        rows.append({key: _cell(value) for key, value in row.items() if key not in ("start", "end")})
+        assert one.wall.start is not None
+        assert one.wall.end is not None
+        lines.append(_on_the_map(LineString([one.wall.start, one.wall.end]), surveyed))
+    frame = geopandas.GeoDataFrame(rows, geometry=lines, crs=DEGREES)
+    frame.attrs = {"units": UNITS, "flags": list(map(str, assessment.flags)), "caution": CAUTION}
+    return frame
+
+
 def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed: Surveyed) -> None:
     """A GeoPackage with the layers ``building`` (its outline) and ``elevations`` (a line each, all figures).
 
@@ -226,27 +265,8 @@ def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed
     from exposure.export.geopackage import layers_in_place
 
     target = Path(path)
-    outline = surveyed.place.footprint
-    if outline is None or any(
-        one.wall.start is None or one.wall.end is None for one in assessment.elevations
-    ):
-        raise RefusalError(
-            "the building has no outline",
-            "corners of its elevations",
-            "Give a footprint, or write JSON instead.",
-        )
-    plane = surveyed.place.plane
-
-    def to_degrees(xy: np.ndarray) -> np.ndarray:
-        return np.column_stack(plane.go(xy[:, 0], xy[:, 1], crs=DEGREES))
-
+    outline = _outline_of(assessment, surveyed)
     summary = assessment_summary(assessment, surveyed)
-    rows, lines = [], []
-    for row, one in zip(summary["elevations"], assessment.elevations, strict=True):
-        assert one.wall.start is not None
-        assert one.wall.end is not None
-        lines.append(shapely.transform(LineString([one.wall.start, one.wall.end]), to_degrees))
-        rows.append({key: _cell(value) for key, value in row.items() if key not in ("start", "end")})
     words = {
         key: _cell(value) for key, value in summary.items() if key not in ("elevations", "input", "storeys")
     }
@@ -259,18 +279,35 @@ def write_building_geopackage(path: str | Path, assessment: Assessment, surveyed
     }
     try:
         with layers_in_place(target) as part:
-            geopandas.GeoDataFrame(
-                [house], geometry=[shapely.transform(outline, to_degrees)], crs=DEGREES
-            ).to_file(part, layer="building", driver="GPKG")
-            geopandas.GeoDataFrame(rows, geometry=lines, crs=DEGREES).to_file(
-                part, layer="elevations", driver="GPKG"
+            geopandas.GeoDataFrame([house], geometry=[_on_the_map(outline, surveyed)], crs=DEGREES).to_file(
+                part, layer="building", driver="GPKG"
             )
+            elevations_frame(assessment, surveyed).to_file(part, layer="elevations", driver="GPKG")
     except (OSError, DataSourceError) as error:
         raise RefusalError(
             f"{target} cannot be written ({getattr(error, 'strerror', None) or 'is there such a folder?'})",
             "a file name in a folder you may write to",
             "Choose another.",
         ) from error
+
+
+def _outline_of(assessment: Assessment, surveyed: Surveyed) -> shapely.Polygon:
+    """The building's outline, on the plane of its place."""
+    outline = surveyed.place.footprint
+    if outline is None or any(
+        one.wall.start is None or one.wall.end is None for one in assessment.elevations
+    ):
+        raise RefusalError(
+            "the building has no outline",
+            "corners of its elevations",
+            "Give a footprint, or write JSON instead.",
+        )
+    return outline
+
+
+def _on_the_map(shape: shapely.Geometry, surveyed: Surveyed) -> shapely.Geometry:
+    plane = surveyed.place.plane
+    return shapely.transform(shape, lambda xy: np.column_stack(plane.go(xy[:, 0], xy[:, 1], crs=DEGREES)))
 
 
 def _cell(value: Any) -> Any:

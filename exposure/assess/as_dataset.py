@@ -1,0 +1,112 @@
+"""An assessed building as one Dataset along its elevations, every figure with its unit, so that a file keeps it."""
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import xarray as xr
+
+from exposure.doubts import as_attribute, with_flags
+from exposure.rain.variables import CONVENTIONS
+from exposure.terms import TERMS
+
+if TYPE_CHECKING:
+    from exposure.assess.building import Assessment
+    from exposure.wall import WallExposure
+
+_TERMS = (
+    "airfield_annual_index", "airfield_spell_index", "airfield_spell_index_percentile",
+    "airfield_spell_index_gumbel", "wall_annual_index", "wall_spell_index",
+)  # fmt: skip
+_FIGURES = {  # attribute of an elevation: its term, and what it adds to the term's meaning
+    "wall_spell_index_in_the_open": ("wall_spell_index", ", with no neighbours"),
+    "sector_annual_index": ("wall_annual_index", ", each wind over its own ground"),
+    "sector_spell_index": ("wall_spell_index", ", each wind over its own ground"),
+}
+_BANDS = {"annual_band": "wall_annual_index", "spell_band": "wall_spell_index"}
+_WORDS = {
+    "exposure_class": "exposure class",
+    "class_in_the_open": "exposure class with no neighbours",
+    "class_any_rain": "exposure class counting every trace of rain",
+    "class_for_details": "class the details follow",
+    "in_words": "exposure class with every other it could be",
+}
+
+
+def assessment_dataset(assessment: "Assessment") -> xr.Dataset:
+    """The assessment along ``elevation``, the worst first; see :meth:`exposure.assess.Assessment.to_dataset`."""
+    ones = assessment.elevations
+    data: dict[str, Any] = {}
+
+    def put(name: str, values: list, units: str, meaning: str, *dims: str) -> None:
+        data[name] = (
+            ("elevation", *dims),
+            values,
+            {"units": units, "long_name": meaning} if units else {"long_name": meaning},
+        )
+
+    put("orientation", [one.wall.orientation for one in ones], "degree", TERMS["orientation"]["meaning"])
+    put("length", [one.wall.length for one in ones], "m", "length of the elevation")
+    put("height", [one.wall.height for one in ones], "m", "height of the elevation above the ground")
+    put("shape", [one.wall.shape for one in ones], "", "shape of the wall, which chooses the wall factor")
+    for name in _TERMS:
+        put(name, [getattr(one, name) for one in ones], *_term(name))
+    for name, (term, more) in _FIGURES.items():
+        units, meaning = _term(term)
+        put(name, [_or_missing(getattr(one, name)) for one in ones], units, meaning + more)
+    for place, factor in enumerate(ones[0].factors):
+        put(factor.name, [one.factors[place].value for one in ones], *_term(factor.name))
+    for name, term in _BANDS.items():
+        units, meaning = _term(term)
+        ends = [getattr(one, name) or (np.nan, np.nan) for one in ones]
+        put(name, ends, units, f"band of 90 %, whole years drawn again: {meaning}", "bound")
+    put(
+        "worst_share",
+        [_or_missing(one.worst_share) for one in ones],
+        "1",
+        "share of resamples in which it is the worst",
+    )
+    months = [one.monthly_share or (np.nan,) * 12 for one in ones]
+    put("monthly_share", months, "1", "share of the year's driving rain, by month", "month")
+    for name, meaning in _WORDS.items():
+        put(name, [getattr(one, name) for one in ones], "", meaning)
+    put(
+        "indicative",
+        [one.indicative for one in ones],
+        "1",
+        "whether the record is too short for more than an indication",
+    )
+    put(
+        "doubts",
+        [as_attribute(_doubts(one)) for one in ones],
+        "",
+        "what is doubtful about the elevation, with keys and numbers",
+    )
+    built = xr.Dataset(
+        data,
+        {"elevation": [one.wall.name for one in ones], "month": np.arange(1, 13), "bound": ["low", "high"]},
+    )
+    built["elevation"].attrs = {"long_name": "face of the building"}
+    index = assessment.index
+    built.attrs = {
+        "Conventions": CONVENTIONS,
+        "building": assessment.building.name,
+        "place": assessment.site.name,
+        "latitude": assessment.site.latitude,
+        "longitude": assessment.site.longitude,
+        **{key: index.attrs[key] for key in ("kind", "source", "licence", "wet_hour_mm")},
+        "years": [int(year) for year in index["year"].values],
+        "band_statement": assessment.band_statement,
+    }
+    return with_flags(built, assessment.flags)
+
+
+def _term(name: str) -> tuple[str, str]:
+    return TERMS[name]["units"], TERMS[name]["meaning"]
+
+
+def _or_missing(value: float | None) -> float:
+    return np.nan if value is None else value
+
+
+def _doubts(one: "WallExposure") -> list[str]:
+    return [*one.flags, *(doubt.sentence for doubt in one.doubts)]
