@@ -41,6 +41,9 @@ def climate_again(dataset: xr.Dataset, request: Request) -> xr.Dataset:
             values[term] = turn.apply(np.asarray(value.values, dtype=float))
     held = ("source", "licence", "kind", "flags", "doubts")
     attrs = {str(key): _plain(value) for key, value in dataset.attrs.items() if key not in held}
+    for axis in ("latitude", "longitude"):  # of a point another program wrote as coordinates
+        if axis in dataset.coords and dataset[axis].size == 1:
+            attrs.setdefault(axis, float(dataset[axis].values.flat[0]))
     return dataset_of(
         dataset["time"].values,
         values,
