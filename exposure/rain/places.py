@@ -81,7 +81,11 @@ def index_of_places(
     index = described(
         dict(zip(_SHAPES, found, strict=True)), orientation=walls, year=years, record_year=years
     )
-    index["record_hours"] = "record_year", clock.hours_of_years, {"units": "h", "long_name": "stamps in the year"}
+    index["record_hours"] = (
+        "record_year",
+        clock.hours_of_years,
+        {"units": "h", "long_name": "stamps in the year"},
+    )
     index["year"].attrs["long_name"] = "years of the record; missing where one does not count for a place"
     index.attrs |= {
         "kind": clock.kind,
