@@ -43,7 +43,12 @@ def record(time, rain, speed, direction, kind="gauge"):
 
 
 def years(first, last, calendar="standard"):
-    return xr.date_range(f"{first}-01-01T00", f"{last}-12-31T23", freq="h", calendar=calendar)
+    return xr.date_range(
+        f"{first}-01-01T00",
+        f"{last}-12-{30 if calendar == '360_day' else 31}T23",
+        freq="h",
+        calendar=calendar,
+    )
 
 
 def agrees(found, name):
@@ -599,3 +604,14 @@ def test_turning_scaling_and_splitting_a_record(turn, by, cut, seed):
         np.testing.assert_allclose(
             np.vstack([part[name].values for part in parts]), whole[name].values, rtol=1e-9
         )
+
+
+def test_a_typical_year_and_a_calendar_of_360_days_are_doubted():
+    for climate, key in (
+        (record(years(2001, 2001), 0.5, 5.0, 200.0, kind="typical year"), "rain.typical_year"),
+        (record(years(2001, 2001, calendar="360_day"), 0.5, 5.0, 200.0), "rain.calendar_360"),
+        (record(years(2001, 2001), 0.5, 5.0, 200.0), None),
+    ):
+        flags = airfield_index(climate, orientation=[200.0]).attrs["flags"]
+        found = [one for one in ("rain.typical_year", "rain.calendar_360") if has_doubt(flags, one)]
+        assert found == ([] if key is None else [key])
