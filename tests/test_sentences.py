@@ -104,7 +104,7 @@ def test_no_sentence_is_parted_where_it_is_shown(room):
         'partition(" Here ")',
         'split("; ")',
         'endswith(f", {',
-        "vapour-open membrane",
+        "removesuffix(tail",
     )
     found = [
         f"{path.name}: {mark}"
