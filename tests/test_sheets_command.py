@@ -62,6 +62,14 @@ def test_openings_of_the_list_reach_the_take_off(folder):
     assert [row[column] for row in rows if row["elevation"] == "all"] == ["12.2"]
 
 
+def test_no_doubt_is_told_twice(tmp_path, capsys):
+    house = tmp_path / "house.toml"
+    house.write_text(example_text("house.toml"))
+    assert main(["sheets", str(house), "--climate", "invented", "--out", str(tmp_path / "out")]) == 0
+    doubts = [line for line in capsys.readouterr().out.splitlines() if line.startswith("Doubt: ")]
+    assert len(doubts) == len(set(doubts)) > 3
+
+
 def test_drawings_are_sound_xml(folder):
     pictures = list((folder / "drawings").glob("*.svg"))
     assert pictures

@@ -55,7 +55,6 @@ def sheets_report(details: "BuildingDetails", written: "Written") -> str:
         *build_words(details),
         *cost_words(details),
         *(f"Doubt: {flag}" for flag in details.flags),
-        *(f"Doubt: {clean(one, most=600)}" for drawing in written.drawings for one in drawing.doubts),
         *(f"Not drawn: {one.title}: {one.why}." for one in written.left_out),
         "Caution: local codes and licensed practice decide; these files inform, they do not prove.",
     ]
