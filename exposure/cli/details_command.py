@@ -259,9 +259,11 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
 
 
 def build_words(details: "BuildingDetails") -> list[str]:
-    """The one build of the house, what it takes more, which corners it joins, and the one order of windows."""
-    said = [words for one in details.one_build for words in one.in_words]
-    return [clean(words, most=600) for words in (*said, details.window.in_words)]
+    """The one build of the house in a line, and in another what it takes more and which corners it joins."""
+    said = [
+        part for one in details.one_build for part in (one.in_words[0], " ".join(one.in_words[1:])) if part
+    ]
+    return [clean(words, most=900) for words in said]
 
 
 def cost_words(details: "BuildingDetails") -> list[str]:
