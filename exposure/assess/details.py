@@ -83,6 +83,8 @@ class BuildingDetails:
     flags: tuple[str, ...]
     one_build: tuple[OneBuild, ...] = ()  # one for each wall type
     costs: tuple[ElevationCost, ...] | None = None  # by the office's prices, where they were given
+    openings: tuple[Opening, ...] = ()  # the list as given
+    rating: float | None = None  # Pa, of the window looked at
 
     @property
     def sensitivity_in_words(self) -> str:
@@ -228,6 +230,8 @@ def detail_building(
             elevation_cost(one.exposure, one.pressure, one.circumstances, mine, openings, prices, waste=waste)
             for one, mine in zip(found, built, strict=True)
         ),
+        openings=tuple(openings),
+        rating=rating,
     )
 
 

@@ -53,17 +53,8 @@ def junction_picture(
     """
     head, start = _heading(section, level, elevations, width)
     canvas = _Canvas(section, width, start, brief=brief)
-    clashing = {row for one in section.conflicts for row in one.rows}
-    ruled = canvas.ruled(clashing)
     numbered = [] if brief else _numbered(section)
-    tags = canvas.tags(numbered, ruled)
-    body = [
-        *canvas.parts(),
-        canvas.water(),
-        *(_ruled(one) for one in ruled),
-        *(_tag(one) for one in tags),
-        canvas.sides(),
-    ]
+    body = _body(canvas, section, numbered)
     items = _sizes(section, lines) if brief else _parts(numbered, lines)
     words, high = _words(section, items, width, canvas.height, invented)
     return picture(
@@ -74,6 +65,36 @@ def junction_picture(
         desc=junction_description(section),
         prefix=prefix,
     )
+
+
+def bare_junction(
+    section: Section, *, width: int = 320, tallest: float = TALLEST, prefix: str = "junction"
+) -> tuple[str, list[str]]:
+    """A junction drawn without heading and list, for a sheet that prints them, and its parts' names by their rings."""
+    canvas = _Canvas(section, width, tallest=tallest)
+    numbered = _numbered(section)
+    svg = picture(
+        "".join(_body(canvas, section, numbered)),
+        width=width,
+        height=canvas.height + 4,
+        title=section.title,
+        desc=junction_description(section),
+        prefix=prefix,
+    )
+    return svg, [layer.name for _, layer in numbered]
+
+
+def _body(canvas: "_Canvas", section: Section, numbered: Sequence[tuple[int, Layer]]) -> list[str]:
+    """The drawing itself with its dimensions and rings."""
+    ruled = canvas.ruled({row for one in section.conflicts for row in one.rows})
+    tags = canvas.tags(numbered, ruled)
+    return [
+        *canvas.parts(),
+        canvas.water(),
+        *(_ruled(one) for one in ruled),
+        *(_tag(one) for one in tags),
+        canvas.sides(),
+    ]
 
 
 def junction_layout(
@@ -140,7 +161,15 @@ def wrap(
 class _Canvas:
     """The section's millimetres in picture units."""
 
-    def __init__(self, section: Section, width: int, start: float = 0.0, *, brief: bool = False) -> None:
+    def __init__(
+        self,
+        section: Section,
+        width: int,
+        start: float = 0.0,
+        *,
+        brief: bool = False,
+        tallest: float = TALLEST,
+    ) -> None:
         left, bottom, right, top = section.box
         sides = [one.side for one in section.dimensions if not one.axis.startswith("fall")]
         lanes = [LANES * 0.9 if side in sides else 14.0 for side in ("left", "right")]
@@ -148,7 +177,7 @@ class _Canvas:
         column = COLUMN * 0.7 if brief else COLUMN
         room = width - 2 * (MARGIN + column) - sum(lanes)
         self.section = section
-        self.scale = min(room / (right - left), TALLEST / (top - bottom))
+        self.scale = min(room / (right - left), tallest / (top - bottom))
         spare = (room - self.scale * (right - left)) / 2
         x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
         self.view = (x, y, x + self.scale * (right - left), y + self.scale * (top - bottom))

@@ -18,7 +18,7 @@ from exposure.page.folding import Sealed, folded_part
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
 from exposure.page.query import from_query
 from exposure.page.state import PageState, short_name
-from exposure.paper.sheet_annex import openings_words
+from exposure.paper.sheet_words import openings_words
 from exposure.wall.name_list import in_turn
 
 YEAR = 8760  # hours

@@ -1,88 +1,65 @@
-"""The last sheets: every line of the schedules with its reason, what it would be one level lower, and who says so.
+"""The annex's table: every line of the schedules with its reason, what it would be one level lower, and who says so.
 
 The elevations share one table: an order that differs from wall to wall stands once for each figure, with the codes of
 the elevations it holds for.
 """
 
+import re
 from collections.abc import Sequence
-
 from markupsafe import Markup
 
-from exposure.assess.details import BuildingDetails, ElevationDetails
-from exposure.detail.schedule_parts import ScheduleLine
+from exposure.assess.details import BuildingDetails
+from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
-from exposure.draw.marked import dimensions, mark, name, on_paper, say
+from exposure.draw.marked import dimensions, mark, name, say
 from exposure.figures import litres_with_band, millimetres, pascals
-from exposure.paper.paper import INNER_WIDE, lines_needed, row_height
-from exposure.paper.sheet_annex import BODY, shared_out
 from exposure.paper.sheet_words import class_words
 from exposure.rain.pressure import head_of_water
 from exposure.tables.standing import without_standing
 
 REASON_COLUMNS = (
-    ("Where", 74),
-    ("Build this", 232),
-    ("Why", 134),
-    ("One level lower", 94),
-    ("Who says so", 176),
-)
-PADDING = 13  # and what a bold figure or a no-break space may add
+    ("Where", 10),
+    ("Build this", 34),
+    ("Why", 19),
+    ("One level lower", 13),
+    ("Who says so", 24),
+)  # width in percent
+AXES = {"W": "wetness", "P": "pressure", "M": "the harder of both"}
 ABOVE = "As above."
 LEAD = (
-    "What decides a row is named in it: wetness, pressure or both. Letters before an order name the "
+    "What a row follows is named in it: wetness, pressure or the harder of both. Letters before an order name the "
     "elevations it holds for, as on the plan of sheet 1; without letters it holds for all."
 )
 
 
-def reason_pages(details: BuildingDetails) -> list[dict]:
+def reason_part(details: BuildingDetails) -> dict:
     """Every line of the schedules with why, what it would be one level lower, and who says so."""
-    names = [one.exposure.wall.name for one in details.elevations]
-    follows = _follows(details)
-    taken = 20 + sum(
-        lines_needed(str(words.striptags()), width=INNER_WIDE - 30, size=11) * 14.6 + 1 for words in follows
-    )
-    room = BODY - 60
-    lead = lines_needed(LEAD, width=INNER_WIDE, size=11) * 14.3 + 6
-    pages: list[dict] = []
-    blocks = [(_height(row), row) for row in _rows(details)]
-    for part in shared_out(blocks, first=room - lead - taken, rest=room - lead):
-        pages.append(
-            {
-                "kind": "reasons",
-                "short": "reasons",
-                "head": "Reasons and sources",
-                "lead": LEAD,
-                "follows": follows if not pages else [],
-                "columns": REASON_COLUMNS,
-                "lines": _spanned(part),
-                "names": names,
-            }
-        )
-    for page in pages:
-        page["last"] = page is pages[-1]
-    return pages
+    return {
+        "kind": "reasons",
+        "short": "reasons",
+        "head": "Reasons and sources",
+        "lead": LEAD,
+        "follows": _follows(details),
+        "columns": REASON_COLUMNS,
+        "lines": _printed(_rows(details)),
+    }
 
 
 def _follows(details: BuildingDetails) -> list[Markup]:
     """The two figures the rows follow, elevation by elevation."""
     codes = codes_of(details.assessment)
     return [
-        Markup("<b>{}</b> {}: {}").format(
-            codes[one.exposure.wall.name], name(one.exposure.wall.name, most=40), follows_words(one)
+        Markup("<b>{}</b> {}: wetness {}, {}; pressure {}, {} of water{}.").format(
+            codes[one.exposure.wall.name],
+            name(one.exposure.wall.name, most=40),
+            litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
+            class_words(one.exposure),
+            pascals(one.design_pressure),
+            millimetres(float(head_of_water(one.design_pressure))),
+            "; raised one level" if one.schedule.raised else "",
         )
         for one in details.elevations
     ]
-
-
-def follows_words(one: ElevationDetails) -> str:
-    """The two figures of an elevation that the rows of its schedule follow."""
-    band = litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band)
-    head = millimetres(float(head_of_water(one.design_pressure)))
-    raised = "; raised one level" if one.schedule.raised else ""
-    return (
-        f"wetness {band}, {class_words(one.exposure)}; pressure {pascals(one.design_pressure)}, "
-        f"{head} of water{raised}."
-    )
 
 
 def _rows(details: BuildingDetails) -> list[dict]:
@@ -108,58 +85,37 @@ def _rows(details: BuildingDetails) -> list[dict]:
 
 
 def _row(line: ScheduleLine) -> dict:
+    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
     return {
         "where": line.where,
         "build": line.build,
         "rule": line.rule,
         "caution": line.caution,
-        "why": short_reason(line),
-        "one_lower": short_lower(line),
+        "why": _shortened(line.why, line.axis),
+        "one_lower": lower[:1].upper() + lower[1:],
         "mark": line.standing,
         "source": without_standing(line.source),
     }
 
 
-def short_lower(line: ScheduleLine) -> str:
-    """What one level lower would ask, for a column that is headed so."""
-    lower = line.lower or line.one_lower
-    return lower[:1].upper() + lower[1:]
-
-
-def short_reason(line: ScheduleLine) -> str:
+def _shortened(why: str, axis: str) -> str:
     """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows."""
-    if not line.reason:
-        return line.why
-    return line.reason if line.axis == "-" else f"{line.reason} ({line.decided_by})"
+    reason, here, figures = why.partition(" Here ")
+    wetness = r"[\d,.]+\s*L/m² in the worst spell[^.]*\.|under 1\s*L/m² in the worst spell[^.]*\."
+    pressure = r"[\d,]+\s*Pa in heavy rain [^.;]*, [\d,]+\s*mm of water(?:; raised one level)?\."
+    if here and re.fullmatch(f"(?:{wetness}|{pressure})", figures):
+        return f"{reason} ({AXES.get(axis, 'exposure')})"
+    return why.removesuffix(" The same at every level.")
 
 
-def _height(row: dict) -> float:
-    caution = f" Caution: {row['caution']}" if row["caution"] else ""
-    codes = f"{', '.join(row['codes'])}: " if row["codes"] else ""
-    codes += (len(codes) // 4) * "x"  # set in bold, and parted at spaces
-    cells = (
-        row["where"],
-        f"{codes}{row['build']} {row['rule']}{caution}",
-        row["why"],
-        row["one_lower"],
-        f"{row['mark']}xx {row['source']}",
-    )
-    return row_height(
-        [(on_paper(words), wide - PADDING) for words, (_, wide) in zip(cells, REASON_COLUMNS, strict=True)],
-        size=11,
-    )
-
-
-def _spanned(rows: Sequence[dict]) -> list[dict]:
-    """Rows of one page as printed: places spanned over their rows, what the row above said not said again."""
+def _printed(rows: Sequence[dict]) -> list[dict]:
+    """Rows as printed: what the row above said of the same order is not said again."""
     printed: list[dict] = []
-    head: dict = {}
     for place, row in enumerate(rows):
         above = rows[place - 1] if place and rows[place - 1]["key"] == row["key"] else {}
         same = {cell: above.get(cell) == row[cell] for cell in ("why", "source", "caution")}
         shown = {
             "where": say(row["where"]),
-            "span": 1,
             "codes": ", ".join(row["codes"]),
             "build": dimensions(row["build"]),
             "rule": say(row["rule"]),
@@ -169,10 +125,5 @@ def _spanned(rows: Sequence[dict]) -> list[dict]:
             "mark": mark(row["mark"]),
             "source": ABOVE if same["source"] else say(row["source"]),
         }
-        if head and head["where"] == shown["where"]:
-            head["span"] += 1
-            shown["span"] = 0
-        else:
-            head = shown
         printed.append(shown)
     return printed

@@ -4,7 +4,8 @@ from collections.abc import Iterable
 
 from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails, ElevationDetails
-from exposure.detail.schedule_parts import Schedule
+from exposure.detail import Schedule
+from exposure.detail.water_check import WaterCheck
 from exposure.draw.lettering import clean
 from exposure.draw.printed_factors import factor_words, start_words
 from exposure.figures import (
@@ -166,17 +167,32 @@ def printed_factors(exposure: WallExposure) -> list[str]:
     return factor_words(values, [(start_words(start, values)[1], start) for start in starts])
 
 
-def joined(sentences: Iterable[str], *, most: int = 0, behind: bool = True) -> str:
-    """Sentences behind one another; with ``most``, how many were left for the sheets of figures is said.
+def joined(sentences: Iterable[str], *, most: int = 0, rest: str = "on the last sheet") -> str:
+    """Sentences behind one another; with ``most``, how many were left and where they stand is said.
 
     Examples
     --------
-    >>> joined(["One", "Two.", "Three"], most=1), joined(["One", "Two"], most=1, behind=False)
-    ('One. And 2 more, on the sheets of figures.', 'One. And 1 more, on the sheets with reasons.')
+    >>> joined(["One", "Two.", "Three"], most=1)
+    'One. And 2 more, on the last sheet.'
     """
     said = [sentence for sentence in (clean(one, most=LONGEST_SENTENCE) for one in sentences) if sentence]
     kept = said[:most] if most else said
     words = " ".join(sentence if sentence.endswith((".", "?", "!")) else f"{sentence}." for sentence in kept)
     left = len(said) - len(kept)
-    where = "of figures" if behind else "with reasons"
-    return f"{words} And {left} more, on the sheets {where}." if left else words
+    return f"{words} And {left} more, {rest}." if left else words
+
+
+def openings_words(check: WaterCheck) -> str:
+    """How many openings a water check asks for, in words.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as Check
+    >>> openings_words(Check(openings=0, of=None)), openings_words(Check(openings=1, of=4))
+    ('None asked for at this level; check any you doubt', '1 of 4 openings')
+    """
+    if not check.openings:
+        return "None asked for at this level; check any you doubt"
+    if check.of is not None:
+        return f"{check.openings} of {check.of} openings"
+    return f"{check.openings} opening{'' if check.openings == 1 else 's'}"

@@ -44,13 +44,13 @@ from exposure.paper.provenance import (
     version_words,
 )
 from exposure.paper.sheet import template_part, write_text
-from exposure.paper.sheet_annex import openings_words
-from exposure.paper.sheet_front import CHECK_LINES
+from exposure.paper.sheet_orders import CHECK_LINES
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
     class_words,
     details_class_words,
     level_words,
+    openings_words,
     own_flags,
     pressure_words,
     shared_flags,

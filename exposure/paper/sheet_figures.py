@@ -1,0 +1,114 @@
+"""Figures and doubts on one sheet: how each wall's figures come about, the place in pictures, and everything doubtful."""
+
+from itertools import accumulate
+from operator import mul
+
+from markupsafe import Markup
+
+from exposure.draw.assessment_pictures import FACTOR_NAMES
+from exposure.draw.drawing import picture_width
+from exposure.draw.marked import say
+from exposure.draw.marked import name as shown_name
+from exposure.draw.printed_factors import start_words
+from exposure.figures import listed, litres, litres_with_band, share_words
+from exposure.map.contour_map import RegionField, contour_caption, contour_map
+from exposure.paper.provenance import in_order
+from exposure.paper.sheet_plan import SheetPlan
+from exposure.paper.sheet_words import (
+    LONGEST_SENTENCE,
+    joined,
+    own_flags,
+    pressure_words,
+    printed_factors,
+    shared_flags,
+    wall_inputs,
+)
+from exposure.wall import WallExposure
+
+MAP_HIGH = 230
+
+
+def figure_sheet(plan: SheetPlan, *, region: RegionField | None) -> dict:
+    """The chain of each elevation, pressures, the place, doubts of all and of each, and who says so."""
+    details = plan.details
+    assessment = details.assessment
+    everywhere = shared_flags(details)
+    shared = in_order([*assessment.flags, *everywhere, *details.flags, assessment.band_statement])
+    own: dict[str, list[str]] = {}
+    for one in details.elevations:
+        mine = [*(doubt.sentence for doubt in one.exposure.doubts), one.exposure.sector_note or "", *own_flags(one)]
+        own[one.name] = [sentence for sentence in in_order(mine) if sentence not in everywhere]
+    told = {sentence for sentences in own.values() for sentence in sentences}
+    return {
+        "kind": "figures",
+        "number": plan.numbers["figures"],
+        "short": "figures and doubts",
+        "head": "Figures and doubts",
+        "chain_heads": ["airfield", *factor_heads(details.elevations[0].exposure), "this wall, with 90\u00a0% band"],
+        "chains": [{"code": plan.codes[one.name], **_chain(one.exposure)} for one in details.elevations],
+        "pressures": [
+            {
+                "code": plan.codes[one.name],
+                "words": say(f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure)}", most=900),
+            }
+            for one in details.elevations
+        ],
+        "rank": say(_rank(plan), most=900),
+        "map": _map(plan, region),
+        "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations[:1]],
+        "shared": [say(one, most=LONGEST_SENTENCE) for one in shared if one not in told],
+        "own": [
+            {"codes": plan.codes[name], "words": say(joined(sentences), most=4000)}
+            for name, sentences in own.items()
+            if sentences
+        ],
+    }
+
+
+def factor_heads(exposure: WallExposure) -> list[str]:
+    """Names of the factors as printed."""
+    return [FACTOR_NAMES.get(factor.name, factor.name) for factor in exposure.factors]
+
+
+def _chain(exposure: WallExposure) -> dict:
+    """Both indices of a wall from the airfield on, in figures that multiply back."""
+    values = [factor.value for factor in exposure.factors]
+    starts = [exposure.airfield_annual_index, exposure.airfield_spell_index]
+    shown = [start_words(start, values)[0] for start in starts]
+    ends = [list(accumulate([start, *values], mul))[-1] for start in starts]
+    bands = [exposure.annual_band, exposure.spell_band]
+    return {
+        "name": shown_name(exposure.wall.name, most=30),
+        "factors": [f"× {words}" for words in printed_factors(exposure)],
+        "rows": [
+            {"label": label, "start": start, "answer": litres(end), "band": _band_only(end, band)}
+            for label, start, end, band in zip(("a year", "worst spell"), shown, ends, bands, strict=True)
+        ],
+    }
+
+
+def _band_only(value: float, band: tuple[float, float] | None) -> str:
+    return litres_with_band(value, band, unit=False).removeprefix(litres(value)).strip()
+
+
+def _map(plan: SheetPlan, region: RegionField | None) -> dict | None:
+    """The region around with its figures, where it is known."""
+    if region is None:
+        return None
+    site = plan.details.assessment.site
+    drawn = contour_map(
+        region, chosen=(site.latitude, site.longitude), width=300, most_height=MAP_HIGH, prefix="b-map"
+    )
+    return {"svg": Markup(drawn), "caption": say(contour_caption(region)), "wide": picture_width(drawn)}
+
+
+def _rank(plan: SheetPlan) -> str:
+    assessment = plan.details.assessment
+    shares = [
+        f"{listed([plan.codes[other.wall.name] for other in assessment.alike(one)])} in {share_words(one.worst_share)}"
+        for one in assessment.elevations
+        if one.worst_share and assessment.alike(one)[0] is one
+    ]
+    if not shares:
+        return "How sure the order is cannot be told from so few years."
+    return f"Worst when whole years are drawn again: {', '.join(shares)}. Trust the order before the litres."

@@ -1,0 +1,126 @@
+"""Junctions that elevations share, and every order of the schedules once, with what differs from wall to wall."""
+
+import re
+from collections.abc import Callable, Sequence
+
+from markupsafe import Markup
+
+from exposure.detail import ScheduleLine
+from exposure.draw.junction_svg import bare_junction
+from exposure.draw.marked import dimensions, mark_letter, say
+from exposure.junction.catalogue import Drawing
+from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
+
+CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
+NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
+DRAWN_TALL = 175
+DRAWN_WIDE = 320  # units a drawing is laid out in, before it is made to fit its column
+
+
+def junction_sheet(plan: SheetPlan) -> dict:
+    """Junctions the elevations share, drawn once, and the orders of every elevation."""
+    return {
+        "kind": "junctions",
+        "number": plan.numbers["junctions"],
+        "short": "shared junctions and orders",
+        "head": "Junctions the elevations share, and every order once",
+        "drawings": [drawn(one, plan, prefix=f"j-{one.stem}", shared=True) for one in plan.common],
+        "left_out": [
+            say(f"{one.title}{_on(plan, one.elevations)}: not drawn, {one.why}.", most=300) for one in plan.left_out
+        ],
+        "orders": merged_orders(plan, lambda line: not line.key.startswith(CHECK_LINES)),
+        "cautions": line_cautions(plan),
+    }
+
+
+def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = False) -> dict:
+    """A drawing with the names of its parts, as a sheet prints it."""
+    svg, parts = bare_junction(drawing.section, width=DRAWN_WIDE, tallest=DRAWN_TALL, prefix=prefix)
+    title = drawing.section.title.removesuffix(", upright section")
+    codes = plan.named(drawing.elevations) if shared else ""
+    return {
+        "key": drawing.section.key,
+        "svg": Markup(svg),
+        "title": say(f"{title}{f'. Level {drawing.level}, {codes}' if codes else ''}", most=160),
+        "parts": [say(part, most=90) for part in parts],
+        "clashes": [say(one.words, most=400) for one in drawing.section.conflicts],
+    }
+
+
+def merged_orders(
+    plan: SheetPlan, keep: Callable[[ScheduleLine], bool], *, in_full: Sequence[str] = ()
+) -> list[dict]:
+    """Orders of all elevations by place: what differs from wall to wall behind the hardest one, by its codes.
+
+    Parameters
+    ----------
+    in_full
+        Rows told in whole sentences where otherwise a size or a few words are enough.
+    """
+    found: dict[str, dict[tuple[str, str], tuple[ScheduleLine, list[str]]]] = {}
+    order: list[str] = []
+    for one in plan.details.elevations:
+        before = -1
+        for line in filter(keep, lines_of(one)):
+            if line.key not in found:
+                found[line.key] = {}
+                order.insert(before + 1, line.key)
+            before = order.index(line.key)
+            found[line.key].setdefault((line.build, line.rule), (line, []))[1].append(one.name)
+    places: dict[str, list[Markup]] = {}
+    for key in order:
+        (first, names), *others = found[key].values()
+        codes = plan.named(names)
+        words = _order(first, codes)
+        for line, mine in others:
+            short = "" if key in in_full else _short(first, line)
+            said = dimensions(short) + Markup(" ") + mark_letter(line.standing) if short else _order(line, "")
+            words += Markup(" <b>{}:</b> {}{}").format(plan.named(mine), said, Markup(";") if short else Markup(""))
+        places.setdefault(first.where, []).append(words)
+    return [{"where": say(where, most=60), "orders": orders} for where, orders in places.items()]
+
+
+def line_cautions(plan: SheetPlan) -> list[Markup]:
+    """Cautions of single orders that stand on no other sheet, each once, with the places it belongs to."""
+    said = {caution for one in plan.details.elevations for caution in one.schedule.cautions}
+    said |= {line.caution for sheet in plan.fronts for line in ticked_lines(sheet.elevations[0])}
+    found: dict[str, list[str]] = {}
+    for one in plan.details.elevations:
+        for line in lines_of(one):
+            if line.caution and line.caution not in said and line.where not in found.setdefault(line.caution, []):
+                found[line.caution].append(line.where)
+    return [say(f"{', '.join(places)}: {caution}") for caution, places in found.items()]
+
+
+def _order(line: ScheduleLine, codes: str) -> Markup:
+    head = Markup("<b>{}:</b> ").format(codes) if codes else Markup("")
+    rule = Markup(' <span class="rule">{}</span>').format(say(line.rule)) if line.rule else Markup("")
+    return head + dimensions(line.build) + Markup(" ") + mark_letter(line.standing) + rule
+
+
+def _short(first: ScheduleLine, other: ScheduleLine) -> str:
+    """What the other order asks in few words where the sentence before says the rest, empty where it does not."""
+    if other.rule or first.rule:
+        return ""
+    if isinstance(first.value, str) and isinstance(other.value, str):
+        return other.value if other.value not in first.build else ""
+    return other_numbers(first.build, other.build)
+
+
+def other_numbers(first: str, other: str) -> str:
+    r"""The numbers of a sentence that are not those of another, where the two differ in nothing else.
+
+    Examples
+    --------
+    >>> other_numbers("Hold it for 30 min.", "Hold it for 15 min."), other_numbers("Hold it.", "Leave it.")
+    ('15 min', '')
+    """
+    if NUMBER.sub("#", first) != NUMBER.sub("#", other):
+        return ""
+    pairs = zip(NUMBER.findall(first), NUMBER.finditer(other), strict=True)
+    return ", ".join(new.group() for old, new in pairs if old != new.group())
+
+
+def _on(plan: SheetPlan, names: tuple[str, ...]) -> str:
+    codes = plan.named(names)
+    return f" on {codes}" if codes else ""

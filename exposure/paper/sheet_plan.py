@@ -1,0 +1,178 @@
+"""Which sheet holds what: elevations built alike share one, and every junction of every elevation stands somewhere."""
+
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass
+
+from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail import ScheduleLine
+from exposure.draw.assessment_pictures import codes_of
+from exposure.figures import amount
+from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
+from exposure.junction.numbers import Numbers, numbers_of
+
+FRONT = 6  # drawings on an elevation's sheet
+FIRST = ("sill", "head", "jamb", "base-soil")
+THEN = (  # what only some elevations have comes before what all have
+    "roof-at-wall", "flat-roof", "kick-out", "parapet-cap", "saddle", "deck-door", "deck", "deck-slats", "floor-line",
+    "base-paving", "corner-outside", "opening",
+)  # fmt: skip
+MOST_LINES = 10
+TICKED = (  # rows worth a tick, the first ten that a schedule holds
+    "mem_class", "back_dam", "cav_depth", "cav_mas", "cav_render", "gnd", "sill_slope", "tray_down", "tape_w", "head_up",
+    "lap_h", "cav_vent", "cav_vent_mas", "air_seal", "bare_max", "step_h", "step_flat", "deck_up", "cap_slope",
+)  # fmt: skip
+MAIN_SIZE = {  # junction -> rows, the first that the schedule holds, and what it measures
+    "sill": (("back_dam",), "back of the tray up"),
+    "head": (("head_up",), "flashing up the wall"),
+    "jamb": (("tape_w",), "tape wide"),
+    "opening": (("jamb_up",), "tray up the jambs"),
+    "base-soil": (("gnd",), "cladding above soil"),
+    "base-paving": (("paved",), "cladding above paving"),
+    "lap-level": (("lap_h",), "upper over lower"),
+    "lap-upright": (("lap_v",), "sheet over sheet"),
+    "corner-inside": (("icorner",), "past the corner"),
+    "corner-outside": (("cav_depth", "cav_mas", "cav_render"), "clear cavity"),
+    "pipe": (("pen_slope",), "fall outward"),
+    "floor-line": (("cav_run",), "cavity stopped each"),
+    "roof-at-wall": (("step_h",), "flashing up the wall"),
+    "flat-roof": (("step_flat",), "flashing up the wall"),
+    "kick-out": (("kick_h",), "upright side"),
+    "parapet-cap": (("cap_slope",), "fall of the cap"),
+    "saddle": (("saddle_up",), "up the wall"),
+    "deck": (("deck_up",), "up the wall"),
+    "deck-door": (("deck_step",), "step at the door"),
+    "deck-slats": (("deck_slats",), "clear of the wall"),
+}
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One junction on one elevation: its main size, and the sheet that has it."""
+
+    size: str
+    level: int
+    sheet: int
+
+
+@dataclass(frozen=True)
+class ElevationSheet:
+    """One elevation, or several built alike, with what is drawn on their sheet."""
+
+    number: int
+    elevations: tuple[ElevationDetails, ...]
+    drawings: tuple[Drawing, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the elevations."""
+        return tuple(one.name for one in self.elevations)
+
+
+@dataclass(frozen=True)
+class SheetPlan:
+    """The sheets of a building."""
+
+    details: BuildingDetails
+    codes: dict[str, str]
+    fronts: tuple[ElevationSheet, ...]
+    common: tuple[Drawing, ...]  # junctions not on every elevation's own sheet, each at the hardest level
+    left_out: tuple[LeftOut, ...]
+    cells: dict[str, dict[str, Cell | None]]  # junction -> elevation -> cell; none: it has no such junction
+    numbers: dict[str, int]  # kind of sheet -> its number, those behind the elevations
+
+    def named(self, names: Iterable[str]) -> str:
+        """Codes of some elevations, empty when they are all."""
+        asked = list(names)
+        return "" if len(asked) == len(self.codes) else ", ".join(self.codes[one] for one in asked)
+
+
+def sheet_plan(details: BuildingDetails) -> SheetPlan:
+    """Share a building's elevations and junctions out over the sheets."""
+    numbers = {one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations}
+    drawings, left_out = drawings_of(list(numbers.items()))
+    stems = {name: tuple(one.stem for one in drawings if name in one.elevations) for name in numbers}
+    groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
+    fronts = tuple(
+        ElevationSheet(number, tuple(group), _front(drawings, group[0].name))
+        for number, group in enumerate(groups, start=2)
+    )
+    kinds = ["junctions", *(["work"] if any(one.schedule.steps for one in details.elevations) else [])]
+    kinds += ["check", "openings", "figures"]
+    behind = {kind: number for number, kind in enumerate(kinds, start=len(fronts) + 2)}
+    cells = _cells(fronts, numbers, behind["junctions"])
+    return SheetPlan(
+        details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"]), left_out, cells,
+        behind,
+    )  # fmt: skip
+
+
+def alike(
+    elevations: Iterable[ElevationDetails], key: Callable[[ElevationDetails], Hashable]
+) -> list[list[ElevationDetails]]:
+    """Elevations in groups whose ``key`` is the same, in order."""
+    groups: dict[Hashable, list[ElevationDetails]] = {}
+    for one in elevations:
+        groups.setdefault(key(one), []).append(one)
+    return list(groups.values())
+
+
+def lines_of(one: ElevationDetails) -> tuple[ScheduleLine, ...]:
+    """An elevation's orders; under specific design the floor the designer starts from."""
+    return one.schedule.floor or one.schedule.lines
+
+
+def ticked_lines(one: ElevationDetails) -> list[ScheduleLine]:
+    """Ten orders or fewer, in order of work: those that a local rule sharpened first, then the main sizes."""
+    held = {line.key: line for line in lines_of(one)}
+    ruled = [key for key, line in held.items() if line.rule]
+    chosen = list(dict.fromkeys([*ruled, *(key for key in TICKED if key in held)]))[:MOST_LINES]
+    return [line for key, line in held.items() if key in chosen]
+
+
+def _built(one: ElevationDetails) -> Hashable:
+    """Everything that is built on an elevation."""
+    schedule = one.schedule
+    orders = tuple((line.key, line.build, line.rule, line.caution, line.standing) for line in lines_of(one))
+    return schedule.level, schedule.specific_design, orders, schedule.rules, schedule.steps, schedule.look_first
+
+
+def _front(drawings: Sequence[Drawing], name: str) -> tuple[Drawing, ...]:
+    """What is drawn on an elevation's own sheet: the window and the base, then what only some elevations have."""
+    mine = {one.section.key: one for one in drawings if name in one.elevations}
+    return tuple(mine[key] for key in (*FIRST, *THEN) if key in mine)[:FRONT]
+
+
+def _common(
+    drawings: Sequence[Drawing], cells: dict[str, dict[str, Cell | None]], sheet: int
+) -> tuple[Drawing, ...]:
+    hardest: dict[str, Drawing] = {}
+    for one in drawings:
+        behind = any(cell is not None and cell.sheet == sheet for cell in cells[one.section.key].values())
+        kept = hardest.get(one.section.key)
+        if behind and (kept is None or one.level > kept.level):
+            hardest[one.section.key] = one
+    return tuple(hardest.values())
+
+
+def _cells(
+    fronts: Sequence[ElevationSheet], numbers: dict[str, Numbers], behind: int
+) -> dict[str, dict[str, Cell | None]]:
+    cells: dict[str, dict[str, Cell | None]] = {}
+    for junction in JUNCTIONS:
+        row: dict[str, Cell | None] = {}
+        for sheet in fronts:
+            drawn = any(one.section.key == junction.key for one in sheet.drawings)
+            for one in sheet.elevations:
+                lines = {line.key: line for line in lines_of(one)}
+                if junction.row and junction.row not in lines:
+                    row[one.name] = None
+                elif one.schedule.specific_design:
+                    row[one.name] = Cell("design", 0, sheet.number)
+                else:
+                    rows, _ = MAIN_SIZE[junction.key]
+                    line = next((lines[key] for key in rows if key in lines), None)
+                    size = amount(line.value, line.unit) if line and not isinstance(line.value, str) else ""
+                    row[one.name] = Cell(size, numbers[one.name].level, sheet.number if drawn else behind)
+        if any(row.values()):
+            cells[junction.key] = row
+    return cells

@@ -1,0 +1,196 @@
+"""Order of work at a window, once, step by step drawn; and the site water check, once for all elevations."""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from itertools import zip_longest
+
+from markupsafe import Markup
+
+from exposure.assess.details import ElevationDetails
+from exposure.detail import ScheduleLine, Step
+from exposure.detail.water_check import WaterCheck
+from exposure.draw.marked import dimensions, say
+from exposure.draw.work_frames import bare_frame
+from exposure.figures import amount
+from exposure.junction.catalogue import runs_of
+from exposure.junction.numbers import numbers_of
+from exposure.paper.provenance import in_order
+from exposure.paper.sheet_orders import NUMBER, merged_orders, other_numbers
+from exposure.paper.sheet_plan import SheetPlan
+from exposure.paper.sheet_words import openings_words
+
+MOST_RECORDS = 4
+ALSO = ("chk_type", "smoke", "photo")  # orders of the check that no fact of it says
+CLAUSE = re.compile(r"(?<=[.;:])\s+")
+SIZE_WORDS = {  # rows whose figures stand in the steps
+    "sill_slope": "fall of the sill",
+    "lap_h": "level lap of the membrane",
+    "lap_v": "upright lap of the membrane",
+    "fix_mm": "fixings of the membrane apart",
+    "corner_tape": "corner tape each way",
+    "back_dam": "back of the tray up",
+    "end_dam": "ends of the tray up",
+    "jamb_up": "tray up the jambs",
+    "tray_down": "tray down over the membrane",
+    "tape_w": "jamb tape wide",
+    "head_up": "head flashing up the wall",
+    "head_lap": "head flashing down over the frame",
+    "head_past": "head flashing past each jamb",
+    "clad_gap": "gap over the head flashing",
+}
+
+
+def work_sheet(plan: SheetPlan) -> dict:
+    """The order of work of the hardest elevation, with the sizes and words in which the others differ."""
+    working = [one for one in plan.details.elevations if one.schedule.steps]
+    first = working[0]
+    numbers = numbers_of(first.schedule, first.circumstances, first.pressure)
+    runs = runs_of([(first.name, numbers, first.schedule.steps)])
+    pictures = {
+        frame.number: Markup(bare_frame(frame, numbers, prefix=f"work{frame.number}"))
+        for run in runs
+        for frame in run.frames
+    }
+    alone = len(working) == 1
+    return {
+        "kind": "work",
+        "number": plan.numbers["work"],
+        "short": "order of work",
+        "head": "Order of work at a window",
+        "lead": say(
+            "Nothing is covered before its record is made and signed in the register of openings"
+            + ("." if alone else f". Sizes are those of {plan.codes[first.name]}; the table has the others.")
+        ),
+        "steps": [
+            {**_step(step), "picture": pictures.get(number, "")}
+            for number, step in enumerate(first.schedule.steps, start=1)
+        ],
+        "size_heads": [plan.codes[one.name] for one in working],
+        "sizes": _sizes(working),
+        "differ": _other_steps(plan, working),
+        "look_first": _looked_first(plan),
+        "cautions": [say(caution) for caution in in_order(c for one in working for c in one.schedule.cautions)],
+    }
+
+
+def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:
+    """Sizes of the steps that are not the same everywhere."""
+    rows = []
+    held = [{line.key: line for line in one.schedule.lines} for one in working]
+    for number, step in enumerate(working[0].schedule.steps, start=1):
+        for key in step.sets:
+            lines = [lines.get(key) for lines in held]
+            if key in SIZE_WORDS and len({line and line.value for line in lines}) > 1:
+                unit = next(line.unit for line in lines if line)
+                what = f"{SIZE_WORDS[key]}, {unit}"
+                rows.append({"step": number, "what": what, "cells": [_size(line) for line in lines]})
+    return rows
+
+
+def _size(line: ScheduleLine | None) -> str:
+    return amount(line.value, "") if line else "none"
+
+
+def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[dict]:
+    """Steps that differ in more than their sizes, in full, with the elevations they hold for."""
+    found: dict[tuple[int, str], list[str]] = {}
+    first, *others = working
+    for one in others:
+        pairs = zip_longest(first.schedule.steps, one.schedule.steps)
+        for number, (mine, other) in enumerate(pairs, start=1):
+            if mine is None or other is None or _bare(mine) != _bare(other):
+                words = _otherwise(mine, other) if other else "Left out."
+                found.setdefault((number, words), []).append(plan.codes[one.name])
+    return [
+        {"step": number, "codes": ", ".join(codes), "words": dimensions(words)}
+        for (number, words), codes in sorted(found.items())
+    ]
+
+
+def _bare(step: Step) -> tuple[str, ...]:
+    """A step in clauses without its numbers."""
+    words = " ".join(filter(None, [step.text, step.hold, step.caution]))
+    return tuple(NUMBER.sub("#", one) for one in CLAUSE.split(words))
+
+
+def _otherwise(mine: Step | None, other: Step) -> str:
+    """The clauses of a step that the same step elsewhere does not have; the whole step where that leaves none."""
+    words = " ".join(filter(None, [other.text, other.hold, other.caution]))
+    known = _bare(mine) if mine else ()
+    new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
+    return " ".join(new) if 0 < len(new) < 3 else words
+
+
+def _step(step: Step) -> dict:
+    return {"text": dimensions(step.text), "hold": say(step.hold), "caution": say(step.caution)}
+
+
+def _looked_first(plan: SheetPlan) -> list[dict]:
+    """What to see, open and mend on a standing wall before the work starts, each once."""
+    found: dict[Step, list[str]] = {}
+    for one in plan.details.elevations:
+        for step in one.schedule.look_first:
+            found.setdefault(step, []).append(one.name)
+    return [{**_step(step), "codes": plan.named(names)} for step, names in found.items()]
+
+
+def check_sheet(plan: SheetPlan) -> dict:
+    """The site water check: what is the same everywhere once, what differs by elevation behind its codes."""
+    checks = {one.name: one.water_check for one in plan.details.elevations}
+    first = next(iter(checks.values()))
+    facts: list[tuple[str, Callable[[WaterCheck], str]]] = [
+        ("How many", lambda one: f"{openings_words(one)}. {one.first if one.openings else ''}"),
+        ("Pressure", lambda one: f"{one.pressure_words} {one.fan_words}"),
+        ("Spray", lambda one: one.rate_words),
+        ("Set-up", lambda one: " ".join(one.set_up)),
+        ("Pass", lambda one: one.pass_rule),
+        ("If it leaks", lambda one: one.on_failure),
+    ]
+    stopped = {name: one.stop for name, one in checks.items() if one.stop}
+    return {
+        "kind": "check",
+        "number": plan.numbers["check"],
+        "short": "water check",
+        "head": "Site water check",
+        "stops": _by_codes(plan, stopped),
+        "facts": [(head, _by_codes(plan, {name: of(one) for name, one in checks.items()})) for head, of in facts],
+        "steps": _check_steps(plan, checks),
+        "cautions": [say(one) for one in in_order(one for check in checks.values() for one in check.cautions)],
+        "also": merged_orders(plan, lambda line: line.key in ALSO, in_full=("chk_type",)),
+        "columns": [say(column) for column in first.record_columns],
+        "rows": max(2, min(sum(one.record_rows for one in checks.values()), MOST_RECORDS)),
+    }
+
+
+def _check_steps(plan: SheetPlan, checks: Mapping[str, WaterCheck]) -> list[dict]:
+    """Steps of the check by their number, each wording with the elevations it holds for."""
+    rows = []
+    for number in range(max(len(one.steps) for one in checks.values())):
+        mine: dict[Step, list[str]] = {}
+        for name, one in checks.items():
+            if number < len(one.steps):
+                mine.setdefault(one.steps[number], []).append(name)
+        (first, names), *others = mine.items()
+        shown = [{**_step(first), "codes": plan.named(names), "other": []}]
+        for step, codes in ((step, plan.named(names)) for step, names in others):
+            short = other_numbers(first.text, step.text)
+            if short and (step.hold, step.caution) == (first.hold, first.caution):
+                shown[0]["other"].append((codes, dimensions(short)))
+            else:
+                shown.append({**_step(step), "codes": codes, "other": []})
+        rows.append(shown)
+    return rows
+
+
+def _by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]:
+    """Sentences by elevation, each once, with the codes of the elevations where it does not hold for all."""
+    found: dict[str, list[str]] = {}
+    for name, words in said.items():
+        found.setdefault(words.strip(), []).append(name)
+    first = next(iter(found), "")
+    shown = []
+    for words, names in found.items():
+        codes = plan.named(names)
+        head = Markup("<b>{}:</b> ").format(codes) if codes else Markup("")
+        shown.append(head + dimensions((words is not first and other_numbers(first, words)) or words))
+    return shown
