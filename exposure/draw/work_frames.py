@@ -13,6 +13,7 @@ SCALE = 0.25
 LEAN = (0.42, 0.3)  # how far depth moves to the right and up
 CELL = 310.0
 LEFT, TOP = 30.0, 34.0
+SPARE = 20.0  # of TOP, where no number stands above the drawing
 LINE = 17.0
 GAP = 10.0
 DARK = {
@@ -82,8 +83,9 @@ def frame_picture(frame: Frame, numbers: Numbers, *, prefix: str = "step") -> st
 
 def bare_frame(frame: Frame, numbers: Numbers, *, prefix: str) -> str:
     """The drawing of one step without its number and words, for a list that has them."""
+    drawn = f'<g transform="translate(0 {-SPARE:g})">{_drawn(frame, numbers)}</g>'
     return picture(
-        _drawn(frame, numbers), width=CELL, height=TOP + HIGH * SCALE + 12, title=f"Step {frame.number}, drawn", desc=_said(frame, numbers),
+        drawn, width=CELL, height=TOP - SPARE + HIGH * SCALE + 6, title=f"Step {frame.number}, drawn", desc=_said(frame, numbers),
         prefix=prefix,
     )  # fmt: skip
 

@@ -25,8 +25,8 @@ def show_print_view(answer: Answer, details: BuildingDetails) -> None:
     left, right = st.columns([1.4, 1])
     with left:
         st.html(
-            "<p>A4 sheets that print in black and white; the class stands in each title line. A builder wants the "
-            "fronts; whoever checks or signs wants the reasons behind them.</p>"
+            "<p>Sheets that print in black and white, on A4 or Letter; the class stands in each title line. A builder wants "
+            "the sheets; whoever checks or signs wants the annex with the reasons too.</p>"
         )
         show_sheet_buttons(answer, details)
         st.html("<h3>For the site</h3>")

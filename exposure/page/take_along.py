@@ -29,11 +29,11 @@ from exposure.page.query import to_query
 from exposure.page.refuse import plain_words
 from exposure.page.state import key_of
 from exposure.paper.pdf import sheet_pdf
-from exposure.paper.sheet import sheet_html
+from exposure.paper.sheet import annex_html, sheet_html
 from exposure.paper.site_file import site_file_html
 
 PDF = "pdf"
-PARTS = {"fronts": "Fronts only", "all": "With reasons"}
+PARTS = {"fronts": "Sheets to build from", "all": "Annex with reasons"}
 KEPT_PDFS = 1
 
 
@@ -43,13 +43,15 @@ def file_name(answer: Answer, ending: str) -> str:
 
 
 def sheets_of(answer: Answer, details: BuildingDetails, *, behind: bool = True) -> str:
-    """The sheets as one HTML document, with the region's map where there is one; all, or the fronts only."""
+    """The sheets as one HTML document, with the region's map where there is one; or the annex behind them."""
+    if behind:
+        return annex_html(details, invented=answer.invented)
     index = region_index() if answer.state.record == INVENTED_RECORD else None
     region = None
     if index is not None:
         coast = json.loads(demo().coast.read_text("utf-8"))
         region = region_field(index, places=places(), coast=coast)
-    return sheet_html(details, region=region, behind=behind, invented=answer.invented)
+    return sheet_html(details, region=region, invented=answer.invented)
 
 
 def site_button(answer: Answer, details: BuildingDetails) -> None:
@@ -68,12 +70,12 @@ def site_button(answer: Answer, details: BuildingDetails) -> None:
 
 
 def show_sheet_buttons(answer: Answer, details: BuildingDetails) -> None:
-    """The sheets, the fronts only or with the reasons, as HTML at once and as PDF made beside the page."""
+    """The sheets or their annex, as HTML at once and as PDF made beside the page."""
     parts = st.segmented_control(
         "Which sheets", list(PARTS), format_func=PARTS.__getitem__, default="fronts", key="sheet-parts"
     )
     behind = parts == "all"
-    ending = ".sheets" if behind else ".fronts"
+    ending = ".annex" if behind else ".sheets"
     st.html(f'<p class="note">{say(parts_words(details, behind=behind))}</p>')
     st.download_button(
         "Sheets to print (HTML)",
@@ -102,13 +104,13 @@ def show_sheet_buttons(answer: Answer, details: BuildingDetails) -> None:
 
 def parts_words(details: BuildingDetails, *, behind: bool) -> str:
     """What the chosen print holds."""
-    number = len(details.elevations)
-    fronts = (
-        f"1 sheet for the building and {number} for the elevation{'' if number == 1 else 's'}, to build from"
-    )
     if behind:
-        return f"{fronts}; behind them order of work, water checks, figures, seasons and reasons with their sources."
-    return f"{fronts}. Order of work, water checks and reasons are left out."
+        return "The annex: why these figures, the seasons, and the reason and source of every line of the schedules."
+    number = len(details.elevations)
+    return (
+        f"The building with every junction, {number} elevation{'' if number == 1 else 's'} (those built alike share a "
+        "sheet), then junctions, order of work, water check, register of openings, figures and doubts."
+    )
 
 
 def _mark() -> str:

@@ -20,14 +20,15 @@ from exposure.junction.numbers import numbers_of
 from exposure.map.contour_map import RegionField
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.provenance import DO_NOT_BUILD, is_invented, record_words, version_words
-from exposure.paper.sheet import sheet_html, template_part, write_text
+from exposure.paper.sheet import annex_html, sheet_html, template_part, write_text
 from exposure.paper.site_file import write_site_file
 
 DRAWINGS = "drawings"
 INVENTED_MARK = "invented_"
 FILES = {  # name -> what it is for; in the order of use
-    "sheets.html": "To print and to build from: the building, each elevation, order of work, checks, reasons.",
+    "sheets.html": "To print and to build from: every junction, each elevation, order of work, checks, openings, doubts.",
     "sheets.pdf": "The same sheets as one PDF.",
+    "annex.html": "Why: reason and source of every line, the figures step by step, the seasons. Printed on request.",
     "site.html": "For the phone on site: works without a network.",
     "schedule.csv": "The schedule as a table.",
     "take_off.csv": "What to order, as a table.",
@@ -96,6 +97,7 @@ def write_building_folder(
         written = [write_text(target / "sheets.html", sheets)]
         if find_spec("weasyprint") is not None:
             written.append(_write_pdf(target / "sheets.pdf", sheets))
+        written.append(write_text(target / "annex.html", annex_html(details, invented=made_up)))
         written.append(write_site_file(details, target / "site.html", invented=made_up))
         written += [write_text(target / name, text) for name, text in texts.items()]
         write_building_geopackage(target / "building.gpkg", details.assessment, surveyed)

@@ -13,10 +13,16 @@ def style_string(words: str, *, most: int = 60) -> str:
     Examples
     --------
     >>> print(style_string('a"} b'))
-    "a\000022\00007d b"
+    "a\000022 \00007d  b"
     """
     plain = clean(words, most=most)
-    return '"' + "".join(one if one.isascii() and one.isalnum() or one == " " else f"\\{ord(one):06x}" for one in plain) + '"'
+    return (
+        '"'
+        + "".join(
+            one if (one.isascii() and one.isalnum()) or one == " " else f"\\{ord(one):06x} " for one in plain
+        )
+        + '"'
+    )
 
 
 def page_feet(who: str, sheets: Sequence[tuple[str, str, str]], *, notice: str) -> str:
@@ -28,9 +34,15 @@ def page_feet(who: str, sheets: Sequence[tuple[str, str, str]], *, notice: str) 
         Identifier, kind and printed name of each; those that flow on one another share their pages.
     """
     flowing = [name for _, kind, name in sheets if kind in FLOWING]
-    shared = flowing[0] if len(flowing) == 1 else f"{flowing[0]} to {flowing[-1].split()[-1]}" if flowing else ""
+    shared = (
+        flowing[0] if len(flowing) == 1 else f"{flowing[0]} to {flowing[-1].split()[-1]}" if flowing else ""
+    )
     style = [
-        "@page{@bottom-left{content:" + style_string(who) + "}@bottom-center{content:" + style_string(notice) + "}}"
+        "@page{@bottom-left{content:"
+        + style_string(who)
+        + "}@bottom-center{content:"
+        + style_string(notice)
+        + "}}"
     ]
     for place, kind, name in sheets:
         page = "flow" if kind in FLOWING else place

@@ -56,7 +56,11 @@ def sheet_html(
         Date on the sheets; today by default.
     """
     plan = sheet_plan(details)
-    sheets = [building_sheet(plan), *(elevation_sheet(plan, one) for one in plan.fronts), junction_sheet(plan)]
+    sheets = [
+        building_sheet(plan),
+        *(elevation_sheet(plan, one) for one in plan.fronts),
+        junction_sheet(plan),
+    ]
     if "work" in plan.numbers:
         sheets.append(work_sheet(plan))
     sheets += [check_sheet(plan), register_sheet(plan), figure_sheet(plan, region=region)]

@@ -71,7 +71,10 @@ def _place(assessment: Assessment) -> list[dict]:
     site = assessment.site
     ring = ground_ring(site.categories, site.hill_coefficients, size=PICTURE, prefix="b-ground")
     rose = rose_of(assessment, size=PICTURE, prefix="b-rose")
-    return [_figure("The ground", ring, ground_caption(site.categories)), _figure("Driving rain", rose, ROSE_CAPTION)]
+    return [
+        _figure("The ground", ring, ground_caption(site.categories)),
+        _figure("Driving rain", rose, ROSE_CAPTION),
+    ]
 
 
 def _own_doubts(one: ElevationDetails, everywhere: Sequence[str]) -> list[str]:

@@ -21,7 +21,6 @@ from exposure.paper.sheet_words import (
 )
 
 FIRST_DOUBTS = 2
-FIRST_CAUTIONS = 4
 PLAN = 250
 MANY = 7  # elevations from which the plan stands alone over its table
 KIND_NAMES = {
@@ -62,7 +61,9 @@ def building_sheet(plan: SheetPlan) -> dict:
                 "code": plan.codes[one.name],
                 "name": name(one.name, most=34),
                 "spell": litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band, unit=False),
-                "annual": litres_with_band(one.exposure.wall_annual_index, one.exposure.annual_band, unit=False),
+                "annual": litres_with_band(
+                    one.exposure.wall_annual_index, one.exposure.annual_band, unit=False
+                ),
                 "words": class_words(one.exposure),
                 "tally": tally_sign(one.exposure.exposure_class, size=7),
                 "level": "design" if one.schedule.specific_design else one.schedule.level,
@@ -74,8 +75,12 @@ def building_sheet(plan: SheetPlan) -> dict:
         "matrix": _matrix(plan),
         "window": say(details.window.in_words, most=600),
         "sheets": say(sheets_listed(plan), most=600),
-        "caution": say(joined(first.schedule.cautions[:FIRST_CAUTIONS])),
-        "doubts": say(joined(doubts, most=FIRST_DOUBTS, rest=f"on sheet {plan.numbers['figures']}"), most=2000),
+        "caution": say(
+            joined(in_order(c for one in details.elevations for c in one.schedule.cautions)), most=4000
+        ),
+        "doubts": say(
+            joined(doubts, most=FIRST_DOUBTS, rest=f"on sheet {plan.numbers['figures']}"), most=2000
+        ),
         "inputs": [
             ("Place", say(place_inputs(assessment), most=300)),
             ("Weather", say(f"{record_words(assessment)}.", most=500)),
@@ -96,7 +101,8 @@ def sheets_listed(plan: SheetPlan) -> str:
 def _columns(plan: SheetPlan) -> list[dict]:
     """One column an elevation's sheet: elevations built alike share it."""
     return [
-        {"number": sheet.number, "codes": ", ".join(plan.codes[one] for one in sheet.names)} for sheet in plan.fronts
+        {"number": sheet.number, "codes": ", ".join(plan.codes[one] for one in sheet.names)}
+        for sheet in plan.fronts
     ]
 
 
@@ -119,4 +125,6 @@ def _matrix(plan: SheetPlan) -> list[dict]:
 
 def _rules(plan: SheetPlan) -> str:
     names = in_order(rule.rule for one in plan.details.elevations for rule in one.schedule.rules)
-    return f"{'; '.join(names)}." if names else "None chosen: what the local code asks is not in these sheets."
+    return (
+        f"{'; '.join(names)}." if names else "None chosen: what the local code asks is not in these sheets."
+    )

@@ -1,5 +1,6 @@
 """Figures and doubts on one sheet: how each wall's figures come about, the place in pictures, and everything doubtful."""
 
+from collections.abc import Sequence
 from itertools import accumulate
 from operator import mul
 
@@ -7,8 +8,8 @@ from markupsafe import Markup
 
 from exposure.draw.assessment_pictures import FACTOR_NAMES
 from exposure.draw.drawing import picture_width
-from exposure.draw.marked import say
 from exposure.draw.marked import name as shown_name
+from exposure.draw.marked import say
 from exposure.draw.printed_factors import start_words
 from exposure.figures import listed, litres, litres_with_band, share_words
 from exposure.map.contour_map import RegionField, contour_caption, contour_map
@@ -36,7 +37,11 @@ def figure_sheet(plan: SheetPlan, *, region: RegionField | None) -> dict:
     shared = in_order([*assessment.flags, *everywhere, *details.flags, assessment.band_statement])
     own: dict[str, list[str]] = {}
     for one in details.elevations:
-        mine = [*(doubt.sentence for doubt in one.exposure.doubts), one.exposure.sector_note or "", *own_flags(one)]
+        mine = [
+            *(doubt.sentence for doubt in one.exposure.doubts),
+            one.exposure.sector_note or "",
+            *own_flags(one),
+        ]
         own[one.name] = [sentence for sentence in in_order(mine) if sentence not in everywhere]
     told = {sentence for sentences in own.values() for sentence in sentences}
     return {
@@ -44,25 +49,48 @@ def figure_sheet(plan: SheetPlan, *, region: RegionField | None) -> dict:
         "number": plan.numbers["figures"],
         "short": "figures and doubts",
         "head": "Figures and doubts",
-        "chain_heads": ["airfield", *factor_heads(details.elevations[0].exposure), "this wall, with 90\u00a0% band"],
+        "chain_heads": [
+            "airfield",
+            *factor_heads(details.elevations[0].exposure),
+            "this wall, with 90\u00a0% band",
+        ],
         "chains": [{"code": plan.codes[one.name], **_chain(one.exposure)} for one in details.elevations],
         "pressures": [
             {
                 "code": plan.codes[one.name],
-                "words": say(f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure)}", most=900),
+                "words": say(
+                    f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure)}",
+                    most=900,
+                ),
             }
             for one in details.elevations
         ],
         "rank": say(_rank(plan), most=900),
         "map": _map(plan, region),
         "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations[:1]],
-        "shared": [say(one, most=LONGEST_SENTENCE) for one in shared if one not in told],
+        "shared": _told_once(plan, [one for one in shared if one not in told]),
         "own": [
             {"codes": plan.codes[name], "words": say(joined(sentences), most=4000)}
             for name, sentences in own.items()
             if sentences
         ],
     }
+
+
+def _told_once(plan: SheetPlan, sentences: Sequence[str]) -> list[Markup]:
+    """Doubts in order; what is said of several elevations in the same words once, with the codes of the others."""
+    found: dict[str, tuple[str, list[str]]] = {}
+    for sentence in sentences:
+        inside = [
+            one for one in sorted(plan.codes, key=len, reverse=True) if f"the {one} elevation" in sentence
+        ]
+        kind = sentence.replace(f"the {inside[0]} elevation", "#") if inside else sentence
+        found.setdefault(kind, (sentence, []))[1].extend(plan.codes[one] for one in inside[:1])
+    return [
+        say(sentence, most=LONGEST_SENTENCE)
+        + (Markup(" <b>Likewise {}.</b>").format(", ".join(codes[1:])) if codes[1:] else Markup(""))
+        for sentence, codes in found.values()
+    ]
 
 
 def factor_heads(exposure: WallExposure) -> list[str]:

@@ -12,6 +12,7 @@ from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
 from exposure.paper.sheet_words import class_words, details_class_words, joined, level_words, limit_words
 from exposure.rain.pressure import head_of_water
 
+
 def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
     """The sheet of one elevation, or of several that are built alike."""
     first = sheet.elevations[0]
@@ -23,7 +24,6 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         title += f" and {len(sheet.elevations) - 4} more"
     worst = first.exposure.exposure_class
     cautions = in_order(line.caution for line in lines)
-    level = f"{level_words(schedule)} Wetness asks {schedule.wetness_level}, pressure {schedule.pressure_level}."
     return {
         "kind": "elevation",
         "number": sheet.number,
@@ -31,10 +31,12 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         "head": Markup("{}: {}").format(title, worst),
         "tally": tally_sign(worst, size=11),
         "walls": [_wall(plan, one) for one in sheet.elevations],
-        "level": say(" ".join([level if not stop else level_words(schedule), *schedule.raised]), most=600),
+        "level": say(" ".join([level_words(schedule), *schedule.raised]), most=600),
         "stop": say(stop) if stop else "",
         "stop_order": say(schedule.lines[0].build) if stop else "",
-        "lines_head": "Floor for the designer, not to build from" if stop else "Check each before it is covered",
+        "lines_head": "Floor for the designer, not to build from"
+        if stop
+        else "Check each before it is covered",
         "drawings": [drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}") for one in sheet.drawings],
         "lines": [
             {
@@ -67,7 +69,9 @@ def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:
     return {
         "code": plan.codes[one.name],
         "name": name(one.name, most=34),
-        "class": say(class_words(exposure) + "." + limit_words(exposure) + details_class_words(exposure), most=400),
+        "class": say(
+            class_words(exposure) + "." + limit_words(exposure) + details_class_words(exposure), most=400
+        ),
         "spell": litres_with_band(exposure.wall_spell_index, exposure.spell_band),
         "pressure": f"{pascals(design)}, {millimetres(float(head_of_water(design)))} of water",
         "window": f"{one.window.to_order}, gust {pascals(one.window.pressure)}",

@@ -13,7 +13,7 @@ from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
-DRAWN_TALL = 175
+DRAWN_TALL = 170
 DRAWN_WIDE = 320  # units a drawing is laid out in, before it is made to fit its column
 
 
@@ -26,7 +26,8 @@ def junction_sheet(plan: SheetPlan) -> dict:
         "head": "Junctions the elevations share, and every order once",
         "drawings": [drawn(one, plan, prefix=f"j-{one.stem}", shared=True) for one in plan.common],
         "left_out": [
-            say(f"{one.title}{_on(plan, one.elevations)}: not drawn, {one.why}.", most=300) for one in plan.left_out
+            say(f"{one.title}{_on(plan, one.elevations)}: not drawn, {one.why}.", most=300)
+            for one in plan.left_out
         ],
         "orders": merged_orders(plan, lambda line: not line.key.startswith(CHECK_LINES)),
         "cautions": line_cautions(plan),
@@ -75,7 +76,9 @@ def merged_orders(
         for line, mine in others:
             short = "" if key in in_full else _short(first, line)
             said = dimensions(short) + Markup(" ") + mark_letter(line.standing) if short else _order(line, "")
-            words += Markup(" <b>{}:</b> {}{}").format(plan.named(mine), said, Markup(";") if short else Markup(""))
+            words += Markup(" <b>{}:</b> {}{}").format(
+                plan.named(mine), said, Markup(";") if short else Markup("")
+            )
         places.setdefault(first.where, []).append(words)
     return [{"where": say(where, most=60), "orders": orders} for where, orders in places.items()]
 
@@ -87,7 +90,11 @@ def line_cautions(plan: SheetPlan) -> list[Markup]:
     found: dict[str, list[str]] = {}
     for one in plan.details.elevations:
         for line in lines_of(one):
-            if line.caution and line.caution not in said and line.where not in found.setdefault(line.caution, []):
+            if (
+                line.caution
+                and line.caution not in said
+                and line.where not in found.setdefault(line.caution, [])
+            ):
                 found[line.caution].append(line.where)
     return [say(f"{', '.join(places)}: {caution}") for caution, places in found.items()]
 

@@ -88,7 +88,9 @@ class SheetPlan:
 
 def sheet_plan(details: BuildingDetails) -> SheetPlan:
     """Share a building's elevations and junctions out over the sheets."""
-    numbers = {one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations}
+    numbers = {
+        one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
+    }
     drawings, left_out = drawings_of(list(numbers.items()))
     stems = {name: tuple(one.stem for one in drawings if name in one.elevations) for name in numbers}
     groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
@@ -133,7 +135,14 @@ def _built(one: ElevationDetails) -> Hashable:
     """Everything that is built on an elevation."""
     schedule = one.schedule
     orders = tuple((line.key, line.build, line.rule, line.caution, line.standing) for line in lines_of(one))
-    return schedule.level, schedule.specific_design, orders, schedule.rules, schedule.steps, schedule.look_first
+    return (
+        schedule.level,
+        schedule.specific_design,
+        orders,
+        schedule.rules,
+        schedule.steps,
+        schedule.look_first,
+    )
 
 
 def _front(drawings: Sequence[Drawing], name: str) -> tuple[Drawing, ...]:

@@ -6,6 +6,7 @@ the elevations it holds for.
 
 import re
 from collections.abc import Sequence
+
 from markupsafe import Markup
 
 from exposure.assess.details import BuildingDetails
@@ -24,10 +25,9 @@ REASON_COLUMNS = (
     ("One level lower", 13),
     ("Who says so", 24),
 )  # width in percent
-AXES = {"W": "wetness", "P": "pressure", "M": "the harder of both"}
 ABOVE = "As above."
 LEAD = (
-    "What a row follows is named in it: wetness, pressure or the harder of both. Letters before an order name the "
+    "What decides a row is named in it: wetness, pressure or both. Letters before an order name the "
     "elevations it holds for, as on the plan of sheet 1; without letters it holds for all."
 )
 
@@ -91,20 +91,20 @@ def _row(line: ScheduleLine) -> dict:
         "build": line.build,
         "rule": line.rule,
         "caution": line.caution,
-        "why": _shortened(line.why, line.axis),
+        "why": _shortened(line.why, line.decided_by),
         "one_lower": lower[:1].upper() + lower[1:],
         "mark": line.standing,
         "source": without_standing(line.source),
     }
 
 
-def _shortened(why: str, axis: str) -> str:
+def _shortened(why: str, decided_by: str) -> str:
     """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows."""
     reason, here, figures = why.partition(" Here ")
     wetness = r"[\d,.]+\s*L/m² in the worst spell[^.]*\.|under 1\s*L/m² in the worst spell[^.]*\."
-    pressure = r"[\d,]+\s*Pa in heavy rain [^.;]*, [\d,]+\s*mm of water(?:; raised one level)?\."
+    pressure = r"[\d,]+\s*Pa in heavy rain [^.;]*, [\d,]+\s*mm of water(?:; [^.;]* of 4[^.;]*)?\."
     if here and re.fullmatch(f"(?:{wetness}|{pressure})", figures):
-        return f"{reason} ({AXES.get(axis, 'exposure')})"
+        return f"{reason} ({decided_by})"
     return why.removesuffix(" The same at every level.")
 
 

@@ -48,7 +48,9 @@ def register_rows(plan: SheetPlan) -> list[RegisterRow]:
     silent = [one for one in details.elevations if not running[one.name]]
     if details.openings:
         rows += [
-            RegisterRow(plan.codes[one.name], one.name, asked=f"{one.window.to_order}, {pascals(one.window.pressure)}")
+            RegisterRow(
+                plan.codes[one.name], one.name, asked=f"{one.window.to_order}, {pascals(one.window.pressure)}"
+            )
             for one in silent
         ]
     blanks = BLANK if details.openings else BLANK_ALONE

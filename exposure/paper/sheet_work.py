@@ -69,7 +69,6 @@ def work_sheet(plan: SheetPlan) -> dict:
         "sizes": _sizes(working),
         "differ": _other_steps(plan, working),
         "look_first": _looked_first(plan),
-        "cautions": [say(caution) for caution in in_order(c for one in working for c in one.schedule.cautions)],
     }
 
 
@@ -153,16 +152,20 @@ def check_sheet(plan: SheetPlan) -> dict:
         "short": "water check",
         "head": "Site water check",
         "stops": _by_codes(plan, stopped),
-        "facts": [(head, _by_codes(plan, {name: of(one) for name, one in checks.items()})) for head, of in facts],
+        "facts": [
+            (head, _by_codes(plan, {name: of(one) for name, one in checks.items()})) for head, of in facts
+        ],
         "steps": _check_steps(plan, checks),
-        "cautions": [say(one) for one in in_order(one for check in checks.values() for one in check.cautions)],
+        "cautions": [
+            say(one) for one in in_order(one for check in checks.values() for one in check.cautions)
+        ],
         "also": merged_orders(plan, lambda line: line.key in ALSO, in_full=("chk_type",)),
         "columns": [say(column) for column in first.record_columns],
         "rows": max(2, min(sum(one.record_rows for one in checks.values()), MOST_RECORDS)),
     }
 
 
-def _check_steps(plan: SheetPlan, checks: Mapping[str, WaterCheck]) -> list[dict]:
+def _check_steps(plan: SheetPlan, checks: Mapping[str, WaterCheck]) -> list[list[dict]]:
     """Steps of the check by their number, each wording with the elevations it holds for."""
     rows = []
     for number in range(max(len(one.steps) for one in checks.values())):
@@ -171,11 +174,12 @@ def _check_steps(plan: SheetPlan, checks: Mapping[str, WaterCheck]) -> list[dict
             if number < len(one.steps):
                 mine.setdefault(one.steps[number], []).append(name)
         (first, names), *others = mine.items()
-        shown = [{**_step(first), "codes": plan.named(names), "other": []}]
+        shorter: list[tuple[str, Markup]] = []
+        shown = [{**_step(first), "codes": plan.named(names), "other": shorter}]
         for step, codes in ((step, plan.named(names)) for step, names in others):
             short = other_numbers(first.text, step.text)
             if short and (step.hold, step.caution) == (first.hold, first.caution):
-                shown[0]["other"].append((codes, dimensions(short)))
+                shorter.append((codes, dimensions(short)))
             else:
                 shown.append({**_step(step), "codes": codes, "other": []})
         rows.append(shown)
