@@ -29,7 +29,7 @@ from exposure.detail import Circumstances
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.paper.provenance import sources_of
-from exposure.paper.sheet import sheet_html
+from exposure.paper.sheet import annex_html
 from exposure.rain.pressure import gust_factor
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
@@ -207,7 +207,7 @@ def test_how_a_figure_stands_reaches_every_surface(details):
     rows = [
         row for row in csv.DictReader(io.StringIO(details_csv(details))) if row["elevation"] == "north-east"
     ]
-    paper = sheet_html(details)
+    paper = annex_html(details)
     for key, words in want.items():
         assert next(line["standing"] for line in one["lines"] if line["key"] == key) == words
         build = lines[key].build.replace("\u00a0", " ")

@@ -32,6 +32,7 @@ def test_every_file_linked_on_the_index_is_there_and_none_is_forgotten(folder):
     assert there - linked == {"index.html", "drawings/drawings.json"}
     assert {
         "sheets.html",
+        "annex.html",
         "site.html",
         "invented_schedule.csv",
         "invented_take_off.csv",

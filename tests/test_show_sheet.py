@@ -13,17 +13,16 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
+from exposure.detail.openings import Opening
 from exposure.map.contour_map import RegionField
-from exposure.paper.paper import lines_needed, share_out
+from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
-from exposure.paper.sheet import sheet_html, write_sheet
-from exposure.paper.sheet_front import CHECK_LINES
+from exposure.paper.sheet import annex_html, sheet_html, write_sheet
+from exposure.paper.sheet_orders import CHECK_LINES
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
@@ -56,6 +55,7 @@ ALLOWED_TAGS = set(
         "figcaption",
         "svg",
         "desc",
+        "g",
         "rect",
         "path",
         "circle",
@@ -108,15 +108,34 @@ def weather(years=3, kind="invented", source="invented record"):
     )
 
 
-def detailed(building, *, site_name="Quern Bay", **record):
+def detailed(building, *, site_name="Quern Bay", openings=(), **record):
     climate = weather(**record)
     site = Site(name=site_name, latitude=48.4, longitude=-29.7, terrain="II", ground_height=24.0)
-    return detail_building(assess_building(climate, building, site), climate)
+    return detail_building(assess_building(climate, building, site), climate, openings=openings)
 
 
 @pytest.fixture(scope="module")
 def house():
     return detailed(box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6))
+
+
+@pytest.fixture(scope="module")
+def angle_house():
+    """Six elevations round an inside corner, with some openings listed."""
+    angle = [(0, 0), (14, 0), (14, 6), (6, 6), (6, 12), (0, 12)]
+    names = ["south", "east", "north, inner", "east, inner", "north", "west"]
+    walls = tuple(
+        Wall(name, facing, 6.0, 5.6, start=start, end=end)
+        for name, facing, start, end in zip(
+            names, (180, 90, 0, 90, 0, 270), angle, [*angle[1:], angle[0]], strict=True
+        )
+    )
+    listed = (
+        Opening("south", 900, 1200, 3),
+        Opening("west", 900, 1200, 2),
+        Opening("east", 900, 2100, 1, door=True),
+    )
+    return detailed(Building("Angle House", walls), years=2, openings=listed)
 
 
 @pytest.fixture(scope="module")
@@ -176,20 +195,23 @@ def check_harmless(html, *, scripts):
 def test_hostile_words_stay_words(hostile_house):
     for html, scripts in (
         (sheet_html(hostile_house, made=MADE), 0),
+        (annex_html(hostile_house, made=MADE), 0),
         (site_file_html(hostile_house, made=MADE), 1),
     ):
         parts = check_harmless(html, scripts=scripts)
         assert "<script>alert(1)" in parts.words  # told as text
         assert "{{ 7*7 }}" in html  # no template runs in a name
+        for style in re.findall(r"<style>(.*?)</style>", html, re.DOTALL):
+            assert "alert(" not in style  # in the foot of a page every such letter is told by its number
 
 
 @pytest.mark.parametrize("letters", ["x" * 10_000, "שלום " * 2_000, "W " * 5_000, "\U0001f327" * 3_000])
 def test_endless_names_cost_no_page(house, letters):
     walls = tuple(replace(wall, name=f"{wall.name} {letters}") for wall in house.assessment.building.walls)
     long_house = detailed(Building(letters, walls), site_name=letters, years=2)
-    html = sheet_html(long_house, behind=False, made=MADE)
-    assert 5 <= html.count("<section") <= 9  # at most a second page an elevation
-    assert len(html) < 400_000
+    html = sheet_html(long_house, made=MADE)
+    assert html.count("<section") <= 10  # building, four elevations at most, five behind them
+    assert len(html) < 1_000_000
     assert len(site_file_html(long_house).encode()) < 500_000
 
 
@@ -198,60 +220,110 @@ def test_ordinary_sheets_are_harmless_and_ask_for_nothing(house):
     check_harmless(site_file_html(house, made=MADE), scripts=1)
 
 
-def test_one_sheet_for_the_building_and_one_for_each_elevation(house):
-    html = sheet_html(house, behind=False, made=MADE)
-    kinds = re.findall(r'<section class="sheet ([a-z]+)"', html)
-    assert [kind for kind in kinds if kind != "rest"] == ["building", *["elevation"] * 4]
-    assert kinds.count("rest") <= 4  # a long schedule runs over onto one sheet more
-    whole = re.findall(r'<section class="sheet ([a-z]+)"', sheet_html(house, made=MADE))
-    assert whole[: len(kinds)] == kinds
-    assert {"figures", "seasons", "work", "check", "reasons"} <= set(whole)
+def kinds_of(html):
+    return re.findall(r'<section class="sheet ([a-z]+)', html)
 
 
-def test_page_one_says_what_the_sheets_are_and_the_fronts_come_first(house):
-    html = sheet_html(house, made=MADE)
-    kinds = re.findall(r'<section class="sheet ([a-z]+)"', html)
-    stands = Parts("<x " + html.split("<section")[1]).words
-    for one in house.elevations:  # both axes by name, whoever is harder
-        step = one.schedule
-        assert step.specific_design or f"W{step.wetness_level} P{step.pressure_level}" in stands
-    fronts = 1 + sum(kind in ("elevation", "rest") for kind in kinds)
-    assert set(kinds[1:fronts]) <= {"elevation", "rest"}
-    kinds = ["elevation" if kind == "rest" else kind for kind in kinds]
-    assert [kind for place, kind in enumerate(kinds) if place == 0 or kinds[place - 1] != kind] == [
-        "building", "elevation", "work", "drawn", "check", "figures", "seasons", "reasons",
-    ]  # fmt: skip
-    first = Parts("<x " + html.split("<section")[1]).words
-    assert f"{len(kinds)} sheets. 1 building; 2 to {fronts} elevations, to build from." in first
-    for kind, words in (
-        ("work", "order of work"),
-        ("drawn", "drawn sections"),
-        ("reasons", "reasons and sources"),
-    ):  # counted in the pages
-        numbers = [place for place, one in enumerate(kinds, start=1) if one == kind]
-        span = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
-        assert f"{span} {words}" in first
-    alone = sheet_html(house, behind=False)
-    assert f"{fronts} sheets. 1 building; 2 to {fronts} elevations, to build from." in Parts(alone).words
-    pointed = [int(number) for number in re.findall(r"sheets? (\d+)\b", Parts(alone).words)]
-    assert max(pointed) <= fronts  # nothing points to what is not there
+def sheets_of(html):
+    """The sheets by number, each as its piece of the document."""
+    pieces = re.split(r'(?=<section class="sheet )', html)[1:]
+    return {int(re.search(r'id="sheet-(\d+)"', piece).group(1)): piece for piece in pieces}
 
 
-def test_an_order_shared_by_all_stands_once_with_its_reason(house):
-    html = sheet_html(house, made=MADE)
-    reasons = "".join(part for part in html.split("<section") if part.startswith(' class="sheet reasons"'))
-    flat = re.sub(r"\s+", "", Parts(f"<x {reasons}").words)
-    by_order: dict[str, set[str]] = {}
-    for one in house.elevations:
-        for line in one.schedule.lines:
-            by_order.setdefault(line.build, set()).add(one.exposure.wall.name)
-    shared = [order for order, walls in by_order.items() if len(walls) == len(house.elevations)]
-    assert shared
-    for order in shared:
-        assert flat.count(re.sub(r"\s+", "", order)) >= 1
-    # fewer sheets than one for each elevation's reasons and sources would be
-    orders = sum(len(one.schedule.lines) for one in house.elevations)
-    assert reasons.count("<h1") < orders / 20  # no sheet of one elevation's reasons held more than 20 rows
+def test_sheets_stand_in_the_order_of_use_and_reasons_in_an_annex(house):
+    kinds = kinds_of(sheet_html(house, made=MADE))
+    fronts = kinds.count("elevation")
+    assert 1 <= fronts <= 4
+    assert kinds == ["building", *["elevation"] * fronts, "junctions", "work", "check", "openings", "figures"]
+    assert kinds_of(annex_html(house, made=MADE)) == ["factors", "seasons", "reasons"]
+
+
+def test_elevations_built_alike_share_a_sheet_and_no_other_do(house):
+    def orders(one):
+        return one.schedule.level, [(line.key, line.build) for line in one.schedule.lines]
+
+    sheets = [piece for piece in sheets_of(sheet_html(house)).values() if 'class="sheet elevation' in piece]
+    together = [
+        {one.name for one in house.elevations if f"<bdi>{one.name}</bdi></th>" in piece} for piece in sheets
+    ]
+    assert sorted(name for names in together for name in names) == sorted(
+        one.name for one in house.elevations
+    )
+    for names in together:
+        first, *others = [house.of(name) for name in names]
+        assert all(orders(one) == orders(first) for one in others)
+        for one in house.elevations:
+            assert one.name in names or orders(one) != orders(first)
+
+
+def test_every_cell_of_the_matrix_points_to_a_sheet_that_has_that_junction(angle_house):
+    html = sheet_html(angle_house)
+    sheets = sheets_of(html)
+    cells = re.findall(r'<a href="#sheet-(\d+)" data-junction="([a-z-]+)"><b>([^<]*)</b>', sheets[1])
+    fronts = sum('class="sheet elevation' in piece for piece in sheets.values())
+    assert len(cells) > 8 * fronts
+    for number, junction, _ in cells:
+        assert f'class="draw" data-junction="{junction}"' in sheets[int(number)], (number, junction)
+    for one in angle_house.elevations:  # the size in the cell is the schedule's own
+        (front,) = [
+            number
+            for number, piece in sheets.items()
+            if f"<bdi>{one.name}</bdi></th><td>" in piece and number > 1
+        ][:1]
+        back = next(line.value for line in one.schedule.lines if line.key == "back_dam")
+        assert (str(front), "sill", f"{back:g}\u00a0mm") in cells
+
+
+def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_things_at_most(house):
+    for piece in sheets_of(sheet_html(house)).values():
+        if 'class="sheet elevation' in piece:
+            drawn = re.findall(r'class="draw" data-junction="([a-z-]+)"', piece)
+            assert drawn[:4] == ["sill", "head", "jamb", "base-soil"]
+            assert 5 <= piece.count('class="tick"') <= 10
+
+
+def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
+    listed = (
+        Opening("south-west", 900, 1200, 3, rated=750.0),
+        Opening("south-west", 1000, 2100, 1, door=True),
+        Opening("north-east", 600, 900, 2),
+    )
+    building = box_building(name="Wrack House", length=12, width=8, bearing=142, height=5.6)
+    assert {"south-west", "north-east"} <= {wall.name for wall in building.walls}
+    details = detailed(building, years=2, openings=listed)
+    register = next(p for p in sheets_of(sheet_html(details)).values() if 'class="sheet openings' in p)
+    assert register.count('<tr class="given">') == 6  # by hand: 3 + 1 + 2
+    assert register.count("900 × 1200") == 3
+    assert register.count("door<br>1000 × 2100") == 1
+    assert [f">SW{number}<" in register for number in (1, 4, 5)] == [True, True, False]
+    blank = re.findall(r'<tr class="blank"><th scope="row">([^<]*)</th>', register)
+    assert blank.count("") >= 2
+    assert len([code for code in blank if code]) == 2  # the two walls that the list says nothing of
+    holds = {number for number, step in enumerate(details.elevations[0].schedule.steps, 1) if step.hold}
+    heads = {int(number) for number in re.findall(r'<th scope="col">Step (\d+)</th>', register)}
+    assert holds <= heads
+    assert register.count("Who, when") == len(heads) * register.count("<tr class=")
+    without = detailed(building, years=2)
+    register = next(p for p in sheets_of(sheet_html(without)).values() if 'class="sheet openings' in p)
+    assert '<tr class="given">' not in register
+    assert register.count('<tr class="blank">') >= 10
+
+
+def test_where_a_reader_finds_what_record_and_place_are(house):
+    first = Parts("<x " + sheets_of(sheet_html(house, made=MADE))[1]).words
+    for words in (
+        "invented record (invented)",
+        "2001 to 2003, 3 years count",
+        "Quern Bay, 48.4",
+        "version ",
+        "None chosen",
+    ):
+        assert words in first, words
+
+
+def test_the_foot_of_a_page_cannot_leave_its_string():
+    told = style_string('a"};</style>\\')
+    assert re.fullmatch(r'"(?:[A-Za-z0-9 ]|\\[0-9a-f]{6} )*"', told)
 
 
 def test_no_source_says_twice_how_sure_it_is(house):
@@ -270,13 +342,14 @@ def test_every_sheet_says_invented_version_date_and_inputs(house):
         assert "25 November 2026" in sheet
         assert "inputs " in sheet
         assert "version " in sheet
-    real = sheet_html(house, made=MADE, invented=False, behind=False)
+    real = sheet_html(house, made=MADE, invented=False)
     assert "do not build from it" not in real.replace("made up", "")
 
 
 def test_every_line_of_the_schedule_reaches_paper_with_its_mark(house):
-    parts = Parts(sheet_html(house, made=MADE))
+    parts = Parts(annex_html(house, made=MADE))
     site = Parts(site_file_html(house, made=MADE))
+    sheets = re.sub(r"\s+", "", Parts(sheet_html(house, made=MADE)).words)
     flat, flat_site = (re.sub(r"\s+", "", one.words) for one in (parts, site))
     for one in house.elevations:
         for line in one.schedule.lines:
@@ -285,22 +358,23 @@ def test_every_line_of_the_schedule_reaches_paper_with_its_mark(house):
             assert re.sub(r"\s+", "", line.source.split(" (")[0]) in flat
             if not line.key.startswith(CHECK_LINES):
                 assert order in flat_site, order
+    for line in house.elevations[0].schedule.lines:  # the others' orders differ behind their codes
+        if not line.key.startswith("chk_"):
+            assert re.sub(r"\s+", "", line.build) in sheets, line.key
     for mark in {standing_words(line.standing) for one in house.elevations for line in one.schedule.lines}:
         assert mark in parts.words
 
 
-def test_every_order_stands_on_the_elevations_own_page(house):
-    sheets = []
-    for part in sheet_html(house, behind=False).split("<section")[2:]:
-        if part.startswith(' class="sheet rest"'):
-            sheets[-1] += part
-        else:
-            sheets.append(part)
-    for one, sheet in zip(house.elevations, sheets, strict=True):
-        flat = re.sub(r"\s+", "", Parts(f"<x {sheet}").words)
-        for line in one.schedule.lines:
-            if not line.key.startswith(CHECK_LINES):
-                assert re.sub(r"\s+", "", line.build) in flat, line.key
+def test_another_size_stands_behind_the_codes_of_its_elevations(house):
+    shared = next(p for p in sheets_of(sheet_html(house)).values() if 'class="sheet junctions' in p)
+    words = Parts("<x " + shared).words
+    sizes = {
+        one.name: next(line.value for line in one.schedule.lines if line.key == "gnd")
+        for one in house.elevations
+    }
+    assert len(set(sizes.values())) > 1
+    for value in set(list(sizes.values())[1:]) - {sizes[house.elevations[0].name]}:
+        assert re.search(rf"(?:NE|SE|NW|SW)[NESW, ]*: {value:g} mm", words), value
 
 
 def test_cautions_and_doubts_reach_every_reader(house):
@@ -314,19 +388,20 @@ def test_cautions_and_doubts_reach_every_reader(house):
 
 
 def test_printed_factors_of_an_elevation_multiply_back(house):
-    for sheet in sheet_html(house, behind=False).split('class="sheet elevation"')[1:]:
-        words = Parts(f"<x {sheet}").words
-        factors = [float(text) for text in re.findall(r"× ([\d.]+)", words)]
+    sheet = next(p for p in sheets_of(sheet_html(house)).values() if 'class="sheet figures' in p)
+    rows = re.findall(r'<tr class="chain">.*?</tr>', sheet, re.DOTALL)
+    assert len(rows) == 2 * len(house.elevations)
+    for row in rows:
+        factors = [float(text) for text in re.findall(r"× ([\d.]+)", row)]
         assert len(factors) == 4
-        row = re.search(r"a year ([\d,.]+) .*? worst spell ([\d,.]+) ", words)
-        answers = re.findall(r"<b>([\d,]+|under 1)</b></td></tr>", sheet)
-        for start, answer in zip(row.groups(), answers, strict=True):
-            product = float(start.replace(",", "")) * np.prod(factors)
-            if answer == "under 1":
-                assert 0 < product < 1
-                continue
-            step = 10 if product >= 999.5 else 1
-            assert step * np.floor(product / step + 0.5) == float(answer.replace(",", ""))
+        start = float(re.search(r'<td class="num">([\d,.]+)</td>', row).group(1).replace(",", ""))
+        answer = re.search(r"<b>([\d,]+|under 1)</b>", row).group(1)
+        product = start * np.prod(factors)
+        if answer == "under 1":
+            assert 0 < product < 1
+            continue
+        step = 10 if product >= 999.5 else 1
+        assert step * np.floor(product / step + 0.5) == float(answer.replace(",", ""))
 
 
 def test_the_inputs_mark_follows_the_inputs(house):
@@ -342,19 +417,20 @@ def test_a_stopped_elevation_says_so_before_anything_to_build(house):
     stop = "The pressure is above the ladder."
     schedule = replace(one.schedule, specific_design=stop, floor=one.schedule.lines, steps=())
     stopped = replace(house, elevations=(replace(one, schedule=schedule), *house.elevations[1:]))
-    sheet = sheet_html(stopped, behind=False).split("<section")[2]
+    sheet = sheets_of(sheet_html(stopped))[2]
     assert sheet.index(stop) < sheet.index("Floor for the designer, not to build from")
-    assert "What to build, in order of work" not in sheet
+    assert "Check each before it is covered" not in sheet
+    assert 'class="draw"' not in sheet  # nothing is drawn to build from
     site = site_file_html(stopped)
     assert site.index(stop) < site.index("Least a designer starts from")
     assert '<ul class="trio">' not in site.split('id="e1"')[0]
 
 
-def test_map_of_the_region_stands_on_the_building_sheet(house):
+def test_map_of_the_region_stands_on_the_sheet_of_figures(house):
     lat, lon = np.linspace(48.0, 48.8, 9), np.linspace(-30.2, -29.2, 11)
     values = 100.0 + 300.0 * (lon[None, :] - lon[0]) / (lon[-1] - lon[0]) + 0 * lat[:, None]
     region = RegionField(lat, lon, values, places=[(HOSTILE, 48.3, -29.9)])
-    html = sheet_html(house, region=region, behind=False)
+    html = sheet_html(house, region=region)
     check_harmless(html, scripts=0)
     map_svg = re.search(r'<svg[^>]*aria-labelledby="b-map-title.*?</svg>', html, re.DOTALL).group(0)
     # by hand: 100 to 400 in steps of 50; the line of 250 runs up the middle of the field
@@ -395,12 +471,13 @@ def pages_of(pdf):
     return sum(len(re.findall(rb"/Type\s*/Page\b(?!s)", part)) for part in opened)
 
 
-def test_pdf_has_one_page_a_sheet(house):
+def test_a_house_of_six_elevations_is_twelve_pages_at_most(angle_house):
     pytest.importorskip("weasyprint")
-    html = sheet_html(house, behind=False, made=MADE)
+    html = sheet_html(angle_house, made=MADE)
     pdf = sheet_pdf(html)
     assert pdf.startswith(b"%PDF")
-    assert pages_of(pdf) == html.count("<section") >= 5
+    fronts = kinds_of(html).count("elevation")
+    assert 1 + fronts < pages_of(pdf) <= 12
 
 
 def test_pdf_fetches_nothing(tmp_path):
@@ -438,18 +515,10 @@ def test_the_builders_file_stands_in_the_order_of_need(house):
     assert places == sorted(places)
 
 
-def test_codes_on_the_plan_stand_beside_the_names_in_the_list():
+def test_codes_on_the_plan_stand_beside_the_names_in_the_list(angle_house):
     from exposure.draw.assessment_pictures import codes_of
 
-    angle = [(0, 0), (14, 0), (14, 6), (6, 6), (6, 12), (0, 12)]
-    names = ["south", "east", "north, inner", "east, inner", "north", "west"]
-    walls = tuple(
-        Wall(name, facing, 6.0, 5.6, start=start, end=end)
-        for name, facing, start, end in zip(
-            names, (180, 90, 0, 90, 0, 270), angle, [*angle[1:], angle[0]], strict=True
-        )
-    )
-    details = detailed(Building("Angle House", walls), years=2)
+    details = angle_house
     # by the names: plain ones keep the plain letters, whichever is hit hardest
     wanted = {
         "south": "S",
@@ -467,7 +536,7 @@ def test_codes_on_the_plan_stand_beside_the_names_in_the_list():
     on_plan = set(re.findall(r">([NESW]+(?:-[a-z])?) [\d,]+<", plan))
     assert on_plan == set(wanted.values())
     assert f"{wanted[details.assessment.worst.wall.name]} on the plan" in site
-    front = sheet_html(details, behind=False)
+    front = sheet_html(details)
     for name, code in wanted.items():
         assert f'<th scope="row">{code} <bdi>{name}</bdi>' in front
 
@@ -513,21 +582,3 @@ def test_every_box_has_its_own_name_and_label(house):
 def test_sheet_ids_are_unique(house):
     ids = re.findall(r'\bid="([^"]+)"', sheet_html(house))
     assert len(ids) == len(set(ids))
-
-
-# ------------------------------------------------------------------ fitting
-
-
-@settings(max_examples=100, deadline=None)
-@given(st.lists(st.floats(1, 300), max_size=60), st.floats(50, 400), st.floats(100, 400))
-def test_rows_are_shared_out_in_order_and_fit(heights, first, rest):
-    cuts = share_out(heights, first=first, rest=rest)
-    assert [place for cut in cuts for place in range(cut.start, cut.stop)] == list(range(len(heights)))
-    for number, cut in enumerate(cuts):
-        rows = heights[cut]
-        assert sum(rows) <= (rest if number else first) + 1e-6 or (len(rows) == 1 and number > 0)
-
-
-@pytest.mark.parametrize(("words", "width", "lines"), [("", 100, 1), ("word", 100, 1), ("one two", 20, 2)])
-def test_lines_needed_by_hand(words, width, lines):
-    assert lines_needed(words, width=width, size=10) == lines

@@ -4,12 +4,11 @@ The elevations share one table: an order that differs from wall to wall stands o
 the elevations it holds for.
 """
 
-import re
 from collections.abc import Sequence
 
 from markupsafe import Markup
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.marked import dimensions, mark, name, say
@@ -49,17 +48,22 @@ def _follows(details: BuildingDetails) -> list[Markup]:
     """The two figures the rows follow, elevation by elevation."""
     codes = codes_of(details.assessment)
     return [
-        Markup("<b>{}</b> {}: wetness {}, {}; pressure {}, {} of water{}.").format(
-            codes[one.exposure.wall.name],
-            name(one.exposure.wall.name, most=40),
-            litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band),
-            class_words(one.exposure),
-            pascals(one.design_pressure),
-            millimetres(float(head_of_water(one.design_pressure))),
-            "; raised one level" if one.schedule.raised else "",
+        Markup("<b>{}</b> {}: {}").format(
+            codes[one.exposure.wall.name], name(one.exposure.wall.name, most=40), follows_words(one)
         )
         for one in details.elevations
     ]
+
+
+def follows_words(one: ElevationDetails) -> str:
+    """The two figures of an elevation that the rows of its schedule follow."""
+    band = litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band)
+    head = millimetres(float(head_of_water(one.design_pressure)))
+    raised = "; raised one level" if one.schedule.raised else ""
+    return (
+        f"wetness {band}, {class_words(one.exposure)}; pressure {pascals(one.design_pressure)}, "
+        f"{head} of water{raised}."
+    )
 
 
 def _rows(details: BuildingDetails) -> list[dict]:
@@ -85,27 +89,29 @@ def _rows(details: BuildingDetails) -> list[dict]:
 
 
 def _row(line: ScheduleLine) -> dict:
-    lower = re.sub(r"^One level lower \([^)]*\)(?: asks|:) ?", "", line.one_lower)
     return {
         "where": line.where,
         "build": line.build,
         "rule": line.rule,
         "caution": line.caution,
-        "why": _shortened(line.why, line.decided_by),
-        "one_lower": lower[:1].upper() + lower[1:],
+        "why": short_reason(line),
+        "one_lower": short_lower(line),
         "mark": line.standing,
         "source": without_standing(line.source),
     }
 
 
-def _shortened(why: str, decided_by: str) -> str:
+def short_lower(line: ScheduleLine) -> str:
+    """What one level lower would ask, for a column that is headed so."""
+    lower = line.lower or line.one_lower
+    return lower[:1].upper() + lower[1:]
+
+
+def short_reason(line: ScheduleLine) -> str:
     """A reason without the elevation's own figures, which stand at the head, but with the name of what it follows."""
-    reason, here, figures = why.partition(" Here ")
-    wetness = r"[\d,.]+\s*L/m² in the worst spell[^.]*\.|under 1\s*L/m² in the worst spell[^.]*\."
-    pressure = r"[\d,]+\s*Pa in heavy rain [^.;]*, [\d,]+\s*mm of water(?:; [^.;]* of 4[^.;]*)?\."
-    if here and re.fullmatch(f"(?:{wetness}|{pressure})", figures):
-        return f"{reason} ({decided_by})"
-    return why.removesuffix(" The same at every level.")
+    if not line.reason:
+        return line.why
+    return line.reason if line.axis == "-" else f"{line.reason} ({line.decided_by})"
 
 
 def _printed(rows: Sequence[dict]) -> list[dict]:
