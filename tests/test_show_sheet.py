@@ -426,11 +426,11 @@ def test_a_stopped_elevation_says_so_before_anything_to_build(house):
     assert '<ul class="trio">' not in site.split('id="e1"')[0]
 
 
-def test_map_of_the_region_stands_on_the_sheet_of_figures(house):
+def test_map_of_the_region_stands_in_the_annex(house):
     lat, lon = np.linspace(48.0, 48.8, 9), np.linspace(-30.2, -29.2, 11)
     values = 100.0 + 300.0 * (lon[None, :] - lon[0]) / (lon[-1] - lon[0]) + 0 * lat[:, None]
     region = RegionField(lat, lon, values, places=[(HOSTILE, 48.3, -29.9)])
-    html = sheet_html(house, region=region)
+    html = annex_html(house, region=region)
     check_harmless(html, scripts=0)
     map_svg = re.search(r'<svg[^>]*aria-labelledby="b-map-title.*?</svg>', html, re.DOTALL).group(0)
     # by hand: 100 to 400 in steps of 50; the line of 250 runs up the middle of the field
@@ -446,7 +446,7 @@ def test_map_of_the_region_stands_on_the_sheet_of_figures(house):
 
 def test_a_region_of_one_cell_is_refused(house):
     with pytest.raises(RefusalError, match="two by two"):
-        sheet_html(house, region=RegionField(np.array([48.0]), np.array([0.0]), np.array([[1.0]])))
+        annex_html(house, region=RegionField(np.array([48.0]), np.array([0.0]), np.array([[1.0]])))
 
 
 def test_files_are_moved_into_place_whole(house, tmp_path):

@@ -43,15 +43,15 @@ def file_name(answer: Answer, ending: str) -> str:
 
 
 def sheets_of(answer: Answer, details: BuildingDetails, *, behind: bool = True) -> str:
-    """The sheets as one HTML document, with the region's map where there is one; or the annex behind them."""
-    if behind:
-        return annex_html(details, invented=answer.invented)
+    """The sheets as one HTML document; or the annex behind them, with the region's map where there is one."""
+    if not behind:
+        return sheet_html(details, invented=answer.invented)
     index = region_index() if answer.state.record == INVENTED_RECORD else None
     region = None
     if index is not None:
         coast = json.loads(demo().coast.read_text("utf-8"))
         region = region_field(index, places=places(), coast=coast)
-    return sheet_html(details, region=region, invented=answer.invented)
+    return annex_html(details, region=region, invented=answer.invented)
 
 
 def site_button(answer: Answer, details: BuildingDetails) -> None:

@@ -66,7 +66,7 @@ def write_building_folder(
     details, surveyed
         From :func:`exposure.detail_building` and :func:`exposure.survey_building`.
     region
-        Index over the region around, for the map on the first sheet.
+        Index over the region around, for the map of the annex.
     invented
         Whether anything put in is made up, which every file then says; by default told from the record.
 
@@ -82,7 +82,7 @@ def write_building_folder(
     }
     drawings, left_out = drawings_of(list(numbers.items()))
     runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
-    sheets = sheet_html(details, region=region, invented=made_up)
+    sheets = sheet_html(details, invented=made_up)
     mark = INVENTED_MARK if made_up else ""  # a table has no room to say it but its name
     texts = {
         f"{mark}schedule.csv": details_csv(details),
@@ -97,7 +97,9 @@ def write_building_folder(
         written = [write_text(target / "sheets.html", sheets)]
         if find_spec("weasyprint") is not None:
             written.append(_write_pdf(target / "sheets.pdf", sheets))
-        written.append(write_text(target / "annex.html", annex_html(details, invented=made_up)))
+        written.append(
+            write_text(target / "annex.html", annex_html(details, region=region, invented=made_up))
+        )
         written.append(write_site_file(details, target / "site.html", invented=made_up))
         written += [write_text(target / name, text) for name, text in texts.items()]
         write_building_geopackage(target / "building.gpkg", details.assessment, surveyed)

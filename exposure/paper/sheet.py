@@ -35,21 +35,13 @@ from exposure.paper.sheet_register import register_sheet
 from exposure.paper.sheet_work import check_sheet, work_sheet
 
 
-def sheet_html(
-    details: BuildingDetails,
-    *,
-    region: RegionField | None = None,
-    invented: bool | None = None,
-    made: date | None = None,
-) -> str:
+def sheet_html(details: BuildingDetails, *, invented: bool | None = None, made: date | None = None) -> str:
     """The sheets of a building as one HTML document.
 
     Parameters
     ----------
     details
         From :func:`exposure.detail_building`.
-    region
-        Index over the region around, for the map; without it the ground by direction is drawn.
     invented
         Whether anything put in is made up, which every sheet then says; by default told from the record.
     made
@@ -63,16 +55,31 @@ def sheet_html(
     ]
     if "work" in plan.numbers:
         sheets.append(work_sheet(plan))
-    sheets += [check_sheet(plan), register_sheet(plan), figure_sheet(plan, region=region)]
+    sheets += [check_sheet(plan), register_sheet(plan), figure_sheet(plan)]
     return _document(details, sheets, "Sheet", invented=invented, made=made)
 
 
-def annex_html(details: BuildingDetails, *, invented: bool | None = None, made: date | None = None) -> str:
-    """Reasons and sources of everything on the sheets, for whoever checks or signs; arguments as for the sheets."""
-    parts = [part for part in (factor_part(details), season_part(details), reason_part(details)) if part]
-    for number, part in enumerate(parts, start=1):
+def annex_html(
+    details: BuildingDetails,
+    *,
+    region: RegionField | None = None,
+    invented: bool | None = None,
+    made: date | None = None,
+) -> str:
+    """Reasons and sources of everything on the sheets, for whoever checks or signs.
+
+    Parameters
+    ----------
+    details, invented, made
+        As for :func:`sheet_html`.
+    region
+        Index over the region around, for the map; without it the ground by direction is drawn.
+    """
+    parts = [factor_part(details, region=region), season_part(details), reason_part(details)]
+    given = [part for part in parts if part]
+    for number, part in enumerate(given, start=1):
         part["number"] = number
-    return _document(details, parts, "Annex", invented=invented, made=made)
+    return _document(details, given, "Annex", invented=invented, made=made)
 
 
 def _document(
@@ -106,15 +113,10 @@ def _document(
 
 
 def write_sheet(
-    details: BuildingDetails,
-    path: str | Path,
-    *,
-    region: RegionField | None = None,
-    invented: bool | None = None,
-    made: date | None = None,
+    details: BuildingDetails, path: str | Path, *, invented: bool | None = None, made: date | None = None
 ) -> Path:
     """Write the sheets to ``path`` (moved into place when whole) and return it."""
-    return write_text(path, sheet_html(details, region=region, invented=invented, made=made))
+    return write_text(path, sheet_html(details, invented=invented, made=made))
 
 
 def write_text(path: str | Path, words: str) -> Path:

@@ -11,6 +11,7 @@ from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wett
 from exposure.draw.ground_ring import ground_caption, ground_ring
 from exposure.draw.marked import mark_letter, name, say
 from exposure.draw.months import months_sentence
+from exposure.map.contour_map import RegionField, contour_caption, contour_map
 from exposure.paper.provenance import in_order, sources_of
 from exposure.paper.sheet_plan import alike
 from exposure.paper.sheet_words import LONGEST_SENTENCE, class_words, own_flags, printed_factors, shared_flags
@@ -20,7 +21,7 @@ CHAIN_WIDE, SEASON_WIDE, PICTURE = 690, 330, 230
 ROSE_CAPTION = "Rose: rain in a year on an open-field wall, L/\u2060m², by the way it faces; shaded 90 % band. No class is read here."
 
 
-def factor_part(details: BuildingDetails) -> dict:
+def factor_part(details: BuildingDetails, *, region: RegionField | None) -> dict:
     """Every elevation's chain, with each factor's reason and source, and its own doubts."""
     everywhere = shared_flags(details)
     notes = in_order([*details.assessment.flags, *everywhere, details.assessment.band_statement])
@@ -52,7 +53,7 @@ def factor_part(details: BuildingDetails) -> dict:
         "kind": "factors",
         "short": "figures",
         "head": "Why these figures",
-        "place": _place(details.assessment),
+        "place": _place(details.assessment, region),
         "elevations": elevations,
         "notes": [say(note, most=LONGEST_SENTENCE) for note in notes],
         "sources": [
@@ -66,15 +67,18 @@ def factor_part(details: BuildingDetails) -> dict:
     }
 
 
-def _place(assessment: Assessment) -> list[dict]:
-    """The ground around and the rose."""
+def _place(assessment: Assessment, region: RegionField | None) -> list[dict]:
+    """The region's map where it is known, else the ground around; and the rose."""
     site = assessment.site
-    ring = ground_ring(site.categories, site.hill_coefficients, size=PICTURE, prefix="b-ground")
+    if region is None:
+        drawn = ground_ring(site.categories, site.hill_coefficients, size=PICTURE, prefix="b-ground")
+        place = _figure("The ground", drawn, ground_caption(site.categories))
+    else:
+        here = (site.latitude, site.longitude)
+        drawn = contour_map(region, chosen=here, width=SEASON_WIDE, most_height=PICTURE, prefix="b-map")
+        place = _figure("The region", drawn, contour_caption(region))
     rose = rose_of(assessment, size=PICTURE, prefix="b-rose")
-    return [
-        _figure("The ground", ring, ground_caption(site.categories)),
-        _figure("Driving rain", rose, ROSE_CAPTION),
-    ]
+    return [place, _figure("Driving rain", rose, ROSE_CAPTION)]
 
 
 def _own_doubts(one: ElevationDetails, everywhere: Sequence[str]) -> list[str]:

@@ -1,4 +1,4 @@
-"""Figures and doubts on one sheet: how each wall's figures come about, the place in pictures, and everything doubtful."""
+"""Figures and doubts on one sheet: how each wall's figures come about, and everything doubtful."""
 
 from collections.abc import Sequence
 from itertools import accumulate
@@ -7,12 +7,10 @@ from operator import mul
 from markupsafe import Markup
 
 from exposure.draw.assessment_pictures import FACTOR_NAMES
-from exposure.draw.drawing import picture_width
 from exposure.draw.marked import name as shown_name
 from exposure.draw.marked import say
 from exposure.draw.printed_factors import start_words
 from exposure.figures import listed, litres, litres_with_band, share_words
-from exposure.map.contour_map import RegionField, contour_caption, contour_map
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import (
@@ -26,11 +24,9 @@ from exposure.paper.sheet_words import (
 )
 from exposure.wall import WallExposure
 
-MAP_HIGH = 230
 
-
-def figure_sheet(plan: SheetPlan, *, region: RegionField | None) -> dict:
-    """The chain of each elevation, pressures, the place, doubts of all and of each, and who says so."""
+def figure_sheet(plan: SheetPlan) -> dict:
+    """The chain of each elevation, pressures, and the doubts of all and of each."""
     details = plan.details
     assessment = details.assessment
     everywhere = shared_flags(details)
@@ -66,7 +62,6 @@ def figure_sheet(plan: SheetPlan, *, region: RegionField | None) -> dict:
             for one in details.elevations
         ],
         "rank": say(_rank(plan), most=900),
-        "map": _map(plan, region),
         "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations[:1]],
         "shared": _told_once(plan, [one for one in shared if one not in told]),
         "own": [
@@ -117,17 +112,6 @@ def _chain(exposure: WallExposure) -> dict:
 
 def _band_only(value: float, band: tuple[float, float] | None) -> str:
     return litres_with_band(value, band, unit=False).removeprefix(litres(value)).strip()
-
-
-def _map(plan: SheetPlan, region: RegionField | None) -> dict | None:
-    """The region around with its figures, where it is known."""
-    if region is None:
-        return None
-    site = plan.details.assessment.site
-    drawn = contour_map(
-        region, chosen=(site.latitude, site.longitude), width=300, most_height=MAP_HIGH, prefix="b-map"
-    )
-    return {"svg": Markup(drawn), "caption": say(contour_caption(region)), "wide": picture_width(drawn)}
 
 
 def _rank(plan: SheetPlan) -> str:
