@@ -66,7 +66,9 @@ def building_sheet(plan: SheetPlan) -> dict:
                 ),
                 "words": class_words(one.exposure),
                 "tally": tally_sign(one.exposure.exposure_class, size=7),
-                "level": "design" if one.schedule.specific_design else one.schedule.level,
+                "level": "design"
+                if one.schedule.specific_design
+                else f"W{one.schedule.wetness_level} P{one.schedule.pressure_level}",
                 "sheet": sheet_of[one.name],
             }
             for one in details.elevations
