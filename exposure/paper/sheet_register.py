@@ -11,7 +11,7 @@ from exposure.draw.marked import dimensions, name, say
 from exposure.figures import pascals
 from exposure.paper.sheet_plan import SheetPlan
 
-BLANK = 3  # lines for openings that are on no list
+BLANK = 2  # lines for openings that are on no list
 BLANK_ALONE = 12  # where there is no list
 ASKED = ("Who, when", "Result, photo")
 

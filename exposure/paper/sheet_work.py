@@ -19,7 +19,7 @@ from exposure.paper.sheet_orders import NUMBER, merged_orders, other_numbers
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import openings_words
 
-MOST_RECORDS = 4
+MOST_RECORDS = 3
 ALSO = ("chk_type", "smoke", "photo")  # orders of the check that no fact of it says
 CLAUSE = re.compile(r"(?<=[.;:])\s+")
 SIZE_WORDS = {  # rows whose figures stand in the steps
