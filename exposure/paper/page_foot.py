@@ -55,7 +55,5 @@ def page_feet(who: str, sheets: Sequence[tuple[str, str, str]], *, notice: str) 
 
 
 def _right(page: str, name: str) -> str:
-    return (
-        f"@page {page}{{@bottom-right{{content:{style_string(f'{name}, page ')} counter(page) "
-        f'" of " counter(pages)}}}}'
-    )
+    words = style_string(f"{name}, page")
+    return f'@page {page}{{@bottom-right{{content:{words} " " counter(page) " of " counter(pages)}}}}'
