@@ -172,8 +172,9 @@ def test_six_hour_totals_of_isd_lite_are_refused_and_shared_on_request():
     text = isd_lite(WEATHER.iloc[:240]).decode().splitlines()
     rows = [f"{line[:49]}{-9999:6d}{(60 if i % 6 == 5 else -9999):6d}" for i, line in enumerate(text)]
     raw = "\n".join(rows).encode()
-    with pytest.raises(RefusalError, match="spread-rain"):
+    with pytest.raises(RefusalError, match="totals over 6 h") as refused:
         open_climate(raw)
+    assert refused.value.parameter == "spread_rain"
     climate = open_climate(raw, spread_rain="evenly")
     np.testing.assert_allclose(climate["rain"], 1.0)  # 6.0 mm over six hours
     assert climate.sizes["time"] == 240
