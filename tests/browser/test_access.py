@@ -85,6 +85,7 @@ def test_a_place_is_chosen_without_the_map_by_tab_and_keys_alone(screen):
 
     tab_to("e.tagName === 'SUMMARY' && e.innerText.includes('Change place')")
     page.keyboard.press("Enter")
+    one.settled()  # the form's fields come with the answer to opening it
     tab_to("e.getAttribute('role') === 'combobox'", 1)
     page.keyboard.type("Pellin")
     page.get_by_role("option", name="Pellin Ness").wait_for()
@@ -251,6 +252,10 @@ def test_forced_colours_still_tell_what_is_chosen_and_show_the_switches(browser,
     page = context.new_page()
     page.goto(f"{server}/?view=desk")
     page.wait_for_selector(".figures")
+    for on in ("true", "false"):
+        page.wait_for_selector(f"[data-testid=stButtonGroup] button[aria-checked={on}]")
+    page.wait_for_selector(".st-key-map-online label")
+    page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
     chosen, other = page.evaluate(
         "() => ['true', 'false'].map(on => getComputedStyle("
         "document.querySelector(`[data-testid=stButtonGroup] button[aria-checked=${on}]`)).backgroundColor)"
