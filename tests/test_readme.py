@@ -51,3 +51,20 @@ def test_it_names_every_command():
     # only where it is written as a command: at the start of a line of a listing or in a code span
     named = set(re.findall(r"(?:^|[`/])exposure ([a-z]+)\b", README, flags=re.MULTILINE))
     assert named == set(COMMANDS)
+
+
+def test_the_first_command_installs_what_its_demo_needs():
+    """Every library the demo asks for stands, by its extras, in what the README's first command installs."""
+    import re
+    import tomllib
+
+    from exposure.cli.demo_command import NEEDED
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    asked, found = ["page"], set()
+    while asked:
+        for line in project["optional-dependencies"][asked.pop()]:
+            name, extras = re.match(r"([\w-]+)(?:\[([\w,]+)\])?", line).groups()
+            asked += extras.split(",") if name == project["name"] else []
+            found.add(name)
+    assert set(NEEDED) <= found

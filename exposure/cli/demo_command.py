@@ -25,7 +25,18 @@ if TYPE_CHECKING:  # loaded only when the command runs
 
 FOLDER = "driving-rain-demo"
 HOUSES = ("Wrack House", "Ness Light Cottage", "Fold Farm", "12 Salt Row", "4 Quay Terrace", "Mill Cottage")
-NEEDED = ("zarr", "rasterio", "numba", "geopandas", "shapely", "pyproj", "jinja2", "contourpy", "folium")
+NEEDED = (
+    "zarr",
+    "rasterio",
+    "numba",
+    "geopandas",
+    "shapely",
+    "pyproj",
+    "jinja2",
+    "contourpy",
+    "folium",
+    "ezdxf",
+)
 NOTICE = "Invented place, houses and weather, for trying out: do not build from it."
 READS = ()
 WRITES = {"folder": ("map.html", "houses.csv", "summary.txt")}
