@@ -85,9 +85,12 @@ def test_a_place_is_chosen_without_the_map_by_tab_and_keys_alone(screen):
 
     tab_to("e.tagName === 'SUMMARY' && e.innerText.includes('Change place')")
     page.keyboard.press("Enter")
-    one.settled()  # the form's fields come with the answer to opening it
+    # the form's fields come with the answer to opening it; a slow machine may bring them anew while one types
+    page.get_by_role("combobox").first.wait_for()
+    page.wait_for_timeout(1500)
+    one.settled()
     tab_to("e.getAttribute('role') === 'combobox'", 1)
-    page.keyboard.type("Pellin")
+    page.keyboard.type("Pellin", delay=50)
     page.get_by_role("option", name="Pellin Ness").wait_for()
     page.keyboard.press("Enter")
     page.locator(".title-cell").get_by_text("Pellin Ness", exact=True).wait_for()
