@@ -1,16 +1,11 @@
 """How hard rain is driven at each elevation of a house, and the details that keep it out.
 
-The public functions are loaded when first used, so that importing the package is quick.
+The public functions, and the version, are looked up when first used, so that importing the package is quick.
 """
 
 from importlib import import_module
-from importlib.metadata import PackageNotFoundError, version
 
-try:
-    __version__ = version("driving-rain-exposure")
-except PackageNotFoundError:  # run from a checkout that was never installed
-    __version__ = "0+unknown"
-
+__version__: str  # looked up by __getattr__
 _HOME = {
     "RefusalError": "exposure.checks",
     "open_climate": "exposure.climate",
@@ -37,10 +32,22 @@ __all__ = [*_HOME, "__version__"]
 
 def __getattr__(name: str) -> object:
     """Load a public name from the module it lives in."""
+    if name == "__version__":
+        return _version()
     if name not in _HOME:
         message = f"module 'exposure' has no attribute {name!r}"
         raise AttributeError(message)
     return getattr(import_module(_HOME[name]), name)
+
+
+def _version() -> str:
+    """The version that is installed."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("driving-rain-exposure")
+    except PackageNotFoundError:  # run from a checkout that was never installed
+        return "0+unknown"
 
 
 def __dir__() -> list[str]:

@@ -100,3 +100,44 @@ def hours_in_year(year: int, calendar: str) -> int:
 def calendar_of(time: xr.DataArray) -> str:
     """Name of the calendar of ``time``, as CF spells it."""
     return time.dt.calendar
+
+
+def check_whole_time(value: xr.DataArray, name: str, axis: str = "time") -> None:
+    """Stop if the ``axis`` of time is split into dask chunks: a spell, or a running total, may run across the split."""
+    pieces = len(value.chunksizes.get(axis, ()))
+    if pieces > 1:
+        others = "".join(f", {dim}=1" for dim in value.dims if dim != axis)
+        raise RefusalError(
+            f"the time of {name} is split into {pieces} chunks",
+            "all of time in one chunk, because a spell may run across a split",
+            f"Split it by place instead: .chunk({axis}=-1{others}), or a few places more at a time.",
+        )
+
+
+def check_hourly(hours: np.ndarray) -> None:
+    """Stop unless ``hours`` (whole numbers, the record's own clock) ascend, mostly in steps of one.
+
+    Gaps of whole hours are missing hours, not an error; daily or three-hourly data is refused.
+    """
+    if hours.size < 2:
+        raise RefusalError(
+            f"the record has {hours.size} time stamps",
+            "hourly weather for a year or more",
+            "Use a longer record.",
+        )
+    steps = np.diff(hours)
+    if np.any(steps <= 0):
+        first = int(np.flatnonzero(steps <= 0)[0]) + 1
+        kind = "twice" if steps[first - 1] == 0 else "out of order"
+        raise RefusalError(
+            f"row {first + 1} of the record comes {kind}",
+            "time stamps that ascend, each once",
+            "Sort the record by time and remove the repeated rows.",
+        )
+    if np.mean(steps == 1) < 0.5:
+        usual = int(np.median(steps))
+        raise RefusalError(
+            f"time steps are {usual} h",
+            "hourly data",
+            "Daily and longer means hide the hours when wind and rain coincide: use an hourly source.",
+        )

@@ -147,6 +147,22 @@ def test_the_words_of_help_need_no_heavy_library(name):
     assert not loaded & {"numba", "rasterio", "geopandas", "shapely", "pyproj", "streamlit", "zarr", "dask"}
 
 
+@pytest.mark.parametrize("given", [["--help"], ["--version"], []])
+def test_the_list_of_commands_is_shown_before_any_command_or_table_library_is_read(given):
+    code = (
+        "import sys\nfrom exposure.cli import main\n"
+        f"try:\n    main({given!r})\nexcept SystemExit:\n    pass\n"
+        "print('loaded', *sys.modules)"
+    )
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(ended.stdout.rpartition("loaded")[2].split())
+    assert "exposure.cli" in loaded
+    assert not loaded & {"numpy", "pandas", "xarray", "cftime", "tqdm"}
+    assert not {one for one in loaded if one.endswith("_command")}
+    ours = {one.split(".")[1] for one in loaded if one.startswith("exposure.")}
+    assert ours == {"cli", "checks", "in_place"}
+
+
 def test_what_goes_to_a_program_is_utf8_whatever_letters_the_screen_knows():
     code = "from exposure.cli.output import write_text; write_text('-', 'W\\u00e4schefleet 5 L/m\\u00b2')"
     poor = {**os.environ, "PYTHONIOENCODING": "ascii:replace"}

@@ -64,3 +64,13 @@ def test_importing_the_package_loads_no_heavy_library():
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     assert "exposure" in loaded.split()
     assert not HEAVY & set(loaded.split())
+
+
+def test_importing_the_name_alone_loads_no_library_and_looks_no_version_up():
+    code = "import sys, exposure; print(*sys.modules); print(exposure.__version__)"
+    loaded, version = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    assert {one for one in loaded.split() if one.startswith("exposure")} == {"exposure"}
+    assert not {"numpy", "pandas", "xarray", "importlib.metadata"} & set(loaded.split())
+    assert version[0].isdigit()

@@ -9,13 +9,11 @@ import os
 import re
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from importlib import import_module
 from threading import current_thread, main_thread
 from typing import NoReturn
-
-from exposure import __version__
 
 _NEGATIVE = re.compile(r"-\.?\d")  # no option starts like that
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
@@ -78,6 +76,19 @@ class _Parser(argparse.ArgumentParser):
         super().error(for_the_screen(message))
 
 
+class _Version(argparse.Action):
+    """Print the version, looked up only when it is asked for, and end."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str) -> None:
+        super().__init__(option_strings, dest, nargs=0, help="show program's version number and exit")
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
+        from exposure import __version__
+
+        print(__version__)
+        parser.exit()
+
+
 def _done(given: list[str]) -> int:
     """Exit code of the command ``given``, once it has run; libraries are read in here, where Ctrl-C is told in a line."""
     from exposure.checks import RefusalError
@@ -88,7 +99,7 @@ def _done(given: list[str]) -> int:
         prog="exposure",
         description="How hard rain is driven at each elevation, and the details that keep it out.",
     )
-    parser.add_argument("--version", action="version", version=__version__)
+    parser.add_argument("--version", action=_Version)
     sub = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     asked = given[0] if given else None
     for name, line in COMMANDS.items():

@@ -3,7 +3,7 @@
 import numpy as np
 import xarray as xr
 
-from exposure.checks import RefusalError, check_whole_time
+from exposure.checks import RefusalError
 from exposure.climate.cf_axes import LATITUDE_NAMES, LONGITUDE_NAMES
 from exposure.climate.cf_blocks import climate_block
 from exposure.climate.cf_grid import climate_of, record_kind
@@ -17,7 +17,7 @@ from exposure.climate.nearest_cell import nearest_cell
 from exposure.climate.record import WANTED
 from exposure.climate.request import Request
 from exposure.climate.written import climate_again, is_climate
-from exposure.clock import ascending_hours
+from exposure.clock import ascending_hours, check_whole_time
 from exposure.doubts import doubt, flags_of
 from exposure.terms import TERMS
 

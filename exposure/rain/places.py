@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import xarray as xr
 
-from exposure.checks import RefusalError, check_whole_time
-from exposure.clock import TYPICAL_YEAR
+from exposure.checks import RefusalError
+from exposure.clock import TYPICAL_YEAR, check_whole_time
 from exposure.doubts import Doubt, doubt, flags_of, has_doubt, with_flags
 from exposure.rain.coverage import LEAST_COVERAGE
 from exposure.rain.doubts import doubts_of_index, years_left_out

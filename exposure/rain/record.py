@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from exposure.checks import RefusalError, check_hourly
+from exposure.checks import RefusalError
 from exposure.climate.units import QUANTITY, conversion
-from exposure.clock import calendar_of, hour_numbers, year_numbers
+from exposure.clock import calendar_of, check_hourly, hour_numbers, year_numbers
 from exposure.rain.hour import facing_cosine, head_on_rain, is_driving_at
 from exposure.terms import TERMS
 

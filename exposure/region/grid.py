@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from exposure.checks import RefusalError, check_hourly
+from exposure.checks import RefusalError
 from exposure.climate.cf_grid import record_kind
 from exposure.climate.cf_names import GridVariables
 from exposure.climate.grid_checks import settle_rain_rule, snow_doubts
@@ -14,6 +14,7 @@ from exposure.climate.grid_parts import Part, open_parts
 from exposure.climate.grid_sample import CELLS, TRIES, UNREADABLE, read_cells, spread, windows_of
 from exposure.climate.grid_totals import count_steps, no_steps
 from exposure.climate.grid_wind import to_ten_metres
+from exposure.clock import check_hourly
 from exposure.doubts import doubt, flags_of
 from exposure.rain.streaming import first_hour
 from exposure.region.chunk_reading import Reader, file_of, make_reader
