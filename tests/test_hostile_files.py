@@ -12,7 +12,7 @@ from test_site_footprint import geojson, in_degrees
 
 from exposure.checks import RefusalError, sound_toml
 from exposure.detail.rule_file import read_rule_text
-from exposure.page.house_file import words_of_upload
+from exposure.page.choices.house_file import words_of_upload
 from exposure.site.footprint import metres, read_footprint, read_neighbours
 from exposure.site.raster import read_cover, read_ground
 from exposure.site.site_list import read_site_list

@@ -74,3 +74,22 @@ def test_importing_the_name_alone_loads_no_library_and_looks_no_version_up():
     assert {one for one in loaded.split() if one.startswith("exposure")} == {"exposure"}
     assert not {"numpy", "pandas", "xarray", "importlib.metadata"} & set(loaded.split())
     assert version[0].isdigit()
+
+
+ROOMS = ["", "work", "choices", "forms", "parts", "views", "warm_up", "start"]  # of the page; "": its pieces
+
+
+def test_rooms_of_the_page_follow_each_other():
+    def room(dotted: str) -> int:
+        name = dotted.split(".")[2]
+        return ROOMS.index(name) if name in ROOMS else 0
+
+    page, seen = ROOT / "page", set()
+    for path in sorted(page.rglob("*.py")):
+        module = ".".join(["exposure", "page", *path.relative_to(page).with_suffix("").parts])
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            for name in imported_names(node):
+                if name.startswith("exposure.page."):
+                    assert room(name) <= room(module), f"{module} imports {name}"
+                    seen.add(room(name))
+    assert len(seen) > 4

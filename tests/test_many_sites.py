@@ -561,7 +561,7 @@ def test_an_empty_comparison_has_no_files():
 
 
 def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(tmp_path, comparison):
-    from exposure.page.site_list_panel import EXAMPLE, LARGEST, compare_list, table_of
+    from exposure.page.parts.site_list_panel import EXAMPLE, LARGEST, compare_list, table_of
 
     told = []
 

@@ -9,7 +9,7 @@ import pytest
 from exposure.assess.compare_sites import _worked
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.page.site_list_panel import compare_list
+from exposure.page.parts.site_list_panel import compare_list
 from exposure.site.site_list import read_site_list
 from exposure.wall.building import wall_shapes
 

@@ -18,11 +18,11 @@ from exposure.checks import RefusalError
 from exposure.cli.page_command import check_free, page_flags
 from exposure.figures import litres_with_band
 from exposure.invented import climate_at, invented_place
-from exposure.page import place_form
-from exposure.page.building_form import outline_of_ring, read_corners
-from exposure.page.inputs import building_words, spot_in_use
-from exposure.page.record_form import read_record
-from exposure.page.state import House, PageState
+from exposure.page.choices.inputs import building_words, spot_in_use
+from exposure.page.choices.state import House, PageState
+from exposure.page.forms import place_form
+from exposure.page.forms.building_form import outline_of_ring, read_corners
+from exposure.page.forms.record_form import read_record
 from exposure.site.position_text import read_position
 from exposure.wall.building_file import read_building
 from exposure.wall.building_words import building_from_words

@@ -7,10 +7,10 @@ from urllib.parse import unquote
 import pytest
 
 from exposure.invented import invented_place
-from exposure.page.answer import find_answer, find_details
-from exposure.page.junctions import drawings_by_place
-from exposure.page.schedule_panel import _show_whole
-from exposure.page.state import PageState
+from exposure.page.choices.answer import find_answer, find_details
+from exposure.page.choices.state import PageState
+from exposure.page.parts.junctions import drawings_by_place
+from exposure.page.parts.schedule_panel import _show_whole
 from exposure.paper.site_file import site_file_html
 from tests.test_page import html, page, words
 
@@ -34,7 +34,7 @@ def shown_whole(one, monkeypatch) -> list[str]:
             return make()
 
     sent: list[str] = []
-    monkeypatch.setattr("exposure.page.schedule_panel.st.html", sent.append)
+    monkeypatch.setattr("exposure.page.parts.schedule_panel.st.html", sent.append)
     _show_whole(one, Plain())
     monkeypatch.undo()
     return sent

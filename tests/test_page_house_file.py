@@ -12,15 +12,15 @@ from streamlit.testing.v1 import AppTest
 
 from exposure.assess.from_files import assess_file
 from exposure.checks import RefusalError
-from exposure.page import own_files
-from exposure.page.answer import find_answer
-from exposure.page.house_file import place_in, words_in, words_of_upload
-from exposure.page.inputs import RecordInUse, building_words, spot_in_use
-from exposure.page.own_files import BUILDING, SESSION, OwnFile, read_own
-from exposure.page.project_file import open_project, write_project
-from exposure.page.query import from_query, to_query
-from exposure.page.record_form import read_record
-from exposure.page.state import HouseFile, PageState
+from exposure.page.choices import own_files
+from exposure.page.choices.answer import find_answer
+from exposure.page.choices.house_file import place_in, words_in, words_of_upload
+from exposure.page.choices.inputs import RecordInUse, building_words, spot_in_use
+from exposure.page.choices.own_files import BUILDING, SESSION, OwnFile, read_own
+from exposure.page.choices.project_file import open_project, write_project
+from exposure.page.choices.query import from_query, to_query
+from exposure.page.choices.state import HouseFile, PageState
+from exposure.page.forms.record_form import read_record
 from exposure.wall.building_file import read_building
 from tests.test_page import ROOT, words
 from tests.test_page_own_record import drizzle, table

@@ -23,9 +23,8 @@ from exposure.detail.rule_file import read_rule_text
 from exposure.detail.window_class import rating_of
 from exposure.figures import pascals
 from exposure.invented import climate_at, invented_place
-from exposure.page.answer import find_answer, find_details
-from exposure.page.openings_form import openings_text
-from exposure.page.own_files import (
+from exposure.page.choices.answer import find_answer, find_details
+from exposure.page.choices.own_files import (
     LARGEST,
     OPENINGS,
     RULE,
@@ -37,8 +36,9 @@ from exposure.page.own_files import (
     read_own,
     rule_of,
 )
-from exposure.page.own_inputs import answer_name, own_inputs, rule_answers
-from exposure.page.state import PageState
+from exposure.page.choices.own_inputs import answer_name, own_inputs, rule_answers
+from exposure.page.choices.state import PageState
+from exposure.page.forms.openings_form import openings_text
 
 EXAMPLE = Path(__file__).parents[1] / "exposure" / "invented" / "example"
 LIST = (EXAMPLE / "openings.csv").read_bytes()

@@ -9,15 +9,15 @@ import pytest
 
 from exposure.checks import RefusalError
 from exposure.draw.assessment_pictures import rose_curves
-from exposure.page import inputs
-from exposure.page.answer import find_answer
-from exposure.page.beside import record_beside
-from exposure.page.first_time import make_region
-from exposure.page.inputs import RecordInUse, on_island, region_figure, spot_in_use, surveyed_building
-from exposure.page.map_panel import region_map
-from exposure.page.reading import READ
-from exposure.page.record_form import missing_codes, read_record
-from exposure.page.state import House, PageState
+from exposure.page.choices import inputs
+from exposure.page.choices.answer import find_answer
+from exposure.page.choices.inputs import RecordInUse, on_island, region_figure, spot_in_use, surveyed_building
+from exposure.page.choices.state import House, PageState
+from exposure.page.forms.record_form import missing_codes, read_record
+from exposure.page.parts.map_panel import region_map
+from exposure.page.work.beside import record_beside
+from exposure.page.work.first_time import make_region
+from exposure.page.work.reading import READ
 from tests.test_page import page, words
 
 QUERN_BAY = (48.44, -29.68)  # a place of the invented island

@@ -7,7 +7,7 @@ own: before parts that nobody opened were drawn as parts of their own, a click t
 import threading
 
 from exposure.invented import invented_place
-from exposure.page.folding import words_of
+from exposure.page.parts.folding import words_of
 from tests.test_page import page, words
 
 OURS, ALL = 1_500, 10_500
@@ -39,7 +39,7 @@ def calls_of_a_click(app, name: str) -> tuple[int, int]:
 def test_a_click_on_an_elevation_seen_before_puts_nothing_together_again(monkeypatch):
     invented_place(progress=False)
     monkeypatch.setattr(
-        "exposure.page.compare_question.begin", lambda *_: None
+        "exposure.page.parts.compare_question.begin", lambda *_: None
     )  # other places are no part of this
     words_of.clear()  # of tests before
     app = page()

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from exposure.page.query import from_query, spot_name, to_query
-from exposure.page.state import (
+from exposure.page.choices.query import from_query, spot_name, to_query
+from exposure.page.choices.state import (
     LONGEST_NAME,
     Box,
     House,

@@ -11,10 +11,10 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate import open_climate
-from exposure.page import beside
-from exposure.page.long_work import Progress, Stopped, Work, _do
-from exposure.page.reading import READ, read_written, write_record
-from exposure.page.record_form import read_record
+from exposure.page.forms.record_form import read_record
+from exposure.page.work import beside
+from exposure.page.work.long_work import Progress, Stopped, Work, _do
+from exposure.page.work.reading import READ, read_written, write_record
 
 HEAD = "time,wind_speed [m/s],wind_from_direction [degree],rain [mm]\n"
 
@@ -155,7 +155,7 @@ def test_work_that_waits_for_its_turn_can_be_stopped():
 def test_the_first_screen_shows_how_far_the_place_is(monkeypatch):
     from streamlit.testing.v1 import AppTest
 
-    from exposure.page import first_time
+    from exposure.page.work import first_time
 
     go_on = threading.Event()
 

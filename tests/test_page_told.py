@@ -5,12 +5,12 @@ import re
 import pytest
 
 from exposure.invented import invented_place
-from exposure.page.answer import find_answer, find_details
-from exposure.page.assumed_panel import assumed_of
-from exposure.page.inputs import building_words, spot_in_use
-from exposure.page.site_list_panel import own_doubts, table_of
-from exposure.page.state import Box, PageState
-from exposure.page.wall_panels import _not_nothing, _on_end
+from exposure.page.choices.answer import find_answer, find_details
+from exposure.page.choices.inputs import building_words, spot_in_use
+from exposure.page.choices.state import Box, PageState
+from exposure.page.parts.assumed_panel import assumed_of
+from exposure.page.parts.site_list_panel import own_doubts, table_of
+from exposure.page.parts.wall_panels import _not_nothing, _on_end
 from tests.test_page import html, page, words
 
 BOX = Box(15, 7.5, 142, 5.6, 2, "gable")

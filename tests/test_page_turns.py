@@ -6,11 +6,11 @@ import time
 import pytest
 from streamlit.runtime.memory_session_storage import MemorySessionStorage
 
-from exposure.page import closed_tabs, long_work
-from exposure.page.answer import find_answer
-from exposure.page.long_work import GRACE, Progress, Stopped
-from exposure.page.state import PageState
-from exposure.page.turns import Turns
+from exposure.page.choices.answer import find_answer
+from exposure.page.choices.state import PageState
+from exposure.page.work import closed_tabs, long_work
+from exposure.page.work.long_work import GRACE, Progress, Stopped
+from exposure.page.work.turns import Turns
 
 
 def test_no_more_than_allowed_work_at_once_and_the_others_hear_how_many_come_before():
@@ -64,7 +64,7 @@ def test_whoever_leaves_the_queue_holds_nobody_up():
 
 
 def test_a_heavy_answer_holds_a_turn_and_a_kept_one_needs_none(monkeypatch):
-    from exposure.page import answer
+    from exposure.page.choices import answer
 
     class Counted(Turns):
         taken_times = 0

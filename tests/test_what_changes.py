@@ -8,7 +8,7 @@ from exposure.assess.from_files import assess_file, survey_building
 from exposure.assess.what_changes import AS_IT_STANDS, building_what_ifs, line_changes, what_changes
 from exposure.assess.what_if import changes, storey_added
 from exposure.invented import climate_at, invented_place
-from exposure.page.what_if_panel import _words
+from exposure.page.parts.what_if_panel import _words
 
 
 @pytest.fixture(scope="module")

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import streamlit as st
 
-from exposure.page.address import asks, open_choice, writes
+from exposure.page.choices.address import asks, open_choice, writes
+from exposure.page.choices.state import VIEWS, House, PageState
 from exposure.page.markup import doubts, say
 from exposure.page.refuse import plain_words
-from exposure.page.state import VIEWS, House, PageState
 
 TITLE = "Driving rain on walls"
 INVENTED = "Invented place, building and weather: do not build from it"
@@ -30,13 +30,13 @@ def show_page() -> None:
     if state.notes:
         st.html(doubts(state.notes, word="Note"))
     with plain_words("The page"):
-        from exposure.page.first_time import is_made, show_making  # late: the title line stands first
+        from exposure.page.work.first_time import is_made, show_making  # late: the title line stands first
 
         if not is_made():
             show_making()
             return
-        from exposure.page.closed_tabs import watch_closed_tabs
         from exposure.page.views import show_view
+        from exposure.page.work.closed_tabs import watch_closed_tabs
 
         watch_closed_tabs()
 
@@ -53,7 +53,7 @@ def invented_words(state: PageState, *, invented_record: bool = False) -> str:
 
     Examples
     --------
-    >>> from exposure.page.state import Box
+    >>> from exposure.page.choices.state import Box
     >>> invented_words(PageState(record="file-0123456789ab", building=Box()))
     ''
     """

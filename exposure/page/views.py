@@ -10,29 +10,29 @@ import streamlit as st
 
 from exposure.checks import RefusalError
 from exposure.figures import metres
-from exposure.page.address import choose
-from exposure.page.answer import Answer, find_answer, find_details
-from exposure.page.building_form import show_building_form
-from exposure.page.compare_question import (
+from exposure.page.choices.address import choose
+from exposure.page.choices.answer import Answer, find_answer, find_details
+from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, on_island
+from exposure.page.choices.state import PageState
+from exposure.page.forms.building_form import show_building_form
+from exposure.page.forms.office_rule_form import rules_line, show_rules
+from exposure.page.forms.place_form import show_place_form
+from exposure.page.forms.record_form import show_kind_question, show_record_form, show_record_work
+from exposure.page.markup import refusal
+from exposure.page.parts.compare_question import (
     compared_words,
     comparison_of,
     show_compare_question,
     show_compare_view,
 )
-from exposure.page.inputs import INVENTED_RECORD, SpotInUse, on_island
-from exposure.page.limits import show_limits
-from exposure.page.markup import refusal
-from exposure.page.office_rule_form import rules_line, show_rules
-from exposure.page.place_form import show_place_form
-from exposure.page.place_question import show_place_question
-from exposure.page.print_view import show_print_view
-from exposure.page.record_form import show_kind_question, show_record_form, show_record_work
-from exposure.page.schedule_panel import needs_words
-from exposure.page.site_view import show_site_view
-from exposure.page.state import PageState
-from exposure.page.three_answers import show_answers
-from exposure.page.title_block import show_title_block
-from exposure.page.wall_question import show_wall_question
+from exposure.page.parts.limits import show_limits
+from exposure.page.parts.place_question import show_place_question
+from exposure.page.parts.print_view import show_print_view
+from exposure.page.parts.schedule_panel import needs_words
+from exposure.page.parts.site_view import show_site_view
+from exposure.page.parts.three_answers import show_answers
+from exposure.page.parts.title_block import show_title_block
+from exposure.page.parts.wall_question import show_wall_question
 
 NOT_USED = ("not usable", "see below")
 

@@ -6,11 +6,11 @@ Derived from the builder's minute on a phone: the server says it is up only when
 import gc
 
 from exposure.invented.place import invented_place
-from exposure.page.answer import find_answer, find_details
-from exposure.page.first_time import make_region
-from exposure.page.inputs import spot_in_use
-from exposure.page.places_compared import compare, comparison_key, places_to_compare
-from exposure.page.state import PageState
+from exposure.page.choices.answer import find_answer, find_details
+from exposure.page.choices.inputs import spot_in_use
+from exposure.page.choices.places_compared import compare, comparison_key, places_to_compare
+from exposure.page.choices.state import PageState
+from exposure.page.work.first_time import make_region
 
 
 def warm_up() -> None:

@@ -1,0 +1,98 @@
+"""The one choice in force: kept by this session, told to the address bar, and changed by what the reader does.
+
+Derived from all three questions: whoever opens the same address sees the same answers, the back button goes back,
+and two tabs do not disturb each other. Truth runs one way. The address is read when the page is opened and when the
+reader goes back or forward, never otherwise: what a browser sends with a click may be the address of a moment ago.
+A widget tells its value when the reader changed it, and is never set to another: where the choice was changed by
+anything else, a new widget stands in its place, so that an old button cannot speak for a new choice.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
+
+from exposure.page.choices.query import from_query, to_query
+from exposure.page.choices.state import PageState
+
+CHOICE = "choice in force"
+WRITTEN = "address last told"
+TURN = " turn"  # behind a widget's name: how often it was put in place anew
+
+
+def open_choice() -> PageState:
+    """The choice a whole run of the page is drawn for: of the address where the reader opened or went to one."""
+    context = get_script_run_ctx()
+    went_back = context is not None and context.is_history_navigation
+    if CHOICE not in st.session_state or went_back:
+        came = st.query_params.to_dict()
+        turn = choices().turn + 1 if went_back else 0
+        st.session_state[CHOICE] = replace(from_query(came), turn=turn)
+        st.session_state[WRITTEN] = came
+    return choices()
+
+
+def choices() -> PageState:
+    """The choice in force."""
+    kept = st.session_state.get(CHOICE)
+    return kept if isinstance(kept, PageState) else from_query(st.query_params.to_dict())
+
+
+def choose(**changes: Any) -> None:
+    """Change the choice in force, and tell the address."""
+    take(choices().with_(**changes))
+
+
+def take(state: PageState) -> None:
+    """Put ``state`` in force, and tell the address."""
+    st.session_state[CHOICE] = replace(state, turn=choices().turn)
+    query = to_query(state)
+    if query != st.session_state.get(WRITTEN):
+        st.session_state[WRITTEN] = query
+        st.query_params.from_dict(query)
+
+
+def asks(name: str, value: Any, then: Callable[[Any], None]) -> dict[str, Any]:
+    """Key and duty of a widget that shows ``value`` and does ``then`` with what the reader makes of it.
+
+    Where something else than the widget changed the value, the key is a new one: the widget before it is gone, and
+    what it still sends is not listened to.
+    """
+    turn = st.session_state.get(f"{name}{TURN}", 0)
+    if st.session_state.get(_key(name, turn), value) != value:
+        turn += 1
+        st.session_state[f"{name}{TURN}"] = turn
+    key = _key(name, turn)
+    if key not in st.session_state:
+        st.session_state[key] = value
+
+    def tell() -> None:
+        now = st.session_state.get(key)
+        if now is not None:
+            then(now)
+
+    return {"key": key, "on_change": tell}
+
+
+def _key(name: str, turn: int) -> str:
+    return f"{name}-{turn}" if turn else name
+
+
+def writes(name: str, told: Callable[[Any], Any] = lambda value: value) -> Callable[[Any], None]:
+    """What a widget does with its value: write it, as ``told``, to the choice ``name``."""
+    return lambda value: choose(**{name: told(value)})
+
+
+def fill(key: str, value: Any) -> str:
+    """Put ``value`` into a form's field before it is drawn; gives the key back. A form tells all its fields at once."""
+    if st.session_state.get(key) != value:
+        st.session_state[key] = value
+    return key
+
+
+def view_button(words: str, view: str) -> None:
+    """A button that leads to another view; the whole page is drawn again, also from within a part of it."""
+    if st.button(words, on_click=choose, kwargs={"view": view}, width="stretch"):
+        st.rerun(scope="app")

@@ -1,0 +1,229 @@
+"""The choices turned into what the screens show: each input found, the building assessed once, kept by content.
+
+Derived from all three questions: they are answered from one assessment, so that no two parts of the page can
+disagree. What is kept is keyed on what went in (the record's own mark, place, building, ground), never on who
+asked; two readers share a result only when they gave the same inputs.
+"""
+
+import hashlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import Any
+
+import streamlit as st
+import xarray as xr
+
+from exposure.assess import Assessment, assess_building
+from exposure.assess.details import DEFAULT_START, BuildingDetails, detail_building
+from exposure.assess.from_files import Surveyed
+from exposure.draw.assessment_pictures import rose_curves
+from exposure.page.choices import inputs
+from exposure.page.choices.inputs import RecordInUse, SpotInUse
+from exposure.page.choices.own_files import house_words
+from exposure.page.choices.own_inputs import OwnInputs, own_inputs
+from exposure.page.choices.seal import Seal
+from exposure.page.choices.state import House, PageState
+from exposure.page.markup import say
+from exposure.page.work.kept import Kept
+from exposure.page.work.turns import Turns, waiting_words
+from exposure.wall import Building, Site, WallExposure
+
+KEPT = 64  # results kept for all readers together
+KEPT_HERE, OWN_KEPT = "answers from own records", 4
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The inputs in force and the assessment made of them."""
+
+    state: PageState
+    spot: SpotInUse
+    record: RecordInUse
+    surveyed: Surveyed
+    assessment: Assessment
+    mark: str  # by content of everything that went into the assessment
+
+    @property
+    def building(self) -> Building:
+        """What stands there."""
+        return self.surveyed.building
+
+    @property
+    def site(self) -> Site:
+        """What it stands on."""
+        return self.surveyed.site
+
+    @property
+    def worst(self) -> WallExposure:
+        """The elevation with the largest wall spell index."""
+        return self.assessment.worst
+
+    @property
+    def chosen(self) -> WallExposure:
+        """The elevation the reader asked for, else the worst."""
+        asked = self.state.elevation
+        return next((one for one in self.assessment.elevations if one.wall.name == asked), self.worst)
+
+    @property
+    def seal(self) -> Seal:
+        """What every panel about the elevation shown carries."""
+        return Seal.of(
+            self.mark,
+            [one.wall.name for one in self.assessment.elevations],
+            self.chosen.wall.name,
+            turn=self.state.turn,
+        )
+
+    @property
+    def invented(self) -> bool:
+        """Whether any input is made up, which every screen and sheet says."""
+        theirs = isinstance(self.state.building or House(""), House)
+        return self.record.invented or self.spot.invented or theirs
+
+
+def find_answer(state: PageState) -> Answer:
+    """Everything the screens show for these choices.
+
+    Raises
+    ------
+    RefusalError
+        When an input is missing or cannot be used.
+    """
+    asked = state.with_(view="", elevation="", measure="", facing="", places=(), reference="")
+    own = state.record != inputs.INVENTED_RECORD
+    kept = _kept_here() if own else _kept_for_all
+    if own:  # a record that is gone is refused, whatever is kept
+        inputs.record_in_use(state, inputs.spot_in_use(state))
+    house_words(state)  # and so is a house
+    found = kept.get(asked)
+    if found is None:
+        with _in_turn():
+            found = kept.get(asked) or _find_answer(asked)
+        kept.put(asked, found)
+    return replace(found, state=state)
+
+
+_kept_for_all: Kept["Answer"] = Kept(inputs.RECORDS_KEPT)  # each holds a column of the grid
+
+
+def _kept_here() -> Kept["Answer"]:
+    """Answers from records of the reader's own: with this session they go."""
+    if KEPT_HERE not in st.session_state:
+        st.session_state[KEPT_HERE] = Kept(OWN_KEPT)
+    return st.session_state[KEPT_HERE]
+
+
+@st.cache_resource
+def heavy_turns() -> Turns:
+    """The one queue of this server."""
+    return Turns()
+
+
+@contextmanager
+def _in_turn() -> Iterator[None]:
+    """Hold a turn; while waiting, say so on the screen: a reader who is gone or asks for something else leaves there."""
+    places: list[Any] = []
+
+    def tell(before: int) -> None:
+        if not places:
+            places.append(st.empty())
+        places[0].html(f'<p role="status" class="note">{say(waiting_words(before))}</p>')
+
+    with heavy_turns().taken(tell):
+        for place in places:
+            place.empty()
+        yield
+
+
+def _find_answer(state: PageState) -> Answer:
+    spot = inputs.spot_in_use(state)
+    record = inputs.record_in_use(state, spot)
+    surveyed = inputs.surveyed_building(state, spot)
+    content = repr((record.mark, surveyed.building, surveyed.site))
+    mark = hashlib.sha256(content.encode()).hexdigest()
+    assessment = _assess(mark, record.climate, surveyed)
+    return Answer(state, spot, record, surveyed, assessment, mark)
+
+
+def find_details(answer: Answer) -> BuildingDetails:
+    """What to build on every elevation, for the same choices.
+
+    Raises
+    ------
+    RefusalError
+        For answers about the building that do not go together.
+    """
+    start, weeks = _bare_window(answer.state)
+    own = own_inputs(answer.state, answer.building)
+    return _detail(answer.mark, start, weeks, own.mark, own, answer.assessment, answer.record.climate)
+
+
+def details_mark(answer: Answer) -> str:
+    """By content of everything that went into the details."""
+    own = own_inputs(answer.state, answer.building)
+    return repr((answer.mark, *_bare_window(answer.state), own.mark))
+
+
+def _bare_window(state: PageState) -> tuple[int, int]:
+    return week_of(state.bare_from) if state.bare_from else DEFAULT_START, state.bare_weeks
+
+
+def rose_of_place(
+    answer: Answer, *, spell: bool = False
+) -> tuple[list[float], list[float] | None, list[float] | None]:
+    """Open-field index at the rose's orientations, and both ends of its band."""
+    return _rose_curves(answer.mark, spell, answer.assessment)
+
+
+@st.cache_data(max_entries=2 * KEPT, show_spinner=False)
+def _rose_curves(
+    mark: str, spell: bool, _assessment: Assessment
+) -> tuple[list[float], list[float] | None, list[float] | None]:
+    return rose_curves(_assessment, spell=spell)
+
+
+def week_of(day: str) -> int:
+    """Week of the year, counted from 0, of a month and day written ``mm-dd``.
+
+    Examples
+    --------
+    >>> week_of("01-01"), week_of("09-21"), week_of("12-31")
+    (0, 37, 51)
+    """
+    month, date_in_month = map(int, day.split("-"))
+    return min((_DAYS_BEFORE[month - 1] + date_in_month - 1) // 7, 51)
+
+
+_DAYS_BEFORE = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _detail(
+    mark: str,
+    start: int,
+    weeks: int,
+    own_mark: str,
+    _own: OwnInputs,
+    _assessment: Assessment,
+    _climate: xr.Dataset,
+) -> BuildingDetails:
+    with heavy_turns().taken():
+        details = detail_building(
+            _assessment,
+            _climate,
+            _own.circumstances,
+            openings=_own.openings,
+            office_rules=_own.rules,
+            rating=_own.rating,
+            bare_start=start,
+            bare_weeks=weeks,
+        )
+    return _own.told_in(details)
+
+
+# Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than
+# assessing it.
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _assess(mark: str, _climate: xr.Dataset, _surveyed: Surveyed) -> Assessment:
+    return assess_building(_climate, _surveyed.building, _surveyed.site)

@@ -1,0 +1,375 @@
+"""The four inputs in force: where, which weather, which building on which ground.
+
+Derived from the planner's question: a place is only comparable when it is said which record and which ground
+stand behind it, so each input carries its own line of proof.
+"""
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+import streamlit as st
+import xarray as xr
+
+from exposure.assess.doubts import great_circle
+from exposure.assess.from_files import Surveyed, resurvey, survey_building
+from exposure.assess.what_if import neighbours_removed
+from exposure.checks import RefusalError
+from exposure.figures import position
+from exposure.invented import InventedPlace, climate_at, invented_place
+from exposure.invented.geography import (
+    CELL_LATITUDE,
+    CELL_LONGITUDE,
+    Place,
+    cell_latitudes,
+    cell_longitudes,
+    places,
+)
+from exposure.page.choices.construction import details_of
+from exposure.page.choices.house_file import standing_at, with_ground
+from exposure.page.choices.own_files import house_words
+from exposure.page.choices.state import Box, BuildingChoice, House, HouseFile, Outline, PageState, key_of
+from exposure.page.choices.told import near_told, roof_words
+from exposure.region.invented_index import index_folder, index_invented_place
+from exposure.site.cover import COVER_REACH
+from exposure.site.footprint import read_neighbours
+from exposure.site.plane import DEGREES, LocalPlane
+from exposure.site.raster import read_cover, read_ground
+from exposure.site.relief import RELIEF_REACH
+from exposure.wall.building_file import building_from_words
+
+RECORDS_KEPT = 24  # columns of the invented grid kept in memory, 6 MB each
+AT_THE_PLACE = 0.8  # km within which a spot is called by the place's name
+INVENTED_RECORD = "invented"
+NO_PLACE = "a place not told"
+
+
+@dataclass(frozen=True)
+class SpotInUse:
+    """The place asked about."""
+
+    name: str
+    latitude: float
+    longitude: float
+    invented: bool
+    line: str  # its proof, in words
+    told: bool = True  # whether the reader or the record says where it is
+
+
+@dataclass(frozen=True)
+class RecordInUse:
+    """The weather record asked."""
+
+    mark: str  # short, by content
+    title: str
+    line: str
+    climate: xr.Dataset
+    invented: bool
+
+
+def demo() -> InventedPlace:
+    """The invented place; made before, see :mod:`exposure.page.work.first_time`."""
+    return invented_place(progress=False)
+
+
+@st.cache_data(show_spinner=False)
+def houses() -> list[dict]:
+    """The invented houses: ``key``, ``name``, ``place``, ``height``, ``storeys``, ``roof`` and corners in degrees."""
+    found = []
+    for one in json.loads(demo().houses.read_text("utf-8"))["features"]:
+        kept = {name: one["properties"][name] for name in ("name", "place", "height", "storeys", "roof")}
+        kept |= {name: one["properties"][name] for name in ROOF_TOLD if name in one["properties"]}
+        corners = one["geometry"]["coordinates"][0][:-1]
+        middle = [sum(axis) / len(corners) for axis in zip(*corners, strict=True)]
+        found.append(
+            {
+                **kept,
+                "key": key_of(kept["name"]),
+                "corners": corners,
+                "longitude": middle[0],
+                "latitude": middle[1],
+            }
+        )
+    return found
+
+
+def home_of(place: str) -> tuple[float, float]:
+    """Where the first invented house of a named place stands, else the place itself. [degree]"""
+    found = next((one for one in houses() if one["place"] == place), None)
+    if found is None:
+        found = next(
+            {"latitude": one.latitude, "longitude": one.longitude} for one in places() if one.name == place
+        )
+    return round(found["latitude"], 5), round(found["longitude"], 5)
+
+
+def spot_in_use(state: PageState) -> SpotInUse:
+    """Where: the place of the address, else the first invented house."""
+    first = houses()[0]
+    latitude, longitude = state.at or (first["latitude"], first["longitude"])
+    east = (longitude + 180) % 360 - 180
+    inside = invented_weather(state)
+    near, away = _nearest_place(latitude, east)
+    if not inside:
+        name = state.place_name or (position(latitude, east) if state.at else NO_PLACE)
+        line = position(latitude, east) if state.at else "its position is not told"
+        return SpotInUse(name, latitude, east, False, line, told=state.at is not None)
+    if state.place_name:
+        name = state.place_name
+    elif away < AT_THE_PLACE:
+        name = near
+    else:
+        name = f"{away:.0f} km from {near}" if away >= 1.5 else f"near {near}"
+    return SpotInUse(name, latitude, east, inside, position(latitude, east))
+
+
+def invented_weather(state: PageState) -> bool:
+    """Whether the weather is made up; only then do the invented island's maps stand beside it."""
+    if state.record == INVENTED_RECORD:
+        return True
+    own = st.session_state.get("own-records", {}).get(state.record)
+    return own is not None and own.invented and (state.at is None or on_island(state.at))
+
+
+def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
+    """Which weather: the invented grid's nearest cell, or a record opened in this session."""
+    if state.record == INVENTED_RECORD:
+        if not _on_island(spot.latitude, spot.longitude):
+            west, south, east, north = island_box()
+            raise RefusalError(
+                f"the place {spot.latitude:g}, {spot.longitude:g} with the invented weather",
+                f"a place on the invented grid, latitude {south:g} to {north:g}, longitude {west:g} to {east:g}",
+                "Choose one of the invented places under Change place, or open a weather record of your own.",
+            )
+        row, column = _cell(spot.latitude, spot.longitude)
+        climate, span = _invented_column(row, column)
+        mark = f"{INVENTED_RECORD}-{row}-{column}"
+        away = great_circle(
+            latitude=spot.latitude,
+            longitude=spot.longitude,
+            to_latitude=climate.attrs["latitude"],
+            to_longitude=climate.attrs["longitude"],
+        )
+        line = f"{span}, hourly, middle of the cell {away:.1f} km away"
+        return RecordInUse(mark, "Invented grid", line, climate, True)
+    own = st.session_state.get("own-records", {}).get(state.record)
+    if own is None:
+        raise RefusalError(
+            "the address names a weather record that this page does not hold",
+            "a record opened on this page since it was loaded; a record does not travel in an address",
+            "Open the file again under Change weather record, or choose the invented weather there.",
+        )
+    if state.at is None and not own.invented:
+        raise RefusalError(
+            "a weather record that does not say where it was taken, and no place for the building",
+            "the building's latitude and longitude: the sheets carry them, and they tell how far the record lies away",
+            "Type them under Change place.",
+        )
+    return own
+
+
+def _cell(latitude: float, longitude: float) -> tuple[int, int]:
+    """Row and column of the grid's cell nearest to a spot."""
+    return (
+        int(np.argmin(abs(cell_latitudes() - latitude))),
+        int(np.argmin(abs(cell_longitudes() - longitude))),
+    )
+
+
+# Kept as it is, not as a copy: it is never written to.
+@st.cache_resource(max_entries=RECORDS_KEPT, show_spinner=False)
+def _invented_column(row: int, column: int) -> tuple[xr.Dataset, str]:
+    climate = climate_at(demo(), float(cell_latitudes()[row]), float(cell_longitudes()[column]))
+    first, last = (str(climate["time"].values[place])[:4] for place in (0, -1))
+    return climate, f"{first} to {last}"
+
+
+def on_island(at: tuple[float, float]) -> bool:
+    """Whether a position, latitude and longitude, lies on the invented grid. [degree]"""
+    return _on_island(at[0], (at[1] + 180) % 360 - 180)
+
+
+def _on_island(latitude: float, longitude: float) -> bool:
+    west, south, east, north = island_box()
+    return west <= longitude <= east and south <= latitude <= north
+
+
+def island_box() -> tuple[float, float, float, float]:
+    """West, south, east and north edge of the invented grid. [degree]"""
+    latitudes, longitudes = cell_latitudes(), cell_longitudes()
+    return (
+        float(longitudes[0] - CELL_LONGITUDE / 2),
+        float(latitudes[0] - CELL_LATITUDE / 2),
+        float(longitudes[-1] + CELL_LONGITUDE / 2),
+        float(latitudes[-1] + CELL_LATITUDE / 2),
+    )
+
+
+def _nearest_place(latitude: float, longitude: float) -> tuple[str, float]:
+    def away(place: Place) -> float:
+        return great_circle(
+            latitude=latitude, longitude=longitude, to_latitude=place.latitude, to_longitude=place.longitude
+        )
+
+    near = min(places(), key=away)
+    return near.name, away(near)
+
+
+GROUND_CODES = {"1": "I", "2": "II", "3": "III", "4": "IV"}  # as the address writes a terrain category
+SURVEYS_KEPT = 64
+ROOF_TOLD = ("gables", "ridge_height", "pitch", "eaves")  # what an invented house may tell of its roof
+HOME = 1e-5  # degrees within which an invented house stands where it belongs
+CLEAR = 1.0  # m round a building put down that are free of what stood there; our choice
+
+
+def house_in_use(state: PageState, spot: SpotInUse) -> BuildingChoice:
+    """The building of the address, else the first invented house of the nearest place."""
+    if isinstance(state.building, Box | Outline | HouseFile):
+        return state.building
+    keys = {one["key"] for one in houses()}
+    if isinstance(state.building, House) and state.building.key in keys:
+        return state.building
+    if not spot.invented:
+        return House(houses()[0]["key"])  # a record of one's own changes the place, not the house
+    near = _nearest_place(spot.latitude, spot.longitude)[0]
+    return House(next((one["key"] for one in houses() if one["place"] == near), houses()[0]["key"]))
+
+
+def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
+    """The building and its place as the table a building's file spells, with what is told of roof and neighbours."""
+    words = _plain_words(state, spot)
+    elevations = [wall.name for wall in building_from_words(words).building.walls]
+    if not isinstance(state.building, HouseFile):  # a file tells its roof itself
+        words |= roof_words(state, words["roof"], elevations)
+    near = near_told(state, elevations)
+    if not near:
+        return words
+    walls = dict(words.get("wall") or {})
+    for name, away in near.items():
+        walls[name] = {**walls.get(name, {}), "obstacle_distance": away}
+    return words | {"wall": walls}
+
+
+def _words_of_file(state: PageState, spot: SpotInUse, told: dict[str, Any]) -> dict[str, Any]:
+    words = standing_at(told, latitude=spot.latitude, longitude=spot.longitude, name=spot.name)
+    if state.ground:
+        words["place"] = with_ground(words["place"], _ground_told(state))
+    own, mine = dict(words.get("details") or {}), details_of(state)
+    return words | {"name": state.name or words.get("name") or "Building", "details": {**own, **mine}}
+
+
+def _ground_told(state: PageState) -> dict[str, str]:
+    return {str(30 * k): GROUND_CODES[code] for k, code in enumerate(state.ground)}
+
+
+def _plain_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
+    told = house_words(state)
+    if told is not None:
+        return _words_of_file(state, spot, told)
+    choice = house_in_use(state, spot)
+    assert not isinstance(choice, HouseFile)
+    place: dict[str, Any] = {"name": spot.name, "latitude": spot.latitude, "longitude": spot.longitude}
+    if state.ground:
+        place["terrain"] = _ground_told(state)
+    words: dict[str, Any] = {"name": state.name or "Building", "place": place, "details": details_of(state)}
+    if isinstance(choice, House):
+        house = next(one for one in houses() if one["key"] == choice.key)
+        shift = (spot.longitude - house["longitude"], spot.latitude - house["latitude"])
+        corners = [[x + shift[0], y + shift[1]] for x, y in house["corners"]]
+        return words | {
+            "name": state.name or house["name"],
+            "height": house["height"],
+            "storeys": house["storeys"],
+            "roof": house["roof"],
+            **{name: house[name] for name in ROOF_TOLD if name in house},
+            "footprint": {"corners": corners},
+        }
+    words |= {"height": choice.height, "storeys": choice.storeys, "roof": choice.roof}
+    if isinstance(choice, Box):
+        sizes = {"length": choice.length, "width": choice.width, "bearing": choice.bearing}
+        return words | {"footprint": sizes}
+    plane = LocalPlane(latitude=spot.latitude, longitude=spot.longitude)
+    east, north = zip(*choice.corners, strict=True)
+    longitude, latitude = plane.go(np.array(east), np.array(north), crs=DEGREES)
+    return words | {"footprint": {"corners": np.column_stack([longitude, latitude]).round(9).tolist()}}
+
+
+def surveyed_building(state: PageState, spot: SpotInUse) -> Surveyed:
+    """The building on its surveyed ground: from the invented island's maps there, from the reader's words elsewhere."""
+    words = building_words(state, spot)
+    choice = house_in_use(state, spot)
+    own_house = next(
+        (one for one in houses() if isinstance(choice, House) and one["key"] == choice.key), None
+    )
+    at_home = own_house is not None and (
+        abs(own_house["latitude"] - spot.latitude) < HOME
+        and abs(own_house["longitude"] - spot.longitude) < HOME
+    )
+    surveyed = _survey(repr(words), words, spot.invented, at_home)
+    return neighbours_removed(surveyed) if state.neighbours == "none" else surveyed
+
+
+@st.cache_resource(max_entries=SURVEYS_KEPT, show_spinner=False)
+def _survey(text: str, _words: dict[str, Any], on_island: bool, at_home: bool) -> Surveyed:
+    if not on_island:
+        return survey_building(_words)
+    maps = demo()
+    if at_home:
+        return survey_building(_words, ground=maps.height, cover=maps.cover, neighbours=maps.houses)
+    return _put_down(_words)
+
+
+def _put_down(words: dict[str, Any]) -> Surveyed:
+    """A building of the reader's on the island: what overlaps its outline there is taken away."""
+    maps = demo()
+    place = building_from_words(words).place
+    if place.footprint is None:  # a list of elevations alone
+        return survey_building(words, ground=maps.height, cover=maps.cover)
+    nowhere = shapely.box(9000, 9000, 9001, 9001)
+    around = read_neighbours(maps.houses, place.plane, own=nowhere)
+    around = around.without(shapely.intersects(around.polygons, place.footprint.buffer(CLEAR)))
+    return resurvey(
+        building_from_words(words, neighbours=around),
+        ground=read_ground(maps.height, plane=place.plane, reach=RELIEF_REACH * 1.1),
+        cover=read_cover(maps.cover, plane=place.plane, reach=COVER_REACH * 1.02),
+        neighbours=around,
+    )
+
+
+def region_index() -> xr.Dataset | None:
+    """The open-field index over the whole invented grid; None until it has been worked out.
+
+    Working it out takes a compiler, which this server never waits for: another process does it, see
+    :mod:`exposure.page.work.first_time`.
+    """
+    return _kept_index() if region_is_made() else None
+
+
+def region_is_made() -> bool:
+    """Whether the index over the whole grid lies in the cache."""
+    return index_folder(demo()).is_dir()
+
+
+@st.cache_resource(show_spinner=False)
+def _kept_index() -> xr.Dataset:
+    return index_invented_place(demo())
+
+
+def region_figure(state: PageState, spot: SpotInUse) -> tuple[float, float] | None:
+    """What the hardest hit wall in an open field gets at a spot, and the way it faces. [L m-2, degree]
+
+    Read from the region's index, so that a click is answered at once; the assessment follows. None with a record
+    of the reader's own: the region's index is of the invented weather.
+    """
+    if state.record != INVENTED_RECORD or not _on_island(spot.latitude, spot.longitude):
+        return None
+    index = region_index()
+    if index is None:
+        return None
+    row, column = _cell(spot.latitude, spot.longitude)
+    name = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}[state.measure]
+    values = index[name].isel(latitude=row, longitude=column).values
+    worst = int(np.argmax(values))
+    return float(values[worst]), float(index["orientation"][worst])

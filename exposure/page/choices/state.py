@@ -1,0 +1,130 @@
+"""What the reader chose, as one frozen value that travels in the address bar.
+
+Derived from all three questions: an answer that cannot be sent to a colleague, or found again with the back
+button, is asked twice. Everything that changes an answer stands here and only here; what is too large or too
+private for an address (a weather file, a drawn outline of many corners) stays in the session and is named here
+by a short mark, so that the page can say that it is missing.
+
+How they are written in the address stands in :mod:`exposure.page.choices.query`.
+"""
+
+import re
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
+
+VIEWS = {"desk": "Desk", "site": "On site", "compare": "Compare", "print": "Print"}
+MEASURES = {"year": "A year", "spell": "Worst spell"}
+NEIGHBOURS = {"mapped": "as mapped", "none": "taken away"}
+LONGEST_NAME = 80
+LONGEST_SPOT_NAME = 40
+MOST_CORNERS = 40
+MOST_PLACES = 6
+MOST_DETAILS = 120
+MOST_OFFICE_RULES = 3
+WORST = "worst"
+ROOFS = ("gable", "hip", "flat")
+
+
+@dataclass(frozen=True)
+class House:
+    """One of the invented houses, where it stands, by its key."""
+
+    key: str
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangular building by its sizes. [m, degree]"""
+
+    length: float = 12.0
+    width: float = 8.0
+    bearing: float = 45.0
+    height: float = 6.0
+    storeys: int = 2
+    roof: str = "gable"
+
+
+@dataclass(frozen=True)
+class Outline:
+    """A drawn or uploaded plan: corners in metres east and north of the place."""
+
+    corners: tuple[tuple[float, float], ...]
+    height: float = 6.0
+    storeys: int = 2
+    roof: str = "gable"
+
+
+@dataclass(frozen=True)
+class HouseFile:
+    """A building's file opened in this session, by its mark."""
+
+    mark: str
+
+
+BuildingChoice = House | Box | Outline | HouseFile
+
+
+class NamedSpot(NamedTuple):
+    """A place to compare, in degrees; without a name it is called by what lies near."""
+
+    latitude: float
+    longitude: float
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class PageState:
+    """Every choice that changes what the page says."""
+
+    view: str = ""  # empty: the page chooses by the kind of screen
+    at: tuple[float, float] | None = None  # latitude, longitude; none: the first invented place
+    place_name: str = ""  # the reader's name for the place
+    record: str = "invented"  # or the short mark of a record in this session
+    building: BuildingChoice | None = None  # none: the invented house at the place
+    name: str = ""  # the reader's name for the building
+    elevation: str = ""  # empty: the worst
+    measure: str = "year"
+    facing: str = WORST  # or a whole number of degrees
+    ground: str = ""  # empty: as mapped; or twelve digits 1 to 4, from north clockwise
+    neighbours: str = "mapped"
+    details: tuple[tuple[str, str], ...] = ()  # answers about how it is built, and the local rules asked
+    openings: str = ""  # short mark of an openings list in this session
+    office: tuple[str, ...] = ()  # short marks of rules of the reader's office in this session
+    rating: float | None = None  # what the window looked at was tested to [Pa]
+    bare_from: str = ""  # month and day, mm-dd
+    bare_weeks: int = 6
+    places: tuple["NamedSpot", ...] = ()  # to compare; empty: the named ones
+    reference: str = "two-storey gable"  # the wall put on every place
+    turn: int = field(default=0, compare=False)  # how often the reader went back or forward in this session
+    notes: tuple[str, ...] = field(default=(), compare=False)  # what the address held wrongly
+
+    def with_(self, **changes: object) -> "PageState":
+        """The same choices but for ``changes``; doubts about the address are not carried on."""
+        return replace(self, notes=(), **changes)  # type: ignore[arg-type]
+
+
+def key_of(name: str) -> str:
+    """A name as the address carries it.
+
+    Examples
+    --------
+    >>> key_of("Ness Light Cottage")
+    'ness-light-cottage'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
+def short_name(text: str, longest: int = LONGEST_NAME) -> str:
+    """``text`` as one printable line of at most ``longest`` characters.
+
+    Control characters and marks that turn the reading direction go: they could make a label say something else.
+
+    Examples
+    --------
+    >>> short_name("  Wrack" + chr(10) + "House " + chr(0x202E) + "x")
+    'Wrack House x'
+    """
+    plain = "".join(" " if char.isspace() else char for char in text[: longest * 4])
+    kept = "".join(char for char in plain if char.isprintable())
+    line = re.sub(" +", " ", kept).strip()
+    return line if len(line) <= longest else line[: longest - 1].rstrip() + "…"

@@ -1,0 +1,1 @@
+"""Forms: each asks for a part of the choices and writes it."""

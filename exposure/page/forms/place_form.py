@@ -1,0 +1,54 @@
+"""Change the place: a named one, or a position.
+
+Derived from the planner's question. It stands before the map in the order of the keyboard, and does all that a
+click on the map does.
+"""
+
+import streamlit as st
+
+from exposure.checks import RefusalError
+from exposure.invented.geography import places
+from exposure.page.choices.address import asks, choose, writes
+from exposure.page.choices.inputs import INVENTED_RECORD, home_of
+from exposure.page.choices.state import PageState, short_name
+from exposure.page.refuse import plain_words
+from exposure.site.position_text import EXAMPLE, read_position
+
+POSITION_LABEL = "Latitude, longitude (degrees, minutes too; south and west negative)"
+
+
+def show_place_form(state: PageState) -> None:
+    """A list of named places and a position to type; one that cannot be read is refused in plain words."""
+    names = [place.name for place in places()]
+    at_place = next((name for name in names if state.at == home_of(name)), None)
+    st.selectbox(
+        "Invented places",
+        names,
+        index=None,
+        **asks("named-place", at_place, _go_to_named),
+        placeholder="Type or choose a name",
+    )
+    with st.form("position", border=False):
+        st.text_input(POSITION_LABEL, key="position", placeholder=EXAMPLE)
+        st.form_submit_button("Go there", on_click=_go_to_position)
+    st.text_input(
+        "Name of the place",
+        **asks("place-name", state.place_name, writes("place_name", short_name)),
+        max_chars=80,
+        help="As it shall stand on the sheets.",
+    )
+    with plain_words("The position"):
+        refused = st.session_state.pop("refused-position", None)
+        if refused is not None:
+            raise refused
+
+
+def _go_to_named(name: str) -> None:
+    choose(at=home_of(name), place_name="", elevation="", building=None, name="", record=INVENTED_RECORD)
+
+
+def _go_to_position() -> None:
+    try:
+        choose(at=read_position(st.session_state.get("position", "")), place_name="", elevation="")
+    except RefusalError as refused:
+        st.session_state["refused-position"] = refused

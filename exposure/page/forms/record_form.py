@@ -1,0 +1,376 @@
+"""Change the weather record: the invented grid, or a file of one's own.
+
+Derived from the designer's question: a figure is only as good as its record, so a file is checked before it
+replaces the record before it, and what is wrong with it is said in three parts.
+"""
+
+import hashlib
+import re
+from functools import partial
+from typing import Any
+
+import streamlit as st
+import xarray as xr
+
+from exposure.checks import RefusalError
+from exposure.climate.service import SERVICES
+from exposure.doubts import Doubt, flags_of
+from exposure.figures import percent, whole
+from exposure.page.choices.address import asks, choices, choose
+from exposure.page.choices.inputs import INVENTED_RECORD, RecordInUse, on_island
+from exposure.page.choices.state import PageState, short_name
+from exposure.page.markup import Marked, doubts, plate, say
+from exposure.page.work.beside import record_beside
+from exposure.page.work.long_work import Tell, begin, forget_refusal, running, show_work
+from exposure.page.work.reading import FETCH, READ
+
+WORK = "record"
+KIND_WORDS = {
+    "": "as the file says; else asked after reading",
+    "gauge": "a rain gauge at a station",
+    "reanalysis": "a reanalysis grid",
+    "model": "another model",
+    "typical year": "a typical year put together",
+}
+KIND_BUTTONS = {"gauge": "A gauge", "reanalysis": "A reanalysis grid", "model": "Another model"}
+STAMP_WORDS = {
+    "": "end of the hour, or as the file says",
+    "end": "end of the hour",
+    "start": "start of the hour",
+}
+KEPT = 4  # records of one reader's session
+HINT = (
+    "A table with time, wind_speed [m/s], wind_from_direction [degree] and rain [mm] in its header, a weather file "
+    "(EPW, TMY3), or another open format; packed with gzip or zip too. It stays on this server while the page is open; a reload loses it, so keep the file at hand."
+)
+
+
+def show_record_form(state: PageState) -> None:
+    """Choose among the records at hand, or open another."""
+    own = st.session_state.get("own-records", {})
+    names = {INVENTED_RECORD: "Invented grid"} | {mark: one.title for mark, one in own.items()}
+    if len(names) > 1 or state.record not in names:
+        shown = state.record if state.record in names else None
+        st.radio(
+            "Record",
+            list(names),
+            format_func=lambda mark: names[mark],
+            index=None,
+            **asks("record", shown, _use),
+        )
+    if state.record not in names:
+        st.button("Use the invented grid", on_click=_use, args=(INVENTED_RECORD,))
+    st.file_uploader("Open a weather file", key="record-file", help=HINT, on_change=_read_upload)
+    st.text_input(
+        "Columns, when its header has other names",
+        key="record-columns",
+        placeholder="time=date,rain=precip [in],wind_speed=wspd [mph],wind_from_direction=wdir [degree]",
+    )
+    st.text_input(
+        "Rows, when it holds several stations",
+        key="record-rows",
+        placeholder="station=A7",
+        help="A column and the value its rows must have.",
+    )
+    with st.expander("What the file does not say itself"):
+        st.selectbox(
+            "Kind of record",
+            list(KIND_WORDS),
+            format_func=KIND_WORDS.__getitem__,
+            key="record-kind",
+            help="Every trace of rain of a gauge counts. A model drizzles in hours when no gauge would read anything.",
+        )
+        st.selectbox(
+            "Time stamps stand at the",
+            list(STAMP_WORDS),
+            format_func=STAMP_WORDS.__getitem__,
+            key="record-stamp",
+        )
+        st.number_input(
+            "Time zone of stamps without one, hours ahead of UTC",
+            -14.0,
+            14.0,
+            None,
+            0.5,
+            format="%g",
+            key="record-zone",
+            placeholder="UTC",
+        )
+        st.text_input(
+            "Numbers that stand for missing", key="record-missing", placeholder="-999, 9999", max_chars=60
+        )
+    with st.expander("Fetch from an open service"):
+        _fetch_form(state)
+    if running(WORK) is not None:
+        st.caption("It is being read: how far it is stands on top of the page, with Stop.")
+
+
+def show_record_work() -> None:
+    """How far a record is read, what is wrong with it, and the ways on: on top of the page, not in a closed form."""
+    uploaded = st.session_state.get("record-file") is not None
+    show_work(
+        WORK,
+        _keep,
+        what=st.session_state.get("record-name", "the file"),
+        meanwhile="What the page shows is still the record before.",
+        again=_read_upload if uploaded else None,
+    )
+    if st.session_state.get(f"refused-{WORK}") is not None:
+        if st.session_state.get("record-file") is not None:
+            st.button(
+                "Read it again", on_click=_read_upload, help="With the columns and rows as they stand now."
+            )
+        st.button("Keep the record before", on_click=forget_refusal, args=(WORK,))
+
+
+def _fetch_form(state: PageState) -> None:
+    st.caption(
+        "This asks a public server for the position in force. Nothing is asked until you press the button."
+    )
+    with st.form("fetch", border=False):
+        st.selectbox("Service", list(SERVICES), key="fetch-service")
+        st.text_input("Years", "2005-2024", key="fetch-years", max_chars=40)
+        st.form_submit_button("Fetch", on_click=_fetch)
+
+
+def _fetch() -> None:
+    try:
+        at = choices().at
+        if at is None:
+            raise RefusalError(
+                "no position was chosen", "latitude and longitude", "Type one under Change place."
+            )
+        years = years_of(st.session_state.get("fetch-years", ""))
+    except RefusalError as refused:
+        st.session_state[f"refused-{WORK}"] = refused
+        return
+    name = st.session_state["fetch-service"]
+    st.session_state["record-name"] = name
+    forget_refusal(WORK)
+    begin(WORK, f"Fetching from {name}:", partial(fetch_record, name, at, years))
+
+
+def years_of(text: str) -> list[int]:
+    """Years as typed, first to last.
+
+    Examples
+    --------
+    >>> years_of("2001-2003")
+    [2001, 2002, 2003]
+    """
+    found = re.fullmatch(r"\s*(\d{4})\s*(?:-\s*(\d{4})\s*)?", text)
+    if found is None or int(found[2] or found[1]) < int(found[1]):
+        raise RefusalError(
+            f"the years {text[:40]!r}", "such as 2005-2024", "Type the first and the last year."
+        )
+    return list(range(int(found[1]), int(found[2] or found[1]) + 1))
+
+
+def fetch_record(service: str, at: tuple[float, float], years: list[int], tell: Tell) -> RecordInUse:
+    """A record fetched year by year, kept in the user's cache, so that a stopped fetch goes on where it was.
+
+    Raises
+    ------
+    RefusalError
+        When the service cannot be reached or has none of the years.
+    """
+    request = {"do": FETCH, "service": service, "at": at, "years": years}
+    climate, line = record_beside(request, b"", tell)
+    title = f"{climate.attrs.pop('service_title')}, {at[0]:g}, {at[1]:g}"
+    return _record(climate, title, line, repr((service, at, years)).encode())
+
+
+def show_record_quality(record: RecordInUse) -> None:
+    """What the record looks like, and every suspicion about it."""
+    from exposure.climate.quality import suspicions
+    from exposure.climate.summary import summary_of
+    from exposure.draw.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
+
+    told = summary_of(record.climate)
+    found = suspicions(record.climate)
+    source = f"{told.source[:1].upper()}{told.source[1:]}"
+    st.html(
+        f"<p>{say(source)}: {told.hours:,} hours from {say(_hour(told.first))} to {say(_hour(told.last))}; rain known in "
+        f"{say(percent(told.rain_known))}, wind in {say(percent(told.wind_known))}; {say(whole(told.rain_year))} mm of "
+        f"rain a year, mean wind {told.mean_speed:.1f} m/s.</p>"
+        + (doubts(one.sentence for one in found) or "<p>No suspicion about this record.</p>")
+        + '<div class="pair">'
+        + _kept_wide(plate(coverage_strip(told.rain_coverage, told.wind_coverage)), "What is known, by month")
+        + _kept_wide(
+            plate(
+                wind_and_rain_roses(
+                    told.rose_all,
+                    told.rose_wet,
+                    rain_direction=told.rain_direction,
+                    rain_concentration=told.rain_concentration,
+                )
+            ),
+            "Where wind and rain come from",
+        )
+        + _kept_wide(plate(monthly_rain(told.monthly_rain, years=len(told.rain_coverage))), "Rain by month")
+        + "</div>"
+    )
+
+
+def _kept_wide(figure: Marked, words: str) -> Marked:
+    """A picture that keeps its size on a phone, where it is moved sideways instead of read with a glass."""
+    return f'<div class="wide keep" tabindex="0" role="group" aria-label="{say(words)}">{figure}</div>'
+
+
+def _hour(stamp: object) -> str:
+    """A time stamp without the hour where it is midnight, as a reader says it."""
+    text = str(stamp)[:16].replace("T", " ")
+    return text.removesuffix(" 00:00")
+
+
+def record_at_work() -> bool:
+    """Whether a file is being read."""
+    return running(WORK) is not None
+
+
+def _use(mark: str) -> None:
+    own = st.session_state.get("own-records", {})
+    now = choices()
+    if mark in own:
+        at, invented = now.at, own[mark].invented
+        if not invented and at is not None and now.record == INVENTED_RECORD and on_island(at):
+            at = None  # a place of the invented island is no place of a record of one's own
+        at = _spot_of(own[mark]) or at
+        choose(record=mark, at=at, place_name=now.place_name if at == now.at else "")
+    elif now.record != INVENTED_RECORD:
+        choose(record=INVENTED_RECORD, at=None, place_name="")
+
+
+def _spot_of(record: RecordInUse) -> tuple[float, float] | None:
+    have = record.climate.attrs
+    if have.get("latitude") is None or have.get("longitude") is None:
+        return None
+    return float(have["latitude"]), float(have["longitude"])
+
+
+def _read_upload(kind: str | None = None) -> None:
+    given = st.session_state.get("record-file")
+    if given is None:
+        return
+    name, content = short_name(given.name), given.getvalue()
+    st.session_state["record-name"] = name
+    forget_refusal(WORK)
+    try:
+        asked = _asked(kind)
+    except RefusalError as refused:
+        st.session_state[f"refused-{WORK}"] = refused
+        return
+    begin(
+        WORK,
+        f"Reading {name}.",
+        partial(read_record, content, name, asked.pop("columns"), choices().at, **asked),
+    )
+
+
+def _asked(kind: str | None) -> dict[str, Any]:
+    """What the form tells of the file, besides the file."""
+    told = st.session_state
+    return {
+        "columns": told.get("record-columns", "").strip() or None,
+        "where": told.get("record-rows", "").strip() or None,
+        "kind": kind or told.get("record-kind") or None,
+        "stamp": told.get("record-stamp") or None,
+        "time_zone": told.get("record-zone"),
+        "missing": missing_codes(told.get("record-missing", "")),
+    }
+
+
+def missing_codes(text: str) -> tuple[float, ...]:
+    """Numbers that stand for missing, as typed.
+
+    Examples
+    --------
+    >>> missing_codes("-999, 9999"), missing_codes("")
+    ((-999.0, 9999.0), ())
+    """
+    try:
+        return tuple(float(one) for one in text.replace(",", " ").replace(";", " ").split())
+    except ValueError:
+        raise RefusalError(
+            f"the missing numbers {text[:40]!r}", "numbers such as -999, 9999", "Correct them."
+        ) from None
+
+
+def show_kind_question(record: RecordInUse) -> None:
+    """Ask what kind of record it is where its file does not say; until it is told, the harder side is taken."""
+    guess = next(
+        (
+            one
+            for one in flags_of(record.climate.attrs)
+            if isinstance(one, Doubt) and one.key == "climate.kind_guessed"
+        ),
+        None,
+    )
+    if guess is None:
+        return
+    with st.container(border=True, key="kind-question"):
+        st.html(
+            '<p role="status"><b>Is this record from a gauge, or from a model or reanalysis grid?</b> '
+            f"Its file does not say. {say(guess.numbers['reason'])}. Until you say, it counts as a gauge: that gives the "
+            "higher class.</p>"
+        )
+        if st.session_state.get("record-file") is None:
+            st.html('<p class="note">Open the file again under Change weather record, and say it there.</p>')
+            return
+        with st.container(horizontal=True):
+            for kind in ("gauge", "reanalysis", "model"):
+                st.button(KIND_BUTTONS[kind], on_click=_read_upload, args=(kind,), key=f"kind-{kind}")
+
+
+def read_record(
+    content: bytes,
+    name: str,
+    columns: str | None,
+    at: tuple[float, float] | None,
+    tell: Tell,
+    *,
+    where: str | None = None,
+    kind: str | None = None,
+    stamp: str | None = None,
+    time_zone: float | None = None,
+    missing: tuple[float, ...] = (),
+) -> RecordInUse:
+    """A record from the bytes of an upload, read and tried before it is used.
+
+    Raises
+    ------
+    RefusalError
+        When the file is not a record, or no year of it can count.
+    """
+    told = {
+        "columns": columns,
+        "where": where,
+        "kind": kind,
+        "stamp": stamp,
+        "time_zone": time_zone,
+        "missing": missing,
+    }
+    climate, line = record_beside({"do": READ, "at": at, **told}, content, tell)
+    mark = (
+        content
+        + repr(sorted(told.items())).encode()
+        + (repr(at).encode() if "distance" in climate.attrs else b"")
+    )
+    return _record(climate, name, line, mark)
+
+
+def _record(climate: xr.Dataset, title: str, line: str, content: bytes) -> RecordInUse:
+    mark = "file-" + hashlib.sha256(content).hexdigest()[:12]
+    return RecordInUse(mark, title, line, climate, climate.attrs["kind"] == "invented")
+
+
+def _keep(record: RecordInUse) -> None:
+    own = dict(st.session_state.get("own-records", {}))
+    own[record.mark] = record
+    while len(own) > KEPT:
+        own.pop(next(iter(own)))
+    st.session_state["own-records"] = own
+    _use(record.mark)
+
+
+__all__ = ["read_record", "record_at_work", "show_record_form"]

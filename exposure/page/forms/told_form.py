@@ -1,0 +1,108 @@
+"""Ask what no outline shows: eaves, pitch, gables; and how near a neighbour as tall stands, elevation by elevation.
+
+Derived from the designer's question which elevation is worst. An empty field stays empty: what is not told is never
+shown as if someone had typed it.
+"""
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from exposure.page.choices.address import choices, choose, fill
+from exposure.page.choices.answer import find_answer
+from exposure.page.choices.state import Box, Outline, PageState, key_of
+from exposure.page.choices.told import (
+    APART,
+    EAVES,
+    FARTHEST,
+    GABLES,
+    NEAR,
+    PITCH,
+    PITCHES,
+    WIDEST_EAVES,
+    gables_told,
+    near_told,
+    number_told,
+    told_with,
+)
+
+
+def show_roof_form(state: PageState) -> None:
+    """The roof of a building of the reader's own, where it has eaves or gables."""
+    building = state.building
+    if not isinstance(building, Box | Outline) or building.roof == "flat":
+        return
+    gabled = building.roof == "gable"
+    elevations = _elevations(state) if gabled else []
+    fill("roof-eaves", number_told(state, EAVES, 0, WIDEST_EAVES))
+    if gabled:
+        fill("roof-pitch", number_told(state, PITCH, *PITCHES))
+        fill("roof-gables", gables_told(state, elevations))
+    with st.form("roof", border=False):
+        st.number_input(
+            "How far the roof reaches over the walls, mm", 0.0, WIDEST_EAVES, None, 50.0, format="%g",
+            key="roof-eaves", placeholder="not told: none credited",
+        )  # fmt: skip
+        if gabled:
+            st.number_input(
+                "Pitch of the roof, degrees", *PITCHES, None, 1.0, format="%g",
+                key="roof-pitch", placeholder="not told: 45 taken",
+            )  # fmt: skip
+            st.multiselect(
+                "Elevations that are gables, where the plan has wings",
+                elevations,
+                key="roof-gables",
+                placeholder="not told: one ridge, or the harder side",
+            )
+        st.form_submit_button("Use this roof", on_click=_use_roof, args=(tuple(elevations),))
+
+
+def _elevations(state: PageState) -> list[str]:
+    return [
+        wall.name for wall in find_answer(state.with_(details=told_with(state, {GABLES: ""}))).building.walls
+    ]
+
+
+def _use_roof(elevations: tuple[str, ...]) -> None:
+    told = st.session_state
+    eaves, pitch = told.get("roof-eaves"), told.get("roof-pitch")
+    gables = told.get("roof-gables") or []
+    choose(
+        details=told_with(
+            choices(),
+            {
+                EAVES: "" if eaves is None else f"{eaves:g}",
+                PITCH: "" if pitch is None else f"{pitch:g}",
+                GABLES: APART.join(key_of(name) for name in elevations if name in gables),
+            },
+        )
+    )
+
+
+def show_near_form(state: PageState, elevations: Sequence[str]) -> None:
+    """How near a building at least as tall stands, where no map of neighbours tells it."""
+    told = near_told(state, elevations)
+    for name in elevations:
+        fill(f"near-{key_of(name)}", told.get(name))
+    with st.form("near", border=False):
+        st.markdown(
+            "Nearest building at least as tall as the wall, in the line of sight, m. Hedges and trees do not count."
+        )
+        columns = st.columns(2)
+        for place, name in enumerate(elevations):
+            with columns[place % 2]:
+                st.number_input(
+                    f"From the {name} elevation", 0.0, FARTHEST, None, 1.0, format="%g",
+                    key=f"near-{key_of(name)}", placeholder="not told: none counts",
+                )  # fmt: skip
+        st.form_submit_button("Use these neighbours", on_click=_use_near, args=(tuple(elevations),))
+
+
+def _use_near(elevations: tuple[str, ...]) -> None:
+    values = {name: st.session_state.get(f"near-{key_of(name)}") for name in elevations}
+    choose(
+        details=told_with(
+            choices(),
+            {NEAR + key_of(name): "" if value is None else f"{value:g}" for name, value in values.items()},
+        )
+    )

@@ -1,0 +1,1 @@
+"""Parts of the page: each draws a piece of the answer."""

@@ -1,0 +1,85 @@
+"""Parts that stay folded until the reader opens them, and words that are put together once.
+
+Derived from the minute each reader has: what nobody has opened is neither made nor sent nor laid out, so that a
+changed choice is answered before the eye has moved; what was put together for one reader is kept for the next.
+"""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import streamlit as st
+
+from exposure.page.choices.seal import Seal
+from exposure.page.markup import Marked
+from exposure.page.refuse import plain_words
+
+GAP = 0.02  # seconds
+KEPT = 256  # elevations whose words are kept for all readers together
+
+
+def folded_part(label: str, key: str, draw: Callable[[], object]) -> None:
+    """A part under ``label`` that is drawn when it is opened; it stays as the reader left it.
+
+    Only an open part is a part of its own that is redrawn by itself: closed ones cost a changed choice next to nothing.
+    """
+    with st.expander(label, key=key, on_change="rerun") as part:
+        if part.open:
+            _by_itself(label, draw)
+
+
+@st.fragment
+def _by_itself(label: str, draw: Callable[[], object]) -> None:
+    with plain_words(label):
+        draw()
+
+
+def let_go(of: str, now: object) -> None:
+    """Let what was drawn so far reach the screen before the rest, when the choice ``of`` something has changed.
+
+    The browser draws what comes together together: without a gap the first words wait for the last picture.
+    """
+    before = st.session_state.get(f"{of} drawn")
+    st.session_state[f"{of} drawn"] = now
+    if before not in (None, now):
+        time.sleep(GAP)
+
+
+class Words:
+    """Pieces of HTML put together from the same inputs, each made when it is first asked for."""
+
+    def __init__(self) -> None:
+        self._made: dict[str, Marked] = {}
+
+    def of(self, piece: str, make: Callable[[], Marked]) -> Marked:
+        """The piece of that name, made now if it is not kept.
+
+        Examples
+        --------
+        >>> words = Words()
+        >>> words.of("lead", lambda: "<p>south-west</p>"), words.of("lead", lambda: "never asked again")
+        ('<p>south-west</p>', '<p>south-west</p>')
+        """
+        found = self._made.get(piece)
+        if found is None:
+            found = self._made[piece] = make()
+        return found
+
+
+@dataclass(frozen=True)
+class Sealed:
+    """The words about one elevation, each piece under the seal of what it was made for."""
+
+    words: Words
+    seal: Seal
+
+    def of(self, piece: str, make: Callable[[], Marked]) -> Marked:
+        """The piece of that name; it is seen only with the elevation it is about."""
+        return self.seal.on(self.words.of(piece, make))
+
+
+# Kept as it is, not as a copy: readers with the same inputs share the words, and words are never changed.
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def words_of(mark: str, elevation: str) -> Words:
+    """The words about one elevation; ``mark`` stands for everything else that went in, by content."""
+    return Words()

@@ -1,0 +1,1 @@
+"""What runs beside the page: long work with progress and Stop, records read in a process of their own, turns."""

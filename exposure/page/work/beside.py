@@ -1,0 +1,88 @@
+"""A weather record read or fetched in a process of its own, watched from here and ended when the reader stops it.
+
+Derived from the builder's minute on a phone: Stop must stop. A library in the middle of a file cannot be asked to
+leave it, but its process can be ended; what it had written goes with its folder. Nothing comes back but plain
+figures and text.
+"""
+
+import json
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import xarray as xr
+
+from exposure.checks import RefusalError
+from exposure.page.work.long_work import Tell
+from exposure.page.work.reading import CONTENT, PROGRESS, RECORD, REFUSED, REQUEST, read_written
+
+LOOK_EVERY = 0.1  # seconds
+LEAVE_IN = 0.4  # seconds a process has to leave by itself
+FOLDER = "exposure-record-"
+
+
+def record_beside(request: Mapping[str, Any], content: bytes, tell: Tell) -> tuple[xr.Dataset, str]:
+    """The record and its line, as :func:`exposure.page.work.reading.main` finds them.
+
+    Parameters
+    ----------
+    request
+        ``do`` (``read`` or ``fetch``) and what it needs.
+    content
+        The bytes of an upload; empty for a fetch.
+    tell
+        Called often with how far it is; what it raises ends the process.
+
+    Raises
+    ------
+    RefusalError
+        When the record cannot be used.
+    """
+    with tempfile.TemporaryDirectory(prefix=FOLDER) as name:
+        folder = Path(name)
+        (folder / REQUEST).write_text(json.dumps(dict(request)), "utf-8")
+        (folder / CONTENT).write_bytes(content)
+        process = subprocess.Popen(
+            [sys.executable, "-m", "exposure.page.work.reading", str(folder)],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+        )
+        try:
+            while process.poll() is None:
+                tell(*_progress(folder))
+                time.sleep(LOOK_EVERY)
+        finally:
+            end_process(process)
+        if (folder / REFUSED).is_file():
+            raise RefusalError(**json.loads((folder / REFUSED).read_text("utf-8")))
+        if not (folder / RECORD).is_file():
+            raise RefusalError(
+                f"the reading ended without a result (code {process.returncode})",
+                "a record this machine has the memory for",
+                "Cut it to fewer years or columns; the server's log holds the lines for whoever mends it.",
+            )
+        tell(0.95, "")
+        return read_written(folder / RECORD)
+
+
+def _progress(folder: Path) -> tuple[float, str]:
+    try:
+        share, _, words = (folder / PROGRESS).read_text("utf-8").partition(" ")
+        return float(share), words
+    except (OSError, ValueError):  # not told yet
+        return 0.0, ""
+
+
+def end_process(process: subprocess.Popen) -> None:
+    """End a process of ours: asked first, so that it clears up, then ended."""
+    if process.poll() is None:
+        process.terminate()
+        try:
+            process.wait(LEAVE_IN)
+        except subprocess.TimeoutExpired:
+            process.kill()
+    process.wait()
