@@ -235,7 +235,7 @@ def test_sheets_stand_in_the_order_of_use_and_reasons_in_an_annex(house):
     fronts = kinds.count("elevation")
     assert 1 <= fronts <= 4
     assert kinds == ["building", *["elevation"] * fronts, "junctions", "work", "check", "openings", "figures"]
-    assert kinds_of(annex_html(house, made=MADE)) == ["factors", "seasons", "reasons"]
+    assert kinds_of(annex_html(house, made=MADE)) == ["factors", "seasons", "laboratory", "reasons"]
 
 
 def test_elevations_built_alike_share_a_sheet_and_no_other_do(house):

@@ -17,6 +17,7 @@ from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
 from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import InsideLayer, inside_layer
+from exposure.detail.laboratory import LaboratoryBrief, laboratory_brief
 from exposure.detail.ladder import pressure_for_details
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import Rule
@@ -104,6 +105,11 @@ class BuildingDetails:
     def window(self) -> HouseOrder:
         """The one window order of the house."""
         return house_order({one.name: one.window for one in self.elevations})
+
+    @property
+    def laboratory(self) -> LaboratoryBrief:
+        """What a laboratory is asked for, where a window is checked under pressure."""
+        return laboratory_brief([one.water_check for one in self.elevations], self.openings)
 
     def of(self, name: str) -> ElevationDetails:
         """Details of the elevation called ``name``."""

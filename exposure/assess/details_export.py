@@ -138,6 +138,7 @@ def details_summary(details: BuildingDetails) -> dict[str, Any]:
         "drying": details.drying,
         "take_off": asdict(details.total),
         "one_build": [_one_build(one) for one in details.one_build],
+        "laboratory_brief": asdict(details.laboratory),
         "windows_of_the_house": {"class": details.window.to_order, "sentence": details.window.in_words},
         "costs": None if details.costs is None else [_cost(one) for one in details.costs],
         "flags": list(details.flags),

@@ -186,6 +186,9 @@ def details_report(details: "BuildingDetails", office_rules: "Sequence[Rule]" = 
         *build_words(details),
         *cost_words(details),
         "",
+        "For a laboratory, where a window is checked under pressure:",
+        *(f"  {clean(words, most=900)}" for words in details.laboratory.in_words),
+        "",
         *(f"Doubt: {flag}" for flag in details.flags),
         "Caution: local codes and licensed practice decide; this schedule informs, it does not prove.",
     ]

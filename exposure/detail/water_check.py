@@ -7,7 +7,7 @@ from math import ceil
 from exposure.detail.cautions import cautions
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine, Step
-from exposure.detail.water_steps import check_steps, rate_words, set_up
+from exposure.detail.water_steps import check_steps, on_film, rate_words, set_up
 from exposure.detail.window_class import rated_words
 from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, amount, millimetres, number
@@ -19,6 +19,7 @@ RATING_SHARE = 2 / 3  # of the product's rating, AAMA 502 (second hand)
 CHAMBER_FROM = (
     4  # level from which pressure is asked at once; below it only after a second failure; our choice
 )
+LEAST_CHAMBER = 50.0  # Pa, the first step of EN 12208; less shows no more than water alone; our choice
 RECORD_COLUMNS = (
     "Opening",
     "Date, time",
@@ -49,6 +50,10 @@ class WaterCheck:
     first: str
     set_up: tuple[str, ...]
     pressure: float | None  # Pa; None when none is applied
+    chamber: (
+        float | None
+    )  # Pa in a laboratory's chamber, at once or after a second failure; None where the window is wrong
+    film: bool  # the chamber would stand on membrane over open studs
     pressure_words: str
     fan_words: str
     rate: float  # L/(m2 min); 0 where a soft spray by hand is enough
@@ -116,6 +121,12 @@ def check_pressure(
     )
 
 
+def _chamber(wanted: float, rating: float | None) -> float | None:
+    """Pressure for a laboratory's chamber: that of level 4, at least one step, never above the rating. [Pa]"""
+    value, _, _ = check_pressure(wanted=wanted, rating=rating, level=CHAMBER_FROM)
+    return None if value is None else min(max(value, LEAST_CHAMBER), rating or value + LEAST_CHAMBER)
+
+
 def _held(value: float, rating: float) -> float:
     """A pressure to set at the gauge: up to the next 10 Pa, but never above the rating."""
     return min(_up(value), rating)
@@ -167,6 +178,8 @@ def water_check(
         else "Any.",
         set_up=set_up(applied, rate, lines, sizes),
         pressure=applied,
+        chamber=_chamber(pressure, rating),
+        film=on_film(lines),
         pressure_words=words,
         fan_words=_fan_words(applied),
         rate=rate,

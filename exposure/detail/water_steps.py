@@ -53,8 +53,12 @@ def rate_words(rate: float, sizes: Sequence[Opening]) -> str:
     """How much water, on each square metre and for each size of opening."""
     if not rate:
         return "A soft spray by hand, not measured at this level."
-    each = "; ".join(_litres_words(rate, width, height) for width, height in _different(sizes))
-    return f"{amount(rate, 'L/(m²·min)')} on the opening and {millimetres(MARGIN)} round it. {each}"
+    return f"{amount(rate, 'L/(m²·min)')} on the opening and {millimetres(MARGIN)} round it. {litres_by_size(rate, sizes)}"
+
+
+def litres_by_size(rate: float, sizes: Sequence[Opening]) -> str:
+    """Area to wet and litres a minute for each size of opening; ``rate`` in L/(m2 min)."""
+    return "; ".join(_litres_words(rate, width, height) for width, height in _different(sizes))
 
 
 def _litres_words(rate: float, width: float, height: float) -> str:
@@ -69,6 +73,11 @@ def _litres_words(rate: float, width: float, height: float) -> str:
         f"{number(width)} by {millimetres(height)}: {number(area, 1)}{NO_BREAK}m², "
         f"{number(litres)}{NO_BREAK}L a minute{many}"
     )
+
+
+def on_film(lines: Mapping[str, ScheduleLine]) -> bool:
+    """Whether the chamber would stand on membrane over open studs, with no board behind it."""
+    return "stud_layers" in lines and lines["mem_class"].value != "W1 on rigid boards"
 
 
 def set_up(
@@ -94,14 +103,13 @@ def set_up(
             wind,
             inside,
         )
-    film = "stud_layers" in lines and lines["mem_class"].value != "W1 on rigid boards"
     return (
         f"Spray rack {millimetres(SPRAY_DISTANCE)} off, or as its maker says, set to "
         f"{amount(rate, 'L/(m²·min)')} and calibrated with a catch box; a hose for single joints.",
         "A chamber of sheet and frame sealed to the wall inside, round the opening and its joint to the wall.",
         *(
             ["On open studs close the bays round the opening with boards first and seal the chamber to them."]
-            if film
+            if on_film(lines)
             else []
         ),
         "Gauge zeroed with the fan off; its tube away from the water.",

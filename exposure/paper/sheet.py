@@ -24,7 +24,7 @@ from exposure.in_place import filled_in_place
 from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import page_feet
 from exposure.paper.provenance import DO_NOT_BUILD, input_mark, is_invented, made_words, version_words
-from exposure.paper.sheet_annex import factor_part, season_part
+from exposure.paper.sheet_annex import factor_part, laboratory_part, season_part
 from exposure.paper.sheet_building import building_sheet
 from exposure.paper.sheet_figures import figure_sheet
 from exposure.paper.sheet_front import elevation_sheet
@@ -75,7 +75,12 @@ def annex_html(
     region
         Index over the region around, for the map; without it the ground by direction is drawn.
     """
-    parts = [factor_part(details, region=region), season_part(details), reason_part(details)]
+    parts = [
+        factor_part(details, region=region),
+        season_part(details),
+        laboratory_part(details),
+        reason_part(details),
+    ]
     given = [part for part in parts if part]
     for number, part in enumerate(given, start=1):
         part["number"] = number

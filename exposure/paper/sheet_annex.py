@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.laboratory import BriefLine
 from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, months_of, rose_of
 from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.draw.ground_ring import ground_caption, ground_ring
@@ -101,6 +102,33 @@ def _figures_key(one: ElevationDetails, everywhere: Sequence[str]) -> Hashable:
         class_words(exposure),
         tuple(_own_doubts(one, everywhere)),
     )
+
+
+def laboratory_part(details: BuildingDetails) -> dict:
+    """What a laboratory is asked for where a window is checked under pressure, on one page."""
+    brief = details.laboratory
+
+    def rows(lines: Sequence[BriefLine]) -> list[dict]:
+        return [
+            {
+                "where": line.where,
+                "text": say(line.text, most=1500),
+                "source": Markup("{} {}").format(
+                    mark_letter(line.standing), say(without_standing(line.source))
+                ),
+            }
+            for line in lines
+        ]
+
+    return {
+        "kind": "laboratory",
+        "short": "laboratory",
+        "head": "For a laboratory: the water check under pressure",
+        "lead": "Asked at once." if brief.at_once else "Asked only after an opening leaked twice.",
+        "facts": rows(brief.facts),
+        "sequence": rows(brief.sequence),
+        "report": rows(brief.report),
+    }
 
 
 def season_part(details: BuildingDetails) -> dict | None:

@@ -1,0 +1,123 @@
+"""A brief for a laboratory: what it is to test under pressure, in which order, and what its report has to hold."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from exposure.detail.openings import Opening
+from exposure.detail.water_check import PASS_RULE, WaterCheck
+from exposure.detail.water_steps import MARGIN, WATCH, litres_by_size
+from exposure.detail.window_class import rated_words
+from exposure.doubts import has_doubt
+from exposure.figures import NO_BREAK, amount, listed, millimetres, number
+from exposure.tables import load_table
+from exposure.tables.standing import with_standing
+
+TABLE = "laboratory_brief"
+LEAST_MINUTES = 15.0  # min at the last pressure, ASTM E1105 by a laboratory's page (second hand)
+
+
+@dataclass(frozen=True)
+class BriefLine:
+    """One line of the brief, with who says so."""
+
+    where: str
+    text: str
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True)
+class LaboratoryBrief:
+    """What a laboratory is asked for, on one page."""
+
+    at_once: tuple[str, ...]  # elevations on which the chamber is asked before the other windows go in
+    facts: tuple[BriefLine, ...]
+    sequence: tuple[BriefLine, ...]
+    report: tuple[BriefLine, ...]  # fields the report has to hold
+
+    @property
+    def in_words(self) -> tuple[str, ...]:
+        """The whole brief as lines."""
+        return (
+            *(f"{line.where}: {line.text} [{line.source}]" for line in self.facts),
+            *(f"{line.where}. {line.text} [{line.source}]" for line in self.sequence),
+            "The report holds: "
+            + "; ".join(f"{line.where.lower()}: {line.text}" for line in self.report)
+            + ".",
+        )
+
+
+def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()) -> LaboratoryBrief:
+    """The brief of a house, from the water checks of its elevations.
+
+    Parameters
+    ----------
+    checks
+        From :func:`exposure.detail.water_check.water_check`, one for each elevation.
+    sizes
+        The building's openings, for the areas to wet.
+    """
+    rate = next(row["rate"] for row in load_table("water_test")["row"] if row["method"].endswith("E1105"))
+    held = [one.chamber for one in checks if one.chamber is not None]
+    minutes = max([LEAST_MINUTES, *(one.minutes for one in checks)])
+    shown = {
+        "which": _which(checks),
+        "margin": millimetres(MARGIN),
+        "areas": litres_by_size(rate, sizes),
+        "rate": amount(rate, "L/(m²·min)"),
+        "pressures": _pressures(checks),
+        "steps": rated_words(max(held)) if len(set(held)) == 1 else "the pressure of its elevation",
+        "minutes": amount(minutes, "min"),
+        "watch": amount(max(minutes, WATCH), "min"),
+        "passed": PASS_RULE,
+    }
+    open_studs = any(one.film for one in checks)
+    rows = [row for row in load_table(TABLE)["row"] if "needs" not in row or open_studs]
+
+    def part(name: str) -> tuple[BriefLine, ...]:
+        return tuple(
+            BriefLine(
+                row["where"],
+                row["text"].format_map(shown).replace(" Pa", f"{NO_BREAK}Pa"),
+                with_standing(row["source"], row["standing"]),
+                row["standing"],
+            )
+            for row in rows
+            if row["part"] == name
+        )
+
+    at_once = tuple(one.elevation for one in checks if one.pressure is not None)
+    return LaboratoryBrief(at_once, part("facts"), part("sequence"), part("report"))
+
+
+def _which(checks: Sequence[WaterCheck]) -> str:
+    """Openings to test, at once or only after failures."""
+    at_once = [one for one in checks if one.pressure is not None]
+    later = [one.elevation for one in checks if one.pressure is None and one.chamber is not None]
+    wrong = [one.elevation for one in checks if one.chamber is None]
+    said = []
+    if at_once:
+        many = [
+            f"{one.elevation} {number(one.openings)}{f' of {number(one.of)}' if one.of is not None else ''}"
+            for one in at_once
+        ]
+        said.append(f"At once: {listed(many)}, the first of each type among them.")
+    if later:
+        said.append(f"{'Only' if not at_once else 'On'} {listed(later)} only after an opening leaked twice.")
+    if wrong:
+        said.append(
+            f"Not on {listed(wrong)}: the window's rating is below the pressure, so another window comes first."
+        )
+    return " ".join(said)
+
+
+def _pressures(checks: Sequence[WaterCheck]) -> str:
+    """The last pressure on each elevation, those that share one together."""
+    by_pressure: dict[float, list[str]] = {}
+    for one in checks:
+        if one.chamber is not None:
+            by_pressure.setdefault(one.chamber, []).append(one.elevation)
+    each = [f"{listed(names)} {rated_words(value)}" for value, names in by_pressure.items()]
+    designed = [one.elevation for one in checks if has_doubt(one.flags, "detail.check_needs_design")]
+    by_design = f" {listed(designed)}: whoever designs it may set another." if designed else ""
+    return f"{'; '.join(each) or 'None'}. Never above the window's rating: ask for it first.{by_design}"

@@ -1,0 +1,104 @@
+"""The brief for a laboratory, against what a tester asks for and figures by hand."""
+
+from dataclasses import replace
+
+import pytest
+from test_detail_ladder import exposure_of, pressure_of
+
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.laboratory import laboratory_brief
+from exposure.detail.openings import Opening
+from exposure.detail.water_check import water_check
+from exposure.tables.standing import STANDINGS
+
+
+def check_of(name, spell, push, *, rating=None, openings=None, **fields):
+    exposure = exposure_of(spell)
+    exposure = replace(exposure, wall=replace(exposure.wall, name=name))
+    schedule = detail_schedule(exposure, pressure_of(push), Circumstances(**fields))
+    return water_check(schedule, pressure=push, rating=rating, openings=openings)
+
+
+def facts_of(brief):
+    return {line.where: line.text.replace("\u00a0", " ") for line in brief.facts}
+
+
+def test_who_is_tested_at_once_and_who_after_failures():
+    hard = check_of("south", 140.0, 400.0, rating=450.0, openings=12)
+    soft, wrong = check_of("north", 20.0, 30.0, rating=450.0), check_of("west", 70.0, 250.0, rating=200.0)
+    brief = laboratory_brief([hard, soft, wrong])
+    assert brief.at_once == ("south",)
+    facts = facts_of(brief)
+    # three and a tenth of the other nine, rounded up: four
+    assert "At once: south 4 of 12" in facts["What for"]
+    assert "On north only after an opening leaked twice" in facts["What for"]
+    assert "Not on west" in facts["What for"]
+    # the larger of 400 and two thirds of 450; two thirds of 450 again; nothing where the window is wrong
+    assert "south 400 Pa; north 300 Pa." in facts["Pressure"]
+    assert "west" not in facts["Pressure"]
+
+
+@pytest.mark.parametrize(
+    ("push", "rating", "pressure"),
+    [(30.0, None, 50.0), (30.0, 40.0, 40.0), (62.0, None, 70.0), (62.0, 150.0, 100.0)],
+)
+def test_a_chamber_gives_at_least_one_step_and_never_more_than_the_rating(push, rating, pressure):
+    assert check_of("south", 20.0, push, rating=rating).chamber == pytest.approx(pressure)
+
+
+def test_the_first_of_a_type_and_the_fan_agree():
+    brief = laboratory_brief([check_of("south", 140.0, 400.0)])
+    when = facts_of(brief)["When"]
+    assert "first of each type" in when
+    assert "no other window has to be in" in when
+    smoke = detail_schedule(exposure_of(140.0), pressure_of(400.0), Circumstances())
+    search = next(line for line in smoke.lines if line.key == "smoke")
+    assert search.build.startswith("Once every window is in and shut")  # the house itself is sucked there
+
+
+def test_area_water_and_order_by_hand():
+    brief = laboratory_brief([check_of("south", 140.0, 400.0)], [Opening("south", 1200, 1200)])
+    facts = facts_of(brief)
+    # 1.8 m x 1.8 m = 3.24 m2, at 3.4 L a minute and m2 11 L a minute
+    assert "3.2 m², 11 L a minute" in facts["Area"]
+    assert facts["Spray"].startswith("3.4 L/(m²·min)")
+    order = [
+        "moisture",
+        "chamber itself leaks",
+        "joint masked, then",
+        "no pressure",
+        "up to 400",
+        "next day",
+        "again",
+    ]
+    texts = [line.text.replace("\u00a0", " ") for line in brief.sequence]
+    places = [next(n for n, text in enumerate(texts) if word in text) for word in order]
+    assert places == sorted(places)
+    assert "hold the last for 30 min" in texts[4]
+    # air is measured before the water, so that a dry joint is measured
+    assert "Air leakage" in texts[2]
+    fields = " ".join(line.text for line in brief.report)
+    for word in (
+        "calibration",
+        "chamber's own leak",
+        "photographs",
+        "moisture",
+        "signatures",
+        "wind",
+        "masked",
+    ):
+        assert word in fields + " ".join(line.where.lower() for line in brief.report)
+
+
+def test_open_studs_are_boarded_for_the_chamber():
+    film = laboratory_brief([check_of("south", 20.0, 400.0, sheathing="open studs")])
+    assert "Open studs" in facts_of(film)
+    assert "Open studs" not in facts_of(laboratory_brief([check_of("south", 20.0, 400.0)]))
+
+
+def test_every_line_names_who_says_so():
+    brief = laboratory_brief([check_of("south", 140.0, 400.0, sheathing="open studs")])
+    for line in (*brief.facts, *brief.sequence, *brief.report):
+        assert line.standing in STANDINGS
+        assert line.source
+        assert "{" not in line.text
