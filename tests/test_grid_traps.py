@@ -256,11 +256,84 @@ def test_one_cell_of_impossible_hours_is_left_empty_and_told(tmp_path):
         assert int(index["airfield_annual_index"].notnull().any("orientation").sum()) == 6 * 5 - 1
 
 
-def test_calm_without_end_is_told(tmp_path):
+def test_wind_that_was_not_read_for_weeks_is_no_calm(tmp_path):
+    """A quarter of the year without any wind: no figure, from the map as from the site."""
     data = grid_of(RAIN)
     for name in ("u10", "v10"):
-        data[name][: TIME.size // 4] = 0.0
-    assert has_doubt(by_map(stored(data, tmp_path), tmp_path)[1], "region.calm_cells")
+        data[name][: TIME.size // 4, ROW, COLUMN] = 0.0
+    path = stored(data, tmp_path)
+    with pytest.raises(RefusalError, match="wind in 76% of its rain"):
+        by_site(path, tmp_path)
+    found, flags = by_map(path, tmp_path)
+    assert np.isnan(found["airfield_annual_index"])
+    assert [flag.numbers["number"] for flag in flags if has_doubt([flag], "region.dead_cells")] == [1]
+
+
+def odd_grid(what: str) -> xr.Dataset:
+    """The grid with something wrong in two cells that a look at the year's sum does not show."""
+    data = grid_of(RAIN)
+    here = {"latitude": ROW, "longitude": slice(COLUMN, COLUMN + 2)}
+    rain = data["tp"][here].values
+    if what == "rain stops":
+        rain[-24 * 80 :] = 0.0
+    elif what == "inches":
+        rain[:] = np.floor(rain / 0.254) * 0.01
+        rain[np.random.default_rng(9).random(TIME.size) < 0.6] = (
+            0.0  # few hours of rain, as a gauge of inches has
+        )
+    elif what == "stuck rain":
+        rain[1000:1007] = 3.7
+    elif what == "a code":
+        rain[500:2000:300] = 99.9
+    elif what == "wind not read":
+        for name in ("u10", "v10"):
+            data[name][slice(3000, 3300), ROW, COLUMN : COLUMN + 2] = 0.0
+    data["tp"][here] = rain
+    return data
+
+
+@pytest.mark.parametrize(
+    ("what", "site", "region", "hours"),
+    [
+        ("rain stops", "climate.rain_stops", "region.rain_stops", {"days": 80}),
+        ("inches", "climate.rain_like_inches", "region.like_inches", {}),
+        ("stuck rain", "climate.rain_stuck", "region.stuck_cells", {"hours": 7}),
+        ("a code", "climate.sentinels", "region.coded_cells", {"hours": 5}),
+        ("wind not read", "climate.wind_dead", "region.partly_dead_cells", {"hours": 300}),
+    ],
+)
+def test_what_the_site_doubts_the_map_doubts(tmp_path, what, site, region, hours):
+    path = stored(odd_grid(what), tmp_path, "zarr")
+    assert has_doubt(by_site(path, tmp_path)[1], site)
+    told = [flag for flag in by_map(path, tmp_path)[1] if has_doubt([flag], region)]
+    assert [flag.numbers["number"] for flag in told] == [2]
+    for name, expected in hours.items():
+        assert told[0].numbers[name] == pytest.approx(expected, abs=1)
+
+
+def test_a_sound_grid_is_not_doubted_by_the_map(tmp_path):
+    _, flags = by_map(stored(grid_of(RAIN), tmp_path, "zarr"), tmp_path)
+    odd = (
+        "rain_stops",
+        "like_inches",
+        "stuck_cells",
+        "coded_cells",
+        "partly_dead_cells",
+        "dead_cells",
+        "calm_cells",
+    )
+    assert not [flag.key for flag in flags if flag.key.removeprefix("region.") in odd]
+
+
+@pytest.mark.parametrize("way", WAYS_IN)
+def test_directions_in_radians_are_refused(tmp_path, way):
+    data = grid_of(RAIN, sea=False).drop_vars(["u10", "v10"])
+    axes = ("time", "latitude", "longitude")
+    data["si10"] = (axes, np.hypot(EAST, NORTH), {"units": "m s-1", "standard_name": "wind_speed"})
+    turn = np.arctan2(-EAST, -NORTH) % (2 * np.pi)
+    data["wdir"] = (axes, turn, {"units": "degree", "standard_name": "wind_from_direction"})
+    with pytest.raises(RefusalError, match="look like radian"):
+        WAYS_IN[way](stored(data, tmp_path), tmp_path)
 
 
 def test_a_wet_hour_nobody_has_is_refused(tmp_path):

@@ -85,11 +85,23 @@ def directions_in_another_unit(climate: xr.Dataset) -> RefusalError | None:
     known = direction[np.isfinite(direction) & (speed > 0)]
     if known.size < ENOUGH_WIND or np.unique(known).size < LEAST_DIRECTIONS:
         return None
-    largest = float(known.max())
+    return another_unit(float(known.max()), known.size)
+
+
+def another_unit(largest: float, number: int) -> RefusalError | None:
+    """Whether ``number`` directions, none above ``largest``, fill a turn of another unit and nothing beyond.
+
+    Examples
+    --------
+    >>> another_unit(6.28, 9000).came
+    'no wind direction exceeds 6.28 in 9,000 hours: they look like radian'
+    """
+    if number < ENOUGH_WIND:
+        return None
     for turn, unit in ((FULL_TURN_IN_RADIANS, "radian"), (FULL_TURN_IN_TENS, "10 degree")):
         if 0.8 * turn < largest <= turn:
             return RefusalError(
-                f"no wind direction exceeds {largest:.3g} in {known.size} hours: they look like {unit}",
+                f"no wind direction exceeds {largest:.3g} in {number:,} hours: they look like {unit}",
                 "degrees from 0 to 360",
                 f"Declare the unit, e.g. wind_from_direction [{unit}].",
             )

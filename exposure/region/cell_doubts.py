@@ -8,9 +8,18 @@ import numpy as np
 from exposure.checks import RefusalError
 from exposure.climate.cf_names import EVERY_HOUR, SINCE_MIDNIGHT, GridVariables
 from exposure.climate.grid_checks import refuse_impossible, settle_rain_rule
-from exposure.climate.rain_quality import HEAVY_YEAR, LIGHT_YEAR, YEAR
+from exposure.climate.rain_quality import (
+    HEAVY_YEAR,
+    INCH_MEAN,
+    INCH_WET,
+    LIGHT_YEAR,
+    MOSTLY_MISSING,
+    STOPPED_DAYS,
+    STOPPED_TIMES,
+    YEAR,
+)
 from exposure.climate.record import MOST_IMPOSSIBLE
-from exposure.climate.refusals import CALM_SHARE, ENOUGH_WIND, LONG_ENOUGH
+from exposure.climate.refusals import CALM_SHARE, ENOUGH_WIND, LONG_ENOUGH, another_unit
 from exposure.doubts import Doubt, doubt
 from exposure.region.tally import Tally
 
@@ -34,8 +43,13 @@ def judge(names: GridVariables, tallies: list[Tally]) -> Judged:
         turns out to be a running total, and when it, or the wind, is zero everywhere.
     """
     hours = int(tallies[0].hours[0])
+    cell = {
+        name: np.concatenate([getattr(tally, name) for tally in tallies])
+        for name in Tally._fields
+        if getattr(tallies[0], name).shape == tallies[0].known.shape
+    }
     impossible, known, rain, wet, windy, calm = (
-        np.concatenate([tally[k] for tally in tallies]) for k in range(6)
+        cell[name] for name in ("impossible", "known", "rain", "wet", "windy", "calm")
     )
     holds = (known > 0) | (impossible > 0)
     cells = int(holds.sum())
@@ -48,7 +62,11 @@ def judge(names: GridVariables, tallies: list[Tally]) -> Judged:
     doubts = [note for note in settled.notes if isinstance(note, Doubt) and note not in names.notes]
     wrong = impossible > MOST_IMPOSSIBLE * hours
     dry = (known >= LONG_ENOUGH) & (wet == 0)
-    dead = (windy >= ENOUGH_WIND) & (calm >= CALM_SHARE * windy)
+    if (
+        refusal := another_unit(max(float(t.largest_direction[0]) for t in tallies), _directions(tallies))
+    ) is not None:
+        raise refusal
+    dead = (windy >= ENOUGH_WIND) & ((calm >= CALM_SHARE * windy) | (cell["dead"] > MOSTLY_MISSING * windy))
     for odd, what in ((dry, "rain is 0 in every hour"), (dead, "wind is 0 in nearly every hour")):
         if odd[holds].all():
             raise RefusalError(
@@ -76,5 +94,36 @@ def judge(names: GridVariables, tallies: list[Tally]) -> Judged:
     still = (windy >= ENOUGH_WIND) & (calm > MUCH_CALM * windy) & ~dead
     if still.any():
         doubts.append(doubt("region.calm_cells", number=int(still.sum()), cells=cells, share=MUCH_CALM))
+    for key, odd, numbers in _odd_rain(cell):
+        if odd.any():
+            doubts.append(doubt(key, number=int(odd.sum()), cells=cells, **numbers))
+    partly = (cell["dead"] > 0) & ~dead
+    if partly.any():
+        hours_dead = int(cell["dead"][partly].max())
+        doubts.append(
+            doubt("region.partly_dead_cells", number=int(partly.sum()), cells=cells, hours=hours_dead)
+        )
     cuts = np.cumsum([tally.known.size for tally in tallies])[:-1]
     return Judged(np.split(wrong | dry | dead, cuts), doubts)
+
+
+def _directions(tallies: list[Tally]) -> int:
+    return sum(int(tally.directions[0]) for tally in tallies)
+
+
+def _odd_rain(cell: dict[str, np.ndarray]) -> list[tuple[str, np.ndarray, dict[str, float]]]:
+    """Key of each doubt about rain, the cells it concerns and its numbers; limits as for a record of one place."""
+    known, wet = cell["known"], cell["wet"]
+    dry_at_end = known - cell["known_then"]
+    stopped = (wet >= 50) & (dry_at_end >= 24 * STOPPED_DAYS)
+    stopped &= dry_at_end >= STOPPED_TIMES * cell["longest_dry"]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mean = cell["rain"] / wet
+    inches = (wet >= 100) & (wet <= INCH_WET * known) & (mean <= INCH_MEAN)
+    inches &= (cell["off_step"] <= 0.01 * wet) & (cell["tenths"] <= 0.5 * wet)
+    return [
+        ("region.rain_stops", stopped, {"days": int(dry_at_end[stopped].max(initial=0)) // 24}),
+        ("region.like_inches", inches, {"mean": float(np.median(mean[inches])) if inches.any() else 0.0}),
+        ("region.stuck_cells", cell["stuck"] > 0, {"hours": int(cell["stuck"].max(initial=0))}),
+        ("region.coded_cells", cell["coded"] >= 3, {"hours": int(cell["coded"].max(initial=0))}),
+    ]

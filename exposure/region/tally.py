@@ -12,9 +12,12 @@ import numpy as np
 from exposure.climate.cf_blocks import PACKING_NOISE, PACKING_NOISE_DIFFERENCE
 from exposure.climate.cf_names import SINCE_MIDNIGHT
 from exposure.climate.grid_totals import LEAST_STEP, PACKED_STEP, no_steps
+from exposure.climate.rain_quality import SENTINELS, STUCK_RAIN
+from exposure.climate.wind_quality import DEAD_HOURS
 from exposure.terms import TERMS
 
 MOST_RAIN = np.float32(TERMS["rain"]["high"])
+STUCK_ABOVE = np.float32(1.0)  # mm; the least rain whose standing still is odd, as for a record of one place
 MOST_WIND_SQUARED = np.float32(TERMS["wind_speed"]["high"] ** 2)
 
 
@@ -27,25 +30,48 @@ class Tally(NamedTuple):
         Values of wind or rain that cannot be.
     known, rain
         Hours with rain known, and their sum. [mm]
-    wet
-        Hours with any rain.
+    wet, tenths, off_step, coded
+        Hours with any rain; those on a step of 0.1 mm; those off a step of 0.01 mm; those of a number that often
+        stands for missing.
+    known_then, longest_dry
+        Hours with rain known up to the last rain, and the longest stretch of them without any before it.
+    heavy, heavy_hour, heavy_run, stuck
+        Last rain above 1 mm [mm], its hour, how long it has been the very same, and hours in such stretches.
     windy, calm
         Hours with wind known, and those of no wind at all.
+    calm_hour, calm_run, dead
+        Last hour of no wind, how many there have been on end, and hours in stretches of ten days and more.
     hours
         Hours looked at, one number.
     steps
         Rises and falls of the rain of all cells by hour of the day, as
         :func:`exposure.climate.grid_totals.count_steps`.
+    directions, largest_direction
+        Directions of wind that blows, and the largest of them; one number each, 0 where the grid holds components.
     """
 
     impossible: np.ndarray
     known: np.ndarray
     rain: np.ndarray
     wet: np.ndarray
+    tenths: np.ndarray
+    off_step: np.ndarray
+    coded: np.ndarray
+    known_then: np.ndarray
+    longest_dry: np.ndarray
+    heavy: np.ndarray
+    heavy_hour: np.ndarray
+    heavy_run: np.ndarray
+    stuck: np.ndarray
     windy: np.ndarray
     calm: np.ndarray
+    calm_hour: np.ndarray
+    calm_run: np.ndarray
+    dead: np.ndarray
     hours: np.ndarray
     steps: np.ndarray
+    directions: np.ndarray
+    largest_direction: np.ndarray
 
 
 def empty_tally(cells: int) -> Tally:
@@ -56,20 +82,15 @@ def empty_tally(cells: int) -> Tally:
     >>> empty_tally(3).impossible.tolist()
     [0, 0, 0]
     """
-
-    def none() -> np.ndarray:
-        return np.zeros(cells, dtype=np.int64)
-
-    return Tally(
-        impossible=none(),
-        known=none(),
-        rain=np.zeros(cells),
-        wet=none(),
-        windy=none(),
-        calm=none(),
-        hours=np.zeros(1, dtype=np.int64),
-        steps=no_steps(),
-    )
+    sums = {
+        "rain": np.zeros(cells),
+        "heavy": np.zeros(cells, dtype=np.float32),
+        "hours": np.zeros(1, dtype=np.int64),
+        "steps": no_steps(),
+        "directions": np.zeros(1, dtype=np.int64),
+        "largest_direction": np.zeros(1),
+    }
+    return Tally(**{name: sums.get(name, np.zeros(cells, dtype=np.int64)) for name in Tally._fields})
 
 
 def noise_of(rain_rule: str) -> float:
@@ -104,29 +125,32 @@ def settle_and_count(
     >>> rain[:, 0].tolist(), int(tally.impossible[0]), int(tally.known[0]), int(tally.calm[0])
     ([0.5, 0.0, nan, nan], 3, 2, 1)
     """
-    _count(
-        rain,
-        east,
-        north,
-        np.asarray(stamps),
-        np.float32(noise),
-        tally.impossible,
-        tally.known,
-        tally.rain,
-        tally.wet,
-        tally.windy,
-        tally.calm,
-        tally.steps,
-    )
+    _count(tally, rain, east, north, np.asarray(stamps), np.float32(noise))
     tally.hours[0] += stamps.size
 
 
+def count_directions(tally: Tally, direction: np.ndarray, speed: np.ndarray) -> None:
+    """Add the directions of wind that blows, in degrees as declared.
+
+    Examples
+    --------
+    >>> tally = empty_tally(1)
+    >>> count_directions(tally, np.array([[350.0], [90.0], [np.nan]]), np.array([[0.0], [3.0], [3.0]]))
+    >>> int(tally.directions[0]), float(tally.largest_direction[0])
+    (1, 90.0)
+    """
+    known = direction[(speed > 0) & np.isfinite(direction)]
+    if known.size:
+        tally.directions[0] += known.size
+        tally.largest_direction[0] = max(tally.largest_direction[0], float(known.max()))
+
+
 @numba.njit(nogil=True, cache=True)
-def _count(rain, east, north, stamps, noise, impossible, known, total, wet, windy, calm, steps):
+def _count(tally, rain, east, north, stamps, noise):
     cells = rain.shape[1]
     for i in range(rain.shape[0]):
-        hour = stamps[i] % 24
-        follows = i > 0 and stamps[i] - stamps[i - 1] == 1
+        stamp = stamps[i]
+        follows = i > 0 and stamp - stamps[i - 1] == 1
         rises = falls = 0
         for c in range(cells):
             r = rain[i, c]
@@ -135,13 +159,12 @@ def _count(rain, east, north, stamps, noise, impossible, known, total, wet, wind
                     r = np.float32(0)
                 else:
                     r = np.float32(np.nan)
-                    impossible[c] += 1
+                    tally.impossible[c] += 1
                 rain[i, c] = r
             if r >= 0:
-                known[c] += 1
+                tally.known[c] += 1
                 if r > 0:
-                    wet[c] += 1
-                    total[c] += r
+                    _count_rain(tally, c, r, stamp)
                 if follows:
                     before = rain[i - 1, c]
                     edge = LEAST_STEP + PACKED_STEP * max(r, before)
@@ -151,10 +174,37 @@ def _count(rain, east, north, stamps, noise, impossible, known, total, wet, wind
                         falls += 1
             squared = east[i, c] * east[i, c] + north[i, c] * north[i, c]
             if squared >= 0:
-                windy[c] += 1
+                tally.windy[c] += 1
                 if squared == 0:
-                    calm[c] += 1
+                    tally.calm[c] += 1
+                    run = tally.calm_run[c] + 1 if tally.calm_hour[c] == stamp - 1 else 1
+                    tally.calm_run[c], tally.calm_hour[c] = run, stamp
+                    if run >= DEAD_HOURS:
+                        tally.dead[c] += DEAD_HOURS if run == DEAD_HOURS else 1
                 elif squared > MOST_WIND_SQUARED:
-                    impossible[c] += 1
-        steps[hour, 0] += rises
-        steps[hour, 1] += falls
+                    tally.impossible[c] += 1
+        tally.steps[stamp % 24, 0] += rises
+        tally.steps[stamp % 24, 1] += falls
+
+
+@numba.njit(nogil=True, cache=True, inline="always")
+def _count_rain(tally, c, r, stamp):
+    tally.wet[c] += 1
+    tally.rain[c] += r
+    dry = tally.known[c] - tally.known_then[c] - 1
+    tally.longest_dry[c] = max(tally.longest_dry[c], dry)
+    tally.known_then[c] = tally.known[c]
+    slack = np.float32(0.001) * r + np.float32(1e-4)
+    if abs(r - np.round(r * 10) / 10) <= slack:
+        tally.tenths[c] += 1
+    elif abs(r - np.round(r * 100) / 100) > slack:
+        tally.off_step[c] += 1
+    if r > STUCK_ABOVE:
+        run = tally.heavy_run[c] + 1 if r == tally.heavy[c] and tally.heavy_hour[c] == stamp - 1 else 1
+        tally.heavy[c], tally.heavy_hour[c], tally.heavy_run[c] = r, stamp, run
+        if run >= STUCK_RAIN:
+            tally.stuck[c] += STUCK_RAIN if run == STUCK_RAIN else 1
+        if r > SENTINELS[0] - 0.1:
+            for code in SENTINELS:
+                if abs(r - code) < 1e-5 * code:
+                    tally.coded[c] += 1

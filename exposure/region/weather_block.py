@@ -13,7 +13,7 @@ import numpy as np
 from exposure.climate.cf_blocks import PACKING_NOISE_DIFFERENCE
 from exposure.climate.cf_names import SINCE_MIDNIGHT
 from exposure.region.grid import Grid, rows_of
-from exposure.region.tally import empty_tally, noise_of, settle_and_count
+from exposure.region.tally import count_directions, empty_tally, noise_of, settle_and_count
 from exposure.terms import TERMS
 
 
@@ -147,6 +147,7 @@ class WeatherReader:
         wrong = (direction < 0) | (direction > 360)
         self.tally.impossible[:] += np.count_nonzero(wrong, axis=0).reshape(-1)
         np.copyto(direction, np.float32(np.nan), where=wrong)
+        count_directions(self.tally, direction, speed)
         angle = np.deg2rad(direction.astype(np.float64) + names.direction_turn)
         east, north = -speed * np.sin(angle), -speed * np.cos(angle)
         return east.astype(np.float32), north.astype(np.float32), speed
