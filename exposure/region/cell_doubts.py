@@ -1,7 +1,7 @@
 """What the counts of a pass say of its cells, by the limits that hold for a record of one place."""
 
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -111,7 +111,7 @@ def _directions(tallies: list[Tally]) -> int:
     return sum(int(tally.directions[0]) for tally in tallies)
 
 
-def _odd_rain(cell: dict[str, np.ndarray]) -> list[tuple[str, np.ndarray, dict[str, float]]]:
+def _odd_rain(cell: dict[str, np.ndarray]) -> list[tuple[str, np.ndarray, dict[str, Any]]]:
     """Key of each doubt about rain, the cells it concerns and its numbers; limits as for a record of one place."""
     known, wet = cell["known"], cell["wet"]
     dry_at_end = known - cell["known_then"]

@@ -82,7 +82,7 @@ def empty_tally(cells: int) -> Tally:
     >>> empty_tally(3).impossible.tolist()
     [0, 0, 0]
     """
-    sums = {
+    sums: dict[str, np.ndarray] = {
         "rain": np.zeros(cells),
         "heavy": np.zeros(cells, dtype=np.float32),
         "hours": np.zeros(1, dtype=np.int64),
