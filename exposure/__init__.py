@@ -8,7 +8,7 @@ from importlib import import_module
 __version__: str  # looked up by __getattr__
 _HOME = {
     "RefusalError": "exposure.checks",
-    "open_climate": "exposure.climate",
+    "open_climate": "exposure.climate.opening",
     "airfield_index": "exposure.rain.index",
     "compass_orientations": "exposure.rain.orientation",
     "with_place_doubts": "exposure.rain.places",

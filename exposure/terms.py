@@ -6,6 +6,7 @@ from importlib.resources import files
 import xarray as xr
 
 TERMS: dict[str, dict] = tomllib.loads(files("exposure").joinpath("terms.toml").read_text("utf-8"))
+MOST_IMPOSSIBLE = 0.001  # share of hours with an impossible value that refuses a record; our choice
 
 
 def describe(value: xr.DataArray, term: str) -> xr.DataArray:

@@ -20,10 +20,10 @@ from invented_record import grid, hourly_json, invented_weather, power_json
 
 from exposure import open_climate
 from exposure.checks import RefusalError
-from exposure.climate import download as downloading
-from exposure.climate.catalogue import open_sources
-from exposure.climate.fetching import fetch_point
-from exposure.climate.service import SERVICES, find_service
+from exposure.climate.services import download as downloading
+from exposure.climate.services.catalogue import open_sources
+from exposure.climate.services.fetching import fetch_point
+from exposure.climate.services.service import SERVICES, find_service
 
 AT = {"latitude": 50.0, "longitude": -10.0}
 

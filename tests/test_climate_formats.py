@@ -25,7 +25,7 @@ from invented_record import (
 
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
-from exposure.climate.formats import FORMATS, format_module
+from exposure.climate.formats.register import FORMATS, format_module
 
 WEATHER = invented_weather()
 OPEN = Path(__file__).parents[1] / "data_open"

@@ -21,10 +21,11 @@ from metpy.units import units
 
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
-from exposure.climate.cf_blocks import climate_block, looks_accumulated, read_block
-from exposure.climate.cf_names import GridVariables, identify_variables
-from exposure.climate.grid_parts import open_grid
-from exposure.climate.nearest_cell import great_circle_distance
+from exposure.climate.grid.blocks import climate_block, read_block
+from exposure.climate.grid.names import GridVariables, identify_variables
+from exposure.climate.grid.nearest_cell import great_circle_distance
+from exposure.climate.grid.parts import open_grid
+from exposure.climate.running_totals import looks_accumulated
 from exposure.climate.units import Conversion
 
 OPEN = Path(__file__).parents[1] / "data_open"

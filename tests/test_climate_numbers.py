@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from exposure.climate.cf_blocks import climate_block
-from exposure.climate.cf_names import GridVariables
+from exposure.climate.grid.blocks import climate_block
+from exposure.climate.grid.names import GridVariables
 from exposure.climate.units import Conversion
 
 CHECKS = {

@@ -9,10 +9,10 @@ import xarray as xr
 from invented_record import invented_weather, station_csv
 
 from exposure import open_climate
-from exposure.climate.quality import grave_flags, suspicions
+from exposure.climate.quality.checks import grave_flags, suspicions
+from exposure.climate.quality.clock import direction_offset, warmest_solar_hour
+from exposure.climate.quality.validity import convective_share, not_valid_flags, snow_share
 from exposure.climate.summary import summary_of
-from exposure.climate.time_quality import direction_offset, warmest_solar_hour
-from exposure.climate.validity import convective_share, not_valid_flags, snow_share
 
 
 def climate_of(weather, **attrs):

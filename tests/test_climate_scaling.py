@@ -7,8 +7,7 @@ from test_climate_quality import climate_of
 
 from exposure import open_climate
 from exposure.checks import RefusalError
-from exposure.climate import scale_with
-from exposure.climate.scaling import held_out_sentence
+from exposure.climate.scaling import held_out_sentence, scale_with
 
 YEARS = 4
 

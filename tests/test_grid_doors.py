@@ -16,7 +16,8 @@ from exposure.assess.reference_wall import reference_wall
 from exposure.assess.site_weather import GridWeather
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.climate import grid_cells, grid_store
+from exposure.climate import grid_cells
+from exposure.climate.grid import store
 from exposure.climate.grid_cells import GridCells
 from exposure.climate.request import Request
 from exposure.doubts import as_attribute, flags_of, has_doubt
@@ -72,7 +73,7 @@ def test_a_chunk_larger_than_a_grid_has_is_refused_before_it_is_unpacked(tmp_pat
     with h5py.File(tmp_path / "small.nc", "w") as file:  # a few kB that would unpack to 800 MB
         file.create_dataset("tp", (1000, 1000, 200), np.float32, chunks=(1000, 1000, 200), compression="gzip")
     assert (tmp_path / "small.nc").stat().st_size < 100_000
-    assert grid_store.LARGEST_CHUNK < 800_000_000
+    assert store.LARGEST_CHUNK < 800_000_000
     with pytest.raises(RefusalError, match="chunk larger than a climate grid has"):
         open_climate(tmp_path / "small.nc", at=AT)
 

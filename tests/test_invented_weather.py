@@ -10,7 +10,7 @@ import rasterio
 import xarray as xr
 
 import exposure.invented
-from exposure.climate import open_climate
+from exposure.climate.opening import open_climate
 from exposure.invented import climate_at, invented_place
 from exposure.invented.geography import cell_latitudes, cell_longitudes, places
 from exposure.invented.ground import cell_means

@@ -6,7 +6,7 @@ import pytest
 
 from exposure.assess import kept_results
 from exposure.assess.kept_results import content_of, kept_or_made, prune
-from exposure.climate import grid_marks
+from exposure.climate.grid import marks
 
 
 def counted(made):
@@ -55,9 +55,9 @@ def test_other_code_has_another_mark(tmp_path, monkeypatch):
     (tmp_path / "rain").mkdir()
     (tmp_path / "rain" / "hour.py").write_text("factor = 2 / 9")
     monkeypatch.setattr(exposure, "__file__", str(tmp_path / "__init__.py"))
-    before = grid_marks.code_mark.__wrapped__("rain")
+    before = marks.code_mark.__wrapped__("rain")
     (tmp_path / "rain" / "hour.py").write_text("factor = 3 / 9")
-    assert grid_marks.code_mark.__wrapped__("rain") != before
+    assert marks.code_mark.__wrapped__("rain") != before
 
 
 def test_a_folder_that_cannot_be_written_costs_nothing_but_time(tmp_path):
@@ -97,7 +97,7 @@ def test_a_file_is_known_by_what_is_in_it_and_an_address_never(tmp_path, monkeyp
     assert content_of(tmp_path) != whole
     assert content_of("https://example.org/grid") != content_of("https://example.org/grid")
     assert content_of(None) == ""
-    monkeypatch.setattr(grid_marks, "HASHED_WHOLE", 1)  # a large file: by name, size and time of change
+    monkeypatch.setattr(marks, "HASHED_WHOLE", 1)  # a large file: by name, size and time of change
     before = content_of(one)
     os.utime(one, (5e8, 5e8))
     assert content_of(one) != before

@@ -8,7 +8,7 @@ from invented_record import invented_weather, station_csv
 
 from exposure import open_climate
 from exposure.cli import main
-from exposure.climate.kind_of_record import likely_kind, rain_signs
+from exposure.climate.quality.kind_of_record import likely_kind, rain_signs
 from exposure.doubts import has_doubt
 
 AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"

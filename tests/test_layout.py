@@ -29,6 +29,7 @@ ORDER = [
     "page",
     "cli",
 ]
+CLIMATE_ROOMS = ["grid", "quality", "formats", "services"]
 ROOT = Path(__file__).parents[1] / "exposure"
 HEAVY = {"numba", "rasterio", "geopandas", "folium", "streamlit", "dask", "zarr", "shapely", "ezdxf"}
 
@@ -57,6 +58,19 @@ def test_imports_follow_the_data():
                     assert stage(name) <= stage(module), f"{module} imports {name}"
                     checked += 1
     assert checked > 5
+
+
+def test_a_room_of_climate_imports_only_from_the_rooms_before_it():
+    checked = 0
+    for place, room in enumerate(CLIMATE_ROOMS):
+        for path in (ROOT / "climate" / room).glob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+                for name in imported_names(node):
+                    if name.startswith("exposure.climate.") and name.split(".")[2] in CLIMATE_ROOMS:
+                        assert CLIMATE_ROOMS.index(name.split(".")[2]) <= place, f"{path.name} imports {name}"
+                        checked += 1
+    assert checked > 20
+    assert {one.parent.name for one in (ROOT / "climate").glob("*/__init__.py")} == set(CLIMATE_ROOMS)
 
 
 def test_importing_the_package_loads_no_heavy_library():

@@ -10,7 +10,7 @@ import pytest
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate import open_climate
+from exposure.climate.opening import open_climate
 from exposure.page.forms.record_form import read_record
 from exposure.page.work import beside
 from exposure.page.work.long_work import Progress, Stopped, Work, _do

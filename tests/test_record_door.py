@@ -19,7 +19,7 @@ from invented_record import (
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.climate.wind_quality import doubtful
+from exposure.climate.quality.wind import doubtful
 from exposure.doubts import has_doubt
 
 AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"

@@ -8,7 +8,7 @@ import zarr
 from numcodecs import LZ4, Blosc, Zstd
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_blocks import climate_block
+from exposure.climate.grid.blocks import climate_block
 from exposure.region.chunk_reading import Hdf5Reader, PlainReader, ZarrReader
 from exposure.region.column_pass import Column, columns_of, stretch_of, stretches
 from exposure.region.grid import open_region

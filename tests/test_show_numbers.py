@@ -167,7 +167,7 @@ def test_class_words_name_exactly_the_classes_the_band_runs_through(value, low, 
 
 
 def test_one_hour_is_no_hours_and_thousands_are_parted():
-    from exposure.climate.wind_quality import wind_missing_in_rain
+    from exposure.climate.quality.wind import wind_missing_in_rain
 
     assert figures.counted(1, "hour") == "1 hour"
     hours = 8784

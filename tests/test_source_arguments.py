@@ -201,7 +201,7 @@ def test_a_full_year_is_known_in_all_its_hours():
 
 
 def test_a_full_year_has_no_thin_month():
-    from exposure.climate.quality import suspicions
+    from exposure.climate.quality.checks import suspicions
 
     assert "thin-months" not in {found.name for found in suspicions(open_climate(station_csv(WEATHER)))}
 

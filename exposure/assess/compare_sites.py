@@ -84,7 +84,7 @@ def compare_sites(
     weather
         Of the sites whose row names no record of its own; None leaves those out.
     told
-        How the records that rows name are read: arguments of :func:`exposure.climate.open_climate`.
+        How the records that rows name are read: arguments of :func:`exposure.climate.opening.open_climate`.
     ground, cover
         Rasters of ground height [m] and of land cover (ESA WorldCover classes); without them the ground is flat
         farmland wherever the list says nothing, and flagged.

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from exposure.climate.grid_marks import code_mark, content_mark, mark
+from exposure.climate.grid.marks import code_mark, content_mark, mark
 from exposure.in_place import filled_in_place
 
 RECIPE = (  # what makes what is kept: other code, other name
@@ -87,7 +87,7 @@ def prune(folder: Path) -> None:
 
 
 def content_of(source: str | Path | None) -> str:
-    """A file or folder by what it holds (:func:`exposure.climate.grid_marks.content_mark`); an address never twice.
+    """A file or folder by what it holds (:func:`exposure.climate.grid.marks.content_mark`); an address never twice.
 
     Examples
     --------

@@ -19,8 +19,8 @@ from exposure.assess.reference_wall import (
 )
 from exposure.assess.site_weather import GridWeather, opened_grid, plain, whole
 from exposure.checks import RefusalError
-from exposure.climate import open_climate
 from exposure.climate.grid_cells import Cell
+from exposure.climate.opening import open_climate
 from exposure.doubts import as_attribute, doubt, flags_of
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index, compass_orientations

@@ -130,7 +130,7 @@ def _weather(
     """Where the weather comes from, and the rasters to survey with; options for records do not idle beside a grid."""
     from exposure.assess.site_weather import GridWeather, OneRecord
     from exposure.cli.source_arguments import request_of
-    from exposure.climate.formats import chosen_format
+    from exposure.climate.formats.register import chosen_format
     from exposure.climate.source_file import open_source
 
     if options.at is not None:

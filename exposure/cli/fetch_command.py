@@ -32,9 +32,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Fetch, join and write."""
-    from exposure.climate.fetching import fetch_point
-    from exposure.climate.service import find_service
-    from exposure.climate.station_writing import write_station_csv
+    from exposure.climate.formats.station_writing import write_station_csv
+    from exposure.climate.services.fetching import fetch_point
+    from exposure.climate.services.service import find_service
 
     point = point_of(options.at)
     assert point is not None  # --at is required

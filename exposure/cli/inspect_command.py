@@ -9,14 +9,14 @@ from typing import Any
 from exposure.checks import RefusalError
 from exposure.cli.output import tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, open_from_arguments
-from exposure.climate import open_climate
-from exposure.climate.quality import suspicions
+from exposure.climate.opening import open_climate
+from exposure.climate.quality.checks import suspicions
+from exposure.climate.quality.clock import direction_offset
+from exposure.climate.quality.suspicion import Suspicion
+from exposure.climate.quality.validity import convective_share, snow_share
 from exposure.climate.request import pairs_of
 from exposure.climate.summary import WET, RecordSummary, summary_of
-from exposure.climate.suspicion import Suspicion
-from exposure.climate.time_quality import direction_offset
 from exposure.climate.typical_year import TYPICAL_YEAR
-from exposure.climate.validity import convective_share, snow_share
 
 INVENTED = "INVENTED DATA: do not build from it."
 READS = ("source", "against", "scale_with")

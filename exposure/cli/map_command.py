@@ -157,7 +157,7 @@ def read_years(text: str | None) -> tuple[int, int] | None:
 
 def read_sector_weights(path: str) -> xr.DataArray:
     """The only variable of a file along latitude, longitude and terrain_sector."""
-    from exposure.climate.grid_parts import open_grid
+    from exposure.climate.grid.parts import open_grid
 
     if not Path(path).exists():
         raise RefusalError(f"there is no {path}", "a NetCDF file or Zarr store", "Check the name.")

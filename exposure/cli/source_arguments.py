@@ -132,7 +132,7 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
     Traceback (most recent call last):
     exposure.checks.RefusalError: --at is '52'; expected latitude and longitude, such as 52.1,4.3. Write --at LAT,LON.
     """
-    from exposure.climate import open_climate
+    from exposure.climate.opening import open_climate
 
     named = options.source if source is None else source
     if named == INVENTED and not Path(INVENTED).exists():
@@ -157,7 +157,7 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
 
 
 def told_of_records(options: argparse.Namespace) -> dict[str, Any]:
-    """What ``options`` tell of a record, as arguments of :func:`exposure.climate.open_climate`.
+    """What ``options`` tell of a record, as arguments of :func:`exposure.climate.opening.open_climate`.
 
     Raises
     ------

@@ -5,8 +5,8 @@ import json
 from dataclasses import asdict
 
 from exposure.cli.output import tell, write_text
-from exposure.climate.catalogue import OpenSource, find_source, open_sources
-from exposure.climate.formats import FORMATS
+from exposure.climate.formats.register import FORMATS
+from exposure.climate.services.catalogue import OpenSource, find_source, open_sources
 
 SHOWN = (
     "what", "period", "resolution", "variables", "units", "accumulation", "licence", "attribution", "how", "bias",

@@ -4,18 +4,18 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_axes import LATITUDE_NAMES, LONGITUDE_NAMES
-from exposure.climate.cf_blocks import climate_block
-from exposure.climate.cf_grid import climate_of, record_kind
-from exposure.climate.cf_names import GridVariables, identify_variables, terms_in
-from exposure.climate.grid_checks import settle_rain_rule, snow_doubts
-from exposure.climate.grid_parts import grid_stamps, part_of
-from exposure.climate.grid_sample import CELLS, spread
-from exposure.climate.grid_totals import count_steps
-from exposure.climate.grid_wind import to_ten_metres
-from exposure.climate.nearest_cell import nearest_cell
+from exposure.climate.formats.cf_grid import climate_of, record_kind
+from exposure.climate.grid.axes import LATITUDE_NAMES, LONGITUDE_NAMES
+from exposure.climate.grid.blocks import climate_block
+from exposure.climate.grid.checks import settle_rain_rule, snow_doubts
+from exposure.climate.grid.names import GridVariables, identify_variables, terms_in
+from exposure.climate.grid.nearest_cell import nearest_cell
+from exposure.climate.grid.parts import grid_stamps, part_of
+from exposure.climate.grid.sample import CELLS, spread
+from exposure.climate.grid.wind import to_ten_metres
 from exposure.climate.record import WANTED
 from exposure.climate.request import Request
+from exposure.climate.running_totals import count_steps
 from exposure.climate.written import climate_again, is_climate
 from exposure.clock import ascending_hours, check_whole_time
 from exposure.doubts import doubt, flags_of
@@ -30,7 +30,7 @@ def climate_of_dataset(dataset: xr.Dataset, request: Request) -> xr.Dataset:
     Raises
     ------
     RefusalError
-        As :func:`exposure.climate.cf_names.identify_variables`, and for time split into chunks where many places
+        As :func:`exposure.climate.grid.names.identify_variables`, and for time split into chunks where many places
         are wanted.
     """
     if is_climate(dataset, request):

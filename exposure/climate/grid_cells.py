@@ -14,11 +14,11 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_grid import climate_from, climate_of
-from exposure.climate.grid_parts import open_parts
-from exposure.climate.grid_sample import read_cells
-from exposure.climate.nearest_cell import nearest_cell
-from exposure.climate.quality import passed
+from exposure.climate.formats.cf_grid import climate_from, climate_of
+from exposure.climate.grid.nearest_cell import nearest_cell
+from exposure.climate.grid.parts import open_parts
+from exposure.climate.grid.sample import read_cells
+from exposure.climate.quality.checks import passed
 from exposure.climate.request import Request
 from exposure.climate.source_file import Source, open_source
 from exposure.doubts import has_doubt
@@ -41,7 +41,7 @@ class GridCells:
     Parameters
     ----------
     source
-        As :func:`exposure.climate.grid_parts.open_parts` takes it.
+        As :func:`exposure.climate.grid.parts.open_parts` takes it.
     request
         How to read it; its ``at`` is not used.
     gathered

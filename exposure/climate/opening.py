@@ -9,8 +9,8 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.dataset_door import climate_of_dataset
-from exposure.climate.formats import chosen_format, format_module, other_than_named
-from exposure.climate.quality import passed
+from exposure.climate.formats.register import chosen_format, format_module, other_than_named
+from exposure.climate.quality.checks import passed
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, kind_of, pairs_of
 from exposure.climate.source_file import open_source
@@ -47,11 +47,11 @@ def open_climate(
         many places may go without: it comes back with all of them, lazy where it was, rain and wind only, and with
         the doubt that nobody looked each of them through. Its time must not be split into chunks.
     format
-        Name of a format in :data:`exposure.climate.formats.FORMATS`, to override what the content says.
+        Name of a format in :data:`exposure.climate.formats.register.FORMATS`, to override what the content says.
     kind
         ``"gauge"``, ``"reanalysis"``, ``"model"``, ``"typical year"`` (or ``"typical"``) or ``"invented"``, to
         override the format. A table that does not say is taken for a gauge, and doubted where its rain looks
-        otherwise (:mod:`exposure.climate.kind_of_record`).
+        otherwise (:mod:`exposure.climate.quality.kind_of_record`).
     columns
         Which column holds which term, with its unit where the header gives none, e.g.
         ``{"time": "time_hour", "rain": "precip [in]"}`` or the same as ``"time=time_hour,rain=precip [in]"``.

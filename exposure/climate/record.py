@@ -7,15 +7,14 @@ import pandas as pd
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_blocks import PACKING_NOISE
+from exposure.climate.grid.blocks import PACKING_NOISE
 from exposure.climate.hourly import to_hours
-from exposure.climate.kind_of_record import STATION, doubts_on_kind
 from exposure.climate.mast import STANDARD_HEIGHT, mast_factor, open_ground_roughness
+from exposure.climate.quality.kind_of_record import STATION, doubts_on_kind
 from exposure.climate.request import Request
 from exposure.doubts import doubt
-from exposure.terms import TERMS
+from exposure.terms import MOST_IMPOSSIBLE, TERMS
 
-MOST_IMPOSSIBLE = 0.001  # share of hours with an impossible value that refuses a record; our choice
 CLIMATE_TERMS = (
     "rain",
     "wind_speed",
@@ -72,7 +71,7 @@ def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
     RefusalError
         For missing wind or rain, stamps out of order or repeated, steps longer than an hour, or more than
         0.1 % of hours with impossible values. What the values say together is asked in
-        :mod:`exposure.climate.quality`.
+        :mod:`exposure.climate.quality.checks`.
     """
     for term in WANTED:
         if term not in columns.values:

@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.suspicion import values_of
+from exposure.climate.quality.suspicion import values_of
 from exposure.clock import hour_numbers
 from exposure.doubts import flags_of
 

@@ -5,8 +5,8 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from exposure.climate.suspicion import values_of
-from exposure.climate.time_quality import monthly_coverage, usual_step
+from exposure.climate.quality.clock import monthly_coverage, usual_step
+from exposure.climate.quality.suspicion import values_of
 from exposure.climate.typical_year import TYPICAL_YEAR
 from exposure.clock import hour_numbers
 

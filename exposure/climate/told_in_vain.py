@@ -3,8 +3,8 @@
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.formats import Format
-from exposure.climate.nearest_cell import great_circle_distance
+from exposure.climate.formats.register import Format
+from exposure.climate.grid.nearest_cell import great_circle_distance
 from exposure.climate.request import Request
 from exposure.doubts import Doubt, doubt, has_doubt
 

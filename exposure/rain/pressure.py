@@ -14,7 +14,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError, check_between
-from exposure.climate.kind_of_record import guessed_and_like_a_grid
+from exposure.climate.quality.kind_of_record import guessed_and_like_a_grid
 from exposure.clock import TYPICAL_YEAR
 from exposure.doubts import doubt
 from exposure.rain.coverage import FEW_YEARS, LEAST_COVERAGE, whole_year, year_counts

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numba
 import numpy as np
 
-from exposure.climate.cf_blocks import PACKING_NOISE
+from exposure.climate.grid.blocks import PACKING_NOISE
 from exposure.rain.hour import (
     EDGE_COSINE,
     HOUR_COEFFICIENT,

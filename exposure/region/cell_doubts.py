@@ -6,9 +6,9 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_names import EVERY_HOUR, SINCE_MIDNIGHT, GridVariables
-from exposure.climate.grid_checks import refuse_impossible, settle_rain_rule
-from exposure.climate.rain_quality import (
+from exposure.climate.grid.checks import refuse_impossible, settle_rain_rule
+from exposure.climate.grid.names import EVERY_HOUR, SINCE_MIDNIGHT, GridVariables
+from exposure.climate.quality.rain import (
     HEAVY_YEAR,
     INCH_MEAN,
     INCH_WET,
@@ -18,10 +18,10 @@ from exposure.climate.rain_quality import (
     STOPPED_TIMES,
     YEAR,
 )
-from exposure.climate.record import MOST_IMPOSSIBLE
-from exposure.climate.refusals import CALM_SHARE, ENOUGH_WIND, LONG_ENOUGH, another_unit
+from exposure.climate.quality.refusals import CALM_SHARE, ENOUGH_WIND, LONG_ENOUGH, another_unit
 from exposure.doubts import Doubt, doubt
 from exposure.region.tally import Tally
+from exposure.terms import MOST_IMPOSSIBLE
 
 MUCH_CALM = 0.05  # share of hours without any wind that no grid has; our choice
 

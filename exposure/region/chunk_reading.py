@@ -17,8 +17,8 @@ import xarray as xr
 import zarr
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_blocks import read_block
-from exposure.climate.cf_names import GridVariables
+from exposure.climate.grid.blocks import read_block
+from exposure.climate.grid.names import GridVariables
 
 OUR_CODECS = {"blosc", "zstd", "zlib", "gzip", "lz4"}
 DEFLATE, SHUFFLE, CHECKSUM = h5py.h5z.FILTER_DEFLATE, h5py.h5z.FILTER_SHUFFLE, h5py.h5z.FILTER_FLETCHER32

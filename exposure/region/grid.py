@@ -7,13 +7,13 @@ from pathlib import Path
 import numpy as np
 
 from exposure.checks import RefusalError
-from exposure.climate.cf_grid import record_kind
-from exposure.climate.cf_names import GridVariables
-from exposure.climate.grid_checks import settle_rain_rule, snow_doubts
-from exposure.climate.grid_parts import Part, open_parts
-from exposure.climate.grid_sample import CELLS, TRIES, UNREADABLE, read_cells, spread, windows_of
-from exposure.climate.grid_totals import count_steps, no_steps
-from exposure.climate.grid_wind import to_ten_metres
+from exposure.climate.formats.cf_grid import record_kind
+from exposure.climate.grid.checks import settle_rain_rule, snow_doubts
+from exposure.climate.grid.names import GridVariables
+from exposure.climate.grid.parts import Part, open_parts
+from exposure.climate.grid.sample import CELLS, TRIES, UNREADABLE, read_cells, spread, windows_of
+from exposure.climate.grid.wind import to_ten_metres
+from exposure.climate.running_totals import count_steps, no_steps
 from exposure.clock import check_hourly
 from exposure.doubts import doubt, flags_of
 from exposure.rain.streaming import first_hour
@@ -95,7 +95,7 @@ def open_region(
     years
         First and last year wanted.
     columns, rain_rule
-        As :func:`exposure.climate.cf_names.identify_variables`.
+        As :func:`exposure.climate.grid.names.identify_variables`.
     stamp
         ``"end"`` (default) or ``"start"``: what a stamp is of its hour.
     told

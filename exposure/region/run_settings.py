@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from exposure.checks import RefusalError
-from exposure.climate.grid_marks import code_mark, content_mark, mark
-from exposure.climate.grid_sample import UNREADABLE, read_cells, spread
+from exposure.climate.grid.marks import code_mark, content_mark, mark
+from exposure.climate.grid.sample import UNREADABLE, read_cells, spread
 from exposure.region.checkpoint import write_atomically
 from exposure.region.chunk_reading import file_of
 from exposure.region.column_pass import Column
@@ -22,7 +22,7 @@ from exposure.region.grid import Grid, rows_of
 FORM = 3  # goes up when the work kept on disk can no longer be gone on with
 CODE = (  # what makes the work: other code does not go on with it
     "rain/hour.py", "rain/spells.py", "rain/streaming.py", "rain/streaming_kernel.py", "region/column_pass.py",
-    "region/tally.py", "region/weather_block.py", "region/chunk_reading.py", "climate/cf_blocks.py", "clock.py",
+    "region/tally.py", "region/weather_block.py", "region/chunk_reading.py", "climate/grid/blocks.py", "clock.py",
 )  # fmt: skip
 SAMPLED_HOURS = 6  # whose values are kept of each run; our choice
 SAMPLED_CELLS = 2  # along each axis

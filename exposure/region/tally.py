@@ -9,11 +9,11 @@ from typing import NamedTuple
 import numba
 import numpy as np
 
-from exposure.climate.cf_blocks import PACKING_NOISE, PACKING_NOISE_DIFFERENCE
-from exposure.climate.cf_names import SINCE_MIDNIGHT
-from exposure.climate.grid_totals import LEAST_STEP, PACKED_STEP, no_steps
-from exposure.climate.rain_quality import SENTINELS, STUCK_RAIN
-from exposure.climate.wind_quality import DEAD_HOURS
+from exposure.climate.grid.blocks import PACKING_NOISE, PACKING_NOISE_DIFFERENCE
+from exposure.climate.grid.names import SINCE_MIDNIGHT
+from exposure.climate.quality.rain import SENTINELS, STUCK_RAIN
+from exposure.climate.quality.wind import DEAD_HOURS
+from exposure.climate.running_totals import LEAST_STEP, PACKED_STEP, no_steps
 from exposure.terms import TERMS
 
 MOST_RAIN = np.float32(TERMS["rain"]["high"])
@@ -45,7 +45,7 @@ class Tally(NamedTuple):
         Hours looked at, one number.
     steps
         Rises and falls of the rain of all cells by hour of the day, as
-        :func:`exposure.climate.grid_totals.count_steps`.
+        :func:`exposure.climate.running_totals.count_steps`.
     directions, largest_direction
         Directions of wind that blows, and the largest of them; one number each, 0 where the grid holds components.
     """

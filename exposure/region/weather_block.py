@@ -1,6 +1,6 @@
 """Hours of a column of cells read into rooms that are used again, and turned into our terms in place.
 
-The rules are those of :func:`exposure.climate.cf_blocks.climate_block`; here they work in float32, in place,
+The rules are those of :func:`exposure.climate.grid.blocks.climate_block`; here they work in float32, in place,
 without trigonometry where the grid holds eastward and northward wind. Impossible values are counted
 (:mod:`exposure.region.tally`); those of wind are left to the streaming form, which takes them as missing.
 """
@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from exposure.climate.cf_blocks import PACKING_NOISE_DIFFERENCE
-from exposure.climate.cf_names import SINCE_MIDNIGHT
+from exposure.climate.grid.blocks import PACKING_NOISE_DIFFERENCE
+from exposure.climate.grid.names import SINCE_MIDNIGHT
 from exposure.region.grid import Grid, rows_of
 from exposure.region.tally import count_directions, empty_tally, noise_of, settle_and_count
 from exposure.terms import TERMS

@@ -13,7 +13,7 @@ import streamlit as st
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.climate.service import SERVICES
+from exposure.climate.services.service import SERVICES
 from exposure.doubts import Doubt, flags_of
 from exposure.figures import percent, whole
 from exposure.page.choices.address import asks, choices, choose
@@ -182,7 +182,7 @@ def fetch_record(service: str, at: tuple[float, float], years: list[int], tell: 
 
 def show_record_quality(record: RecordInUse) -> None:
     """What the record looks like, and every suspicion about it."""
-    from exposure.climate.quality import suspicions
+    from exposure.climate.quality.checks import suspicions
     from exposure.climate.summary import summary_of
     from exposure.draw.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
 

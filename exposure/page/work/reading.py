@@ -80,7 +80,7 @@ def too_much_memory(most: int) -> RefusalError:
 
 
 def _read(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None]) -> xr.Dataset:
-    from exposure.climate import open_climate
+    from exposure.climate.opening import open_climate
 
     tell(0.1, "")
     at = request["at"] and tuple(request["at"])
@@ -97,8 +97,8 @@ def _read(request: dict[str, Any], folder: Path, tell: Callable[[float, str], No
 
 
 def _fetch(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None]) -> xr.Dataset:
-    from exposure.climate.fetching import fetch_point
-    from exposure.climate.service import find_service
+    from exposure.climate.services.fetching import fetch_point
+    from exposure.climate.services.service import find_service
 
     del folder
     asked = find_service(request["service"])

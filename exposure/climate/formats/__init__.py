@@ -1,0 +1,1 @@
+"""One module a format, all giving the same hourly Dataset; ``register`` lists them."""

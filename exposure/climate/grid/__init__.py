@@ -1,0 +1,1 @@
+"""Climate grids: opened and joined, checked, and turned into clean hours."""

@@ -1,0 +1,1 @@
+"""What refuses a record at the door, and what is doubtful about it."""
