@@ -30,6 +30,8 @@ from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.paper.provenance import sources_of
 from exposure.paper.sheet import annex_html
+from exposure.paper.sheet_plan import sheet_plan
+from exposure.paper.sheet_work import work_sheet
 from exposure.rain.pressure import gust_factor
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
@@ -170,6 +172,15 @@ def test_a_standing_wall_is_looked_at_first(assessment, climate):
     ]
     assert places == sorted(places)
     assert any("Prop before you open" in caution for caution in found.elevations[0].schedule.cautions)
+    sheet = work_sheet(sheet_plan(found))
+    firsts = [row[0]["text"] for row in sheet["look_first"]]
+    assert len(firsts) == len(steps)  # every step once, whatever its figures on the other walls
+    ways = {one["name"]: one for one in sheet["retrofit"]}
+    assert list(ways) == ["Keep and mend", "Clad over", "Strip", "Where new meets old"]
+    assert [said for _, said in ways["Strip"]["verdicts"]] == [
+        found.elevations[0].schedule.retrofit[2].verdict
+    ]
+    assert all(len(row) == 1 for row in ways["Where new meets old"]["steps"])  # figures differ, words do not
 
 
 def test_air_that_dries_slowly_asks_a_drained_wall(assessment, climate):

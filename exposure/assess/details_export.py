@@ -172,6 +172,7 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
         "floor": [_line(line) for line in schedule.floor],
         "steps": [asdict(step) for step in schedule.steps],
         "look_first": [asdict(step) for step in schedule.look_first],
+        "retrofit": [asdict(path) for path in schedule.retrofit],
         "rules": [_line(rule) for rule in schedule.rules],
         "cautions": list(schedule.cautions),
         "window": _line(one.window),

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from exposure.assess.details import BuildingDetails, ElevationDetails
     from exposure.assess.from_files import Surveyed
     from exposure.detail.rule_file import Rule, RuleInput
-    from exposure.detail.schedule_parts import Schedule
+    from exposure.detail.schedule_parts import Schedule, Step
 
 MOST_DOUBTS = 4  # told without --full; the rest is counted
 LARGEST_TEXT = 4_000_000  # bytes of a rule file or an openings list
@@ -344,15 +344,25 @@ def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
         lines.append(
             f"      {line.why} [{standing_words(line.standing)}: {without_standing(line.source)}]{f' {line.rule}' if line.rule else ''}"
         )
-    if schedule.steps:
-        lines.append("  In this order:")
-        for number, step in enumerate(schedule.steps, 1):
-            lines.append(f"   {number:>2} {step.text}")
-            lines += [f"      Record: {step.hold}"] if step.hold else []
-            lines += [f"      Caution: {step.caution}"] if step.caution else []
+    lines += _steps("Look first:", schedule.look_first)
+    for path in schedule.retrofit:
+        lines += _steps(
+            f"{path.name}: {path.verdict}".rstrip(": ") + ("" if path.verdict else ":"), path.steps
+        )
+    lines += _steps("In this order:", schedule.steps)
     lines += [f"  {rule.rule}: {rule.result} {' '.join(rule.taken)}".rstrip() for rule in schedule.rules]
     lines += _questions(one, office_rules)
     lines += [f"  Caution: {caution}" for caution in schedule.cautions]
+    return lines
+
+
+def _steps(head: str, steps: "Sequence[Step]") -> list[str]:
+    """Steps under their heading, numbered; none without steps."""
+    lines = [f"  {head}"] if steps else []
+    for number, step in enumerate(steps, 1):
+        lines.append(f"   {number:>2} {step.text}")
+        lines += [f"      Record: {step.hold}"] if step.hold else []
+        lines += [f"      Caution: {step.caution}"] if step.caution else []
     return lines
 
 

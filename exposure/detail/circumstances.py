@@ -105,6 +105,9 @@ class Circumstances:
         ``a kitchen, a sports hall, a crowded home`` or ``a laundry, a pool``.
     work
         ``new`` or ``standing wall``.
+    opened
+        What opening a standing wall showed: ``not opened yet``, ``dry and sound``, ``damp, but sound`` or
+        ``soft wood, or wet over more than one storey``.
     local_rules, rule_answers
         Names of local rules to compare with, and the answers to their questions under each name.
 
@@ -146,6 +149,7 @@ class Circumstances:
     rooms: str = "not said"
     humidity: str = "not said"
     work: str = "new"
+    opened: str = "not opened yet"
     local_rules: tuple[str, ...] = ()
     rule_answers: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 

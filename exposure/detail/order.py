@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from string import Formatter
+from typing import Any
 
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.schedule_parts import Step
@@ -64,18 +65,31 @@ def _steps(
     sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
 ) -> tuple[Step, ...]:
     return tuple(
-        Step(
-            row["text"].format_map(shown),
-            row["hold"],
-            row["caution"],
-            tuple(row.get("adds", ())),
-            tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name),
-        )
+        step_of(row, shown)
         for row in load_table(TABLE)["row"]
-        if row["sequence"] == sequence
-        and row["least"] <= level <= row["most"]
+        if row["sequence"] == sequence and takes_row(row, circumstances, level, shown)
+    )
+
+
+def takes_row(
+    row: Mapping[str, Any], circumstances: Circumstances, level: int, shown: Mapping[str, str]
+) -> bool:
+    """Whether a row of a table of steps is for this wall, this level and these rows of the schedule."""
+    return (
+        row["least"] <= level <= row["most"]
         and (not row["walls"] or circumstances.wall_type in row["walls"])
         and row.get("frame", circumstances.frame) == circumstances.frame
         and ("needs" not in row or row["needs"] in shown)
         and ("lacks" not in row or row["lacks"] not in shown)
+    )
+
+
+def step_of(row: Mapping[str, Any], shown: Mapping[str, str]) -> Step:
+    """A row of a table of steps as a step, its figures filled in."""
+    return Step(
+        row["text"].format_map(shown),
+        row.get("hold", ""),
+        row.get("caution", ""),
+        tuple(row.get("adds", ())),
+        tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name),
     )

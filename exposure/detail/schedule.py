@@ -22,6 +22,7 @@ from exposure.detail.ladder import (
     wetness_level,
 )
 from exposure.detail.order import look_first_steps, window_steps
+from exposure.detail.retrofit import NOT_OPENED, retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import evaluate_rule
 from exposure.detail.schedule_lines import Taken, line_of, stop_line
@@ -140,6 +141,7 @@ def detail_schedule(
         look_first=look_first_steps(circumstances, level, {**shown, **_figures_shown(exposure, found)})
         if standing
         else (),
+        retrofit=retrofit_paths(circumstances, found.wetness, shown),
     )
 
 
@@ -288,6 +290,8 @@ def _flags(
         flags.append(doubt("detail.bare_limit_unknown"))
     if circumstances.frame_type == "not said" and circumstances.wall_type != "cavity masonry":
         flags.append(doubt("detail.frame_not_said", circumstances.frame))
+    if circumstances.work == "standing wall" and circumstances.opened == NOT_OPENED:
+        flags.append(doubt("detail.wall_not_opened"))
     if circumstances.sea_distance is None:
         flags.append(doubt("detail.sea_distance_unknown"))
     if not circumstances.local_rules:

@@ -43,6 +43,16 @@ class Step:
 
 
 @dataclass(frozen=True)
+class RetrofitPath:
+    """One way to go on with a standing wall."""
+
+    key: str  # keep | overclad | strip | meet
+    name: str
+    verdict: str  # whether this way is open, as a sentence
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True)
 class Ask:
     """What a rule asks of one row of the ladder."""
 
@@ -98,6 +108,7 @@ class Schedule:
     specific_design: str | None = None
     floor: tuple[ScheduleLine, ...] = field(default=())
     look_first: tuple[Step, ...] = ()  # for a standing wall: what to look at, open and mend, in order
+    retrofit: tuple[RetrofitPath, ...] = ()  # and the ways to go on from there
 
     @property
     def axes(self) -> str:

@@ -124,7 +124,6 @@ def laboratory_part(details: BuildingDetails) -> dict:
         "kind": "laboratory",
         "short": "laboratory",
         "head": "For a laboratory: the water check under pressure",
-        "lead": "Asked at once." if brief.at_once else "Asked only after an opening leaked twice.",
         "facts": rows(brief.facts),
         "sequence": rows(brief.sequence),
         "report": rows(brief.report),

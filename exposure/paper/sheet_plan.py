@@ -142,6 +142,7 @@ def _built(one: ElevationDetails) -> Hashable:
         schedule.rules,
         schedule.steps,
         schedule.look_first,
+        schedule.retrofit,
     )
 
 

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from exposure.assess.details import ElevationDetails
 from exposure.detail import ScheduleLine, Step
+from exposure.detail.retrofit import NAMES
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.marked import dimensions, say
 from exposure.draw.work_frames import bare_frame
@@ -69,6 +70,7 @@ def work_sheet(plan: SheetPlan) -> dict:
         "sizes": _sizes(working),
         "differ": _other_steps(plan, working),
         "look_first": _looked_first(plan),
+        "retrofit": _retrofit(plan),
     }
 
 
@@ -124,13 +126,29 @@ def _step(step: Step) -> dict:
     return {"text": dimensions(step.text), "hold": say(step.hold), "caution": say(step.caution)}
 
 
-def _looked_first(plan: SheetPlan) -> list[dict]:
-    """What to see, open and mend on a standing wall before the work starts, each once."""
-    found: dict[Step, list[str]] = {}
-    for one in plan.details.elevations:
-        for step in one.schedule.look_first:
-            found.setdefault(step, []).append(one.name)
-    return [{**_step(step), "codes": plan.named(names)} for step, names in found.items()]
+def _looked_first(plan: SheetPlan) -> list[list[dict]]:
+    """What to see, open and mend on a standing wall before the work starts."""
+    return _by_number(plan, {one.name: one.schedule.look_first for one in plan.details.elevations})
+
+
+def _retrofit(plan: SheetPlan) -> list[dict]:
+    """Keep, clad over or strip a standing wall, and where new membrane meets old."""
+    held = {one.name: {path.key: path for path in one.schedule.retrofit} for one in plan.details.elevations}
+    told = []
+    for key, title in NAMES.items():
+        mine = {name: paths[key] for name, paths in held.items() if key in paths}
+        verdicts: dict[str, list[str]] = {}
+        for name, path in mine.items():
+            verdicts.setdefault(path.verdict, []).append(name)
+        if mine:
+            told.append(
+                {
+                    "name": title,
+                    "verdicts": [(plan.named(names), say(said)) for said, names in verdicts.items() if said],
+                    "steps": _by_number(plan, {name: path.steps for name, path in mine.items()}),
+                }
+            )
+    return told
 
 
 def check_sheet(plan: SheetPlan) -> dict:
@@ -155,7 +173,7 @@ def check_sheet(plan: SheetPlan) -> dict:
         "facts": [
             (head, _by_codes(plan, {name: of(one) for name, one in checks.items()})) for head, of in facts
         ],
-        "steps": _check_steps(plan, checks),
+        "steps": _by_number(plan, {name: one.steps for name, one in checks.items()}),
         "cautions": [
             say(one) for one in in_order(one for check in checks.values() for one in check.cautions)
         ],
@@ -165,14 +183,14 @@ def check_sheet(plan: SheetPlan) -> dict:
     }
 
 
-def _check_steps(plan: SheetPlan, checks: Mapping[str, WaterCheck]) -> list[list[dict]]:
-    """Steps of the check by their number, each wording with the elevations it holds for."""
+def _by_number(plan: SheetPlan, steps: Mapping[str, Sequence[Step]]) -> list[list[dict]]:
+    """Steps of several elevations by their number, each wording with the elevations it holds for."""
     rows = []
-    for number in range(max(len(one.steps) for one in checks.values())):
+    for number in range(max(map(len, steps.values()), default=0)):
         mine: dict[Step, list[str]] = {}
-        for name, one in checks.items():
-            if number < len(one.steps):
-                mine.setdefault(one.steps[number], []).append(name)
+        for name, own in steps.items():
+            if number < len(own):
+                mine.setdefault(own[number], []).append(name)
         (first, names), *others = mine.items()
         shorter: list[tuple[str, Markup]] = []
         shown = [{**_step(first), "codes": plan.named(names), "other": shorter}]

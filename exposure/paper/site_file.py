@@ -202,12 +202,16 @@ def site_work(one: ElevationDetails, *, drawn: bool) -> dict[str, list[dict]]:
     Returns
     -------
     dict
-        ``look_first``, ``steps`` and ``places`` with ``title``, ``rest``, ``hold``, ``caution`` and, where there is
+        ``retrofit`` with ``name``, ``verdict`` and ``steps``; ``look_first``, ``steps`` and ``places`` with ``title``, ``rest``, ``hold``, ``caution`` and, where there is
         one, ``drawing`` (SVG); ``drawings`` with ``title`` and ``picture`` (SVG).
     """
     schedule = one.schedule
     return {
         "look_first": [_step(step) for step in schedule.look_first],
+        "retrofit": [
+            {"name": path.name, "verdict": path.verdict, "steps": [_step(step) for step in path.steps]}
+            for path in schedule.retrofit
+        ],
         "steps": _drawn_steps(one) if drawn else [_step(step) for step in schedule.steps],
         "drawings": _drawings(one) if drawn else [],
         "places": _places(schedule),
