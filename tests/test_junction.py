@@ -1,6 +1,7 @@
 """Drawn junctions: the numbers of the schedule seen true to size, and geometry that leads water out."""
 
 import json
+import re
 from dataclasses import replace
 from math import hypot
 
@@ -8,7 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from exposure.checks import RefusalError
 from exposure.detail import Circumstances
+from exposure.detail.beside import beside
 from exposure.detail.ladder import ladder_rows
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of
 from exposure.junction.drop import shown_path
@@ -39,6 +42,15 @@ def ladder_numbers(
     return Numbers({**values, **own}, level=level, circumstances=there, head=head, words=words)
 
 
+def refused_frame(wall, position, frame):
+    """What the questions of the schedule refuse by themselves."""
+    try:
+        Circumstances(wall_type=wall, window_position=position, frame_type=frame)
+    except RefusalError:
+        return True
+    return False
+
+
 def windows_of(wall):
     """Every way the ladder's questions let a window stand in ``wall``."""
     positions = ["at the sheathing", "over the cavity"]
@@ -54,6 +66,14 @@ EVERY = [
 ]
 
 
+EVERY_FRAME = [
+    (level, wall, position, sheathing, frame)
+    for level, wall, position, sheathing in EVERY
+    for frame in ("not said", "nailing flange", "box frame with straps", "set back in masonry")
+    if not refused_frame(wall, position, frame)
+]
+
+
 def proofs_failed(section):
     return {one.proof for one in failures(section)}
 
@@ -64,30 +84,74 @@ def proofs_failed(section):
 @pytest.mark.parametrize("junction", JUNCTIONS, ids=lambda one: one.key)
 def test_every_level_and_wall_is_sound(junction):
     proven = set()
-    for level, wall, position, sheathing in EVERY:
+    for level, wall, position, sheathing, frame in EVERY_FRAME:
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing, frame=frame)
         try:
-            section = section_of(
-                junction, ladder_numbers(level, wall, position=position, sheathing=sheathing)
-            )
+            section = section_of(junction, numbers)
         except (NotDrawnError, NumberMissingError):
             continue
         if section in proven:
             continue
         proven.add(section)
-        assert not failures(section), (level, wall, position, sheathing, failures(section))
+        assert not failures(section), (level, wall, position, sheathing, frame, failures(section))
         assert len({layer.key for layer in section.layers}) == len(section.layers)
     assert len(proven) >= 3
 
 
-def test_a_box_frame_is_never_drawn_with_a_flange():
-    numbers = ladder_numbers(2, WALLS[0], frame="box frame with straps")
-    drawings, left_out = drawings_of([("north", numbers)])
-    assert {"sill", "head", "jamb"} <= {one.junction for one in left_out if "box frame" in one.why}
-    assert not any(
-        layer.material == "flange"
-        for one in drawings
-        for layer in one.section.layers
-        if "pipe" not in one.section.key
+def layers_of(junction, numbers):
+    section = section_of(next(one for one in JUNCTIONS if one.key == junction), numbers)
+    return {layer.key: layer for layer in section.layers}
+
+
+def test_a_box_frame_is_held_by_straps_and_taped_from_its_side_where_it_stands_at_the_boards():
+    """The lines fix_box and box_tape say so; a flange would be a part of the frame that lies before the boards."""
+    for wall, position in [(one, position) for one in WALLS for position in windows_of(one)]:
+        there = {"position": position, "frame": "box frame with straps"}
+        jamb = layers_of("jamb", ladder_numbers(2, wall, **there))
+        assert "fix_box" in jamb["strap"].rows
+        assert not jamb["strap"].cut  # between the straps the seal runs through
+        assert min(x for x, _ in jamb["strap"].outline) > min(x for x, _ in jamb["frame"].outline) + 30
+        assert len(jamb["frame"].outline) == 4  # a plain box
+        at_boards = position == "at the sheathing" and wall != "cavity masonry"
+        assert ("jamb tape" in jamb) is at_boards
+        if at_boards:
+            assert "box_tape" in jamb["jamb tape"].rows
+            assert min(x for x, _ in jamb["frame"].outline) > 0  # so that the tape meets the opening
+            assert "head tape" in layers_of("head", ladder_numbers(2, wall, **there))
+
+
+@pytest.mark.parametrize("position", ["at the sheathing", "over the cavity"])
+def test_a_trim_covers_the_joint_of_a_box_frame_by_the_row(position):
+    """10 mm, as the row jamb_cover says, and a flange on the cladding covers its edge by the same."""
+    for frame in ("box frame with straps", "nailing flange"):
+        section = section_of(JUNCTIONS[2], ladder_numbers(2, WALLS[0], position=position, frame=frame))
+        found = [one.drawn for one in section.dimensions if one.key == "jamb_cover"]
+        assert found == ([10] if frame.startswith("box") or position == "over the cavity" else [])
+
+
+def test_a_narrow_tape_from_a_box_frame_is_named():
+    """Of 100 mm 25 lie on the side of the frame, about 11 cross the gap, 22 line the opening: 42 are left."""
+    for bond, clash in ((40, False), (45, True)):
+        numbers = ladder_numbers(2, WALLS[0], frame="box frame with straps", tape_w=100, tape_bond=bond)
+        rows = [one.rows for one in section_of(JUNCTIONS[2], numbers).conflicts]
+        assert (("tape_w", "tape_bond") in rows) is clash
+
+
+def test_every_window_is_drawn_or_refused_with_what_to_do():
+    """Over all that may be told of a window; what cannot be built names what to order instead."""
+    refused = {}
+    for level, wall, position, sheathing, frame in EVERY_FRAME:
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing, frame=frame)
+        _, left_out = drawings_of([("north", numbers)])
+        refused |= {
+            (one.why[:7], position, frame != "box frame with straps"): one.why
+            for one in left_out
+            if one.junction in ("sill", "head", "jamb")
+        }
+    assert {key[1:] for key in refused} == {("over the cavity", True)}
+    assert len(refused) == 2
+    assert all(
+        re.search("; (take|order) .*, or set the window at the boards$", why) for why in refused.values()
     )
 
 
@@ -297,7 +361,6 @@ UNDRAWN = {  # rows with a size that no drawing shows, and why
     "deck_fall": "a fall of the deck itself, out of the wall's drawing",
     "dry_frame": "a moisture, no size of a part",
     "dry_board": "a moisture, no size of a part",
-    "jamb_cover": "asked of box frames and of flanges on the cladding, whose jambs are not drawn yet",
     "slot": "a width in words, 3 to 5 mm: the base closer is drawn and its line says it",
     "cav_render": "stands for cav_depth and is drawn as the cavity of a rendered board",
     "chk_pct": "a share of openings to check, no size of a part",
@@ -306,20 +369,25 @@ UNDRAWN = {  # rows with a size that no drawing shows, and why
 
 def test_every_row_with_a_size_is_drawn_where_it_applies():
     """At each level of each wall; a row that no drawing could show is listed above with its reason."""
-    for wall in WALLS:
-        position = "in the masonry cavity" if wall == "cavity masonry" else "at the sheathing"
-        for level in (1, 2, 3, 4):
-            numbers = ladder_numbers(level, wall, position=position)
-            asked = {
-                row.key
-                for row in ladder_rows()
-                if row.unit in ("mm", "%", "°") and row.key in numbers.values and row.key not in UNDRAWN
-            }
-            if not numbers.values.get("cav_depth", 1):  # cladding fixed direct has neither cavity nor battens
-                asked -= {"cav_depth", "batten_sp"}
-            drawings, _ = drawings_of([("north", numbers)])
-            shown = {one.key for drawing in drawings for one in drawing.section.dimensions}
-            assert asked <= shown, (wall, level, sorted(asked - shown))
+    for level, wall, position, _, frame in EVERY_FRAME[::2]:  # boards or none, it is the same
+        numbers = ladder_numbers(level, wall, position=position, frame=frame)
+        drawings, left_out = drawings_of([("north", numbers)])
+        if {"sill", "jamb"} & {one.junction for one in left_out}:
+            continue  # refused with its reason
+        asked = {
+            row.key
+            for row in ladder_rows()
+            if row.unit in ("mm", "%", "°") and row.key in numbers.values and row.key not in UNDRAWN
+        }
+        if not numbers.values.get("cav_depth", 1):  # cladding fixed direct has neither cavity nor battens
+            asked -= {"cav_depth", "batten_sp"}
+        if not beside("jamb cover", numbers.circumstances) or "masonry" in wall:
+            asked.discard("jamb_cover")  # a leaf covers its own joint
+        if position != "at the sheathing":
+            asked.discard("tape_w")  # no tape runs from the frame to the membrane
+            asked -= {"tape_bond"} if "masonry" in wall else set()
+        shown = {one.key for drawing in drawings for one in drawing.section.dimensions}
+        assert asked <= shown, (wall, level, position, frame, sorted(asked - shown))
 
 
 def test_elevations_with_the_same_numbers_share_a_drawing():

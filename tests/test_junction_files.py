@@ -5,6 +5,8 @@ import json
 import re
 import time
 import xml.etree.ElementTree as ET
+from itertools import pairwise
+from math import atan, degrees, hypot
 from pathlib import Path
 
 import ezdxf
@@ -30,11 +32,14 @@ def section_rings(section):
 
 
 def sections(levels=(1, 2, 3, 4)):
-    for junction in JUNCTIONS:
+    """Every junction at every level, and the windows with a box frame besides."""
+    whole = [(junction, "not said") for junction in JUNCTIONS]
+    for junction, frame in [*whole, *((one, "box frame with straps") for one in JUNCTIONS[:4])]:
         for wall in WALLS:
             for level in levels:
                 try:
-                    yield section_of(junction, ladder_numbers(level, wall)), ladder_numbers(level, wall)
+                    numbers = ladder_numbers(level, wall, frame=frame)
+                    yield section_of(junction, numbers), numbers
                 except (NotDrawnError, NumberMissingError):
                     continue
 
@@ -43,7 +48,7 @@ def sections(levels=(1, 2, 3, 4)):
 def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief):
     for section, _ in sections():
         ruled, tags = junction_layout(section, width=width, brief=brief)
-        lengths = [one for one in section.dimensions if not one.axis.startswith("fall")]
+        lengths = [one for one in section.dimensions if one.is_straight]
         assert len(ruled) == len(lengths), (section.key, "a dimension found no room")
         rings = [] if brief else section_rings(section)
         assert len(tags) == len(section.dimensions) - len(lengths) + len(rings), section.key
@@ -85,11 +90,22 @@ def test_a_name_does_no_harm_in_a_picture():
     assert "\u202e" not in svg
 
 
+def measured(line):
+    """Row and measure of a fall or of a length laid flat, from its corners in the file."""
+    key, axis = (tag.value for tag in line.get_xdata(MARK))
+    corners = list(line.get_points("xy"))
+    if axis == "flat":
+        return key, round(sum(hypot(bx - ax, by - ay) for (ax, ay), (bx, by) in pairwise(corners)), 6)
+    (ax, ay), (bx, by) = corners
+    rise = abs(by - ay) / abs(bx - ax)
+    return key, round(100 * rise if axis == "fall %" else degrees(atan(rise)), 6)
+
+
 def test_every_cad_dimension_measures_the_number_of_its_row():
     for section, _ in sections():
         doc = ezdxf.read(io.StringIO(junction_dxf(section, heading=["Level 3"])))
         assert doc.units == ezdxf.units.MM
-        wanted = sorted((one.key, one.value) for one in section.dimensions if not one.axis.startswith("fall"))
+        wanted = sorted((one.key, one.value) for one in section.dimensions if one.is_straight)
         found = sorted(
             (one.get_xdata(MARK)[0].value, round(one.get_measurement(), 6))
             for one in doc.modelspace().query("DIMENSION")
@@ -97,8 +113,11 @@ def test_every_cad_dimension_measures_the_number_of_its_row():
         assert found == [(key, pytest.approx(value, abs=1e-6)) for key, value in wanted]
         names = {layer.dxf.name for layer in doc.layers}
         assert {cad_layer(layer.material) for layer in section.layers} <= names
+        others = sorted((one.key, round(one.value, 6)) for one in section.dimensions if not one.is_straight)
+        marked = [line for line in doc.modelspace().query("LWPOLYLINE") if line.has_xdata(MARK)]
+        assert sorted(measured(line) for line in marked) == others
         for line in doc.modelspace().query("LWPOLYLINE"):
-            assert line.closed
+            assert line.closed is (line not in marked)
             assert line.dxf.layer in names
 
 
@@ -128,7 +147,7 @@ def test_the_command_draws_a_house_and_lists_what_it_drew(tmp_path, capsys):
         svg = (tmp_path / "out" / one["picture"]).read_text("utf-8")
         doc = ezdxf.readfile(tmp_path / "out" / one["cad"])
         assert one["elevations"]
-        lengths = [size for size in one["dimensions"] if not size["axis"].startswith("fall")]
+        lengths = [size for size in one["dimensions"] if size["axis"] in ("x", "y")]
         assert len(doc.modelspace().query("DIMENSION")) == len(lengths)
         for size in one["dimensions"]:
             assert re.search(rf">(?:fall )?{size['value']:,.10g}", svg), size

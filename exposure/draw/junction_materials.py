@@ -21,6 +21,7 @@ FILLS = {
     "masonry": "#EFE9E2",
     "concrete": "#E6E6E2",
     "lining": "#F4F4F1",
+    "trim": "#E4D8C2",
     "frame": "#FFFFFF",
     "glass": "#DCE6E6",
     "rod": "#D5DADC",

@@ -134,7 +134,7 @@ def amount(one: Dimension) -> str:
     >>> amount(Dimension("sill_slope", (0, 0), (100, 6), 6, "fall %")).replace(chr(160), "_")
     '6_%'
     """
-    unit = {"fall %": "\u00a0%", "fall °": "°"}.get(one.axis, "\u00a0mm")
+    unit = {"fall %": "\u00a0%", "fall °": "°", "flat": "\u00a0mm laid flat"}.get(one.axis, "\u00a0mm")
     return f"{one.value:,.10g}{unit}"
 
 
@@ -171,7 +171,7 @@ class _Canvas:
         tallest: float = TALLEST,
     ) -> None:
         left, bottom, right, top = section.box
-        sides = [one.side for one in section.dimensions if not one.axis.startswith("fall")]
+        sides = [one.side for one in section.dimensions if one.is_straight]
         lanes = [LANES * 0.9 if side in sides else 14.0 for side in ("left", "right")]
         rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
         column = COLUMN * 0.7 if brief else COLUMN
@@ -223,7 +223,7 @@ class _Canvas:
         """Dimension lines."""
         asked = []
         for one in self.section.dimensions:
-            if one.axis.startswith("fall"):
+            if not one.is_straight:
                 continue
             words = f"{one.value:,.10g}" + (" !" if one.key in clashing else "")
             asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side))
@@ -233,15 +233,11 @@ class _Canvas:
         """Rings and falls."""
         asked: list[tuple[str, bool, Sequence[Point]]] = []
         for one in self.section.dimensions:
-            if one.axis.startswith("fall"):
-                spots = [
-                    (
-                        one.start[0] + part * (one.end[0] - one.start[0]),
-                        one.start[1] + part * (one.end[1] - one.start[1]),
-                    )
-                    for part in (0.5, 0.3, 0.7)
-                ]
-                asked.append((f"fall {amount(one)}", False, [self.at(spot) for spot in spots]))
+            if not one.is_straight:
+                (ax, ay), (bx, by) = (one.start, one.end) if not one.way else one.way[-2:]
+                spots = [(ax + part * (bx - ax), ay + part * (by - ay)) for part in (0.5, 0.3, 0.7)]
+                words = f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
+                asked.append((words, False, [self.at(spot) for spot in spots]))
         for number, layer in numbered:
             asked.append((str(number), True, [self.at(point) for point in anchors(layer, self.section.box)]))
         return place_tags(

@@ -7,6 +7,7 @@ import ezdxf
 from ezdxf import units
 from ezdxf.document import Drawing
 
+from exposure.draw.junction_svg import amount
 from exposure.draw.lettering import clean
 from exposure.junction.scene import Dimension, Section
 
@@ -37,14 +38,13 @@ def junction_dxf(section: Section, *, heading: Sequence[str] = ()) -> str:
         model.add_lwpolyline(layer.outline, close=True, dxfattribs=look)
     lanes = {"left": 0, "right": 0, "top": 0, "bottom": 0}
     for one in section.dimensions:
-        if one.axis.startswith("fall"):
-            middle = ((one.start[0] + one.end[0]) / 2, (one.start[1] + one.end[1]) / 2)
-            said = model.add_text(
-                f"{one.value:,.10g}{one.axis.removeprefix('fall ')}",
-                height=LETTER,
-                dxfattribs={"layer": WORDS},
-            )
-            said.set_placement((middle[0], middle[1] + LETTER / 2))
+        if not one.is_straight:
+            way = one.way or (one.start, one.end)
+            drawn = model.add_lwpolyline(way, dxfattribs={"layer": DIMENSIONS, "lineweight": 13})
+            drawn.set_xdata(MARK, [(1000, one.key), (1000, one.axis)])
+            (ax, ay), (bx, by) = way[-2:]
+            said = model.add_text(amount(one), height=LETTER, dxfattribs={"layer": WORDS})
+            said.set_placement(((ax + bx) / 2, (ay + by) / 2 + LETTER / 2))
             continue
         _dimension(model, section, one, lanes[one.side])
         lanes[one.side] += 1

@@ -15,7 +15,17 @@ from exposure.junction.scene import (
     rectangle,
     sheet,
 )
-from exposure.junction.window import BEAD, HEIGHT, Frame, frame_of, glass, rod, rod_asked
+from exposure.junction.window import (
+    BEAD,
+    HEIGHT,
+    Frame,
+    frame_of,
+    glass,
+    rod,
+    rod_asked,
+    side_tape,
+    tape_sizes,
+)
 
 LINTEL = 140.0
 CLEAR = 10.0  # mm, between frame and rough head
@@ -60,21 +70,55 @@ def _frame_parts(
     return parts
 
 
-def _tape(wall: Wall) -> Layer:
-    """Tape that lines the opening under the lintel, joined to the inner lining."""
+def _tape(wall: Wall, *, turned_out: float = 0.0) -> Layer:
+    """Tape that lines the opening under the lintel, joined to the inner lining, ``turned_out`` up the boards."""
+    outline: tuple[Point, ...] = rectangle(0, CLEAR - FILM, wall.room, CLEAR)
+    if turned_out:
+        outline = sheet([(wall.room, CLEAR), (0, CLEAR), (0, CLEAR + turned_out)], FILM)
     return Layer(
-        "opening tape", "tape", rectangle(0, CLEAR - FILM, wall.room, CLEAR), "Tape that lines the opening", ("open_tape",), "lintel",
+        "opening tape", "tape", outline, "Tape that lines the opening", ("open_tape",), "lintel",
         water=True, air=True, order=3,
     )  # fmt: skip
 
 
-def _head_tape(numbers: Numbers, fin: float = FILM) -> Layer:
+def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Layer], list[Dimension], float]:
+    """Tape over the flange, or from the top of a box frame; its sizes, and how high it reaches.
+
+    Parameters
+    ----------
+    face
+        Outer face of what it sticks to over the opening.
+    """
     bond = numbers.length("tape_bond", 50)
-    top = FIN + bond
-    return Layer(
-        "head tape", "tape", rectangle(-fin - FILM, CLEAR / 2, -fin, top), "Head tape over the flange", ("tape_w", "tape_bond"),
-        "frame", water=True, order=3,
+    if not frame.flange and not frame.taped:
+        edge = (-FILM, CLEAR)
+        return [], [Dimension("tape_bond", edge, (-FILM, CLEAR + bond), bond, "y", "right")], CLEAR + bond
+    if frame.flange:
+        outline = rectangle(face - FILM, CLEAR / 2, face, FIN + bond)
+        return (
+            [
+                Layer(
+                    "head tape",
+                    "tape",
+                    outline,
+                    "Head tape over the flange",
+                    ("tape_w", "tape_bond"),
+                    "frame",
+                    water=True,
+                    order=3,
+                )
+            ],
+            [],
+            FIN + bond,
+        )
+    wide = numbers.length("tape_w")
+    flat, middle = side_tape(frame, wide, start=FILM, side=CLEAR, face=face)
+    bent, way = [[(x, CLEAR - into) for x, into in points] for points in (flat, middle)]
+    tape = Layer(
+        "head tape", "tape", tuple(bent), "Head tape, from the top of the frame round the edge of the opening",
+        ("box_tape", "tape_w", "tape_bond"), "frame", water=True, order=3,
     )  # fmt: skip
+    return [tape], tape_sizes(way, wide, bond)[0], max(FIN + bond, way[-1][1] + 5)
 
 
 def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
@@ -82,21 +126,22 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     up, lap, drip = numbers.length("head_up"), numbers.length("head_lap"), numbers.length("head_drip")
     gap = numbers.length("clad_gap")
     under = SHEET * sqrt(1 + slope * slope)
-    leg = -3 * FILM  # outer face of the flashing's leg: over flange and head tape
+    tape, sizes, high = _head_tape(numbers, frame, face=-FILM if frame.flange else 0.0)
+    leg = -3 * FILM if frame.flange else -2 * FILM  # outer face of the flashing's leg: over flange and tape
     lip = min(frame.outer, wall.face) - SHEET
     run = leg - lip
     low = max(1 + under, CLEAR + 3 - slope * run)
     bend = low + slope * run
     edge = bend + BEHIND  # lower edge of the membrane
     top = edge + up
-    roof = max(top, FIN + numbers.length("tape_bond", 50), CLEAR + LINTEL) + 70
+    roof = max(top, high, CLEAR + LINTEL) + 70
     clad = (
         low + slope * (wall.leaf - 0) + gap
         if lip >= wall.face - SHEET
         else low + slope * (wall.leaf_back - lip) + gap
     )
-    jog = max(top, FIN + numbers.length("tape_bond", 50)) + 8
-    flap = sheet([(-FILM, roof), (-FILM, jog), (-4 * FILM, jog - 8), (-4 * FILM, edge)], FILM)
+    jog = max(top, high) + 8
+    flap = sheet([(-FILM, roof), (-FILM, jog), (leg - FILM, jog - 8), (leg - FILM, edge)], FILM)
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
         Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
@@ -106,9 +151,9 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             else []
         ),
         lining(wall, CLEAR, roof),
-        _tape(wall),
+        _tape(wall, turned_out=0.0 if tape else high - CLEAR),
         *_frame_parts(numbers, wall, frame, CLEAR - FILM),
-        *([_head_tape(numbers)] if frame.flange else []),
+        *tape,
         Layer(
             "flashing", "metal",
             sheet([(leg, top), (leg, bend), (lip, low), (lip, -lap), (lip - drip, -lap - drip)], SHEET),
@@ -121,11 +166,12 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         *([battens(wall, clad + 20, roof)] if wall.cavity else []),
     ]  # fmt: skip
     dimensions = [
-        Dimension("head_up", (-4 * FILM, edge), (leg, top), up, "y", "right"),
+        Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),
         Dimension("head_slope", (leg, bend), (lip, low), slope * 100, "fall %"),
         Dimension("head_lap", (frame.outer, 0), (lip, -lap), lap, "y", "left"),
         Dimension("head_drip", (lip - drip, -lap - drip), (lip, -lap), drip, "x", "bottom"),
         Dimension("clad_gap", (wall.face, clad), (wall.face, clad - gap), gap, "y", "left"),
+        *sizes,
     ]
     bottom = -HEIGHT - 110
     return Section(
@@ -135,11 +181,11 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         (wall.face - 75, bottom, wall.room + 55, roof),
         tuple(parts),
         tuple(dimensions),
-        outdoors=((wall.face - 60, bottom + 5), *(((wall.leaf_back - 4 * FILM) / 2, roof - 5),) * bool(wall.cavity)),
+        outdoors=((wall.face - 60, bottom + 5), *(((wall.leaf_back + leg - FILM) / 2, roof - 5),) * bool(wall.cavity)),
         indoors=((wall.room + 40, bottom + 5),),
         held=(Held("flashing", "head_up", (leg, edge), (leg, top), numbers.head),),
         conflicts=(*frame.conflicts,),
-        drop=(-4 * FILM, jog - 20),
+        drop=(leg - FILM, jog - 20),
         water_ends=("membrane", "pane"),
         air_ends=("lining", "pane"),
     )  # fmt: skip
@@ -158,6 +204,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     up = numbers.length("head_up") if wall.film else 0.0
     edge = shelf + BEHIND
     top = edge + up
+    tape, sizes, _ = _head_tape(numbers, frame, face=-2 * FILM if frame.flange else -FILM)
     roof = max(top, CLEAR + LINTEL, FIN + 75) + 70
     upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
     parts: list[Layer] = [
@@ -179,17 +226,16 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         ),
         Layer(
             "closer", "barrier",
-            rectangle(wall.leaf_back, CLEAR, wall.core_face if not wall.film else -3 * FILM if frame.flange else -FILM, CLEAR + CLOSER),
+            rectangle(wall.leaf_back, CLEAR, wall.core_face if not wall.film else -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM, CLEAR + CLOSER),
             "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, air=not wall.film, order=8,
         ),
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
-    parts += (
-        _framed_back(numbers, wall, frame, edge, top, roof)
-        if wall.film
-        else _leaf_back(wall, slope, shelf, roof)
-    )
-    dimensions = [Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right")]
+    parts += [*_framed_back(wall, edge, roof), *tape] if wall.film else _leaf_back(wall, slope, shelf, roof)
+    dimensions = [
+        Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
+        *(sizes if tape else []),
+    ]
     low, high = (wall.leaf_back, start), (leg, shelf)
     if wall.film:
         dimensions.append(Dimension("head_up", (leg, edge), (leg, top), up, "y", "right"))
@@ -217,9 +263,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     )
 
 
-def _framed_back(
-    numbers: Numbers, wall: Wall, frame: Frame, edge: float, top: float, roof: float
-) -> list[Layer]:
+def _framed_back(wall: Wall, edge: float, roof: float) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
@@ -243,9 +287,6 @@ def _framed_back(
                 "lintel",
             )
         )
-    if frame.flange:
-        parts.append(_head_tape(numbers, 2 * FILM))
-    _ = top
     return parts
 
 

@@ -4,23 +4,24 @@ from dataclasses import replace
 
 from exposure.junction.build_up import Wall, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, Section, rectangle
+from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import (
     BEAD,
-    DEPTH,
     HEIGHT,
     Frame,
-    NotDrawnError,
     frame_of,
     glass,
     rod,
     rod_asked,
+    side_tape,
+    tape_sizes,
 )
 
 CLEAR = 10.0  # mm, between frame and stud
 FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
 CLOSER = 50.0
+TRIM, TRIM_WIDE, REVEAL = 20.0, 50.0, 12.0
 ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
 
@@ -29,7 +30,9 @@ def jamb(numbers: Numbers) -> Section:
     """The jamb of a window, seen from above; the wall lies below it on the sheet."""
     wall = wall_of(numbers)
     frame = frame_of(numbers, wall)
-    parts, dimensions = _masonry(numbers, wall, frame) if wall.masonry else _clad(numbers, wall, frame)
+    tape, sizes, short = _jamb_tape(numbers, frame)
+    parts, dimensions = (_masonry if wall.masonry else _clad)(numbers, wall, frame, tape)
+    dimensions += [replace(one, side="right") for one in sizes] if wall.masonry else sizes
     bottom = min(y for layer in parts for _, y in layer.outline)
     if wall.cavity:
         dimensions.append(
@@ -54,7 +57,7 @@ def jamb(numbers: Numbers) -> Section:
             *(((wall.leaf_back + wall.skin) / 2, bottom + 2),) * bool(wall.cavity),
         ),
         indoors=((wall.room + 40, top - 5),),
-        conflicts=(*frame.conflicts, *(_short_bond(numbers) if frame.flange else ())),
+        conflicts=(*frame.conflicts, *short),
         water_ends=("membrane" if wall.film else "dpc", "pane"),
         air_ends=("lining", "pane"),
     )
@@ -83,6 +86,17 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
             water=True, air=True, order=3,
         ),
     ]  # fmt: skip
+    if frame.strapped:
+        low = start + SHEET
+        way: list[Point] = [
+            (frame.inner + 45, low),
+            (frame.inner + 6, low),
+            (frame.inner, CLEAR),
+            (frame.inner - 30, CLEAR),
+        ]
+        parts.append(
+            Layer("strap", "metal", sheet(way, SHEET), "Strap on the room side, above and below the cut", ("fix_box",), "frame", cut=False, order=3)
+        )  # fmt: skip
     if rod_asked(numbers):
         radius = (CLEAR - start) / 2
         parts.append(rod((frame.inner - BEAD - radius, start + radius), radius, "seal"))
@@ -90,7 +104,7 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
 
 
 def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[Layer]:
-    """Studs, boards, membrane turned to the reveal, its tape."""
+    """Studs, boards, membrane turned into the opening, the tape that lines it."""
     parts = [
         *core(wall, bottom, -2 * STUD_WIDE),
         Layer("stud", "timber", rectangle(wall.core_face, -2 * STUD_WIDE, wall.core_back, -STUD_WIDE), "", (), "core"),
@@ -114,53 +128,71 @@ def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[L
                 order=2,
             )
         )
-    if frame.flange:
-        wide = numbers.length("tape_w")
-        parts.append(
-            Layer(
-                "jamb tape",
-                "tape",
-                rectangle(-3 * FILM, CLEAR - 1 - wide, -2 * FILM, CLEAR - 1),
-                "Jamb tape over the flange",
-                ("tape_w", "tape_bond"),
-                "frame",
-                water=True,
-                order=3,
-            )
-        )
     parts += _frame_parts(numbers, wall, frame, FILM)
     return parts
 
 
-def _bond(numbers: Numbers) -> Dimension:
-    """The least of the tape that sticks to the membrane, from the edge of the flange."""
-    bond = numbers.length("tape_bond")
-    return Dimension("tape_bond", (-3 * FILM, -FIN), (-3 * FILM, -FIN - bond), bond, "y", "right")
-
-
-def _short_bond(numbers: Numbers) -> tuple[Conflict, ...]:
-    """The clash of a tape too narrow to pass the flange by the bond."""
+def _jamb_tape(numbers: Numbers, frame: Frame) -> tuple[list[Layer], list[Dimension], tuple[Conflict, ...]]:
+    """Tape over the flange, or from the side of a box frame; its sizes, and the clash of one too narrow for its bond."""
+    if not frame.flange and not frame.taped:
+        return [], [], ()
     wide, bond = numbers.length("tape_w"), numbers.length("tape_bond")
-    left = wide - (CLEAR - 1) - FIN
-    if left >= bond:
-        return ()
-    return (
-        Conflict(
-            ("tape_w", "tape_bond"),
-            f"A tape {wide:g} mm wide over a flange of {FIN + CLEAR:g} mm leaves {left:g} mm on the membrane, and {bond:g} mm "
-            f"are asked: take tape {wide + bond - left:g} mm wide.",
-        ),
+    if frame.taped:
+        bent, way = side_tape(frame, wide, start=FILM, side=CLEAR, face=-FILM)
+        name = "Jamb tape, from the side of the frame round the edge of the opening"
+        tape = Layer(
+            "jamb tape",
+            "tape",
+            tuple(bent),
+            name,
+            ("box_tape", "tape_w", "tape_bond"),
+            "membrane",
+            water=True,
+            order=3,
+        )
+        return [tape], *tape_sizes(way, wide, bond)
+    edge, top = -3 * FILM, CLEAR - 1
+    outline = rectangle(edge, top - wide, -2 * FILM, top)
+    tape = Layer(
+        "jamb tape",
+        "tape",
+        outline,
+        "Jamb tape over the flange",
+        ("tape_w", "tape_bond"),
+        "frame",
+        water=True,
+        order=3,
     )
+    sizes = [
+        Dimension("tape_w", (edge, top - wide), (edge, top), wide, "y", "left"),
+        Dimension(
+            "tape_bond", (edge, -FIN), (edge, -FIN - bond), bond, "y", "right"
+        ),  # from the edge of the flange
+    ]
+    left = wide - top - FIN
+    if left >= bond:
+        return [tape], sizes, ()
+    said = (
+        f"A tape {wide:g} mm wide over a flange of {FIN + CLEAR:g} mm leaves {left:g} mm on the membrane, and {bond:g} mm "
+        f"are asked: take tape {wide + bond - left:g} mm wide."
+    )
+    return [tape], sizes, (Conflict(("tape_w", "tape_bond"), said),)
 
 
-def _clad(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], list[Dimension]]:
-    wide = numbers.length("tape_w") if frame.flange else 100.0
-    bottom = -max(wide, 150.0) - 40
-    parts = _framed(numbers, wall, frame, bottom)
+def _reach(tape: list[Layer]) -> float:
+    """How far the tape reaches along the wall."""
+    return min((y for layer in tape for _, y in layer.outline), default=-100.0)
+
+
+def _clad(
+    numbers: Numbers, wall: Wall, frame: Frame, tape: list[Layer]
+) -> tuple[list[Layer], list[Dimension]]:
+    bottom = min(_reach(tape), -150.0) - 40
+    parts = [*_framed(numbers, wall, frame, bottom), *tape]
     boards = cladding(wall, bottom, 0, carrier="jamb batten" if wall.cavity else "membrane")
     parts.append(replace(boards, outline=rectangle(wall.face, bottom, wall.leaf_back, 0)))
     if wall.cavity:
-        back = -3 * FILM if frame.flange else -FILM
+        back = min((x for layer in tape for x, y in layer.outline if y < -STUD_WIDE / 3), default=-FILM)
         parts.append(
             Layer(
                 "jamb batten",
@@ -168,31 +200,46 @@ def _clad(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], list
                 rectangle(wall.leaf_back, -60, back, -15),
                 "Upright batten",
                 ("batten_sp",),
-                "jamb tape" if frame.flange else "membrane",
+                "jamb tape" if tape else "membrane",
                 order=8,
             )
         )
-    dimensions = []
-    if frame.flange:
+    cover = numbers.length("jamb_cover", ON_CLADDING)
+    dimensions: list[Dimension] = []
+    if frame.trimmed:
+        trim, dimensions = _trim(wall, frame, cover)
+        parts.append(trim)
+    if frame.on_cladding:
         dimensions.append(
-            Dimension("tape_w", (-3 * FILM, CLEAR - 1 - wide), (-3 * FILM, CLEAR - 1), wide, "y", "left")
+            Dimension("jamb_cover", (wall.face - FILM, -cover), (wall.face - FILM, 0), cover, "y", "left")
         )
-        dimensions.append(_bond(numbers))
     return parts, dimensions
 
 
-def _masonry(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], list[Dimension]]:
+def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:
+    """The trim before the joint of a box frame and the cladding; where the frame stands back it lines the reveal."""
+    edge = CLEAR + cover
+    outline = rectangle(wall.face - TRIM, -TRIM_WIDE, wall.face, edge)
+    if frame.outer > wall.face + 1:
+        outline = rectangle(wall.face - 10, 2 * FILM + 0.5, frame.outer, edge)
+    trim = Layer(
+        "trim", "trim", outline, "Trim over the joint, its foot open", ("jamb_cover",), "frame", order=8
+    )
+    return trim, [Dimension("jamb_cover", (frame.outer, CLEAR), (frame.outer, edge), cover, "y", "right")]
+
+
+def _masonry(
+    numbers: Numbers, wall: Wall, frame: Frame, tape: list[Layer]
+) -> tuple[list[Layer], list[Dimension]]:
     wide = numbers.length("dpc_jamb")
     reach = CLEAR + LAP
-    if frame.outer > wall.leaf_back + FILM + DEPTH:
-        message = f"a frame {frame.outer - wall.leaf_back:.0f} mm behind the leaf is not drawn at the jamb"
-        raise NotDrawnError(message)
-    bottom = min(reach - wide, -(numbers.length("tape_w") if frame.flange else 100.0)) - 60
+    bottom = min(reach - wide, _reach(tape)) - 60
     inner = wall.leaf_back + FILM
     beside = frame.outer > inner
     closer = rectangle(inner, -CLOSER, -FILM if wall.film else wall.core_face, 0)
+    lined = wall.film and frame.outer > inner + TRIM
     if beside:
-        closer = rectangle(inner, -CLOSER, min(frame.outer, -3 * FILM), reach)
+        closer = _closer(wall, frame, inner, reach - (REVEAL if lined else 0))
     parts = [
         cladding(wall, bottom, reach),
         Layer(
@@ -204,8 +251,21 @@ def _masonry(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], l
             order=8,
         ),
     ]  # fmt: skip
+    if lined:
+        board = rectangle(inner, reach - REVEAL, frame.outer, reach)
+        parts.append(
+            Layer(
+                "reveal board",
+                "trim",
+                board,
+                "Reveal board before the barrier, its foot open",
+                (),
+                "closer",
+                order=8,
+            )
+        )
     if wall.film:
-        parts += _framed(numbers, wall, frame, bottom)
+        parts += [*_framed(numbers, wall, frame, bottom), *tape]
     else:
         leaf, slab = core(wall, bottom, 0)
         short = replace(slab, outline=rectangle(0, bottom, wall.board, -CLOSER))
@@ -214,10 +274,20 @@ def _masonry(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[list[Layer], l
     dimensions = [
         Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left")
     ]
-    if frame.flange:
-        wide = numbers.length("tape_w")
-        dimensions.append(
-            Dimension("tape_w", (-3 * FILM, CLEAR - 1 - wide), (-3 * FILM, CLEAR - 1), wide, "y", "right")
-        )
-        dimensions.append(_bond(numbers))
     return parts, dimensions
+
+
+def _closer(wall: Wall, frame: Frame, inner: float, reach: float) -> tuple[Point, ...]:
+    """The barrier that fills the cavity beside a frame which stands behind the leaf."""
+    face = -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM if wall.film else wall.core_face
+    if not wall.film or frame.outer <= face:
+        return rectangle(inner, -CLOSER, min(frame.outer, face), reach)
+    lining = 2 * FILM if frame.taped else FILM  # over the lined edge of the opening, up to the frame
+    return (
+        (inner, -CLOSER),
+        (face, -CLOSER),
+        (face, lining),
+        (frame.outer, lining),
+        (frame.outer, reach),
+        (inner, reach),
+    )

@@ -4,8 +4,10 @@ A face view has no depth: parts lie over one another in the order of work.
 """
 
 from exposure.junction.build_up import wall_of
+from exposure.junction.jamb import CLEAR
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import Dimension, Layer, Section, rectangle
+from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
+from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
 
 WIDE, HIGH = 600.0, 520.0
 ROUND = 240.0
@@ -81,8 +83,24 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
     return parts, sizes
 
 
+def _jamb_tape(numbers: Numbers) -> Layer:
+    """The jamb tape as it shows from outside: over a flange it lies flat, that of a box frame goes into the opening."""
+    wide = numbers.length("tape_w")
+    left, right, name = 20 - wide, 20.0, "Jamb tape to come, over the flange"
+    if numbers.circumstances.frame == BOX:
+        _, way = side_tape(Frame(BOX_IN), wide, start=FILM, side=CLEAR, face=-FILM)
+        left, right, name = (
+            min(way[-1][1], -THIN),
+            0.0,
+            "Jamb tape to come, from the side of the frame onto the wall",
+        )
+    return Layer(
+        "jamb tape", "outlined", rectangle(left, -15, right, HIGH), name, ("tape_w",), "field", order=3
+    )
+
+
 def _clad(numbers: Numbers) -> Section:
-    past, up, wide = numbers.length("head_past"), numbers.length("head_up"), numbers.length("tape_w")
+    past, up = numbers.length("head_past"), numbers.length("head_up")
     down = numbers.length("tray_down")
     reach = max(ROUND, up + 60, down + 80, past + 60)
     box, field = _field(reach, "film", "Membrane", ("mem_class",))
@@ -90,10 +108,10 @@ def _clad(numbers: Numbers) -> Section:
     tray, tray_sizes = _tray(numbers, down)
     head = Layer("head flashing", "outlined", rectangle(-past, HIGH, WIDE + past, HIGH + up), "Head flashing to come, its ends folded up",
                  ("head_past", "head_ends"), "field", order=3)  # fmt: skip
-    tape = Layer("jamb tape", "outlined", rectangle(-wide + 20, -15, 20, HIGH), "Jamb tape to come, over the flange", ("tape_w",), "field", order=3)  # fmt: skip
+    tape = [] if numbers.circumstances.window_position == "over the cavity" else [_jamb_tape(numbers)]
     sizes = [Dimension("head_past", (-past, HIGH + up), (0, HIGH + up), past, "x", "top")]
     return Section(
-        "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), tape, *film, *tray, head),
+        "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), *tape, *film, *tray, head),
         (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=("An opening of 600 by 520 mm, for the drawing only.",),
     )  # fmt: skip
 

@@ -6,7 +6,7 @@ Outside is always on the left and up is up; a plan is seen from above with the w
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from math import hypot
+from math import atan2, degrees, hypot
 from typing import Literal, TypeAlias
 
 Point: TypeAlias = tuple[float, float]
@@ -43,25 +43,31 @@ class Layer:
 
 @dataclass(frozen=True)
 class Dimension:
-    """A number of the schedule between two points. A length along an axis, or a fall between them."""
+    """A number of the schedule between two points: a length along an axis, a fall, or a length laid flat along a way."""
 
     key: str
     start: Point
     end: Point
     value: float
-    axis: Literal["x", "y", "fall %", "fall °"]
+    axis: Literal["x", "y", "fall %", "fall °", "flat"]
     side: Literal["left", "right", "top", "bottom"] = "left"
+    way: tuple[Point, ...] = ()  # of what is bent, from start to end
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether it can be ruled beside the drawing."""
+        return self.axis in ("x", "y")
 
     @property
     def drawn(self) -> float:
         """What the two points measure, in the unit of ``value``."""
-        from math import atan2, degrees
-
         across, up = abs(self.end[0] - self.start[0]), abs(self.end[1] - self.start[1])
         if self.axis == "fall %":
             return 100 * up / across
         if self.axis == "fall °":
             return degrees(atan2(up, across))
+        if self.axis == "flat":
+            return sum(hypot(bx - ax, by - ay) for (ax, ay), (bx, by) in pairwise(self.way))
         return across if self.axis == "x" else up
 
 

@@ -1,11 +1,11 @@
 """Where a window's frame stands in the wall, and the parts of it that sill, head and jamb share."""
 
 from dataclasses import dataclass
-from math import cos, pi, sin
+from math import cos, hypot, pi, sin
 
 from exposure.junction.build_up import Wall
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Conflict, Layer, Point, rectangle
+from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, rectangle, sheet
 
 DEPTH = 70.0  # mm, frame from outside to inside
 HEIGHT = 66.0  # mm, frame as seen from the front
@@ -13,6 +13,10 @@ SASH = 34.0
 PACKER = 8.0  # mm, under the frame
 GAP = 12.0  # mm, between frame and turned-up back; takes a backing rod
 FLANGE_OUT = 22.0  # mm, frame in front of its flange
+BOX = "box frame with straps"
+BOX_IN = 20.0  # mm, box frame behind the boards, so that its tape meets the opening
+ON_SIDE = 25.0  # mm, tape on the side of a box frame
+FOLD = 8.0  # mm of the frame along which its tape crosses the gap
 BEAD = 6.0  # mm, depth of the sealant
 HIDDEN = 20.0  # mm of the frame that must stand above the turned-up back
 ROD_WORDS = "rod and sealant"
@@ -24,12 +28,15 @@ class NotDrawnError(LookupError):
 
 @dataclass(frozen=True)
 class Frame:
-    """Outer and inner face of the frame, and whether its flange lies on the membrane. [mm]"""
+    """Where the frame stands and what covers its joint. [mm]"""
 
     outer: float
-    flange: bool
+    flange: bool = False  # a flange lies on the membrane
     conflicts: tuple[Conflict, ...] = ()
     on_cladding: bool = False  # the flange lies on the cladding instead
+    taped: bool = False  # a box frame, taped from its side onto the membrane in the opening
+    trimmed: bool = False  # a trim before the cladding covers the joint at the jambs
+    strapped: bool = False  # held by straps on the room side
 
     @property
     def inner(self) -> float:
@@ -48,21 +55,18 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     Raises
     ------
     NotDrawnError
-        For a box frame before or over the boards, a window over a cavity of masonry, or over one so deep that the frame
-        does not reach the boards.
+        For a flange on a masonry leaf, or on a cladding so far out that the frame does not reach the boards.
     """
     position = numbers.circumstances.window_position
-    if wall.type == "cavity masonry" or position == "in the masonry cavity":
-        reach = (
-            GAP - DEPTH if wall.film else -float("inf")
-        )  # a framed wall's window must still reach its studs
-        return Frame(max(wall.leaf_back + FILM, wall.face + numbers.setback, reach), False)
-    if numbers.circumstances.frame == "box frame with straps":
-        message = "a box frame with straps is not drawn yet"
-        raise NotDrawnError(message)
-    if position == "over the cavity":
-        return _over_the_cavity(wall)
+    box = numbers.circumstances.frame == BOX
     least = wall.face + numbers.setback
+    reach = GAP - DEPTH if wall.film else -float("inf")  # a framed wall's window must still reach its studs
+    if wall.type == "cavity masonry" or position == "in the masonry cavity":
+        return Frame(max(wall.leaf_back + FILM, least, reach), strapped=box)
+    if position == "over the cavity":
+        return _over_the_cavity(wall, max(least, reach), box=box)
+    if box:
+        return Frame(max(BOX_IN, least), taped=True, trimmed=not wall.masonry, strapped=True)
     outer = max(-FLANGE_OUT, least)
     if outer > -2 * FILM:
         before = wall.cavity + wall.leaf
@@ -72,19 +76,81 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
             f"{before:g} mm in front of the boards: a flange cannot lie on the membrane. "
             "Take a frame fixed with straps, a deeper cavity, or a hood over the window.",
         )
-        return Frame(outer, False, (said,))
-    return Frame(outer, True)
+        return Frame(outer, conflicts=(said,))
+    return Frame(outer, flange=True)
 
 
-def _over_the_cavity(wall: Wall) -> Frame:
-    """A frame whose flange lies on the cladding."""
+def _over_the_cavity(wall: Wall, outer: float, *, box: bool) -> Frame:
+    """A box frame before the boards, or a frame whose flange lies on the cladding."""
+    if box:
+        return Frame(
+            max(outer, wall.leaf_back + FILM) if wall.masonry else outer,
+            trimmed=not wall.masonry,
+            strapped=True,
+        )
     if wall.masonry:
-        message = "a window over the cavity of a masonry leaf is not drawn yet"
+        message = (
+            "a flange finds nothing to be nailed to on a masonry leaf, and what runs down the leaf gets behind its upper "
+            "edge; take a box frame with straps, or set the window at the boards"
+        )
         raise NotDrawnError(message)
     if wall.face + DEPTH < GAP:
-        message = f"a frame {DEPTH:g} mm deep whose flange lies on the cladding does not reach over a cavity of {wall.cavity:g} mm"
+        message = (
+            f"a frame {DEPTH:g} mm deep whose flange lies on the cladding does not reach over a cavity of {wall.cavity:g} mm; "
+            f"order one at least {GAP - wall.face:g} mm deep, or set the window at the boards"
+        )
         raise NotDrawnError(message)
-    return Frame(wall.face, False, on_cladding=True)
+    return Frame(wall.face, on_cladding=True)
+
+
+def side_tape(
+    frame: Frame, wide: float, *, start: float, side: float, face: float
+) -> tuple[list[Point], list[Point]]:
+    """Tape of a box frame, given across the gap: from the frame's side, onto the opening, round its edge onto the wall.
+
+    Written with the wall's depth first and the way into the opening second, the opening's edge at 0.
+
+    Parameters
+    ----------
+    wide
+        Of the tape, laid flat.
+    start, side
+        Where the opening's lining ends and the frame's side begins.
+    face
+        Outer face of what the tape sticks to beside the opening.
+
+    Returns
+    -------
+    The outline of the tape, and the way along its middle, as long as the tape is wide.
+    """
+    low, high = start + FILM / 2, side - FILM / 2
+    front, edge = frame.outer, face - FILM / 2
+    across = hypot(FOLD, high - low)
+    on_side = min(ON_SIDE, DEPTH / 2)
+    rest = wide - on_side - across - (front - edge)
+    middle = [(front + FOLD + on_side, high), (front + FOLD, high), (front, low)]
+    if rest > FILM:
+        middle += [(edge, low), (edge, low - rest)]
+    else:
+        middle.append((front - (wide - on_side - across), low))
+    half = FILM / 2
+    one, other = sheet(middle, half), sheet(middle, -half)
+    number = len(middle)
+    return [*one[number:][::-1], *other[number:]], middle
+
+
+def tape_sizes(middle: list[Point], wide: float, bond: float) -> tuple[list[Dimension], tuple[Conflict, ...]]:
+    """Width of a box frame's tape laid flat, and the least of it on the membrane of the wall, or why that is not met."""
+    sizes = [Dimension("tape_w", middle[0], middle[-1], wide, "flat", way=tuple(middle))]
+    (x, low), end = middle[-2], middle[-1]
+    left = low - end[1] if x == end[0] else 0.0
+    if left >= bond:
+        return [*sizes, Dimension("tape_bond", (x, low), (x, low - bond), bond, "y", "right")], ()
+    said = (
+        f"A tape {wide:g} mm wide from the side of a box frame leaves {left:.0f} mm on the membrane beside the opening, and "
+        f"{bond:g} mm are asked: take tape {wide + bond - left:.0f} mm wide."
+    )
+    return sizes, (Conflict(("tape_w", "tape_bond"), said),)
 
 
 def frame_outline(frame: Frame, bottom: float) -> tuple[Point, ...]:
