@@ -78,6 +78,7 @@ def test_the_rules_are_there_with_a_source_and_ask_in_sentences():
             assert len(one.question.split()) >= 5
 
 
+@pytest.mark.slow
 def test_risk_points_cover_every_answer_once():
     # every mixture of answers finds exactly one row of points for each factor, so no refusal and no gap
     rule = find_rule("new zealand")

@@ -114,7 +114,9 @@ def listed(count: int) -> SiteList:
     return SiteList(tuple(rows), (), ())
 
 
-@pytest.mark.parametrize("at_once", [1_000_000_000, 2 * 4 * 3 * TIME.size])
+@pytest.mark.parametrize(
+    "at_once", [1_000_000_000, pytest.param(2 * 4 * 3 * TIME.size, marks=pytest.mark.slow)]
+)
 def test_all_sites_are_read_in_one_pass_and_are_those_of_one_place(tmp_path, monkeypatch, at_once):
     folder = tmp_path / "months"
     folder.mkdir()

@@ -12,6 +12,8 @@ import pytest
 from exposure.cli import demo_command, main
 from exposure.invented import invented_place
 
+pytestmark = pytest.mark.slow  # two houses end to end
+
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):

@@ -101,6 +101,7 @@ def measured(line):
     return key, round(100 * rise if axis == "fall %" else degrees(atan(rise)), 6)
 
 
+@pytest.mark.slow
 def test_every_cad_dimension_measures_the_number_of_its_row():
     for section, _ in sections():
         doc = ezdxf.read(io.StringIO(junction_dxf(section, heading=["Level 3"])))

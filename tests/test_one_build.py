@@ -206,6 +206,7 @@ def test_a_higher_level_never_costs_less_and_the_next_step_is_the_difference(spe
         assert found.scheduled.cost + found.next_step == pytest.approx(costs[found.level])
 
 
+@pytest.mark.slow
 def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys):
     assert main(["example", "--out", str(tmp_path)]) == 0
     given_ = [

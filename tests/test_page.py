@@ -351,6 +351,7 @@ def test_a_port_in_use_is_refused():
             check_free("localhost", taken.getsockname()[1])
 
 
+@pytest.mark.slow
 def test_the_page_loads_no_compiler_and_asks_no_network():
     code = (
         "import socket, sys\n"

@@ -21,6 +21,7 @@ def small_columns(monkeypatch):
     monkeypatch.setattr(cluster, "AT_ONCE", 1)
 
 
+@pytest.mark.slow
 def test_a_lost_worker_changes_nothing(tmp_path, small_columns):
     grid = whole.store(whole.invented_grid(), tmp_path / "grid.zarr")
     expected = index_region(grid, tmp_path / "own", orientations=12, progress=False)
@@ -50,7 +51,8 @@ def test_a_lost_worker_changes_nothing(tmp_path, small_columns):
     whole.assert_same_bits(found, expected)
 
 
-def test_a_scheduler_that_does_not_answer_is_told(tmp_path):
+def test_a_scheduler_that_does_not_answer_is_told(tmp_path, monkeypatch):
+    monkeypatch.setattr(cluster, "ANSWER", 1)
     grid = whole.store(whole.invented_grid(end="2010-02-01T00"), tmp_path / "grid.zarr")
     with pytest.raises(RefusalError, match="no Dask scheduler answers"):
         index_region(grid, tmp_path / "out", orientations=4, dask="tcp://127.0.0.1:1", progress=False)
@@ -66,6 +68,7 @@ def test_a_scheduler_without_workers_is_told_and_not_waited_for_without_end(tmp_
         index_region(grid, tmp_path / "out", orientations=4, dask=running.scheduler_address, progress=False)
 
 
+@pytest.mark.slow
 def test_workers_lost_again_and_again_are_told_and_what_came_back_is_kept(
     tmp_path, small_columns, monkeypatch
 ):

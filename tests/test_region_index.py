@@ -220,6 +220,7 @@ except KeyboardInterrupt:
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("blow", [signal.SIGKILL, signal.SIGINT])
 def test_stopped_at_any_moment_it_goes_on_to_the_same_bits(tmp_path, grid, result, blow, small_columns):
     out = tmp_path / "out"

@@ -1,5 +1,6 @@
 """A house of one's own as a folder: what is promised is there, opens, says it is invented, and replaces nothing read."""
 
+import contextlib
 import csv
 import io
 import json
@@ -12,15 +13,25 @@ import pytest
 from exposure.cli import main
 from exposure.cli.example_command import EXAMPLES, example_text
 
+NAME = "<img src=x onerror=alert(1)>"
+
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    """The example house through both commands, as the README says it."""
+def run(tmp_path_factory):
+    """The example house, with another name, through both commands as the README says it: its folder, and what was said."""
     at = tmp_path_factory.mktemp("own")
     assert main(["example", "--out", str(at / "mine")]) == 0
-    given = [str(at / "mine" / "house.toml"), "--openings", str(at / "mine" / "openings.csv")]
-    assert main(["sheets", *given, "--climate", "invented", "--out", str(at / "out")]) == 0
-    return at / "out"
+    house = at / "mine" / "house.toml"
+    house.write_text(house.read_text("utf-8").replace("Wrack House", NAME), "utf-8")
+    given = [str(house), "--openings", str(at / "mine" / "openings.csv")]
+    with contextlib.redirect_stdout(io.StringIO()) as said:
+        assert main(["sheets", *given, "--climate", "invented", "--out", str(at / "out")]) == 0
+    return at / "out", said.getvalue()
+
+
+@pytest.fixture(scope="module")
+def folder(run):
+    return run[0]
 
 
 def test_every_file_linked_on_the_index_is_there_and_none_is_forgotten(folder):
@@ -63,11 +74,8 @@ def test_openings_of_the_list_reach_the_take_off(folder):
     assert [row[column] for row in rows if row["elevation"] == "all"] == ["12.2"]
 
 
-def test_no_doubt_is_told_twice(tmp_path, capsys):
-    house = tmp_path / "house.toml"
-    house.write_text(example_text("house.toml"))
-    assert main(["sheets", str(house), "--climate", "invented", "--out", str(tmp_path / "out")]) == 0
-    doubts = [line for line in capsys.readouterr().out.splitlines() if line.startswith("Doubt: ")]
+def test_no_doubt_is_told_twice(run):
+    doubts = [line for line in run[1].splitlines() if line.startswith("Doubt: ")]
     assert len(doubts) == len(set(doubts)) > 3
 
 
@@ -87,11 +95,8 @@ def test_examples_never_replace_what_a_user_wrote(tmp_path, capsys):
     assert [path.name for path in tmp_path.iterdir()] == ["house.toml"]
 
 
-def test_a_name_from_the_file_is_no_markup_on_the_index(tmp_path):
-    house = tmp_path / "house.toml"
-    house.write_text(example_text("house.toml").replace("Wrack House", "<img src=x onerror=alert(1)>"))
-    assert main(["sheets", str(house), "--climate", "invented", "--out", str(tmp_path / "out")]) == 0
-    page = (tmp_path / "out" / "index.html").read_text("utf-8")
+def test_a_name_from_the_file_is_no_markup_on_the_index(folder):
+    page = (folder / "index.html").read_text("utf-8")
     assert "<img" not in page
     assert "&lt;img" in page
 

@@ -471,6 +471,7 @@ def pages_of(pdf):
     return sum(len(re.findall(rb"/Type\s*/Page\b(?!s)", part)) for part in opened)
 
 
+@pytest.mark.slow
 def test_a_house_of_six_elevations_is_twelve_pages_at_most(angle_house):
     pytest.importorskip("weasyprint")
     html = sheet_html(angle_house, made=MADE)

@@ -19,6 +19,7 @@ AT_ONCE = (
     4  # columns sent for each thread of the cluster: enough that none waits, few enough to hold the answers
 )
 PATIENCE = 30  # s to wait for a first worker; our choice
+ANSWER = 10  # s to wait for a scheduler to answer; our choice
 RETRIES = 5  # of a column whose worker was lost
 
 
@@ -174,7 +175,7 @@ def _opened(columns: tuple | None, told: tuple | None, **opening: Any) -> Grid:
 
 def _connect(client_class: Any, address: str) -> Any:
     try:
-        return client_class(address, timeout=10)
+        return client_class(address, timeout=ANSWER)
     except (OSError, ValueError) as error:
         raise RefusalError(
             f"no Dask scheduler answers at {address}", "the address of a running scheduler", "Check it."

@@ -27,6 +27,7 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
+            item.add_marker(pytest.mark.slow)
 
 
 @contextmanager
