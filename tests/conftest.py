@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import outside
 import pytest
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
@@ -20,6 +21,18 @@ FLAGS = [
 ]
 ROOT = Path(__file__).parents[1]
 SHARED_DATA = Path(__file__).parents[2] / "shared" / "data"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """One option: where to write what the tests held against numbers from outside."""
+    parser.addoption("--evidence", metavar="FILE", help="write every comparison with an outside number there")
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Write the evidence, of a run in which nothing failed."""
+    wanted = session.config.getoption("--evidence")
+    if wanted and exitstatus == 0:
+        outside.write_said(Path(wanted))
 
 
 @pytest.fixture(scope="session")

@@ -1,9 +1,7 @@
 """Every number of ``cases/details.toml`` against the code, one test a row; the source stands beside the number."""
 
-import tomllib
-from pathlib import Path
-
 import pytest
+from outside import agrees, checks_about
 
 from exposure.detail.rule_file import find_rule
 from exposure.detail.rules import evaluate_rule
@@ -18,8 +16,6 @@ from exposure.detail.vapour import (
 from exposure.detail.window_class import class_passed, litres_of_gallons, pascals_of_psf
 from exposure.rain.pressure import gust_factor, head_of_water, velocity_pressure, wind_of_pressure
 from exposure.site.roughness import terrain_roughness_coefficient
-
-ROWS = tomllib.loads((Path(__file__).parent / "cases" / "details.toml").read_text("utf-8"))["check"]
 
 
 def capillary_break(degree_days, moisture_index):
@@ -113,14 +109,10 @@ WORKED = {
 }
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["id"])
-def test_number(row):
-    found = WORKED[row["id"]]()
-    if isinstance(row["expected"], str | bool):
-        assert found == row["expected"]
-    else:
-        assert float(found) == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9)
+@pytest.mark.parametrize("name", checks_about("details"))
+def test_number(name):
+    agrees(WORKED[name](), name)
 
 
 def test_every_row_is_worked():
-    assert set(WORKED) == {row["id"] for row in ROWS}
+    assert set(WORKED) == set(checks_about("details"))

@@ -10,6 +10,7 @@ import xarray as xr
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from outside import compared
 
 from exposure.checks import RefusalError
 from exposure.detail.air import drying_in_words, outdoor_air
@@ -66,7 +67,17 @@ def test_vapour_against_metpy():
     ratio = calc.mixing_ratio_from_relative_humidity(pressure, 20 * units.degC, 0.6).to("").magnitude
     whole = calc.density(pressure, 20 * units.degC, ratio * units("")).to("g/m^3").magnitude
     vapour = whole * ratio / (1 + ratio)
-    assert vapour_density(0.6 * saturation_pressure(20.0), 20.0) == pytest.approx(vapour, rel=0.01)
+    compared(
+        "vapour-density",
+        vapour_density(0.6 * saturation_pressure(20.0), 20.0),
+        vapour,
+        within=0.01 * vapour,
+        about="general libraries",
+        what="water in air of 20 degC and 60 %",
+        source="metpy: mixing ratio and density of moist air at 1013.25 hPa",
+        how="general-purpose library",
+        unit="g/m3",
+    )
 
 
 def test_vapour_by_symmetry():

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from outside import compared
 from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.cli import main
@@ -58,6 +59,17 @@ def test_saturation_over_water_against_another_library():
     warmth = np.linspace(0.5, 40.0, 80)
     other = metpy.saturation_vapor_pressure(units.Quantity(warmth, "degC")).to("Pa").magnitude
     np.testing.assert_allclose(saturation_pressure(warmth), other, rtol=3e-3)
+    compared(
+        "saturation-20",
+        saturation_pressure(20.0),
+        metpy.saturation_vapor_pressure(units.Quantity(20.0, "degC")).to("Pa").magnitude,
+        within=7.0,  # another fit of the curve, 0.3 %
+        about="general libraries",
+        what="saturation pressure over water at 20 degC",
+        source="metpy.calc.saturation_vapor_pressure",
+        how="general-purpose library",
+        unit="Pa",
+    )
 
 
 @pytest.mark.parametrize("warmth", [-30.0, -20.0, -10.0, -1.0])

@@ -2,13 +2,12 @@
 
 import itertools
 import math
-import tomllib
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from outside import CHECKS, agrees
 
 from exposure.checks import RefusalError
 from exposure.site.obstruction import obstruction_factor
@@ -16,16 +15,6 @@ from exposure.site.place import Site
 from exposure.site.roughness import terrain_roughness_coefficient
 from exposure.site.topography import shape_factor, topography_coefficient
 from exposure.tables import load_table
-
-CHECKS = {
-    row["id"]: row
-    for row in tomllib.loads((Path(__file__).parent / "cases" / "site.toml").read_text("utf-8"))["check"]
-}
-
-
-def agrees(found, name):
-    check = CHECKS[name]
-    np.testing.assert_allclose(found, check["expected"], rtol=0, atol=check["tolerance"] or 1e-12)
 
 
 @pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("roughness-")])

@@ -1,8 +1,6 @@
 """Resampling, trends, comparisons and the other models: by hand, by page and against scipy."""
 
 import re
-import tomllib
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,6 +8,7 @@ import scipy.stats
 import xarray as xr
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from outside import agrees, compared
 from site_world import weather
 
 from exposure.rain import models
@@ -26,16 +25,6 @@ from exposure.rain.uncertainty import (
     worst_shares,
 )
 from exposure.tables import load_table
-
-CHECKS = {
-    row["id"]: row
-    for row in tomllib.loads((Path(__file__).parent / "cases" / "site.toml").read_text("utf-8"))["check"]
-}
-
-
-def agrees(found, name):
-    check = CHECKS[name]
-    np.testing.assert_allclose(found, check["expected"], rtol=0, atol=check["tolerance"] or 1e-12)
 
 
 @pytest.mark.parametrize("name", ["drop-1", "drop-5", "drop-20"])
@@ -140,9 +129,35 @@ def test_likely_spell_is_the_larger_of_both_by_numpy_and_scipy(maxima):
     assert float(likely_spell(x)) == pytest.approx(max(percentile, gumbel), rel=1e-9)
 
 
+def test_a_spell_of_ten_known_years_by_numpy_and_scipy():
+    x = np.array([42.0, 77, 51, 63, 118, 39, 70, 88, 56, 61])
+    scale = np.std(x, ddof=1) * np.sqrt(6) / np.pi
+    gumbel = scipy.stats.gumbel_r.ppf(2 / 3, loc=x.mean() - np.euler_gamma * scale, scale=scale)
+    compared(
+        "spell-of-ten-years",
+        float(likely_spell(x)),
+        max(np.percentile(x, 67), gumbel),
+        within=1e-6,
+        about="general libraries",
+        what="spell index of the yearly maxima 42, 77, 51, 63, 118, 39, 70, 88, 56, 61",
+        source="numpy.percentile and scipy.stats.gumbel_r by moments, the larger",
+        how="general-purpose library",
+        unit="L/m2",
+    )
+
+
 @pytest.mark.parametrize("degrees", [4, 9, 19, 29, 99])
 def test_student_quantile_against_scipy(degrees):
-    assert student_quantile(0.95, degrees) == pytest.approx(scipy.stats.t.ppf(0.95, degrees), abs=0.01)
+    compared(
+        f"student-{degrees}",
+        student_quantile(0.95, degrees),
+        scipy.stats.t.ppf(0.95, degrees),
+        within=0.01,
+        about="general libraries",
+        what=f"Student's 95 % point, {degrees} degrees of freedom",
+        source="scipy.stats.t",
+        how="general-purpose library",
+    )
     expected = scipy.stats.norm.cdf(np.sqrt((degrees + 1) / degrees) * scipy.stats.t.ppf(0.05, degrees))
     assert widened_tail(degrees + 1) == pytest.approx(expected, abs=0.001)
 

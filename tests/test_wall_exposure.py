@@ -1,13 +1,12 @@
 """Wall index and class by page, and the identity that ties the sector-resolved form to the product."""
 
 import dataclasses
-import tomllib
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from outside import CHECKS, agrees
 from site_world import weather
 
 from exposure.assess import assess_building
@@ -24,20 +23,10 @@ from exposure.wall.classes import class_for_details, class_names, exposure_class
 from exposure.wall.index import governing_sector, wall_exposure, wall_factor
 from exposure.wall.positions import by_position
 
-CHECKS = {
-    row["id"]: row
-    for row in tomllib.loads((Path(__file__).parent / "cases" / "site.toml").read_text("utf-8"))["check"]
-}
-
-
-def agrees(found, name):
-    check = CHECKS[name]
-    np.testing.assert_allclose(found, check["expected"], rtol=0, atol=check["tolerance"] or 1e-12)
-
 
 @pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("class-")])
 def test_class_by_page(name):
-    assert exposure_class(float(name.split("-")[1])) == CHECKS[name]["expected"]
+    agrees(exposure_class(float(name.split("-")[1])), name)
 
 
 def steady(hours):

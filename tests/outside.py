@@ -1,0 +1,83 @@
+"""Numbers from outside the code: published, worked by hand or remembered, each with its source, read in one place.
+
+``cases/*.toml`` holds them. A test says what the code found with :func:`agrees` or :func:`compared`; with
+``pytest --evidence FILE`` all that was said is written down, and ``exposure evidence`` makes a page of it.
+"""
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+CHECKS: dict[str, dict[str, Any]] = {
+    row["id"]: row | {"about": path.stem}
+    for path in sorted((Path(__file__).parent / "cases").glob("*.toml"))
+    for row in tomllib.loads(path.read_text("utf-8"))["check"]
+}
+HOW = {"pub": "published", "der": "worked out from the source", "mem": "published, the figure from memory"}
+SAID: dict[str, dict[str, Any]] = {}
+
+
+def checks_about(subject: str) -> list[str]:
+    """Names of the checks of one file of ``cases/``."""
+    return [name for name, row in CHECKS.items() if row["about"] == subject]
+
+
+def agrees(found: Any, name: str, *, turn: float | None = None) -> None:
+    """Hold what the code found against the check ``name``; on a circle where ``turn`` says how far it goes round."""
+    row = CHECKS[name]
+    expected = row["expected"]
+    _say(
+        name,
+        found,
+        expected,
+        about=row["about"],
+        what=row.get("given", name),
+        source=row["source"],
+        how=HOW[row["tag"]],
+        tolerance=row["tolerance"],
+        unit=row.get("unit", ""),
+    )
+    if isinstance(expected, bool) or (isinstance(expected, str) and isinstance(found, str)):
+        assert found == expected
+        return
+    wanted = [float(one) for one in expected.split(",")] if isinstance(expected, str) else float(expected)
+    off = np.asarray(found, dtype=float) - wanted
+    if turn is not None:
+        off = (off + turn / 2) % turn - turn / 2
+    np.testing.assert_allclose(off, 0, atol=row["tolerance"] or 1e-12)
+
+
+def compared(
+    name: str,
+    found: float,
+    expected: float,
+    *,
+    within: float,
+    about: str,
+    what: str,
+    source: str,
+    how: str,
+    unit: str = "1",
+) -> None:
+    """Hold a result against a record, a library or code of its own kind, at most ``within`` apart."""
+    _say(name, found, expected, about=about, what=what, source=source, how=how, tolerance=within, unit=unit)
+    np.testing.assert_allclose(found, expected, rtol=0, atol=within)
+
+
+def _say(name: str, found: Any, expected: Any, **words: Any) -> None:
+    def plain(value: Any) -> Any:
+        if isinstance(value, bool | str):
+            return value
+        numbers = [float(f"{one:.6g}") for one in np.atleast_1d(np.asarray(value, dtype=float)).ravel()]
+        return numbers[0] if len(numbers) == 1 else numbers
+
+    SAID[name] = {"name": name, **words, "expected": plain(expected), "found": plain(found)}
+
+
+def write_said(path: Path) -> None:
+    """Everything said so far, in order of name."""
+    rows = [SAID[name] for name in sorted(SAID, key=lambda name: (SAID[name]["about"], name))]
+    path.write_text(json.dumps(rows, indent=1, ensure_ascii=False) + "\n", "utf-8")
