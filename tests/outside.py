@@ -4,6 +4,7 @@
 ``pytest --evidence FILE`` all that was said is written down, and ``exposure evidence`` makes a page of it.
 """
 
+import itertools
 import json
 import tomllib
 from pathlib import Path
@@ -11,10 +12,19 @@ from typing import Any
 
 import numpy as np
 
+
+def _rows(path: Path) -> list[dict[str, Any]]:
+    rows = tomllib.loads(path.read_text("utf-8"))["check"]
+    for before, row in itertools.pairwise(rows):
+        if row["source"] == "same":
+            row["source"] = before["source"]
+    return rows
+
+
 CHECKS: dict[str, dict[str, Any]] = {
     row["id"]: row | {"about": path.stem}
     for path in sorted((Path(__file__).parent / "cases").glob("*.toml"))
-    for row in tomllib.loads(path.read_text("utf-8"))["check"]
+    for row in _rows(path)
 }
 HOW = {"pub": "published", "der": "worked out from the source", "mem": "published, the figure from memory"}
 SAID: dict[str, dict[str, Any]] = {}
@@ -78,6 +88,7 @@ def _say(name: str, found: Any, expected: Any, **words: Any) -> None:
 
 
 def write_said(path: Path) -> None:
-    """Everything said so far, in order of name."""
-    rows = [SAID[name] for name in sorted(SAID, key=lambda name: (SAID[name]["about"], name))]
+    """Everything said so far, in the order of the files it stands in, then by name."""
+    place = {name: i for i, name in enumerate(CHECKS)}
+    rows = [SAID[name] for name in sorted(SAID, key=lambda name: (place.get(name, len(place)), name))]
     path.write_text(json.dumps(rows, indent=1, ensure_ascii=False) + "\n", "utf-8")

@@ -75,7 +75,7 @@ def test_vapour_against_metpy():
         about="general libraries",
         what="water in air of 20 degC and 60 %",
         source="metpy: mixing ratio and density of moist air at 1013.25 hPa",
-        how="general-purpose library",
+        how="by a general-purpose library",
         unit="g/m3",
     )
 

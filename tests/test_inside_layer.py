@@ -67,7 +67,7 @@ def test_saturation_over_water_against_another_library():
         about="general libraries",
         what="saturation pressure over water at 20 degC",
         source="metpy.calc.saturation_vapor_pressure",
-        how="general-purpose library",
+        how="by a general-purpose library",
         unit="Pa",
     )
 

@@ -254,7 +254,7 @@ def test_gumbel_factor_against_scipy(years):
         about="general libraries",
         what=f"Gumbel factor of moments, once in {years} years",
         source="scipy.stats.gumbel_r",
-        how="general-purpose library",
+        how="by a general-purpose library",
     )
 
 

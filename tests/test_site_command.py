@@ -62,7 +62,7 @@ def test_the_real_airport_year_against_a_second_way(capsys, airport):
                 about="real records",
                 what=f"airfield {kind} index of {airport}, 2013, facing {theta:g} degrees",
                 source="hourly observations of three airports, 2013 (CC0), read by pandas and summed by plain loops",
-                how="independent code on open data",
+                how="by independent code on open data",
                 unit="L/m2",
             )
         assert found["airfield_spell_index_gumbel"][i] is None
@@ -97,7 +97,7 @@ def test_a_real_typical_year_against_a_second_way(capsys, shared_data):
                 about="real records",
                 what=f"airfield {kind} index of Mount Shasta, typical year, any rain counted, facing {theta:g} degrees",
                 source="EPW file of open weather, its columns split and summed by plain loops",
-                how="independent code on open data",
+                how="by independent code on open data",
                 unit="L/m2",
             )
     assert any("indicative" in flag for flag in found["flags"])
