@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from invented_record import invented_weather
+from invented_record import invented_weather, station_csv
 
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
@@ -127,6 +127,15 @@ def test_time_from_parts():
         columns={"time": "y+m+d+h"},
     )
     assert climate["time"].values[-1] == np.datetime64("2020-01-02T23:00")
+
+
+def test_a_record_knows_the_name_of_its_file_and_bytes_know_none(tmp_path):
+    given = tmp_path / "met mast, north field.csv"
+    given.write_bytes(station_csv(invented_weather()))
+    climate = open_climate(given)
+    assert climate.attrs["file"] == given.name
+    assert airfield_index(climate, orientation=[0.0]).attrs["file"] == given.name
+    assert "file" not in open_climate(given.read_bytes()).attrs
 
 
 def test_notes_before_the_header_are_kept():

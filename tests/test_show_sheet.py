@@ -3,6 +3,7 @@
 import base64
 import contextlib
 import hashlib
+import json
 import re
 import zlib
 from dataclasses import replace
@@ -16,13 +17,16 @@ import xarray as xr
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
+from exposure.assess.details_export import take_off_csv
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
 from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
+from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_sheet
 from exposure.paper.sheet_orders import CHECK_LINES
+from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
@@ -234,7 +238,7 @@ def test_sheets_stand_in_the_order_of_use_and_reasons_in_an_annex(house):
     kinds = kinds_of(sheet_html(house, made=MADE))
     fronts = kinds.count("elevation")
     assert 1 <= fronts <= 4
-    assert kinds == ["building", *["elevation"] * fronts, "junctions", "work", "check", "openings", "figures"]
+    assert kinds == ["building", *["elevation"] * fronts, "junctions", "work", "check", "figures", "openings"]
     assert kinds_of(annex_html(house, made=MADE)) == ["factors", "seasons", "laboratory", "reasons"]
 
 
@@ -307,6 +311,40 @@ def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     register = next(p for p in sheets_of(sheet_html(without)).values() if 'class="sheet openings' in p)
     assert '<tr class="given">' not in register
     assert register.count('<tr class="blank">') >= 10
+    told = json.loads(register_json(register_of(sheet_plan(without))))
+    assert told["openings"] == []  # none are known; every wall stands there to be filled in
+    assert {wall["name"] for wall in told["walls"]} == {wall.name for wall in building.walls}
+    assert take_off_csv(without).count("not listed") >= 4
+
+
+def test_the_register_is_the_same_as_data():
+    listed = (Opening("south-west", 900, 1200, 2, rated=750.0), Opening("north-east", 600, 900, 1))
+    building = box_building(name=HOSTILE, length=12, width=8, bearing=142, height=5.6)
+    details = detailed(building, years=2, openings=listed)
+    plan = sheet_plan(details)
+    told = json.loads(register_json(register_of(plan)))
+    assert [one["mark"] for one in told["openings"]] == ["SW1", "SW2", "NE1"]  # by hand
+    assert [(one["width"], one["height"]) for one in told["openings"]] == [
+        (900, 1200),
+        (900, 1200),
+        (600, 900),
+    ]
+    assert told["openings"][0]["offered"].startswith("750")
+    assert told["openings"][2]["offered"] == ""  # nobody told: to ask, never taken for enough
+    sheets = {name: sheet.number for sheet in plan.fronts for name in sheet.names}
+    assert all(one["sheet"] == sheets[one["elevation"]] for one in told["openings"])
+    for wall in told["walls"]:
+        steps = details.of(wall["name"]).schedule.steps
+        assert wall["points"] == [
+            {"step": number, "words": step.hold} for number, step in enumerate(steps, 1) if step.hold
+        ]
+
+
+def test_the_first_sheet_names_the_file_as_its_owner_did(house):
+    index = house.assessment.index.assign_attrs(file="met <b>mast</b>.csv")
+    named = replace(house, assessment=replace(house.assessment, index=index))
+    first = sheets_of(sheet_html(named, made=MADE))[1]
+    assert "file met &lt;b&gt;mast&lt;/b&gt;.csv: invented record (invented), 2001 to 2003" in first
 
 
 def test_where_a_reader_finds_what_record_and_place_are(house):

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 READS = DETAILS_READS
 WRITES = {
     "out": (
-        "index.html", "sheets.html", "sheets.pdf", "annex.html", "site.html", "schedule.csv", "take_off.csv", "details.json",
+        "index.html", "sheets.html", "sheets.pdf", "annex.html", "site.html", "schedule.csv", "take_off.csv", "details.json", "register.json",
         "invented_schedule.csv", "invented_take_off.csv",
         "costs.csv", "invented_costs.csv",
         "exposure.json", "building.gpkg", "drawings/",

@@ -77,8 +77,8 @@ def open_climate(
         Along ``time`` (whole hours, ascending, gaps allowed): ``rain`` [mm in the hour ending at time],
         ``wind_speed`` [m s-1], ``wind_from_direction`` [degree] and, where known, ``air_temperature`` [degC],
         ``relative_humidity`` [%], ``snowfall`` and ``convective_rain`` [mm]. Attributes: ``source``,
-        ``licence``, ``kind``, ``flags`` (sentences), ``format`` and, where known, ``latitude``,
-        ``longitude``, ``ground_height`` [m], ``time_zone``, ``distance`` [km from the point asked for].
+        ``licence``, ``kind``, ``flags`` (sentences), ``format`` and, where known, ``file`` (its own name),
+        ``latitude``, ``longitude``, ``ground_height`` [m], ``time_zone``, ``distance`` [km from the point asked for].
         ``wind_doubtful`` (true or false) marks hours whose wind is likelier a fault than weather.
 
     Raises
@@ -155,4 +155,6 @@ def open_climate(
             parameter="format",
         ) from error
     climate.attrs.setdefault("format", entry.name)
+    if opened.given_name:
+        climate.attrs["file"] = opened.given_name
     return with_flags(climate, climate.attrs["flags"])

@@ -25,6 +25,7 @@ PIPE_WAIT = 20.0  # seconds a pipe is waited for until somebody writes to it; ou
 FREE_BYTES = 64_000_000  # up to here any compression ratio is harmless; our choice
 MOST_EXPANSION = 200  # unpacked over packed beyond that; hourly records reach about 30; our choice
 LONGEST_LINE = 100_000  # characters; our choice
+UPLOAD = "the upload"  # name of bytes that came without one
 _PIECE = 1 << 20
 
 
@@ -52,6 +53,11 @@ class Source:
     address: str | None = None
     members: dict[str, bytes] = field(default_factory=dict)
     _bytes: bytes | None = None
+
+    @property
+    def given_name(self) -> str:
+        """Name of the file as its owner gave it; empty for bytes or a stream that came without one."""
+        return "" if self.name == UPLOAD or self.name.startswith("<") else self.name
 
     @property
     def is_folder(self) -> bool:
@@ -138,10 +144,10 @@ def open_source(source: str | Path | bytes | BinaryIO | Source) -> Source:
         return Source(name=source.rstrip("/").rsplit("/", 1)[-1] or source, address=source)
     if isinstance(source, bytes):
         if len(source) > _most_of(source[:HEAD_SIZE]):
-            raise _too_large("the upload")
-        return _unpacked(Source("the upload", source[:HEAD_SIZE], _bytes=source))
+            raise _too_large(UPLOAD)
+        return _unpacked(Source(UPLOAD, source[:HEAD_SIZE], _bytes=source))
     if not isinstance(source, str | Path):
-        name = Path(str(getattr(source, "name", "the upload"))).name
+        name = Path(str(getattr(source, "name", UPLOAD))).name
         raw = _read_limited(source, None, name)
         return _unpacked(Source(name, raw[:HEAD_SIZE], _bytes=raw))
     return _from_disk(Path(str(source).removeprefix("file://")))

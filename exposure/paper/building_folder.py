@@ -20,16 +20,19 @@ from exposure.junction.numbers import numbers_of
 from exposure.map.contour_map import RegionField
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.provenance import DO_NOT_BUILD, is_invented, record_words, version_words
+from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, template_part, write_text
+from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.site_file import write_site_file
 
 DRAWINGS = "drawings"
 INVENTED_MARK = "invented_"
 FILES = {  # name -> what it is for; in the order of use
-    "sheets.html": "To print and to build from: every junction, each elevation, order of work, checks, openings, doubts.",
+    "sheets.html": "To print and to build from: every junction, each elevation, order of work, checks, doubts, openings to sign.",
     "sheets.pdf": "The same sheets as one PDF.",
     "annex.html": "Why: reason and source of every line, the figures step by step, the seasons. Printed on request.",
     "site.html": "For the phone on site: works without a network.",
+    "register.json": "Every opening with its hold points: a record from the site is held against it.",
     "schedule.csv": "The schedule as a table.",
     "take_off.csv": "What to order, as a table.",
     "costs.csv": "What the material of each level would cost, by the prices of your office, as a table.",
@@ -89,6 +92,7 @@ def write_building_folder(
         f"{mark}take_off.csv": take_off_csv(details),
         "details.json": details_json(details),
         "exposure.json": assessment_json(details.assessment, surveyed),
+        "register.json": register_json(register_of(sheet_plan(details))),
     }
     if details.costs is not None:
         texts[f"{mark}costs.csv"] = costs_csv(details)

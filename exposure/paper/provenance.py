@@ -37,7 +37,7 @@ def is_invented(assessment: Assessment) -> bool:
 
 
 def record_words(assessment: Assessment) -> str:
-    """The weather record in one line: source, years counted, what rain counts."""
+    """The weather record in one line: the file as its owner named it, source, kind, years counted, what rain counts."""
     index = assessment.index
     years = index["year"].values
     if index.attrs.get("kind") == "typical year":
@@ -48,7 +48,9 @@ def record_words(assessment: Assessment) -> str:
         span = f"{int(years.min())} to {int(years.max())}, {len(years)} years count"
     threshold = index.attrs.get("wet_hour_mm", 0)
     counted = f"rain counted from {threshold:g} mm in the hour" if threshold else "every measured rain counts"
-    return f"{index.attrs.get('source', 'not named')} ({index.attrs.get('kind', 'kind not known')}), {span}, {counted}"
+    source, file = str(index.attrs.get("source", "not named")), str(index.attrs.get("file", ""))
+    named = source if not file else f"file {file}" if source == file else f"file {file}: {source}"
+    return f"{named} ({index.attrs.get('kind', 'kind not known')}), {span}, {counted}"
 
 
 def sources_of(assessment: Assessment) -> list[Source]:

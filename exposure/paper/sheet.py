@@ -1,4 +1,4 @@
-"""The sheets one builds from: the building, each elevation in use, then junctions, work, check, openings and doubts.
+"""The sheets one builds from: the building, each elevation in use, then junctions, work, check, doubts and openings.
 
 Derived from the builder's and the designer's questions: where does which junction stand and how large is it, what is
 nailed up by, what is filled in on site, what is doubtful. Why it is so stands in an annex of its own.
@@ -55,7 +55,7 @@ def sheet_html(details: BuildingDetails, *, invented: bool | None = None, made: 
     ]
     if "work" in plan.numbers:
         sheets.append(work_sheet(plan))
-    sheets += [check_sheet(plan), register_sheet(plan), figure_sheet(plan)]
+    sheets += [check_sheet(plan), figure_sheet(plan), register_sheet(plan)]
     return _document(details, sheets, "Sheet", invented=invented, made=made)
 
 

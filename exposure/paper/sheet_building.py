@@ -27,8 +27,8 @@ KIND_NAMES = {
     "junctions": "shared junctions and every order",
     "work": "order of work",
     "check": "water check",
-    "openings": "register of openings",
     "figures": "figures and doubts",
+    "openings": "register of openings",
 }
 
 

@@ -82,8 +82,10 @@ def _pointers(plan: SheetPlan, sheet: ElevationSheet) -> str:
     said = [f"Other junctions and every order: sheet {plan.numbers['junctions']}."]
     if "work" in plan.numbers:
         said.append(f"Order of work: sheet {plan.numbers['work']}.")
-    said.append(f"Water check: sheet {plan.numbers['check']}. Openings: sheet {plan.numbers['openings']}.")
-    said.append(f"Figures and doubts: sheet {plan.numbers['figures']}.")
+    said.append(
+        f"Water check: sheet {plan.numbers['check']}. Figures and doubts: sheet {plan.numbers['figures']}."
+    )
+    said.append(f"Register of openings: sheet {plan.numbers['openings']}.")
     return " ".join(said)
 
 

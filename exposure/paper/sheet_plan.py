@@ -99,7 +99,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         for number, group in enumerate(groups, start=2)
     )
     kinds = ["junctions", *(["work"] if any(one.schedule.steps for one in details.elevations) else [])]
-    kinds += ["check", "openings", "figures"]
+    kinds += ["check", "figures", "openings"]  # the last is filled in by hand, on a page of its own
     behind = {kind: number for number, kind in enumerate(kinds, start=len(fronts) + 2)}
     cells = _cells(fronts, numbers, behind["junctions"])
     return SheetPlan(

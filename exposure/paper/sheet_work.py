@@ -20,7 +20,6 @@ from exposure.paper.sheet_orders import NUMBER, merged_orders, other_numbers
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import openings_words
 
-MOST_RECORDS = 3
 ALSO = ("chk_type", "smoke", "photo")  # orders of the check that no fact of it says
 CLAUSE = re.compile(r"(?<=[.;:])\s+")
 SIZE_WORDS = {  # rows whose figures stand in the steps
@@ -154,7 +153,6 @@ def _retrofit(plan: SheetPlan) -> list[dict]:
 def check_sheet(plan: SheetPlan) -> dict:
     """The site water check: what is the same everywhere once, what differs by elevation behind its codes."""
     checks = {one.name: one.water_check for one in plan.details.elevations}
-    first = next(iter(checks.values()))
     facts: list[tuple[str, Callable[[WaterCheck], str]]] = [
         ("How many", lambda one: f"{openings_words(one)}. {one.first if one.openings else ''}"),
         ("Pressure", lambda one: f"{one.pressure_words} {one.fan_words}"),
@@ -169,6 +167,7 @@ def check_sheet(plan: SheetPlan) -> dict:
         "number": plan.numbers["check"],
         "short": "water check",
         "head": "Site water check",
+        "record": plan.numbers["openings"],
         "stops": _by_codes(plan, stopped),
         "facts": [
             (head, _by_codes(plan, {name: of(one) for name, one in checks.items()})) for head, of in facts
@@ -178,8 +177,6 @@ def check_sheet(plan: SheetPlan) -> dict:
             say(one) for one in in_order(one for check in checks.values() for one in check.cautions)
         ],
         "also": merged_orders(plan, lambda line: line.key in ALSO, in_full=("chk_type",)),
-        "columns": [say(column) for column in first.record_columns],
-        "rows": max(2, min(sum(one.record_rows for one in checks.values()), MOST_RECORDS)),
     }
 
 

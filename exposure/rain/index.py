@@ -152,6 +152,8 @@ def airfield_index(
         "wet_hour_mm": threshold,
         "unassigned_rain_mm": unassigned,
     }
+    if "file" in record.attrs:
+        index.attrs["file"] = record.attrs["file"]
     doubts = doubts_of_index(
         kind=record.kind,
         calendar=record.calendar,

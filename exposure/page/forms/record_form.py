@@ -351,6 +351,7 @@ def read_record(
         "missing": missing,
     }
     climate, line = record_beside({"do": READ, "at": at, **told}, content, tell)
+    climate.attrs["file"] = name
     mark = (
         content
         + repr(sorted(told.items())).encode()

@@ -1,0 +1,125 @@
+"""The register of openings as data: each with its wall, size, rating asked and drawing, and what is held for a record.
+
+The printed sheet, the file for the site and ``register.json`` in a building's folder are made from this one list.
+"""
+
+import json
+from collections import Counter
+from dataclasses import asdict, dataclass
+
+from exposure.assess.openings import opening_orders
+from exposure.assess.site_record import FORMATS, REGISTER, VERSION, house_key
+from exposure.figures import pascals
+from exposure.paper.provenance import input_mark, version_words
+from exposure.paper.sheet_plan import SheetPlan
+
+WINDOW_DRAWING = "sill"
+
+
+@dataclass(frozen=True)
+class HoldPoint:
+    """What is recorded before the next step covers it; numbered by its step of the order of work."""
+
+    step: int
+    words: str
+
+
+@dataclass(frozen=True)
+class RegisteredWall:
+    """One elevation of the register: its hold points, and the class of a window that no list has."""
+
+    name: str
+    code: str
+    sheet: int
+    asked: str
+    steps: int
+    points: tuple[HoldPoint, ...]
+
+
+@dataclass(frozen=True)
+class RegisteredOpening:
+    """One opening; ``width`` and ``height`` [mm] are None where no list has it."""
+
+    mark: str  # on the plan and in the record: code of the wall and a number
+    elevation: str
+    kind: str
+    width: float | None
+    height: float | None
+    asked: str
+    offered: str
+    sheet: int
+    drawing: str  # name of the drawing of its sill, without ending
+
+    @property
+    def size(self) -> str:
+        """Width and height as printed; empty where unknown."""
+        return "" if self.width is None else f"{self.width:g} × {self.height:g}"
+
+
+@dataclass(frozen=True)
+class Register:
+    """Every opening of a building that is known, and every elevation, whether a list has openings on it or not."""
+
+    key: str
+    inputs: str
+    house: str
+    place: str
+    openings: tuple[RegisteredOpening, ...]
+    walls: tuple[RegisteredWall, ...]
+
+    def of(self, elevation: str) -> tuple[RegisteredOpening, ...]:
+        """Openings of one elevation."""
+        return tuple(one for one in self.openings if one.elevation == elevation)
+
+
+def register_of(plan: SheetPlan) -> Register:
+    """The register of a building, worst elevation first."""
+    details, assessment = plan.details, plan.details.assessment
+    sheets = {name: sheet.number for sheet in plan.fronts for name in sheet.names}
+    drawn = {
+        name: next((one.stem for one in sheet.drawings if one.section.key == WINDOW_DRAWING), "")
+        for sheet in plan.fronts
+        for name in sheet.names
+    }
+    running: Counter[str] = Counter()
+    openings = []
+    for order in opening_orders(details, details.openings, rating=details.rating):
+        wall = order.opening.elevation
+        for _ in range(order.opening.count):
+            running[wall] += 1
+            openings.append(
+                RegisteredOpening(
+                    f"{plan.codes[wall]}{running[wall]}", wall, order.kind, order.opening.width, order.opening.height,
+                    f"{order.to_order}, {pascals(order.gust)}",
+                    "" if order.rated is None else f"{pascals(order.rated)}: {order.verdict}",
+                    sheets[wall], drawn[wall],
+                )
+            )  # fmt: skip
+    walls = tuple(
+        RegisteredWall(
+            one.name, plan.codes[one.name], sheets[one.name],
+            f"{one.window.to_order}, {pascals(one.window.pressure)}", len(one.schedule.steps),
+            tuple(
+                HoldPoint(number, step.hold)
+                for number, step in enumerate(one.schedule.steps, start=1)
+                if step.hold
+            ),
+        )
+        for one in details.elevations
+    )  # fmt: skip
+    return Register(
+        house_key(assessment.building, assessment.site), input_mark(details), assessment.building.name,
+        assessment.site.name, tuple(openings), walls,
+    )  # fmt: skip
+
+
+def register_json(register: Register) -> str:
+    """The register as a file that a record from the site is held against."""
+    words = {
+        "format": FORMATS[REGISTER],
+        "version": VERSION,
+        "program": version_words(),
+        "units": {"width": "mm", "height": "mm"},
+        **asdict(register),
+    }
+    return json.dumps(words, indent=1, ensure_ascii=False) + "\n"
