@@ -14,9 +14,17 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from exposure.assess import assess_building
-from exposure.assess.compare_sites import Comparison, compare_sites
-from exposure.assess.ranking import bands_meet, class_counts, rank_sites, ranks_of, shared_flags
+from exposure.assess import assess_building, site_group
+from exposure.assess.compare_sites import Comparison, compare_sites, notes_on
+from exposure.assess.ranking import (
+    bands_meet,
+    class_counts,
+    rank_ranges,
+    rank_sites,
+    ranks_of,
+    shared_flags,
+    what_decides,
+)
 from exposure.assess.reference_wall import of_assessment, put_on_site, reference_building, reference_wall
 from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
@@ -183,6 +191,89 @@ def test_what_decides_stands_beside_each(trio):
     assert decides["Field"] == "near the middle of the list in all"
     assert sum(class_counts(rank_sites(trio)).values()) == 3
     assert shared_flags([]) == ()
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "meet"),
+    [
+        ((10, 20), (20, 30), True),
+        ((10, 20), (21, 30), False),
+        ((5, 40), (10, 20), True),
+        (None, (1, 2), True),
+    ],
+)
+def test_bands_meet_whichever_way_they_are_asked(one, other, meet):
+    assert bands_meet(one, other) is bands_meet(other, one) is meet
+
+
+def test_ranks_open_to_each_place_by_hand():
+    # 90 stands clear of all; 70 and 60 meet; 30 knows no band, so it meets all, and 20 is clear of the first three
+    values, bands = [90, 70, 60, 30, 20], [(80, 99), (58, 79), (50, 65), None, (10, 25)]
+    assert rank_ranges(values, bands) == [(1, 2), (2, 4), (2, 4), (1, 5), (4, 5)]
+    # two alike whose bands do not meet them: neither stands before the other
+    assert rank_ranges([50, 50], [(40, 45), (55, 60)]) == [(1, 1), (1, 1)]
+
+
+def test_what_decides_by_hand(index):
+    # hills 1, 1 and 1.06 or 1.04: the middle is 1, and up to a twentieth is middling, twice over as well as half
+    def words(*hills, ground="II"):
+        return what_decides([put(index, "A"), put(index, "B"), put(index, "C", ground, hills[0])])
+
+    assert words(1.06)[2] == "hill 1.06 times the middle of the list"
+    assert words(1.04) == ["near the middle of the list in all"] * 3
+    rough = 0.17 * log(560) / (0.19 * log(112))  # I against II at 5.6 m: 1.20, less than the hill
+    assert words(1.5, ground="I")[2] == f"hill 1.50, ground {rough:.2f} times the middle of the list"
+    assert words(1.1, ground="I")[2] == f"ground {rough:.2f}, hill 1.10 times the middle of the list"
+
+
+def test_classes_are_counted_hardest_first(trio):
+    def of_class(one, name):
+        return replace(one, site=replace(one.site, worst=replace(one.site.worst, exposure_class=name)))
+
+    names = ("severe", "sheltered", "severe")
+    ranked = [of_class(one, name) for one, name in zip(rank_sites(trio), names, strict=True)]
+    assert list(class_counts(ranked).items()) == [("severe", 2), ("sheltered", 1)]
+
+
+def test_notes_on_a_list_are_told_when_places_differ_in_more_than_place(trio, index):
+    def keys(sites):
+        return [one.key for one in notes_on(sites)]
+
+    assert keys(trio) == []
+    assert keys(trio[:1]) == []  # one place is equal to itself
+    assert keys([trio[0], put(index, "Other", "IV")]) == ["assess.all_equal"]
+    flat = put_on_site("Flat", index, trio[0].site, reference_wall("two-storey, flat roof"))
+    assert keys([*trio, flat]) == ["assess.walls_differ"]
+    assert keys([trio[0], replace(trio[1], years=(1999,))]) == ["assess.years_differ"]
+
+
+def test_doubts_of_every_place_are_shared_and_others_are_not(trio):
+    sites = [
+        replace(one, flags=flags)
+        for one, flags in zip(trio, (("a", "b", "c"), ("c", "a"), ("a", "c", "d")), strict=True)
+    ]
+    assert shared_flags(sites) == ("a", "c")
+
+
+def test_jobs_are_cut_where_their_cells_no_longer_fit_on_the_disk(monkeypatch):
+    class Grid:
+        cell_bytes = 40
+
+    monkeypatch.setattr(site_group, "opened_grid", lambda _weather: Grid)
+    monkeypatch.setattr(site_group, "MOST_GATHERED", 100)  # two cells of 40 bytes, not three
+    job = site_group.SiteGroup((), GridWeather("g"), None, None, WALL, None, None, None, None, ("", ""))
+    jobs = [job._replace(cell=cell) for cell in "aabbbccd"]
+    assert ["".join(one.cell for one in batch) for batch in site_group.batches_of(jobs)] == ["aabbb", "ccd"]
+    monkeypatch.setattr(site_group, "MOST_GATHERED", 39)  # less than one cell: one at a time
+    assert ["".join(one.cell for one in batch) for batch in site_group.batches_of(jobs)] == [
+        "aa",
+        "bbb",
+        "cc",
+        "d",
+    ]
+    alone = [job._replace(weather=None)] * 3
+    assert site_group.batches_of(alone) == [alone]
+    assert site_group.batches_of([]) == [[]]
 
 
 # ------------------------------------------------------------------ a list from rows to files

@@ -3,14 +3,15 @@
 import csv
 import io
 import json
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import circumstances, exposure_of, pressure_of
 
-from exposure.assess.costs import elevation_cost, level_cost
-from exposure.assess.one_build import ToBuild, one_build, strictness
+from exposure.assess.costs import ElevationCost, LevelCost, elevation_cost, level_cost
+from exposure.assess.one_build import OneBuild, ToBuild, one_build, strictness
 from exposure.assess.prices import Prices, read_prices
 from exposure.checks import RefusalError
 from exposure.cli import main
@@ -126,6 +127,57 @@ def test_an_elevation_beyond_the_ladder_is_named():
     assert any("design of its own" in words for words in build.in_words)
 
 
+@pytest.mark.parametrize(
+    ("more", "said"),
+    # what is taken off more, by hand; half a unit is the least that is told
+    [
+        ({}, "no more material"),
+        ({"membrane": 60.49}, "no more material"),
+        ({"membrane": 60.5}, "0 m² more membrane"),
+        ({"tape": 103.0, "batten": 150.0}, "3 m more tape and 30 m more batten"),
+        ({"sill_tray": 6.0, "head_flashing": 8.0}, "2 m more sill tray and 3 m more head flashing"),
+        ({"tape": 90.0}, "no more material"),
+    ],
+)
+def test_what_one_build_takes_more_in_words(more, said):
+    alone = TakeOff("all", 50.0, 4.0, 60.0, 100.0, 4.0, 5.0, 120.0, 8, 4)
+    build = OneBuild("w", ("a", "b"), (), alone, replace(alone, **more), 0.0, 0.0, (), ())
+    assert build.more_words.replace("\u00a0", " ") == said
+    boards = replace(build, boards_alone=10.0, boards_together=10.5 + 20)
+    assert boards.more_words.replace("\u00a0", " ").endswith("rigid boards on 20 m² more")
+    assert replace(build, boards_alone=10.0, boards_together=10.4).more_words == build.more_words
+    nobody = replace(build, alone=replace(alone, tape=None), together=replace(alone, tape=None))
+    assert nobody.more_words == "no more material"
+
+
+def test_walls_meet_where_an_end_and_a_start_lie_within_five_centimetres():
+    hard, easy = built("south", 150.0, 90.0), built("east", 10.0, 20.0)
+
+    def corners(dx, dy, *, wall=easy, other=hard):
+        moved = replace(wall.wall, start=(10 + dx, dy), end=(30, 30))
+        (build,) = one_build([other, replace(wall, wall=moved)])
+        return len(build.corners)
+
+    assert corners(0.049, 0) == corners(0, -0.049) == corners(-0.049, 0.049) == 1
+    assert corners(0.051, 0) == corners(0, 0.051) == corners(0, -0.051) == corners(-0.051, 0) == 0
+    assert corners(0, 0, wall=built("east", 150.0, 90.0)) == 0  # built alike: nothing differs
+    before = replace(easy, wall=replace(easy.wall, start=(30, 30), end=(0, 0)))  # it ends where south begins
+    assert len(one_build([hard, before])[0].corners) == 1
+    unknown = replace(easy, wall=replace(easy.wall, start=None, end=None))
+    assert one_build([hard, unknown])[0].corners == ()
+
+
+def test_a_row_that_only_one_elevation_has_is_asked_by_it_alone():
+    bare, parapet = built("south", 60.0, 90.0), built("east", 60.0, 90.0, Circumstances(parapet=True))
+    (build,) = one_build([bare, parapet])
+    cap = next(one for one in build.lines if one.line.key == "cap_slope")
+    assert (cap.asked_by, cap.more_for, cap.apart) == (("east",), (), False)  # a wall without one gets none
+    lap = next(one for one in build.lines if one.line.key == "lap_h")
+    assert (lap.asked_by, lap.more_for) == (("south", "east"), ())
+    metal = one_build([built("south", 60.0, 90.0, Circumstances(sea_distance=100.0)), bare])[0].lines[0]
+    assert (metal.line.key, metal.line.value, metal.asked_by[0]) == ("metal", "sea front", "south")
+
+
 # Prices
 
 GOOD = "item,unit,price,currency\nmembrane,m2,2,XTS\n"
@@ -160,6 +212,50 @@ def test_a_price_file_that_would_mislead_is_refused(line, came):
 def test_a_price_file_without_prices_is_refused(text):
     with pytest.raises(RefusalError):
         read_prices(text)
+
+
+@pytest.mark.parametrize(
+    ("line", "item", "price"),
+    [("tape,m,0,XTS", "tape", 0.0), ("tape,m,1000000,XTS", "tape", 1e6), ("rigid board,m²,+2,XTS", "rigid board", 2.0),
+     (" Batten  50 ,M, 1.5 ,XTS", "batten 50", 1.5), (",,,\ntape,m,1,XTS", "tape", 1.0)],
+)  # fmt: skip
+def test_prices_up_to_a_million_are_read(line, item, price):
+    found = read_prices(GOOD + line + "\n")
+    assert found.by_item == {"membrane": 2.0, item: price}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        GOOD + "tape,m,1000000.1,XTS\n",
+        GOOD + "tape,m,1,XTSX\n",
+        GOOD + "tape,m,1,X1S\n",
+        GOOD + "tape,m,1,ÄÖÜ\n",
+        GOOD + "tape,m,1,XTS,\n",
+        GOOD + 'tape,m,1,"XTS\n',
+        GOOD.replace("\n", "\r\n" + " " * 100_000, 1),
+    ],
+)
+def test_prices_beyond_what_a_file_may_hold_are_refused(text):
+    with pytest.raises(RefusalError):
+        read_prices(text)
+
+
+def test_a_price_file_of_exactly_the_largest_length_is_read():
+    assert read_prices(GOOD + "\n" * (100_000 - len(GOOD))).of("membrane") == 2.0
+    with pytest.raises(RefusalError, match="100,001 characters"):
+        read_prices(GOOD + "\n" * (100_001 - len(GOOD)))
+
+
+def test_costs_in_words_by_hand():
+    levels = tuple(LevelCost(level, 100.0 * level, (), False) for level in (1, 2, 3, 4))
+    cost = ElevationCost("south", "XTS", 2, LevelCost(0, 210.0, ("tape",), True), levels, 90.0)
+    assert cost.in_words == (
+        "south: material XTS 210 as scheduled (level 2); levels 1 to 4: 100, 200, 300, 400; one level more adds 90. "
+        "Not in it: labour, tape and what the openings take, which are not listed."
+    )
+    top = replace(cost, scheduled=LevelCost(0, 210.0, (), False), next_step=None)
+    assert top.in_words.endswith("; no level is above. Not in it: labour.")
 
 
 def test_spreadsheets_with_semicolons_are_read():

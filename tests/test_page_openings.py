@@ -39,6 +39,7 @@ from exposure.page.choices.own_files import (
 from exposure.page.choices.own_inputs import answer_name, own_inputs, rule_answers
 from exposure.page.choices.state import PageState
 from exposure.page.forms.openings_form import openings_text
+from exposure.wall import Wall
 
 EXAMPLE = Path(__file__).parents[1] / "exposure" / "invented" / "example"
 LIST = (EXAMPLE / "openings.csv").read_bytes()
@@ -95,6 +96,45 @@ def test_a_rating_of_the_line_stands_before_the_window_looked_at(details):
     assert opening_orders(details, mine, rating=10.0)[0].does
     assert opening_orders(details, mine[:1])[0].rated == 600.0
     assert opening_orders(details, read_openings(LIST.decode()))[0].does is None
+
+
+@pytest.mark.parametrize(
+    ("rated", "does", "verdict"),
+    # a gust of 400 Pa and an hourly mean of 170 Pa
+    [
+        (None, None, "rating not known"),
+        (400.0, True, "does"),
+        (399.9, False, "not for the gust"),
+        (170.0, False, "not for the gust"),
+        (169.9, False, "not even for the hourly mean"),
+        (0.0, False, "not even for the hourly mean"),
+    ],
+)
+def test_an_offer_is_held_against_gust_and_mean(details, rated, does, verdict):
+    one = opening_orders(details, [Opening("south-west", 900, 1200, 2, door=True)])[0]
+    one = replace(one, gust=400.0, mean=170.0, rated=rated)
+    assert (one.does, one.verdict, one.kind) == (does, verdict, "door")
+    head, cells = csv.DictReader(io.StringIO(openings_csv([one]))), None
+    for cells in head:
+        assert (cells["width mm"], cells["height mm"], cells["count"]) == ("900", "1200", "2")
+        assert (cells["gust Pa"], cells["hourly mean Pa"], cells["offer does"]) == ("400", "170", verdict)
+        assert cells["offered, rated Pa"] == ("" if rated is None else f"{rated:g}")
+        assert cells["never below"] == (one.never_below or "")
+    assert cells is not None
+
+
+def test_openings_fill_a_wall_and_no_more():
+    wall, other = (Wall(name=name, orientation=0, length=6.0, height=2.0) for name in ("a", "b"))
+    whole = Opening("a", 6000, 2000)
+    check_openings([whole, Opening("b", 3000, 2000, 2)], [wall, other])
+    for holes in (
+        [Opening("a", 6001, 100)],
+        [Opening("a", 100, 2001)],
+        [Opening("a", 3000, 2000), Opening("a", 3000, 2000), Opening("a", 100, 100)],
+        [Opening("a", 3000, 2000, 3)],
+    ):
+        with pytest.raises(RefusalError):
+            check_openings(holes, [wall, other])
 
 
 def test_what_openings_take_by_hand_and_as_the_difference_they_make(house, details):

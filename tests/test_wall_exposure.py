@@ -11,8 +11,10 @@ from site_world import weather
 
 from exposure.assess import assess_building
 from exposure.assess.building import sea_twice
-from exposure.assess.doubts import great_circle
+from exposure.assess.by_sector import BySector, difference_in_words
+from exposure.assess.doubts import doubts_of, great_circle, place_of_record, place_sentences
 from exposure.checks import RefusalError
+from exposure.doubts import doubt, has_doubt
 from exposure.paper.sheet_words import figures_words, rank_words
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index
@@ -20,7 +22,7 @@ from exposure.site.roughness import terrain_roughness_coefficient
 from exposure.tables import load_table
 from exposure.wall import Building, Site, Wall
 from exposure.wall.classes import class_for_details, class_names, exposure_class
-from exposure.wall.index import governing_sector, wall_exposure, wall_factor
+from exposure.wall.index import Factor, WallExposure, governing_sector, wall_exposure, wall_factor
 from exposure.wall.positions import by_position
 
 
@@ -142,14 +144,19 @@ def test_nearly_equal_sectors_go_the_long_way_to_the_same_result():
 
 def test_sector_resolved_index_by_a_second_method():
     terrain = ("I", "II", "III", "IV") * 3
-    climate, height = weather(10), 6.0
+    climate = weather(10)
     site = Site(name="P", latitude=50, longitude=8, terrain=terrain)
+    walls = tuple(
+        dataclasses.replace(wall, height=height)
+        for wall, height in zip(WALLS.walls, (6.0, 9.0, 6.0, 12.0) * 2, strict=True)
+    )
     frame = climate.to_dataframe()
     amount = 2 / 9 * frame.wind_speed * frame.rain ** (8 / 9)
     amount = amount.where(amount >= 0.001, 0)
     sector = np.round(frame.wind_from_direction / 30).astype(int) % TERRAIN_SECTORS
-    ground = np.array([terrain_roughness_coefficient(category=c, height=height) for c in terrain])[sector]
-    for one in assess_building(climate, WALLS, site).elevations:
+    for one in assess_building(climate, Building("House", walls), site).elevations:
+        height = one.wall.height
+        ground = np.array([terrain_roughness_coefficient(category=c, height=height) for c in terrain])[sector]
         facing = np.cos(np.deg2rad(frame.wind_from_direction - one.wall.orientation)).clip(lower=0)
         assert one.sector_annual_index == pytest.approx(
             float((amount * ground * facing).sum()) / 10 * 0.5, rel=1e-4
@@ -283,20 +290,26 @@ def test_a_spell_is_called_what_the_record_can_carry(years, kind, label):
 
 def test_sea_counted_twice_is_doubted():
     site = Site(name="P", latitude=50, longitude=8, terrain="I")
-    for kind, share, doubt in (
+    for kind, share, known in (
         ("reanalysis", None, "may be sea"), ("model", 0.1, "is mostly sea"), ("model", 0.9, None), ("gauge", None, None),
     ):  # fmt: skip
         climate = weather(2, kind=kind)
         if share is not None:
             climate.attrs["land_share"] = share
         flags = [flag for flag in assess_building(climate, WALLS, site).flags if "counts it twice" in flag]
-        assert bool(flags) == (doubt is not None)
-        assert doubt is None or doubt in flags[0]
+        assert bool(flags) == (known is not None)
+        assert known is None or known in flags[0]
+    walls = assess_building(weather(2), WALLS, site).elevations
     inland = Site(name="P", latitude=50, longitude=8)
-    assert (
-        sea_twice(weather(1, kind="model"), inland, assess_building(weather(2), WALLS, inland).elevations)
-        == []
-    )
+    guessed = dataclasses.replace(site, untold={"terrain": tuple(range(12))})
+    for place, share, known in (
+        (inland, 0.0, None), (guessed, 0.0, None), (site, 0.5, None), (site, 0.49, "is mostly sea"), (site, 0.0, "is mostly sea"),
+    ):  # fmt: skip
+        found = sea_twice(xr.Dataset(attrs={"kind": "model", "land_share": share}), place, walls)
+        assert [one.numbers["known"] for one in found] == [known] * (known is not None)
+    seen = {"kind": "model", "land_share": 0.9, "flags": [doubt("climate.mostly_sea")]}
+    assert has_doubt(sea_twice(xr.Dataset(attrs=seen), site, walls), "assess.sea_twice")
+    assert sea_twice(xr.Dataset(), site, walls) == []  # a kind that nobody told is a gauge
 
 
 def test_distance_and_height_of_the_record_are_doubted():
@@ -309,6 +322,181 @@ def test_distance_and_height_of_the_record_are_doubted():
     assert great_circle(latitude=0, longitude=179.5, to_latitude=0, to_longitude=-179.5) == pytest.approx(
         111.19, abs=0.02
     )
+
+
+@pytest.mark.parametrize(
+    ("north", "above", "keys"),
+    # a degree of latitude is 6371 km x pi / 180 = 111.195 km, so 25 km are 0.22483 degrees; heights by hand
+    [
+        (0.2248, 100, []),
+        (0.2249, -100, ["assess.record_far"]),
+        (-0.2249, 101, ["assess.record_far", "assess.record_height"]),
+        (0, -101, ["assess.record_height"]),
+        (0, None, []),
+        (None, 101, ["assess.record_place_unknown", "assess.record_height"]),
+    ],
+)
+def test_a_record_is_doubted_beyond_25_km_and_100_m(north, above, keys):
+    told = {} if north is None else {"latitude": north, "longitude": 0.0}
+    told |= {} if above is None else {"ground_height": above}
+    climate, site = xr.Dataset(attrs=told), Site("P", 0.0, 0.0, ground_height=0.0)
+    found = place_sentences(climate, site)
+    assert [one.key for one in found] == keys
+    if "assess.record_height" in keys:
+        assert (found[-1].numbers["rise"], found[-1].numbers["way"]) == (
+            101,
+            "above" if above > 0 else "below",
+        )
+    if north is not None:
+        assert place_of_record(climate, site)[0] == pytest.approx(abs(north) * 111.195, abs=0.01)
+
+
+@pytest.mark.parametrize("told", [{"latitude": 1.0}, {"longitude": 1.0}])
+def test_half_a_position_is_none(told):
+    assert place_of_record(xr.Dataset(attrs=told), Site("P", 0.0, 0.0)) == (None, None)
+
+
+def test_distance_over_the_earth_by_the_cosine_rule():
+    # cos c = sin a sin b + cos a cos b cos t, another formula of the same triangle
+    for a, x, b, y in ((50, 8, 48, -29), (-33, 151, 40, 10), (89, 0, 89, 180), (12, 5, -12, -170)):
+        north, other, turn = np.deg2rad([a, b, y - x])
+        side = np.arccos(np.sin(north) * np.sin(other) + np.cos(north) * np.cos(other) * np.cos(turn))
+        found = great_circle(latitude=a, longitude=x, to_latitude=b, to_longitude=y)
+        assert found == pytest.approx(6371 * side, rel=1e-9)
+
+
+def plain_wall(**more):
+    """An elevation of 200 L/m2 a year and 50 L/m2 a spell, by itself."""
+    figures = {
+        "wall": WALLS.walls[0], "airfield_annual_index": 400.0, "airfield_spell_index": 100.0,
+        "airfield_spell_index_percentile": 100.0, "airfield_spell_index_gumbel": 90.0, "factors": (),
+        "wall_annual_index": 200.0, "wall_spell_index": 50.0, "wall_spell_index_in_the_open": 50.0,
+        "exposure_class": "moderate", "class_in_the_open": "moderate", "class_any_rain": "moderate",
+        "class_for_details": "moderate", "indicative": False,
+    }  # fmt: skip
+    return WallExposure(**{**figures, **more})
+
+
+@pytest.mark.parametrize(
+    ("more", "told", "name", "low", "high"),
+    # by hand from 50 L/m2 a spell and 200 a year; a doubt of 2 %, 1 L/m2, is left out
+    [
+        ({}, {"any_rain": 51.0}, "threshold", None, None),
+        ({}, {"any_rain": 51.01}, "threshold", 50, 51.01),
+        ({}, {"any_rain": 40.0}, "threshold", 40, 50),
+        ({}, {"any_rain": np.nan}, "threshold", None, None),
+        ({"wall_spell_index_in_the_open": 51.0}, {}, "neighbours", None, None),
+        ({"wall_spell_index_in_the_open": 125.0}, {}, "neighbours", 50, 125),
+        ({"sector_spell_index": 49.0}, {}, "sectors", None, None),
+        ({"sector_spell_index": 40.0}, {}, "sectors", 40, 50),
+        ({"sector_spell_index": 60.0}, {}, "sectors", 50, 60),
+        ({"other_models": {"a": 100.0, "b": 500.0}}, {}, "models", 25, 125),
+        ({"other_models": {"a": 300.0, "b": 500.0}}, {}, "models", 50, 125),
+        ({"other_models": {"a": 100.0}}, {}, "models", 25, 50),
+        ({"other_models": {"a": 0.0}, "wall_annual_index": 0.0}, {}, "models", None, None),
+        ({}, {"nearby": (0.8, 1.1)}, "place", 40, 55),
+        ({}, {"nearby": (1.1, 1.2)}, "place", 50, 60),
+        ({}, {"nearby": (0.8, 0.9)}, "place", 40, 50),
+        ({"spell_band": (40.0, 70.0), "class_band": ("moderate", "severe")}, {}, "record", 40, 70),
+    ],
+)
+def test_each_doubt_by_hand(more, told, name, low, high):
+    found = doubts_of(
+        plain_wall(**more), **{"years": 12, "any_rain": 50.0, "place": [], "nearby": None, **told}
+    )
+    assert {one.name for one in found} == {"record", *([name] if low is not None else [])}
+    if low is not None:
+        (one,) = [one for one in found if one.name == name]
+        assert (one.low, one.high) == (pytest.approx(low), pytest.approx(high))
+
+
+def test_doubts_without_figures_and_of_short_records():
+    asked = {"any_rain": 50.0, "place": ["Far."], "nearby": (0.9, 1.0)}
+    near, record, far = doubts_of(plain_wall(), years=1, **asked)  # the widest first: 5, then the unknown
+    assert (near.low, record.low, far.low) == (45, None, None)
+    assert (record.sentence.key, far.sentence) == ("assess.no_band", "Far.")
+    assert record.sentence.startswith("1 year of record")
+    band = plain_wall(spell_band=(40.0, 70.0), class_band=("moderate", "severe"))
+    for years, key in ((9, "assess.record_band_short"), (10, "assess.record_band")):
+        wide = doubts_of(band, years=years, **asked)[0]
+        assert wide.sentence.key == key
+        assert wide.sentence.numbers["span"] == "40 to 70"
+
+
+def test_records_around_scale_the_spell_by_their_wind():
+    # the same rain in a wind of 0.8 and of 1.2: the index goes with the wind
+    climate = weather(12)
+    around = [climate.assign(wind_speed=climate["wind_speed"] * share) for share in (0.8, 1.0, 1.2)]
+    for one in around:
+        one["wind_speed"].attrs = climate["wind_speed"].attrs
+    for one in assess_building(climate, WALLS, Site("P", 50, 8), nearby=around).elevations:
+        place = next(doubt for doubt in one.doubts if doubt.name == "place")
+        assert place.low == pytest.approx(0.8 * one.wall_spell_index, rel=1e-6)
+        assert place.high == pytest.approx(1.2 * one.wall_spell_index, rel=1e-6)
+
+
+def test_rain_of_one_month_is_that_months_and_a_dry_wall_has_none():
+    found = assess_building(steady(180), WALLS, Site("P", 50, 0, terrain="II"))  # January, from 240 degrees
+    for one in found.elevations:
+        hit = abs((one.wall.orientation - 240 + 180) % 360 - 180) < 90
+        assert one.monthly_share == ((1.0, *[0.0] * 11) if hit else None)
+    assert found.rose.sizes["orientation"] == 36
+
+
+def test_the_trend_is_that_of_the_worst_wall_with_its_factors():
+    # rain and wind alike each year, the wind 1 m/s more each year; by hand the index then rises by
+    # 180 hours x 2/9 x 1 m/s = 40 L/m2 a year in the open, times the wall's own product
+    time = pd.date_range("2001-01-01", "2010-12-31T23:00", freq="h")
+    wet = (time.day_of_year.values <= 8) & (time.hour.values < 22)  # 176 hours
+    climate = xr.Dataset(
+        {
+            "rain": ("time", np.where(wet, 1.0, 0.0), {"units": "mm"}),
+            "wind_speed": ("time", time.year.values - 1998.0, {"units": "m s-1"}),
+            "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"}),
+        },
+        {"time": time},
+        {"kind": "gauge"},
+    )
+    wall = Wall(name="w", orientation=240, length=9, height=6)
+    other = Wall(name="other", orientation=300, length=9, height=6)
+    found = assess_building(climate, Building("H", (other, wall)), Site("P", 50, 0))
+    assert found.worst.wall.name == "w"
+    assert found.trend.per_decade == pytest.approx(10 * 176 * 2 / 9 * found.worst.factor_product, rel=0.01)
+
+
+@pytest.mark.parametrize("share", [1.0999, 1.1001, 0.9001, 0.8999])
+def test_a_difference_by_sector_is_told_from_a_tenth_on(share):
+    terrain = ["III"] * 12
+    terrain[7], terrain[9] = "I", "IV"
+    site = Site("P", 50, 8, terrain=tuple(terrain), topography=(1.0,) * 7 + (1.2,) + (1.0,) * 4)
+    factors = tuple(
+        Factor(name, 1.0, "", "", "ours") for name in ("roughness", "topography", "obstruction", "wall")
+    )
+    one = plain_wall(wall=Wall(name="w", orientation=240, length=9, height=6), factors=factors)
+    rain = np.zeros((12, 1))
+    rain[[7, 8, 9], 0] = 10.0, 50.0, 10.0
+    index = xr.Dataset(
+        {"airfield_annual_index_by_sector": (("sector", "orientation"), rain)}, {"orientation": [240.0]}
+    )
+    weight = np.ones(12)
+    weight[[7, 9]] = (
+        1.5,
+        0.4,
+    )  # sector 7, 210 degrees, blows harder; sector 9, west, is slowed; 8 makes nothing
+    weight[0], weight[6] = 3.0, 0.1  # no rain comes from there
+    words = difference_in_words(one, BySector(200 * share, 50.0, weight), index, site)
+    if 0.9 < share < 1.1:
+        assert words is None
+        return
+    way, crosses, does = (
+        ("south-west", "and a hill, where it blows harder", "220")
+        if share > 1
+        else ("west", "which slows it more", "180")
+    )
+    assert f"comes from the {way} crosses" in words
+    assert crosses in words
+    assert ("a hill" in words) == (share > 1)
+    assert f"gets {does} L/m2 a year instead of 200" in words
 
 
 def test_doubts_hold_what_they_say():
@@ -329,10 +517,10 @@ def test_doubts_hold_what_they_say():
     assert doubts["neighbours"].high == pytest.approx(one.wall_spell_index / 0.4)
     assert doubts["threshold"].high > 1.1 * one.wall_spell_index
     assert doubts["place"].high == pytest.approx(one.wall_spell_index * 1.5 ** (8 / 9), rel=0.1)
-    for doubt in one.doubts:
-        assert doubt.low <= doubt.high
-        assert doubt.classes is not None
-    widths = [doubt.high - doubt.low for doubt in one.doubts]
+    for mine in one.doubts:
+        assert mine.low <= mine.high
+        assert mine.classes is not None
+    widths = [mine.high - mine.low for mine in one.doubts]
     assert widths == sorted(widths, reverse=True)
 
 
