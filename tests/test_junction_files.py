@@ -101,9 +101,9 @@ def measured(line):
     return key, round(100 * rise if axis == "fall %" else degrees(atan(rise)), 6)
 
 
-@pytest.mark.slow
-def test_every_cad_dimension_measures_the_number_of_its_row():
-    for section, _ in sections():
+@pytest.mark.parametrize("each", [17, pytest.param(1, marks=pytest.mark.slow)])
+def test_every_cad_dimension_measures_the_number_of_its_row(each):
+    for section, _ in list(sections())[::each]:
         doc = ezdxf.read(io.StringIO(junction_dxf(section, heading=["Level 3"])))
         assert doc.units == ezdxf.units.MM
         wanted = sorted((one.key, one.value) for one in section.dimensions if one.is_straight)
@@ -141,17 +141,23 @@ def test_a_house_of_eight_elevations_is_drawn_in_two_seconds(tmp_path):
 def test_the_command_draws_a_house_and_lists_what_it_drew(tmp_path, capsys):
     source = ROOT / "data_open" / "greensboro_tmy3.csv.gz"
     house = ROOT / "exposure" / "invented" / "example" / "house.toml"
-    assert main(["draw", str(house), "--climate", str(source), "--out", str(tmp_path / "out")]) == 0
+    asked = ["draw", str(house), "--climate", str(source), "--one-lower", "--out", str(tmp_path / "out")]
+    assert main(asked) == 0
     listed = json.loads((tmp_path / "out" / "drawings.json").read_text("utf-8"))
     assert listed["drawings"]
     for one in listed["drawings"]:
         svg = (tmp_path / "out" / one["picture"]).read_text("utf-8")
         doc = ezdxf.readfile(tmp_path / "out" / one["cad"])
         assert one["elevations"]
+        if one["one_lower"]:
+            ET.fromstring((tmp_path / "out" / one["one_lower"]["picture"]).read_text("utf-8"))
+            assert one["one_lower"]["level"] == one["level"] - 1
         lengths = [size for size in one["dimensions"] if size["axis"] in ("x", "y")]
         assert len(doc.modelspace().query("DIMENSION")) == len(lengths)
         for size in one["dimensions"]:
             assert re.search(rf">(?:fall )?{size['value']:,.10g}", svg), size
     told = capsys.readouterr().out
     assert "sill-level-" in told
+    assert any(one["one_lower"] for one in listed["drawings"])
+    assert "one level lower:" in told
     assert "Caution" in told

@@ -20,6 +20,9 @@ WRITES = {"out": ("drawings.json",)}
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""
     add_building_arguments(parser)
+    parser.add_argument(
+        "--one-lower", action="store_true", help="beside each junction, draw what changes one level lower"
+    )
     parser.add_argument("--out", metavar="FOLDER", required=True, help="where the drawings and their list go")
 
 
@@ -42,12 +45,19 @@ def run(options: argparse.Namespace) -> None:
         [(name, mine, schedule.steps) for name, mine, schedule in zip(names, numbers, schedules, strict=True)]
     )
     folder = _folder(Path(options.out))
-    write_drawings(drawings, left_out, folder, runs=runs, invented=is_invented(assessment))
-    tell(drawings_report(drawings, left_out, runs, folder))
+    write_drawings(
+        drawings, left_out, folder, runs=runs, lower=options.one_lower, invented=is_invented(assessment)
+    )
+    tell(drawings_report(drawings, left_out, runs, folder, lower=options.one_lower))
 
 
 def drawings_report(
-    drawings: "tuple[Drawing, ...]", left_out: "tuple[LeftOut, ...]", runs: "tuple[Run, ...]", folder: Path
+    drawings: "tuple[Drawing, ...]",
+    left_out: "tuple[LeftOut, ...]",
+    runs: "tuple[Run, ...]",
+    folder: Path,
+    *,
+    lower: bool = False,
 ) -> str:
     """What was drawn, what clashes and what was left out, as lines for a reader."""
     lines = [
@@ -59,6 +69,14 @@ def drawings_report(
         f"for {in_turn([clean(name) for name in run.elevations])}"
         for run in runs
     ]
+    if lower:
+        from exposure.junction.one_lower import one_lower
+
+        for one in drawings:
+            below = one_lower(one)
+            lines.append(
+                f"{one.stem}, one level lower: {' '.join(below.sentences) if below else 'the same.'}"
+            )
     lines += [f"Doubt: {clean(one, most=600)}" for drawing in drawings for one in drawing.doubts]
     lines += [
         f"Left out: {one.title} of {in_turn([clean(name) for name in one.elevations])}: {one.why}."

@@ -5,12 +5,13 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from exposure.draw.junction_svg import junction_picture
+from exposure.draw.junction_svg import junction_picture, one_lower_picture
 from exposure.draw.lettering import clean
 from exposure.draw.work_frames import work_picture
 from exposure.export.junction_dxf import junction_dxf
 from exposure.in_place import filled_in_place
 from exposure.junction.catalogue import Drawing, LeftOut, Run
+from exposure.junction.one_lower import one_lower
 
 LIST = "drawings.json"
 CAUTION = "Follow local rules and the maker's instructions; a drawing informs, it does not prove."
@@ -27,12 +28,15 @@ def write_drawings(
     folder: Path,
     *,
     runs: Sequence[Run] = (),
+    lower: bool = False,
     invented: bool = False,
 ) -> list[Path]:
     """Write every drawing as SVG and DXF into ``folder``, the order of work as SVG, and the list of them last.
 
     Parameters
     ----------
+    lower
+        Whether to draw beside each junction what changes one level lower; the list says it in any case.
     invented
         True for the demo's invented houses; every drawing then says so.
     """
@@ -55,8 +59,14 @@ def write_drawings(
         ]
         heading += [f"Clash: {clash.words}" for clash in one.section.conflicts]
         dxf = junction_dxf(one.section, heading=heading)
-        for ending, text in (("svg", svg), ("dxf", dxf)):
-            path = folder / f"{one.stem}.{ending}"
+        texts = {f"{one.stem}.svg": svg, f"{one.stem}.dxf": dxf}
+        below = one_lower(one) if lower else None
+        if below:
+            texts[lower_name(one)] = one_lower_picture(
+                one.section, below, elevations=elevations, invented=invented, prefix=f"{one.stem}-lower"
+            )
+        for name, text in texts.items():
+            path = folder / name
             with filled_in_place(path) as part:
                 part.write_text(text, "utf-8")
             written.append(path)
@@ -71,11 +81,37 @@ def write_drawings(
     with filled_in_place(path) as part:
         part.write_text(
             json.dumps(
-                drawing_list(drawings, left_out, runs, invented=invented), indent=1, ensure_ascii=False
+                drawing_list(drawings, left_out, runs, lower=lower, invented=invented),
+                indent=1,
+                ensure_ascii=False,
             ),
             "utf-8",
         )
     return [*written, path]
+
+
+def lower_name(drawing: Drawing) -> str:
+    """Name of the picture of what changes one level lower."""
+    return f"{drawing.stem}-one-lower.svg"
+
+
+def _one_lower(drawing: Drawing, *, drawn: bool) -> dict[str, Any] | None:
+    """What changes one level lower; None where nothing does."""
+    found = one_lower(drawing)
+    if found is None:
+        return None
+    return {
+        "level": found.level,
+        "picture": lower_name(drawing) if drawn else None,
+        "drawn": found.section is not None,
+        "why_not": found.why,
+        "changes": [
+            {"row": one.row, "here": one.here, "lower": one.lower, "words": one.words}
+            for one in found.changes
+        ],
+        "parts_less": list(found.less),
+        "parts_more": list(found.more),
+    }
 
 
 def drawing_list(
@@ -83,6 +119,7 @@ def drawing_list(
     left_out: Sequence[LeftOut],
     runs: Sequence[Run] = (),
     *,
+    lower: bool = False,
     invented: bool = False,
 ) -> dict[str, Any]:
     """What the drawings show, as plain words and numbers."""
@@ -103,6 +140,7 @@ def drawing_list(
                     for size in one.section.dimensions
                 ],
                 "rows": list(one.section.rows),
+                "one_lower": _one_lower(one, drawn=lower),
                 "clashes": [
                     {"rows": list(clash.rows), "words": clash.words} for clash in one.section.conflicts
                 ],

@@ -7,7 +7,7 @@ import ezdxf
 from ezdxf import units
 from ezdxf.document import Drawing
 
-from exposure.draw.junction_svg import amount
+from exposure.draw.junction_canvas import amount
 from exposure.draw.lettering import clean
 from exposure.junction.scene import Dimension, Section
 

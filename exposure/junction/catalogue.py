@@ -1,7 +1,7 @@
 """Which junctions are drawn for an elevation, with the numbers they are drawn from and what is left out."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from exposure.detail import Step
 from exposure.doubts import Doubt, doubt
@@ -82,6 +82,7 @@ class Drawing:
     elevations: tuple[str, ...]
     words: tuple[tuple[str, str], ...]  # the schedule's sentence of each row shown
     stem: str = ""  # of its files
+    numbers: Numbers | None = field(default=None, compare=False, repr=False)  # it is drawn from
 
     @property
     def doubts(self) -> tuple[Doubt, ...]:
@@ -157,7 +158,7 @@ def drawings_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[tuple[Drawin
     >>> len(drawings), left_out[0].title, left_out[0].why
     (0, 'Window sill', 'the schedule holds no number for cav_depth')
     """
-    found: dict[tuple, tuple[Section, list[str]]] = {}
+    found: dict[tuple, tuple[Section, Numbers, list[str]]] = {}
     missing: dict[tuple[str, str, str], list[str]] = {}
     for name, numbers in elevations:
         if numbers.stop:
@@ -173,10 +174,10 @@ def drawings_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[tuple[Drawin
                 continue
             words = tuple((row, numbers.words[row]) for row in section.rows if row in numbers.words)
             look = (replace(section, held=()), numbers.level, numbers.level_name, words)
-            found.setdefault(look, (section, []))[1].append(name)
+            found.setdefault(look, (section, numbers, []))[2].append(name)
     drawings = [
-        Drawing(section, level, level_name, tuple(names), words)
-        for (_, level, level_name, words), (section, names) in found.items()
+        Drawing(section, level, level_name, tuple(names), words, numbers=numbers)
+        for (_, level, level_name, words), (section, numbers, names) in found.items()
     ]
     left_out = tuple(LeftOut(*key[:2], tuple(names), key[2]) for key, names in missing.items())
     return _named(drawings), left_out

@@ -35,6 +35,8 @@ class Numbers:
     values: Mapping[str, float | str]
     level: int
     level_name: str = ""  # both axes in words
+    wetness: int = 0  # level of each axis; 0 where it is not told, and the level stands for both
+    pressure: int = 0
     circumstances: Circumstances = field(default_factory=Circumstances)
     head: float = 0.0  # mm of water, of the hourly mean
     gust_head: float = 0.0  # mm of water, of the gust; only where the inner seal is not tested
@@ -53,6 +55,10 @@ class Numbers:
         if value is None or isinstance(value, str) or not isfinite(value):
             raise NumberMissingError(row)
         return float(value) if row in self.values else value
+
+    def on(self, axis: str) -> int:
+        """Level that a row on ``axis`` takes."""
+        return {"W": self.wetness, "P": self.pressure}.get(axis) or self.level
 
     def has(self, row: str) -> bool:
         """Whether the schedule asks ``row``."""
@@ -79,6 +85,8 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
         values={line.key: line.value for line in schedule.lines},
         level=schedule.level,
         level_name=schedule.axes,
+        wetness=schedule.wetness_level,
+        pressure=schedule.pressure_level,
         circumstances=circumstances,
         stop=schedule.specific_design or "",
         head=float(head_of_water(design)),

@@ -1,0 +1,207 @@
+"""The drawing itself of a junction: its millimetres in picture units, parts, water, dimensions and rings in place."""
+
+from collections.abc import Container, Sequence
+
+from shapely.geometry import Polygon, box
+
+from exposure.draw.drawing import Point, filled, path, stroke, text
+from exposure.draw.junction_labels import RING, Ruled, Tag, ToRule, place_tags, rule_lanes, strokes_of
+from exposure.draw.junction_materials import BEHIND, LINES, shape
+from exposure.draw.palette import INK, PAPER, RAIN, SOFT
+from exposure.junction.drop import shown_path
+from exposure.junction.scene import Dimension, Layer, Section
+
+MARGIN = 12.0
+LANES = 56.0  # room beside the picture where dimensions stand
+COLUMN = 2 * RING + 8
+TICK = 4.0
+BESIDE = 3.5  # a drop is drawn this far off the face it runs on
+TALLEST = 640.0
+SLOT = 2 * RING + 4
+ROUND = 12.0  # mm of air shown beyond the outermost part
+PALE = 0.4  # of the ink, for what does not change
+
+
+def amount(one: Dimension) -> str:
+    """A dimension with its unit.
+
+    Examples
+    --------
+    >>> amount(Dimension("sill_slope", (0, 0), (100, 6), 6, "fall %")).replace(chr(160), "_")
+    '6_%'
+    """
+    unit = {"fall %": "\u00a0%", "fall °": "°", "flat": "\u00a0mm laid flat"}.get(one.axis, "\u00a0mm")
+    return f"{one.value:,.10g}{unit}"
+
+
+def numbered_parts(section: Section) -> list[tuple[int, Layer]]:
+    """Parts with a name, each name once, numbered from outside to inside of the order of work."""
+    named: dict[str, Layer] = {}
+    for layer in section.layers:
+        if layer.name and (layer.rows or layer.order) and layer.name not in named:
+            named[layer.name] = layer
+    asked = sorted(
+        named.values(), key=lambda layer: (not layer.rows, layer.order, -max(y for _, y in layer.outline))
+    )
+    return list(enumerate(asked, 1))
+
+
+class Canvas:
+    """The section's millimetres in picture units."""
+
+    def __init__(
+        self,
+        section: Section,
+        width: int,
+        start: float = 0.0,
+        *,
+        brief: bool = False,
+        tallest: float = TALLEST,
+    ) -> None:
+        self.way = shown_path(section)
+        self.box = shown_box(section, self.way)
+        left, bottom, right, top = self.box
+        sides = [one.side for one in section.dimensions if one.is_straight]
+        lanes = [LANES * 0.9 if side in sides else 14.0 for side in ("left", "right")]
+        rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
+        column = COLUMN * 0.7 if brief and len(sides) == len(section.dimensions) else COLUMN
+        room = width - 2 * (MARGIN + column) - sum(lanes)
+        self.section = section
+        self.scale = min(room / (right - left), tallest / (top - bottom))
+        spare = (room - self.scale * (right - left)) / 2
+        x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
+        self.view = (x, y, x + self.scale * (right - left), y + self.scale * (top - bottom))
+        tags = (0 if brief else len(numbered_parts(section))) + len(section.dimensions) - len(sides)
+        short = max(0.0, (tags / 2 + 2) * SLOT - (self.view[3] - self.view[1] + rows[1]))
+        self.height = self.view[3] + rows[1] + 8 + short
+        self.width = width
+
+    def at(self, point: Point) -> Point:
+        """A point in millimetres, in picture units."""
+        left, _, _, top = self.box
+        return self.view[0] + (point[0] - left) * self.scale, self.view[1] + (top - point[1]) * self.scale
+
+    def parts(self, full: Container[str] | None = None) -> list[str]:
+        """The layers: what is seen beyond first, films last; those not in ``full``, where it is given, pale."""
+
+        def rank(layer: Layer) -> tuple[bool, bool, bool]:
+            return layer.cut, layer.material in LINES, layer.material not in BEHIND
+
+        drawn = []
+        window = box(*self.box)
+        for layer in sorted(self.section.layers, key=rank):
+            found = Polygon(layer.outline)
+            inside = found if window.covers(found) else found.intersection(window)
+            for piece in getattr(inside, "geoms", [inside]):
+                if piece.geom_type == "Polygon" and piece.area > 0:
+                    points = [self.at(point) for point in list(piece.exterior.coords)[:-1]]
+                    part = shape(points, layer.material, self.view, seen=not layer.cut)
+                    pale = full is not None and layer.key not in full
+                    drawn.append(f'<g opacity="{PALE}">{part}</g>' if pale else part)
+        return drawn
+
+    def water(self) -> str:
+        """The way of a drop, dotted, with an arrow."""
+        way = [(x - BESIDE, y - BESIDE) for x, y in map(self.at, self.way)]
+        if len(way) < 2:
+            return ""
+        (ax, _), (bx, by) = way[-2], way[-1]
+        by = min(by, self.view[3] - 4)
+        way[-1] = (bx, by - 8)
+        arrow = filled([(bx, by), (bx - 4.5, by - 9), (bx + 4.5, by - 9)], RAIN) if abs(bx - ax) < 2 else ""
+        return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + arrow
+
+    def ruled(self, clashing: set[str]) -> list[Ruled]:
+        """Dimension lines."""
+        asked = []
+        for one in self.section.dimensions:
+            if not one.is_straight:
+                continue
+            words = f"{one.value:,.10g}" + (" !" if one.key in clashing else "")
+            asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side))
+        return rule_lanes(asked, self.view)
+
+    def tags(self, numbered: Sequence[tuple[int, Layer]], ruled: Sequence[Ruled]) -> list[Tag]:
+        """Rings and falls."""
+        asked: list[tuple[str, bool, Sequence[Point]]] = []
+        for one in self.section.dimensions:
+            if not one.is_straight:
+                (ax, ay), (bx, by) = (one.start, one.end) if not one.way else one.way[-2:]
+                spots = [(ax + part * (bx - ax), ay + part * (by - ay)) for part in (0.5, 0.3, 0.7)]
+                words = f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
+                asked.append((words, False, [self.at(spot) for spot in spots]))
+        for number, layer in numbered:
+            asked.append((str(number), True, [self.at(point) for point in anchors(layer, self.box)]))
+        return place_tags(
+            asked,
+            ruled,
+            left=MARGIN,
+            right=self.width - MARGIN,
+            top=self.view[1],
+            bottom=self.height - 6,
+        )
+
+    def sides(self) -> str:
+        """Outside and inside, written."""
+        y = self.view[1] - 8
+        ends = self.section.sides
+        return text(MARGIN, y, ends[0], size=12, colour=SOFT) + text(
+            self.width - MARGIN, y, ends[1], size=12, anchor="end", colour=SOFT
+        )
+
+
+def shown_box(section: Section, way: Sequence[Point]) -> tuple[float, float, float, float]:
+    """What is shown of the section's view: empty air at its left and right is cut off, so that the parts are larger."""
+    left, bottom, right, top = section.box
+    points = [*(point for layer in section.layers for point in layer.outline), *way]
+    points += [end for one in section.dimensions for end in (one.start, one.end)]
+    across = [x for x, y in points if bottom - 1 <= y <= top + 1]
+    return max(left, min(across) - ROUND), bottom, min(right, max(across) + ROUND), top
+
+
+def anchors(layer: Layer, view: tuple[float, float, float, float]) -> list[Point]:
+    """Points inside a part where a leader may end."""
+    seen = Polygon(layer.outline).intersection(box(*view))
+    seen = max(getattr(seen, "geoms", [seen]), key=lambda one: one.area)
+    if seen.is_empty:
+        return [layer.outline[0]]
+    found = [seen.representative_point()]
+    ring = seen.buffer(-min(2.0, seen.area / max(seen.length, 1) / 2))
+    ring = max(getattr(ring, "geoms", [ring]), key=lambda one: one.area)
+    if not ring.is_empty:
+        found += [ring.exterior.interpolate(share, normalized=True) for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
+    return [(spot.x, spot.y) for spot in found]
+
+
+def ruled_mark(one: Ruled) -> str:
+    """A dimension with its lines, ticks and number."""
+    thin = " ".join(path([a, b]) for a, b in strokes_of(one)[1:])
+    ticks = " ".join(path([(x - TICK, y + TICK), (x + TICK, y - TICK)]) for x, y in one.ends)
+    middle = (one.label[0] + one.label[2]) / 2
+    between = one.ends[0][1] == one.ends[1][1] and min(x for x, _ in one.ends) < middle < max(
+        x for x, _ in one.ends
+    )
+    line = path(list(one.ends))
+    if between:
+        left, right = sorted(x for x, _ in one.ends)
+        y = one.ends[0][1]
+        line = f"{path([(left, y), (one.label[0], y)])} {path([(one.label[2], y), (right, y)])}"
+    return (
+        stroke(thin, colour=SOFT, width=0.5)
+        + stroke(line, colour=INK, width=0.8)
+        + stroke(ticks, width=1.5)
+        + text(middle, one.label[3] - 4.5, one.words, size=13, bold=True, anchor="middle")
+    )
+
+
+def tag_mark(one: Tag) -> str:
+    """A ring or words with the leader to what they name."""
+    (x0, y0), (x1, y1) = one.leader
+    middle, y = (one.box[0] + one.box[2]) / 2, (one.box[1] + one.box[3]) / 2
+    leader = (
+        stroke(path([(x0, y0), (x1, y1)]), width=0.55)
+        + f'<circle cx="{x1:.1f}" cy="{y1:.1f}" r="1.9" fill="{INK}"/>'
+    )
+    if one.ring:
+        leader += f'<circle cx="{middle:.1f}" cy="{y:.1f}" r="{RING:g}" fill="{PAPER}" stroke="{INK}" stroke-width="1.1"/>'
+    return leader + text(middle, y + 4.3, one.words, size=12 if one.ring else 13, bold=True, anchor="middle")
