@@ -356,9 +356,10 @@ def test_the_streaming_pass_over_a_store_is_the_same_answer(era5_like, tmp_path)
     lazy = lazy.compute()
     for member in (0, 1):
         own = era5_like.isel(number=member, drop=True)
-        own.to_netcdf(tmp_path / f"member{member}.nc")
+        if member == 0:  # by the name of a file, and as an open lazy Dataset
+            own.to_netcdf(tmp_path / "member0.nc")
         store = index_region(
-            tmp_path / f"member{member}.nc",
+            tmp_path / "member0.nc" if member == 0 else own.chunk(valid_time=5000, latitude=1),
             tmp_path / f"out{member}",
             orientations=12,
             progress=False,
@@ -387,6 +388,28 @@ def test_the_streaming_pass_over_a_store_is_the_same_answer(era5_like, tmp_path)
                 )
             assert streamed.attrs["wet_hour_mm"] == lazy.attrs["wet_hour_mm"]
             assert streamed.attrs["kind"] == lazy.attrs["kind"] == "reanalysis"
+
+
+def test_an_open_dataset_is_passed_over_as_it_is_and_not_as_its_file_was(era5_like, tmp_path):
+    from exposure.region.region_index import index_region
+
+    own = era5_like.isel(number=0, drop=True).isel(valid_time=slice(0, 8760))
+    own.to_netcdf(tmp_path / "grid.nc", encoding={name: {"chunksizes": (8760, 1, 1)} for name in own})
+    with xr.open_dataset(tmp_path / "grid.nc") as opened:
+        turned = opened.isel(latitude=slice(None, None, -1))  # xarray still says that it comes from that file
+        wetter = turned.assign(tp=(turned["tp"] * 1.5).assign_attrs(turned["tp"].attrs))
+        how = {"orientations": 4, "progress": False, "threads": 1}
+        by_file = xr.open_zarr(index_region(tmp_path / "grid.nc", tmp_path / "file", **how)).load()
+        as_turned = xr.open_zarr(index_region(turned, tmp_path / "turned", **how)).load()
+        name = "airfield_annual_index"
+        assert by_file[name].isel(latitude=1).max() > 1.2 * by_file[name].isel(latitude=0).max() > 0
+        np.testing.assert_array_equal(as_turned[name].sel(latitude=by_file["latitude"]), by_file[name])
+        assert as_turned.attrs["source"].endswith("(the Dataset)")
+        index_region(turned, tmp_path / "turned", **how)  # finished work is known again by its values
+        with pytest.raises(RefusalError, match="the Dataset holds other values"):
+            index_region(wetter, tmp_path / "turned", **how)
+        with pytest.raises(RefusalError, match="to be worked on by a cluster"):
+            index_region(turned, tmp_path / "cluster", dask="tcp://127.0.0.1:1", **how)
 
 
 def test_totals_since_midnight_are_taken_apart_for_every_place(era5_like):
@@ -428,9 +451,12 @@ def test_a_climate_comes_back_from_a_file_as_it_was(tmp_path):
     for climate in (bare, placed):
         path = tmp_path / f"{climate.attrs['format']}.nc"
         climate.to_netcdf(path)
+        climate.to_zarr(path.with_suffix(".zarr"))
         assert len(flags_of(climate.attrs)) > 0
         for again in (
             exposure.open_climate(path),
+            exposure.open_climate(path.with_suffix(".zarr")),
+            exposure.open_climate(xr.open_zarr(path.with_suffix(".zarr"))),
             exposure.open_climate(xr.open_dataset(path)),
             exposure.open_climate(climate),
         ):

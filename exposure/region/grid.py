@@ -5,12 +5,13 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 
 import numpy as np
+import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.formats.cf_grid import record_kind
 from exposure.climate.grid.checks import settle_rain_rule, snow_doubts
 from exposure.climate.grid.names import GridVariables
-from exposure.climate.grid.parts import Part, open_parts
+from exposure.climate.grid.parts import DATASET, Part, open_parts
 from exposure.climate.grid.sample import CELLS, TRIES, UNREADABLE, read_cells, spread, windows_of
 from exposure.climate.grid.wind import to_ten_metres
 from exposure.climate.running_totals import count_steps, no_steps
@@ -77,7 +78,7 @@ class Grid:
 
 
 def open_region(
-    address: str | Path,
+    address: str | Path | xr.Dataset,
     *,
     bbox: Box | None = None,
     years: tuple[int, int] | None = None,
@@ -86,7 +87,7 @@ def open_region(
     stamp: str | None = None,
     told: Mapping[str, str] | None = None,
 ) -> Grid:
-    """Open a Zarr store, a NetCDF file, or many files along time (a folder, or a pattern with ``*``).
+    """Open a Zarr store, a NetCDF file, or many files along time (a folder, or a pattern with ``*``); or a Dataset.
 
     Parameters
     ----------
@@ -129,9 +130,11 @@ def open_region(
     if kind == "invented":
         flags.append(doubt("region.invented"))
     title = str(told_title or dataset.attrs.get("source", dataset.attrs.get("title", "")))[:200]
-    name = Path(str(address)).name
+    address = DATASET if isinstance(address, xr.Dataset) else str(address)
+    by_name = address == DATASET or "://" in address
+    name = Path(address).name
     grid = Grid(
-        address=str(address),
+        address=address,
         parts=parts,
         names=names,
         hours=wanted,
@@ -147,7 +150,7 @@ def open_region(
         wind_factor=factor,
         flags=flags,
         opening={
-            "address": str(address) if "://" in str(address) else str(Path(address).absolute()),
+            "address": address if by_name else str(Path(address).absolute()),
             "bbox": None if bbox is None else tuple(bbox),
             "years": None if years is None else tuple(years),
             "columns": tuple(sorted(columns.items())) if columns else None,

@@ -28,7 +28,7 @@ MOST_WET_HOUR = 5.0  # mm; beyond it hardly any hour is left; our choice
 
 
 def index_region(
-    address: str | Path,
+    address: str | Path | xr.Dataset,
     folder: str | Path,
     *,
     orientations: int = ORIENTATIONS,
@@ -55,7 +55,8 @@ def index_region(
     ----------
     address
         A Zarr store (local, or any fsspec address), a NetCDF file, a folder of NetCDF files along time, or a
-        pattern with ``*``.
+        pattern with ``*``; or an open Dataset, in memory or lazy, which is read as it is. A stopped run goes on
+        when a Dataset of the same values is given.
     folder
         Where the result and the work in progress go.
     orientations
@@ -94,6 +95,12 @@ def index_region(
         full disk. What was finished is kept.
     """
     check_orientations(orientations)
+    if dask is not None and isinstance(address, xr.Dataset):
+        raise RefusalError(
+            "an open Dataset is to be worked on by a cluster",
+            "the address of a grid, which each worker opens by itself",
+            "Give the address the Dataset was opened from, or leave the cluster out.",
+        )
     grid = open_region(
         address, bbox=bbox, years=years, columns=columns, rain_rule=rain_rule, stamp=stamp, told=told
     )

@@ -60,6 +60,7 @@ def settings_of(
 ) -> dict[str, Any]:
     """All that a result depends on, as JSON knows it, besides ``columns``: how its cells are cut."""
     names, opening = grid.names, grid.opening
+    address = opening["address"]
     told = {
         "form": FORM,
         "code": code_mark(*CODE),
@@ -76,7 +77,7 @@ def settings_of(
         "kind": grid.kind,
         "told": opening["told"],
         "calendar": grid.calendar,
-        "address": str(Path(grid.address).resolve()) if "://" not in grid.address else grid.address,
+        "address": str(Path(address).resolve()) if Path(address).is_absolute() else address,
         "years": opening["years"],
         "start": int(grid.hours[0]),
         "end": int(grid.hours[-1]),

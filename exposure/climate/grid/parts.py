@@ -18,6 +18,7 @@ from exposure.climate.source_file import Source, open_source
 from exposure.clock import ascending_hours
 from exposure.doubts import doubt
 
+DATASET = "the Dataset"  # name of a grid that came open
 NETCDF_ENDINGS = (".nc", ".nc4", ".cdf", ".h5")
 
 
@@ -46,13 +47,15 @@ class Part:
 
 
 def open_parts(
-    source: str | Path | bytes | BinaryIO | Source,
+    source: str | Path | bytes | BinaryIO | Source | xr.Dataset,
     *,
     columns: Mapping[str, str] | None = None,
     rain_rule: str | None = None,
     stamp: str | None = None,
 ) -> list[Part]:
-    """Open a store, a file, an archive, a folder of NetCDF files or a pattern with ``*``; nothing is loaded.
+    """Open a store, a file, an archive, a folder of NetCDF files or a pattern with ``*``, or take an open Dataset.
+
+    Nothing is loaded.
 
     Files that hold wind and rain apart (a file a variable, or instantaneous and accumulated fields) are put together
     by their hours; the hours that only some of them hold are left out, and said.
@@ -91,7 +94,17 @@ def open_grid(source: str | Path | bytes | BinaryIO | Source) -> xr.Dataset:
 _Opened = tuple[str, xr.Dataset, Path | None]
 
 
-def _files(source: str | Path | bytes | BinaryIO | Source) -> list[_Opened]:
+def _as_it_is(dataset: xr.Dataset) -> xr.Dataset:
+    """``dataset`` without the names of the files it came from, which may hold other values by now than it does."""
+    bare = dataset.copy()
+    for variable in bare.variables.values():
+        variable.encoding = {key: value for key, value in variable.encoding.items() if key != "source"}
+    return bare
+
+
+def _files(source: str | Path | bytes | BinaryIO | Source | xr.Dataset) -> list[_Opened]:
+    if isinstance(source, xr.Dataset):
+        return [(DATASET, _as_it_is(source), None)]
     if isinstance(source, str | Path) and "://" not in str(source) and any(m in str(source) for m in "*?["):
         path = Path(source)
         if not path.exists():
