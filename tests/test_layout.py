@@ -22,6 +22,7 @@ ORDER = [
     "junction",
     "assess",
     "region",
+    "district",
     "draw",
     "map",
     "export",

@@ -6,7 +6,7 @@ import os
 import numpy as np
 import pytest
 
-from exposure.assess.compare_sites import _worked
+from exposure.assess.processes import results_of
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.page.parts.site_list_panel import compare_list
@@ -124,5 +124,5 @@ class Deadly:
 
 def test_a_worker_that_dies_is_told_as_a_refusal():
     with pytest.raises(RefusalError, match="was ended from outside") as told:
-        list(_worked([Deadly()], 1, lambda: None))
+        list(results_of(abs, [Deadly()], workers=1, look=lambda: None))
     assert told.value.parameter == "workers"

@@ -1,7 +1,8 @@
 """One building end to end: climate and site in, each elevation's exposure out, every intermediate kept."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -204,14 +205,19 @@ def sea_twice(climate: xr.Dataset, site: Site, elevations: Sequence[WallExposure
 
     A grid says so by its attribute ``land_share`` (0 to 1); without it the doubt stands for every grid.
     """
-    kind = climate.attrs.get("kind", "gauge")
-    land = climate.attrs.get("land_share")
-    if has_doubt(flags_of(climate.attrs), "climate.mostly_sea"):
-        land = 0.0  # the reader of the grid saw its land mask
     guessed = site.untold.get("terrain", ())
     over_sea = any(
         site.categories[one.ground_sector] == "I" and one.ground_sector not in guessed for one in elevations
     )
+    return sea_doubt(climate.attrs, over_sea=over_sea)
+
+
+def sea_doubt(record: Mapping[Any, Any], *, over_sea: bool) -> list[str]:
+    """As :func:`sea_twice`, from the record's attributes and whether open sea governs a wall."""
+    kind = record.get("kind", "gauge")
+    land = record.get("land_share")
+    if has_doubt(flags_of(record), "climate.mostly_sea"):
+        land = 0.0  # the reader of the grid saw its land mask
     if kind not in ("reanalysis", "model") or not over_sea or (land is not None and float(land) >= 0.5):
         return []
     known = "is mostly sea" if land is not None else "may be sea"

@@ -5,22 +5,17 @@ content, so that a stopped run, or the same list with one row more, costs only w
 used is set aside with its reason; the others go on.
 """
 
-import os
-import signal
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from multiprocessing import get_context, parent_process
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from threading import Thread
 from typing import Any
 
 from exposure.assess.kept_results import content_of, mark, prune
+from exposure.assess.processes import results_of
 from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
 from exposure.assess.reference_wall import WAYS, ReferenceWall, SiteOnWall
-from exposure.assess.site_group import GroupDone, SiteGroup, assess_group, batches_of, with_weather
+from exposure.assess.site_group import SiteGroup, assess_group, batches_of, with_weather
 from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid, plain
 from exposure.checks import RefusalError
 from exposure.climate.grid_cells import Cell
@@ -162,7 +157,7 @@ def compare_sites(
         for batch in [*batches_of(jobs), *([of_records] if of_records else [])]:
             with TemporaryDirectory(prefix="exposure-cells-", ignore_cleanup_errors=True) as room:
                 ready = with_weather(batch, Path(room), reading)
-                for done in _worked(ready, workers if total > FEW else 0, look):
+                for done in results_of(assess_group, ready, workers=workers if total > FEW else 0, look=look):
                     found += done.sites
                     left_out += done.left_out
                     share = (len(found) + len(left_out)) / max(total, 1)
@@ -257,50 +252,3 @@ def _jobs(
         for cell, sites in groups.items()
         for first in range(0, len(sites), TOGETHER)
     ]  # fmt: skip
-
-
-def _worked(jobs: Sequence[SiteGroup], workers: int, look: Callable[[], None]) -> Iterator[GroupDone]:
-    """Each job's result; ``look`` is called every half second, and stops the work by raising."""
-    if workers < 1:
-        for job in jobs:
-            look()
-            yield assess_group(job)
-        return
-    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_start_worker)
-    try:
-        waiting = {pool.submit(assess_group, job) for job in jobs}
-        while waiting:
-            ready, waiting = wait(waiting, timeout=0.5, return_when=FIRST_COMPLETED)
-            look()
-            for one in ready:
-                try:
-                    yield one.result()
-                except BrokenProcessPool as error:
-                    raise RefusalError(
-                        "a process that worked on some of the sites was ended from outside",
-                        "processes that may go on; the machine may be short of memory",
-                        "Give the same command again with fewer processes: what was worked out is kept.",
-                        parameter="workers",
-                    ) from error
-    except BaseException:  # stopped: what the workers have begun is of no use
-        for worker in list((pool._processes or {}).values()):
-            worker.terminate()
-        raise
-    finally:
-        pool.shutdown(wait=False, cancel_futures=True)
-
-
-def _start_worker() -> None:
-    """An interruption is for the process that asked; a worker gives way to a user who waits, and ends with its parent."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    Thread(target=_end_with_parent, daemon=True).start()
-    if hasattr(os, "nice"):
-        os.nice(5)
-
-
-def _end_with_parent() -> None:
-    """End this process once the one that started it is gone, however that came about."""
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)

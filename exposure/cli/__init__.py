@@ -28,6 +28,7 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
     "example": "files to start your own from: a house, its openings, an office's rule",
     "demo": "the invented place from end to end, offline: sheets, map and tables in a folder",
     "compare": "a list of sites ranked by what one stated wall gets on each: tables, a map layer and a page",
+    "district": "every wall of every building of a file: tables and layers with index, band, class and level",
     "map": "every cell of a climate grid, walls facing every way: a Dataset, GeoTIFFs and a map",
     "evidence": "what was held against numbers from outside, and what has no such check: a page of it",
     "page": "map, questions and answers on a page in the browser, served on this machine",

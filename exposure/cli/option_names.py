@@ -7,6 +7,7 @@ OPTIONS = {
     "climate": "--climate SOURCE",
     "columns": '--columns "TERM=NAME [unit],..."',
     "format": "--format NAME (the names: exposure sources)",
+    "height_column": "--height-column NAME",
     "kind": "--kind KIND",
     "missing": "--missing NUMBER,...",
     "out": "--out FOLDER",

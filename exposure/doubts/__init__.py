@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     import xarray as xr
 
-ROOMS = ("climate", "rain", "site", "wall", "detail", "junction", "assess", "region", "paper")
+ROOMS = ("climate", "rain", "site", "wall", "detail", "junction", "assess", "region", "district", "paper")
 
 
 class Doubt(str):

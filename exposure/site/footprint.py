@@ -1,7 +1,7 @@
 """Footprints of buildings from GeoJSON and GeoPackage, brought to the local plane."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -12,10 +12,15 @@ from shapely.validation import explain_validity
 
 from exposure.checks import RefusalError, check_between
 from exposure.doubts import doubt
-from exposure.site.plane import DEGREES, LocalPlane, readable_crs
+from exposure.site.plane import LocalPlane, readable_crs, to_degrees
 from exposure.site.vector_file import read_shapes
 
 SMALLEST, LARGEST = 4.0, 200_000.0  # m2 of a building
+ITSELF, INSIDE = (
+    0.5,
+    0.9,
+)  # of both outlines together, of its own: an overlap beyond is the same, a larger one
+OVERLAP = 1.0  # m2; less is drawing
 STOREY = 3.0  # m; height of a storey where only storeys are known; our choice
 DEFAULT_HEIGHT = 5.0  # m, where nothing is known: too low to shelter a house; our choice
 TALL_STOREY = 8.0  # m; a height above this for each storey looks like feet; our choice
@@ -97,13 +102,16 @@ def read_footprint(path: str | Path, *, name: str | None = None) -> Footprint:
     """
     shapes, crs, rows = read_shapes(path, layer="building")
     which = _choose(rows, name, Path(path).name)
-    polygon = one_polygon(shapes[which])
-    check_coordinates(polygon.bounds, crs, Path(path).name)
-    x, y = polygon.centroid.x, polygon.centroid.y
-    degrees = LocalPlane(latitude=0.0, longitude=0.0)
-    plane = _plane_at(degrees, x, y, crs)
+    return footprint_of(shapes[which], rows[which], crs=crs, source=Path(path).name)
+
+
+def footprint_of(shape: object, properties: Mapping[str, object], *, crs: str, source: str) -> Footprint:
+    """The footprint that a shape of a vector file is; refusals as :func:`read_footprint`."""
+    polygon = one_polygon(shape)
+    check_coordinates(polygon.bounds, crs, source)
+    plane = _plane_at(polygon.centroid.x, polygon.centroid.y, crs)
     local = shapely.transform(polygon, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=crs)))
-    return Footprint(check_size(local), plane, rows[which])
+    return Footprint(check_size(local), plane, properties)
 
 
 def one_polygon(shape: object) -> Polygon:
@@ -189,24 +197,23 @@ def read_neighbours(
     picked = np.arange(len(shapes))
     flags = []
     flat = shapely.force_2d(shapes[picked])
-    sound = shapely.is_valid(flat) & ~shapely.is_empty(flat) & np.isin(shapely.get_type_id(flat), (3, 6))
+    sound = sound_outlines(flat)
     if not sound.all():
         flags.append(doubt("site.unsound_footprints", source, count=int((~sound).sum())))
     picked, flat = picked[sound], flat[sound]
     local = shapely.transform(flat, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=crs)))
-    heights, told_by, strange = _heights([rows[i] for i in picked])
-    heights = np.fmax(heights, _ridges([rows[i] for i in picked], local, heights))
+    large = shapely.area(local) > LARGEST
+    if large.any():
+        flags.append(doubt("site.too_large_outlines", source, count=int(large.sum())))
+        picked, local = picked[~large], local[~large]
+    heights, told_by, strange = tops_told([rows[i] for i in picked], local)
     overlap = shapely.area(shapely.intersection(local, own))
     union = shapely.area(local) + own.area - overlap
-    itself = overlap > 0.5 * union
-    around = (overlap > 0.9 * own.area) & ~itself
+    itself = overlap > ITSELF * union
+    around = (overlap > INSIDE * own.area) & ~itself
     if around.any():
-        raise RefusalError(
-            f"the footprint stands inside another building of {source}",
-            "a footprint of its own",
-            "Remove the larger outline from the neighbours, or assess that building.",
-        )
-    part = (overlap > 1.0) & ~itself
+        raise inside_another(source)
+    part = (overlap > OVERLAP) & ~itself
     if part.any():
         flags.append(doubt("site.overlapping_neighbours", source, count=int(part.sum())))
     keep = ~itself
@@ -224,6 +231,36 @@ def read_neighbours(
     if strange:
         flags.append(doubt("site.heights_against_storeys", source, count=strange))
     return Neighbours(local[keep], heights[keep], told_by[keep], source, tuple(flags))
+
+
+def sound_outlines(flat: np.ndarray) -> np.ndarray:
+    """Which of flat shapes are sound polygons that are not empty, of one part or many."""
+    return shapely.is_valid(flat) & ~shapely.is_empty(flat) & np.isin(shapely.get_type_id(flat), (3, 6))
+
+
+def inside_another(source: str) -> RefusalError:
+    """That a building stands inside another one's outline."""
+    return RefusalError(
+        f"the footprint stands inside another building of {source}",
+        "a footprint of its own",
+        "Remove the larger outline from the neighbours, or assess that building.",
+    )
+
+
+def tops_told(
+    rows: Sequence[Mapping[str, object]], outlines: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, int]:
+    """Height of each building's top [m], what told it, and how many heights go with no storeys.
+
+    Parameters
+    ----------
+    rows
+        Properties of each.
+    outlines
+        In metres, for ridges of which only the pitch is told.
+    """
+    heights, told_by, strange = _heights(rows)
+    return np.fmax(heights, _ridges(rows, outlines, heights)), told_by, strange
 
 
 def metres(value: object) -> float | None:
@@ -271,7 +308,7 @@ def check_height(height: float, storeys: int | None) -> float:
     return height
 
 
-def _heights(rows: list[Mapping[str, object]]) -> tuple[np.ndarray, np.ndarray, int]:
+def _heights(rows: Sequence[Mapping[str, object]]) -> tuple[np.ndarray, np.ndarray, int]:
     heights, told_by, strange = (
         np.full(len(rows), DEFAULT_HEIGHT),
         np.full(len(rows), "default", dtype=object),
@@ -288,7 +325,7 @@ def _heights(rows: list[Mapping[str, object]]) -> tuple[np.ndarray, np.ndarray, 
     return heights, told_by, strange
 
 
-def _ridges(rows: list[Mapping[str, object]], shapes: np.ndarray, heights: np.ndarray) -> np.ndarray:
+def _ridges(rows: Sequence[Mapping[str, object]], shapes: np.ndarray, heights: np.ndarray) -> np.ndarray:
     """Tops of the roofs where a ridge's height or a pitch is told, NaN elsewhere. [m]"""
     found = np.full(len(rows), np.nan)
     for i, row in enumerate(rows):
@@ -302,10 +339,8 @@ def _ridges(rows: list[Mapping[str, object]], shapes: np.ndarray, heights: np.nd
     return found
 
 
-def _plane_at(any_plane: LocalPlane, x: float, y: float, crs: str) -> LocalPlane:
-    from pyproj import Transformer
-
-    longitude, latitude = Transformer.from_crs(readable_crs(crs), DEGREES, always_xy=True).transform(x, y)
+def _plane_at(x: float, y: float, crs: str) -> LocalPlane:
+    longitude, latitude = to_degrees(x, y, crs=crs)
     if not (np.isfinite(longitude) and np.isfinite(latitude)):
         raise RefusalError(
             f"the footprint at {x:.6g}, {y:.6g}", "a place inside its coordinate system", "Correct its CRS."

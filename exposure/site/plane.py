@@ -4,12 +4,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from pyproj import CRS, Transformer
+from pyproj import CRS, Geod, Transformer
 from pyproj.exceptions import CRSError
 
 from exposure.checks import RefusalError, check_between
 
 DEGREES = "EPSG:4326"  # longitude and latitude, in this order here
+EARTH = Geod(ellps="WGS84")
 
 
 @dataclass(frozen=True)
@@ -43,13 +44,56 @@ class LocalPlane:
         self, x: np.ndarray | float, y: np.ndarray | float, *, crs: str
     ) -> tuple[np.ndarray, np.ndarray]:
         """Metres east and north of points given in ``crs`` (x first: longitude or easting)."""
-        return _transformer(crs, self.definition).transform(x, y)
+        longitude, latitude = to_degrees(x, y, crs=crs)
+        return metres_from(longitude, latitude, middle=(self.longitude, self.latitude))
 
     def go(
         self, east: np.ndarray | float, north: np.ndarray | float, *, crs: str
     ) -> tuple[np.ndarray, np.ndarray]:
         """Points of the plane in ``crs`` (x first)."""
-        return _transformer(self.definition, crs).transform(east, north)
+        return from_degrees(*degrees_from(east, north, middle=(self.longitude, self.latitude)), crs=crs)
+
+
+Middle = tuple[np.ndarray | float, np.ndarray | float]  # longitude and latitude of one plane, or one a point
+
+
+def metres_from(
+    longitude: np.ndarray | float, latitude: np.ndarray | float, *, middle: Middle
+) -> tuple[np.ndarray, np.ndarray]:
+    """Metres east and north of points in degrees, each in the :class:`LocalPlane` of its ``middle``.
+
+    The line of shortest way from the middle gives bearing and distance, as the projection asks.
+
+    Examples
+    --------
+    >>> east, north = metres_from([8.001, 9.0], [50.0, 60.001], middle=([8.0, 9.0], [50.0, 60.0]))
+    >>> east.round(1).tolist(), north.round(1).tolist()
+    ([71.7, 0.0], [0.0, 111.4])
+    """
+    to_x, to_y, x, y = np.broadcast_arrays(longitude, latitude, *middle)
+    bearing, _, distance = EARTH.inv(x, y, to_x, to_y)
+    return offset(bearing=bearing, distance=distance)
+
+
+def degrees_from(
+    east: np.ndarray | float, north: np.ndarray | float, *, middle: Middle
+) -> tuple[np.ndarray, np.ndarray]:
+    """Longitude and latitude of points of a plane, the reverse of :func:`metres_from`. [degree]"""
+    right, up, x, y = np.broadcast_arrays(east, north, *middle)
+    longitude, latitude, _ = EARTH.fwd(x, y, np.rad2deg(np.arctan2(right, up)), np.hypot(right, up))
+    return np.asarray(longitude), np.asarray(latitude)
+
+
+def to_degrees(x: np.ndarray | float, y: np.ndarray | float, *, crs: str) -> tuple[np.ndarray, np.ndarray]:
+    """Longitude and latitude of points given in ``crs`` (x first). [degree]"""
+    return (np.asarray(x), np.asarray(y)) if crs == DEGREES else _transformer(crs, DEGREES).transform(x, y)
+
+
+def from_degrees(longitude: np.ndarray, latitude: np.ndarray, *, crs: str) -> tuple[np.ndarray, np.ndarray]:
+    """Points given in degrees in ``crs`` (x first)."""
+    return (
+        (longitude, latitude) if crs == DEGREES else _transformer(DEGREES, crs).transform(longitude, latitude)
+    )
 
 
 @lru_cache(maxsize=64)

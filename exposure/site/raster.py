@@ -13,6 +13,7 @@ from exposure.site.plane import DEGREES, LocalPlane, readable_crs
 FOOT = 0.3048  # m
 MOST_PIXELS = 4096  # each way; a finer raster is thinned while read
 FINE_ENOUGH = 30.0  # m; a raster thinned to pixels no larger than this is as good as whole; our choice
+HAIR = 1e-7  # of a pixel
 LOWEST, HIGHEST = -12_000.0, 9_000.0  # m; nothing on earth lies outside
 
 
@@ -51,7 +52,9 @@ class Raster:
         column = (e * (x - c) - b * (y - f)) / spread
         row = (a * (y - f) - d * (x - c)) / spread
         rows, columns = self.values.shape
-        inside = (column >= 0) & (column < columns) & (row >= 0) & (row < rows)
+        inside = (
+            (column >= -HAIR) & (column < columns - HAIR) & (row >= -HAIR) & (row < rows - HAIR)
+        )  # the hair is what projecting leaves over
         if nearest:
             found = self.values[
                 np.where(inside, row, 0).astype(int), np.where(inside, column, 0).astype(int)
@@ -74,7 +77,8 @@ class Raster:
         a, b, _, d, e, _ = self.transform
         x, y = plane.go(0.0, 0.0, crs=self.crs)
         east, north = plane.come(np.array([x, x + a, x + b]), np.array([y, y + d, y + e]), crs=self.crs)
-        return float(max(np.hypot(east[1:] - east[0], north[1:] - north[0])))
+        size = float(max(np.hypot(east[1:] - east[0], north[1:] - north[0])))
+        return round(size, 6)  # steps of whole metres, not of what projecting leaves over
 
 
 def grid_raster(values: np.ndarray, *, latitude: np.ndarray, longitude: np.ndarray, source: str) -> Raster:

@@ -1,9 +1,9 @@
 """Terrain roughness coefficient: how the ground upwind slows the wind at the height of a wall."""
 
-from math import log
+import numpy as np
 
 from exposure.checks import check_between
-from exposure.tables import find_row
+from exposure.tables import find_row, load_table
 
 
 def terrain_roughness_coefficient(*, category: str, height: float) -> float:
@@ -31,6 +31,23 @@ def terrain_roughness_coefficient(*, category: str, height: float) -> float:
     >>> round(terrain_roughness_coefficient(category="II", height=10), 4)
     1.0067
     """
-    ground = find_row("terrain", "category", category)
-    z = max(check_between(height, "height of the wall", 0, 200, "m"), ground["least_height"])
-    return ground["terrain_factor"] * log(z / ground["roughness_length"])
+    find_row("terrain", "category", category)
+    z = check_between(height, "height of the wall", 0, 200, "m")
+    return float(roughness_coefficients(np.array(category), np.array(z)))
+
+
+def roughness_coefficients(categories: np.ndarray, heights: np.ndarray) -> np.ndarray:
+    """As :func:`terrain_roughness_coefficient` of many walls at once; arrays broadcast, missing where not known.
+
+    Examples
+    --------
+    >>> roughness_coefficients(np.array(["I", "II"]), np.array([10.0, 10.0])).round(4).tolist()
+    [1.1743, 1.0067]
+    """
+    ground, height = np.broadcast_arrays(categories, np.asarray(heights, dtype=float))
+    found = np.full(ground.shape, np.nan)
+    for row in load_table("terrain")["row"]:
+        here = ground == row["category"]
+        z = np.maximum(height[here], row["least_height"])
+        found[here] = row["terrain_factor"] * np.log(z / row["roughness_length"])
+    return found

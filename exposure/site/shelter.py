@@ -1,21 +1,22 @@
-"""Shelter of each elevation: rays over its view, the nearest obstacles as tall as the wall, and what they may buy."""
+"""Shelter of each elevation: the nearest obstacles as tall as the wall in its view, and what they may buy, in words."""
 
 import numpy as np
 import shapely
-from shapely import STRtree
 
 from exposure.site.footprint import Neighbours
 from exposure.site.sector import View
-
-VIEW = 60.0  # degrees either side of the wall's normal; our choice
-LEAST_VIEW = 0.5  # of the view that must be filled; our choice
-FAR = 120.0  # m; farther obstacles shelter nothing, ISO 15927-3 (from memory, not checked)
-RAY_STEP = 5.0  # degrees
-ORIGINS = (0.1, 0.5, 0.9)  # along the wall; the barest of the three views counts; our choice
-STREET_SIDES = 40.0  # m; buildings nearer than this flank a street, and it reaches past them; our choice
-STREET = 15.0  # degrees of such a gap that may lead wind to the wall; our choice
-ALIKE = 0.25  # of their median height; neighbours within it are a row of similar buildings; our choice
-RAYS = np.arange(-VIEW, VIEW + RAY_STEP / 2, RAY_STEP)
+from exposure.site.sight import (
+    AS_TALL,
+    FAR,
+    LEAST_VIEW,
+    RAYS,
+    SIGHT,
+    Corners,
+    Sights,
+    are_alike,
+    corners_of,
+    sights,
+)
 
 
 def views(
@@ -29,11 +30,9 @@ def views(
 ) -> list[View]:
     """View from each elevation of one building.
 
-    An obstacle counts when its top stands as high as the wall's. Rays fan out 60 degrees to both sides of
-    the wall's normal from three points of the wall; distances are measured straight in front of the wall.
-    The distance that counts is the one within which half the view is filled, from the point that sees most
-    sky. Where a gap of 15 degrees between buildings nearer than 40 m reaches farther (a street), or most stopped rays meet one
-    similar building behind another (rows), the standard allows no shelter. Hedges and trees never shelter.
+    An obstacle counts when its top stands as high as the wall's; distances are measured straight in front of the
+    wall. The distance that counts is the one within which half the view is filled, from the point that sees most
+    sky; see :func:`exposure.site.sight.sights`. Hedges and trees never shelter.
 
     Parameters
     ----------
@@ -47,58 +46,30 @@ def views(
         Height of each neighbour's top above the ground of the building, where the ground is known. [m]
     """
     tops = neighbours.heights if tops is None else tops
-    tall_for: dict[float, np.ndarray] = {
-        float(height): np.flatnonzero(tops >= height - 0.05) for height in np.unique(heights)
-    }
-    found = []
-    for start, end, facing, height in zip(starts, ends, orientations, heights, strict=True):
-        tall = tall_for[float(height)]
-        found.append(_view(np.asarray(start), np.asarray(end), float(facing), neighbours, tall))
-    return found
+    tall = tops >= np.asarray(heights)[:, None] - AS_TALL  # (wall, neighbour)
+    lines = shapely.linestrings(np.stack([starts, ends], axis=1))
+    near = shapely.dwithin(lines[:, None], neighbours.polygons[None, :], SIGHT + 1.0)
+    used = np.flatnonzero((tall & near).any(axis=0))
+    wall, obstacle = np.nonzero((tall & near)[:, used])
+    corners = corners_of(neighbours.polygons[used]) if used.size else _NONE
+    alike = np.array([are_alike(neighbours.heights[mine]) for mine in tall])
+    found = sights(starts, ends, orientations, corners, wall=wall, obstacle=obstacle, alike=alike)
+    return [_in_words(found, i, float(facing)) for i, facing in enumerate(orientations)]
 
 
-def _view(
-    start: np.ndarray, end: np.ndarray, facing: float, neighbours: Neighbours, tall: np.ndarray
-) -> View:
-    normal = np.array([np.sin(np.deg2rad(facing)), np.cos(np.deg2rad(facing))])
-    origins = np.array([start + (end - start) * along for along in ORIGINS]) + 0.05 * normal
-    bearing = np.deg2rad(facing + RAYS)
-    reach = FAR / np.cos(np.deg2rad(RAYS))
-    way = np.column_stack([np.sin(bearing), np.cos(bearing)])
-    tips = origins[:, None, :] + way[None] * reach[None, :, None]
-    depth, behind = _depths(origins, tips, normal, neighbours, tall)
-    rays = tuple(
-        (
-            *origins[1].round(2),
-            *(
-                origins[1]
-                + way[i]
-                * (reach[i] if not np.isfinite(depth[1, i]) else depth[1, i] / np.cos(np.deg2rad(RAYS[i])))
-            ).round(2),
-            bool(np.isfinite(depth[1, i])),
-        )
-        for i in range(RAYS.size)
-    )
-    filled = float(np.isfinite(depth).mean(axis=1).min())
-    if not np.isfinite(depth).any():
-        return View(
-            None, 0.0, None, False, False, "no building as tall as the wall within 120 m in view", rays
-        )
-    nearest = float(depth.min())
-    half = float(np.quantile(depth, LEAST_VIEW, axis=1, method="higher").max())
+_NONE = Corners(np.zeros(0), np.zeros(0), np.zeros(0, dtype=bool), np.zeros(1, dtype=int))
+
+
+def _in_words(found: Sights, i: int, facing: float) -> View:
+    rays = _rays(found.origins[i, 1], found.depth[i, 1], facing)
+    nearest, filled, half = float(found.nearest[i]), float(found.filled[i]), float(found.half[i])
+    if not np.isfinite(nearest):
+        words = f"no building as tall as the wall within {FAR:.0f} m in view"
+        return View(None, 0.0, None, False, False, words, rays)
     if filled < LEAST_VIEW or not np.isfinite(half):
-        return View(
-            nearest,
-            filled,
-            None,
-            False,
-            False,
-            f"buildings as tall as the wall fill {filled:.0%} of the view, half is needed",
-            rays,
-        )
-    stopped = np.isfinite(depth)
-    rows = bool((behind & stopped).sum() >= 0.5 * stopped.sum()) and _alike(neighbours.heights[tall])
-    street = any(_street(line) for line in depth)
+        words = f"buildings as tall as the wall fill {filled:.0%} of the view, half is needed"
+        return View(nearest, filled, None, False, False, words, rays)
+    street, rows = bool(found.street[i]), bool(found.rows[i])
     words = f"buildings as tall as the wall fill half the view within {half:.0f} m"
     if street or rows:
         why = "wind may be led along a street" if street else "rows of similar buildings"
@@ -106,36 +77,15 @@ def _view(
     return View(nearest, filled, half, False, False, words, rays)
 
 
-def _depths(
-    origins: np.ndarray, tips: np.ndarray, normal: np.ndarray, neighbours: Neighbours, tall: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Distance in front of the wall at which each ray is stopped, and whether a second building stands behind.
-
-    Infinite where the ray is free. Shapes (origin, ray). [m]
-    """
-    shape = tips.shape[:2]
-    depth, count = np.full(shape, np.inf).ravel(), np.zeros(shape[0] * shape[1], dtype=int)
-    if tall.size:
-        sight = FAR / np.cos(np.deg2rad(VIEW)) + float(np.hypot(*(origins[-1] - origins[0])))
-        near = tall[shapely.distance(neighbours.polygons[tall], shapely.Point(origins[1])) <= sight]
-        if near.size:
-            ends = np.stack([np.broadcast_to(origins[:, None, :], tips.shape), tips], axis=2)
-            lines = np.asarray(shapely.linestrings(ends.reshape(-1, 2, 2)))
-            ray, hit = STRtree(neighbours.polygons[near]).query(lines, predicate="intersects")
-            pieces = shapely.intersection(lines[ray], neighbours.polygons[near][hit])
-            points, of = shapely.get_coordinates(pieces, return_index=True)
-            from_origin = (points - np.repeat(origins, shape[1], axis=0)[ray[of]]) @ normal
-            np.minimum.at(depth, ray[of], np.maximum(from_origin, 0.0))
-            np.add.at(count, ray, 1)
-    return depth.reshape(shape), count.reshape(shape) > 1
-
-
-def _alike(heights: np.ndarray) -> bool:
-    middle = float(np.median(heights))
-    return bool(np.mean(np.abs(heights - middle) <= ALIKE * middle) >= 0.5)
-
-
-def _street(depth: np.ndarray) -> bool:
-    """Whether a gap of 15 degrees or more that reaches past the near buildings lies between two of them."""
-    near = np.flatnonzero(depth <= STREET_SIDES)
-    return bool(near.size > 1 and (np.diff(near) - 1).max() >= round(STREET / RAY_STEP))
+def _rays(
+    origin: np.ndarray, depth: np.ndarray, facing: float
+) -> tuple[tuple[float, float, float, float, bool], ...]:
+    """Start and end of each ray from the middle of the wall, and whether it was stopped."""
+    bearing, stopped = np.deg2rad(facing + RAYS), np.isfinite(depth)
+    reach = np.where(stopped, depth, FAR) / np.cos(np.deg2rad(RAYS))
+    tips = (origin + np.column_stack([np.sin(bearing), np.cos(bearing)]) * reach[:, None]).round(2)
+    x, y = origin.round(2)
+    return tuple(
+        (float(x), float(y), float(east), float(north), bool(stop))
+        for (east, north), stop in zip(tips, stopped, strict=True)
+    )

@@ -36,7 +36,7 @@ def survey_site(
     height: float,
     ground: Raster | None = None,
     cover: Raster | None = None,
-    neighbours: Neighbours | None = None,
+    towns: Mapping[int, bool] | None = None,
     terrain: Mapping[str, str] | str | None = None,
     topography: Mapping[str, float] | float | None = None,
     sea_distance: float | None = None,
@@ -50,8 +50,8 @@ def survey_site(
         Its middle is the building.
     height
         Of the walls' top, for the hills. [m]
-    ground, cover, neighbours
-        What to survey with; without a land-cover raster the ground is open (category I) everywhere, without a
+    ground, cover, towns
+        What to survey with, ``towns`` from :func:`town_sectors`; without a land-cover raster the ground is open (category I) everywhere, without a
         ground raster it is flat, and both are flagged and kept in ``Site.untold``.
     terrain, topography
         The user's own values: one for all, or by sector (``"0"``, ``"30"``, ... ``"330"``). They win.
@@ -65,7 +65,6 @@ def survey_site(
     grounds: tuple[SectorGround, ...] = ()
     categories = [HARDEST_TERRAIN] * TERRAIN_SECTORS
     if cover is not None:
-        towns = town_sectors(neighbours) if neighbours is not None else None
         grounds = terrain_by_sector(cover, plane, towns=towns, instead=instead)
         categories = [one.category for one in grounds]
         flags += [*cover.flags, *_cover_flags(grounds)]
@@ -144,18 +143,29 @@ def town_sectors(neighbours: Neighbours) -> dict[int, bool]:
     Only buildings whose height or storeys are told count towards the proof.
     """
     middle = shapely.centroid(neighbours.polygons)
-    east, north = shapely.get_x(middle), shapely.get_y(middle)
-    near = (np.hypot(east, north) <= FETCH) & (neighbours.told_by != "default")
+    return towns_by_sector(
+        shapely.get_x(middle),
+        shapely.get_y(middle),
+        shapely.area(neighbours.polygons),
+        neighbours.heights,
+        told=neighbours.told_by != "default",
+    )
+
+
+def towns_by_sector(
+    east: np.ndarray, north: np.ndarray, area: np.ndarray, heights: np.ndarray, *, told: np.ndarray
+) -> dict[int, bool]:
+    """As :func:`town_sectors`, from the middles [m], areas [m2] and heights [m] of the buildings around."""
+    near = (np.hypot(east, north) <= FETCH) & told
     bearing = np.rad2deg(np.arctan2(east, north)) % 360
     width = 360.0 / TERRAIN_SECTORS
     sector = (np.floor((bearing + width / 2) / width) % TERRAIN_SECTORS).astype(int)
-    area = shapely.area(neighbours.polygons)
     whole = np.pi * FETCH**2 / TERRAIN_SECTORS
     proven = {}
     for k in range(TERRAIN_SECTORS):
         here = near & (sector == k)
         built = area[here].sum()
-        mean = float((area[here] * neighbours.heights[here]).sum() / built) if built else 0.0
+        mean = float((area[here] * heights[here]).sum() / built) if built else 0.0
         proven[k] = bool(built >= TOWN_SHARE * whole and mean > TOWN_HEIGHT)
     return proven
 

@@ -13,6 +13,7 @@ from exposure.checks import RefusalError, sound_toml
 from exposure.site.footprint import (
     HEIGHT_NAMES,
     STOREY_NAMES,
+    Footprint,
     Neighbours,
     read_footprint,
     told_height,
@@ -118,7 +119,11 @@ def _named(words: dict[str, Any], name: str | None, source: Path) -> dict[str, A
 
 
 def _words_of_footprint(source: Path, name: str | None) -> dict[str, Any]:
-    found = read_footprint(source, name=name)
+    return words_of_footprint(read_footprint(source, name=name), source)
+
+
+def words_of_footprint(found: Footprint, source: Path) -> dict[str, Any]:
+    """What a footprint and its properties in the file ``source`` tell, as the table our TOML spells."""
     told = found.properties
     kept = told.get("input")  # a result of our own holds the words it was made from
     if isinstance(kept, str) and _table_in(kept):

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from exposure.tables import load_table
 
 SHORT_MARGIN = 2.0  # a short record carries the lowest class or level where twice its figure stays in it: one year in twenty
@@ -23,11 +25,22 @@ def exposure_class(wall_spell_index: float) -> str:
     >>> exposure_class(56.4), exposure_class(56.5)
     ('moderate', 'severe')
     """
-    for row in load_table("exposure_class")["row"]:
-        if row["from"] <= wall_spell_index < row["to"]:
-            return row["class"]
-    message = f"a wall spell index of {wall_spell_index} has no class; expected zero or more L/m2."
-    raise ValueError(message)
+    if not wall_spell_index >= 0:
+        message = f"a wall spell index of {wall_spell_index} has no class; expected zero or more L/m2."
+        raise ValueError(message)
+    return class_names()[int(class_numbers(np.array(wall_spell_index)))]
+
+
+def class_numbers(wall_spell_index: np.ndarray) -> np.ndarray:
+    """Place of each wall's class among :func:`class_names`, by its spell index of zero or more. [L m-2]
+
+    Examples
+    --------
+    >>> class_numbers(np.array([0.0, 32.9, 33.0, 56.5, 400.0])).tolist()
+    [0, 0, 1, 2, 3]
+    """
+    begins = [row["from"] for row in load_table("exposure_class")["row"]]
+    return np.searchsorted(begins, wall_spell_index, side="right") - 1
 
 
 def harder_class(one: str, other: str) -> str:
@@ -53,8 +66,19 @@ def class_for_details(*, found: str, in_the_open: str, never_lowest: bool) -> st
     'moderate'
     """
     names = class_names()
-    least = max(names.index(in_the_open) - 1, 1 if never_lowest else 0)
-    return names[max(names.index(found), least)]
+    number = numbers_for_details(
+        found=np.array(names.index(found)),
+        in_the_open=np.array(names.index(in_the_open)),
+        never_lowest=np.array(never_lowest),
+    )
+    return names[int(number)]
+
+
+def numbers_for_details(
+    *, found: np.ndarray, in_the_open: np.ndarray, never_lowest: np.ndarray
+) -> np.ndarray:
+    """As :func:`class_for_details` of many walls at once, by the classes' places among :func:`class_names`."""
+    return np.maximum(np.maximum(found, in_the_open - 1), np.where(never_lowest, 1, 0))
 
 
 def other_classes(found: str, reached: Sequence[str]) -> tuple[str, ...]:

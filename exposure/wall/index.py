@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -11,9 +12,9 @@ from exposure.doubts import doubt
 from exposure.rain.coverage import FEW_YEARS
 from exposure.rain.extremes import spell_label
 from exposure.rain.hour import TERRAIN_SECTORS
-from exposure.site.obstruction import nearer_than_table, obstruction_factor
+from exposure.site.obstruction import nearer_than_table, obstruction_factor, obstruction_factors
 from exposure.site.place import Site
-from exposure.site.roughness import terrain_roughness_coefficient
+from exposure.site.roughness import roughness_coefficients, terrain_roughness_coefficient
 from exposure.site.topography import SOURCE as TOPOGRAPHY_SOURCE
 from exposure.site.topography import STANDING as TOPOGRAPHY_STANDING
 from exposure.tables import load_table, source_line, table_standing
@@ -151,14 +152,68 @@ def governing_sector(orientation: float, annual_by_sector: np.ndarray, product_b
     >>> governing_sector(210, rain, np.linspace(0.7, 1.1, 12))  # 240 degrees: rain and the smoothest ground
     8
     """
+    return int(governing_sectors(np.array(orientation), annual_by_sector, product_by_sector))
+
+
+def governing_sectors(
+    orientations: np.ndarray, annual_by_sector: np.ndarray, product_by_sector: np.ndarray
+) -> np.ndarray:
+    """As :func:`governing_sector` of many walls at once; sectors along the last axis."""
     bearing = np.arange(TERRAIN_SECTORS) * 360.0 / TERRAIN_SECTORS
-    away = np.abs((bearing - orientation + 180) % 360 - 180)
-    total = annual_by_sector.sum()
-    share = annual_by_sector / total if total > 0 else np.zeros(TERRAIN_SECTORS)
+    away = np.abs((bearing - np.asarray(orientations)[..., None] + 180) % 360 - 180)
+    total = np.sum(annual_by_sector, axis=-1, keepdims=True)
+    share = np.divide(annual_by_sector, total, out=np.zeros(np.shape(annual_by_sector)), where=total > 0)
     able = (away <= FACING_SECTORS + 1e-9) & (share > LEAST_SECTOR_SHARE)
-    if not able.any():
-        return int(np.argmin(away))
-    return int(np.argmax(np.where(able, product_by_sector, -np.inf)))
+    hardest = np.argmax(np.where(able, product_by_sector, -np.inf), axis=-1)
+    return np.where(able.any(axis=-1), hardest, np.argmin(away, axis=-1))
+
+
+class Products(NamedTuple):
+    """The sector whose ground governs each wall, and the factors it gives. [1]"""
+
+    sector: np.ndarray
+    terrain_roughness_coefficient: np.ndarray
+    topography_coefficient: np.ndarray
+    obstruction_factor: np.ndarray
+    wall_factor: np.ndarray
+
+    @property
+    def in_the_open(self) -> np.ndarray:
+        """All but the neighbours multiplied."""
+        return self.terrain_roughness_coefficient * self.topography_coefficient * self.wall_factor
+
+
+def factor_products(
+    *,
+    orientations: np.ndarray,
+    heights: np.ndarray,
+    obstacle_distances: np.ndarray,
+    wall_factors: np.ndarray,
+    categories: np.ndarray,
+    hills: np.ndarray,
+    annual_by_sector: np.ndarray,
+) -> Products:
+    """The four factors of many walls at once.
+
+    Parameters
+    ----------
+    orientations, heights
+        Shape (wall,). [degree, m]
+    obstacle_distances
+        Missing where none counts. [m]
+    wall_factors
+        :func:`wall_factor` of the shape, or the user's own. [1]
+    categories, hills
+        Terrain category and topography coefficient by sector; shape (wall, 12).
+    annual_by_sector
+        Airfield annual index by sector at the walls' orientations; shape (wall, 12). [L m-2 year-1]
+    """
+    rough = roughness_coefficients(categories, np.asarray(heights)[:, None])
+    sector = governing_sectors(orientations, annual_by_sector, rough * hills)
+    at = np.arange(sector.size), sector
+    return Products(
+        sector, rough[at], np.asarray(hills)[at], obstruction_factors(obstacle_distances), wall_factors
+    )
 
 
 def ground_by_sector(site: Site, height: float) -> np.ndarray:
@@ -169,8 +224,7 @@ def ground_by_sector(site: Site, height: float) -> np.ndarray:
     >>> ground_by_sector(Site(name="Field", latitude=50, longitude=0), 10.0).round(4)[:2].tolist()
     [1.0067, 1.0067]
     """
-    rough = [terrain_roughness_coefficient(category=category, height=height) for category in site.categories]
-    return np.array(rough) * np.array(site.hill_coefficients)
+    return roughness_coefficients(np.array(site.categories), np.array(height)) * site.hill_coefficients
 
 
 def site_factors(site: Site, wall: Wall, sector: int) -> tuple[Factor, ...]:

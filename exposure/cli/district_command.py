@@ -1,0 +1,170 @@
+"""``exposure district``: every wall of every building of a file, each with its index, band, class and level."""
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from exposure.checks import RefusalError, check_between
+from exposure.cli.output import make_folder, tell
+from exposure.cli.source_arguments import add_source_arguments, add_wet_hour
+from exposure.cli.weather_arguments import weather_of_places
+
+if TYPE_CHECKING:  # what reads footprints is loaded only when the command runs
+    from exposure.district import District
+
+LEFT_OUT = 3  # exit code: done, but buildings were left out
+MOST_LINES = 15  # of the worst buildings on the screen
+MOST_LEFT_OUT = 10  # buildings left out there; the file holds all
+READS = ("footprints", "climate", "ground", "cover", "scale_with")
+WRITES = {
+    "out": (
+        "walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg", "walls.parquet",
+        "buildings.parquet",
+    )
+}  # fmt: skip
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    parser.add_argument(
+        "footprints",
+        metavar="FOOTPRINTS",
+        help="GeoPackage or GeoJSON with polygons of buildings; properties height [m] or storeys, and where known roof, "
+        "gables, ridge_height, pitch, eaves [mm], terrain, name",
+    )
+    parser.add_argument(
+        "--climate",
+        metavar="SOURCE",
+        required=True,
+        help="hourly wind and rain: a grid (each building its nearest cell), one record for all, or 'invented' for the "
+        "invented place",
+    )
+    parser.add_argument("--out", metavar="FOLDER", required=True, help="where tables and layers go")
+    parser.add_argument(
+        "--height-column", metavar="NAME", help="property that holds the height, where it has another name"
+    )
+    parser.add_argument(
+        "--default-height",
+        type=float,
+        metavar="M",
+        help="height of buildings that tell none, in metres; without it they are left out",
+    )
+    parser.add_argument(
+        "--terrain",
+        choices=("I", "II", "III", "IV"),
+        help="terrain category all round buildings that tell none, where no land cover is given",
+    )
+    parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
+    parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
+    add_wet_hour(parser)
+    parser.add_argument(
+        "--workers",
+        type=int,
+        metavar="N",
+        help="processes beside this one (default: one a processor, at most 4; 0 for none)",
+    )
+    parser.add_argument(
+        "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"
+    )
+    add_source_arguments(parser, positional=False, point=False)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Compute, write and tell; 3 when buildings were left out."""
+    import os
+
+    from tqdm import tqdm
+
+    from exposure.district import assess_district
+    from exposure.export.district_files import write_district
+    from exposure.invented.place import cache_folder
+
+    if options.wet_hour is not None:
+        check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
+    workers = min(os.cpu_count() or 1, 4) if options.workers is None else options.workers
+    check_between(workers, "--workers", 0, 64, "")
+    if options.terrain and options.cover:
+        raise RefusalError(
+            "--terrain with --cover", "one of the two", "Leave --terrain out: the raster tells the ground."
+        )
+    out = Path(options.out)
+    if out.exists() and not out.is_dir():
+        raise RefusalError(f"{out} is a file", "a folder", "Name another with --out.")
+    make_folder(out)
+    weather, ground, cover = weather_of_places(options, own_records=False)
+    assert weather is not None  # the option is required
+    with tqdm(
+        total=100, desc="district", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {postfix}"
+    ) as bar:
+
+        def progress(share: float, words: str) -> None:
+            bar.set_postfix_str(words, refresh=True)
+            bar.update(100 * share - bar.n)
+
+        district = assess_district(
+            options.footprints,
+            weather,
+            height_column=options.height_column,
+            default_height=options.default_height,
+            terrain=options.terrain,
+            ground=ground,
+            cover=None if options.terrain else cover,
+            wet_hour=options.wet_hour,
+            tell=progress,
+            workers=workers,
+            keep=None if options.afresh else cache_folder() / "districts",
+        )
+        progress(0.98, "Writing.")
+        written = write_district(out, district)
+    tell(district_report(district))
+    if not any(path.suffix == ".parquet" for path in written):
+        tell("No GeoParquet was written: pyarrow is not installed.")
+    tell(f"Written  {', '.join(str(path) for path in written)}")
+    return LEFT_OUT if district.left_out else 0
+
+
+def district_report(district: "District") -> str:
+    """The town as lines for a reader: walls by class, the buildings hit hardest, doubts."""
+    from exposure.draw.lettering import clean
+    from exposure.export.ranked_files import DECIDE
+    from exposure.figures import NO_BREAK, litres_with_band
+    from exposure.wall.building import compass_name
+    from exposure.wall.classes import class_names
+
+    walls, buildings = district.walls, district.buildings
+    lines = [
+        f"{clean(district.source)}: {len(buildings):,} buildings, {len(walls):,} walls, {walls['length'].sum():,.0f} m.",
+        "",
+        f"{'class':<14}{'walls':>9}{'length m':>12}{'share':>8}",
+    ]
+    for name in class_names():
+        mine = walls[walls["class"] == name]
+        share = mine["length"].sum() / walls["length"].sum()
+        lines.append(f"{name:<14}{len(mine):>9,}{mine['length'].sum():>12,.0f}{share:>8.1%}")
+    lines += ["", f"{'building':<30}{'worst wall':<22}{'worst spell L/m2':>20}  class"]
+    worst = buildings.nlargest(MOST_LINES, "wall_spell_index")
+    for one in worst.itertuples():
+        band = None if one.spell_low != one.spell_low else (one.spell_low, one.spell_high)
+        figures = litres_with_band(one.wall_spell_index, band, unit=False).replace(NO_BREAK, " ")
+        lines.append(
+            f"{clean(one.name, most=28):<30}{compass_name(one.worst_facing):<22}{figures:>20}  {one.class_in_words}"
+        )
+    if len(buildings) > MOST_LINES:
+        lines.append(f"... and {len(buildings) - MOST_LINES:,} more in the files")
+    lines.append("")
+    for record in district.records[:3]:
+        years = record["years"]
+        lines.append(
+            f"Record   {clean(record['source'], most=300)}; years {years[0]} to {years[-1]}, {len(years)} count; "
+            f"hours from {record['wet_hour_mm']:g} mm; licence {clean(record['licence'], most=200)}"
+        )
+    if len(district.records) > 3:
+        lines.append(f"... and {len(district.records) - 3:,} more weather cells")
+    lines += [f"Doubt: {flag}" for flag in district.flags]
+    lines += [
+        f"Left out: building {one.row}, {clean(one.name, most=60)}: {clean(one.reason, most=400)}"
+        for one in district.left_out[:MOST_LEFT_OUT]
+    ]
+    if len(district.left_out) > MOST_LEFT_OUT:
+        lines.append(f"... and {len(district.left_out) - MOST_LEFT_OUT:,} more left out, in left_out.csv")
+    return "\n".join([*lines, f"Caution: {DECIDE}"])

@@ -1,0 +1,5 @@
+"""Every wall of a town: the same figures as for one building, in arrays, tile by tile, each finished tile kept."""
+
+from exposure.district.run import District, assess_district
+
+__all__ = ["District", "assess_district"]

@@ -1,0 +1,336 @@
+"""A town end to end: footprints read, tiles worked out or taken from what was kept, weather, and every wall's figures."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+import shapely
+import xarray as xr
+
+from exposure.assess.building import sea_doubt
+from exposure.assess.doubts import place_sentences
+from exposure.assess.kept_results import content_of
+from exposure.assess.processes import results_of
+from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid
+from exposure.checks import RefusalError, check_between
+from exposure.climate.grid_cells import Cell
+from exposure.climate.grid_marks import code_mark, mark
+from exposure.district.facings import Facings, facings_of
+from exposure.district.kept_arrays import Arrays, joined, keep_arrays, kept_arrays
+from exposure.district.tile import Ground, tile_of
+from exposure.district.town import Town, marks_of, read_town, tiles_of
+from exposure.district.walls import wall_figures
+from exposure.doubts import flags_of
+from exposure.site.plane import to_degrees
+from exposure.site.site_list import LeftOut
+from exposure.wall import Site
+
+CODE = ("site", "wall", "tables", "doubts", "district/tile.py", "district/town.py", "checks.py")
+FEW_TILES = 3  # that are worked out in this process
+
+Tell = Callable[[float, str], None]
+
+
+@dataclass(frozen=True, eq=False)
+class District:
+    """Every wall of a town.
+
+    Parameters
+    ----------
+    walls
+        One row a wall, in the order of the buildings; units in :data:`exposure.district.walls.UNITS`.
+    buildings
+        One row a building, with its worst wall.
+    outlines
+        Of the buildings, in degrees of longitude and latitude.
+    doubts
+        Of each building, those of the town as a whole left out.
+    left_out
+        Buildings without an answer, with the reason; ``row`` counts from 1.
+    flags
+        Doubts that hold for every building, and notes on the file.
+    records
+        Source, licence, kind, years and wet-hour threshold of each weather record in use.
+    source
+        File of the footprints.
+    """
+
+    walls: pd.DataFrame
+    buildings: pd.DataFrame
+    outlines: np.ndarray
+    doubts: tuple[tuple[str, ...], ...]
+    left_out: tuple[LeftOut, ...]
+    flags: tuple[str, ...]
+    records: tuple[dict[str, Any], ...] = field(repr=False)
+    source: str = ""
+
+
+class _Job(NamedTuple):
+    town: Town
+    rows: np.ndarray
+    ground: Ground
+    place: int
+
+
+def assess_district(
+    footprints: str | Path,
+    climate: xr.Dataset | GridWeather | OneRecord,
+    *,
+    height_column: str | None = None,
+    default_height: float | None = None,
+    terrain: str | None = None,
+    ground: str | Path | None = None,
+    cover: str | Path | None = None,
+    wet_hour: float | None = None,
+    tell: Tell = lambda _share, _words: None,
+    workers: int = 0,
+    keep: str | Path | None = None,
+) -> District:
+    """Exposure of every wall of every building in a vector file: the same figures as for each of them alone.
+
+    Parameters
+    ----------
+    footprints
+        GeoPackage or GeoJSON with polygons, and properties as :func:`exposure.wall.building_file.read_building` reads
+        them. The other buildings of the file are each one's neighbours.
+    climate
+        One hourly record for all, or a grid of which each building takes its nearest cell.
+    height_column
+        Property that holds the height, where it has a name of its own.
+    default_height
+        Of buildings whose height nobody tells; without it they are left out. [m]
+    terrain
+        Terrain category, I to IV, of buildings that tell none.
+    ground, cover
+        Rasters of ground height [m] and of land cover (ESA WorldCover classes).
+    wet_hour
+        See :func:`exposure.rain.index.airfield_index`. [mm]
+    tell
+        Called with the share done and a few words; may raise to stop the work.
+    workers
+        Processes beside this one; 0 works here.
+    keep
+        Folder for finished tiles and for the index of each way a wall faces, so that another run finds them.
+
+    Raises
+    ------
+    RefusalError
+        When the file or the weather cannot be read, or no building is left.
+    """
+    if default_height is not None:
+        check_between(
+            default_height,
+            "the height taken where none is told",
+            2,
+            200,
+            "m",
+        )
+    home = None if keep is None else Path(keep)
+    tell(0.0, "Reading the footprints.")
+    town = read_town(footprints, height_column=height_column, default_height=default_height)
+    told = Ground(None if ground is None else str(ground), None if cover is None else str(cover), terrain)
+    tile = _tiles(town, told, home, workers, tell)
+    left_out = _left_out(town, tile)
+    if not tile["house_row"].size:
+        raise _none_left(town, left_out)
+    tell(0.6, "Reading the weather.")
+    weather = OneRecord(climate) if isinstance(climate, xr.Dataset) else climate
+    try:
+        cell_of_house, cells, outside = _cells_of(tile, weather)
+        facings = []
+        for number, cell in enumerate(cells):
+            mine = cell_of_house[tile["wall_house"]] == number
+
+            def share(part: float, number: int = number) -> None:
+                tell(0.6 + 0.35 * (number + part) / len(cells), "Driving rain by the way the walls face.")
+
+            record = weather.climate if isinstance(weather, OneRecord) else _read_cell(weather, cell)
+            facings.append(
+                facings_of(
+                    record,
+                    tile["wall_facing"][mine],
+                    wet_hour=wet_hour,
+                    keep=home,
+                    workers=workers,
+                    tell=share,
+                )
+            )
+    finally:
+        close_grid()
+    tell(0.95, "Putting the walls together.")
+    kept = np.flatnonzero(cell_of_house >= 0)
+    left_out += [LeftOut(int(row) + 1, _name(town, int(row)), why) for row, why in outside]
+    return _put_together(town, _only(tile, kept), facings, cell_of_house[kept], left_out)
+
+
+def _tiles(town: Town, ground: Ground, home: Path | None, workers: int, tell: Tell) -> Arrays:
+    """All tiles joined; those kept are taken as they are."""
+    tiles = tiles_of(town)
+    if not tiles:
+        raise _none_left(town, _refused(town))
+    settings = repr((code_mark(*CODE), content_of(ground.ground), content_of(ground.cover), ground.terrain))
+    names = [f"tile-{mark(settings + one)}" for one in marks_of(town, tiles)] if home else [""] * len(tiles)
+    found = [kept_arrays(home, name) if home else None for name in names]
+    jobs = [_Job(town, tiles[i], ground, i) for i, one in enumerate(found) if one is None]
+    done = len(tiles) - len(jobs)
+
+    def look() -> None:
+        tell(0.05 + 0.55 * done / len(tiles), f"{done:,} of {len(tiles):,} tiles.")
+
+    for place, made in results_of(_work, jobs, workers=workers if len(jobs) > FEW_TILES else 0, look=look):
+        keep_arrays(home, names[place], made)
+        found[place] = made
+        done += 1
+        look()
+    return joined([one for one in found if one is not None], counted={"wall_house": _houses})
+
+
+def _work(job: _Job) -> tuple[int, Arrays]:
+    return job.place, tile_of(job.town, job.rows, job.ground)
+
+
+def _houses(tile: Arrays) -> int:
+    return int(tile["house_row"].size)
+
+
+def _only(tile: Arrays, houses: np.ndarray) -> Arrays:
+    """The same with some of the buildings, in the order of the file."""
+    order = houses[np.argsort(tile["house_row"][houses], kind="stable")]
+    place = np.full(_houses(tile), -1)
+    place[order] = np.arange(order.size)
+    of_wall = place[tile["wall_house"]]
+    walls = np.argsort(np.where(of_wall < 0, order.size, of_wall), kind="stable")[: int((of_wall >= 0).sum())]
+    cut = {
+        name: values[walls] if name.startswith("wall_") else values[order]
+        for name, values in tile.items()
+        if not name.startswith("left_")
+    }
+    return {**cut, "wall_house": of_wall[walls]}
+
+
+def _name(town: Town, row: int) -> str:
+    return str(town.rows[row].get("name") or f"building {row + 1}")
+
+
+def _refused(town: Town) -> list[LeftOut]:
+    return [LeftOut(row + 1, _name(town, row), why) for row, why in sorted(town.refused.items())]
+
+
+def _left_out(town: Town, tile: Arrays) -> list[LeftOut]:
+    told = zip(tile["left_row"].tolist(), tile["left_why"].tolist(), strict=True)
+    return [*_refused(town), *(LeftOut(row + 1, _name(town, row), RefusalError(*why)) for row, why in told)]
+
+
+def _none_left(town: Town, left_out: Sequence[LeftOut]) -> RefusalError:
+    first = min(left_out, key=lambda one: one.row)
+    return RefusalError(
+        f"none of the {len(town.rows):,} buildings of {town.source} can be used; building {first.row}: "
+        f"{first.reason.came}",
+        first.reason.expected,
+        first.reason.cure,
+        parameter=first.reason.parameter,
+    )
+
+
+def _cells_of(
+    tile: Arrays, weather: GridWeather | OneRecord
+) -> tuple[np.ndarray, list[Cell | None], list[tuple[int, RefusalError]]]:
+    """Which cell each building takes (-1: none), the cells, and the rows outside the grid."""
+    middles = tile["house_middle"]
+    if isinstance(weather, OneRecord):
+        return np.zeros(len(middles), dtype=int), [None], []
+    grid = opened_grid(weather)
+    cells: dict[Cell | None, int] = {}
+    found, outside = np.full(len(middles), -1), []
+    for k, (longitude, latitude) in enumerate(middles.tolist()):
+        try:
+            found[k] = cells.setdefault(grid.find((latitude, longitude)), len(cells))
+        except RefusalError as reason:
+            outside.append((int(tile["house_row"][k]), reason))
+    if not cells:
+        raise outside[0][1]
+    return found, list(cells), outside
+
+
+def _read_cell(weather: GridWeather, cell: Cell | None) -> xr.Dataset:
+    assert cell is not None  # a grid gives cells
+    climate = opened_grid(weather).read(cell)
+    climate.attrs["flags"] = [*weather.flags, *climate.attrs["flags"]]
+    return climate
+
+
+def _put_together(
+    town: Town, tile: Arrays, cells: list[Facings], cell_of_house: np.ndarray, left_out: list[LeftOut]
+) -> District:
+    walls, sector = wall_figures(tile, cells, cell_of_house)
+    doubts = _doubts(tile, cells, cell_of_house, sector)
+    common = [flag for flag in doubts[0] if all(flag in other for other in map(set, doubts))]
+    own = tuple(tuple(flag for flag in one if flag not in set(common)) for one in doubts)
+    shapes = town.shapes[tile["house_row"]]
+    outlines = shapely.transform(
+        shapes, lambda xy: np.column_stack(to_degrees(xy[:, 0], xy[:, 1], crs=town.crs))
+    )
+    return District(
+        walls=walls,
+        buildings=_buildings(tile, walls),
+        outlines=outlines,
+        doubts=own,
+        left_out=tuple(sorted(left_out, key=lambda one: one.row)),
+        flags=tuple(dict.fromkeys([*town.notes, *common])),
+        records=tuple(one.attrs for one in cells),
+        source=town.source,
+    )
+
+
+def _buildings(tile: Arrays, walls: pd.DataFrame) -> pd.DataFrame:
+    """One row a building, its worst wall's figures beside it."""
+    house = tile["wall_house"]
+    order = np.lexsort((np.arange(house.size), -walls["wall_spell_index"].to_numpy(), house))
+    first = np.searchsorted(house[order], np.arange(_houses(tile)))
+    worst = walls.iloc[order[first]].reset_index(drop=True)
+    frame = pd.DataFrame(
+        {
+            "building": tile["house_row"] + 1,
+            "name": tile["house_name"],
+            "latitude": tile["house_middle"][:, 1],
+            "longitude": tile["house_middle"][:, 0],
+            "storeys": tile["house_storeys"],
+            "ground_height": tile["house_ground"],
+            "walls": np.bincount(house, minlength=_houses(tile)),
+            "length": np.bincount(house, walls["length"], minlength=_houses(tile)),
+        }
+    )
+    shown = worst.drop(columns=["building", "length", *(name for name in worst if name.endswith("itude"))])
+    return frame.assign(**{f"worst_{name}" if name in ("facing", "height", "area", "shape") else
+                           ("worst" if name == "wall" else name): shown[name] for name in shown})  # fmt: skip
+
+
+def _doubts(
+    tile: Arrays, cells: list[Facings], cell_of_house: np.ndarray, sector: np.ndarray
+) -> list[list[str]]:
+    """Everything in doubt about each building, its weather among it."""
+    house = tile["wall_house"]
+    sea = (tile["house_terrain"][house, sector] == "I") & ~tile["house_guessed"][house, sector]
+    over_sea = np.bincount(house, sea, minlength=_houses(tile)) > 0
+    records = [xr.Dataset(attrs=one.record) for one in cells]
+    found = []
+    for k, (longitude, latitude) in enumerate(tile["house_middle"].tolist()):
+        cell = int(cell_of_house[k])
+        height = float(tile["house_ground"][k])
+        site = Site(
+            name="",
+            latitude=latitude,
+            longitude=longitude,
+            ground_height=height if np.isfinite(height) else None,
+        )
+        told = [
+            *cells[cell].attrs["flags"],
+            *flags_of({"flags": str(tile["house_doubts"][k])}),
+            *place_sentences(records[cell], site),
+            *sea_doubt(cells[cell].record, over_sea=bool(over_sea[k])),
+        ]
+        found.append(list(dict.fromkeys(told)))
+    return found

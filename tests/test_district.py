@@ -1,0 +1,235 @@
+"""Every wall of a town against each building assessed alone, the files it is written to, and bad outlines."""
+
+import json
+
+import numpy as np
+import pytest
+import shapely
+from site_world import weather
+
+from exposure.assess import assess_building
+from exposure.assess.from_files import survey_building
+from exposure.checks import RefusalError
+from exposure.cli import main
+from exposure.district import assess_district, run
+from exposure.doubts import has_doubt
+from exposure.invented.houses import house_footprints
+from exposure.site.plane import LocalPlane
+
+PAIRS = {  # column of the walls: what one building's assessment calls it
+    "wall_annual_index": lambda one: one.wall_annual_index,
+    "wall_spell_index": lambda one: one.wall_spell_index,
+    "wall_spell_index_in_the_open": lambda one: one.wall_spell_index_in_the_open,
+    "annual_low": lambda one: one.annual_band[0],
+    "annual_high": lambda one: one.annual_band[1],
+    "spell_low": lambda one: one.spell_band[0],
+    "spell_high": lambda one: one.spell_band[1],
+    "length": lambda one: one.wall.length,
+    "height": lambda one: one.wall.height,
+    "facing": lambda one: one.wall.orientation,
+}
+WORDS = {
+    "class": lambda one: one.exposure_class,
+    "class_in_words": lambda one: one.in_words,
+    "class_in_the_open": lambda one: one.class_in_the_open,
+    "class_any_rain": lambda one: one.class_any_rain,
+    "class_for_details": lambda one: one.class_for_details,
+    "shape": lambda one: one.wall.shape,
+}
+
+
+@pytest.fixture(scope="session")
+def six_years():
+    return weather(years=6)
+
+
+@pytest.fixture(scope="session")
+def houses(tmp_path_factory):
+    """The invented island's houses in one file, some with ground of their own, and a low house behind a long block."""
+    table = house_footprints()
+    plane = LocalPlane(latitude=48.5, longitude=-29.5)
+    for name, box, told in (
+        ("Low House", (-6, -4, 6, 4), {"height": 4, "storeys": 1, "roof": "flat"}),
+        ("Long Block", (-100, -40, 100, -24), {"height": 9, "storeys": 3, "roof": "flat"}),
+    ):
+        shape = {"type": "Polygon", "coordinates": [ring(plane, *box)]}
+        table["features"].append({"type": "Feature", "geometry": shape, "properties": {"name": name, **told}})
+    for number, one in enumerate(table["features"]):
+        if number % 3 == 0:
+            one["properties"]["terrain"] = "III"
+    path = tmp_path_factory.mktemp("town") / "houses.geojson"
+    path.write_text(json.dumps(table))
+    return path
+
+
+@pytest.fixture(scope="session")
+def town(houses, six_years, tmp_path_factory):
+    return assess_district(houses, six_years, keep=tmp_path_factory.mktemp("kept"))
+
+
+def ring(plane, west, south, east, north):
+    box = shapely.get_coordinates(shapely.box(west, south, east, north))
+    return np.column_stack(plane.go(box[:, 0], box[:, 1], crs="EPSG:4326")).tolist()
+
+
+def agrees(district, path, name, climate, **around):
+    """Every figure of one building of the town against the same building assessed alone."""
+    surveyed = survey_building(path, name=name, neighbours=path, **around)
+    alone = assess_building(climate, surveyed.building, surveyed.site)
+    house = district.buildings[district.buildings["name"] == name].iloc[0]
+    mine = district.walls[district.walls["building"] == house["building"]].set_index("wall")
+    assert sorted(mine.index) == sorted(one.wall.name for one in alone.elevations)
+    for one in alone.elevations:
+        row = mine.loc[one.wall.name]
+        for column, of in PAIRS.items():
+            assert row[column] == pytest.approx(of(one), rel=1e-9, abs=1e-9), (name, one.wall.name, column)
+        assert {key: row[key] for key in WORDS} == {key: of(one) for key, of in WORDS.items()}
+        factors = [row[factor.name] for factor in one.factors]
+        assert factors == pytest.approx([factor.value for factor in one.factors], rel=1e-12)
+    assert house["worst"] == alone.worst.wall.name
+    return alone
+
+
+@pytest.mark.parametrize(
+    "name", ["Wrack House", "3 Bay Lane", "14 Salt Row", "2 Quay Terrace", "Boat Store", "Low House"]
+)
+def test_each_building_of_a_town_has_the_figures_it_has_alone(town, houses, six_years, name):
+    agrees(town, houses, name, six_years)
+
+
+def test_neighbours_of_the_file_shelter_and_party_walls_are_left_out(town):
+    low = town.buildings.set_index("name").loc["Low House", "building"]
+    walls = town.walls[town.walls["building"] == low].set_index("wall")
+    # by hand: the block fills the south wall's whole view at 20 m, of the table's 15 to 25 m; nothing stands elsewhere
+    assert walls["obstruction_factor"].to_dict() == {"south": 0.4, "east": 1, "north": 1, "west": 1}
+    terrace = town.buildings.set_index("name").loc["4 Quay Terrace"]
+    assert terrace["walls"] == 2  # front and back: by the recipe its sides stand against the next
+    ends = town.buildings.set_index("name").loc["1 Quay Terrace"]
+    assert ends["walls"] == 3
+
+
+def test_the_worst_wall_of_a_building_is_its_largest(town):
+    largest = town.walls.groupby("building")["wall_spell_index"].max()
+    assert town.buildings["wall_spell_index"].to_numpy() == pytest.approx(largest.to_numpy())
+
+
+def test_what_holds_for_all_is_said_once_and_the_rest_by_building(town):
+    assert has_doubt(town.flags, "site.hills_not_told")
+    assert not any(has_doubt(one, "site.hills_not_told") for one in town.doubts)
+    names = town.buildings["name"].tolist()
+    assert has_doubt(town.doubts[names.index("3 Bay Lane")], "site.ground_not_told") != has_doubt(
+        town.doubts[names.index("4 Bay Lane")], "site.ground_not_told"
+    ) or not has_doubt(town.flags, "site.ground_not_told")
+
+
+def test_a_second_run_takes_what_is_kept_and_a_changed_house_costs_its_tile_alone(
+    houses, six_years, tmp_path, monkeypatch
+):
+    first = assess_district(houses, six_years, keep=tmp_path)
+    worked = []
+    real = run.tile_of
+    monkeypatch.setattr(run, "tile_of", lambda *given: worked.append(given[1].size) or real(*given))
+    again = assess_district(houses, six_years, keep=tmp_path)
+    assert worked == []
+    assert again.walls.equals(first.walls)
+    table = json.loads(houses.read_text())
+    table["features"][0]["properties"]["storeys"] = 3  # Wrack House; the others of its tile are near it
+    other = tmp_path / "other.geojson"
+    other.write_text(json.dumps(table))
+    assess_district(other, six_years, keep=tmp_path)
+    assert len(worked) >= 1
+    assert sum(worked) < len(table["features"])
+    for path in tmp_path.glob("tile-*.npz"):
+        path.write_bytes(path.read_bytes()[:200])  # damaged: worked out again, and the same
+    assert assess_district(houses, six_years, keep=tmp_path).walls.equals(first.walls)
+
+
+BAD = {  # outlines that are no building, and what is said of them
+    "bow tie": ({"type": "Polygon", "coordinates": [[[8, 50], [8.0002, 50.0001], [8.0002, 50], [8, 50.0001], [8, 50]]]}, "not sound"),
+    "empty": ({"type": "Polygon", "coordinates": []}, "empty"),
+    "none": (None, "empty"),
+    "line": ({"type": "LineString", "coordinates": [[8, 50], [8.001, 50]]}, "LineString"),
+    "country": ({"type": "Polygon", "coordinates": [[[7, 49], [9, 49], [9, 51], [7, 51], [7, 49]]]}, "covers"),
+    "metres": ({"type": "Polygon", "coordinates": [[[450000, 5540000], [450010, 5540000], [450010, 5540008], [450000, 5540000]]]}, "degrees"),
+}  # fmt: skip
+
+
+def test_bad_outlines_are_told_of_one_by_one_and_the_rest_goes_on(six_years, tmp_path):
+    plane = LocalPlane(latitude=50.0, longitude=8.0)
+    spots = {
+        "good": ((0, 0, 12, 8), {"height": 6}),
+        "two parts": (None, {"height": 6}),
+        "tall": ((40, 0, 52, 8), {"height": "20 ft", "storeys": 2, "roof": "flat"}),
+        "feet": ((80, 0, 92, 8), {"height": 20, "storeys": 2}),
+        "below": ((120, 0, 132, 8), {"height": -6}),
+        "unknown": ((160, 0, 172, 8), {}),
+        "<script>alert(1)</script>": ((200, 0, 212, 8), {"height": 6}),
+        "=1+1": ((240, 0, 252, 8), {"height": 6}),
+        "again": ((0, 0, 12, 8.1), {"height": 6}),
+        "inside": ((241, 1, 245, 5), {"height": 6}),
+        "flat": ((280, 0, 292, 8), {"height": 6}),
+    }
+    features = []
+    for name, (box, told) in spots.items():
+        if box is None:
+            shape = {
+                "type": "MultiPolygon",
+                "coordinates": [[ring(plane, -40, 0, -28, 8)], [ring(plane, -80, 0, -70, 8)]],
+            }
+        else:
+            shape = {"type": "Polygon", "coordinates": [ring(plane, *box)]}
+        if name == "flat":
+            shape["coordinates"] = [[[*corner, 230.0] for corner in shape["coordinates"][0]]]  # 3D
+        features.append({"type": "Feature", "geometry": shape, "properties": {"name": name, **told}})
+    features += [
+        {"type": "Feature", "geometry": shape, "properties": {"name": name, "height": 6}}
+        for name, (shape, _) in BAD.items()
+    ]
+    path = tmp_path / "bad.geojson"
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    found = assess_district(path, six_years)
+    assert set(found.buildings["name"]) == {"good", "tall", "<script>alert(1)</script>", "=1+1", "flat"}
+    why = {one.name: str(one.reason) for one in found.left_out}
+    for name, (_, words) in BAD.items():
+        assert words in why[name], name
+    assert "2 parts" in why["two parts"]
+    assert "m a storey" in why["feet"]
+    assert "no height" in why["below"]
+    assert "no height" in why["unknown"]
+    assert "lies on building 1" in why["again"]
+    assert "inside another" in why["inside"]
+    assert len(found.buildings) + len(found.left_out) == len(features)
+    assert [one.row for one in found.left_out] == sorted(one.row for one in found.left_out)
+    tall = found.buildings.set_index("name").loc["tall"]
+    assert tall["worst_height"] == pytest.approx(6.096)  # 20 feet
+    filled = assess_district(path, six_years, default_height=6.0)
+    assert {"below", "unknown"} <= set(filled.buildings["name"])
+    at = filled.buildings["name"].tolist().index("unknown")
+    assert has_doubt(filled.doubts[at], "district.height_assumed")
+    with pytest.raises(RefusalError, match="no property 'hoehe'"):
+        assess_district(path, six_years, height_column="hoehe")
+
+
+def test_the_command_writes_layers_that_other_programs_read(houses, six_years, tmp_path, capsys, monkeypatch):
+    import geopandas
+
+    monkeypatch.setattr(
+        "exposure.cli.district_command.weather_of_places", lambda *_, **__: (six_years, None, None)
+    )
+    monkeypatch.setenv("EXPOSURE_CACHE", str(tmp_path / "cache"))
+    given = ["district", str(houses), "--climate", "any", "--out", str(tmp_path / "out"), "--workers", "0"]
+    assert main(given) == 0
+    told = capsys.readouterr().out
+    assert "very severe" in told
+    assert "Left out" not in told
+    walls = geopandas.read_file(tmp_path / "out/district.gpkg", layer="walls")
+    buildings = geopandas.read_file(tmp_path / "out/district.gpkg", layer="buildings")
+    assert walls.crs.to_epsg() == buildings.crs.to_epsg() == 4326
+    assert set(walls.geom_type) == {"LineString"}
+    length = walls.to_crs(walls.estimate_utm_crs()).length  # by another projection: UTM, good to 4 in 10,000
+    np.testing.assert_allclose(length, walls["length"], rtol=1e-3, atol=0.02)
+    assert buildings["wall_spell_index"].max() == pytest.approx(walls["wall_spell_index"].max())
+    parquet = geopandas.read_parquet(tmp_path / "out/walls.parquet")
+    assert len(parquet) == len(walls)
+    text = (tmp_path / "out/walls.csv").read_text()
+    assert text.count("\n") == len(walls) + 1
