@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.assess.processes import results_of
-from exposure.climate.grid_marks import code_mark, mark
+from exposure.climate.grid.marks import code_mark, mark
 from exposure.district.kept_arrays import Arrays, keep_arrays, kept_arrays
 from exposure.doubts import flags_of
 from exposure.rain.index import airfield_index, compass_orientations

@@ -16,8 +16,8 @@ from exposure.assess.kept_results import content_of
 from exposure.assess.processes import results_of
 from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid
 from exposure.checks import RefusalError, check_between
+from exposure.climate.grid.marks import code_mark, mark
 from exposure.climate.grid_cells import Cell
-from exposure.climate.grid_marks import code_mark, mark
 from exposure.district.facings import Facings, facings_of
 from exposure.district.kept_arrays import Arrays, joined, keep_arrays, kept_arrays
 from exposure.district.tile import Ground, tile_of

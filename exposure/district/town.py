@@ -10,7 +10,7 @@ import shapely
 from shapely import STRtree
 
 from exposure.checks import RefusalError
-from exposure.climate.grid_marks import mark
+from exposure.climate.grid.marks import mark
 from exposure.doubts import Doubt, doubt
 from exposure.site.footprint import (
     DEFAULT_HEIGHT,
