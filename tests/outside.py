@@ -88,7 +88,9 @@ def _say(name: str, found: Any, expected: Any, **words: Any) -> None:
 
 
 def write_said(path: Path) -> None:
-    """Everything said so far, in the order of the files it stands in, then by name."""
+    """Everything said so far, in the order of the files it stands in; what ``path`` holds of other runs stays."""
+    kept = json.loads(path.read_text("utf-8")) if path.is_file() else []
+    rows = {row["name"]: row for row in kept} | SAID
     place = {name: i for i, name in enumerate(CHECKS)}
-    rows = [SAID[name] for name in sorted(SAID, key=lambda name: (place.get(name, len(place)), name))]
-    path.write_text(json.dumps(rows, indent=1, ensure_ascii=False) + "\n", "utf-8")
+    order = sorted(rows, key=lambda name: (place.get(name, len(place)), name))
+    path.write_text(json.dumps([rows[name] for name in order], indent=1, ensure_ascii=False) + "\n", "utf-8")
