@@ -43,6 +43,30 @@ def shared_data() -> Path:
     return SHARED_DATA
 
 
+@pytest.fixture(scope="session", autouse=True)
+def told_whole() -> Iterator[None]:
+    """Hold every refusal and doubt of every test to its promise: each part is a text, and none is left open."""
+    from exposure.checks import RefusalError
+    from exposure.doubts import Doubt
+
+    plain, made = RefusalError.__init__, Doubt.__new__
+
+    def refused(self, came, expected, cure, *, parameter=""):
+        assert all(isinstance(part, str) and part for part in (came, expected, cure)), (came, expected, cure)
+        assert isinstance(parameter, str), parameter
+        plain(self, came, expected, cure, parameter=parameter)
+
+    def doubted(cls, sentence, key="", subject="", numbers=None):
+        assert isinstance(subject, str), (key, subject)
+        assert "None" not in sentence, sentence
+        return made(cls, sentence, key, subject, numbers)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(RefusalError, "__init__", refused)
+        patch.setattr(Doubt, "__new__", doubted)
+        yield
+
+
 def missing(what: str) -> None:
     """Skip on a reader's machine; fail where nothing may be left out."""
     if os.environ.get("CI") == "true":

@@ -345,3 +345,112 @@ def test_invented_houses_end_to_end(tmp_path):
         neighbours=place.houses,
     )
     assert len(terrace.elevations) == 2  # wall to wall with two others
+
+
+def told(flags):
+    """Key, subject and numbers of each doubt."""
+    return [(one.key, one.subject, one.numbers) for one in flags]
+
+
+def test_what_nobody_told_of_a_site_is_taken_as_the_hardest_and_kept():
+    bare = survey_site(name="P", plane=PLANE, height=6)
+    assert (bare.name, bare.latitude, bare.longitude) == ("P", 50.0, 8.0)
+    assert (bare.categories, bare.hill_coefficients) == (("I",) * 12, (1.0,) * 12)
+    assert bare.untold == {"terrain": tuple(range(12)), "hills": tuple(range(12))}
+    assert told(bare.flags) == [("site.ground_not_told", "", {}), ("site.hills_not_told", "", {})]
+    assert (bare.ground_height, bare.sea_distance, bare.grounds, bare.hills) == (None, None, (), ())
+    some = survey_site(name="P", plane=PLANE, height=6, terrain={"30": "III"}, topography={"60": 1.2})
+    assert some.untold == {"terrain": (0, *range(2, 12)), "hills": (0, 1, *range(3, 12))}
+    assert some.categories == ("I", "III") + ("I",) * 10
+    assert some.hill_coefficients == (1.0, 1.0, 1.2) + (1.0,) * 9
+    whole = survey_site(name="P", plane=PLANE, height=6, terrain="IV", topography=1.6)
+    assert (whole.untold, whole.flags) == ({}, ())
+    assert (whole.categories, whole.hill_coefficients) == (("IV",) * 12, (1.6,) * 12)
+    with pytest.raises(RefusalError) as refused:
+        survey_site(name="P", plane=PLANE, height=6, topography={"30": 1.7})
+    assert str(refused.value) == (
+        "topography coefficient is 1.7; expected a number from 1 to 1.6. Correct topography coefficient."
+    )
+    with pytest.raises(RefusalError) as refused:
+        by_sector(dict.fromkeys("abcde", "I"), "terrain")
+    assert str(refused.value) == (
+        "terrain is given for a, b, c, d; expected sectors 0, 30, 60, 90, 120, 150, 180, 210, 240, 270, 300, 330. "
+        "Name the sector the wind comes from, in degrees."
+    )
+    assert by_sector(None, "terrain") == {}
+    assert by_sector({330: 1.5}, "topography") == {11: 1.5}
+
+
+def test_doubts_of_the_land_cover_name_the_sectors_they_are_about():
+    # nothing is told beyond 550 m east: straight east 31 % of the ground within 1 km are told, at 60 and 120 degrees
+    # 0.3025 (cot 45 - cot 75) / (pi / 6) = 42 %; to the west the raster ends at 1.5 km
+    land = cover(lambda x, y: np.where((x > 550) | (x < -1500), np.nan, GRASS))
+    site = survey_site(name="P", plane=PLANE, height=6, cover=land)
+    assert site.untold == {"hills": tuple(range(12))}
+    (half,) = [one for one in told(site.flags) if one[0] == "site.cover_half_known"]
+    assert half == ("site.cover_half_known", "", {"bearings": "60, 90, 120"})
+    (ends,) = [one for one in told(site.flags) if one[0] == "site.cover_ends"]
+    assert ends[2]["bearings"] == "30, 150, 240, 270, 300"
+    assert ends[2]["away"] == pytest.approx(1.1, abs=0.05)  # 550 m over sin 30
+    only = survey_site(
+        name="P", plane=PLANE, height=6, cover=cover(lambda x, y: np.where(x < -1500, np.nan, GRASS))
+    )
+    assert [one[0] for one in told(only.flags)] == ["site.cover_ends", "site.hills_not_told"]
+    wet = cover(lambda x, y: np.where(x < -600, WATER, GRASS), reach=1500.0)
+    shore = survey_site(name="P", plane=PLANE, height=6, cover=wet)
+    (ends,) = [one for one in told(shore.flags) if one[0] == "site.cover_ends"]
+    assert "270" not in ends[2]["bearings"]  # open water is seen there already
+    assert shore.sea_distance == pytest.approx(600, abs=50)
+    assert survey_site(name="P", plane=PLANE, height=6, cover=wet, sea_distance=0.0).sea_distance == 0.0
+
+
+def test_a_town_a_clearing_and_what_the_user_says_reach_the_sectors():
+    side = 60.0
+    boxes = [(x, y, x + side, y + side) for x in range(-950, 950, 100) for y in range(-950, 950, 100)]
+    town = neighbours(*boxes, heights=20)
+    built = cover(lambda x, y: np.where(x > 0, 50, TREES))
+    site = survey_site(name="P", plane=PLANE, height=6, cover=built, neighbours=town, instead={TREES: GRASS}, terrain={"90": "I"})  # fmt: skip
+    assert site.categories[1:6] == ("IV", "IV", "I", "IV", "IV")
+    assert site.categories[8:11] == ("II",) * 3
+    assert (site.grounds[3].category, site.grounds[3].reason) == ("I", "set by the user")
+    assert site.grounds[3].shares == pytest.approx({"town": 1.0})
+    assert [one.bearing for one in site.grounds] == [30.0 * k for k in range(12)]
+
+
+def test_the_ground_of_a_survey_gives_height_hills_and_doubts():
+    hole = raster(lambda x, y: np.where(np.hypot(x, y) < 40, np.nan, 5.0), pixel=20.0, source="ground.tif")
+    gap = survey_site(name="P", plane=PLANE, height=6, ground=hole, terrain="II")
+    assert gap.ground_height is None
+    assert ("site.gap_at_building", "ground.tif", {}) in told(gap.flags)
+    high = raster(lambda x, y: 1234.5 + 0 * x, pixel=50.0)
+    site = survey_site(name="P", plane=PLANE, height=6, ground=high, terrain="II", topography={"0": 1.1})
+    assert site.ground_height == pytest.approx(1234.5)
+    assert told(site.flags) == [("site.high_ground", "", {"height": "1,234"})]
+    assert (site.untold, len(site.hills)) == ({}, 12)
+    assert site.hill_coefficients == (1.1,) + (1.0,) * 11
+
+
+def test_a_town_is_proven_by_area_and_mean_height_sector_by_sector():
+    # the twelfth of a circle of 1 km is 261,799 m2: 15 % of it are 39,270 m2; square blocks in the sector of the east
+    def east(area, height, x=500.0, y=0.0):
+        half = np.sqrt(area) / 2
+        return (x - half, y - half, x + half, y + half), height
+
+    for blocks, proven in (
+        ([east(39_300, 15.1)], True),
+        ([east(39_200, 15.1)], False),
+        ([east(39_300, 15.0)], False),
+        ([east(20_000, 5.0), east(20_000, 25.2)], True),  # mean by area
+        ([east(39_300, 20, x=990.0)], True),
+        ([east(39_300, 20, x=1001.0)], False),
+    ):
+        found = town_sectors(
+            neighbours(*(box for box, _ in blocks), heights=[height for _, height in blocks])
+        )
+        assert found == {k: proven and k == 3 for k in range(12)}
+    for bearing, sector in ((14.9, 0), (15.1, 1), (345.1, 0), (344.9, 11)):
+        a = np.deg2rad(bearing)
+        found = town_sectors(
+            neighbours(east(40_000, 20, x=800 * np.sin(a), y=800 * np.cos(a))[0], heights=20)
+        )
+        assert [k for k in range(12) if found[k]] == [sector]

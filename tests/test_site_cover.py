@@ -5,6 +5,7 @@ import pytest
 from site_world import PLANE, cover
 
 from exposure.checks import RefusalError
+from exposure.site import cover as cover_module
 from exposure.site.cover import terrain_by_sector
 
 GRASS, TREES, BUILT, WATER, BARE = 30, 10, 50, 80, 60
@@ -109,3 +110,113 @@ def test_turning_the_map_turns_the_categories():
     west = categories(lambda x, y: np.where(x < -800, WATER, TREES))
     south = categories(lambda x, y: np.where(y < -800, WATER, TREES))
     assert [south[(k - 3) % 12] for k in range(12)] == west
+
+
+def brute_open_water(water, known, least):
+    """Whether each step's run of water is long enough or ends where nothing is told, walked step by step."""
+    found = np.zeros(water.size, dtype=bool)
+    for k in range(water.size):
+        if water[k]:
+            first = last = k
+            while first > 0 and water[first - 1]:
+                first -= 1
+            while last + 1 < water.size and water[last + 1]:
+                last += 1
+            off = last + 1 == water.size or not known[last + 1]
+            found[k] = last + 1 - first >= least or off
+    return found
+
+
+def test_water_is_open_by_the_length_of_its_run_walked_step_by_step(monkeypatch):
+    monkeypatch.setattr(cover_module, "OPEN_WATER", 5 * cover_module.STEP)
+    chance = np.random.default_rng(5)
+    code = chance.choice([WATER, WATER, WATER, WATER, GRASS, np.nan], p=[0.2, 0.2, 0.2, 0.2, 0.15, 0.05], size=(4, 15, 60))  # fmt: skip
+    water, known = code == WATER, np.isfinite(code)
+    found = cover_module._open_water(water, known)
+    expected = [[brute_open_water(w, k, 5) for w, k in zip(*one, strict=True)] for one in zip(water, known, strict=True)]  # fmt: skip
+    np.testing.assert_array_equal(found, expected)
+    assert 0.2 < np.mean(found) < 0.8
+
+
+RADIUS = np.arange(12.5, 15_000, 25.0)
+
+
+def one_sector(code, *, open_from=np.inf, town=False, bearing=60.0):
+    """The judgement on a sector whose 15 rays are alike: steps of 25 m, so the share within r is r squared, exactly."""
+    rays = np.broadcast_to(code, (15, RADIUS.size)).copy()
+    return cover_module._sector(bearing, rays, (rays == WATER) & (open_from <= RADIUS), RADIUS, town=town)
+
+
+def test_shares_of_a_sector_are_shares_of_its_area_by_hand():
+    rings = np.select([RADIUS < 500, RADIUS < 800, RADIUS < 900], [TREES, GRASS, WATER], BUILT)
+    found = one_sector(rings)
+    assert found.shares == pytest.approx(
+        {"trees": 0.25, "grassland": 0.39, "pond or river": 0.17, "built-up": 0.19}
+    )
+    assert (found.bearing, found.category, found.known, found.open_water) == (60.0, "II", 1.0, 0.0)
+    assert (found.sea_distance, found.reach) == (None, np.inf)
+    assert (
+        found.reason
+        == "grassland 39%, trees 25%, built-up 19% within 1 km; the smoothest that makes up a tenth wins"
+    )
+    assert one_sector(rings, town=True).shares["town"] == pytest.approx(0.19)
+
+
+def test_open_water_is_counted_within_two_kilometres_and_looked_for_within_ten():
+    sea = one_sector(np.where(RADIUS < 1500, TREES, WATER), open_from=1500)
+    assert sea.open_water == pytest.approx(1 - 0.75**2)
+    assert (sea.category, sea.sea_distance) == ("I", 1500.0)
+    assert sea.reason == "open water makes up 44% of the ground within 2 km"
+    near = one_sector(np.where(RADIUS < 600, TREES, WATER), open_from=600)
+    assert near.shares == pytest.approx({"trees": 0.36, "open water": 0.64})
+    for shore, told in ((9975, 9975.0), (10_000, None)):
+        far = one_sector(np.where(shore > RADIUS, TREES, WATER), open_from=shore)
+        assert (far.sea_distance, far.category) == (told, "III")
+    bay = np.full((15, RADIUS.size), float(TREES))
+    bay[2, RADIUS > 700] = WATER  # one ray alone sees it
+    found = cover_module._sector(0.0, bay, bay == WATER, RADIUS, town=False)
+    assert found.sea_distance == 700.0
+    assert found.open_water == pytest.approx((1 - 0.35**2) / 15)
+
+
+def test_what_the_raster_does_not_tell_is_left_out_of_every_share():
+    gap = one_sector(np.where((RADIUS > 500) & (RADIUS < 1500), np.nan, TREES))
+    assert (gap.known, gap.reach, gap.shares) == (pytest.approx(0.25), 500.0, {"trees": 1.0})
+    aside = np.full((15, RADIUS.size), float(GRASS))
+    aside[:7], aside[8:] = np.nan, np.nan  # the middle ray alone is told
+    found = cover_module._sector(0.0, aside, aside == WATER, RADIUS, town=False)
+    assert (found.reach, found.known) == (np.inf, pytest.approx(1 / 15))
+    beyond = one_sector(np.where(RADIUS < 1900, np.nan, WATER), open_from=1900)
+    assert (beyond.open_water, beyond.known, beyond.category) == (1.0, 0.0, "I")
+    nothing = one_sector(np.full(RADIUS.size, np.nan))
+    assert (nothing.open_water, nothing.known, nothing.reach, nothing.shares) == (0.0, 0.0, 0.0, {})
+    assert nothing.reason == "the land-cover raster says nothing here, so the hardest ground is taken"
+
+
+@pytest.mark.parametrize(
+    ("by_category", "water", "category"),
+    [
+        ((0.1, 0, 0, 0.9), 0.0, "I"),
+        ((0.099, 0.1, 0, 0.8), 0.0, "II"),
+        ((0.05, 0.09, 0.1, 0.7), 0.0, "III"),
+        ((0.09, 0.09, 0.09, 0.73), 0.099, "IV"),
+        ((0, 0, 0, 1), 0.1, "I"),
+        ((0.01, 0.09, 0.02, 0.03), 0.0, "II"),  # none makes up a tenth: the largest
+    ],
+)
+def test_the_smoothest_that_makes_up_a_tenth_wins(by_category, water, category):
+    shares = dict(zip("abcd", by_category, strict=True))
+    found, reason = cover_module._judge(dict(zip(("I", "II", "III", "IV"), by_category, strict=True)), shares, water, 1.0)  # fmt: skip
+    assert found == category
+    if sum(by_category) < 0.2:
+        assert reason == "b 9%, d 3%, c 2% within 1 km"
+
+
+def test_strange_codes_are_named_in_order_and_no_more_than_five():
+    known = "10, 20, 30, 40, 50, 60, 70, 80, 90, 95, 100"
+    with pytest.raises(RefusalError) as refused:
+        categories(lambda x, y: np.select([x < -5000, x < 0, x < 200, x < 400, x < 600, x < 800], [7.5, 6, 5, 4, 3, 2], np.nan))  # fmt: skip
+    assert str(refused.value) == (
+        f"made-up cover holds land-cover codes 2, 3, 4, 5, 6; expected ESA WorldCover classes {known}. "
+        "Reclassify the raster to these codes, and mark gaps as nodata."
+    )

@@ -12,10 +12,21 @@ from rasterio.transform import from_origin
 from site_world import PLANE, block
 
 from exposure.checks import RefusalError
-from exposure.site.footprint import check_height, read_footprint, read_neighbours, told_height
+from exposure.site import raster as raster_module
+from exposure.site import vector_file
+from exposure.site.footprint import (
+    check_coordinates,
+    check_height,
+    check_size,
+    one_polygon,
+    read_footprint,
+    read_neighbours,
+    told_height,
+)
 from exposure.site.footprint import metres as metres_of
 from exposure.site.plane import DEGREES, LocalPlane
-from exposure.site.raster import read_cover, read_ground
+from exposure.site.raster import Raster, grid_raster, read_cover, read_ground
+from exposure.site.vector_file import read_shapes
 
 UTM = "EPSG:32632"  # the zone of 8 degrees east
 
@@ -304,3 +315,376 @@ def test_neighbours_that_overlap_are_counted_and_a_missing_file_is_named(tmp_pat
         RefusalError, match=r"none\.geojson is not there; expected a file of footprints\. Check"
     ):
         read_neighbours(tmp_path / "none.geojson", PLANE, own=None)
+
+
+OWN = block(-6, -4, 6, 4)  # 96 m2
+
+
+def said(call, *given, **more):
+    """What a refusal says in full."""
+    with pytest.raises(RefusalError) as refused:
+        call(*given, **more)
+    return str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("shape", "words"),
+    [
+        (None, "the footprint is empty; expected a polygon. Draw the outline of the building."),
+        (shapely.Polygon(), "the footprint is empty; expected a polygon. Draw the outline of the building."),
+        (shapely.MultiPolygon([block(0, 0, 2, 2), block(3, 0, 5, 2)]), "the footprint has 2 parts; expected one polygon a building. Give each part a name and a row of its own."),
+        (shapely.LineString([(0, 0), (5, 5)]), "the footprint is a LineString; expected a polygon. Close the outline of the building."),
+        (shapely.Polygon([(0, 0), (np.inf, 0), (1, 1)]), "the footprint has a corner that is no number; expected numbers. Draw it again."),
+        (shapely.Polygon([(0, 0), (2, 2), (2, 0), (0, 2)]), "the footprint is not sound (Self-intersection[1 1]); expected an outline that does not cross or touch itself. Draw it again without crossing lines."),
+    ],
+)  # fmt: skip
+def test_what_is_no_outline_is_said_in_full(shape, words):
+    assert said(one_polygon, shape) == words
+
+
+def test_the_size_of_a_building_has_limits_that_belong_to_it():
+    for area in (4.0, 200_000.0):
+        assert check_size(block(0, 0, area, 1)).area == area
+    assert said(check_size, block(0, 0, 3.99, 1)) == (
+        "the footprint covers 3.99 m2; expected a building of 4 to 200,000 m2. "
+        "Check its coordinates: are they degrees given as metres, or the reverse?"
+    )
+    assert "covers 2e+05 m2" in said(check_size, block(0, 0, 200_001, 1))
+
+
+def test_degrees_and_metres_are_told_apart_by_what_can_be():
+    for bounds in ((-180, -90, -179.9, -89.9), (359.9, 89.9, 360, 90)):
+        check_coordinates(bounds, DEGREES, "f")
+    for bounds in ((-181, 0, 0, 1), (0, 0, 361, 1), (0, -91, 1, 0), (0, 0, 1, 91)):
+        assert said(check_coordinates, bounds, DEGREES, "f") == (
+            f"f says degrees, but a corner lies at {bounds[0]}, {bounds[1]}; expected longitudes from -180 to 180 "
+            "and latitudes from -90 to 90. These look like metres: name their grid as the file's CRS."
+        )
+    for bounds in ((179.95, 89.9, 180, 90), (-180, -90, -179.95, -89.9)):
+        assert said(check_coordinates, bounds, UTM, "f") == (
+            f"f says metres, but the footprint is 0.05 wide at {bounds[0]}, {bounds[1]}; expected metres of a grid. "
+            "These look like degrees: set the file's CRS to EPSG:4326."
+        )
+    for bounds in ((0, 0, 0.1, 0.1), (180.1, 0, 180.15, 1), (-180.1, 0, -180.05, 1), (0, 89, 0.05, 91), (0, -91, 0.05, 0)):  # fmt: skip
+        check_coordinates(bounds, UTM, "f")
+
+
+@pytest.mark.parametrize(
+    ("value", "metres"),
+    [("6 m", 6), ("6,5metres", 6.5), (" 7 meters ", 7), ("10 ft", 3.048), ("10 feet", 3.048), ("10foot", 3.048), ("10'", 3.048), (6.25, 6.25), ("6 M", None), ("6.", None), ("m", None), ("0" * 59 + "4", 4), ("0" * 60 + "4", None)],
+)  # fmt: skip
+def test_heights_as_files_write_them(value, metres):
+    assert metres_of(value) == (None if metres is None else pytest.approx(metres))
+
+
+@pytest.mark.parametrize(
+    ("properties", "told"),
+    [
+        ({}, (None, None)),
+        ({"height": 0, "height_m": "tall", "building:height": "9 m", "measured_height": 3}, (9.0, None)),
+        ({"measured_height": 3, "storeys": 0, "levels": "x", "building:levels": "2", "floors": 9}, (3.0, 2)),
+        ({"num_floors": 0.3}, (None, 1)),  # a ground floor at least
+        ({"height": 6, "floors": 2.6}, (6.0, 3)),
+    ],
+)
+def test_the_first_figure_that_tells_anything_counts(properties, told):
+    assert told_height(properties) == told
+
+
+def test_heights_of_a_building_have_limits_that_belong_to_it():
+    assert [check_height(height, storeys) for height, storeys in ((2, None), (200, None), (16, 2), (99, 0))] == [2, 200, 16, 99]  # fmt: skip
+    assert said(check_height, 16.1, 2) == (
+        "the building is 16.1 m tall with 2 storeys; expected at most 8 m a storey. "
+        "If these are feet, write '16.1 ft'; else correct the storeys."
+    )
+    for height in (1.9, 200.1):
+        assert said(check_height, height, None) == (
+            f"height of the building is {height}; expected a number from 2 to 200 m. Correct height of the building."
+        )
+
+
+def test_tops_of_neighbours_by_ridge_pitch_or_eaves(tmp_path):
+    rows = {  # each 10 by 8 m: half its span is 4 m
+        6.0: {"height": 6},
+        9.0: {"height": 6, "ridge_height": 9},
+        21.9: {"height": 6, "ridge_height": 21.9, "pitch": 45},
+        10.0: {"height": 6, "ridge_height": 22, "pitch": 45},  # a ridge 16 m above the eaves is no ridge
+        20.9282: {"height": 6, "pitch": 75},  # 6 + 4 tan 75
+        6.1: {"height": 6.1, "pitch": 75.1},
+        6.2: {"height": 6.2, "ridge_height": 5},
+        900.0: {"height": 900},
+        5.0: {"height": 901},
+        16.0: {"height": 16, "storeys": 2},
+        12.0: {"height": 33, "storeys": 4},
+    }
+    boxes = [in_degrees(block(20 * i, 20, 20 * i + 10, 28)) for i in range(len(rows))]
+    path = geojson(tmp_path / "n.geojson", *boxes, properties=list(rows.values()))
+    around = read_neighbours(path, PLANE, own=OWN)
+    np.testing.assert_allclose(around.heights, list(rows), rtol=1e-4)
+    assert [(one.key, one.subject, one.numbers) for one in around.flags] == [
+        ("site.neighbours_without_height", "n.geojson", {"count": 1, "of": 11, "assumed": 5.0}),
+        ("site.heights_against_storeys", "n.geojson", {"count": 2}),
+    ]
+    gone = around.without(np.arange(11) != 3)
+    assert (gone.polygons.size, gone.heights.tolist(), gone.told_by.tolist()) == (1, [pytest.approx(10.0, rel=1e-4)], ["height"])  # fmt: skip
+    assert (gone.source, gone.flags) == ("n.geojson", around.flags)
+
+
+def test_which_outline_is_the_building_itself_and_which_stands_in_its_way(tmp_path):
+    def read(*boxes):
+        return read_neighbours(geojson(tmp_path / "n.geojson", *map(in_degrees, boxes), properties=[{"height": 6}] * len(boxes)), PLANE, own=OWN)  # fmt: skip
+
+    assert read(block(-6, -4, 6, 11.9)).polygons.size == 0  # 96 of 190.8 m2 are common: itself
+    wrong = (
+        "the footprint stands inside another building of n.geojson; expected a footprint of its own. "
+        "Remove the larger outline from the neighbours, or assess that building."
+    )
+    assert said(read, block(-6, -4, 6, 12.1)) == wrong
+    assert said(read, block(-5, -4, 30, 30)) == wrong  # eleven twelfths of it, and much more
+    beside = read(block(-4.7, -4, 30, 30))  # 10.7 twelfths, 89 %
+    assert [(one.key, one.subject, one.numbers) for one in beside.flags] == [
+        ("site.overlapping_neighbours", "n.geojson", {"count": 1})
+    ]
+    assert read(block(-5, 3.91, 5, 20)).flags == ()  # 0.9 m2: two drawings of one boundary
+    assert len(read(block(-5, 3.88, 5, 20)).flags) == 1
+    none = read_neighbours(tmp_path / "n.geojson", LocalPlane(latitude=10, longitude=8), own=OWN, reach=700)
+    assert (none.heights.size, none.told_by.size, none.source) == (0, 0, "n.geojson")
+    assert [(one.key, one.subject, one.numbers) for one in none.flags] == [("site.no_building_near", "n.geojson", {"reach": 0.7})]  # fmt: skip
+
+
+def test_points_lines_and_empty_shapes_are_no_neighbours(tmp_path):
+    house = in_degrees(block(20, 0, 30, 8))
+    bow = in_degrees(shapely.Polygon([(20, 20), (30, 28), (30, 20), (20, 28)]))
+    shapes = (
+        house,
+        bow,
+        shapely.LineString(house.exterior.coords),
+        house.centroid,
+        shapely.MultiPolygon([in_degrees(block(0, 20, 9, 28))]),
+    )
+    around = read_neighbours(geojson(tmp_path / "n.geojson", *shapes, properties=[{"height": h} for h in (6, 7, 8, 9, 10)]), PLANE, own=OWN)  # fmt: skip
+    assert around.heights.tolist() == [6, 10]
+    assert [(one.key, one.subject, one.numbers) for one in around.flags] == [("site.unsound_footprints", "n.geojson", {"count": 3})]  # fmt: skip
+
+
+def test_which_building_of_several_is_meant_is_asked_in_full(tmp_path):
+    ten = [in_degrees(block(20 * i, 0, 20 * i + 9, 8)) for i in range(10)]
+    names = [{"name": f"N{i}"} for i in range(9)]
+    path = geojson(tmp_path / "f.geojson", *ten, properties=[*names, {"name": "N3"}])
+    eight = "'N0', 'N1', 'N2', 'N3', 'N4', 'N5', 'N6', 'N7'"
+    assert said(read_footprint, path) == f"f.geojson holds 10 buildings; expected one, or a name. Name one of {eight}."  # fmt: skip
+    assert said(read_footprint, path, name="N3") == f"f.geojson holds 2 buildings named 'N3'; expected one. It holds {eight}."  # fmt: skip
+    assert read_footprint(path, name="N8").properties == {"name": "N8"}
+    bare = geojson(tmp_path / "b.geojson", *ten[:2])
+    assert said(read_footprint, bare) == "b.geojson holds 2 buildings; expected one, or a name. Name one of no names."  # fmt: skip
+    assert said(read_footprint, bare, name="A") == "b.geojson holds 0 buildings named 'A'; expected one. It holds no names."  # fmt: skip
+
+
+def test_a_geopackage_is_read_by_its_layer_and_lies_in_its_grid(tmp_path):
+    path = tmp_path / "two.gpkg"
+    for layer, name, box in (("barn", "Barn", block(20, 0, 30, 8)), ("building", "House", OWN)):
+        frame = geopandas.GeoDataFrame({"name": [name]}, geometry=[in_degrees(box)], crs=DEGREES)
+        frame.to_file(path, layer=layer)
+    assert read_footprint(path).properties == {"name": "House"}
+    assert read_shapes(path).rows == [{"name": "Barn"}]  # the first, where none is asked for
+    assert read_shapes(path, layer="none").rows == [{"name": "Barn"}]
+    far = geojson(tmp_path / "far.geojson", block(1e9, 1e9, 1e9 + 9, 1e9 + 9), crs=UTM)
+    assert said(read_footprint, far) == "the footprint at 1e+09, 1e+09; expected a place inside its coordinate system. Correct its CRS."  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["geojson", "gpkg"])
+def test_shapes_that_touch_the_square_are_read_and_no_others(tmp_path, kind):
+    # a square of 100 m either way: on each side one shape that reaches into it and one that does not
+    inside = [block(90, 0, 120, 8), block(-120, 0, -90, 8), block(0, 90, 8, 120), block(0, -120, 8, -90)]
+    outside = [block(110, 0, 120, 8), block(-120, 0, -110, 8), block(0, 110, 8, 120), block(0, -120, 8, -110)]
+    shapes = [in_degrees(one) for pair in zip(inside, outside, strict=True) for one in pair]
+    path = tmp_path / f"n.{kind}"
+    if kind == "geojson":
+        geojson(path, *shapes, properties=[{"at": i} for i in range(8)])
+    else:
+        geopandas.GeoDataFrame({"at": range(8)}, geometry=shapes, crs=DEGREES).to_file(path)
+    found = read_shapes(path, around=(PLANE, 100.0))
+    assert [row["at"] for row in found.rows] == [0, 2, 4, 6]
+    for shape, box in zip(found.shapes, inside, strict=True):
+        assert shape.equals(in_degrees(box))
+    assert len(read_shapes(path, around=(LocalPlane(latitude=0, longitude=0), 100.0)).shapes) == 0
+
+
+def test_every_kind_of_geojson_is_read(tmp_path):
+    shape = shapely.geometry.mapping(in_degrees(OWN))
+    path = tmp_path / "f.geojson"
+    for table, rows in (
+        (shape, [{}]),
+        ({"type": "Feature", "geometry": shape, "properties": {"name": "A"}}, [{"name": "A"}]),
+        ({"type": "FeatureCollection", "features": ["x", {"geometry": shape, "properties": 7}, {"geometry": None}]}, [{}, {}]),
+    ):  # fmt: skip
+        path.write_bytes(b"\xef\xbb\xbf" + json.dumps(table).encode())
+        found = read_shapes(path)
+        assert (found.rows, found.crs, found.shapes[0].equals(in_degrees(OWN))) == (rows, DEGREES, True)
+    assert found.shapes[1].is_empty
+
+
+UNREAD = "; expected GeoJSON or GeoPackage with polygons. Check the file, or export it so."
+SQUARE = b'"coordinates": [[[0, 0], [1, 0], [1, 1], [0, 0]]], "type": "Polygon"'
+STRANGE_CRS = "; expected a name such as EPSG:4326. Export it so."
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"", f"f.geojson cannot be read as footprints{UNREAD}"),
+        (b"\xe9", f"f.geojson cannot be read as footprints (its text is not UTF-8){UNREAD}"),
+        (b"[]", f"f.geojson cannot be read as footprints (no GeoJSON features){UNREAD}"),
+        (b"{}", f"f.geojson cannot be read as footprints (no GeoJSON features){UNREAD}"),
+        (b'{"type": "FeatureCollection", "features": {}}', f"f.geojson cannot be read as footprints (no GeoJSON features){UNREAD}"),
+        (b'{"type": "FeatureCollection", "features": []}', "f.geojson holds no footprint; expected one polygon or more. Check the file."),
+        (b'{"type": "Polygon", "coordinates": [[[0, 0], [1, 0]]]}', f"f.geojson cannot be read as footprints (a shape in it is damaged){UNREAD}"),
+        (b'{"type": "Point", "coordinates": [NaN, 0]}', f"f.geojson cannot be read as footprints (a shape in it is damaged){UNREAD}"),
+        (b'{"crs": 7, ' + SQUARE + b"}", "f.geojson names its coordinate system in a way nobody reads" + STRANGE_CRS),
+        (b'{"crs": {"properties": 7}, ' + SQUARE + b"}", "f.geojson names its coordinate system in a way nobody reads" + STRANGE_CRS),
+        (b'{"crs": {"properties": {"name": "' + b"z" * 201 + b'"}}, ' + SQUARE + b"}", "f.geojson names its coordinate system in a way nobody reads" + STRANGE_CRS),
+        (b'{"crs": {"properties": {"name": "' + b"z" * 200 + b'"}}, ' + SQUARE + b"}", f"the coordinate system {'z' * 60!r}; expected one that PROJ knows. Correct the file's CRS."),
+        (b"SQLite format 3\0" + b"\0" * 84, f"f.geojson cannot be read as footprints (a database that is no GeoPackage){UNREAD}"),
+        (b"SQLite format 3\0" + b"\0" * 52 + b"GPKG" + b"\0" * 28, f"f.geojson cannot be read as footprints{UNREAD}"),
+        (None, "f.geojson is not there; expected a file of footprints. Check the name."),
+    ],
+)  # fmt: skip
+def test_why_a_file_of_footprints_is_refused_is_said_in_full(tmp_path, content, words):
+    if content is not None:
+        (tmp_path / "f.geojson").write_bytes(content)
+    assert said(read_shapes, tmp_path / "f.geojson") == words
+
+
+def test_a_file_of_footprints_too_large_or_without_shapes_is_refused(tmp_path, monkeypatch):
+    path = geojson(tmp_path / "f.geojson", in_degrees(OWN))
+    size = path.stat().st_size
+    monkeypatch.setattr(vector_file, "LARGEST", size)
+    assert len(read_shapes(path).shapes) == 1
+    monkeypatch.setattr(vector_file, "LARGEST", size - 1)
+    assert said(read_shapes, path) == f"f.geojson holds {size:,} bytes; expected at most {size - 1:,}. Cut it to the place."  # fmt: skip
+    import pyogrio
+
+    table = geopandas.GeoDataFrame({"a": [1], "geometry": [None]}).drop(columns="geometry")
+    pyogrio.write_dataframe(table, tmp_path / "t.gpkg")
+    assert said(read_shapes, tmp_path / "t.gpkg") == "t.gpkg holds no footprint; expected one polygon or more. Check the file."  # fmt: skip
+
+
+def slope(longitude, latitude):
+    """Heights that rise evenly with both degrees: read between pixels they come out exact."""
+    return 2000 * (longitude - 7.9) + 3000 * (50.1 - latitude)
+
+
+def sloped(path, *, pixel=0.001, columns=300, rows=200, **more):
+    x, y = 7.9 + pixel * (np.arange(columns) + 0.5), 50.1 - pixel * (np.arange(rows) + 0.5)
+    return tiff(path, slope(x[None, :], y[:, None]).astype("float32"), pixel=pixel, **more)
+
+
+@pytest.mark.parametrize("most", [4096, 60])
+def test_the_cut_holds_every_point_within_reach_and_little_more(tmp_path, monkeypatch, most):
+    # 3 km either way at 50 degrees are 84 columns of 71.7 m and 54 rows of 111.2 m
+    monkeypatch.setattr(raster_module, "MOST_PIXELS", most)
+    plane = LocalPlane(latitude=50.0, longitude=8.05)
+    ground = read_ground(sloped(tmp_path / "g.tif", bands=2), plane=plane, reach=3000.0)
+    coarser = 1 if most == 4096 else 2
+    assert 84 // coarser <= ground.values.shape[1] <= 90 // coarser
+    assert 54 // coarser <= ground.values.shape[0] <= 60 // coarser
+    east, north = (side.ravel() for side in np.meshgrid(*[np.linspace(-2900, 2900, 9)] * 2))
+    expected = slope(*plane.go(east, north, crs=DEGREES))
+    np.testing.assert_allclose(ground.sample(plane, east, north), expected, atol=0.05 * coarser)
+    told = [(one.key, one.subject) for one in ground.flags]
+    assert told[0] == ("site.several_bands", "g.tif")
+    assert ground.flags[0].numbers == {"count": 2}
+    assert (ground.source, len(told)) == ("g.tif", coarser)
+    if coarser == 2:
+        assert told[1] == ("site.thinned_raster", "g.tif")
+        assert ground.flags[1].numbers == {"times": 2, "pixel": pytest.approx(222.5, rel=0.03)}
+        codes = read_cover(sloped(tmp_path / "c.tif"), plane=plane, reach=3000.0)
+        x, y = 7.9 + 0.001 * (np.arange(300) + 0.5), 50.1 - 0.001 * (np.arange(200) + 0.5)
+        assert np.isin(
+            codes.values, slope(x[None, :], y[:, None]).astype("float32")
+        ).all()  # a code is never a mean
+
+
+def test_scale_offset_and_unit_of_a_raster_are_heeded(tmp_path):
+    values = np.full((200, 200), 100, dtype="int16")
+    for unit, factor in (
+        ("m", 1),
+        ("FEET", 0.3048),
+        ("foot", 0.3048),
+        ("US survey foot", 0.3048),
+        ("ftUS", 0.3048),
+    ):
+        path = tiff(tmp_path / "g.tif", values, unit=unit)
+        with rasterio.open(path, "r+") as file:
+            file.scales, file.offsets = (0.5,), (7.0,)
+        ground = read_ground(path, plane=PLANE, reach=500)
+        assert ground.sample(PLANE, np.zeros(1), np.zeros(1))[0] == pytest.approx(57 * factor)
+        assert [(one.key, one.subject) for one in ground.flags] == [("site.heights_in_feet", "g.tif")] * (
+            factor < 1
+        )
+
+
+@pytest.mark.parametrize("height", [-12_000, 9_000, -12_001, 9_001])
+def test_heights_no_ground_has_are_refused(tmp_path, height):
+    values = np.zeros((200, 200), dtype="float32")
+    values[100, 100] = height
+    path = tiff(tmp_path / "g.tif", values)
+    if height in (-12_000, 9_000):
+        assert read_ground(path, plane=PLANE, reach=500).flags == ()
+        return
+    assert said(read_ground, path, plane=PLANE, reach=500) == (
+        f"g.tif holds a ground height of {height} m; expected heights from -12000 to 9000 m, and gaps marked as nodata. "
+        "Declare that value as nodata in the raster."
+    )
+
+
+@pytest.mark.parametrize(
+    ("west", "north", "away"),  # 0.2 degree square; at 50 degrees 0.1 degree is 7.17 km across and 11.12 km up
+    [(8.1, 50.1, 7.2), (7.7, 50.1, 7.2), (7.9, 49.9, 11.1), (7.9, 50.3, 11.1), (8.1, 49.9, 13.2)],
+)  # fmt: skip
+def test_how_far_short_a_raster_is_on_every_side(tmp_path, west, north, away):
+    path = tiff(tmp_path / "g.tif", np.zeros((200, 200), dtype="float32"), west=west, north=north)
+    words = said(read_cover, path, plane=PLANE, reach=500)
+    assert words == (
+        f"g.tif does not reach the site, {away} km from its nearest edge; expected a raster that covers latitude "
+        "50.0000, longitude 8.0000. Use the tile of this place, or check the site's position."
+    )
+
+
+def test_a_file_that_is_no_raster_is_refused_in_full(tmp_path):
+    (tmp_path / "no.tif").write_text("no raster")
+    assert said(read_ground, tmp_path / "no.tif", plane=PLANE, reach=500) == (
+        "no.tif cannot be opened as a raster; expected a GeoTIFF. Check the file, or export it so."
+    )
+
+
+@pytest.mark.parametrize(
+    ("transform", "size"),
+    [((30.0, 0.0, 0.0, 0.0, -20.0, 0.0), 30), ((20.0, 0.0, 0.0, 0.0, -30.0, 0.0), 30), ((30.0, 4.0, 0.0, 40.0, 3.0, 0.0), 50), ((3.0, 40.0, 0.0, 4.0, 30.0, 0.0), 50)],
+)  # fmt: skip
+def test_the_size_of_a_pixel_is_its_longer_side(transform, size):
+    assert Raster(np.zeros((2, 2)), transform, PLANE.definition, "t").pixel(PLANE) == pytest.approx(size)
+
+
+def test_a_turned_and_sheared_raster_is_read_by_its_transform():
+    # x = 30 column + 4 row, y = 40 column - 3 row; a plane in columns and rows is one in x and y too
+    transform = (30.0, 4.0, -700.0, 40.0, -3.0, -500.0)
+    row, column = np.mgrid[0:40, 0:40] + 0.5
+    turned = Raster(2 * column + 5 * row, transform, PLANE.definition, "t")
+    column, row = np.array([3.0, 20.25, 38.0]), np.array([30.0, 7.5, 11.0])
+    x, y = 30 * column + 4 * row - 700, 40 * column - 3 * row - 500
+    np.testing.assert_allclose(turned.sample(PLANE, x, y), 2 * column + 5 * row, atol=1e-6)
+    at = np.array([3.25, 20.75]), np.array([30.75, 7.25])  # inside pixels (30, 3) and (7, 20)
+    x, y = 30 * at[0] + 4 * at[1] - 700, 40 * at[0] - 3 * at[1] - 500
+    assert turned.sample(PLANE, x, y, nearest=True).tolist() == [2 * 3.5 + 5 * 30.5, 2 * 20.5 + 5 * 7.5]
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_a_grid_of_degrees_is_met_at_the_middles_of_its_pixels(turn):
+    latitude, longitude = np.array([50.1, 50.0, 49.9])[::turn], np.array([7.8, 8.0, 8.2, 8.4])
+    values = np.arange(12.0).reshape(3, 4)
+    ground = grid_raster(values, latitude=latitude, longitude=longitude, source="grid")
+    plane = LocalPlane(latitude=50.0, longitude=8.1)
+    east, north = plane.come(*(side.ravel() for side in np.meshgrid(longitude, latitude)), crs=DEGREES)
+    np.testing.assert_allclose(ground.sample(plane, east, north), values.ravel(), atol=1e-6)
+    assert (ground.source, ground.crs) == ("grid", DEGREES)

@@ -31,6 +31,16 @@ def read(text, **kind):
         ("\u221229.68", "longitude", -29.68),
         ("W 29 40 48", "longitude", -29.68),
         ("330.32", "longitude", 330.32),
+        ("+12.5", "latitude", 12.5),
+        ("s 12 30", "latitude", -12.5),
+        ("e12.5", "longitude", 12.5),
+        ("12.5w", "longitude", -12.5),
+        ("12deg. 30min. 36sec. S", "latitude", -12.51),
+        ("12d30m36s N", "latitude", 12.51),
+        ("12º 30’ 36,9” N", "latitude", 12.51025),
+        ("12° 30' 36'' E", "longitude", 12.51),
+        ("\u20138.25", "longitude", -8.25),
+        ("12." + "0" * 57, "latitude", 12.0),  # 60 characters, the most
     ],
 )
 def test_angles_as_people_type_them(text, which, value):
@@ -75,6 +85,32 @@ def test_an_angle_just_outside_is_refused_and_one_on_the_limit_is_taken(text, wh
     assert [read_angle(limit, "longitude") for limit in ("-180", "360")] == [-180, 360]
 
 
+@pytest.mark.parametrize(
+    ("text", "which", "words"),
+    [
+        ("north", "latitude", "the latitude 'north'; expected degrees such as 48.44, or 48° 26′ 24″ N. Correct the latitude."),
+        ("1e1", "longitude", "the longitude '1e1'; expected degrees such as -29.68, or 48° 26′ 24″ E. Correct the longitude."),
+        ("1" + "0" * 60, "latitude", f"the latitude '1{'0' * 39}'; expected degrees such as 48.44, or 48° 26′ 24″ N. Correct the latitude."),
+        ("N 48 N", "latitude", "the latitude 'N 48 N'; expected one sign or one letter. Correct the latitude."),
+        ("-48 S", "latitude", "the latitude '-48 S'; expected one sign or one letter. Correct the latitude."),
+        ("+48 N", "latitude", "the latitude '+48 N'; expected one sign or one letter. Correct the latitude."),
+        ("48 w", "latitude", "the latitude '48 w' carries the letter W; expected N or S, latitude before longitude. Swap the two."),
+        ("8 S", "longitude", "the longitude '8 S' carries the letter S; expected E or W, latitude before longitude. Swap the two."),
+        ("48 60", "latitude", "the latitude '48 60'; expected whole degrees, then minutes and seconds below 60. Correct the latitude."),
+        ("8 30.5 10", "longitude", "the longitude '8 30.5 10'; expected whole degrees, then minutes and seconds below 60. Correct the longitude."),
+        ("360", "latitude", "the latitude '360'; expected degrees from -90 to 90. Swap the two, if latitude and longitude are mixed up."),
+        ("361", "latitude", "the latitude '361'; expected degrees from -90 to 90. Correct the latitude."),
+        ("1000", "latitude", "the latitude '1000'; expected degrees from -90 to 90. Correct the latitude."),
+        ("-200", "longitude", "the longitude '-200'; expected degrees from -180 to 360. Correct the longitude."),
+        ("-1001", "longitude", "the longitude '-1001'; expected degrees from -180 to 360. Convert metres of a national grid to latitude and longitude (EPSG:4326) first."),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_an_angle_is_said_in_full(text, which, words):
+    with pytest.raises(RefusalError) as refused:
+        read_angle(text, which)
+    assert str(refused.value) == words
+
+
 def test_a_place_without_a_name_is_called_by_its_position_in_every_quarter():
     found = read("name,lat,lon\n,48,29\n,48,-29\n,-48,29\n,-48,-29\n")
     assert [one.name for one in found.sites] == [
@@ -83,11 +119,23 @@ def test_a_place_without_a_name_is_called_by_its_position_in_every_quarter():
 
 
 def test_positions_typed_together():
-    for text in ("48.44, -29.68", "48,44; -29,68", "48.44 -29.68", "48° 26′ 24″ N 29° 40′ 48″ W"):
-        assert read_position(text) == pytest.approx((48.44, -29.68))
-    for text in ("48.44", "here", "", "1,2,3", "170, 48"):
+    for text in (
+        "48.44, -29.68", "48,44; -29,68", "48,44, -29,68", "48.44,-29.68", "48.44 -29.68", "48 26 24 -29 40 48",
+        "48° 26′ 24″ N 29° 40′ 48″ W", "48.44n29.68w", "N48.44 W29.68", "n 48 26 24   w 29 40 48",
+    ):  # fmt: skip
+        assert read_position(text) == pytest.approx((48.44, -29.68)), text
+    for text in ("48.44", "here", "", "1,2,3", "1 2 3", "170, 48", "48.44, ", " ; 8"):
         with pytest.raises(RefusalError):
             read_position(text)
+
+
+def test_a_position_too_long_is_refused_and_never_cut_short():
+    assert read_position("48.44," + " " * 110 + "29.6") == (48.44, 29.6)  # 120 characters
+    with pytest.raises(RefusalError) as refused:
+        read_position("48.44," + " " * 110 + "29.68")  # cut after 120 it would read 29.6
+    assert refused.value.came == f"the position {'48.44,' + ' ' * 74!r}"
+    assert refused.value.expected == "latitude and longitude, such as 48.44, -29.68"
+    assert refused.value.cure == "Type two numbers."
 
 
 @pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
@@ -203,6 +251,118 @@ def test_lists_that_are_none_are_refused_in_three_parts(text):
     with pytest.raises(RefusalError) as refused:
         read(text)
     assert refused.value.cure
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("\n \n", "the upload holds no site; expected one row a site. Write them below the header name,latitude,longitude,terrain,ground_height [m],wall."),
+        ("lat,lon\n" + "1,2\n" * 5001, "the upload holds 5,001 sites; expected at most 5,000. Cut the list."),
+        (b"\x00\x01\x02\x03" * 50, "the upload holds binary data; expected a CSV or GeoJSON list of sites. Save the spreadsheet as CSV (UTF-8)."),
+        ("lat,Lat [deg],lon\n1,1,2\n", "the upload has two columns 'lat'; expected one. Remove or rename one."),
+        ("lat,lon,Altitude (ft)\n1,2,3\n", "the column 'Altitude (ft)' is in 'ft'; expected ground height in m. Convert it, and write [m]."),
+        ("name,  place\nA,B\n", "the header of the upload is 'name, place', without latitude and longitude; expected a first row such as name,latitude,longitude,terrain,ground_height [m],wall. Name the columns so; further ones are left out."),
+        ("lat,place\nA,B\n", "the header of the upload is 'lat, place', without longitude; expected a first row such as name,latitude,longitude,terrain,ground_height [m],wall. Name the columns so; further ones are left out."),
+        ('{"type": "Point"}', "the upload is JSON without features; expected a GeoJSON FeatureCollection of points. Export it so."),
+        ('{"type": "FeatureCollection", "features": {}}', "the upload is JSON without features; expected a GeoJSON FeatureCollection of points. Export it so."),
+        ('{"type": "FeatureCollection", "features": [], "crs": "EPSG:27700"}', 'the upload is in the coordinate system "EPSG:27700"; expected longitude and latitude (EPSG:4326). Export it so.'),
+        ('{"type": "FeatureCollection", "features": []}', "the upload holds no site; expected one row a site. Write them below the header name,latitude,longitude,terrain,ground_height [m],wall."),
+        ("lat,lon,record\n1,2,a.csv\n", "row 2 of the upload names the record 'a.csv'; expected a list that names no files of this machine. Take the column out; a list with a record a site is compared in the terminal."),
+    ],
+)  # fmt: skip
+def test_why_a_list_is_refused_is_said_in_full(text, words):
+    with pytest.raises(RefusalError) as refused:
+        read(text)
+    assert str(refused.value) == words
+
+
+def test_broken_json_and_endless_quotes_are_named():
+    with pytest.raises(
+        RefusalError, match=r"is no whole JSON \(Expecting value.*\); expected GeoJSON\. Mend it\."
+    ):
+        read('{"features": ')
+    with pytest.raises(RefusalError, match=r"cannot be read as a table near line \d+ \(.*\); expected one row a line\. Mend it\."):  # fmt: skip
+        read('lat,lon\n1,"' + "9" * 140_000 + '"\n')
+
+
+ROWS = [  # cells below name, lat, lon, terrain, ground_height, wall, record; and what is said of row 2
+    ("A,1,2,,,,,9", "row 2 has 8 cells; expected 7, as the header. Put a text that holds the separator in quotes."),
+    ("A,,2,,,,", "row 2 has no latitude; expected degrees. Write its latitude."),
+    ("A,1,,,,,", "row 2 has no longitude; expected degrees. Write its longitude."),
+    ("A,0,0.0,,,,", "row 2 lies at 0, 0, where an empty cell ends up; expected a position on land. Write its position."),
+    ("A,1,2,V,,,", "row 2 has the terrain 'V'; expected one of I, II, III, IV, or twelve of them from north clockwise. Correct it, or leave it empty."),
+    ("A,1,2,I II,,,", "row 2 has the terrain 'I II'; expected one of I, II, III, IV, or twelve of them from north clockwise. Correct it, or leave it empty."),
+    ("A,1,2,11112222333,,,", "row 2 has the terrain '11112222333'; expected one of I, II, III, IV, or twelve of them from north clockwise. Correct it, or leave it empty."),
+    ("A,1,2,,tall,,", "row 2 has the ground height 'tall'; expected metres above the sea. Correct it."),
+    ("A,1,2,,-501,,", "the ground height of row 2 is -501.0; expected a number from -500 to 9000 m. Correct the ground height of row 2."),
+    ("A,1,2,,9001,,", "the ground height of row 2 is 9001.0; expected a number from -500 to 9000 m. Correct the ground height of row 2."),
+    ("A,1,2,,,tent,", f"row 2 has the wall 'tent'; expected one of {', '.join(wall_shapes())}. Correct it, or leave it empty."),
+    ("A,1,2,,,,http://x", "row 2 has the record 'http://x'; expected the path of a file. Name the file."),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("cells", "words"), ROWS)
+def test_why_a_row_is_left_out_is_said_in_full(cells, words, tmp_path):
+    found = read(f"name,lat,lon,terrain,ground_height,wall,record\n{cells}\nB,1,2,,,,\n", beside=tmp_path)
+    assert [(one.row, one.name, str(one.reason)) for one in found.left_out] == [(2, "A", words)]
+    assert [one.name for one in found.sites] == ["B"]
+
+
+def test_a_row_takes_every_column_under_any_of_its_names(tmp_path):
+    text = (
+        "Label|Y|LNG [deg]|Terrain_category|Elevation above sea (metres)|Reference wall|Climate record|Owner|\n"
+        "Quay |48.5|-29.5|2.0|\u221212|  Two-storey   GABLE|rec/a.csv|x|\n"
+    )
+    found = read(text, beside=tmp_path)
+    (one,) = found.sites
+    assert (one.name, one.latitude, one.longitude, one.terrain) == ("Quay", 48.5, -29.5, ("II",) * 12)
+    assert (one.ground_height, one.wall) == (-12.0, "two-storey gable")
+    assert one.record == str(tmp_path / "rec" / "a.csv")
+    assert [str(note) for note in found.notes] == ["Columns not used: Owner."]
+    bare = read("lat,lon,x,y\n1,2,3,4\n").sites[0]  # the plainest name wins, and what is not told is None
+    assert (bare.latitude, bare.longitude, bare.terrain, bare.ground_height, bare.wall, bare.record) == (
+        1.0, 2.0, None, None, None, None,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("terrain", "twelve"),
+    [("iv", ("IV",) * 12), ("1 2 3 4 " * 3, ("I", "II", "III", "IV") * 3), ("I/II|III;" * 4, ("I", "II", "III") * 4)],
+)  # fmt: skip
+def test_terrain_is_read_as_people_write_it(terrain, twelve):
+    assert read(f'lat,lon,terrain\n1,2,"{terrain}"\n').sites[0].terrain == twelve
+
+
+def test_longitudes_come_back_from_minus_180_and_twelve_names_are_cut_at_200():
+    found = read("name,lat,lon\n" + "".join(f"{'n' * 201},1,{one}\n" for one in (180, 179.5, 190, 360, -180)))
+    assert [one.longitude for one in found.sites] == [-180.0, 179.5, -170.0, 0.0, -180.0]
+    assert found.sites[4].name == "n" * 200 + " (row 6)"
+
+
+def test_what_geojson_points_tell_and_what_they_do_not():
+    def point(number, corner, **properties):
+        return {"type": "Feature", "properties": {"NAME": f"P{number}", "latitude": 7, **properties}, "geometry": {"type": "Point", "coordinates": corner}}  # fmt: skip
+
+    features = [
+        point(1, [-29.1234567891, 48.25], Ground_height=7, wall="two-storey gable", terrain=None),
+        point(2, [True, 48]),
+        point(3, [8]),
+        point(4, [8, "48"]),
+        {"properties": {"name": "P5"}, "geometry": {"type": "MultiPoint", "coordinates": [[8, 48]]}},
+        {"properties": {"name": "P6"}, "geometry": None},
+    ]
+    found = read(
+        json.dumps({"type": "FeatureCollection", "features": features, "crs": {"name": "EPSG::4326"}})
+    )
+    (one,) = found.sites
+    assert (one.row, one.name, one.latitude, one.longitude) == (1, "P1", 48.25, -29.123456789)
+    assert (one.terrain, one.ground_height, one.wall) == (None, 7.0, "two-storey gable")
+    kinds = ["Point", "Point", "Point", "MultiPoint", "nothing"]
+    assert [str(left.reason) for left in found.left_out] == [
+        f"feature {row} is of the shape {kind!r}; expected a point. Give one point a site."
+        for row, kind in enumerate(kinds, start=2)
+    ]
+    assert [left.name for left in found.left_out] == ["P2", "P3", "P4", "P5", "P6"]
 
 
 def test_a_list_longer_than_asked_for_is_refused():

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from site_world import PLANE, block, neighbours, raster
 
+from exposure.site import shelter
 from exposure.site.shelter import views
 from exposure.wall.building import Untold, Wall
 from exposure.wall.elevations import elevations_of
@@ -178,3 +179,121 @@ def test_a_thousand_buildings_and_eight_elevations_are_quick():
         best = min(best, time.process_time() - start)
     assert all(wall.view is not None for wall in found)
     assert best < 0.2, f"{best:.3f} s"
+
+
+def second_view(boxes, heights, *, height=6.0):
+    """The south wall's view a second way: each ray against each box by its slabs, and counted by sorting.
+
+    Returns
+    -------
+    nearest, filled, half, behind
+        As :class:`exposure.site.sector.View`, and the share of stopped rays that meet a second building.
+    """
+    angles = np.deg2rad(np.arange(-60, 61, 5))
+    depth, met = np.full((3, 25), np.inf), np.zeros((3, 25), int)
+    for o, x in enumerate((-4.8, 0.0, 4.8)):  # a tenth, the middle, nine tenths of 12 m
+        for r, angle in enumerate(angles):
+            for (west, south_edge, east, north), top in zip(boxes, heights, strict=True):
+                if top < height - 0.05:
+                    continue
+                # the ray lies at (x - t tan a, -4.05 - t) after t metres in front of the wall
+                lean = -np.tan(angle)
+                spans = [(-4.05 - north, -4.05 - south_edge)]
+                if abs(lean) > 1e-12:
+                    spans.append(tuple(sorted(((west - x) / lean, (east - x) / lean))))
+                elif not west <= x <= east:
+                    continue
+                first, last = max(a for a, _ in spans), min(b for _, b in spans)
+                if max(first, 0.0) <= min(last, 120.0):
+                    depth[o, r], met[o, r] = min(depth[o, r], max(first, 0.0)), met[o, r] + 1
+    half = np.sort(depth, axis=1)[:, 12].max()  # the thirteenth of 25 fills half the view
+    stopped = np.isfinite(depth)
+    return depth, stopped.mean(axis=1).min(), half, (met > 1).sum() / max(stopped.sum(), 1)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_views_of_scattered_buildings_by_a_second_way(seed):
+    chance = np.random.default_rng(seed)
+    count = (3, 8, 20)[seed % 3]
+    boxes = [(x, y - d, x + w, y) for x, y, w, d in zip(chance.uniform(-120, 90, count), chance.uniform(-110, -6, count), chance.uniform(3, 60, count), chance.uniform(3, 15, count), strict=True)]  # fmt: skip
+    tops = chance.choice([4.0, 5.94, 5.96, 7.0, 11.0], count)
+    view = south(neighbours(*boxes, heights=1.0), tops=tops)
+    depth, filled, half, behind = second_view(boxes, tops)
+    if not np.isfinite(depth).any():
+        assert (view.nearest, view.filled, view.distance) == (None, 0.0, None)
+        return
+    assert view.nearest == pytest.approx(depth.min(), abs=1e-6)
+    assert view.filled == pytest.approx(filled)
+    rows = filled >= 0.5 and behind >= 0.5  # all lowered to one height before, so all alike
+    assert view.rows == rows
+    if filled >= 0.5 and not (view.street or rows):
+        assert view.distance == pytest.approx(half, abs=1e-6)
+    else:
+        assert view.distance is None
+    for (x0, y0, x1, y1, stopped), reach, angle in zip(
+        view.rays, depth[1], np.arange(-60, 61, 5), strict=True
+    ):
+        far = reach if np.isfinite(reach) else 120.0
+        assert (x0, y0) == pytest.approx((0.0, -4.05), abs=0.0051)
+        assert (x1, y1) == pytest.approx((-far * np.tan(np.deg2rad(angle)), -4.05 - far), abs=0.0051)
+        assert stopped == np.isfinite(reach)
+        assert [round(part, 2) for part in (x0, y0, x1, y1)] == [x0, y0, x1, y1]
+
+
+@pytest.mark.parametrize(
+    ("boxes", "street", "rows", "words"),
+    [
+        ([(-100, -40, 100, -24)], False, False, ""),
+        ([(-150, -130, -7, -14), (7, -130, 150, -14)], True, False, ", but wind may be led along a street: no shelter is counted"),
+        ([(-150, -40, 150, -24), (-150, -90, 150, -60)], False, True, ", but rows of similar buildings: no shelter is counted"),
+    ],
+)  # fmt: skip
+def test_every_kind_of_view_is_told_whole(boxes, street, rows, words):
+    view = south(neighbours(*boxes, heights=6.0))
+    depth, filled, half, _ = second_view(boxes, [6.0] * len(boxes))
+    assert (view.street, view.rows) == (street, rows)
+    assert view.reason == f"buildings as tall as the wall fill half the view within {half:.0f} m{words}"
+    assert view.nearest == pytest.approx(depth.min(), abs=1e-6)
+    assert view.filled == pytest.approx(filled)
+    assert view.distance == (None if words else pytest.approx(half, abs=1e-6))
+    bare = south(neighbours((-100, -140, 100, -126), heights=6.0))
+    assert (bare.nearest, bare.filled, bare.distance, bare.street, bare.rows) == (
+        None,
+        0.0,
+        None,
+        False,
+        False,
+    )
+    assert bare.reason == "no building as tall as the wall within 120 m in view"
+    assert len(view.rays) == len(bare.rays) == 25
+
+
+def test_a_view_half_open_says_how_much_is_filled():
+    view = south(neighbours((-4, -40, 4, -24), heights=6))
+    depth, filled, _, _ = second_view([(-4, -40, 4, -24)], [6])
+    assert view.reason == f"buildings as tall as the wall fill {filled:.0%} of the view, half is needed"
+    assert (view.distance, view.street, view.rows) == (None, False, False)
+    assert view.nearest == pytest.approx(depth.min(), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("depth", "street"),
+    [
+        ([40, 50, 50, 50, 40], True),  # three rays are 15 degrees
+        ([40, 50, 50, 40, 50], False),
+        ([40.1, 50, 50, 50, 40], False),
+        ([50, 50, 50, 40, 20], False),  # a gap at the side lies between no two
+        ([50, 50, 50, 50, 40], False),
+        ([9, 9, np.inf, np.inf, np.inf, np.inf, 9], True),
+    ],
+)
+def test_a_street_is_a_gap_of_fifteen_degrees_between_two_near_buildings(depth, street):
+    assert shelter._street(np.array(depth, dtype=float)) is street
+
+
+@pytest.mark.parametrize(
+    ("heights", "alike"),
+    [([7.5, 10, 12.5], True), ([7.4, 10, 12.6], False), ([10, 10, 20, 20], False), ([8, 10, 12.5, 30], True)],
+)
+def test_alike_are_heights_within_a_quarter_of_their_median_for_half_of_them(heights, alike):
+    assert shelter._alike(np.array(heights, dtype=float)) is alike

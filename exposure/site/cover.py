@@ -102,7 +102,7 @@ def _sector(
         ):
             share = float(area[place].sum() / area[known].sum())
             if share > 0:
-                shares[words] = shares.get(words, 0.0) + share
+                shares[words] = share
                 by_category[category] += share
     wide = np.isfinite(code) & sea
     water_share = float(area[wide & open_water].sum() / area[wide].sum()) if wide.any() else 0.0

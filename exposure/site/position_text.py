@@ -6,6 +6,7 @@ from math import isfinite
 from exposure.checks import RefusalError
 
 EXAMPLE = "48.44, -29.68"
+LONGEST = 120  # characters of a position
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _ANGLE = re.compile(
     rf"(?P<before>[NSEWnsew])?\s*(?P<sign>[+-])?\s*(?P<degrees>{_NUMBER})\s*(?:[°ºd:]|deg\.?|\s|$)?\s*"
@@ -96,7 +97,7 @@ def read_position(text: str) -> tuple[float, float]:
     >>> read_position("48.44, -29.68"), read_position("48,44; -29,68"), read_position("48.44 N 29.68 W")
     ((48.44, -29.68), (48.44, -29.68), (48.44, -29.68))
     """
-    halves = _halves(" ".join(str(text)[:120].split()))
+    halves = _halves(" ".join(text.split())) if len(text) <= LONGEST else None
     if halves is None or not all(re.search(r"\d", half) for half in halves):
         raise RefusalError(
             f"the position {text[:80]!r}", f"latitude and longitude, such as {EXAMPLE}", "Type two numbers."
