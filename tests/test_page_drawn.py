@@ -2,6 +2,7 @@
 
 import re
 from html import unescape
+from itertools import pairwise
 from urllib.parse import unquote
 
 import pytest
@@ -9,9 +10,7 @@ import pytest
 from exposure.invented import invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.state import PageState
-from exposure.page.parts.junctions import drawings_by_place
-from exposure.page.parts.schedule_panel import _show_whole
-from exposure.paper.site_file import site_file_html
+from exposure.page.parts.build_part import _place, drawings_by_place
 from tests.test_page import html, page, words
 
 
@@ -26,18 +25,13 @@ def worst():
     return find_details(answer).elevations[0]
 
 
-def shown_whole(one, monkeypatch) -> list[str]:
-    """What the folded schedule sends when it is opened, part by part."""
-
-    class Plain:
-        def of(self, piece, make):
-            return make()
-
-    sent: list[str] = []
-    monkeypatch.setattr("exposure.page.parts.schedule_panel.st.html", sent.append)
-    _show_whole(one, Plain())
-    monkeypatch.undo()
-    return sent
+@pytest.fixture(scope="module")
+def places(worst) -> dict[str, str]:
+    """What the schedule shows of each place, when it is chosen."""
+    where: dict[str, list] = {}
+    for line in worst.schedule.lines:
+        where.setdefault(line.where, []).append(line)
+    return {name: _place(worst, name, lines) for name, lines in where.items()}
 
 
 def test_each_junction_is_drawn_under_the_place_of_its_row(worst):
@@ -55,10 +49,9 @@ def test_each_junction_is_drawn_under_the_place_of_its_row(worst):
     assert left_out == ()
 
 
-def test_the_drawings_are_escaped_images_with_their_words_and_the_schedules_millimetres(worst, monkeypatch):
-    sent = shown_whole(worst, monkeypatch)
-    assert max(map(len, sent)) < 200_000  # each goes out as a message of its own
-    tray = next(part for part in sent if "<summary>Sill tray" in part)
+def test_the_drawings_are_escaped_images_with_their_words_and_the_schedules_millimetres(worst, places):
+    assert max(map(len, places.values())) < 200_000  # each goes out as a message of its own
+    tray = places["Sill tray"]
     assert "<svg" not in tray
     images = re.findall(r'<img alt="([^"]*)" src="data:image/svg\+xml,([^"]*)"', tray)
     dam = next(line for line in worst.schedule.lines if line.key == "back_dam")
@@ -66,47 +59,31 @@ def test_the_drawings_are_escaped_images_with_their_words_and_the_schedules_mill
     assert told.startswith("From outside to inside:")
     assert f"back dam {float(dam.value):.0f}\u00a0mm" in told
     assert f"{float(dam.value):.0f}" in drawn
-    assert sum(part.count("<figure") for part in sent) >= 10
+    assert sum(part.count("<figure") for part in places.values()) >= 10
 
 
-def test_a_reason_and_a_level_are_said_once_and_not_row_after_row(worst, monkeypatch):
-    said = [unescape(re.sub(r"<[^>]*>", " ", part)) for part in shown_whole(worst, monkeypatch)]
-    text = " ".join(said)
-    assert "One level lower (" not in text  # the head of the column says it
-    assert len(re.findall(r"L/m² in the worst spell", text)) == 0
-    assert len(re.findall(r"wetness [\d,]+\s*L/m²", text)) == 1
-    table = re.search(r"<table class=\"schedule.*?</table>", html(page()), re.DOTALL)[0]
-    assert "One level lower (" not in table
-    assert len(re.findall(r"Here [\d,]+\s*L/m²", table)) == 0
+def test_a_reason_and_a_level_are_said_once_and_not_row_after_row(places):
+    for name, part in places.items():
+        text = unescape(re.sub(r"<[^>]*>", " ", part))
+        assert "One level lower (" not in text, name  # the head of the column says it
+        assert not re.search(r"L/m² in the worst spell|wetness [\d,]+\s*L/m²", text), name
+        for column in ("Why this elevation", "One level lower"):
+            cells = re.findall(rf'<td[^>]*data-label="{column}">(.*?)</td>', part)
+            assert not [one for one, other in pairwise(cells) if one == other and len(one) > 12], (
+                name,
+                column,
+            )
 
 
-def test_the_phone_page_and_the_file_for_the_site_ask_the_same_in_the_same_order(worst):
-    app = page(view="site")
-    file = site_file_html(find_details(find_answer(PageState())))
-    first = re.search(r'<section id="e0".*?</section>', file, re.DOTALL)[0]
-    titles = [
-        unescape(re.sub(r"<[^>]*>", "", one)).replace("\u00a0", " ")
-        for one in re.findall(
-            r'<span class="t">(.*?)</span>(?:<span class="d">|<span class="r">|</span>)', first, re.DOTALL
-        )
-    ]
-    labels = [
-        re.sub(r"^\d+\. ", "", re.sub(r"\\(.)", r"\1", box.label)).replace("\u00a0", " ")
-        for box in app.checkbox
-    ]
-    assert labels == titles
-    assert len(labels) > len(worst.schedule.steps) + 10  # steps, and every place after them
-    said = words(app)
-    battens = next(line for line in worst.schedule.lines if line.key == "cav_depth")
-    assert f"{float(battens.value):.0f} mm" in said
-    for place in ("Pipes and cables", "Base of wall", "Inside corners", "Battens"):
-        assert place in labels
-
-
-def test_the_phone_page_shows_the_drawings_of_the_file():
-    app = page(view="site")
-    pictures = re.findall(r'<img alt="([^"]*)" src="data:image/svg', html(app))
-    assert (
-        len([alt for alt in pictures if alt.startswith("From outside to inside:")]) == 4
-    )  # sill, head, jamb, base
-    assert len([alt for alt in pictures if alt.startswith("What the step adds is dark")]) >= 10
+def test_each_place_of_the_schedule_is_offered_once_and_shown_alone():
+    app = page(part="build")
+    offered = next(one for one in app.get("button_group") if one.key.startswith("row"))
+    names = [one.content for one in offered.proto.options]
+    assert len(names) == len(set(names)) > 15
+    assert names.count("Membrane") == names.count("Cavity") == 1
+    assert "Give the tray a fall" in words(app)
+    offered.set_value("Pipes and cables").run()
+    assert "Let every pipe fall" in words(app)
+    assert "Give the tray a fall" not in words(app)
+    assert app.query_params["row"] == "Pipes and cables"
+    assert "<details" not in html(app)

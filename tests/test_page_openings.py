@@ -17,16 +17,18 @@ from exposure.assess.details import detail_building
 from exposure.assess.details_export import details_json
 from exposure.assess.from_files import assess_file
 from exposure.assess.openings import check_openings, opening_orders, openings_csv
+from exposure.assess.prices import read_prices
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.window_class import rating_of
-from exposure.figures import pascals
+from exposure.figures import number, pascals
 from exposure.invented import climate_at, invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.own_files import (
     LARGEST,
     OPENINGS,
+    PRICES,
     RULE,
     SESSION,
     check_size,
@@ -236,20 +238,18 @@ def test_what_is_typed_is_read_as_it_was_meant():
 # --- the page
 
 
-def own_page(query: dict[str, str], *files, opened: str = ""):
-    """The page at an address, in a session that holds ``files``, with one part opened."""
+def own_page(query: dict[str, str], *files):
+    """The page at an address, in a session that holds ``files``."""
     app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=200)
     for name, value in query.items():
         app.query_params[name] = value
     app.session_state[SESSION] = {one.mark: one for one in files}
-    if opened:
-        app.session_state[opened] = True
     return app.run()
 
 
 def test_the_page_counts_the_list_and_says_whether_the_window_does(details):
     own = read_own(OPENINGS, LIST, "mine.csv")
-    app = own_page({"o": own.mark, "rated": "300"}, own, opened="openings")
+    app = own_page({"o": own.mark, "rated": "300", "part": "windows"}, own)
     assert not app.exception
     said = words(app)
     assert "Openings of the list mine.csv" in said
@@ -270,7 +270,7 @@ def test_a_list_the_session_does_not_hold_is_missed_in_plain_sight():
     said = words(page(o="openings-0123456789ab"))
     assert "that this session does not hold" in said
     assert "Open it again, open the project file that holds it, or leave it out." in said
-    assert "Which elevation is worst, and what does it need?" in said  # the rest is answered
+    assert "South-west is worst" in said  # the rest is answered
 
 
 def test_what_is_not_counted_is_told_in_every_file(house, details):
@@ -291,8 +291,8 @@ def test_a_list_of_another_building_is_not_counted_and_told(house):
 def test_an_office_rule_missing_stops_the_schedule_not_the_page(house):
     said = words(page(r="rule-0123456789ab"))
     assert "Came the address names a rule file (0123456789ab) that this session does not hold" in said
-    assert "a rule not in this window" in said  # the title block says it too
-    assert "What to build on the" not in said
+    assert "a rule not in this window" in said  # the line of the inputs says it too
+    assert "Spell in three years" not in said
     with pytest.raises(RefusalError, match="names a rule file"):
         own_inputs(PageState(office=("rule-0123456789ab",)), house[0].building)
 
@@ -311,11 +311,11 @@ def test_an_office_rule_is_compared_as_the_terminal_compares_it(house):
     ).of("south-west")
     mine = next(one for one in told.schedule.rules if one.rule == rule.name)
     assert mine.taken
-    answered = words(own_page({"r": own.mark, "d": f"{answer_name(own.mark, 0)}:no"}, own))
+    answered = words(own_page({"r": own.mark, "d": f"{answer_name(own.mark, 0)}:no", "part": "build"}, own))
     assert mine.result in answered
     for sentence in mine.taken:
         assert plain(sentence) in answered
-    open_ = words(own_page({"r": own.mark}, own))
+    open_ = words(own_page({"r": own.mark, "part": "build"}, own))
     assert "Not answered yet: Has the site foreman set this kind of window before?" in open_
 
 
@@ -375,3 +375,22 @@ def test_the_openings_counted_are_those_of_the_list(house):
     found, refused = openings_in_use(PageState(), house[0].building.walls)
     assert (found, refused) == ((), None)
     assert own.mark == read_own(OPENINGS, LIST, "another name.csv").mark  # by content
+
+
+PRICE_LIST = "item,unit,price,currency\nmembrane,m2,2.50,XTS\ntape,m,1.00,XTS\nbatten,m,0.80,XTS\n"
+
+
+def test_the_offices_prices_are_counted_on_the_page_as_in_the_terminal(house):
+    """Invented prices; the same call without the page."""
+    assessment, _, climate = house
+    costs = detail_building(assessment, climate, prices=read_prices(PRICE_LIST)).costs
+    own = read_own(PRICES, PRICE_LIST.encode(), "prices.csv")
+    said = words(own_page({"pr": own.mark, "part": "windows"}, own))
+    assert "Material in XTS, by your prices." in said
+    for one in costs:
+        assert f"{one.elevation} {number(one.scheduled.cost)} {number(one.by_level[0].cost)}" in said
+    missing = words(page(pr="prices-0123456789ab", part="windows"))
+    assert "Material in" not in missing
+    assert "names a price file (0123456789ab) that this session does not hold" in missing
+    with pytest.raises(RefusalError):
+        read_own(PRICES, b"item,unit,price,currency\nmembrane,m2,=1+1,XTS\n", "x.csv")

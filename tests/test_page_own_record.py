@@ -9,10 +9,11 @@ import pytest
 
 from exposure.checks import RefusalError
 from exposure.draw.assessment_pictures import rose_curves
+from exposure.figures import litres
 from exposure.page.choices import inputs
 from exposure.page.choices.answer import find_answer
 from exposure.page.choices.inputs import RecordInUse, on_island, region_figure, spot_in_use, surveyed_building
-from exposure.page.choices.state import House, PageState
+from exposure.page.choices.state import Box, House, PageState
 from exposure.page.forms.record_form import missing_codes, read_record
 from exposure.page.parts.map_panel import region_map
 from exposure.page.work.beside import record_beside
@@ -73,7 +74,7 @@ def test_no_invented_ground_or_neighbour_stands_round_a_building_under_a_record_
 
 
 def test_no_invented_raster_lies_under_a_record_of_ones_own(own):
-    app = page(own_records={own.mark: own}, w=own.mark, at="48.44,-29.68")
+    app = page(own_records={own.mark: own}, w=own.mark, at="48.44,-29.68", part="place")
     said = words(app)
     assert "mine.csv" in said
     assert 'id="spot"' not in "".join(part.proto.body for part in app.get("html"))
@@ -88,8 +89,7 @@ def test_no_invented_raster_lies_under_a_record_of_ones_own(own):
 
 def test_a_record_that_does_not_say_where_asks_for_the_place(own):
     said = words(page(own_records={own.mark: own}, w=own.mark))
-    assert "Type them under Change place" in said
-    assert "Quern Bay" not in said.partition("Weather record")[0]
+    assert "Type them under Change" in said
 
 
 def test_the_kind_is_asked_where_the_file_does_not_say_and_the_reason_is_given(own):
@@ -143,8 +143,26 @@ def test_no_switch_is_shown_that_moves_nothing(own):
     """The way the map's walls face: only where a raster of the region is drawn."""
     make_region()
     asked = "Map for walls facing"
-    assert asked in [one.label for one in page().selectbox]
-    away = page({own.mark: own}, w=own.mark, at="51.5,-3.2", b="box.12_8_45_6_2_gable")
+    assert asked in [one.label for one in page(part="place").selectbox]
+    away = page({own.mark: own}, w=own.mark, at="51.5,-3.2", b="box.12_8_45_6_2_gable", part="place")
     assert not away.exception
     assert "is worst" in words(away)
     assert asked not in [one.label for one in away.selectbox]
+
+
+def test_a_record_whose_kind_is_guessed_says_what_the_other_kind_would_make(own):
+    """The other kind is told when the same file is read again."""
+    where = {"w": own.mark, "at": "51.5,-3.2", "b": "box.12_8_45_6_2_gable"}
+    app = page(own_records={own.mark: own}, **where)
+    chips = next(one for one in app.get("button_group") if one.key.startswith("chip"))
+    said = next(one.content for one in chips.proto.options if one.content.startswith("Record")).replace(
+        "\u00a0", " "
+    )
+    model = read_record(table(drizzle()), "mine.csv", None, None, lambda *_: None, kind="model")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(inputs.st, "session_state", {"own-records": {own.mark: own, model.mark: model}})
+        state = PageState(at=(51.5, -3.2), record=own.mark, building=Box(12, 8, 45, 6, 2, "gable"))
+        worst = find_answer(state).worst.wall.name
+        then = find_answer(state.with_(record=model.mark)).assessment
+        wanted = next(one.wall_spell_index for one in then.elevations if one.wall.name == worst)
+    assert said == f"Record: counted as a gauge; were it a model, {litres(wanted)} L/m²"

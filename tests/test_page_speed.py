@@ -8,7 +8,7 @@ import threading
 
 from exposure.invented import invented_place
 from exposure.page.parts.folding import words_of
-from tests.test_page import page, words
+from tests.test_page import page, seen
 
 OURS, ALL = 1_500, 10_500
 
@@ -21,7 +21,7 @@ def calls_of_a_click(app, name: str) -> tuple[int, int]:
     def watch(frame, event, _arg):
         nonlocal inside
         code = frame.f_code
-        if code.co_name == "_answered" and code.co_filename.endswith("wall_question.py"):
+        if code.co_name == "_answered" and code.co_filename.endswith("desk.py"):
             inside = event == "call"
         if event == "call" and inside:
             counted["all"] += 1
@@ -36,17 +36,14 @@ def calls_of_a_click(app, name: str) -> tuple[int, int]:
     return counted["ours"], counted["all"]
 
 
-def test_a_click_on_an_elevation_seen_before_puts_nothing_together_again(monkeypatch):
+def test_a_click_on_an_elevation_seen_before_puts_nothing_together_again():
     invented_place(progress=False)
-    monkeypatch.setattr(
-        "exposure.page.parts.compare_question.begin", lambda *_: None
-    )  # other places are no part of this
     words_of.clear()  # of tests before
     app = page()
     first = calls_of_a_click(app, "north-west")
     calls_of_a_click(app, "south-west")
     ours, whole = calls_of_a_click(app, "north-west")
-    assert "What to build on the north-west elevation" in words(app)
+    assert seen(app, "north-west")
     assert first[0] > ours > 100  # the count counts
     assert ours < OURS
     assert whole < ALL

@@ -8,7 +8,10 @@ from hypothesis import strategies as st
 
 from exposure.page.choices.query import from_query, spot_name, to_query
 from exposure.page.choices.state import (
+    CHIPS,
     LONGEST_NAME,
+    PARTS,
+    VIEWS,
     Box,
     House,
     NamedSpot,
@@ -49,7 +52,10 @@ answers = st.dictionaries(
 ).map(lambda found: tuple(sorted((name, short_name(value)) for name, value in found.items())))
 states = st.builds(
     PageState,
-    view=st.sampled_from(["", "desk", "site", "compare", "print"]),
+    view=st.sampled_from(list(VIEWS)),
+    open=st.sampled_from(["", *PARTS, *CHIPS]),
+    row=names,
+    prices=st.just("") | st.from_regex(r"prices-[0-9a-f]{12}", fullmatch=True),
     at=st.none() | points,
     record=st.just("invented") | st.from_regex(r"(file|power)-[0-9a-f]{12}", fullmatch=True),
     building=buildings,

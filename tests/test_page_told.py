@@ -8,9 +8,9 @@ from exposure.invented import invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.inputs import building_words, spot_in_use
 from exposure.page.choices.state import Box, PageState
-from exposure.page.parts.assumed_panel import assumed_of
+from exposure.page.parts.chips import assumed_of
 from exposure.page.parts.site_list_panel import own_doubts, table_of
-from exposure.page.parts.wall_panels import _not_nothing, _on_end
+from exposure.page.parts.work_part import _not_nothing, _on_end
 from tests.test_page import html, page, words
 
 BOX = Box(15, 7.5, 142, 5.6, 2, "gable")
@@ -22,16 +22,20 @@ def made_place():
     return invented_place(progress=False)
 
 
-@pytest.mark.parametrize("view", ["desk", "site"])
-def test_eaves_not_told_are_said_beside_the_answer_with_what_they_would_do(view):
+def chips(app) -> str:
+    """Words of the assumptions beside the answer."""
+    group = next(one for one in app.get("button_group") if one.key.startswith("chip"))
+    return " | ".join(one.content for one in group.proto.options).replace("\u00a0", " ")
+
+
+def test_eaves_not_told_are_said_beside_the_answer_with_what_they_would_do():
     state = PageState(building=BOX)
     eaves = next(
         wall.name
         for wall in find_answer(state).building.walls
         if any(one.what == "eaves" for one in wall.untold)
     )
-    said = words(page(view=view, b="box.15_7.5_142_5.6_2_gable", e=eaves))
-    assert "What was not told, and what telling it would do" in said
+    said = chips(page(b="box.15_7.5_142_5.6_2_gable", e=eaves))
     now = find_answer(state)
     told = find_answer(PageState(building=BOX, details=(("eaves", "350"),)))
     before, after = (
@@ -39,12 +43,22 @@ def test_eaves_not_told_are_said_beside_the_answer_with_what_they_would_do(view)
         for found in (now, told)
     )
     assert before > 1.5 * after  # by the table: 0.5 for a gable, 0.3 for an eaves wall
-    assert re.search(rf"350 mm of eaves would make it {after:.0f} instead of {before:.0f} L/m", said)
-    assert not [one for one in assumed_of(told, eaves) if one.what == "eaves"]
+    assert f"Eaves: no eaves taken; with 350 mm of eaves {after:.0f} L/m²" in said
+    assert not [one for one in assumed_of(told) if one.what == "eaves"]
+
+
+def test_a_chip_tells_what_another_answer_would_make_of_what_was_told():
+    """The other answer is given as the reader would give it, and the page asked again."""
+    now = PageState(building=BOX, details=(("eaves", "350"),))
+    said = chips(page(b="box.15_7.5_142_5.6_2_gable", d="eaves:350"))
+    suburb = find_answer(now.with_(ground=12 * "3"))
+    worst = find_answer(now).worst.wall.name
+    after = next(one.wall_spell_index for one in suburb.assessment.elevations if one.wall.name == worst)
+    assert f"with a suburb or woods all round {after:.0f} L/m²" in said
 
 
 def test_the_eaves_field_is_empty_until_it_is_told():
-    app = page(b="box.15_7.5_142_5.6_2_gable")
+    app = page(b="box.15_7.5_142_5.6_2_gable", part="eaves")
     field = next(one for one in app.number_input if one.key == "roof-eaves")
     assert field.value is None
     field.set_value(400.0)
@@ -66,15 +80,14 @@ def test_gables_of_wings_and_neighbours_are_told_by_elevation():
 
 
 def test_the_same_ground_is_told_all_round_at_once():
-    app = page()
-    app.toggle(key="what-differs").set_value(True).run()
+    app = page(part="ground")
     app.selectbox(key="ground-round").set_value("III")
     next(one for one in app.button if one.label == "Use it all round").click().run()
     assert app.query_params["g"] == "333333333333"
 
 
 def test_the_wetting_panel_speaks_of_one_wall():
-    app = page(e="north-east")
+    app = page(e="north-east", part="work")
     panel = next(
         part.proto.body for part in app.get("html") if "Behind the membrane of the" in part.proto.body
     )
@@ -92,17 +105,15 @@ def test_hours_are_told_as_they_are():
 
 
 def test_openings_to_check_do_not_read_as_openings_there_are():
-    said = words(page(view="site"))
+    said = words(page(part="work"))
     assert re.search(r"Check \d openings on this elevation\.", said)
     assert not re.search(r"(?<!Check )\b\d openings? on this elevation", said)
 
 
-def test_doubts_of_the_details_are_seen_at_the_desk_and_on_the_phone():
-    flags = find_details(find_answer(PageState())).flags
-    for view in ("desk", "site"):
-        said = words(page(view=view))
-        for flag in flags:
-            assert words_of(flag) in said, (view, flag)
+def test_doubts_of_the_details_are_seen_at_the_desk():
+    said = words(page())
+    for flag in find_details(find_answer(PageState())).flags:
+        assert words_of(flag) in said, flag
 
 
 def words_of(flag: str) -> str:
@@ -133,8 +144,7 @@ def test_each_sites_own_doubts_stand_in_the_list(made_place):
 
 
 def test_the_page_has_no_field_that_shows_an_answer_nobody_gave():
-    app = page(b="box.15_7.5_142_5.6_2_gable")
-    app.toggle(key="what-differs").set_value(True).run()
+    app = page(b="box.15_7.5_142_5.6_2_gable", part="built")
     assert not [one for one in app.number_input if one.key == "ask-eaves"]
     assert "350" not in [str(one.value) for one in app.number_input]
     assert html(app)

@@ -14,11 +14,13 @@ from exposure.figures import litres_figure
 from exposure.site.place import Site
 from exposure.tables import find_row
 from exposure.wall.building import Wall
+from exposure.wall.eaves import with_overhang
 from exposure.wall.index import WallExposure, wall_exposure
 from exposure.wall.name_list import names_listed
 
 GROUNDS = {"II": "farmland", "III": "a suburb or woods"}  # answers to try where the ground is not told
 CREST = 1.2  # topography coefficient on the crest of a slope of 1 in 10
+EAVES_WALL, GABLE = "eaves wall", "gable"  # in the names of wall shapes
 NEIGHBOUR = 20.0  # m; the neighbour tried where none were told
 WHOLE_SITE = ("ground", "hills", "neighbours")  # the same for all elevations: said once, of the worst
 SAID_WITH_NUMBERS = (
@@ -160,6 +162,42 @@ def assumptions_of(
             near = replace(one.wall, obstacle_distance=NEIGHBOUR)
             note("neighbours", one, "none", [(f"a building as tall at {NEIGHBOUR:g} m", site, near)])
     return tuple(found)
+
+
+def other_answers(index: xr.Dataset, site: Site, one: WallExposure) -> dict[str, Answer]:
+    """What another answer would make of an elevation, also where everything was told: one for each thing.
+
+    Parameters
+    ----------
+    index
+        As for :func:`assumptions_of`.
+
+    Returns
+    -------
+    dict
+        Under ``eaves``, ``roof``, ``ground`` and ``neighbours``, as far as they mean something for this wall.
+    """
+    wall = one.wall
+    now = set(site.categories)
+    key, words = next((key, words) for key, words in reversed(GROUNDS.items()) if now != {key})
+    found: dict[str, tuple[str, Site, Wall]] = {
+        "ground": (f"{words} all round", _on_ground(site, range(len(site.categories)), key), wall),
+        "neighbours": (
+            f"a building as tall at {NEIGHBOUR:g} m",
+            site,
+            replace(wall, obstacle_distance=NEIGHBOUR, view=None),
+        ),
+    }
+    if EAVES_WALL in wall.shape:
+        found["eaves"] = ("none", site, with_overhang(wall, 0.0))
+        found["roof"] = ("a gable", site, replace(wall, shape=wall.shape.replace(EAVES_WALL, GABLE)))
+    elif GABLE in wall.shape:
+        found["roof"] = ("eaves", site, replace(wall, shape=wall.shape.replace(GABLE, EAVES_WALL)))
+    answers = {}
+    for what, (said, ground, other) in found.items():
+        then = wall_exposure(index, ground, other)
+        answers[what] = Answer(said, then.wall_spell_index, then.exposure_class)
+    return answers
 
 
 def assumption_doubts(assumptions: Sequence[Assumption]) -> list[Doubt]:

@@ -39,7 +39,7 @@ from exposure.rain.record import record_of
 from exposure.wall import WallExposure
 
 DEFAULT_START = 38  # week in which the membrane goes up when nobody says: the autumn half of the year
-DEFAULT_WEEKS = 6
+DEFAULT_WEEKS = 4  # the days a schedule lets a membrane stand bare, where its maker says nothing
 LEAF_WALLS = ("masonry veneer", "cavity masonry")
 SENSITIVE = ("unsealed, open", "taped, open", "drained, open", "vented, open")
 

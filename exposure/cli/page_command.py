@@ -3,7 +3,11 @@
 import argparse
 import os
 import socket
+import sys
+import threading
+import time
 import tomllib
+import webbrowser
 from contextlib import redirect_stdout
 from importlib.resources import as_file, files
 from importlib.util import find_spec
@@ -29,6 +33,60 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default="localhost",
         help="who may open it: localhost (only this machine, the default) or an address of this machine",
     )
+    parser.add_argument(
+        "--no-browser", action="store_true", help="open no browser; without a terminal none is opened either"
+    )
+
+
+def reach_words(address: str, port: int, here: str) -> str:
+    """How a phone on the same network reaches the page.
+
+    Parameters
+    ----------
+    address
+        Where the page listens.
+    here
+        This machine's own address on its network; empty without one.
+
+    Examples
+    --------
+    >>> reach_words("localhost", 8501, "192.0.2.7")
+    'For a phone on the same network start it with --address 192.0.2.7; the phone then opens http://192.0.2.7:8501.'
+    >>> reach_words("0.0.0.0", 8501, "192.0.2.7")
+    'A phone on the same network opens http://192.0.2.7:8501.'
+    """
+    if address in ("localhost", "127.0.0.1", "::1"):
+        if not here:
+            return "This machine is on no network: take the file from Take to site to a phone."
+        return f"For a phone on the same network start it with --address {here}; the phone then opens http://{here}:{port}."
+    shown = here if address in ("0.0.0.0", "::") and here else address
+    return f"A phone on the same network opens http://{shown}:{port}."
+
+
+def own_address() -> str:
+    """Address of this machine on its network, or an empty text; nothing is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        try:
+            asked.connect(
+                ("192.0.2.1", 9)
+            )  # an address kept for examples: the way there is looked up, no more
+            return str(asked.getsockname()[0])
+        except OSError:
+            return ""
+
+
+def open_when_up(address: str, port: int) -> None:
+    """Open a browser as soon as the page answers."""
+
+    def wait() -> None:
+        for _ in range(600):
+            with socket.socket() as knock:
+                if knock.connect_ex((address, port)) == 0:
+                    webbrowser.open(f"http://{address}:{port}")
+                    return
+            time.sleep(0.1)
+
+    threading.Thread(target=wait, name="open-browser", daemon=True).start()
 
 
 def page_flags(options: dict, *, prefix: str = "") -> list[str]:
@@ -91,6 +149,9 @@ def run(options: argparse.Namespace) -> None:
     warm_up()
     with as_file(files("exposure.page").joinpath("start.py")) as start:
         print(f"The page is at http://{options.address}:{port} (Ctrl-C ends it).", flush=True)
+        print(reach_words(options.address, port, own_address()), flush=True)
+        if not options.no_browser and sys.stdout.isatty():
+            open_when_up("localhost" if options.address in ("0.0.0.0", "::") else options.address, port)
         call = page_call(start=str(start), port=port, address=options.address)
         with (
             Path(os.devnull).open("w") as nowhere,

@@ -97,11 +97,19 @@ def one_lower_picture(
 
 
 def bare_junction(
-    section: Section, *, width: int = 320, tallest: float = TALLEST, prefix: str = "junction"
+    section: Section,
+    *,
+    width: int = 320,
+    tallest: float = TALLEST,
+    rings: bool = True,
+    prefix: str = "junction",
 ) -> tuple[str, list[str]]:
-    """A junction drawn without heading and list, for a sheet that prints them, and its parts' names by their rings."""
-    canvas = Canvas(section, width, tallest=tallest)
-    numbered = numbered_parts(section)
+    """A junction drawn without heading and list, for a sheet that prints them, and its parts' names by their rings.
+
+    Without ``rings`` the sizes stand alone.
+    """
+    canvas = Canvas(section, width, brief=not rings, tallest=tallest)
+    numbered = numbered_parts(section) if rings else []
     svg = picture(
         "".join(_body(canvas, section, numbered)),
         width=width,

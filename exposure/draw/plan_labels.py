@@ -133,6 +133,7 @@ def _label(
         ground += f'<rect x="{x}" y="{y + 1.5:.1f}" width="{LABEL_WIDE}" height="23" fill="{INK}"/>'
         colour = PAPER
     room = LABEL_WIDE - 16
+    beside = LABEL_WIDE - 18 - tally_width()
     words = wall.class_label or wall.class_name
     return (
         leader
@@ -143,7 +144,7 @@ def _label(
         )
         + figure_text(x + 8, y + 39, wall.value, wall.band)
         + tally(x + 8, y + 53, wall.class_name)
-        + text(x + 14 + tally_width(), y + 57, words, size=13)
+        + text(x + 14 + tally_width(), y + 57, words, size=13 if text_width(words, size=13) < beside else 12)
     )
 
 

@@ -59,6 +59,19 @@ def plate(svg: str, *, caption: str = "", size: str = "") -> Marked:
     return picture(svg, unescape(description(svg)), caption=caption, size=size)
 
 
+def kept_wide(figure: Marked, words: str) -> Marked:
+    """A picture that keeps its size on a phone, where it is moved sideways instead of read with a glass."""
+    return f'<div class="wide keep" tabindex="0" role="group" aria-label="{say(words)}">{figure}</div>'
+
+
+def either(roomy: str, narrow: str, *, caption: str = "", kind: str = "") -> Marked:
+    """A picture in the form for a wide place and in the one for a narrow place: the room there is chooses."""
+    return (
+        f'<div class="either {kind}">{plate(roomy, caption=caption, size="roomy")}'
+        f"{plate(narrow, caption=caption, size='narrow')}</div>"
+    )
+
+
 def table(
     caption: str,
     heads: Sequence[str],
@@ -140,11 +153,6 @@ def refusal(refused: RefusalError, *, what: str = "") -> Marked:
     parts = (("Came", refused.came), ("Expected", refused.expected), ("Do", cure_on_page(refused)))
     rows = "".join(f"<dt>{name}</dt><dd>{say(text)}</dd>" for name, text in parts)
     return f'<div class="refused" role="alert"><h3>{say(title)}</h3><dl>{rows}</dl></div>'
-
-
-def heading(number: int, words: str) -> Marked:
-    """A question's heading, where the answers' links lead."""
-    return f'<h2 id="q{number}"><span class="n">{number}</span>{say(words)}</h2>'
 
 
 def figures(cells: Iterable[tuple[str, str, str, str]]) -> Marked:

@@ -1,7 +1,6 @@
-"""The page from top to bottom: title line, title block, three answers, then the question asked.
+"""The page from top to bottom: title line, inputs in one line, then the view asked for.
 
-Derived from the three users' questions: each stands at the top with its answer in a few words, and the way to
-its reasons is one link. A designer's desk, a builder's phone, a planner's comparison and paper are four views of
+Derived from the three users' questions. A designer's desk, a builder's phone, a planner's comparison and paper are four views of
 the same choices; the address holds them.
 """
 
@@ -25,10 +24,10 @@ def show_page() -> None:
     st.set_page_config(page_title=TITLE, layout="wide", initial_sidebar_state="collapsed")
     st.html(STYLE)
     state = open_choice()
-    view = state.view or usual_view()
-    _title_line(view, invented_words(state, invented_record=_invented_record(state)))
-    if state.notes:
-        st.html(doubts(state.notes, word="Note"))
+    _title_line(state.view, invented_words(state, invented_record=_invented_record(state)))
+    with st.container(key="notes"):  # one place, filled or not: what comes after it keeps its own
+        if state.notes:
+            st.html(doubts(state.notes, word="Note"))
     with plain_words("The page"):
         from exposure.page.work.first_time import is_made, show_making  # late: the title line stands first
 
@@ -40,12 +39,7 @@ def show_page() -> None:
 
         watch_closed_tabs()
 
-        show_view(state, view)
-
-
-def usual_view() -> str:
-    """The builder's view on a phone, the desk elsewhere, as long as the address names none."""
-    return "site" if "Mobi" in st.context.headers.get("User-Agent", "") else "desk"
+        show_view(state)
 
 
 def invented_words(state: PageState, *, invented_record: bool = False) -> str:

@@ -1,6 +1,7 @@
 """Hostile names and uploads: nothing runs, the former record stays, the refusal has three parts."""
 
 import json
+import re
 import tempfile
 import urllib.parse
 from datetime import UTC, datetime, timedelta
@@ -71,8 +72,8 @@ EXAMPLE = Path(__file__).parents[2] / "exposure" / "invented" / "example"
 
 
 def open_openings(one):
-    """Open the part with the windows of the job; gives its upload."""
-    one.page.locator(".st-key-openings summary").click()
+    """Open the assumption on the windows of the job; gives its upload."""
+    one.page.get_by_role("radio", name=re.compile("^Openings: ")).click()
     upload = one.page.locator(".st-key-openings-file input[type=file]")
     upload.wait_for(state="attached")
     one.settled()
@@ -133,7 +134,7 @@ def test_two_tabs_do_not_share_a_list_and_the_second_says_that_it_is_missing(scr
     one = screen().open("?view=desk", wait=".figures").settled()
     open_openings(one).set_input_files(EXAMPLE / "openings.csv")
     one.page.wait_for_url("**o=openings-*")
-    one.page.wait_for_selector("text=Openings of the list openings.csv")
+    one.page.get_by_role("radio", name="Openings: 10 listed").wait_for()
     other = one.context.new_page()
     other.goto(one.page.url)
     other.wait_for_selector("text=that this session does not hold")
@@ -212,13 +213,13 @@ def test_a_project_opens_in_a_fresh_server_with_the_same_answer(browser, server,
 def test_a_building_is_opened_from_its_file_and_another_session_says_that_it_is_missing(screen):
     one = screen().open("?view=print", wait=".st-key-project").settled()
     page = one.page
-    form = one.change("building")
+    form = one.change("house")
     form.get_by_role("radio", name="From a file").click()
     one.settled()
     page.locator(".st-key-house-file input[type=file]").set_input_files(EXAMPLE / "house.toml")
     page.wait_for_url("**b=file.building-*")
-    page.locator(".title-cell").get_by_text("4 elevations, 2 storeys, walls up to 8.6").wait_for()
-    assert form.get_attribute("open") is not None  # it stays open: the next field is at hand
+    form.get_by_text("4 elevations, 2 storeys, walls up to 8.6").wait_for()
+    assert form.is_visible()  # it stays open: the next field is at hand
     page.locator(".st-key-house-file input[type=file]").set_input_files(
         {"name": "wrong.toml", "mimeType": "text/plain", "buffer": b"a = 1"}
     )

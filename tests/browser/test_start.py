@@ -1,5 +1,6 @@
-"""What a user reads in the terminal when the page is started: two lines, and nothing of the libraries below."""
+"""What a user reads in the terminal when the page is started: three lines, and nothing of the libraries below."""
 
+import re
 import socket
 import subprocess
 import sys
@@ -23,6 +24,8 @@ def test_the_terminal_says_where_the_page_is_and_nothing_else(browser):
     finally:
         process.terminate()
         told = process.communicate(timeout=20)[0].splitlines()
-    assert len(told) == 2, told
+    assert len(told) == 3, told
     assert told[0].startswith("Reading what the page needs")
     assert told[1] == f"The page is at {address} (Ctrl-C ends it)."
+    assert "phone" in told[2]
+    assert re.search(r"--address \d|Take to site", told[2])

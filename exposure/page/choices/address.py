@@ -94,5 +94,5 @@ def fill(key: str, value: Any) -> str:
 
 def view_button(words: str, view: str) -> None:
     """A button that leads to another view; the whole page is drawn again, also from within a part of it."""
-    if st.button(words, on_click=choose, kwargs={"view": view}, width="stretch"):
+    if st.button(words, on_click=choose, kwargs={"view": view}):
         st.rerun(scope="app")

@@ -90,7 +90,9 @@ def find_answer(state: PageState) -> Answer:
     RefusalError
         When an input is missing or cannot be used.
     """
-    asked = state.with_(view="", elevation="", measure="", facing="", places=(), reference="")
+    asked = state.with_(
+        view="", open="", row="", elevation="", measure="", facing="", places=(), reference="", prices=""
+    )
     own = state.record != inputs.INVENTED_RECORD
     kept = _kept_here() if own else _kept_for_all
     if own:  # a record that is gone is refused, whatever is kept
@@ -216,6 +218,7 @@ def _detail(
             openings=_own.openings,
             office_rules=_own.rules,
             rating=_own.rating,
+            prices=_own.prices,
             bare_start=start,
             bare_weeks=weeks,
         )

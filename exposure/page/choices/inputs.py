@@ -141,7 +141,7 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
             raise RefusalError(
                 f"the place {spot.latitude:g}, {spot.longitude:g} with the invented weather",
                 f"a place on the invented grid, latitude {south:g} to {north:g}, longitude {west:g} to {east:g}",
-                "Choose one of the invented places under Change place, or open a weather record of your own.",
+                "Choose one of the invented places under Change, or open a weather record of your own.",
             )
         row, column = _cell(spot.latitude, spot.longitude)
         climate, span = _invented_column(row, column)
@@ -159,13 +159,13 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
         raise RefusalError(
             "the address names a weather record that this page does not hold",
             "a record opened on this page since it was loaded; a record does not travel in an address",
-            "Open the file again under Change weather record, or choose the invented weather there.",
+            "Open the file again under Change, or choose the invented weather there.",
         )
     if state.at is None and not own.invented:
         raise RefusalError(
             "a weather record that does not say where it was taken, and no place for the building",
             "the building's latitude and longitude: the sheets carry them, and they tell how far the record lies away",
-            "Type them under Change place.",
+            "Type them under Change.",
         )
     return own
 
@@ -237,12 +237,16 @@ def house_in_use(state: PageState, spot: SpotInUse) -> BuildingChoice:
     return House(next((one["key"] for one in houses() if one["place"] == near), houses()[0]["key"]))
 
 
+def roof_of(state: PageState) -> str:
+    """The form of the roof in force, as a building's file spells it."""
+    return str(_plain_words(state, spot_in_use(state)).get("roof", ""))
+
+
 def building_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
     """The building and its place as the table a building's file spells, with what is told of roof and neighbours."""
     words = _plain_words(state, spot)
     elevations = [wall.name for wall in building_from_words(words).building.walls]
-    if not isinstance(state.building, HouseFile):  # a file tells its roof itself
-        words |= roof_words(state, words["roof"], elevations)
+    words |= roof_words(state, str(words.get("roof", "")), elevations)  # told here, it counts before a file's
     near = near_told(state, elevations)
     if not near:
         return words

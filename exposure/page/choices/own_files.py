@@ -13,6 +13,7 @@ from typing import Any
 import streamlit as st
 
 from exposure.assess.openings import check_openings
+from exposure.assess.prices import Prices, read_prices
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import Rule, local_rules, read_rule_text
@@ -20,9 +21,14 @@ from exposure.page.choices.house_file import check_words, house_mark, words_in
 from exposure.page.choices.state import LONGEST_NAME, PageState, short_name
 from exposure.wall import Wall
 
-OPENINGS, RULE, BUILDING = "openings", "rule", "building"
-LARGEST = {OPENINGS: 100_000, RULE: 100_000, BUILDING: 300_000}  # bytes
-TITLES = {OPENINGS: "an openings list", RULE: "a rule file", BUILDING: "a building's file"}
+OPENINGS, RULE, BUILDING, PRICES = "openings", "rule", "building", "prices"
+LARGEST = {OPENINGS: 100_000, RULE: 100_000, BUILDING: 300_000, PRICES: 100_000}  # bytes
+TITLES = {
+    OPENINGS: "an openings list",
+    RULE: "a rule file",
+    BUILDING: "a building's file",
+    PRICES: "a price file",
+}
 MOST_LINES = 300  # of an openings list on the page; the terminal takes more
 MOST_QUESTIONS = 20  # of a rule
 KEPT = 12  # texts of one reader's session
@@ -33,7 +39,7 @@ SESSION = "own-files"
 class OwnFile:
     """A text of the reader's, already read once and found sound."""
 
-    kind: str  # OPENINGS, RULE or BUILDING
+    kind: str  # OPENINGS, RULE, BUILDING or PRICES
     name: str
     text: str
 
@@ -61,7 +67,9 @@ def read_own(kind: str, content: bytes, name: str) -> OwnFile:
             "Save it as UTF-8; a spreadsheet offers it as CSV UTF-8.",
         ) from None
     found = OwnFile(kind, short_name(name) or TITLES[kind].partition(" ")[2], text)
-    read: dict[str, Callable[[str], object]] = {OPENINGS: openings_of, RULE: rule_of, BUILDING: check_words}
+    read: dict[str, Callable[[str], object]] = {
+        OPENINGS: openings_of, RULE: rule_of, BUILDING: check_words, PRICES: read_prices,
+    }  # fmt: skip
     read[kind](text)
     return found
 
@@ -136,7 +144,7 @@ def kept(mark: str) -> OwnFile | None:
 
 def own_files(state: PageState) -> tuple[OwnFile, ...]:
     """The texts the choices name and this session has."""
-    found = [kept(mark) for mark in (state.openings, *state.office, house_mark(state))]
+    found = [kept(mark) for mark in (state.openings, state.prices, *state.office, house_mark(state))]
     return tuple(one for one in found if one is not None)
 
 
@@ -206,3 +214,11 @@ def office_rules_in_use(state: PageState) -> tuple[Rule, ...]:
             raise not_here(RULE, mark)
         found.append(rule_of(own.text))
     return tuple(found)
+
+
+def prices_in_use(state: PageState) -> tuple[Prices | None, RefusalError | None]:
+    """The prices in force, or none and the reason why those that are named are not counted."""
+    if not state.prices:
+        return None, None
+    own = kept(state.prices)
+    return (None, not_here(PRICES, state.prices)) if own is None else (read_prices(own.text), None)

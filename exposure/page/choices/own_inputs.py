@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from exposure.assess.details import BuildingDetails
+from exposure.assess.prices import Prices
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import Rule, RuleInput
-from exposure.page.choices.own_files import office_rules_in_use, openings_in_use
+from exposure.page.choices.own_files import office_rules_in_use, openings_in_use, prices_in_use
 from exposure.page.choices.state import PageState
 from exposure.wall import Building
 
@@ -27,6 +28,7 @@ class OwnInputs:
     rules: tuple[Rule, ...]
     circumstances: Mapping[str, Any] | None  # none: as the building says
     rating: float | None  # Pa
+    prices: Prices | None
     told: tuple[str, ...]  # what of them could not be used, as sentences that reach the sheet
     mark: str  # by content
 
@@ -35,7 +37,7 @@ class OwnInputs:
         return replace(details, flags=(*self.told, *details.flags)) if self.told else details
 
 
-NOTHING = OwnInputs((), (), None, None, (), "")
+NOTHING = OwnInputs((), (), None, None, None, (), "")
 
 
 def own_inputs(state: PageState, building: Building) -> OwnInputs:
@@ -46,7 +48,7 @@ def own_inputs(state: PageState, building: Building) -> OwnInputs:
     RefusalError
         When a rule of the office is named that this session does not hold.
     """
-    if not state.openings and not state.office and state.rating is None:
+    if not state.openings and not state.office and not state.prices and state.rating is None:
         return NOTHING
     openings, refused = openings_in_use(state, building.walls)
     rules = office_rules_in_use(state)
@@ -58,8 +60,9 @@ def own_inputs(state: PageState, building: Building) -> OwnInputs:
         asked: dict[str, Any] = {**_mapping(building.details.get("rule_answers")), **answers}
         circumstances = {**building.details, "rule_answers": asked}
     told = (f"The openings list is not counted: {refused.came}.",) if refused is not None else ()
-    mark = repr((openings, state.office, answers, state.rating, told))
-    return OwnInputs(openings, rules, circumstances, state.rating, told, mark)
+    prices, _ = prices_in_use(state)
+    mark = repr((openings, state.office, answers, state.rating, prices and state.prices, told))
+    return OwnInputs(openings, rules, circumstances, state.rating, prices, told, mark)
 
 
 def answer_name(mark: str, place: int) -> str:

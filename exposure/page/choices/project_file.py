@@ -13,12 +13,12 @@ from typing import Any
 import exposure
 from exposure.checks import RefusalError, sound_toml
 from exposure.page.choices.house_file import house_mark
-from exposure.page.choices.own_files import BUILDING, OPENINGS, RULE, TITLES, OwnFile, read_own
+from exposure.page.choices.own_files import BUILDING, OPENINGS, PRICES, RULE, TITLES, OwnFile, read_own
 from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.state import MOST_OFFICE_RULES, PageState
 
 FORMAT = "driving-rain-project"
-EDITION = 3  # 2 carries the openings list and the office's rules, 3 the building's file too
+EDITION = 4  # 2 carries the openings list and the office's rules, 3 the building's file too, 4 the prices
 LARGEST = 1_500_000  # bytes
 NAME_ENDING = ".project.toml"
 
@@ -110,11 +110,13 @@ def open_project(content: bytes) -> Project:
         )
     state = from_query({key: value for key, value in raw["choices"].items() if isinstance(value, str)})
     notes = list(state.notes)
-    openings, rules, houses = (_texts(raw, kind, notes) for kind in (OPENINGS, RULE, BUILDING))
-    wanted = {state.openings, *state.office, house_mark(state)}
-    held = (*openings[:1], *rules[:MOST_OFFICE_RULES], *houses[:1])
+    openings, rules, houses, prices = (
+        _texts(raw, kind, notes) for kind in (OPENINGS, RULE, BUILDING, PRICES)
+    )
+    wanted = {state.openings, state.prices, *state.office, house_mark(state)}
+    held = (*openings[:1], *rules[:MOST_OFFICE_RULES], *houses[:1], *prices[:1])
     files = [one for one in held if one.mark in wanted]
-    if len(files) < len(openings) + len(rules) + len(houses):
+    if len(files) < len(openings) + len(rules) + len(houses) + len(prices):
         notes.append("The project held a text that its choices do not name; it was left out.")
     return Project(replace(state, notes=tuple(notes)), tuple(files))
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields
 
 from exposure.page.choices.state import (
+    CHIPS,
     LONGEST_NAME,
     LONGEST_SPOT_NAME,
     MEASURES,
@@ -18,6 +19,7 @@ from exposure.page.choices.state import (
     MOST_OFFICE_RULES,
     MOST_PLACES,
     NEIGHBOURS,
+    PARTS,
     ROOFS,
     VIEWS,
     WORST,
@@ -256,6 +258,8 @@ def write_details(answers: tuple[tuple[str, str], ...]) -> str:
 # key in the address -> attribute, how to read it, how to write it
 _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "view": ("view", _one_of(VIEWS), str),
+    "part": ("open", _one_of((*PARTS, *CHIPS)), str),
+    "row": ("row", _read_name, str),
     "at": ("at", _read_point, _write_point),
     "pn": ("place_name", _read_name, str),
     "w": ("record", _matching(r"invented|[a-z]+-[0-9a-f]{12}"), str),
@@ -268,6 +272,7 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "n": ("neighbours", _one_of(NEIGHBOURS), str),
     "d": ("details", _read_details, write_details),
     "o": ("openings", _matching(r"openings-[0-9a-f]{12}"), str),
+    "pr": ("prices", _matching(r"prices-[0-9a-f]{12}"), str),
     "r": ("office", _read_marks, "~".join),
     "rated": ("rating", lambda text: _number(text, 0, 5000), lambda pascals: _plain(pascals, 1)),
     "bare": ("bare_from", _read_bare_from, str),
@@ -277,6 +282,8 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
 }
 _MEANING = {
     "view": "a view",
+    "open": "a part",
+    "row": "a place of the schedule",
     "at": "a place",
     "place_name": "a name of the place",
     "record": "a weather record",
@@ -289,6 +296,7 @@ _MEANING = {
     "neighbours": "a choice about neighbours",
     "details": "an answer about the building",
     "openings": "an openings list",
+    "prices": "a price file",
     "office": "a rule of an office",
     "rating": "a window's rating",
     "bare_from": "a date",

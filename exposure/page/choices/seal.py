@@ -12,7 +12,6 @@ from html import escape
 
 from exposure.page.markup import Marked
 
-TICK = "tick"
 SHORT = 12  # characters of an answer's mark that stand in the markup
 
 
@@ -56,18 +55,13 @@ class Seal:
         for number in range(1, len(self.walls) + 1):
             button = f'[class*="{self.key("elevation")}"] [role="radiogroup"] > :nth-child({number})'
             lit = f'.stApp:has({button}:is([aria-checked="true"], [data-selected="true"]))'
-            ticks = f'[class*="st-key-{TICK}-{self.answer}-{number}-"]'
-            shown += [f'{lit} {answer}[data-wall="{number}"]', f"{lit} {ticks}"]
+            shown.append(f'{lit} {answer}[data-wall="{number}"]')
         return (
             f"<style>[data-answer]:not({answer}) {{ visibility: hidden !important }}\n"
             f'[class*="elevation-"][class*="st-key-"]:not([class*="{self.key("elevation")}"]) {{ display: none }}\n'
-            f'@supports selector(:has(*)) {{\n[data-wall], [class*="st-key-{TICK}-"] {{ visibility: hidden }}\n'
+            f"@supports selector(:has(*)) {{\n[data-wall] {{ visibility: hidden }}\n"
             f"{', '.join(shown)} {{ visibility: visible }}\n}}</style>"
         )
-
-    def tick(self, step: int) -> str:
-        """Key of the box to tick for a step on the wall."""
-        return f"{TICK}-{self.answer}-{self.walls.index(self.wall) + 1}-{step}"
 
     @property
     def whole(self) -> "Seal":

@@ -12,7 +12,23 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-VIEWS = {"desk": "Desk", "site": "On site", "compare": "Compare", "print": "Print"}
+VIEWS = {"desk": "Desk", "compare": "Compare", "site": "On site", "print": "Print"}
+PARTS = {  # under the answer, one open at a time
+    "build": "All there is to build",
+    "place": "The place",
+    "why": "Why these figures",
+    "work": "Work on site",
+    "windows": "Windows and doors",
+}
+CHIPS = (
+    "eaves",
+    "roof",
+    "ground",
+    "neighbours",
+    "openings",
+    "record",
+    "built",
+)  # what is assumed, beside the answer
 MEASURES = {"year": "A year", "spell": "Worst spell"}
 NEIGHBOURS = {"mapped": "as mapped", "none": "taken away"}
 LONGEST_NAME = 80
@@ -76,7 +92,9 @@ class NamedSpot(NamedTuple):
 class PageState:
     """Every choice that changes what the page says."""
 
-    view: str = ""  # empty: the page chooses by the kind of screen
+    view: str = "desk"
+    open: str = ""  # the one part, or the one assumption, that is open
+    row: str = ""  # place of the schedule shown
     at: tuple[float, float] | None = None  # latitude, longitude; none: the first invented place
     place_name: str = ""  # the reader's name for the place
     record: str = "invented"  # or the short mark of a record in this session
@@ -89,10 +107,11 @@ class PageState:
     neighbours: str = "mapped"
     details: tuple[tuple[str, str], ...] = ()  # answers about how it is built, and the local rules asked
     openings: str = ""  # short mark of an openings list in this session
+    prices: str = ""  # short mark of a price file in this session
     office: tuple[str, ...] = ()  # short marks of rules of the reader's office in this session
     rating: float | None = None  # what the window looked at was tested to [Pa]
     bare_from: str = ""  # month and day, mm-dd
-    bare_weeks: int = 6
+    bare_weeks: int = 4
     places: tuple["NamedSpot", ...] = ()  # to compare; empty: the named ones
     reference: str = "two-storey gable"  # the wall put on every place
     turn: int = field(default=0, compare=False)  # how often the reader went back or forward in this session

@@ -25,7 +25,6 @@ from exposure.page.choices.state import (
     short_name,
 )
 from exposure.page.choices.told import told_without_walls
-from exposure.page.forms.told_form import show_roof_form
 from exposure.page.markup import say
 from exposure.page.refuse import plain_words
 from exposure.site.plane import DEGREES, LocalPlane
@@ -61,8 +60,6 @@ def show_building_form(state: PageState) -> None:
         if refused is not None:
             raise refused
     {"house": _house_form, "box": _box_form, "outline": _outline_form, "file": _file_form}[asked](state)
-    if asked == kind:
-        show_roof_form(state)
     st.text_input(
         "Name of the building",
         **asks("building-name", state.name, writes("name", short_name)),

@@ -18,6 +18,7 @@ from exposure.page.forms.building_answers import show_rules_form
 from exposure.page.markup import plain_label
 from exposure.page.refuse import plain_words
 
+NONE = "none compared"
 EDGE = 1e9  # where a number without limits ends in its field
 HINT = (
     "A rule file is TOML text; `exposure example` writes one to copy and change. "
@@ -33,7 +34,7 @@ def rules_line(state: PageState) -> tuple[str, str]:
         return ", ".join([*names, *own]), "your office's rule beside our schedule, the stricter counts"
     if names:
         return ", ".join(names), "each figure says whether it was read in the code itself"
-    return "none compared", "our own schedule alone"
+    return NONE, "our own schedule alone"
 
 
 def _name_of(mark: str) -> str:

@@ -29,6 +29,7 @@ from exposure.page.choices.own_files import (
     read_own,
 )
 from exposure.page.choices.state import PageState, short_name
+from exposure.page.refuse import plain_words
 
 COLUMNS = ("elevation", "width", "height", "count", "door", "rated")
 WINDOW, DOOR = "window", "door"
@@ -38,6 +39,7 @@ REFUSED = "refused-openings"
 
 def show_ways_in(state: PageState, elevations: list[str]) -> None:
     """Open a list, add one size, take a line out; the whole page is drawn again when the list changed."""
+    show_refused()
     st.file_uploader(
         f"Open an openings list (CSV, up to {LARGEST[OPENINGS] // 1000} kB and {MOST_LINES} lines)",
         type=["csv", "txt"],
@@ -72,6 +74,14 @@ def show_ways_in(state: PageState, elevations: list[str]) -> None:
             pressed = st.button("Take it out", on_click=_take_out) or pressed
     if pressed or st.session_state.pop("openings-opened", False):
         st.rerun(scope="app")
+
+
+def show_refused() -> None:
+    """What was wrong with the list or the rating just given."""
+    with plain_words("The openings list"):
+        refused = st.session_state.pop(REFUSED, None)
+        if refused is not None:
+            raise refused
 
 
 def _line_words(one: Opening) -> str:

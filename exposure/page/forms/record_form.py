@@ -19,7 +19,7 @@ from exposure.figures import percent, whole
 from exposure.page.choices.address import asks, choices, choose
 from exposure.page.choices.inputs import INVENTED_RECORD, RecordInUse, on_island
 from exposure.page.choices.state import PageState, short_name
-from exposure.page.markup import Marked, doubts, plate, say
+from exposure.page.markup import doubts, kept_wide, plate, say
 from exposure.page.work.beside import record_beside
 from exposure.page.work.long_work import Tell, begin, forget_refusal, running, show_work
 from exposure.page.work.reading import FETCH, READ
@@ -72,7 +72,9 @@ def show_record_form(state: PageState) -> None:
         placeholder="station=A7",
         help="A column and the value its rows must have.",
     )
-    with st.expander("What the file does not say itself"):
+    st.html("<h4>What the file does not say itself</h4>")
+    left, right = st.columns(2, vertical_alignment="bottom")
+    with left:
         st.selectbox(
             "Kind of record",
             list(KIND_WORDS),
@@ -86,6 +88,7 @@ def show_record_form(state: PageState) -> None:
             format_func=STAMP_WORDS.__getitem__,
             key="record-stamp",
         )
+    with right:
         st.number_input(
             "Time zone of stamps without one, hours ahead of UTC",
             -14.0,
@@ -99,8 +102,8 @@ def show_record_form(state: PageState) -> None:
         st.text_input(
             "Numbers that stand for missing", key="record-missing", placeholder="-999, 9999", max_chars=60
         )
-    with st.expander("Fetch from an open service"):
-        _fetch_form(state)
+    st.html("<h4>Or fetch one from an open service</h4>")
+    _fetch_form(state)
     if running(WORK) is not None:
         st.caption("It is being read: how far it is stands on top of the page, with Stop.")
 
@@ -137,9 +140,7 @@ def _fetch() -> None:
     try:
         at = choices().at
         if at is None:
-            raise RefusalError(
-                "no position was chosen", "latitude and longitude", "Type one under Change place."
-            )
+            raise RefusalError("no position was chosen", "latitude and longitude", "Type one under Change.")
         years = years_of(st.session_state.get("fetch-years", ""))
     except RefusalError as refused:
         st.session_state[f"refused-{WORK}"] = refused
@@ -195,8 +196,8 @@ def show_record_quality(record: RecordInUse) -> None:
         f"rain a year, mean wind {told.mean_speed:.1f} m/s.</p>"
         + (doubts(one.sentence for one in found) or "<p>No suspicion about this record.</p>")
         + '<div class="pair">'
-        + _kept_wide(plate(coverage_strip(told.rain_coverage, told.wind_coverage)), "What is known, by month")
-        + _kept_wide(
+        + kept_wide(plate(coverage_strip(told.rain_coverage, told.wind_coverage)), "What is known, by month")
+        + kept_wide(
             plate(
                 wind_and_rain_roses(
                     told.rose_all,
@@ -207,14 +208,9 @@ def show_record_quality(record: RecordInUse) -> None:
             ),
             "Where wind and rain come from",
         )
-        + _kept_wide(plate(monthly_rain(told.monthly_rain, years=len(told.rain_coverage))), "Rain by month")
+        + kept_wide(plate(monthly_rain(told.monthly_rain, years=len(told.rain_coverage))), "Rain by month")
         + "</div>"
     )
-
-
-def _kept_wide(figure: Marked, words: str) -> Marked:
-    """A picture that keeps its size on a phone, where it is moved sideways instead of read with a glass."""
-    return f'<div class="wide keep" tabindex="0" role="group" aria-label="{say(words)}">{figure}</div>'
 
 
 def _hour(stamp: object) -> str:
@@ -296,8 +292,8 @@ def missing_codes(text: str) -> tuple[float, ...]:
         ) from None
 
 
-def show_kind_question(record: RecordInUse) -> None:
-    """Ask what kind of record it is where its file does not say; until it is told, the harder side is taken."""
+def show_kind_question(record: RecordInUse) -> bool:
+    """Ask what kind of record it is where its file does not say, and tell whether that is so."""
     guess = next(
         (
             one
@@ -307,7 +303,7 @@ def show_kind_question(record: RecordInUse) -> None:
         None,
     )
     if guess is None:
-        return
+        return False
     with st.container(border=True, key="kind-question"):
         st.html(
             '<p role="status"><b>Is this record from a gauge, or from a model or reanalysis grid?</b> '
@@ -315,11 +311,12 @@ def show_kind_question(record: RecordInUse) -> None:
             "higher class.</p>"
         )
         if st.session_state.get("record-file") is None:
-            st.html('<p class="note">Open the file again under Change weather record, and say it there.</p>')
-            return
+            st.html('<p class="note">Open the file again under Change, and say it there.</p>')
+            return True
         with st.container(horizontal=True):
             for kind in ("gauge", "reanalysis", "model"):
                 st.button(KIND_BUTTONS[kind], on_click=_read_upload, args=(kind,), key=f"kind-{kind}")
+    return True
 
 
 def read_record(

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from exposure.page.choices.address import choices, choose, fill
-from exposure.page.choices.answer import find_answer
-from exposure.page.choices.state import Box, Outline, PageState, key_of
+from exposure.page.choices.address import asks, choices, choose, fill, writes
+from exposure.page.choices.inputs import roof_of
+from exposure.page.choices.state import NEIGHBOURS, PageState, key_of
 from exposure.page.choices.told import (
     APART,
     EAVES,
@@ -27,13 +27,15 @@ from exposure.page.choices.told import (
 )
 
 
-def show_roof_form(state: PageState) -> None:
-    """The roof of a building of the reader's own, where it has eaves or gables."""
-    building = state.building
-    if not isinstance(building, Box | Outline) or building.roof == "flat":
+def show_roof_form(state: PageState, elevations: Sequence[str]) -> None:
+    """How far the roof reaches, its pitch and its gables, where it has any."""
+    kind = roof_of(state)
+    if kind == "flat":
+        st.html(
+            "<p>A flat roof has no eaves, no pitch and no gables. Its form is chosen with the house, under Change.</p>"
+        )
         return
-    gabled = building.roof == "gable"
-    elevations = _elevations(state) if gabled else []
+    gabled = kind == "gable"
     fill("roof-eaves", number_told(state, EAVES, 0, WIDEST_EAVES))
     if gabled:
         fill("roof-pitch", number_told(state, PITCH, *PITCHES))
@@ -50,17 +52,11 @@ def show_roof_form(state: PageState) -> None:
             )  # fmt: skip
             st.multiselect(
                 "Elevations that are gables, where the plan has wings",
-                elevations,
+                list(elevations),
                 key="roof-gables",
                 placeholder="not told: one ridge, or the harder side",
             )
         st.form_submit_button("Use this roof", on_click=_use_roof, args=(tuple(elevations),))
-
-
-def _elevations(state: PageState) -> list[str]:
-    return [
-        wall.name for wall in find_answer(state.with_(details=told_with(state, {GABLES: ""}))).building.walls
-    ]
 
 
 def _use_roof(elevations: tuple[str, ...]) -> None:
@@ -105,4 +101,16 @@ def _use_near(elevations: tuple[str, ...]) -> None:
             choices(),
             {NEAR + key_of(name): "" if value is None else f"{value:g}" for name, value in values.items()},
         )
+    )
+
+
+def show_neighbours_switch(state: PageState) -> None:
+    """Whether the mapped neighbours count."""
+    st.segmented_control(
+        "Neighbours",
+        list(NEIGHBOURS),
+        format_func=NEIGHBOURS.__getitem__,
+        **asks("neighbours", state.neighbours, writes("neighbours")),
+        required=True,
+        help="A neighbour can be pulled down: the answer without them always stands beside.",
     )

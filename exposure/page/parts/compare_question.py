@@ -11,13 +11,13 @@ import streamlit as st
 
 from exposure.draw.assessment_pictures import FACTOR_NAMES, rose_curves, rose_of
 from exposure.draw.comparison_bars import comparison_bars, narrow_bars
-from exposure.draw.comparison_words import answer_parts, comparison_sentence, wall_sentence
+from exposure.draw.comparison_words import comparison_sentence, wall_sentence
 from exposure.draw.palette import CLASS_LOOKS
 from exposure.draw.place_rows import site_rank_words
 from exposure.draw.rose import round_step
 from exposure.export.ranked_files import CAUTION, RANK_NOTE
 from exposure.figures import NO_BREAK, band_words, litres, share_words
-from exposure.page.choices.address import asks, view_button, writes
+from exposure.page.choices.address import asks, writes
 from exposure.page.choices.inputs import record_in_use, spot_in_use
 from exposure.page.choices.places_compared import (
     ComparedPlaces,
@@ -28,10 +28,9 @@ from exposure.page.choices.places_compared import (
 )
 from exposure.page.choices.state import PageState
 from exposure.page.forms.compare_form import show_places_form
-from exposure.page.markup import Marked, Safe, caution, doubts, heading, plate, say, table, tally
+from exposure.page.markup import Marked, Safe, caution, doubts, plate, say, table, tally
 from exposure.page.parts.compare_files import show_comparison_files
 from exposure.page.parts.site_list_panel import show_site_list
-from exposure.page.parts.three_answers import QUESTIONS
 from exposure.page.refuse import plain_words
 from exposure.page.work.long_work import begin, running, show_work
 from exposure.wall import WallExposure
@@ -54,35 +53,9 @@ def comparison_of(state: PageState) -> ComparedPlaces | None:
     return known
 
 
-def compared_words(compared: ComparedPlaces | None) -> tuple[str, str]:
-    """Third answer in a few words, and its sentence."""
-    if compared is None:
-        return WAIT
-    sentence = comparison_sentence(compared.rows)
-    if len(compared.places) == 1:
-        return "No other place to compare", ""
-    if compared.home is None:
-        return f"{len(compared.places)} places compared", sentence
-    short, rest = answer_parts(compared.rows, compared.home)
-    more = f"{rest[:1].upper()}{rest[1:]}. " if rest else ""
-    return short, f"{more}{sentence}"
-
-
-def show_compare_question(compared: ComparedPlaces | None) -> None:
-    """The question on the desk: bars, what decides it, and the way to the comparison."""
-    st.html(heading(3, QUESTIONS[2]))
-    with plain_words("The comparison"):
-        show_work(WORK, lambda _result: None, what="the comparison")
-        if compared is None:
-            return
-        st.html(f'<p class="lead">{say(comparison_sentence(compared.rows))}</p>')
-        st.html(_bars_and_reasons(compared))
-        view_button("Choose the places, or open a list of sites", "compare")
-
-
 def show_compare_view(state: PageState) -> None:
     """The comparison view: one wall on every place; up to six side by side, or a list."""
-    st.html(heading(3, QUESTIONS[2]))
+    st.html("<h2>How do these places compare?</h2>")
     with plain_words("The comparison"):
         spot = spot_in_use(state)
         mode = st.session_state.setdefault(MODE, SIDE_BY_SIDE)

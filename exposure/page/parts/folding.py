@@ -1,7 +1,6 @@
-"""Parts that stay folded until the reader opens them, and words that are put together once.
+"""Words that are put together once.
 
-Derived from the minute each reader has: what nobody has opened is neither made nor sent nor laid out, so that a
-changed choice is answered before the eye has moved; what was put together for one reader is kept for the next.
+Derived from the minute each reader has: what was put together for one reader is kept for the next.
 """
 
 import time
@@ -12,26 +11,9 @@ import streamlit as st
 
 from exposure.page.choices.seal import Seal
 from exposure.page.markup import Marked
-from exposure.page.refuse import plain_words
 
 GAP = 0.02  # seconds
 KEPT = 256  # elevations whose words are kept for all readers together
-
-
-def folded_part(label: str, key: str, draw: Callable[[], object]) -> None:
-    """A part under ``label`` that is drawn when it is opened; it stays as the reader left it.
-
-    Only an open part is a part of its own that is redrawn by itself: closed ones cost a changed choice next to nothing.
-    """
-    with st.expander(label, key=key, on_change="rerun") as part:
-        if part.open:
-            _by_itself(label, draw)
-
-
-@st.fragment
-def _by_itself(label: str, draw: Callable[[], object]) -> None:
-    with plain_words(label):
-        draw()
 
 
 def let_go(of: str, now: object) -> None:

@@ -1,15 +1,13 @@
-"""What this page does not know, and who says what it knows.
+"""What this page does not know.
 
-Derived from all three questions: an answer someone builds by must carry its limits where it stands, and each figure
-the document it comes from.
+Derived from all three questions: an answer someone builds by must carry its limits where it stands.
 """
 
 import streamlit as st
 
-from exposure.draw.marked import mark
 from exposure.page.choices.answer import Answer
-from exposure.page.markup import Safe, doubts, say, table
-from exposure.paper.provenance import record_words, sources_of, version_words
+from exposure.page.markup import doubts, say
+from exposure.paper.provenance import record_words, version_words
 
 LIMITS = (
     "Hourly means miss gusts inside the hour: published comparisons find 11 to 45 % too little rain.",
@@ -22,15 +20,8 @@ LIMITS = (
 
 
 def show_limits(answer: Answer) -> None:
-    """Limits, open; sources, folded; the version."""
-    with st.expander("What this page does not know", expanded=True):
-        st.html(doubts(LIMITS, word="Limit"))
-    with st.expander("Sources"):
-        rows = [
-            (one.what, one.source, Safe(str(mark(one.standing) if one.standing else "the record itself")))
-            for one in sources_of(answer.assessment)
-        ]
-        st.html(table("Where the exposure figures come from", ["What", "Source", "Who says so"], rows))
+    """Limits and the version."""
     st.html(
+        f'<h2>What this page does not know</h2><div class="two">{doubts(LIMITS, word="Limit")}</div>'
         f'<p class="note">Weather record: {say(record_words(answer.assessment))}. {say(version_words())}.</p>'
     )

@@ -74,7 +74,7 @@ def show_map(answer: Answer, state: PageState) -> None:
 ONLINE_HELP = (
     "Off: nothing leaves this machine. On: your browser asks a public server for pictures of the area shown."
 )
-CLICK_HELP = "Click the map to choose a place, or use Change place above: a name, or a position to type."
+CLICK_HELP = "Click the map to choose a place, or press Change, above: a name, or a position to type."
 
 
 def region_map(answer: Answer, state: PageState) -> dict[str, Any]:
@@ -126,7 +126,7 @@ def _region_words(answer: Answer, layer: dict | None) -> str:
     facing = f" Open field, {layer['facing']}." if layer else ""
     return (
         f"Map of the invented island with {len(places())} named places; chosen: {answer.spot.name}.{facing} "
-        "Names and positions can be chosen under Change place."
+        "Names and positions can be chosen under Change."
     )
 
 

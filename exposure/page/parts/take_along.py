@@ -64,7 +64,6 @@ def site_button(answer: Answer, details: BuildingDetails) -> None:
         key="take-to-site",
         on_click="ignore",
         type="primary",
-        width="stretch",
         help="One file with all elevations. Open it on the phone before you leave; it needs no signal.",
     )
 
@@ -207,3 +206,14 @@ def _open_project() -> None:
         keep(one)
     st.session_state["project-notes"] = project.state.notes
     take(project.state.with_())
+
+
+def show_site_file(answer: Answer, details: BuildingDetails) -> None:
+    """What Take to site saves, shown as it is: one source for the page and the phone."""
+    site_button(answer, details)
+    with st.container(key="site-file"):
+        st.iframe(
+            site_file_html(details, invented=answer.invented),
+            height=900,
+            alt=f"On site: {answer.building.name}",
+        )

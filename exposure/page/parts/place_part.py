@@ -1,4 +1,4 @@
-"""How exposed is this place?
+"""The place: map, rose, months, and what the record is worth.
 
 Derived from the planner's question, and the first thing a designer asks of a new plot. The map answers for the
 region, the rose for the way each wall may face, the months for when; the doubts of the record stand beside them,
@@ -17,11 +17,9 @@ from exposure.page.choices.answer import Answer, find_answer, rose_of_place
 from exposure.page.choices.inputs import region_figure, spot_in_use
 from exposure.page.choices.state import MEASURES, WORST, PageState
 from exposure.page.forms.record_form import show_record_quality
-from exposure.page.markup import Marked, doubts, heading, plate, say, table
-from exposure.page.parts.assumed_panel import told_elsewhere
+from exposure.page.markup import Marked, folded, plate, say, table
 from exposure.page.parts.folding import let_go
 from exposure.page.parts.map_panel import MOVED, show_map
-from exposure.page.parts.three_answers import QUESTIONS
 from exposure.page.refuse import plain_words
 from exposure.wall.building import compass_name
 
@@ -32,14 +30,9 @@ ROSE_CAPTION = (
 )
 
 
-def show_place_question() -> None:
-    """The question's heading, and its answer as a part that is redrawn alone when its switches change."""
-    st.html(heading(1, QUESTIONS[0]))
-    _answered()
-
-
 @st.fragment
-def _answered() -> None:
+def show_place_part() -> None:
+    """Redrawn alone when its switches change."""
     with plain_words("The place"):
         state = choices()
         _quick_words(state)
@@ -57,13 +50,8 @@ def _answered() -> None:
             st.html(
                 answer.seal.whole.on(plate(rose_of(answer.assessment, spell=spell), caption=ROSE_CAPTION))
             )
-        first, second = st.columns([1, 1.3])
-        with first:
-            st.html(answer.seal.whole.on(_months(answer)))
-        with second:
-            st.html(answer.seal.whole.on(_record_doubts(answer)))
-        with st.expander("The rose as a table"):
-            st.html(answer.seal.whole.on(_rose_table(answer, spell=spell)))
+            st.html(answer.seal.on(_months(answer)))
+        st.html(answer.seal.whole.on(folded("The rose as a table", _rose_table(answer, spell=spell))))
         if st.toggle("Inspect the weather record", key="inspect-record"):
             show_record_quality(answer.record)
 
@@ -111,24 +99,17 @@ def _way_words(way: str) -> str:
 
 
 def _months(answer: Answer) -> Marked:
-    svg = months_of(answer.worst)
-    share = answer.worst.monthly_share
-    name = say(answer.worst.wall.name)
+    one = answer.chosen
+    svg = months_of(one)
+    share = one.monthly_share
+    trend = f'<p class="note">{say(answer.assessment.trend.sentence)}</p>' if answer.assessment.trend else ""
     if svg is None or share is None:
-        return f"<h3>When it comes</h3><p>No month of the {name} elevation is known.</p>"
-    return f"<h3>When it comes: share of the year on the {name}, %</h3>" + plate(
-        svg, caption=months_sentence(share)
+        return f"<p>No month of the {say(one.wall.name)} elevation is known.</p>{trend}"
+    return (
+        f"<h3>When it comes: share of the year on the {say(one.wall.name)}, %</h3>"
+        + plate(svg, caption=months_sentence(share))
+        + trend
     )
-
-
-def _record_doubts(answer: Answer) -> Marked:
-    flags = [one for one in answer.assessment.flags if not told_elsewhere(one)]
-    notes = [sentence for sentence in (answer.assessment.band_statement, _trend(answer)) if sentence]
-    return "<h3>What to doubt in this record</h3>" + doubts(flags) + doubts(notes, word="Note")
-
-
-def _trend(answer: Answer) -> str:
-    return answer.assessment.trend.sentence if answer.assessment.trend else ""
 
 
 def _rose_table(answer: Answer, *, spell: bool) -> Marked:

@@ -1,4 +1,4 @@
-"""Around the schedule of one elevation: the wrap standing bare, wetting and drying, the site water check, take-off.
+"""Work on site: the order at a window, the wrap standing bare, wetting and drying, the site water check.
 
 Derived from the builder's question in which weeks the wrap may stand bare and what to check before it is covered, and
 the designer's whether taping and a cavity pay. Cautions stay inside the check.
@@ -8,16 +8,16 @@ import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
-from exposure.detail.take_off import TakeOff, amount_words
+from exposure.detail.schedule_parts import Schedule
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
 from exposure.draw.marked import dimensions
-from exposure.figures import pascals, pressure_band, whole
+from exposure.figures import whole
 from exposure.page.choices.address import asks, choose, writes
 from exposure.page.choices.query import from_query
 from exposure.page.choices.state import PageState, short_name
 from exposure.page.markup import Marked, caution, doubts, plate, say, table
-from exposure.page.parts.folding import Sealed, folded_part
+from exposure.page.parts.folding import Sealed
 from exposure.paper.sheet_words import openings_words
 from exposure.wall.name_list import in_turn
 
@@ -27,22 +27,22 @@ REFUSED = "refused-bare-start"
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
 
 
-def show_panels(details: BuildingDetails, one: ElevationDetails, state: PageState, words: Sealed) -> None:
-    """The four parts; two lie open, and the reader opens the others when the job is at them."""
-    first, second = st.columns(2)
-    with first, st.expander("While the wrap stands bare", expanded=True):
-        _bare(details, one.bare_wrap, state, words)
-    with second, st.expander("Wetting and drying behind the cladding", expanded=True):
-        st.html(words.of("wetting", lambda: _wetting(details, one)))
-    folded_part(
-        "Site water check",
-        "water-check",
-        lambda: st.html(words.of("check", lambda: _check(one.water_check))),
-    )
-    folded_part(
-        "Windows to order, pressures, take-off",
-        "window-order",
-        lambda: st.html(words.of("order", lambda: _window(one) + _take_off(one.take_off))),
+def show_work_part(details: BuildingDetails, one: ElevationDetails, state: PageState, words: Sealed) -> None:
+    """Order of work, the wrap standing bare, wetting and drying, and the water check, one under the other."""
+    st.html(words.of("steps", lambda: _steps(one.schedule)))
+    st.html("<h3>While the wrap stands bare</h3>")
+    _bare(details, one.bare_wrap, state, words)
+    st.html(words.of("wetting and check", lambda: _wetting(details, one) + _check(one.water_check)))
+
+
+def _steps(schedule: Schedule) -> Marked:
+    items = []
+    for step in schedule.steps:
+        hold = f'<span class="hold">Before it is covered: {say(step.hold)}</span>' if step.hold else ""
+        warned = caution(step.caution) if step.caution else ""
+        items.append(f"<li>{dimensions(step.text)}{hold}{warned}</li>")
+    return (
+        f'<h3>Order of work at a window</h3><ol class="order">{"".join(items)}</ol>' if items else "<p></p>"
     )
 
 
@@ -94,6 +94,7 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
         for result in one.wetting
     ]
     return (
+        "<h3>Wetting and drying behind the cladding</h3>"
         f"<p>{say(details.wetting.sentence_of(one.name))} {say(details.drying)}</p>"
         + (
             plate(svg, caption="Hours wet behind the membrane, by week, membrane open to vapour.")
@@ -131,7 +132,7 @@ def to_check(check: WaterCheck) -> str:
 
 def _check(check: WaterCheck) -> Marked:
     if check.stop:
-        return caution(check.stop)
+        return f"<h3>Site water check</h3>{caution(check.stop)}"
     set_up = "".join(f"<li>{dimensions(line)}</li>" for line in check.set_up)
     steps = "".join(
         f"<li>{dimensions(step.text)}"
@@ -141,52 +142,13 @@ def _check(check: WaterCheck) -> Marked:
         for step in check.steps
     )
     return (
-        '<div class="pair"><div>'
+        '<h3>Site water check</h3><div class="pair"><div>'
         + f"<p>{say(to_check(check))}</p>"
         + f"<p>Pressure: {dimensions(check.pressure_words)} {say(check.fan_words)} Spray: {dimensions(check.rate_words)}.</p>"
-        + f"<h3>Set up</h3><ul>{set_up}</ul>"
+        + f"<h4>Set up</h4><ul>{set_up}</ul>"
         + "".join(map(caution, check.cautions))
-        + f"</div><div><h3>Do</h3><ol class='order'>{steps}</ol>"
+        + f"</div><div><h4>Do</h4><ol class='order'>{steps}</ol>"
         + f"<p><b>Pass.</b> {say(check.pass_rule)}</p><p><b>If it leaks.</b> {say(check.on_failure)}</p>"
         + doubts(check.flags)
         + "</div></div>"
     )
-
-
-def _window(one: ElevationDetails) -> Marked:
-    order, pressure = one.window, one.pressure
-    rows = [
-        (
-            f"Heavy rain {pressure.likelihood}, any direction; hourly mean {pressure_band(pressure.any_direction_range)}",
-            pascals(pressure.any_direction),
-            pascals(pressure.any_direction_gust),
-        ),
-        ("The same, the wind square on this wall", pascals(pressure.facing), pascals(pressure.facing_gust)),
-    ]
-    meaning = "".join(f"<li>{say(line)}</li>" for line in order.meaning)
-    return (
-        f"<p>Windows: {say(order.in_words)}. {say(order.source)}.</p>"
-        + table(
-            "Wind pressure at this wall while it rains", ["Wind", "Hourly mean", "Gust"], rows, numbers=(1, 2)
-        )
-        + f"<ul>{meaning}</ul>"
-    )
-
-
-def _metres(amount: float | None, *, decimals: int = 0) -> str:
-    words = amount_words(amount, decimals=decimals)
-    return words if amount is None else f"{words} m"
-
-
-def _take_off(found: TakeOff) -> Marked:
-    rows = [
-        ("Membrane", f"{found.membrane:.0f} m²"),
-        ("Tape", _metres(found.tape)),
-        ("Sill tray", _metres(found.sill_tray, decimals=1)),
-        ("Head flashing", _metres(found.head_flashing, decimals=1)),
-        ("Battens", f"{found.batten:.0f} m"),
-    ]
-    waste = ", ".join(f"{name} {share:.0%}" for name, share in found.waste.items())
-    return table(
-        f"Take-off of this elevation, waste in it ({waste})", ["What", "How much"], rows, numbers=(1,)
-    ) + doubts(found.flags)

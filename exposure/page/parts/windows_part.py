@@ -9,20 +9,20 @@ from math import floor
 
 import streamlit as st
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.assess.openings import OpeningOrder, opening_orders, openings_csv
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import TakeOff, amount_words
 from exposure.detail.window_class import class_passed, rated_words, rating_of
-from exposure.figures import pascals, percent
+from exposure.figures import pascals, percent, pressure_band
 from exposure.page.choices.address import choices, choose, fill
 from exposure.page.choices.answer import Answer, find_answer, find_details
 from exposure.page.choices.own_files import kept, openings_in_use
 from exposure.page.choices.state import PageState
-from exposure.page.forms.openings_form import REFUSED, show_ways_in
+from exposure.page.forms.openings_form import REFUSED, show_refused
 from exposure.page.markup import Marked, Safe, refusal, say, table
-from exposure.page.refuse import plain_words
+from exposure.page.parts.prices_panel import show_prices
 
 VERDICTS = {
     "does": "it does",
@@ -41,21 +41,40 @@ def show_missing_openings(answer: Answer) -> None:
             st.rerun(scope="app")
 
 
-def show_openings() -> None:
-    """The rating of the window looked at, the list with its answer, and the ways to make one."""
+def show_windows_part() -> None:
+    """The rating of the window looked at, the list with its answer, what the material costs."""
     state = choices()
     answer = find_answer(state)
     details = find_details(answer)
     _rating_form(state)
-    st.html(_rating_table(details, state))
+    show_refused()
+    st.html(_pressures(details.of(answer.chosen.wall.name)) + _rating_table(details, state))
     openings, _ = openings_in_use(state, answer.building.walls)
     if openings:
         _show_list(details, openings, state)
-    with plain_words("The openings list"):
-        refused = st.session_state.pop(REFUSED, None)
-        if refused is not None:
-            raise refused
-    show_ways_in(state, [one.name for one in details.elevations])
+    else:
+        st.html('<p class="note">No openings are listed: list them under Openings, above.</p>')
+    st.html(_take_off_table(details))
+    show_prices(details, state)
+
+
+def _pressures(one: ElevationDetails) -> Marked:
+    """Wind pressure at the wall shown while it rains."""
+    pressure = one.pressure
+    rows = [
+        (
+            f"Heavy rain {pressure.likelihood}, any direction; hourly mean {pressure_band(pressure.any_direction_range)}",
+            pascals(pressure.any_direction),
+            pascals(pressure.any_direction_gust),
+        ),
+        ("The same, the wind square on this wall", pascals(pressure.facing), pascals(pressure.facing_gust)),
+    ]
+    meaning = "".join(f"<li>{say(line)}</li>" for line in one.window.meaning)
+    caption = f"Wind pressure at the {one.name} wall while it rains"
+    return (
+        table(caption, ["Wind", "Hourly mean", "Gust"], rows, numbers=(1, 2))
+        + f'<ul class="plain">{meaning}</ul>'
+    )
 
 
 def _rating_form(state: PageState) -> None:
@@ -119,7 +138,7 @@ def _show_list(details: BuildingDetails, openings: Sequence[Opening], state: Pag
     orders = opening_orders(details, openings, rating=state.rating)
     own = kept(state.openings)
     name = own.name if own else ""
-    st.html(_orders_table(orders, name) + _take_off_table(details))
+    st.html(_orders_table(orders, name))
     with st.container(horizontal=True, key="openings-files"):
         st.download_button(
             "Openings to order (CSV)",

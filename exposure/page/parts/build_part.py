@@ -1,0 +1,145 @@
+"""All there is to build on an elevation: the schedule place by place, each with its drawing.
+
+Derived from the designer's question what the worst elevation needs, and what it would need one level lower. One place
+is shown at a time; who says so stands beside each line; nothing is printed where a designer has to be asked.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from functools import partial
+
+import streamlit as st
+
+from exposure.assess.details import ElevationDetails
+from exposure.detail import RuleResult, Schedule, ScheduleLine
+from exposure.detail.axes import axes_meaning
+from exposure.draw.junction_svg import bare_junction
+from exposure.draw.marked import dimensions, mark
+from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
+from exposure.junction.numbers import numbers_of
+from exposure.page.choices.address import asks, choose
+from exposure.page.choices.state import PageState
+from exposure.page.markup import Marked, Safe, caution, doubts, plate, say, table
+from exposure.page.parts.folding import Sealed
+from exposure.paper.sheet_reasons import follows_words, short_lower, short_reason
+
+FIRST = "Sill tray"  # shown before the reader chooses
+HEADS = ["Build this", "Why this elevation", "One level lower", "Who says so"]
+ABOVE = "as above"
+ROWS = {one.key: one.row for one in JUNCTIONS}
+WIDTH = 360  # CSS pixels: a phone shows a drawing whole, a desk two or three side by side
+
+
+def show_build_part(one: ElevationDetails, words: Sealed, state: PageState) -> None:
+    """What the schedule follows, then the place chosen with its drawings and lines, then cautions and rules."""
+    schedule = one.schedule
+    st.html(words.of("follows", lambda: _follows(one)))
+    lines = schedule.floor if schedule.specific_design else schedule.lines
+    by_place: dict[str, list[ScheduleLine]] = {}
+    for line in lines:
+        by_place.setdefault(line.where, []).append(line)
+    if by_place:
+        now = state.row if state.row in by_place else FIRST if FIRST in by_place else next(iter(by_place))
+        st.pills(
+            "Where, in order of work",
+            list(by_place),
+            **asks("row", now, lambda row: choose(row=row)),
+            required=True,
+        )
+        st.html(words.of(f"place {now}", partial(_place, one, now, by_place[now])))
+    st.html(words.of("cautions", lambda: _cautions(schedule) + _rules(schedule.rules)))
+
+
+def _follows(one: ElevationDetails) -> Marked:
+    if one.schedule.specific_design:
+        stop = caution(f"{one.schedule.lines[0].build} {one.schedule.specific_design}")
+        return (
+            f"<h3>{say(one.name)}: have it designed</h3>{stop}<p>What the designer should not go below:</p>"
+        )
+    return (
+        f"<h3>What to build on the {say(one.name)} elevation</h3>"
+        f'<p class="note">It has {say(follows_words(one))} {say(axes_meaning(one.schedule))}</p>'
+    )
+
+
+def _place(one: ElevationDetails, where: str, lines: Sequence[ScheduleLine]) -> Marked:
+    by_place, left_out = drawings_by_place(one)
+    shown = "".join(map(drawn_junction, by_place.get(where, ())))
+    sections = f'<div class="junctions">{shown}</div>' if shown else ""
+    mine = [each for each in left_out if where.lower().startswith(each.title.lower().split()[0])]
+    missing = "".join(f'<p class="note">Not drawn: {say(each.title)}, {say(each.why)}.</p>' for each in mine)
+    return sections + missing + _lines_table(f"{where}, {one.name} elevation", lines)
+
+
+def _lines_table(caption: str, lines: Iterable[ScheduleLine]) -> Marked:
+    """The lines; what the line above said of the reason or the source is not said again."""
+    rows: list[tuple[object, ...]] = []
+    before: tuple[str, str, str] = ("", "", "")
+    for line in lines:
+        why, lower, source = short_reason(line), short_lower(line), line.source
+        warned = f'<span class="src"><b>Caution</b> {say(line.caution)}</span>' if line.caution else ""
+        rule = f'<span class="src">{say(line.rule)}</span>' if line.rule else ""
+        said = ABOVE if source == before[2] else source
+        rows.append(
+            (
+                Safe(f"{dimensions(line.build)}{warned}"),
+                Safe(f"{say(ABOVE if why == before[0] and why else why)}{rule}"),
+                ABOVE if lower == before[1] and lower else lower,
+                Safe(f'{mark(line.standing)}<span class="src">{say(said)}</span>'),
+            )
+        )
+        before = (why, lower, source)
+    return table(caption, HEADS, rows, kind="schedule stack")
+
+
+def _cautions(schedule: Schedule) -> Marked:
+    said = "".join(map(caution, schedule.cautions[:1]))
+    rest = "".join(f"<li>{say(one)}</li>" for one in schedule.cautions[1:])
+    more = f'<ul class="plain">{rest}</ul>' if rest else ""
+    return said + more + doubts(schedule.raised, word="Raised")
+
+
+def _rules(rules: Iterable[RuleResult]) -> Marked:
+    rows = [
+        (
+            rule.rule,
+            Safe(
+                say(rule.result) + "".join(f'<span class="src">{say(taken)}</span>' for taken in rule.taken)
+            ),
+            rule.figures,
+            Safe(f'{mark(rule.standing)}<span class="src">{say(rule.source)}</span>'),
+        )
+        for rule in rules
+    ]
+    if not rows:
+        return ""
+    return "<h3>What the local rules say</h3>" + table(
+        "The stricter of rule and schedule is taken; your local code decides.",
+        ["Rule", "Says", "By", "Who says so"],
+        rows,
+        kind="stack",
+    )
+
+
+def drawings_by_place(one: ElevationDetails) -> tuple[dict[str, list[Drawing]], tuple[LeftOut, ...]]:
+    """The drawings under the place of the schedule they belong to, and the junctions that cannot be drawn.
+
+    A drawing belongs where the row stands that asks for its junction, else where most of its sizes stand.
+    """
+    where = {line.key: line.where for line in one.schedule.lines}
+    found: dict[str, list[Drawing]] = {}
+    drawings, left_out = drawings_of([(one.name, numbers_of(one.schedule, one.circumstances, one.pressure))])
+    for drawing in drawings:
+        row = ROWS[drawing.section.key]
+        places = Counter(where[key] for key, _ in drawing.words if key in where)
+        found.setdefault(where.get(row) or places.most_common(1)[0][0], []).append(drawing)
+    return found, left_out
+
+
+def drawn_junction(drawing: Drawing) -> Marked:
+    """A junction on its plate, told in the words of its parts and sizes."""
+    key = drawing.section.key
+    svg, names = bare_junction(drawing.section, width=WIDTH, prefix=f"page-{key}")
+    listed = "".join(f"<li>{say(name)}</li>" for name in names)
+    shown = plate(svg, caption=f"{drawing.section.title}, level {drawing.level} of 4; sizes in mm")
+    return f'<div class="drawn">{shown}<ol class="parts">{listed}</ol></div>'
