@@ -131,6 +131,7 @@ class Screen:
         """Nothing left this machine, nothing failed, no message was too large."""
         assert self.outside == []
         assert self.errors == []
+        # the file for the site goes in one piece
         assert max(self.frames, default=0) < 450_000, f"largest message {max(self.frames):,} bytes"
 
     def close(self) -> None:
