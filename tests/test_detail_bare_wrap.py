@@ -1,5 +1,7 @@
 """Rain on the bare membrane, by hand on made-up years."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -10,6 +12,7 @@ from hypothesis import strategies as st
 from exposure.checks import RefusalError
 from exposure.detail.bare_wrap import WEEK, bare_wrap, clad_first
 from exposure.detail.wall_hours import wall_hours
+from exposure.doubts import has_doubt
 
 HOUR = 2 / 9 * 9.0  # L/m2 of 1 mm at 9 m/s square on: 2
 
@@ -113,6 +116,68 @@ def test_a_record_from_one_o_clock_keeps_its_first_week():
     record = years_of(2001, 2001, [("2001-01-03T05:00", 1.0, 9.0, 225.0)]).isel(time=slice(1, None))
     (one,) = of(record, start=0, weeks=1)
     assert one.expected[0] == pytest.approx(HOUR)
+
+
+@pytest.mark.parametrize(("late", "years"), [(16, 2), (17, 1)])
+def test_a_first_week_may_lack_a_tenth_before_the_record(late, years):
+    # a week is 168 hours, a tenth of it 16.8
+    record = years_of(2001, 2002, [("2001-01-03T05:00", 1.0, 9.0, 225.0)]).isel(time=slice(late, None))
+    (one,) = of(record, start=0, weeks=1)
+    assert one.years == years
+    assert one.expected[0] == pytest.approx(HOUR / 2 if years == 2 else 0.0)
+
+
+@pytest.mark.parametrize(("years", "tenth"), [(9, 18.0), (10, 18.2)])
+def test_fewer_than_ten_years_take_the_largest_and_say_so(years, tenth):
+    # in year k of nine or ten k + 1 hours of 2 L/m2: the largest of nine is 18, 90 % of ten 18 + 0.1 x 2
+    events = [
+        (f"{2000 + k}-01-08T{hour:02d}:00", 1.0, 9.0, 225.0) for k in range(years) for hour in range(k + 1)
+    ]
+    (one,) = of(years_of(2000, 1999 + years, events), start=1, weeks=1)
+    assert one.tenth[1] == one.spell_tenth == pytest.approx(tenth)
+    assert has_doubt(one.flags, "detail.few_windows") == (years < 10)
+    assert not has_doubt(one.flags, "detail.start_runs_round")
+    assert not has_doubt(one.flags, "detail.starts_unknown")
+    assert one.in_words.replace("\u00a0", " ").startswith(
+        f"Bare for 1 weeks from week 2, the wall 225 elevation takes {years + 1} L/m² of driving rain in a mean year "
+        f"and 18 L/m² in one year of ten, in {(years + 1) / 2:.0f} h; largest spell 18 L/m² and highest pressure 50 Pa"
+    )
+
+
+def test_the_weeks_that_are_not_known_are_named():
+    record = years_of(2000, 2000, [])
+    record["rain"][:24] = np.nan  # a day of the first week: 86 % known; no other week is touched
+    (one,) = of(record, start=3, weeks=1)
+    (told,) = [flag for flag in one.flags if getattr(flag, "key", "") == "detail.starts_unknown"]
+    assert (told.numbers["weeks"], told.numbers["starts"]) == (1, "1")
+    (whole,) = of(years_of(2000, 2000, []), start=3, weeks=1)
+    assert whole.best == (0, 51)  # no week is better than another
+
+
+def test_good_weeks_are_a_quarter_of_the_way_up_and_run_over_new_year():
+    def best(**rain):
+        """Best weeks of a year with so many hours of 2 L/m2 in a week; every other week has eight."""
+        hours = {week: rain.get(f"w{week}", 8) for week in range(52)}
+        begin = pd.Timestamp("2001-01-01")
+        events = [
+            (begin + pd.Timedelta(hours=168 * week + hour), 1.0, 9.0, 225.0)
+            for week, many in hours.items()
+            for hour in range(many)
+        ]
+        return of(years_of(2001, 2001, events), start=0, weeks=1)[0].best
+
+    assert best(w20=0, w21=2, w22=3, w19=2, w18=3) == (19, 21)  # the least is 0, the most 16 L/m2: up to 4
+    assert best(w0=0, w1=1, w51=2, w50=2) == (50, 1)
+    assert best(w10=0, w30=1) == (10, 10)
+
+
+def test_walls_alike_in_one_year_of_ten_are_clad_by_the_mean():
+    # ten years of one hour each on a wall, against one that takes the hours of the two hardest years alone
+    most = [(f"{2000 + k}-01-02T05:00", 1.0, 9.0, 225.0) for k in range(9)]
+    walls = of(years_of(2000, 2008, most), start=0, weeks=1, facing=(225.0, 226.0))
+    seldom = replace(walls[1], tenth=walls[0].tenth, expected=walls[0].expected * 2)
+    assert clad_first([walls[0], seldom]) == ("wall 226", "wall 225")
+    assert clad_first([seldom, replace(walls[0], tenth=walls[0].tenth * 1.1)]) == ("wall 225", "wall 226")
 
 
 def test_a_typical_year_runs_round():

@@ -12,7 +12,7 @@ from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.cli import main
 from exposure.detail import Circumstances, detail_schedule
-from exposure.detail.condensation import Layer, Month, still_air_of, water_in_wall
+from exposure.detail.condensation import Layer, Month, WaterInWall, still_air_of, water_in_wall
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.inside_layer import inside_layer, room_months
 from exposure.detail.vapour import saturation_pressure
@@ -259,6 +259,136 @@ def test_in_the_north_bare_lining_is_last_and_on_a_hot_coast_a_tight_sheet():
     assert not hot[-1].water.harmless
     for options in (north, hot):
         assert [one.rank for one in options] == sorted(one.rank for one in options)
+
+
+# What may lie on the room side, in metres of still air while damp goes outward and while it goes inward; typed again.
+CONTROLS = {"none": (0.0, 0.0), "brake": (5.0, 5.0), "variable": (3.0, 0.5), "tight": (50.0, 50.0)}
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("months", [NORTH, HOT], ids=["north", "hot"])
+def test_each_layer_is_checked_on_the_wall_built_up_by_hand(months, sheathing):
+    mine = Circumstances(
+        humidity="a home of unknown habits", sheathing=sheathing
+    )  # 810 Pa at 0 degC outdoors
+    found = inside_layer(mine, months)
+    membrane = Layer("membrane", 0.0, 2e-10 / (found.least * 1e-9))
+    boards = [Layer("sheathing", 0.09, 0.55)] if sheathing == "sheathed" else []
+    year = []
+    for warmth, vapour in zip(months.temperature, months.vapour_pressure, strict=True):
+        if months is HOT and vapour > 0.5 * pressure_at(24) and warmth > 15:
+            year.append(Month(24.0, 0.5 * pressure_at(24), warmth, vapour))
+        else:
+            more = 810 * min(max((20 - warmth) / 20, 0), 1)
+            year.append(Month(max(20.0, warmth), vapour + more, warmth, vapour))
+    peaks = {}
+    for one in found.options:
+        outward, inward = CONTROLS[one.key]
+        layers = []
+        for month in year:
+            air = inward if month.outside_vapour > month.inside_vapour else outward
+            control = [Layer(one.name, 0.0, air or 1e-3)]
+            layers.append(
+                [Layer("lining", 0.05, 0.1), *control, Layer("insulation", 4.0, 0.14), *boards, membrane]
+            )
+        by_hand = water_in_wall(layers, year, outer_surface=0.13)
+        assert (one.water.peak, one.water.kept) == pytest.approx((by_hand.peak, by_hand.kept), abs=1e-6)
+        peaks[one.key] = (round(one.water.kept), round(one.water.peak))
+    order = sorted(set(peaks.values()))
+    assert {one.key: one.rank for one in found.options} == {key: 1 + order.index(peaks[key]) for key in peaks}
+    assert found.chosen.key == ("brake" if months is NORTH else "none")
+
+
+def test_masonry_is_checked_in_the_open_without_a_layer_by_hand():
+    found = inside_layer(Circumstances(wall_type="cavity masonry", humidity="a dry store"), NORTH)
+    leaves = [
+        Layer("plaster", 0.03, 0.13),
+        Layer("inner leaf", 0.2, 1.0),
+        Layer("insulation", 2.8, 0.1),
+        Layer("outer leaf", 0.13, 1.0),
+    ]
+    year = room_months(NORTH, "cold", excess=270)
+    assert [one.key for one in found.options] == ["none"]
+    by_hand = water_in_wall([leaves] * 12, year, outer_surface=0.04)
+    assert by_hand.peak > 0
+    assert found.options[0].water.peak == pytest.approx(by_hand.peak, abs=1e-6)
+    assert (found.row, found.side, found.chosen, found.raised) == (None, "", None, False)
+    assert found.in_words.startswith(
+        "Inside layer (cold by the record): none is laid on masonry; by diffusion"
+    )
+    assert found.flags == ()  # what rooms and humidity nobody told of matters to framed walls alone
+
+
+@pytest.mark.parametrize(
+    ("kept", "peak", "words", "harmless"),
+    [
+        (0.0, 0.99, "stays dry", True),
+        (0.0, 1.0, "wets and dries", True),
+        (0.99, 500.0, "wets and dries", True),
+        (0.0, 500.1, "wets too much", False),
+        (1.0, 500.1, "keeps water", False),
+        (1.0, 2.0, "keeps water", False),
+    ],
+)
+def test_what_is_called_harmless_stops_at_its_limits(kept, peak, words, harmless):
+    water = WaterInWall(peak, kept, 1, "lining")
+    assert (water.in_words, water.harmless) == (words, harmless)
+
+
+def test_a_thick_layer_is_cut_so_that_water_lies_where_it_is_cold_enough():
+    # one layer of 1 m2 K/W told whole, in four and in eight quarters: cut at 0.25 it is the same wall as told in four
+    def peak(parts):
+        layers = [Layer("inner", 1.0 / parts, 2.0 / parts)] * parts + [Layer("outer", 0.05, 5.0)]
+        return water_in_wall([layers] * 12, [COLD] * 4 + [DRYING] * 8, outer_surface=0.04).peak
+
+    assert peak(1) == pytest.approx(peak(4)) == pytest.approx(peak(2))
+    assert peak(1) > 0
+
+
+@pytest.mark.parametrize(("lost", "known"), [(0.49, True), (0.52, False)])
+@pytest.mark.parametrize("years", [1, 3])
+@pytest.mark.parametrize("name", ["air_temperature", "relative_humidity"])
+def test_a_month_known_in_half_its_hours_is_believed(lost, known, years, name):
+    record = hourly(lambda time: np.full(time.size, 5.0), lambda time: np.full(time.size, 80.0), years=years)
+    march = np.flatnonzero(record["time"].dt.month.values == 3)
+    record[name][march[: round(lost * march.size)]] = np.nan
+    found = outside_months(record)
+    assert (found is not None) == known
+    if known:  # the hours left are like the others: 13 K short of 18 degC through a year of 365.25 days
+        assert found.temperature == pytest.approx((5.0,) * 12)
+        assert found.vapour_pressure == pytest.approx((0.8 * pressure_at(5.0),) * 12)
+        assert found.degree_days == pytest.approx(13 * 365.25)
+
+
+def test_humidity_outside_its_scale_is_clipped():
+    wet = hourly(lambda time: np.full(time.size, 5.0), lambda time: np.full(time.size, 130.0))
+    assert outside_months(wet).vapour_pressure[0] == pytest.approx(pressure_at(5.0))
+
+
+@pytest.mark.parametrize(
+    ("climate", "warmth", "dew", "cooled"),
+    # a cooled room of 24 degC and 50 % holds what air of a dew point of 12.9 degC does
+    [
+        ("mixed", 20.0, 13.5, True),
+        ("warm and humid", 20.0, 13.5, True),
+        ("cold", 20.0, 13.5, False),
+        ("mild", 20.0, 13.5, False),
+        ("mixed", 15.0, 13.5, False),
+        ("mixed", 15.1, 13.5, True),
+        ("mixed", 20.0, 12.5, False),
+    ],
+)
+@pytest.mark.parametrize("wet_leaf", [False, True])
+def test_rooms_are_cooled_where_summers_are_damp(climate, warmth, dew, cooled, wet_leaf):
+    month = room_months(even(warmth, dew, 0), climate, excess=1000, wet_leaf=wet_leaf)[0]
+    assert month.outside == warmth
+    if cooled:
+        assert (month.inside, month.inside_vapour) == (24.0, pytest.approx(0.5 * pressure_at(24)))
+        assert month.outside_vapour == pytest.approx(pressure_at(warmth if wet_leaf else dew))
+    else:
+        assert month.inside == 20.0
+        assert month.outside_vapour == pytest.approx(pressure_at(dew))
+        assert month.inside_vapour == pytest.approx(pressure_at(dew) + 1000 * max(20 - warmth, 0) / 20)
 
 
 def test_a_layer_that_the_check_finds_wet_is_doubted():
