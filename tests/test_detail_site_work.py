@@ -2,6 +2,7 @@
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +12,7 @@ from test_detail_ladder import exposure_of, pressure_of
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening, read_openings
-from exposure.detail.take_off import WASTE, take_off, take_off_total
+from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
 from exposure.detail.water_check import check_pressure, openings_to_check, water_check, water_check_table
 from exposure.detail.water_steps import joint_minutes, wetted_area
 from exposure.detail.window_class import (
@@ -201,6 +202,96 @@ def test_the_water_for_an_opening_by_hand():
     assert "sill joint alone with the hose, 10\u00a0min" in wide.steps[1].text
 
 
+@pytest.mark.parametrize(
+    ("openings", "rows"),
+    # level 4 checks three and a tenth of the others, never more than there are; two rows more, six at least
+    [(1, 6), (4, 6), (5, 6), (14, 7), (22, 7), (24, 8)],
+)
+def test_rows_to_fill_in_by_hand(openings, rows):
+    check = water_check(schedule_of(70.0, 400.0), pressure=400.0, openings=openings, rating=750.0)
+    assert check.record_rows == rows
+
+
+@pytest.mark.parametrize(
+    ("spell", "push", "first", "chamber", "unknown"),
+    [
+        (10, 50, False, False, False),
+        (45, 50, True, True, False),
+        (70, 250, True, True, False),
+        (140, 400, True, False, True),
+    ],
+)
+def test_what_each_level_checks_and_does_after_a_leak(spell, push, first, chamber, unknown):
+    check = water_check(schedule_of(spell, push), pressure=push)
+    assert (check.first != "Any.") == first
+    assert ("a second time, have it checked in a chamber" in check.on_failure) == chamber
+    assert ("detail.window_rating_unknown" in [one.key for one in check.flags]) == unknown
+    assert ("detail.check_needs_design" in [one.key for one in check.flags]) == (push > 450)
+    assert check.minutes == {10: 5, 45: 15, 70: 15, 140: 30}[spell]
+    if push == 400:  # without a rating the wall's own pressure: 400 Pa, a wind of 25.6 m/s, 40.8 mm of water
+        assert (check.pressure, check.pressure_words[:6]) == (400.0, "400\u00a0Pa")
+        assert "a wind of 26\u00a0m/s" in check.fan_words
+        assert "41\u00a0mm of water" in check.fan_words
+        assert water_check(schedule_of(spell, push), pressure=401.0).pressure == 410.0
+
+
+def test_a_wall_to_be_designed_has_its_check_doubted():
+    flags = water_check(schedule_of(70.0, 500.0), pressure=500.0, rating=600.0).flags
+    assert [one.key for one in flags] == ["detail.check_needs_design"]
+
+
+def test_a_pressure_may_reach_the_rating():
+    assert check_pressure(wanted=300.0, rating=300.0, level=4)[::2] == (300.0, None)
+    assert check_pressure(wanted=300.1, rating=300.0, level=4)[0] is None
+    assert check_pressure(wanted=300.1, rating=300.0, level=1)[2] is not None
+
+
+def test_shares_of_the_gust_and_both_methods_by_hand():
+    # 50 Pa of 200 Pa are a quarter, of 50 Pa all; 42.5 Pa of 50 Pa 85 %; method B ends at 300 Pa
+    words = " ".join(window_order(mean=80.0, gust=200.0).meaning)
+    assert "25\u00a0% of that gust" in words
+    assert "ask for A" not in " ".join(window_order(mean=80.0, gust=300.0).meaning)
+    assert "ask for A" in " ".join(window_order(mean=80.0, gust=300.1).meaning)
+    low = window_order(mean=20.0, gust=50.0, rating=50.0)
+    assert "as much as all of that gust" in low.meaning[1]
+    assert "85\u00a0% of the gust" in low.meaning[0]
+    assert "it holds the gust of 50\u00a0Pa" in low.meaning[3]
+    assert "more than all" in window_order(mean=0.0, gust=0.0).meaning[0]
+    assert "does not hold" in window_order(mean=20.0, gust=50.0, rating=49.9).meaning[3]
+
+
+def test_the_order_follows_the_hardest_wall_of_the_house():
+    alone, house = window_order(mean=80.0, gust=200.0), window_order(mean=80.0, gust=200.0, house_gust=500.0)
+    assert (alone.to_order, alone.own_class, alone.pressure) == ("5", "5", 200.0)
+    assert (house.to_order, house.own_class, house.pressure, house.own_pressure) == ("9", "5", 500.0, 200.0)
+    assert "gust from any side" in alone.follows
+    assert "hardest elevation" in house.follows
+    assert "here alone class 5" in house.in_words
+    assert "here alone" not in alone.in_words
+    same = window_order(mean=80.0, gust=200.0, house_gust=200.0)
+    assert same.follows == alone.follows
+    assert window_order(mean=80.0, gust=200.0, house_gust=100.0).pressure == 200.0
+    found = house_order({"a": house, "b": window_order(mean=200.0, gust=500.0, house_gust=500.0)})
+    assert (found.harder, found.others, found.pressure) == (("b",), "5", 500.0)
+    assert "b asks it" in found.in_words
+    three = {name: window_order(mean=200.0, gust=500.0, house_gust=500.0) for name in "bc"}
+    assert "b and c ask it" in house_order({"a": house, **three}).in_words
+    assert house_order(three).others is None
+
+
+@pytest.mark.parametrize(
+    ("text", "pascals_"),
+    [("10", 10), ("9.9", None), ("5000", 5000), ("5000.1", None), ("E4950", 4950), ("E5100", None), ("E600", None),
+     ("E450", None), ("9b", 600), ("B", None), ("6", 250), ("0", 0), ("299.5pa", 299.5)],
+)  # fmt: skip
+def test_a_rating_is_read_within_its_limits(text, pascals_):
+    if pascals_ is None:
+        with pytest.raises(RefusalError):
+            rating_of(text)
+    else:
+        assert rating_of(text) == pascals_
+
+
 @pytest.mark.parametrize(("length", "minutes"), [(600, 5), (1500, 5), (1501, 10), (3000, 10), (3001, 15)])
 def test_minutes_of_a_joint_by_hand(length, minutes):
     assert joint_minutes(length) == minutes  # 1.5 m in 5 min
@@ -268,6 +359,87 @@ def test_take_off_by_hand():
     assert amounts.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000))
     assert amounts.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000))
     assert (amounts.wall_area, amounts.opening_area, amounts.corner_pieces) == (54, pytest.approx(2.16), 4)
+
+
+@pytest.mark.parametrize(
+    ("spell", "push", "membrane", "tape"),
+    # 120 x 3 m, rolls 1.5 m wide and 50 m long: three courses and two upright laps in each, which are 3 m each.
+    # Level 2: laps 100 and 155 mm, upright ones taped: (120 + 2 x 0.155) x (3 + 2 x 0.1) m2, 2 x 3 m of tape.
+    # Level 3: laps 150 and 300 mm, all taped: (120 + 2 x 0.3) x (3 + 2 x 0.15) m2, 6 m and 2 x 120 m of tape.
+    [(10.0, 50.0, 120.31 * 3.2, 0.0), (45.0, 150.0, 120.31 * 3.2, 6.0), (70.0, 250.0, 120.6 * 3.3, 246.0)],
+)
+def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
+    wall = Wall(name="long", orientation=0, length=120, height=3, shape="two-storey eaves wall")
+    schedule = schedule_of(spell, push)
+    elsewhere = [Opening("south-west", 900, 1200)]
+    found = take_off(wall, schedule, elsewhere, waste=NO_WASTE)
+    assert (found.membrane, found.tape) == (pytest.approx(membrane), pytest.approx(tape))
+    assert found.batten == pytest.approx(
+        201 * 3 if spell > 30 else 0
+    )  # at 600 mm 200 spaces, one batten more
+    assert (found.openings, found.opening_area, found.sill_tray, found.head_flashing) == (0, 0, 0, 0)
+    assert [one.key for one in found.flags] == ["detail.no_openings_here"]
+    untold = take_off(wall, schedule, waste=NO_WASTE)
+    assert untold.tape == (
+        pytest.approx(tape) if tape else None
+    )  # of the laps; else it hangs on openings alone
+    assert (untold.openings, untold.opening_area, untold.sill_tray, untold.head_flashing) == (None,) * 4
+    assert untold.corner_pieces is None
+    assert [one.key for one in untold.flags] == ["detail.no_openings_listed"]
+    low = replace(wall, height=1.5)
+    one_course = take_off(low, schedule, elsewhere, waste=NO_WASTE).membrane
+    assert one_course == pytest.approx((120.6 if spell > 60 else 120.31) * 1.5)
+    assert take_off(
+        replace(wall, length=100), schedule, elsewhere, waste=NO_WASTE, roll_length=100
+    ).membrane == (pytest.approx(100 * membrane / (120.6 if spell > 60 else 120.31)))
+
+
+def test_what_one_size_of_opening_takes_by_hand():
+    # as above 5.7 m of tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
+    schedule = schedule_of()
+    values = {line.key: line.value for line in schedule.lines}
+    found = opening_take_off(Opening("anywhere", 900, 1200, 2), schedule)
+    assert found.tape == pytest.approx(2 * 5.7 * 1.1)
+    assert found.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000) * 1.05)
+    assert found.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000) * 1.05)
+    assert found.corner_pieces == 4
+    assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(
+        11.4
+    )
+    masonry = schedule_of(wall_type="cavity masonry")
+    assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
+    assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == pytest.approx(
+        1.2 * 1.05
+    )  # 150 mm each
+
+
+def test_a_total_of_what_is_not_known_is_not_known():
+    bare = take_off(WALL, schedule_of(10.0, 50.0), waste=NO_WASTE)
+    listed = take_off(WALL, schedule_of(10.0, 50.0), [Opening("south-west", 900, 1200)], waste=NO_WASTE)
+    assert take_off_total([bare, bare]).sill_tray is None
+    assert take_off_total([bare, listed]).sill_tray == listed.sill_tray
+    whole = take_off_total([bare, bare])
+    assert (whole.elevation, whole.membrane, whole.wall_area) == ("all", 2 * bare.membrane, 108)
+    assert whole.flags == bare.flags
+    assert whole.waste == NO_WASTE
+    none = take_off_total([])
+    assert (none.membrane, none.tape, none.openings, none.waste) == (0, 0, 0, WASTE)
+
+
+def test_openings_may_fill_a_wall_and_no_more():
+    assert take_off(WALL, schedule_of(), [Opening("south-west", 9000, 6000)]).opening_area == 54
+    with pytest.raises(RefusalError):
+        take_off(WALL, schedule_of(), [Opening("south-west", 9000, 6000), Opening("south-west", 100, 100)])
+
+
+def test_a_gable_without_eaves_and_a_wall_to_be_designed_are_told():
+    gable = replace(WALL, shape="two-storey gable")
+    listed = [Opening("south-west", 900, 1200)]
+    assert [one.key for one in take_off(gable, schedule_of(), listed).flags] == ["detail.gable_as_rectangle"]
+    assert take_off(replace(gable, eaves_height=4.0), schedule_of(), listed).flags == ()
+    beyond = take_off(WALL, schedule_of(70.0, 600.0), listed)
+    assert [one.key for one in beyond.flags] == ["detail.take_off_needs_design"]
+    assert beyond.membrane > 54  # by the floor
 
 
 def test_waste_is_added_and_totals_add_up():

@@ -2,6 +2,7 @@
 
 import time
 from dataclasses import replace
+from itertools import groupby
 
 import numpy as np
 import pandas as pd
@@ -21,6 +22,7 @@ from exposure.detail.wetting import (
     BOARD_HOLDS,
     WET,
     WayToBuild,
+    on_end,
     ways_to_build,
     wetting_and_drying,
 )
@@ -134,7 +136,7 @@ def plain_loop(climate, ways, factor):
     found = []
     for way in ways:
         outer = inner = 0.0
-        wet_outer, wet_inner, most = [], [], 0.0
+        wet_outer, wet_inner, most, highest = [], [], 0.0, 0.0
         for h in range(hours.size):
             leak = 1000 * way.leak_share * hours.rain_on_wall[0, h]
             outer += (1 - way.laps) * leak - way.air_changes * way.depth / 1000 * air.deficit[h]
@@ -146,8 +148,8 @@ def plain_loop(climate, ways, factor):
             inner = min(max(inner, 0.0), BOARD_HOLDS)
             wet_outer.append(outer >= WET)
             wet_inner.append(inner >= WET)
-            most = max(most, inner)
-        found.append((sum(wet_outer), sum(wet_inner), most))
+            most, highest = max(most, inner), max(highest, outer)
+        found.append((wet_outer, wet_inner, most, highest))
     return found
 
 
@@ -160,15 +162,23 @@ def test_whole_record_equals_a_plain_hourly_loop():
         direction=rng.uniform(0, 360, size),
         temperature=8 + 6 * np.sin(np.arange(size) / 24 * 2 * np.pi) + rng.normal(0, 1, size),
         humidity=rng.uniform(50, 100, size),
+        start="2001-12-11T05:00",  # over new year, from the middle of a week on
     )
     ways = [*ways_to_build(), PLAIN, *ways_to_build(laps="high", leak_share=0.03)]
     expected = plain_loop(climate, ways, 0.5)
     results = run(climate, ways, factor=0.5).results
     years = size / 8766
-    for one, (outer, inner, most) in zip(results, expected, strict=True):
-        assert one.outer_hours_wet * years == pytest.approx(outer), one.way.name
-        assert one.hours_wet * years == pytest.approx(inner), one.way.name
-        assert one.peak == pytest.approx(most), one.way.name
+    week = np.minimum((climate["time"].dt.dayofyear.values - 1) // 7, 51)  # the last days are the last week's
+    for one, (outer, inner, most, highest) in zip(results, expected, strict=True):
+        assert one.outer_hours_wet * years == pytest.approx(sum(outer)), one.way.name
+        assert one.hours_wet * years == pytest.approx(sum(inner)), one.way.name
+        assert (one.peak, one.outer_peak) == pytest.approx((most, highest)), one.way.name
+        for wet, longest, by_week in (
+            (inner, one.longest_wet, one.by_week),
+            (outer, one.outer_longest_wet, one.outer_by_week),
+        ):
+            assert longest == max((len(list(run)) for on, run in groupby(wet) if on), default=0)
+            np.testing.assert_allclose(by_week * years, np.bincount(week, wet, minlength=52))
 
 
 def test_air_behind_a_masonry_leaf_hardly_moves():
@@ -283,6 +293,34 @@ def test_the_wet_surface_lags_half_a_day_by_hand():
     assert air.saturation[29] == pytest.approx(float(saturation_pressure(6.0)))
     assert air.saturation[35] == pytest.approx(float(saturation_pressure(12.0)))
     assert air.saturation_now[24] == pytest.approx(float(saturation_pressure(12.0)))
+
+
+@pytest.mark.parametrize(("gone", "told"), [(24, False), (26, True)])
+def test_up_to_a_twentieth_of_missing_air_or_rain_is_not_told(gone, told):
+    climate = record(np.ones(500), temperature=np.arange(500) % 20, humidity=80.0)
+    climate["air_temperature"][:gone] = np.nan
+    climate["rain"][:gone] = np.nan
+    wetting = run(climate, [PLAIN])
+    for key in ("detail.air_partly_known", "detail.water_unknown"):
+        found = [flag for flag in wetting.flags if getattr(flag, "key", "") == key]
+        assert bool(found) == told
+        assert not told or found[0].numbers["share"] == pytest.approx(0.052)
+    mean = np.mean((np.arange(500) % 20)[gone:])  # what stands in for them
+    assert outdoor_air(climate).saturation_now[0] == pytest.approx(float(saturation_pressure(mean)))
+
+
+def test_litres_and_hours_change_their_unit_where_they_are_told_to():
+    climate = record(np.where(np.arange(480) % 96 < 6, 2.0, 0.0))
+    hours = wall_hours(climate, orientation=[225, 45], factor=0.5)
+    found = wetting_and_drying(hours, outdoor_air(climate), elevations=["west", "lee"])
+    for litres, words in ((0.1, "0.1 L/m²"), (0.0994, "99 mL/m²"), (2.04, "2.0 L/m²")):
+        results = [replace(one, litres_behind_cladding=litres) for one in found.of("west")]
+        told = replace(found, results=tuple(results)).sentence_of("west").replace("\u00a0", " ")
+        assert told.startswith(f"On the west elevation {words} get behind the cladding in a year.")
+    assert on_end(17_519).replace("\u00a0", " ") == "17,519 h"  # two years are 2 x 8760 hours
+    assert on_end(17_520).replace("\u00a0", " ") == "2.0 years"
+    assert found.sentence.startswith("On the west elevation")  # it takes most
+    assert replace(found, results=found.of("west")[:1]).sentence_of("west") == ""
 
 
 def test_missing_hours_put_no_water_in_and_are_told():
