@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 ORDER = [
@@ -59,6 +60,24 @@ def test_imports_follow_the_data():
                     assert stage(name) <= stage(module), f"{module} imports {name}"
                     checked += 1
     assert checked > 5
+
+
+def test_no_modules_import_one_another_in_a_ring():
+    paths = [path for path in ROOT.rglob("*.py") if path.name != "__init__.py"]
+    modules = {".".join(["exposure", *path.relative_to(ROOT).with_suffix("").parts]): path for path in paths}
+    needs = {
+        module: {
+            wanted
+            for node in ast.walk(ast.parse(path.read_text("utf-8")))
+            for name in imported_names(node)
+            for wanted in (name, *(f"{name}.{one.name}" for one in getattr(node, "names", [])))
+            if wanted in modules
+        }
+        for module, path in modules.items()
+    }
+    assert len(needs) > 250
+    assert needs["exposure.cli.details_command"]
+    TopologicalSorter(needs).prepare()  # raises CycleError, naming the ring
 
 
 def test_a_room_of_climate_imports_only_from_the_rooms_before_it():

@@ -24,7 +24,7 @@ from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
-from exposure.paper.sheet import annex_html, sheet_html, write_sheet
+from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_orders import CHECK_LINES
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.site_file import site_file_html, write_site_file
@@ -488,13 +488,13 @@ def test_a_region_of_one_cell_is_refused(house):
 
 
 def test_files_are_moved_into_place_whole(house, tmp_path):
-    sheet = write_sheet(house, tmp_path / "sheet.html", made=MADE)
+    sheet = write_text(tmp_path / "sheet.html", sheet_html(house, made=MADE))
     site = write_site_file(house, tmp_path / "site.html", made=MADE)
     assert sheet.read_text("utf-8") == sheet_html(house, made=MADE)
     assert site.read_text("utf-8") == site_file_html(house, made=MADE)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["sheet.html", "site.html"]
     with pytest.raises(RefusalError, match="cannot be written"):
-        write_sheet(house, tmp_path / "nowhere" / "sheet.html")
+        write_text(tmp_path / "nowhere" / "sheet.html", "words")
 
 
 # ------------------------------------------------------------------ PDF

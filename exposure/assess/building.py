@@ -1,16 +1,15 @@
 """One building end to end: climate and site in, each elevation's exposure out, every intermediate kept."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from exposure.assess.as_dataset import assessment_dataset
+from exposure.assess.assessment import Assessment
 from exposure.assess.assumptions import (
     SAID_WITH_NUMBERS,
-    Assumption,
     assumption_doubts,
     assumptions_of,
     own_doubts,
@@ -23,50 +22,13 @@ from exposure.rain.counted import counted_hours
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.models import other_model_sums
 from exposure.rain.record import Record, record_of
-from exposure.rain.seasons import Trend, monthly_driving_rain, trend
+from exposure.rain.seasons import monthly_driving_rain, trend
 from exposure.rain.uncertainty import band_of, band_statement, has_band, resample_years, same, worst_shares
 from exposure.wall import Building, Site, WallExposure
 from exposure.wall.classes import exposure_class
 from exposure.wall.index import wall_exposure
 
 ROSE_ORIENTATIONS = 36
-
-
-@dataclass(frozen=True)
-class Assessment:
-    """What is known of one building's exposure, kept whole so that a report explains without recomputing."""
-
-    building: Building
-    site: Site
-    elevations: tuple[WallExposure, ...]  # worst first, by wall spell index
-    rose: xr.Dataset  # airfield index at 36 orientations
-    index: xr.Dataset  # airfield index at the walls' own orientations
-    flags: tuple[str, ...]
-    band_statement: str = ""  # how honest the bands are
-    trend: Trend | None = None  # of the worst elevation's yearly index
-    assumptions: tuple[Assumption, ...] = ()  # what was not told, and what telling it would make
-
-    @property
-    def worst(self) -> WallExposure:
-        """The elevation with the largest wall spell index."""
-        return self.elevations[0]
-
-    def to_dataset(self) -> xr.Dataset:
-        """The figures as one Dataset along ``elevation``, the worst first, ready for ``to_netcdf``.
-
-        Returns
-        -------
-        xarray.Dataset
-            Airfield and wall indices, the four factors by their names, classes in words, bands along ``bound``, shares
-            along ``month``, and ``doubts`` of each elevation, read by :func:`exposure.doubts.flags_of`
-            (``flags_of({"flags": text})``). Missing where the record is too short to tell. Attributes: building,
-            place, record, ``flags`` of the whole.
-        """
-        return assessment_dataset(self)
-
-    def alike(self, one: WallExposure) -> tuple[WallExposure, ...]:
-        """``one`` and the elevations hit just as hard."""
-        return tuple(other for other in self.elevations if same(other.wall_spell_index, one.wall_spell_index))
 
 
 def assess_building(

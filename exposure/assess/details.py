@@ -6,7 +6,7 @@ from typing import Any
 
 import xarray as xr
 
-from exposure.assess.building import Assessment
+from exposure.assess.assessment import Assessment
 from exposure.assess.costs import ElevationCost, elevation_cost
 from exposure.assess.one_build import OneBuild, ToBuild, one_build
 from exposure.assess.prices import Prices

@@ -7,7 +7,8 @@ from typing import Any
 
 import xarray as xr
 
-from exposure.assess.building import Assessment, assess_building
+from exposure.assess.assessment import Assessment
+from exposure.assess.building import assess_building
 from exposure.assess.schedules import told_circumstances
 from exposure.checks import RefusalError
 from exposure.doubts import doubt

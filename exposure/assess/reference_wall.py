@@ -10,7 +10,8 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from exposure.assess.building import Assessment, sea_twice
+from exposure.assess.assessment import Assessment
+from exposure.assess.building import sea_twice
 from exposure.assess.doubts import place_sentences
 from exposure.checks import RefusalError
 from exposure.doubts import flags_of, has_doubt

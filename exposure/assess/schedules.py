@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import xarray as xr
 
-from exposure.assess.building import Assessment
+from exposure.assess.assessment import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.inside_climate import OutsideMonths, outside_months

@@ -7,7 +7,8 @@ from typing import Any
 
 import xarray as xr
 
-from exposure.assess.building import Assessment, assess_building
+from exposure.assess.assessment import Assessment
+from exposure.assess.building import assess_building
 from exposure.assess.from_files import Surveyed, resurvey
 from exposure.assess.schedules import elevation_schedules
 from exposure.assess.what_if import what_ifs

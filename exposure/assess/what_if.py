@@ -6,7 +6,8 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from exposure.assess.building import Assessment, assess_building
+from exposure.assess.assessment import Assessment
+from exposure.assess.building import assess_building
 from exposure.assess.from_files import Surveyed, resurvey
 from exposure.site.cover import TREES
 from exposure.site.footprint import STOREY

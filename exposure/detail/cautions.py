@@ -2,8 +2,6 @@
 
 from exposure.tables import load_table
 
-FIRE = "fire"
-
 
 def cautions(where: str) -> tuple[str, ...]:
     """Cautions of one place: every, water check or standing wall.

@@ -8,7 +8,6 @@ from exposure.checks import RefusalError, check_between
 from exposure.tables import load_table
 
 TABLE = "detail_questions"
-OWN_FIELDS = ("local_rules", "rule_answers")  # lists and answers, not single questions
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,6 @@ TOP_OF_METHOD_B = 300.0  # Pa; partly protected windows go to class 7; EN 12208,
 LEAST_PASCALS = 10.0  # below this a bare figure is a class, 1 to 9; our choice
 MOST_RATED = 5000.0  # Pa; our limit
 PASCALS_PER_PSF = 47.880259  # pounds-force per square foot, by definition
-POUNDS_FORCE = 4.4482216152605  # N
 FAN_TEST = 50.0  # Pa
 BREEZE = 30 / 3.6  # m/s, the wind of a mild site check by common practice
 

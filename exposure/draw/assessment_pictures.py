@@ -7,7 +7,6 @@ from exposure.draw.building_plan import PlanWall, building_plan
 from exposure.draw.factor_chain import ChainStep, SecondRow, factor_chain
 from exposure.draw.months import months
 from exposure.draw.outline import wall_codes
-from exposure.draw.place_rows import PlaceRow
 from exposure.draw.rose import RoseWall, rose
 from exposure.rain.uncertainty import band_of, has_band, resample_years
 from exposure.wall import WallExposure
@@ -170,16 +169,4 @@ def months_of(one: WallExposure, *, width: int = 520, prefix: str = "months") ->
         width=width,
         title=f"Driving rain on the {one.wall.name} by month, % of the year",
         prefix=prefix,
-    )
-
-
-def place_row(name: str, one: WallExposure) -> PlaceRow:
-    """One place's line in a comparison, from its worst-facing wall."""
-    return PlaceRow(
-        name,
-        one.wall_spell_index,
-        one.spell_band,
-        one.exposure_class,
-        other_classes(one),
-        spell_label=one.spell_label,
     )

@@ -8,8 +8,6 @@ from exposure.draw.bare_wrap import bare_wrap
 from exposure.draw.wetting import WettingRow, wetting
 from exposure.figures import NO_BREAK, whole
 
-MEMBRANES = ("open", "closed")  # last word of a way's key
-
 
 def bare_wrap_of(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
     """Rain on one elevation's bare membrane by starting week, the chosen start marked."""

@@ -235,21 +235,6 @@ def description(svg: str) -> str:
     return found.group(1) if found else ""
 
 
-def picture_height(svg: str) -> float:
-    """Height a picture is drawn at."""
-    return _measure(svg, "height")
-
-
-def picture_width(svg: str) -> int:
-    """Width a picture is drawn at."""
-    return round(_measure(svg, "width"))
-
-
-def _measure(svg: str, which: str) -> float:
-    found = re.search(rf'<svg[^>]* {which}="([\d.]+)"', svg)
-    return float(found.group(1)) if found else 0.0
-
-
 def image_tag(svg: str, *, alt: str | None = None) -> str:
     """The picture as an HTML image: shown so, an SVG runs no script whatever a name in it holds.
 

@@ -1,7 +1,6 @@
 """How each material of a junction looks: pale fill, plain hatching, edge. Told apart without colour by the hatching."""
 
 from collections.abc import Sequence
-from math import hypot
 
 from shapely import LineString, MultiLineString
 from shapely.geometry import Polygon
@@ -152,9 +151,3 @@ def _loops(box: Box) -> str:
         data += f" Q{far:.1f} {y:.1f} {far:.1f} {y + step:.1f}"
         _ = near
     return stroke(data, colour=SOFT, width=0.45)
-
-
-def longest_side(points: Sequence[Point]) -> tuple[Point, Point]:
-    """The longest side of a shape."""
-    sides = zip(points, [*points[1:], points[0]], strict=True)
-    return max(sides, key=lambda side: hypot(side[1][0] - side[0][0], side[1][1] - side[0][1]))

@@ -154,6 +154,7 @@ def junction_description(section: Section) -> str:
 
     Examples
     --------
+    >>> from exposure.junction.scene import Dimension
     >>> part = Layer("leaf", "masonry", ((0, 0), (9, 0), (9, 9), (0, 9)), "Masonry leaf")
     >>> size = Dimension("cav_mas", (0, 0), (50, 0), 50, "x")
     >>> junction_description(Section("base", "Base", "upright", (0, 0, 9, 9), (part,), (size,)))

@@ -10,8 +10,6 @@ from typing import NamedTuple
 import numpy as np
 
 from exposure.invented.geography import (
-    CELL_LATITUDE,
-    CELL_LONGITUDE,
     CELLS,
     SEED,
     cell_latitudes,
@@ -259,8 +257,3 @@ def _sample(textures: tuple[np.ndarray, np.ndarray], drift: np.ndarray) -> tuple
             total += texture.ravel()[place]
         means.append((total / 4).reshape(len(drift), CELLS**2))
     return means[0], means[1]
-
-
-def cell_size() -> tuple[float, float]:
-    """Size of a cell in degrees of longitude and latitude."""
-    return CELL_LONGITUDE, CELL_LATITUDE

@@ -10,10 +10,8 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Layer, Point, rectangle
 
 STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, 20.0, 100.0, 50.0
-COURSE = 75.0
 BOARD_RISE = 150.0
 STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
-LEAST_OPEN = 8.0  # mm; a narrower cavity than this holds no flashing
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,6 @@ ON_SIDE = 25.0  # mm, tape on the side of a box frame
 FOLD = 8.0  # mm of the frame along which its tape crosses the gap
 BEAD = 6.0  # mm, depth of the sealant
 HIDDEN = 20.0  # mm of the frame that must stand above the turned-up back
-ROD_WORDS = "rod and sealant"
 
 
 class NotDrawnError(LookupError):

@@ -10,7 +10,7 @@ from math import cos, radians, sin
 import numpy as np
 import xarray as xr
 
-from exposure.assess.building import Assessment
+from exposure.assess.assessment import Assessment
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
 from exposure.draw.palette import CLASS_LOOKS, raster_colours

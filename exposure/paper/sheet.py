@@ -117,13 +117,6 @@ def _document(
     )
 
 
-def write_sheet(
-    details: BuildingDetails, path: str | Path, *, invented: bool | None = None, made: date | None = None
-) -> Path:
-    """Write the sheets to ``path`` (moved into place when whole) and return it."""
-    return write_text(path, sheet_html(details, invented=invented, made=made))
-
-
 def write_text(path: str | Path, words: str) -> Path:
     """Write ``words`` to a temporary name beside ``path`` and move it into place."""
     target = Path(path)

@@ -1,7 +1,6 @@
 """The index of a whole climate grid: every cell, every orientation, one pass, resumable."""
 
 import os
-import shutil
 import threading
 from collections.abc import Callable
 from concurrent.futures import FIRST_EXCEPTION, Future, ThreadPoolExecutor, wait
@@ -262,8 +261,3 @@ def _weight_of_cells(weight: xr.DataArray, grid: Grid) -> np.ndarray:
             "a sector weight is missing or below zero", "numbers of zero or more", "Mend the weights."
         )
     return values
-
-
-def remove_work(folder: str | Path) -> None:
-    """Remove the work kept for resuming and updating; the result stays and can no longer be updated."""
-    shutil.rmtree(Path(folder) / "work", ignore_errors=True)

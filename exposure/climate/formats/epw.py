@@ -25,7 +25,6 @@ FIELDS = {
 }
 RAIN_HOURS = 34
 LEAST_FIELDS = 35
-HEADER_LINES = 8
 
 
 def recognises(source: Source) -> bool:

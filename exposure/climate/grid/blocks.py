@@ -42,7 +42,6 @@ class ClimateBlock:
     tiny_negatives: int  # rain a hair below zero from packing, set to zero
     impossible: int  # single values outside the vocabulary's limits, made missing
     unsplit: int  # hours whose accumulation could not be undone for want of the hour before, made missing
-    snow_taken_off: bool = False
     extra: Mapping[str, np.ndarray] = field(default_factory=dict)
 
 
@@ -157,10 +156,9 @@ def climate_block(
         else:
             extra[term] = names.conversions[term].apply(raw[name])
     rain, tiny, wrong = _settle_rain(rain, "rain", names.rain_rule)
-    take_off = "snowfall" in extra and not names.rain_is_liquid
-    if take_off:
+    if "snowfall" in extra and not names.rain_is_liquid:
         rain = np.maximum(rain - extra["snowfall"], 0.0)
-    block = ClimateBlock(speed, direction, rain, tiny, impossible + wrong, unsplit, take_off, extra)
+    block = ClimateBlock(speed, direction, rain, tiny, impossible + wrong, unsplit, extra)
     if names.rain_rule != SINCE_MIDNIGHT:
         return block, None
     return block, (RainCarry(totals, int(hours[-1])) if hours.size else carry)

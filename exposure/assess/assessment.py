@@ -1,17 +1,18 @@
-"""An assessed building as one Dataset along its elevations, every figure with its unit, so that a file keeps it."""
+"""An assessed building, and its figures as one Dataset along its elevations, each with its unit, so that a file keeps them."""
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import xarray as xr
 
+from exposure.assess.assumptions import Assumption
 from exposure.doubts import as_attribute, with_flags
+from exposure.rain.seasons import Trend
+from exposure.rain.uncertainty import same
 from exposure.rain.variables import CONVENTIONS
 from exposure.terms import TERMS
-
-if TYPE_CHECKING:
-    from exposure.assess.building import Assessment
-    from exposure.wall import WallExposure
+from exposure.wall import Building, Site, WallExposure
 
 _TERMS = (
     "airfield_annual_index", "airfield_spell_index", "airfield_spell_index_percentile",
@@ -32,8 +33,45 @@ _WORDS = {
 }
 
 
-def assessment_dataset(assessment: "Assessment") -> xr.Dataset:
-    """The assessment along ``elevation``, the worst first; see :meth:`exposure.assess.Assessment.to_dataset`."""
+@dataclass(frozen=True)
+class Assessment:
+    """What is known of one building's exposure, kept whole so that a report explains without recomputing."""
+
+    building: Building
+    site: Site
+    elevations: tuple[WallExposure, ...]  # worst first, by wall spell index
+    rose: xr.Dataset  # airfield index at 36 orientations
+    index: xr.Dataset  # airfield index at the walls' own orientations
+    flags: tuple[str, ...]
+    band_statement: str = ""  # how honest the bands are
+    trend: Trend | None = None  # of the worst elevation's yearly index
+    assumptions: tuple[Assumption, ...] = ()  # what was not told, and what telling it would make
+
+    @property
+    def worst(self) -> WallExposure:
+        """The elevation with the largest wall spell index."""
+        return self.elevations[0]
+
+    def to_dataset(self) -> xr.Dataset:
+        """The figures as one Dataset along ``elevation``, the worst first, ready for ``to_netcdf``.
+
+        Returns
+        -------
+        xarray.Dataset
+            Airfield and wall indices, the four factors by their names, classes in words, bands along ``bound``, shares
+            along ``month``, and ``doubts`` of each elevation, read by :func:`exposure.doubts.flags_of`
+            (``flags_of({"flags": text})``). Missing where the record is too short to tell. Attributes: building,
+            place, record, ``flags`` of the whole.
+        """
+        return _dataset(self)
+
+    def alike(self, one: WallExposure) -> tuple[WallExposure, ...]:
+        """``one`` and the elevations hit just as hard."""
+        return tuple(other for other in self.elevations if same(other.wall_spell_index, one.wall_spell_index))
+
+
+def _dataset(assessment: Assessment) -> xr.Dataset:
+    """See :meth:`Assessment.to_dataset`."""
     ones = assessment.elevations
     data: dict[str, Any] = {}
 
@@ -108,5 +146,5 @@ def _or_missing(value: float | None) -> float:
     return np.nan if value is None else value
 
 
-def _doubts(one: "WallExposure") -> list[str]:
+def _doubts(one: WallExposure) -> list[str]:
     return [*one.flags, *(doubt.sentence for doubt in one.doubts)]
