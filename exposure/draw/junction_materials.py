@@ -39,6 +39,7 @@ FILLS = {
     "level": "#8A949B",
     "tie": "#FFFFFF",
     "pipe": "#FFFFFF",
+    "box": "#F4F4F1",
     "barrier": "#D9CDB8",
     "membrane": RAIN,
     "tape": "#5F8F99",

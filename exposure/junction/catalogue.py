@@ -13,12 +13,14 @@ from exposure.junction.head import head
 from exposure.junction.jamb import jamb
 from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import NumberMissingError, Numbers
+from exposure.junction.on_the_wall import block, meter_box
 from exposure.junction.opening import opening
 from exposure.junction.parapet import cap, saddle
 from exposure.junction.pipe import pipe
 from exposure.junction.roofs import kick_out, roof_at_wall
 from exposure.junction.scene import Conflict, Section
 from exposure.junction.sill import sill
+from exposure.junction.wall_top import wall_at_gable, wall_under_eaves
 from exposure.junction.window import NotDrawnError
 from exposure.junction.work_scene import Frame as WorkFrame
 from exposure.junction.work_scene import frames_of
@@ -50,6 +52,10 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("corner-inside", "Inside corner", inside_corner, "icorner"),
     Junction("corner-outside", "Outside corner", outside_corner, "batten_sp"),
     Junction("pipe", "Pipe through the wall", pipe, "pen_slope"),
+    Junction("meter-box", "Meter box in the wall", meter_box, "box_flash"),
+    Junction("block", "Light or bracket on its block", block, "block_fix"),
+    Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top"),
+    Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top"),
     Junction("floor-line", "Floor line", floor_line, "cav_run"),
     Junction("roof-at-wall", "Roof against the wall", roof_at_wall, "step_h"),
     Junction("flat-roof", "Flat roof against the wall", flat_roof_at_wall, "step_flat"),

@@ -1,0 +1,141 @@
+"""Top of the wall, upright sections: under eaves, and at a gable, where the roof runs level in the cut."""
+
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.window import NotDrawnError
+
+PLATE = 90.0  # mm, two plates on one another
+UNDER = 230.0  # mm of wall shown under the plate
+OVERHANG = 260.0
+RAFTER, COVER = 120.0, 30.0
+PITCH = 0.36
+SOFFIT = 10.0
+DROP = 45.0  # mm, soffit under the top of the wall's plate
+GAP = 12.0  # mm over a leaf or a baffled cladding
+BOARD = 20.0
+OVER_PLATE = 60.0  # mm, membrane over the plate
+TOPS = ("closed", "closed or baffled", "baffled to the outside")
+NAMES = (
+    "Top of the cavity closed",
+    "Top of the cavity closed, or baffled to the outside",
+    "Baffle: air leaves under the soffit, driven rain does not get in",
+)
+
+
+def wall_under_eaves(numbers: Numbers) -> Section:
+    """The top of a wall on which rafters stand."""
+    return _top(numbers, "wall-top-eaves", "Top of wall under eaves, upright section", PITCH)
+
+
+def wall_at_gable(numbers: Numbers) -> Section:
+    """The top of a gable wall under the edge of the roof."""
+    return _top(numbers, "wall-top-gable", "Top of wall at a gable, upright section", 0.0)
+
+
+def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
+    wall = wall_of(numbers)
+    if not wall.film:
+        message = "the schedule asks nothing of the top of a cavity wall of masonry"
+        raise NotDrawnError(message)
+    tip, right = wall.face - OVERHANG, wall.room + 60
+    top = PLATE + FILM
+
+    def rafter(x: float) -> float:
+        return top + pitch * (x - wall.core_face)
+
+    low, high = -UNDER, rafter(right) + RAFTER + COVER + 20
+    under = min(rafter(tip) - SOFFIT, top - DROP)
+    high = max(high, under + 60)
+    beam = (
+        (tip, max(rafter(tip), under + SOFFIT)),
+        (wall.core_face, top),
+        (right, rafter(right)),
+        (right, rafter(right) + RAFTER),
+        (tip, rafter(tip) + RAFTER),
+    )
+    deck = tuple(
+        (x, rafter(x) + RAFTER + up)
+        for x, up in ((tip - BOARD - 15, 0), (right, 0), (right, COVER), (tip - BOARD - 15, COVER))
+    )
+    parts = [
+        *core(wall, low, 0),
+        Layer("plate", "timber", rectangle(wall.core_face, 0, wall.core_back, PLATE), "Top plate", ("mem_top",), "core", order=2),
+        lining(wall, low, 0),
+        Layer("ceiling", "lining", rectangle(wall.core_back, 0, right, 13), "Ceiling, joined to the airtight lining", (), "lining", air=True),
+        *_membrane(wall, low, top),
+        Layer("rafter", "batten", beam, "Rafter" if pitch else "Roof frame at the gable", (), "plate", cut=False),
+        Layer("roof", "roof", deck, "Roof", (), "rafter"),
+        Layer("board", "timber", rectangle(tip - BOARD, under - 15, tip, rafter(tip - BOARD) + RAFTER), "Fascia" if pitch else "Barge board", (), "rafter"),
+        Layer("soffit", "lining", rectangle(tip, under, -FILM, under + SOFFIT), "Soffit, up to the membrane", (), "board", order=8),
+        *_outside(numbers, wall, low, under),
+    ]  # fmt: skip
+    if wall.board:
+        parts.append(
+            Layer(
+                "top board", "board", rectangle(0, 0, wall.board, PLATE), "Boards on the studs", (), "plate"
+            )
+        )
+    dimensions = []
+    air: list[Point] = [(tip - 20, low + 10)]
+    if wall.cavity:
+        dimensions.append(
+            Dimension(wall.cavity_row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom")
+        )
+        air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
+    return Section(
+        key, title, "upright", (tip - 60, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
+        indoors=((right - 20, low + 10),), water_ends=("membrane", "plate tape"), air_ends=("lining", "ceiling"),
+        notes=("Overhang and pitch are for the drawing only.",),
+    )  # fmt: skip
+
+
+def _membrane(wall: Wall, low: float, top: float) -> list[Layer]:
+    """The membrane over the plate, and the tape that closes its edge."""
+    end = wall.core_face + OVER_PLATE
+    way = [(0.0, low), (0.0, PLATE), (end, PLATE)]
+    tape = (
+        (end - 25, top),
+        (end, top),
+        (end, PLATE),
+        (end + 30, PLATE),
+        (end + 30, top),
+        (end, top + FILM),
+        (end - 25, top + FILM),
+    )
+    return [
+        Layer("membrane", "membrane", sheet(way, FILM), "Membrane, over the plate", ("mem_top", "mem_class"), "core board" if wall.board else "core",
+              water=True, order=2),
+        Layer("plate tape", "tape", tape, "Tape on the plate", ("mem_top",), "plate", water=True, order=2),
+    ]  # fmt: skip
+
+
+def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Layer]:
+    """Cladding or leaf up to the soffit, and how its cavity ends."""
+    if wall.masonry:
+        leaf = cladding(wall, low, under - GAP)
+        gap = Layer("leaf gap", "level", rectangle(wall.face - 15, under - GAP, wall.leaf_back + 15, under - GAP + 0.5), "Gap over the leaf, as the engineer says",
+                    ("leaf_gap",), "cladding", cut=False, order=8)  # fmt: skip
+        return [leaf, gap, battens(wall, low, under - 60, carrier="membrane")]
+    form = TOPS.index(str(numbers.values.get("cav_top", TOPS[0])))
+    open_top = wall.cavity and form == 2
+    top = under - (GAP if open_top else 0)
+    parts = [cladding(wall, low, top, carrier="battens" if wall.cavity else "membrane")]
+    if wall.cavity:
+        parts.append(battens(wall, low, under - 50))
+        shut = rectangle(wall.leaf_back, under - 40, wall.skin, under)
+        if open_top:
+            shut = rectangle(wall.leaf_back - 2, under - GAP, wall.skin - 1, under - 1)
+        parts.append(
+            Layer(
+                "cavity top",
+                "mesh" if open_top else "timber",
+                shut,
+                NAMES[form],
+                ("cav_top",),
+                "soffit",
+                cut=not open_top,
+                order=8,
+            )
+        )
+    return parts
