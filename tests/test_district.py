@@ -1,6 +1,8 @@
 """Every wall of a town against each building assessed alone, the files it is written to, and bad outlines."""
 
+import dataclasses
 import json
+import re
 
 import numpy as np
 import pytest
@@ -233,3 +235,80 @@ def test_the_command_writes_layers_that_other_programs_read(houses, six_years, t
     assert len(parquet) == len(walls)
     text = (tmp_path / "out/walls.csv").read_text()
     assert text.count("\n") == len(walls) + 1
+
+
+def test_the_map_holds_every_wall_asks_nothing_and_keeps_names_as_text(town):
+    from exposure.map.district_map import draw_district_map, map_data
+
+    nasty = "</script><img src=x onerror=alert(1)>{{7*7}}"
+    houses = town.buildings.assign(name=[nasty, *town.buildings["name"][1:]])
+    page = draw_district_map(dataclasses.replace(town, buildings=houses), title=nasty)
+    assert nasty not in page
+    assert "onerror=alert(1)>" not in page
+    held = json.loads(re.search(r'id="data">(.*?)</script>', page)[1])
+    assert held["houses"]["name"][0].startswith(
+        "</script><img src=x"
+    )  # as text in data, which the script never runs
+    assert len(held["walls"]["class"]) == len(town.walls) == sum(held["houses"]["walls"])
+    assert not re.findall(r"(?:src|href)=[\"']?(?:https?:)?//", page.split("<script>")[0])
+    data = map_data(town)
+    first = np.array(data["walls"]["at"][:2]) * data["grain"] + data["middle"]
+    start = town.walls[["start_longitude", "start_latitude"]].iloc[0]
+    np.testing.assert_allclose(first, start, atol=1e-6)
+
+
+@pytest.mark.browser
+def test_a_click_on_a_wall_tells_its_building(town, tmp_path, browser):
+    from exposure.map.district_map import draw_district_map
+
+    path = tmp_path / "town.html"
+    path.write_text(draw_district_map(town, title="Town"), encoding="utf-8")
+    page = browser.new_page()
+    asked, errors = [], []
+    page.on("request", lambda one: asked.append(one.url))
+    page.on("pageerror", lambda one: errors.append(str(one)))
+    page.goto(path.as_uri())
+    house = int(town.buildings["wall_spell_index"].argmax())
+    page.click("#worst button")
+    assert page.text_content("#house h2") == town.buildings["name"].iloc[house]
+    wall = int(np.flatnonzero(town.walls["building"] == town.buildings["building"].iloc[house])[0])
+    spot = page.evaluate(
+        "(w) => { const d = JSON.parse(document.getElementById('data').textContent), a = d.walls.at;"
+        "const p = exposureTown.map.latLngToContainerPoint([d.middle[1] + (a[4*w+1] + a[4*w+3]) / 2 * d.grain,"
+        " d.middle[0] + (a[4*w] + a[4*w+2]) / 2 * d.grain]); return [p.x, p.y]; }",
+        wall,
+    )
+    page.click("#told button >> nth=-1")
+    box = page.locator("#map").bounding_box()
+    page.mouse.click(box["x"] + spot[0], box["y"] + spot[1])
+    assert page.text_content("#house h2") == town.buildings["name"].iloc[house]
+    assert town.walls["wall"].iloc[wall] in page.text_content("#told tbody")
+    assert not errors
+    assert all(one.startswith("file:") or one.startswith("data:") for one in asked)
+    page.close()
+
+
+@pytest.mark.slow
+def test_fifty_real_buildings_have_the_figures_they_have_alone(shared_data, six_years, tmp_path):
+    # footprints: OpenStreetMap contributors, ODbL; heights, which they do not tell, drawn here
+    geopandas = pytest.importorskip("geopandas")
+    source = shared_data / "bubenec_buildings.gpkg"
+    if not source.is_file():
+        pytest.skip(f"{source.name} is not among the extra data")
+    frame = geopandas.read_file(source)
+    chance = np.random.default_rng(7)
+    storeys = chance.integers(2, 8, len(frame))
+    frame = frame.assign(
+        name=[f"house {number}" for number in range(len(frame))],
+        storeys=storeys,
+        height=np.round(3.1 * storeys, 1),
+        roof=chance.choice(["flat", "gable", "hip"], len(frame)),
+        terrain="III",
+    )
+    path = tmp_path / "real.gpkg"
+    frame.to_file(path, layer="building", driver="GPKG")
+    found = assess_district(path, six_years)
+    assert len(found.buildings) + len(found.left_out) == len(frame) == 144
+    assert (found.walls["obstruction_factor"] < 1).any()
+    for name in chance.choice(found.buildings["name"], 50, replace=False):
+        agrees(found, path, name, six_years)

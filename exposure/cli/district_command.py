@@ -18,7 +18,7 @@ MOST_LEFT_OUT = 10  # buildings left out there; the file holds all
 READS = ("footprints", "climate", "ground", "cover", "scale_with")
 WRITES = {
     "out": (
-        "walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg", "walls.parquet",
+        "walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg", "district.html", "walls.parquet",
         "buildings.parquet",
     )
 }  # fmt: skip
@@ -39,7 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="hourly wind and rain: a grid (each building its nearest cell), one record for all, or 'invented' for the "
         "invented place",
     )
-    parser.add_argument("--out", metavar="FOLDER", required=True, help="where tables and layers go")
+    parser.add_argument("--out", metavar="FOLDER", required=True, help="where tables, layers and the map go")
     parser.add_argument(
         "--height-column", metavar="NAME", help="property that holds the height, where it has another name"
     )
@@ -78,6 +78,8 @@ def run(options: argparse.Namespace) -> int:
     from exposure.district import assess_district
     from exposure.export.district_files import write_district
     from exposure.invented.place import cache_folder
+    from exposure.map.district_map import draw_district_map
+    from exposure.map.region_map import write_region_map
 
     if options.wet_hour is not None:
         check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
@@ -115,12 +117,21 @@ def run(options: argparse.Namespace) -> int:
             keep=None if options.afresh else cache_folder() / "districts",
         )
         progress(0.98, "Writing.")
-        written = write_district(out, district)
+        written = [
+            *write_district(out, district),
+            write_region_map(
+                out / "district.html", draw_district_map(district, title=_title(options.footprints))
+            ),
+        ]
     tell(district_report(district))
     if not any(path.suffix == ".parquet" for path in written):
         tell("No GeoParquet was written: pyarrow is not installed.")
     tell(f"Written  {', '.join(str(path) for path in written)}")
     return LEFT_OUT if district.left_out else 0
+
+
+def _title(footprints: str) -> str:
+    return f"Driving rain on the walls of {Path(footprints).stem}"
 
 
 def district_report(district: "District") -> str:

@@ -21,7 +21,7 @@ from exposure.climate.grid_cells import Cell
 from exposure.district.facings import Facings, facings_of
 from exposure.district.kept_arrays import Arrays, joined, keep_arrays, kept_arrays
 from exposure.district.tile import Ground, tile_of
-from exposure.district.town import Town, marks_of, read_town, tiles_of
+from exposure.district.town import Town, marks_of, part_of, read_town, tiles_of
 from exposure.district.walls import wall_figures
 from exposure.doubts import flags_of
 from exposure.site.plane import to_degrees
@@ -174,7 +174,8 @@ def _tiles(town: Town, ground: Ground, home: Path | None, workers: int, tell: Te
     settings = repr((code_mark(*CODE), content_of(ground.ground), content_of(ground.cover), ground.terrain))
     names = [f"tile-{mark(settings + one)}" for one in marks_of(town, tiles)] if home else [""] * len(tiles)
     found = [kept_arrays(home, name) if home else None for name in names]
-    jobs = [_Job(town, tiles[i], ground, i) for i, one in enumerate(found) if one is None]
+    missing = [i for i, one in enumerate(found) if one is None]
+    jobs = [_Job(*part_of(town, tiles[i]), ground, i) for i in missing]
     done = len(tiles) - len(jobs)
 
     def look() -> None:

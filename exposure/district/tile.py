@@ -73,11 +73,11 @@ def tile_of(town: Town, rows: np.ndarray, ground: Ground) -> Arrays:
         except RefusalError as reason:
             left_out.append((row, reason))
             continue
-        read.append(_Read(row, file, site, notes, around, tops))
+        read.append(_Read(int(town.numbers[row]), file, site, notes, around, tops))
     return {
         **_wall_arrays(town, tree, read),
         **_house_arrays(read),
-        "left_row": np.array([row for row, _ in left_out], dtype=int),
+        "left_row": town.numbers[np.array([row for row, _ in left_out], dtype=int)],
         "left_why": np.array([[one.came, one.expected, one.cure] for _, one in left_out], dtype=str).reshape(-1, 3),
     }  # fmt: skip
 
@@ -87,7 +87,7 @@ def _building(town: Town, row: int, touching: np.ndarray, ground: Ground) -> tup
     found = footprint_of(town.shapes[row], town.rows[row], crs=town.crs, source=town.source)
     words = words_of_footprint(found, Path(town.source))
     words.pop("not_used", None)  # said once of the file
-    words["name"] = str(town.rows[row].get("name") or f"building {row + 1}")
+    words["name"] = str(town.rows[row].get("name") or f"building {town.numbers[row] + 1}")
     notes: list[str] = []
     if ground.terrain is not None and "terrain" not in words["place"]:
         words["place"]["terrain"] = ground.terrain
@@ -205,17 +205,20 @@ def _sights(
     middle = np.array([one.middle for one in read], dtype=float).reshape(-1, 2)
     fans = _fans(town, starts, ends, facing, middle[house])
     wall, obstacle = tree.query(fans, predicate="intersects")
-    tall = np.zeros(wall.size, dtype=bool)
-    alike = np.zeros(house.size, dtype=bool)
     order = np.argsort(wall, kind="stable")
     wall, obstacle = wall[order], obstacle[order]
-    first = np.searchsorted(wall, np.arange(house.size + 1))
-    for k in range(house.size):
-        one = read[house[k]]
-        high = one.tops >= height[k] - AS_TALL
-        pairs = slice(first[k], first[k + 1])
-        tall[pairs] = np.isin(obstacle[pairs], one.around[high])
-        alike[k] = bool(tall[pairs].any()) and are_alike(town.heights[one.around[high]])
+    tall = np.zeros(wall.size, dtype=bool)
+    alike = np.zeros(house.size, dtype=bool)
+    pairs = np.searchsorted(house[wall], np.arange(len(read) + 1))
+    walls = np.searchsorted(house, np.arange(len(read) + 1))
+    for k, one in enumerate(read):
+        tops = np.full(len(town.sound), -np.inf)
+        tops[one.around] = one.tops
+        own = slice(pairs[k], pairs[k + 1])
+        tall[own] = tops[obstacle[own]] >= height[wall[own]] - AS_TALL
+        for high in np.unique(height[walls[k] : walls[k + 1]]):
+            same = are_alike(town.heights[one.around[one.tops >= high - AS_TALL]])
+            alike[walls[k] : walls[k + 1]] |= same & (height[walls[k] : walls[k + 1]] == high)
     wall, obstacle = wall[tall], obstacle[tall]
     pair, which = np.unique(house[wall] * len(town.sound) + obstacle, return_inverse=True)
     of_house, of_town = pair // len(town.sound), pair % len(town.sound)

@@ -1,7 +1,7 @@
 """The footprints of a town read once: each building's outline and height, and which stand around which."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +26,7 @@ from exposure.site.footprint import (
     tops_told,
 )
 from exposure.site.plane import LocalPlane, degrees_from, from_degrees, metres_from, readable_crs, to_degrees
-from exposure.site.sight import Corners, corners_of
+from exposure.site.sight import Corners, corners_of, positions
 from exposure.site.vector_file import read_shapes
 from exposure.wall.building_file import PROPERTIES
 
@@ -62,6 +62,8 @@ class Town:
         Of the tops of ``sound``; see :class:`exposure.site.footprint.Neighbours`.
     overlaps
         Of each row: how many others lie over it.
+    numbers
+        Of the rows in the file, from 0.
     assumed
         Rows whose height nobody told.
     notes
@@ -83,6 +85,7 @@ class Town:
     overlaps: np.ndarray
     assumed: np.ndarray
     bounds: np.ndarray  # of the shapes, in their own system
+    numbers: np.ndarray
     notes: tuple[str, ...] = field(default=())
 
     def tree(self) -> STRtree:
@@ -144,7 +147,7 @@ def read_town(
     return Town(
         source=source, crs=crs, shapes=shapes, rows=rows, refused=refused, sound=sound, plane=plane,
         outlines=outlines, corners=corners_of(degrees), middles=middles, heights=heights, told_by=told_by,
-        overlaps=overlaps, assumed=assumed, bounds=shapely.bounds(shapes),
+        overlaps=overlaps, assumed=assumed, bounds=shapely.bounds(shapes), numbers=np.arange(len(rows)),
         notes=tuple(_notes(source, rows, told_by, strange, int(np.sum(area > LARGEST)))),
     )  # fmt: skip
 
@@ -279,6 +282,38 @@ def marks_of(town: Town, tiles: Sequence[np.ndarray]) -> list[str]:
         near = np.flatnonzero(_touch(town.bounds[town.sound], _whole(town.boxes(tile))))
         names.append(mark(repr((town.crs, tile.tolist(), own[tile].tolist(), around[near].tolist()))))
     return names
+
+
+def part_of(town: Town, tile: np.ndarray) -> tuple[Town, np.ndarray]:
+    """The buildings of a tile and all within reach of them, as a town of its own, and the tile's rows in it."""
+    near = np.flatnonzero(_touch(town.bounds[town.sound], _whole(town.boxes(tile))))
+    rows = np.union1d(tile, town.sound[near])
+    mine = set(tile.tolist())
+    at, _ = positions(town.corners.first, near)
+    count = town.corners.first[near + 1] - town.corners.first[near]
+    part = replace(
+        town,
+        shapes=town.shapes[rows],
+        rows=[town.rows[row] if row in mine else {} for row in rows.tolist()],
+        refused={},
+        sound=np.searchsorted(rows, town.sound[near]),
+        outlines=town.outlines[near],
+        corners=Corners(
+            town.corners.x[at],
+            town.corners.y[at],
+            town.corners.joins[at],
+            np.concatenate([[0], np.cumsum(count)]),
+        ),
+        middles=town.middles[rows],
+        heights=town.heights[near],
+        told_by=town.told_by[near],
+        overlaps=town.overlaps[rows],
+        assumed=town.assumed[rows],
+        bounds=town.bounds[rows],
+        numbers=town.numbers[rows],
+        notes=(),
+    )
+    return part, np.searchsorted(rows, tile)
 
 
 def _whole(boxes: np.ndarray) -> np.ndarray:

@@ -181,7 +181,13 @@ def _view(index: xr.Dataset, coast: dict | None) -> dict:
     return box_view(south=south, west=west, north=north, east=east)
 
 
-def _listed(sentences: Sequence[str]) -> str:
+def map_styles() -> str:
+    """Styles of the map script and of what is ours on a map, without the pictures they would ask for."""
+    return re.sub(r"[^{}]*\{[^{}]*url\([^{}]*\}", "", asset("leaflet.css")) + asset("map.css")
+
+
+def listed_sentences(sentences: Sequence[str]) -> str:
+    """Sentences as items of a list, whatever they hold."""
     return "".join(f"<li>{as_text(sentence)}</li>" for sentence in sentences)
 
 
@@ -218,7 +224,6 @@ def _map_parts(state: dict) -> tuple[str, str]:
 
 
 def _page(index: xr.Dataset, title: str, state: dict, data: dict, places: Sequence, *, invented: bool) -> str:
-    styles = re.sub(r"[^{}]*\{[^{}]*url\([^{}]*\}", "", asset("leaflet.css")) + asset("map.css")
     scripts = "".join(f"<script>{asset(name)}</script>" for name in ("leaflet.js", "land.js", "hand.js"))
     holder, drawing = _map_parts(state)
     doubts = [str(flag) for flag in flags_of(index.attrs)]
@@ -232,7 +237,7 @@ def _page(index: xr.Dataset, title: str, state: dict, data: dict, places: Sequen
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:">
 <link rel="icon" href="data:,">
 <title>{as_text(title)}</title>
-<style>{styles}{_STYLE}</style>
+<style>{map_styles()}{PAGE_STYLE}</style>
 </head>
 <body>
 <header><h1>{as_text(title)}</h1>{label}</header>
@@ -242,7 +247,7 @@ def _page(index: xr.Dataset, title: str, state: dict, data: dict, places: Sequen
 <p id="said" aria-live="polite"></p>
 <div id="map">{holder}</div>
 {_place_table(places)}
-<section><h2>Read it with care</h2><ul>{_listed([*CAUTIONS, *doubts])}</ul></section>
+<section><h2>Read it with care</h2><ul>{listed_sentences([*CAUTIONS, *doubts])}</ul></section>
 <footer>{as_text(source)} Method: ISO 15927-3:2009, clause 3 (constants from memory, not checked); wet hours from
 {as_text(index.attrs.get("wet_hour_mm", "an unnamed number of"))} mm. Map script: Leaflet 1.9.4 (BSD-2-Clause). Land: Natural Earth (public domain).
 Version {as_text(__version__)}.</footer>
@@ -256,7 +261,7 @@ Version {as_text(__version__)}.</footer>
 """
 
 
-_STYLE = """
+PAGE_STYLE = """
 body { margin: 0; background: #F4F6F5; color: #1B2228; font: 16px/1.5 Arial, 'Liberation Sans', Roboto, sans-serif; }
 header, main { max-width: 1180px; margin: 0 auto; padding: 0 16px; }
 h1 { font-size: 26px; line-height: 1.2; margin: 20px 0 8px; overflow-wrap: anywhere; }
