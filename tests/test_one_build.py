@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import circumstances, exposure_of, pressure_of
 
-from exposure.assess.costs import ElevationCost, LevelCost, elevation_cost, level_cost
+from exposure.assess.costs import ElevationCost, LevelCost, build_cost, elevation_cost, level_cost
 from exposure.assess.one_build import OneBuild, ToBuild, one_build, strictness
 from exposure.assess.prices import Prices, read_prices
 from exposure.checks import RefusalError
@@ -297,9 +297,47 @@ def test_a_higher_level_never_costs_less_and_the_next_step_is_the_difference(spe
     found = elevation_cost(exposure, pressure, mine, house, [Opening(wall.name, 900, 1200, 2)], prices)
     costs = [one.cost for one in found.by_level]
     assert costs == sorted(costs)
-    assert (found.next_step is None) == (found.level == 4)
+    for more, level in (
+        (found.next_step, found.level),
+        (found.next_wetness, house.schedule.wetness_level),
+        (found.next_pressure, house.schedule.pressure_level),
+    ):
+        assert (more is None) == (level == 4)
+        assert more is None or more >= -1e-9
+    # a step of both takes at least what a step of the harder axis alone takes
+    harder = found.next_wetness if found.level == house.schedule.wetness_level else found.next_pressure
+    if harder is not None:
+        assert found.next_step >= harder - 1e-9
     if found.next_step is not None:
         assert found.scheduled.cost + found.next_step == pytest.approx(costs[found.level])
+
+
+def test_the_steps_of_each_axis_by_hand():
+    """Rigid boards and a deeper cavity follow wetness, laps the harder of both; upstands cost nothing here."""
+    prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
+    house = built("south", 70.0, 150.0)  # wetness 3, pressure 2; 10 by 5 m
+    exposure = exposure_of(70.0)
+    exposure = replace(exposure, wall=house.wall)
+    found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), house, [], prices)
+    # wetness 4 asks boards on all 50 m2, pressure 3 asks none
+    assert (found.scheduled.cost, found.next_wetness, found.next_pressure) == (0.0, 500.0, 0.0)
+    assert [one.cost for one in found.by_level] == [0.0, 0.0, 0.0, 500.0]
+
+
+def test_one_build_costs_what_its_material_costs_by_hand():
+    hard, easy = built("south", 140.0, 150.0), built("east", 10.0, 50.0)
+    (build,) = one_build([hard, easy])
+    prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
+    costs = [
+        elevation_cost(
+            replace(exposure_of(spell), wall=one.wall), pressure_of(push), Circumstances(), one, [], prices
+        )
+        for one, spell, push in ((hard, 140.0, 150.0), (easy, 10.0, 50.0))
+    ]
+    found = build_cost(build, costs, prices)
+    # boards on the south's 50 m2 alone, on both walls (10 by 5 and 8 by 5 m) together
+    assert (found.alone, found.together.cost) == (500.0, 900.0)
+    assert "XTS 900, 400 more" in found.in_words
 
 
 @pytest.mark.slow
@@ -321,7 +359,7 @@ def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys):
     out = tmp_path / "details.json"
     assert main(["details", *given_, *prices, "--json", str(out)]) == 0
     said = capsys.readouterr().out
-    assert said.count("material XTS") == 4
+    assert said.count(": material XTS") == 4 + 1  # each elevation, and one build
     found = json.loads(out.read_text("utf-8"))
     (build,) = found["one_build"]
     assert len(build["elevations"]) == 4
@@ -331,6 +369,9 @@ def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys):
     assert found["costs"][0]["currency"] == "XTS"
     folder = tmp_path / "sheets"
     assert main(["sheets", *given_, *prices, "--out", str(folder)]) == 0
+    first = (folder / "sheets.html").read_text("utf-8").split('id="sheet-2"')[0]
+    assert "One build for all 4 elevations" in first
+    assert "Material by your prices, XTS" in first
     rows = list(csv.DictReader(io.StringIO((folder / "invented_costs.csv").read_text("utf-8-sig"))))
     assert len(rows) == 4
     by_json = {one["elevation"]: one["scheduled"]["cost"] for one in found["costs"]}

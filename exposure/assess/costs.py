@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from exposure.assess.one_build import ToBuild, as_scheduled, strictness
+from exposure.assess.one_build import OneBuild, ToBuild, as_scheduled, strictness
 from exposure.assess.prices import Prices
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import Levels, levels, pressure_for_details, row_values
@@ -36,22 +36,44 @@ class ElevationCost:
     level: int  # as scheduled
     scheduled: LevelCost
     by_level: tuple[LevelCost, ...]  # 1 to 4, on both axes; local rules kept
-    next_step: float | None  # what one level more adds to what is scheduled; None at the top
+    next_step: float | None  # what one level more on both axes adds to what is scheduled; None at the top
+    next_wetness: float | None  # what one level more of wetness alone adds
+    next_pressure: float | None  # and of pressure alone
 
     @property
     def in_words(self) -> str:
         """Cost as scheduled, by level, and of the next step up."""
         said = f"{self.elevation}: material {self.currency} {number(self.scheduled.cost)} as scheduled (level {self.level})"
         said += "; levels 1 to 4: " + ", ".join(number(one.cost) for one in self.by_level)
-        said += (
-            f"; one level more adds {number(self.next_step)}"
-            if self.next_step is not None
-            else "; no level is above"
-        )
+        if self.next_step is None:
+            said += "; no level is above"
+        else:
+            said += f"; one level more adds {number(self.next_step)}"
+        for axis, more in (("wetness", self.next_wetness), ("pressure", self.next_pressure)):
+            said += f", {axis} {'is at the top' if more is None else f'alone {number(more)}'}"
         lacks = list(self.scheduled.unpriced)
         if self.scheduled.unlisted:
             lacks.append("what the openings take, which are not listed")
         return f"{said}. Not in it: labour{', ' + listed(lacks) if lacks else ''}."
+
+
+@dataclass(frozen=True)
+class BuildCost:
+    """Material of one build against wall by wall."""
+
+    wall_type: str
+    currency: str
+    alone: float
+    together: LevelCost
+
+    @property
+    def in_words(self) -> str:
+        """What one build costs, and how much more than wall by wall."""
+        more = self.together.cost - self.alone
+        return (
+            f"One build for {self.wall_type}: material {self.currency} {number(self.together.cost)}, "
+            f"{number(more)} more than wall by wall."
+        )
 
 
 def elevation_cost(
@@ -75,19 +97,46 @@ def elevation_cost(
 
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     ruled = [line for line in built.lines if line.rule]
-    by_level = []
-    for level in (one.level for one in levels()):
-        found = Levels(level, level, design, beyond=False, raised=())
+    top = len(levels())
+
+    def at(wetness: int, push: int) -> LevelCost:
+        found = Levels(wetness, push, design, beyond=False, raised=())
         values = row_values(found, pressure, circumstances)
         lines = [
             line_of(row, value, found, exposure, pressure, circumstances, None)
             for row, value in values.values()
         ]
-        by_level.append(cost(level, _with_rules(lines, ruled)))
+        return cost(found.harder, _with_rules(lines, ruled))
+
+    def more(wetness: int, push: int) -> float | None:
+        return None if max(wetness, push) > top else at(wetness, push).cost - scheduled.cost
+
     scheduled = cost(0, built.lines)
-    own = built.schedule.level
-    above = by_level[own].cost - scheduled.cost if own < len(by_level) else None
-    return ElevationCost(exposure.wall.name, prices.currency, own, scheduled, tuple(by_level), above)
+    own, wet, push = built.schedule.level, built.schedule.wetness_level, built.schedule.pressure_level
+    return ElevationCost(
+        exposure.wall.name,
+        prices.currency,
+        own,
+        scheduled,
+        tuple(at(level, level) for level in range(1, top + 1)),
+        more(own + 1, own + 1),
+        more(wet + 1, push),
+        more(wet, push + 1),
+    )
+
+
+def build_cost(build: OneBuild, elevations: Sequence[ElevationCost], prices: Prices) -> BuildCost:
+    """Cost of one build against each of its elevations built for itself.
+
+    Parameters
+    ----------
+    elevations
+        Costs of the house's elevations, those of other builds among them.
+    """
+    shared = {one.line.key: one.line.value for one in build.lines if not one.apart}
+    together = level_cost(0, build.together, shared, prices)
+    alone = sum(one.scheduled.cost for one in elevations if one.elevation in build.elevations)
+    return BuildCost(build.wall_type, prices.currency, alone, together)
 
 
 def level_cost(level: int, amounts: TakeOff, values: Mapping[str, float | str], prices: Prices) -> LevelCost:

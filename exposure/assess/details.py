@@ -7,7 +7,7 @@ from typing import Any
 import xarray as xr
 
 from exposure.assess.assessment import Assessment
-from exposure.assess.costs import ElevationCost, elevation_cost
+from exposure.assess.costs import BuildCost, ElevationCost, build_cost, elevation_cost
 from exposure.assess.one_build import OneBuild, ToBuild, one_build
 from exposure.assess.prices import Prices
 from exposure.assess.schedules import elevation_schedules
@@ -84,6 +84,7 @@ class BuildingDetails:
     flags: tuple[str, ...]
     one_build: tuple[OneBuild, ...] = ()  # one for each wall type
     costs: tuple[ElevationCost, ...] | None = None  # by the office's prices, where they were given
+    build_costs: tuple[BuildCost, ...] = ()  # of each build, by the same prices
     openings: tuple[Opening, ...] = ()  # the list as given
     rating: float | None = None  # Pa, of the window looked at
 
@@ -220,6 +221,13 @@ def detail_building(
                 *one.water_check.flags,
             ]
         )
+    builds = one_build(built, openings, waste=waste)
+    costs = None
+    if prices is not None:
+        costs = tuple(
+            elevation_cost(one.exposure, one.pressure, one.circumstances, mine, openings, prices, waste=waste)
+            for one, mine in zip(found, built, strict=True)
+        )
     return BuildingDetails(
         assessment=assessment,
         elevations=found,
@@ -229,13 +237,11 @@ def detail_building(
         drying=drying,
         total=take_off_total([one.take_off for one in found]),
         flags=tuple(dict.fromkeys(flags)),
-        one_build=one_build(built, openings, waste=waste),
-        costs=None
-        if prices is None
-        else tuple(
-            elevation_cost(one.exposure, one.pressure, one.circumstances, mine, openings, prices, waste=waste)
-            for one, mine in zip(found, built, strict=True)
-        ),
+        one_build=builds,
+        costs=costs,
+        build_costs=()
+        if prices is None or costs is None
+        else tuple(build_cost(one, costs, prices) for one in builds),
         openings=tuple(openings),
         rating=rating,
     )

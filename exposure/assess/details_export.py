@@ -93,12 +93,17 @@ def costs_csv(details: BuildingDetails) -> str:
             one.currency,
             one.level,
             *(f"{cost.cost:.2f}" for cost in (one.scheduled, *one.by_level)),
-            "" if one.next_step is None else f"{one.next_step:.2f}",
+            *(
+                "" if more is None else f"{more:.2f}"
+                for more in (one.next_step, one.next_wetness, one.next_pressure)
+            ),
             one.in_words,
         ]
         for one in details.costs or ()
     ]
-    return csv_text([[*names, "next step adds", "in words"], *rows])
+    return csv_text(
+        [[*names, "next step adds", "wetness alone adds", "pressure alone adds", "in words"], *rows]
+    )
 
 
 def _cell_of(amount: float | None, *, decimals: int = 1) -> str:
@@ -141,6 +146,7 @@ def details_summary(details: BuildingDetails) -> dict[str, Any]:
         "laboratory_brief": asdict(details.laboratory),
         "windows_of_the_house": {"class": details.window.to_order, "sentence": details.window.in_words},
         "costs": None if details.costs is None else [_cost(one) for one in details.costs],
+        "cost_of_one_build": [{**asdict(one), "sentence": one.in_words} for one in details.build_costs],
         "flags": list(details.flags),
         "caution": "Local codes and licensed practice decide; this schedule informs, it does not prove.",
         "units": UNITS,

@@ -92,7 +92,15 @@ class OneBuild:
 
     @property
     def in_words(self) -> tuple[str, ...]:
-        """The build, what it takes more, and the corners it joins, a sentence each."""
+        """The build, what it takes more, and each corner it joins, a sentence each."""
+        return self._words(corners=True)
+
+    @property
+    def in_brief(self) -> tuple[str, ...]:
+        """The same with its corners counted, not named."""
+        return self._words(corners=False)
+
+    def _words(self, *, corners: bool) -> tuple[str, ...]:
         if not self.is_needed:
             return (f"One build for {self.wall_type}: every elevation asks the same.",)
         told = [
@@ -103,10 +111,11 @@ class OneBuild:
         said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
         said.append(f"Against wall by wall it takes {self.more_words}, waste included.")
         if self.corners:
-            met = [f"{' and '.join(one.elevations)}: {one.differ[0]}" for one in self.corners]
+            met = "; ".join(f"{' and '.join(one.elevations)}: {one.differ[0]}" for one in self.corners)
             many = len(self.corners)
+            named = f" ({met})" if corners else ""
             said.append(
-                f"It does away with {many} corner{'' if many == 1 else 's'} where builds differ ({'; '.join(met)})."
+                f"It does away with {many} corner{'' if many == 1 else 's'} where builds differ{named}."
             )
         if self.to_design:
             said.append(

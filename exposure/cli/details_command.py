@@ -270,8 +270,9 @@ def build_words(details: "BuildingDetails") -> list[str]:
 
 
 def cost_words(details: "BuildingDetails") -> list[str]:
-    """Cost of each level and of the next step on each elevation, where prices were given."""
-    return [clean(one.in_words, most=400) for one in details.costs or ()]
+    """Cost of each level and of the next step on each elevation, and of one build, where prices were given."""
+    said = [one.in_words for one in details.costs or ()]
+    return [clean(words, most=400) for words in (*said, *(one.in_words for one in details.build_costs))]
 
 
 def inside_words(details: "BuildingDetails") -> list[str]:

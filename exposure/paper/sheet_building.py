@@ -1,12 +1,15 @@
 """The first sheet, for builder and designer alike: plan, worst wall, every junction by elevation, and what it rests on."""
 
+from collections.abc import Sequence
+
 from markupsafe import Markup
 
+from exposure.assess.costs import ElevationCost
 from exposure.draw.assessment_pictures import plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.lettering import clean
 from exposure.draw.marked import name, say, tally_sign
-from exposure.figures import litres_with_band
+from exposure.figures import listed, litres_with_band, number
 from exposure.junction.catalogue import JUNCTIONS
 from exposure.paper.provenance import in_order, record_words, version_words
 from exposure.paper.sheet_plan import MAIN_SIZE, SheetPlan
@@ -76,6 +79,12 @@ def building_sheet(plan: SheetPlan) -> dict:
         "columns": _columns(plan),
         "matrix": _matrix(plan),
         "window": say(details.window.in_words, most=600),
+        "build": say(" ".join(words for one in details.one_build for words in one.in_brief), most=1200),
+        "costs": _costs(plan),
+        "cost_note": say(
+            " ".join([*(one.in_words for one in details.build_costs), _not_in_it(details.costs or ())]),
+            most=600,
+        ),
         "sheets": say(sheets_listed(plan), most=600),
         "caution": say(
             joined(in_order(c for one in details.elevations for c in one.schedule.cautions)), most=4000
@@ -98,6 +107,29 @@ def sheets_listed(plan: SheetPlan) -> str:
     fronts = "2 elevation" if last == 2 else f"2 to {last} elevations"
     behind = "; ".join(f"{number} {KIND_NAMES[kind]}" for kind, number in plan.numbers.items())
     return f"Sheets: 1 building; {fronts}; {behind}. Reasons and sources of every line are a file of their own, the annex."
+
+
+def _costs(plan: SheetPlan) -> list[dict]:
+    """Material of each elevation by the office's prices, and what the next step up adds; none without prices."""
+    return [
+        {
+            "code": plan.codes[one.elevation],
+            "currency": one.currency,
+            "scheduled": number(one.scheduled.cost),
+            "levels": [number(level.cost) for level in one.by_level],
+            "more": [
+                "at the top" if more is None else f"+{number(more)}"
+                for more in (one.next_wetness, one.next_pressure, one.next_step)
+            ],
+        }
+        for one in plan.details.costs or ()
+    ]
+
+
+def _not_in_it(costs: Sequence[ElevationCost]) -> str:
+    lacks = in_order(item for one in costs for item in one.scheduled.unpriced)
+    unlisted = any(one.scheduled.unlisted for one in costs)
+    return f"Not in it: {listed(['labour', *lacks, *(['what openings take'] if unlisted else [])])}."
 
 
 def _columns(plan: SheetPlan) -> list[dict]:
