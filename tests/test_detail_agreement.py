@@ -24,6 +24,11 @@ ONE_OF = [  # two orders for one job; of each group at most one stands on a shee
     ("cav_vent", "cav_vent_mas"),
     ("head_form", "head_tray_mas"),
     ("cav_depth", "cav_render", "cav_mas"),
+    ("cav_top", "cav_top_cap"),
+    ("box_flash", "box_tray"),
+    ("block_fix", "leaf_fix"),
+    ("snow_ask", "snow_base"),
+    ("snow_ask", "snow_open"),
     ("fix_flange", "fix_box", "fix_set_back"),
 ]
 
@@ -31,7 +36,7 @@ ONE_OF = [  # two orders for one job; of each group at most one stands on a shee
 def lines_and_steps(mine, spell, push):
     schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
     return {line.key: line for line in schedule.floor or schedule.lines}, [
-        step.text for step in schedule.steps
+        f"{step.text} {step.hold}".strip() for step in schedule.steps
     ]
 
 
@@ -92,6 +97,21 @@ def disagreements(mine, lines, steps):
         clash("flat roof", lines["step_flat"].value < 150)
     # the tray of a window is no threshold
     clash("door", not lines["back_dam"].build.startswith("At windows") or "door_sill" not in lines)
+    # cladding that starts above the snow leaves no bare frame below it, at the base and over a roof
+    if "gnd" in lines and mine.snow_depth:
+        clash("snow base", "snow_base" not in lines)
+        clash("snow on a roof", ("roof_gap" in lines) != ("snow_roof" in lines))
+    # a backing rod has an upstand to be sealed against
+    rod = lines["air_seal"].build.find("backing rod") >= 0
+    clash("rod", rod and lines["back_dam"].value < 18)
+    # a leaf has trays over a roof, and holds its boxes and taps itself
+    if "weep_sp" in lines:
+        roofed = {"step_h", "step_flat", "deck_up"} & lines.keys()
+        clash("leaf over a roof", bool(roofed) and "step_tray" not in lines)
+        clash("leaf and block", bool({"box_flash", "block_fix"} & lines.keys()))
+    # no pressure is spoken of in a check without one
+    if steps and "chamber" not in lines["chk_type"].value:
+        clash("check without pressure", "Write down time, pressure" in " ".join(steps))
     # one word on the room side, for a framed wall
     clash("room side", ("inside_layer" in lines) != (mine.wall_type in FRAMED))
     # rooms that are cooled get no permeance meant for cold climates, unless a code asks it

@@ -72,6 +72,45 @@ def test_snow_is_asked_and_raises_the_base():
     assert lines_of(wall_type="cavity masonry", snow_depth=400.0)["snow_open"].value == 400
 
 
+def test_below_the_cladding_that_starts_above_the_snow_is_no_bare_frame():
+    lines = lines_of(snow_depth=800.0)
+    assert (lines["gnd"].value, lines["low_timber"].value) == (800, 150)  # framing starts lower
+    assert "base sheet" in lines["snow_base"].build
+    assert "base sheet below it" in lines["plate_lap"].build
+    assert "snow_base" not in lines_of()
+    assert "snow_roof" not in lines
+    over = lines_of(snow_depth=800.0, roof_below="pitched at 10 degrees or more")
+    assert over["snow_roof"].value == 800
+    assert "drift" in over["snow_roof"].caution
+    assert "over roofs and decks" in lines_of()["snow_ask"].build
+
+
+def test_a_masonry_leaf_holds_its_own_boxes_and_trays():
+    for wall in ("masonry veneer", "cavity masonry"):
+        lines = lines_of(wall_type=wall, roof_below="pitched at 10 degrees or more")
+        assert "cavity tray" in lines["box_tray"].build
+        assert "to the leaf alone" in lines["leaf_fix"].build
+        assert "stepped" in lines["step_tray"].build
+        assert not {"box_flash", "block_fix"} & lines.keys()
+    assert "step_tray" not in lines_of(wall_type="masonry veneer")
+
+
+def test_under_a_parapet_the_cavity_ends_at_the_cap():
+    for spell, word in ((70.0, "Close"), (140.0, "Vent")):
+        lines = lines_of(spell, parapet=True)
+        assert "cav_top" not in lines
+        assert lines["cav_top_cap"].build.startswith(word)
+        assert "roof space" not in lines["cav_top_cap"].build
+
+
+@pytest.mark.parametrize(("spell", "push", "back"), [(10.0, 50.0, 15), (45.0, 50.0, 20), (10.0, 150.0, 25)])
+def test_a_backing_rod_has_an_upstand(spell, push, back):
+    # rod and sealant of 18 mm are asked from level 2 of either axis on; seal tested, so no gust counts
+    lines = lines_of(spell, push, air_seal_tested=True)
+    assert lines["back_dam"].value == back
+    assert ("backing rod" in lines["back_dam"].why) == (back == 20)
+
+
 @pytest.mark.parametrize("rule", sorted(local_rules()))
 def test_a_code_never_brings_the_base_below_the_snow(rule):
     for depth in (50.0, 300.0, 600.0):

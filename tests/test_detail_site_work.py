@@ -11,7 +11,7 @@ from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
-from exposure.detail.openings import Opening, read_openings
+from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
 from exposure.detail.water_check import check_pressure, openings_to_check, water_check, water_check_table
 from exposure.detail.water_steps import joint_minutes, wetted_area
@@ -325,6 +325,14 @@ def test_the_first_of_a_type_needs_no_other_window():
     film = water_check(schedule_of(10.0, 400.0, sheathing="open studs"), pressure=400.0)
     assert any("On open studs" in line for line in film.set_up)
     assert not any("On open studs" in line for line in check.set_up)
+
+
+def test_the_listed_ratings_govern_the_check():
+    listed = [Opening("south-west", 900, 1200, rated=750.0), Opening("south-west", 600, 600, rated=450.0)]
+    assert weakest_rating(listed, None) == 450.0
+    assert weakest_rating([*listed, Opening("south-west", 900, 2100)], None) is None  # a door nobody rated
+    assert weakest_rating([*listed, Opening("south-west", 900, 2100)], 300.0) == 300.0
+    assert weakest_rating([], 300.0) == 300.0
 
 
 def test_cautions_of_the_water_check_are_all_there():

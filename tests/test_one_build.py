@@ -249,13 +249,14 @@ def test_a_price_file_of_exactly_the_largest_length_is_read():
 
 def test_costs_in_words_by_hand():
     levels = tuple(LevelCost(level, 100.0 * level, (), False) for level in (1, 2, 3, 4))
-    cost = ElevationCost("south", "XTS", 2, LevelCost(0, 210.0, ("tape",), True), levels, 90.0)
+    cost = ElevationCost("south", "XTS", 2, LevelCost(0, 210.0, ("tape",), True), levels, 90.0, 80.0, None)
     assert cost.in_words == (
-        "south: material XTS 210 as scheduled (level 2); levels 1 to 4: 100, 200, 300, 400; one level more adds 90. "
+        "south: material XTS 210 as scheduled (level 2); levels 1 to 4: 100, 200, 300, 400; one level more adds 90, "
+        "wetness alone 80, pressure is at the top. "
         "Not in it: labour, tape and what the openings take, which are not listed."
     )
     top = replace(cost, scheduled=LevelCost(0, 210.0, (), False), next_step=None)
-    assert top.in_words.endswith("; no level is above. Not in it: labour.")
+    assert "; no level is above, wetness alone 80, pressure is at the top. Not in it: labour." in top.in_words
 
 
 def test_spreadsheets_with_semicolons_are_read():

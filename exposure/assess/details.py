@@ -19,7 +19,7 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import InsideLayer, inside_layer
 from exposure.detail.laboratory import LaboratoryBrief, laboratory_brief
 from exposure.detail.ladder import pressure_for_details
-from exposure.detail.openings import Opening
+from exposure.detail.openings import Opening, weakest_rating
 from exposure.detail.rule_file import Rule
 from exposure.detail.take_off import TakeOff, take_off, take_off_total
 from exposure.detail.wall_hours import WallHours, wall_hours
@@ -261,7 +261,9 @@ def _elevation(
     months: OutsideMonths | None,
 ) -> ElevationDetails:
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
-    counted = sum(one.count for one in openings if one.elevation == exposure.wall.name)
+    mine = [one for one in openings if one.elevation == exposure.wall.name]
+    counted = sum(one.count for one in mine)
+    rating = weakest_rating(mine, rating)
     return ElevationDetails(
         exposure=exposure,
         pressure=pressure,
@@ -279,7 +281,7 @@ def _elevation(
             pressure=design,
             openings=counted if openings else None,
             rating=rating,
-            sizes=[one for one in openings if one.elevation == exposure.wall.name],
+            sizes=mine,
         ),
         bare_wrap=bare,
         wetting=wetting.of(exposure.wall.name),

@@ -104,7 +104,8 @@ class OneBuild:
         if not self.is_needed:
             return (f"One build for {self.wall_type}: every elevation asks the same.",)
         told = [
-            f"{TOLD[one.line.key]} {amount(one.line.value, one.line.unit)} (as {listed(list(one.asked_by))})"
+            f"{TOLD[one.line.key]} {amount(one.line.value, one.line.unit)}"
+            + (f" (as {listed(list(one.asked_by))})" if len(one.asked_by) < len(self.elevations) else "")
             for one in self.lines
             if one.line.key in TOLD and not one.apart
         ]

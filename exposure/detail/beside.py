@@ -15,6 +15,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "": lambda _: True,
     "roof": lambda c: c.roof_meets_wall == "roof or gutter ends inside the wall" or c.run_off_from_above,
     "parapet": lambda c: c.parapet,
+    "no parapet": lambda c: not c.parapet,
     "open studs": lambda c: c.sheathing == "open studs",
     "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
     "pitched roof": lambda c: c.roof_below != FLAT and (_BESIDE["roof"](c) or c.roof_below == PITCHED),
@@ -25,6 +26,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "slats near the ground": lambda c: c.deck == "open slats near the ground",
     "several storeys": lambda c: c.storeys >= 2,
     "snow told": lambda c: bool(c.snow_depth),
+    "snow on a roof below": lambda c: bool(c.snow_depth) and _BESIDE["roof below or deck"](c),
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
     "slatted deck": lambda c: (
         c.deck in ("open slats near the ground", "slatted or roofed over, above the ground")

@@ -11,6 +11,9 @@ from exposure.doubts import Doubt, doubt
 from exposure.tables.standing import with_standing
 
 KEY, MEMBRANE = "inside_layer", "mem_perm"
+WET = (  # in place of a layer with which the check finds water inside the wall
+    "Order no layer on the room side before someone has designed the wall: by the check it keeps water inside."
+)
 BEHIND = "air_seal"  # the line it follows, in order of work
 
 
@@ -43,10 +46,11 @@ def permeance_doubts(elevation: str, found: InsideLayer, asked: object) -> tuple
 
 
 def _layer(found: InsideLayer, row: Mapping[str, Any]) -> ScheduleLine:
+    wet = found.chosen is not None and not found.chosen.water.harmless
     return ScheduleLine(
         key=KEY,
-        where="Inner air seal",
-        build=row["build"],
+        where="Room side",
+        build=WET if wet else row["build"],
         why=f"{row['reason']} {_by_words(found)} Checked: {found.check_words}.",
         one_lower="Every level asks the same.",
         source=with_standing(row["source"], row["standing"]),
@@ -54,7 +58,7 @@ def _layer(found: InsideLayer, row: Mapping[str, Any]) -> ScheduleLine:
         caution=CAUTION,
         axis="-",
         decided_by="this wall",
-        value=row["side"],
+        value="to be settled" if wet else row["side"],
         unit="",
     )
 

@@ -103,7 +103,7 @@ def _which(checks: Sequence[WaterCheck]) -> str:
         ]
         said.append(f"At once: {listed(many)}, the first of each type among them.")
     if later:
-        said.append(f"{'Only' if not at_once else 'On'} {listed(later)} only after an opening leaked twice.")
+        said.append(f"On {listed(later)} only after an opening leaked twice.")
     if wrong:
         said.append(
             f"Not on {listed(wrong)}: the window's rating is below the pressure, so another window comes first."

@@ -15,11 +15,12 @@ from exposure.wall.classes import SHORT_MARGIN, class_names
 TABLE = "detail_ladder"
 SPLASH = 5.0  # mm above the head of water, our choice
 DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
+ROD_BACK = 20.0  # mm, an upstand that backing rod and sealant (18 mm) can be sealed against; our choice
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
-CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "batten_sp", "cav_corner")
+CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner")
 MEASURED_FROM = 2  # level from which the spray is measured
 LESS_IS_STRICTER = ("weep_sp", "mesh")  # rows that are the same at every level, and stricter when smaller
-SNOW_ROWS = ("gnd", "paved", "snow_open")  # heights that snow lies against
+SNOW_ROWS = ("gnd", "paved", "snow_open", "snow_roof")  # heights that snow lies against
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
 
 
@@ -259,6 +260,12 @@ def dam_height(
     return max(row_value, 5 * ceil(round(need / 5, 6)))
 
 
+def dam_floor(row: Row, found: Levels) -> float:
+    """Height of an upstand before any head of water: the ladder's, and what a backing rod needs where one is asked. [mm]"""
+    asked = float(row.values[found.on(row.axis) - 1])
+    return max(asked, ROD_BACK) if found.harder >= MEASURED_FROM else asked
+
+
 def applies(row: Row, circumstances: Circumstances) -> bool:
     """Whether an elevation has the part ``row`` speaks of."""
     return (not row.walls or circumstances.wall_type in row.walls) and beside(row.when, circumstances)
@@ -287,7 +294,7 @@ def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circu
     value = row.values[found.on(row.axis) - 1]
     if row.key in DAMS:
         gust = None if circumstances.air_seal_tested else found.pressure_for_details * pressure.gust_factor
-        return dam_height(float(value), pressure=found.pressure_for_details, gust_pressure=gust)
+        return dam_height(dam_floor(row, found), pressure=found.pressure_for_details, gust_pressure=gust)
     if row.key == "bare_max" and circumstances.bare_limit is not None:
         return min(float(value), circumstances.bare_limit)
     if row.key in SNOW_ROWS and circumstances.snow_depth is not None:

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from exposure.checks import RefusalError, check_between
@@ -77,6 +77,24 @@ def read_openings(text: str) -> tuple[Opening, ...]:
             f"the openings list cannot be read ({error})", "a CSV file", "Save it as CSV."
         ) from None
     return tuple(found)
+
+
+def weakest_rating(openings: Sequence[Opening], otherwise: float | None) -> float | None:
+    """The lowest rating among some openings [Pa]; None while that of one is not known.
+
+    Parameters
+    ----------
+    otherwise
+        Rating of those whose own is not listed, where it is known.
+
+    Examples
+    --------
+    >>> weakest_rating([Opening("north", 900, 1200, rated=750.0), Opening("north", 900, 2100)], 600.0)
+    600.0
+    """
+    known = [one.rated if one.rated is not None else otherwise for one in openings] or [otherwise]
+    found = [one for one in known if one is not None]
+    return min(found) if len(found) == len(known) else None
 
 
 def _opening(row: Mapping[str | None, object], line: int) -> Opening:

@@ -4,7 +4,16 @@ from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import DAMS, SNOW_ROWS, Levels, Row, dam_height, pressure_step, wetness_level
+from exposure.detail.ladder import (
+    DAMS,
+    SNOW_ROWS,
+    Levels,
+    Row,
+    dam_floor,
+    dam_height,
+    pressure_step,
+    wetness_level,
+)
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure, head_of_water
@@ -48,10 +57,13 @@ def line_of(
             )
         )
         build = row.build[min(position, len(row.build) - 1)]
-    by_formula = rule is None and row.key in DAMS and float(value) > float(row.values[level - 1])
+    by_formula = rule is None and row.key in DAMS and float(value) > dam_floor(row, found)
+    for_rod = rule is None and row.key in DAMS and not by_formula and value != row.values[level - 1]
     source, standing = row.source_at(step), row.standings[step]
     if by_formula:
         standing = "worked out"
+    elif for_rod:
+        source, standing = "Steps of this tool, for backing rod and sealant", "ours"
     elif rule is None and row.key in SNOW_ROWS and value != row.values[level - 1]:
         source, standing = "Depth of snow as told", "ours"
     elif rule is not None:
@@ -120,7 +132,7 @@ def _here(
     )
     if by_formula and not circumstances.air_seal_tested:
         gust = design * pressure.gust_factor
-        tested = amount(dam_height(float(row.values[found.on(row.axis) - 1]), pressure=design), row.unit)
+        tested = amount(dam_height(dam_floor(row, found), pressure=design), row.unit)
         return (
             f"{push}; in a gust {pascals(gust)}, {millimetres(float(head_of_water(gust)))}, "
             f"and 5\u00a0mm for splash, since the inner seal is not tested; tested, {tested} would do.",
@@ -128,6 +140,8 @@ def _here(
         )
     if by_formula:
         return f"{push}, and 5\u00a0mm for splash.", True
+    if row.key in DAMS and dam_floor(row, found) > float(row.values[found.on(row.axis) - 1]):
+        return f"{push}; backing rod and sealant, asked here, need an upstand to seal against.", True
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
         low = pressure.short and pressure_step(design) == 1
         more, said = low, f"{push}; counted as level 2, since the record is short" if low else push
