@@ -245,7 +245,7 @@ def test_the_public_way_from_a_file_to_walls_is_there_and_tells_its_words():
         assert name in exposure.__all__
     told = " ".join(exposure.Circumstances.__doc__.split())
     for one in questions():
-        assert one.field in told
+        assert one.key in told
         for choice in one.choices:
             assert f"``{choice}``" in told
 

@@ -31,7 +31,7 @@ from exposure.wall.classes import class_names, exposure_class
 SPELLS = (10.0, 45.0, 70.0, 140.0)  # one in each class
 PRESSURES = (60.0, 150.0, 250.0, 400.0, 500.0)  # one in each step, and one above the ladder
 ROWS = {row.key: row for row in ladder_rows()}
-CHOICES = {one.field: one.choices for one in questions() if one.kind == "choice"}
+CHOICES = {one.key: one.choices for one in questions() if one.kind == "choice"}
 WALLS = [
     (wall, sheathing, window)
     for wall, sheathing, window in itertools.product(
@@ -468,7 +468,7 @@ def test_unknown_words_are_refused():
 
 
 def test_each_field_is_asked_and_defaults_agree():
-    asked = {one.field: one.default for one in questions()}
+    asked = {one.key: one.default for one in questions()}
     plain = Circumstances()
     assert set(asked) == set(Circumstances.__dataclass_fields__) - {"local_rules", "rule_answers"}
     for field, default in asked.items():

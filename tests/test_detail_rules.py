@@ -323,7 +323,7 @@ def test_rules_ask_only_for_facts_that_exist():
         "gust_pressure",
         "height",
     }
-    words = {one.field: set(one.choices) for one in questions()}
+    words = {one.key: set(one.choices) for one in questions()}
     for path in sorted(FOLDER.glob("*.toml")):
         raw = tomllib.loads(path.read_text("utf-8"))
         names = {one["key"]: one.get("fact") for one in raw["input"]}

@@ -93,7 +93,7 @@ def building_what_ifs(surveyed: Surveyed, circumstances: Mapping[str, Any]) -> l
             for other, words in ROOFS.items()
             if other != roof
         ]
-    usual = {one.field: one for one in questions()}
+    usual = {one.key: one for one in questions()}
     now = circumstances.get("wall_type", usual["wall_type"].default)
     found += [
         WhatIf(f"built as {choice}", partial(_as_given, surveyed), {**circumstances, "wall_type": choice})

@@ -21,7 +21,8 @@ from exposure.wall.name_list import in_turn
 if TYPE_CHECKING:
     from exposure.assess.details import BuildingDetails, ElevationDetails
     from exposure.assess.from_files import Surveyed
-    from exposure.detail.rule_file import Rule, RuleInput
+    from exposure.detail.question import Question
+    from exposure.detail.rule_file import Rule
     from exposure.detail.schedule_parts import Schedule, Step
 
 MOST_DOUBTS = 4  # told without --full; the rest is counted
@@ -318,7 +319,7 @@ def _questions(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
     return asked
 
 
-def _answer_words(question: "RuleInput") -> str:
+def _answer_words(question: "Question") -> str:
     """How a question may be answered."""
     if question.choices:
         return f"one of {', '.join(question.choices)}"

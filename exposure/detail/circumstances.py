@@ -4,27 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
-from exposure.checks import RefusalError, check_between
+from exposure.checks import RefusalError
+from exposure.detail.question import Question
 from exposure.tables import load_table
 
 TABLE = "detail_questions"
-
-
-@dataclass(frozen=True)
-class Question:
-    """One question in plain words, with its choices or its limits."""
-
-    field: str
-    question: str
-    kind: str  # choice | number | yes or no
-    choices: tuple[str, ...]
-    unit: str
-    low: float
-    high: float
-    default: Any
-    empty: str  # what an empty number means; "" when it must be given
-    why: str
-    part: str  # heading it is asked under
 
 
 def questions() -> tuple[Question, ...]:
@@ -44,10 +28,10 @@ def questions() -> tuple[Question, ...]:
             row.get("unit", ""),
             float(row.get("low", 0)),
             float(row.get("high", 0)),
-            row.get("default"),
-            row.get("empty", ""),
-            row["why"],
-            row["part"],
+            default=row.get("default"),
+            empty=row.get("empty", ""),
+            why=row["why"],
+            part=row["part"],
         )
         for row in load_table(TABLE)["row"]
     )
@@ -117,7 +101,7 @@ class Circumstances:
 
     Examples
     --------
-    >>> allowed = {one.field: one.choices for one in questions() if one.kind == "choice"}
+    >>> allowed = {one.key: one.choices for one in questions() if one.kind == "choice"}
     >>> allowed["sheathing"]
     ('sheathed', 'open studs')
     >>> Circumstances(storeys=3).wall_type
@@ -154,8 +138,11 @@ class Circumstances:
 
     def __post_init__(self) -> None:
         for question in questions():
-            value = _checked(question, getattr(self, question.field))
-            object.__setattr__(self, question.field, value)
+            name = question.key.replace("_", " ")
+            value = question.checked(getattr(self, question.key), name, cure=f"Correct the {name}.")
+            if question.key == "storeys" and value != int(value):
+                raise RefusalError(f"{name} is {value!r}", "a whole number", f"Correct the {name}.")
+            object.__setattr__(self, question.key, value)
         object.__setattr__(self, "storeys", int(self.storeys))
         if not isinstance(self.local_rules, list | tuple) or not all(
             isinstance(key, str) for key in self.local_rules
@@ -282,25 +269,3 @@ def _check_names(given: Mapping[str, Any]) -> None:
             raise RefusalError(
                 f"a detail called {str(name)!r}", f"one of {', '.join(known)}", "Correct the building's file."
             )
-
-
-def _checked(question: Question, value: Any) -> Any:
-    name = question.field.replace("_", " ")
-    if question.kind == "choice":
-        if not isinstance(value, str) or value not in question.choices:
-            raise RefusalError(
-                f"{name} is {value!r}", f"one of: {'; '.join(question.choices)}", f"Correct the {name}."
-            )
-        return value
-    if question.kind == "yes or no":
-        if not isinstance(value, bool):
-            raise RefusalError(f"{name} is {value!r}", "true or false", f"Correct the {name}.")
-        return value
-    if value is None and question.empty:
-        return None
-    if isinstance(value, bool):
-        raise RefusalError(f"{name} is {value!r}", f"a number of {question.unit}", f"Correct the {name}.")
-    number = check_between(value, name, question.low, question.high, question.unit)
-    if question.field == "storeys" and number != int(number):
-        raise RefusalError(f"{name} is {value!r}", "a whole number", f"Correct the {name}.")
-    return number

@@ -31,6 +31,7 @@ from exposure.checks import RefusalError, sound_toml
 from exposure.detail.corrosion import METAL, STRENGTHS
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.open_answers import CONDITIONS
+from exposure.detail.question import Question
 from exposure.tables.standing import STANDINGS
 
 LARGEST_FILE = 200_000  # characters of a rule file
@@ -48,21 +49,6 @@ ASK_WAYS = ("at least", "at most")
 
 
 @dataclass(frozen=True)
-class RuleInput:
-    """One input of a rule: a question to ask, or a fact already known."""
-
-    key: str
-    question: str
-    kind: str  # choice | number | yes or no | fact
-    choices: tuple[str, ...] = ()
-    unit: str = ""
-    low: float = float("-inf")
-    high: float = float("inf")
-    fact: str = ""
-    optional: bool = False
-
-
-@dataclass(frozen=True)
 class Rule:
     """A local rule as read from its file."""
 
@@ -71,13 +57,13 @@ class Rule:
     source: str
     document: str
     edition: str
-    inputs: tuple[RuleInput, ...]
+    inputs: tuple[Question, ...]
     points: tuple[Mapping[str, Any], ...]
     figures: tuple[Mapping[str, Any], ...]
     outcomes: tuple[Mapping[str, Any], ...]
 
     @property
-    def questions(self) -> tuple[RuleInput, ...]:
+    def questions(self) -> tuple[Question, ...]:
         """The inputs that someone has to answer."""
         return tuple(one for one in self.inputs if one.kind != "fact")
 
@@ -259,11 +245,11 @@ def _check_conditions(conditions: Any, words: set[str], name: str) -> None:
             _refuse(f"is one of {condition['than']!r}", "a list", name)
 
 
-def _input(entry: Mapping[str, Any], name: str) -> RuleInput:
+def _input(entry: Mapping[str, Any], name: str) -> Question:
     key = _text(entry, "key", name)
     optional = entry.get("optional") is True
     if "fact" in entry:
-        return RuleInput(
+        return Question(
             key, str(entry.get("question", "")), "fact", fact=_text(entry, "fact", name), optional=optional
         )
     kind = entry.get("kind")
@@ -276,7 +262,7 @@ def _input(entry: Mapping[str, Any], name: str) -> RuleInput:
     high = _number(entry.get("high", float("inf")), "high", name)
     if not low <= high:
         _refuse(f"input {key!r} from {low:g} to {high:g}", "low at most high", name)
-    return RuleInput(
+    return Question(
         key,
         _text(entry, "question", name),
         kind,

@@ -11,10 +11,11 @@ from itertools import pairwise
 from math import inf, isfinite
 from typing import Any
 
-from exposure.checks import RefusalError, check_between
+from exposure.checks import RefusalError
 from exposure.detail.open_answers import UNKNOWN, AnyOf, Between, all_hold
+from exposure.detail.question import Question
 from exposure.detail.rule_figures import figure_in_words, rule_figures
-from exposure.detail.rule_file import POINTS, Rule, RuleInput
+from exposure.detail.rule_file import POINTS, Rule
 from exposure.detail.schedule_parts import Ask, RuleResult
 from exposure.doubts import doubt
 from exposure.tables.standing import weakest
@@ -56,9 +57,7 @@ def _touched(rule: Rule, outcomes: Sequence[Outcome]) -> set[str]:
     return names
 
 
-def missing_answers(
-    rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any]
-) -> tuple[RuleInput, ...]:
+def missing_answers(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any]) -> tuple[Question, ...]:
     """Inputs of ``rule`` that are needed and not known."""
     return tuple(
         one
@@ -124,7 +123,9 @@ def _reach(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any]) -> 
     for one in rule.inputs:
         given = facts.get(one.fact) if one.kind == "fact" else answers.get(one.key)
         if given is not None:
-            values[one.key] = given if one.kind == "fact" else _answer(rule, one, given)
+            if one.kind != "fact":
+                given = one.checked(given, f"answer {one.key!r} to {rule.name}", cure="Correct rule_answers.")
+            values[one.key] = given
         elif not one.optional:
             values[one.key] = _all_answers(one)
     reach = _Reach(values=values, figures=rule_figures(rule, values))
@@ -146,7 +147,7 @@ def _reach(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any]) -> 
     return reach
 
 
-def _all_answers(one: RuleInput) -> Any:
+def _all_answers(one: Question) -> Any:
     if one.kind == "choice":
         return AnyOf(one.choices)
     if one.kind == "yes or no":
@@ -198,7 +199,7 @@ def _relaxing(
     facts: Mapping[str, Any],
     answers: Mapping[str, Any],
     reach: _Reach,
-    missing: Sequence[RuleInput],
+    missing: Sequence[Question],
 ) -> tuple[str, ...]:
     """For each open answer that could relax what is asked, a sentence; and one where a stop is possible."""
     if not reach.open_groups:
@@ -232,7 +233,7 @@ def _is_easier(then: Mapping[str, float], now: Mapping[str, float]) -> bool:
     return any(then.get(row, -inf) < value for row, value in now.items() if row != "stop")
 
 
-def _candidates(rule: Rule, one: RuleInput) -> list[Any]:
+def _candidates(rule: Rule, one: Question) -> list[Any]:
     """Answers to try: each choice, or numbers on both sides of every limit the rule sets."""
     if one.kind == "choice":
         return list(one.choices)
@@ -263,18 +264,3 @@ def _asked_for(rule: Rule, ask: Mapping[str, Any], values: Mapping[str, Any]) ->
             "Correct the outcome in the rule file, or leave the rule out.",
         )
     return float(value)
-
-
-def _answer(rule: Rule, one: RuleInput, given: Any) -> Any:
-    name = f"answer {one.key!r} to {rule.name}"
-    if one.kind == "choice":
-        if given not in one.choices:
-            raise RefusalError(
-                f"{name} is {given!r}", f"one of: {'; '.join(one.choices)}", "Correct rule_answers."
-            )
-        return given
-    if one.kind == "yes or no":
-        if not isinstance(given, bool):
-            raise RefusalError(f"{name} is {given!r}", "true or false", "Correct rule_answers.")
-        return given
-    return check_between(given, name, one.low, one.high, one.unit)

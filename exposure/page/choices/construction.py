@@ -4,10 +4,11 @@ Derived from the designer's question what an elevation needs: exposure alone doe
 that differ from the usual ones are kept.
 """
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Any
 
 from exposure.detail.circumstances import questions
+from exposure.detail.question import Question
 from exposure.detail.rule_file import local_rules
 from exposure.page.choices.state import PageState
 
@@ -17,43 +18,25 @@ YES, NO, OPEN = "yes", "no", "not answered"
 NOT_ASKED = ("storeys", "eaves")  # the building form has them
 
 
-@dataclass(frozen=True)
-class Asked:
-    """One question as the page asks it, whoever it comes from."""
-
-    name: str
-    question: str
-    kind: str  # choice | number | yes or no
-    choices: tuple[str, ...]
-    unit: str
-    low: float
-    high: float
-    usual: Any  # None: open
-    help: str
-    part: str = ""  # heading it is asked under
-
-
-def construction_questions() -> list[Asked]:
+def construction_questions() -> list[Question]:
     """What the schedule asks of every building."""
-    return [
-        Asked(
-            one.field, one.question, one.kind, one.choices, one.unit, one.low, one.high, one.default,
-            f"{one.why} Left empty: {one.empty}." if one.empty else one.why, one.part,
-        )
-        for one in questions()
-        if one.field not in NOT_ASKED
-    ]  # fmt: skip
+    return [one for one in questions() if one.key not in NOT_ASKED]
 
 
-def rule_questions(key: str) -> list[Asked]:
-    """What one local rule asks."""
+def rule_questions(key: str) -> list[Question]:
+    """What one local rule asks, each under a key of its own in the address."""
+    mark = f"{PREFIX}{key.replace(' ', '-')}"
     return [
-        Asked(
-            f"{PREFIX}{key.replace(' ', '-')}.{one.key}", one.question, one.kind, one.choices, one.unit,
-            max(one.low, -1e9), min(one.high, 1e9), None, "May stay open." if one.optional else "",
-        )
+        replace(one, key=f"{mark}.{one.key}", low=max(one.low, -1e9), high=min(one.high, 1e9))
         for one in local_rules()[key].questions
-    ]  # fmt: skip
+    ]
+
+
+def help_of(asked: Question) -> str | None:
+    """What is said beside a question."""
+    if asked.optional:
+        return "May stay open."
+    return (f"{asked.why} Left empty: {asked.empty}." if asked.empty else asked.why) or None
 
 
 def rules_of(state: PageState) -> list[str]:
@@ -73,23 +56,21 @@ def details_of(state: PageState) -> dict[str, Any]:
     rules = rules_of(state)
     found: dict[str, Any] = {}
     for one in construction_questions():
-        value = value_of(one, given.get(one.name))
+        value = value_of(one, given.get(one.key))
         if value is not None:
-            found[one.name] = value
+            found[one.key] = value
     if rules:
         found[RULES] = rules
     answers = {}
     for key in rules:
-        told = {
-            one.name.rpartition(".")[2]: value_of(one, given.get(one.name)) for one in rule_questions(key)
-        }
+        told = {one.key.rpartition(".")[2]: value_of(one, given.get(one.key)) for one in rule_questions(key)}
         answers[key] = {name: value for name, value in told.items() if value is not None}
     if any(answers.values()):
         found["rule_answers"] = {key: told for key, told in answers.items() if told}
     return found
 
 
-def value_of(asked: Asked, text: str | None) -> Any:
+def value_of(asked: Question, text: str | None) -> Any:
     """An answer of the address as its question means it; None where it is none."""
     if text is None:
         return None

@@ -11,7 +11,8 @@ from typing import Any
 from exposure.assess.details import BuildingDetails
 from exposure.assess.prices import Prices
 from exposure.detail.openings import Opening
-from exposure.detail.rule_file import Rule, RuleInput
+from exposure.detail.question import Question
+from exposure.detail.rule_file import Rule
 from exposure.page.choices.own_files import office_rules_in_use, openings_in_use, prices_in_use
 from exposure.page.choices.state import PageState
 from exposure.wall import Building
@@ -92,7 +93,7 @@ def _mapping(value: object) -> Mapping[str, Any]:
     return value if isinstance(value, Mapping) else {}
 
 
-def _value(one: RuleInput, text: str) -> Any:
+def _value(one: Question, text: str) -> Any:
     """An answer from the address: a choice by its number, since its words may be long."""
     if one.kind == "yes or no":
         return ANSWERS.get(text)

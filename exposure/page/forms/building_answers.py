@@ -9,6 +9,7 @@ from contextlib import suppress
 import streamlit as st
 
 from exposure.checks import RefusalError
+from exposure.detail.question import Question
 from exposure.detail.rule_file import local_rules
 from exposure.page.choices.address import asks, choices, choose, fill
 from exposure.page.choices.construction import (
@@ -17,8 +18,8 @@ from exposure.page.choices.construction import (
     PREFIX,
     RULES,
     YES,
-    Asked,
     construction_questions,
+    help_of,
     rule_questions,
     rules_of,
     value_of,
@@ -82,7 +83,7 @@ def _use_rules(wanted: list[str]) -> None:
     )
 
 
-def _form(key: str, asked: list[Asked], given: Mapping[str, str], button: str) -> None:
+def _form(key: str, asked: list[Question], given: Mapping[str, str], button: str) -> None:
     """The questions under their headings, two beside each other where there is room."""
     with st.form(key, border=False):
         for part in dict.fromkeys(one.part for one in asked):
@@ -94,16 +95,16 @@ def _form(key: str, asked: list[Asked], given: Mapping[str, str], button: str) -
                 columns = st.columns(beside, vertical_alignment="bottom")
                 for column, one in zip(columns, mine[first : first + beside], strict=False):
                     with column:
-                        _ask(one, given.get(one.name))
+                        _ask(one, given.get(one.key))
         st.form_submit_button(button, on_click=_use_answers, args=(tuple(asked),))
 
 
-def _ask(asked: Asked, text: str | None) -> None:
+def _ask(asked: Question, text: str | None) -> None:
     now = value_of(asked, text)
-    now = asked.usual if now is None else now
+    now = asked.default if now is None else now
     named = UNIT_NAMES.get(asked.unit, asked.unit) in asked.question
     label = asked.question if named or not asked.unit else f"{asked.question} ({asked.unit})"
-    key = f"ask-{asked.name}"
+    key = f"ask-{asked.key}"
     if asked.kind == "number":
         st.number_input(
             label,
@@ -111,36 +112,38 @@ def _ask(asked: Asked, text: str | None) -> None:
             asked.high,
             None,
             key=fill(key, None if now is None else float(now)),
-            help=asked.help or None,
+            help=help_of(asked),
             placeholder=OPEN,
             format="%g",
         )
     else:
         options = (YES, NO) if asked.kind == "yes or no" else asked.choices
         shown = {True: YES, False: NO}.get(now, now) if asked.kind == "yes or no" else now
-        if asked.usual is None:
+        if asked.default is None:
             options = (OPEN, *options)
         st.selectbox(
             label,
             list(options),
             key=fill(key, shown if shown in options else options[0]),
-            help=asked.help or None,
+            help=help_of(asked),
         )
 
 
-def _use_answers(asked: tuple[Asked, ...]) -> None:
+def _use_answers(asked: tuple[Question, ...]) -> None:
     told = dict(choices().details)
     filed = _told_in_file(choices())
     for one in asked:
-        value = st.session_state.get(f"ask-{one.name}")
-        usual = {True: YES, False: NO}.get(one.usual, one.usual) if one.kind == "yes or no" else one.usual
+        value = st.session_state.get(f"ask-{one.key}")
+        usual = (
+            {True: YES, False: NO}.get(one.default, one.default) if one.kind == "yes or no" else one.default
+        )
         words = short_name(f"{value:g}" if isinstance(value, float) else str(value))
-        if one.name in filed:
-            asked_again = value not in (None, OPEN) and words != filed[one.name]
+        if one.key in filed:
+            asked_again = value not in (None, OPEN) and words != filed[one.key]
         else:
             asked_again = value is not None and value not in (OPEN, usual)
         if asked_again:
-            told[one.name] = words
+            told[one.key] = words
         else:
-            told.pop(one.name, None)
+            told.pop(one.key, None)
     choose(details=tuple(sorted(told.items())))
