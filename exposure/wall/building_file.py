@@ -91,11 +91,12 @@ def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
         raise RefusalError(f"{source.name} cannot be opened", "a file you may read", "Check its permissions.")
     if source.suffix.lower() == ".toml":
         try:
-            return _named(sound_toml(source.read_text("utf-8")), name, source)
+            words = sound_toml(source.read_text("utf-8"))
         except (ValueError, RecursionError) as error:  # no text, no TOML, a number of no end, too deep
             raise RefusalError(
                 f"{source.name} is not sound TOML ({error})", "TOML", "Mend that line."
             ) from error
+        return _named(words, name, source)
     if source.suffix.lower() == ".json":
         try:
             table = json.loads(source.read_text("utf-8"))
