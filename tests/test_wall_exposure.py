@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 import xarray as xr
 from outside import CHECKS, agrees
-from site_world import weather
+from site_world import PLANE, neighbours, raster, weather
 
 from exposure.assess import assess_building
 from exposure.assess.building import sea_twice
@@ -19,11 +19,34 @@ from exposure.paper.sheet_words import figures_words, rank_words
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index
 from exposure.site.roughness import terrain_roughness_coefficient
+from exposure.site.sector import SectorGround, SectorHill, View
 from exposure.tables import load_table
 from exposure.wall import Building, Site, Wall
-from exposure.wall.classes import class_for_details, class_names, exposure_class
-from exposure.wall.index import Factor, WallExposure, governing_sector, wall_exposure, wall_factor
+from exposure.wall.classes import (
+    class_for_details,
+    class_in_words,
+    class_label,
+    class_names,
+    class_numbers,
+    exposure_class,
+    harder_class,
+    other_classes,
+    with_way,
+)
+from exposure.wall.doubts import Doubt as WallDoubt
+from exposure.wall.index import (
+    Factor,
+    WallExposure,
+    factor_products,
+    governing_sector,
+    governing_sectors,
+    ground_by_sector,
+    site_factors,
+    wall_exposure,
+    wall_factor,
+)
 from exposure.wall.positions import by_position
+from exposure.wall.sheltered import sheltered_walls
 
 
 @pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("class-")])
@@ -578,3 +601,294 @@ def test_a_doubt_near_a_limit_does_not_stand_on_the_other_side_of_it():
 
     assert _span(32.6, 56.4) == "32 to 56.4"  # 56.5 parts moderate from severe: 57 would be severe
     assert _span(100.0, 140.2) == "100 to 141"
+
+
+def slow_sector(orientation, rain, product):
+    """The governing sector as its docstring words it, walked sector by sector."""
+    away = [min(abs(30 * k - orientation + turn) for turn in (-720, -360, 0, 360, 720)) for k in range(12)]
+    able = [k for k in range(12) if away[k] <= 60 and sum(rain) > 0 and rain[k] / sum(rain) > 0.1]
+    return max(able, key=lambda k: product[k]) if able else min(range(12), key=lambda k: away[k])
+
+
+def test_governing_sectors_of_many_walls_walked_one_by_one():
+    chance = np.random.default_rng(8)
+    facing = chance.uniform(0, 360, 200)
+    facing[:12] = np.arange(12) * 30
+    rain = chance.gamma(0.4, 1, (200, 12))
+    rain[::9] = 0
+    product = chance.uniform(0.6, 1.8, (200, 12))
+    found = governing_sectors(facing, rain, product)
+    assert found.tolist() == [slow_sector(*one) for one in zip(facing, rain, product, strict=True)]
+
+
+def factors_of(site_more=None, sector=8, **wall_more):
+    site = Site(**{"name": "P", "latitude": 50, "longitude": 0, "terrain": "II", **(site_more or {})})
+    wall = Wall(**{"name": "w", "orientation": 240, "length": 9, "height": 6.5, **wall_more})
+    return site_factors(site, wall, sector)
+
+
+def test_each_factor_says_its_value_reason_source_and_standing():
+    rough, hill, obstacle, shape = factors_of()
+    assert [one.name for one in (rough, hill, obstacle, shape)] == [
+        "terrain_roughness_coefficient", "topography_coefficient", "obstruction_factor", "wall_factor",
+    ]  # fmt: skip
+    # II: 0.19 ln(6.5 / 0.05), by hand
+    assert [one.value for one in (rough, hill, obstacle, shape)] == pytest.approx(
+        [0.19 * np.log(130), 1, 1, 0.5]
+    )
+    assert [one.reason for one in (rough, hill, obstacle, shape)] == [
+        "ground II to the south-west, wall top at 6.5 m", "flat ground", "no neighbour counts as shelter", "two-storey gable, worst part",
+    ]  # fmt: skip
+    assert [one.source for one in (rough, hill, obstacle, shape)] == [
+        "ISO 15927-3:2009, terrain table (second hand, confirm)",
+        "ISO 15927-3:2009 and EN 1991-1-4:2005, Annex A.3 (from memory, confirm)",
+        "ISO 15927-3:2009, obstruction table (from memory, confirm)",
+        "ISO 15927-3:2009, wall factor table (from memory, confirm)",
+    ]
+    assert [one.standing for one in (rough, hill, obstacle, shape)] == ["second hand", *["from memory"] * 3]
+    assert not any(one.verified for one in (rough, hill, obstacle, shape))
+    assert Factor("f", 1.0, "", "", "read").verified
+
+
+def test_reasons_of_factors_on_other_sites():
+    hilly = {"topography": (1.0,) * 8 + (1.2,) + (1.0,) * 3, "terrain": ("II",) * 8 + ("IV",) + ("II",) * 3}
+    rough, hill, _, _ = factors_of(hilly)
+    # IV: 0.24 ln(z / 1) not below 16 m
+    assert (rough.reason, hill.reason, hill.value) == (
+        "ground IV to the south-west, wall top at 6.5 m",
+        "hill to the south-west",
+        1.2,
+    )
+    assert rough.value == pytest.approx(terrain_roughness_coefficient(category="IV", height=16.0))
+    assert factors_of(hilly, sector=0)[0].reason == "ground II to the north, wall top at 6.5 m"
+    hills = tuple(SectorHill(30.0 * k, shape="ridge", rise=40, slope=0.1, position=0) for k in range(12))
+    grounds = tuple(SectorGround(30.0 * k, "II", {}, 0, None, 1, f"seen {k}") for k in range(12))
+    seen = factors_of({**hilly, "hills": hills, "grounds": grounds})
+    assert [one.reason for one in seen[:2]] == [
+        "ground IV to the south-west, wall top at 6.5 m: seen 8",
+        "hill to the south-west: ridge, 40 m rise, slope 1 in 10, at the crest",
+    ]
+    assert factors_of({"hills": hills})[1].reason == "flat ground"
+    near = factors_of(obstacle_distance=30.4)[2]
+    assert (near.value, near.reason) == (0.5, "neighbour as tall as the wall at 30 m")
+    view = View(30.0, 0.8, None, True, False, "a street")
+    assert factors_of(obstacle_distance=30.0, view=view)[2].reason == "a street"
+
+
+@pytest.mark.parametrize(
+    ("wall", "value", "reason", "source", "standing"),
+    [
+        ({"wall_factor": 0.25}, 0.25, "chosen by the user", "chosen by the user", "ours"),
+        ({"wall_factor": 0.0}, 0.0, "chosen by the user", "chosen by the user", "ours"),
+        ({"shape": "outside the table", "factor_reason": "narrow"}, 0.5, "narrow", "the hardest value of the table, taken where it has no row; our choice", "ours"),
+        ({"shape": "two-storey eaves wall"}, 0.3, "two-storey eaves wall, worst part", "ISO 15927-3:2009, wall factor table (from memory, confirm)", "from memory"),
+    ],
+)  # fmt: skip
+def test_a_wall_factor_says_who_chose_it(wall, value, reason, source, standing):
+    factor = factors_of(**wall)[3]
+    assert (factor.value, factor.reason, factor.source, factor.standing) == (value, reason, source, standing)
+
+
+def indexed(years=30, *, kind="gauge", annual=100.0, spell=100.0, any_rain=100.0):
+    """An index of the shape that a wall reads, its figures set by hand."""
+    sectors = np.zeros(12)
+    sectors[8] = annual
+    values = {
+        "airfield_annual_index": annual, "airfield_spell_index": spell, "airfield_spell_index_any_rain": any_rain,
+        "airfield_spell_index_percentile": spell - 1, "airfield_spell_index_gumbel": spell - 2,
+    }  # fmt: skip
+    return xr.Dataset(
+        {name: ("orientation", [0.0, value]) for name, value in values.items()}
+        | {"airfield_annual_index_by_sector": (("orientation", "sector"), np.stack([0 * sectors, sectors]))},
+        {"orientation": [60.0, 240.0], "year": np.arange(years)},
+        {"kind": kind},
+    )
+
+
+def exposed(index=None, **wall):
+    # II at 10 m: 0.19 ln 200 = 1.00669
+    wall = Wall(**{"name": "w", "orientation": 240, "length": 9, "height": 10, **wall})
+    return wall_exposure(index or indexed(), Site(name="P", latitude=50, longitude=0, terrain="II"), wall)
+
+
+def test_every_figure_of_a_wall_by_hand():
+    ground = 0.19 * np.log(200)
+    one = exposed(indexed(annual=80.0, spell=100.0), obstacle_distance=20.0)  # W 0.5, O 0.4
+    assert (one.airfield_annual_index, one.airfield_spell_index) == (80.0, 100.0)
+    assert (one.airfield_spell_index_percentile, one.airfield_spell_index_gumbel) == (99.0, 98.0)
+    assert one.wall_annual_index == pytest.approx(80 * ground * 0.5 * 0.4)
+    assert one.wall_spell_index == pytest.approx(100 * ground * 0.5 * 0.4)
+    assert one.wall_spell_index_in_the_open == pytest.approx(100 * ground * 0.5)
+    assert one.factor_product == pytest.approx(ground * 0.2)
+    assert (one.ground_sector, one.indicative, one.spell_label) == (
+        8,
+        False,
+        "in the worst spell in three years",
+    )
+    # 20 L/m2 are sheltered (below 33), 50 in the open moderate (33 to 56.5)
+    assert (one.exposure_class, one.class_in_the_open, one.class_for_details) == (
+        "sheltered",
+        "moderate",
+        "sheltered",
+    )
+    assert [(flag.key, flag.subject, flag.numbers) for flag in one.flags] == [("wall.without_neighbours", "w", {"words": "moderate"})]  # fmt: skip
+    assert exposed().flags == ()
+    assert (exposed().annual_band, exposed().doubts, exposed().other_models) == (None, (), {})
+
+
+@pytest.mark.parametrize(
+    ("years", "kind", "indicative"),
+    [(30, "gauge", False), (10, "gauge", False), (9, "gauge", True), (30, "typical year", True)],
+)
+def test_a_short_record_or_a_typical_year_is_indicative(years, kind, indicative):
+    # 60 L/m2 over the airfield are 30 on the wall, sheltered; twice that is severe, so a short record may not say sheltered
+    one = exposed(indexed(years, kind=kind, spell=60.0))
+    assert (one.exposure_class, one.indicative) == ("sheltered", indicative)
+    assert one.class_for_details == ("moderate" if indicative else "sheltered")
+    # 32 over the airfield are 16.1, twice that 32.2 is sheltered still: a short record carries it
+    assert exposed(indexed(years, kind=kind, spell=32.0)).class_for_details == "sheltered"
+    assert exposed(indexed(years, kind=kind, spell=33.0)).class_for_details == ("moderate" if indicative else "sheltered")  # fmt: skip
+
+
+def test_light_rain_can_only_make_a_class_harder():
+    harder = exposed(indexed(spell=60.0, any_rain=120.0))
+    assert (harder.exposure_class, harder.class_any_rain, harder.light_rain_class) == (
+        "sheltered",
+        "severe",
+        "severe",
+    )
+    milder = exposed(indexed(spell=120.0, any_rain=60.0))
+    assert (milder.class_any_rain, milder.light_rain_class) == ("severe", None)
+    banded = dataclasses.replace(harder, class_band=("sheltered", "moderate"))
+    assert banded.could_be == ("moderate", "severe")
+    assert banded.in_words == "sheltered, could be moderate (harder) or severe (harder) counting light rain"
+    assert (milder.could_be, milder.in_words) == ((), "severe")
+    assert dataclasses.replace(milder, class_band=("moderate", "severe")).could_be == ("moderate",)
+
+
+@pytest.mark.parametrize(
+    ("wall", "keys"),
+    [
+        ({"obstacle_distance": 3.9}, ["wall.neighbour_near", "wall.without_neighbours"]),
+        ({"obstacle_distance": 4.0}, ["wall.without_neighbours"]),
+        ({"obstacle_distance": 500.0}, []),
+        ({"wall_factor": 0.5}, ["wall.own_factor"]),
+        ({"shape": "outside the table"}, ["wall.own_factor"]),
+        ({"shape": "outside the table", "factor_reason": "narrow"}, []),
+        (
+            {"flags": (doubt("wall.courtyard", "w"),), "wall_factor": 0.5},
+            ["wall.courtyard", "wall.own_factor"],
+        ),
+    ],
+)
+def test_doubts_of_a_wall(wall, keys):
+    flags = exposed(**wall).flags
+    assert [flag.key for flag in flags] == keys
+    assert all(flag.subject == "w" for flag in flags)
+
+
+def test_the_parts_of_a_wall_by_hand():
+    flat = exposed(shape="multi-storey, flat roof")
+    product = 0.19 * np.log(200)
+    top, below = by_position(flat)
+    assert (top.position, top.wall_factor, top.note) == (
+        "top",
+        0.5,
+        "roof pitch below 20 degrees; the top 2.5 m",
+    )
+    assert (below.position, below.wall_factor, below.note) == ("below", 0.2, "")
+    assert [part.wall_annual_index for part in (top, below)] == pytest.approx([50 * product, 20 * product])
+    assert [part.wall_spell_index for part in (top, below)] == pytest.approx([50 * product, 20 * product])
+    assert [part.exposure_class for part in (top, below)] == ["moderate", "sheltered"]
+    (own,) = by_position(exposed(wall_factor=0.25))
+    assert (own.position, own.wall_factor, own.note) == ("all", 0.25, "chosen, the same for the whole wall")
+    assert own.wall_spell_index == pytest.approx(25 * product)
+    (none,) = by_position(exposed(wall_factor=0.0))
+    assert (none.wall_factor, none.wall_annual_index, none.wall_spell_index, none.exposure_class) == (0, 0, 0, "sheltered")  # fmt: skip
+    (bare,) = by_position(exposed(shape="outside the table", factor_reason="narrow eaves"))
+    assert (bare.position, bare.note) == ("all", "narrow eaves")
+
+
+def test_classes_reached_and_how_they_lie():
+    assert class_names() == ["sheltered", "moderate", "severe", "very severe"]
+    # limits 33, 56.5 and 100 L/m2 (BS 8104, from memory); each belongs to the harder class
+    assert class_numbers(np.array([0, 32.99, 33, 56.49, 56.5, 99.99, 100])).tolist() == [0, 0, 1, 1, 2, 2, 3]
+    for wrong in (-0.1, np.nan):
+        with pytest.raises(
+            ValueError, match=f"a wall spell index of {wrong} has no class; expected zero or more"
+        ):
+            exposure_class(wrong)
+    assert exposure_class(0) == "sheltered"
+    assert [harder_class(*pair) for pair in (("severe", "moderate"), ("moderate", "severe"), ("severe", "severe"))] == ["severe"] * 3  # fmt: skip
+    assert other_classes("severe", ()) == ()
+    assert other_classes("severe", ("sheltered",)) == ("sheltered", "moderate")
+    assert class_in_words("severe", band=("severe", "severe"), light_rain="severe") == "severe"
+    assert class_in_words("moderate", band=("moderate", "severe"), light_rain="severe") == "moderate, could be severe (harder)"  # fmt: skip
+    assert [with_way("severe", other) for other in ("moderate", "very severe")] == ["moderate (milder)", "very severe (harder)"]  # fmt: skip
+    labels = {(): "severe", ("moderate", "sheltered"): "severe or milder", ("very severe",): "severe or harder", ("sheltered", "very severe"): "severe, either way"}  # fmt: skip
+    assert {others: class_label("severe", others) for others in labels} == labels
+    for low, high, classes in ((None, 3.0, None), (3.0, None, None), (0.0, 60.0, ("sheltered", "severe"))):
+        assert WallDoubt("n", low, high, "").classes == classes
+
+
+@pytest.mark.parametrize(
+    ("found", "bare", "never_lowest", "details"),
+    [("sheltered", "sheltered", False, "sheltered"), ("sheltered", "sheltered", True, "moderate"), ("sheltered", "moderate", False, "sheltered"), ("sheltered", "very severe", False, "severe"), ("severe", "very severe", True, "severe"), ("very severe", "very severe", False, "very severe")],
+)  # fmt: skip
+def test_details_follow_the_class_and_shelter_buys_one(found, bare, never_lowest, details):
+    assert class_for_details(found=found, in_the_open=bare, never_lowest=never_lowest) == details
+
+
+def test_factors_of_many_walls_are_those_of_each():
+    chance = np.random.default_rng(2)
+    categories = chance.choice(["I", "II", "III", "IV"], (30, 12))
+    hills, rain = chance.choice([1.0, 1.1, 1.4], (30, 12)), chance.gamma(1.0, 1, (30, 12))
+    facing, heights = chance.uniform(0, 360, 30), chance.uniform(2, 30, 30)
+    distance = np.where(chance.random(30) < 0.4, np.nan, chance.uniform(2, 150, 30))
+    shape = chance.choice([0.3, 0.5], 30)
+    many = factor_products(orientations=facing, heights=heights, obstacle_distances=distance, wall_factors=shape, categories=categories, hills=hills, annual_by_sector=rain)  # fmt: skip
+    for i in range(30):
+        site = Site(
+            name="P", latitude=50, longitude=0, terrain=tuple(categories[i]), topography=tuple(hills[i])
+        )
+        product = [terrain_roughness_coefficient(category=c, height=heights[i]) * h for c, h in zip(categories[i], hills[i], strict=True)]  # fmt: skip
+        np.testing.assert_allclose(ground_by_sector(site, heights[i]), product)
+        k = slow_sector(facing[i], rain[i], product)
+        wall = Wall(name="w", orientation=facing[i], length=9, height=heights[i], wall_factor=shape[i], obstacle_distance=None if np.isnan(distance[i]) else distance[i])  # fmt: skip
+        values = [one.value for one in site_factors(site, wall, k)]
+        found = [many.terrain_roughness_coefficient[i], many.topography_coefficient[i], many.obstruction_factor[i], many.wall_factor[i]]  # fmt: skip
+        assert many.sector[i] == k
+        assert found == pytest.approx(values)
+        assert many.in_the_open[i] == pytest.approx(values[0] * values[1] * values[3])
+
+
+def test_the_table_of_wall_factors_names_what_it_holds():
+    assert wall_factor(shape="two-storey eaves wall", position="bottom") == 0.3
+    with pytest.raises(LookupError) as missing:
+        wall_factor(shape="igloo")
+    assert str(missing.value) == (
+        "no wall factor for 'igloo', 'top'; the table lists two-storey gable (top), two-storey gable (middle), "
+        "two-storey gable (bottom), three-storey gable (top), three-storey gable (middle), three-storey gable (bottom), "
+        "multi-storey, flat roof (top), multi-storey, flat roof (below), two-storey eaves wall (all), "
+        "three-storey eaves wall (all), two-storey, flat roof (all)."
+    )
+
+
+def test_shelter_of_a_wall_without_corners_and_over_a_gap_in_the_ground():
+    corners = {"start": (-6.0, -4.0), "end": (6.0, -4.0)}
+    for gone in ("start", "end"):
+        with pytest.raises(RefusalError) as refused:
+            sheltered_walls([Wall(name="south", orientation=180, length=12, height=6, **{**corners, gone: None})], neighbours((0, 9, 9, 19), heights=6))  # fmt: skip
+        assert str(refused.value) == (
+            "the south elevation has no corners; expected corners in metres. Give the building's footprint."
+        )
+    wall = Wall(name="south", orientation=180, length=12, height=6, **corners)
+    around = neighbours((-100, -40, 100, -24), heights=6)
+    # where the ground under a neighbour is not told it counts as level; 0.1 m lower ground hides its top, 0.04 m does not
+    for low, seen in ((np.nan, True), (-0.1, False), (-0.04, True), (0.3, True)):
+        ground = raster(lambda x, y, low=low: np.where(y < -15, 7.0 + low, 7.0), pixel=10.0, reach=400.0)
+        (found,) = sheltered_walls([wall], around, plane=PLANE, ground=ground)
+        assert (found.obstacle_distance is not None) == seen
+        assert found.view is not None
+    (bare,) = sheltered_walls([wall], neighbours(heights=[]), plane=PLANE, ground=ground)
+    assert bare.obstacle_distance is None
