@@ -409,7 +409,7 @@ def test_a_town_a_clearing_and_what_the_user_says_reach_the_sectors():
     boxes = [(x, y, x + side, y + side) for x in range(-950, 950, 100) for y in range(-950, 950, 100)]
     town = neighbours(*boxes, heights=20)
     built = cover(lambda x, y: np.where(x > 0, 50, TREES))
-    site = survey_site(name="P", plane=PLANE, height=6, cover=built, neighbours=town, instead={TREES: GRASS}, terrain={"90": "I"})  # fmt: skip
+    site = survey_site(name="P", plane=PLANE, height=6, cover=built, towns=town_sectors(town), instead={TREES: GRASS}, terrain={"90": "I"})  # fmt: skip
     assert site.categories[1:6] == ("IV", "IV", "I", "IV", "IV")
     assert site.categories[8:11] == ("II",) * 3
     assert (site.grounds[3].category, site.grounds[3].reason) == ("I", "set by the user")

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from site_world import PLANE, block, neighbours, raster
 
-from exposure.site import shelter
+from exposure.site import sight
 from exposure.site.shelter import views
 from exposure.wall.building import Untold, Wall
 from exposure.wall.elevations import elevations_of
@@ -288,7 +288,11 @@ def test_a_view_half_open_says_how_much_is_filled():
     ],
 )
 def test_a_street_is_a_gap_of_fifteen_degrees_between_two_near_buildings(depth, street):
-    assert shelter._street(np.array(depth, dtype=float)) is street
+    rays = np.full(25, np.inf)
+    rays[9 : 9 + len(depth)] = depth
+    assert bool(sight._streets(rays)) is street
+    assert sight._streets(np.stack([np.full(25, 9.0), rays])).tolist() == [False, street]
+    assert bool(sight._streets(np.concatenate([depth, np.full(25 - len(depth), np.inf)]))) is street
 
 
 @pytest.mark.parametrize(
@@ -296,4 +300,5 @@ def test_a_street_is_a_gap_of_fifteen_degrees_between_two_near_buildings(depth, 
     [([7.5, 10, 12.5], True), ([7.4, 10, 12.6], False), ([10, 10, 20, 20], False), ([8, 10, 12.5, 30], True)],
 )
 def test_alike_are_heights_within_a_quarter_of_their_median_for_half_of_them(heights, alike):
-    assert shelter._alike(np.array(heights, dtype=float)) is alike
+    assert sight.are_alike(np.array(heights, dtype=float)) is alike
+    assert sight.are_alike(np.zeros(0)) is False
