@@ -5,6 +5,8 @@ import io
 import json
 import subprocess
 import sys
+from dataclasses import replace
+from math import inf
 from pathlib import Path
 
 import numpy as np
@@ -13,21 +15,26 @@ import pytest
 import xarray as xr
 
 from exposure.assess import assess_building
+from exposure.assess.costs import ElevationCost, LevelCost
 from exposure.assess.details import detail_building
 from exposure.assess.details_export import (
     CSV_COLUMNS,
+    _plain,
+    costs_csv,
     details_csv,
     details_json,
     details_summary,
     safe_cell,
     take_off_csv,
 )
-from exposure.assess.schedules import elevation_pressures
+from exposure.assess.prices import Prices
+from exposure.assess.schedules import elevation_pressures, elevation_schedules
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.detail import Circumstances
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
+from exposure.doubts import has_doubt
 from exposure.paper.provenance import sources_of
 from exposure.paper.sheet import annex_html
 from exposure.paper.sheet_plan import sheet_plan
@@ -206,6 +213,111 @@ def test_json_has_what_it_promises(details):
     assert details_summary(details) == read
 
 
+def test_the_summary_gives_the_figures_of_the_details_and_counts_weeks_from_one(details):
+    told = details_summary(details)
+    for row, one in zip(told["elevations"], details.elevations, strict=True):
+        bare, week = row["bare_wrap"], 38  # the week taken where nobody says, counted from 0
+        assert (bare["start_week"], bare["weeks"]) == (39, 4)
+        assert bare["best_start_weeks"] == [one.bare_wrap.best[0] + 1, one.bare_wrap.best[1] + 1]
+        assert (bare["expected"], bare["one_year_in_ten"], bare["wet_hours"]) == (
+            one.bare_wrap.expected[week], one.bare_wrap.tenth[week], one.bare_wrap.wet_hours[week],
+        )  # fmt: skip
+        assert bare["by_start_week"]["expected"] == one.bare_wrap.expected.tolist()
+        assert bare["by_start_week"]["one_year_in_ten"] == one.bare_wrap.tenth.tolist()
+        for name, figure in row["pressure"].items():
+            own = getattr(one.pressure, name)
+            assert figure == (list(own) if isinstance(own, tuple) else own), name
+        assert [way["hours_wet"] for way in row["wetting"]] == [way.hours_wet for way in one.wetting]
+        inside = row["inside_layer"]
+        assert inside["membrane_permeance"] == [
+            one.inside.least,
+            None if one.inside.most == inf else one.inside.most,
+        ]
+        assert [layer["ordered"] for layer in inside["ranked"]] == [
+            layer is one.inside.chosen for layer in one.inside.options
+        ]
+        assert len(row["water_check"]["record_table"]) == 1
+    assert told["record"]["years"] == list(range(2001, 2013))
+    assert told["costs"] is None
+    assert len(told["one_build"]) == 1
+    assert told["one_build"][0]["take_off"]["openings"] == 12
+
+
+def test_what_json_does_not_know_is_null_or_plain():
+    given_ = {
+        "a": np.array([1.0, np.nan]),
+        2: (np.float64(2.5), inf),
+        "c": "70\u00a0L/m²",
+        "d": np.bool_(True),
+        "e": None,
+    }
+    assert _plain(given_) == {"a": [1.0, None], "2": [2.5, None], "c": "70 L/m2", "d": True, "e": None}
+
+
+def test_costs_stand_in_a_table_by_hand(details):
+    levels = tuple(LevelCost(level, 100.456 * level, (), False) for level in (1, 2, 3, 4))
+    cost = ElevationCost("south", "XTS", 4, LevelCost(0, 410.5, (), False), levels, None)
+    whole = replace(details, costs=(cost, replace(cost, level=1, next_step=9.0)))
+    first, other = csv.DictReader(io.StringIO(costs_csv(whole)))
+    assert [first[f"level {level}"] for level in (1, 2, 3, 4)] == ["100.46", "200.91", "301.37", "401.82"]
+    assert (first["as scheduled"], first["next step adds"], first["level"]) == ("410.50", "", "4")
+    assert (other["next step adds"], other["currency"]) == ("9.00", "XTS")
+    assert first["in words"] == cost.in_words
+    assert costs_csv(details).count("\n") == 1  # no prices, no rows
+    assert details_summary(whole)["costs"][0]["sentence"] == cost.in_words
+
+
+def test_whatever_is_asked_of_a_building_reaches_every_elevation(assessment, climate, details):
+    found = detail_building(
+        assessment, climate, Circumstances(), rating=500.0, bare_start=3, bare_weeks=2, waste={"membrane": 0.0},
+        leak_share=0.02, air_density=1.3, prices=Prices("XTS", {"membrane": 2.0}),
+    )  # fmt: skip
+    plain = {one.name: one for one in details.elevations}
+    house = max(one.pressure.any_direction_gust for one in found.elevations)
+    for one in found.elevations:
+        other = plain[one.name]
+        assert one.pressure.any_direction == pytest.approx(other.pressure.any_direction * 1.3 / 1.225)
+        assert (one.bare_wrap.start, one.bare_wrap.weeks) == (3, 2)
+        assert one.take_off.membrane * 1.1 == pytest.approx(other.take_off.membrane)
+        for mine, its in zip(one.wetting, other.wetting, strict=True):
+            assert mine.way.leak_share == 0.02
+            assert mine.litres_behind_cladding == pytest.approx(2 * its.litres_behind_cladding)
+        assert one.window.pressure == house
+        assert "tight to 500" in " ".join(one.window.meaning)
+        assert one.water_check.of is None
+        assert one.design_pressure == one.pressure.facing or one.design_pressure in (100.0, 200.0, 300.0)
+    for cost, one in zip(found.costs, found.elevations, strict=True):
+        assert cost.scheduled.cost == pytest.approx(2 * one.take_off.membrane)
+        assert cost.scheduled.unlisted
+    assert found.total.membrane == pytest.approx(sum(one.take_off.membrane for one in found.elevations))
+    assert found.one_build[0].alone.membrane == pytest.approx(found.total.membrane)
+    assert (found.rating, found.openings, details.costs) == (500.0, (), None)
+    assert len(details.openings) == 4
+
+
+def test_sea_drying_and_storeys_are_the_sites_where_nobody_tells(assessment, climate):
+    own = elevation_schedules(assessment, climate, drying="slowly").circumstances
+    assert {(one.sea_distance, one.drying, one.storeys) for one in own} == {(800, "slowly", 2)}
+    told = Circumstances(sea_distance=5000.0, drying="well", storeys=1)
+    own = elevation_schedules(assessment, climate, told, drying="slowly").circumstances
+    assert own == (told,) * 4
+    own = elevation_schedules(
+        assessment, climate, {"drying": "well", "storeys": 1}, drying="slowly"
+    ).circumstances
+    assert {(one.sea_distance, one.drying, one.storeys) for one in own} == {(800, "well", 1)}
+
+
+def test_a_wall_without_membrane_may_stand_as_long_as_it_likes(assessment, climate):
+    masonry = detail_building(assessment, climate, {"wall_type": "cavity masonry"}, bare_weeks=52)
+    boards = detail_building(assessment, climate, bare_weeks=52)
+    for house, told in ((masonry, False), (boards, True)):
+        assert has_doubt(house.flags, "detail.bare_too_long") == told
+    # behind a leaf the air hardly moves: that way of drying is taken there, and in the sensitivity too
+    by_key = {one.way.key: one.way for one in masonry.sensitivity}
+    plain = {one.way.key: one.way for one in boards.sensitivity}
+    assert by_key["vented, open"].air_changes < plain["vented, open"].air_changes
+
+
 def test_how_a_figure_stands_reaches_every_surface(details):
     # by hand from the comparison with the documents: the sill fall of 6 % was read in the Ontario code, the base
     # openings are another's statement, the bare days are ours
@@ -262,6 +374,15 @@ def test_take_off_table_adds_up(details):
     rows = list(csv.DictReader(io.StringIO(take_off_csv(details))))
     walls, total = rows[:-1], rows[-1]
     assert total["elevation"] == "all"
+    assert [row["openings"] for row in rows] == [
+        "3",
+        "3",
+        "3",
+        "3",
+        "12",
+    ]  # whole numbers, lengths to a tenth
+    assert [row["corner pieces"] for row in rows] == ["6", "6", "6", "6", "24"]
+    assert [row["openings m2"] for row in rows] == ["3.2"] * 4 + ["13.0"]  # 3 x 0.9 x 1.2 m each
     for column in ("membrane m2", "tape m", "sill tray m"):
         assert float(total[column]) == pytest.approx(sum(float(row[column]) for row in walls), abs=0.3)
 

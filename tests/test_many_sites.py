@@ -28,7 +28,7 @@ from exposure.assess.ranking import (
 from exposure.assess.reference_wall import of_assessment, put_on_site, reference_building, reference_wall
 from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
-from exposure.doubts import doubt
+from exposure.doubts import doubt, has_doubt
 from exposure.draw.comparison_bars import comparison_bars, narrow_bars, push_apart
 from exposure.draw.comparison_words import answer_words, comparison_sentence, list_sentence, wall_sentence
 from exposure.draw.drawing import tally_width
@@ -331,10 +331,18 @@ def test_each_site_takes_its_own_cell_and_each_cell_is_read_once(tmp_path, monke
     read = []
     plain = GridCells.read
     monkeypatch.setattr(GridCells, "read", lambda self, cell: (read.append(cell), plain(self, cell))[1])
+    passes = []
+    gather = GridCells.gather
+    monkeypatch.setattr(
+        GridCells,
+        "gather",
+        lambda self, cells, *more: (passes.append(len(cells)), gather(self, cells, *more))[1],
+    )
     rows = "name,lat,lon,terrain\nA,47.6,-29.4,II\nB,48.6,-28.4,II\nC,47.4,-29.6,II\nFar,10,10,II\nSwap,-29,48,II\n"
     keep = tmp_path / "kept"
     found = compare_sites(listed(rows), GridWeather(path), wall=WALL, keep=keep)
     assert len(read) == 2  # A and C share a cell
+    assert passes == [2]  # both read in one pass
     value = {one.name: one.site.value for one in found.ranked}
     rough = 0.19 * log(112) * 0.5
     for name, record in (("A", records[0]), ("C", records[0]), ("B", records[3])):
@@ -344,7 +352,7 @@ def test_each_site_takes_its_own_cell_and_each_cell_is_read_once(tmp_path, monke
     assert [one.name for one in found.left_out] == ["Far", "Swap"]
     assert "swapped" in str(found.left_out[1].reason)
     again = compare_sites(listed(rows), GridWeather(path), wall=WALL, keep=keep)
-    assert len(read) == 2  # kept by content
+    assert (len(read), passes) == (2, [2])  # kept by content: no pass over the grid
     assert [one.site.value for one in again.ranked] == [one.site.value for one in found.ranked]
     grid(path, records[::-1])
     other = compare_sites(listed(rows), GridWeather(path), wall=WALL, keep=keep)
@@ -358,6 +366,26 @@ def test_sites_across_the_date_line(tmp_path):
     found = compare_sites(listed(rows), GridWeather(path), wall=WALL)
     value = {one.name: one.site.value for one in found.ranked}
     assert value["West"] == value["Round"] != value["East"]
+
+
+def test_the_share_done_goes_from_nothing_to_all():
+    told = []
+    compare_sites(listed(LIST), OneRecord(weather(years=2)), wall=WALL, tell=lambda *one: told.append(one))
+    shares = [share for share, _ in told]
+    assert (shares[0], shares[-1]) == (0.0, 1.0)
+    assert shares == sorted(shares)
+    assert told[-1][1] == "3 of 3 sites."
+
+
+def test_the_lists_ground_height_stands_before_the_rasters(tmp_path, monkeypatch):
+    # a raster 100 m high: 130 m in the list pass, 131 do not; without a list the raster's stands
+    monkeypatch.setattr(site_group, "survey_site", lambda **given: replace(surveyed, name=given["name"]))
+    surveyed = Site("", 48.0, -29.0, terrain=("II",) * 12, topography=(1.0,) * 12, ground_height=100.0)
+    for height, told in ((130.0, False), (70.0, False), (131.0, True), (69.0, True), (None, False)):
+        text = f"name,lat,lon,ground_height\nA,48,-29,{'' if height is None else height}\n"
+        (one,) = compare_sites(listed(text), OneRecord(weather(years=1)), wall=WALL).sites
+        assert one.site.ground_height == (100.0 if height is None else height)
+        assert has_doubt(one.flags, "assess.listed_height") == told
 
 
 def test_a_stop_reaches_the_work_and_nothing_usable_is_refused():
