@@ -56,6 +56,14 @@ def region(rows=6, columns=8, orientations=4, **attributes):
     )
 
 
+def finely(index):
+    """The same on cells of 0.01 degree, so that a large grid stays on the earth."""
+    return index.assign_coords(
+        latitude=50 + 0.01 * np.arange(index.sizes["latitude"]),
+        longitude=-20 + 0.01 * np.arange(index.sizes["longitude"]),
+    )
+
+
 class Spot:
     def __init__(self, name, latitude=50.6, longitude=-19.4, note=""):
         self.name, self.latitude, self.longitude, self.note = name, latitude, longitude, note
@@ -188,12 +196,12 @@ class TestField:
         assert np.isnan(values[2, 3])
         assert np.isnan(values).sum() == 1
         layer = raster_layer(index, quantity="airfield_annual_index")
-        assert layer["figures"]["values"][2 * 8 + 3] is None
+        assert unpacked(layer["figures"])[2 * 8 + 3] == 65_535
 
     def test_figures_under_the_pointer_read_as_everywhere_else(self):
         index = region(rows=2, columns=3, orientations=1)
         index["airfield_annual_index"][0] = [[1234.0, 999.4, 999.6], [412.3, 0.2, 5005.0]]
-        told = raster_layer(index, quantity="airfield_annual_index")["figures"]["values"]
+        told = unpacked(raster_layer(index, quantity="airfield_annual_index")["figures"])
         # by hand: whole litres, from 1,000 to the nearest ten
         assert told[:5] == [1230, 999, 1000, 412, 0]
         assert told[5] in (5000, 5010)
@@ -202,6 +210,10 @@ class TestField:
     def test_an_unknown_quantity_or_facing_is_refused(self, quantity, facing):
         with pytest.raises(RefusalError):
             field_of(region(), quantity, facing)
+
+
+def unpacked(figures):
+    return np.frombuffer(base64.b64decode(figures["packed"]), "<u2").tolist()
 
 
 def data_of(page):
@@ -271,11 +283,31 @@ class TestPage:
         assert re.findall(r"L\.marker\(\s*\[50\.6, -19\.4\]", page)
         assert len(page) < 900_000
 
-    def test_a_large_grid_carries_the_asked_picture_alone(self):
-        index = region(rows=120, columns=240)
-        page = draw_region_map(index, title="T", quantity="airfield_spell_index", orientation=90.0)
-        assert set(data_of(page)["layers"]) == {"airfield_spell_index/90"}
-        assert len(page) < 700_000
+    def test_a_large_grid_keeps_every_index_facing_figure_and_place(self):
+        index = finely(region(rows=300, columns=300, orientations=12))
+        page = draw_region_map(index, title="T", places=[Spot("One")])
+        layers = data_of(page)["layers"]
+        assert len(layers) == 2 * 13
+        assert len(page) < 5_000_000  # noise packs worst; a smooth field takes a fifth
+        for name in ("annual", "spell"):  # what the pointer reads, in the picture the page opens with
+            told = layers[f"airfield_{name}_index/worst"]
+            truth = index[f"airfield_{name}_index"].values
+            assert unpacked(told["figures"])[300 * 7 + 9] == round(float(truth[:, 7, 9].max()))
+            ways = base64.b64decode(told["figures"]["ways"])
+            assert told["figures"]["way_words"][ways[300 * 7 + 9]].startswith("facing ")
+            assert ways[300 * 7 + 9] == int(truth[:, 7, 9].argmax())
+            assert told["at_places"] != ["not known"]
+        assert [key for key, layer in layers.items() if "reads no figures" in layer["sentence"]] == [
+            key for key, layer in layers.items() if layer["figures"] is None
+        ]
+
+    def test_a_giant_grid_keeps_both_indices_and_drops_facings(self):
+        index = finely(region(rows=500, columns=600)).isel(orientation=[0, 2])
+        page = draw_region_map(index, title="T", quantity="airfield_spell_index", orientation=180.0)
+        layers = data_of(page)["layers"]
+        assert {f"airfield_{name}_index/worst" for name in ("annual", "spell")} <= set(layers)
+        assert "airfield_spell_index/180" in layers
+        assert len(page) < 8_000_000
 
     def test_a_region_of_usual_size_stays_below_the_promised_weight(self):
         page = draw_region_map(region(rows=24, columns=24, orientations=36), title="T")

@@ -3,18 +3,23 @@
 import argparse
 import json
 import re
+import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.cli.output import tell, write_text
+from exposure.cli.output import for_the_screen, tell, write_text
 from exposure.cli.source_arguments import add_wet_hour
 from exposure.climate.request import STAMPS, kind_of, pairs_of
 from exposure.doubts import flags_of
 
-READS = ("grid", "sector_weights")
+if TYPE_CHECKING:
+    from exposure.site.site_list import ListedSite
+
+READS = ("grid", "sector_weights", "places")
 WRITES = {
     "json": (),
     "out": (
@@ -57,6 +62,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="NetCDF or Zarr with one variable along latitude, longitude, terrain_sector (12): ground by direction",
     )
+    parser.add_argument(
+        "--places", metavar="LIST", help="places to mark on the map: CSV or GeoJSON as for compare"
+    )
     parser.add_argument("--columns", metavar="TERM=NAME [unit],...", help="variables of a foreign grid")
     parser.add_argument(
         "--rain-rule", metavar="RULE", help="rain of the grid: 'hour', 'since 00 UTC' or 'rate'"
@@ -85,7 +93,7 @@ def run(options: argparse.Namespace) -> None:
     from exposure.map.region_map import draw_region_map, write_region_map
     from exposure.region.region_index import index_region
 
-    address, places = options.grid, ()
+    address, places = options.grid, _places_of(options.places)
     coast = None
     if options.grid == "invented" and not Path(options.grid).exists():
         from exposure.invented import invented_place
@@ -137,6 +145,19 @@ def run(options: argparse.Namespace) -> None:
         write_text(options.json, json.dumps(summary, indent=1, allow_nan=False) + "\n")
     if options.json != "-":
         tell(map_report(summary))
+
+
+def _places_of(path: str | None) -> "tuple[ListedSite, ...]":
+    """The places of a list; rows that cannot be used are told."""
+    if path is None:
+        return ()
+    from exposure.site.site_list import read_site_list
+    from exposure.wall.building import wall_shapes
+
+    listed = read_site_list(path, shapes=wall_shapes())
+    for one in listed.left_out:
+        print(f"Left out: row {one.row}, {for_the_screen(one.name)}: {one.reason.came}", file=sys.stderr)
+    return listed.sites
 
 
 def read_years(text: str | None) -> tuple[int, int] | None:

@@ -4,8 +4,10 @@ Each function gives one part of the state that :mod:`exposure.map.folium_map` dr
 text. Positions are [latitude, longitude] in degrees.
 """
 
+from base64 import b64encode
 from collections.abc import Iterable, Sequence
 from math import cos, radians, sin
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -24,7 +26,8 @@ QUANTITIES = {  # variable of the index Dataset -> short name, unit on the map
 }
 WORST = "worst"  # in place of an orientation: each cell's own worst
 NOTE = "open field, nearest cell; classes are not read here"
-MOST_FIGURES = 20_000  # cells whose figures travel with the map
+MOST_FIGURES = 250_000  # cells whose figures travel with a picture
+NO_FIGURE = 65_535  # stands for a cell without one where figures are packed
 MOST_TICKS = 5  # figures under the legend's bar
 LONGEST_NAME = 60
 CATEGORY_COLOURS = {"I": "#BFD5DC", "II": "#E7E6C9", "III": "#C4CDB4", "IV": "#A9A6A0"}
@@ -86,21 +89,39 @@ def raster_layer(
         "facing": facing,
     }
     if field.size <= MOST_FIGURES:
-        flat = [_shown_figure(float(value)) for value in field.ravel()]
-        layer["figures"] = {
+        figures: dict[str, Any] = {
             "latitudes": np.round(latitudes, 5).tolist(),
             "longitudes": np.round(longitudes, 5).tolist(),
-            "values": flat,
+            "packed": packed_figures(field),
             "unit": unit,
         }
+        if orientation == WORST:
+            figures |= _worst_ways(index, quantity)
+        layer["figures"] = figures
     return layer
 
 
-def _shown_figure(value: float) -> int | None:
-    """As litres are worded: whole, from 1,000 to the nearest ten."""
-    if not np.isfinite(value):
-        return None
-    return round(value) if value < THOUSAND - 0.5 else 10 * round(value / 10)
+def packed_figures(field: np.ndarray) -> str:
+    """Figures as litres are worded (whole, from 1,000 to the nearest ten), two bytes each, least first, in base64.
+
+    Examples
+    --------
+    >>> from base64 import b64decode
+    >>> np.frombuffer(b64decode(packed_figures(np.array([[7.4, np.nan], [1234.0, 999.4]]))), "<u2").tolist()
+    [7, 65535, 1230, 999]
+    """
+    whole = np.where(field < THOUSAND - 0.5, np.round(field), 10 * np.round(field / 10))
+    known = np.isfinite(whole)
+    shown = np.where(known, np.clip(whole, 0, NO_FIGURE - 1), NO_FIGURE).astype("<u2")
+    return b64encode(shown.tobytes()).decode("ascii")
+
+
+def _worst_ways(index: xr.Dataset, quantity: str) -> dict:
+    """Which way the worst wall of each cell faces, one byte each in base64, and the words for each way."""
+    values = index[quantity].transpose("orientation", "latitude", "longitude").values
+    facing = np.argmax(np.nan_to_num(values, nan=-1.0), axis=0).astype(np.uint8)
+    words = [f"facing {compass_name(float(angle) % 360)}" for angle in index["orientation"].values]
+    return {"ways": b64encode(facing.tobytes()).decode("ascii"), "way_words": words}
 
 
 def legend(*, title: str, note: str, scale: Scale) -> dict:

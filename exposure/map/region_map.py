@@ -28,9 +28,11 @@ from exposure.map.map_layers import (
 from exposure.map.place_map import INVENTED_NOTICE, box_view, map_state
 from exposure.wall.building import compass_name
 
-MOST_LAYERS_CELLS = (
-    40_000  # cells times pictures that one file carries; more, and only the asked picture is there
+MOST_PICTURED = 2_500_000  # cells times pictures that one file carries; more, and fewer facings can be chosen
+MOST_READ = (
+    500_000  # cells times pictures whose figures the pointer reads; those the page opens with come first
 )
+FEWER_FACINGS = 4
 MOST_FACINGS = 12  # to choose from
 CAUTIONS = (
     "Rain on a wall standing in an open field. What a real wall gets depends on the ground, hills and neighbours "
@@ -58,8 +60,8 @@ def draw_region_map(
     title
         Heading of the page; text, whatever it holds.
     quantity, orientation
-        What is shown first: an index and a facing [degree] or ``"worst"``. Where the grid is small enough the
-        reader can choose every index and facing it holds.
+        What is shown first: an index and a facing [degree] or ``"worst"``. Every index can be chosen, and twelve
+        facings, on a large grid four or the worst alone. The pointer reads figures where the file stays small enough.
     places
         Things with ``name``, ``latitude``, ``longitude`` and perhaps ``note``, marked and listed.
     coast
@@ -74,15 +76,22 @@ def draw_region_map(
     asked = (quantity, _key(orientation))
     held = [name for name in QUANTITIES if name in index]
     angles = [float(angle) for angle in index["orientation"].values]
-    facings: list[float | str] = [WORST, *angles[:: -(-len(angles) // MOST_FACINGS)]]
     cells = index.sizes["latitude"] * index.sizes["longitude"]
-    if cells * len(held) * len(facings) > MOST_LAYERS_CELLS:
-        held, facings = [quantity], [orientation]
-    elif asked[1] not in map(_key, facings):
+    facings: list[float | str] = [WORST, *angles[:: -(-len(angles) // MOST_FACINGS)]]
+    if cells * len(held) * len(facings) > MOST_PICTURED:
+        facings = [WORST, *angles[:: -(-len(angles) // FEWER_FACINGS)]]
+    if cells * len(held) * len(facings) > MOST_PICTURED:
+        facings = [WORST]
+    if asked[1] not in map(_key, facings):
         facings.append(orientation)
+    order = [(name, facing) for facing in facings for name in held]
+    order.sort(key=lambda one: ((one[0], _key(one[1])) != asked, one[1] != WORST))
+    readable = {(name, _key(facing)) for name, facing in order[: max(MOST_READ // cells, 1)]}
     scales = {name: _shared_scale(index, name) for name in held}
     layers = {
-        f"{name}/{_key(facing)}": _layer(index, name, facing, scales[name], places)
+        f"{name}/{_key(facing)}": _layer(
+            index, name, facing, scales[name], places, figures=(name, _key(facing)) in readable
+        )
         for name in held
         for facing in facings
     }
@@ -134,12 +143,20 @@ def _shared_scale(index: xr.Dataset, quantity: str) -> Scale:
     return round_scale(np.append(index[quantity].values.ravel(), 0.0))
 
 
-def _layer(index: xr.Dataset, quantity: str, facing: float | str, scale: Scale, places: Sequence) -> dict:
+def _layer(
+    index: xr.Dataset,
+    quantity: str,
+    facing: float | str,
+    scale: Scale,
+    places: Sequence,
+    *,
+    figures: bool,
+) -> dict:
     given = raster_layer(index, quantity=quantity, orientation=facing, scale=scale)
     layer = {
         "uri": given["raster"]["uri"],
         "legend": legend_markup(given["legend"]),
-        "figures": given.get("figures"),
+        "figures": given.get("figures") if figures else None,
     }
     field, words = field_of(index, quantity, facing)
     unit = QUANTITIES[quantity][1]
@@ -149,6 +166,8 @@ def _layer(index: xr.Dataset, quantity: str, facing: float | str, scale: Scale, 
         layer["sentence"] = f"{words[0].upper()}{words[1:]}: from {low} to {high} {unit}, in an open field."
     else:
         layer["sentence"] = "No cell of this grid has a figure."
+    if not layer["figures"]:
+        layer["sentence"] += " The pointer reads no figures in this picture: the file would grow too large."
     layer["at_places"] = [litres(_at(index, field, place)) for place in places]
     return layer
 

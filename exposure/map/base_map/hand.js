@@ -2,7 +2,7 @@
    Layers, legend and names come from Python, escaped there; this file makes no markup from words. */
 (function () {
   "use strict";
-  var INK = "#1B2228", SOFT = "#4E5A63", LAND = "#F4F6F0", ACCENT = "#1B5C69", SMALL = 520;
+  var INK = "#1B2228", SOFT = "#4E5A63", LAND = "#F4F6F0", ACCENT = "#1B5C69", SMALL = 520, NONE = 65535;
 
   function setUp(map) {
     var holder = map.getContainer(), corners = [], sketch = L.layerGroup().addTo(map);
@@ -104,8 +104,11 @@
     var row = nearest(figures.latitudes, at.lat), column = nearest(figures.longitudes, at.lng);
     if (column < 0) column = nearest(figures.longitudes, at.lng + 360);
     if (row < 0 || column < 0) return "";
-    var value = figures.values[row * figures.longitudes.length + column];
-    return value === null ? "" : value.toLocaleString("en") + " " + figures.unit;
+    var cell = row * figures.longitudes.length + column, bytes = figures.bytes = figures.bytes || atob(figures.packed);
+    var value = bytes.charCodeAt(2 * cell) + 256 * bytes.charCodeAt(2 * cell + 1);  /* least byte first */
+    if (value === NONE) return "";
+    var ways = figures.ways && (figures.facings = figures.facings || atob(figures.ways));
+    return value.toLocaleString("en") + " " + figures.unit + (ways ? ", " + figures.way_words[ways.charCodeAt(cell)] : "");
   }
 
   function onKey(marker, choose) {
