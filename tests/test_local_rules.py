@@ -327,6 +327,41 @@ def test_metals_behind_the_surf(metres, surf, zone):
     assert lines["metal"].value == zone
 
 
+@pytest.mark.parametrize(
+    ("country", "reach", "standing"),
+    # most vulnerable within 500 m, felt to 5 km: a UK warranty body's page; worst within 3,000 feet: FEMA by two trade pages;
+    # Canada and Ireland have no figure that was found, and borrow those
+    [
+        ("united kingdom", {400: 3, 600: 2, 4900: 2}, "read"),
+        ("ireland", {400: 3, 600: 2, 4900: 2}, "ours"),
+        ("united states", {900: 3, 930: None}, "second hand"),
+        ("canada", {900: 3, 930: None}, "ours"),
+    ],
+)
+def test_metals_by_distance_from_the_coast(country, reach, standing):
+    for metres, strength in reach.items():
+        facts = {
+            "sea_distance": float(metres),
+            "wall_type": LIGHT[0],
+            "exposure_class": "sheltered",
+            "pressure": 50.0,
+        }
+        asked = [ask for ask in evaluate_rule(find_rule(country), facts, {}).asks if ask.row == "metal"]
+        assert [ask.value for ask in asked] == ([] if strength is None else [strength]), metres
+        assert all(ask.standing == standing for ask in asked)
+    # nobody said how far the sea is: the stricter is taken, and the doubt says which
+    lines, schedule = lines_with(country, {})
+    assert lines["metal"].value == "sea front"
+    [said] = [
+        flag
+        for flag in schedule.flags
+        if isinstance(flag, Doubt) and flag.key == "detail.sea_distance_unknown"
+    ]
+    assert "sea front" in said
+    far, _ = lines_with(country, {}, sea_distance=200_000.0)
+    assert far["metal"].value == "inland"
+
+
 def test_a_rule_of_an_office_may_leave_clause_and_date_out():
     rule = read_rule_text(
         '[rule]\nkey = "o"\nname = "Office"\n[source]\ndocument = "Handbook"\nplace = "page 3"\n'

@@ -130,7 +130,9 @@ def detail_schedule(
         rules=tuple(results),
         cautions=(*cautions("every"), *(cautions("standing wall") if standing else ())),
         flags=(
-            *_flags(exposure, pressure, circumstances, found, results, boards=boards),
+            *_flags(
+                exposure, pressure, circumstances, found, results, boards=boards, metals=str(lines[0].value)
+            ),
             *_left_details(exposure.wall.name, values, results),
             *inside.flags,
             *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
@@ -247,6 +249,7 @@ def _flags(
     results: Sequence[RuleResult],
     *,
     boards: bool,
+    metals: str,
 ) -> tuple[str, ...]:
     flags = [*exposure.flags, *pressure.flags]
     name = exposure.wall.name
@@ -293,7 +296,7 @@ def _flags(
     if circumstances.work == "standing wall" and circumstances.opened == NOT_OPENED:
         flags.append(doubt("detail.wall_not_opened"))
     if circumstances.sea_distance is None:
-        flags.append(doubt("detail.sea_distance_unknown"))
+        flags.append(doubt("detail.sea_distance_unknown", metals))
     if not circumstances.local_rules:
         flags.append(doubt("detail.no_local_rules"))
     flags.extend(sentence for result in results for sentence in result.open)
