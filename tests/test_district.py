@@ -14,8 +14,10 @@ from exposure.assess.from_files import survey_building
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.district import assess_district, run
+from exposure.district.shares import Areas, shares_of, squares_over
 from exposure.doubts import has_doubt
 from exposure.invented.houses import house_footprints
+from exposure.paper.district_page import shares_html
 from exposure.site.plane import LocalPlane
 
 PAIRS = {  # column of the walls: what one building's assessment calls it
@@ -219,7 +221,18 @@ def test_the_command_writes_layers_that_other_programs_read(houses, six_years, t
         "exposure.cli.district_command.weather_of_places", lambda *_, **__: (six_years, None, None)
     )
     monkeypatch.setenv("EXPOSURE_CACHE", str(tmp_path / "cache"))
-    given = ["district", str(houses), "--climate", "any", "--out", str(tmp_path / "out"), "--workers", "0"]
+    given = [
+        "district",
+        str(houses),
+        "--climate",
+        "any",
+        "--out",
+        str(tmp_path / "out"),
+        "--workers",
+        "0",
+        "--squares",
+        "1000",
+    ]
     assert main(given) == 0
     told = capsys.readouterr().out
     assert "very severe" in told
@@ -233,8 +246,50 @@ def test_the_command_writes_layers_that_other_programs_read(houses, six_years, t
     assert buildings["wall_spell_index"].max() == pytest.approx(walls["wall_spell_index"].max())
     parquet = geopandas.read_parquet(tmp_path / "out/walls.parquet")
     assert len(parquet) == len(walls)
+    areas = geopandas.read_file(tmp_path / "out/district.gpkg", layer="areas")
+    assert areas["walls"].sum() == len(walls)
+    assert "of wall is severe or very severe" in (tmp_path / "out/shares.html").read_text()
     text = (tmp_path / "out/walls.csv").read_text()
     assert text.count("\n") == len(walls) + 1
+
+
+def test_shares_by_hand(town):
+    # two walls of known class and length put into two areas, one empty: by hand
+    walls = town.walls.iloc[:3].assign(
+        building=[1, 1, 2], length=[6.0, 2.0, 12.0], area=[30.0, 10.0, 60.0],
+    ).assign(**{"class": ["sheltered", "severe", "very severe"], "class_low": ["sheltered", "moderate", "severe"],
+                "class_high": ["severe", "severe", "very severe"]})  # fmt: skip
+    for k, at in enumerate((10.0, 10.1, 20.0)):
+        walls.loc[walls.index[k], ["start_longitude", "end_longitude", "start_latitude", "end_latitude"]] = at
+    shapes = np.array([shapely.box(9, 9, 11, 11), shapely.box(30, 30, 31, 31)])
+    found = shares_of(dataclasses.replace(town, walls=walls), Areas(("west", "nowhere"), shapes, "made up"))
+    whole, west, nowhere = (row for _, row in found.table.iterrows())
+    assert (whole["walls"], whole["length"], whole["hard"]) == (3, 20.0, 14 / 20)
+    assert (whole["hard_low"], whole["hard_high"]) == (12 / 20, 20 / 20)
+    assert (west["buildings"], west["walls"], west["length_severe"], west["share_sheltered"]) == (
+        1,
+        2,
+        2.0,
+        6 / 8,
+    )
+    assert (west["wall_area"], west["area_severe"]) == (40.0, 10.0)
+    assert nowhere["walls"] == 0
+    assert np.isnan(nowhere["hard"])
+    assert has_doubt(found.flags, "district.walls_outside")
+    page = shares_html(town, found, title="<i>Shares</i>")
+    assert "&lt;i&gt;Shares" in page
+    assert "70% of 20 m of wall is severe or very severe" in page
+    twice = Areas(("a", "b"), np.array([shapes[0], shapes[0]]), "made up")
+    assert has_doubt(shares_of(dataclasses.replace(town, walls=walls), twice).flags, "district.areas_overlap")
+
+
+def test_squares_hold_every_wall_once(town):
+    squares = squares_over(town, 400.0)
+    table = shares_of(town, squares).table
+    assert table["walls"].iloc[1:].sum() == table["walls"].iloc[0] == len(town.walls)
+    assert (table["walls"] > 0).all()
+    with pytest.raises(RefusalError, match="side of the squares"):
+        squares_over(town, 5.0)
 
 
 def test_the_map_holds_every_wall_asks_nothing_and_keeps_names_as_text(town):

@@ -11,14 +11,15 @@ from exposure.cli.weather_arguments import weather_of_places
 
 if TYPE_CHECKING:  # what reads footprints is loaded only when the command runs
     from exposure.district import District
+    from exposure.district.shares import Areas
 
 LEFT_OUT = 3  # exit code: done, but buildings were left out
 MOST_LINES = 15  # of the worst buildings on the screen
 MOST_LEFT_OUT = 10  # buildings left out there; the file holds all
-READS = ("footprints", "climate", "ground", "cover", "scale_with")
+READS = ("footprints", "climate", "ground", "cover", "areas", "scale_with")
 WRITES = {
     "out": (
-        "walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg", "district.html", "walls.parquet",
+        "walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg", "district.html", "shares.csv", "shares.html", "walls.parquet",
         "buildings.parquet",
     )
 }  # fmt: skip
@@ -56,6 +57,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
     parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
+    group = parser.add_mutually_exclusive_group()
+    group.add_argument(
+        "--areas",
+        metavar="FILE",
+        help="polygons with names, such as districts, to sum the walls over by class",
+    )
+    group.add_argument(
+        "--squares", type=float, metavar="M", help="the same over squares of this side, in metres"
+    )
     add_wet_hour(parser)
     parser.add_argument(
         "--workers",
@@ -76,10 +86,12 @@ def run(options: argparse.Namespace) -> int:
     from tqdm import tqdm
 
     from exposure.district import assess_district
+    from exposure.district.shares import read_areas, shares_of
     from exposure.export.district_files import write_district
     from exposure.invented.place import cache_folder
     from exposure.map.district_map import draw_district_map
     from exposure.map.region_map import write_region_map
+    from exposure.paper.district_page import shares_html
 
     if options.wet_hour is not None:
         check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
@@ -95,6 +107,8 @@ def run(options: argparse.Namespace) -> int:
     make_folder(out)
     weather, ground, cover = weather_of_places(options, own_records=False)
     assert weather is not None  # the option is required
+    if options.areas:
+        read_areas(options.areas)  # refused before the work
     with tqdm(
         total=100, desc="district", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {postfix}"
     ) as bar:
@@ -117,11 +131,12 @@ def run(options: argparse.Namespace) -> int:
             keep=None if options.afresh else cache_folder() / "districts",
         )
         progress(0.98, "Writing.")
+        shares = shares_of(district, _areas(options, district))
+        title = f"Driving rain on the walls of {Path(options.footprints).stem}"
         written = [
-            *write_district(out, district),
-            write_region_map(
-                out / "district.html", draw_district_map(district, title=_title(options.footprints))
-            ),
+            *write_district(out, district, shares),
+            write_region_map(out / "district.html", draw_district_map(district, shares, title=title)),
+            write_region_map(out / "shares.html", shares_html(district, shares, title=title)),
         ]
     tell(district_report(district))
     if not any(path.suffix == ".parquet" for path in written):
@@ -130,8 +145,12 @@ def run(options: argparse.Namespace) -> int:
     return LEFT_OUT if district.left_out else 0
 
 
-def _title(footprints: str) -> str:
-    return f"Driving rain on the walls of {Path(footprints).stem}"
+def _areas(options: argparse.Namespace, district: "District") -> "Areas | None":
+    from exposure.district.shares import read_areas, squares_over
+
+    if options.areas:
+        return read_areas(options.areas)
+    return None if options.squares is None else squares_over(district, options.squares)
 
 
 def district_report(district: "District") -> str:

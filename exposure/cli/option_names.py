@@ -3,6 +3,7 @@
 from exposure.checks import RefusalError
 
 OPTIONS = {
+    "areas": "--areas FILE",
     "at": "--at LAT,LON",
     "climate": "--climate SOURCE",
     "columns": '--columns "TERM=NAME [unit],..."',
@@ -13,6 +14,7 @@ OPTIONS = {
     "out": "--out FOLDER",
     "rain_rule": "--rain-rule RULE",
     "spread_rain": "--spread-rain evenly",
+    "squares": "--squares M",
     "update": "--update",
     "workers": "--workers N",
     "where": "--where COLUMN=TEXT",

@@ -14,6 +14,7 @@ from exposure import __version__
 from exposure.assess.safe_cells import safe_cell
 from exposure.checks import RefusalError
 from exposure.district import District
+from exposure.district.shares import Shares
 from exposure.district.walls import UNITS
 from exposure.draw.lettering import clean
 from exposure.export.geopackage import layers_in_place
@@ -27,8 +28,6 @@ if TYPE_CHECKING:
     import geopandas
 
 MOST_DOUBTS = 2000  # characters of a building's doubts in a cell
-NAMES = ("walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg")
-PARQUET = ("walls.parquet", "buildings.parquet")
 
 
 def district_frames(district: District) -> "tuple[geopandas.GeoDataFrame, geopandas.GeoDataFrame]":
@@ -91,7 +90,7 @@ def _reason(one: LeftOut) -> dict[str, Any]:
     }
 
 
-def write_district(folder: str | Path, district: District) -> list[Path]:
+def write_district(folder: str | Path, district: District, shares: Shares | None = None) -> list[Path]:
     """All files of a town into ``folder``, each moved into place when whole; GeoParquet where pyarrow is installed.
 
     Raises
@@ -113,6 +112,8 @@ def write_district(folder: str | Path, district: District) -> list[Path]:
         "left_out.csv": lambda part: _csv(left_out, part),
         "district.json": lambda part: part.write_text(summary, "utf-8", errors="replace"),
     }
+    if shares is not None:
+        makers["shares.csv"] = lambda part: _csv(shares.table, part)
     if find_spec("pyarrow") is not None:
         makers |= {
             "walls.parquet": lambda part: walls.to_parquet(part),
@@ -126,6 +127,8 @@ def write_district(folder: str | Path, district: District) -> list[Path]:
         with layers_in_place(target / "district.gpkg") as part:
             walls.to_file(part, layer="walls", driver="GPKG")
             buildings.to_file(part, layer="buildings", driver="GPKG")
+            if shares is not None and shares.areas is not None:
+                _areas_frame(shares).to_file(part, layer="areas", driver="GPKG")
     except (OSError, DataSourceError) as error:
         raise RefusalError(
             f"{target} cannot be written ({getattr(error, 'strerror', None) or error})"[:300],
@@ -134,6 +137,16 @@ def write_district(folder: str | Path, district: District) -> list[Path]:
             parameter="out",
         ) from error
     return [target / name for name in (*makers, "district.gpkg")]
+
+
+def _areas_frame(shares: Shares) -> "geopandas.GeoDataFrame":
+    """The areas with their shares as polygons."""
+    import geopandas
+
+    assert shares.areas is not None
+    table = shares.table.iloc[1:].reset_index(drop=True)
+    table = table.assign(area=_clean(table["area"]))
+    return geopandas.GeoDataFrame(table, geometry=shares.areas.shapes, crs=DEGREES)
 
 
 def _csv(frame: pd.DataFrame, part: Path) -> None:

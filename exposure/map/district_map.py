@@ -8,6 +8,7 @@ import shapely
 
 from exposure import __version__
 from exposure.district import District
+from exposure.district.shares import Shares
 from exposure.draw.lettering import clean
 from exposure.draw.palette import CLASS_LOOKS
 from exposure.figures import NO_BREAK, litres, litres_with_band
@@ -26,15 +27,15 @@ CAUTIONS = (
 )
 
 
-def draw_district_map(district: District, *, title: str, tables: str = "") -> str:
+def draw_district_map(district: District, shares: Shares | None = None, *, title: str) -> str:
     """The town as a page of HTML that stands alone: it opens from a disk and asks no server for anything.
 
     Parameters
     ----------
+    shares
+        Walls by class of areas, to be drawn and told beside the map.
     title
         Heading of the page; text, whatever it holds.
-    tables
-        HTML of our own to stand under the map, such as shares by class.
     """
     invented = any(one["kind"] == "invented" for one in district.records)
     label = f'<p class="invented">{as_text(INVENTED_NOTICE)}: do not build from it.</p>' if invented else ""
@@ -56,11 +57,11 @@ def draw_district_map(district: District, *, title: str, tables: str = "") -> st
 <label>Classes <select id="least"></select></label></form>
 <div id="town"><div id="map" tabindex="0" role="application" aria-label="Map of the walls by class"></div>
 <section id="house" aria-live="polite"><h2>Buildings hit hardest</h2><ol id="worst"></ol><div id="told"></div></section></div>
-{tables}
+{_share_table(shares)}
 <section><h2>Read it with care</h2><ul>{listed_sentences([*CAUTIONS, *map(str, district.flags), *_left_out(district)])}</ul></section>
 <footer>{as_text(_sources(district))} {CREDIT.split(" Land")[0]} Version {as_text(__version__)}.</footer>
 </main>
-<script type="application/json" id="data">{as_json(map_data(district))}</script>
+<script type="application/json" id="data">{as_json(map_data(district, shares))}</script>
 <script>{asset("leaflet.js")}</script>
 <script>{asset("district_page.js")}</script>
 </body>
@@ -98,7 +99,7 @@ def _sources(district: District) -> str:
     )
 
 
-def map_data(district: District) -> dict[str, Any]:
+def map_data(district: District, shares: Shares | None = None) -> dict[str, Any]:
     """What the page's script draws, as columns: corners in millionths of a degree from the town's middle."""
     walls, houses = district.walls, district.buildings
     names = class_names()
@@ -149,7 +150,48 @@ def map_data(district: District) -> dict[str, Any]:
             "doubts": own,
         },
         "hardest": order.tolist(),
+        "areas": _areas(shares, middle),
     }  # fmt: skip
+
+
+def _areas(shares: Shares | None, middle: np.ndarray) -> list[dict[str, Any]]:
+    """Outlines of areas and what is told at each."""
+    if shares is None or shares.areas is None:
+        return []
+    return [
+        {
+            "name": clean(row["area"], most=MOST_NAME),
+            "words": _hard_words(row) if row["walls"] else "no walls",
+            "rings": [
+                _grains(shapely.get_coordinates(part.exterior), middle).ravel().tolist()
+                for part in shapely.get_parts(shape)
+            ],
+        }
+        for (_, row), shape in zip(shares.table.iloc[1:].iterrows(), shares.areas.shapes, strict=True)
+    ]
+
+
+def _hard_words(row: Any) -> str:
+    return f"{row['hard']:.0%} severe or harder"
+
+
+def _share_table(shares: Shares | None) -> str:
+    if shares is None:
+        return ""
+    heads = ["Area", "Buildings", "Walls", "Length, m", *class_names(), "Severe or harder", "Between"]
+    lines = []
+    for _, row in shares.table.iterrows():
+        by_class = [f"{row['share_' + one.replace(' ', '_')]:.0%}" for one in class_names()]
+        between = f"{row['hard_low']:.0%} to {row['hard_high']:.0%}"
+        told = [f"{row['buildings']:,}", f"{row['walls']:,}", f"{row['length']:,.0f}"]
+        told += [*by_class, f"{row['hard']:.0%}", between] if row["walls"] else ["none"] * (len(by_class) + 2)
+        cells = "".join(f"<td>{as_text(words)}</td>" for words in told)
+        lines.append(f'<tr><th scope="row">{as_text(row["area"])}</th>{cells}</tr>')
+    columns = "".join(f'<th scope="col">{as_text(one)}</th>' for one in heads)
+    return (
+        f"<table><caption>Share of the walls' length by class; between: every wall at the milder and at the harder end of "
+        f"its band</caption><thead><tr>{columns}</tr></thead><tbody>{''.join(lines)}</tbody></table>"
+    )
 
 
 def _single(outline: Any) -> Any:

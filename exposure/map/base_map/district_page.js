@@ -21,14 +21,16 @@
     first[h + 1] = first[h] + number;
     of.fill(h, first[h], first[h + 1]);
   });
-  var rings = houses.rings.map(function (ring) {
+  function corners(ring) {
     var made = new Float64Array(ring.length);
     for (var k = 0; k < ring.length; k += 2) {
       var q = world(ring[k], ring[k + 1]);
       made[k] = q.x; made[k + 1] = q.y;
     }
     return made;
-  });
+  }
+  var rings = houses.rings.map(corners);
+  var areas = data.areas.map(function (one) { return { name: one.name, words: one.words, rings: one.rings.map(corners) }; });
 
   var chosen = -1, least = 0, canvas = L.DomUtil.create("canvas", "", map.getPanes().overlayPane), asked = 0;
   canvas.setAttribute("aria-hidden", "true");
@@ -59,10 +61,34 @@
     var wide = Math.max(1.4, Math.min(7, Math.pow(2, map.getZoom() - 16.5)));
     if (near) lines(pen, scale, origin, size, -1, wide + 1.8, INK);
     data.classes.forEach(function (look, number) { if (number >= least) lines(pen, scale, origin, size, number, wide, look.colour); });
+    areas.forEach(function (area) { boundary(pen, area, scale, origin); });
     if (chosen >= 0 && !near) {
       outline(pen, rings[chosen], scale, origin);
       pen.strokeStyle = INK; pen.lineWidth = 4; pen.stroke();
     }
+  }
+
+  /* An area's outline in dashes, its name and share in its middle where there is room. */
+  function boundary(pen, area, scale, origin) {
+    pen.setLineDash([7, 5]);
+    pen.strokeStyle = INK; pen.lineWidth = 1.25;
+    var left = Infinity, right = -Infinity, top = Infinity, foot = -Infinity;
+    area.rings.forEach(function (ring) {
+      outline(pen, ring, scale, origin);
+      pen.stroke();
+      for (var k = 0; k < ring.length; k += 2) {
+        left = Math.min(left, ring[k] * scale - origin.x); right = Math.max(right, ring[k] * scale - origin.x);
+        top = Math.min(top, ring[k + 1] * scale - origin.y); foot = Math.max(foot, ring[k + 1] * scale - origin.y);
+      }
+    });
+    pen.setLineDash([]);
+    pen.font = "13px Arial, 'Liberation Sans', sans-serif"; pen.textAlign = "center"; pen.fillStyle = INK;
+    [area.name, area.words].forEach(function (words, line) {
+      if (pen.measureText(words).width > right - left - 6 || foot - top < 40) return;
+      var x = (left + right) / 2, y = (top + foot) / 2 + 16 * line;
+      pen.lineWidth = 4; pen.strokeStyle = PAPER; pen.strokeText(words, x, y);
+      pen.fillText(words, x, y);
+    });
   }
 
   function outline(pen, ring, scale, origin) {

@@ -1,0 +1,162 @@
+"""A town's walls by class as one printed page: the answer, bars by area, the table, doubts and sources."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+import pandas as pd
+from markupsafe import Markup
+
+from exposure.district import District
+from exposure.district.shares import Shares
+from exposure.draw.drawing import image_tag
+from exposure.draw.marked import name, say
+from exposure.draw.share_bars import share_bars
+from exposure.export.ranked_files import DECIDE
+from exposure.figures import whole
+from exposure.paper.provenance import DO_NOT_BUILD, INVENTED, made_words, version_words
+from exposure.paper.ranked_page import CSS
+from exposure.wall.classes import class_names
+
+MOST_BARS = 24  # as many as fit beside the answer on a page
+MOST_LEFT_OUT = 30
+HOW = (
+    "Shares are of the walls' length; party walls are no walls here. Between: with every wall at the milder and at the "
+    "harder end of its band of years, which is wider than any one set of years would make it."
+)
+
+
+def shares_html(district: District, shares: Shares, *, title: str, made: date | None = None) -> str:
+    """The page as one HTML document, everything inside it; no script, no request.
+
+    Parameters
+    ----------
+    title
+        Heading; text, whatever it holds.
+    made
+        Date printed on it; today by default.
+    """
+    table = shares.table
+    invented = any(one["kind"] == INVENTED for one in district.records)
+    parts = [
+        Markup("<h1>{}</h1>").format(say(title)),
+        Markup('<p class="invented">{}</p>').format(DO_NOT_BUILD) if invented else Markup(""),
+        Markup('<p class="lead">{}</p>').format(say(answer(shares))),
+        Markup("<figure>{}</figure>").format(Markup(image_tag(share_bars(_bars(table))))),
+        share_table(shares),
+        Markup('<p class="note">{}</p>').format(say(HOW)),
+        Markup('<p class="caution"><b>Caution</b>{}</p>').format(say(DECIDE)),
+        _list("Left out", _left_out(district)),
+        _list("Doubts that hold for all", dict.fromkeys([*shares.flags, *district.flags])),
+        _list("Sources", sources(district, shares)),
+        Markup('<p class="note">Made {}, {}. The factors and class limits are from memory of ISO 15927-3 and BS 8104 and not '
+               "checked against the documents.</p>").format(made_words(made or date.today()), version_words()),
+    ]  # fmt: skip
+    head = Markup(
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width,initial-scale=1"><title>{}</title>'
+        "<style>{}</style></head><body><main>"
+    ).format(say(title), Markup(CSS))
+    return str(head + Markup("\n").join(parts) + Markup("</main></body></html>\n"))
+
+
+def answer(shares: Shares) -> str:
+    """The page's answer in a sentence or two."""
+    row = shares.table.iloc[0]
+    words = (
+        f"{row['hard']:.0%} of {row['length']:,.0f} m of wall is severe or very severe"
+        f" ({row['hard_low']:.0%} to {row['hard_high']:.0%}), on {whole(int(row['buildings']))} buildings."
+    )
+    areas = shares.table.iloc[1:]
+    areas = areas[areas["walls"] > 0]
+    if len(areas) > 1:
+        worst = areas.loc[areas["hard"].idxmax()]
+        words += f" The largest share is in {worst['area']}: {worst['hard']:.0%} of {worst['length']:,.0f} m."
+    return words
+
+
+def _bars(table: pd.DataFrame) -> list[tuple[str, dict[str, float]]]:
+    shown = pd.concat([table.iloc[:1], table.iloc[1:].sort_values("hard", ascending=False)])[:MOST_BARS]
+    return [
+        (str(row["area"]), {one: float(row[f"share_{one.replace(' ', '_')}"]) for one in class_names()})
+        for _, row in shown.iterrows()
+        if row["walls"]
+    ]
+
+
+def share_table(shares: Shares) -> Markup:
+    """The shares as a table, the area hit hardest first."""
+    table = pd.concat([shares.table.iloc[:1], shares.table.iloc[1:].sort_values("hard", ascending=False)])
+    heads = [
+        "Area",
+        "Buildings",
+        "Walls",
+        "Length, m",
+        "Area, m²",
+        *class_names(),
+        "Severe or harder",
+        "Between",
+    ]
+    rows = [
+        Markup("<tr><th scope='row'>{}</th>{}</tr>").format(
+            name(row["area"], most=120),
+            Markup("").join(
+                Markup('<td data-name="{}" class="num">{}</td>').format(head, words)
+                for head, words in zip(heads[1:], _cells(row), strict=True)
+            ),
+        )
+        for _, row in table.iterrows()
+    ]
+    return Markup(
+        "<table><caption>Length of wall by class, and its share; the whole first.</caption><thead><tr>{}</tr></thead>"
+        "<tbody>{}</tbody></table>"
+    ).format(
+        Markup("").join(Markup('<th scope="col">{}</th>').format(head) for head in heads),
+        Markup("\n").join(rows),
+    )
+
+
+def _cells(row: pd.Series) -> list[str]:
+    if not row["walls"]:
+        return ["0", "0", "0", "0", *["none"] * len(class_names()), "none", "none"]
+    by_class = [
+        f"{row[f'length_{key}']:,.0f} m, {row[f'share_{key}']:.0%}"
+        for key in (one.replace(" ", "_") for one in class_names())
+    ]
+    figures = [
+        f"{row['buildings']:,}",
+        f"{row['walls']:,}",
+        f"{row['length']:,.0f}",
+        f"{row['wall_area']:,.0f}",
+    ]
+    return [*figures, *by_class, f"{row['hard']:.0%}", f"{row['hard_low']:.0%} to {row['hard_high']:.0%}"]
+
+
+def sources(district: District, shares: Shares | None = None) -> list[str]:
+    """Where the outlines, the areas and the weather come from."""
+    told = [f"Outlines of buildings: {district.source}."]
+    if shares is not None and shares.areas is not None:
+        told.append(f"Areas: {shares.areas.source}.")
+    found: dict[str, None] = {}
+    for one in district.records:
+        years = one["years"]
+        found[
+            f"Weather: {one['source']} ({one['kind']}), {years[0]} to {years[-1]}, {len(years)} years count; hours from "
+            f"{one['wet_hour_mm']:g} mm; licence: {one['licence']}."
+        ] = None
+    return [*told, *found]
+
+
+def _left_out(district: District) -> Sequence[str]:
+    words = [
+        f"Building {one.row}, {one.name}: {one.reason.came}; expected {one.reason.expected}. {one.reason.cure}"
+        for one in district.left_out[:MOST_LEFT_OUT]
+    ]
+    more = len(district.left_out) - len(words)
+    return [*words, f"And {more:,} more, in the table of what is left out."] if more else words
+
+
+def _list(title: str, sentences: Iterable[str]) -> Markup:
+    lines = [Markup("<li>{}</li>").format(say(one, most=900)) for one in sentences]
+    if not lines:
+        return Markup("")
+    return Markup("<h2>{}</h2><ul>{}</ul>").format(title, Markup("").join(lines))
