@@ -26,6 +26,9 @@ _HOME = {
     "questions": "exposure.detail",
     "detail_schedule": "exposure.detail",
     "detail_building": "exposure.assess.details",
+    "read_record": "exposure.assess.site_record",
+    "merge_records": "exposure.assess.record_merge",
+    "write_handover": "exposure.paper.handover",
 }
 __all__ = [*_HOME, "__version__"]
 

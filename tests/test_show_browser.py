@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from exposure.detail.openings import Opening
 from exposure.paper.sheet import sheet_html
 from exposure.paper.site_file import site_file_html
 from exposure.wall import Building
@@ -13,9 +14,14 @@ from tests.test_show_sheet import detailed
 pytestmark = pytest.mark.browser
 
 
+LISTED = (Opening("south-west", 900, 1200, 2), Opening("north-east", 600, 900, 1))
+
+
 @pytest.fixture(scope="module")
 def house():
-    return detailed(box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6))
+    return detailed(
+        box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6), openings=LISTED
+    )
 
 
 @pytest.fixture(scope="module")
@@ -38,40 +44,51 @@ def phone(browser, width=390, **more):
     return page
 
 
-def test_ticks_are_kept_over_a_reload_and_cleared_on_request(browser, site_file):
+def ready(page, address):
+    page.goto(address)
+    page.wait_for_selector("html[data-ready]", state="attached")
+
+
+def test_ticks_are_kept_by_opening_over_a_reload_and_cleared_on_request(browser, site_file):
     page = phone(browser)
-    page.goto(site_file)
-    assert page.inner_text("[data-count=e0]").startswith("0 of ")
+    ready(page, site_file)
+    page.click("a[data-mark=SW1]")
     page.tap("label[for=e0-s-1]")
+    page.wait_for_selector("#kept:has-text('Kept')")
     page.tap("label[for=e0-s-2]")
-    assert page.inner_text("[data-count=e0]").startswith("2 of ")
+    page.wait_for_selector("[data-mark=SW1] .v:has-text('2/')", state="attached")
     page.reload()
-    assert page.is_checked("#e0-s-1")
-    assert page.is_checked("#e0-s-2")
-    assert not page.is_checked("#e0-s-3")
+    page.wait_for_selector(".recording[data-ready]", state="attached")
+    assert [page.is_checked(f"#e0-s-{number}") for number in (1, 2, 3)] == [True, True, False]
+    page.click(".now .back")
+    page.click("a[data-mark=SW2]")
+    page.wait_for_selector(".now .which:has-text('SW2')")
+    assert not page.is_checked("#e0-s-1")  # each opening has its own
+    page.click(".now .back")
     assert page.is_visible("#keeps")
     assert page.is_hidden("#loses")
     page.on("dialog", lambda dialog: dialog.accept())
-    page.click("#clear")
-    assert page.inner_text("[data-count=e0]").startswith("0 of ")
-    page.reload()
-    assert not page.is_checked("#e0-s-1")
+    with page.expect_navigation(wait_until="load"):
+        page.click("#clear")
+    page.wait_for_selector("html[data-ready]", state="attached")
+    assert page.inner_text("[data-mark=SW1] .v").startswith("0/")
     assert page.faults == []
-    assert set(page.asked) == {site_file}
+    assert {address.partition("#")[0] for address in page.asked} == {site_file}
     page.context.close()
 
 
-def test_without_storage_the_boxes_still_tick_and_the_loss_is_told(browser, site_file):
+def test_without_a_store_the_boxes_still_tick_and_the_loss_is_told(browser, site_file):
     page = phone(browser)
     page.add_init_script(
-        "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('no', 'SecurityError'); }})"
+        "Object.defineProperty(window, 'indexedDB', {get() { throw new DOMException('no', 'SecurityError'); }})"
     )
-    page.goto(site_file)
-    page.tap("label[for=e0-s-1]")
-    assert page.is_checked("#e0-s-1")
-    assert page.inner_text("[data-count=e0]").startswith("1 of ")
+    ready(page, site_file)
     assert page.is_visible("#loses")
     assert page.is_hidden("#keeps")
+    page.click("a[data-mark=SW1]")
+    page.tap("label[for=e0-s-1]")
+    assert page.is_checked("#e0-s-1")
+    page.wait_for_selector(".now [data-count]:has-text('1 of')")
     assert page.faults == []
     page.context.close()
 
@@ -85,10 +102,14 @@ def test_without_script_it_is_plain_boxes(browser, site_file):
     page.context.close()
 
 
+@pytest.mark.parametrize("recording", [False, True])
 @pytest.mark.parametrize("width", [320, 390])
-def test_targets_are_thumb_sized_and_nothing_runs_off_sideways(browser, site_file, width):
+def test_targets_are_thumb_sized_and_nothing_runs_off_sideways(browser, site_file, width, recording):
     page = phone(browser, width=width)
-    page.goto(site_file)
+    ready(page, site_file)
+    if recording:
+        page.click("a[data-mark=SW1]")
+        page.wait_for_selector(".recording .now", state="attached")
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     small = page.evaluate(
@@ -109,7 +130,7 @@ def test_targets_are_thumb_sized_and_nothing_runs_off_sideways(browser, site_fil
     )
     assert broken == []  # a figure and its unit stay together
     boxes = page.evaluate(
-        "[...document.querySelectorAll('.do input')].filter(one => one.offsetParent).map(one => one.offsetWidth)"
+        "[...document.querySelectorAll('.do [type=checkbox]')].filter(one => one.offsetParent).map(one => one.offsetWidth)"
     )
     assert min(boxes) >= 32
     page.context.close()
@@ -117,7 +138,13 @@ def test_targets_are_thumb_sized_and_nothing_runs_off_sideways(browser, site_fil
 
 def test_the_keyboard_reaches_every_box_and_shows_where_it_is(browser, site_file):
     page = phone(browser)
-    page.goto(site_file)
+    ready(page, site_file)
+    page.click("a[data-mark=SW1]")
+    page.wait_for_selector(".recording .now", state="attached")
+    page.wait_for_selector(".which:focus")
+    for wanted in ("turn", "turn", "do"):
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.className") == wanted
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.id") == "e0-s-1"
     assert page.evaluate("getComputedStyle(document.activeElement).outlineWidth") == "3px"
@@ -128,7 +155,7 @@ def test_the_keyboard_reaches_every_box_and_shows_where_it_is(browser, site_file
 
 def test_ink_on_ground_in_the_file_reaches_fourteen_to_one(browser, site_file):
     page = phone(browser, color_scheme="dark")  # a dark phone still gets the light file: sunlight
-    page.goto(site_file)
+    ready(page, site_file)
     ink, ground = page.evaluate(
         "[getComputedStyle(document.body).color, getComputedStyle(document.body).backgroundColor]"
     )

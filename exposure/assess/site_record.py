@@ -17,7 +17,6 @@ from typing import Any, NoReturn
 
 from exposure.assess.site_photo import photo_type
 from exposure.checks import RefusalError
-from exposure.wall import Building, Site
 
 REGISTER, RECORD = "register", "record"
 FORMATS = {REGISTER: "exposure-opening-register", RECORD: "exposure-site-record"}
@@ -62,6 +61,7 @@ class OpeningRecord:
     added: bool  # on site, by hand
     signed_by: str
     signed_at: str
+    holds: tuple[int, ...]  # steps that ask for a record
     steps: tuple[StepRecord, ...]
 
 
@@ -102,18 +102,22 @@ class SiteRecord:
     photos: tuple[Photo, ...]
 
 
-def house_key(building: Building, site: Site) -> str:
-    """Twelve letters that stay the same while a house keeps its name and place, whatever else is told of it.
+def house_key(*, house: str, place: str, latitude: float, longitude: float) -> str:
+    """Twelve letters of a house by its name and place: they stay while anything else told of it changes.
+
+    Parameters
+    ----------
+    house, place
+        Their names.
+    latitude, longitude
+        Of the building. [degree]
 
     Examples
     --------
-    >>> from exposure.wall.building import box_building
-    >>> site = Site(name="Field", latitude=48.4, longitude=-29.7)
-    >>> short, long = (box_building(name="House", length=n, width=8, bearing=45, height=6) for n in (12, 15))
-    >>> house_key(short, site) == house_key(long, site)
-    True
+    >>> house_key(house="House", place="Field", latitude=48.4, longitude=-29.7)
+    '239201240614'
     """
-    words = json.dumps([building.name, site.name, round(site.latitude, 4), round(site.longitude, 4)])
+    words = json.dumps([house, place, round(latitude, 4), round(longitude, 4)])
     return hashlib.sha256(words.encode("ascii")).hexdigest()[:12]
 
 
@@ -320,7 +324,7 @@ def _whole(given: Mapping[str, Any], word: str, most: int, refuse: _Refuse) -> i
 
 
 def _opening(given: dict[str, Any], refuse: _Refuse) -> OpeningRecord:
-    words = ("mark", "elevation", "kind", "size", "added", "signed_by", "signed_at", "steps")
+    words = ("mark", "elevation", "kind", "size", "added", "signed_by", "signed_at", "holds", "steps")
     _only(given, words, refuse)
     if not isinstance(given["added"], bool):
         refuse("does not say of an opening whether it was added on site")
@@ -333,7 +337,12 @@ def _opening(given: dict[str, Any], refuse: _Refuse) -> OpeningRecord:
     return OpeningRecord(
         _text(given, "mark", refuse), _text(given, "elevation", refuse), _text(given, "kind", refuse),
         _text(given, "size", refuse, most=LENGTHS["size"]), given["added"], _text(given, "signed_by", refuse),
-        _time(given, "signed_at", refuse), steps,
+        _time(given, "signed_at", refuse),
+        tuple(
+            _whole({"holds": one}, "holds", MOST_STEPS, refuse)
+            for one in _sequence(given["holds"], MOST_STEPS, "hold points", refuse)
+        ),
+        steps,
     )  # fmt: skip
 
 

@@ -25,6 +25,7 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
     "details": "what to build on every elevation: schedule, water check, bare wrap, drying, take-off",
     "draw": "the junctions of every elevation as dimensioned sections: pictures and CAD drawings in a folder",
     "sheets": "what a designer hands over: sheets, file for the site, drawings, tables, in a folder",
+    "record": "what phones recorded on site, checked, merged and printed as a handover sheet",
     "example": "files to start your own from: a house, its openings, an office's rule",
     "demo": "the invented place from end to end, offline: sheets, map and tables in a folder",
     "compare": "a list of sites ranked by what one stated wall gets on each: tables, a map layer and a page",

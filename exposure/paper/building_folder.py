@@ -14,11 +14,10 @@ from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
 from exposure.export.building_files import assessment_json, write_building_geopackage
 from exposure.export.drawing_files import write_drawings
-from exposure.in_place import filled_in_place
 from exposure.junction.catalogue import Drawing, LeftOut, Run, drawings_of, runs_of
 from exposure.junction.numbers import numbers_of
 from exposure.map.contour_map import RegionField
-from exposure.paper.pdf import sheet_pdf
+from exposure.paper.pdf import write_pdf
 from exposure.paper.provenance import DO_NOT_BUILD, is_invented, record_words, version_words
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, template_part, write_text
@@ -100,7 +99,7 @@ def write_building_folder(
         (target / DRAWINGS).mkdir(parents=True, exist_ok=True)
         written = [write_text(target / "sheets.html", sheets)]
         if find_spec("weasyprint") is not None:
-            written.append(_write_pdf(target / "sheets.pdf", sheets))
+            written.append(write_pdf(target / "sheets.pdf", sheets))
         written.append(
             write_text(target / "annex.html", annex_html(details, region=region, invented=made_up))
         )
@@ -116,12 +115,6 @@ def write_building_folder(
     found = Written(tuple(written), drawings, left_out, runs)
     write_text(target / "index.html", index_html(details, found, invented=made_up))
     return found
-
-
-def _write_pdf(path: Path, html: str) -> Path:
-    with filled_in_place(path) as part:
-        part.write_bytes(sheet_pdf(html))
-    return path
 
 
 def index_html(details: BuildingDetails, written: Written, *, invented: bool) -> str:

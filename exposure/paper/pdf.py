@@ -1,15 +1,17 @@
 """The sheets as PDF, where the optional writer is installed."""
 
 import logging
+from pathlib import Path
 from typing import Any
 
 from exposure.checks import RefusalError
+from exposure.in_place import filled_in_place
 
 
 def sheet_pdf(html: str) -> bytes:
     """Turn the HTML of :func:`exposure.paper.sheet.sheet_html` into a PDF.
 
-    Nothing is fetched: a link in the document to any file or address is refused.
+    Nothing is fetched: a link in the document to any file or address is refused; pictures stand in the document.
 
     Raises
     ------
@@ -28,15 +30,26 @@ def sheet_pdf(html: str) -> bytes:
     return weasyprint.HTML(string=html, url_fetcher=_nothing_fetched()).write_pdf()
 
 
+def write_pdf(path: Path, html: str) -> Path:
+    """Write :func:`sheet_pdf` of ``html`` to ``path``, moved into place when whole."""
+    with filled_in_place(path) as part:
+        part.write_bytes(sheet_pdf(html))
+    return path
+
+
 def _nothing_fetched() -> Any:
     """A fetcher that refuses every address, in the form the installed writer asks for."""
     try:
         from weasyprint.urls import URLFetcher
     except ImportError:  # an older writer takes a function
         return _refuse
-    return URLFetcher(allowed_protocols=())
+    return URLFetcher(allowed_protocols=("data",))
 
 
 def _refuse(url: str, *_: object, **__: object) -> dict:
+    if url.startswith("data:"):
+        import weasyprint
+
+        return weasyprint.default_url_fetcher(url)
     message = f"a sheet may not fetch {url[:80]!r}"
     raise ValueError(message)

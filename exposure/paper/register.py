@@ -75,6 +75,7 @@ class Register:
 def register_of(plan: SheetPlan) -> Register:
     """The register of a building, worst elevation first."""
     details, assessment = plan.details, plan.details.assessment
+    site = assessment.site
     sheets = {name: sheet.number for sheet in plan.fronts for name in sheet.names}
     drawn = {
         name: next((one.stem for one in sheet.drawings if one.section.key == WINDOW_DRAWING), "")
@@ -89,7 +90,7 @@ def register_of(plan: SheetPlan) -> Register:
             running[wall] += 1
             openings.append(
                 RegisteredOpening(
-                    f"{plan.codes[wall]}{running[wall]}", wall, order.kind, order.opening.width, order.opening.height,
+                    mark_of_opening(plan.codes[wall], running[wall]), wall, order.kind, order.opening.width, order.opening.height,
                     f"{order.to_order}, {pascals(order.gust)}",
                     "" if order.rated is None else f"{pascals(order.rated)}: {order.verdict}",
                     sheets[wall], drawn[wall],
@@ -108,9 +109,22 @@ def register_of(plan: SheetPlan) -> Register:
         for one in details.elevations
     )  # fmt: skip
     return Register(
-        house_key(assessment.building, assessment.site), input_mark(details), assessment.building.name,
-        assessment.site.name, tuple(openings), walls,
+        house_key(
+            house=assessment.building.name, place=site.name, latitude=site.latitude, longitude=site.longitude
+        ),
+        input_mark(details), assessment.building.name, site.name, tuple(openings), walls,
     )  # fmt: skip
+
+
+def mark_of_opening(code: str, number: int) -> str:
+    """What an opening is called on the plan and in the record.
+
+    Examples
+    --------
+    >>> mark_of_opening("SW", 3), mark_of_opening("N2", 1)
+    ('SW3', 'N2-1')
+    """
+    return f"{code}{'-' if code[-1:].isdigit() else ''}{number}"
 
 
 def register_json(register: Register) -> str:

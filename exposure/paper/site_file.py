@@ -1,13 +1,16 @@
 """The builder's file: one HTML for a phone on a site without signal, every elevation with what to do in order.
 
 Derived from the builder's question, what do I do on this wall and in which order: the worst elevation and its three
-figures come first, then steps to tick, cautions, the plan with its codes and the way to every other elevation; the
-reasons stay folded. It holds its own style and one short script, asks
-for nothing, and works as plain tick boxes where script or storage is off.
+figures come first, then its openings and the steps in frames, cautions, the plan with its codes and the way to every other
+elevation; the reasons stay folded. Chosen opening by opening, the frames take ticks, names, readings and photos, which
+the phone keeps and gives back as one file (:mod:`exposure.assess.site_record`). It holds its own style and one script,
+asks for nothing, and works as plain tick boxes where script is off.
 """
 
 import base64
 import hashlib
+import re
+from collections.abc import Mapping
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -16,6 +19,15 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.site_record import (
+    FORMATS,
+    LARGEST_PHOTO,
+    MOST_PHOTO_BYTES,
+    MOST_PHOTOS,
+    RECORD,
+    RESULTS,
+    VERSION,
+)
 from exposure.detail.schedule_parts import Schedule, Step
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.assessment_pictures import chain_of, codes_of, plan_of, plan_walls
@@ -38,13 +50,14 @@ from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import (
     DO_NOT_BUILD,
     in_order,
-    input_mark,
     is_invented,
     made_words,
     version_words,
 )
+from exposure.paper.register import Register, register_of
 from exposure.paper.sheet import template_part, write_text
 from exposure.paper.sheet_orders import CHECK_LINES
+from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
     class_words,
@@ -59,13 +72,16 @@ from exposure.rain.pressure import head_of_water
 
 DRAWN = ("sill", "head", "jamb", "base-soil")
 PHONE = 360  # CSS pixels
+VIEW = re.compile(r'viewBox="[^"]*"')
+MOST_ON_PHONE = 60  # openings of one elevation
+MOST_RUNS = 4  # orders of work drawn; the mildest beyond them stand in words
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
 
 def site_file_html(
     details: BuildingDetails, *, invented: bool | None = None, made: date | None = None
 ) -> str:
-    """The whole file as one string, a few dozen kilobytes for a house.
+    """The whole file as one string, some hundred kilobytes for a house.
 
     Parameters
     ----------
@@ -77,7 +93,12 @@ def site_file_html(
         Day it was saved; today by default.
     """
     assessment = details.assessment
-    first, *others = [_elevation(details, place, one) for place, one in enumerate(details.elevations)]
+    register = register_of(sheet_plan(details))
+    drawings = _frames(details)
+    first, *others = [
+        _elevation(details, place, one, register, drawings[one.name])
+        for place, one in enumerate(details.elevations)
+    ]
     css, js = template_part("site.css"), template_part("site.js")
     everywhere = [*assessment.flags, *shared_flags(details), assessment.band_statement]
     return (
@@ -89,7 +110,9 @@ def site_file_html(
             js=Markup(js),
             css_hash=_hash(css),
             js_hash=_hash(js),
-            inputs=input_mark(details),
+            inputs=register.inputs,
+            about=_about(register),
+            results=RESULTS,
             who=name(f"{assessment.building.name}, {assessment.site.name}", most=80),
             made=made_words(made or date.today()),
             invented=is_invented(assessment) if invented is None else invented,
@@ -113,7 +136,27 @@ def write_site_file(
     return write_text(path, site_file_html(details, invented=invented, made=made))
 
 
-def _elevation(details: BuildingDetails, place: int, one: ElevationDetails) -> dict:
+def _about(register: Register) -> list[tuple[str, object]]:
+    """What the script has to know of the house, and what a phone may keep."""
+    return [
+        ("key", register.key),
+        ("house", clean(f"{register.house}, {register.place}", most=120)),
+        ("name", re.sub(r"[^a-z0-9]+", "-", register.house.lower()).strip("-")[:40] or "house"),
+        ("format", FORMATS[RECORD]),
+        ("version", VERSION),
+        ("most-photos", MOST_PHOTOS),
+        ("most-bytes", MOST_PHOTO_BYTES),
+        ("largest-photo", LARGEST_PHOTO),
+    ]
+
+
+def _elevation(
+    details: BuildingDetails,
+    place: int,
+    one: ElevationDetails,
+    register: Register,
+    frames: Mapping[int, Markup],
+) -> dict:
     exposure, schedule = one.exposure, one.schedule
     wall = exposure.wall.name
     shown = wall[:1].upper() + wall[1:]
@@ -140,6 +183,23 @@ def _elevation(details: BuildingDetails, place: int, one: ElevationDetails) -> d
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
         "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
         **site_work(one, drawn=place == 0),
+        "steps": [
+            {**_step(step), **({"drawing": frames[number]} if number in frames else {})}
+            for number, step in enumerate(schedule.steps, start=1)
+        ],
+        "openings": [
+            {
+                "mark": opening.mark,
+                "kind": opening.kind,
+                "size": opening.size,
+                "shown": opening.size.replace(" ", "\u00a0"),
+                "words": f"class {opening.asked}; "
+                + (f"offered {opening.offered}" if opening.offered else "rating not known: ask"),
+            }
+            for opening in register.of(wall)[:MOST_ON_PHONE]
+        ],
+        "unlisted": max(0, len(register.of(wall)) - MOST_ON_PHONE),
+        "asked": next(each.asked for each in register.walls if each.name == wall),
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check) if one.water_check is not None else None,
         "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
@@ -219,7 +279,7 @@ def site_work(one: ElevationDetails, *, drawn: bool) -> dict[str, list[dict]]:
 
 
 def _drawn_steps(one: ElevationDetails) -> list[dict]:
-    """The steps of the worst elevation, each with its drawing where it adds something one can see."""
+    """The steps of one elevation, each with its drawing where it adds something one can see."""
     steps = [_step(step) for step in one.schedule.steps]
     numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
     for run in runs_of([(one.name, numbers, one.schedule.steps)]):
@@ -227,6 +287,27 @@ def _drawn_steps(one: ElevationDetails) -> list[dict]:
             drawing = bare_frame(frame, numbers, prefix=f"step{frame.number}")
             steps[frame.number - 1]["drawing"] = Markup(drawing)
     return steps
+
+
+def _frames(details: BuildingDetails) -> dict[str, dict[int, Markup]]:
+    """The drawing of each step by elevation: drawn where its sizes first come, pointed to from every other elevation."""
+    numbers = {
+        one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
+    }
+    runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
+    found: dict[str, dict[int, Markup]] = {one.name: {} for one in details.elevations}
+    for place, run in enumerate(runs[:MOST_RUNS]):
+        first, *others = run.elevations
+        for frame in run.frames:
+            prefix = f"step{frame.number}" if place == 0 else f"step{frame.number}-{place + 1}"
+            drawing = bare_frame(frame, run.numbers, prefix=prefix)
+            found[first][frame.number] = Markup(drawing.replace("<svg ", f'<svg id="{prefix}" ', 1))
+            pointed = Markup('<svg {} role="img" aria-label="Step {}, drawn"><use href="#{}"/></svg>').format(
+                Markup(VIEW.findall(drawing)[0]), frame.number, prefix
+            )
+            for name_ in others:
+                found[name_][frame.number] = pointed
+    return found
 
 
 def _drawings(one: ElevationDetails) -> list[dict]:

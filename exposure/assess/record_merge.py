@@ -1,0 +1,245 @@
+"""The records of several phones as one record of the house: by opening, what differs side by side, what is missing named."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from exposure.assess.site_record import OpeningRecord, Photo, SiteRecord
+from exposure.checks import RefusalError
+
+MEND = "to mend"
+
+
+@dataclass(frozen=True)
+class Said:
+    """One value, and the phones that hold it."""
+
+    value: str
+    phones: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MergedStep:
+    """One step of the order of work at one opening."""
+
+    step: int
+    hold: bool
+    words: str  # what is to be recorded, as the register says it; empty where it is not at hand
+    done: tuple[Said, ...]
+    result: tuple[Said, ...]
+    by: tuple[Said, ...]
+    at: tuple[Said, ...]
+    moisture: tuple[Said, ...]
+    note: tuple[Said, ...]
+    photos: tuple[tuple[str, Photo], ...]  # with the phone that took each
+
+    @property
+    def conflict(self) -> bool:
+        """Whether two phones hold different results or readings: neither is taken for the right one."""
+        return len(self.result) > 1 or len(self.moisture) > 1
+
+
+@dataclass(frozen=True)
+class MergedOpening:
+    """One opening as all phones have it."""
+
+    mark: str
+    elevation: str  # code
+    kind: tuple[Said, ...]
+    size: tuple[Said, ...]
+    added: bool
+    signed: tuple[Said, ...]
+    steps: tuple[MergedStep, ...]
+    missing: tuple[str, ...]
+
+    @property
+    def conflict(self) -> bool:
+        """Whether anything of it is held in two ways."""
+        return len(self.kind) > 1 or len(self.size) > 1 or any(one.conflict for one in self.steps)
+
+    @property
+    def begun(self) -> bool:
+        """Whether anything was recorded at it."""
+        return bool(
+            self.signed or any(one.done or one.result or one.photos or one.note for one in self.steps)
+        )
+
+
+@dataclass(frozen=True)
+class MergedRecord:
+    """The record of a house."""
+
+    house: str
+    key: str
+    records: tuple[SiteRecord, ...]  # in use, one a phone
+    openings: tuple[MergedOpening, ...]
+    unticked: tuple[tuple[str, str], ...]  # code of the elevation and place of its list
+    ticked: int  # places
+    notes: tuple[str, ...]
+    walls: Mapping[str, str]  # code -> name, where a register is at hand
+
+
+def merge_records(
+    records: Sequence[SiteRecord], *, register: Mapping[str, Any] | None = None
+) -> MergedRecord:
+    """One record of a house out of those of its phones.
+
+    Parameters
+    ----------
+    records
+        Of one house (:func:`exposure.assess.site_record.read_record`).
+    register
+        The house's register of openings (:func:`exposure.assess.site_record.read_register`): what it holds and no
+        phone has is missing. Without it only what the phones hold can be told.
+
+    Raises
+    ------
+    RefusalError
+        When the records are of different houses, or there is none.
+    """
+    if not records:
+        raise RefusalError("no record", "one record or more", "Name the files the phones exported.")
+    if len({one.key for one in records}) > 1:
+        houses = ", ".join(sorted({one.house[:60] for one in records}))
+        raise RefusalError(
+            f"records of different houses ({houses})",
+            "records of one house",
+            "Open each house's by themselves.",
+        )
+    used, notes = _latest(records)
+    points = {
+        (wall["code"], point["step"]): point["words"]
+        for wall in (register or {}).get("walls", ())
+        for point in wall["points"]
+    }
+    held: dict[str, list[tuple[str, OpeningRecord]]] = {}
+    for one in used:
+        for opening in one.openings:
+            held.setdefault(opening.mark, []).append((one.phone, opening))
+    openings = [_merged(mark, mine, used, points) for mark, mine in held.items()]
+    if register is not None:
+        openings += _unseen(register, set(held))
+        if any(one.inputs != register["inputs"] for one in used):
+            notes.append(
+                "The record was made with another issue of the site file than the register at hand: compare sizes before "
+                "you rely on it."
+            )
+    walls = list(dict.fromkeys(one.elevation for one in openings))
+    openings.sort(key=lambda one: walls.index(one.elevation))
+    places: Counter[tuple[str, str]] = Counter()
+    for record in used:
+        for place in record.places:
+            places[place.elevation, place.what] += bool(place.done)
+    return MergedRecord(
+        used[0].house, used[0].key, used, tuple(openings),
+        tuple(place for place, done in places.items() if not done), sum(done > 0 for done in places.values()),
+        tuple(notes), {wall["code"]: wall["name"] for wall in (register or {}).get("walls", ())},
+    )  # fmt: skip
+
+
+def _latest(records: Sequence[SiteRecord]) -> tuple[tuple[SiteRecord, ...], list[str]]:
+    """Of each phone its latest export, which holds the earlier ones."""
+    found: dict[str, SiteRecord] = {}
+    notes = []
+    for one in sorted(records, key=lambda one: one.exported):
+        if one.phone in found:
+            notes.append(
+                f"Of phone {one.phone} the later export is used, {one.file}; not {found[one.phone].file}."
+            )
+        found[one.phone] = one
+    return tuple(found.values()), notes
+
+
+def _said(pairs: Iterable[tuple[str, str]]) -> tuple[Said, ...]:
+    """Values each once with the phones that hold them; what was not recorded says nothing."""
+    found: dict[str, list[str]] = {}
+    for phone, value in pairs:
+        if value:
+            found.setdefault(value, []).append(phone)
+    return tuple(Said(value, tuple(phones)) for value, phones in found.items())
+
+
+def _merged(
+    mark: str,
+    mine: Sequence[tuple[str, OpeningRecord]],
+    used: Sequence[SiteRecord],
+    points: Mapping[tuple[str, int], str],
+) -> MergedOpening:
+    first = mine[0][1]
+    holds = {step for _, one in mine for step in one.holds}
+    photos = [(one.phone, photo) for one in used for photo in one.photos if photo.mark == mark]
+    numbers = (
+        holds | {step.step for _, one in mine for step in one.steps} | {photo.step for _, photo in photos}
+    )
+    steps = []
+    for number in sorted(numbers):
+        at = [(phone, step) for phone, one in mine for step in one.steps if step.step == number]
+        fields = {
+            word: _said((phone, getattr(step, word)) for phone, step in at)
+            for word in ("done", "result", "by", "at", "moisture", "note")
+        }
+        taken = {photo.sha256: (phone, photo) for phone, photo in reversed(photos) if photo.step == number}
+        steps.append(
+            MergedStep(
+                number,
+                number in holds,
+                points.get((first.elevation, number), ""),
+                **fields,
+                photos=tuple(sorted(taken.values(), key=lambda one: (one[1].taken, one[0], one[1].number))),
+            )
+        )
+    signed = _said(
+        (phone, f"{one.signed_by}, {_clock(one.signed_at)}") for phone, one in mine if one.signed_by
+    )
+    later = any(one.signed_at and step.changed > one.signed_at for _, one in mine for step in one.steps)
+    return MergedOpening(
+        mark, first.elevation, _said((phone, one.kind) for phone, one in mine),
+        _said((phone, one.size) for phone, one in mine), first.added, signed, tuple(steps),
+        tuple(_missing(steps, signed=bool(signed), later=later)),
+    )  # fmt: skip
+
+
+def _missing(steps: Sequence[MergedStep], *, signed: bool, later: bool) -> Iterable[str]:
+    """What an opening still lacks, in words."""
+    holds = [one for one in steps if one.hold]
+    told = {
+        "no result": [one.step for one in holds if not one.result],
+        "no name": [one.step for one in holds if one.result and not one.by],
+        "no photo": [one.step for one in holds if not one.photos],
+        MEND: [one.step for one in steps if any(said.value == MEND for said in one.result)],
+        "two records differ": [one.step for one in steps if one.conflict],
+    }
+    for words, numbers in told.items():
+        if numbers:
+            yield f"{words} at step {', '.join(map(str, numbers))}"
+    if not signed:
+        yield "not signed"
+    elif later:
+        yield "changed after it was signed"
+
+
+def _unseen(register: Mapping[str, Any], held: set[str]) -> list[MergedOpening]:
+    """Openings of the register that no phone has."""
+    codes = {wall["name"]: wall["code"] for wall in register["walls"]}
+    found = []
+    for one in register["openings"]:
+        if one["mark"] not in held:
+            size = "" if one.get("width") is None else f"{one['width']} × {one['height']}"
+            found.append(
+                MergedOpening(
+                    one["mark"],
+                    codes.get(one["elevation"], one["elevation"]),
+                    _said([("", one["kind"])]),
+                    _said([("", size)]),
+                    False,
+                    (),
+                    (),
+                    ("on no phone's record",),
+                )
+            )
+    return found
+
+
+def _clock(time: str) -> str:
+    return time[:16].replace("T", " ")

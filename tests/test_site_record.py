@@ -1,0 +1,373 @@
+"""Records from site: what was recorded reaches the handover sheet, whatever cannot be trusted is refused with its reason."""
+
+import base64
+import hashlib
+import io
+import json
+import zlib
+
+import pytest
+
+from exposure.assess.record_merge import merge_records
+from exposure.assess.site_photo import photo_type
+from exposure.assess.site_record import LARGEST_FILE, LARGEST_PHOTO, house_key, read_record, read_register
+from exposure.checks import RefusalError
+from exposure.cli import main
+from exposure.cli.example_command import example_text
+from exposure.paper.handover import handover_html, write_handover
+from tests.test_show_sheet import Parts
+
+# The place of the example house, as its file says it.
+KEY = house_key(house="Wrack House", place="Quern Bay", latitude=48.435, longitude=-29.680)
+HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>\u202e{{ 7*7 }}'
+
+
+def png(width=3, height=2, *, told=None):
+    """A small picture, put together by the format's own rules; its head may tell another width and height."""
+
+    def chunk(name, body):
+        return len(body).to_bytes(4, "big") + name + body + zlib.crc32(name + body).to_bytes(4, "big")
+
+    wide, tall = told or (width, height)
+    head = wide.to_bytes(4, "big") + tall.to_bytes(4, "big") + b"\x08\x02\0\0\0"
+    rows = zlib.compress((b"\0" + b"\x80\x60\x40" * width) * height)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b"")
+
+
+def jpeg(size=(8, 6)):
+    image = pytest.importorskip("PIL.Image")
+    out = io.BytesIO()
+    image.new("RGB", size, (120, 90, 60)).save(out, "JPEG")
+    return out.getvalue()
+
+
+def step(number, **told):
+    return {
+        "step": number, "done": "2026-05-04T10:00:00", "result": "as drawn", "by": "A. Invented",
+        "at": "2026-05-04T10:01:00", "moisture": "17.5", "note": "", "changed": "2026-05-04T10:01:00",
+    } | told  # fmt: skip
+
+
+def opening(mark="SW1", *steps, **told):
+    return {
+        "mark": mark, "elevation": "SW", "kind": "window", "size": "900 × 1200", "added": False, "signed_by": "",
+        "signed_at": "", "holds": [1, 5], "steps": list(steps),
+    } | told  # fmt: skip
+
+
+def photo(content, number=1, mark="SW1", **told):
+    return {
+        "number": number, "mark": mark, "step": 5, "taken": "2026-05-04T10:02:00",
+        "sha256": hashlib.sha256(content).hexdigest(), "picture": base64.b64encode(content).decode(),
+    } | told  # fmt: skip
+
+
+def record(*openings, photos=(), **told):
+    return {
+        "key": KEY, "inputs": "1234-5678", "house": "Wrack House, Quern Bay", "phone": "AAAA",
+        "exported": "2026-05-04T17:00:00", "openings": list(openings), "places": [], "photos": list(photos),
+    } | told  # fmt: skip
+
+
+def sealed(whole, **told):
+    """The file as a phone writes it: the checksum is of the record without its pictures, in letters, one by one."""
+    bare = {
+        **whole,
+        "photos": [{k: v for k, v in one.items() if k != "picture"} for one in whole["photos"]],
+    }
+    letters = json.dumps(bare, ensure_ascii=False, separators=(",", ":")).encode()
+    head = {"format": "exposure-site-record", "version": 1, "sha256": hashlib.sha256(letters).hexdigest()}
+    return json.dumps(head | told | {"record": whole}, ensure_ascii=False)
+
+
+def written(tmp_path, text, name="record.json"):
+    path = tmp_path / name
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return path
+
+
+def refused(path, **told):
+    with pytest.raises(RefusalError) as caught:
+        read_record(path, **({"key": KEY} | told))
+    assert caught.value.expected
+    assert caught.value.cure
+    return caught.value.came
+
+
+# ------------------------------------------------------------------ what is read
+
+
+def test_a_record_comes_back_as_it_was_told(tmp_path):
+    note = 'Dry & plumb, é 😀 \u2028 "so" \\ \t.'
+    whole = record(
+        opening("SW1", step(5, note=note, moisture="17,5")), photos=[photo(png()), photo(jpeg(), 2)]
+    )
+    told = read_record(written(tmp_path, sealed(whole)), key=KEY)
+    assert (told.phone, told.openings[0].mark, told.openings[0].holds) == ("AAAA", "SW1", (1, 5))
+    assert told.openings[0].steps[0].note == note
+    assert told.openings[0].steps[0].moisture == "17.5"
+    assert [one.type for one in told.photos] == ["image/png", "image/jpeg"]
+    laid_out = json.dumps(
+        json.loads(sealed(whole)), indent=2
+    )  # another layout of the same words is no change
+    assert read_record(written(tmp_path, laid_out), key=KEY).openings == told.openings
+
+
+# ------------------------------------------------------------------ what is refused
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("", "cannot be read"),
+        ("{", "cannot be read"),
+        ("\ufffe\0", "cannot be read"),
+        ('{"type":"FeatureCollection","features":[]}', "is no record of this program"),
+        ("[]", "is no record of this program"),
+        ("[" * 100_000, "cannot be read"),
+        ('{"a":' * 100_000, "cannot be read"),
+        ("[" * 500_000, "lists without end"),
+        ('{"format":"exposure-site-record","version":1e400}', "cannot be read"),
+        ('{"format":"exposure-site-record","version":' + "9" * 5000 + "}", "cannot be read"),
+        ('{"format":"exposure-site-record","version":NaN}', "cannot be read"),
+        ('{"format":"exposure-site-record","version":0}', "version 0"),
+        ('{"format":"exposure-site-record","version":2}', "version 2"),
+        ('{"format":"exposure-site-record","version":true}', "version True"),
+        ('{"format":"exposure-site-record","version":1}', "has no 'record'"),
+        ('{"format":"exposure-site-record","format":"x","version":1}', "cannot be read"),
+    ],
+    ids=range(16),
+)
+def test_what_is_no_record_of_ours_is_refused(tmp_path, text, why):
+    assert why in refused(written(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [('"as drawn"', '"to mend"'), ("17.5", "7.5"), ("A. Invented", "B. Invented"), ('"SW1"', '"SW2"')],
+)
+def test_a_record_changed_after_its_export_is_refused(tmp_path, old, new):
+    text = sealed(record(opening("SW1", step(5))))
+    assert "changed or damaged" in refused(written(tmp_path, text.replace(old, new)))
+
+
+def test_a_photo_put_in_the_place_of_another_is_refused(tmp_path):
+    whole = record(opening("SW1", step(5)), photos=[photo(png())])
+    text = sealed(whole).replace(photo(png())["picture"], photo(png(4, 4))["picture"])
+    assert "another photo 1 than the phone took" in refused(written(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    ("content", "why"),
+    [
+        (b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>", "neither JPEG nor PNG"),
+        (b"GIF89a" + b"\0" * 40, "neither JPEG nor PNG"),
+        (b"\xff\xd8\xff\xe0 no picture \xff\xd9", "cut short or damaged"),
+        (png()[:-9], "cut short or damaged"),
+        (png().replace(b"IDAT", b"IDAX"), "cut short or damaged"),
+        (png(told=(70_000, 70_000)), "pixels"),
+        (b"", "neither JPEG nor PNG"),
+    ],
+)
+def test_a_photo_that_is_none_is_refused(tmp_path, content, why):
+    text = sealed(record(opening(), photos=[photo(content)]))
+    assert why in refused(written(tmp_path, text))
+
+
+def test_a_jpeg_cut_short_is_no_photo():
+    with pytest.raises(ValueError, match="cut short"):
+        photo_type(jpeg()[:-30])
+    assert photo_type(jpeg()) == "image/jpeg"
+
+
+@pytest.mark.parametrize("size", [1_600_000, pytest.param(50_000_000, marks=pytest.mark.slow)])
+def test_a_photo_too_large_is_refused(tmp_path, size):
+    big = {**photo(png()), "picture": "A" * (size // 3 * 4)}
+    assert f"larger than {LARGEST_PHOTO / 1e6:g} MB" in refused(
+        written(tmp_path, sealed(record(opening(), photos=[big])))
+    )
+
+
+def test_a_file_without_end_is_not_read(tmp_path):
+    path = tmp_path / "record.json"
+    with path.open("wb") as file:
+        file.truncate(LARGEST_FILE + 1)  # holds no bytes on the disk
+    assert "larger than 100 MB" in refused(path)
+
+
+@pytest.mark.parametrize(
+    ("whole", "why"),
+    [
+        (record(opening("SW1", step(5, moisture="900"))), "moisture"),
+        (record(opening("SW1", step(5, moisture="1e9"))), "moisture"),
+        (record(opening("SW1", step(10**30))), "whole number"),
+        (record(opening("SW1", step(-1))), "whole number"),
+        (record(opening("SW1", step(5, result="<b>fine</b>"))), "result"),
+        (record(opening("SW1", step(5, at="yesterday"))), "time"),
+        (record(opening("SW1", step(5, note="x" * 5000))), "characters"),
+        (record(opening("SW1", step(5), step(5))), "twice"),
+        (record(opening("SW1"), opening("SW1")), "twice"),
+        (record(opening(), photos=[photo(png(), mark="XX9")]), "does not hold"),
+        (record(opening(), photos=[photo(png(), number=True)]), "whole number"),
+        (record({**opening(), "extra": 1}), "unknown"),
+        (record(opening(steps="none")), "no list"),
+        (record("SW1"), "no table"),
+        (record(*[{}] * 3000), "more than"),
+    ],
+)  # fmt: skip
+def test_values_that_cannot_be_are_refused(tmp_path, whole, why):
+    assert why in refused(written(tmp_path, sealed(whole)))
+
+
+def test_the_record_of_another_house_is_refused(tmp_path):
+    path = written(tmp_path, sealed(record(opening("SW1", step(5)))))
+    other = house_key(house="Wrack House", place="Quern Bay", latitude=48.5, longitude=-29.680)
+    assert "another house" in refused(path, key=other)
+
+
+# ------------------------------------------------------------------ two phones
+
+
+def both(tmp_path, one, two):
+    paths = [written(tmp_path, sealed(each), f"record-{n}.json") for n, each in enumerate((one, two))]
+    return merge_records([read_record(path, key=KEY) for path in paths])
+
+
+def test_two_phones_are_merged_by_opening_and_differences_stand_side_by_side(tmp_path):
+    one = record(opening("SW1", step(1), step(5, result="as drawn")), opening("SW2"), photos=[photo(png())])
+    two = record(
+        opening("SW1", step(5, result="to mend", by="B. Invented")), opening("SW2", step(1)), opening("SW9-BBBB", added=True),
+        photos=[photo(png()), photo(png(5, 5), 2)], phone="BBBB",
+    )  # fmt: skip
+    merged = both(tmp_path, one, two)
+    first, second, added = merged.openings
+    assert [one.mark for one in merged.openings] == ["SW1", "SW2", "SW9-BBBB"]
+    assert [(said.value, said.phones) for said in first.steps[1].result] == [
+        ("as drawn", ("AAAA",)),
+        ("to mend", ("BBBB",)),
+    ]
+    assert first.conflict
+    assert not second.conflict
+    assert [(phone, each.number) for phone, each in first.steps[1].photos] == [
+        ("AAAA", 1),
+        ("BBBB", 2),
+    ]  # one twice
+    assert second.steps[0].result[0].phones == ("BBBB",)
+    assert added.added
+    # by hand: both hold points have results, step 1 no photo, one result is to mend, nobody signed
+    assert set(first.missing) == {
+        "no photo at step 1", "to mend at step 5", "two records differ at step 5", "not signed",
+    }  # fmt: skip
+    html = handover_html(merged)
+    assert "as drawn (phone AAAA)<br>to mend (phone BBBB)" in html
+    assert "Two phones differ at SW1" in html
+
+
+def test_of_one_phone_the_later_export_is_used(tmp_path):
+    early = record(opening("SW1", step(5, note="first")))
+    late = record(opening("SW1", step(5, note="second")), exported="2026-05-05T09:00:00")
+    merged = both(tmp_path, late, early)
+    assert [said.value for said in merged.openings[0].steps[1].note] == ["second"]
+    assert "the later export is used" in merged.notes[0]
+
+
+def test_records_of_different_houses_are_not_merged(tmp_path):
+    path = written(tmp_path, sealed(record(opening())))
+    other = written(tmp_path, sealed(record(opening(), key="another", house="Other House")), "other.json")
+    with pytest.raises(RefusalError, match="different houses"):
+        merge_records([read_record(path, key=KEY), read_record(other, key="another")])
+
+
+def test_a_change_after_signing_is_told(tmp_path):
+    signed = {"signed_by": "A. Invented", "signed_at": "2026-05-04T12:00:00"}
+    before = both(tmp_path, record(opening("SW1", step(1), step(5), **signed)), record(phone="BBBB"))
+    assert "changed after it was signed" not in before.openings[0].missing
+    late = step(5, changed="2026-05-04T12:00:01")
+    after = both(tmp_path, record(opening("SW1", step(1), late, **signed)), record(phone="BBBB"))
+    assert "changed after it was signed" in after.openings[0].missing
+
+
+# ------------------------------------------------------------------ the handover sheet
+
+
+def test_hostile_words_of_a_record_stay_words(tmp_path):
+    whole = record(
+        opening(HOSTILE[:40], step(5, note=HOSTILE, by=HOSTILE[:60]), elevation=HOSTILE[:40], kind=HOSTILE[:40], signed_by=HOSTILE[:60], signed_at="2026-05-04T12:00:00"),
+        house=HOSTILE, phone=HOSTILE[:30], places=[{"elevation": HOSTILE[:40], "what": HOSTILE, "done": ""}],
+    )  # fmt: skip
+    html = handover_html(both(tmp_path, whole, record(phone="BBBB")))
+    assert "<script" not in html
+    assert "<img src=x" not in html
+    assert "\u202e" not in html
+    assert "&lt;script&gt;" in html
+    for tag, key, value in Parts(html).attributes:
+        assert not key.startswith("on"), (tag, key)
+        assert key not in ("src", "href") or value.startswith(("data:image/", "#o")), (tag, value)
+
+
+def register_of_example(tmp_path):
+    walls = [
+        {"name": "south-west", "code": "SW", "asked": "8, 370 Pa", "points": [{"step": 5, "words": "Photograph the tray."}]},
+    ]  # fmt: skip
+    listed = [
+        {
+            "mark": mark,
+            "elevation": "south-west",
+            "kind": "window",
+            "asked": "8",
+            "width": 900,
+            "height": 1200,
+        }
+        for mark in ("SW1", "SW2")
+    ]
+    told = {
+        "format": "exposure-opening-register", "version": 1, "key": KEY, "inputs": "1234-5678", "house": "Wrack House",
+        "place": "Quern Bay", "walls": walls, "openings": listed,
+    }  # fmt: skip
+    return written(tmp_path, json.dumps(told), "register.json")
+
+
+def test_the_register_names_what_no_phone_has(tmp_path):
+    register = read_register(register_of_example(tmp_path))
+    path = written(tmp_path, sealed(record(opening("SW1", step(5)), inputs="9999-9999")))
+    merged = merge_records([read_record(path, key=KEY)], register=register)
+    assert [one.mark for one in merged.openings] == ["SW1", "SW2"]
+    assert merged.openings[1].missing == ("on no phone's record",)
+    assert any("another issue" in note for note in merged.notes)
+    html = handover_html(merged)
+    assert "Photograph the tray." in html
+    assert "on no phone" in html
+
+
+@pytest.mark.parametrize("words", ["[]", '{"format":"exposure-opening-register","version":1}', "{" * 9])
+def test_a_register_that_is_none_is_refused(tmp_path, words):
+    with pytest.raises(RefusalError):
+        read_register(written(tmp_path, words, "register.json"))
+
+
+def test_the_command_takes_a_house_or_its_folder(tmp_path, capsys):
+    house = written(tmp_path, example_text("house.toml"), "house.toml")
+    path = written(tmp_path, sealed(record(opening("SW1", step(5)), photos=[photo(jpeg())])))
+    out = tmp_path / "out"
+    assert main(["record", str(path), "--house", str(house), "--out", str(out)]) == 0
+    said = capsys.readouterr().out
+    assert "SW1: no result at step 1; no photo at step 1; not signed." in said  # by hand
+    html = (out / "handover.html").read_text("utf-8")
+    assert html.count("data:image/jpeg;base64,") == 1
+    (tmp_path / "folder").mkdir()
+    register_of_example(tmp_path / "folder")
+    assert main(["record", str(path), "--folder", str(tmp_path / "folder"), "--out", str(out)]) == 0
+    assert "SW2: on no phone's record." in capsys.readouterr().out
+    assert main(["record", str(path), "--folder", str(out), "--out", str(tmp_path / "two")]) == 2
+    assert "holds no register.json" in capsys.readouterr().err
+    other = written(tmp_path, example_text("house.toml").replace("Quern Bay", "Far Bay"), "other.toml")
+    assert main(["record", str(path), "--house", str(other), "--out", str(tmp_path / "two")]) == 2
+    assert "another house" in capsys.readouterr().err
+
+
+def test_photos_reach_the_pdf(tmp_path):
+    pytest.importorskip("weasyprint")
+    whole = record(opening("SW1", step(5)), photos=[photo(jpeg())])
+    merged = merge_records([read_record(written(tmp_path, sealed(whole)), key=KEY)])
+    _, pdf = write_handover(merged, tmp_path / "out")
+    assert b"/DCTDecode" in pdf.read_bytes()  # how a PDF keeps a JPEG
