@@ -679,28 +679,37 @@ def test_an_empty_comparison_has_no_files():
     assert Comparison((), (), (), (), WALL).sites == ()
 
 
-def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(tmp_path, comparison):
-    from exposure.page.parts.site_list_panel import EXAMPLE, LARGEST, compare_list, table_of
+def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(comparison, monkeypatch):
+    from exposure.page.choices import places_asked
+    from exposure.page.choices.inputs import RecordInUse, SpotInUse
+    from exposure.page.choices.state import PageState
+    from exposure.page.forms.places_form import EXAMPLE_LIST
 
+    record = RecordInUse("file-0", "mine", "", weather(), invented=False)
+    session: dict = {"own-records": {"file-0": record}}
+    monkeypatch.setattr(places_asked.st, "session_state", session)
+    spot = SpotInUse("Here", 48.0, -29.0, invented=False, line="")
+    state = PageState(at=(48.0, -29.0), record="file-0", reference=WALL.shape)
     told = []
 
-    def tell(share, words):
-        told.append((share, words))
+    def asked(content: bytes):
+        session[places_asked.LIST] = ("list.csv", content)
+        return places_asked.asked_places(state, spot)
 
-    key, found = compare_list("k", LIST.encode(), OneRecord(weather()), WALL.shape, str(tmp_path), tell)
-    assert key == "k"
-    assert [one.name for one in found.ranked] == ["Shore", "=1+1", "Town"]
+    one = asked(LIST.encode())
+    key, found = one.make(lambda share, words: told.append((share, words)))
+    assert key == one.key
+    assert one.title == "list.csv"
+    assert [site.name for site in found.ranked] == ["Shore", "=1+1", "Town"]
     assert told[-1][0] == 1.0
-    table = table_of(found)
-    assert table["Rank"].tolist() == [1, 2, 3]
-    assert table["Worst spell, L/m²"].tolist() == [round(one.site.value) for one in comparison.ranked]
-    assert len(listed(EXAMPLE).sites) == 3
+    assert [site.value for site in found.sites] == [site.site.value for site in comparison.ranked]
+    assert len(listed(EXAMPLE_LIST).sites) == 3
     for content, words in (
-        (b"x" * (LARGEST + 1), "at most 1,000,000"),
+        (b"x" * (places_asked.LARGEST + 1), "at most 1,000,000"),
         (b"lat,lon\n" + b"1,2\n" * 501, "at most 500"),
     ):
         with pytest.raises(RefusalError, match=words):
-            compare_list("k", content, OneRecord(weather()), WALL.shape, str(tmp_path), tell)
+            asked(content).make(lambda *_: None)
 
 
 def test_a_name_is_not_cut_while_there_is_room_for_it():

@@ -9,7 +9,7 @@ from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.inputs import building_words, spot_in_use
 from exposure.page.choices.state import Box, PageState
 from exposure.page.parts.chips import assumed_of
-from exposure.page.parts.site_list_panel import own_doubts, table_of
+from exposure.page.parts.compare_page import _notes, _table
 from exposure.page.parts.work_part import _not_nothing, _on_end
 from tests.test_page import html, page, words
 
@@ -137,10 +137,10 @@ def test_each_sites_own_doubts_stand_in_the_list(made_place):
         wall=reference_wall("two-storey gable"),
         ground=made_place.height,
     )
-    high = [one for one in own_doubts(found) if one.startswith("High: ")]
-    assert any("1003" in one for one in high)
-    column = dict(zip(table_of(found)["Place"], table_of(found)["Doubts"], strict=True))
-    assert "1003" in column["High"]
+    told = re.search(r"<span>(\w): High: [^<]*1003", _notes(found))
+    row = re.search(r"<tr[^>]*><th[^>]*>High</th>.*?</tr>", _table(found))[0]
+    letters = re.search(r'data-label="Notes">([^<]*)', row)[1].split()
+    assert told[1] in letters
 
 
 def test_the_page_has_no_field_that_shows_an_answer_nobody_gave():

@@ -1,7 +1,7 @@
 """As it stands, and what would be if: class, spell and schedule of every elevation under each what-if."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -31,9 +31,10 @@ ROOFS = {
 class WhatIf:
     """Something that could be otherwise: how the building then stands, and which answers then differ."""
 
-    words: str  # completes "if ..." or "with ..."
+    words: str  # completes what it ``starts`` with
     surveyed: Callable[[], Surveyed]
     circumstances: Mapping[str, Any]
+    starts: str = "With"
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,19 @@ class Then:
 
     words: str
     elevations: tuple[ElevationThen, ...]
+    starts: str = ""
+
+    @property
+    def in_words(self) -> str:
+        """What is otherwise, as the head of a row.
+
+        Examples
+        --------
+        >>> Then("built as render", (), "If").in_words, Then("as it stands", ()).in_words
+        ('If built as render', 'As it stands')
+        """
+        said = f"{self.starts} {self.words}".strip()
+        return f"{said[:1].upper()}{said[1:]}"
 
     def of(self, name: str) -> ElevationThen | None:
         """The elevation called ``name``; none where the building then has no such one."""
@@ -96,7 +110,12 @@ def building_what_ifs(surveyed: Surveyed, circumstances: Mapping[str, Any]) -> l
     usual = {one.key: one for one in questions()}
     now = circumstances.get("wall_type", usual["wall_type"].default)
     found += [
-        WhatIf(f"built as {choice}", partial(_as_given, surveyed), {**circumstances, "wall_type": choice})
+        WhatIf(
+            f"built as {choice}",
+            partial(_as_given, surveyed),
+            {**circumstances, "wall_type": choice},
+            starts="If",
+        )
         for choice in usual["wall_type"].choices
         if choice != now and _goes_with(circumstances, choice)
     ]
@@ -144,7 +163,8 @@ def what_changes(
         tell((done + 0.3) / len(wanted), one.words)
         other = assessment if same else assess_building(climate, then.building, then.site, wet_hour=wet_hour)
         tell((done + 0.8) / len(wanted), one.words)
-        found.append(_then(one.words, other, scheduled(other, one.circumstances), before))
+        made = _then(one.words, other, scheduled(other, one.circumstances), before)
+        found.append(replace(made, starts=one.starts))
     tell(1.0, "")
     return tuple(found)
 

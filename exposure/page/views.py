@@ -14,7 +14,7 @@ from exposure.page.choices.state import PageState
 from exposure.page.forms.inputs_form import show_inputs
 from exposure.page.forms.record_form import show_kind_question, show_record_work
 from exposure.page.markup import refusal
-from exposure.page.parts.compare_question import show_compare_view
+from exposure.page.parts.compare_page import show_compare_page
 from exposure.page.parts.desk import show_desk
 from exposure.page.parts.print_view import show_print_view
 from exposure.page.parts.take_along import show_site_file
@@ -48,7 +48,7 @@ def show_view(state: PageState) -> None:
     if answer is None:
         return
     if state.view == "compare":
-        show_compare_view(state)
+        show_compare_page(state)
         return
     details = find_details(answer)
     {"desk": show_desk, "site": show_site_file, "print": show_print_view}[state.view](answer, details)

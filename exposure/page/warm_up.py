@@ -8,7 +8,7 @@ import gc
 from exposure.invented.place import invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.inputs import spot_in_use
-from exposure.page.choices.places_compared import compare, comparison_key, places_to_compare
+from exposure.page.choices.places_asked import asked_places
 from exposure.page.choices.state import PageState
 from exposure.page.work.first_time import make_region
 
@@ -42,5 +42,4 @@ def answer_usual() -> None:
 def compare_usual() -> None:
     """Answer the third question for the usual choices, and keep the answer."""
     state = PageState()
-    pairs = places_to_compare(state, spot_in_use(state))
-    compare(comparison_key(state, pairs), state, pairs, lambda _share, _words: None)
+    asked_places(state, spot_in_use(state)).make(lambda _share, _words: None)

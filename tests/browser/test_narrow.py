@@ -10,6 +10,19 @@ WIDER = (
     ".map(([e, box]) => `${e.tagName}.${e.className} ends at ${Math.round(box.right)}`).slice(0, 5)"
 )
 
+WORDS_SEEN = """() => { let count = 0;
+            const walk = document.createTreeWalker(document.querySelector('[data-testid=stMain]'), NodeFilter.SHOW_TEXT);
+            while (walk.nextNode()) {
+                const node = walk.currentNode, range = document.createRange();
+                range.selectNodeContents(node);
+                const box = range.getBoundingClientRect();
+                const seen = node.parentElement.checkVisibility({checkVisibilityCSS: true, opacityProperty: true});
+                if (seen && node.parentElement.tagName !== 'STYLE' && box.height > 1 && box.top < 900 && box.bottom > 0
+                    && !node.parentElement.closest('[data-testid=stIconMaterial]'))
+                    count += node.data.split(/\\s+/).filter(word => /[\\p{L}\\p{N}]/u.test(word)).length;
+            }
+            return count; }"""  # on a screen 900 high
+
 
 @pytest.mark.parametrize("width", [390, 320])
 def test_no_table_runs_off_sideways_on_a_phone(screen, width):
@@ -60,20 +73,7 @@ def test_the_first_screen_answers_at_the_desk_and_two_screens_on_a_phone(screen)
     one = screen()
     one.page.set_viewport_size({"width": 1440, "height": 900})
     page = one.open("", wait=".answer").settled().page
-    words = page.evaluate(
-        """() => { let count = 0;
-            const walk = document.createTreeWalker(document.querySelector('[data-testid=stMain]'), NodeFilter.SHOW_TEXT);
-            while (walk.nextNode()) {
-                const node = walk.currentNode, range = document.createRange();
-                range.selectNodeContents(node);
-                const box = range.getBoundingClientRect();
-                const seen = node.parentElement.checkVisibility({checkVisibilityCSS: true, opacityProperty: true});
-                if (seen && node.parentElement.tagName !== 'STYLE' && box.height > 1 && box.top < 900 && box.bottom > 0
-                    && !node.parentElement.closest('[data-testid=stIconMaterial]'))
-                    count += node.data.split(/\\s+/).filter(word => /[\\p{L}\\p{N}]/u.test(word)).length;
-            }
-            return count; }"""
-    )
+    words = page.evaluate(WORDS_SEEN)
     assert 60 < words <= 120
     plan = page.locator(".plan .roomy img").bounding_box()
     assert plan["y"] + plan["height"] <= 900

@@ -181,6 +181,7 @@ def _file_form(state: PageState) -> None:
         "Open a building's file (TOML, JSON, GeoJSON or GeoPackage, up to 1 MB)",
         type=[ending.removeprefix(".") for ending in ENDINGS],
         key="house-file",
+        max_upload_size=1,
         help=FILE_HINT,
         on_change=_use_file,
     )

@@ -42,12 +42,12 @@ def inputs_line(state: PageState, answer: Answer | None) -> Marked:
 
 
 def _form(state: PageState, answer: Answer | None) -> None:
-    """Place and house on the left, record and rules on the right, each with its proof in a line."""
+    """Place, house and rules on the left, the record on the right, each with its proof in a line."""
     proof = _proof(answer, state)
     left, right = st.columns(2, gap="large")
     sides: tuple[tuple[object, tuple[tuple[str, Callable[[PageState], None]], ...]], ...] = (
-        (left, (("Place", show_place_form), ("House", show_building_form))),
-        (right, (("Weather record", show_record_form), ("Local rules", show_rules))),
+        (left, (("Place", show_place_form), ("House", show_building_form), ("Local rules", show_rules))),
+        (right, (("Weather record", show_record_form),)),
     )
     for side, parts in sides:
         with side:  # type: ignore[attr-defined]

@@ -68,6 +68,7 @@ def show_office_rules(state: PageState) -> None:
             f"Open a rule file (TOML, up to {LARGEST[RULE] // 1000} kB)",
             type=["toml"],
             key="rule-file",
+            max_upload_size=1,
             help=HINT,
             on_change=_open,
         )

@@ -44,6 +44,7 @@ def show_ways_in(state: PageState, elevations: list[str]) -> None:
         f"Open an openings list (CSV, up to {LARGEST[OPENINGS] // 1000} kB and {MOST_LINES} lines)",
         type=["csv", "txt"],
         key="openings-file",
+        max_upload_size=1,
         on_change=_open,
         help=f"First line: {', '.join(COLUMNS)}. Sizes in mm; count, door and rated may be left out; rated in Pa or as a class.",
     )

@@ -105,7 +105,7 @@ def show_record_form(state: PageState) -> None:
     st.html("<h4>Or fetch one from an open service</h4>")
     _fetch_form(state)
     if running(WORK) is not None:
-        st.caption("It is being read: how far it is stands on top of the page, with Stop.")
+        st.html('<p class="note">It is being read: how far it is stands on top of the page, with Stop.</p>')
 
 
 def show_record_work() -> None:
@@ -127,8 +127,8 @@ def show_record_work() -> None:
 
 
 def _fetch_form(state: PageState) -> None:
-    st.caption(
-        "This asks a public server for the position in force. Nothing is asked until you press the button."
+    st.html(
+        '<p class="note">This asks a public server for the position in force. Nothing is asked until you press the button.</p>'
     )
     with st.form("fetch", border=False):
         st.selectbox("Service", list(SERVICES), key="fetch-service")

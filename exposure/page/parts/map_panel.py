@@ -87,7 +87,7 @@ def region_map(answer: Answer, state: PageState) -> dict[str, Any]:
             "point": (spot.latitude, spot.longitude),
         }
     layer = _raster(state.measure, state.facing)
-    coast = _coast()
+    coast = coast_of_island()
     return {
         "label": _region_words(answer, layer),
         "view": _coast_view(coast),
@@ -112,7 +112,7 @@ def close_map(answer: Answer, *, drawing: bool) -> dict[str, Any]:
         "label": f"{answer.building.name} from above; worst elevation {answer.worst.wall.name}, "
         f"{answer.worst.exposure_class}. The plan below says the same.",
         "view": spot_view(spot.latitude, spot.longitude, zoom=CLOSE_ZOOM),
-        "coast": _coast() if spot.invented else None,
+        "coast": coast_of_island() if spot.invented else None,
         "building": None if drawing else building_layer(answer.assessment, middle),
         "neighbours": neighbours_layer(shapes, middle, wall_height=tallest),
         "rays": rays_layer(view.rays, middle) if view is not None and not drawing else [],
@@ -137,7 +137,8 @@ def _coast_view(coast: dict) -> dict:
 
 
 @st.cache_data(show_spinner=False)
-def _coast() -> dict:
+def coast_of_island() -> dict:
+    """The invented island's outline."""
     return coast_layer(json.loads(demo().coast.read_text("utf-8")))
 
 

@@ -36,6 +36,7 @@ def show_prices(details: BuildingDetails, state: PageState) -> None:
         f"Open the prices of your office (CSV, up to {LARGEST[PRICES] // 1000} kB)",
         type=["csv", "txt"],
         key="prices-file",
+        max_upload_size=1,
         on_change=_open,
         help=f"First line: {', '.join(COLUMNS)}. Items: {listed(list(ITEMS))}. No price is the program's own.",
     )

@@ -177,7 +177,9 @@ def show_project(answer: Answer) -> None:
 
 def show_project_upload() -> None:
     """Open a project that was saved."""
-    st.file_uploader("Open a project", type=["toml"], key="project-file", on_change=_open_project)
+    st.file_uploader(
+        "Open a project", type=["toml"], key="project-file", max_upload_size=2, on_change=_open_project
+    )
     with plain_words("The project"):
         refused = st.session_state.pop("refused-project", None)
         if refused is not None:

@@ -85,15 +85,8 @@ def _words(found: tuple[Then, ...], name: str) -> Marked:
 
 def _row(one: Then, name: str, now: ElevationThen, now_worst: str, *, first: bool) -> tuple[object, ...]:
     mine = one.of(name)
-    words = (
-        "As it stands"
-        if first
-        else f"If {one.words}"
-        if one.words.startswith("built")
-        else f"With {one.words}"
-    )
     if mine is None:
-        return (words, "no such elevation then", "", "", "", one.elevations[0].exposure.wall.name, "")
+        return (one.in_words, "no such elevation then", "", "", "", one.elevations[0].exposure.wall.name, "")
     exposure, schedule = mine.exposure, mine.schedule
     moved = exposure.exposure_class != now.exposure.exposure_class
     level = f"wetness {schedule.wetness_level}, pressure {schedule.pressure_level}"
@@ -101,7 +94,7 @@ def _row(one: Then, name: str, now: ElevationThen, now_worst: str, *, first: boo
     worst = one.elevations[0].exposure.wall.name
     moved_worst = first or worst != now_worst
     return (
-        words,
+        one.in_words,
         Safe(f"<b>{say(class_words(exposure))}</b>" if moved else say(class_words(exposure))),
         litres(exposure.wall_spell_index),
         band_words(exposure.spell_band),

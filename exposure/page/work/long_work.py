@@ -181,7 +181,7 @@ def _watch(key: str, done: Callable[[Any], None], meanwhile: str) -> None:
         words = f"{work.label} {work.progress.words} {work.time_left()}".strip()
         st.progress(work.progress.share, text=plain_label(words))
         if meanwhile:
-            st.caption(meanwhile)
+            st.html(f'<p class="note">{say(meanwhile)}</p>')
         st.button("Stop", key=f"stop-{key}", on_click=_stop, args=(key,))
         return
     st.session_state.pop(f"work-{key}", None)

@@ -1,0 +1,134 @@
+"""Which places are compared: named ones, positions typed, the place in force, or a list that is opened; and by which wall.
+
+Derived from the planner's question: the candidates are the planner's own. What is chosen one by one travels in the
+address; a list stays in the session.
+"""
+
+import streamlit as st
+
+from exposure.checks import RefusalError
+from exposure.invented.geography import places
+from exposure.page.choices.address import asks, choices, choose, writes
+from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, home_of, spot_in_use
+from exposure.page.choices.places_asked import LARGEST, LIST, MOST_ROWS, chosen_spots, label_of, same_place
+from exposure.page.choices.query import read_spot, spot_name, write_spot
+from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState, short_name
+from exposure.page.forms.place_form import POSITION_LABEL
+from exposure.page.markup import plain_label, say
+from exposure.page.refuse import plain_words
+from exposure.site.position_text import EXAMPLE, read_position
+from exposure.site.site_list import HEADER
+from exposure.wall.building import wall_shapes
+
+REFUSED = "refused-spot"
+EXAMPLE_LIST = (
+    f"{HEADER}\nHarbour road,48.44,-29.68,,,\nUpper field,48.60,-29.40,III,120,two-storey gable\n"
+    'Mill,48° 33′ N,29° 28′ W,"I,I,II,II,II,III,III,III,II,II,I,I",,\n'
+)
+HINT = (
+    "CSV with name, latitude and longitude; where you know them also terrain (I to IV), ground_height [m] and wall. "
+    f"GeoJSON of points works too. Up to {MOST_ROWS} sites and {LARGEST // 1_000_000} MB; it stays on this server while "
+    "the page is open."
+)
+
+
+def show_places_form(state: PageState, spot: SpotInUse) -> None:
+    """Everything that changes what is compared."""
+    with plain_words("The place to add"):
+        refused = st.session_state.pop(REFUSED, None)
+        if refused is not None:
+            raise refused
+    left, right = st.columns(2, gap="large")
+    with left:
+        st.selectbox(
+            "Wall put on every place",
+            wall_shapes(),
+            **asks("reference", state.reference, writes("reference")),
+            help="One wall, turned to face each of twelve ways, without neighbours; its hardest facing counts.",
+        )
+        _chosen_places(state, spot)
+    with right:
+        st.file_uploader(
+            "Or open a list of sites",
+            type=["csv", "txt", "tsv", "geojson", "json"],
+            key="site-list-file",
+            max_upload_size=1,
+            on_change=_take_list,
+        )
+        st.html(f'<p class="note">{say(HINT)}</p>')
+        with st.container(horizontal=True):
+            st.download_button(
+                "An example list",
+                EXAMPLE_LIST,
+                "sites.csv",
+                "text/csv",
+                key="site-list-example",
+                on_click="ignore",
+            )
+            if LIST in st.session_state:
+                st.button("Leave the list out", on_click=_leave_list)
+
+
+def _chosen_places(state: PageState, spot: SpotInUse) -> None:
+    chosen = chosen_spots(state, spot)
+    here = NamedSpot(round(spot.latitude, 5), round(spot.longitude, 5))
+    offered = [*chosen, here]
+    if state.record == INVENTED_RECORD:
+        offered += [NamedSpot(*home_of(place.name)) for place in places()]
+    keys = list(dict.fromkeys(write_spot(one) for one in offered))
+    st.multiselect(
+        f"Places, up to {MOST_PLACES}",
+        keys,
+        **asks("compare-places", [write_spot(one) for one in chosen], _keep_chosen),
+        format_func=lambda key: label_of(state, read_spot(key)),
+        max_selections=MOST_PLACES,
+        help="Take one off with its cross; type to find a named place. They stand in the address.",
+    )
+    if not any(same_place(one, here) for one in chosen):
+        st.button(
+            f"Add the place in force: {plain_label(spot.name)}", on_click=_add, args=(here,), key="add-here"
+        )
+    with st.form("add-place", border=False):
+        st.text_input(POSITION_LABEL, key="add-position", placeholder=EXAMPLE)
+        st.text_input("Its name, if you like", key="add-name", max_chars=40)
+        st.form_submit_button("Add it", on_click=_add_typed)
+
+
+def _take_list() -> None:
+    given = st.session_state.get("site-list-file")
+    if given is not None:
+        st.session_state[LIST] = (short_name(given.name), given.getvalue())
+
+
+def _leave_list() -> None:
+    st.session_state.pop(LIST, None)
+
+
+def _keep_chosen(keys: list[str]) -> None:
+    choose(places=tuple(read_spot(key) for key in keys))
+
+
+def _add_typed() -> None:
+    try:
+        at = read_position(st.session_state.get("add-position", ""))
+        name = spot_name(st.session_state.get("add-name", ""))
+        _add(NamedSpot(round(at[0], 5), round(at[1], 5), name))
+    except RefusalError as refused:
+        st.session_state[REFUSED] = refused
+
+
+def _add(new: NamedSpot) -> None:
+    state = choices()
+    chosen = chosen_spots(state, spot_in_use(state))
+    if any(same_place(one, new) for one in chosen):
+        st.session_state[REFUSED] = RefusalError(
+            "a place that is in the list already", "another place", "Type another position."
+        )
+    elif len(chosen) >= MOST_PLACES:
+        st.session_state[REFUSED] = RefusalError(
+            f"a place more than {MOST_PLACES}",
+            f"at most {MOST_PLACES} side by side",
+            "Take one off first, or open a list of sites.",
+        )
+    else:
+        choose(places=(*chosen, new))
