@@ -1,4 +1,8 @@
-"""The order of work at a window as a row of pictures: what a step adds is dark, what stood before is pale."""
+"""The order of work at a window as a row of pictures: what a step adds is dark, what stood before is pale.
+
+``bare_frame`` is for printed sheets and lists that have number and words of their own, ``frame_picture`` is one frame whole,
+``work_picture`` all of them. What each takes stays as it is.
+"""
 
 from collections.abc import Sequence
 
@@ -6,7 +10,7 @@ from exposure.draw.drawing import Point, filled, path, picture, stroke, text
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_parts import HIGH, WIDE, Face
+from exposure.junction.work_faces import HIGH, WIDE, Face
 from exposure.junction.work_scene import Frame
 
 SCALE = 0.25
@@ -140,19 +144,45 @@ def _drawn(frame: Frame, numbers: Numbers) -> str:
     faces = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
     parts += [_face(face, new=new) for face, new in sorted(faces, key=_nearness)]
     taken: list[tuple[float, float, float, float]] = []
+    marks: list[str] = []
+    labels: list[str] = []
     for size in frame.sizes:
         words = _words(size.row, numbers)
         x, y = _at(size.at)
+        marks.append(_measured([_at(spot) for spot in size.ends], (x, y)))
         half = text_width(words, size=13, bold=True) / 2 + 3
         x = min(max(x, half + 2), CELL - half - 2)
         while any(x - half < b and x + half > a and y - 12 < d and y + 6 > c for a, c, b, d in taken):
             y += 19
         taken.append((x - half, y - 12, x + half, y + 6))
-        parts.append(
+        labels.append(
             f'<rect x="{x - half:.1f}" y="{y - 12:.1f}" width="{2 * half:.1f}" height="17" rx="3" fill="{PAPER}" stroke="{SOFT}" stroke-width="0.5"/>'
         )
-        parts.append(text(x, y + 1.2, words, size=13, bold=True, anchor="middle"))
-    return "".join(parts)
+        labels.append(text(x, y + 1.2, words, size=13, bold=True, anchor="middle"))
+    return "".join([*parts, *marks, *labels])
+
+
+def _measured(ends: Sequence[Point], label: Point) -> str:
+    """The line between two ends with its ticks and the way to its number, or a leader to one spot; light round it, to be seen on dark."""
+    if not ends:
+        return ""
+    if len(ends) == 1:
+        (x, y) = ends[0]
+        way = path([label, (x, y)])
+        return (
+            stroke(way, colour=PAPER, width=3)
+            + stroke(way, width=0.8)
+            + f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.2" fill="{INK}"/>'
+        )
+    (ax, ay), (bx, by) = ends
+    ticks = " ".join(path([(x - 3.2, y + 3.2), (x + 3.2, y - 3.2)]) for x, y in ends)
+    way = f"{path(ends)} {path([((ax + bx) / 2, (ay + by) / 2), label])}"
+    return (
+        stroke(way, colour=PAPER, width=3)
+        + stroke(way, width=0.8)
+        + stroke(ticks, colour=PAPER, width=3.4)
+        + stroke(ticks, width=1.6)
+    )
 
 
 def _cell(frame: Frame, numbers: Numbers) -> tuple[str, float]:

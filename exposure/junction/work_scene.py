@@ -5,8 +5,11 @@ from dataclasses import dataclass
 
 from exposure.detail.schedule_parts import Step
 from exposure.junction.numbers import NumberMissingError, Numbers
-from exposure.junction.work_parts import PARTS, Face, Size, ground
+from exposure.junction.work_covering import COVERING
+from exposure.junction.work_faces import Face, Size, ground
+from exposure.junction.work_lining import LINING
 
+PARTS = {**LINING, **COVERING}  # word of the column "adds" -> what it looks like
 PASSING = ("spray", "inner seal", "sealant", "mark")  # seen in their own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away
 

@@ -1,0 +1,224 @@
+"""What is set into an opening and covers the wall round it: window, seals, battens, cladding, outer leaf, sill."""
+
+from collections.abc import Callable
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.window import BOX
+from exposure.junction.work_faces import (
+    BOX_SET,
+    HIGH,
+    SET,
+    WIDE,
+    X0,
+    X1,
+    Z0,
+    Z1,
+    Face,
+    Made,
+    Size,
+    flat,
+    line,
+    measured,
+    round_opening,
+)
+
+
+def _sealant(_: Numbers) -> Made:
+    way = [(X0 - 12, Z0 + 40, 0.0), (X0 - 12, Z1 + 12, 0.0), (X1 + 12, Z1 + 12, 0.0), (X1 + 12, Z0 + 40, 0.0)]
+    packers = [flat(x, Z0 + 18, x + 40, Z0 + 32, "timber", 40) for x in (X0 + 60, X1 - 100)]
+    return [line(way, "sealant"), *packers], []
+
+
+def _window(numbers: Numbers) -> Made:
+    """The window; a flange on the cladding covers its edge, a box frame stands farther in."""
+    low, cover, set_back = Z0 + 30, -8.0, SET
+    sizes: list[Size] = []
+    if numbers.circumstances.frame == BOX:
+        set_back = BOX_SET
+    elif numbers.circumstances.window_position == "over the cavity":
+        cover = numbers.length("jamb_cover", 10)
+        set_back = -102.0 if "masonry" in numbers.circumstances.wall_type else -42.0
+        sizes.append(
+            Size("jamb_cover", (X0 - 90, Z0 + 160, set_back), ((X0 - cover / 2, Z0 + 120, set_back),))
+        )
+    return [
+        flat(X0 - cover, low, X1 + cover, Z1 + min(cover, 0), "frame", set_back),
+        flat(X0 + 58, low + 50, (X0 + X1) / 2 - 15, Z1 - 58, "glass", set_back),
+        flat((X0 + X1) / 2 + 15, low + 50, X1 - 58, Z1 - 58, "glass", set_back),
+    ], sizes
+
+
+def _straps(_: Numbers) -> Made:
+    """Straps at the jambs on the room side, and packers under the frame."""
+    heights = (Z0 + 110, (Z0 + Z1) / 2 - 12, Z1 - 130)
+    straps = [flat(x, z, x + 55, z + 24, "metal", 120) for z in heights for x in (X0 - 12, X1 - 45)]
+    packers = [flat(x, Z0 + 18, x + 40, Z0 + 32, "timber", 40) for x in (X0 + 60, X1 - 100)]
+    return [*straps, *packers], []
+
+
+def _trim(numbers: Numbers) -> Made:
+    """Trims over the joint of a box frame at both jambs."""
+    cover = numbers.length("jamb_cover")
+    edge = X0 + 8 + cover
+    front = -102.0 if "masonry" in numbers.circumstances.wall_type else -48.0
+    faces = [
+        flat(X0 - 30, Z0 - 20, edge, Z1 + 12, "timber", front),
+        flat(X1 - 8 - cover, Z0 - 20, X1 + 30, Z1 + 12, "timber", front),
+    ]
+    return faces, [Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))]
+
+
+def _inner_seal(_: Numbers) -> Made:
+    a, b, low, high = X0 + 14, X1 - 14, Z0 + 36, Z1 - 14
+    way = [(a, low, SET), (b, low, SET), (b, high, SET), (a, high, SET), (a, low, SET)]
+    return [line(way, "inner seal")], []
+
+
+def _spray(_: Numbers) -> Made:
+    drops = []
+    for row in range(6):
+        for column in range(5):
+            x, z = X0 - 10 + column * 110 + row % 2 * 45, Z0 + 60 + row * 85
+            drops.append(line([(x, z + 34, -120), (x + 26, z, -120)], "drop"))
+    return drops, []
+
+
+def _battens(_: Numbers) -> Made:
+    places = (
+        (40, 0, HIGH),
+        (X0 - 130, 0, HIGH),
+        (X1 + 90, 0, HIGH),
+        ((X0 + X1) / 2 - 22, 0, Z0 - 60),
+        ((X0 + X1) / 2 - 22, Z1 + 130, HIGH),
+    )
+    return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
+
+
+def _barriers(_: Numbers) -> Made:
+    return [
+        flat(X0 - 60, Z0, X0 - 8, Z1, "barrier", -30),
+        flat(X1 + 8, Z0, X1 + 60, Z1, "barrier", -30),
+        flat(X0 - 60, Z1 + 8, X1 + 60, Z1 + 50, "barrier", -30),
+    ], []
+
+
+def _boards(top: float, gap: float) -> list[Face]:
+    """Boards round the opening up to ``top``."""
+    faces = []
+    low = 0.0
+    while low < top - 1:
+        high = min(low + 130, top)
+        if low >= Z1 + 20 or high <= Z0 - 30:
+            faces.append(flat(0, low, WIDE, high, "cladding", -40))
+        else:
+            faces += [
+                flat(0, low, X0 - 18, high, "cladding", -40),
+                flat(X1 + 18, low, WIDE, high, "cladding", -40),
+            ]
+            if low < Z0 - 30:
+                faces.append(flat(X0 - 18, low, X1 + 18, Z0 - 30, "cladding", -40))
+            if high > Z1 + 20:
+                faces.append(flat(X0 - 18, Z1 + 10 + gap, X1 + 18, high, "cladding", -40))
+        low = high
+    return faces
+
+
+def _cladding(numbers: Numbers) -> Made:
+    gap = numbers.length("clad_gap", 5)
+    return _boards(HIGH, gap), [
+        Size("clad_gap", (X1 + 130, Z1 - 60, -40), ((X1 - 30, Z1 + 10 + gap / 2, -40),))
+    ]
+
+
+def _cladding_to_head(_: Numbers) -> Made:
+    return _boards(Z1, 0), []
+
+
+def _bricks(top: float) -> list[Face]:
+    faces = (
+        round_opening("masonry") if top > Z1 else round_opening("masonry")[:1] + round_opening("masonry")[2:]
+    )
+    faces = [Face(tuple((x, z, -100.0) for x, z, _ in face.points), face.material) for face in faces]
+    z = 75.0
+    while z < top:
+        parts = [(0.0, WIDE)] if z < Z0 or z > Z1 else [(0.0, X0), (X1, WIDE)]
+        faces += [line([(a, z, -100), (b, z, -100)], "joint") for a, b in parts]
+        z += 75
+    return faces
+
+
+def _leaf(numbers: Numbers) -> Made:
+    weeps = [flat(x - 6, Z1 + 5, x + 6, Z1 + 70, "fixing", -100) for x in (X0 + 90, X1 - 90)]
+    base, sizes = _base_weeps(numbers)
+    return [*_bricks(HIGH), *base, *weeps], sizes
+
+
+def _leaf_to_head(numbers: Numbers) -> Made:
+    base, sizes = _base_weeps(numbers)
+    return [*_bricks(Z1), *base], sizes
+
+
+def _base_weeps(numbers: Numbers) -> Made:
+    apart, middle = numbers.length("weep_sp"), WIDE / 2
+    places = [x for x in (middle - apart / 2, middle + apart / 2) if 0 < x < WIDE]
+    ends = (middle - apart / 2, 60.0, -100.0), (middle + apart / 2, 60.0, -100.0)
+    return [flat(x - 6, 80, x + 6, 145, "fixing", -100) for x in places], [measured("weep_sp", *ends)]
+
+
+def _support(_: Numbers) -> Made:
+    return [flat(X0 + 20, Z0 - 25, X1 - 20, Z0 - 5, "metal", -40)], []
+
+
+def _mark(_: Numbers) -> Made:
+    a, b, low, high = X0 + 8, X1 - 8, Z0 + 8, Z1 - 8
+    return [
+        line([(a, low, SET), (b, low, SET), (b, high, SET), (a, high, SET), (a, low, SET)], "hidden edge")
+    ], []
+
+
+def _jamb_course(numbers: Numbers) -> Made:
+    wide = numbers.length("dpc_jamb")
+    return [
+        flat(X0 + 25 - wide, Z0, X0 + 25, Z1, "course", -34),
+        flat(X1 - 25, Z0, X1 - 25 + wide, Z1, "course", -34),
+    ], [measured("dpc_jamb", (X0 + 25 - wide, Z1 + 25, -34), (X0 + 25, Z1 + 25, -34), above=55)]
+
+
+def _sill(numbers: Numbers) -> Made:
+    past = numbers.length("sill_past")
+    top = Z0 + 6
+    faces = [
+        flat(X0 - past, top - 92, X1 + past, top - 80, "course", -100),
+        Face(((X0, top, 0), (X1, top, 0), (X1, top - 10, -100), (X0, top - 10, -100)), "stone"),
+        Face(
+            (
+                (X0 - 40, top - 10, -101),
+                (X1 + 40, top - 10, -101),
+                (X1 + 40, top - 14, -140),
+                (X0 - 40, top - 14, -140),
+            ),
+            "stone",
+        ),
+        flat(X0 - 40, top - 80, X1 + 40, top - 14, "stone", -140),
+    ]
+    return faces, [measured("sill_past", (X1, top - 105, -100), (X1 + past, top - 105, -100), above=-50)]
+
+
+COVERING: dict[str, Callable[[Numbers], Made]] = {
+    "sealant": _sealant,
+    "window": _window,
+    "straps": _straps,
+    "trim": _trim,
+    "inner seal": _inner_seal,
+    "spray": _spray,
+    "battens": _battens,
+    "barriers": _barriers,
+    "cladding": _cladding,
+    "cladding to the head": _cladding_to_head,
+    "leaf": _leaf,
+    "leaf to the head": _leaf_to_head,
+    "support": _support,
+    "mark": _mark,
+    "jamb course": _jamb_course,
+    "sill": _sill,
+}

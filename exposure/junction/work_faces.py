@@ -1,0 +1,78 @@
+"""Faces and sizes of the order of work at the opening of a window, in millimetres, and what stands before the first step.
+
+x runs across the wall, z up, d inward from the face of the wall; what stands before it has a negative d.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from exposure.junction.numbers import Numbers
+
+Spot: TypeAlias = tuple[float, float, float]
+WIDE, HIGH, DEPTH = 1000.0, 1040.0, 150.0
+X0, X1, Z0, Z1 = 270.0, 750.0, 300.0, 800.0
+SET = 30.0  # mm, frame behind the face of the wall
+BOX_SET = 55.0  # mm, box frame behind it
+TAPE = 60.0
+
+
+@dataclass(frozen=True)
+class Face:
+    """One flat part; ``line`` for an edge without a body."""
+
+    points: tuple[Spot, ...]
+    material: str
+    line: bool = False
+
+
+@dataclass(frozen=True)
+class Size:
+    """A number of the schedule written at a spot, and the two ends of what it measures, or one spot it points at."""
+
+    row: str
+    at: Spot
+    ends: tuple[Spot, ...] = ()
+
+
+Made: TypeAlias = tuple[list[Face], list[Size]]
+
+
+def measured(row: str, start: Spot, end: Spot, *, beside: float = 0.0, above: float = 0.0) -> Size:
+    """A number between two spots, written so far beside or above their middle."""
+    x, z, d = ((a + b) / 2 for a, b in zip(start, end, strict=True))
+    return Size(row, (x + beside, z + above, d), (start, end))
+
+
+def flat(x0: float, z0: float, x1: float, z1: float, material: str, d: float = 0.0) -> Face:
+    """An upright rectangle that faces the reader."""
+    return Face(((x0, z0, d), (x1, z0, d), (x1, z1, d), (x0, z1, d)), material)
+
+
+def line(points: Iterable[Spot], material: str) -> Face:
+    """An edge or a mark without a body."""
+    return Face(tuple(points), material, line=True)
+
+
+def round_opening(material: str) -> list[Face]:
+    """The wall round the opening."""
+    return [
+        flat(0, 0, WIDE, Z0, material),
+        flat(0, Z1, WIDE, HIGH, material),
+        flat(0, Z0, X0, Z1, material),
+        flat(X1, Z0, WIDE, Z1, material),
+    ]
+
+
+def ground(numbers: Numbers) -> list[Face]:
+    """What stands before the first step: boards, studs or inner leaf, and the opening in them."""
+    room = flat(X0, Z0, X1, Z1, "room", DEPTH)
+    sill = Face(((X0, Z0, 0), (X1, Z0, 0), (X1, Z0, DEPTH), (X0, Z0, DEPTH)), "timber")
+    jamb = Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, DEPTH), (X0, Z0, DEPTH)), "timber")
+    if numbers.circumstances.wall_type == "cavity masonry":
+        return [*round_opening("masonry"), room, sill, jamb]
+    if numbers.boards:
+        return [*round_opening("board"), room, sill, jamb]
+    studs = [flat(x, 0, x + 45, HIGH, "timber") for x in (0, X0 - 45, X1, WIDE - 45)]
+    rails = [flat(X0, Z0 - 45, X1, Z0, "timber"), flat(X0, Z1, X1, Z1 + 140, "timber")]
+    return [*round_opening("room"), *studs, *rails, room, sill, jamb]

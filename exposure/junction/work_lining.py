@@ -1,0 +1,246 @@
+"""What lines and drains an opening, step by step: fall, membrane, tapes, tray, head flashing."""
+
+from collections.abc import Callable
+
+from exposure.junction.jamb import CLEAR
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM
+from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
+from exposure.junction.work_faces import (
+    BOX_SET,
+    DEPTH,
+    TAPE,
+    WIDE,
+    X0,
+    X1,
+    Z0,
+    Z1,
+    Face,
+    Made,
+    Size,
+    flat,
+    line,
+    measured,
+    round_opening,
+)
+
+
+def _fall(numbers: Numbers) -> Made:
+    rise = 1.5 * numbers.length("sill_slope")
+    top = Face(
+        ((X0, Z0 + 6, 0), (X1, Z0 + 6, 0), (X1, Z0 + 6 + rise, DEPTH), (X0, Z0 + 6 + rise, DEPTH)), "timber"
+    )
+    return [top, flat(X0, Z0, X1, Z0 + 6, "timber")], [Size("sill_slope", ((X0 + X1) / 2 + 30, Z0 + 60, 0))]
+
+
+def _membrane(numbers: Numbers) -> Made:
+    faces = round_opening("film")
+    sizes = []
+    lap = numbers.length("lap_h", 100)
+    for z in (150.0, 880.0):
+        faces.append(line([(0, z, 0), (WIDE, z, 0)], "edge"))
+        faces.append(line([(0, z + lap, 0), (WIDE, z + lap, 0)], "hidden edge"))
+    sizes.append(measured("lap_h", (60, 150, 0), (60, 150 + lap, 0), beside=80))
+    upright = numbers.length("lap_v", 155)
+    faces.append(line([(820, 0, 0), (820, 150, 0)], "edge"))
+    faces.append(line([(820 - upright, 0, 0), (820 - upright, 150, 0)], "hidden edge"))
+    sizes.append(measured("lap_v", (820 - upright, 95, 0), (820, 95, 0), above=-55))
+    return faces, sizes
+
+
+def _uncut(_: Numbers) -> Made:
+    return [flat(X0, Z0, X1, Z1, "film")], []
+
+
+def _turned_in(numbers: Numbers) -> Made:
+    deep = DEPTH * 0.8
+    faces = [
+        Face(((X0, Z0 + 2, 0), (X1, Z0 + 2, 0), (X1, Z0 + 2, deep), (X0, Z0 + 2, deep)), "flap"),
+        Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "flap"),
+    ]
+    each = numbers.length("fix_mm", 150)
+    z = Z0 + 40
+    while z < Z1:
+        faces += [flat(x - 7, z - 7, x + 7, z + 7, "fixing") for x in (X0 - 30, X1 + 30)]
+        z += each
+    return faces, [
+        measured("fix_mm", (X0 - 65, Z0 + 40 + each, 0), (X0 - 65, Z0 + 40 + 2 * each, 0), beside=-75)
+    ]
+
+
+def _flap_up(_: Numbers) -> Made:
+    flap = ((X0 - 70, Z1, -5), (X1 + 70, Z1, -5), (X1 + 20, Z1 + 130, -25), (X0 - 20, Z1 + 130, -25))
+    return [Face(flap, "flap")], []
+
+
+def _corner_tape(numbers: Numbers) -> Made:
+    each = numbers.length("corner_tape")
+    faces = []
+    for x, way in ((X0, 1), (X1, -1)):
+        shape = (
+            (x - way * TAPE, Z0 - TAPE), (x + way * each, Z0 - TAPE), (x + way * each, Z0), (x, Z0), (x, Z0 + each), (x - way * TAPE, Z0 + each),
+        )  # fmt: skip
+        faces.append(Face(tuple((a, b, 0.0) for a, b in shape), "tape"))
+    faces.append(
+        Face(((X0, Z0, 0), (X0, Z0 + each, 0), (X0, Z0 + each, DEPTH * 0.7), (X0, Z0, DEPTH * 0.7)), "tape")
+    )
+    return faces, [
+        measured("corner_tape", (X0, Z0 - TAPE - 25, 0), (X0 + each, Z0 - TAPE - 25, 0), above=-50)
+    ]
+
+
+def _opening_tape(_: Numbers) -> Made:
+    deep = DEPTH * 0.9
+    return [
+        Face(((X0, Z0 + 1, 0), (X1, Z0 + 1, 0), (X1, Z0 + 1, deep), (X0, Z0 + 1, deep)), "tape"),
+        Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
+    ], []
+
+
+def _tray(numbers: Numbers) -> Made:
+    back, end = numbers.length("back_dam"), numbers.length("end_dam")
+    down = numbers.length("tray_down", 30)
+    deep, rise = DEPTH * 0.8, 14.0
+    low = Z0 + 8
+    faces = [
+        Face(
+            (
+                (X0, low + rise, deep),
+                (X1, low + rise, deep),
+                (X1, low + rise + back, deep),
+                (X0, low + rise + back, deep),
+            ),
+            "metal",
+        ),
+        Face(((X0, low, 0), (X1, low, 0), (X1, low + rise, deep), (X0, low + rise, deep)), "tray"),
+        Face(
+            ((X0, low, 0), (X0, low + end, 0), (X0, low + rise + end, deep), (X0, low + rise, deep)), "metal"
+        ),
+        flat(X0 - 25, low - down, X1 + 25, low, "metal"),
+    ]
+    if numbers.has("jamb_up"):
+        up = numbers.length("jamb_up")
+        faces.insert(
+            0, Face(((X0, low, 0), (X0, low + up, 0), (X0, low + up, deep), (X0, low, deep)), "tape")
+        )
+    sizes = [
+        measured(
+            "back_dam", (X1 - 110, low + rise, deep), (X1 - 110, low + rise + back, deep), above=back / 2 + 45
+        ),
+        measured("end_dam", (X0 - 15, low, 0), (X0 - 15, low + end, 0), beside=-75),
+        measured("tray_down", (X1 + 45, low - down, 0), (X1 + 45, low, 0), beside=75),
+        measured(
+            "jamb_up",
+            (X0 + 75, low, 0),
+            (X0 + 75, low + numbers.length("jamb_up", 100), 0),
+            beside=75,
+            above=20,
+        ),
+    ]
+    return faces, sizes
+
+
+def _jamb_tape(numbers: Numbers) -> Made:
+    wide = numbers.length("tape_w")
+    middle = (Z0 + Z1) / 2
+    if numbers.circumstances.frame == BOX:
+        _, way = side_tape(Frame(BOX_IN), wide, start=FILM, side=CLEAR, face=-FILM)
+        out, deep = max(-way[-1][1], 20.0), BOX_SET + 10
+        faces = [
+            flat(X0 - out, Z0 - 25, X0, Z1 + 60, "tape", -2),
+            Face(((X0, Z0, -2), (X0, Z1, -2), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
+            flat(X0, Z0 + 30, X0 + 10, Z1, "tape", BOX_SET - 1),
+            flat(X1, Z0 - 25, X1 + out, Z1 + 60, "tape", -2),
+        ]
+        return faces, [Size("tape_w", (X0 - out - 80, middle, 0), ((X0 - out / 2, middle, -2),))]
+    left = X0 + 30 - wide
+    faces = [
+        flat(left, Z0 - 25, X0 + 30, Z1 + 60, "tape", -2),
+        flat(X1 - 30, Z0 - 25, X1 - 30 + wide, Z1 + 60, "tape", -2),
+    ]
+    return faces, [measured("tape_w", (left, middle, -2), (X0 + 30, middle, -2), above=55)]
+
+
+def _head_tape(_: Numbers) -> Made:
+    return [flat(X0 - 60, Z1 - 30, X1 + 60, Z1 + 70, "tape", -4)], []
+
+
+def _head_flashing(numbers: Numbers) -> Made:
+    up, past, lap = numbers.length("head_up"), numbers.length("head_past"), numbers.length("head_lap")
+    left, right = X0 - past, X1 + past
+    low = Z1 + 6
+    lip = low - 18
+    faces = [
+        flat(left, low, right, low + up, "metal", -6),
+        Face(((left, low, -6), (right, low, -6), (right, lip, -70), (left, lip, -70)), "tray"),
+        flat(left, lip - lap, right, lip, "metal", -70),
+        Face(((right, low, -6), (right, low + 30, -6), (right, lip + 30, -70), (right, lip, -70)), "metal"),
+    ]
+    sizes = [
+        measured("head_up", (right + 25, low, -6), (right + 25, low + up, -6), beside=65, above=20),
+        measured("head_past", (left, low + up + 25, -6), (X0, low + up + 25, -6), above=50),
+        measured("head_lap", (left - 20, lip - lap, -70), (left - 20, lip, -70), beside=-75),
+    ]
+    return faces, sizes
+
+
+def _cavity_tray(numbers: Numbers) -> Made:
+    rise = numbers.length("head_tray_mas")
+    up = numbers.length("head_up", 40)
+    left, right, low, out = X0 - 110, X1 + 110, Z1 + 12, -100.0
+    faces = [
+        flat(left, low + rise, right, low + rise + up, "metal", -4),
+        Face(((left, low + rise, -4), (right, low + rise, -4), (right, low, out), (left, low, out)), "tray"),
+        Face(
+            (
+                (right, low + rise, -4),
+                (right, low + rise + 30, -4),
+                (right, low + 60, out),
+                (right, low, out),
+            ),
+            "metal",
+        ),
+    ]
+    sizes = [
+        measured("head_tray_mas", (right + 25, low, -4), (right + 25, low + rise, -4), beside=80),
+        measured(
+            "head_up", (right + 25, low + rise, -4), (right + 25, low + rise + up, -4), beside=80, above=10
+        ),
+    ]
+    return faces, sizes
+
+
+def _flap_down(numbers: Numbers) -> Made:
+    low = Z1 + (
+        min(numbers.length("head_up", 50), 60) * 0.4 + 6
+        if numbers.has("head_past")
+        else numbers.length("head_tray_mas", 0) + 30
+    )
+    high = low + 150
+    flap = Face(((X0 - 70, low, -9), (X1 + 70, low, -9), (X1 + 70, high, -9), (X0 - 70, high, -9)), "flap")
+    cuts = [
+        Face(
+            ((X0 - 75, low, -10), (X0 - 35, low, -10), (X0 - 110, high, -10), (X0 - 150, high, -10)), "tape"
+        ),
+        Face(
+            ((X1 + 75, low, -10), (X1 + 35, low, -10), (X1 + 110, high, -10), (X1 + 150, high, -10)), "tape"
+        ),
+    ]
+    return [flap, *cuts], []
+
+
+LINING: dict[str, Callable[[Numbers], Made]] = {
+    "fall": _fall,
+    "membrane": _membrane,
+    "uncut": _uncut,
+    "turned in": _turned_in,
+    "flap up": _flap_up,
+    "corner tape": _corner_tape,
+    "opening tape": _opening_tape,
+    "tray": _tray,
+    "jamb tape": _jamb_tape,
+    "head tape": _head_tape,
+    "head flashing": _head_flashing,
+    "cavity tray": _cavity_tray,
+    "flap down": _flap_down,
+}
