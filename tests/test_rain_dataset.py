@@ -14,9 +14,11 @@ from invented_record import invented_weather, station_csv
 import exposure
 from exposure import RefusalError, airfield_index, with_place_doubts
 from exposure.doubts import Doubt, flags_of, has_doubt
-from exposure.rain.coverage import LEAST_COVERAGE
+from exposure.rain.coverage import LEAST_COVERAGE, account_of_years, whole_year, year_counts
+from exposure.rain.doubts import doubts_of_index, years_left_out
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
-from exposure.rain.record import record_of
+from exposure.rain.orientation import compass_orientations, orientations_of
+from exposure.rain.record import in_our_units, record_of
 
 WALLS = [0.0, 33.3, 225.0]
 AXES = ("latitude", "longitude", "orientation")
@@ -465,3 +467,302 @@ def test_a_climate_comes_back_from_a_file_as_it_was(tmp_path):
             assert [one.numbers for one in flags_of(again.attrs)] == [
                 one.numbers for one in flags_of(climate.attrs)
             ]
+
+
+def said(call, *given, **more):
+    """What a refusal says in full."""
+    with pytest.raises(RefusalError) as refused:
+        call(*given, **more)
+    return str(refused.value)
+
+
+NO_WALL = "; expected degrees clockwise from north, or a point of the compass such as 'north', 'south-west' or 'NNE'. Correct the orientation."  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (["up"], "a wall faces 'up'" + NO_WALL),
+        ("z" * 50, f"a wall faces {'z' * 40!r}" + NO_WALL),
+        (b"north", "a wall faces \"b'north'\"" + NO_WALL),
+        ([np.True_], "a wall faces 'True'" + NO_WALL),
+        (np.inf, "a wall faces 'inf'" + NO_WALL),
+        ([[0, 90]], "orientations along 2 dimensions; expected one orientation a wall, in one row. Give a list of them; the same walls are taken for every place."),
+        ([], "no orientation; expected one a wall. Give the way each wall faces, such as 240."),
+    ],
+)  # fmt: skip
+def test_why_an_orientation_is_refused_is_said_in_full(given, words):
+    assert said(orientations_of, given) == words
+
+
+def test_every_point_of_the_compass_is_known_by_letters_and_by_name():
+    names = ["north", "north-north-east", "north-east", "east-north-east", "east", "east-south-east", "south-east", "south-south-east", "south", "south-south-west", "south-west", "west-south-west", "west", "west-north-west", "north-west", "north-north-west"]  # fmt: skip
+    letters = ["".join(part[0] for part in name.split("-")) for name in names]
+    degrees = (np.arange(16) * 22.5).tolist()
+    for given in (names, letters, [name.upper().replace("-", "_") for name in names], [f"  {name.replace('-', ' ')} " for name in names]):  # fmt: skip
+        assert orientations_of(given).tolist() == degrees
+    assert orientations_of(["240", 1, np.float32(2.5)]).tolist() == [240.0, 1.0, 2.5]
+    assert compass_orientations(36).tolist() == list(range(0, 360, 10))
+    assert orientations_of(xr.DataArray([0.5 * np.pi, np.pi], attrs={"units": "radian"})) == pytest.approx(
+        [90, 180]
+    )
+
+
+NAMED = "; expected hourly stamps along a dimension time. Name it time, as climate.rename(valid_time='time') does."
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda one: one.drop_vars("rain"), "the record holds wind_speed, wind_from_direction; expected rain, wind_speed and wind_from_direction (rain is missing). Name the columns or variables that hold them."),
+        (lambda one: one.drop_vars(list(one.data_vars)), "the record holds nothing; expected rain, wind_speed and wind_from_direction (rain is missing). Name the columns or variables that hold them."),
+        (lambda one: one.rename(time="valid_time"), "rain lies along valid_time; expected hourly values along a dimension time. Name it time, as climate.rename(valid_time='time') does."),
+        (lambda one: one.isel(time=0), "rain lies along nothing; expected hourly values along a dimension time. Name it time, as climate.rename(valid_time='time') does."),
+        (lambda one: one.drop_vars("time"), "the record has no axis of time" + NAMED),
+        (lambda one: one.expand_dims(number=2), "the record holds several places (along number); expected one place. Choose one, such as climate.isel(number=0)."),
+    ],
+)  # fmt: skip
+def test_why_a_dataset_is_no_record_is_said_in_full(change, words):
+    assert said(record_of, change(steady())) == words
+
+
+def test_a_record_holds_its_hours_as_they_came():
+    climate = steady(rainy=3, year=2012).assign(wind_doubtful=("time", np.arange(8784) % 2))
+    climate["wind_speed"][1] = np.nan
+    climate["wind_from_direction"][2] = np.nan
+    found = record_of(climate)
+    assert (found.kind, found.calendar, found.attrs["source"]) == ("gauge", "proleptic_gregorian", "made up")
+    assert found.wind_doubtful.dtype == bool
+    assert found.wind_doubtful[:4].tolist() == [False, True, False, True]
+    assert record_of(steady()).wind_doubtful is None
+    assert record_of(found) is found
+    assert found.wet.tolist() == [0, 2]  # a wind speed is needed, a direction is not
+    assert found.head_on == pytest.approx([1.0, 1.0])
+    assert found.steady.tolist() == [True, False]
+    assert found.driving(0.0).tolist() == [0, 1]
+    assert found.driving(1.0001).tolist() == [0, 1]  # within the slack of a tenth of a micrometre
+    assert found.driving(1.001).tolist() == []
+    assert found.cosine(300.0) == pytest.approx([0.5, 0.0])
+    assert found.cosine(60.0).tolist() == [0.0, 0.0]
+    assert found.hours_of_years.tolist() == [8784]
+    both = record_of(xr.concat([steady(year=2010), steady(year=2011)], "time"))
+    assert both.rows_of_years == {2010: slice(0, 8760), 2011: slice(8760, 17520)}
+    assert both.hours_of_years.tolist() == [8760, 8760]
+    for degrees in range(100):
+        both.cosine(float(degrees))
+    assert len(both._cosines) == 64
+    assert both.cosine(99.0) == pytest.approx(np.full(200, np.cos(np.deg2rad(141))).clip(min=0))
+    del climate.attrs["kind"]
+    assert record_of(climate).kind == "gauge"
+
+
+def test_units_come_out_as_ours_and_attributes_stay():
+    climate = steady()
+    climate["rain"] = (climate["rain"] / 1000).assign_attrs(units="m")
+    found = in_our_units(climate)
+    assert {name: one.attrs["units"] for name, one in found.items()} == UNITS
+    assert found.attrs == climate.attrs
+    assert list(found) == ["rain", "wind_speed", "wind_from_direction"]
+    assert float(found["rain"][0]) == pytest.approx(1.0)
+
+
+def test_what_an_index_says_of_itself():
+    climate = steady().assign_attrs(licence="free", file="a.csv")
+    index = airfield_index(climate, orientation=[240.0], wet_hour=0.5)
+    plain = {name: index.attrs[name] for name in ("kind", "source", "licence", "file", "wet_hour_mm", "unassigned_rain_mm", "Conventions")}  # fmt: skip
+    assert plain == {"kind": "gauge", "source": "made up", "licence": "free", "file": "a.csv", "wet_hour_mm": 0.5, "unassigned_rain_mm": 0.0, "Conventions": "CF-1.8"}  # fmt: skip
+    bare = dataset(steady().time.values, steady()["rain"].values, 4.5 + 0 * steady()["rain"].values, 240 + 0 * steady()["rain"].values)  # fmt: skip
+    bare.attrs = {}
+    told = airfield_index(bare, orientation=[240.0]).attrs
+    assert (told["kind"], told["source"], told["licence"], "file" in told) == (
+        "gauge",
+        "not named",
+        "not named",
+        False,
+    )
+    assert [one.key for one in told["flags"]] == ["rain.few_years"]
+    assert told["flags"][0].numbers == {"years": "1 year counts", "needed": 10}
+
+
+def test_every_variable_and_axis_has_its_unit_and_meaning():
+    many = airfield_index(side_by_side("place", "AB", [steady(), steady()]), orientation=[240.0])
+    units = {name: one.attrs["units"] for name, one in many.items()}
+    depth, yearly, share = "L m-2", "L m-2 year-1", "1"
+    assert units == {
+        "airfield_annual_index": yearly, "airfield_spell_index": depth, "airfield_spell_index_percentile": depth,
+        "airfield_spell_index_gumbel": depth, "airfield_spell_index_any_rain": depth, "airfield_annual_index_by_sector": yearly,
+        "yearly_annual_index": units["yearly_annual_index"], "yearly_spell_maximum": depth, "hours_scaling": share, "rain_scaling": share,
+        "coverage": share, "counted_rain": "mm", "unassigned_rain": "mm", "gap_beside_spell": share, "record_hours": "h",
+    }  # fmt: skip
+    meanings = {name: many[name].attrs["long_name"] for name in ("hours_scaling", "counted_rain", "unassigned_rain", "year", "record_year", "terrain_sector", "record_hours")}  # fmt: skip
+    assert meanings == {
+        "hours_scaling": "factor on a year's driving rain for hours whose rain is not known",
+        "counted_rain": "rain of all years that count, where known",
+        "unassigned_rain": "the part of it that fell with a wind speed and no direction",
+        "year": "years of the record; missing where one does not count for a place",
+        "record_year": "years of the record",
+        "terrain_sector": "sector of 30 degrees the wind comes from, by its middle",
+        "record_hours": "stamps in the year",
+    }  # fmt: skip
+    assert many["airfield_spell_index_any_rain"].attrs["long_name"].endswith(", counting every trace of rain")
+    assert (
+        many["airfield_spell_index_any_rain"]
+        .attrs["long_name"]
+        .startswith("rain driven onto a wall in an open")
+    )
+    assert many["terrain_sector"].attrs["units"] == many["orientation"].attrs["units"] == "degree"
+    assert many["terrain_sector"].values.tolist() == [30.0 * k for k in range(12)]
+    assert many["record_hours"].values.tolist() == [8760]
+    assert (many.attrs["kind"], many.attrs["source"], many.attrs["licence"], many.attrs["wet_hour_mm"]) == ("gauge", "made up", "not named", 0.0)  # fmt: skip
+    one = airfield_index(steady(), orientation=[240.0])
+    assert one["year"].attrs["long_name"] == "years that count"
+    assert one["orientation"].attrs["long_name"] == many["orientation"].attrs["long_name"] != ""
+
+
+WEIGHTS = "; expected twelve numbers of zero or more{}. Give one for each 30 degrees."
+
+
+@pytest.mark.parametrize(
+    ("weight", "words"),
+    [
+        ([1.0] * 11, f"sector weights are {[1.0] * 11}" + WEIGHTS.format("")),
+        ([-0.1] + [1.0] * 11, f"sector weights are {[-0.1] + [1.0] * 11}" + WEIGHTS.format("")),
+        ([np.inf] + [1.0] * 11, f"sector weights are {[np.inf] + [1.0] * 11}" + WEIGHTS.format("")),
+    ],
+)
+def test_why_weights_are_refused_is_said_in_full(weight, words):
+    for climate in (steady(), steady().expand_dims(place=2)):
+        assert said(airfield_index, climate, orientation=240, sector_weight=weight) == words
+    assert (
+        airfield_index(steady(), orientation=240, sector_weight=[0.0] * 12)["airfield_annual_index"][0] == 0
+    )
+
+
+def test_weights_of_places_are_refused_in_full_and_their_labels_do_not_matter():
+    both = steady().expand_dims(place=["A", "B"])
+    weight = xr.DataArray(np.ones((2, 12)), dims=("place", "terrain_sector"))
+    tail = WEIGHTS.format(" along terrain_sector, for each place")
+    short = weight.isel(terrain_sector=slice(11))
+    assert said(airfield_index, both, orientation=240, sector_weight=short) == f"sector weights of shape {dict(short.sizes)}" + tail  # fmt: skip
+    for wrong in (-1.0, np.nan):
+        assert said(airfield_index, both, orientation=240, sector_weight=weight * wrong) == f"sector weights of shape {dict(weight.sizes)}, one missing or below zero" + tail  # fmt: skip
+    labelled = (0 * weight).assign_coords(terrain_sector=np.arange(12))  # labels of its own, as numbers
+    assert (airfield_index(both, orientation=240, sector_weight=labelled)["airfield_annual_index"] == 0).all()
+    one_row = xr.DataArray(np.full(12, 0.5), dims="terrain_sector")
+    index = airfield_index(both, orientation=240, sector_weight=one_row)
+    np.testing.assert_allclose(index["airfield_annual_index"], 50)
+
+
+def test_variable_winds_take_the_mean_of_all_weights():
+    weight = np.arange(12.0)  # mean 5.5; sector 8 holds 240 degrees
+    climate = steady(rainy=2)
+    climate["wind_from_direction"][1] = np.nan
+    index = airfield_index(climate, orientation=[240.0], sector_weight=weight)
+    assert float(index["airfield_annual_index"][0]) == pytest.approx(8 + 5.5 / np.pi)
+    assert float(index["airfield_annual_index_by_sector"][8, 0]) == pytest.approx(8)
+    assert float(index["yearly_spell_maximum"][0, 0]) == pytest.approx(8)
+    assert index.attrs["unassigned_rain_mm"] == 1.0
+
+
+def test_no_place_with_a_year_is_refused_in_full():
+    dead = side_by_side("place", "AB", [steady(rain=np.nan, rainy=8760)] * 2)
+    assert said(airfield_index, dead, orientation=0) == (
+        "no place has a year that counts; expected at least one with rain known in 90% of a year's hours and wind in as "
+        "much of its rain. Use a longer or more complete record."
+    )
+
+
+def test_places_are_named_by_their_labels_and_doubts_carry_their_figures():
+    dead = steady(rain=np.nan, rainy=8760)
+    dead["rain"][:4380] = 0.0
+    four = side_by_side("latitude", [48.25, -3.5, 7.0, 8.0], [steady(), dead, steady(rain=0.0), steady(direction=np.nan)])  # fmt: skip
+    index = airfield_index(four.expand_dims(member=["a"]), orientation=[240.0])
+    told = {(one.key, one.subject): one.numbers for one in flags_of(index.attrs)}
+    assert told[("rain.few_years", "a, latitude 48.25")] == {"years": "1 year counts", "needed": 10}
+    assert told[("rain.no_year", "a, latitude -3.5")] == {"least": 0.9, "best": 0.5}
+    assert told[("rain.never_rains", "a, latitude 7")] == {}
+    assert told[("rain.no_direction", "a, latitude 8")] == {"share": 1.0, "rain": 100.0}
+    assert len(told) == 6
+    bare = airfield_index(four.drop_vars("latitude"), orientation=[240.0])
+    assert {one.subject for one in flags_of(bare.attrs)} == {f"latitude {k}" for k in range(4)}
+    days = four.assign_coords(latitude=np.array(["2001-01-01", "2002-01-01", "2003-01-01", "2004-01-01"], dtype="datetime64[ns]"))  # fmt: skip
+    assert any(one.subject.startswith("latitude 2001-01-01T00") for one in flags_of(airfield_index(days, orientation=240).attrs))  # fmt: skip
+    np.testing.assert_array_equal(index["counted_rain"].values.ravel(), [100, np.nan, 0, 100])
+    typical = airfield_index(
+        steady(rain=0.0).expand_dims(place=1).assign_attrs(kind="typical year"), orientation=240
+    )
+    assert [one.key for one in flags_of(typical.attrs)] == ["rain.typical_year"]
+
+
+def test_of_twenty_places_all_are_told():
+    flags = flags_of(airfield_index(steady().expand_dims(place=20), orientation=240).attrs)
+    assert len(flags) == 20
+    more = flags_of(airfield_index(steady().expand_dims(place=21), orientation=240).attrs)[-1]
+    assert more.numbers == {"more": 1, "of": 21, "example": str(flags[0])}
+
+
+@pytest.mark.parametrize("calendar", ["360_day", "standard"])
+def test_a_calendar_of_360_days_is_told_once_for_all_places(calendar):
+    last = 30 if calendar == "360_day" else 31
+    time = xr.date_range("2001-01-01T00", f"2001-12-{last}T23", freq="h", calendar=calendar, use_cftime=True)
+    one = dataset(time, np.ones(len(time)), np.full(len(time), 4.5), np.full(len(time), 240.0))
+    keys = [flag.key for flag in flags_of(airfield_index(one.expand_dims(place=2), orientation=240).attrs)]
+    assert keys == (["rain.calendar_360"] if calendar == "360_day" else []) + ["rain.few_years"] * 2
+
+
+FIGURES = {
+    "kind": "gauge", "calendar": "standard", "counted": range(2001, 2011), "left_out": [], "rain": 1000.0, "unassigned": 0.0,
+    "near_gap": [], "orientation": np.array([10.0, 20.0, 30.0]), "spell": np.array([10.0, 20.0, 40.0]),
+    "any_rain": np.array([10.0, 20.0, 40.0]), "threshold": 0.1,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({}, {}),
+        ({"kind": "typical year", "counted": [2001]}, {"rain.typical_year": {}}),
+        ({"counted": range(9)}, {"rain.few_years": {"years": "9 years count", "needed": 10}}),
+        ({"counted": [2001]}, {"rain.few_years": {"years": "1 year counts", "needed": 10}}),
+        ({"left_out": [2003, 2005]}, {"rain.years_left_out": {"years": "2003, 2005", "least": 0.9}}),
+        ({"unassigned": 50.0}, {}),
+        ({"unassigned": 51.0}, {"rain.no_direction": {"share": 0.051, "rain": 51.0}}),
+        ({"near_gap": [2001, 2002]}, {"rain.gap_beside_spell": {"gap": 96, "years": "2001, 2002"}}),
+        ({"any_rain": np.array([11.0, 22.0, 44.0])}, {}),
+        ({"any_rain": np.array([11.1, 22.3, 40.0])}, {"rain.light_rain": {"facing": 20.0, "without": 22.3, "with_it": 20.0, "threshold": 0.1, "share": pytest.approx(2 / 3)}}),
+        ({"any_rain": np.array([11.1, 20.0, 43.9])}, {"rain.light_rain": {"facing": 10.0, "without": 11.1, "with_it": 10.0, "threshold": 0.1, "share": pytest.approx(1 / 3)}}),
+        ({"any_rain": np.array([99.0, 99.0, 99.0]), "threshold": 0.0}, {}),
+        ({"calendar": "360_day"}, {"rain.calendar_360": {}}),
+    ],
+)  # fmt: skip
+def test_what_a_record_leaves_open_by_its_figures(change, told):
+    assert {one.key: one.numbers for one in doubts_of_index(**{**FIGURES, **change})} == told
+
+
+def test_years_left_out_are_told_where_they_matter():
+    years = np.array([2010, 2011, 2012, 2013])
+    none = np.zeros(4, dtype=bool)
+    assert years_left_out(years, none, np.array([23, 1, 24, 23])) == [2011, 2012]
+    assert years_left_out(years, none, np.array([24, 1, 24, 24])) == [2010, 2011, 2012, 2013]
+    assert years_left_out(years, ~none, np.array([24, 1, 24, 24])) == []
+
+
+def test_the_account_of_years_by_hand():
+    account = account_of_years(
+        years=[2011, 2012, 2013], calendar="standard", hours_known=np.array([7884.0, 9000.0, 0.0]),
+        rain=np.array([100.0, 0.0, 50.0]), rain_with_wind=np.array([80.0, 0.0, 0.0]),
+    )  # fmt: skip
+    assert account.coverage.tolist() == [0.9, 1.0, 0.0]  # never more than the whole year
+    assert account.rain_known_with_wind.tolist() == [0.8, 1.0, 0.0]
+    np.testing.assert_allclose(account.hours_scaling, [1 / 0.9, 1.0, np.nan])
+    np.testing.assert_allclose(account.rain_scaling, [1.25, 1.0, np.nan])
+    assert account.counts.tolist() == [False, True, False]
+    cells = account_of_years(years=[2012, 2013], calendar="noleap", hours_known=np.array([[8760.0, 8000.0, 4380.0]] * 2), rain=np.ones((2, 3)), rain_with_wind=np.ones((2, 3)))  # fmt: skip
+    np.testing.assert_allclose(cells.coverage, [[1, 8000 / 8760, 0.5]] * 2)
+    assert cells.counts.tolist() == [[True, True, False]] * 2
+    typical = account_of_years(years=[2012], calendar="standard", hours_known=np.array([8760.0]), rain=np.ones(1), rain_with_wind=np.ones(1), kind="typical year")  # fmt: skip
+    assert typical.coverage.tolist() == [1.0]
+    assert year_counts(0.9, 0.9)
+    assert not year_counts(0.9, 0.8999)
+    assert whole_year(2011, "standard") == 8760
+    assert whole_year(2012, "360_day") == 8640

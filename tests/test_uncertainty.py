@@ -29,7 +29,6 @@ from exposure.rain.uncertainty import (
 )
 from exposure.tables import load_table
 
-
 THREE_YEARS = (
     np.sqrt(6) / np.pi * (-np.log(-np.log(2 / 3)) - np.euler_gamma)
 )  # spreads above the mean, Gumbel by moments

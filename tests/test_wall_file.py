@@ -1,5 +1,6 @@
 """A building's file: what our TOML says, what is refused, and that results read back as input."""
 
+import dataclasses
 import json
 from pathlib import Path
 
@@ -509,6 +510,7 @@ SIDES = "north-west, south-west, south-east, north-east"
         ({"footprint": {"corners": [8, 50, 9]}}, "corners are too few or no pairs; expected three or more [longitude, latitude]. Correct them."),
         ({"footprint": {"corners": [[0, 0], [12, 0], [12, 8], [0, 8]]}}, "the corners span 12 by 8 degrees; expected corners as [longitude, latitude] in degrees. Where these are metres, turn them to degrees, or give length, width and bearing in metres instead."),
         ({"footprint": {"corners": [[0, 50], [0, 50.2], [0.01, 50]]}}, "the corners span 0.01 by 0.2 degrees; expected corners as [longitude, latitude] in degrees. Where these are metres, turn them to degrees, or give length, width and bearing in metres instead."),
+        ({"footprint": {"corners": [[348, 0], [360, 0], [360, 8]]}}, "the corners span 12 by 8 degrees; expected corners as [longitude, latitude] in degrees. Where these are metres, turn them to degrees, or give length, width and bearing in metres instead."),
         ({"footprint": {"corners": [[361, 0], [373, 0], [373, 8], [361, 8]]}}, "the footprint says degrees, but a corner lies at 361, 0; expected longitudes from -180 to 180 and latitudes from -90 to 90. These look like metres: name their grid as the file's CRS."),
         ({"footprint": {"corners": [[8, 50.0181], [8.0002, 50.0181], [8.0002, 50.0182]]}}, "the footprint lies 2.0 km from its latitude and longitude; expected one place. Correct one of them."),
         ({"elevation": 7}, "elevation is 7; expected a list of elevations. Write each under [[elevation]]."),
@@ -643,6 +645,14 @@ def test_a_list_of_elevations_is_read_as_it_says():
     )
     assert (d.eaves_height, [one.key for one in d.flags]) == (5, ["wall.wide_eaves"])
     assert file.place.footprint.equals(shapely.Polygon(ring))
+    narrow = building_from_words(words(elevation=listed[:1], eaves=100)).building.walls[0]
+    assert (narrow.shape, narrow.factor_reason) == (
+        OUTSIDE_TABLE,
+        "eaves of 100 mm, narrower than the table's 350 mm",
+    )
+    moved = c.otherwise(lambda wall: dataclasses.replace(wall, height=7.5))
+    assert [[wall.height for _, wall in one.answers] for one in moved.untold] == [[], [7.5, 7.5]]
+    assert dataclasses.replace(moved, untold=()) == dataclasses.replace(c, untold=())
     high = building_from_words(words(storeys=3, height=9, elevation=[{**BARE}])).building.walls[0]
     assert [wall.shape for _, wall in high.untold[0].answers] == [
         "three-storey eaves wall",
