@@ -318,6 +318,32 @@ def test_a_wall_without_membrane_may_stand_as_long_as_it_likes(assessment, clima
     assert by_key["vented, open"].air_changes < plain["vented, open"].air_changes
 
 
+def test_a_clash_is_told_of_the_elevation_whose_numbers_clash(assessment, climate):
+    # an office asks a back upstand of 120 mm, more than any bottom frame hides (60 mm clash in the drawing already)
+    office = read_rule_text(
+        '[rule]\nkey = "o"\nname = "O"\n[source]\ndocument = "d"\nplace = "p"\n[[outcome]]\nwhen = []\nsays = "s"\n'
+        'standing = "ours"\nasks = [{row = "back_dam", way = "at least", value = 120}]\n'
+    )
+    made = elevation_schedules(assessment, climate, drying="well", office_rules=[office]).schedules
+    told = {
+        one.elevation: [flag for flag in one.flags if getattr(flag, "key", "") == "junction.clash"]
+        for one in made
+    }
+    assert all(told.values())
+    for name, flags in told.items():
+        assert {one.subject for one in flags} == {name}
+
+
+def test_the_sensitivity_is_the_worst_wall_run_again_with_its_own_ways(details):
+    # the middle leak and the usual laps are those of the main run, so their hours are the same
+    worst = {one.way.key: one for one in details.elevations[0].wetting}
+    again = [one for one in details.sensitivity if one.way.leak_share == 0.01]
+    for key, mine in worst.items():
+        same = [one for one in again if one.way == mine.way]
+        assert bool(same) == (key in ("unsealed, open", "taped, open", "drained, open", "vented, open"))
+        assert all(one.hours_wet == mine.hours_wet and one.peak == mine.peak for one in same)
+
+
 def test_how_a_figure_stands_reaches_every_surface(details):
     # by hand from the comparison with the documents: the sill fall of 6 % was read in the Ontario code, the base
     # openings are another's statement, the bare days are ours

@@ -1,7 +1,7 @@
 """What to build for an assessed building: each elevation's pressure, schedule, check, bare wrap, drying, take-off."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import xarray as xr
@@ -313,24 +313,11 @@ def _sensitivity(hours: WallHours, air: Air, worst: str, leaf: Sequence[bool]) -
     ways = [way for leak in LEAK_RANGE for way in ways_to_build(leak_share=leak)]
     ways += [way for laps in ("low", "high") for way in ways_to_build(laps=laps)]
     chosen = [way for way in ways if way.key in SENSITIVE]
-    return wetting_and_drying(_only(hours, 0), air, elevations=[worst], ways=chosen, leaf=leaf).results
+    rain, hits, wind = hours.rain_on_wall[:1], hours.hits[:1], hours.wind_on_wall[:1]
+    alone = replace(hours, rain_on_wall=rain, hits=hits, wind_on_wall=wind)
+    return wetting_and_drying(alone, air, elevations=[worst], ways=chosen, leaf=leaf).results
 
 
 def _span(hours: Sequence[float]) -> str:
     low, high = number(min(hours)), number(max(hours))
     return f"{low}{NO_BREAK}h" if low == high else f"{low} to {high}{NO_BREAK}h"
-
-
-def _only(hours: WallHours, wall: int) -> WallHours:
-    cut = slice(wall, wall + 1)
-    return WallHours(
-        hours.rain_on_wall[cut],
-        hours.hits[cut],
-        hours.wind_on_wall[cut],
-        hours.known,
-        hours.year_start,
-        hours.first_hour,
-        hours.years,
-        hours.typical,
-        hours.wet_hour,
-    )
