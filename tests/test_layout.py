@@ -1,6 +1,7 @@
 """Modules may import only what lies upstream of them, and the quick start stays quick."""
 
 import ast
+import re
 import subprocess
 import sys
 from graphlib import TopologicalSorter
@@ -127,3 +128,11 @@ def test_rooms_of_the_page_follow_each_other():
                     assert room(name) <= room(module), f"{module} imports {name}"
                     seen.add(room(name))
     assert len(seen) > 4
+
+
+def test_every_file_that_the_text_for_developers_names_is_there():
+    text = (ROOT.parent / "DEVELOPERS.md").read_text("utf-8")
+    named = set(re.findall(r"`((?:[a-z_]+/)*[a-z_]+\.(?:py|toml))", text))
+    there = [path.as_posix() for path in ROOT.parent.rglob("*.*") if path.suffix in (".py", ".toml")]
+    assert len(named) > 60
+    assert not [one for one in named if not any(path.endswith(f"/{one}") for path in there)]
