@@ -242,9 +242,9 @@ def test_two_phones_are_merged_by_opening_and_differences_stand_side_by_side(tmp
     merged = both(tmp_path, one, two)
     first, second, added = merged.openings
     assert [one.mark for one in merged.openings] == ["SW1", "SW2", "SW9-BBBB"]
-    assert [(said.value, said.phones) for said in first.steps[1].result] == [
-        ("as drawn", ("AAAA",)),
-        ("to mend", ("BBBB",)),
+    assert [(told.result, told.by, phones) for phones, told in first.steps[1].told] == [
+        ("as drawn", "A. Invented", ("AAAA",)),
+        ("to mend", "B. Invented", ("BBBB",)),
     ]
     assert first.conflict
     assert not second.conflict
@@ -252,14 +252,16 @@ def test_two_phones_are_merged_by_opening_and_differences_stand_side_by_side(tmp
         ("AAAA", 1),
         ("BBBB", 2),
     ]  # one twice
-    assert second.steps[0].result[0].phones == ("BBBB",)
+    assert second.steps[0].told[0][0] == ("BBBB",)
     assert added.added
     # by hand: both hold points have results, step 1 no photo, one result is to mend, nobody signed
     assert set(first.missing) == {
         "no photo at step 1", "to mend at step 5", "two records differ at step 5", "not signed",
     }  # fmt: skip
     html = handover_html(merged)
-    assert "as drawn (phone AAAA)<br>to mend (phone BBBB)" in html
+    assert html.index("phone AAAA: <b>as drawn</b></td><td>A. Invented") < html.index(
+        "phone BBBB: <b>to mend</b></td><td>B. Invented"
+    )
     assert "Two phones differ at SW1" in html
 
 
@@ -267,7 +269,7 @@ def test_of_one_phone_the_later_export_is_used(tmp_path):
     early = record(opening("SW1", step(5, note="first")))
     late = record(opening("SW1", step(5, note="second")), exported="2026-05-05T09:00:00")
     merged = both(tmp_path, late, early)
-    assert [said.value for said in merged.openings[0].steps[1].note] == ["second"]
+    assert [told.note for _, told in merged.openings[0].steps[1].told] == ["second"]
     assert "the later export is used" in merged.notes[0]
 
 

@@ -2,10 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from exposure.assess.site_record import OpeningRecord, Photo, SiteRecord
+from exposure.assess.site_record import OpeningRecord, Photo, SiteRecord, StepRecord
 from exposure.checks import RefusalError
 
 MEND = "to mend"
@@ -26,18 +26,17 @@ class MergedStep:
     step: int
     hold: bool
     words: str  # what is to be recorded, as the register says it; empty where it is not at hand
-    done: tuple[Said, ...]
-    result: tuple[Said, ...]
-    by: tuple[Said, ...]
-    at: tuple[Said, ...]
-    moisture: tuple[Said, ...]
-    note: tuple[Said, ...]
+    done: str  # when it was first ticked
+    told: tuple[tuple[tuple[str, ...], StepRecord], ...]  # each record with the phones that hold the same
     photos: tuple[tuple[str, Photo], ...]  # with the phone that took each
 
     @property
     def conflict(self) -> bool:
         """Whether two phones hold different results or readings: neither is taken for the right one."""
-        return len(self.result) > 1 or len(self.moisture) > 1
+        results, readings = (
+            {getattr(one, word) for _, one in self.told} - {""} for word in ("result", "moisture")
+        )
+        return len(results) > 1 or len(readings) > 1
 
 
 @dataclass(frozen=True)
@@ -61,9 +60,7 @@ class MergedOpening:
     @property
     def begun(self) -> bool:
         """Whether anything was recorded at it."""
-        return bool(
-            self.signed or any(one.done or one.result or one.photos or one.note for one in self.steps)
-        )
+        return bool(self.signed or any(one.told or one.done or one.photos for one in self.steps))
 
 
 @dataclass(frozen=True)
@@ -74,8 +71,7 @@ class MergedRecord:
     key: str
     records: tuple[SiteRecord, ...]  # in use, one a phone
     openings: tuple[MergedOpening, ...]
-    unticked: tuple[tuple[str, str], ...]  # code of the elevation and place of its list
-    ticked: int  # places
+    places: tuple[tuple[str, str, bool], ...]  # code of the elevation, place of its list, whether ticked
     notes: tuple[str, ...]
     walls: Mapping[str, str]  # code -> name, where a register is at hand
 
@@ -133,7 +129,7 @@ def merge_records(
             places[place.elevation, place.what] += bool(place.done)
     return MergedRecord(
         used[0].house, used[0].key, used, tuple(openings),
-        tuple(place for place, done in places.items() if not done), sum(done > 0 for done in places.values()),
+        tuple((*place, done > 0) for place, done in places.items()),
         tuple(notes), {wall["code"]: wall["name"] for wall in (register or {}).get("walls", ())},
     )  # fmt: skip
 
@@ -174,19 +170,23 @@ def _merged(
     )
     steps = []
     for number in sorted(numbers):
-        at = [(phone, step) for phone, one in mine for step in one.steps if step.step == number]
-        fields = {
-            word: _said((phone, getattr(step, word)) for phone, step in at)
-            for word in ("done", "result", "by", "at", "moisture", "note")
-        }
+        same: dict[StepRecord, list[str]] = {}
+        for phone, one in mine:
+            for step in one.steps:
+                if step.step == number:
+                    same.setdefault(replace(step, done="", changed=""), []).append(phone)
         taken = {photo.sha256: (phone, photo) for phone, photo in reversed(photos) if photo.step == number}
         steps.append(
             MergedStep(
                 number,
                 number in holds,
                 points.get((first.elevation, number), ""),
-                **fields,
-                photos=tuple(sorted(taken.values(), key=lambda one: (one[1].taken, one[0], one[1].number))),
+                min(
+                    (step.done for _, one in mine for step in one.steps if step.step == number and step.done),
+                    default="",
+                ),
+                tuple((tuple(phones), step) for step, phones in same.items() if step != StepRecord(number)),
+                tuple(sorted(taken.values(), key=lambda one: (one[1].taken, one[0], one[1].number))),
             )
         )
     signed = _said(
@@ -204,10 +204,10 @@ def _missing(steps: Sequence[MergedStep], *, signed: bool, later: bool) -> Itera
     """What an opening still lacks, in words."""
     holds = [one for one in steps if one.hold]
     told = {
-        "no result": [one.step for one in holds if not one.result],
-        "no name": [one.step for one in holds if one.result and not one.by],
+        "no result": [one.step for one in holds if not _results(one)],
+        "no name": [one.step for one in holds if any(told.result and not told.by for _, told in one.told)],
         "no photo": [one.step for one in holds if not one.photos],
-        MEND: [one.step for one in steps if any(said.value == MEND for said in one.result)],
+        MEND: [one.step for one in steps if MEND in _results(one)],
         "two records differ": [one.step for one in steps if one.conflict],
     }
     for words, numbers in told.items():
@@ -217,6 +217,10 @@ def _missing(steps: Sequence[MergedStep], *, signed: bool, later: bool) -> Itera
         yield "not signed"
     elif later:
         yield "changed after it was signed"
+
+
+def _results(step: MergedStep) -> set[str]:
+    return {one.result for _, one in step.told} - {""}
 
 
 def _unseen(register: Mapping[str, Any], held: set[str]) -> list[MergedOpening]:

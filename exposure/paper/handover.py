@@ -58,8 +58,7 @@ def handover_html(merged: MergedRecord, *, made: date | None = None) -> str:
         openings=openings,
         complete=sum(not one["missing"] for one in openings),
         conflicts=[one["mark"] for one in openings if one["conflict"]],
-        ticked=merged.ticked,
-        unticked=_by_wall(merged),
+        places=_places(merged),
     )  # fmt: skip
 
 
@@ -108,12 +107,18 @@ def _step(step: MergedStep, several: bool) -> dict:
         "hold": step.hold,
         "words": say(step.words, most=400),
         "conflict": step.conflict,
-        "done": [say(_clock(each)) for each in _both(step.done[:1], False)],
-        "result": [say(each) for each in _both(step.result, several)],
-        "who": [say(each, most=200) for each in _both(step.by, several)],
-        "when": [say(_clock(each)) for each in _both(step.at, False)],
-        "moisture": [say(each) for each in _both(step.moisture, several, unit=" %")],
-        "note": [say(each, most=800) for each in _both(step.note, several)],
+        "done": say(_clock(step.done)),
+        "told": [
+            {
+                "phones": say(f"phone {', '.join(phones)}") if several and len(step.told) > 1 else "",
+                "result": say(one.result),
+                "who": say(one.by),
+                "when": say(_clock(one.at)),
+                "moisture": f"{one.moisture}\u00a0%" if one.moisture else "",
+                "note": say(one.note, most=800),
+            }
+            for phones, one in step.told
+        ],
         "photos": ", ".join(_number(phone, photo.number, several) for phone, photo in step.photos),
     }
 
@@ -131,19 +136,25 @@ def _number(phone: str, number: int, several: bool) -> str:
     return f"{clean(phone, most=12)} {number}" if several else str(number)
 
 
-def _both(said: Sequence[Said], several: bool, *, unit: str = "") -> list[str]:
+def _both(said: Sequence[Said], several: bool) -> list[str]:
     """Values as printed; where phones differ, each with the phones that hold it."""
     if len(said) > 1 and several:
-        return [f"{one.value}{unit} (phone {', '.join(one.phones)})" for one in said]
-    return [f"{one.value}{unit}" for one in said]
+        return [f"{one.value} (phone {', '.join(one.phones)})" for one in said]
+    return [one.value for one in said]
 
 
-def _by_wall(merged: MergedRecord) -> list[dict]:
-    found: dict[str, list[str]] = {}
-    for code, place in merged.unticked:
-        found.setdefault(code, []).append(place)
+def _places(merged: MergedRecord) -> list[dict]:
+    """The places of each elevation's list that nobody ticked."""
+    found: dict[str, list[tuple[str, bool]]] = {}
+    for code, place, done in merged.places:
+        found.setdefault(code, []).append((place, done))
     return [
-        {"wall": name(merged.walls.get(code, code), most=60), "places": say("; ".join(places), most=4000)}
+        {
+            "wall": name(merged.walls.get(code, code), most=60),
+            "of": len(places),
+            "ticked": sum(done for _, done in places),
+            "open": say("; ".join(place for place, done in places if not done), most=4000),
+        }
         for code, places in found.items()
     ]
 

@@ -90,7 +90,7 @@ def test_three_windows_go_from_the_phone_to_the_handover_sheet(page, folder, tmp
     html = (tmp_path / "out" / "handover.html").read_text("utf-8")
     assert html.count("data:image/jpeg;base64,") == 3
     assert "Ç. &lt;b&gt;Invented&lt;/b&gt;" in html
-    assert html.count("17.5 %") == 3
+    assert html.count("17.5\u00a0%") == 3
     sheet = page.context.new_page()
     sheet.goto((tmp_path / "out" / "handover.html").as_uri())
     sizes = sheet.evaluate("[...document.images].map(one => one.naturalWidth)")

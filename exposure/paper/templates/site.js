@@ -381,6 +381,7 @@
   byId("export").addEventListener("click", save);
 
   /* ---- what is told on the page */
+  const unchosen = new Map(all(".run [data-count]").map((line) => [line, line.textContent]));
   function tell() {
     openings.forEach((one) => {
       const done = one.steps.filter((line) => stepOf(one, line).done).length;
@@ -415,12 +416,14 @@
       window.scrollTo(0, 0);
       const run = current.section.querySelector(".run");
       run.querySelector(".back").href = "#" + current.section.id;
-      if (next) { run.querySelector(".run .do").scrollLeft = next.offsetLeft - current.steps[0].offsetLeft; }
+      if (next) { run.querySelector(".do").scrollLeft = next.offsetLeft - current.steps[0].offsetLeft; }
       run.querySelector(".which").focus({ preventScroll: true });
     } else {
       all(".run [type=checkbox]").forEach((box) => { box.checked = false; });
+      all(".run .do").forEach((one) => { one.scrollLeft = 0; });
     }
     all(".run [type=checkbox]").forEach((box) => { box.disabled = !current; });
+    all(".run [data-count]").forEach((line) => { line.textContent = unchosen.get(line); });
     tell();
   }
   all(".place input").forEach((box) => {
