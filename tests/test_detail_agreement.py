@@ -75,6 +75,8 @@ def disagreements(mine, lines, steps):
         )
         # layers over open studs are as many in the step as in the line
         layers = re.search(r"uncut, (\d+)", said)
+        boarded = "mem_class" in lines and "rigid boards" in lines["mem_class"].build
+        clash("layers on boards", boarded and "stud_layers" in lines)
         clash("layers", layers is not None and int(layers.group(1)) != lines["stud_layers"].value)
         # heights in the step are those of the lines
         for words, key in (("back upstand", "back_dam"), ("ends", "end_dam"), ("weep holes", "weep_sp")):

@@ -93,10 +93,12 @@ def strength(key, value):
 
 
 def weaker(lower, higher):
-    """Rows of ``higher`` that are missing or weaker than in ``lower``."""
+    """Rows of ``higher`` that are missing or weaker than in ``lower``; boards take the place of layers over open studs."""
+    boarded = {"stud_layers"} if higher.get("mem_class") == "W1 on rigid boards" else set()
     return [
         key
         for key, value in lower.items()
+        if key not in boarded
         if key not in higher or strength(key, higher[key]) < strength(key, value)
     ]
 

@@ -370,6 +370,25 @@ def test_take_off_by_hand():
 
 
 @pytest.mark.parametrize(
+    ("sheathing", "rule", "spell", "push", "layers"),
+    [  # a second layer where the code asks it over open studs; never over boards, told or asked by the level
+        ("open studs", ("canada",), 45.0, 100.0, 2),
+        ("open studs", (), 45.0, 100.0, 1),
+        ("sheathed", ("canada",), 45.0, 100.0, 1),
+        ("open studs", ("canada",), 140.0, 400.0, 1),
+    ],
+)
+def test_membrane_is_taken_off_once_for_each_layer(sheathing, rule, spell, push, layers):
+    schedule = schedule_of(spell, push, sheathing=sheathing, local_rules=rule)
+    lap = next(line.value for line in schedule.lines if line.key == "lap_h") / 1000
+    courses = 5  # of 1.5 m on 6 m, at 100 mm as at 150 mm of lap
+    found = take_off(WALL, schedule, [Opening("south-west", 900, 1200)], waste=NO_WASTE)
+    assert found.membrane == pytest.approx(layers * 9 * (6 + (courses - 1) * lap))
+    said = " ".join(line.build for line in schedule.lines)
+    assert ("Over open studs" in said) == (sheathing == "open studs" and spell < 100)
+
+
+@pytest.mark.parametrize(
     ("spell", "push", "membrane", "tape"),
     # 120 x 3 m, rolls 1.5 m wide and 50 m long: three courses and two upright laps in each, which are 3 m each.
     # Level 2: laps 100 and 155 mm, upright ones taped: (120 + 2 x 0.155) x (3 + 2 x 0.1) m2, 2 x 3 m of tape.

@@ -4,9 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, ladder_rows, rank
+from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, RIGID_BOARDS, ladder_rows, rank
 from exposure.detail.openings import Opening
-from exposure.detail.schedule import RIGID_BOARDS
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.detail.take_off import TakeOff, amount_words, take_off, take_off_total
 from exposure.figures import NO_BREAK, amount, listed

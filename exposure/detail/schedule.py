@@ -12,6 +12,8 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, permeance_doubts, with_inside
 from exposure.detail.ladder import (
+    RIGID_BOARDS,
+    STUD_LAYERS,
     Levels,
     Row,
     find_levels,
@@ -33,8 +35,7 @@ from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 
-CAVITY = "cav_depth"
-RIGID_BOARDS = "W1 on rigid boards"  # entry of the ladder's row mem_class
+CAVITY, MEMBRANE_CLASS = "cav_depth", "mem_class"
 
 
 def detail_schedule(
@@ -106,6 +107,10 @@ def detail_schedule(
     if MEMBRANE in values:
         values[MEMBRANE] = (values[MEMBRANE][0], inside.least)
     values, taken = _with_rules(values, results)
+    boards = MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
+    if boards:
+        values.pop(STUD_LAYERS, None)  # boards on the studs: nothing is open any more
+        taken.pop(STUD_LAYERS, None)
     results = [_with_taken(result, taken) for result in results]
 
     lines = tuple(
@@ -116,7 +121,6 @@ def detail_schedule(
     lines = (metal_line(circumstances.sea_distance, asks), *lines)
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     level = found.harder
-    boards = values["mem_class"][1] == RIGID_BOARDS if "mem_class" in values else False
     stop = _specific_design(found, results, circumstances, pressure)
     standing = circumstances.work == "standing wall"
     return Schedule(

@@ -6,6 +6,7 @@ from math import ceil
 from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
+from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
 from exposure.doubts import doubt
@@ -77,7 +78,8 @@ def take_off(
 ) -> TakeOff:
     """Amounts for one elevation by its schedule.
 
-    Membrane by courses with their laps; openings are not taken off, since it runs across and is cut. Tape:
+    Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
+    since it runs across and is cut. Laps are taped on the outer layer alone. Tape:
     four sides of each opening, two layers at the sill, and the laps that the level tapes. Trays and flashings:
     width of each opening with its ends. Battens: one for each spacing, and one each side of an opening.
 
@@ -208,7 +210,9 @@ def _membrane(
     courses = 1 if height <= roll_width else 1 + ceil(round((height - roll_width) / (roll_width - lap_h), 9))
     joints = max(ceil(round(wall.length / roll_length, 9)) - 1, 0)
     course_length = wall.length + joints * lap_v / 1000
-    area = course_length * (height + (courses - 1) * lap_h) / 1000
+    boards = "mem_class" in lines and lines["mem_class"].value == RIGID_BOARDS
+    layers = 1.0 if boards else _value(lines, STUD_LAYERS, 1.0)
+    area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
     return area, (courses - 1) * wall.length, joints * tall
 
 

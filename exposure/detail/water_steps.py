@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from math import ceil
 
+from exposure.detail.ladder import STUD_LAYERS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import ScheduleLine, Step
 from exposure.detail.window_class import rated_words
@@ -77,7 +78,7 @@ def _litres_words(rate: float, width: float, height: float) -> str:
 
 def on_film(lines: Mapping[str, ScheduleLine]) -> bool:
     """Whether the chamber would stand on membrane over open studs, with no board behind it."""
-    return "stud_layers" in lines and lines["mem_class"].value != "W1 on rigid boards"
+    return STUD_LAYERS in lines
 
 
 def set_up(

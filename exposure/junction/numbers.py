@@ -5,11 +5,10 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from exposure.detail import Circumstances, Schedule
-from exposure.detail.ladder import ladder_rows, pressure_for_details
+from exposure.detail.ladder import RIGID_BOARDS, ladder_rows, pressure_for_details
 from exposure.rain.pressure import WallPressure, head_of_water
 from exposure.tables.standing import with_standing
 
-RIGID_BOARDS = "W1 on rigid boards"  # entry of the ladder's row mem_class
 SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the ladder's row reveal say in words
 
 
