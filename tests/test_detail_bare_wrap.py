@@ -139,7 +139,7 @@ def test_fewer_than_ten_years_take_the_largest_and_say_so(years, tenth):
     assert not has_doubt(one.flags, "detail.start_runs_round")
     assert not has_doubt(one.flags, "detail.starts_unknown")
     assert one.in_words.replace("\u00a0", " ").startswith(
-        f"Bare for 1 weeks from week 2, the wall 225 elevation takes {years + 1} L/m² of driving rain in a mean year "
+        f"Bare for 1 week from 8 January, the wall 225 elevation takes {years + 1} L/m² of driving rain in a mean year "
         f"and 18 L/m² in one year of ten, in {(years + 1) / 2:.0f} h; largest spell 18 L/m² and highest pressure 50 Pa"
     )
 

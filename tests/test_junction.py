@@ -353,6 +353,7 @@ def test_random_numbers_are_sound_or_their_clash_is_named(data, wall, level, she
 
 UNDRAWN = {  # rows with a size that no drawing shows, and why
     "snow_open": "a depth told of the place, not of the build-up",
+    "head_stop": "a fold at the ends of the head flashing, beyond the section through it",
     "snow_roof": "a depth told of the place, not of the build-up",
     "ocorner": "the same lap as at the inside corner, which is drawn",
     "deck_slats_down": "a step from floor to slats, away from the wall's build-up",

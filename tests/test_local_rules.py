@@ -48,6 +48,7 @@ FLOORS = [
     ("canada", "head_lap", LIGHT, {}, None, "at least", 10, "read"),
     ("canada", "head_drip", LIGHT, {}, None, "at least", 5, "read"),
     ("canada", "end_dam", ALL, {}, None, "at least", 25, "read"),
+    ("canada", "head_stop", LIGHT, {}, None, "at least", 25, "read"),
     ("canada", "step_h", ALL, {"roof_below": "pitched at 10 degrees or more"}, None, "at least", 75, "read"),
     ("canada", "step_flat", ALL, {"roof_below": "flatter than 10 degrees"}, None, "at least", 150, "read"),
     ("canada", "step_h", ALL, ROOF, None, "at least", 150, "read"),  # pitch not said: as if flat

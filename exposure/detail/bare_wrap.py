@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -169,6 +170,31 @@ def _inside(
     return np.array(spells), np.array(pressures)
 
 
+def day_words(week: int, *, last: bool = False) -> str:
+    """The day a week of the year begins, or its ``last`` day; weeks are counted from 0 on 1 January.
+
+    Examples
+    --------
+    >>> day_words(0), day_words(38), day_words(38, last=True)
+    ('1 January', '24 September', '30 September')
+    """
+    day = date(2001, 1, 1) + timedelta(days=7 * week + (6 if last else 0))
+    return f"{day.day} {day:%B}"
+
+
+def best_words(best: tuple[int, int]) -> str:
+    """When to start best, in days.
+
+    Examples
+    --------
+    >>> best_words((12, 24)), best_words((0, 51))
+    ('26 March to 24 June', 'any week')
+    """
+    if best == (0, WEEKS - 1):
+        return "any week"
+    return f"{day_words(best[0])} to {day_words(best[1], last=True)}"
+
+
 def _good_weeks(tenth: np.ndarray) -> tuple[int, int]:
     """The run of good starting weeks round the best one.
 
@@ -220,7 +246,9 @@ def _described(
             doubt("detail.starts_unknown", weeks=weeks, starts=listed([str(week + 1) for week in unknown]))
         )
     if count[start] == 0:
-        words = f"The record holds no {weeks} weeks from week {start + 1}: nothing can be said of that start."
+        words = (
+            f"The record holds no {weeks} weeks from {day_words(start)}: nothing can be said of that start."
+        )
         return BareWrap(
             name,
             start,
@@ -240,10 +268,10 @@ def _described(
     if weeks * 7 > most_days:
         flags.append(doubt("detail.bare_too_long", name, weeks=weeks, days=number(most_days)))
     words = (
-        f"Bare for {weeks} weeks from week {start + 1}, the {name} elevation takes {litres_with_band(expected[start], None)} "
+        f"Bare for {weeks} week{'' if weeks == 1 else 's'} from {day_words(start)}, the {name} elevation takes {litres_with_band(expected[start], None)} "
         f"of driving rain in a mean year and {litres_with_band(tenth[start], None)} in one year of ten, "
         f"in {number(wet[start])}{NO_BREAK}h; largest spell {litres_with_band(spell_tenth, None)} and highest pressure "
-        f"{pascals(pressure_tenth)} in one year of ten. Best start: weeks {best[0] + 1} to {best[1] + 1}."
+        f"{pascals(pressure_tenth)} in one year of ten. Best start: {best_words(best)}."
     )
     return BareWrap(
         name,
