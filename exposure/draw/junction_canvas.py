@@ -1,6 +1,7 @@
 """The drawing itself of a junction: its millimetres in picture units, parts, water, dimensions and rings in place."""
 
 from collections.abc import Container, Sequence
+from math import hypot
 
 from shapely.geometry import Polygon, box
 
@@ -64,6 +65,7 @@ class Canvas:
         sides = [one.side for one in section.dimensions if one.is_straight]
         lanes = [LANES * 0.9 if side in sides else 14.0 for side in ("left", "right")]
         rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
+        rows[0] += 12 if "top" in sides else 0  # "outside" and "inside" stand over the dimensions
         column = COLUMN * 0.7 if brief and len(sides) == len(section.dimensions) else COLUMN
         room = width - 2 * (MARGIN + column) - sum(lanes)
         self.section = section
@@ -75,6 +77,7 @@ class Canvas:
         short = max(0.0, (tags / 2 + 2) * SLOT - (self.view[3] - self.view[1] + rows[1]))
         self.height = self.view[3] + rows[1] + 8 + short
         self.width = width
+        self.sides_at = start + 14
 
     def at(self, point: Point) -> Point:
         """A point in millimetres, in picture units."""
@@ -105,10 +108,16 @@ class Canvas:
         way = [(x - BESIDE, y - BESIDE) for x, y in map(self.at, self.way)]
         if len(way) < 2:
             return ""
-        (ax, _), (bx, by) = way[-2], way[-1]
+        (ax, ay), (bx, by) = way[-2], way[-1]
         by = min(by, self.view[3] - 4)
-        way[-1] = (bx, by - 8)
-        arrow = filled([(bx, by), (bx - 4.5, by - 9), (bx + 4.5, by - 9)], RAIN) if abs(bx - ax) < 2 else ""
+        length = hypot(bx - ax, by - ay) or 1.0
+        ux, uy = (bx - ax) / length, (by - ay) / length
+        way[-1] = (bx - 8 * ux, by - 8 * uy)
+        foot = (bx - 9 * ux, by - 9 * uy)
+        arrow = filled(
+            [(bx, by), (foot[0] - 4.5 * uy, foot[1] + 4.5 * ux), (foot[0] + 4.5 * uy, foot[1] - 4.5 * ux)],
+            RAIN,
+        )
         return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + arrow
 
     def ruled(self, clashing: set[str]) -> list[Ruled]:
@@ -143,7 +152,7 @@ class Canvas:
 
     def sides(self) -> str:
         """Outside and inside, written."""
-        y = self.view[1] - 8
+        y = self.sides_at
         ends = self.section.sides
         return text(MARGIN, y, ends[0], size=12, colour=SOFT) + text(
             self.width - MARGIN, y, ends[1], size=12, anchor="end", colour=SOFT
@@ -198,8 +207,10 @@ def tag_mark(one: Tag) -> str:
     """A ring or words with the leader to what they name."""
     (x0, y0), (x1, y1) = one.leader
     middle, y = (one.box[0] + one.box[2]) / 2, (one.box[1] + one.box[3]) / 2
+    ground = f'<rect x="{one.box[0]:.1f}" y="{y - 7:.1f}" width="{one.box[2] - one.box[0]:.1f}" height="14" fill="{PAPER}"/>'
     leader = (
-        stroke(path([(x0, y0), (x1, y1)]), width=0.55)
+        ("" if one.ring else ground)
+        + stroke(path([(x0, y0), (x1, y1)]), width=0.55)
         + f'<circle cx="{x1:.1f}" cy="{y1:.1f}" r="1.9" fill="{INK}"/>'
     )
     if one.ring:

@@ -52,7 +52,7 @@ def junction_picture(
         In CSS pixels; at 360 a phone shows it whole.
     """
     head, start = _heading(section, level, elevations, width)
-    canvas = Canvas(section, width, start, brief=brief)
+    canvas = Canvas(section, width, start, brief=brief, tallest=_tallest(width))
     numbered = [] if brief else numbered_parts(section)
     body = _body(canvas, section, numbered)
     items = _sizes(section, lines) if brief else _parts(numbered, lines)
@@ -84,7 +84,7 @@ def one_lower_picture(
     )
     level = f"One level lower, level {lower.level} of 4"
     head, start = _heading(section, level, elevations, width)
-    canvas = Canvas(section, width, start, brief=True)
+    canvas = Canvas(section, width, start, brief=True, tallest=_tallest(width))
     words, high = _words(section, [("", one) for one in lower.sentences], width, canvas.height, invented)
     return picture(
         "".join([head, *_body(canvas, section, [], full=lower.changed), words]),
@@ -121,6 +121,11 @@ def bare_junction(
     return svg, [layer.name for _, layer in numbered]
 
 
+def _tallest(width: float) -> float:
+    """How tall a drawing may be, so that a phone shows it without scrolling."""
+    return min(TALLEST, 1.15 * width)
+
+
 def _body(
     canvas: Canvas,
     section: Section,
@@ -144,7 +149,7 @@ def junction_layout(
     section: Section, *, width: int = 720, brief: bool = False
 ) -> tuple[list[Ruled], list[Tag]]:
     """Where dimensions and rings of a section stand at ``width``, in picture units."""
-    canvas = Canvas(section, width, brief=brief)
+    canvas = Canvas(section, width, brief=brief, tallest=_tallest(width))
     ruled = canvas.ruled({row for one in section.conflicts for row in one.rows})
     return ruled, canvas.tags([] if brief else numbered_parts(section), ruled)
 

@@ -20,6 +20,7 @@ from exposure.junction.pipe import pipe
 from exposure.junction.roofs import kick_out, roof_at_wall
 from exposure.junction.scene import Conflict, Section
 from exposure.junction.sill import sill
+from exposure.junction.threshold import threshold
 from exposure.junction.wall_top import wall_at_gable, wall_under_eaves
 from exposure.junction.window import NotDrawnError
 from exposure.junction.work_scene import Frame as WorkFrame
@@ -44,6 +45,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("sill", "Window sill", sill),
     Junction("head", "Window head", head),
     Junction("jamb", "Window jamb", jamb),
+    Junction("threshold", "Door threshold", threshold, "door_sill"),
     Junction("opening", "Window opening from outside", opening),
     Junction("base-soil", "Base of wall at soil", base_at_soil),
     Junction("base-paving", "Base of wall at paving", base_at_paving, "paved"),

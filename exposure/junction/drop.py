@@ -60,7 +60,20 @@ def shown_path(section: Section) -> tuple[Point, ...]:
     spot = Spot(section.drop)
     key = min(proven.shrunk, key=lambda one: proven.shrunk[one].distance(spot))
     start, _ = nearest_points(proven.shrunk[key].exterior, spot)
-    return tuple(follow(proven, key, (start.x, start.y))[-1][0])
+    path = follow(proven, key, (start.x, start.y))[-1][0]
+    return (*path, *_down_the_roof(proven, path[-1]))
+
+
+def _down_the_roof(proven: Proven, spot: Point) -> list[Point]:
+    """The way on over a roof on which the drop has come down: shown, not proven."""
+    for key, shape in proven.shrunk.items():
+        if proven.material[key] == "roof" and shape.distance(Spot(spot)) < TRUE:
+            ring = _ring(proven, key)
+            sides = [_side(ring, place) for place in _nearest_sides(ring, spot)]
+            return [
+                min(a, b, key=lambda one: one[1]) for a, b in sides if abs(b[0] - a[0]) > abs(b[1] - a[1])
+            ]
+    return []
 
 
 def follow(proven: Proven, key: str, start: Point) -> list[tuple[list[Point], str]]:

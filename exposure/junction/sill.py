@@ -102,7 +102,7 @@ def sill(numbers: Numbers) -> Section:
     if wall.film:
         parts.append(membrane(wall, bottom, top_of_wall, rows=("mem_class",)))
     parts += _frame_parts(numbers, frame, back, on_tray)
-    outside, floor = _outside(wall, frame, bottom, edge, on_tray)
+    outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray)
     parts += outside
     conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
     dimensions = [
@@ -199,7 +199,9 @@ def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:
     return found
 
 
-def _outside(wall: Wall, frame: Frame, bottom: float, edge: float, on_tray) -> tuple[list[Layer], float]:
+def outside_of_sill(
+    wall: Wall, frame: Frame, bottom: float, edge: float, on_tray
+) -> tuple[list[Layer], float]:
     """What is outside of the tray, and how high the cladding reaches."""
     if not wall.masonry:
         start: Point = (frame.outer, PACKER + 10)

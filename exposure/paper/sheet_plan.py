@@ -25,6 +25,7 @@ MAIN_SIZE = {  # junction -> rows, the first that the schedule holds, and what i
     "sill": (("back_dam",), "back of the tray up"),
     "head": (("head_up",), "flashing up the wall"),
     "jamb": (("tape_w",), "tape wide"),
+    "threshold": (("sill_slope",), "fall of the tray"),
     "opening": (("jamb_up",), "tray up the jambs"),
     "base-soil": (("gnd",), "cladding above soil"),
     "base-paving": (("paved",), "cladding above paving"),

@@ -1,0 +1,86 @@
+"""Door threshold, upright section: the tray's back turned up within the floor, behind the threshold, so that there is no step."""
+
+from dataclasses import replace
+from math import sqrt
+
+from exposure.junction.build_up import membrane, wall_of
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import SHEET, Dimension, Layer, Section, rectangle, sheet
+from exposure.junction.sill import outside_of_sill
+from exposure.junction.window import BEAD, GAP, PACKER, frame_of, rod, rod_asked
+
+BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
+LIP = 15.0  # mm, threshold over the floor
+DOOR = 150.0  # mm of door shown
+
+
+def threshold(numbers: Numbers) -> Section:
+    """The threshold of a door, where the window stands in the depth of the wall."""
+    wall = wall_of(numbers)
+    frame = frame_of(numbers, wall)
+    slope = numbers.length("sill_slope") / 100
+    under = SHEET * sqrt(1 + slope * slope)
+    flat = frame.back
+
+    def on_tray(x: float) -> float:
+        return -(flat - x) * slope
+
+    edge = wall.skin - SHEET if wall.film else wall.leaf_back - 30
+    top_of_wall = on_tray(edge + SHEET) - under
+    down = numbers.length("tray_down") if wall.film else 0.0
+    foot = top_of_wall - down if down else on_tray(edge) - 6
+    bottom, right, top = foot - 110, wall.room + 55, BACK + LIP + DOOR
+    tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
+    recess = slope * SHEET - under
+    floor = (
+        (0, bottom), (right, bottom), (right, BACK), (flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under),
+    )  # fmt: skip
+    high = BACK + LIP
+    sill = (
+        (frame.outer, PACKER),
+        (frame.inner, PACKER),
+        (frame.inner, high),
+        (frame.outer + 16, high),
+        (frame.outer, high - 4),
+    )
+    first = max(frame.outer + 15, 2)
+    outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray)
+    middle = BACK - BEAD - GAP / 2
+    parts = [
+        Layer("floor", "concrete", floor, "Floor, recessed under the threshold", ("door_sill",), air=True),
+        Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
+              *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
+        Layer("packer", "packer", ((first, on_tray(first)), (first + 25, on_tray(first + 25)), (first + 25, PACKER), (first, PACKER)),
+              "Packer beyond the cut, clear of the drain path", ("bottom_open",), "tray", cut=False, order=3),
+        Layer("frame", "frame", sill, "Threshold, bottom edge unsealed", ("bottom_open",),
+              "packer", water=True, air=True, order=3),
+        Layer("door", "frame", rectangle(frame.outer + 8, BACK + LIP, frame.outer + 52, top), "Door", (), "frame", water=True, air=True),
+        Layer("seal", "sealant", rectangle(frame.inner, BACK - BEAD, flat, BACK), "Inner air seal", ("air_seal",), "frame", water=True, air=True,
+              order=3),
+        *([rod((frame.inner + GAP / 2, middle), GAP / 2, "frame")] if rod_asked(numbers) else []),
+        *(replace(layer, carrier="floor") if layer.key == "ties" else layer for layer in outside),
+    ]  # fmt: skip
+    if wall.film:
+        parts.append(membrane(wall, bottom, top_of_wall, carrier="floor", rows=("mem_class",)))
+    sizes = [Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right")]
+    if down:
+        sizes.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
+    if wall.cavity:
+        row = wall.cavity_row
+        sizes.append(
+            Dimension(
+                row, (wall.leaf_back, bottom + 30), (wall.skin, bottom + 30), wall.cavity, "x", "bottom"
+            )
+        )
+    pushed = max(numbers.head, numbers.gust_head)
+    notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
+    if pushed > BACK:
+        notes += (
+            f"The wind pushes water {pushed:.0f} mm high: keep the door under a roof, or drain a channel before it.",
+        )
+    return Section(
+        "threshold", "Door threshold, upright section", "upright", (wall.face - 75, bottom, right, top), tuple(parts), tuple(sizes),
+        outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
+        indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes,
+    )  # fmt: skip
