@@ -355,16 +355,12 @@ UNDRAWN = {  # rows with a size that no drawing shows, and why
     "snow_open": "a depth told of the place, not of the build-up",
     "head_stop": "a fold at the ends of the head flashing, beyond the section through it",
     "snow_roof": "a depth told of the place, not of the build-up",
-    "ocorner": "the same lap as at the inside corner, which is drawn",
-    "deck_slats_down": "a step from floor to slats, away from the wall's build-up",
-    "ledger_flash": "as the head flashing over a window, which is drawn",
+    "deck_slats_down": "a step down at a door, as deck_step, which is drawn",
+    "ledger_flash": "a leg behind the membrane, as head_up, which is drawn",
     "mesh": "a hole of the mesh, too small to draw",
-    "floor_gap": "the gap at a floor line is drawn as the flashing across the cavity",
-    "deck_fall": "a fall of the deck itself, out of the wall's drawing",
     "dry_frame": "a moisture, no size of a part",
     "dry_board": "a moisture, no size of a part",
     "slot": "a width in words, 3 to 5 mm: the base closer is drawn and its line says it",
-    "cav_render": "stands for cav_depth and is drawn as the cavity of a rendered board",
     "chk_pct": "a share of openings to check, no size of a part",
 }
 
@@ -382,7 +378,7 @@ def test_every_row_with_a_size_is_drawn_where_it_applies():
             if row.unit in ("mm", "%", "°") and row.key in numbers.values and row.key not in UNDRAWN
         }
         if not numbers.values.get("cav_depth", 1):  # cladding fixed direct has neither cavity nor battens
-            asked -= {"cav_depth", "batten_sp"}
+            asked -= {"cav_depth", "batten_sp", "floor_gap"}  # nor, at a floor, a gap with its own flashing
         if not beside("jamb cover", numbers.circumstances) or "masonry" in wall:
             asked.discard("jamb_cover")  # a leaf covers its own joint
         if position != "at the sheathing":

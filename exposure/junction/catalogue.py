@@ -52,7 +52,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("lap-level", "Level lap of the membrane", level_lap, "lap_h"),
     Junction("lap-upright", "Upright lap of the membrane", upright_lap, "lap_v"),
     Junction("corner-inside", "Inside corner", inside_corner, "icorner"),
-    Junction("corner-outside", "Outside corner", outside_corner, "batten_sp"),
+    Junction("corner-outside", "Outside corner", outside_corner, "ocorner"),
     Junction("pipe", "Pipe through the wall", pipe, "pen_slope"),
     Junction("meter-box", "Meter box in the wall", meter_box, "box_flash"),
     Junction("block", "Light or bracket on its block", block, "block_fix"),

@@ -69,50 +69,84 @@ def outside_corner(numbers: Numbers) -> Section:
     Raises
     ------
     NotDrawnError
-        For a wall without battens, of which the schedule says nothing at a corner.
+        For a wall without a membrane, of which the schedule says nothing at a corner.
     """
     wall = wall_of(numbers)
-    if wall.masonry or not wall.cavity:
-        message = "without battens the schedule says nothing of an outside corner"
+    if not wall.film:
+        message = "a cavity wall of masonry has no membrane"
         raise NotDrawnError(message)
-    apart = numbers.length("batten_sp")
-    split = SPLIT.index(str(numbers.values.get("cav_corner", SPLIT[0])))
-    bottom, right = -FIRST - apart - BEYOND, wall.core_back + 190
-    deep, skin, out, back = wall.core_back, -wall.skin, -wall.face, -wall.leaf_back
-    round_it: list[Point] = [(-FILM, bottom), (-FILM, FILM), (right, FILM)]
-    low = -FIRST - apart
+    past, lap = numbers.length("ocorner"), numbers.length("lap_v")
+    battened = bool(wall.cavity) and not wall.masonry
+    apart = numbers.length("batten_sp") if battened else 0.0
+    bottom = -max(FIRST + apart, past + 20) - BEYOND
+    right = wall.core_back + 190
+    deep, out, back = wall.core_back, -wall.face, -wall.leaf_back
+    round_it: list[Point] = [(-FILM, -past), (-FILM, FILM), (right, FILM)]
+    over: list[Point] = [
+        (-FILM, bottom),
+        (-FILM, -past - 12),
+        (-2 * FILM, -past - 8),
+        (-2 * FILM, -past + min(lap, past - 40)),
+    ]
     parts = [
         Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, -wall.core_face), "Studs and insulation"),
         Layer("other core", "insulation", rectangle(deep, -deep, right, -wall.core_face), ""),
-        Layer("membrane", "membrane", sheet(round_it, -FILM), "Membrane, round the corner", ("mem_class",),
+        Layer("membrane", "membrane", sheet(round_it, -FILM), "Membrane, round the corner in one piece", ("ocorner", "mem_class"),
               "core board" if wall.board else "core", water=True, order=2),
+        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("ocorner",), "membrane", water=True, order=2),
         _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, out)),
         replace(_leaf(wall, "other cladding", rectangle(wall.leaf_back, back, right, out)), carrier="cladding"),
-        _batten(wall, rectangle(wall.leaf_back, -FIRST - BATTEN / 2, wall.skin, -FIRST + BATTEN / 2), "batten"),
-        _batten(wall, rectangle(wall.leaf_back, low - BATTEN / 2, wall.skin, low + BATTEN / 2), "second batten"),
-        _batten(wall, rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),
     ]  # fmt: skip
     if wall.board:
         parts += [
             Layer("core board", "board", rectangle(0, bottom, wall.board, 0), "Boards on the studs", (), "core", order=2),
             Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "core"),
         ]  # fmt: skip
+    dimensions = [Dimension("ocorner", (-FILM, -past), (-FILM, 0), past, "y", "right")]
+    air: list[Point] = [(wall.face - 40, out + 30)]
+    if battened:
+        more, sizes = _battened(numbers, wall, apart)
+        parts += more
+        dimensions += sizes
+    if wall.cavity:
+        dimensions.append(
+            Dimension(
+                wall.cavity_row, (wall.leaf_back, bottom), (wall.skin, bottom), wall.cavity, "x", "bottom"
+            )
+        )
+        middle = (wall.leaf_back + wall.skin) / 2 - FILM / 2
+        air += [(middle, bottom + 2), (right - 2, -middle)]
+    return Section(
+        "corner-outside", "Outside corner, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
+        tuple(dimensions), outdoors=tuple(air),
+        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane", "next sheet"),
+    )  # fmt: skip
+
+
+def _battened(numbers: Numbers, wall: Wall, apart: float) -> tuple[list[Layer], list[Dimension]]:
+    """Battens at an outside corner, and the closer that splits the cavity where the schedule asks one."""
+    split = SPLIT.index(str(numbers.values.get("cav_corner", SPLIT[0])))
+    low, skin, back = -FIRST - apart, -wall.skin, -wall.leaf_back
+    inner = wall.skin - FILM  # before the next sheet
+    parts = [
+        _batten(wall, rectangle(wall.leaf_back, -FIRST - BATTEN / 2, inner, -FIRST + BATTEN / 2), "batten"),
+        replace(
+            _batten(
+                wall, rectangle(wall.leaf_back, low - BATTEN / 2, inner, low + BATTEN / 2), "second batten"
+            ),
+            carrier="next sheet",
+        ),
+        _batten(wall, rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),
+    ]
     if split:
         parts.append(
             Layer("corner closer", "timber", rectangle(wall.leaf_back, skin, 0, back),
                   "Upright closer that splits the cavity" + (", sealed top to bottom" if split == 2 else ""), ("cav_corner",),
                   "cladding", order=8)
         )  # fmt: skip
-    dimensions = [
-        Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, -FIRST), apart, "y", "left"),
-        Dimension(wall.cavity_row, (wall.leaf_back, bottom), (wall.skin, bottom), wall.cavity, "x", "bottom"),
+    return parts, [
+        Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, -FIRST), apart, "y", "left")
     ]
-    middle = (wall.leaf_back + wall.skin) / 2
-    return Section(
-        "corner-outside", "Outside corner, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
-        tuple(dimensions), outdoors=((wall.face - 40, out + 30), (middle, bottom + 2), (right - 2, -middle)),
-        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane",),
-    )  # fmt: skip
 
 
 def _leaf(wall: Wall, key: str, outline: tuple[Point, ...]) -> Layer:

@@ -45,16 +45,22 @@ def _turned_up(
 ) -> Section:
     wall = wall_of(numbers)
     up = numbers.length(row)
+    told = row == "deck_up" and numbers.has("deck_fall")
+    fall = numbers.length("deck_fall") / 100 if told else FALL
     plane = wall.face if wall.masonry else 0.0
     foot = plane - FILM
     left, right = plane - LONG, wall.room + 45
     top = up
     high, low = top + 120, -180.0
-    way: list[Point] = [(foot, top), (foot, 0), (left - 15, -FALL * (foot - left + 15))]
+    way: list[Point] = [(foot, top), (foot, 0), (left - 15, -fall * (foot - left + 15))]
     if wall.masonry:
         way = [(plane + 25.0, top), *way]
-    parts = [*_floor(plane, left, low), _membrane(way, name, (row,))]
+    parts = [*_floor(plane, left, low, fall), _membrane(way, name, (row,))]
     dimensions = [Dimension(row, (foot, 0), (foot, top), up, "y", "left" if wall.masonry else "right")]
+    if told:
+        dimensions.append(
+            Dimension("deck_fall", (foot, 0), (left, -fall * (foot - left)), 100 * fall, "fall %")
+        )
     air: list[Point] = [(left + 5, high - 5)]
     cover = 0.0
     if apron:
@@ -68,7 +74,7 @@ def _turned_up(
     else:
         gap = numbers.length("roof_gap", 35.0)
         edge, jog = (APRON_FOOT + 15 if apron else BEHIND), top + 8
-        clad = -FALL * (foot - wall.leaf_back) + gap
+        clad = -fall * (foot - wall.leaf_back) + gap
         film = sheet(
             [(-FILM, high), (-FILM, jog), (-2 * FILM - cover, jog - 5), (-2 * FILM - cover, edge)], FILM
         )
@@ -88,7 +94,7 @@ def _turned_up(
             air.append(((wall.leaf_back - 2 * FILM - cover) / 2, high - 3))
     return Section(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 10, high - 5),), drop=(foot - 3, -FALL * 3),
+        indoors=((right - 10, high - 5),), drop=(foot - 3, -fall * 3),
         water_ends=("deck membrane", "membrane") if not wall.masonry else (), notes=notes,
     )  # fmt: skip
 
@@ -168,9 +174,9 @@ def deck_at_door(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
-def _floor(plane: float, left: float, low: float) -> list[Layer]:
-    thick = FILM * (1 + FALL * FALL) ** 0.5
-    outline = ((left, low), (plane, low), (plane, -thick), (left, -FALL * (plane - FILM - left) - thick))
+def _floor(plane: float, left: float, low: float, fall: float = FALL) -> list[Layer]:
+    thick = FILM * (1 + fall * fall) ** 0.5
+    outline = ((left, low), (plane, low), (plane, -thick), (left, -fall * (plane - FILM - left) - thick))
     return [Layer("deck floor", "concrete", outline, "Deck or roof, falling away from the wall", ())]
 
 

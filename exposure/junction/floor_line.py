@@ -42,7 +42,8 @@ def floor_line(numbers: Numbers) -> Section:
         (wall.leaf_back, ceiling - BARRIER), (-FILM, ceiling - BARRIER), (-FILM, bend - under - slope * (foot + FILM) - 0.1),
         (wall.leaf_back, ceiling),
     )  # fmt: skip
-    below = -under - LIP - 12
+    free = numbers.length("floor_gap", 12.0)
+    below = -LIP - free
     parts = [
         *core(wall, JOIST / 2, high, key="core above"),
         Layer("rim", "timber", rectangle(wall.core_face, -JOIST / 2, wall.core_back, JOIST / 2), "Floor, edge", (), "core above"),
@@ -79,6 +80,8 @@ def floor_line(numbers: Numbers) -> Section:
             wall.cavity_row, (wall.leaf_back, high - 20), (wall.skin, high - 20), wall.cavity, "x", "top"
         ),
     ]
+    if numbers.has("floor_gap"):
+        dimensions.append(Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left"))
     air: tuple[Point, ...] = (
         (wall.face - 60, high - 5), ((wall.leaf_back - SHEET - FILM) / 2, high - 3), ((wall.leaf_back + wall.skin) / 2, low + 3),
     )  # fmt: skip
