@@ -249,6 +249,12 @@ def test_the_command_writes_layers_that_other_programs_read(houses, six_years, t
     areas = geopandas.read_file(tmp_path / "out/district.gpkg", layer="areas")
     assert areas["walls"].sum() == len(walls)
     assert "of wall is severe or very severe" in (tmp_path / "out/shares.html").read_text()
+    given = [str(tmp_path / "out"), str(tmp_path / "out"), "--out", str(tmp_path / "same")]
+    assert main(["change", *given]) == 0
+    assert "rise clearly on 0%" in capsys.readouterr().out
+    same = geopandas.read_file(tmp_path / "same/change.gpkg", layer="change")
+    assert same["spell_change"].abs().max() == 0
+    assert same.geometry.iloc[0].equals(walls.geometry.iloc[0])
     text = (tmp_path / "out/walls.csv").read_text()
     assert text.count("\n") == len(walls) + 1
 

@@ -1,7 +1,8 @@
 """A town's walls and buildings for other programs: GeoPackage, GeoParquet, CSV and JSON, with units and sources."""
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,6 +15,7 @@ from exposure import __version__
 from exposure.assess.safe_cells import safe_cell
 from exposure.checks import RefusalError
 from exposure.district import District
+from exposure.district.change import Change
 from exposure.district.shares import Shares
 from exposure.district.walls import UNITS
 from exposure.draw.lettering import clean
@@ -98,8 +100,6 @@ def write_district(folder: str | Path, district: District, shares: Shares | None
     RefusalError
         When the folder cannot be written, or something else stands where the GeoPackage goes.
     """
-    from pyogrio.errors import DataSourceError
-
     target = Path(folder)
     walls, buildings = district_frames(district)
     left_out = pd.DataFrame(
@@ -119,7 +119,7 @@ def write_district(folder: str | Path, district: District, shares: Shares | None
             "walls.parquet": lambda part: walls.to_parquet(part),
             "buildings.parquet": lambda part: buildings.to_parquet(part),
         }
-    try:
+    with _told_of(target):
         target.mkdir(parents=True, exist_ok=True)
         for name, make in makers.items():
             with filled_in_place(target / name, ending=Path(name).suffix) as part:
@@ -129,6 +129,37 @@ def write_district(folder: str | Path, district: District, shares: Shares | None
             buildings.to_file(part, layer="buildings", driver="GPKG")
             if shares is not None and shares.areas is not None:
                 _areas_frame(shares).to_file(part, layer="areas", driver="GPKG")
+    return [target / name for name in (*makers, "district.gpkg")]
+
+
+def write_change(folder: str | Path, change: Change, lines: "geopandas.GeoSeries") -> list[Path]:
+    """Changed walls as a table and as a layer ``change``; ``lines`` has the place of each by building and wall.
+
+    Raises
+    ------
+    RefusalError
+        When the folder cannot be written, or something else stands where the GeoPackage goes.
+    """
+    import geopandas
+
+    target = Path(folder)
+    keys = pd.MultiIndex.from_frame(change.walls[["building", "wall"]])
+    layer = geopandas.GeoDataFrame(change.walls, geometry=lines.reindex(keys).to_numpy(), crs=DEGREES)
+    with _told_of(target):
+        with filled_in_place(target / "change.csv") as part:
+            _csv(change.walls, part)
+        with layers_in_place(target / "change.gpkg") as part:
+            layer.to_file(part, layer="change", driver="GPKG")
+    return [target / "change.csv", target / "change.gpkg"]
+
+
+@contextmanager
+def _told_of(target: Path) -> Iterator[None]:
+    """Turn what keeps a folder from being written into a refusal."""
+    from pyogrio.errors import DataSourceError
+
+    try:
+        yield
     except (OSError, DataSourceError) as error:
         raise RefusalError(
             f"{target} cannot be written ({getattr(error, 'strerror', None) or error})"[:300],
@@ -136,7 +167,6 @@ def write_district(folder: str | Path, district: District, shares: Shares | None
             "Choose another.",
             parameter="out",
         ) from error
-    return [target / name for name in (*makers, "district.gpkg")]
 
 
 def _areas_frame(shares: Shares) -> "geopandas.GeoDataFrame":

@@ -141,6 +141,30 @@ def band_of(drawn: np.ndarray, estimate: np.ndarray, years: int) -> tuple[np.nda
     return np.minimum(low, estimate), np.maximum(high, estimate)
 
 
+def band_of_difference(
+    first: np.ndarray,
+    first_band: tuple[np.ndarray, np.ndarray],
+    second: np.ndarray,
+    second_band: tuple[np.ndarray, np.ndarray],
+) -> tuple[np.ndarray, np.ndarray]:
+    """Band of ``second - first``, of two records whose years have nothing to do with each other.
+
+    Put together from the bands of both: each end lies as far out as the squares of the two distances that lead there
+    add up to (Zou & Donner 2008, Stat. Med. 27:1693, from memory). Missing where a band is.
+
+    Examples
+    --------
+    >>> low, high = band_of_difference(10.0, (7.0, 14.0), 20.0, (16.0, 26.0))
+    >>> round(float(low), 3), round(float(high), 3)  # 10 less the root of 16 and 16; 10 and the root of 9 and 36
+    (4.343, 16.708)
+    """
+    (low1, high1), (low2, high2) = first_band, second_band
+    change = np.subtract(second, first)
+    down = np.hypot(np.subtract(second, low2), np.subtract(high1, first))
+    up = np.hypot(np.subtract(high2, second), np.subtract(first, low1))
+    return change - down, change + up
+
+
 def worst_shares(drawn: np.ndarray) -> np.ndarray:
     """Share of resamples in which each wall has the largest index; ties are split evenly.
 

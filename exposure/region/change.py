@@ -1,0 +1,97 @@
+"""Two results of one grid side by side: the difference in each cell, and where the spread of years hides it."""
+
+import numpy as np
+import xarray as xr
+
+from exposure.checks import RefusalError
+from exposure.doubts import doubt, flags_of, with_flags
+from exposure.rain.uncertainty import band_of, band_of_difference, resample_years
+
+AT_ONCE = 400  # cells and facings drawn together; our choice
+PAIRS = {
+    "annual": ("airfield_annual_index", "yearly_annual_index"),
+    "spell": ("airfield_spell_index", "yearly_spell_maximum"),
+}
+
+
+def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
+    """Second result against the first: two periods, two runs.
+
+    Parameters
+    ----------
+    first, second
+        As :func:`exposure.region.region_index.index_region` writes them: the indices along ``orientation``,
+        ``latitude``, ``longitude``, and the yearly figures they come from.
+
+    Returns
+    -------
+    xarray.Dataset
+        Of ``annual`` and ``spell``: ``_change`` and both ends of its 90 % band, ``_change_low``, ``_change_high``
+        [L m-2], and ``_clear``: 1 where it rises and -1 where it falls whatever the years, 0 where they hide it.
+        A cell without a result in one of them is missing, and its ``_clear`` 0.
+
+    Raises
+    ------
+    RefusalError
+        When the cells or the orientations are not the same.
+    """
+    for name in ("orientation", "latitude", "longitude"):
+        one, other = first[name].values, second[name].values
+        if one.shape != other.shape or not np.allclose(one, other, atol=1e-4):
+            raise RefusalError(
+                f"the results differ along {name}",
+                "the same cells and orientations in both",
+                "Make both from one grid, box and number of orientations.",
+            )
+    dims = ("orientation", "latitude", "longitude")
+    found: dict[str, tuple[tuple[str, ...], np.ndarray, dict[str, str]]] = {}
+    for name, (index, yearly) in PAIRS.items():
+        values = [one[index].transpose(*dims).values for one in (first, second)]
+        bands = [
+            _bands(one[yearly].transpose("year", *dims).values, value, name)
+            for one, value in zip((first, second), values, strict=True)
+        ]
+        low, high = band_of_difference(values[0], bands[0], values[1], bands[1])
+        unit = {"units": "L m-2", "long_name": f"change of the {name} index"}
+        found |= {
+            f"{name}_change": (dims, values[1] - values[0], unit),
+            f"{name}_change_low": (dims, low, unit | {"comment": "lower end of the 90 % band"}),
+            f"{name}_change_high": (dims, high, unit | {"comment": "upper end of the 90 % band"}),
+            f"{name}_clear": (
+                dims,
+                np.where(low > 0, 1, np.where(high < 0, -1, 0)).astype(np.int8),
+                {"long_name": f"whether the change of the {name} index is clear", "flag_values": "-1, 0, 1"},
+            ),
+        }
+    coords = {name: first[name] for name in dims}
+    flags = [*flags_of(first.attrs), *flags_of(second.attrs)]
+    least = [one.attrs.get("wet_hour_mm") for one in (first, second)]
+    if least[0] != least[1]:
+        flags.append(doubt("rain.thresholds_differ", one=least[0], other=least[1]))
+    if first.attrs.get("kind") != second.attrs.get("kind"):
+        flags.append(doubt("rain.kinds_differ", one=first.attrs.get("kind"), other=second.attrs.get("kind")))
+    made = xr.Dataset(found, coords=coords)
+    made.attrs = {
+        "first": str(first.attrs.get("source", "not named")),
+        "second": str(second.attrs.get("source", "not named")),
+        "licence": "; ".join(dict.fromkeys(str(one.attrs.get("licence", "not named")) for one in (first, second))),
+    }  # fmt: skip
+    return with_flags(made, flags)
+
+
+def _bands(yearly: np.ndarray, value: np.ndarray, name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Both ends of the band of each cell and facing; cells that count the same years are drawn together."""
+    flat, figure = yearly.reshape(yearly.shape[0], -1), value.ravel()
+    low, high = np.full((2, figure.size), np.nan)
+    counts = np.isfinite(flat)
+    kinds, which = np.unique(counts, axis=1, return_inverse=True)
+    for number in range(kinds.shape[1]):
+        rows = np.flatnonzero(kinds[:, number])
+        if not rows.size:
+            continue
+        mine = np.flatnonzero(which.ravel() == number)
+        for part in np.split(mine, range(AT_ONCE, mine.size, AT_ONCE)):
+            drawn = resample_years(flat[np.ix_(rows, part)], flat[np.ix_(rows, part)])
+            picked = drawn.annual if name == "annual" else drawn.spell
+            low[part], high[part] = band_of(picked, figure[part], drawn.years)
+    return low.reshape(value.shape), high.reshape(value.shape)
