@@ -32,6 +32,7 @@ COMMANDS = {  # name of the command -> one line of help; each lives in exposure.
     "district": "every wall of every building of a file: tables and layers with index, band, class and level",
     "map": "every cell of a climate grid, walls facing every way: a Dataset, GeoTIFFs and a map",
     "evidence": "what was held against numbers from outside, and what has no such check: a page of it",
+    "turn": "a model's rotated or curvilinear grid, or its forecasts, made a regular grid that every command reads",
     "change": "two results of district or of map side by side: the difference, and where the years hide it",
     "page": "map, questions and answers on a page in the browser, served on this machine",
 }

@@ -10,13 +10,16 @@ OPTIONS = {
     "format": "--format NAME (the names: exposure sources)",
     "height_column": "--height-column NAME",
     "kind": "--kind KIND",
+    "leads": "--leads FIRST-LAST",
     "missing": "--missing NUMBER,...",
     "out": "--out FOLDER",
     "rain_rule": "--rain-rule RULE",
+    "run_rain": '--run-rain "since start"',
     "spread_rain": "--spread-rain evenly",
     "squares": "--squares M",
     "update": "--update",
     "workers": "--workers N",
+    "winds": "--winds grid|true",
     "where": "--where COLUMN=TEXT",
 }
 
