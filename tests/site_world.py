@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import shapely
-import xarray as xr
+from builders import climate_of
 
 from exposure.site.footprint import Neighbours
 from exposure.site.plane import LocalPlane
@@ -43,14 +43,15 @@ def weather(years=30, *, seed=1, kind="gauge", first=1991, wet=0.09):
     storm = np.repeat(chance.random(size // 6 + 1) < wet, 6)[:size]
     rain = np.where(storm, np.round(chance.gamma(0.8, 1.4, size), 1), 0.0)
     direction = np.repeat((chance.normal(225, 45, size // 6 + 1)) % 360, 6)[:size]
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", chance.weibull(2.2, size) * 7, {"units": "m s-1"}),
-            "wind_from_direction": ("time", direction, {"units": "degree"}),
-        },
-        {"time": time},
-        {
-            "kind": kind, "source": "made in a test", "licence": "none", "flags": [], "latitude": 50.0, "longitude": 8.0,
-        },
-    )  # fmt: skip
+    return climate_of(
+        time,
+        rain=rain,
+        wind_speed=chance.weibull(2.2, size) * 7,
+        wind_from_direction=direction,
+        kind=kind,
+        source="made in a test",
+        licence="none",
+        flags=[],
+        latitude=50.0,
+        longitude=8.0,
+    )

@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pandas as pd
 import pytest
-import xarray as xr
+from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import circumstances, exposure_of, pressure_of, values_of, weaker
@@ -100,14 +100,15 @@ def invented_year(*, wind):
     """A typical year, invented: an hour of 2 mm every fourth day, out of the west."""
     time = pd.date_range("2001-01-01", "2001-12-31T23:00", freq="h")
     rain = np.where(np.arange(time.size) % 97 == 0, 2.0, 0.0)
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", np.full(time.size, wind), {"units": "m s-1"}),
-            "wind_from_direction": ("time", np.full(time.size, 270.0), {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "typical year", "source": "Invented", "licence": "none", "flags": []},
+    return climate_of(
+        time,
+        rain=rain,
+        wind_speed=np.full(time.size, wind),
+        wind_from_direction=270.0,
+        kind="typical year",
+        source="Invented",
+        licence="none",
+        flags=[],
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-import xarray as xr
+from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -24,15 +24,7 @@ def years_of(first, last, events, *, kind="gauge"):
     for stamp, amount, wind, direction in events:
         row = time.get_loc(pd.Timestamp(stamp))
         rain[row], speed[row], way[row] = amount, wind, direction
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", speed, {"units": "m s-1"}),
-            "wind_from_direction": ("time", way, {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": kind},
-    )
+    return climate_of(time, rain=rain, wind_speed=speed, wind_from_direction=way, kind=kind)
 
 
 def of(climate, *, start, weeks, facing=(225.0,), factor=1.0, **others):

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-import xarray as xr
+from builders import climate_of
 
 from exposure.assess import assess_building
 from exposure.assess.costs import ElevationCost, LevelCost
@@ -58,16 +58,17 @@ def climate():
     speed = np.where(storm, rng.normal(13, 3, time.size), rng.normal(4, 1.5, time.size)).clip(0.5)
     way = np.where(storm, rng.normal(225, 25, time.size), rng.uniform(0, 360, time.size)) % 360
     season = np.sin((time.day_of_year.values - 110) / 365 * 2 * np.pi)
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", speed, {"units": "m s-1"}),
-            "wind_from_direction": ("time", way, {"units": "degree"}),
-            "air_temperature": ("time", 10 + 7 * season, {"units": "degC"}),
-            "relative_humidity": ("time", rng.uniform(65, 98, time.size), {"units": "%"}),
-        },
-        {"time": time},
-        {"kind": "invented", "source": "Invented weather", "licence": "none", "flags": ["Invented."]},
+    return climate_of(
+        time,
+        rain=rain,
+        wind_speed=speed,
+        wind_from_direction=way,
+        air_temperature=10 + 7 * season,
+        relative_humidity=rng.uniform(65, 98, time.size),
+        kind="invented",
+        source="Invented weather",
+        licence="none",
+        flags=["Invented."],
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
@@ -369,14 +370,12 @@ def test_thirty_years_eight_walls_eight_ways_are_quick():
 def test_rain_of_a_variable_wind_reaches_every_wall_by_hand():
     # 10 hours of 1 mm and 9 m/s without direction: 2/9 x 9 x 1/pi each on any wall, and no hit
     time = pd.date_range("2010-01-01", "2010-12-31T23:00", freq="h")
-    climate = xr.Dataset(
-        {
-            "rain": ("time", np.where(np.arange(time.size) < 10, 1.0, 0.0), {"units": "mm"}),
-            "wind_speed": ("time", np.full(time.size, 9.0), {"units": "m s-1"}),
-            "wind_from_direction": ("time", np.full(time.size, np.nan), {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "gauge"},
+    climate = climate_of(
+        time,
+        rain=np.where(np.arange(time.size) < 10, 1.0, 0.0),
+        wind_speed=9.0,
+        wind_from_direction=np.nan,
+        kind="gauge",
     )
     hours = wall_hours(climate, orientation=[0, 77, 240], factor=0.5)
     np.testing.assert_allclose(hours.rain_on_wall.sum(axis=1), 10 * 2 / np.pi * 0.5)

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from builders import climate_of
 from outside import compared
 
 from exposure.climate.summary import summary_of
@@ -106,14 +107,15 @@ def test_wind_by_direction():
     direction = (220 + 60 * rng.standard_normal(8760)) % 360
     speed = rng.weibull(2, 8760) * 6 + 0.1
     time = pd.date_range("2011-01-01", periods=8760, freq="h")
-    climate = xr.Dataset(
-        {
-            "rain": ("time", np.where(rng.random(8760) < 0.1, 1.0, 0.0), {"units": "mm"}),
-            "wind_speed": ("time", speed, {"units": "m s-1"}),
-            "wind_from_direction": ("time", direction, {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "gauge", "source": "made in a test", "licence": "none", "flags": []},
+    climate = climate_of(
+        time,
+        rain=np.where(rng.random(8760) < 0.1, 1.0, 0.0),
+        wind_speed=speed,
+        wind_from_direction=direction,
+        kind="gauge",
+        source="made in a test",
+        licence="none",
+        flags=[],
     )
     ours = summary_of(climate).rose_all
     rose = WindroseAxes.from_ax()

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from builders import climate_of
 
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
@@ -124,14 +125,13 @@ WAYS_IN = {"site": by_site, "page": by_page, "compare": by_compare, "map": by_ma
 def truth(rain: np.ndarray = RAIN, factor: float = 1.0) -> dict[str, float]:
     """The index of the cell from its hours themselves; no grid is written or read."""
     east, north = (np.float32(part[:, ROW, COLUMN]).astype(float) * factor for part in (EAST, NORTH))
-    climate = xr.Dataset(
-        {
-            "rain": ("time", rain[:, ROW, COLUMN], {"units": "mm"}),
-            "wind_speed": ("time", np.hypot(east, north), {"units": "m s-1"}),
-            "wind_from_direction": ("time", np.degrees(np.arctan2(-east, -north)) % 360, {"units": "degree"}),
-        },
-        {"time": TIME},
-        {"kind": "reanalysis", "flags": []},
+    climate = climate_of(
+        TIME,
+        rain=rain[:, ROW, COLUMN],
+        wind_speed=np.hypot(east, north),
+        wind_from_direction=np.degrees(np.arctan2(-east, -north)) % 360,
+        kind="reanalysis",
+        flags=[],
     )
     return index_of(climate)
 

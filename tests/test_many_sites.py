@@ -13,6 +13,7 @@ from math import log
 import numpy as np
 import pytest
 import xarray as xr
+from builders import climate_of
 
 from exposure.assess import assess_building, site_group
 from exposure.assess.compare_sites import Comparison, compare_sites, notes_on
@@ -56,21 +57,17 @@ def weather(seed: int = 1, *, first: int = 2001, years: int = YEARS, kind: str =
     rain = np.where(wet, rng.gamma(1.0, 1.5, time.size), 0.0)
     speed = rng.gamma(4.0, 1.6, time.size)
     direction = (240 + 50 * rng.standard_normal(time.size)) % 360
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", speed, {"units": "m s-1"}),
-            "wind_from_direction": ("time", direction, {"units": "degree"}),
-        },
-        {"time": time.astype("datetime64[ns]")},
-        {
-            "kind": kind,
-            "flags": [],
-            "source": "made up",
-            "licence": "none",
-            "latitude": 48.0,
-            "longitude": -29.0,
-        },
+    return climate_of(
+        time.astype("datetime64[ns]"),
+        rain=rain,
+        wind_speed=speed,
+        wind_from_direction=direction,
+        kind=kind,
+        flags=[],
+        source="made up",
+        licence="none",
+        latitude=48.0,
+        longitude=-29.0,
     )
 
 

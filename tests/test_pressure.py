@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-import xarray as xr
+from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from outside import compared
@@ -36,14 +36,8 @@ def climate(years, heavy, *, kind="gauge", base_speed=3.0, direction=240.0):
     for stamp, amount, wind, way in heavy:
         row = time.get_loc(pd.Timestamp(stamp))
         rain[row], speed[row], towards[row] = amount, wind, way
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", speed, {"units": "m s-1"}),
-            "wind_from_direction": ("time", towards, {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": kind, "source": "made for a test"},
+    return climate_of(
+        time, rain=rain, wind_speed=speed, wind_from_direction=towards, kind=kind, source="made for a test"
     )
 
 

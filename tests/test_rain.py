@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from outside import agrees
@@ -20,19 +21,14 @@ from exposure.rain.spells import find_spells
 
 def record(time, rain, speed, direction, kind="gauge"):
     """A climate Dataset from plain arrays; numbers spread over all hours."""
-    size = len(time)
-    return xr.Dataset(
-        {
-            "rain": ("time", np.broadcast_to(rain, size).astype(float), {"units": "mm"}),
-            "wind_speed": ("time", np.broadcast_to(speed, size).astype(float), {"units": "m s-1"}),
-            "wind_from_direction": (
-                "time",
-                np.broadcast_to(direction, size).astype(float),
-                {"units": "degree"},
-            ),
-        },
-        {"time": time},
-        {"kind": kind, "source": "made in a test", "licence": "none"},
+    return climate_of(
+        time,
+        rain=rain,
+        wind_speed=speed,
+        wind_from_direction=direction,
+        kind=kind,
+        source="made in a test",
+        licence="none",
     )
 
 

@@ -15,6 +15,7 @@ import pandas as pd
 import pytest
 import rasterio
 import xarray as xr
+from builders import climate_of
 
 from exposure.checks import RefusalError
 from exposure.cli import main
@@ -93,18 +94,12 @@ def result(tmp_path_factory, grid) -> Path:
 def plain(data: xr.Dataset, row: int, column: int, **more) -> xr.Dataset:
     cell = data.isel(latitude=row, longitude=column)
     east, north = cell["u10"].values.astype(float), cell["v10"].values.astype(float)
-    climate = xr.Dataset(
-        {
-            "rain": ("time", (cell["tp"].values * np.float32(1000)).astype(float), {"units": "mm"}),
-            "wind_speed": ("time", np.hypot(east, north), {"units": "m s-1"}),
-            "wind_from_direction": (
-                "time",
-                np.degrees(np.arctan2(-east, -north)) % 360,
-                {"units": "degree"},
-            ),
-        },
-        {"time": cell["time"].values},
-        {"kind": "reanalysis"},
+    climate = climate_of(
+        cell["time"].values,
+        rain=(cell["tp"].values * np.float32(1000)).astype(float),
+        wind_speed=np.hypot(east, north),
+        wind_from_direction=np.degrees(np.arctan2(-east, -north)) % 360,
+        kind="reanalysis",
     )
     return airfield_index(climate, orientation=compass_orientations(12), **more)
 

@@ -13,7 +13,7 @@ from html.parser import HTMLParser
 import numpy as np
 import pandas as pd
 import pytest
-import xarray as xr
+from builders import climate_of
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
@@ -107,16 +107,17 @@ def weather(years=3, kind="invented", source="invented record"):
     wind = np.repeat(draw.gamma(4.0, 1.6, time.size // 24 + 1), 24)[: time.size]
     way = np.repeat(draw.normal(230, 50, time.size // 24 + 1), 24)[: time.size] % 360
     hour = np.arange(time.size)
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", wind, {"units": "m s-1"}),
-            "wind_from_direction": ("time", way, {"units": "degree"}),
-            "air_temperature": ("time", 10 + 7 * np.sin(hour / 8766 * 2 * np.pi), {"units": "degC"}),
-            "relative_humidity": ("time", np.full(time.size, 82.0), {"units": "%"}),
-        },
-        {"time": time},
-        attrs={"kind": kind, "source": source, "licence": "CC0", "flags": [f"{source} was made up."]},
+    return climate_of(
+        time,
+        rain=rain,
+        wind_speed=wind,
+        wind_from_direction=way,
+        air_temperature=10 + 7 * np.sin(hour / 8766 * 2 * np.pi),
+        relative_humidity=82.0,
+        kind=kind,
+        source=source,
+        licence="CC0",
+        flags=[f"{source} was made up."],
     )
 
 

@@ -4,7 +4,7 @@ import cftime
 import numpy as np
 import pandas as pd
 import pytest
-import xarray as xr
+from builders import climate_of
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -69,14 +69,12 @@ def plain(data: dict[str, np.ndarray], hours: np.ndarray, cell: int, *, walls: i
     direction = np.degrees(np.arctan2(-east, -north)) % 360
     if "wind_speed" in data:
         speed = data["wind_speed"][:, cell].astype(float)
-    climate = xr.Dataset(
-        {
-            "rain": ("time", data["rain"][:, cell].astype(float), {"units": "mm"}),
-            "wind_speed": ("time", speed, {"units": "m s-1"}),
-            "wind_from_direction": ("time", direction, {"units": "degree"}),
-        },
-        {"time": stamps(hours)},
-        {"kind": "reanalysis"},
+    climate = climate_of(
+        stamps(hours),
+        rain=data["rain"][:, cell].astype(float),
+        wind_speed=speed,
+        wind_from_direction=direction,
+        kind="reanalysis",
     )
     return airfield_index(climate, orientation=compass_orientations(walls), wet_hour=wet_hour, **more)
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import scipy.stats
 import xarray as xr
+from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from outside import agrees, compared
@@ -112,15 +113,7 @@ def test_other_models_by_hand():
     time = xr.date_range("2010-01-01", "2010-12-31T23:00", freq="h", use_cftime=False)
     rain = np.zeros(time.size)
     rain[:100] = 1.0
-    climate = xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", np.full(time.size, 5.0), {"units": "m s-1"}),
-            "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "gauge"},
-    )
+    climate = climate_of(time, rain=rain, wind_speed=5.0, wind_from_direction=240.0, kind="gauge")
     sums = models.other_model_sums(climate, airfield_index(climate, orientation=[240.0, 180.0, 60.0]))
     np.testing.assert_allclose(sums["wind_rain_annual"], [500, 250, 0], atol=1e-9)
     np.testing.assert_allclose(sums["free_field_annual"], np.array([1, 0.5, 0]) * 500 * 0.2348, atol=0.05)
@@ -380,15 +373,7 @@ def hand_made():
         for number, (month_hour, turned) in enumerate(((0, 240.0), (800, 300.0), (1500, np.nan))):
             rain[8760 * year + month_hour], way[8760 * year + month_hour] = number + 1.0, turned
     rain[8760 + 4000 : 8760 + 4438] = np.nan
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", np.full(time.size, 4.5), {"units": "m s-1"}),
-            "wind_from_direction": ("time", way, {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "gauge"},
-    )
+    return climate_of(time, rain=rain, wind_speed=4.5, wind_from_direction=way, kind="gauge")
 
 
 def test_the_hours_behind_an_index_by_hand():

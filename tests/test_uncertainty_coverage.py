@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from builders import climate_of
 
 from exposure.rain.index import airfield_index
 from exposure.rain.uncertainty import band_of, likely_spell, resample_years
@@ -40,15 +41,7 @@ def storms(chance: np.random.Generator) -> xr.Dataset:
     direction = (WALL + chance.uniform(-ARC, ARC, number))[of_storm // 2] % 360
     year = chance.lognormal(0, YEAR_SPREAD, YEARS)[TIME.year.values - TIME.year.values[0]]
     rain = np.where(wet, chance.gamma(RAIN_SHAPE, RAIN_SCALE, TIME.size) * year, 0.0)
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", speed, {"units": "m s-1"}),
-            "wind_from_direction": ("time", direction, {"units": "degree"}),
-        },
-        {"time": TIME},
-        {"kind": "gauge"},
-    )
+    return climate_of(TIME, rain=rain, wind_speed=speed, wind_from_direction=direction, kind="gauge")
 
 
 def mean_year() -> float:

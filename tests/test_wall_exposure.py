@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from builders import climate_of
 from outside import CHECKS, agrees
 from site_world import PLANE, neighbours, raster, weather
 
@@ -59,15 +60,7 @@ def steady(hours):
     time = xr.date_range("2010-01-01", "2010-12-31T23:00", freq="h", use_cftime=False)
     rain = np.zeros(time.size)
     rain[:hours] = 1.0
-    return xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", np.full(time.size, 5.0), {"units": "m s-1"}),
-            "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "gauge"},
-    )
+    return climate_of(time, rain=rain, wind_speed=5.0, wind_from_direction=240.0, kind="gauge")
 
 
 @pytest.mark.parametrize(
@@ -275,14 +268,15 @@ def test_light_rain_stands_in_the_words_of_a_wall_and_says_which_way():
     hour = (time.dayofyear.values - 1) * 24 + time.hour.values
     rain = np.where((hour < 40) | ((hour >= 300) & (hour < 340)), 1.0, 0.0)
     rain[(hour >= 40) & (hour < 300)] = 0.02
-    climate = xr.Dataset(
-        {
-            "rain": ("time", rain, {"units": "mm"}),
-            "wind_speed": ("time", np.full(time.size, 9.0), {"units": "m s-1"}),
-            "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "reanalysis", "source": "made in a test", "licence": "none", "flags": []},
+    climate = climate_of(
+        time,
+        rain=rain,
+        wind_speed=9.0,
+        wind_from_direction=240.0,
+        kind="reanalysis",
+        source="made in a test",
+        licence="none",
+        flags=[],
     )
     wall = Wall(name="w", orientation=240, length=9, height=6, shape="two-storey gable")
     one = wall_exposure(
@@ -471,14 +465,12 @@ def test_the_trend_is_that_of_the_worst_wall_with_its_factors():
     # 180 hours x 2/9 x 1 m/s = 40 L/m2 a year in the open, times the wall's own product
     time = pd.date_range("2001-01-01", "2010-12-31T23:00", freq="h")
     wet = (time.day_of_year.values <= 8) & (time.hour.values < 22)  # 176 hours
-    climate = xr.Dataset(
-        {
-            "rain": ("time", np.where(wet, 1.0, 0.0), {"units": "mm"}),
-            "wind_speed": ("time", time.year.values - 1998.0, {"units": "m s-1"}),
-            "wind_from_direction": ("time", np.full(time.size, 240.0), {"units": "degree"}),
-        },
-        {"time": time},
-        {"kind": "gauge"},
+    climate = climate_of(
+        time,
+        rain=np.where(wet, 1.0, 0.0),
+        wind_speed=time.year.values - 1998.0,
+        wind_from_direction=240.0,
+        kind="gauge",
     )
     wall = Wall(name="w", orientation=240, length=9, height=6)
     other = Wall(name="other", orientation=300, length=9, height=6)
