@@ -389,6 +389,15 @@ def test_each_line_says_axis_reason_standing_and_asks_to_confirm(mine, spell, pu
         assert "{" not in line.build + line.why
         if line.standing in ("second hand", "from memory", "ours"):
             assert line.source.endswith(f"({STANDING_WORDS[line.standing].words}, confirm)")
+        if (
+            line.axis == "-"
+            and line.key in ROWS
+            and "snow lies" not in line.why
+            and line.decided_by != "this wall"
+        ):
+            assert (
+                line.reason == ROWS[line.key].reason
+            )  # its figures say no more than the reason of the ladder
         if line.axis in ("W", "P", "M"):
             assert " Here " in line.why
             told = line.decided_by == "this wall" and "snow lies" in line.why

@@ -13,7 +13,8 @@ import exposure
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.ladder import ladder_rows
-from exposure.detail.open_answers import CONDITIONS
+from exposure.detail.open_answers import CONDITIONS, Between
+from exposure.detail.rule_figures import rule_figures
 from exposure.detail.rule_file import find_rule, local_rules, read_rule_text
 from exposure.detail.rules import evaluate_rule, missing_answers
 from exposure.rain.pressure import WallPressure
@@ -403,3 +404,89 @@ def test_a_figure_that_is_no_number_is_refused_when_the_rule_is_asked(rows):
     with pytest.raises(RefusalError) as refused:
         evaluate_rule(rule, {"exposure_class": "severe"}, {})
     assert "Own" in refused.value.came
+
+
+# ------------------------------------------------------------------ inputs and figures of an office's own rule
+
+FIGURES = """
+[rule]
+key = "o"
+name = "Our office"
+[source]
+document = "d"
+place = "p"
+[[input]]
+key = "a"
+question = "How many?"
+kind = "number"
+low = 0
+high = 10
+unit = "mm"
+[[input]]
+key = "b"
+question = "And how many more?"
+kind = "number"
+low = 2
+high = 20
+optional = true
+[[figure]]
+key = "n"
+way = "as given"
+of = ["b"]
+[[figure]]
+key = "n"
+way = "as given"
+of = ["a"]
+[[figure]]
+key = "twice"
+way = "product"
+of = [2, "n"]
+[[outcome]]
+when = [{what = "n", is = "at least", than = 5}]
+says = "Five."
+standing = "ours"
+"""
+
+
+def test_the_first_figure_whose_parts_are_known_counts():
+    # of the two rows named n the first that is a number, and while there is none the first that is a range
+    rule = read_rule_text(FIGURES)
+    first, second = Between(2, 20), Between(0, 10)
+    for values, n in (
+        ({"a": 3, "b": 7}, 7.0),
+        ({"a": 3}, 3.0),
+        ({"b": 7}, 7.0),
+        ({"a": 3, "b": first}, 3.0),
+        ({"a": second, "b": 7}, 7.0),
+        ({"a": second, "b": first}, first),
+        ({"a": second}, second),
+    ):
+        found = rule_figures(rule, dict(values))
+        assert found["n"] == n
+        assert found["twice"] == (Between(2 * n.low, 2 * n.high) if isinstance(n, Between) else 2 * n)
+    assert rule_figures(rule, {}) == {}
+
+
+def test_a_number_is_asked_within_the_rules_limits():
+    rule = read_rule_text(FIGURES)
+    assert [(one.key, one.low, one.high, one.unit, one.optional) for one in rule.questions] == [
+        ("a", 0, 10, "mm", False),
+        ("b", 2, 20, "", True),
+    ]
+    assert [one.key for one in missing_answers(rule, {}, {})] == ["a"]  # the other may stay open
+    for answer, result in ((0, "Says nothing more"), (5, "Five."), (10, "Five.")):
+        assert evaluate_rule(rule, {}, {"a": answer}).result.startswith(result)
+    for answers in (
+        {"a": 10.1},
+        {"a": -0.1},
+        {"a": "five"},
+        {"a": True},
+        {"a": 5, "b": 1.9},
+        {"a": 5, "b": 20.5},
+    ):
+        with pytest.raises(RefusalError, match="to Our office"):
+            evaluate_rule(rule, {}, answers)
+    assert "twice 20" in evaluate_rule(rule, {}, {"a": 1, "b": 10}).figures
+    open_ = evaluate_rule(rule, {}, {})
+    assert open_.result.startswith("Not answered yet: How many?")
+    assert "n 0 to 10, twice 0 to 20" in open_.figures

@@ -1,18 +1,21 @@
 """The layer on the room side: the way damp goes by climate, water inside the wall by hand, lines of the schedule."""
 
 import json
+from itertools import pairwise
 from math import exp, inf
 
 import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from outside import compared
 from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.cli import main
 from exposure.detail import Circumstances, detail_schedule
-from exposure.detail.condensation import Layer, Month, WaterInWall, still_air_of, water_in_wall
+from exposure.detail.condensation import Layer, Month, WaterInWall, _gain, still_air_of, water_in_wall
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.inside_layer import inside_layer, room_months
 from exposure.detail.vapour import saturation_pressure
@@ -137,6 +140,35 @@ def test_a_wall_seen_from_the_other_side_holds_the_same_water():
     assert back.months == there.months
 
 
+@settings(max_examples=80, deadline=None)
+@given(
+    steps=st.lists(st.tuples(st.floats(0.1, 5), st.floats(200, 3000), st.booleans()), min_size=2, max_size=7),
+    room=st.floats(200, 3000),
+)
+def test_what_faces_take_up_by_straight_lines_in_every_pair(steps, room):
+    """Between faces held wet the pressure is the lowest of all straight lines from a face before to a face behind."""
+    place = np.cumsum([0.0, *(step for step, _, _ in steps)])
+    most = np.array([room, *(pressure for _, pressure, _ in steps)])
+    wet = np.array([one for _, _, one in steps[:-1]])
+    held = [0, *(np.flatnonzero(wet) + 1).tolist(), place.size - 1]
+    pressure = most.copy()
+    for start, end in pairwise(held):
+        for k in range(start, end + 1):
+            lines = [
+                most[a] + (most[b] - most[a]) * (place[k] - place[a]) / (place[b] - place[a])
+                for a in range(start, k + 1)
+                for b in range(k, end + 1)
+                if b > a
+            ]
+            pressure[k] = min([most[k], *lines])
+    slope = np.diff(pressure) / np.diff(place)
+    gain = _gain(place, most, wet)
+    for k in range(1, place.size - 1):  # what comes in less what goes on: 2e-10 kg/(m s Pa) in grams
+        assert gain[k - 1] == pytest.approx(
+            2e-7 * (slope[k] - slope[k - 1]), abs=1e-12 + 1e-9 * abs(slope).max()
+        )
+
+
 def test_no_water_where_the_tight_side_is_warm_and_the_open_one_cold():
     assert water_in_wall([PAIR[::-1]] * 12, [COLD] * 12, outer_surface=0.04).in_words == "stays dry"
 
@@ -190,6 +222,10 @@ def test_a_record_without_humidity_or_without_a_month_says_nothing():
         (even(10, 5, 2000), "cold"),
         (even(10, 5, 1999), "mild"),
         (even(20, 15.5, 500), "mild"),
+        (
+            OutsideMonths((20.0,) * 12, (0.6 * pressure_at(24),) * 12, 500.0),
+            "mild",
+        ),  # at 60 % it is not above it
         (even(20, 16.0, 500), "warm and humid"),
         (even(12, 16.0, 2500), "mixed"),
         (NORTH, "cold"),
