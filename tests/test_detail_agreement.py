@@ -111,6 +111,13 @@ def disagreements(mine, lines, steps):
         roofed = {"step_h", "step_flat", "deck_up"} & lines.keys()
         clash("leaf over a roof", bool(roofed) and "step_tray" not in lines)
         clash("leaf and block", bool({"box_flash", "block_fix"} & lines.keys()))
+    # a leaf of masonry alone has no membrane to go behind
+    if mine.wall_type == "cavity masonry":
+        behind = [line.build for line in lines.values() if "behind the membrane" in line.build]
+        clash("membrane of a leaf", any("in a leaf under its trays" not in build for build in behind))
+    # a flange that the sheet laps from above is not taped over its top
+    lapped = "pen_form" in lines and "lapped from above" in lines["pen_form"].build
+    clash("flange of a pipe", lapped and "lapped by the sheet above" not in lines["pen_tape"].build)
     # no pressure is spoken of in a check without one
     if steps and "chamber" not in lines["chk_type"].value:
         clash("check without pressure", "Write down time, pressure" in " ".join(steps))
