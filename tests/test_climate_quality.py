@@ -107,6 +107,19 @@ def test_sentinels(weather):
     assert found.grave
 
 
+def test_sentinels_in_single_precision_are_seen_and_winds_that_pass_by_are_not(weather):
+    speed = weather.columns.get_loc("speed")
+    weather.iloc[:2001, speed] = 9.98 + 1e-5 * np.arange(
+        2001
+    )  # through 9.99 in steps finer than any instrument
+    assert "sentinels-left-in" not in named(climate_of(weather))
+    weather.iloc[:5, speed] = np.float32(99.9)
+    weather.iloc[5:8, weather.columns.get_loc("rain")] = np.float32(0.0999) * np.float32(
+        1000
+    )  # metres in a grid
+    assert named(climate_of(weather))["sentinels-left-in"].hours == 8
+
+
 def test_same_rain_for_hours(weather):
     weather.iloc[100:112, weather.columns.get_loc("rain")] = 5.7
     assert named(climate_of(weather))["stuck-rain"].hours == 12

@@ -206,5 +206,5 @@ def _count_rain(tally, c, r, stamp):
             tally.stuck[c] += STUCK_RAIN if run == STUCK_RAIN else 1
         if r > SENTINELS[0] - 0.1:
             for code in SENTINELS:
-                if abs(r - code) < 1e-5 * code:
+                if abs(r - code) <= 3e-7 * code:
                     tally.coded[c] += 1

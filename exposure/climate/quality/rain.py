@@ -152,7 +152,7 @@ def sentinels_left_in(climate: xr.Dataset) -> Suspicion | None:
     for term in ("rain", "wind_speed"):
         values = values_of(climate, term)
         for code in SENTINELS:
-            same = np.abs(values - code) < 1e-5 * code  # 99.9 of a grid in float32 is 99.9000015
+            same = np.abs(values - code) <= 3e-7 * code  # 99.9 in float32 is 99.9000015
             if same.sum() >= 3:
                 mask |= same
                 found.append(f"{code:g} in {counted(int(same.sum()), 'hour')} of {term}")
