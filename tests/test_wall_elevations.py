@@ -257,10 +257,10 @@ def test_courtyards_of_some_width_have_elevations():
 
 def test_pieces_shorter_than_sixty_centimetres_are_no_elevation():
     for notch, count in ((0.61, 6), (0.59, 5)):  # an L whose one short arm is the notch
-        walls, _ = elevations_of(outline((0, 0), (10, 0), (10, 8), (9, 8), (9, 8 + notch), (0, 8 + notch)), height=6, tolerance=0.01)  # fmt: skip
-        assert len(walls) == count
-        walls, _ = elevations_of(outline((0, 0), (10, 0), (10, 8), (9, 8), (9, 8 + notch), (0, 8 + notch)), height=6, tolerance=0.01, touching=np.array([block(50, 0, 60, 9)], dtype=object))  # fmt: skip
-        assert len(walls) == count
+        ell = outline((0, 0), (10, 0), (10, 8), (9, 8), (9, 8 + notch), (0, 8 + notch))
+        for touching in (None, np.array([block(50, 0, 60, 9)], dtype=object)):  # none near
+            walls, notes = elevations_of(ell, height=6, tolerance=0.01, touching=touching)
+            assert (len(walls), notes) == (count, ())
 
 
 def test_what_a_neighbour_hides_is_measured():

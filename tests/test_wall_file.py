@@ -595,6 +595,7 @@ def test_a_wall_on_its_limits_is_taken():
     assert (
         Wall(name="w", orientation=0, length=10, height=9, eaves_height=4).area == 65.0
     )  # 40 and half of 50
+    assert Building("B", (low,)).storeys == 2
     assert said(Building, "B", (low, high)) == (
         "elevations named ['w', 'w']; expected one or more elevations, each with its own name. Rename them."
     )
@@ -703,6 +704,7 @@ def test_what_a_file_says_of_a_wall_settles_what_was_open():
         6.0,
         6.0,
     ]  # an eaves wall stays as tall as the eaves
+    assert open_(walls({"shape": "two-storey eaves wall", "height": 9})["south-west"]) == []
     bare = walls({"shape": "two-storey eaves wall"}, roof="hip")["south-west"]
     assert (bare.wall_factor, bare.factor_reason, bare.untold) == (None, "", ())
     assert plain == {"south-west": {}}
