@@ -377,6 +377,13 @@ def test_what_nobody_told_of_a_site_is_taken_as_the_hardest_and_kept():
         "terrain is given for a, b, c, d; expected sectors 0, 30, 60, 90, 120, 150, 180, 210, 240, 270, 300, 330. "
         "Name the sector the wind comes from, in degrees."
     )
+    land = cover(lambda x, y: np.full(x.shape, GRASS), pixel=500.0)
+    for more, what in (
+        ({"cover": land, "terrain": {"west": "I"}}, "terrain"),
+        ({"ground": land, "topography": {"west": 1.1}}, "topography"),
+    ):
+        with pytest.raises(RefusalError, match=f"^{what} is given for west; expected sectors 0, 30"):
+            survey_site(name="P", plane=PLANE, height=6, **more)
     assert by_sector(None, "terrain") == {}
     assert by_sector({330: 1.5}, "topography") == {11: 1.5}
 
@@ -422,6 +429,7 @@ def test_the_ground_of_a_survey_gives_height_hills_and_doubts():
     gap = survey_site(name="P", plane=PLANE, height=6, ground=hole, terrain="II")
     assert gap.ground_height is None
     assert ("site.gap_at_building", "ground.tif", {}) in told(gap.flags)
+    assert has_doubt(gap.flags, "site.bridged_heights")  # said before it, and kept
     high = raster(lambda x, y: 1234.5 + 0 * x, pixel=50.0)
     site = survey_site(name="P", plane=PLANE, height=6, ground=high, terrain="II", topography={"0": 1.1})
     assert site.ground_height == pytest.approx(1234.5)

@@ -651,6 +651,14 @@ def test_how_far_short_a_raster_is_on_every_side(tmp_path, west, north, away):
     )
 
 
+@pytest.mark.parametrize("west", [8.0, 7.8])
+def test_a_site_on_the_edge_of_a_raster_is_covered(tmp_path, west):
+    path = tiff(tmp_path / "g.tif", np.full((200, 200), 30, dtype="uint8"), west=west)
+    with rasterio.open(path) as file:
+        edge = min(max(8.0, file.bounds.left), file.bounds.right)
+    assert read_cover(path, plane=LocalPlane(latitude=50.0, longitude=edge), reach=500).values.size > 1
+
+
 def test_a_file_that_is_no_raster_is_refused_in_full(tmp_path):
     (tmp_path / "no.tif").write_text("no raster")
     assert said(read_ground, tmp_path / "no.tif", plane=PLANE, reach=500) == (

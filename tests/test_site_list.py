@@ -264,6 +264,7 @@ def test_lists_that_are_none_are_refused_in_three_parts(text):
         ("name,  place\nA,B\n", "the header of the upload is 'name, place', without latitude and longitude; expected a first row such as name,latitude,longitude,terrain,ground_height [m],wall. Name the columns so; further ones are left out."),
         ("lat,place\nA,B\n", "the header of the upload is 'lat, place', without longitude; expected a first row such as name,latitude,longitude,terrain,ground_height [m],wall. Name the columns so; further ones are left out."),
         ('{"type": "Point"}', "the upload is JSON without features; expected a GeoJSON FeatureCollection of points. Export it so."),
+        ('{"type": "Topology", "features": []}', "the upload is JSON without features; expected a GeoJSON FeatureCollection of points. Export it so."),
         ('{"type": "FeatureCollection", "features": {}}', "the upload is JSON without features; expected a GeoJSON FeatureCollection of points. Export it so."),
         ('{"type": "FeatureCollection", "features": [], "crs": "EPSG:27700"}', 'the upload is in the coordinate system "EPSG:27700"; expected longitude and latitude (EPSG:4326). Export it so.'),
         ('{"type": "FeatureCollection", "features": []}', "the upload holds no site; expected one row a site. Write them below the header name,latitude,longitude,terrain,ground_height [m],wall."),
@@ -276,7 +277,18 @@ def test_why_a_list_is_refused_is_said_in_full(text, words):
     assert str(refused.value) == words
 
 
+def test_a_list_cut_in_the_middle_of_a_letter_is_no_text():
+    for coding in ("utf-16-le", "utf-16-be"):
+        with pytest.raises(RefusalError, match="holds binary data"):
+            read("name,lat,lon\nA,1,2\n".encode(coding)[:-1])
+
+
 def test_broken_json_and_endless_quotes_are_named():
+    with pytest.raises(RefusalError) as refused:
+        read("{")  # the reason is cut after 60 letters
+    assert refused.value.came == (
+        "the upload is no whole JSON (Expecting property name enclosed in double quotes: line 1 co)"
+    )
     with pytest.raises(
         RefusalError, match=r"is no whole JSON \(Expecting value.*\); expected GeoJSON\. Mend it\."
     ):
