@@ -5,13 +5,14 @@ from itertools import pairwise
 from math import dist
 
 import pytest
-from test_junction import EVERY_FRAME, ladder_numbers
+from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_steps
 from exposure.draw.work_frames import frame_picture, work_picture
 from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
+from exposure.junction.short_runs import short_runs_of
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.tables import load_table
 
@@ -36,6 +37,7 @@ def runs():
 
 def test_every_part_the_table_adds_is_known():
     rows = [row for row in load_table("order_of_work")["row"] if row["sequence"] != "standing wall"]
+    rows += load_table("short_order")["row"]
     named = {part for row in rows for part in row["adds"]}
     assert named == set(PARTS)
 
@@ -94,13 +96,51 @@ def test_frames_can_be_read_and_each_is_small(runs):
 
 def test_a_size_points_at_what_it_measures(runs):
     """Its ends lie as far apart as its number; only what is too small for ticks, bent or a fall has one spot or none."""
-    pointed = {"clad_gap", "jamb_cover", "tape_w", "sill_slope"}
-    for numbers, _, frames in runs:
+    pointed = {"clad_gap", "jamb_cover", "tape_w", "sill_slope", "pen_slope", "drip"}
+    both = [(numbers, frames) for numbers, _, frames in runs]
+    both += [(run.numbers, run.frames) for run in short_runs_of([("north", ladder_numbers(3, WALLS[0]))])]
+    for numbers, frames in both:
         for size in (size for frame in frames for size in frame.sizes):
             if len(size.ends) == 2:
                 assert dist(*size.ends) == pytest.approx(numbers.length(size.row))
             else:
                 assert size.row in pointed, size
+
+
+def test_short_runs_stand_for_the_rows_they_are_made_of():
+    """At level 3 every lap is taped, at 2 the upright ones, at 1 none, as the row seam_tape says; a leaf has no base closer."""
+    laps = {}
+    for level in (1, 2, 3, 4):
+        runs = short_runs_of([(name, ladder_numbers(level, WALLS[0])) for name in ("north", "east")])
+        assert all(run.elevations == ("north", "east") for run in runs)
+        laps[level] = [frame.words for run in runs if "laps" in run.title for frame in run.frames]
+        for run in runs:
+            assert len(run.frames) >= 3
+            for frame in run.frames:
+                assert len(frame_picture(frame, run.numbers).encode()) < 40_000
+                for size in frame.sizes:
+                    assert f"{run.numbers.values[size.row]:,.10g}" in frame.words
+    assert [len(laps[level]) for level in (1, 2, 3, 4)] == [3, 4, 4, 4]
+    assert "the upright laps" in laps[2][-1]
+    assert "every lap" in laps[3][-1]
+    veneer = [run.title for run in short_runs_of([("north", ladder_numbers(3, WALLS[1]))])]
+    assert veneer == ["Order of work at the membrane's laps", "Order of work at a pipe"]
+    assert not short_runs_of([("north", ladder_numbers(3, WALLS[2]))])
+
+
+def test_a_short_run_goes_from_below_upward():
+    """Each sheet or tape reaches at least as high as the one before it: no reverse lap in the order itself."""
+    runs = short_runs_of([("north", ladder_numbers(3, WALLS[0]))])
+    for title, part in (("laps", "film"), ("pipe", "tape")):
+        tops = [
+            max(z for face in frame.added if face.material == part for _, z, _ in face.points)
+            for run in runs
+            if title in run.title
+            for frame in run.frames
+            if any(face.material == part for face in frame.added)
+        ]
+        assert tops == sorted(tops)
+        assert len(set(tops)) > 1
 
 
 def test_elevations_that_look_the_same_share_their_frames():

@@ -33,6 +33,7 @@ def run(options: argparse.Namespace) -> None:
     from exposure.export.drawing_files import write_drawings
     from exposure.junction.catalogue import drawings_of, runs_of
     from exposure.junction.numbers import numbers_of
+    from exposure.junction.short_runs import short_runs_of
     from exposure.paper.provenance import is_invented
 
     assessment, _, climate = assess_from_arguments(options)
@@ -41,9 +42,9 @@ def run(options: argparse.Namespace) -> None:
     names = [one.wall.name for one in assessment.elevations]
     numbers = [numbers_of(*each) for each in zip(schedules, own, pressures, strict=True)]
     drawings, left_out = drawings_of(list(zip(names, numbers, strict=True)))
-    runs = runs_of(
-        [(name, mine, schedule.steps) for name, mine, schedule in zip(names, numbers, schedules, strict=True)]
-    )
+    named = list(zip(names, numbers, strict=True))
+    runs = runs_of([(*each, schedule.steps) for each, schedule in zip(named, schedules, strict=True)])
+    runs += short_runs_of(named)
     folder = _folder(Path(options.out))
     write_drawings(
         drawings, left_out, folder, runs=runs, lower=options.one_lower, invented=is_invented(assessment)
@@ -65,7 +66,7 @@ def drawings_report(
         for one in drawings
     ]
     lines += [
-        f"{run.stem}: order of work at a window in {len(run.frames)} frames, "
+        f"{run.stem}: {run.title[:1].lower()}{run.title[1:]} in {len(run.frames)} frames, "
         f"for {in_turn([clean(name) for name in run.elevations])}"
         for run in runs
     ]

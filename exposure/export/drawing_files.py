@@ -72,7 +72,7 @@ def write_drawings(
             written.append(path)
     for run in runs:
         names = ", ".join(clean(name, most=60) for name in run.elevations)
-        title = f"Order of work at a window, level {run.numbers.level}, for {names}{', invented' if invented else ''}"
+        title = f"{run.title}, level {run.numbers.level}, for {names}{', invented' if invented else ''}"
         path = folder / f"{run.stem}.svg"
         with filled_in_place(path) as part:
             part.write_text(work_picture(run.frames, run.numbers, title=title, prefix=run.stem), "utf-8")
@@ -150,6 +150,7 @@ def drawing_list(
         "order_of_work": [
             {
                 "picture": f"{run.stem}.svg",
+                "work": run.title,
                 "level": run.numbers.level,
                 "elevations": list(run.elevations),
                 "steps": [

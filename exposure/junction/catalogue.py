@@ -1,6 +1,6 @@
 """Which junctions are drawn for an elevation, with the numbers they are drawn from and what is left out."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from exposure.detail import Step
@@ -203,12 +203,13 @@ def _named(drawings: Sequence[Drawing]) -> tuple[Drawing, ...]:
 
 @dataclass(frozen=True)
 class Run:
-    """The order of work at a window in frames, at one level, and the elevations it stands for."""
+    """An order of work in frames, at one level, and the elevations it stands for."""
 
     frames: tuple[WorkFrame, ...]
     numbers: Numbers
     elevations: tuple[str, ...]
     stem: str
+    title: str = "Order of work at a window"
 
 
 def runs_of(elevations: Sequence[tuple[str, Numbers, Sequence[Step]]]) -> tuple[Run, ...]:
@@ -227,15 +228,21 @@ def runs_of(elevations: Sequence[tuple[str, Numbers, Sequence[Step]]]) -> tuple[
             continue  # the junctions name what is missing
         if frames:
             found.setdefault((frames, numbers.level), (numbers, []))[1].append(name)
-    plain = [f"window-order-level-{level}" for _, level in found]
+    return named_runs(found, title="Order of work at a window", stem="window-order")
+
+
+def named_runs(found: Mapping[tuple, tuple[Numbers, list[str]]], *, title: str, stem: str) -> tuple[Run, ...]:
+    """Runs by frames and level, with names for their files, numbered where one level has several."""
+    plain = [f"{stem}-level-{level}" for _, level in found]
     return tuple(
         Run(
             frames,
             numbers,
             tuple(names),
-            stem if plain.count(stem) == 1 else f"{stem}-{plain[:place].count(stem) + 1}",
+            name if plain.count(name) == 1 else f"{name}-{plain[:place].count(name) + 1}",
+            title,
         )
-        for place, (stem, ((frames, _), (numbers, names))) in enumerate(
+        for place, (name, ((frames, _), (numbers, names))) in enumerate(
             zip(plain, found.items(), strict=True)
         )
     )

@@ -1,6 +1,6 @@
 """The opening of a window as it stands after each step of the order of work."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from exposure.detail.schedule_parts import Step
@@ -8,8 +8,9 @@ from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.work_covering import COVERING
 from exposure.junction.work_faces import Face, Size, ground
 from exposure.junction.work_lining import LINING
+from exposure.junction.work_short import SHORT
 
-PARTS = {**LINING, **COVERING}  # word of the column "adds" -> what it looks like
+PARTS = {**LINING, **COVERING, **SHORT}  # word of the column "adds" -> what it looks like
 PASSING = ("spray", "inner seal", "sealant", "mark")  # seen in their own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away
 
@@ -25,8 +26,16 @@ class Frame:
     sizes: tuple[Size, ...]
 
 
-def frames_of(steps: Sequence[Step], numbers: Numbers) -> tuple[Frame, ...]:
-    """One frame for each step that adds something to the opening; empty for work that has no drawing."""
+def frames_of(
+    steps: Sequence[Step], numbers: Numbers, *, start: Callable[[Numbers], list[Face]] = ground
+) -> tuple[Frame, ...]:
+    """One frame for each step that adds something one can see; empty for work that has no drawing.
+
+    Parameters
+    ----------
+    start
+        What stands before the first step: the opening of a window, or a plain wall.
+    """
     there: list[str] = []
     frames = []
     for number, step in enumerate(steps, 1):
@@ -34,7 +43,7 @@ def frames_of(steps: Sequence[Step], numbers: Numbers) -> tuple[Frame, ...]:
             continue
         new = [part for part in step.adds if part in PARTS]
         standing = [part for part in there if part not in PASSING and GONE.get(part) not in (*there, *new)]
-        before = [*ground(numbers), *(face for part in standing for face in PARTS[part](numbers)[0])]
+        before = [*start(numbers), *(face for part in standing for face in PARTS[part](numbers)[0])]
         made = [PARTS[part](numbers) for part in new if GONE.get(part) not in there]
         added = [face for faces, _ in made for face in faces]
         sizes = [

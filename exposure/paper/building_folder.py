@@ -16,6 +16,7 @@ from exposure.export.building_files import assessment_json, write_building_geopa
 from exposure.export.drawing_files import write_drawings
 from exposure.junction.catalogue import Drawing, LeftOut, Run, drawings_of, runs_of
 from exposure.junction.numbers import numbers_of
+from exposure.junction.short_runs import short_runs_of
 from exposure.map.contour_map import RegionField
 from exposure.paper.pdf import write_pdf
 from exposure.paper.provenance import DO_NOT_BUILD, is_invented, record_words, version_words
@@ -84,6 +85,7 @@ def write_building_folder(
     }
     drawings, left_out = drawings_of(list(numbers.items()))
     runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
+    runs += short_runs_of(list(numbers.items()))
     sheets = sheet_html(details, invented=made_up)
     mark = INVENTED_MARK if made_up else ""  # a table has no room to say it but its name
     texts = {

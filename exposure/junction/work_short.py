@@ -1,0 +1,260 @@
+"""What the parts of the short runs look like on a plain wall: laps and their tape, a pipe, a kick-out, the base closer."""
+
+from collections.abc import Callable
+from math import atan2, cos, hypot, pi, radians, sin, tan
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, Spot, flat, line, measured
+
+TOP = 540.0  # upper edge of the first sheet
+JOINT = 640.0  # edge of the sheet that lies outside at an upright lap
+PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
+EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
+PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
+MOUTH = 270.0  # x of the kick-out's lower end
+PLATE = 320.0  # joint of plate and foundation
+FIRST = 150.0  # first batten
+
+
+def _bare(numbers: Numbers) -> list[Face]:
+    """Boards, or studs where there are none."""
+    if numbers.boards:
+        return [flat(0, 0, WIDE, HIGH, "board")]
+    return [
+        flat(0, 0, WIDE, HIGH, "room"),
+        *(flat(x, 0, x + 45, HIGH, "timber") for x in (40, 340, 520, 900)),
+    ]
+
+
+def _wrapped(_: Numbers) -> list[Face]:
+    return [flat(0, 0, WIDE, HIGH, "film")]
+
+
+def _roof(_: Numbers) -> list[Face]:
+    (x, z), (end, top) = EAVE, RIDGE
+    return [
+        flat(0, 0, WIDE, HIGH, "film"),
+        Face(((x, z, 0), (end, top, 0), (end, top, -340), (x, z, -340)), "stone"),
+    ]
+
+
+def _base(numbers: Numbers) -> list[Face]:
+    soil = max(PLATE - numbers.length("plate_lap") - numbers.length("gnd"), 5.0)
+    return [
+        flat(0, 0, WIDE, PLATE, "stone"),
+        flat(0, PLATE, WIDE, HIGH, "film"),
+        flat(0, 0, WIDE, soil, "soil", -1),
+    ]
+
+
+GROUNDS: dict[str, Callable[[Numbers], list[Face]]] = {
+    "lap and tape": _bare,
+    "pipe": _wrapped,
+    "kick-out": _roof,
+    "base closer": _base,
+}
+
+
+def _lower_sheet(_: Numbers) -> Made:
+    return [flat(0, 0, WIDE, 45, "metal", 0), flat(0, 20, WIDE, TOP, "film"), line([(0, 20, 0), (WIDE, 20, 0)], "edge"),
+            line([(0, TOP, 0), (WIDE, TOP, 0)], "edge")], []  # fmt: skip
+
+
+def _upper_sheet(numbers: Numbers) -> Made:
+    low = TOP - numbers.length("lap_h")
+    edges = [
+        line([(0, low, -3), (WIDE, low, -3)], "edge"),
+        line([(0, TOP, -3), (WIDE, TOP, -3)], "hidden edge"),
+    ]
+    return [flat(0, low, WIDE, HIGH, "film", -3), *edges], [
+        measured("lap_h", (70, low, -3), (70, TOP, -3), beside=80)
+    ]
+
+
+def _side_lap(numbers: Numbers) -> Made:
+    low, lap = TOP - numbers.length("lap_h"), numbers.length("lap_v")
+    edges = [
+        line([(JOINT, low, -5), (JOINT, HIGH, -5)], "edge"),
+        line([(JOINT - lap, low, -5), (JOINT - lap, HIGH, -5)], "hidden edge"),
+    ]
+    return [flat(JOINT - lap, low, WIDE, HIGH, "film", -5), *edges], [
+        measured("lap_v", (JOINT - lap, 850, -5), (JOINT, 850, -5), above=60)
+    ]
+
+
+def _upright_tape(numbers: Numbers) -> Made:
+    low, bond = TOP - numbers.length("lap_h"), numbers.length("tape_bond")
+    return [flat(JOINT - bond, low, JOINT + bond, HIGH, "tape", -7)], [
+        measured("tape_bond", (JOINT, 760, -7), (JOINT + bond, 760, -7), above=-55)
+    ]
+
+
+def _level_tape(numbers: Numbers) -> Made:
+    low, bond = TOP - numbers.length("lap_h"), numbers.length("tape_bond")
+    return [flat(0, low - bond, WIDE, low + bond, "tape", -8)], []
+
+
+def _disc(centre: tuple[float, float], radius: float, d: float, material: str) -> Face:
+    x, z = centre
+    return Face(
+        tuple((x + radius * cos(pi * k / 16), z + radius * sin(pi * k / 16), d) for k in range(32)), material
+    )
+
+
+def _pipe(numbers: Numbers) -> Made:
+    x, z = PIPE
+    low = z - OUT * tan(radians(numbers.length("pen_slope")))
+    way = (-0.42 * OUT, low - z - 0.3 * OUT)  # of the pipe as it is seen
+    side = (-way[1] * RADIUS / hypot(*way), way[0] * RADIUS / hypot(*way))
+    turn = atan2(side[1], side[0])
+    round_back = [
+        (x + RADIUS * cos(turn + pi * k / 12), z + RADIUS * sin(turn + pi * k / 12), 0.0) for k in range(13)
+    ]
+    body = (*round_back, (x - side[0], low - side[1], -OUT), (x + side[0], low + side[1], -OUT))
+    end = (x, low)
+    return [
+        Face(body, "frame"),
+        _disc(end, RADIUS, -OUT, "frame"),
+        _disc(end, RADIUS - 12, -OUT - 1, "room"),
+    ], [Size("pen_slope", (x - 230, low - 130, -OUT), ((x - 60, low + 20, -OUT / 2),))]
+
+
+def _tape_under(numbers: Numbers) -> Made:
+    (x, z), onto = PIPE, numbers.length("pen_tape")
+    under = z - RADIUS
+    return [flat(x - RADIUS - onto, under - onto, x + RADIUS + onto, z - 15, "tape", -2)], [
+        measured("pen_tape", (x + 20, under - onto, -2), (x + 20, under, -2), beside=140, above=-25)
+    ]
+
+
+def _tape_beside(numbers: Numbers) -> Made:
+    (x, z), onto = PIPE, numbers.length("pen_tape")
+    low, high = z - RADIUS - onto / 2, z + RADIUS + 10
+    return [
+        flat(a, low, b, high, "tape", -3)
+        for a, b in ((x - RADIUS - onto, x - RADIUS + 15), (x + RADIUS - 15, x + RADIUS + onto))
+    ], [measured("pen_tape", (x + RADIUS, z, -3), (x + RADIUS + onto, z, -3), beside=115)]
+
+
+def _tape_over(numbers: Numbers) -> Made:
+    (x, z), onto = PIPE, numbers.length("pen_tape")
+    over = z + RADIUS
+    return [flat(x - RADIUS - onto - 15, z + 15, x + RADIUS + onto + 15, over + onto, "tape", -4)], [
+        measured("pen_tape", (x, over, -4), (x, over + onto, -4), beside=85, above=25)
+    ]
+
+
+def _kick_out(numbers: Numbers) -> Made:
+    high, out = numbers.length("kick_h"), numbers.length("kick_proj")
+    (x, z), low = EAVE, EAVE[1] - 30
+    faces = [
+        Face(((MOUTH, low, -4), (x + 15, z + 5, -4), (x + 15, z + 5 + high, -4), (MOUTH, low + high, -4)), "metal"),
+        Face(((MOUTH, low, -4), (x + 15, z + 5, -4), (x + 15, z + 5, -out * 0.6), (MOUTH, low - 15, -out)), "tray"),
+        Face(((x + 15, z + 5, -out * 0.6), (MOUTH, low - 15, -out), (MOUTH, low + 35, -out), (x + 15, z + 55, -out * 0.6)), "metal"),
+    ]  # fmt: skip
+    return faces, [
+        measured("kick_h", (MOUTH - 20, low, -4), (MOUTH - 20, low + high, -4), beside=-80, above=20),
+        measured("kick_proj", (MOUTH - 15, low - 15, 0), (MOUTH - 15, low - 15, -out), beside=-70, above=-50),
+    ]
+
+
+def _on_roof(x: float, above: float = 0.0) -> float:
+    return EAVE[1] + PITCH * (x - EAVE[0]) + above
+
+
+def _step_flashing(numbers: Numbers) -> Made:
+    up = numbers.length("step_h")
+    faces = []
+    for place in range(4):
+        left = EAVE[0] - 40 + place * 170
+        right = min(left + 190, WIDE)
+        faces.append(Face(((left, _on_roof(left, 6), -6 - place), (right, _on_roof(right, 6), -6 - place), (right, _on_roof(right, up), -6 - place),
+                           (left, _on_roof(left, up), -6 - place)), "metal"))  # fmt: skip
+    x = 780.0
+    return faces, [measured("step_h", (x, _on_roof(x), -10), (x, _on_roof(x, up), -10), beside=75)]
+
+
+def _sheet_over(_: Numbers) -> Made:
+    flap = (
+        (MOUTH - 30, 440, -12),
+        (EAVE[0] + 20, 480, -12),
+        (WIDE, _on_roof(WIDE, 45), -12),
+        (WIDE, HIGH, -12),
+        (MOUTH - 30, HIGH, -12),
+    )
+    return [Face(flap, "flap")], []
+
+
+def _cladding_over(numbers: Numbers) -> Made:
+    gap, left = numbers.length("roof_gap"), MOUTH - 45
+    shape: tuple[Spot, ...] = (
+        (0, 0, -40), (left, 0, -40), (left, 460, -40), (EAVE[0], _on_roof(EAVE[0], gap + 25), -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
+        (WIDE, _on_roof(WIDE, gap), -40), (WIDE, HIGH, -40), (0, HIGH, -40),
+    )  # fmt: skip
+    joints = []
+    for z in range(130, int(HIGH), 130):
+        end = left if z < 460 else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
+        joints.append(line([(0, z, -41), (end, z, -41)], "joint"))
+    x = 800.0
+    return [Face(shape, "cladding"), *joints], [
+        measured("roof_gap", (x, _on_roof(x), -40), (x, _on_roof(x, gap), -40), beside=80, above=-10)
+    ]
+
+
+def _base_flashing(numbers: Numbers) -> Made:
+    drip = numbers.length("drip")
+    faces = [
+        flat(0, PLATE - 18, WIDE, PLATE + 60, "metal", -3),
+        Face(((0, PLATE - 18, -3), (WIDE, PLATE - 18, -3), (WIDE, PLATE - 18 - drip, -3 - drip), (0, PLATE - 18 - drip, -3 - drip)), "tray"),
+        flat(0, PLATE + 8, WIDE, HIGH, "flap", -5),
+    ]  # fmt: skip
+    return faces, [Size("drip", (170, PLATE - 110, 0), ((120, PLATE - 18 - drip / 2, -3 - drip / 2),))]
+
+
+def _battens(numbers: Numbers) -> Made:
+    apart = numbers.length("batten_sp")
+    places = [x for x in (FIRST, FIRST + apart) if x + 45 < WIDE]
+    ends = (FIRST + 22, 720.0, -20.0), (FIRST + 22 + apart, 720.0, -20.0)
+    return [flat(x, PLATE - 5, x + 45, HIGH, "timber", -20) for x in places], [
+        measured("batten_sp", *ends, above=55)
+    ]
+
+
+def _closer(_: Numbers) -> Made:
+    low, high = PLATE - 25, PLATE - 5
+    slots = [flat(x, low + 5, x + 26, high - 5, "fixing", -26) for x in range(20, int(WIDE) - 30, 48)]
+    return [flat(0, low, WIDE, high, "barrier", -25), *slots], []
+
+
+def _lowest_board(numbers: Numbers) -> Made:
+    lap, above = numbers.length("plate_lap"), numbers.length("gnd")
+    low = PLATE - lap
+    faces = [
+        flat(0, low, WIDE, low + 150, "cladding", -44),
+        flat(0, low + 140, WIDE, low + 290, "cladding", -46),
+    ]
+    return faces, [
+        measured("plate_lap", (840, low, -44), (840, PLATE, -44), beside=75, above=10),
+        measured("gnd", (700, low - above, -44), (700, low, -44), beside=80),
+    ]
+
+
+SHORT: dict[str, Callable[[Numbers], Made]] = {
+    "lower sheet": _lower_sheet,
+    "upper sheet": _upper_sheet,
+    "side lap": _side_lap,
+    "upright tape": _upright_tape,
+    "level tape": _level_tape,
+    "pipe": _pipe,
+    "tape under the pipe": _tape_under,
+    "tape beside the pipe": _tape_beside,
+    "tape over the pipe": _tape_over,
+    "kick-out": _kick_out,
+    "step flashing": _step_flashing,
+    "sheet over the flashing": _sheet_over,
+    "cladding over the roof": _cladding_over,
+    "base flashing": _base_flashing,
+    "base battens": _battens,
+    "closer": _closer,
+    "lowest board": _lowest_board,
+}
