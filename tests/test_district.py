@@ -373,3 +373,34 @@ def test_fifty_real_buildings_have_the_figures_they_have_alone(shared_data, six_
     assert (found.walls["obstruction_factor"] < 1).any()
     for name in chance.choice(found.buildings["name"], 50, replace=False):
         agrees(found, path, name, six_years)
+
+
+def test_ground_and_cover_are_taken_as_one_building_takes_them(houses, six_years, tmp_path):
+    """A tile reads its rasters once; each building's factors are those of its own cut."""
+    rasterio = pytest.importorskip("rasterio")
+    chance = np.random.default_rng(5)
+    west, south, east, north = -30.2, 48.0, -28.9, 48.9
+    x, y = np.meshgrid(np.linspace(0, 9, 1300), np.linspace(0, 9, 900))
+    hills = (60 * np.sin(40 * x) * np.cos(33 * y) + 80).astype("float32")
+    land = chance.choice([10, 30, 50, 80], (90, 130)).repeat(10, 0).repeat(10, 1).astype("uint8")
+    paths = {}
+    for name, values in (("ground", hills), ("cover", land)):
+        paths[name] = tmp_path / f"{name}.tif"
+        told = rasterio.transform.from_bounds(west, south, east, north, 1300, 900)
+        with rasterio.open(
+            paths[name], "w", driver="GTiff", width=1300, height=900, count=1, dtype=values.dtype, crs="EPSG:4326",
+            transform=told,
+        ) as file:  # fmt: skip
+            file.write(values, 1)
+    table = json.loads(houses.read_text())
+    table["features"] = [one for one in table["features"] if one["properties"]["name"] in RAISED]
+    path = tmp_path / "few.geojson"
+    path.write_text(json.dumps(table))
+    found = assess_district(path, six_years, **paths)
+    assert (found.walls["topography_coefficient"] > 1.02).any()
+    assert found.buildings["ground_height"].between(19, 141).all()
+    for name in ("3 Bay Lane", "Low House"):
+        agrees(found, path, name, six_years, **paths)
+
+
+RAISED = ("3 Bay Lane", "4 Bay Lane", "5 Bay Lane", "Low House", "Long Block")

@@ -696,3 +696,22 @@ def test_a_grid_of_degrees_is_met_at_the_middles_of_its_pixels(turn):
     east, north = plane.come(*(side.ravel() for side in np.meshgrid(longitude, latitude)), crs=DEGREES)
     np.testing.assert_allclose(ground.sample(plane, east, north), values.ravel(), atol=1e-6)
     assert (ground.source, ground.crs) == ("grid", DEGREES)
+
+
+@pytest.mark.parametrize("latitude", [-79.0, 0.0, 55.0])
+@pytest.mark.parametrize("longitude", [-179.99, 8.0, 359.9])
+def test_many_points_of_a_plane_come_out_as_each_alone(latitude, longitude):
+    # the second method: PROJ's own azimuthal equidistant projection, and the geodesic of each point
+    plane = LocalPlane(latitude=latitude, longitude=longitude)
+    chance = np.random.default_rng(3)
+    east, north = chance.uniform(-15_600, 15_600, (2, 3000))
+    x, y = plane.go(east, north, crs=DEGREES)
+    one_x, one_y = plane.go(east[:1000], north[:1000], crs=DEGREES)  # few: each by itself
+    off = np.abs((x[:1000] - one_x + 180) % 360 - 180)
+    np.testing.assert_allclose(
+        off, 0, atol=2e-11 / np.cos(np.deg2rad(latitude))
+    )  # degrees: two thousandths of a mm
+    np.testing.assert_allclose(y[:1000], one_y, atol=2e-11)
+    by_proj = Transformer.from_crs(plane.definition, DEGREES, always_xy=True).transform(east, north)
+    np.testing.assert_allclose(y, by_proj[1], atol=1e-9)
+    np.testing.assert_allclose(np.abs((x - by_proj[0] + 180) % 360 - 180), 0, atol=1e-8)

@@ -15,7 +15,6 @@ from exposure.site.plane import LocalPlane
 from exposure.site.raster import Raster, grid_raster, read_ground
 from exposure.site.relief import Profile, ground_profile, hill_on_profile, hills_by_sector
 from exposure.site.rough_country import rough_country_flags
-from exposure.site.scatter import scatter
 from exposure.site.survey import survey_site
 from exposure.site.topography import shape_factor, topography_coefficient
 
@@ -257,13 +256,13 @@ def test_a_small_rise_is_seen_on_a_coarse_raster_too(pixel):
 def test_hills_that_may_be_errors_of_the_raster_are_doubted():
     chance = np.random.default_rng(1)
     noise = raster(lambda x, y: 50 + chance.normal(0, 2, x.shape), pixel=10.0)
-    assert scatter(noise) == pytest.approx(2.0, rel=0.05)  # what it was made with
+    assert noise.scatter == pytest.approx(2.0, rel=0.05)  # what it was made with
     site = survey_site(name="Field", plane=PLANE, height=6.0, ground=noise)
     (one,) = [flag for flag in site.flags if getattr(flag, "key", "") == "site.scattered_heights"]
     assert float(one.numbers["assumed"]) == pytest.approx(max(site.hill_coefficients), abs=0.01)
     assert float(one.numbers["would_be"]) == 1.0  # the ground is flat
     smooth = raster(lambda x, y: 80 * np.exp(-(x**2 + y**2) / 2 / 250**2), pixel=10.0)
-    assert scatter(smooth) < 0.01
+    assert smooth.scatter < 0.01
     plain = survey_site(name="Field", plane=PLANE, height=6.0, ground=smooth)
     assert not has_doubt(plain.flags, "site.scattered_heights")
 
@@ -629,14 +628,14 @@ def test_high_ground_begins_at_a_thousand_metres():
 def test_scatter_is_the_smaller_of_both_ways_and_nothing_where_nothing_is_known():
     chance = np.random.default_rng(4)
     rough = chance.normal(0, 2, (300, 300))
-    assert scatter(raster_of(rough)) == pytest.approx(2.0, rel=0.05)
+    assert raster_of(rough).scatter == pytest.approx(2.0, rel=0.05)
     assert (
-        scatter(raster_of(np.cumsum(np.repeat(rough[:, :1], 300, 1), 0))) == 0.0
+        raster_of(np.cumsum(np.repeat(rough[:, :1], 300, 1), 0)).scatter == 0.0
     )  # rows differ, along a row nothing
-    assert scatter(raster_of(np.repeat(rough[:1], 300, 0))) == 0.0
-    assert scatter(raster_of(np.where(chance.random((300, 300)) < 0.05, np.nan, rough))) == pytest.approx(2.0, rel=0.1)  # fmt: skip
-    assert scatter(raster_of(np.full((9, 9), np.nan))) == 0.0
-    assert scatter(raster_of(np.zeros((3, 3)))) == 0.0
+    assert raster_of(np.repeat(rough[:1], 300, 0)).scatter == 0.0
+    assert raster_of(np.where(chance.random((300, 300)) < 0.05, np.nan, rough)).scatter == pytest.approx(2.0, rel=0.1)  # fmt: skip
+    assert raster_of(np.full((9, 9), np.nan)).scatter == 0.0
+    assert raster_of(np.zeros((3, 3))).scatter == 0.0
 
 
 def raster_of(values):
@@ -647,14 +646,14 @@ def test_the_doubt_of_scattered_heights_names_the_sector_it_changes_most(monkeyp
     # a step of 6 m to the west, before a scatter told to be 2 m: four times that is 8 m, so it may be an error
     ground = raster(lambda x, y: np.clip((x + 60) / 60, 0, 1) * 6, pixel=10.0, source="g.tif")
     hills, _ = hills_by_sector(ground, PLANE, height=6.0)
-    monkeypatch.setattr(scatter_module, "scatter", lambda _: 2.0)
+    monkeypatch.setattr(Raster, "scatter", 2.0)
     (one,) = scatter_module.scatter_doubt(ground, PLANE, hills, height=6.0)
     most = max(hill.coefficient for hill in hills)
     assert (one.key, one.subject) == ("site.scattered_heights", "g.tif")
     assert one.numbers == {"scatter": "2.0", "least": "8", "bearing": one.numbers["bearing"], "assumed": f"{most:.2f}", "would_be": "1.00"}  # fmt: skip
     assert hills[int(one.numbers["bearing"]) // 30].coefficient == most
-    monkeypatch.setattr(scatter_module, "scatter", lambda _: 1.4)  # 5.6 m: the hill is surely there
+    monkeypatch.setattr(Raster, "scatter", 1.4)  # 5.6 m: the hill is surely there
     assert scatter_module.scatter_doubt(ground, PLANE, hills, height=6.0) == []
-    monkeypatch.setattr(scatter_module, "scatter", lambda _: 0.29)
+    monkeypatch.setattr(Raster, "scatter", 0.29)
     monkeypatch.setattr(scatter_module, "SURE", 100.0)
     assert scatter_module.scatter_doubt(ground, PLANE, hills, height=6.0) == []  # less scatter is no matter

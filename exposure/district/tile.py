@@ -1,6 +1,6 @@
 """The walls of one tile: read, surveyed and looked at as a building of its own each, and laid into arrays."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -15,8 +15,8 @@ from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.site.cover import COVER_REACH
 from exposure.site.footprint import Neighbours, footprint_of, told_height
 from exposure.site.place import Site
-from exposure.site.plane import DEGREES, degrees_from, metres_from
-from exposure.site.raster import read_cover, read_ground
+from exposure.site.plane import DEGREES, LocalPlane, degrees_from, metres_from
+from exposure.site.raster import Raster, covering, read_cover, read_ground
 from exposure.site.relief import RELIEF_REACH
 from exposure.site.sight import AS_TALL, FAR, VIEW, Corners, Sights, are_alike, positions, sights
 from exposure.site.survey import survey_site, towns_by_sector
@@ -27,6 +27,7 @@ from exposure.wall.index import wall_factor
 
 Arrays = dict[str, np.ndarray]
 TOUCHING = 2.0  # m; a neighbour farther off shares no wall
+RELIEF_CUT, COVER_CUT = RELIEF_REACH * 1.1, COVER_REACH * 1.02  # m of raster round a building
 SLACK = 2.0  # m of the plane that neighbours are found in, against that of each building
 
 
@@ -37,6 +38,44 @@ class Ground:
     ground: str | None = None  # raster of ground height
     cover: str | None = None  # raster of land cover
     terrain: str | None = None  # category of buildings that tell none
+
+
+class _Shared(NamedTuple):
+    """Rasters cut once for a whole tile; a building takes a cut of its own where that would be finer."""
+
+    ground: Ground
+    relief: Raster | None
+    cover: Raster | None
+
+    @classmethod
+    def of(cls, town: Town, rows: np.ndarray, ground: Ground) -> "_Shared":
+        middles = town.middles[rows]
+        longitude, latitude = map(float, np.median(middles, axis=0))
+        plane = LocalPlane(latitude=latitude, longitude=longitude)
+        wide = float(np.hypot(*metres_from(middles[:, 0], middles[:, 1], middle=(longitude, latitude))).max())
+
+        def cut(path: str | None, read: Callable[..., Raster], reach: float) -> Raster | None:
+            try:
+                return None if path is None else read(path, plane=plane, reach=reach + wide)
+            except RefusalError:
+                return None  # of this tile's middle; each building is told for itself
+
+        return cls(
+            ground,
+            cut(ground.ground, read_ground, RELIEF_CUT),
+            cut(ground.cover, read_cover, COVER_CUT),
+        )
+
+    def at(self, plane: LocalPlane) -> tuple[Raster | None, Raster | None]:
+        """Relief and land cover for one building."""
+        found = []
+        for path, cut, read, reach in (
+            (self.ground.ground, self.relief, read_ground, RELIEF_CUT),
+            (self.ground.cover, self.cover, read_cover, COVER_CUT),
+        ):
+            one = None if path is None or cut is None else covering(path, cut, plane)
+            found.append(read(path, plane=plane, reach=reach) if one is None and path is not None else one)
+        return found[0], found[1]
 
 
 class _Read(NamedTuple):
@@ -63,13 +102,14 @@ def tile_of(town: Town, rows: np.ndarray, ground: Ground) -> Arrays:
     """
     tree = town.tree()
     boxes = town.boxes(rows)
+    shared = _Shared.of(town, rows, ground)
     read: list[_Read] = []
     left_out: list[tuple[int, RefusalError]] = []
     for row, box, near in zip(rows.tolist(), boxes, _touching(town, tree, rows), strict=True):
         around = in_reach(town, box, row)
         try:
             file, notes = _building(town, row, near, ground)
-            site, tops = _surveyed(town, file, around, ground)
+            site, tops = _surveyed(town, file, around, shared)
         except RefusalError as reason:
             left_out.append((row, reason))
             continue
@@ -131,21 +171,19 @@ def _touching(town: Town, tree: shapely.STRtree, rows: np.ndarray) -> list[np.nd
     return np.split(other[order], np.searchsorted(mine[order], np.arange(1, rows.size)))
 
 
-def _surveyed(town: Town, file: BuildingFile, around: np.ndarray, ground: Ground) -> tuple[Site, np.ndarray]:
+def _surveyed(town: Town, file: BuildingFile, around: np.ndarray, shared: _Shared) -> tuple[Site, np.ndarray]:
     """The site, and the tops of those around above its ground. [m]"""
     place, plane = file.place, file.place.plane
     tops = town.heights[around]
-    relief = cover = None
+    relief, cover = shared.at(plane)
     towns: Mapping[int, bool] | None = None
     middle = town.middles[town.sound[around]]
-    if ground.ground is not None or ground.cover is not None:
+    if relief is not None or cover is not None:
         east, north = metres_from(middle[:, 0], middle[:, 1], middle=(plane.longitude, plane.latitude))
-    if ground.ground is not None:
-        relief = read_ground(ground.ground, plane=plane, reach=RELIEF_REACH * 1.1)
+    if relief is not None:
         rise = relief.sample(plane, east, north) - relief.sample(plane, np.zeros(1), np.zeros(1))[0]
         tops = tops + np.where(np.isfinite(rise), rise, 0.0)
-    if ground.cover is not None:
-        cover = read_cover(ground.cover, plane=plane, reach=COVER_REACH * 1.02)
+    if cover is not None:
         area, told = shapely.area(town.outlines[around]), town.told_by[around] != "default"
         towns = towns_by_sector(east, north, area, town.heights[around], told=told)
     site = survey_site(

@@ -1,7 +1,7 @@
 """Ground height and land cover read around a site from a GeoTIFF."""
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -72,6 +72,17 @@ class Raster:
         lower = self.values[low, left] * (1 - across) + self.values[low, right] * across
         return np.where(inside, upper * (1 - down) + lower * down, np.nan)
 
+    @cached_property
+    def scatter(self) -> float:
+        """How far values scatter from pixel to pixel round a smooth surface, the smaller of both ways. [m]
+
+        By differences of the fourth order, which a smooth slope, hill or cliff hardly has; their median is that of
+        independent errors times the root of 70.
+        """
+        ways = [np.abs(np.diff(self.values.astype(float), n=4, axis=axis)) for axis in (0, 1)]
+        known = [way[np.isfinite(way)] for way in ways]
+        return min((1.4826 * float(np.median(one)) / 70**0.5 for one in known if one.size), default=0.0)
+
     def pixel(self, plane: LocalPlane) -> float:
         """Size of a pixel at the middle of ``plane``. [m]"""
         a, b, _, d, e, _ = self.transform
@@ -125,6 +136,32 @@ def read_ground(path: str | Path, *, plane: LocalPlane, reach: float) -> Raster:
             "Declare that value as nodata in the raster.",
         )
     return Raster(values, raster.transform, raster.crs, raster.source, tuple(flags))
+
+
+def covering(path: str | Path, raster: Raster, plane: LocalPlane) -> Raster | None:
+    """``raster``, a cut of the file ``path`` for several places, where it serves the middle of ``plane`` as its own cut would.
+
+    None where it was thinned: a cut of its own may be finer.
+
+    Raises
+    ------
+    RefusalError
+        When the file does not cover the place.
+    """
+    bounds, crs, transform = _frame(str(Path(path).resolve()))
+    _check_covers(bounds, crs, plane, raster.source)
+    whole = np.allclose(raster.transform[:2] + raster.transform[3:5], transform, rtol=1e-9, atol=0)
+    return raster if whole else None
+
+
+@lru_cache(maxsize=8)
+def _frame(path: str) -> tuple[tuple[float, float, float, float], str, tuple[float, ...]]:
+    """Bounds, coordinate system, and size and turn of the pixels of a raster file."""
+    import rasterio
+
+    with rasterio.open(path, driver="GTiff") as source:
+        told = source.transform
+        return tuple(source.bounds), source.crs.to_wkt(), (told.a, told.b, told.d, told.e)
 
 
 def read_cover(path: str | Path, *, plane: LocalPlane, reach: float) -> Raster:

@@ -16,17 +16,6 @@ SURE = 4.0  # times the scatter; a lower rise may be an error of the raster; our
 WORTH_SAYING = 0.05  # of a coefficient; our choice
 
 
-def scatter(raster: Raster) -> float:
-    """How far heights scatter from pixel to pixel round a smooth surface, the smaller of both ways. [m]
-
-    By differences of the fourth order, which a smooth slope, hill or cliff hardly has; their median is that of
-    independent errors times the root of 70.
-    """
-    ways = [np.abs(np.diff(raster.values.astype(float), n=4, axis=axis)) for axis in (0, 1)]
-    known = [way[np.isfinite(way)] for way in ways]
-    return min((1.4826 * float(np.median(one)) / 70**0.5 for one in known if one.size), default=0.0)
-
-
 def scatter_doubt(
     raster: Raster, plane: LocalPlane, hills: Sequence[SectorHill], *, height: float
 ) -> list[Doubt]:
@@ -37,7 +26,7 @@ def scatter_doubt(
     hills
         As :func:`exposure.site.relief.hills_by_sector` found them, for walls of ``height`` [m].
     """
-    wide = scatter(raster)
+    wide = raster.scatter
     if wide < LEAST_SCATTER:
         return []
     least = SURE * wide
