@@ -419,6 +419,47 @@ def test_figures_of_this_elevation_stand_in_its_reasons():
     assert lines["cav_depth"].one_lower == "One level lower (wetness 2): 10\u00a0mm."
 
 
+ALL_TOLD = {
+    "frame_type": "nailing flange", "bare_limit": 90.0, "sea_distance": 20_000.0, "local_rules": ("ireland",),
+    "rooms": "neither, a mild climate",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("key", "mine", "wall", "push"),
+    [
+        ("bare_limit_unknown", {"bare_limit": None}, {}, {}),
+        ("frame_not_said", {"frame_type": "not said"}, {}, {}),
+        ("sea_distance_unknown", {"sea_distance": None}, {}, {}),
+        ("no_local_rules", {"local_rules": ()}, {}, {}),
+        ("raised_one_level", {"run_off_from_above": True}, {}, {}),
+        ("light_rain_class", {}, {"class_any_rain": "severe"}, {}),
+        ("class_by_band", {}, {"class_band": ("moderate", "severe")}, {}),
+        (None, {}, {"class_band": ("sheltered", "moderate")}, {}),
+        ("wind_seldom_square", {}, {}, {"facing": 60.0, "any_direction": 250.0}),
+        (None, {}, {}, {"facing": 99.6, "any_direction": 250.0}),
+        ("short_lowest", {}, {"indicative": True, "exposure_class": "sheltered", "class_for_details": "sheltered",
+                              "class_any_rain": "sheltered"}, {}),
+        ("short_lowest", {}, {}, {"facing": 20.0, "indicative": True}),
+        (None, {}, {"indicative": True}, {"facing": 150.0, "indicative": True}),
+    ],
+)  # fmt: skip
+def test_each_doubt_of_a_schedule_comes_by_its_own_cause(key, mine, wall, push):
+    exposure = replace(exposure_of(45.0), **wall)  # moderate
+    pressure = pressure_of(**{"facing": 150.0, **push})
+    flags = detail_schedule(exposure, pressure, Circumstances(**{**ALL_TOLD, **mine})).flags
+    own = {getattr(one, "key", "") for one in flags}
+    own -= {
+        "detail.rule_read",
+        "detail.rule_not_read",
+        "detail.open_answer",
+        "detail.open_number",
+        "rain.pressure_few_years",
+    }
+    told = {one.removeprefix("detail.") for one in own if not one.startswith("junction.")}
+    assert told == ({key} if key else set())
+
+
 def test_several_causes_raise_once_and_are_all_told():
     mine = Circumstances(frame_wet=True, run_off_from_above=True)
     schedule = detail_schedule(exposure_of(45.0), pressure_of(150.0), mine)

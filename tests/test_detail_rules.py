@@ -2,6 +2,7 @@
 
 import itertools
 import tomllib
+from math import inf
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ import exposure
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.ladder import ladder_rows
-from exposure.detail.open_answers import CONDITIONS, Between
+from exposure.detail.open_answers import CONDITIONS, UNKNOWN, Between
 from exposure.detail.rule_figures import rule_figures
 from exposure.detail.rule_file import find_rule, local_rules, read_rule_text
 from exposure.detail.rules import evaluate_rule, missing_answers
@@ -460,6 +461,7 @@ def test_the_first_figure_whose_parts_are_known_counts():
         ({"a": second, "b": 7}, 7.0),
         ({"a": second, "b": first}, first),
         ({"a": second}, second),
+        ({"a": UNKNOWN}, Between(-inf, inf)),
     ):
         found = rule_figures(rule, dict(values))
         assert found["n"] == n
@@ -490,3 +492,24 @@ def test_a_number_is_asked_within_the_rules_limits():
     open_ = evaluate_rule(rule, {}, {})
     assert open_.result.startswith("Not answered yet: How many?")
     assert "n 0 to 10, twice 0 to 20" in open_.figures
+
+
+def test_a_rule_knows_the_figures_of_the_elevation_by_hand():
+    names = ("wall_spell_index", "wall_annual_index", "pressure", "gust_pressure", "height", "storeys")
+    text = '[rule]\nkey = "o"\nname = "O"\n[source]\ndocument = "d"\nplace = "p"\n'
+    text += "".join(f'[[input]]\nkey = "{name}"\nfact = "{name}"\n' for name in names)
+    text += "".join(f'[[figure]]\nkey = "{name} f"\nway = "as given"\nof = ["{name}"]\n' for name in names)
+    text += '[[outcome]]\nwhen = [{what = "wall_spell_index", is = "above", than = 1}]\nsays = "s"\nstanding = "ours"\n'
+    # 45 L/m2 a spell and four times that a year; 150 Pa at the wall, 210 on the airfield, which a code means; gusts 2.3
+    push = WallPressure(225.0, 210.0, 100.0, (210.0, 210.0), (150 / 210) ** 0.5, 2.3, 20, 0, 20)
+    schedule = detail_schedule(
+        exposure_of(45.0), push, Circumstances(storeys=1), office_rules=[read_rule_text(text)]
+    )
+    assert schedule.rules[0].figures == (
+        "wall spell index f 45, wall annual index f 180, pressure f 210, gust pressure f 345, height f 6, storeys f 1"
+    )
+    strong = WallPressure(225.0, 100.0, 100.0, (100.0, 100.0), 1.5**0.5, 2.0, 20, 0, 20)
+    schedule = detail_schedule(
+        exposure_of(45.0), strong, Circumstances(), office_rules=[read_rule_text(text)]
+    )
+    assert "pressure f 150, gust pressure f 300" in schedule.rules[0].figures  # a hill adds to it

@@ -25,6 +25,7 @@ from exposure.detail.window_class import (
 )
 from exposure.figures import pascals
 from exposure.tables import load_table
+from exposure.tables.standing import STANDING_WORDS
 from exposure.wall import Wall
 
 NO_WASTE = dict.fromkeys(WASTE, 0.0)
@@ -233,6 +234,42 @@ def test_what_each_level_checks_and_does_after_a_leak(spell, push, first, chambe
         assert "a wind of 26\u00a0m/s" in check.fan_words
         assert "41\u00a0mm of water" in check.fan_words
         assert water_check(schedule_of(spell, push), pressure=401.0).pressure == 410.0
+
+
+def test_other_methods_are_told_with_rate_minutes_standing_and_note():
+    said = water_check(schedule_of(), pressure=250.0).equivalents
+    for words, row in zip(said, load_table("water_test")["row"], strict=True):
+        plain = words.replace("\u00a0", " ")
+        assert plain.startswith(f"{row['method']}: {row['what']} ")
+        assert (f"{row['rate']:g} L/(m²·min), " in plain) == bool(row["rate"])
+        assert f"{row['minutes']:g} min, pressure: {row['pressure']}; " in plain
+        assert plain.endswith(
+            f" ({row['note']})." if row["note"] else f"{STANDING_WORDS[row['standing']].words}."
+        )
+
+
+def test_after_a_leak_the_schedules_own_order_comes_first():
+    for spell, push in ((10.0, 50.0), (70.0, 250.0), (70.0, 500.0)):
+        schedule = schedule_of(spell, push)
+        order = next(line.build for line in schedule.floor or schedule.lines if line.key == "chk_fail")
+        assert water_check(schedule, pressure=push).on_failure.startswith(order + " First mask")
+
+
+def test_minutes_of_each_side_by_hand():
+    # 0.6 by 3.2 m and 2.0 by 0.5 m: the widest sill 2 m is two goes of 1.5 m, the tallest jamb 3.2 m three
+    sizes = [Opening("south-west", 600, 3200), Opening("south-west", 2000, 500)]
+    for spell, push, minutes, watch in ((10.0, 50.0, 5, 15), (140.0, 400.0, 30, 30)):
+        steps = [
+            step.text.replace("\u00a0", " ")
+            for step in water_check(schedule_of(spell, push), pressure=push, sizes=sizes).steps
+        ]
+        assert "with the hose, 10 min." in steps[1]
+        assert "from the bottom up, 15 min." in steps[2]
+        assert "flashing's ends, 10 min." in steps[3]
+        assert "all round, 15 min a side." in steps[4]
+        assert f"300 mm round it for {minutes} min." in steps[5]
+        assert f"Watch for {watch} min more" in steps[-3]
+        assert any("steps of 50 Pa" in step for step in steps) == (push == 400)
 
 
 def test_a_wall_to_be_designed_has_its_check_doubted():

@@ -273,6 +273,30 @@ def test_the_record_decides_where_nobody_tells_and_says_so():
     assert has_doubt(inside_layer(Circumstances(), None).flags, "detail.rooms_not_said")
 
 
+@pytest.mark.parametrize(
+    ("rooms", "months", "wall", "told"),
+    [
+        ("not said", NORTH, FRAMED[0], {"rooms_by_record"}),
+        ("not said", None, FRAMED[0], {"rooms_not_said"}),
+        (ROOMS["cold"], NORTH, FRAMED[0], set()),
+        (ROOMS["cold"], None, FRAMED[0], set()),
+        (ROOMS["mild"], NORTH, FRAMED[0], {"rooms_against_record"}),
+        (ROOMS["mild"], None, FRAMED[0], set()),
+        (ROOMS["mild"], NORTH, "cavity masonry", set()),
+        ("not said", NORTH, "cavity masonry", set()),
+        ("not said", None, "cavity masonry", set()),
+    ],
+)
+def test_what_is_doubted_of_the_rooms(rooms, months, wall, told):
+    found = inside_layer(Circumstances(rooms=rooms, wall_type=wall, humidity="a dry store"), months)
+    assert {one.key.removeprefix("detail.") for one in found.flags if "rooms" in one.key} == told
+    assert found.by == (
+        "how the rooms are kept" if rooms != "not said" else "the record" if months else "nobody"
+    )
+    assert bool(found.options) == (months is not None)
+    assert not has_doubt(found.flags, "detail.humidity_not_said")
+
+
 def test_humidity_that_is_not_told_is_taken_from_the_damp_end():
     untold = inside_layer(Circumstances(), NORTH)
     assert untold.humidity_class == 4

@@ -213,7 +213,7 @@ def _fan_words(applied: float | None) -> str:
 
 def _on_failure(lines: Mapping[str, ScheduleLine], level: int) -> str:
     """What to do after a leak, in order."""
-    order = lines["chk_fail"].build if "chk_fail" in lines else "If it leaks, mend it."
+    order = lines["chk_fail"].build
     again = (
         "First mask part after part to find the place; dry it, mend it, let sealant cure as long as its maker says, "
         "and begin again at step 1."
