@@ -257,12 +257,13 @@ def test_what_json_does_not_know_is_null_or_plain():
 
 def test_costs_stand_in_a_table_by_hand(details):
     levels = tuple(LevelCost(level, 100.456 * level, (), False) for level in (1, 2, 3, 4))
-    cost = ElevationCost("south", "XTS", 4, LevelCost(0, 410.5, (), False), levels, None)
+    cost = ElevationCost("south", "XTS", 4, LevelCost(0, 410.5, (), False), levels, None, None, 1.5)
     whole = replace(details, costs=(cost, replace(cost, level=1, next_step=9.0)))
     first, other = csv.DictReader(io.StringIO(costs_csv(whole)))
     assert [first[f"level {level}"] for level in (1, 2, 3, 4)] == ["100.46", "200.91", "301.37", "401.82"]
     assert (first["as scheduled"], first["next step adds"], first["level"]) == ("410.50", "", "4")
     assert (other["next step adds"], other["currency"]) == ("9.00", "XTS")
+    assert (first["wetness alone adds"], first["pressure alone adds"]) == ("", "1.50")
     assert first["in words"] == cost.in_words
     assert costs_csv(details).count("\n") == 1  # no prices, no rows
     assert details_summary(whole)["costs"][0]["sentence"] == cost.in_words

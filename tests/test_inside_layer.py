@@ -455,6 +455,16 @@ def test_a_layer_that_the_check_finds_wet_is_doubted():
     pool = inside_layer(Circumstances(rooms=ROOMS["mild"], humidity="a laundry, a pool"), NORTH)
     assert not pool.chosen.water.harmless
     assert has_doubt(pool.flags, "detail.inside_wet")
+    # nothing orders what the check finds wet: not the line, not its reason, not the summary
+    lines, _ = lines_of(Circumstances(rooms=ROOMS["mild"], humidity="a laundry, a pool"), NORTH)
+    line = lines["inside_layer"]
+    assert line.build.startswith("Settle the layer on the room side with the designer")
+    assert (line.value, pool.side) == ("to be settled", "to be settled")
+    for words in (line.why, pool.in_words, line.build):
+        assert "(ordered)" not in words
+        assert "is enough" not in words
+    dry = inside_layer(Circumstances(rooms=ROOMS["cold"], humidity="a dry store"), NORTH)
+    assert dry.check_words.count("(ordered)") == 1
 
 
 def lines_of(mine, months=None):

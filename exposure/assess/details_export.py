@@ -249,7 +249,7 @@ def _inside(one: InsideLayer) -> dict[str, Any]:
                 "kept_each_year": option.water.kept,
                 "months_wet": option.water.months,
                 "on_the_outer_side_of": option.water.where,
-                "ordered": option is one.chosen,
+                "ordered": option is one.chosen and not one.is_wet,
             }
             for option in one.options
         ],

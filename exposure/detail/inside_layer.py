@@ -72,12 +72,19 @@ class InsideLayer:
     @property
     def side(self) -> str:
         """Where the vapour control goes, in a few words."""
-        return "" if self.row is None else self.row["side"]
+        if self.row is None:
+            return ""
+        return "to be settled" if self.is_wet else self.row["side"]
 
     @property
     def chosen(self) -> InsideOption | None:
-        """The layer ordered, as the check finds it."""
+        """The layer that the climate asks, as the check finds it."""
         return next((one for one in self.options if self.row and one.key == self.row["control"]), None)
+
+    @property
+    def is_wet(self) -> bool:
+        """Whether the check finds water inside the wall with that layer: then it is not ordered."""
+        return self.chosen is not None and not self.chosen.water.harmless
 
     @property
     def in_words(self) -> str:
@@ -99,8 +106,9 @@ class InsideLayer:
         """Say what the check finds of the layer ordered and of the others."""
         if not self.options:
             return "water inside the wall not checked, the record lacks temperature or humidity"
+        mark = " (asked by the climate alone, not ordered)" if self.is_wet else " (ordered)"
         return "by diffusion " + "; ".join(
-            f"{one.name}{' (ordered)' if one is self.chosen else ''} {one.water.in_words}"
+            f"{one.name}{mark if one is self.chosen else ''} {one.water.in_words}"
             + (f", {one.water.peak:,.0f}{NO_BREAK}g/m²" if one.water.peak >= 1 else "")
             for one in self.options
         )
@@ -180,7 +188,7 @@ def _inside_layer(
         options,
         (),
     )
-    if found.chosen is not None and not found.chosen.water.harmless:
+    if found.chosen is not None and found.is_wet:
         dry = [one.name for one in options if one.water.harmless]
         flags.append(
             doubt(

@@ -12,7 +12,7 @@ from exposure.tables.standing import with_standing
 
 KEY, MEMBRANE = "inside_layer", "mem_perm"
 WET = (  # in place of a layer with which the check finds water inside the wall
-    "Order no layer on the room side before someone has designed the wall: by the check it keeps water inside."
+    "Settle the layer on the room side with the designer of the wall before ordering: with {layer} water stays inside."
 )
 BEHIND = "air_seal"  # the line it follows, in order of work
 
@@ -46,11 +46,13 @@ def permeance_doubts(elevation: str, found: InsideLayer, asked: object) -> tuple
 
 
 def _layer(found: InsideLayer, row: Mapping[str, Any]) -> ScheduleLine:
-    wet = found.chosen is not None and not found.chosen.water.harmless
+    build = row["build"]
+    if found.chosen is not None and found.is_wet:
+        build = WET.format(layer=found.chosen.name)
     return ScheduleLine(
         key=KEY,
         where="Room side",
-        build=WET if wet else row["build"],
+        build=build,
         why=f"{row['reason']} {_by_words(found)} Checked: {found.check_words}.",
         one_lower="Every level asks the same.",
         source=with_standing(row["source"], row["standing"]),
@@ -58,7 +60,7 @@ def _layer(found: InsideLayer, row: Mapping[str, Any]) -> ScheduleLine:
         caution=CAUTION,
         axis="-",
         decided_by="this wall",
-        value="to be settled" if wet else row["side"],
+        value=found.side,
         unit="",
     )
 
