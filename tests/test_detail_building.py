@@ -39,7 +39,7 @@ from exposure.paper.provenance import sources_of
 from exposure.paper.sheet import annex_html
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.sheet_work import work_sheet
-from exposure.rain.pressure import gust_factor
+from exposure.rain.wind_pressure import gust_factor
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
 

@@ -22,7 +22,8 @@ from exposure.detail.ladder import (
     rank,
     wetness_level,
 )
-from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.rain.pressure import WallPressure
+from exposure.rain.wind_pressure import head_of_water
 from exposure.tables import load_table
 from exposure.tables.standing import STANDING_WORDS, STANDINGS
 from exposure.wall import Wall, WallExposure

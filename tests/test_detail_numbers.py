@@ -14,7 +14,7 @@ from exposure.detail.vapour import (
     venting,
 )
 from exposure.detail.window_class import class_passed, litres_of_gallons, pascals_of_psf
-from exposure.rain.pressure import gust_factor, head_of_water, velocity_pressure, wind_of_pressure
+from exposure.rain.wind_pressure import gust_factor, head_of_water, velocity_pressure, wind_of_pressure
 from exposure.site.roughness import terrain_roughness_coefficient
 
 

@@ -16,14 +16,8 @@ from exposure.climate.quality.kind_of_record import doubts_on_kind
 from exposure.doubts import has_doubt
 from exposure.rain.extremes import gumbel_factor, gumbel_value
 from exposure.rain.peaks import Tail, estimate, least_rain, tail_of
-from exposure.rain.pressure import (
-    WallPressure,
-    gust_factor,
-    head_of_water,
-    velocity_pressure,
-    wall_pressures,
-    wind_of_pressure,
-)
+from exposure.rain.pressure import WallPressure, wall_pressures
+from exposure.rain.wind_pressure import gust_factor, head_of_water, velocity_pressure, wind_of_pressure
 from exposure.tables import load_table
 
 

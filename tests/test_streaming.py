@@ -364,8 +364,8 @@ def test_hours_out_of_order_are_refused():
 @pytest.mark.parametrize("orientations", [4, 8, 12, 36, 60, 72, 180, 360])
 def test_latest_hit_and_sum_of_each_half_plane_by_plain_loops(orientations):
     """Second way: each class told by its direction, each wall asked which lie less than a quarter turn from it."""
-    from exposure.rain.streaming import make_scratch, make_state
     from exposure.rain.streaming_kernel import gathered_by_walls, latest_of_walls
+    from exposure.rain.streaming_state import make_scratch, make_state
 
     random = np.random.default_rng(orientations)
     state, scratch = make_state(2, orientations), make_scratch(1, 1, orientations)

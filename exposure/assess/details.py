@@ -34,8 +34,9 @@ from exposure.detail.wetting import (
 )
 from exposure.detail.window_class import HouseOrder, WindowOrder, house_order, window_order
 from exposure.figures import NO_BREAK, number
-from exposure.rain.pressure import AIR_DENSITY, WallPressure
+from exposure.rain.pressure import WallPressure
 from exposure.rain.record import record_of
+from exposure.rain.wind_pressure import AIR_DENSITY
 from exposure.wall import WallExposure
 
 DEFAULT_START = 38  # week in which the membrane goes up when nobody says: the autumn half of the year

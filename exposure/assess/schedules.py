@@ -13,8 +13,9 @@ from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.rule_file import Rule
 from exposure.junction.catalogue import clashes
 from exposure.junction.numbers import numbers_of
-from exposure.rain.pressure import AIR_DENSITY, WallPressure, gust_factor, wall_pressures
+from exposure.rain.pressure import WallPressure, wall_pressures
 from exposure.rain.record import Record
+from exposure.rain.wind_pressure import AIR_DENSITY, gust_factor
 from exposure.tables import find_row
 from exposure.wall import Building, Site, WallExposure
 from exposure.wall.name_list import names_listed

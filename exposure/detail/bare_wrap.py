@@ -11,8 +11,8 @@ from exposure.detail.wall_hours import WallHours
 from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, listed, litres_with_band, number, pascals
 from exposure.rain.coverage import LEAST_COVERAGE
-from exposure.rain.pressure import AIR_DENSITY, velocity_pressure
 from exposure.rain.spells import find_spells
+from exposure.rain.wind_pressure import AIR_DENSITY, velocity_pressure
 
 WEEKS = 52
 WEEK = 168  # hours

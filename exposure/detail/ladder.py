@@ -8,7 +8,8 @@ from typing import Any
 
 from exposure.detail.beside import beside
 from exposure.detail.circumstances import Circumstances
-from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.rain.pressure import WallPressure
+from exposure.rain.wind_pressure import head_of_water
 from exposure.tables import load_table
 from exposure.wall.classes import SHORT_MARGIN, class_names
 

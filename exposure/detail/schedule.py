@@ -31,7 +31,8 @@ from exposure.detail.schedule_lines import Taken, line_of, stop_line
 from exposure.detail.schedule_parts import RuleResult, Schedule
 from exposure.doubts import doubt
 from exposure.figures import amount, listed, litres_with_band, millimetres, pascals
-from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.rain.pressure import WallPressure
+from exposure.rain.wind_pressure import head_of_water
 from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 

@@ -16,7 +16,8 @@ from exposure.detail.ladder import (
 )
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.figures import amount, litres_with_band, millimetres, pascals
-from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.rain.pressure import WallPressure
+from exposure.rain.wind_pressure import head_of_water
 from exposure.tables.standing import with_standing
 from exposure.wall import WallExposure
 

@@ -11,7 +11,7 @@ from exposure.detail.water_steps import check_steps, on_film, rate_words, set_up
 from exposure.detail.window_class import rated_words
 from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, amount, millimetres, number
-from exposure.rain.pressure import head_of_water, wind_of_pressure
+from exposure.rain.wind_pressure import head_of_water, wind_of_pressure
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
 

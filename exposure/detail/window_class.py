@@ -10,7 +10,7 @@ from math import ceil
 
 from exposure.checks import RefusalError, check_between
 from exposure.figures import NO_BREAK, listed, millimetres, number, pascals
-from exposure.rain.pressure import head_of_water, velocity_pressure, wind_of_pressure
+from exposure.rain.wind_pressure import head_of_water, velocity_pressure, wind_of_pressure
 from exposure.tables import load_table, source_line, table_standing
 from exposure.tables.standing import is_verified
 

@@ -6,7 +6,8 @@ from math import isfinite
 
 from exposure.detail import Circumstances, Schedule
 from exposure.detail.ladder import RIGID_BOARDS, ladder_rows, pressure_for_details
-from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.rain.pressure import WallPressure
+from exposure.rain.wind_pressure import head_of_water
 from exposure.tables.standing import with_standing
 
 SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the ladder's row reveal say in words

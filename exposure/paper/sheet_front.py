@@ -10,7 +10,7 @@ from exposure.paper.provenance import in_order
 from exposure.paper.sheet_orders import drawn
 from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
 from exposure.paper.sheet_words import class_words, details_class_words, joined, level_words, limit_words
-from exposure.rain.pressure import head_of_water
+from exposure.rain.wind_pressure import head_of_water
 
 
 def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:

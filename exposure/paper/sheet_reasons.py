@@ -14,7 +14,7 @@ from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.marked import dimensions, mark, name, say
 from exposure.figures import litres_with_band, millimetres, pascals
 from exposure.paper.sheet_words import class_words
-from exposure.rain.pressure import head_of_water
+from exposure.rain.wind_pressure import head_of_water
 from exposure.tables.standing import without_standing
 
 REASON_COLUMNS = (

@@ -20,7 +20,8 @@ from exposure.figures import (
     share_words,
 )
 from exposure.paper.provenance import in_order
-from exposure.rain.pressure import WallPressure, head_of_water
+from exposure.rain.pressure import WallPressure
+from exposure.rain.wind_pressure import head_of_water
 from exposure.wall import WallExposure
 
 LONGEST_SENTENCE = 300  # a name of ten thousand letters in a doubt may not push the rest off the sheet

@@ -68,7 +68,7 @@ from exposure.paper.sheet_words import (
     pressure_words,
     shared_flags,
 )
-from exposure.rain.pressure import head_of_water
+from exposure.rain.wind_pressure import head_of_water
 
 DRAWN = ("sill", "head", "jamb", "base-soil")
 PHONE = 360  # CSS pixels

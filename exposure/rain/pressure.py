@@ -33,76 +33,16 @@ from exposure.rain.peaks import (
     least_rain,
 )
 from exposure.rain.record import Record, record_of
+from exposure.rain.wind_pressure import (
+    AIR_DENSITY,
+    gust_factor,
+    head_of_water,
+    velocity_pressure,
+)
 from exposure.tables import load_table
 
-AIR_DENSITY = 1.225  # kg/m3, dry air at 15 degC and sea level; Canadian tables use 1.2929 (from memory)
-WATER_DENSITY = 1000.0  # kg/m3
-GRAVITY = 9.80665  # m/s2, standard
 PRESSURE_RETURN = 5.0  # years; the same practice, published
-GUST_CONSTANT = 7.0  # in 1 + 7 / ln(z / z0); EN 1991-1-4:2005, 4.8 form (second hand)
 GRID_KINDS = ("reanalysis", "model")  # records that average wind and rain over a cell
-
-
-def velocity_pressure(wind_speed: np.ndarray | float, *, air_density: float = AIR_DENSITY) -> np.ndarray:
-    """Pressure of a wind brought to rest, half of density times speed squared. [Pa]
-
-    Examples
-    --------
-    >>> round(float(velocity_pressure(10.0)), 2), round(float(velocity_pressure(30 / 3.6)), 1)
-    (61.25, 42.5)
-    """
-    return 0.5 * air_density * np.square(wind_speed)
-
-
-def wind_of_pressure(pressure: float, *, air_density: float = AIR_DENSITY) -> float:
-    """Wind speed whose :func:`velocity_pressure` is ``pressure`` [Pa]. [m s-1]
-
-    A test pressure is a static difference across a part; it is not the wind that would cause it on a real wall.
-
-    Examples
-    --------
-    >>> round(wind_of_pressure(50), 2)
-    9.04
-    """
-    return float(np.sqrt(2 * pressure / air_density))
-
-
-def head_of_water(pressure: np.ndarray | float) -> np.ndarray:
-    """Height to which ``pressure`` [Pa] pushes standing water. [mm]
-
-    Examples
-    --------
-    >>> round(float(head_of_water(200)), 2)
-    20.39
-    """
-    return 1000 * np.asarray(pressure) / (WATER_DENSITY * GRAVITY)
-
-
-def gust_factor(*, height: float, roughness_length: float, least_height: float = 0.0) -> float:
-    """Pressure of a gust against that of the hourly mean, 1 + 7 / ln(z / z0). [1]
-
-    EN 1991-1-4:2005, 4.8 form, without its hill term (second hand).
-
-    Parameters
-    ----------
-    height
-        Above the ground; below ``least_height`` that height is used. [m]
-    roughness_length
-        Of the ground upwind. [m]
-
-    Examples
-    --------
-    >>> round(gust_factor(height=10, roughness_length=0.05), 3)
-    2.321
-    """
-    z = max(height, least_height)
-    if z <= roughness_length:
-        raise RefusalError(
-            f"a height of {z:g} m over ground of roughness {roughness_length:g} m",
-            "a height above the roughness length",
-            "Give the height of the top of the wall and its ground.",
-        )
-    return float(1 + GUST_CONSTANT / np.log(z / roughness_length))
 
 
 @dataclass(frozen=True)

@@ -61,23 +61,15 @@ from exposure.rain.hour import (
 )
 from exposure.rain.spells import SPELL_GAP
 from exposure.rain.streaming_kernel import (
-    LANES,
-    NEVER,
-    NOT_DUE,
-    Dial,
-    Scratch,
-    State,
     advance,
     end_year_of_spells,
     end_year_of_sums,
 )
+from exposure.rain.streaming_state import State, make_dial, make_scratch, make_state
 from exposure.terms import TERMS
 
 TILE = 2048  # cells worked on at a time: their state stays in the processor's cache
 STRETCH = 240  # hours queued at a time
-APART = (
-    16  # cells added to a row of the queues, lest rows a power of two apart push each other out of the cache
-)
 MOST_ORIENTATIONS = 360
 NO_SPEED = np.zeros((0, 0), np.float32)
 NO_WEIGHT = np.zeros((0, TERRAIN_SECTORS), np.float32)
@@ -120,73 +112,6 @@ def check_orientations(number: int) -> int:
         f"a multiple of 4 from 4 to {MOST_ORIENTATIONS}, because only then do the half-planes of all walls end on "
         "the borders between wind sectors",
         f"Use {below} or {below + 4}.",
-    )
-
-
-def make_dial(orientations: int) -> Dial:
-    """The ring of directions for ``orientations`` walls.
-
-    ``guess`` holds, for each step of the diamond angle (K steps a quadrant), the sector that ends at or holds
-    the start of the step; no step holds two edges, so a wind of the step lies in that sector or the next.
-
-    Examples
-    --------
-    >>> dial = make_dial(8)
-    >>> dial.wall_east.round(3).tolist()[0], dial.guess[:4].tolist()  # the first wall faces east
-    (-1.0, [0, 0, 0, 0])
-    """
-    number = orientations
-    edges = np.deg2rad(np.arange(number + 2) * 360.0 / number)
-    walls = edges[:number] + np.pi / 2
-    step = np.arange(4 * number + 2) / number
-    quadrant = np.floor(step).astype(int) % 4
-    part = step - np.floor(step)
-    east = np.choose(quadrant, [part, 1 - part, -part, part - 1])
-    north = np.choose(quadrant, [1 - part, -part, part - 1, part])
-    direction = np.where(step >= 4, 2 * np.pi, np.arctan2(east, north) % (2 * np.pi))
-    guess = np.floor(direction / (2 * np.pi / number) - 1e-9).clip(0, number - 1).astype(np.int32)
-    sector = np.arange(number)
-    edge = number + sector  # class of the edge that ends a sector
-    place = np.stack([np.roll(edge, 1), sector, edge, np.roll(sector, -1)], axis=1).astype(np.int32)
-    return Dial(guess, place.ravel(), np.sin(edges), np.cos(edges), -np.sin(walls), -np.cos(walls))
-
-
-def make_state(cells: int, orientations: int) -> State:
-    """The state before any hour."""
-    return State(
-        sums=np.zeros((cells, 4 * orientations)),
-        last_hit=np.full((cells, 2 * orientations), NEVER, np.int32),
-        closed_at=np.zeros((cells, orientations)),
-        largest=np.zeros((cells, orientations)),
-        next_closing=np.full(cells, NOT_DUE, np.int32),
-        looked_at=np.full(cells, NEVER // 2, np.int32),
-        hours_known=np.zeros(cells, np.int32),
-        rain=np.zeros(cells),
-        rain_without_wind=np.zeros(cells),
-        unassigned=np.zeros(cells),
-        unassigned_share=np.zeros(cells),
-        unseen_run=np.zeros(cells, np.int32),
-        longest_unseen=np.zeros(cells, np.int32),
-    )
-
-
-def make_scratch(cells: int, hours: int, orientations: int) -> Scratch:
-    """Room for blocks of up to ``cells`` and ``hours``."""
-    return Scratch(
-        np.empty(cells + 1, np.int32),
-        np.empty(cells + 1, np.float32),
-        np.empty(cells + 1, np.float32),
-        np.empty(cells + 1, np.float32),
-        np.empty(cells + 1, np.float32),
-        np.empty(cells + 1, np.float32),
-        np.empty(cells + 1, np.int32),
-        np.empty(cells, np.int32),
-        np.empty((hours, cells + APART), np.int32),
-        np.empty((hours, cells + APART, 2), np.float32),
-        np.zeros(2 * (2 * orientations + LANES), np.int32),
-        np.zeros(2 * (4 * orientations + LANES)),
-        np.zeros(2 * orientations + LANES),
-        np.empty(orientations, np.int32),
     )
 
 

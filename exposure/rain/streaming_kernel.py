@@ -6,7 +6,6 @@ any blocks, gives the same bits.
 """
 
 import math
-from typing import NamedTuple
 
 import numba
 import numpy as np
@@ -47,64 +46,6 @@ COEFFICIENT = np.float32(HOUR_COEFFICIENT)
 
 compiled = numba.njit(nogil=True, cache=True, error_model="numpy")
 compiled_in_place = numba.njit(nogil=True, cache=True, error_model="numpy", inline="always")
-
-
-class State(NamedTuple):
-    """All that is remembered of the hours so far, one row a cell; its size does not grow with the record.
-
-    Walls stand in the order of the edge at which their half-plane starts (a quarter turn before they face);
-    classes of direction with the open sectors first, then the edge that ends each sector.
-    """
-
-    sums: (
-        np.ndarray
-    )  # (cell, 4K) float64: driving rain times wind, eastward and northward of each class in turn
-    last_hit: np.ndarray  # (cell, 2K classes) int32 hour number
-    closed_at: np.ndarray  # (cell, K) float64: what a wall had gathered when its last spell closed
-    largest: np.ndarray  # (cell, K) float64: largest spell of the year so far
-    next_closing: np.ndarray  # (cell,) int32: no spell can end before this hour
-    looked_at: np.ndarray  # (cell,) int32: hour of the last look for spells that ended
-    hours_known: np.ndarray  # (cell,) int32
-    rain: np.ndarray  # (cell,) float64 [mm]
-    rain_without_wind: np.ndarray  # (cell,) float64 [mm]
-    unassigned: np.ndarray  # (cell,) float64 [mm] in hours of variable wind
-    unassigned_share: np.ndarray  # (cell,) float64 [L m-2], what every wall gets of it
-    unseen_run: np.ndarray  # (cell,) int32: hours since a hit could last have been seen
-    longest_unseen: np.ndarray  # (cell,) int32: longest such run of the year
-
-
-class Dial(NamedTuple):
-    """The ring of directions for one number of orientations; see :func:`exposure.rain.streaming.make_dial`."""
-
-    guess: np.ndarray  # (4K + 2,) int32: a sector at or just before each step of the diamond angle
-    place: (
-        np.ndarray
-    )  # (4K,) int32: the class of a wind on a sector's first edge, inside, on its last edge, beyond
-    edge_east: np.ndarray  # (K + 2,) float64: unit vectors of the edges
-    edge_north: np.ndarray
-    wall_east: np.ndarray  # (K,) float64: unit vectors into the walls, in the order of State
-    wall_north: np.ndarray
-
-
-class Scratch(NamedTuple):
-    """Room to work in, reused from block to block."""
-
-    cell: np.ndarray  # (cells,) int32: cells wet in this hour, and their hour, packed together
-    rain: np.ndarray
-    east: np.ndarray
-    north: np.ndarray
-    weight: np.ndarray
-    root: np.ndarray
-    step: np.ndarray  # (cells,) int32: step of the diamond angle
-    queued: np.ndarray  # (cells,) int32: driving hours waiting in each cell's queue
-    queue_when: (
-        np.ndarray
-    )  # (hours, cells) int32: row of the block, and class of the direction in the last CLASS_BITS
-    queue_amount: np.ndarray  # (hours, cells, 2) float32
-    hits: np.ndarray  # int32: latest hits of runs of sectors, in two halves, see :func:`latest_of_walls`
-    runs: np.ndarray  # float64: sums of runs of sectors, in two halves, see :func:`gathered_by_walls`
-    gathered: np.ndarray  # (2K and more,) float64: eastward and northward sums of each wall in turn
-    wall_hit: np.ndarray  # (K,) int32
 
 
 @compiled

@@ -15,7 +15,7 @@ import numpy as np
 from exposure.checks import RefusalError
 from exposure.in_place import filled_in_place
 from exposure.rain.streaming import Streaming, YearOfCells
-from exposure.rain.streaming_kernel import State
+from exposure.rain.streaming_state import State
 from exposure.region.tally import Tally
 from exposure.region.weather_block import Carry
 

@@ -14,7 +14,7 @@ import shutil
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -24,19 +24,18 @@ from tqdm import tqdm
 from exposure import __version__
 from exposure.checks import RefusalError
 from exposure.doubts import as_attribute, doubt
-from exposure.rain.coverage import FEW_YEARS, LEAST_COVERAGE
+from exposure.rain.coverage import FEW_YEARS
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, mean_of_years, percentile_value
 from exposure.rain.orientation import compass_orientations
 from exposure.rain.spells import SPELL_GAP
-from exposure.rain.streaming import Streaming, YearOfCells
+from exposure.rain.streaming import YearOfCells
 from exposure.rain.streaming_years import account_of
 from exposure.region.cell_doubts import judge
-from exposure.region.checkpoint import check_years, finished_years, read_year, restore_state
-from exposure.region.chunk_reading import file_of
 from exposure.region.column_pass import Column, PassSettings
 from exposure.region.geotiff import write_geotiffs
 from exposure.region.grid import POLE, Grid
-from exposure.region.tally import Tally, empty_tally
+from exposure.region.kept_years import CellCounts, KeptYears, years_that_count
+from exposure.region.target_folder import PROGRAM, clear, swap
 from exposure.terms import TERMS
 
 METHOD = (
@@ -44,7 +43,6 @@ METHOD = (
     "2/9 v r^(8/9) cos(D - orientation), summed over a year; spells end after 96 h without driving rain on that "
     "orientation; 67 % percentile of yearly largest spells or a Gumbel fit by moments at three years, whichever is larger"
 )
-PROGRAM = "driving-rain-exposure"
 MOST_BYTES = 200_000_000  # of yearly values of the cells put together at a time
 PLACE = ("latitude", "longitude")
 INDICES = (
@@ -75,11 +73,11 @@ def write_index(
     final = target / "index.zarr"
     part = target / f".index.zarr.{os.getpid()}.part"
     try:
-        _clear(target, ".index.*.part", ".*.part.tif")
-        _clear(work, ".*.part", "*/.*.part")
+        clear(target, ".index.*.part", ".*.part.tif")
+        clear(work, ".*.part", "*/.*.part")
         _write_store(grid, columns, settings, work, part, weighted=weighted, progress=progress)
-        _swap(part, final)
-        _clear(target, ".index.zarr.*.old")
+        swap(part, final)
+        clear(target, ".index.zarr.*.old")
         with xr.open_zarr(final, chunks=None) as index:
             write_geotiffs(index, target)
             if netcdf:
@@ -95,65 +93,6 @@ def write_index(
     return final
 
 
-def refuse_own_input(grid: Grid, target: Path, *, netcdf: bool) -> None:
-    """Stop before the result would take the place of the grid it is made of, or of a store that is none of ours.
-
-    Raises
-    ------
-    RefusalError
-        Says which.
-    """
-    store, named = (target / "index.zarr").resolve(), (target / "index.nc").resolve()
-    inputs = {
-        path.resolve()
-        for part in grid.parts
-        for path in (part.path, *(file_of(part.dataset[name]) for name in grid.names.needed))
-        if path is not None
-    }
-    beside = netcdf and any(path.is_file() and path.parent == target.resolve() for path in inputs)
-    inside = any(
-        path == store or path in target.resolve().parents or path == target.resolve() for path in inputs
-    )
-    if named in inputs or beside or inside:
-        raise RefusalError(
-            f"the result would be written among the files it is made of ({target})",
-            "a folder of its own",
-            "Choose another folder.",
-            parameter="out",
-        )
-    if store.exists() and not _is_ours(store):
-        raise RefusalError(
-            f"{store.name} in {target} is not a result of this program",
-            "a folder of its own",
-            "Choose another folder, or move that file away.",
-            parameter="out",
-        )
-
-
-def _is_ours(store: Path) -> bool:
-    try:
-        return str(zarr.open_group(str(store), mode="r").attrs.get("program", "")).startswith(PROGRAM)
-    except Exception:  # a file, a torn store, another format: whatever it is, it is not ours
-        return False
-
-
-def _clear(folder: Path, *patterns: str) -> None:
-    """Remove what a run that was killed left under its own temporary names."""
-    for left in [path for pattern in patterns for path in folder.glob(pattern)]:
-        if left.is_dir():
-            shutil.rmtree(left, ignore_errors=True)
-        else:
-            left.unlink(missing_ok=True)
-
-
-def _swap(part: Path, final: Path) -> None:
-    old = final.with_name(f".{final.name}.{os.getpid()}.old")
-    if final.exists():
-        final.rename(old)
-    part.rename(final)
-    shutil.rmtree(old, ignore_errors=True)
-
-
 def _write_store(
     grid: Grid,
     columns: list[Column],
@@ -164,10 +103,10 @@ def _write_store(
     weighted: bool,
     progress: bool,
 ) -> None:
-    streams = _Streams(grid, settings, work)
+    streams = KeptYears(grid, settings, work)
     record_years = streams.years_of(columns[0])
     judged = judge(grid.names, [streams.tally_of(column) for column in columns])
-    counted, found = _years_that_count(grid, columns, streams, record_years)
+    counted, found = years_that_count(grid, columns, streams, record_years)
     years = [year for year in record_years if year in counted]
     group = zarr.open_group(str(path), mode="w", zarr_format=2)
     axes = {
@@ -198,87 +137,6 @@ def _write_store(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         zarr.consolidate_metadata(str(path), zarr_format=2)
-
-
-class _Streams:
-    """Years of a column, from those kept and the state kept."""
-
-    def __init__(self, grid: Grid, settings: PassSettings, work: Path) -> None:
-        self.grid, self.settings, self.work = grid, settings, work
-        self.open: tuple[int, list[YearOfCells]] | None = (
-            None  # the column last used, and its unfinished years
-        )
-        self.tally = empty_tally(0)
-
-    def unfinished(self, column: Column) -> list[YearOfCells]:
-        if self.open is None or self.open[0] != column.number:
-            stream = Streaming(
-                cells=column.cells,
-                orientations=self.settings.orientations,
-                wet_hour=self.settings.wet_hour,
-                calendar=self.grid.calendar,
-            )
-            kept = restore_state(column.folder(self.work), stream)
-            self.open = (column.number, stream.years_so_far())
-            self.tally = empty_tally(column.cells) if kept is None else kept[1]
-        return self.open[1]
-
-    def tally_of(self, column: Column) -> Tally:
-        """What the pass counted of a column."""
-        self.unfinished(column)
-        return self.tally
-
-    def years_of(self, column: Column) -> list[int]:
-        return [*finished_years(column.folder(self.work)), *(year.year for year in self.unfinished(column))]
-
-    def read(self, column: Column, cells: slice = slice(None), *, walls: bool = True) -> list[YearOfCells]:
-        folder = column.folder(self.work)
-        unfinished = [
-            YearOfCells(year.year, *(part[cells] for part in year[1:])) for year in self.unfinished(column)
-        ]
-        return [
-            *(read_year(folder, year, cells, walls=walls) for year in finished_years(folder)),
-            *unfinished,
-        ]
-
-
-class _Cells(NamedTuple):
-    """How many cells there are, with few years that count, with a long unseen run."""
-
-    cells: int
-    few: int
-    unseen: int
-
-
-def _years_that_count(
-    grid: Grid, columns: list[Column], streams: _Streams, record_years: list[int]
-) -> tuple[set[int], _Cells]:
-    """Years that count somewhere, and the cells in doubt; the checksums of all kept years are looked at here."""
-    counted: set[int] = set()
-    few = unseen = cells = 0
-    for column in columns:
-        check_years(column.folder(streams.work))
-        years = streams.read(column, walls=False)
-        if [year.year for year in years] != record_years:
-            raise RefusalError(
-                f"column {column.number} holds the years {[year.year for year in years]}",
-                f"{record_years}",
-                "Remove its folder under work, and give the same command again.",
-            )
-        counts = account_of(years, grid.calendar).counts
-        counted |= {year for i, year in enumerate(record_years) if counts[i].any()}
-        number = counts.sum(0)
-        few += int(np.count_nonzero((number > 0) & (number < FEW_YEARS)))
-        runs = np.stack([year.longest_unseen for year in years])
-        unseen += int(np.count_nonzero(((runs >= SPELL_GAP) & counts).any(0)))
-        cells += column.cells
-    if not counted:
-        raise RefusalError(
-            f"no year counts in any cell of {record_years[0]} to {record_years[-1]}",
-            f"at least one year with rain known in {LEAST_COVERAGE:.0%} of its hours and wind in as much of its rain",
-            "Use a longer or more complete record.",
-        )
-    return counted, _Cells(cells, few, unseen)
 
 
 def _pieces(
@@ -433,7 +291,7 @@ def _attributes(grid: Grid, settings: PassSettings, weighted: bool, flags: list[
     }
 
 
-def _flags(grid: Grid, settings: PassSettings, weighted: bool, found: _Cells) -> list[str]:
+def _flags(grid: Grid, settings: PassSettings, weighted: bool, found: CellCounts) -> list[str]:
     """Each doubt about the result."""
     flags: list[str] = list(dict.fromkeys(grid.flags))
     if found.few:

@@ -19,8 +19,9 @@ from exposure.region.chunk_reading import DamagedError
 from exposure.region.cluster import client_of, run_on_cluster, threads_of
 from exposure.region.column_pass import Column, PassSettings, StoppedError, columns_of, run_column
 from exposure.region.grid import Box, Grid, open_region
-from exposure.region.index_store import refuse_own_input, write_index
+from exposure.region.index_store import write_index
 from exposure.region.run_settings import columns_in, finished, note_damage, settings_of, take_up
+from exposure.region.target_folder import refuse_own_input
 
 ORIENTATIONS = 36
 MOST_WET_HOUR = 5.0  # mm; beyond it hardly any hour is left; our choice

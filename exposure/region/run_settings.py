@@ -21,7 +21,7 @@ from exposure.region.grid import Grid, rows_of
 
 FORM = 3  # goes up when the work kept on disk can no longer be gone on with
 CODE = (  # what makes the work: other code does not go on with it
-    "rain/hour.py", "rain/spells.py", "rain/streaming.py", "rain/streaming_kernel.py", "region/column_pass.py",
+    "rain/hour.py", "rain/spells.py", "rain/streaming.py", "rain/streaming_kernel.py", "rain/streaming_state.py", "region/column_pass.py",
     "region/tally.py", "region/weather_block.py", "region/chunk_reading.py", "climate/grid/blocks.py", "clock.py",
 )  # fmt: skip
 SAMPLED_HOURS = 6  # whose values are kept of each run; our choice
