@@ -112,7 +112,7 @@ def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[L
         lining(wall, bottom, 0),
         membrane(wall, bottom, 0, rows=("mem_class",)),
         Layer(
-            "opening tape", "tape", rectangle(-FILM, 0, wall.room, FILM), "Tape that lines the opening", ("open_tape",), "jack stud",
+            "opening tape", "tape", rectangle(0, 0, wall.room, FILM), "Tape that lines the opening", ("open_tape",), "jack stud",
             water=True, air=True, order=3,
         ),
     ]  # fmt: skip

@@ -44,13 +44,14 @@ def threshold(numbers: Numbers) -> Section:
         (frame.outer, high - 4),
     )
     first = max(frame.outer + 15, 2)
+    last = min(first + 25, frame.inner - 4)
     outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray)
     middle = BACK - BEAD - GAP / 2
     parts = [
         Layer("floor", "concrete", floor, "Floor, recessed under the threshold", ("door_sill",), air=True),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
               *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
-        Layer("packer", "packer", ((first, on_tray(first)), (first + 25, on_tray(first + 25)), (first + 25, PACKER), (first, PACKER)),
+        Layer("packer", "packer", ((first, on_tray(first)), (last, on_tray(last)), (last, PACKER), (first, PACKER)),
               "Packer beyond the cut, clear of the drain path", ("bottom_open",), "tray", cut=False, order=3),
         Layer("frame", "frame", sill, "Threshold, bottom edge unsealed", ("bottom_open",),
               "packer", water=True, air=True, order=3),
