@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 from exposure.draw.bare_wrap import bare_wrap
 from exposure.draw.building_plan import PlanWall, building_plan, plan_caption
 from exposure.draw.comparison_bars import comparison_bars
-from exposure.draw.comparison_words import answer_words, comparison_sentence
+from exposure.draw.comparison_words import comparison_sentence
 from exposure.draw.drawing import description, hatched, image_tag, picture, text
 from exposure.draw.factor_chain import ChainStep, SecondRow, factor_chain
 from exposure.draw.lettering import text_width
 from exposure.draw.months import months, whole_shares
 from exposure.draw.outline import rings, sides_by_facing, wall_codes
 from exposure.draw.palette import CLASS_LOOKS, RAIN
-from exposure.draw.place_rows import PlaceRow
+from exposure.draw.place_rows import PlaceRow, row_rank_words
 from exposure.draw.plan_labels import LABEL_WIDE
 from exposure.draw.rose import RoseWall, rose
 from exposure.draw.wetting import WettingRow, wetting
@@ -474,10 +474,7 @@ def test_a_rank_is_never_bare_where_bands_meet():
         PlaceRow("B", 70, (58, 84), "severe"),
         PlaceRow("C", 57, (47, 69), "severe"),
     ]
-    assert answer_words(rows, "A") == "First of three; no other band meets its own."
-    assert answer_words(rows, "B") == "Second or last of three; its band meets that of C."
-    assert answer_words(rows, "C") == "Second or last of three; its band meets that of B."
-    assert answer_words(rows[:1], "A") == "No other place to compare."
+    assert row_rank_words(rows) == ["1", "2 (2 to 3)", "3 (2 to 3)"]
     assert comparison_sentence(rows[:1]) == ""
     assert "B and C, which lie close" in comparison_sentence(rows)
 

@@ -8,13 +8,12 @@ from collections.abc import Sequence
 from exposure.assess.compare_sites import Comparison
 from exposure.assess.ranking import RankedSite, bands_meet, class_counts
 from exposure.draw.lettering import clean
-from exposure.draw.place_rows import PlaceRow, ranked, row_ranges
+from exposure.draw.place_rows import PlaceRow, ranked
 from exposure.figures import share_words, whole
 from exposure.rain.uncertainty import same
 
 MOST_NAMED = 4  # names a sentence lists; a longer group is named by its ends
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-RANKS = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
 def comparison_sentence(rows: Sequence[PlaceRow]) -> str:
@@ -85,54 +84,6 @@ def _names(rows: Sequence[PlaceRow]) -> str:
 
 def _count(number: int) -> str:
     return COUNTS[number] if number < len(COUNTS) else whole(number)
-
-
-def _rank(number: int, count: int) -> str:
-    if number == count:
-        return "last"
-    if number < len(RANKS):
-        return RANKS[number]
-    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10 if number % 100 not in (11, 12, 13) else 0, "th")
-    return f"{number}{ending}"
-
-
-def answer_words(rows: Sequence[PlaceRow], home: str) -> str:
-    """Where ``home`` stands in the order, with the places its band meets; never a bare rank.
-
-    Examples
-    --------
-    >>> rows = [PlaceRow("A", 118, (99, 141), "very severe"), PlaceRow("B", 70, (58, 84), "severe"),
-    ...         PlaceRow("C", 57, (47, 69), "severe")]
-    >>> answer_words(rows, "A"), answer_words(rows, "B")
-    ('First of three; no other band meets its own.', 'Second or last of three; its band meets that of C.')
-    """
-    short, rest = answer_parts(rows, home)
-    return f"{short}; {rest}." if rest else f"{short}."
-
-
-def answer_parts(rows: Sequence[PlaceRow], home: str) -> tuple[str, str]:
-    """Where ``home`` stands in the order, and the places its band meets; the second is empty where it stands alone."""
-    order = ranked(rows)
-    count = len(order)
-    if count == 1:
-        return "No other place to compare", ""
-    mine = next(row for row in order if row.name == home)
-    low, high = row_ranges(order)[order.index(mine)]
-    alike = [row for row in order if row is not mine and same(row.value, mine.value)]
-    close = [row for row in order if row is not mine and row not in alike and bands_meet(row.band, mine.band)]
-    if (low, high) == (1, count):
-        short = "Either of the two" if count == 2 else f"Any rank of {_count(count)}"
-    elif low == high:
-        short = f"{_rank(low, count).capitalize()} of {_count(count)}"
-    else:
-        between = "or" if high == low + 1 else "to"
-        short = f"{_rank(low, count).capitalize()} {between} {_rank(high, count)} of {_count(count)}"
-    said = [f"it gets the same as {_names(alike)}"] if alike else []
-    if close:
-        said.append(f"its band meets {'that' if len(close) == 1 else 'those'} of {_names(close)}")
-    elif not alike:
-        said.append("no other band meets its own")
-    return short, " and ".join(said)
 
 
 def wall_sentence(comparison: Comparison) -> str:

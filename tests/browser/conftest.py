@@ -132,7 +132,7 @@ class Screen:
         assert self.outside == []
         assert self.errors == []
         # the file for the site goes in one piece
-        assert max(self.frames, default=0) < 450_000, f"largest message {max(self.frames):,} bytes"
+        assert max(self.frames, default=0) < 900_000, f"largest message {max(self.frames):,} bytes"
 
     def close(self) -> None:
         self.context.close()

@@ -46,6 +46,16 @@ def test_an_elevation_is_chosen_by_keyboard_alone(screen):
     assert "e=south-west" not in page.url
 
 
+def test_a_new_answer_is_told_in_a_live_region_that_stays(screen):
+    page = screen().open("", wait=".figures").settled().page
+    live = page.locator(".told[role=status]")
+    page.evaluate("window.live = document.querySelector('.told')")
+    assert "Shown: south-west, very severe" in live.inner_text().replace("\u00a0", " ")
+    page.get_by_role("radio", name="north-west", exact=True).click()
+    page.wait_for_function("document.querySelector('.told').innerText.includes('Shown: north-west')")
+    assert page.evaluate("window.live === document.querySelector('.told')")  # else a reader hears nothing
+
+
 @pytest.mark.parametrize("phone", [False, True], ids=["wide", "phone"])
 def test_the_form_opens_by_key_and_the_next_tab_is_in_its_first_field(screen, phone):
     one = screen(phone=phone).open("?view=desk", wait=".figures").settled()

@@ -89,11 +89,11 @@ def open_rules(one):
 @pytest.mark.parametrize(
     ("content", "came"),
     [
-        (b"elevation,width,height\n" + b"north,900,1200\n" * 700_000, "10,500,023 bytes"),
+        (b"elevation,width,height\n" + b"north,900,1200\n" * 20_000, "300,023 bytes"),
         ("elevation,width,height\nnörd,900,1200\n".encode("latin-1"), "no UTF-8 text"),
         (b"elevation,width,height\n<img src=x onerror=window.hurt=1>,900,1200\n", "onerror"),
     ],
-    ids=["10 MB", "wrong encoding", "markup"],
+    ids=["300 kB", "wrong encoding", "markup"],
 )
 def test_a_hostile_openings_list_is_refused_and_nothing_runs(screen, tmp_path, content, came):
     wrong = tmp_path / "'><b>list.csv"
@@ -106,6 +106,14 @@ def test_a_hostile_openings_list_is_refused_and_nothing_runs(screen, tmp_path, c
         assert word in alert.inner_text()
     assert one.page.evaluate("window.hurt === undefined")
     assert one.page.locator("img[src='x']").count() == 0
+    assert "o=openings" not in one.page.url
+
+
+def test_an_openings_list_of_ten_megabytes_is_stopped_in_the_browser(screen):
+    one = screen().open("", wait=".figures").settled()
+    content = b"elevation,width,height\n" + b"north,900,1200\n" * 700_000
+    open_openings(one).set_input_files({"name": "list.csv", "mimeType": "text/csv", "buffer": content})
+    one.page.get_by_text("File must be 1.0MB or smaller").wait_for()
     assert "o=openings" not in one.page.url
 
 

@@ -63,7 +63,7 @@ def test_builder_from_link_to_file_for_the_site(screen, tmp_path, phone):
     assert again.is_checked()  # kept by the browser, whatever view is looked at meanwhile
     assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
     content = saved(page, "Take to site", tmp_path)
-    assert len(content) < 500_000
+    assert len(content) < 900_000
     file = next(tmp_path.glob("*.html"))
     one.context.set_offline(True)
     away = one.context.new_page()

@@ -18,7 +18,7 @@ WORDS_SEEN = """() => { let count = 0;
                 const box = range.getBoundingClientRect();
                 const seen = node.parentElement.checkVisibility({checkVisibilityCSS: true, opacityProperty: true});
                 if (seen && node.parentElement.tagName !== 'STYLE' && box.height > 1 && box.top < 900 && box.bottom > 0
-                    && !node.parentElement.closest('[data-testid=stIconMaterial]'))
+                    && !node.parentElement.closest('[data-testid=stIconMaterial], .told'))
                     count += node.data.split(/\\s+/).filter(word => /[\\p{L}\\p{N}]/u.test(word)).length;
             }
             return count; }"""  # on a screen 900 high

@@ -191,7 +191,7 @@ def first_screen(browser, address: str) -> None:
     page = phone.open("", wait=".answer").settled().page
     drawing = page.locator(".first .plate").first.bounding_box()
     note("foot of the drawing on a phone (two screens)", 1688, [drawing["y"] + drawing["height"]], "px")
-    note("largest message to the browser", 450, [max(phone.frames) / 1000], "kB")
+    note("largest message to the browser, desk", 300, [max(phone.frames) / 1000], "kB")
     phone.close()
 
 

@@ -219,11 +219,6 @@ def _hour(stamp: object) -> str:
     return text.removesuffix(" 00:00")
 
 
-def record_at_work() -> bool:
-    """Whether a file is being read."""
-    return running(WORK) is not None
-
-
 def _use(mark: str) -> None:
     own = st.session_state.get("own-records", {})
     now = choices()
@@ -369,6 +364,3 @@ def _keep(record: RecordInUse) -> None:
         own.pop(next(iter(own)))
     st.session_state["own-records"] = own
     _use(record.mark)
-
-
-__all__ = ["read_record", "record_at_work", "show_record_form"]

@@ -6,7 +6,6 @@ is shown at a time; who says so stands beside each line; nothing is printed wher
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from functools import partial
 
 import streamlit as st
 
@@ -31,23 +30,30 @@ WIDTH = 360  # CSS pixels: a phone shows a drawing whole, a desk two or three si
 
 
 def show_build_part(one: ElevationDetails, words: Sealed, state: PageState) -> None:
-    """What the schedule follows, then the place chosen with its drawings and lines, then cautions and rules."""
+    """The places in order of work, then in one piece what the schedule follows, the place chosen, cautions and rules."""
     schedule = one.schedule
-    st.html(words.of("follows", lambda: _follows(one)))
-    lines = schedule.floor if schedule.specific_design else schedule.lines
     by_place: dict[str, list[ScheduleLine]] = {}
-    for line in lines:
+    for line in schedule.floor if schedule.specific_design else schedule.lines:
         by_place.setdefault(line.where, []).append(line)
+    now = state.row if state.row in by_place else FIRST if FIRST in by_place else next(iter(by_place), "")
     if by_place:
-        now = state.row if state.row in by_place else FIRST if FIRST in by_place else next(iter(by_place))
         st.pills(
             "Where, in order of work",
             list(by_place),
             **asks("row", now, lambda row: choose(row=row)),
             required=True,
         )
-        st.html(words.of(f"place {now}", partial(_place, one, now, by_place[now])))
-    st.html(words.of("cautions", lambda: _cautions(schedule) + _rules(schedule.rules)))
+    st.html(
+        words.of(
+            f"place {now}",
+            lambda: (
+                _follows(one)
+                + (_place(one, now, by_place[now]) if now else "")
+                + _cautions(schedule)
+                + _rules(schedule.rules)
+            ),
+        )
+    )
 
 
 def _follows(one: ElevationDetails) -> Marked:

@@ -16,7 +16,7 @@ from exposure.assess.assumptions import Answer as Other
 from exposure.assess.details import BuildingDetails
 from exposure.assess.from_files import Surveyed
 from exposure.doubts import Doubt, has_doubt
-from exposure.figures import litres
+from exposure.figures import NO_BREAK, litres
 from exposure.page.choices.address import asks, choose
 from exposure.page.choices.answer import Answer
 from exposure.page.choices.construction import RULES
@@ -47,8 +47,13 @@ def show_chips(answer: Answer, details: BuildingDetails, state: PageState, kept:
         format_func=lambda key: plain_label(words[key]),
         **asks("chip", now, lambda chip: choose(open=chip or "")),
     )
-    if now is None:
-        return
+    with st.container(key="chip-form"):  # always there: what stands below keeps its place
+        if now is not None:
+            _form(now, words[now], answer, state)
+
+
+def _form(now: str, words: str, answer: Answer, state: PageState) -> None:
+    """What is assumed in full, and the form that changes it."""
     names = [wall.name for wall in answer.building.walls]
     forms: dict[str, Callable[[], object]] = {
         "eaves": lambda: show_roof_form(state, names),
@@ -59,7 +64,7 @@ def show_chips(answer: Answer, details: BuildingDetails, state: PageState, kept:
         "record": lambda: _record(answer),
         "built": lambda: show_construction_form(state),
     }
-    with st.container(border=True, key=f"open-{now}"), plain_words(words[now]):
+    with st.container(border=True, key=f"open-{now}"), plain_words(words):
         told = [one for one in assumed_of(answer) if one.what == now or (now == "roof" and one.what in ROOF)]
         if told:
             st.html("".join(f"<p>{say(str(one.doubt))}</p>" for one in told))
@@ -107,12 +112,16 @@ def _untold(answer: Answer, *whats: str) -> str:
         then = litres(other.wall_spell_index)
         if not one.matters:
             return f"{one.taken} taken; telling it changes nothing here"
-        return f"{one.taken} taken; with {other.words} {then} L/m²"
+        return f"{one.taken} taken; with {other.words} {then}{NO_BREAK}L/m²"
     return ""
 
 
 def _with(words: str, other: Other | None, *, but: str = "with") -> str:
-    return words if other is None else f"{words}; {but} {other.words} {litres(other.wall_spell_index)} L/m²"
+    return (
+        words
+        if other is None
+        else f"{words}; {but} {other.words} {litres(other.wall_spell_index)}{NO_BREAK}L/m²"
+    )
 
 
 def _eaves(told: Answer, other: dict[str, Other]) -> str:
@@ -145,7 +154,7 @@ def _shelter(told: Answer, other: dict[str, Other]) -> str:
         return f"Neighbours: {untold}"
     gone = _doubt_of(told.chosen, "neighbours")
     if gone is not None:
-        return f"Neighbours: counted; without them {litres(gone)} L/m²"
+        return f"Neighbours: counted; without them {litres(gone)}{NO_BREAK}L/m²"
     words = "Neighbours: taken away" if told.state.neighbours == "none" else "Neighbours: none near this wall"
     return _with(words, other.get("neighbours"))
 
@@ -166,10 +175,10 @@ def _kind(answer: Answer) -> str:
     kind = str(answer.record.climate.attrs.get("kind", ""))
     if has_doubt(answer.record.climate.attrs.get("flags", ()), GUESSED):
         other = _as_model(answer.mark, answer.chosen.wall.name, answer.record.climate, answer.surveyed)
-        return f"Record: counted as a {kind}; were it a model, {litres(other)} L/m²"
+        return f"Record: counted as a {kind}; were it a model, {litres(other)}{NO_BREAK}L/m²"
     light = _doubt_of(answer.chosen, "threshold")
     if kind != "gauge" and light is not None:
-        return f"Record: {kind}; counted like a gauge {litres(light)} L/m²"
+        return f"Record: {kind}; counted like a gauge {litres(light)}{NO_BREAK}L/m²"
     return f"Record: {kind}"
 
 

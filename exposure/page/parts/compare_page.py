@@ -12,7 +12,7 @@ import streamlit as st
 
 from exposure.assess.compare_sites import Comparison
 from exposure.draw.comparison_bars import comparison_bars, narrow_bars
-from exposure.draw.comparison_words import list_sentence, wall_sentence
+from exposure.draw.comparison_words import comparison_sentence, list_sentence, wall_sentence
 from exposure.draw.place_rows import row_of
 from exposure.export.ranked_files import (
     CAUTION,
@@ -26,7 +26,7 @@ from exposure.map.map_layers import place_marks
 from exposure.map.place_map import INVENTED_NOTICE, box_view, map_state, show_place_map
 from exposure.page.choices.inputs import spot_in_use
 from exposure.page.choices.places_asked import PlacesAsked, asked_places, kept_comparisons
-from exposure.page.choices.state import PageState
+from exposure.page.choices.state import MOST_PLACES, PageState
 from exposure.page.forms.places_form import show_places_form
 from exposure.page.markup import Marked, caution, doubts, either, say, table
 from exposure.page.parts.map_panel import coast_of_island
@@ -80,7 +80,7 @@ def _begin(asked: PlacesAsked) -> None:
 
 
 def _show(found: Comparison, *, home: str) -> None:
-    st.html(f'<p class="lead" role="status">{say(list_sentence(found.ranked))}</p>')
+    st.html(f'<p class="lead" role="status">{say(_sentence(found))}</p>')
     left, right = st.columns([1.35, 1])
     with left:
         st.html(_bars(found, home))
@@ -89,6 +89,12 @@ def _show(found: Comparison, *, home: str) -> None:
         st.html('<p class="note">The numbers are ranks; equal places share one.</p>')
     _buttons(found)
     st.html(_table(found) + _notes(found))
+
+
+def _sentence(found: Comparison) -> str:
+    """Who is hit hardest: a few places in groups, of a long list how many may be."""
+    rows = [row_of(one) for one in found.ranked]
+    return comparison_sentence(rows) if 1 < len(rows) <= MOST_PLACES else list_sentence(found.ranked)
 
 
 def _bars(found: Comparison, home: str) -> Marked:
@@ -117,7 +123,7 @@ def _map(found: Comparison, home: str) -> dict[str, Any]:
     spare = 0.06 + 0.1 * max(max(latitudes) - min(latitudes), max(longitudes) - min(longitudes))
     invented = any(one.kind == INVENTED for one in found.sites)
     return map_state(
-        label=f"Map of the places compared, numbered by rank. {list_sentence(found.ranked)}",
+        label=f"Map of the places compared, numbered by rank. {_sentence(found)}",
         view=box_view(
             south=min(latitudes) - spare,
             west=min(longitudes) - spare,

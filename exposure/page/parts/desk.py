@@ -21,6 +21,7 @@ from exposure.figures import (
     band_words,
     listed,
     litres,
+    litres_with_band,
     pascals,
 )
 from exposure.junction.catalogue import Drawing, drawings_of
@@ -54,7 +55,7 @@ NO_BAND = "no band: too few years"
 def show_desk(answer: Answer, details: BuildingDetails) -> None:
     """The whole desk; what hangs on the elevation shown is redrawn alone when another is chosen."""
     st.session_state[DRAWN] = _inputs(choices())
-    st.html(answer.seal.whole.on(f'<p class="lead" role="status">{say(lead(answer))}</p>'))
+    st.html(answer.seal.whole.on(f'<p class="lead">{say(lead(answer))}</p>'))
     _answered()
     st.html(answer.seal.whole.on(_doubts(answer, details)))
     show_limits(answer)
@@ -84,6 +85,8 @@ def _answered() -> None:
             label_visibility="collapsed",
         )
         st.html(words.of("answer", lambda: _answer_of(answer, one)))
+        # unlike a piece of HTML this keeps its element and changes its words, so that a screen reader hears them
+        st.markdown(f'<p role="status" class="told">{say(_told(answer, one))}</p>', unsafe_allow_html=True)
         with st.container(horizontal=True, key="take"):
             site_button(answer, details)
             view_button("Print", "print")
@@ -123,6 +126,16 @@ def lead(answer: Answer) -> str:
     alike = [one.wall.name for one in answer.assessment.alike(worst)]
     names = listed(alike)
     return f"{names[:1].upper()}{names[1:]} {'are' if len(alike) > 1 else 'is'} worst: {class_words(worst)}."
+
+
+def _told(answer: Answer, one: ElevationDetails) -> str:
+    """What has changed for whoever listens: the worst elevation, then the one shown with its figures."""
+    name, exposure = one.name, one.exposure
+    return (
+        f"{lead(answer)} Shown: {name}, {class_words(exposure)}, "
+        f"{litres_with_band(exposure.wall_spell_index, exposure.spell_band)} {exposure.spell_label}; build to "
+        f"{one.schedule.axes}."
+    )
 
 
 def _answer_of(answer: Answer, one: ElevationDetails) -> Marked:

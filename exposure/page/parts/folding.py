@@ -3,7 +3,6 @@
 Derived from the minute each reader has: what was put together for one reader is kept for the next.
 """
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -12,19 +11,7 @@ import streamlit as st
 from exposure.page.choices.seal import Seal
 from exposure.page.markup import Marked
 
-GAP = 0.02  # seconds
 KEPT = 256  # elevations whose words are kept for all readers together
-
-
-def let_go(of: str, now: object) -> None:
-    """Let what was drawn so far reach the screen before the rest, when the choice ``of`` something has changed.
-
-    The browser draws what comes together together: without a gap the first words wait for the last picture.
-    """
-    before = st.session_state.get(f"{of} drawn")
-    st.session_state[f"{of} drawn"] = now
-    if before not in (None, now):
-        time.sleep(GAP)
 
 
 class Words:

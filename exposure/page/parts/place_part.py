@@ -18,7 +18,6 @@ from exposure.page.choices.inputs import region_figure, spot_in_use
 from exposure.page.choices.state import MEASURES, WORST, PageState
 from exposure.page.forms.record_form import show_record_quality
 from exposure.page.markup import Marked, folded, plate, say, table
-from exposure.page.parts.folding import let_go
 from exposure.page.parts.map_panel import MOVED, show_map
 from exposure.page.refuse import plain_words
 from exposure.wall.building import compass_name
@@ -39,7 +38,6 @@ def show_place_part() -> None:
         if st.session_state.pop(MOVED, False):
             time.sleep(LET_GO)  # the figure leaves for the browser before the long part begins
             st.rerun(scope="app")
-        let_go("measure", state.measure)
         answer = find_answer(state)
         _switches(state)
         spell = state.measure == "spell"

@@ -28,25 +28,7 @@ WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
 
 
 def show_work_part(details: BuildingDetails, one: ElevationDetails, state: PageState, words: Sealed) -> None:
-    """Order of work, the wrap standing bare, wetting and drying, and the water check, one under the other."""
-    st.html(words.of("steps", lambda: _steps(one.schedule)))
-    st.html("<h3>While the wrap stands bare</h3>")
-    _bare(details, one.bare_wrap, state, words)
-    st.html(words.of("wetting and check", lambda: _wetting(details, one) + _check(one.water_check)))
-
-
-def _steps(schedule: Schedule) -> Marked:
-    items = []
-    for step in schedule.steps:
-        hold = f'<span class="hold">Before it is covered: {say(step.hold)}</span>' if step.hold else ""
-        warned = caution(step.caution) if step.caution else ""
-        items.append(f"<li>{dimensions(step.text)}{hold}{warned}</li>")
-    return (
-        f'<h3>Order of work at a window</h3><ol class="order">{"".join(items)}</ol>' if items else "<p></p>"
-    )
-
-
-def _bare(details: BuildingDetails, bare: BareWrap, state: PageState, words: Sealed) -> None:
+    """The dates of the bare wrap, then in one piece what follows from them, the order of work, drying and the check."""
     with st.container(horizontal=True):
         st.text_input(
             "Wrap goes up (month-day)",
@@ -60,14 +42,33 @@ def _bare(details: BuildingDetails, bare: BareWrap, state: PageState, words: Sea
             **asks("bare-weeks", state.bare_weeks, writes("bare_weeks", int)),
         )
     refused = st.session_state.pop(REFUSED, "")
-    if refused:
-        st.html(doubts([f"The date {refused} cannot be read: write month-day, such as 09-21."], word="Note"))
-    st.html(words.of("bare", lambda: _bare_words(details, bare)))
+    note = f"The date {refused} cannot be read: write month-day, such as 09-21."
+    told = words.of(
+        "work",
+        lambda: (
+            _bare_words(details, one.bare_wrap)
+            + _steps(one.schedule)
+            + _wetting(details, one)
+            + _check(one.water_check)
+        ),
+    )
+    st.html((doubts([note], word="Note") if refused else "") + told)
+
+
+def _steps(schedule: Schedule) -> Marked:
+    items = []
+    for step in schedule.steps:
+        hold = f'<span class="hold">Before it is covered: {say(step.hold)}</span>' if step.hold else ""
+        warned = caution(step.caution) if step.caution else ""
+        items.append(f"<li>{dimensions(step.text)}{hold}{warned}</li>")
+    return (
+        f'<h3>Order of work at a window</h3><ol class="order">{"".join(items)}</ol>' if items else "<p></p>"
+    )
 
 
 def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
     return (
-        f"<p>{say(bare.in_words)}</p>"
+        f"<h3>While the wrap stands bare</h3><p>{say(bare.in_words)}</p>"
         + plate(bare_wrap_of(bare, width=520), caption=bare_wrap_caption(bare))
         + f"<p>Clad first: {say(in_turn(details.clad_first[:3]))}.</p>"
         + doubts(bare.flags)

@@ -66,11 +66,6 @@ def make_region() -> None:
     subprocess.run([sys.executable, "-c", code], check=False, timeout=600)
 
 
-def make_region_beside() -> None:
-    """The same beside the page; the map shows its raster once it is there."""
-    threading.Thread(target=make_region, name="region-index", daemon=True).start()
-
-
 @st.cache_resource
 def _making() -> _Making:
     return _Making()
