@@ -88,9 +88,7 @@ def test_the_same_ground_is_told_all_round_at_once():
 
 def test_the_wetting_panel_speaks_of_one_wall():
     app = page(e="north-east", part="work")
-    panel = next(
-        part.proto.body for part in app.get("html") if "Behind the membrane of the" in part.proto.body
-    )
+    panel = html(app).partition("Wetting and drying behind the cladding")[2].partition("Site water check")[0]
     assert "On the north-east elevation" in panel
     assert "south-west" not in panel
     assert "in a mean year" in panel
