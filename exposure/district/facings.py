@@ -56,8 +56,12 @@ class Facings:
     record: dict[str, Any] = field(repr=False)
 
     def at(self, orientations: np.ndarray) -> Arrays:
-        """Figures of walls facing ``orientations``. [degree]"""
-        place = np.searchsorted(self.ways, hundredths(orientations))
+        """Figures of walls facing ``orientations``, which were asked for. [degree]"""
+        asked = hundredths(orientations)
+        place = np.searchsorted(self.ways, asked).clip(max=self.ways.size - 1)
+        if not np.array_equal(self.ways[place], asked):
+            message = "a wall faces a way that was not worked out for its weather"
+            raise LookupError(message)
         return {name: values[place] for name, values in self.figures.items()}
 
 

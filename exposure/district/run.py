@@ -162,6 +162,7 @@ def assess_district(
         close_grid()
     tell(0.95, "Putting the walls together.")
     kept = np.flatnonzero(cell_of_house >= 0)
+    kept = kept[np.argsort(tile["house_row"][kept], kind="stable")]  # as the file has them
     left_out += [LeftOut(int(row) + 1, _name(town, int(row)), why) for row, why in outside]
     return _put_together(town, _only(tile, kept), facings, cell_of_house[kept], left_out)
 
@@ -198,14 +199,14 @@ def _houses(tile: Arrays) -> int:
 
 
 def _only(tile: Arrays, houses: np.ndarray) -> Arrays:
-    """The same with some of the buildings, in the order of the file."""
-    order = houses[np.argsort(tile["house_row"][houses], kind="stable")]
+    """The same with some of the buildings, in their order."""
     place = np.full(_houses(tile), -1)
-    place[order] = np.arange(order.size)
+    place[houses] = np.arange(houses.size)
     of_wall = place[tile["wall_house"]]
-    walls = np.argsort(np.where(of_wall < 0, order.size, of_wall), kind="stable")[: int((of_wall >= 0).sum())]
+    walls = np.argsort(np.where(of_wall < 0, houses.size, of_wall), kind="stable")
+    walls = walls[: int((of_wall >= 0).sum())]
     cut = {
-        name: values[walls] if name.startswith("wall_") else values[order]
+        name: values[walls] if name.startswith("wall_") else values[houses]
         for name, values in tile.items()
         if not name.startswith("left_")
     }
