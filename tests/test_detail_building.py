@@ -27,6 +27,7 @@ from exposure.assess.details_export import (
     safe_cell,
     take_off_csv,
 )
+from exposure.assess.one_build import strictness
 from exposure.assess.prices import Prices
 from exposure.assess.schedules import elevation_pressures, elevation_schedules
 from exposure.checks import RefusalError
@@ -165,6 +166,32 @@ def test_what_differs_on_one_elevation(assessment, climate):
         detail_building(assessment, climate, openings=[Opening("attic", 900, 1200)])
     with pytest.raises(LookupError, match="no elevation 'attic'"):
         found.of("attic")
+
+
+def test_one_build_gives_every_elevation_what_the_hardest_asks(assessment, climate, details):
+    found = detail_building(assessment, climate, as_one=True)
+    (build,) = details.one_build
+    asked = {one.line.key: one.line for one in build.lines if not one.apart}
+    assert build.is_needed
+    levels = {(one.schedule.wetness_level, one.schedule.pressure_level) for one in found.elevations}
+    wall_by_wall = [one.schedule for one in details.elevations]
+    assert levels == {
+        (max(s.wetness_level for s in wall_by_wall), max(s.pressure_level for s in wall_by_wall))
+    }
+    for one in found.elevations:
+        for line in one.schedule.lines:
+            # by another way: the stricter row over the elevations, each worked out by itself
+            want, have = strictness(asked[line.key]), strictness(line)
+            assert have is None or have >= want, line.key
+            if line.key not in (
+                "back_dam",
+                "end_dam",
+            ):  # rounded up with the largest gust factor of the house
+                assert have == want, line.key
+    assert not found.one_build[0].is_needed
+    lifted = {one.name for one in found.elevations if has_doubt(one.schedule.flags, "detail.one_build")}
+    assert lifted == {s.elevation for s in wall_by_wall if (s.wetness_level, s.pressure_level) not in levels}
+    assert found.total.membrane == pytest.approx(build.together.membrane)
 
 
 def test_a_standing_wall_is_looked_at_first(assessment, climate):

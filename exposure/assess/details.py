@@ -137,6 +137,7 @@ def detail_building(
     leak_share: float = LEAK_SHARE,
     air_density: float = AIR_DENSITY,
     prices: Prices | None = None,
+    as_one: bool = False,
 ) -> BuildingDetails:
     """What to build on every elevation of an assessed building.
 
@@ -166,6 +167,8 @@ def detail_building(
         [kg m-3]
     prices
         Of the office, from :func:`exposure.assess.prices.read_prices`; costs are told by them alone.
+    as_one
+        Build every elevation of a wall type as the hardest of them, and not wall by wall.
 
     Raises
     ------
@@ -185,6 +188,7 @@ def detail_building(
         drying=word,
         office_rules=office_rules,
         air_density=air_density,
+        as_one=as_one,
     )
     hours = wall_hours(
         record,

@@ -10,6 +10,7 @@ from exposure.assess.assessment import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.inside_climate import OutsideMonths, outside_months
+from exposure.detail.ladder import Levels, pressure_for_details
 from exposure.detail.rule_file import Rule
 from exposure.junction.catalogue import clashes
 from exposure.junction.numbers import numbers_of
@@ -39,6 +40,7 @@ def elevation_schedules(
     drying: str,
     office_rules: Sequence[Rule] = (),
     air_density: float = AIR_DENSITY,
+    as_one: bool = False,
 ) -> Scheduled:
     """Circumstances, pressures and schedules of every elevation.
 
@@ -46,7 +48,7 @@ def elevation_schedules(
     ----------
     record
         ``climate`` where it is checked already (:func:`exposure.rain.record.record_of`).
-    circumstances, office_rules, air_density
+    circumstances, office_rules, air_density, as_one
         As :func:`exposure.assess.details.detail_building`.
     drying
         How well the air dries, as the record says (:func:`exposure.detail.air.drying_in_words`).
@@ -62,6 +64,17 @@ def elevation_schedules(
         _scheduled(one, pressure, mine, office_rules, months)
         for one, pressure, mine in zip(walls, pressures, own, strict=True)
     )
+    if as_one:
+        hardest = _hardest(own, pressures, schedules)
+        gusts = max(pressure.gust_factor for pressure in pressures)
+        schedules = tuple(
+            schedule
+            if schedule.specific_design
+            else _scheduled(
+                one, replace(pressure, gust_factor=gusts), mine, office_rules, months, hardest[mine.wall_type]
+            )
+            for one, pressure, mine, schedule in zip(walls, pressures, own, schedules, strict=True)
+        )
     return Scheduled(own, pressures, schedules, months)
 
 
@@ -71,11 +84,27 @@ def _scheduled(
     mine: Circumstances,
     office_rules: Sequence[Rule],
     months: OutsideMonths | None,
+    hardest: Levels | None = None,
 ) -> Schedule:
     """The schedule of an elevation, with what its drawings show cannot be built together among its doubts."""
-    schedule = detail_schedule(one, pressure, mine, office_rules=office_rules, months=months)
+    schedule = detail_schedule(one, pressure, mine, office_rules=office_rules, months=months, hardest=hardest)
     found = clashes(one.wall.name, numbers_of(schedule, mine, pressure))
     return replace(schedule, flags=(*schedule.flags, *found)) if found else schedule
+
+
+def _hardest(
+    own: Sequence[Circumstances], pressures: Sequence[WallPressure], schedules: Sequence[Schedule]
+) -> dict[str, Levels]:
+    """Levels of the hardest elevation of each wall type; those that need a design of their own lift no other."""
+    found: dict[str, Levels] = {}
+    for mine, pressure, schedule in zip(own, pressures, schedules, strict=True):
+        if schedule.specific_design is None:
+            push = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
+            levels = Levels(
+                schedule.wetness_level, schedule.pressure_level, push, beyond=False, raised=schedule.raised
+            )
+            found[mine.wall_type] = levels.lifted(found.get(mine.wall_type, levels))
+    return found
 
 
 def elevation_pressures(

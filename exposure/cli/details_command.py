@@ -47,6 +47,9 @@ def add_details_arguments(parser: argparse.ArgumentParser) -> None:
         "--prices", metavar="FILE", help="your office's prices as CSV: item,unit,price,currency"
     )
     group.add_argument(
+        "--one-build", action="store_true", help="build every elevation as the hardest one, not wall by wall"
+    )
+    group.add_argument(
         "--rating", type=float, metavar="PA", help="pressure the windows were tested to, in Pa"
     )
     group.add_argument(
@@ -125,6 +128,7 @@ def details_from_arguments(options: argparse.Namespace) -> Asked:
         bare_weeks=DEFAULT_WEEKS if options.bare_weeks is None else options.bare_weeks,
         leak_share=LEAK_SHARE if options.leak is None else options.leak,
         prices=prices,
+        as_one=options.one_build,
     )
     return Asked(details, surveyed, rules, place_of_record(climate, surveyed.site)[0])
 

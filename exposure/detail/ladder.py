@@ -1,7 +1,7 @@
 """The ladder of four levels on two axes, wetness and pressure, read from its table."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import ceil, floor, isfinite
 from typing import Any
@@ -88,6 +88,17 @@ class Levels:
     raised: tuple[str, ...]
     least_wetness: int = 1  # what a rule or slow drying asks at least, before raising
     least_cause: str = ""
+    house: bool = False  # lifted to the hardest elevation of the house: one build for all
+
+    def lifted(self, hardest: "Levels") -> "Levels":
+        """These levels, none below those of the house's hardest elevation."""
+        return replace(
+            self,
+            wetness=max(self.wetness, hardest.wetness),
+            pressure=max(self.pressure, hardest.pressure),
+            pressure_for_details=max(self.pressure_for_details, hardest.pressure_for_details),
+            house=True,
+        )
 
     @property
     def harder(self) -> int:

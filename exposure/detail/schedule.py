@@ -19,6 +19,7 @@ from exposure.detail.ladder import (
     find_levels,
     is_framed,
     levels,
+    pressure_for_details,
     row_values,
     stricter,
     wetness_level,
@@ -46,6 +47,7 @@ def detail_schedule(
     *,
     office_rules: Sequence[Rule] = (),
     months: OutsideMonths | None = None,
+    hardest: Levels | None = None,
 ) -> Schedule:
     """What to build on one elevation.
 
@@ -61,6 +63,8 @@ def detail_schedule(
         Rules of the user's own, each from :func:`exposure.detail.rule_file.read_rule_text`.
     months
         Outdoor air by month (:func:`exposure.detail.inside_climate.outside_months`); None is not known.
+    hardest
+        Levels of the house's hardest elevation where one build is made of all; None builds wall by wall.
 
     Returns
     -------
@@ -101,6 +105,9 @@ def detail_schedule(
     ]
     floors = [(result.least_wetness, result.rule) for result in results]
     found = find_levels(exposure.class_for_details, pressure, circumstances, floors=floors)
+    alone = found
+    if hardest is not None:
+        found = found.lifted(hardest)
     asks = [ask for result in results for ask in result.asks]
     cavity = any(ask.row == CAVITY and ask.value > 0 for ask in asks)
     values = row_values(found, pressure, circumstances, cavity_asked=cavity)
@@ -138,6 +145,7 @@ def detail_schedule(
             *_flags(
                 exposure, pressure, circumstances, found, results, boards=boards, metals=str(lines[0].value)
             ),
+            *_lifted(exposure.wall.name, alone, found),
             *_left_details(exposure.wall.name, values, results),
             *inside.flags,
             *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
@@ -284,13 +292,14 @@ def _flags(
     top = exposure.class_band[1] if exposure.class_band else exposure.exposure_class
     if wetness_level(top) > wetness_level(exposure.class_for_details):
         flags.append(doubt("detail.class_by_band", name, could_be=top))
-    if found.pressure_for_details > pressure.facing + 0.5:
+    used = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
+    if used > pressure.facing + 0.5:
         flags.append(
             doubt(
                 "detail.wind_seldom_square",
                 name,
                 facing=pascals(pressure.facing),
-                used=pascals(found.pressure_for_details),
+                used=pascals(used),
                 any_direction=pascals(pressure.any_direction),
             )
         )
@@ -311,6 +320,13 @@ def _flags(
             standing, by = standing_words(result.standing), result.look_again or "the next job"
             flags.append(doubt(key, result.rule, standing=standing, by=by))
     return tuple(dict.fromkeys(flags))
+
+
+def _lifted(elevation: str, alone: Levels, found: Levels) -> tuple[str, ...]:
+    """What the elevation would ask by itself, where it is built as the hardest of the house."""
+    if (alone.wetness, alone.pressure) == (found.wetness, found.pressure):
+        return ()
+    return (doubt("detail.one_build", elevation, wetness=alone.wetness, pressure=alone.pressure),)
 
 
 def _left_details(

@@ -127,8 +127,9 @@ def _here(
     if row.axis == "-":
         return "The same at every level.", False
     design = found.pressure_for_details
+    here = "Here, built as the hardest elevation of the house," if found.house else "Here"
     push = (
-        f"Here {pascals(design)} in heavy rain {pressure.likelihood}, "
+        f"{here} {pascals(design)} in heavy rain {pressure.likelihood}, "
         f"{millimetres(float(head_of_water(design)))} of water"
     )
     if by_formula and not circumstances.air_seal_tested:
@@ -151,6 +152,8 @@ def _here(
         said = f"Here {litres_with_band(exposure.wall_spell_index, None)} {exposure.spell_label}, {exposure.exposure_class}"
         if exposure.class_for_details != exposure.exposure_class:
             said += f", counted as {exposure.class_for_details}"
+        if found.house:
+            said += ", built as the hardest elevation of the house"
         if found.least_wetness > wetness_level(exposure.class_for_details):
             said += f", taken to level {found.least_wetness} by {found.least_cause}"
     said += f"; {step_words(row.axis, found)}"
