@@ -18,6 +18,7 @@ LANE = 12.0  # from picture to first dimension line, and from label to the next
 LANES = 12
 TRIES = 30
 SPREAD = 7.0  # steps in which a ring moves up or down
+NEAR = 60.0  # how far from the level of its part it is tried first
 
 
 @dataclass(frozen=True)
@@ -221,17 +222,22 @@ def _in_turn(asked: Sequence[Asked], ruled: Sequence[Ruled], field: Box) -> tupl
     heights = [top + RING + step * SPREAD for step in range(steps + 1)]
     for place, (words, ring, points) in enumerate(asked):
         wide = 2 * RING if ring else text_width(words, size=SIZE, bold=True) + 6
-        options = []
-        for rank, point in enumerate(points):
-            for away in (-1, 1):
-                x = left if away < 0 else right
-                far = (0 if (away < 0) == (point[0] < middle) else 90) + 25 * rank
+        tag = None
+        for reach in (NEAR, bottom - top):  # the first place is seldom far
+            options = []
+            for rank, point in enumerate(points):
                 level = min(max(point[1], top + RING), bottom - RING)
-                options += [
-                    (hypot(point[0] - x, 2 * (point[1] - y)) + far, away, y, point) for y in [level, *heights]
-                ]
-        options.sort()
-        tag = _first_free(options, words, ring, wide, field, taken, done, lines)
+                places = [level, *(y for y in heights if abs(y - level) <= reach)]
+                for away in (-1, 1):
+                    x = left if away < 0 else right
+                    far = (0 if (away < 0) == (point[0] < middle) else 90) + 25 * rank
+                    options += [
+                        (hypot(point[0] - x, 2 * (point[1] - y)) + far, away, y, point) for y in places
+                    ]
+            options.sort()
+            tag = _first_free(options, words, ring, wide, field, taken, done, lines)
+            if tag is not None:
+                break
         if tag is None:
             return done, place
         done.append(tag)
