@@ -92,6 +92,10 @@ def test_one_part_is_open_at_a_time():
     assert app.query_params["part"] == "eaves"
     assert "Order of work at a window" not in words(app)
     assert any(one.key == "roof-eaves" for one in app.number_input)
+    chips = next(one for one in app.get("button_group") if one.key.startswith("chip"))
+    chips.set_value(None).run()  # pressed again it closes
+    assert "part" not in app.query_params
+    assert not any(one.key == "roof-eaves" for one in app.number_input)
 
 
 def test_desk_says_what_the_same_calls_say_outside_the_page(desk, made_place):

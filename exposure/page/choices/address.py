@@ -54,11 +54,11 @@ def take(state: PageState) -> None:
         st.query_params.from_dict(query)
 
 
-def asks(name: str, value: Any, then: Callable[[Any], None]) -> dict[str, Any]:
+def asks(name: str, value: Any, then: Callable[[Any], None], *, may_be_none: bool = False) -> dict[str, Any]:
     """Key and duty of a widget that shows ``value`` and does ``then`` with what the reader makes of it.
 
     Where something else than the widget changed the value, the key is a new one: the widget before it is gone, and
-    what it still sends is not listened to.
+    what it still sends is not listened to. Nothing chosen is told to ``then`` only where it ``may_be_none``.
     """
     turn = st.session_state.get(f"{name}{TURN}", 0)
     if st.session_state.get(_key(name, turn), value) != value:
@@ -70,7 +70,7 @@ def asks(name: str, value: Any, then: Callable[[Any], None]) -> dict[str, Any]:
 
     def tell() -> None:
         now = st.session_state.get(key)
-        if now is not None:
+        if now is not None or may_be_none:
             then(now)
 
     return {"key": key, "on_change": tell}

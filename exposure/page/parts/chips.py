@@ -45,7 +45,7 @@ def show_chips(answer: Answer, details: BuildingDetails, state: PageState, kept:
         "What this rests on: press one to change it",
         list(CHIPS),
         format_func=lambda key: plain_label(words[key]),
-        **asks("chip", now, lambda chip: choose(open=chip or "")),
+        **asks("chip", now, lambda chip: choose(open=chip or ""), may_be_none=True),
     )
     with st.container(key="chip-form"):  # always there: what stands below keeps its place
         if now is not None:

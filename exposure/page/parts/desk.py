@@ -13,6 +13,7 @@ import streamlit as st
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.axes import axis_steps
 from exposure.draw.assessment_pictures import plan_of, plan_walls
+from exposure.draw.building_plan import plan_caption
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions
 from exposure.draw.palette import CLASS_LOOKS
@@ -104,7 +105,7 @@ def _parts(
         "Under the answer",
         list(PARTS),
         format_func=PARTS.__getitem__,
-        **asks("part", now, lambda part: choose(open=part or "")),
+        **asks("part", now, lambda part: choose(open=part or ""), may_be_none=True),
         label_visibility="collapsed",
     )
     if now is None:
@@ -226,7 +227,8 @@ def _doubts(answer: Answer, details: BuildingDetails) -> Marked:
     worst = answer.worst
     said += [f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}: {one.sentence}" for one in worst.doubts]
     follows = details_class_words(worst).strip()
-    notes = [one for one in (answer.assessment.band_statement, follows) if one]
+    plan = f"The plan. {plan_caption(plan_walls(answer.assessment), ring=True)}"
+    notes = [one for one in (plan, answer.assessment.band_statement, follows) if one]
     return (
         f'<h2>What to doubt</h2><div class="two">{doubts(in_order(said))}{doubts(notes, word="Note")}</div>'
     )
