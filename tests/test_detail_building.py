@@ -17,25 +17,24 @@ from builders import climate_of
 from exposure.assess import assess_building
 from exposure.assess.costs import ElevationCost, LevelCost
 from exposure.assess.details import detail_building
-from exposure.assess.details_export import (
-    CSV_COLUMNS,
-    _plain,
-    costs_csv,
-    details_csv,
-    details_json,
-    details_summary,
-    safe_cell,
-    take_off_csv,
-)
 from exposure.assess.one_build import strictness
 from exposure.assess.prices import Prices
 from exposure.assess.schedules import elevation_pressures, elevation_schedules
+from exposure.assess.table_text import plain, plain_text, safe_cell
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.detail import Circumstances
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.doubts import has_doubt
+from exposure.export.details_files import (
+    CSV_COLUMNS,
+    costs_csv,
+    details_csv,
+    details_json,
+    details_summary,
+    take_off_csv,
+)
 from exposure.paper.provenance import sources_of
 from exposure.paper.sheet import annex_html
 from exposure.paper.sheet_plan import sheet_plan
@@ -279,7 +278,13 @@ def test_what_json_does_not_know_is_null_or_plain():
         "d": np.bool_(True),
         "e": None,
     }
-    assert _plain(given_) == {"a": [1.0, None], "2": [2.5, None], "c": "70 L/m2", "d": True, "e": None}
+    assert plain(given_, words=plain_text) == {
+        "a": [1.0, None],
+        "2": [2.5, None],
+        "c": "70 L/m2",
+        "d": True,
+        "e": None,
+    }
 
 
 def test_costs_stand_in_a_table_by_hand(details):

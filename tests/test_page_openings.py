@@ -14,7 +14,6 @@ from streamlit.testing.v1 import AppTest
 from test_page import ROOT, html, page, words
 
 from exposure.assess.details import detail_building
-from exposure.assess.details_export import details_json
 from exposure.assess.from_files import assess_file
 from exposure.assess.openings import check_openings, opening_orders, openings_csv
 from exposure.assess.prices import read_prices
@@ -22,6 +21,7 @@ from exposure.checks import RefusalError
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.window_class import rating_of
+from exposure.export.details_files import details_json
 from exposure.figures import number, pascals
 from exposure.invented import climate_at, invented_place
 from exposure.page.choices.answer import find_answer, find_details

@@ -17,9 +17,9 @@ from builders import climate_of
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
-from exposure.assess.details_export import take_off_csv
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
+from exposure.export.details_files import take_off_csv
 from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf

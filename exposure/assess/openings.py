@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from exposure.assess.details import BuildingDetails
-from exposure.assess.details_export import csv_text
+from exposure.assess.table_text import csv_text
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import OpeningTakeOff, opening_take_off

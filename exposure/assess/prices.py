@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 
-from exposure.assess.safe_cells import FORMULA_STARTS, UNSEEN
+from exposure.assess.table_text import FORMULA_STARTS, UNSEEN
 from exposure.checks import RefusalError
 from exposure.figures import listed
 

@@ -151,7 +151,8 @@ def _cells_around(options: argparse.Namespace, climate: xr.Dataset) -> list[xr.D
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
     from exposure.assess.doubts import place_of_record
-    from exposure.export.building_files import assessment_summary, plain, write_building_geopackage
+    from exposure.assess.table_text import plain
+    from exposure.export.building_files import assessment_summary, write_building_geopackage
     from exposure.rain.seasons import compare_records
 
     if options.pictures:

@@ -150,7 +150,7 @@ def houses_csv(found: "Sequence[BuildingDetails]") -> str:
     import csv
     import io
 
-    from exposure.assess.details_export import safe_cell
+    from exposure.assess.table_text import safe_cell
 
     out = io.StringIO()
     write = csv.writer(out, lineterminator="\r\n")

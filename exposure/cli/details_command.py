@@ -135,7 +135,7 @@ def details_from_arguments(options: argparse.Namespace) -> Asked:
 
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
-    from exposure.assess.details_export import details_csv, details_json, take_off_csv
+    from exposure.export.details_files import details_csv, details_json, take_off_csv
 
     details, _, rules, away = details_from_arguments(options)
     outputs = (

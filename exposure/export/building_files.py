@@ -1,8 +1,6 @@
 """One building's assessment as JSON and GeoPackage, every intermediate in it, and readable again as input."""
 
 import json
-import math
-from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,6 +12,7 @@ from shapely import LineString
 from exposure import __version__
 from exposure.assess import Assessment
 from exposure.assess.from_files import Surveyed
+from exposure.assess.table_text import plain
 from exposure.checks import RefusalError
 from exposure.site.plane import DEGREES
 from exposure.tables import source_line
@@ -183,27 +182,6 @@ def site_summary(assessment: Assessment) -> dict[str, Any]:
         "sea_distance": site.sea_distance,
         "sectors": sectors,
     }
-
-
-def plain(value: Any) -> Any:
-    """Numbers, text, lists and tables only; what is not finite becomes None.
-
-    Examples
-    --------
-    >>> plain({"a": (np.float64(1.5), float("nan"))})
-    {'a': [1.5, None]}
-    """
-    if isinstance(value, Mapping):
-        return {str(key): plain(one) for key, one in value.items()}
-    if isinstance(value, list | tuple | np.ndarray):
-        return [plain(one) for one in value]
-    if isinstance(value, bool | np.bool_):
-        return bool(value)
-    if isinstance(value, int | np.integer):
-        return int(value)
-    if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
-    return value
 
 
 def assessment_json(assessment: Assessment, surveyed: Surveyed | None = None) -> str:

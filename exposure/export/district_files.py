@@ -12,7 +12,7 @@ import pandas as pd
 import shapely
 
 from exposure import __version__
-from exposure.assess.safe_cells import safe_cell
+from exposure.assess.table_text import safe_cell
 from exposure.checks import RefusalError
 from exposure.district import District
 from exposure.district.change import Change

@@ -1,7 +1,5 @@
 """Ranked places for other programs: CSV, GeoPackage and JSON, each row with class, band, rank and how sure it is."""
 
-import csv
-import io
 import json
 import tempfile
 from collections.abc import Sequence
@@ -11,8 +9,8 @@ from typing import Any
 
 from exposure import __version__
 from exposure.assess.compare_sites import Comparison
-from exposure.assess.details_export import safe_cell
 from exposure.assess.ranking import RankedSite
+from exposure.assess.table_text import csv_text
 from exposure.checks import RefusalError
 from exposure.draw.comparison_words import list_sentence
 from exposure.draw.lettering import clean
@@ -95,24 +93,17 @@ def ranked_rows(comparison: Comparison) -> list[dict[str, Any]]:
 def ranked_csv(comparison: Comparison) -> str:
     """The ranking as CSV; no cell starts a formula, missing is empty."""
     rows = ranked_rows(comparison)
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([*rows[0], "units"])
-    for row in rows:
-        writer.writerow([*(_cell(value) for value in row.values()), UNITS_NOTE])
-    return text.getvalue()
+    return csv_text([[*rows[0], "units"], *([*row.values(), UNITS_NOTE] for row in rows)])
 
 
 def left_out_csv(comparison: Comparison) -> str:
     """The rows left out, each with what came, what was expected and what to do."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["row", "place", "came", "expected", "do"])
+    rows: list[list[object]] = [["row", "place", "came", "expected", "do"]]
     for one in comparison.left_out:
         reason = one.reason
-        cells = (clean(words, most=500) for words in (one.name, reason.came, reason.expected, reason.cure))
-        writer.writerow([one.row, *map(safe_cell, cells)])
-    return text.getvalue()
+        words = (one.name, reason.came, reason.expected, reason.cure)
+        rows.append([one.row, *(clean(text, most=500) for text in words)])
+    return csv_text(rows)
 
 
 def ranked_json(comparison: Comparison) -> str:
@@ -175,12 +166,6 @@ def ranked_geopackage(comparison: Comparison) -> bytes:
     """The same as bytes, for a download."""
     with tempfile.TemporaryDirectory() as folder:
         return write_ranked_geopackage(Path(folder) / "comparison.gpkg", comparison).read_bytes()
-
-
-def _cell(value: Any) -> Any:
-    if value is None or isinstance(value, int | float):
-        return "" if value is None else value
-    return safe_cell(value)
 
 
 def _number(value: float | None, decimals: int = 1) -> float | None:

@@ -8,11 +8,11 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
 from exposure.assess.details import BuildingDetails
-from exposure.assess.details_export import costs_csv, details_csv, details_json, take_off_csv
 from exposure.assess.from_files import Surveyed
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
 from exposure.export.building_files import assessment_json, write_building_geopackage
+from exposure.export.details_files import costs_csv, details_csv, details_json, take_off_csv
 from exposure.export.drawing_files import write_drawings
 from exposure.junction.catalogue import Drawing, LeftOut, Run, drawings_of, runs_of
 from exposure.junction.numbers import numbers_of

@@ -14,8 +14,8 @@ from pathlib import Path
 import streamlit as st
 
 from exposure.assess.details import BuildingDetails
-from exposure.assess.details_export import details_csv, details_json, take_off_csv
 from exposure.export.building_files import write_building_geopackage
+from exposure.export.details_files import details_csv, details_json, take_off_csv
 from exposure.invented.geography import places
 from exposure.map.contour_map import region_field
 from exposure.page.choices.address import choices, take

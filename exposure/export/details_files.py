@@ -1,20 +1,15 @@
 """A building's details as plain words and numbers: JSON for programs, CSV for spreadsheets."""
 
-import csv
-import io
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
-from math import isfinite
 from typing import Any
-
-import numpy as np
 
 from exposure import __version__
 from exposure.assess.costs import ElevationCost
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.assess.one_build import OneBuild
-from exposure.assess.safe_cells import plain_text, safe_cell
+from exposure.assess.table_text import csv_text, plain, plain_text
 from exposure.detail.inside_layer import CAUTION, InsideLayer
 from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
 from exposure.detail.take_off import NOT_LISTED
@@ -151,7 +146,7 @@ def details_summary(details: BuildingDetails) -> dict[str, Any]:
         "caution": "Local codes and licensed practice decide; this schedule informs, it does not prove.",
         "units": UNITS,
     }
-    return _plain(summary)
+    return plain(summary, words=plain_text)
 
 
 def _elevation(one: ElevationDetails) -> dict[str, Any]:
@@ -331,25 +326,3 @@ def _line_row(one: ElevationDetails, line: ScheduleLine) -> list[object]:
         line.caution,
         line.rule,
     ]
-
-
-def csv_text(rows: Sequence[Sequence[object]]) -> str:
-    """Rows as CSV, no cell of which can start a formula."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    for row in rows:
-        writer.writerow([safe_cell(cell) for cell in row])
-    return text.getvalue()
-
-
-def _plain(value: Any) -> Any:
-    """Nested values as JSON knows them: no arrays, no missing numbers, plain text."""
-    if isinstance(value, Mapping):
-        return {str(key): _plain(one) for key, one in value.items()}
-    if isinstance(value, np.ndarray | list | tuple):
-        return [_plain(one) for one in value]
-    if isinstance(value, np.generic):
-        value = value.item()
-    if isinstance(value, float):
-        return value if isfinite(value) else None
-    return plain_text(value) if isinstance(value, str) else value
