@@ -456,3 +456,45 @@ def test_ground_and_cover_are_taken_as_one_building_takes_them(few, six_years, t
     assert found.buildings["ground_height"].between(19, 141).all()
     for name in ("3 Bay Lane", "Low House"):
         agrees(found, few, name, six_years, **paths)
+
+
+def test_heights_come_from_a_raster_where_nobody_tells_them(few, six_years, tmp_path):
+    rasterio = pytest.importorskip("rasterio")
+    table = json.loads(few.read_text())
+    for one in table["features"]:
+        if one["properties"]["name"] in ("Low House", "Long Block"):
+            del one["properties"]["height"], one["properties"]["storeys"]
+    path = tmp_path / "untold.geojson"
+    path.write_text(json.dumps(table))
+    plane = LocalPlane(latitude=48.5, longitude=-29.5)  # the low house stands round its middle
+    x, y = np.meshgrid(np.arange(-149.5, 150), np.arange(149.5, -150, -1))  # pixels of a metre
+    tall = np.where((np.abs(x) < 6) & (np.abs(y) < 4), 5.0, 0.0)
+    tall[(np.abs(x) < 0.6) & (np.abs(y) < 0.6)] = 30.0  # a chimney
+    raster = tmp_path / "heights.tif"
+    with rasterio.open(
+        raster, "w", driver="GTiff", width=300, height=300, count=1, dtype="float32", crs=plane.definition,
+        transform=rasterio.transform.from_origin(-150, 150, 1, 1),
+    ) as file:  # fmt: skip
+        file.write(tall.astype("float32"), 1)
+    found = assess_district(path, six_years, heights=raster)
+    # by hand: flat and 5 m tall, its chimney left aside; nothing stands over the block, so its height stays untold
+    assert found.buildings.set_index("name").loc["Low House", "worst_height"] == 5.0
+    assert "Long Block" in {one.name for one in found.left_out}
+    assert has_doubt(found.flags, "district.heights_measured")
+
+
+def test_a_run_that_is_stopped_keeps_its_tiles(few, six_years, tmp_path, monkeypatch):
+    def stop(_share, words):
+        if words.startswith("1 of"):
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        assess_district(few, six_years, keep=tmp_path, tell=stop)
+    assert len(list(tmp_path.glob("tile-*.npz"))) == 1
+    assert not list(tmp_path.glob(".*"))
+    worked = []
+    real = run.tile_of
+    monkeypatch.setattr(run, "tile_of", lambda *given: worked.append(1) or real(*given))
+    found = assess_district(few, six_years, keep=tmp_path)
+    assert len(worked) == len(list(tmp_path.glob("tile-*.npz"))) - 1
+    assert len(found.buildings) == len(FEW)

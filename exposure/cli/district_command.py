@@ -1,8 +1,9 @@
 """``exposure district``: every wall of every building of a file, each with its index, band, class and level."""
 
 import argparse
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.output import make_folder, tell
@@ -16,7 +17,7 @@ if TYPE_CHECKING:  # what reads footprints is loaded only when the command runs
 LEFT_OUT = 3  # exit code: done, but buildings were left out
 MOST_LINES = 15  # of the worst buildings on the screen
 MOST_LEFT_OUT = 10  # buildings left out there; the file holds all
-READS = ("footprints", "climate", "ground", "cover", "areas", "scale_with")
+READS = ("footprints", "climate", "ground", "cover", "areas", "heights", "scale_with")
 WRITES = {
     "out": (
         "walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg", "district.html", "shares.csv", "shares.html", "walls.parquet",
@@ -43,6 +44,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", metavar="FOLDER", required=True, help="where tables, layers and the map go")
     parser.add_argument(
         "--height-column", metavar="NAME", help="property that holds the height, where it has another name"
+    )
+    parser.add_argument(
+        "--heights", metavar="RASTER", help="heights above the ground in metres, for buildings that tell none"
     )
     parser.add_argument(
         "--default-height",
@@ -121,6 +125,7 @@ def run(options: argparse.Namespace) -> int:
             options.footprints,
             weather,
             height_column=options.height_column,
+            heights=options.heights,
             default_height=options.default_height,
             terrain=options.terrain,
             ground=ground,
@@ -182,14 +187,10 @@ def district_report(district: "District") -> str:
     if len(buildings) > MOST_LINES:
         lines.append(f"... and {len(buildings) - MOST_LINES:,} more in the files")
     lines.append("")
-    for record in district.records[:3]:
-        years = record["years"]
-        lines.append(
-            f"Record   {clean(record['source'], most=300)}; years {years[0]} to {years[-1]}, {len(years)} count; "
-            f"hours from {record['wet_hour_mm']:g} mm; licence {clean(record['licence'], most=200)}"
-        )
-    if len(district.records) > 3:
-        lines.append(f"... and {len(district.records) - 3:,} more weather cells")
+    told = dict.fromkeys(_record_line(record) for record in district.records)
+    lines += list(told)[:3]
+    if len(told) > 3:
+        lines.append(f"... and {len(told) - 3:,} more weather cells")
     lines += [f"Doubt: {flag}" for flag in district.flags]
     lines += [
         f"Left out: building {one.row}, {clean(one.name, most=60)}: {clean(one.reason, most=400)}"
@@ -198,3 +199,13 @@ def district_report(district: "District") -> str:
     if len(district.left_out) > MOST_LEFT_OUT:
         lines.append(f"... and {len(district.left_out) - MOST_LEFT_OUT:,} more left out, in left_out.csv")
     return "\n".join([*lines, f"Caution: {DECIDE}"])
+
+
+def _record_line(record: Mapping[str, Any]) -> str:
+    from exposure.draw.lettering import clean
+
+    years = record["years"]
+    return (
+        f"Record   {clean(record['source'], most=300)}; years {years[0]} to {years[-1]}, {len(years)} count; hours from "
+        f"{record['wet_hour_mm']:g} mm; licence {clean(record['licence'], most=200)}"
+    )

@@ -8,6 +8,7 @@ OPTIONS = {
     "climate": "--climate SOURCE",
     "columns": '--columns "TERM=NAME [unit],..."',
     "format": "--format NAME (the names: exposure sources)",
+    "heights": "--heights RASTER",
     "height_column": "--height-column NAME",
     "kind": "--kind KIND",
     "leads": "--leads FIRST-LAST",

@@ -80,6 +80,7 @@ def assess_district(
     climate: xr.Dataset | GridWeather | OneRecord,
     *,
     height_column: str | None = None,
+    heights: str | Path | None = None,
     default_height: float | None = None,
     terrain: str | None = None,
     ground: str | Path | None = None,
@@ -100,6 +101,8 @@ def assess_district(
         One hourly record for all, or a grid of which each building takes its nearest cell.
     height_column
         Property that holds the height, where it has a name of its own.
+    heights
+        Raster of heights above the ground, for buildings that tell none. [m]
     default_height
         Of buildings whose height nobody tells; without it they are left out. [m]
     terrain
@@ -130,7 +133,7 @@ def assess_district(
         )
     home = None if keep is None else Path(keep)
     tell(0.0, "Reading the footprints.")
-    town = read_town(footprints, height_column=height_column, default_height=default_height)
+    town = read_town(footprints, height_column=height_column, heights=heights, default_height=default_height)
     told = Ground(None if ground is None else str(ground), None if cover is None else str(cover), terrain)
     tile = _tiles(town, told, home, workers, tell)
     left_out = _left_out(town, tile)

@@ -25,6 +25,7 @@ from exposure.site.footprint import (
     told_height,
     tops_told,
 )
+from exposure.site.height_raster import heights_from_raster
 from exposure.site.plane import LocalPlane, degrees_from, from_degrees, metres_from, readable_crs, to_degrees
 from exposure.site.sight import Corners, corners_of, positions
 from exposure.site.vector_file import read_shapes
@@ -103,7 +104,11 @@ class Town:
 
 
 def read_town(
-    path: str | Path, *, height_column: str | None = None, default_height: float | None = None
+    path: str | Path,
+    *,
+    height_column: str | None = None,
+    heights: str | Path | None = None,
+    default_height: float | None = None,
 ) -> Town:
     """Read every building of a vector file.
 
@@ -111,6 +116,8 @@ def read_town(
     ----------
     height_column
         Property that holds the height, where it has another name than those known. [m]
+    heights
+        Raster of heights above the ground, for buildings that tell none.
     default_height
         Of buildings whose height nobody tells; without it they are left out. As neighbours they shelter nothing. [m]
 
@@ -127,7 +134,18 @@ def read_town(
         )
     readable_crs(crs)
     shapes = shapely.force_2d(np.asarray(shapes, dtype=object))
-    tops, rows, assumed = _heights_given(rows, height_column, default_height, source)
+    rows = _column_as_height(rows, height_column, source)
+    measured: dict[int, float] = {}
+    if heights is not None:
+        flat = np.flatnonzero(sound_outlines(shapes) & _without_height(rows))
+        measured = heights_from_raster(heights, shapes, flat.tolist(), crs=crs)
+        rows = [{**row, "height": measured[i]} if i in measured else row for i, row in enumerate(rows)]
+    tops, assumed = rows, _without_height(rows)
+    if default_height is not None:
+        rows = [
+            {**row, "height": default_height} if none else row
+            for row, none in zip(rows, assumed, strict=True)
+        ]
     finite, middles = _middles(shapes, crs)
     sound = np.flatnonzero(sound_outlines(shapes) & finite)
     plane = _middle_plane(middles[sound], source)
@@ -135,40 +153,38 @@ def read_town(
     area = shapely.area(outlines)
     sound, outlines = sound[area <= LARGEST], outlines[area <= LARGEST]
     refused = _reasons(shapes, rows, sound[_is_one(shapes[sound])], crs, source)
-    heights, told_by, strange = tops_told([tops[i] for i in sound], outlines)
+    high, told_by, strange = tops_told([tops[i] for i in sound], outlines)
     overlaps, inside, again = _overlaps(sound, outlines, len(rows))
     refused |= {row: inside_another(source) for row in inside if row not in refused}
     refused |= {row: _twice(row, first) for row, first in again.items() if row not in refused}
     once = ~np.isin(sound, list(again))  # a building drawn twice is no neighbour of itself
-    sound, outlines, heights, told_by = sound[once], outlines[once], heights[once], told_by[once]
+    sound, outlines, high, told_by = sound[once], outlines[once], high[once], told_by[once]
     degrees = shapely.transform(
         shapes[sound], lambda xy: np.column_stack(to_degrees(xy[:, 0], xy[:, 1], crs=crs))
     )
     return Town(
         source=source, crs=crs, shapes=shapes, rows=rows, refused=refused, sound=sound, plane=plane,
-        outlines=outlines, corners=corners_of(degrees), middles=middles, heights=heights, told_by=told_by,
+        outlines=outlines, corners=corners_of(degrees), middles=middles, heights=high, told_by=told_by,
         overlaps=overlaps, assumed=assumed, bounds=shapely.bounds(shapes), numbers=np.arange(len(rows)),
-        notes=tuple(_notes(source, rows, told_by, strange, int(np.sum(area > LARGEST)))),
+        notes=tuple(_notes(source, rows, told_by, strange, int(np.sum(area > LARGEST)), measured)),
     )  # fmt: skip
 
 
-def _heights_given(
-    rows: Sequence[dict[str, Any]], column: str | None, default: float | None, source: str
-) -> tuple[list[dict[str, Any]], list[dict[str, Any]], np.ndarray]:
-    """Properties as told, the same with the default put in where no height is told, and where that is."""
-    if column is not None:
-        if not any(column in row for row in rows):
-            names = ", ".join(sorted({str(key) for row in rows[:50] for key in row})[:12]) or "no properties"
-            raise RefusalError(
-                f"{source} has no property {column[:60]!r}", f"one of {names}", "Correct the name.",
-                parameter="height_column",
-            )  # fmt: skip
-        rows = [{**row, "height": row.get(column)} for row in rows]
-    assumed = np.array([told_height(row) == (None, None) for row in rows])
-    if default is None:
-        return list(rows), list(rows), assumed
-    filled = [{**row, "height": default} if none else row for row, none in zip(rows, assumed, strict=True)]
-    return list(rows), filled, assumed
+def _column_as_height(rows: list[dict[str, Any]], column: str | None, source: str) -> list[dict[str, Any]]:
+    """Properties with the height under its known name."""
+    if column is None:
+        return rows
+    if not any(column in row for row in rows):
+        names = ", ".join(sorted({str(key) for row in rows[:50] for key in row})[:12]) or "no properties"
+        raise RefusalError(
+            f"{source} has no property {column[:60]!r}", f"one of {names}", "Correct the name.",
+            parameter="height_column",
+        )  # fmt: skip
+    return [{**row, "height": row.get(column)} for row in rows]
+
+
+def _without_height(rows: Sequence[Mapping[str, Any]]) -> np.ndarray:
+    return np.array([told_height(row) == (None, None) for row in rows], dtype=bool)
 
 
 def _is_one(shapes: np.ndarray) -> np.ndarray:
@@ -239,7 +255,12 @@ def _twice(row: int, first: int) -> RefusalError:
 
 
 def _notes(
-    source: str, rows: Sequence[Mapping[str, Any]], told_by: np.ndarray, strange: int, large: int
+    source: str,
+    rows: Sequence[Mapping[str, Any]],
+    told_by: np.ndarray,
+    strange: int,
+    large: int,
+    measured: Mapping[int, float],
 ) -> list[Doubt]:
     notes = []
     unknown = int((told_by == "default").sum())
@@ -251,6 +272,8 @@ def _notes(
         notes.append(doubt("site.heights_against_storeys", source, count=strange))
     if large:
         notes.append(doubt("site.too_large_outlines", source, count=large))
+    if measured:
+        notes.append(doubt("district.heights_measured", source, count=len(measured)))
     unused = sorted({key for row in rows for key, value in row.items() if value is not None} - PROPERTIES)
     if unused:
         more = f" and {len(unused) - 8} more" if len(unused) > 8 else ""
