@@ -108,7 +108,9 @@ def elevation_cost(
         return cost(found.harder, _with_rules(lines, ruled))
 
     def more(wetness: int, push: int) -> float | None:
-        return None if max(wetness, push) > top else at(wetness, push).cost - scheduled.cost
+        if max(wetness, push) > top:
+            return None
+        return max(at(wetness, push).cost - scheduled.cost, 0.0)  # one build's upstands may be above its own
 
     scheduled = cost(0, built.lines)
     own, wet, push = built.schedule.level, built.schedule.wetness_level, built.schedule.pressure_level
