@@ -33,11 +33,13 @@ def _window(numbers: Numbers) -> Made:
     """The window; a flange on the cladding covers its edge, a box frame stands farther in."""
     low, cover, set_back = Z0 + 30, -8.0, SET
     sizes: list[Size] = []
+    leaf = "masonry" in numbers.circumstances.wall_type
+    over = numbers.circumstances.window_position == "over the cavity"
     if numbers.circumstances.frame == BOX:
-        set_back = BOX_SET
-    elif numbers.circumstances.window_position == "over the cavity":
+        set_back = BOX_SET if not over else -60.0 if leaf else -20.0
+    elif over:
         cover = numbers.length("jamb_cover", 10)
-        set_back = -102.0 if "masonry" in numbers.circumstances.wall_type else -42.0
+        set_back = -102.0 if leaf else -42.0
         sizes.append(
             Size("jamb_cover", (X0 - 90, Z0 + 160, set_back), ((X0 - cover / 2, Z0 + 120, set_back),))
         )
