@@ -193,18 +193,19 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
 
 def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     rise = numbers.length("head_tray_mas")
-    leg = -2 * FILM if wall.film else wall.core_face
     base = CLEAR + LEAF_LINTEL
     start = base + BED_FALL + FILM
-    slope = rise / (leg - wall.leaf_back)
     shelf = start + rise
+    tape, sizes, reach = _head_tape(numbers, frame, face=-2 * FILM if frame.flange else -FILM)
+    under_leg = frame.taped and reach > shelf - 2 * BEHIND  # the tape reaches up behind the tray's leg
+    leg = (-3 if under_leg else -2) * FILM if wall.film else wall.core_face
+    slope = rise / (leg - wall.leaf_back)
     out = wall.face + 3
     bed = BED_FALL / (wall.leaf_back - out)
     bed_under = FILM * sqrt(1 + bed * bed)
     up = numbers.length("head_up") if wall.film else 0.0
     edge = shelf + BEHIND
     top = edge + up
-    tape, sizes, _ = _head_tape(numbers, frame, face=-2 * FILM if frame.flange else -FILM)
     roof = max(top, CLEAR + LINTEL, FIN + 75) + 70
     upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
     parts: list[Layer] = [
@@ -231,7 +232,9 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         ),
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
-    parts += [*_framed_back(wall, edge, roof), *tape] if wall.film else _leaf_back(wall, slope, shelf, roof)
+    parts += (
+        [*_framed_back(wall, leg, edge, roof), *tape] if wall.film else _leaf_back(wall, slope, shelf, roof)
+    )
     dimensions = [
         Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
         *(sizes if tape else []),
@@ -257,13 +260,13 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         indoors=((wall.room + 40, bottom + 5),),
         held=(Held("tray", "head_up" if wall.film else "head_tray_mas", low, high, numbers.head),),
         conflicts=frame.conflicts,
-        drop=(-3 * FILM, roof - 30) if wall.film else (wall.leaf_back + 3, start + 3 * slope),
+        drop=(leg - FILM, roof - 30) if wall.film else (wall.leaf_back + 3, start + 3 * slope),
         water_ends=("membrane" if wall.film else "tray", "pane"),
         air_ends=("lining", "pane"),
     )
 
 
-def _framed_back(wall: Wall, edge: float, roof: float) -> list[Layer]:
+def _framed_back(wall: Wall, leg: float, edge: float, roof: float) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
@@ -272,7 +275,7 @@ def _framed_back(wall: Wall, edge: float, roof: float) -> list[Layer]:
         _tape(wall),
         membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)),
         Layer(
-            "membrane", "membrane", rectangle(-3 * FILM, edge, -2 * FILM, roof),
+            "membrane", "membrane", rectangle(leg - FILM, edge, leg, roof),
             "Membrane, its head flap brought down over the tray's leg", ("head_up",), "tray", water=True, order=3,
         ),
     ]  # fmt: skip
