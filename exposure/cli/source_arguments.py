@@ -2,12 +2,13 @@
 
 import argparse
 from pathlib import Path
-from typing import Any
-
-import xarray as xr
+from typing import TYPE_CHECKING, Any
 
 from exposure.checks import RefusalError
 from exposure.climate.request import KINDS, SPREAD_RULES, STAMPS, Request, kind_of, pairs_of
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 INVENTED = "invented"  # the word for the weather of the demo's place
 
@@ -105,7 +106,7 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _invented_weather(point: tuple[float, float] | None) -> xr.Dataset:
+def _invented_weather(point: tuple[float, float] | None) -> "xr.Dataset":
     """Weather of the invented place, which has to be named by its word."""
     from exposure.invented import climate_at, invented_place
 
@@ -116,7 +117,7 @@ def _invented_weather(point: tuple[float, float] | None) -> xr.Dataset:
     return climate_at(invented_place(), *point)
 
 
-def open_from_arguments(options: argparse.Namespace, source: str | None = None) -> xr.Dataset:
+def open_from_arguments(options: argparse.Namespace, source: str | None = None) -> "xr.Dataset":
     """Open the climate that ``options`` name; ``source`` stands in for ``options.source`` when given.
 
     Raises
