@@ -4,6 +4,7 @@ The pairs that must agree are listed here, each with the reason; random houses l
 """
 
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -148,6 +149,21 @@ def test_a_broken_pair_is_found():
     assert "battens" in disagreements(mine, {k: v for k, v in lines.items() if k != "batten_sp"}, steps)
     assert "opening" in disagreements(mine, lines, [*steps, "Now tape sill and jambs of the opening."])
     assert "back upstand 999" in disagreements(mine, lines, [*steps, "Sill tray: back upstand 999\u00a0mm."])
+    snowed = Circumstances(snow_depth=500.0, roof_below="pitched at 10 degrees or more")
+    lines, steps = lines_and_steps(snowed, 70.0, 150.0)
+    bare = {key: line for key, line in lines.items() if key not in ("snow_base", "snow_roof")}
+    assert {"snow base", "snow on a roof"} <= set(disagreements(snowed, bare, steps))
+    leaf = Circumstances(wall_type="masonry veneer", roof_below="pitched at 10 degrees or more")
+    lines, steps = lines_and_steps(leaf, 70.0, 150.0)
+    assert "leaf over a roof" in disagreements(
+        leaf, {k: v for k, v in lines.items() if k != "step_tray"}, steps
+    )
+    soft, steps = lines_and_steps(Circumstances(), 10.0, 50.0)
+    assert "check without pressure" in disagreements(
+        Circumstances(), soft, [*steps, "Write down time, pressure."]
+    )
+    low = {**lines, "back_dam": replace(lines["back_dam"], value=15.0)}
+    assert "rod" in disagreements(leaf, low, steps)
 
 
 @pytest.mark.parametrize("wall", CHOICES["wall_type"])
