@@ -21,6 +21,7 @@ _HOME = {
     "assess_building": "exposure.assess",
     "elevations_frame": "exposure.export.building_files",
     "assess_file": "exposure.assess.from_files",
+    "assess_district": "exposure.district",
     "wall_pressures": "exposure.rain.pressure",
     "Circumstances": "exposure.detail",
     "questions": "exposure.detail",
