@@ -11,7 +11,7 @@ from exposure.draw.lettering import clean
 from exposure.draw.marked import name, say, tally_sign
 from exposure.figures import listed, litres_with_band, number
 from exposure.junction.catalogue import JUNCTIONS
-from exposure.paper.provenance import in_order, record_words, version_words
+from exposure.paper.provenance import in_order, record_words
 from exposure.paper.sheet_plan import MAIN_SIZE, SheetPlan
 from exposure.paper.sheet_words import (
     class_words,
@@ -24,7 +24,7 @@ from exposure.paper.sheet_words import (
 )
 
 FIRST_DOUBTS = 2
-PLAN = 250
+PLAN = 215
 MANY = 7  # elevations from which the plan stands alone over its table
 KIND_NAMES = {
     "junctions": "shared junctions and every order",
@@ -96,7 +96,6 @@ def building_sheet(plan: SheetPlan) -> dict:
             ("Place", say(place_inputs(assessment), most=300)),
             ("Weather", say(f"{record_words(assessment)}.", most=500)),
             ("Local rules", say(_rules(plan), most=400)),
-            ("Program", say(version_words())),
         ],
     }
 
