@@ -139,14 +139,14 @@ def map_clicks(one: Screen) -> None:
     page, times = one.page, []
     one.open("?part=place", wait=".figures").settled()
     holder = page.locator("iframe[title*='st_folium']")
-    for across, down in ((0.35, 0.45), (0.39, 0.47), (0.43, 0.49), (0.6, 0.5), (0.56, 0.52)):
+    for across, down in ((0.35, 0.45), (0.43, 0.49), (0.6, 0.5), (0.7, 0.6), (0.5, 0.35)):
         holder.scroll_into_view_if_needed()
         one.settled()
         page.wait_for_timeout(1500)
         box = holder.bounding_box()
         page.evaluate(WATCH_MAP)
         page.mouse.click(box["x"] + box["width"] * across, box["y"] + box["height"] * down)
-        page.wait_for_function("() => window.spotTime !== null", timeout=20_000)
+        page.wait_for_function("() => window.spotTime !== null", timeout=60_000)
         times.append(page.evaluate("window.spotTime"))
     note("click on the map, to the figure of the spot", 100, times)
 
