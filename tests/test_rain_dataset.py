@@ -18,7 +18,7 @@ from exposure.rain.coverage import LEAST_COVERAGE, account_of_years, whole_year,
 from exposure.rain.doubts import doubts_of_index, years_left_out
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
 from exposure.rain.orientation import compass_orientations, orientations_of
-from exposure.rain.record import in_our_units, record_of
+from exposure.rain.record import clock_of, in_our_units, record_of
 
 WALLS = [0.0, 33.3, 225.0]
 AXES = ("latitude", "longitude", "orientation")
@@ -536,6 +536,9 @@ def test_a_record_holds_its_hours_as_they_came():
     assert found.wind_doubtful[:4].tolist() == [False, True, False, True]
     assert record_of(steady()).wind_doubtful is None
     assert record_of(found) is found
+    clock = clock_of(climate)
+    assert [part.size for part in (clock.rain, clock.wind_speed, clock.wind_from_direction)] == [0, 0, 0]
+    assert clock.hours.tolist() == found.hours.tolist()
     assert found.wet.tolist() == [0, 2]  # a wind speed is needed, a direction is not
     assert found.head_on == pytest.approx([1.0, 1.0])
     assert found.steady.tolist() == [True, False]
@@ -747,6 +750,7 @@ def test_years_left_out_are_told_where_they_matter():
     assert years_left_out(years, ~none, np.array([24, 1, 24, 24])) == []
 
 
+@pytest.mark.filterwarnings("error")
 def test_the_account_of_years_by_hand():
     account = account_of_years(
         years=[2011, 2012, 2013], calendar="standard", hours_known=np.array([7884.0, 9000.0, 0.0]),

@@ -437,11 +437,15 @@ def test_trends_of_few_years_and_of_none():
     assert (four.per_decade, four.years) == (pytest.approx(10.0), 4)
     # S = 6, variance 4 x 3 x 13 / 18: z = 5 / 2.944
     assert four.probability == pytest.approx(2 * scipy.stats.norm.sf(5 / np.sqrt(156 / 18)))
+    # 15 pairs, four of them ties: S = 11; variance (6 x 5 x 17 - 2 x 1 x 9 - 3 x 2 x 11) / 18 = 426 / 18
+    tied = trend(np.arange(6), np.array([1.0, 1, 2, 3, 3, 3]))
+    assert tied.probability == pytest.approx(2 * scipy.stats.norm.sf(10 / np.sqrt(426 / 18)))
     flat = trend(np.arange(9), np.full(9, 3.0))
     assert (flat.per_decade, flat.probability) == (0.0, 1.0)
     assert trend([1, 2, 3, 4, 5], [1, 0, 0, 0, 1]).probability == 1.0  # as many steps up as down
 
 
+@pytest.mark.filterwarnings("error")
 def test_ratios_and_quantiles_of_a_comparison():
     ratio = seasons._ratio(np.array([2.0, 0.0, 3.0]), np.array([4.0, 5.0, 0.0]))
     np.testing.assert_array_equal(ratio, [0.5, 0.0, np.nan])
@@ -569,6 +573,7 @@ def test_a_spell_is_called_by_the_years_it_is_judged_from(years, kind, label):
     assert extremes.spell_label(years, kind=kind) == label
 
 
+@pytest.mark.filterwarnings("error")
 def test_estimates_with_years_left_out_are_those_of_the_others_by_numpy():
     chance = np.random.default_rng(12)
     maxima = chance.gamma(3, 20, (9, 40))

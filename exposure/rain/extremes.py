@@ -53,8 +53,7 @@ def gumbel_value(
         number = counts.sum(0)
         mean = mean_of_years(maxima, counts)
         squares = np.where(counts, (maxima - mean) ** 2, 0.0).sum(0)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            spread = np.sqrt(squares / np.where(number > 1, number - 1, np.nan))
+        spread = np.sqrt(squares / np.where(number > 1, number - 1, np.nan))
         return mean + gumbel_factor(return_period) * spread
     if maxima.shape[0] < 2:
         return np.full(maxima.shape[1:], np.nan)
@@ -100,8 +99,7 @@ def mean_of_years(yearly: np.ndarray, counts: np.ndarray) -> np.ndarray:
     [2.0, 7.0]
     """
     number = counts.sum(0)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where(counts, yearly, 0.0).sum(0) / np.where(number > 0, number, np.nan)
+    return np.where(counts, yearly, 0.0).sum(0) / np.where(number > 0, number, np.nan)
 
 
 def likely_spell(yearly_maxima: np.ndarray, counts: np.ndarray | None = None) -> np.ndarray:
