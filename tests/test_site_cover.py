@@ -220,3 +220,10 @@ def test_strange_codes_are_named_in_order_and_no_more_than_five():
         f"made-up cover holds land-cover codes 2, 3, 4, 5, 6; expected ESA WorldCover classes {known}. "
         "Reclassify the raster to these codes, and mark gaps as nodata."
     )
+
+
+def test_rays_are_read_in_the_middles_of_steps_of_25_metres():
+    # told to 1,000 m: the step from 975 to 1,000 m is read at 987.5 m, the next at 1,012.5 m
+    found = terrain_by_sector(cover(lambda x, y: np.where(np.hypot(x, y) > 1000, np.nan, GRASS), pixel=5.0, reach=1300.0), PLANE)  # fmt: skip
+    assert {one.reach for one in found} == {1000.0}
+    assert {one.known for one in found} == {1.0}

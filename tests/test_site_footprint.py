@@ -467,6 +467,16 @@ def test_points_lines_and_empty_shapes_are_no_neighbours(tmp_path):
     assert [(one.key, one.subject, one.numbers) for one in around.flags] == [("site.unsound_footprints", "n.geojson", {"count": 3})]  # fmt: skip
 
 
+def test_an_outline_larger_than_any_building_is_no_neighbour(tmp_path):
+    # 500 by 400 m are 200,000 m2, the most; projections blur the last metre
+    boxes = [in_degrees(block(20, 20, 519.8, 420)), in_degrees(block(-600, 20, -99.8, 420.2))]
+    around = read_neighbours(
+        geojson(tmp_path / "n.geojson", *boxes, properties=[{"height": 6}] * 2), PLANE, own=OWN
+    )
+    assert around.polygons.size == 1
+    assert [(one.key, one.subject, one.numbers["count"]) for one in around.flags] == [("site.too_large_outlines", "n.geojson", 1)]  # fmt: skip
+
+
 def test_which_building_of_several_is_meant_is_asked_in_full(tmp_path):
     ten = [in_degrees(block(20 * i, 0, 20 * i + 9, 8)) for i in range(10)]
     names = [{"name": f"N{i}"} for i in range(9)]

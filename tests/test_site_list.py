@@ -95,6 +95,7 @@ def test_an_angle_just_outside_is_refused_and_one_on_the_limit_is_taken(text, wh
         ("-48 S", "latitude", "the latitude '-48 S'; expected one sign or one letter. Correct the latitude."),
         ("+48 N", "latitude", "the latitude '+48 N'; expected one sign or one letter. Correct the latitude."),
         ("48 w", "latitude", "the latitude '48 w' carries the letter W; expected N or S, latitude before longitude. Swap the two."),
+        (f"48.{'0' * 40} w", "latitude", f"the latitude '48.{'0' * 37}' carries the letter W; expected N or S, latitude before longitude. Swap the two."),
         ("8 S", "longitude", "the longitude '8 S' carries the letter S; expected E or W, latitude before longitude. Swap the two."),
         ("48 60", "latitude", "the latitude '48 60'; expected whole degrees, then minutes and seconds below 60. Correct the latitude."),
         ("8 30.5 10", "longitude", "the longitude '8 30.5 10'; expected whole degrees, then minutes and seconds below 60. Correct the longitude."),

@@ -156,7 +156,9 @@ def test_a_whole_profile_is_not_cut_and_a_bridge_lies_straight_between_its_ends(
 
 def test_site_at_a_gap_gets_no_profile_instead_of_a_wrong_one():
     hole = raster(lambda x, y: np.where(np.hypot(x, y) < 200, np.nan, 0.2 * x), pixel=25.0)
-    assert hill_on_profile(ground_profile(hole, PLANE, 270.0), height=8.0).coefficient == 1.0
+    nothing = ground_profile(hole, PLANE, 270.0)
+    assert (nothing.along.size, nothing.ground.size, nothing.bridged, nothing.cut) == (0, 0, 0, True)
+    assert hill_on_profile(nothing, height=8.0).coefficient == 1.0
 
 
 def test_rough_country_is_flagged():
@@ -328,6 +330,7 @@ def test_hills_drawn_by_straight_lines_are_found_to_the_metre(points, shape, slo
         ([(500, 0), (800, 60)], "farther ahead than one and a half lengths"),
         ([(-1500, 0), (-1200, 60), (-900, 0)], "behind the hill altogether: more than two lengths"),
         ([(-1500, 0), (-1200, 60), (-700, -40)], "the building stands lower than the foot"),
+        ([(-1680, 0), (-1080, 30), (-480, 0)], "1.8 lengths behind it adds 0.987 exp(-3.15) / 10, less than 0.005"),
         ([(-1000, 0), (-900, 20), (-600, 20), (-500, 26), (-300, 26), (-200, 20)], "ground higher by more than a fifth lies between"),
     ],
 )  # fmt: skip

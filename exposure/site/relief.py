@@ -125,7 +125,7 @@ def _with_slope(
     if _goes_on(behind, rise / length) or rise / length < LEAST_SLOPE:
         return None
     scale = effective_length(rise=rise, upwind_length=length)
-    if height / scale > 2 or -crest < -1.5 * length or -crest > max(3.5 * scale, RELIEF_REACH):
+    if height / scale > 2 or crest > 1.5 * length:
         return None
     fall = _fall_behind(behind, rise)
     position = -crest
