@@ -310,6 +310,7 @@ ROWS = [  # cells below name, lat, lon, terrain, ground_height, wall, record; an
     ("A,1,2,,-501,,", "the ground height of row 2 is -501.0; expected a number from -500 to 9000 m. Correct the ground height of row 2."),
     ("A,1,2,,9001,,", "the ground height of row 2 is 9001.0; expected a number from -500 to 9000 m. Correct the ground height of row 2."),
     ("A,1,2,,,tent,", f"row 2 has the wall 'tent'; expected one of {', '.join(wall_shapes())}. Correct it, or leave it empty."),
+    (f"A,1,2,,,,http://{'x' * 60}", f"row 2 has the record 'http://{'x' * 53}'; expected the path of a file. Name the file."),
     ("A,1,2,,,,http://x", "row 2 has the record 'http://x'; expected the path of a file. Name the file."),
 ]  # fmt: skip
 

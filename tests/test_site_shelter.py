@@ -268,6 +268,29 @@ def test_every_kind_of_view_is_told_whole(boxes, street, rows, words):
     assert len(view.rays) == len(bare.rays) == 25
 
 
+@pytest.mark.parametrize(
+    "boxes",
+    [
+        [(-100, -40, 100, 0)],  # the whole wall stands in it
+        [(-7, -12, -3, -1), (-100, -60, 100, -44)],  # one of its three points does
+        [(-1, -5, 1, 30), (3, -9, 30, -2)],
+    ],
+)
+def test_a_ray_that_begins_in_a_building_runs_nowhere(boxes):
+    view = south(neighbours(*boxes, heights=6.0))
+    depth, filled, half, behind = second_view(boxes, [6.0] * len(boxes))
+    assert view.nearest == depth.min() == 0.0
+    assert view.filled == pytest.approx(filled)
+    assert view.rows == (filled >= 0.5 and behind >= 0.5)
+    if view.distance is not None:
+        assert view.distance == pytest.approx(half, abs=1e-6)
+    stopped = [ray[4] for ray in view.rays]
+    assert stopped == np.isfinite(depth[1]).tolist()
+    reach = [np.hypot(ray[2] - ray[0], ray[3] - ray[1]) for ray in view.rays]
+    angles = np.deg2rad(np.arange(-60, 61, 5))
+    np.testing.assert_allclose(reach, np.where(stopped, depth[1], 120) / np.cos(angles), atol=0.02)
+
+
 def test_a_view_half_open_says_how_much_is_filled():
     view = south(neighbours((-4, -40, 4, -24), heights=6))
     depth, filled, _, _ = second_view([(-4, -40, 4, -24)], [6])
