@@ -21,6 +21,7 @@ from exposure.site.footprint import (
     one_polygon,
     read_footprint,
     read_neighbours,
+    sound_outlines,
     told_height,
 )
 from exposure.site.footprint import metres as metres_of
@@ -465,6 +466,20 @@ def test_points_lines_and_empty_shapes_are_no_neighbours(tmp_path):
     around = read_neighbours(geojson(tmp_path / "n.geojson", *shapes, properties=[{"height": h} for h in (6, 7, 8, 9, 10)]), PLANE, own=OWN)  # fmt: skip
     assert around.heights.tolist() == [6, 10]
     assert [(one.key, one.subject, one.numbers) for one in around.flags] == [("site.unsound_footprints", "n.geojson", {"count": 3})]  # fmt: skip
+
+
+def test_a_sound_outline_is_a_polygon_of_some_size_that_does_not_cross_itself():
+    bow = shapely.Polygon([(0, 0), (2, 2), (2, 0), (0, 2)])
+    shapes = [
+        OWN,
+        shapely.MultiPolygon([OWN]),
+        bow,
+        shapely.Polygon(),
+        OWN.exterior,
+        OWN.centroid,
+        shapely.MultiPolygon(),
+    ]
+    assert sound_outlines(np.array(shapes, dtype=object)).tolist() == [True, True, *[False] * 5]
 
 
 def test_an_outline_larger_than_any_building_is_no_neighbour(tmp_path):
