@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from outside import CHECKS, agrees
+from pyproj import Transformer
 
 from exposure.checks import RefusalError
 from exposure.site.obstruction import nearer_than_table, obstruction_factor
@@ -286,3 +287,21 @@ def test_a_hill_in_words(position, words):
     hill = SectorHill(240.0, shape="ridge", rise=59.6, slope=0.125, position=position)
     assert hill.in_words == f"ridge, 60 m rise, slope 1 in 8, {words}"
     assert SectorHill(240.0).coefficient == 1.0
+
+
+@pytest.mark.parametrize("latitude", [0.0, 50.0, -64.0, 79.0, -89.0])
+@pytest.mark.parametrize("reach", [50.0, 5000.0, 15_000.0, 60_000.0])
+def test_many_points_at_once_are_where_proj_puts_them(latitude, reach):
+    # PROJ's own azimuthal equidistant plane, point by point; few points and many come another way here
+    plane = LocalPlane(latitude=latitude, longitude=179.99)
+    to_degrees = Transformer.from_crs(plane.definition, DEGREES, always_xy=True)
+    chance = np.random.default_rng(1)
+    for count in (40, 4000):
+        east, north = chance.uniform(-reach, reach, (2, count))
+        x, y = plane.go(east, north, crs=DEGREES)
+        longitude, latitudes = to_degrees.transform(east, north)
+        turn = (x - longitude + 180) % 360 - 180
+        assert np.abs(y - latitudes).max() * 111_000 < 2e-6
+        assert np.abs(turn * np.cos(np.deg2rad(latitudes))).max() * 111_000 < 2e-6
+        back = plane.come(x, y, crs=DEGREES)
+        np.testing.assert_allclose(back, [east, north], atol=4e-6)
