@@ -264,7 +264,7 @@ def test_a_part_through_another_or_afloat_is_found():
 
 @pytest.mark.parametrize("wide", [100, 225, 260, 340])
 def test_a_wide_tape_of_a_box_frame_goes_up_behind_the_leg_of_the_tray(wide):
-    """Found by random numbers: with 260 mm the tape reaches the leg and lay through it."""
+    """Found by random numbers: with 340 mm the tape reaches the leg and lay through it."""
     numbers = ladder_numbers(3, WALLS[1], frame="box frame with straps", tape_w=wide)
     assert not failures(section_of(JUNCTIONS[1], numbers))
 
