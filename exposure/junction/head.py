@@ -233,7 +233,9 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
-        [*_framed_back(wall, leg, edge, roof), *tape] if wall.film else _leaf_back(wall, slope, shelf, roof)
+        [*_framed_back(wall, leg, edge, top, roof), *tape]
+        if wall.film
+        else _leaf_back(wall, slope, shelf, roof)
     )
     dimensions = [
         Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
@@ -266,8 +268,9 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     )
 
 
-def _framed_back(wall: Wall, leg: float, edge: float, roof: float) -> list[Layer]:
+def _framed_back(wall: Wall, leg: float, edge: float, top: float, roof: float) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
+    flap = sheet([(-2 * FILM, roof), (-2 * FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
         Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
@@ -275,7 +278,7 @@ def _framed_back(wall: Wall, leg: float, edge: float, roof: float) -> list[Layer
         _tape(wall),
         membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)),
         Layer(
-            "membrane", "membrane", rectangle(leg - FILM, edge, leg, roof),
+            "membrane", "membrane", flap,
             "Membrane, its head flap brought down over the tray's leg", ("head_up",), "tray", water=True, order=3,
         ),
     ]  # fmt: skip
