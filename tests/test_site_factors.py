@@ -1,5 +1,6 @@
 """Roughness, topography and obstruction against numbers worked out from the printed tables and formulas."""
 
+import dataclasses
 import itertools
 import math
 
@@ -286,7 +287,8 @@ def test_the_plane_measures_by_the_ellipsoid():
 def test_a_hill_in_words(position, words):
     hill = SectorHill(240.0, shape="ridge", rise=59.6, slope=0.125, position=position)
     assert hill.in_words == f"ridge, 60 m rise, slope 1 in 8, {words}"
-    assert SectorHill(240.0).coefficient == 1.0
+    flat = (1.0, "flat", 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, (), (), None, None)
+    assert dataclasses.astuple(SectorHill(240.0)) == (240.0, *flat)
 
 
 @pytest.mark.parametrize("latitude", [0.0, 50.0, -64.0, 79.0, -89.0])
