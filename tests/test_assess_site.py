@@ -129,7 +129,7 @@ def test_what_ifs_move_the_figures_the_right_way():
     assert eaves["north"].after == pytest.approx(eaves["north"].before * 0.5 / 0.3)
     assert eaves["west"].after == pytest.approx(eaves["west"].before)  # a gable has no eaves
     taller = storey_added(found)
-    assert taller.building.details == found.building.details
+    assert (taller.building.name, taller.building.details) == (found.building.name, found.building.details)
     assert {wall.height for wall in taller.building.walls} == {
         9.0,
         11.0,

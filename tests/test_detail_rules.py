@@ -513,3 +513,19 @@ def test_a_rule_knows_the_figures_of_the_elevation_by_hand():
         exposure_of(45.0), strong, Circumstances(), office_rules=[read_rule_text(text)]
     )
     assert "pressure f 150, gust pressure f 300" in schedule.rules[0].figures  # a hill adds to it
+
+
+@pytest.mark.parametrize("level", [0, 1, 2, 3, 4, 5, 2.5, "high"])
+@pytest.mark.parametrize(
+    "asked", ["least_wetness = {}", 'asks = [{{row = "mem_class", way = "at least", value = {}}}]']
+)
+def test_a_level_is_one_of_four(level, asked):
+    text = (
+        '[rule]\nkey = "o"\nname = "O"\n[source]\ndocument = "d"\nplace = "p"\n[[outcome]]\nwhen = []\nsays = "s"\n'
+        'standing = "ours"\n' + asked.format(repr(level).replace("'", '"'))
+    )
+    if level in (1, 2, 3, 4):
+        assert read_rule_text(text).outcomes[0]["says"] == "s"
+    else:
+        with pytest.raises(RefusalError):
+            read_rule_text(text)

@@ -123,6 +123,15 @@ def test_nothing_is_offered_that_is_so_already(house):
         assert words not in offered
     assert not any("air seal" in words for words in offered)
     assert "suburbs or woods all round" in offered
+    for one in building_what_ifs(surveyed, {"parapet": True}):  # what is told of the details stays told
+        assert one.circumstances["parapet"] is True
+        assert one.circumstances.keys() - {"parapet"} == (
+            {"wall_type"}
+            if "built as" in one.words
+            else {"air_seal_tested"}
+            if "air seal" in one.words
+            else set()
+        )
 
 
 def test_the_table_has_a_row_for_each_with_class_figure_and_band(house, found):
