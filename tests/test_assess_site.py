@@ -15,7 +15,7 @@ from test_site_footprint import geojson, in_degrees
 
 from exposure.assess import assess_building
 from exposure.assess.from_files import assess_file, resurvey, survey_building
-from exposure.assess.what_if import changes, eaves_changed, storey_added, what_ifs
+from exposure.assess.what_if import changes, eaves_changed, estate_half_built, storey_added, what_ifs
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.doubts import has_doubt
@@ -134,10 +134,15 @@ def test_what_ifs_move_the_figures_the_right_way():
         9.0,
         11.0,
     }  # eaves walls, and gables to the ridge
-    assert {wall.shape for wall in taller.building.walls} == {"three-storey eaves wall", "three-storey gable"}
+    assert {wall.name: wall.shape for wall in taller.building.walls} == {
+        **dict.fromkeys(("north", "south"), "three-storey eaves wall"),
+        **dict.fromkeys(("east", "west"), "three-storey gable"),
+    }
     assert (
         next(w for w in taller.building.walls if w.name == "south").obstacle_distance is None
     )  # barn too low now
+    assert estate_half_built(found).neighbours.polygons.size == 1  # the one there is stays, by the draw
+    assert estate_half_built(found, share=1.0).neighbours.polygons.size == 0
     wider = eaves_changed(found, overhang=900)
     assert all(one.after == pytest.approx(one.before) for one in changes(climate, before, wider))
     felled = changes(climate, before, choices["the trees felled"])

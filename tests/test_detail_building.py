@@ -197,6 +197,8 @@ def test_a_standing_wall_is_looked_at_first(assessment, climate):
     found = detail_building(assessment, climate, {"work": "standing wall"})
     steps = [step.text for step in found.elevations[0].schedule.look_first]
     assert steps[0].startswith("Indoors, after rain")
+    told = details_summary(found)["elevations"][0]["look_first"]
+    assert [one["text"] for one in told] == [plain_text(step) for step in steps]
     assert any("L/m²" in step and "Pa" in step for step in steps)
     assert any("licensed person" in step for step in steps)
     assert any("asbestos" in step.text.lower() for step in found.elevations[0].schedule.look_first)

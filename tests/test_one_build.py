@@ -117,6 +117,7 @@ def test_corners_and_material_by_hand():
     said = " ".join(build.in_words)
     assert "rigid boards on 90" in said
     assert "1 corner where" in said
+    assert "(south and east: cavity 50 mm against 0 mm)" in said.replace("\u00a0", " ")
 
 
 def test_an_elevation_beyond_the_ladder_is_named():
