@@ -374,6 +374,15 @@ def test_the_share_done_goes_from_nothing_to_all():
     assert told[-1][1] == "3 of 3 sites."
 
 
+def test_the_least_rain_that_counts_is_asked_for_every_site():
+    record = weather(years=2)
+    by_itself = put(airfield_index(record, orientation=compass_orientations(12), wet_hour=2.0), "A")
+    (one,) = compare_sites(
+        listed("name,lat,lon,terrain\nA,48,-29,II\n"), OneRecord(record), wall=WALL, wet_hour=2.0
+    ).sites
+    assert (one.value, one.wet_hour) == (pytest.approx(by_itself.value), 2.0)
+
+
 def test_the_lists_ground_height_stands_before_the_rasters(tmp_path, monkeypatch):
     # a raster 100 m high: 130 m in the list pass, 131 do not; without a list the raster's stands
     monkeypatch.setattr(site_group, "survey_site", lambda **given: replace(surveyed, name=given["name"]))
