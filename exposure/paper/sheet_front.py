@@ -3,8 +3,7 @@
 from markupsafe import Markup
 
 from exposure.assess.details import ElevationDetails
-from exposure.detail import RuleResult
-from exposure.draw.marked import dimensions, mark, mark_letter, name, say, tally_sign
+from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
 from exposure.figures import litres_with_band, millimetres, pascals
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_orders import drawn
@@ -47,20 +46,16 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
             }
             for line in lines
         ],
-        "rules": [rule_words(rule) for rule in schedule.rules],
+        "rules": say(_rules(plan, sheet), most=400),
         "cautions": [say(joined(cautions))] if cautions else [],
         "pointers": say(_pointers(plan, sheet)),
     }
 
 
-def rule_words(rule: RuleResult) -> dict:
-    """What a local or office rule says, as printed."""
-    return {
-        "rule": say(rule.rule, most=120),
-        "result": say(" ".join([rule.result, *rule.taken])),
-        "figures": say(rule.figures),
-        "source": Markup("{} {}").format(mark(rule.standing), say(rule.source, most=200)),
-    }
+def _rules(plan: SheetPlan, sheet: ElevationSheet) -> str:
+    """Which local and office rules the orders follow, and where their text stands."""
+    rules = in_order(rule.rule for one in sheet.elevations for rule in one.schedule.rules)
+    return f"Rules: {joined(rules)}. What they ask: sheet {plan.numbers['junctions']}." if rules else ""
 
 
 def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:

@@ -5,9 +5,9 @@ from collections.abc import Callable, Sequence
 
 from markupsafe import Markup
 
-from exposure.detail import ScheduleLine
+from exposure.detail import RuleResult, ScheduleLine
 from exposure.draw.junction_svg import bare_junction
-from exposure.draw.marked import dimensions, mark_letter, say
+from exposure.draw.marked import dimensions, mark, mark_letter, say
 from exposure.junction.catalogue import Drawing
 from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 
@@ -30,8 +30,32 @@ def junction_sheet(plan: SheetPlan) -> dict:
             for one in plan.left_out
         ],
         "orders": merged_orders(plan, lambda line: not line.key.startswith(CHECK_LINES)),
+        "rules": rules_once(plan),
         "cautions": line_cautions(plan),
     }
+
+
+def rules_once(plan: SheetPlan) -> list[dict]:
+    """What local and office rules say, each text once with the codes of the elevations it holds for."""
+    found: dict[RuleResult, list[str]] = {}
+    for one in plan.details.elevations:
+        for rule in one.schedule.rules:
+            same = next((known for known in found if _says(known) == _says(rule)), rule)
+            found.setdefault(same, []).append(one.name)
+    return [
+        {
+            "rule": say(rule.rule, most=120),
+            "codes": plan.named(names),
+            "result": say(" ".join([rule.result, *rule.taken])),
+            "figures": say(rule.figures),
+            "source": Markup("{} {}").format(mark(rule.standing), say(rule.source, most=200)),
+        }
+        for rule, names in found.items()
+    ]
+
+
+def _says(rule: RuleResult) -> tuple:
+    return (rule.rule, rule.result, rule.taken, rule.figures, rule.source)
 
 
 def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = False) -> dict:
