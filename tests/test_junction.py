@@ -8,13 +8,16 @@ from math import hypot
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from shapely import Point as Spot
+from shapely import Polygon
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances
 from exposure.detail.beside import beside
 from exposure.detail.ladder import ladder_rows
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of
-from exposure.junction.drop import shown_path
+from exposure.junction.drop import shown_path, starts
+from exposure.junction.measured import Proven
 from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
 from exposure.junction.proofs import failures
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
@@ -230,6 +233,47 @@ def test_a_flat_or_backward_sill_is_found(fall, words):
     flat = sheet([(back, 35), (back, 0), (edge, -fall), (edge, foot)], FILM)
     found = failures(fault(section, tray=replace(tray, outline=flat)))
     assert any(words in one.words for one in found), found
+
+
+def sealed_sill(wall):
+    """Sealant without a rod, its lower edge 18 mm up a back of 24: where a drop every 12 mm would begin as well."""
+    own = {"sill_slope": 13, "back_dam": 24, "cav_mas": 54}
+    return section_of(JUNCTIONS[0], ladder_numbers(1, wall, frame="box frame with straps", **own))
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_no_drop_begins_under_sealant(wall):
+    """Found by random numbers: such a drop was said to be caught. Those below the sealant run off the open tray."""
+    section = sealed_sill(wall)
+    tray, seal = section.layer("tray"), Polygon(section.layer("seal").outline)
+    spots = [Spot(spot) for spot in starts(Proven(section), tray)]
+    assert min(spot.distance(seal) for spot in spots) > 1
+    assert any(spot.distance(seal) < 12 for spot in spots)
+    assert not failures(section)
+
+
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("material", ["sealant", "tape"])
+def test_a_bead_across_the_tray_is_found(wall, material):
+    """Stuck on the tray under the frame, 3 mm high, it keeps what comes in behind it; no drop runs along under a bond."""
+    section = sealed_sill(wall)
+    back = next(one for one in section.dimensions if one.key == "back_dam").start[0]
+    far, near = ((back - away, -0.13 * away) for away in (26, 20))
+    bead = Layer(
+        "bead", material, (far, near, (near[0], near[1] + 3), (far[0], far[1] + 3)), "Bead", (), "tray"
+    )
+    found = failures(replace(section, layers=(*section.layers, bead)))
+    assert [one.proof for one in found] == ["drainage"], found
+
+
+def test_a_drop_begins_on_every_free_piece_of_a_side():
+    """Two strips of tape leave 7 mm of a ledge between them, which no drop every 12 mm meets; a bond counts 0.2 mm more."""
+    tray = Layer("tray", "tray", ((0, 0), (24, 0), (24, 40), (0, 40)), "Tray")
+    tapes = [Layer(f"tape {x}", "tape", rectangle(x, 40, x + 8.5, 41), "Tape") for x in (0, 15.5)]
+    box = (-100, -100, 100, 100)
+    section = Section("ledge", "Ledge", "upright", box, (tray, *tapes), outdoors=((-90, 0),))
+    across = sorted(x for x, y in starts(Proven(section), tray) if y > 39.8)
+    assert across == pytest.approx([10.35, 13.65])  # by hand: a quarter and three quarters of 8.7 to 15.3
 
 
 def test_a_low_back_is_found():

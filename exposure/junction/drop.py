@@ -7,11 +7,11 @@ turns under, and must end in the open air or in a drained cavity, never behind t
 from dataclasses import dataclass
 from math import hypot
 
-from shapely import LineString
+from shapely import LineString, Polygon, unary_union
 from shapely import Point as Spot
 from shapely.ops import nearest_points
 
-from exposure.junction.measured import CLOSED, SHRINK, TRUE, Proven
+from exposure.junction.measured import BONDED, CLOSED, SHRINK, TRUE, Proven
 from exposure.junction.scene import GROUND, SHEDDING, Layer, Point, Section
 
 CATCHING = ("tray", "damp course")  # parts made to catch what came in: tried everywhere
@@ -25,22 +25,39 @@ MOST_MOVES = 200
 
 
 def starts(proven: Proven, layer: Layer) -> list[Point]:
-    """Points of ``layer`` that rain reaches, none where it looks down; of a tray all that air reaches."""
-    ring = _ring(proven, layer.key)
+    """Points of ``layer`` that rain reaches, none where it looks down or is stuck on; of a tray all that air reaches."""
+    ring = proven.rings[layer.key]
+    bonds = [
+        shape
+        for key, shape in proven.shrunk.items()
+        if key != layer.key and proven.material[key] in BONDED and shape.intersects(proven.shrunk[layer.key])
+    ]
     spots = []
     for place in range(len(ring)):
         a, b = _side(ring, place)
         if _looks_down(a, b):
             continue
-        number = max(int(hypot(b[0] - a[0], b[1] - a[1]) // STEP), 2)
-        for part in range(number):
-            share = (part + 0.5) / number
-            spot = (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
-            if proven.wet.distance(Spot(spot)) < 2 * CLOSED and (
-                layer.material in CATCHING or _in_sight(proven, a, b, spot)
-            ):
-                spots.append(spot)
+        for first, last in _free_of(bonds, a, b):
+            number = max(int(hypot(last[0] - first[0], last[1] - first[1]) // STEP), 2)
+            for part in range(number):
+                share = (part + 0.5) / number
+                spot = (first[0] + share * (last[0] - first[0]), first[1] + share * (last[1] - first[1]))
+                if proven.wet.distance(Spot(spot)) < 2 * CLOSED and (
+                    layer.material in CATCHING or _in_sight(proven, a, b, spot)
+                ):
+                    spots.append(spot)
     return spots
+
+
+def _free_of(bonds: list[Polygon], a: Point, b: Point) -> list[tuple[Point, Point]]:
+    """What of the side from ``a`` to ``b`` lies under no bond; pieces that air does not get to are left out."""
+    side = LineString([a, b])
+    under = [shape for shape in bonds if shape.intersects(side)]
+    if not under:
+        return [(a, b)]
+    free = side.difference(unary_union(under))
+    pieces = [piece for piece in getattr(free, "geoms", [free]) if piece.length > 2 * CLOSED]
+    return [(piece.coords[0], piece.coords[-1]) for piece in pieces]
 
 
 def _in_sight(proven: Proven, a: Point, b: Point, spot: Point) -> bool:
@@ -68,7 +85,7 @@ def _down_the_roof(proven: Proven, spot: Point) -> list[Point]:
     """The way on over a roof on which the drop has come down: shown, not proven."""
     for key, shape in proven.shrunk.items():
         if proven.material[key] == "roof" and shape.distance(Spot(spot)) < TRUE:
-            ring = _ring(proven, key)
+            ring = proven.rings[key]
             sides = [_side(ring, place) for place in _nearest_sides(ring, spot)]
             return [
                 min(a, b, key=lambda one: one[1]) for a, b in sides if abs(b[0] - a[0]) > abs(b[1] - a[1])
@@ -96,11 +113,6 @@ class Way:
     turn: int
 
 
-def _ring(proven: Proven, key: str) -> list[Point]:
-    """The outline, body on the left, first corner given once."""
-    return list(proven.shrunk[key].exterior.coords)[:-1]
-
-
 def _side(ring: list[Point], place: int) -> tuple[Point, Point]:
     return ring[place % len(ring)], ring[(place + 1) % len(ring)]
 
@@ -124,7 +136,7 @@ def _looks_down(a: Point, b: Point) -> bool:
 
 def _ways_down(proven: Proven, key: str, spot: Point) -> list[Way]:
     """Where a drop can go from ``spot``: down its side, both ways where that is level, off where it looks down."""
-    ring = _ring(proven, key)
+    ring = proven.rings[key]
     ways, off = [], []
     for place in _nearest_sides(ring, spot):
         a, b = _side(ring, place)
@@ -168,7 +180,7 @@ def _run(proven: Proven, way: Way, path: list[Point]) -> tuple[list[Point], str]
 
 def _slide(proven: Proven, way: Way, path: list[Point]) -> Way | str:
     """Move to the next corner or onto the part in the way; words when the drop comes to rest, empty for well."""
-    ring = _ring(proven, way.key)
+    ring = proven.rings[way.key]
     a, b = _side(ring, way.side)
     spot, target = path[-1], b if way.turn > 0 else a
     if spot[1] - target[1] <= LEVEL * abs(target[0] - spot[0]) and abs(target[0] - spot[0]) > LEDGE:
@@ -207,7 +219,7 @@ def _grounded(proven: Proven, spot: Point) -> bool:
 
 def _leads_into(proven: Proven, way: Way, spot: Point, other: str) -> bool:
     """Whether the part a drop came to leads straight back into the one it came from."""
-    a, b = _side(_ring(proven, way.key), way.side)
+    a, b = _side(proven.rings[way.key], way.side)
     target = b if way.turn > 0 else a
     length = hypot(target[0] - spot[0], target[1] - spot[1])
     share = min(0.5 / length, 1) if length else 0
@@ -239,7 +251,7 @@ def _blocked(proven: Proven, key: str, spot: Point, target: Point) -> tuple[str,
 
 def _fall(proven: Proven, way: Way, path: list[Point]) -> str | None:
     """Let the drop go off its side and down; the part it lands on, or None when it leaves the view."""
-    a, b = _side(_ring(proven, way.key), way.side)
+    a, b = _side(proven.rings[way.key], way.side)
     length = hypot(b[0] - a[0], b[1] - a[1])
     x = path[-1][0] + CLEAR * (b[1] - a[1]) / length
     down = LineString([(x, path[-1][1] - 1e-6), (x, proven.section.box[1] - 1)])
