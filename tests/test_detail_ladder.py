@@ -576,3 +576,7 @@ def test_a_short_records_level_says_why_it_is_not_the_lowest():
     why = next(line.why for line in schedule.lines if line.key == "head_up")
     assert schedule.pressure_level == 2
     assert "counted as level 2, since the record is short" in why
+    # 10 Pa, twice 20: the lowest level though the record is short, and no line may claim another
+    schedule = detail_schedule(exposure_of(20.0), pressure_of(10.0, indicative=True), Circumstances())
+    assert schedule.pressure_level == 1
+    assert not any("counted as level 2" in line.why for line in schedule.lines)

@@ -1,6 +1,7 @@
 """The layer on the room side: the way damp goes by climate, water inside the wall by hand, lines of the schedule."""
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 from math import exp, inf
 
@@ -498,6 +499,10 @@ def test_a_local_rule_asks_a_more_open_membrane_and_its_clash_is_said():
     assert not has_doubt(flags, "detail.permeance_clash")
     _, flags = lines_of(mine, HOT)
     assert has_doubt(flags, "detail.permeance_clash")
+    # NHBC 6.2.13: below 0.6 MN s/g, 1/0.6 = 1.67; the line for the buyer may not name the climate's own 0.57
+    told = replace(inside_layer(mine, NORTH), asked=float(cold["mem_perm"].value))
+    assert "membrane 1.67" in told.in_words.replace("\u00a0", " ")
+    assert "membrane 0.57" in inside_layer(mine, NORTH).in_words.replace("\u00a0", " ")
 
 
 def test_the_command_tells_the_inside_layer(tmp_path, capsys):

@@ -152,3 +152,19 @@ def test_elevations_that_look_the_same_share_their_frames():
         ("window-order-level-3", ("north", "east")),
         ("window-order-level-2", ("south",)),
     ]
+
+
+def test_head_flashing_and_tray_go_behind_a_membrane_left_open_for_them(runs):
+    # rain runs down the membrane's face: what sheds it at the head has to lie behind, whatever the sequence
+    for numbers, steps, _ in runs:
+        wall = numbers.circumstances.wall_type
+        if wall == "cavity masonry":
+            continue
+        adds = [part for step in steps for part in step.adds]
+        head = next(step for step in steps if {"head flashing", "cavity tray"} & set(step.adds))
+        assert "head_up" in head.sets, (wall, head.text)
+        if "flap up" in adds:
+            assert adds.index("flap up") < adds.index("flap down")
+            assert adds.index("head tape") < adds.index("flap down")
+        else:
+            assert "behind the membrane through a level cut" in head.text

@@ -17,6 +17,7 @@ from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
 from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import InsideLayer, inside_layer
+from exposure.detail.inside_lines import MEMBRANE
 from exposure.detail.laboratory import LaboratoryBrief, laboratory_brief
 from exposure.detail.ladder import pressure_for_details
 from exposure.detail.openings import Opening, weakest_rating
@@ -291,7 +292,10 @@ def _elevation(
         bare_wrap=bare,
         wetting=wetting.of(exposure.wall.name),
         take_off=take_off(exposure.wall, schedule, openings, waste=waste),
-        inside=inside_layer(circumstances, months),
+        inside=replace(
+            inside_layer(circumstances, months),
+            asked=next((float(line.value) for line in schedule.lines if line.key == MEMBRANE), 0.0),
+        ),
     )
 
 

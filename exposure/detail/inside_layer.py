@@ -68,6 +68,7 @@ class InsideLayer:
     humidity_class: int
     options: tuple[InsideOption, ...]  # best first; empty where the outdoor air is not known
     flags: tuple[str, ...]
+    asked: float = 0.0  # microgram/(N s), what the schedule orders of the membrane: a rule may ask more
 
     @property
     def side(self) -> str:
@@ -97,9 +98,10 @@ class InsideLayer:
     @property
     def range_words(self) -> str:
         """How open to vapour the membrane may be."""
-        if self.most == inf:
-            return f"{permeance_words(self.least)} or more"
-        return f"{permeance_words(self.least)} to {permeance_words(self.most)}"
+        least = max(self.least, self.asked)
+        if self.most == inf or least > self.most:
+            return f"{permeance_words(least)} or more"
+        return f"{permeance_words(least)} to {permeance_words(self.most)}"
 
     @property
     def check_words(self) -> str:

@@ -12,6 +12,7 @@ from exposure.detail.ladder import (
     dam_floor,
     dam_height,
     pressure_step,
+    too_short_for_the_lowest,
     wetness_level,
 )
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
@@ -145,7 +146,7 @@ def _here(
     if row.key in DAMS and dam_floor(row, found) > float(row.values[found.on(row.axis) - 1]):
         return f"{push}; backing rod and sealant, asked here, need an upstand to seal against.", True
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
-        low = pressure.short and pressure_step(design) == 1
+        low = too_short_for_the_lowest(pressure) and pressure_step(design) == 1
         more, said = low, f"{push}; counted as level 2, since the record is short" if low else push
     else:
         more = False

@@ -232,7 +232,7 @@ def _inside(one: InsideLayer) -> dict[str, Any]:
         "climate": one.climate,
         "by": one.by,
         "side": one.side,
-        "membrane_permeance": [one.least, one.most] if one.row else None,
+        "membrane_permeance": [max(one.least, one.asked), one.most] if one.row else None,
         "humidity_class": one.humidity_class,
         "sentence": one.in_words,
         "ranked": [
