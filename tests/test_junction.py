@@ -336,6 +336,17 @@ def test_a_part_that_is_left_out_is_found(junction, frame, part, proof):
     assert proof in proofs_failed(replace(section, layers=less, held=(), **ends))
 
 
+def test_a_wall_under_a_parapet_ends_in_its_cap_not_under_eaves():
+    # a parapet stands above the roof: its wall has no eaves, and the top of its cavity is another row
+    tops = [one for one in JUNCTIONS if one.key in ("wall-top-eaves", "wall-top-gable")]
+    numbers = ladder_numbers(3, WALLS[0])
+    bare = replace(numbers, values={key: one for key, one in numbers.values.items() if key != "cap_slope"})
+    assert len(tops) == 2
+    assert numbers.has("cap_slope")
+    assert not any(one.asked(numbers) for one in tops)
+    assert all(one.asked(bare) for one in tops)
+
+
 @pytest.mark.parametrize("junction", ["head", "meter-box", "floor-line", "kick-out"])
 def test_a_flashing_that_falls_inward_is_found(junction):
     """Its outer end lifted until it falls to the wall: the same drop then stands in it."""

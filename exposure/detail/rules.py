@@ -95,7 +95,8 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
     relaxing = _relaxing(rule, facts, answers, reach, missing)
     said = [outcome["says"] for outcome in reach.certain]
     if reach.open_groups:
-        asked = " ".join(one.question or one.fact for one in missing if one.key in reach.touched(rule))
+        asked = "; ".join(one.question or one.fact for one in missing if one.key in reach.touched(rule))
+        asked += "" if asked.endswith(("?", ".")) else "."
         stricter = [_strictest(rule, group, reach.values) for group in reach.open_groups]
         quoted = " ".join(outcome["says"] for outcome in stricter if not outcome.get("specific_design"))
         said.append(

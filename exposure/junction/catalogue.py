@@ -35,9 +35,12 @@ class Junction:
     title: str
     make: Callable[[Numbers], Section]
     row: str = ""  # empty: every elevation has it
+    instead: str = ""  # the row of what stands in its place, where an elevation has that
 
     def asked(self, numbers: Numbers) -> bool:
         """Whether the schedule has this junction."""
+        if self.instead and numbers.has(self.instead):
+            return False
         return not self.row or numbers.has(self.row)
 
 
@@ -56,8 +59,8 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("pipe", "Pipe through the wall", pipe, "pen_slope"),
     Junction("meter-box", "Meter box in the wall", meter_box, "box_flash"),
     Junction("block", "Light or bracket on its block", block, "block_fix"),
-    Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top"),
-    Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top"),
+    Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top", instead="cap_slope"),
+    Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top", instead="cap_slope"),
     Junction("floor-line", "Floor line", floor_line, "cav_run"),
     Junction("roof-at-wall", "Roof against the wall", roof_at_wall, "step_h"),
     Junction("flat-roof", "Flat roof against the wall", flat_roof_at_wall, "step_flat"),

@@ -55,7 +55,7 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
 def _rules(plan: SheetPlan, sheet: ElevationSheet) -> str:
     """Which local and office rules the orders follow, and where their text stands."""
     rules = in_order(rule.rule for one in sheet.elevations for rule in one.schedule.rules)
-    return f"Rules: {joined(rules)}. What they ask: sheet {plan.numbers['junctions']}." if rules else ""
+    return f"Rules: {joined(rules)} What they ask: sheet {plan.numbers['junctions']}." if rules else ""
 
 
 def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:

@@ -13,6 +13,7 @@ from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
+SENTENCE = re.compile(r"(?<=\.) ")
 DRAWN_TALL = 170
 DRAWN_WIDE = 320  # units a drawing is laid out in, before it is made to fit its column
 
@@ -150,6 +151,22 @@ def other_numbers(first: str, other: str) -> str:
         return ""
     pairs = zip(NUMBER.findall(first), NUMBER.finditer(other), strict=True)
     return ", ".join(new.group() for old, new in pairs if old != new.group())
+
+
+def other_sentences(first: str, other: str) -> str:
+    """The sentences of a text that are not those of another, where the two differ in numbers alone; empty else.
+
+    Examples
+    --------
+    >>> other_sentences("1 of 4 openings. The first of each type.", "3 of 3 openings. The first of each type.")
+    '3 of 3 openings.'
+    >>> other_sentences("1 of 4 openings.", "None asked for.")
+    ''
+    """
+    if NUMBER.sub("#", first) != NUMBER.sub("#", other):
+        return ""
+    pairs = zip(SENTENCE.split(first), SENTENCE.split(other), strict=True)
+    return " ".join(new for old, new in pairs if old != new)
 
 
 def _on(plan: SheetPlan, names: tuple[str, ...]) -> str:

@@ -122,7 +122,7 @@ def pressure_words(pressure: WallPressure, design: float) -> str:
     return (
         f"Upstands follow {pascals(design)}, {millimetres(head)} of water. In heavy rain {pressure.likelihood}, from any "
         f"side: {pascals(pressure.any_direction)} ({pressure_band(pressure.any_direction_range)}), {millimetres(pressure.any_direction_head)}; square on this wall "
-        f"{pascals(pressure.facing)}; in a gust {pascals(pressure.any_direction_gust)}, "
+        f"{pascals(pressure.facing)}; in a gust from any side {pascals(pressure.any_direction_gust)}, "
         f"{millimetres(pressure.any_direction_gust_head)}."
     )
 

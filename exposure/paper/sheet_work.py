@@ -16,7 +16,7 @@ from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order
-from exposure.paper.sheet_orders import NUMBER, merged_orders, other_numbers
+from exposure.paper.sheet_orders import NUMBER, merged_orders, other_numbers, other_sentences
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import openings_words
 
@@ -202,7 +202,10 @@ def _by_number(plan: SheetPlan, steps: Mapping[str, Sequence[Step]]) -> list[lis
 
 
 def _by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]:
-    """Sentences by elevation, each once, with the codes of the elevations where it does not hold for all."""
+    """Texts by elevation, each once, with the codes of the elevations where it does not hold for all.
+
+    Where numbers alone differ, whole sentences tell them: a bare number beside a code says nothing.
+    """
     found: dict[str, list[str]] = {}
     for name, words in said.items():
         found.setdefault(words.strip(), []).append(name)
@@ -211,5 +214,5 @@ def _by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]:
     for words, names in found.items():
         codes = plan.named(names)
         head = Markup("<b>{}:</b> ").format(codes) if codes else Markup("")
-        shown.append(head + dimensions((words is not first and other_numbers(first, words)) or words))
+        shown.append(head + dimensions((words is not first and other_sentences(first, words)) or words))
     return shown
