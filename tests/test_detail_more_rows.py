@@ -10,7 +10,16 @@ ALWAYS = (  # of a timber house with boards, whatever its exposure
     "metal_timber", "plate_seal", "dry_frame", "dry_board", "staple_live", "mem_foot", "mem_top", "ocorner", "wash",
     "box_flash", "block_fix", "clad_fix", "cut_ends", "extractives", "floor_gap",
 )  # fmt: skip
-DECKED = {"deck_fall", "deck_flood", "deck_slats", "deck_slats_down", "ledger_seal", "ledger_flash"}
+DECKED = {
+    "deck_fall",
+    "deck_flood",
+    "deck_slats",
+    "deck_slats_down",
+    "ledger_seal",
+    "ledger_flash",
+    "ledger_block",
+    "ledger_leaf",
+}
 
 
 def lines_of(spell=45.0, push=100.0, **told):
@@ -36,16 +45,22 @@ def test_a_timber_house_has_them_with_reason_and_source(spell, push):
         ({"deck": "enclosed at the first floor"}, {"deck_fall", "deck_flood"}),
         (
             {"deck": "open slats near the ground"},
-            {"deck_slats", "deck_slats_down", "ledger_seal", "ledger_flash"},
+            {"deck_slats", "deck_slats_down", "ledger_seal", "ledger_flash", "ledger_block"},
         ),
         (
             {"deck": "slatted or roofed over, above the ground"},
-            {"deck_slats", "ledger_seal", "ledger_flash"},
+            {"deck_slats", "ledger_seal", "ledger_flash", "ledger_block"},
         ),
     ],
 )
 def test_deck_rows_follow_the_deck(told, there):
     assert DECKED & lines_of(**told).keys() == there
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_no_deck_hangs_on_a_leaf(wall):
+    lines = lines_of(wall_type=wall, deck="slatted or roofed over, above the ground")
+    assert DECKED & lines.keys() == {"deck_slats", "ledger_leaf"}  # nothing to seal or flash behind a leaf
 
 
 def test_only_where_it_applies():

@@ -8,8 +8,8 @@ from math import hypot
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from shapely import LineString, Polygon
 from shapely import Point as Spot
-from shapely import Polygon
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances
@@ -297,6 +297,38 @@ def test_a_missing_inner_seal_is_found():
     section = clad_sill()
     less = tuple(layer for layer in section.layers if layer.key not in ("seal", "rod"))
     assert {"air seal", "way in"} <= proofs_failed(replace(section, layers=less))
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_ledger_bears_on_something_solid(wall):
+    """The block fills the cavity behind the whole spacer; a leaf on ties carries nothing."""
+    section = next(one.make for one in JUNCTIONS if one.key == "deck-slats")(ladder_numbers(3, wall))
+    parts = {one.key: Polygon(one.outline) for one in section.layers}
+    if "masonry" in wall:
+        assert "spacer" not in parts
+        assert section.layer("ledger").carrier == "post"
+        assert not section.layer("post").carrier  # on its own foot
+        return
+    block, spacer = parts["block"].bounds, parts["spacer"].bounds
+    assert block[1] < spacer[1]
+    across = LineString([(block[0], spacer[3]), (block[2], spacer[3])])  # at the top of the spacer
+    assert parts["block"].buffer(1e-6).covers(across)
+    outside, inside = parts["cladding"].bounds[2], parts["membrane"].bounds[0]
+    assert (block[0], block[2]) == pytest.approx((outside, inside))
+
+
+@pytest.mark.parametrize("key", ["roof-at-wall", "flat-roof", "kick-out", "saddle", "deck"])
+def test_what_a_drawing_over_a_roof_leaves_out_is_told_in_it(key):
+    make = next(one.make for one in JUNCTIONS if one.key == key)
+    timber = ladder_numbers(3, "timber frame with cladding")
+    bare = replace(timber, values={row: value for row, value in timber.values.items() if row != "snow_roof"})
+    for numbers, told in ((timber, True), (bare, False)):
+        clad = make(numbers).layer("cladding")
+        assert ("higher than drawn where snow lies" in clad.name) is told
+        assert ("snow_roof" in clad.rows) is told
+    leaf = make(ladder_numbers(3, "masonry veneer")).layer("leaf above")
+    assert "tray not drawn" in leaf.name
+    assert "step_tray" in leaf.rows
 
 
 def test_a_part_through_another_or_afloat_is_found():

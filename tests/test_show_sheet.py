@@ -18,15 +18,19 @@ from builders import climate_of
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
+from exposure.detail import Step
+from exposure.detail.ladder import ladder_rows
 from exposure.detail.openings import Opening
 from exposure.export.details_files import take_off_csv
+from exposure.junction.catalogue import JUNCTIONS
 from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_orders import CHECK_LINES
-from exposure.paper.sheet_plan import sheet_plan
+from exposure.paper.sheet_plan import LEAF_SIZE, MAIN_SIZE, sheet_plan
+from exposure.paper.sheet_work import paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
@@ -285,6 +289,35 @@ def test_every_cell_of_the_matrix_points_to_a_sheet_that_has_that_junction(angle
         ][:1]
         back = next(line.value for line in one.schedule.lines if line.key == "back_dam")
         assert (str(front), "sill", f"{back:g}\u00a0mm") in cells
+
+
+@pytest.mark.parametrize(
+    "wall", ["timber frame with cladding", "masonry veneer", "rendered board", "cavity masonry"]
+)
+def test_every_junction_of_every_wall_has_a_main_size(wall):
+    """By the ladder's own table: where a wall has the junction's row, it has a row for its size."""
+    held = {row.key: row for row in ladder_rows() if not row.walls or wall in row.walls}
+    for junction in JUNCTIONS:
+        if not junction.row or junction.row in held:
+            rows = [held[key] for key in MAIN_SIZE[junction.key][0] if key in held]
+            assert rows, junction.key
+            assert not isinstance(rows[0].values[0], str), junction.key
+            assert (
+                rows[0].key in (MAIN_SIZE[junction.key][0][0], "cav_mas", "cav_render")
+                or junction.key in LEAF_SIZE
+            )
+
+
+def test_a_step_that_one_elevation_lacks_leaves_the_later_ones_side_by_side():
+    mark, tray, window, spray = (
+        Step(f"{word}.", adds=(word,)) for word in ("mark", "tray", "window", "spray")
+    )
+    told = [(1, tray, tray), (2, mark, None), (3, window, window)]
+    assert paired_steps([tray, mark, window], [tray, window]) == told
+    more = [(1, tray, tray), (2, window, window), (2, None, spray)]  # beside the last, which it follows
+    assert paired_steps([tray, window], [tray, window, spray]) == more
+    wide = replace(window, text="Hold the window by straps.")
+    assert paired_steps([tray, window], [tray, wide]) == [(1, tray, tray), (2, window, wide)]
 
 
 def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_things_at_most(house):

@@ -85,11 +85,16 @@ def wall_of(numbers: Numbers) -> Wall:
     return Wall(kind, numbers.length("cav_mas"), LEAF, "masonry", False, SLAB, INNER_LEAF, "masonry")
 
 
-def cladding(wall: Wall, bottom: float, top: float, *, key: str = "cladding", carrier: str = "") -> Layer:
-    """The cladding or outer leaf from ``bottom`` to ``top``."""
+def cladding(
+    wall: Wall, bottom: float, top: float, *, key: str = "cladding", carrier: str = "", snow: bool = False
+) -> Layer:
+    """The cladding or outer leaf from ``bottom`` to ``top``; where ``snow`` lies below, it is told to stop higher."""
     name = {"cladding": "Cladding", "render": "Render on board", "masonry": "Masonry leaf"}[
         wall.leaf_material
     ]
+    rows = (wall.cavity_row,) if wall.cavity else ()
+    if snow:
+        name, rows = f"{name}, stopped higher than drawn where snow lies", (*rows, "snow_roof")
     outline: tuple[Point, ...] = rectangle(wall.face, bottom, wall.leaf_back, top)
     if wall.leaf_material == "cladding":
         steps: list[Point] = []
@@ -100,9 +105,7 @@ def cladding(wall: Wall, bottom: float, top: float, *, key: str = "cladding", ca
             steps += [(wall.face, low), (wall.face + lean, high)]
             low = high
         outline = ((wall.leaf_back, bottom), *steps, (wall.leaf_back, top))
-    return Layer(
-        key, wall.leaf_material, outline, name, (wall.cavity_row,) if wall.cavity else (), carrier, order=8
-    )
+    return Layer(key, wall.leaf_material, outline, name, rows, carrier, order=8)
 
 
 def battens(

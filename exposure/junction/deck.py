@@ -12,6 +12,8 @@ THICK = 60.0
 BEHIND = 6.0
 TILE = 20.0  # mm, what is walked on
 LEDGER = 150.0
+BLOCK = 30.0  # mm, half the height of the block behind a spacer
+BLOCK_FALL = 0.15
 APRON_FOOT = 40.0
 PACK = 12.0
 REACH = 78.0  # mm, membrane under the door sill
@@ -83,7 +85,7 @@ def _turned_up(
             *core(wall, low, high),
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Wall membrane, over what is turned up", (row,), holder, water=True, order=5),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
+            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
             *([battens(wall, clad + 10, high)] if wall.cavity else []),
         ]  # fmt: skip
         if numbers.has("roof_gap"):
@@ -116,16 +118,29 @@ def slatted_deck(numbers: Numbers) -> Section:
         *core(wall, low, high),
         lining(wall, low, high),
         cladding(wall, low, high, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
-        Layer("ledger", "timber", rectangle(edge - 45, -LEDGER, edge, 0), "Ledger", ("deck_slats",), "spacer", order=5),
+        Layer("ledger", "timber", rectangle(edge - 45, -LEDGER, edge, 0), "Ledger", ("deck_slats",), "post" if wall.masonry else "spacer", order=5),
         Layer("joist", "batten", rectangle(left, -LEDGER, edge - 45, 0), "", (), "ledger", cut=False),
-        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and fixing, beyond the cut; each sealed to the membrane",
-              ("deck_slats",), "cladding", cut=False, order=5),
         *slats,
     ]  # fmt: skip
+    if wall.masonry:  # a leaf on ties carries no deck
+        parts.append(
+            Layer("post", "batten", rectangle(edge - 90, low, edge, -LEDGER), "Post, beyond the cut; nothing hangs on the leaf", ("ledger_leaf",),
+                  cut=False, order=5)
+        )  # fmt: skip
+    else:
+        parts.append(
+            Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and fixing, beyond the cut; each sealed to the membrane",
+                  ("ledger_seal",), "cladding", cut=False, order=5)
+        )  # fmt: skip
     if wall.film:
         parts.append(membrane(wall, low, high, rows=("mem_class",)))
     if wall.cavity and not wall.masonry:
-        parts.append(battens(wall, low, high))
+        parts += [
+            battens(wall, low, high),
+            Layer("block", "packer", ((wall.leaf_back, fixing - BLOCK), (wall.skin, fixing - BLOCK), (wall.skin, fixing + BLOCK),
+                                      (wall.leaf_back, fixing + BLOCK - BLOCK_FALL * wall.cavity)),
+                  "Solid block behind the spacer, on framing", ("ledger_block",), "membrane", cut=False, order=5),
+        ]  # fmt: skip
     air: list[Point] = [(left + 5, high - 5), (wall.face - off / 2, low + 5)]
     if wall.cavity:
         air.append(((wall.leaf_back + wall.skin) / 2, low + 3))

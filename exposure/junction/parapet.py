@@ -153,7 +153,7 @@ def saddle(numbers: Numbers) -> Section:
             *core(wall, low, high),
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Membrane, over the saddle", ("saddle_up",), "saddle", water=True, order=5),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
+            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
             *([battens(wall, clad + 10, high)] if wall.cavity else []),
         ]  # fmt: skip
         if wall.cavity:

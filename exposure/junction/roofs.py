@@ -51,7 +51,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Membrane, over the flashing", ("step_h",), "flashing", water=True, order=5),
             Layer("membrane below", "membrane", rectangle(-FILM, low, 0, -THICK), "", (), "core board" if wall.board else "core"),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
+            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
             *([battens(wall, clad + 10, high)] if wall.cavity else []),
         ]  # fmt: skip
         dimensions.append(
@@ -101,7 +101,7 @@ def kick_out(numbers: Numbers) -> Section:
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Membrane, over the kick-out", ("kick_h",), "kick-out", water=True, order=5),
             membrane(wall, low, -2 * SHEET - 1, key="membrane below"),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane"),
+            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
         ]  # fmt: skip
         if wall.cavity:
@@ -128,7 +128,7 @@ def flashed_leaf(wall: Wall, low: float, high: float, bed: float) -> list[Layer]
     )  # fmt: skip
     parts = [
         Layer("leaf", "masonry", rectangle(wall.face, low, wall.leaf_back, bed - SHEET), "Masonry leaf", (wall.cavity_row,)),
-        Layer("leaf above", "masonry", leaf, "", (), "leaf"),
+        Layer("leaf above", "masonry", leaf, "Leaf over it, its cavity tray not drawn", ("step_tray",), "leaf", order=8),
         *core(wall, low, high),
         lining(wall, low, high),
     ]  # fmt: skip

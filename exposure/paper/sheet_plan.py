@@ -23,11 +23,11 @@ TICKED = (  # rows worth a tick, the first ten that a schedule holds
 )  # fmt: skip
 MAIN_SIZE = {  # junction -> rows, the first that the schedule holds, and what it measures
     "sill": (("back_dam",), "back of the tray up"),
-    "head": (("head_up",), "flashing up the wall"),
-    "jamb": (("tape_w",), "tape wide"),
+    "head": (("head_up", "head_tray_mas"), "flashing up the wall"),
+    "jamb": (("tape_w", "dpc_jamb"), "tape wide"),
     "threshold": (("sill_slope",), "fall of the tray"),
-    "opening": (("jamb_up",), "tray up the jambs"),
-    "base-soil": (("gnd",), "cladding above soil"),
+    "opening": (("jamb_up", "sill_past"), "tray up the jambs"),
+    "base-soil": (("gnd", "cav_base"), "cladding above soil"),
     "base-paving": (("paved",), "cladding above paving"),
     "lap-level": (("lap_h",), "upper over lower"),
     "lap-upright": (("lap_v",), "sheet over sheet"),
@@ -47,6 +47,12 @@ MAIN_SIZE = {  # junction -> rows, the first that the schedule holds, and what i
     "deck": (("deck_up",), "up the wall"),
     "deck-door": (("deck_step",), "step at the door"),
     "deck-slats": (("deck_slats",), "clear of the wall"),
+}
+LEAF_SIZE = {  # what the second row measures, where masonry lacks the first
+    "base-soil": "cavity below damp-proof course",
+    "head": "rise of the cavity tray",
+    "jamb": "damp-proof course wide",
+    "opening": "sill's damp-proof course past it",
 }
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from difflib import SequenceMatcher
 from itertools import zip_longest
 
 from markupsafe import Markup
@@ -96,8 +97,7 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
     found: dict[tuple[int, str], list[str]] = {}
     first, *others = working
     for one in others:
-        pairs = zip_longest(first.schedule.steps, one.schedule.steps)
-        for number, (mine, other) in enumerate(pairs, start=1):
+        for number, mine, other in paired_steps(first.schedule.steps, one.schedule.steps):
             if mine is None or other is None or _bare(mine) != _bare(other):
                 words = _otherwise(mine, other) if other else "Left out."
                 found.setdefault((number, words), []).append(plan.codes[one.name])
@@ -105,6 +105,23 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
         {"step": number, "codes": ", ".join(codes), "words": dimensions(words)}
         for (number, words), codes in sorted(found.items())
     ]
+
+
+def paired_steps(first: Sequence[Step], other: Sequence[Step]) -> list[tuple[int, Step | None, Step | None]]:
+    """Steps of two orders of work that add the same part side by side, with the number in the first that each stands at.
+
+    Examples
+    --------
+    >>> tray, window = Step("Lay the tray.", adds=("tray",)), Step("Set the window.", adds=("window",))
+    >>> [(number, mine is None, other is None) for number, mine, other in paired_steps([tray, window], [window])]
+    [(1, False, True), (2, False, False)]
+    """
+    kinds, others = ([one.adds or _bare(one) for one in steps] for steps in (first, other))
+    pairs: list[tuple[int, Step | None, Step | None]] = []
+    for _, start, end, begin, stop in SequenceMatcher(None, kinds, others, autojunk=False).get_opcodes():
+        for place, (mine, theirs) in enumerate(zip_longest(first[start:end], other[begin:stop]), start=1):
+            pairs.append((max(1, min(start + place, end)), mine, theirs))
+    return pairs
 
 
 def _bare(step: Step) -> tuple[str, ...]:
@@ -116,7 +133,9 @@ def _bare(step: Step) -> tuple[str, ...]:
 def _otherwise(mine: Step | None, other: Step) -> str:
     """The clauses of a step that the same step elsewhere does not have; the whole step where that leaves none."""
     words = " ".join(filter(None, [other.text, other.hold, other.caution]))
-    known = _bare(mine) if mine else ()
+    if mine is None:
+        return f"Beside it: {words}"
+    known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
     return " ".join(new) if 0 < len(new) < 3 else words
 
