@@ -121,8 +121,18 @@ def test_a_rating_just_below_a_ten_is_not_passed_by_hand():
     # a window tight to 95.5 Pa, a wall of 95 Pa: 100 would be past the rating
     assert check_pressure(wanted=95, rating=95.5, level=4)[:2] == (
         95.5,
-        "95.5\u00a0Pa: two thirds of the rating, or this elevation's pressure if higher.",
+        "95.5\u00a0Pa: two thirds of the rating, 95.5\u00a0Pa as told, or this elevation's pressure if higher. "
+        "A window ordered instead is checked by its own rating.",
     )
+
+
+def test_an_unknown_rating_asks_less_only_until_it_is_known_by_hand():
+    # one door of unknown rating beside windows of 900 Pa: 370 Pa for now, 600 Pa once all are known
+    unknown, words, _ = check_pressure(wanted=370, rating=None, level=4)
+    known, told, _ = check_pressure(wanted=370, rating=900, level=4)
+    assert (unknown, known) == (370, 600)
+    assert "once it is known, two thirds of it where that is more" in words
+    assert "900\u00a0Pa as told" in told
     assert rated_words(95.5) == "95.5\u00a0Pa"
 
 

@@ -110,13 +110,15 @@ def check_pressure(
         wanted = _up(wanted)
         return (
             wanted,
-            f"{rated_words(wanted)}, this elevation's pressure. Ask for the window's rating first and never go above it.",
+            f"{rated_words(wanted)}, this elevation's pressure, since not every rating is known. Ask for the window's rating "
+            "first and never go above it; once it is known, two thirds of it where that is more.",
             None,
         )
     value = _held(max(RATING_SHARE * rating, wanted), rating)
     return (
         value,
-        f"{rated_words(value)}: two thirds of the rating, or this elevation's pressure if higher.",
+        f"{rated_words(value)}: two thirds of the rating, {rated_words(rating)} as told, or this elevation's pressure if "
+        "higher. A window ordered instead is checked by its own rating.",
         None,
     )
 
