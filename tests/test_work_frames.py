@@ -168,3 +168,16 @@ def test_head_flashing_and_tray_go_behind_a_membrane_left_open_for_them(runs):
             assert adds.index("head tape") < adds.index("flap down")
         else:
             assert "behind the membrane through a level cut" in head.text
+
+
+def test_a_step_has_one_number_at_every_level(runs):
+    # a table of sizes and a register are by step number: a wall of another level may not count otherwise
+    counts = {}
+    for numbers, steps, _ in runs:
+        mine = numbers.circumstances
+        if mine.sheathing == "open studs":
+            continue  # boards at level 4 bring another order of work
+        place = (mine.wall_type, mine.window_position, mine.sheathing, mine.frame_type)
+        trays = [number for number, step in enumerate(steps, 1) if "tray" in step.adds]
+        counts.setdefault(place, set()).add((tuple(trays), len(steps)))
+    assert all(len(found) == 1 for found in counts.values()), counts
