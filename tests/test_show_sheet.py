@@ -30,7 +30,7 @@ from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_orders import CHECK_LINES
 from exposure.paper.sheet_plan import LEAF_SIZE, MAIN_SIZE, sheet_plan
-from exposure.paper.sheet_work import paired_steps
+from exposure.paper.sheet_work import numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
@@ -318,6 +318,8 @@ def test_a_step_that_one_elevation_lacks_leaves_the_later_ones_side_by_side():
     assert paired_steps([tray, window], [tray, window, spray]) == more
     wide = replace(window, text="Hold the window by straps.")
     assert paired_steps([tray, window], [tray, wide]) == [(1, tray, tray), (2, window, wide)]
+    assert numbers_in([tray, mark, window, spray], [tray, window, spray]) == [1, 3, 4]
+    assert numbers_in([tray, window], [tray, window, spray]) == [1, 2, 2]
 
 
 def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_things_at_most(house):

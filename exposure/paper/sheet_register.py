@@ -5,6 +5,7 @@ from markupsafe import Markup
 from exposure.draw.marked import dimensions, name, say
 from exposure.paper.register import register_of
 from exposure.paper.sheet_plan import SheetPlan
+from exposure.paper.sheet_work import numbers_in
 
 BLANK = 2  # least lines for openings that are on no list
 LINES = 12  # of one page
@@ -15,10 +16,13 @@ ASKED = ("Who, when", "Result, photo")
 def register_sheet(plan: SheetPlan) -> dict:
     """The register of openings as a sheet."""
     register = register_of(plan)
+    orders = {one.name: one.schedule.steps for one in plan.details.elevations}
+    first = next(filter(None, orders.values()), ())  # whose numbers the sheet of the work has
     points: dict[tuple[int, str], list[str]] = {}
     for wall in register.walls:
+        numbers = numbers_in(first, orders[wall.name])
         for point in wall.points:
-            points.setdefault((point.step, point.words), []).append(wall.name)
+            points.setdefault((numbers[point.step - 1], point.words), []).append(wall.name)
     rows = [
         _row(one.mark, one.elevation, one.kind, one.size, one.asked, one.offered or "ask", one.sheet)
         for one in register.openings

@@ -124,6 +124,18 @@ def paired_steps(first: Sequence[Step], other: Sequence[Step]) -> list[tuple[int
     return pairs
 
 
+def numbers_in(first: Sequence[Step], other: Sequence[Step]) -> list[int]:
+    """The number in the first order of work that each step of the other stands at.
+
+    Examples
+    --------
+    >>> tray, window = Step("Lay the tray.", adds=("tray",)), Step("Set the window.", adds=("window",))
+    >>> numbers_in([tray, window], [window])
+    [2]
+    """
+    return [number for number, _, theirs in paired_steps(first, other) if theirs is not None]
+
+
 def _bare(step: Step) -> tuple[str, ...]:
     """A step in clauses without its numbers."""
     words = " ".join(filter(None, [step.text, step.hold, step.caution]))
