@@ -337,6 +337,6 @@ def test_the_map_can_be_told_by_ear_and_hit_by_a_thumb(browser, served, send, ax
     # hover: the figure of the cell; by hand: worst is facing 180, from 350; row 2, column 2 is 350 + 10 * 12
     spot = page.frames[1].evaluate("exposureShown.map.latLngToContainerPoint([50.2, -19.8])")
     page.mouse.move(spot["x"], spot["y"])
-    assert frame.locator(".exposure-figure").text_content() == "470 L/m² a year"
+    assert frame.locator(".exposure-figure").text_content() == "470 L/m² a year, facing south"
     watched.clean()
     page.close()

@@ -1,6 +1,6 @@
 """The evidence as HTML and Markdown: every comparison with an outside number, every gap, every table's standing.
 
-``found.json`` is written by the tests (``pytest --evidence FILE``); nothing here works a figure out.
+``found.json`` is written by the tests on request; nothing here works a figure out.
 """
 
 import json
@@ -177,8 +177,7 @@ def _lead() -> tuple[str, ...]:
         + ", ".join(f"{number} {words}" for words, number in how.most_common())
         + ". Every one lies within the distance named; the tests fail where one does not.",
         f"{len(gaps())} things have no outside check; they are listed below, with the reason.",
-        "The test run of this version wrote the figures. To see them made again: "
-        "python -m pytest --evidence found.json.",
+        "The test run of this version wrote the figures; run the tests to see them made again.",
         f"This is {version_words()}. Local codes and licensed practice decide what is built.",
     )
 
