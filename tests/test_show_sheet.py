@@ -9,27 +9,32 @@ import zlib
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 from builders import climate_of
+from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
 from exposure.detail import Step
+from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.openings import Opening
+from exposure.detail.schedule import detail_schedule
 from exposure.export.details_files import take_off_csv
 from exposure.junction.catalogue import JUNCTIONS
+from exposure.junction.numbers import Numbers
 from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_orders import CHECK_LINES
-from exposure.paper.sheet_plan import LEAF_SIZE, MAIN_SIZE, sheet_plan
+from exposure.paper.sheet_plan import LEAF_SIZE, MAIN_SIZE, _cells, sheet_plan
 from exposure.paper.sheet_work import numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
@@ -306,6 +311,22 @@ def test_every_junction_of_every_wall_has_a_main_size(wall):
                 rows[0].key in (MAIN_SIZE[junction.key][0][0], "cav_mas", "cav_render")
                 or junction.key in LEAF_SIZE
             )
+
+
+def test_the_first_sheet_lists_no_eaves_on_a_wall_under_a_parapet():
+    def listed(*, parapet):
+        schedule = detail_schedule(exposure_of(45.0), pressure_of(150.0), Circumstances(parapet=parapet))
+        one = SimpleNamespace(name="south", schedule=schedule)
+        sheet = SimpleNamespace(drawings=(), elevations=(one,), number=2)
+        return {
+            key
+            for key, row in _cells([sheet], {"south": Numbers({}, level=2)}, 5).items()
+            if any(row.values())
+        }
+
+    under, bare = listed(parapet=True), listed(parapet=False)
+    assert "parapet-cap" in under - bare
+    assert {"wall-top-eaves", "wall-top-gable"} <= bare - under
 
 
 def test_a_step_that_one_elevation_lacks_leaves_the_later_ones_side_by_side():

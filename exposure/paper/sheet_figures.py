@@ -6,6 +6,7 @@ from operator import mul
 
 from markupsafe import Markup
 
+from exposure.doubts import has_doubt
 from exposure.draw.assessment_pictures import FACTOR_NAMES
 from exposure.draw.marked import name as shown_name
 from exposure.draw.marked import say
@@ -36,7 +37,7 @@ def figure_sheet(plan: SheetPlan) -> dict:
         mine = [
             *(doubt.sentence for doubt in one.exposure.doubts),
             one.exposure.sector_note or "",
-            *own_flags(one),
+            *(flag for flag in own_flags(one) if not _told_by_figure(one.exposure, flag)),
         ]
         own[one.name] = [sentence for sentence in in_order(mine) if sentence not in everywhere]
     told = {sentence for sentences in own.values() for sentence in sentences}
@@ -70,6 +71,13 @@ def figure_sheet(plan: SheetPlan) -> dict:
             if sentences
         ],
     }
+
+
+def _told_by_figure(exposure: WallExposure, flag: str) -> bool:
+    """Whether a figure of the wall's own doubts says the same: what it takes without its neighbours."""
+    return has_doubt([flag], "wall.without_neighbours") and any(
+        one.name == "neighbours" for one in exposure.doubts
+    )
 
 
 def _told_once(plan: SheetPlan, sentences: Sequence[str]) -> list[Markup]:

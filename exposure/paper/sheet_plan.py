@@ -185,7 +185,7 @@ def _cells(
             drawn = any(one.section.key == junction.key for one in sheet.drawings)
             for one in sheet.elevations:
                 lines = {line.key: line for line in lines_of(one)}
-                if junction.row and junction.row not in lines:
+                if (junction.row and junction.row not in lines) or junction.instead in lines:
                     row[one.name] = None
                 elif one.schedule.specific_design:
                     row[one.name] = Cell("design", 0, sheet.number)
