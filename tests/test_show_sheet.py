@@ -575,9 +575,12 @@ def pages_of(pdf):
 
 
 @pytest.mark.slow
-def test_a_house_of_six_elevations_is_twelve_pages_at_most(angle_house):
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_house_of_six_elevations_is_twelve_pages_at_most(angle_house, paper):
     pytest.importorskip("weasyprint")
     html = sheet_html(angle_house, made=MADE)
+    assert html.count("@page{margin") == 1
+    html = html.replace("@page{margin", f"@page{{size:{paper};margin")
     pdf = sheet_pdf(html)
     assert pdf.startswith(b"%PDF")
     fronts = kinds_of(html).count("elevation")

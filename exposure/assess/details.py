@@ -7,6 +7,7 @@ from typing import Any
 import xarray as xr
 
 from exposure.assess.assessment import Assessment
+from exposure.assess.assumptions import own_doubts
 from exposure.assess.costs import BuildCost, ElevationCost, build_cost, elevation_cost
 from exposure.assess.one_build import OneBuild, ToBuild, one_build
 from exposure.assess.prices import Prices
@@ -217,6 +218,7 @@ def detail_building(
     )
     built = [ToBuild(one.exposure.wall, one.circumstances.wall_type, one.schedule) for one in found]
     flags = [*assessment.flags, *wetting.flags]
+    said = {flag for one in walls for flag in own_doubts(assessment.assumptions, one.wall.name)}
     for one in found:
         flags.extend(
             [
@@ -242,7 +244,9 @@ def detail_building(
         sensitivity=_sensitivity(hours, air, names[0], leaf[:1]),
         drying=drying,
         total=take_off_total([one.take_off for one in found]),
-        flags=tuple(dict.fromkeys(flags)),
+        flags=tuple(
+            flag for flag in dict.fromkeys(flags) if flag in assessment.flags or flag not in said
+        ),  # what was not told is said once, of all elevations together
         one_build=builds,
         costs=costs,
         build_costs=()

@@ -1,15 +1,11 @@
 """The first sheet, for builder and designer alike: plan, worst wall, every junction by elevation, and what it rests on."""
 
-from collections.abc import Sequence
-
 from markupsafe import Markup
 
-from exposure.assess.costs import ElevationCost
 from exposure.draw.assessment_pictures import plan_of, plan_walls
 from exposure.draw.building_plan import plan_caption
-from exposure.draw.lettering import clean
 from exposure.draw.marked import name, say, tally_sign
-from exposure.figures import listed, litres_with_band, number
+from exposure.figures import litres_with_band
 from exposure.junction.catalogue import JUNCTIONS
 from exposure.paper.provenance import in_order, record_words
 from exposure.paper.sheet_plan import LEAF_SIZE, MAIN_SIZE, SheetPlan, lines_of
@@ -27,11 +23,11 @@ FIRST_DOUBTS = 2
 PLAN = 215
 MANY = 7  # elevations from which the plan stands alone over its table
 KIND_NAMES = {
-    "junctions": "shared junctions and every order",
+    "junctions": "junctions and every order",
     "work": "order of work",
     "check": "water check",
     "figures": "figures and doubts",
-    "openings": "register of openings",
+    "openings": "openings",
 }
 
 
@@ -51,10 +47,7 @@ def building_sheet(plan: SheetPlan) -> dict:
             name(assessment.building.name, most=34), name(worst.wall.name, most=30), worst.exposure_class
         ),
         "tally": tally_sign(worst.exposure_class, size=11),
-        "lead": say(
-            f"The {clean(worst.wall.name, most=40)} elevation takes {figures_words(worst)}: {class_words(worst)}."
-            f"{limit_words(worst)} {level_words(first.schedule)}"
-        ),
+        "lead": say(f"{figures_words(worst)}.{limit_words(worst)} {level_words(first.schedule)}"),
         "plan": Markup(plan_of(assessment, size=PLAN, callouts=False, prefix="b-plan")),
         "plan_caption": say(plan_caption(plan_walls(assessment), ring=True)),
         "plan_wide": PLAN + 14,
@@ -79,11 +72,15 @@ def building_sheet(plan: SheetPlan) -> dict:
         "columns": _columns(plan),
         "matrix": _matrix(plan),
         "window": say(details.window.in_words, most=600),
-        "build": say(" ".join(words for one in details.one_build for words in one.in_brief), most=1200),
-        "costs": _costs(plan),
-        "cost_note": say(
-            " ".join([*(one.in_words for one in details.build_costs), _not_in_it(details.costs or ())]),
-            most=600,
+        "build": say(
+            " ".join(
+                [
+                    *(words for one in details.one_build for words in one.in_brief),
+                    *(one.in_words for one in details.build_costs),
+                    *_priced(plan),
+                ]
+            ),
+            most=1400,
         ),
         "sheets": say(sheets_listed(plan), most=600),
         "caution": say(
@@ -105,30 +102,12 @@ def sheets_listed(plan: SheetPlan) -> str:
     last = plan.fronts[-1].number
     fronts = "2 elevation" if last == 2 else f"2 to {last} elevations"
     behind = "; ".join(f"{number} {KIND_NAMES[kind]}" for kind, number in plan.numbers.items())
-    return f"Sheets: 1 building; {fronts}; {behind}. Reasons and sources of every line are a file of their own, the annex."
+    return f"Sheets: {fronts}; {behind}. Reasons and sources: the annex."
 
 
-def _costs(plan: SheetPlan) -> list[dict]:
-    """Material of each elevation by the office's prices, and what the next step up adds; none without prices."""
-    return [
-        {
-            "code": plan.codes[one.elevation],
-            "currency": one.currency,
-            "scheduled": number(one.scheduled.cost),
-            "levels": [number(level.cost) for level in one.by_level],
-            "more": [
-                "at the top" if more is None else f"+{number(more)}"
-                for more in (one.next_wetness, one.next_pressure, one.next_step)
-            ],
-        }
-        for one in plan.details.costs or ()
-    ]
-
-
-def _not_in_it(costs: Sequence[ElevationCost]) -> str:
-    lacks = in_order(item for one in costs for item in one.scheduled.unpriced)
-    unlisted = any(one.scheduled.unlisted for one in costs)
-    return f"Not in it: {listed(['labour', *lacks, *(['what openings take'] if unlisted else [])])}."
+def _priced(plan: SheetPlan) -> list[str]:
+    """Where the table of prices stands, where there is one."""
+    return [f"Prices of each wall: sheet {plan.numbers['figures']}."] if plan.details.costs else []
 
 
 def _columns(plan: SheetPlan) -> list[dict]:

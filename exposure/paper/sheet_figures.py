@@ -6,41 +6,44 @@ from operator import mul
 
 from markupsafe import Markup
 
+from exposure.assess.costs import ElevationCost
+from exposure.assess.details import ElevationDetails
 from exposure.doubts import has_doubt
 from exposure.draw.assessment_pictures import FACTOR_NAMES
 from exposure.draw.marked import name as shown_name
 from exposure.draw.marked import say
 from exposure.draw.printed_factors import start_words
-from exposure.figures import listed, litres, litres_with_band, share_words
+from exposure.figures import listed, litres, litres_with_band, number, share_words
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
+    any_side_words,
     joined,
     own_flags,
     pressure_words,
     printed_factors,
-    shared_flags,
     wall_inputs,
 )
 from exposure.wall import WallExposure
+
+TOLD = ("assess.record_band", "assess.no_band")
 
 
 def figure_sheet(plan: SheetPlan) -> dict:
     """The chain of each elevation, pressures, and the doubts of all and of each."""
     details = plan.details
     assessment = details.assessment
-    everywhere = shared_flags(details)
-    shared = in_order([*assessment.flags, *everywhere, *details.flags, assessment.band_statement])
-    own: dict[str, list[str]] = {}
-    for one in details.elevations:
-        mine = [
-            *(doubt.sentence for doubt in one.exposure.doubts),
-            one.exposure.sector_note or "",
-            *(flag for flag in own_flags(one) if not _told_by_figure(one.exposure, flag)),
-        ]
-        own[one.name] = [sentence for sentence in in_order(mine) if sentence not in everywhere]
-    told = {sentence for sentences in own.values() for sentence in sentences}
+    common, own = _by_elevation(plan)
+    told = {
+        sentence for one in details.elevations for sentence in (*_doubts(one), *own_flags(one))
+    }  # or by a figure of its elevation
+    kept = [
+        one
+        for one in in_order([*assessment.flags, *details.flags, assessment.band_statement])
+        if one not in told
+        and not getattr(one, "numbers", {}).get("also")  # each elevation says its own below
+    ]
     return {
         "kind": "figures",
         "number": plan.numbers["figures"],
@@ -52,25 +55,31 @@ def figure_sheet(plan: SheetPlan) -> dict:
             "this wall, with 90\u00a0% band",
         ],
         "chains": [{"code": plan.codes[one.name], **_chain(one.exposure)} for one in details.elevations],
-        "pressures": [
-            {
-                "code": plan.codes[one.name],
-                "words": say(
-                    f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure)}",
-                    most=900,
-                ),
-            }
-            for one in details.elevations
-        ],
+        "pressures": _pressures(plan),
         "rank": say(_rank(plan), most=900),
         "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations[:1]],
-        "shared": _told_once(plan, [one for one in shared if one not in told]),
+        "costs": _costs(plan),
+        "cost_note": say(_not_in_it(details.costs or ()), most=600),
+        "shared": [*(say(one, most=LONGEST_SENTENCE) for one in kept), *common],
         "own": [
             {"codes": plan.codes[name], "words": say(joined(sentences), most=4000)}
             for name, sentences in own.items()
-            if sentences
         ],
     }
+
+
+def _pressures(plan: SheetPlan) -> list[dict]:
+    """Wind with rain on each elevation and from any side, each sentence with the codes of all it holds for."""
+    walls: dict[str, list[str]] = {}
+    sides: dict[str, list[str]] = {}
+    for one in plan.details.elevations:
+        words = f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure)}"
+        walls.setdefault(words, []).append(plan.codes[one.name])
+        sides.setdefault(any_side_words(one.pressure), []).append(plan.codes[one.name])
+    return [
+        {"code": ", ".join(codes), "words": say(words, most=900)}
+        for words, codes in [*walls.items(), *sides.items()]
+    ]
 
 
 def _told_by_figure(exposure: WallExposure, flag: str) -> bool:
@@ -80,20 +89,73 @@ def _told_by_figure(exposure: WallExposure, flag: str) -> bool:
     )
 
 
-def _told_once(plan: SheetPlan, sentences: Sequence[str]) -> list[Markup]:
-    """Doubts in order; what is said of several elevations in the same words once, with the codes of the others."""
-    found: dict[str, tuple[str, list[str]]] = {}
-    for sentence in sentences:
-        inside = [
-            one for one in sorted(plan.codes, key=len, reverse=True) if f"the {one} elevation" in sentence
-        ]
-        kind = sentence.replace(f"the {inside[0]} elevation", "#") if inside else sentence
-        found.setdefault(kind, (sentence, []))[1].extend(plan.codes[one] for one in inside[:1])
-    return [
-        say(sentence, most=LONGEST_SENTENCE)
-        + (Markup(" <b>Likewise {}.</b>").format(", ".join(codes[1:])) if codes[1:] else Markup(""))
-        for sentence, codes in found.values()
+def _doubts(one: ElevationDetails) -> list[str]:
+    """Every doubt about one elevation that no other line of the sheet tells: its band stands in the chain, that there is none with the rest."""
+    said = [
+        *(doubt.sentence for doubt in one.exposure.doubts),
+        one.exposure.sector_note or "",
+        *(flag for flag in own_flags(one) if not _told_by_figure(one.exposure, flag)),
+        *one.take_off.flags,
+        *one.water_check.flags,
     ]
+    return [words for words in in_order(said) if words and getattr(words, "key", "") not in TOLD]
+
+
+def _by_elevation(plan: SheetPlan) -> tuple[list[Markup], dict[str, list[str]]]:
+    """Doubts of several elevations, in the same words but for its name, once with their codes; and those of one alone."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for one in plan.details.elevations:
+        for sentence in _doubts(one):
+            kind = sentence
+            for before, after in (("the ", " elevation"), ("The ", " elevation"), ("", ": ")):
+                kind = kind.replace(f"{before}{one.name}{after}", f"{before}#{after}")
+            found.setdefault(kind, []).append((one.name, sentence))
+    common: list[Markup] = []
+    own: dict[str, list[str]] = {}
+    for kind, told in found.items():
+        (name, sentence), *others = told
+        if not others and len(plan.codes) > 1:
+            own.setdefault(name, []).append(sentence)
+            continue
+        words = say(sentence, most=LONGEST_SENTENCE)
+        codes = ", ".join(plan.codes[each] for each, _ in (told if kind == sentence else others))
+        if kind != sentence:
+            words += Markup(" <b>Likewise {}.</b>").format(codes) if codes else Markup("")
+        elif len(told) < len(plan.codes):
+            words = Markup("<b>{}:</b> {}").format(codes, words)
+        common.append(words)
+    return common, own
+
+
+def _costs(plan: SheetPlan) -> list[dict]:
+    """Material by the office's prices and what the next step up adds, elevations that cost the same in one row."""
+    rows: dict[tuple, list[str]] = {}
+    for one in plan.details.costs or ():
+        figures = (
+            number(one.scheduled.cost),
+            tuple(number(level.cost) for level in one.by_level),
+            tuple(
+                "at the top" if more is None else f"+{number(more)}"
+                for more in (one.next_wetness, one.next_pressure, one.next_step)
+            ),
+        )
+        rows.setdefault((one.currency, *figures), []).append(plan.codes[one.elevation])
+    return [
+        {
+            "code": ", ".join(codes) + (", each" if codes[1:] else ""),
+            "currency": currency,
+            "scheduled": scheduled,
+            "levels": levels,
+            "more": more,
+        }
+        for (currency, scheduled, levels, more), codes in rows.items()
+    ]
+
+
+def _not_in_it(costs: Sequence[ElevationCost]) -> str:
+    lacks = in_order(item for one in costs for item in one.scheduled.unpriced)
+    unlisted = any(one.scheduled.unlisted for one in costs)
+    return f"Not in it: {listed(['labour', *lacks, *(['what openings take'] if unlisted else [])])}."
 
 
 def factor_heads(exposure: WallExposure) -> list[str]:

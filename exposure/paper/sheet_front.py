@@ -18,11 +18,14 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
     schedule = first.schedule
     lines = ticked_lines(first)
     stop = schedule.specific_design
-    title = Markup(", ").join(name(_capital(one.name), most=34) for one in sheet.elevations[:4])
-    if len(sheet.elevations) > 4:
-        title += f" and {len(sheet.elevations) - 4} more"
+    several = len(sheet.names) > 2  # their names stand in the table below
+    title = Markup("Elevations {}" if several else "{}").format(
+        Markup(", ").join(
+            plan.codes[one.name] if several else name(_capital(one.name), most=34) for one in sheet.elevations
+        )
+    )
     worst = first.exposure.exposure_class
-    cautions = in_order(line.caution for line in lines)
+    cautions = [one for one in in_order(line.caution for line in lines) if one not in schedule.cautions]
     return {
         "kind": "elevation",
         "number": sheet.number,
@@ -48,7 +51,7 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         ],
         "rules": say(_rules(plan, sheet), most=400),
         "cautions": [say(joined(cautions))] if cautions else [],
-        "pointers": say(_pointers(plan, sheet)),
+        "pointers": say(_pointers(plan)),
     }
 
 
@@ -73,15 +76,9 @@ def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:
     }
 
 
-def _pointers(plan: SheetPlan, sheet: ElevationSheet) -> str:
-    said = [f"Other junctions and every order: sheet {plan.numbers['junctions']}."]
-    if "work" in plan.numbers:
-        said.append(f"Order of work: sheet {plan.numbers['work']}.")
-    said.append(
-        f"Water check: sheet {plan.numbers['check']}. Figures and doubts: sheet {plan.numbers['figures']}."
-    )
-    said.append(f"Register of openings: sheet {plan.numbers['openings']}.")
-    return " ".join(said)
+def _pointers(plan: SheetPlan) -> str:
+    work = f"Order of work: sheet {plan.numbers['work']}. " if "work" in plan.numbers else ""
+    return f"Other junctions, every order: sheet {plan.numbers['junctions']}. {work}Every other: sheet 1."
 
 
 def _capital(words: str) -> str:

@@ -117,13 +117,20 @@ def level_words(schedule: Schedule) -> str:
 
 
 def pressure_words(pressure: WallPressure, design: float) -> str:
-    """Wind with rain on an elevation, as pressure and as water held up; ``design`` [Pa] is what the upstands follow."""
+    """Wind with rain square on an elevation, as pressure and as water; ``design`` [Pa] is what the upstands follow."""
     head = float(head_of_water(design))
     return (
-        f"Upstands follow {pascals(design)}, {millimetres(head)} of water. In heavy rain {pressure.likelihood}, from any "
-        f"side: {pascals(pressure.any_direction)} ({pressure_band(pressure.any_direction_range)}), {millimetres(pressure.any_direction_head)}; square on this wall "
-        f"{pascals(pressure.facing)}; in a gust from any side {pascals(pressure.any_direction_gust)}, "
-        f"{millimetres(pressure.any_direction_gust_head)}."
+        f"Upstands follow {pascals(design)}, {millimetres(head)} of water. "
+        f"In heavy rain square on this wall {pascals(pressure.facing)}."
+    )
+
+
+def any_side_words(pressure: WallPressure) -> str:
+    """Wind with heavy rain from whichever side on the wall that faces it, and in a gust."""
+    return (
+        f"In heavy rain {pressure.likelihood}, from any side: {pascals(pressure.any_direction)} "
+        f"({pressure_band(pressure.any_direction_range)}), {millimetres(pressure.any_direction_head)}; "
+        f"in a gust from any side {pascals(pressure.any_direction_gust)}, {millimetres(pressure.any_direction_gust_head)}."
     )
 
 

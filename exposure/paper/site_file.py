@@ -60,6 +60,7 @@ from exposure.paper.sheet_orders import CHECK_LINES
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
+    any_side_words,
     class_words,
     details_class_words,
     level_words,
@@ -203,7 +204,9 @@ def _elevation(
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check) if one.water_check is not None else None,
         "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
-        "pressure": dimensions(pressure_words(one.pressure, one.design_pressure)),
+        "pressure": dimensions(
+            f"{pressure_words(one.pressure, one.design_pressure)} {any_side_words(one.pressure)}"
+        ),
         "doubts": [
             say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(doubts) if doubt not in everywhere
         ],
