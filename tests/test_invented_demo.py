@@ -45,7 +45,7 @@ def test_everything_a_user_takes_away_is_there(demo):
     for house in ("wrack-house", "4-quay-terrace"):
         assert {path.name for path in (folder / house).iterdir()} - {"sheets.pdf"} == {  # the PDF writer is optional
             "index.html", "sheets.html", "annex.html", "site.html", "invented_schedule.csv", "invented_take_off.csv",
-            "details.json", "exposure.json", "building.gpkg", "drawings",
+            "details.json", "exposure.json", "building.gpkg", "drawings", "register.json",
         }  # fmt: skip
 
 

@@ -93,7 +93,9 @@ def write_building_folder(
         f"{mark}take_off.csv": take_off_csv(details),
         "details.json": details_json(details),
         "exposure.json": assessment_json(details.assessment, surveyed),
-        "register.json": register_json(register_of(sheet_plan(details))),
+        "register.json": register_json(
+            register_of(sheet_plan(details)), notice=DO_NOT_BUILD if made_up else ""
+        ),
     }
     if details.costs is not None:
         texts[f"{mark}costs.csv"] = costs_csv(details)

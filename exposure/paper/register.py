@@ -127,10 +127,11 @@ def mark_of_opening(code: str, number: int) -> str:
     return f"{code}{'-' if code[-1:].isdigit() else ''}{number}"
 
 
-def register_json(register: Register) -> str:
-    """The register as a file that a record from the site is held against."""
+def register_json(register: Register, *, notice: str = "") -> str:
+    """The register as a file that a record from the site is held against; ``notice`` says that it is invented."""
     words = {
         "format": FORMATS[REGISTER],
+        **({"notice": notice} if notice else {}),
         "version": VERSION,
         "program": version_words(),
         "units": {"width": "mm", "height": "mm"},

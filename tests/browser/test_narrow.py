@@ -6,7 +6,7 @@ WIDER = (
     "() => [...document.querySelectorAll('[data-testid=stMain] *')]"
     ".map(e => [e, e.getBoundingClientRect()])"
     ".filter(([e, box]) => box.width > 0 && (box.right > innerWidth + 1 || box.left < -1))"
-    ".filter(([e]) => !e.closest('.plate.scroll'))"  # pictures of bars are moved sideways inside their own frame
+    ".filter(([e]) => !e.closest('.plate.scroll, .wide.keep'))"  # these are moved sideways inside their own frame
     ".map(([e, box]) => `${e.tagName}.${e.className} ends at ${Math.round(box.right)}`).slice(0, 5)"
 )
 
@@ -40,6 +40,7 @@ def test_no_table_runs_off_sideways_on_a_phone(screen, width):
 
 
 def tables_fit(page, width: int) -> None:
+    page.wait_for_function("() => [...document.querySelectorAll('table.stack')].some(e => e.offsetParent)")
     tables = page.evaluate(
         "() => [...document.querySelectorAll('table.stack')].filter(e => e.offsetParent)"
         ".map(e => [e.caption.innerText, e.scrollWidth, e.parentElement.clientWidth])"
