@@ -413,7 +413,7 @@ def test_fifty_real_buildings_have_the_figures_they_have_alone(shared_data, six_
     # footprints: OpenStreetMap contributors, ODbL; heights, which they do not tell, drawn here
     geopandas = pytest.importorskip("geopandas")
     source = shared_data / "bubenec_buildings.gpkg"
-    if not source.is_file():
+    if not source.is_file():  # not free to keep here; the invented town is tested above, always
         pytest.skip(f"{source.name} is not among the extra data")
     frame = geopandas.read_file(source)
     chance = np.random.default_rng(7)

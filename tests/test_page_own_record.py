@@ -165,4 +165,4 @@ def test_a_record_whose_kind_is_guessed_says_what_the_other_kind_would_make(own)
         worst = find_answer(state).worst.wall.name
         then = find_answer(state.with_(record=model.mark)).assessment
         wanted = next(one.wall_spell_index for one in then.elevations if one.wall.name == worst)
-    assert said == f"Record: counted as a gauge; were it a model, {litres(wanted)} L/m²"
+    assert said == f"Record: counted as a gauge; {litres(wanted)} L/m² were it a model"

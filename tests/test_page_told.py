@@ -43,7 +43,7 @@ def test_eaves_not_told_are_said_beside_the_answer_with_what_they_would_do():
         for found in (now, told)
     )
     assert before > 1.5 * after  # by the table: 0.5 for a gable, 0.3 for an eaves wall
-    assert f"Eaves: no eaves taken; with 350 mm of eaves {after:.0f} L/m²" in said
+    assert f"Eaves: no eaves taken; {after:.0f} L/m² with 350 mm of eaves" in said
     assert not [one for one in assumed_of(told) if one.what == "eaves"]
 
 
@@ -54,7 +54,7 @@ def test_a_chip_tells_what_another_answer_would_make_of_what_was_told():
     suburb = find_answer(now.with_(ground=12 * "3"))
     worst = find_answer(now).worst.wall.name
     after = next(one.wall_spell_index for one in suburb.assessment.elevations if one.wall.name == worst)
-    assert f"with a suburb or woods all round {after:.0f} L/m²" in said
+    assert f"{after:.0f} L/m² with a suburb or woods all round" in said
 
 
 def test_the_eaves_field_is_empty_until_it_is_told():

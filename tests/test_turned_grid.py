@@ -12,7 +12,8 @@ from exposure.cli import main
 from exposure.doubts import flags_of, has_doubt
 from exposure.rain.index import airfield_index
 from exposure.region.joined_runs import joined_runs
-from exposure.region.turned_grid import turned, turning_of, unrotated
+from exposure.region.turned_grid import turned
+from exposure.region.turning import turning_of, unrotated
 
 POLE = (39.25, -162.0)  # of a grid much used over Europe
 TO_ROTATED = Transformer.from_crs(

@@ -4,11 +4,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from exposure.checks import RefusalError, check_between
+from exposure.checks import RefusalError
+from exposure.cli.many_places import add_rasters, add_work_arguments, workers_and_folder
 from exposure.cli.output import tell
 from exposure.cli.source_arguments import (
-    add_source_arguments,
-    add_wet_hour,
     told_of_records,
 )
 from exposure.cli.weather_arguments import weather_of_places
@@ -48,25 +47,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SHAPE",
         help=f"wall put on every site: {', '.join(wall_shapes())} (default: two-storey gable)",
     )
-    parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
-    parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
-    add_wet_hour(parser)
-    parser.add_argument(
-        "--workers",
-        type=int,
-        metavar="N",
-        help="processes beside this one (default: one a processor, at most 4; 0 for none)",
-    )
-    parser.add_argument(
-        "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"
-    )
-    add_source_arguments(parser, positional=False, point=False)
+    add_rasters(parser)
+    add_work_arguments(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Compute, write and tell; 3 when rows were left out."""
-    import os
-
     from tqdm import tqdm
 
     from exposure.assess.compare_sites import compare_sites
@@ -76,13 +62,7 @@ def run(options: argparse.Namespace) -> int:
     from exposure.site.site_list import read_site_list
     from exposure.wall.building import wall_shapes
 
-    if options.wet_hour is not None:
-        check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
-    workers = min(os.cpu_count() or 1, 4) if options.workers is None else options.workers
-    check_between(workers, "--workers", 0, 64, "")
-    out = Path(options.out)
-    if out.exists() and not out.is_dir():
-        raise RefusalError(f"{out} is a file", "a folder", "Name another with --out.")
+    workers, out = workers_and_folder(options)
     listed = read_site_list(options.sites, shapes=wall_shapes(), beside=_folder_of(options.sites))
     own = any(one.record is not None for one in listed.sites)
     written_to = {(out / name).resolve() for name in WRITES["out"]}

@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from exposure.checks import RefusalError, check_between
+from exposure.checks import RefusalError
+from exposure.cli.many_places import add_rasters, add_work_arguments, workers_and_folder
 from exposure.cli.output import make_folder, tell
-from exposure.cli.source_arguments import add_source_arguments, add_wet_hour
 from exposure.cli.weather_arguments import weather_of_places
 
 if TYPE_CHECKING:  # what reads footprints is loaded only when the command runs
@@ -59,8 +59,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         choices=("I", "II", "III", "IV"),
         help="terrain category all round buildings that tell none, where no land cover is given",
     )
-    parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
-    parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
+    add_rasters(parser)
     group = parser.add_mutually_exclusive_group()
     group.add_argument(
         "--areas",
@@ -70,23 +69,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--squares", type=float, metavar="M", help="the same over squares of this side, in metres"
     )
-    add_wet_hour(parser)
-    parser.add_argument(
-        "--workers",
-        type=int,
-        metavar="N",
-        help="processes beside this one (default: one a processor, at most 4; 0 for none)",
-    )
-    parser.add_argument(
-        "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"
-    )
-    add_source_arguments(parser, positional=False, point=False)
+    add_work_arguments(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Compute, write and tell; 3 when buildings were left out."""
-    import os
-
     from tqdm import tqdm
 
     from exposure.district import assess_district
@@ -97,17 +84,11 @@ def run(options: argparse.Namespace) -> int:
     from exposure.map.region_map import write_region_map
     from exposure.paper.district_page import shares_html
 
-    if options.wet_hour is not None:
-        check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
-    workers = min(os.cpu_count() or 1, 4) if options.workers is None else options.workers
-    check_between(workers, "--workers", 0, 64, "")
+    workers, out = workers_and_folder(options)
     if options.terrain and options.cover:
         raise RefusalError(
             "--terrain with --cover", "one of the two", "Leave --terrain out: the raster tells the ground."
         )
-    out = Path(options.out)
-    if out.exists() and not out.is_dir():
-        raise RefusalError(f"{out} is a file", "a folder", "Name another with --out.")
     make_folder(out)
     weather, ground, cover = weather_of_places(options, own_records=False)
     assert weather is not None  # the option is required

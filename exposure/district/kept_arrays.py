@@ -40,7 +40,7 @@ def keep_arrays(folder: Path | None, name: str, arrays: Mapping[str, np.ndarray]
     with suppress(OSError):
         folder.mkdir(parents=True, exist_ok=True)
         with filled_in_place(folder / f"{name}.npz", ending=".npz") as part:
-            np.savez_compressed(part, **arrays)  # type: ignore[arg-type]
+            np.savez_compressed(part, **arrays)  # type: ignore[arg-type]  # no array is called as an option
 
 
 def joined(parts: list[Arrays], *, counted: Mapping[str, Callable[[Arrays], int]]) -> Arrays:

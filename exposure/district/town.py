@@ -359,7 +359,8 @@ def in_reach(town: Town, box: np.ndarray, row: int) -> np.ndarray:
 def outlines_around(town: Town, chosen: np.ndarray, *, middle: tuple[float, float]) -> np.ndarray:
     """Outlines of buildings, by their position in ``town.sound``, in the plane of ``middle``."""
     shapes = town.shapes[town.sound[chosen]]
-    longitude_latitude = lambda xy: np.column_stack(  # noqa: E731
-        metres_from(*to_degrees(xy[:, 0], xy[:, 1], crs=town.crs), middle=middle)
-    )
-    return shapely.transform(shapes, longitude_latitude)
+
+    def in_metres(xy: np.ndarray) -> np.ndarray:
+        return np.column_stack(metres_from(*to_degrees(xy[:, 0], xy[:, 1], crs=town.crs), middle=middle))
+
+    return shapely.transform(shapes, in_metres)

@@ -14,8 +14,7 @@ from exposure.draw.palette import CLASS_LOOKS
 from exposure.figures import NO_BREAK, litres, litres_with_band
 from exposure.map.base_map import asset
 from exposure.map.folium_map import CREDIT, as_json, as_text
-from exposure.map.place_map import INVENTED_NOTICE
-from exposure.map.region_map import PAGE_STYLE, listed_sentences, map_styles
+from exposure.map.region_map import listed_sentences, page_head
 from exposure.wall.classes import class_names
 
 GRAIN = 1e-6  # degrees; how finely corners are told, a tenth of a metre
@@ -38,19 +37,7 @@ def draw_district_map(district: District, shares: Shares | None = None, *, title
         Heading of the page; text, whatever it holds.
     """
     invented = any(one["kind"] == "invented" for one in district.records)
-    label = f'<p class="invented">{as_text(INVENTED_NOTICE)}: do not build from it.</p>' if invented else ""
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:">
-<link rel="icon" href="data:,">
-<title>{as_text(title)}</title>
-<style>{map_styles()}{PAGE_STYLE}{_STYLE}</style>
-</head>
-<body>
-<header><h1>{as_text(title)}</h1>{label}</header>
+    return f"""{page_head(title, invented=invented, style=_STYLE)}
 <main>
 <p>{as_text(_answer(district))}</p>
 <form id="choices"><label>Find a building <input id="find" type="search" autocomplete="off"></label>

@@ -205,6 +205,23 @@ def map_styles() -> str:
     return re.sub(r"[^{}]*\{[^{}]*url\([^{}]*\}", "", asset("leaflet.css")) + asset("map.css")
 
 
+def page_head(title: str, *, invented: bool, style: str = "") -> str:
+    """Beginning of a page that stands alone and asks no server for anything, up to its main part."""
+    label = f'<p class="invented">{as_text(INVENTED_NOTICE)}: do not build from it.</p>' if invented else ""
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:">
+<link rel="icon" href="data:,">
+<title>{as_text(title)}</title>
+<style>{map_styles()}{PAGE_STYLE}{style}</style>
+</head>
+<body>
+<header><h1>{as_text(title)}</h1>{label}</header>"""
+
+
 def listed_sentences(sentences: Sequence[str]) -> str:
     """Sentences as items of a list, whatever they hold."""
     return "".join(f"<li>{as_text(sentence)}</li>" for sentence in sentences)
@@ -247,19 +264,7 @@ def _page(index: xr.Dataset, title: str, state: dict, data: dict, places: Sequen
     holder, drawing = _map_parts(state)
     doubts = [str(flag) for flag in flags_of(index.attrs)]
     source = f"Weather: {index.attrs.get('source', 'not named')}. Licence: {index.attrs.get('licence', 'not named')}."
-    label = f'<p class="invented">{as_text(INVENTED_NOTICE)}: do not build from it.</p>' if invented else ""
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:">
-<link rel="icon" href="data:,">
-<title>{as_text(title)}</title>
-<style>{map_styles()}{PAGE_STYLE}</style>
-</head>
-<body>
-<header><h1>{as_text(title)}</h1>{label}</header>
+    return f"""{page_head(title, invented=invented)}
 <main>
 <form id="choices"><label>Index <select id="quantity"></select></label>
 <label>Wall faces <select id="facing"></select></label></form>

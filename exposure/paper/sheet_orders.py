@@ -38,11 +38,11 @@ def junction_sheet(plan: SheetPlan) -> dict:
 
 def rules_once(plan: SheetPlan) -> list[dict]:
     """What local and office rules say, each text once with the codes of the elevations it holds for."""
-    found: dict[RuleResult, list[str]] = {}
+    found: dict[tuple, tuple[RuleResult, list[str]]] = {}
     for one in plan.details.elevations:
         for rule in one.schedule.rules:
-            same = next((known for known in found if _says(known) == _says(rule)), rule)
-            found.setdefault(same, []).append(one.name)
+            says = (rule.rule, rule.result, rule.taken, rule.figures, rule.source)
+            found.setdefault(says, (rule, []))[1].append(one.name)
     return [
         {
             "rule": say(rule.rule, most=120),
@@ -51,12 +51,8 @@ def rules_once(plan: SheetPlan) -> list[dict]:
             "figures": say(rule.figures),
             "source": Markup("{} {}").format(mark(rule.standing), say(rule.source, most=200)),
         }
-        for rule, names in found.items()
+        for rule, names in found.values()
     ]
-
-
-def _says(rule: RuleResult) -> tuple:
-    return (rule.rule, rule.result, rule.taken, rule.figures, rule.source)
 
 
 def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = False) -> dict:

@@ -85,7 +85,7 @@ def _degrees(one: object) -> float:
     if known is not None:
         return known
     try:
-        number = np.nan if isinstance(one, bool | np.bool_) else float(one)  # type: ignore[arg-type]
+        number = np.nan if isinstance(one, bool | np.bool_) else float(one)  # type: ignore[arg-type]  # what is no number is refused below
     except (TypeError, ValueError):
         number = np.nan
     if not np.isfinite(number):

@@ -62,9 +62,9 @@ def judge(names: GridVariables, tallies: list[Tally]) -> Judged:
     doubts = [note for note in settled.notes if isinstance(note, Doubt) and note not in names.notes]
     wrong = impossible > MOST_IMPOSSIBLE * hours
     dry = (known >= LONG_ENOUGH) & (wet == 0)
-    if (
-        refusal := another_unit(max(float(t.largest_direction[0]) for t in tallies), _directions(tallies))
-    ) is not None:
+    directions = sum(int(tally.directions[0]) for tally in tallies)
+    largest = max(float(tally.largest_direction[0]) for tally in tallies)
+    if (refusal := another_unit(largest, directions)) is not None:
         raise refusal
     dead = (windy >= ENOUGH_WIND) & ((calm >= CALM_SHARE * windy) | (cell["dead"] > MOSTLY_MISSING * windy))
     for odd, what in ((dry, "rain is 0 in every hour"), (dead, "wind is 0 in nearly every hour")):
@@ -105,10 +105,6 @@ def judge(names: GridVariables, tallies: list[Tally]) -> Judged:
         )
     cuts = np.cumsum([tally.known.size for tally in tallies])[:-1]
     return Judged(np.split(wrong | dry | dead, cuts), doubts)
-
-
-def _directions(tallies: list[Tally]) -> int:
-    return sum(int(tally.directions[0]) for tally in tallies)
 
 
 def _odd_rain(cell: dict[str, np.ndarray]) -> list[tuple[str, np.ndarray, dict[str, Any]]]:

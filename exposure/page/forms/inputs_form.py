@@ -7,6 +7,7 @@ it sees them first, and changes them where they stand.
 from collections.abc import Callable
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from exposure.figures import metres
 from exposure.page.choices.answer import Answer
@@ -45,12 +46,12 @@ def _form(state: PageState, answer: Answer | None) -> None:
     """Place, house and rules on the left, the record on the right, each with its proof in a line."""
     proof = _proof(answer, state)
     left, right = st.columns(2, gap="large")
-    sides: tuple[tuple[object, tuple[tuple[str, Callable[[PageState], None]], ...]], ...] = (
+    sides: tuple[tuple[DeltaGenerator, tuple[tuple[str, Callable[[PageState], None]], ...]], ...] = (
         (left, (("Place", show_place_form), ("House", show_building_form), ("Local rules", show_rules))),
         (right, (("Weather record", show_record_form),)),
     )
     for side, parts in sides:
-        with side:  # type: ignore[attr-defined]
+        with side:
             for title, show in parts:
                 with st.container(key=f"form-{title.lower().replace(' ', '-')}"):
                     st.html(f'<h3>{title}</h3><p class="note">{say(proof[title])}</p>')

@@ -21,6 +21,7 @@ from exposure.page.choices.state import PageState
 from exposure.page.markup import Marked, Safe, caution, doubts, plate, say, table
 from exposure.page.parts.folding import Sealed
 from exposure.paper.sheet_reasons import follows_words, short_lower, short_reason
+from exposure.tables.standing import without_standing
 
 FIRST = "Sill tray"  # shown before the reader chooses
 HEADS = ["Build this", "Why this elevation", "One level lower", "Who says so"]
@@ -62,9 +63,10 @@ def _follows(one: ElevationDetails) -> Marked:
         return (
             f"<h3>{say(one.name)}: have it designed</h3>{stop}<p>What the designer should not go below:</p>"
         )
+    follows = follows_words(one)
     return (
         f"<h3>What to build on the {say(one.name)} elevation</h3>"
-        f'<p class="note">It has {say(follows_words(one))} {say(axes_meaning(one.schedule))}</p>'
+        f'<p class="note">{say(follows[:1].upper() + follows[1:])} {say(axes_meaning(one.schedule))}</p>'
     )
 
 
@@ -82,7 +84,7 @@ def _lines_table(caption: str, lines: Iterable[ScheduleLine]) -> Marked:
     rows: list[tuple[object, ...]] = []
     before: tuple[str, str, str] = ("", "", "")
     for line in lines:
-        why, lower, source = short_reason(line), short_lower(line), line.source
+        why, lower, source = short_reason(line), short_lower(line), without_standing(line.source)
         warned = f'<span class="src"><b>Caution</b> {say(line.caution)}</span>' if line.caution else ""
         rule = f'<span class="src">{say(line.rule)}</span>' if line.rule else ""
         said = ABOVE if source == before[2] else source

@@ -112,16 +112,15 @@ def _untold(answer: Answer, *whats: str) -> str:
         then = litres(other.wall_spell_index)
         if not one.matters:
             return f"{one.taken} taken; telling it changes nothing here"
-        return f"{one.taken} taken; with {other.words} {then}{NO_BREAK}L/m²"
+        return f"{one.taken} taken; {then}{NO_BREAK}L/m² with {other.words}"
     return ""
 
 
-def _with(words: str, other: Other | None, *, but: str = "with") -> str:
-    return (
-        words
-        if other is None
-        else f"{words}; {but} {other.words} {litres(other.wall_spell_index)}{NO_BREAK}L/m²"
-    )
+def _with(words: str, other: Other | None) -> str:
+    """The figure stands before the other answer, whose own metres would otherwise run into it."""
+    if other is None:
+        return words
+    return f"{words}; {litres(other.wall_spell_index)}{NO_BREAK}L/m² with {other.words}"
 
 
 def _eaves(told: Answer, other: dict[str, Other]) -> str:
@@ -154,7 +153,7 @@ def _shelter(told: Answer, other: dict[str, Other]) -> str:
         return f"Neighbours: {untold}"
     gone = _doubt_of(told.chosen, "neighbours")
     if gone is not None:
-        return f"Neighbours: counted; without them {litres(gone)}{NO_BREAK}L/m²"
+        return f"Neighbours: counted; {litres(gone)}{NO_BREAK}L/m² without them"
     words = "Neighbours: taken away" if told.state.neighbours == "none" else "Neighbours: none near this wall"
     return _with(words, other.get("neighbours"))
 
@@ -175,10 +174,10 @@ def _kind(answer: Answer) -> str:
     kind = str(answer.record.climate.attrs.get("kind", ""))
     if has_doubt(answer.record.climate.attrs.get("flags", ()), GUESSED):
         other = _as_model(answer.mark, answer.chosen.wall.name, answer.record.climate, answer.surveyed)
-        return f"Record: counted as a {kind}; were it a model, {litres(other)}{NO_BREAK}L/m²"
+        return f"Record: counted as a {kind}; {litres(other)}{NO_BREAK}L/m² were it a model"
     light = _doubt_of(answer.chosen, "threshold")
     if kind != "gauge" and light is not None:
-        return f"Record: {kind}; counted like a gauge {litres(light)}{NO_BREAK}L/m²"
+        return f"Record: {kind}; {litres(light)}{NO_BREAK}L/m² counted like a gauge"
     return f"Record: {kind}"
 
 

@@ -1,0 +1,47 @@
+"""What commands that work through many places take alike: rasters round each, least rain, processes, kept results."""
+
+import argparse
+import os
+from pathlib import Path
+
+from exposure.checks import RefusalError, check_between
+from exposure.cli.source_arguments import add_source_arguments, add_wet_hour
+
+
+def add_rasters(parser: argparse.ArgumentParser) -> None:
+    """Add ``--ground`` and ``--cover``."""
+    parser.add_argument("--ground", metavar="RASTER", help="ground height in metres")
+    parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
+
+
+def add_work_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add least rain, processes, what is kept, and what may be told about the source."""
+    add_wet_hour(parser)
+    parser.add_argument(
+        "--workers",
+        type=int,
+        metavar="N",
+        help="processes beside this one (default: one a processor, at most 4; 0 for none)",
+    )
+    parser.add_argument(
+        "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"
+    )
+    add_source_arguments(parser, positional=False, point=False)
+
+
+def workers_and_folder(options: argparse.Namespace) -> tuple[int, Path]:
+    """Processes to start and the folder to write into.
+
+    Raises
+    ------
+    RefusalError
+        For a least rain or a number of processes nobody has, and a folder that is a file.
+    """
+    if options.wet_hour is not None:
+        check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
+    workers = min(os.cpu_count() or 1, 4) if options.workers is None else options.workers
+    check_between(workers, "--workers", 0, 64, "")
+    out = Path(options.out)
+    if out.exists() and not out.is_dir():
+        raise RefusalError(f"{out} is a file", "a folder", "Name another with --out.")
+    return workers, out
