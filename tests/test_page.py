@@ -20,9 +20,9 @@ from exposure.figures import litres_with_band
 from exposure.invented import climate_at, invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.inputs import building_words, spot_in_use
+from exposure.page.choices.outline_text import outline_of_ring, read_corners, read_sides, sides_text
 from exposure.page.choices.state import House, PageState
 from exposure.page.forms import place_form
-from exposure.page.forms.building_form import outline_of_ring, read_corners
 from exposure.page.forms.record_form import read_record
 from exposure.paper.site_file import site_file_html
 from exposure.site.position_text import read_position
@@ -329,6 +329,30 @@ def test_the_place_form_goes_to_a_position_in_degrees_and_minutes(monkeypatch):
 def test_corners_that_make_no_outline_are_refused(text):
     with pytest.raises(RefusalError):
         read_corners(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "12, 90", "12, right\n8, right\n12, right", "12, 90\n8\n12, 270", "12, 90\nx, 180\n12, 270",
+     "12, 90\n8, around\n12, 270", "0, 90\n8, 180\n12, 270", "nan, 90\n8, 180\n12, 270", "9, 1\n" * 41],
+)  # fmt: skip
+def test_sides_that_make_no_outline_are_refused(text):
+    with pytest.raises(RefusalError):
+        read_sides(text)
+
+
+def test_sides_close_where_the_tape_does_not():
+    # by hand: an L of 10 x 8 m with a 4 x 3 m corner out; the last side left out, then told 0.2 m short
+    told = "10, 0\n8, right\n7, right\n4, right\n3, left"
+    shape = read_sides(told)
+    assert len(shape) == 6
+    east, north = zip(*shape, strict=True)
+    assert (max(east) - min(east), max(north) - min(north)) == (pytest.approx(8), pytest.approx(10))
+    area = sum(a * d - b * c for (a, b), (c, d) in zip(shape, [*shape[1:], shape[0]], strict=True)) / 2
+    assert abs(area) == pytest.approx(10 * 8 - 4 * 3)
+    assert read_sides(f"{told}\n3.8, right") == shape
+    assert len(read_sides(f"{told}\n3.2, right")) == 7  # too far off to be the tape: a corner of its own
+    assert read_sides(sides_text(shape)) == shape
 
 
 def test_a_drawn_outline_has_its_size_in_metres():

@@ -335,7 +335,7 @@ class TestWhatItLoads:
     def test_the_page_of_the_map_loads_only_files_beside_it(self, sent):
         given = sent(map_state(label="x", view=spot_view(0, 0, zoom=3), notice=INVENTED_NOTICE))
         loaded = given["js_links"] + given["css_links"]
-        assert len(loaded) == len(PARTS) == 5
+        assert len(loaded) == len(PARTS) == 6
         for address in loaded:
             up, served, name = address.split("/")
             assert (up, served) == ("..", "exposure.map.place_map.base_map")  # relative: under any base path
@@ -344,7 +344,7 @@ class TestWhatItLoads:
         assert not re.findall(r"(?:https?:)?//[a-z0-9]", text)
 
     def test_no_script_or_style_of_ours_names_a_server(self):
-        for name in ("hand.js", "region_page.js", "map.css", "land.js"):
+        for name in ("hand.js", "sketch.js", "region_page.js", "map.css", "land.js"):
             found = re.findall(r"(?:https?:)?//[a-z0-9][a-z0-9.-]+\.[a-z]{2,}", asset(name))
             assert found == [], name
 
@@ -358,7 +358,7 @@ class TestWhatItLoads:
 
     def test_markup_is_never_made_from_names(self):
         # the scripts build no code from words, and the only markup they set is legend and notice, escaped before
-        for name in ("hand.js", "region_page.js"):
+        for name in ("hand.js", "sketch.js", "region_page.js"):
             words = asset(name)
             for risk in ("insertAdjacentHTML", "outerHTML", "document.write", "eval(", "new Function"):
                 assert risk not in words, (name, risk)

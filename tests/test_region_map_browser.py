@@ -12,11 +12,13 @@ import shapely
 import streamlit_folium
 import xarray as xr
 
+from exposure.draw.outline_sides import sides_of
 from exposure.invented.geography import island
 from exposure.map.base_map import FOLDER
 from exposure.map.map_layers import place_marks, raster_layer
 from exposure.map.place_map import INVENTED_NOTICE, box_view, map_arguments, map_state, read_click
 from exposure.map.region_map import draw_region_map
+from exposure.page.choices.outline_text import outline_of_ring
 
 pytestmark = [
     pytest.mark.browser,
@@ -219,32 +221,66 @@ def test_a_click_is_told_at_once_and_names_stay_text(browser, served, send):
     page.close()
 
 
-def test_a_drawn_footprint_arrives_with_its_corners(browser, served, send):
+@pytest.fixture
+def drawing(browser, served, send):
+    """A map of 14 px a metre on which an outline is drawn, and what it sends."""
     watched = Watched(browser, (served, "data:"))
     page = watched.page
     page.goto(f"{served}/parent.html")
     page.wait_for_function("window.ready")
-    view = {"latitude": 50.0, "longitude": -20.0, "zoom": 19}
-    send(page, map_state(label="x", view=view, drawing=True))
-    frame = page.frame_locator("#f")
-    close = frame.get_by_role("button", name="Close footprint")
-    close.wait_for()
-    assert close.is_disabled()
-    for x, y in [(400, 200), (500, 200), (500, 300), (600, 600 - 300)]:
-        page.mouse.click(x, y)
-        page.wait_for_timeout(320)  # two quick clicks would be a double click, which closes
-    frame.get_by_role("button", name="Undo corner").click()
-    close.click()
-    page.wait_for_function("window.got.length === 1", timeout=2000)
-    drawn = read_click(page.evaluate("window.got[0]"))
-    assert drawn.kind == "footprint"
-    assert len(drawn.ring) == 3
-    inner = page.frames[1]
-    for (latitude, longitude), (x, y) in zip(drawn.ring, [(400, 200), (500, 200), (500, 300)], strict=True):
-        spot = inner.evaluate(f"exposureShown.map.latLngToContainerPoint([{latitude}, {longitude}])")
-        assert (spot["x"], spot["y"]) == (pytest.approx(x, abs=1), pytest.approx(y, abs=1))
+    send(page, map_state(label="x", view={"latitude": 50.0, "longitude": -20.0, "zoom": 20}, drawing=True))
+    page.frame_locator("#f").get_by_role("button", name="Close outline").wait_for()
+    yield page
     watched.clean()
     page.close()
+
+
+def clicked(page, corners):
+    for x, y in corners:
+        page.mouse.move(x, y)
+        page.mouse.click(x, y)
+        page.wait_for_timeout(320)  # two quick clicks would be a double click, which closes
+
+
+def test_a_drawn_footprint_arrives_with_its_corners(drawing):
+    frame = drawing.frame_locator("#f")
+    close = frame.get_by_role("button", name="Close outline")
+    assert close.is_disabled()
+    frame.get_by_role("button", name="Right angles").click()  # not held: corners stand where the hand was
+    clicked(drawing, [(400, 200), (500, 210), (480, 300), (600, 300)])
+    frame.get_by_role("button", name="Undo corner").click()
+    close.click()
+    drawing.wait_for_function("window.got.length === 1", timeout=2000)
+    drawn = read_click(drawing.evaluate("window.got[0]"))
+    assert drawn.kind == "footprint"
+    assert len(drawn.ring) == 3
+    inner = drawing.frames[1]
+    for (latitude, longitude), (x, y) in zip(drawn.ring, [(400, 200), (500, 210), (480, 300)], strict=True):
+        spot = inner.evaluate(f"exposureShown.map.latLngToContainerPoint([{latitude}, {longitude}])")
+        assert (spot["x"], spot["y"]) == (pytest.approx(x, abs=1), pytest.approx(y, abs=1))
+
+
+def test_a_drawn_outline_keeps_to_right_angles_and_tenths_of_a_metre(drawing):
+    # zoom 20 at 50 degrees north: 40075 km x cos 50 / 2^28 = 0.096 m a pixel, so 120 px are 11.5 m
+    frame = drawing.frame_locator("#f")
+    clicked(drawing, [(400, 200), (520, 203)])
+    sizes = frame.locator(".exposure-size")
+    length, bearing = sizes.first.inner_text().removesuffix("°").split(" m, ")
+    assert float(length) == pytest.approx(0.0960 * 120.04, abs=0.06)
+    assert int(bearing) == 91  # by hand: 90 + atan(3 / 120)
+    drawing.mouse.move(515, 290)
+    assert frame.locator(".exposure-size").last.inner_text().endswith(" m, 181°")  # shown while drawing, held
+    clicked(drawing, [(515, 290), (402, 280)])  # crooked: a hand's width off the square
+    clicked(drawing, [(404, 204)])  # near the first corner: it closes
+    drawing.wait_for_function("window.got.length === 1", timeout=2000)
+    drawn = read_click(drawing.evaluate("window.got[0]"))
+    (latitude, longitude), outline = outline_of_ring(np.array(drawn.ring))
+    sides = sides_of(outline.corners)
+    assert len(sides) == 4
+    assert (latitude, longitude) == (pytest.approx(50.0, abs=1e-3), pytest.approx(-20.0, abs=1e-3))
+    for one, other in zip(sides, [*sides[1:], sides[0]], strict=True):
+        assert (other.bearing - one.bearing) % 360 == pytest.approx(90, abs=0.2)  # every corner square
+        assert one.length * 10 == pytest.approx(round(one.length * 10), abs=0.25)  # corners are kept to 1 cm
 
 
 def test_background_tiles_are_asked_for_only_when_switched_on_and_fail_unseen(browser, served, send):

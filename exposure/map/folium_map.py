@@ -19,7 +19,14 @@ SOFT, SEA, LAND, ACCENT = "#4E5A63", "#DCE6E6", "#F4F6F0", "#1B5C69"
 PANES = {"land": 150, "raster": 300, "sea": 350, "coast": 450, "ground": 480, "ray": 490, "building": 500}
 UNTOUCHED = ("land", "raster", "sea", "coast")
 CREDIT = "Map script: Leaflet. Land: Natural Earth."
-PARTS = ("leaflet.css", "map.css", "leaflet.js", "land.js", "hand.js")  # of ``base_map``, in order
+PARTS = (
+    "leaflet.css",
+    "map.css",
+    "leaflet.js",
+    "land.js",
+    "sketch.js",
+    "hand.js",
+)  # of ``base_map``, in order
 WALL_DEPTH = 1.2  # ground a wall's line stands for [m]
 AROUND = [[-85, -540], [-85, 540], [85, 540], [85, -540]]
 EMPTY_PICTURE = "data:image/gif;base64,R0lGODlhAQABAAAAACH5BAEKAAEALAAAAAABAAEAAAICTAEAOw=="
@@ -75,7 +82,7 @@ class _Map(folium.Map):
 def blank_map(folder: str | None = None) -> folium.Map:
     """The map before anything is on it; ``folder`` is the address of ``base_map``, if it is not inside the page."""
     made = _Map(tiles=None, zoom_snap=0.25, attribution_control=False)
-    made.options |= {"min_zoom": 1, "max_zoom": 20}
+    made.options |= {"min_zoom": 1, "max_zoom": 22}
     addresses = [(name, f"{folder}/{name}") for name in PARTS] if folder else []
     made.default_css = [pair for pair in addresses if pair[0].endswith(".css")]
     made.default_js = [pair for pair in addresses if pair[0].endswith(".js")]

@@ -2,7 +2,7 @@
 
 ``leaflet.js`` and ``leaflet.css`` are the published files of Leaflet 1.9.4 without the line that points to a source
 map; ``land.js`` is Natural Earth land (public domain), see ``data_open/natural_earth_land_110m.md``; ``hand.js`` and
-``map.css`` are what a map does under the hand and how it looks; ``region_page.js`` and ``district_page.js`` are for the files that stand alone.
+``map.css`` are what a map does under the hand and how it looks, ``sketch.js`` how an outline is drawn on it; ``region_page.js`` and ``district_page.js`` are for the files that stand alone.
 """
 
 from functools import cache

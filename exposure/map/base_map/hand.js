@@ -1,65 +1,32 @@
-/* The map under the hand: a click is told at once, a footprint is drawn corner by corner, a cell tells its figure.
+/* The map under the hand: a click is told at once, a cell tells its figure (an outline is drawn in sketch.js).
    Layers, legend and names come from Python, escaped there; this file makes no markup from words. */
 (function () {
   "use strict";
-  var INK = "#1B2228", SOFT = "#4E5A63", LAND = "#F4F6F0", ACCENT = "#1B5C69", SMALL = 520, NONE = 65535;
+  var SOFT = "#4E5A63", LAND = "#F4F6F0", SMALL = 520, NONE = 65535;
 
   function setUp(map) {
-    var holder = map.getContainer(), corners = [], sketch = L.layerGroup().addTo(map);
-    var hand = { told: {}, corners: [] };
+    var hand = { told: {} };
     var land = { type: "MultiPolygon", coordinates: window.exposureLand || [] };
     L.geoJSON(land, { pane: "land", interactive: false, style: { stroke: false, fillColor: LAND, fillOpacity: 1 } }).addTo(map);
     L.geoJSON(land, { pane: "coast", interactive: false, style: { fill: false, color: SOFT, weight: 0.8 } }).addTo(map);
     map.zoomControl.getContainer().querySelectorAll("a").forEach(function (link) { link.removeAttribute("href"); link.tabIndex = 0; });
 
     var figure = pin(map, "bottomright", "exposure-figure");
-    var drawing = pin(map, "topleft", "exposure-draw"), back = button("Undo corner"), close = button("Close footprint");
     hand.legend = pin(map, "bottomleft", "exposure-legend");
     hand.notice = pin(map, "topright", "exposure-notice");
-    back.onclick = function () { corners.pop(); showSketch(); };
-    close.onclick = closeSketch;
-
-    function button(words) {
-      var one = L.DomUtil.create("button", "", drawing);
-      one.type = "button";
-      one.textContent = words;
-      return one;
-    }
 
     function say(message) {
       message.stamp = Date.now();
       window.Streamlit.setComponentValue(message);
     }
 
-    function closeSketch() {
-      var ring = corners.filter(function (at, number) { return !number || at.distanceTo(corners[number - 1]) > 0.05; });
-      if (ring.length < 3) return;
-      corners = [];
-      showSketch();
-      say({ kind: "footprint", ring: ring.map(function (at) { return [at.lat, at.lng]; }) });
-    }
-
-    function showSketch() {
-      sketch.clearLayers();
-      var look = { pane: "building", color: INK, weight: 2, interactive: false };
-      if (corners.length) sketch.addLayer(L.polygon(corners, L.extend({ dashArray: "5 4", fillColor: ACCENT, fillOpacity: 0.15 }, look)));
-      corners.forEach(function (at) {
-        sketch.addLayer(L.circleMarker(at, L.extend({ radius: 5, fillColor: "#FFFFFF", fillOpacity: 1 }, look)));
-      });
-      back.disabled = !corners.length;
-      close.disabled = corners.length < 3;
-    }
+    hand.setDrawing = window.exposureSketch && window.exposureSketch(map, pin(map, "topleft", "exposure-draw"), function (ring) {
+      say({ kind: "footprint", ring: ring });
+    });
 
     hand.choose = function (marker) {
       var at = marker.getLatLng(), name = marker.getElement().querySelector("b").textContent;
       say({ kind: "place", name: name, latitude: at.lat, longitude: at.lng });
-    };
-    hand.setDrawing = function (on) {
-      if (!on) corners = [];
-      showSketch();
-      drawing.hidden = !on;
-      map.doubleClickZoom[on ? "disable" : "enable"]();
-      holder.style.cursor = on ? "crosshair" : "";
     };
     hand.setWidths = function () {  /* of walls: as wide as the ground they stand for, within what can be told apart */
       var metre = Math.pow(2, map.getZoom() + 8) / 40075017 / Math.cos(map.getCenter().lat * Math.PI / 180);
@@ -71,18 +38,11 @@
 
     map.on("click", function (event) {
       var at = event.latlng.wrap();
-      if (hand.told.drawing) { corners.push(event.latlng); showSketch(); }
-      else if (hand.told.clickable) say({ kind: "point", latitude: at.lat, longitude: at.lng });
+      if (hand.told.clickable && !hand.told.drawing) say({ kind: "point", latitude: at.lat, longitude: at.lng });
     });
-    map.on("dblclick", function () { if (hand.told.drawing) closeSketch(); });
     map.on("zoomend", hand.setWidths);
     map.on("mousemove", function (event) { figure.textContent = figureAt(hand.told.figures, event.latlng); });
     map.on("mouseout", function () { figure.textContent = ""; });
-    holder.addEventListener("keydown", function (event) {
-      if (!hand.told.drawing || (event.key !== "Escape" && event.key !== "Backspace")) return;
-      corners = event.key === "Escape" ? [] : corners.slice(0, -1);
-      showSketch();
-    });
     return hand;
   }
 
@@ -137,7 +97,7 @@
       if (view.bounds) map.fitBounds(view.bounds, { animate: false, paddingTopLeft: [6, 6], paddingBottomRight: [6, room] });
       else map.setView([view.latitude, view.longitude], view.zoom, { animate: false });
     }
-    hand.setDrawing(told.drawing);
+    if (hand.setDrawing) hand.setDrawing(told.drawing, view);
     hand.setWidths();
     group.eachLayer(function (layer) {
       if (!layer.options.place || !told.clickable) return;

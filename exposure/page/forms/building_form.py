@@ -1,4 +1,4 @@
-"""Change the building: an invented house, a box by its sizes, an outline by its corners, or a file.
+"""Change the building: an invented house, a rectangle, an outline side by side, or a file.
 
 Derived from the designer's question: which elevation is worst needs no more than an outline, a height and where it
 stands; everything else has a usual value that is shown.
@@ -6,16 +6,14 @@ stands; everything else has a usual value that is shown.
 
 from dataclasses import replace
 
-import numpy as np
 import streamlit as st
 
-from exposure.checks import RefusalError, check_between
+from exposure.checks import RefusalError
 from exposure.page.choices.address import asks, choices, choose, fill, writes
 from exposure.page.choices.house_file import ENDINGS, check_upload, place_in, words_in, words_of_upload
 from exposure.page.choices.inputs import houses
 from exposure.page.choices.own_files import BUILDING, keep, kept, read_own
 from exposure.page.choices.state import (
-    MOST_CORNERS,
     ROOFS,
     Box,
     House,
@@ -25,27 +23,21 @@ from exposure.page.choices.state import (
     short_name,
 )
 from exposure.page.choices.told import told_without_walls
+from exposure.page.forms.outline_form import REFUSED, ROOF_WORDS, show_outline_form
 from exposure.page.markup import say
 from exposure.page.refuse import plain_words
-from exposure.site.plane import DEGREES, LocalPlane
 
 KINDS = {
     "house": "An invented house",
-    "box": "By its sizes",
-    "outline": "By its corners",
+    "box": "A rectangle",
+    "outline": "Side by side",
     "file": "From a file",
 }
 FILE_HINT = (
     "A building's file of ours (TOML or JSON; `exposure example` writes one to start from), or a footprint as GeoJSON or "
     "GeoPackage with height, storeys, roof, gables, ridge_height, pitch, eaves and terrain as its properties."
 )
-ROOF_WORDS = {
-    "gable": "pitched, with gables at the short ends",
-    "hip": "pitched, eaves all round",
-    "flat": "flat",
-}
 BOX_FIELDS = ("length", "width", "bearing", "height", "storeys", "roof")
-EXAMPLE = "0, 0\n12, 0\n12, 8\n0, 8"
 
 
 def show_building_form(state: PageState) -> None:
@@ -56,10 +48,10 @@ def show_building_form(state: PageState) -> None:
     )
     asked = st.session_state.get("building-kind") or kind
     with plain_words("The building"):
-        refused = st.session_state.pop("refused-building", None)
+        refused = st.session_state.pop(REFUSED, None)
         if refused is not None:
             raise refused
-    {"house": _house_form, "box": _box_form, "outline": _outline_form, "file": _file_form}[asked](state)
+    {"house": _house_form, "box": _box_form, "outline": show_outline_form, "file": _file_form}[asked](state)
     st.text_input(
         "Name of the building",
         **asks("building-name", state.name, writes("name", short_name)),
@@ -133,45 +125,6 @@ def _use_box() -> None:
     choose(building=replace(Box(), **told), elevation="")
 
 
-def _outline_form(state: PageState) -> None:
-    now = state.building if isinstance(state.building, Outline) else None
-    usual = now or Outline(())
-    fill("outline-height", usual.height)
-    fill("outline-storeys", usual.storeys)
-    fill("outline-roof", usual.roof)
-    typed = "\n".join(f"{east:g}, {north:g}" for east, north in now.corners) if now else ""
-    fresh = "outline-corners" not in st.session_state
-    if (
-        fresh or st.session_state.get("outline-in-force") != typed
-    ):  # what was typed and refused stays to be mended
-        st.session_state["outline-in-force"] = st.session_state["outline-corners"] = typed
-    with st.form("outline", border=False):
-        st.text_area(
-            "Corners in order round the building: metres east, metres north; one corner a line",
-            placeholder=EXAMPLE,
-            key="outline-corners",
-            height=150,
-            max_chars=2000,
-        )
-        left, right = st.columns(2)
-        with left:
-            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, format="%g", key="outline-height")
-        with right:
-            st.number_input("Storeys", 1, 60, key="outline-storeys")
-        st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="outline-roof")
-        st.form_submit_button("Use this outline", on_click=_use_outline)
-
-
-def _use_outline() -> None:
-    try:
-        corners = read_corners(st.session_state.get("outline-corners", ""))
-    except RefusalError as refused:
-        st.session_state["refused-building"] = refused
-        return
-    told = {name: st.session_state[f"outline-{name}"] for name in ("height", "storeys", "roof")}
-    choose(building=Outline(corners, **told), elevation="")
-
-
 def _file_form(state: PageState) -> None:
     if isinstance(state.building, HouseFile):
         own = kept(state.building.mark)
@@ -200,7 +153,7 @@ def _use_file() -> None:
         text = words_of_upload(given.getvalue(), given.name, which=which)
         own = read_own(BUILDING, text.encode(), given.name)
     except RefusalError as refused:
-        st.session_state["refused-building"] = refused
+        st.session_state[REFUSED] = refused
         return
     words = words_in(text)
     choose(
@@ -212,59 +165,3 @@ def _use_file() -> None:
         ground="",
         details=told_without_walls(choices()),
     )
-
-
-def read_corners(text: str) -> tuple[tuple[float, float], ...]:
-    """Corners as typed, metres east and north.
-
-    Raises
-    ------
-    RefusalError
-        When a line is not two numbers, or there are too few or too many.
-
-    Examples
-    --------
-    >>> read_corners("0, 0" + chr(10) + "12 0" + chr(10) + "12; 8")
-    ((0.0, 0.0), (12.0, 0.0), (12.0, 8.0))
-    """
-    corners = []
-    for number, line in enumerate((one for one in text.splitlines() if one.strip()), start=1):
-        parts = line.replace(";", " ").replace(",", " ").split()
-        if len(parts) != 2:
-            raise RefusalError(
-                f"corner {number} reads {line[:40]!r}",
-                "two numbers, metres east and metres north",
-                "Correct it.",
-            )
-        east, north = (_metres(part, number) for part in parts)
-        corners.append((round(east, 2), round(north, 2)))
-    if not 3 <= len(corners) <= MOST_CORNERS:
-        raise RefusalError(
-            f"{len(corners)} corners", f"3 to {MOST_CORNERS} corners", "Add or leave out corners."
-        )
-    return tuple(corners)
-
-
-def _metres(text: str, corner: int) -> float:
-    try:
-        return check_between(float(text), f"corner {corner}", -5000, 5000, "m")
-    except ValueError as error:
-        if isinstance(error, RefusalError):
-            raise
-        raise RefusalError(
-            f"corner {corner} holds {text[:20]!r}", "a number of metres", "Correct it."
-        ) from error
-
-
-def outline_of_ring(ring: np.ndarray) -> tuple[tuple[float, float], Outline]:
-    """A place and an outline round it from corners drawn on the map, latitude and longitude of each. [degree]"""
-    if len(ring) > MOST_CORNERS:
-        raise RefusalError(
-            f"an outline of {len(ring)} corners", f"at most {MOST_CORNERS}", "Draw it with fewer."
-        )
-    latitude, longitude = (round(float(value), 5) for value in ring.mean(axis=0))
-    longitude = round((longitude + 180) % 360 - 180, 5)
-    plane = LocalPlane(latitude=latitude, longitude=longitude)
-    east, north = plane.come(ring[:, 1], ring[:, 0], crs=DEGREES)
-    corners = tuple((round(float(x), 2), round(float(y), 2)) for x, y in zip(east, north, strict=True))
-    return (latitude, longitude), Outline(corners)

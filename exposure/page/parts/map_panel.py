@@ -36,15 +36,15 @@ from exposure.map.place_map import (
 from exposure.page.choices.address import choices, choose
 from exposure.page.choices.answer import Answer
 from exposure.page.choices.inputs import INVENTED_RECORD, demo, home_of, house_in_use, region_index
+from exposure.page.choices.outline_text import outline_of_ring
 from exposure.page.choices.state import PageState
-from exposure.page.forms.building_form import outline_of_ring
 
 QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
 CLICK = "map-click"  # one map for both switches, so that it is loaded once
 MOVED = "map-moved"  # a click changed the place or building, and only the map's part of the page knows yet
 REGION, CLOSE = "The region", "The building"
 HEIGHT = 500
-CLOSE_ZOOM, LONE_ZOOM = 17.5, 6.0
+CLOSE_ZOOM, LONE_ZOOM, DRAW_ZOOM = 17.5, 6.0, 20.0  # at the last a house of 12 m is over 100 px wide
 
 
 def show_map(answer: Answer, state: PageState) -> None:
@@ -55,7 +55,7 @@ def show_map(answer: Answer, state: PageState) -> None:
     close = st.session_state.get("map-shows") == CLOSE
     with right, st.container(horizontal=True):
         online = st.toggle("Background from a public map server", key="map-online", help=ONLINE_HELP)
-        drawing = st.toggle("Draw the building's outline", key="map-draws") if close else False
+        drawing = st.toggle("Draw on the map", key="map-draws") if close else False
     shown = close_map(answer, drawing=drawing) if close else region_map(answer, state)
     show_place_map(
         map_state(**shown, online=online, notice=INVENTED_NOTICE if answer.spot.invented else ""),
@@ -66,13 +66,15 @@ def show_map(answer: Answer, state: PageState) -> None:
     refused = st.session_state.pop("refused-click", None)
     if refused is not None:
         raise refused
-    st.html(
-        f'<p class="note">{"Click the corners in turn, then press Close footprint on the map." if drawing else CLICK_HELP}</p>'
-    )
+    st.html(f'<p class="note">{DRAW_HELP if drawing else CLICK_HELP}</p>')
 
 
 ONLINE_HELP = (
     "Off: nothing leaves this machine. On: your browser asks a public server for pictures of the area shown."
+)
+DRAW_HELP = (
+    "Click the corners in turn, then the first again or Close outline. Sides keep to right angles and tenths of a metre "
+    "until you press Right angles. To type the sides instead: Change, House, Side by side."
 )
 CLICK_HELP = "Click the map to choose a place, or press Change, above: a name, or a position to type."
 
@@ -111,7 +113,7 @@ def close_map(answer: Answer, *, drawing: bool) -> dict[str, Any]:
     return {
         "label": f"{answer.building.name} from above; worst elevation {answer.worst.wall.name}, "
         f"{answer.worst.exposure_class}. The plan below says the same.",
-        "view": spot_view(spot.latitude, spot.longitude, zoom=CLOSE_ZOOM),
+        "view": spot_view(spot.latitude, spot.longitude, zoom=DRAW_ZOOM if drawing else CLOSE_ZOOM),
         "coast": coast_of_island() if spot.invented else None,
         "building": None if drawing else building_layer(answer.assessment, middle),
         "neighbours": neighbours_layer(shapes, middle, wall_height=tallest),
