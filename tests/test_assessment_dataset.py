@@ -85,5 +85,6 @@ def test_a_building_without_an_outline_has_no_lines(assessed):
     bare = exposure.assess_building(
         climate, exposure.Building("Bare", (wall,)), exposure.Site("Field", 48.4, -29.7)
     )
+    assert bare.to_dataset().sizes["elevation"] == 1  # one wall alone is a building too
     with pytest.raises(RefusalError, match="no outline"):
         exposure.elevations_frame(bare, assessed[1])

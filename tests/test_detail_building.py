@@ -111,6 +111,30 @@ def test_pressures_use_the_ground_and_height_of_the_wall(assessment, climate):
         )
 
 
+def test_a_low_wall_in_a_town_takes_the_gust_of_the_towns_least_height(assessment, climate):
+    # EN 1991-1-4 form, a town: roughness length 1 m, 5.6 m lies below its least height of 16 m
+    town = Site("Nowhere", 48.0, -29.0, terrain="IV")
+    among = assess_building(climate, assessment.building, town)
+    for pressure in elevation_pressures(climate, town, among.elevations):
+        assert pressure.gust_factor == pytest.approx(1 + 7 / np.log(16.0))
+
+
+def test_a_hill_presses_on_the_bare_membrane_with_its_square(assessment, climate):
+    # the same wall where the hill speeds the wind up by 1.2: 1.44 times the pressure of the same hours
+    alone = Building("Invented House", assessment.building.walls[:1])
+    flat, steep = (
+        detail_building(
+            assess_building(climate, alone, Site("Nowhere", 48.0, -29.0, terrain="II", topography=hill)),
+            climate,
+        )
+        .elevations[0]
+        .bare_wrap
+        for hill in (1.0, 1.2)
+    )
+    assert steep.pressure_expected == pytest.approx(1.44 * flat.pressure_expected)
+    assert steep.pressure_tenth == pytest.approx(1.44 * flat.pressure_tenth)
+
+
 def test_a_hill_presses_with_its_square(assessment, climate):
     # the same house where the hill speeds the wind up by 1.2: 1.44 times the pressure
     hill = assess_building(

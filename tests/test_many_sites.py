@@ -12,8 +12,11 @@ from math import log
 
 import numpy as np
 import pytest
+import rasterio
 import xarray as xr
+from affine import Affine
 from builders import climate_of
+from site_world import PLANE
 
 from exposure.assess import assess_building, site_group
 from exposure.assess.compare_sites import Comparison, compare_sites, notes_on
@@ -178,6 +181,7 @@ def test_the_short_way_and_the_whole_assessment_agree(index):
     one, other = put_on_site("Ridge", index, site, WALL), of_assessment("Ridge", whole, WALL)
     assert one.value == other.value == whole.worst.wall_spell_index
     assert one.band == pytest.approx(whole.worst.spell_band)
+    assert one.worst.annual_band == pytest.approx(whole.worst.annual_band)
     assert one.worst.class_band == whole.worst.class_band
     np.testing.assert_allclose(one.drawn, other.drawn)
 
@@ -394,6 +398,33 @@ def test_the_lists_ground_height_stands_before_the_rasters(tmp_path, monkeypatch
         assert has_doubt(one.flags, "assess.listed_height") == told
 
 
+def test_ground_and_cover_of_a_list_are_read_as_far_as_the_survey_looks(tmp_path):
+    # by hand: a table of 100 m under a wood on all sides, so category III all round and no hill
+    for name, value, reach, kind in (("ground", 100.0, 6000, "float32"), ("cover", 10, 16_000, "uint8")):
+        pixel = reach // 20
+        with rasterio.open(
+            tmp_path / name,
+            "w",
+            "GTiff",
+            40,
+            40,
+            1,
+            PLANE.definition,
+            Affine(pixel, 0, -reach, 0, -pixel, reach),
+            kind,
+        ) as file:
+            file.write(np.full((40, 40), value, kind), 1)
+    (one,) = compare_sites(
+        listed(f"name,lat,lon\nWood,{PLANE.latitude},{PLANE.longitude}\n"),
+        OneRecord(weather(years=1)), wall=WALL, ground=tmp_path / "ground", cover=tmp_path / "cover",
+    ).sites  # fmt: skip
+    assert (one.site.ground_height, set(one.site.categories)) == (100.0, {"III"})
+    assert set(one.site.hill_coefficients) == {1.0}
+    assert not {flag.key for flag in one.flags if hasattr(flag, "key")} & {
+        "site.ground_not_told", "site.hills_not_told", "site.cover_ends", "site.ground_ends",
+    }  # fmt: skip
+
+
 def test_a_stop_reaches_the_work_and_nothing_usable_is_refused():
     class Stop(Exception):
         pass
@@ -404,8 +435,10 @@ def test_a_stop_reaches_the_work_and_nothing_usable_is_refused():
 
     with pytest.raises(Stop):
         compare_sites(listed(LIST), OneRecord(weather(years=2)), wall=WALL, tell=tell)
-    with pytest.raises(RefusalError, match="none of the"):
-        compare_sites(listed("lat,lon\n99,1\n"), OneRecord(weather(years=2)), wall=WALL)
+    with pytest.raises(
+        RefusalError, match="none of the 2 sites can be used; row 2: "
+    ):  # the first, after the heads
+        compare_sites(listed("lat,lon\n99,1\n98,1\n"), OneRecord(weather(years=2)), wall=WALL)
 
 
 def test_files_read_back_and_no_cell_is_a_formula(comparison, tmp_path):

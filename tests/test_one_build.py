@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import circumstances, exposure_of, pressure_of
+from test_detail_rules import OFFICE
 
 from exposure.assess.costs import ElevationCost, LevelCost, build_cost, elevation_cost, level_cost
 from exposure.assess.one_build import OneBuild, ToBuild, one_build, strictness
@@ -18,6 +19,7 @@ from exposure.cli import main
 from exposure.cli.example_command import example_text
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening
+from exposure.detail.rule_file import read_rule_text
 from exposure.detail.take_off import TakeOff
 from exposure.wall import Wall
 
@@ -324,6 +326,27 @@ def test_the_steps_of_each_axis_by_hand():
     # wetness 4 asks boards on all 50 m2, pressure 3 asks none
     assert (found.scheduled.cost, found.next_wetness, found.next_pressure) == (0.0, 500.0, 0.0)
     assert [one.cost for one in found.by_level] == [0.0, 0.0, 0.0, 500.0]
+
+
+@pytest.mark.parametrize(("asked", "deep"), [(50, (2, 2, 2, 2)), (20, (1, 1, 1, 2))])
+def test_what_a_local_rule_asks_is_in_the_cost_of_every_level(asked, deep):
+    # 10 m by 5 m, a tenth of waste: 18 battens 600 mm apart, 24 at the highest level, 450 mm apart; deep ones cost
+    # twice as much. Where the rule asks 50 mm every level takes it, where it asks 20 mm the highest keeps its own 50
+    battens = (99, 99, 99, 132)
+    text = OFFICE.replace(
+        'row = "cav_vent", way = "at least", value = 3000',
+        f'row = "cav_depth", way = "at least", value = {asked}',
+    )
+    mine = Circumstances(rule_answers={"our office": {"open_joints": False}})
+    wall = Wall(name="south", orientation=0, length=10, height=5)
+    exposure, pressure = replace(exposure_of(45.0), wall=wall), pressure_of(150.0)
+    schedule = detail_schedule(exposure, pressure, mine, office_rules=[read_rule_text(text)])
+    prices = Prices("XTS", {"membrane": 0.0, "tape": 0.0, "batten": 1.0, "batten 50": 2.0})
+    house = ToBuild(wall, mine.wall_type, schedule)
+    found = elevation_cost(exposure, pressure, mine, house, [], prices)
+    assert [one.cost for one in found.by_level] == pytest.approx(
+        [metres * price for metres, price in zip(battens, deep, strict=True)]
+    )
 
 
 def test_one_build_costs_what_its_material_costs_by_hand():

@@ -144,6 +144,35 @@ def test_the_table_has_a_row_for_each_with_class_figure_and_band(house, found):
     assert "As it stands" in table
 
 
+def test_a_window_in_a_masonry_cavity_is_offered_masonry_alone(house):
+    _, surveyed, *_ = house
+
+    def built(**told):
+        return [one.words for one in building_what_ifs(surveyed, told) if one.starts == "If"]
+
+    in_cavity = built(window_position="in the masonry cavity", wall_type="cavity masonry")
+    assert in_cavity == ["built as masonry veneer"]
+    everything = ["built as masonry veneer", "built as cavity masonry", "built as rendered board"]
+    assert built() == built(window_position="over the cavity") == everything
+
+
+def test_how_far_it_is_is_told_three_times_a_what_if(house, monkeypatch):
+    # by hand: of two, each takes half; three tenths of it are the survey, five the assessment, two the schedule
+    assessment, surveyed, climate, _ = house
+    wanted = [
+        one
+        for one in building_what_ifs(surveyed, {})
+        if one.words in ("one storey more", "built as rendered board")
+    ]
+    higher, board = (one.words for one in wanted)
+    monkeypatch.setattr("exposure.assess.what_changes.building_what_ifs", lambda *_: wanted)
+    told = []
+    what_changes(climate, assessment, surveyed, tell=lambda *one: told.append(one))
+    shares = [0.0, 0.15, 0.4, 0.5, 0.65, 0.9, 1.0]
+    assert [share for share, _ in told] == pytest.approx(shares)
+    assert [words for _, words in told] == [higher] * 3 + [board] * 3 + [""]
+
+
 def test_it_can_be_stopped_between_two(house):
     assessment, surveyed, climate, _ = house
     told = []

@@ -96,11 +96,12 @@ def elevation_cost(
 
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     ruled = [line for line in built.lines if line.rule]
+    cavity = any(line.key == "cav_depth" for line in ruled)
     top = len(levels())
 
     def at(wetness: int, push: int) -> LevelCost:
         found = Levels(wetness, push, design, beyond=False, raised=())
-        values = row_values(found, pressure, circumstances)
+        values = row_values(found, pressure, circumstances, cavity_asked=cavity)
         lines = [
             line_of(row, value, found, exposure, pressure, circumstances, None)
             for row, value in values.values()
@@ -149,13 +150,13 @@ def level_cost(level: int, amounts: TakeOff, values: Mapping[str, float | str], 
         Rows of the schedule, by which a membrane or a batten has a price of its own kind.
     """
     membrane = str(values.get("mem_class", "")).split(" ")[0]
-    depth = next((values[key] for key in ("cav_depth", "cav_render", "cav_mas") if key in values), 0)
+    depths = [f"{float(values[key]):g}" for key in ("cav_depth", "cav_render", "cav_mas") if key in values]
     counted = {
         ("membrane", membrane): amounts.membrane,
         ("tape", ""): amounts.tape,
         ("sill tray", ""): amounts.sill_tray,
         ("head flashing", ""): amounts.head_flashing,
-        ("batten", f"{float(depth):g}"): amounts.batten,
+        ("batten", "".join(depths)): amounts.batten,
         ("corner piece", ""): amounts.corner_pieces,
         ("rigid board", ""): amounts.wall_area if values.get("mem_class") == RIGID_BOARDS else 0.0,
     }
