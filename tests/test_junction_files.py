@@ -15,7 +15,8 @@ from test_junction import WALLS, ladder_numbers
 
 from exposure.cli import main
 from exposure.draw.drawing import is_free
-from exposure.draw.junction_labels import crosses
+from exposure.draw.junction_labels import Tag, crossings, untangled
+from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
 from exposure.draw.junction_svg import junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, cad_layer, junction_dxf
@@ -57,9 +58,32 @@ def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief):
             assert is_free(one, boxes[place + 1 :]), (section.key, width, one)
             assert one[0] >= 0
             assert one[2] <= width, (section.key, width, one)
+        lines = [line for one in ruled for line in strokes_of(one)]
         for tag in tags:
             others = [one.label for one in ruled] + [other.box for other in tags if other is not tag]
             assert not any(crosses(*tag.leader, box) for box in others), (section.key, width, tag)
+            assert not any(crosses(*line, tag.box) for line in lines), (section.key, width, tag)
+            met = [one.words for one in tags if meet(*one.leader, *tag.leader)]
+            assert not met, (section.key, width, tag.words, met)
+
+
+def test_rings_that_cross_change_places():
+    """By hand: the upper ring names the lower part and the lower ring the upper part; changed over, no leader crosses."""
+    parts = [("1", True, [(80.0, 60.0)]), ("2", True, [(80.0, 12.0)])]
+    tags = [
+        Tag("1", (0, 2, 20, 22), ((20, 12), (80, 60)), ring=True),
+        Tag("2", (0, 50, 20, 70), ((20, 60), (80, 12)), ring=True),
+    ]
+    assert len(crossings(tags)) == 1
+    for numbers, swapped in (
+        ([], True),
+        ([Ruled(((50, 0), (50, 9)), ((50, 0), (50, 9)), (40, 8, 60, 16), "175")], False),
+    ):
+        found = untangled(tags, parts, numbers, (0, 2, 400, 70))
+        assert not crossings(found)
+        assert (
+            [one.box for one in found] == [tags[1].box, tags[0].box]
+        ) is swapped  # else a number is in the way
 
 
 def test_pictures_are_small_described_and_in_letters_that_can_be_read():

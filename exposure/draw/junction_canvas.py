@@ -6,7 +6,8 @@ from math import hypot
 from shapely.geometry import Polygon, box
 
 from exposure.draw.drawing import Point, filled, path, stroke, text
-from exposure.draw.junction_labels import RING, Ruled, Tag, ToRule, place_tags, rule_lanes, strokes_of
+from exposure.draw.junction_labels import RING, Tag, place_tags
+from exposure.draw.junction_lanes import Ruled, ToRule, rule_lanes, strokes_of
 from exposure.draw.junction_materials import BEHIND, LINES, shape
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
 from exposure.junction.drop import shown_path
@@ -74,7 +75,7 @@ class Canvas:
         x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
         self.view = (x, y, x + self.scale * (right - left), y + self.scale * (top - bottom))
         tags = (0 if brief else len(numbered_parts(section))) + len(section.dimensions) - len(sides)
-        short = max(0.0, (tags / 2 + 2) * SLOT - (self.view[3] - self.view[1] + rows[1]))
+        short = max(0.0, (tags / 2 + 3) * SLOT - (self.view[3] - self.view[1] + rows[1]))
         self.height = self.view[3] + rows[1] + 8 + short
         self.width = width
         self.sides_at = start + 14

@@ -1,34 +1,21 @@
-"""Where the numbers and rings of a drawn junction stand: dimension lines in lanes beside the picture, rings beyond them.
+"""Where the rings of a drawn junction stand: at the far left and right, beyond the sizes.
 
-Nothing here may cover another label; a leader may cross a line of the drawing, never a number.
+Nothing here may cover another label, and no leader crosses another; a leader may cross a line of the drawing, never a number.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
 from typing import TypeAlias
 
 from exposure.draw.drawing import Box, Point, is_free
+from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
 from exposure.draw.lettering import text_width
 
-SIZE = 13.0
-HIGH = 17.0  # of a label
 RING = 10.0  # radius
-LANE = 12.0  # from picture to first dimension line, and from label to the next
-LANES = 12
 TRIES = 30
 SPREAD = 7.0  # steps in which a ring moves up or down
 NEAR = 60.0  # how far from the level of its part it is tried first
-
-
-@dataclass(frozen=True)
-class Ruled:
-    """A dimension as it is drawn, in picture units."""
-
-    ends: tuple[Point, Point]  # of the dimension line
-    feet: tuple[Point, Point]  # where its extension lines start
-    label: Box
-    words: str
 
 
 @dataclass(frozen=True)
@@ -42,146 +29,6 @@ class Tag:
 
 
 Asked: TypeAlias = tuple[str, bool, Sequence[Point]]
-
-
-@dataclass(frozen=True)
-class ToRule:
-    """A dimension before it has a place."""
-
-    feet: tuple[Point, Point]
-    words: str
-    side: str  # left, right, top, bottom
-
-
-def crosses(a: Point, b: Point, box: Box) -> bool:
-    """Whether the line from ``a`` to ``b`` passes through ``box``.
-
-    Examples
-    --------
-    >>> crosses((0, 0), (10, 10), (4, 4, 6, 6)), crosses((0, 0), (10, 0), (4, 4, 6, 6))
-    (True, False)
-    """
-    low, high = 0.0, 1.0
-    for axis in (0, 1):
-        start, way = a[axis], b[axis] - a[axis]
-        near, far = box[axis], box[axis + 2]
-        if abs(way) < 1e-9:
-            if not near < start < far:
-                return False
-            continue
-        first, last = sorted(((near - start) / way, (far - start) / way))
-        low, high = max(low, first), min(high, last)
-    return low < high
-
-
-def meet(a: Point, b: Point, c: Point, d: Point) -> bool:
-    """Whether two lines cross.
-
-    Examples
-    --------
-    >>> meet((0, 0), (2, 2), (0, 2), (2, 0)), meet((0, 0), (1, 1), (2, 0), (3, 1))
-    (True, False)
-    """
-
-    def side(p: Point, q: Point, r: Point) -> float:
-        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
-
-
-def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
-    """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line."""
-    waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
-    best: list[Ruled] = []
-    for _ in range(TRIES):
-        done: list[Ruled] = []
-        for place, one in enumerate(waiting):
-            fitting = next((placed for placed in _places(one, view) if _fits(placed, done)), None)
-            if fitting is None:
-                waiting.insert(0, waiting.pop(place))  # what found no room chooses first
-                break
-            done.append(fitting)
-        best = max(best, done, key=len)
-        if len(best) == len(waiting):
-            break
-    return best
-
-
-def _places(one: ToRule, view: Box) -> Iterator[Ruled]:
-    """Where a dimension may stand, nearest first."""
-    make = _in_lane if one.side in ("left", "right") else _in_row
-    for lane in range(LANES):
-        for shift in (0, -1, 1):
-            yield make(one, view, lane, shift)
-
-
-def _length(one: ToRule) -> float:
-    return max(abs(one.feet[0][0] - one.feet[1][0]), abs(one.feet[0][1] - one.feet[1][1]))
-
-
-def _in_lane(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
-    """Beside the picture; the number at the middle, or beyond one end (-1 above, 1 below)."""
-    wide = text_width(one.words, size=SIZE, bold=True) + 4
-    way = -1 if one.side == "left" else 1
-    x = (view[0] if way < 0 else view[2]) + way * (LANE + lane * 16)
-    (_, y0), (_, y1) = one.feet
-    middle = (y0 + y1) / 2 + shift * (abs(y1 - y0) / 2 + HIGH / 2 + 2)
-    near, far = sorted((x + way * 5, x + way * (5 + wide)))
-    return Ruled(((x, y0), (x, y1)), one.feet, (near, middle - HIGH / 2, far, middle + HIGH / 2), one.words)
-
-
-def _in_row(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
-    """Above or below the picture; the number in the line, or beyond one end."""
-    wide = text_width(one.words, size=SIZE, bold=True) + 4
-    way = -1 if one.side == "top" else 1
-    y = (view[1] if way < 0 else view[3]) + way * (LANE + lane * 14)
-    (x0, _), (x1, _) = one.feet
-    left, right = sorted((x0, x1))
-    if shift == 0 and right - left >= wide + 12:
-        middle = (left + right) / 2
-        box = (middle - wide / 2, y - HIGH / 2, middle + wide / 2, y + HIGH / 2)
-    elif shift >= 0 and right + 9 + wide < view[2] + 60:
-        box = (right + 9, y - HIGH / 2, right + 9 + wide, y + HIGH / 2)
-    else:
-        box = (left - 9 - wide, y - HIGH / 2, left - 9, y + HIGH / 2)
-    return Ruled(((x0, y), (x1, y)), one.feet, box, one.words)
-
-
-def strokes_of(one: Ruled) -> list[tuple[Point, Point]]:
-    """Dimension line and extension lines."""
-    return [one.ends, (one.feet[0], one.ends[0]), (one.feet[1], one.ends[1])]
-
-
-def _fits(new: Ruled, done: Sequence[Ruled]) -> bool:
-    inside_own = new.label[0] < new.ends[0][0] < new.label[2] and new.ends[0][1] == new.ends[1][1]
-    for other in done:
-        if not is_free(_grown(new.label, 2), [other.label]):
-            return False
-        if any(crosses(a, b, other.label) for a, b in strokes_of(new)):
-            return False
-        if any(crosses(a, b, new.label) for a, b in strokes_of(other)):
-            return False
-        if _same_line(new, other):
-            return False
-    return not inside_own
-
-
-def _same_line(one: Ruled, other: Ruled) -> bool:
-    """Whether two dimension lines lie on one another."""
-    for axis in (0, 1):
-        if (
-            one.ends[0][axis] == one.ends[1][axis]
-            and other.ends[0][axis] == other.ends[1][axis]
-            and abs(one.ends[0][axis] - other.ends[0][axis]) < 6
-        ):
-            a, b = sorted(end[1 - axis] for end in one.ends)
-            c, d = sorted(end[1 - axis] for end in other.ends)
-            return a < d - 0.5 and c < b - 0.5
-    return False
-
-
-def _grown(box: Box, by: float) -> Box:
-    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
 
 
 def place_tags(
@@ -202,75 +49,197 @@ def place_tags(
     """
     waiting = list(asked)
     best: list[Tag] = []
+    tangled = 0
     for _ in range(TRIES):
         done, failed = _in_turn(waiting, ruled, (left, top, right, bottom))
         if failed is None:
-            return done
-        best = max(best, done, key=len)
-        waiting.insert(0, waiting.pop(failed))  # what found no room chooses first
+            done = untangled(done, waiting, ruled, (left, top, right, bottom))
+            pairs = crossings(done)
+            if not pairs:
+                return done
+            failed = pairs[0][0]
+            if len(best) < len(waiting) or len(pairs) < tangled:
+                best, tangled = done, len(pairs)
+        elif len(done) > len(best):
+            best = done
+        waiting.insert(0, waiting.pop(failed))  # what found no room, or is in the way, chooses first
     return best
 
 
 def _in_turn(asked: Sequence[Asked], ruled: Sequence[Ruled], field: Box) -> tuple[list[Tag], int | None]:
     """Tags in the order asked, and the place of the first that found no room."""
-    left, top, right, bottom = field
+    _, top, _, bottom = field
     done: list[Tag] = []
-    taken = [one.label for one in ruled]
+    numbers = [one.label for one in ruled]
     lines = [line for one in ruled for line in strokes_of(one)]
-    middle = (left + right) / 2
-    steps = max(int((bottom - top - 2 * RING) / SPREAD), 0)
-    heights = [top + RING + step * SPREAD for step in range(steps + 1)]
-    for place, (words, ring, points) in enumerate(asked):
-        wide = 2 * RING if ring else text_width(words, size=SIZE, bold=True) + 6
+    for place, one in enumerate(asked):
         tag = None
         for reach in (NEAR, bottom - top):  # the first place is seldom far
-            options = []
-            for rank, point in enumerate(points):
-                level = min(max(point[1], top + RING), bottom - RING)
-                places = [level, *(y for y in heights if abs(y - level) <= reach)]
-                for away in (-1, 1):
-                    x = left if away < 0 else right
-                    far = (0 if (away < 0) == (point[0] < middle) else 90) + 25 * rank
-                    options += [
-                        (hypot(point[0] - x, 2 * (point[1] - y)) + far, away, y, point) for y in places
-                    ]
-            options.sort()
-            tag = _first_free(options, words, ring, wide, field, taken, done, lines)
+            tag = _first_free(_options(one, field, reach), one, field, numbers, done, lines)
             if tag is not None:
                 break
         if tag is None:
             return done, place
         done.append(tag)
-        taken.append(tag.box)
     return done, None
+
+
+def _heights(field: Box) -> list[float]:
+    """Where a ring may stand."""
+    steps = max(int((field[3] - field[1] - 2 * RING) / SPREAD), 0)
+    return [field[1] + RING + step * SPREAD for step in range(steps + 1)]
+
+
+def _options(asked: Asked, field: Box, reach: float) -> list[tuple[float, int, float, Point]]:
+    """Cost, side, height and end of the leader of every place not farther than ``reach`` from a part's level, cheapest first."""
+    left, top, right, bottom = field
+    middle = (left + right) / 2
+    options = []
+    for rank, point in enumerate(asked[2]):
+        level = min(max(point[1], top + RING), bottom - RING)
+        places = [level, *(y for y in _heights(field) if abs(y - level) <= reach)]
+        for away, x in ((-1, left), (1, right)):
+            far = (0 if (away < 0) == (point[0] < middle) else 90) + 25 * rank
+            options += [(hypot(point[0] - x, 2 * (point[1] - y)) + far, away, y, point) for y in places]
+    return sorted(options)
 
 
 def _first_free(
     options: Sequence[tuple[float, int, float, Point]],
-    words: str,
-    ring: bool,
-    wide: float,
+    asked: Asked,
     field: Box,
-    taken: Sequence[Box],
+    numbers: Sequence[Box],
     done: Sequence[Tag],
     lines: Sequence[tuple[Point, Point]],
 ) -> Tag | None:
     """The nearest place whose leader meets nothing; failing that one whose leader crosses another leader."""
     second = None
-    left, _, right, _ = field
     for _cost, away, y, point in options:
-        box = (
-            (left, y - RING, left + wide, y + RING) if away < 0 else (right - wide, y - RING, right, y + RING)
-        )
-        start = (box[2], y) if away < 0 else (box[0], y)
-        if not is_free(_grown(box, 1.5), taken) or any(crosses(a, b, box) for a, b in lines):
+        tag = _tag(asked, away, y, point, field)
+        if not _is_clear(tag, done, numbers, lines):
             continue
-        if any(crosses(start, point, other) for other in taken):
-            continue
-        if any(crosses(other.leader[0], other.leader[1], box) for other in done):
-            continue
-        tag = Tag(words, box, (start, point), ring)
-        if not any(meet(start, point, other.leader[0], other.leader[1]) for other in done):
+        if not any(meet(*tag.leader, *other.leader) for other in done):
             return tag
         second = second or tag
     return second
+
+
+def crossings(tags: Sequence[Tag]) -> list[tuple[int, int]]:
+    """Places of the tags whose leaders cross, in pairs."""
+    return [
+        (place, other)
+        for place, one in enumerate(tags)
+        for other in range(place)
+        if meet(*one.leader, *tags[other].leader)
+    ]
+
+
+def untangled(tags: list[Tag], asked: Sequence[Asked], ruled: Sequence[Ruled], field: Box) -> list[Tag]:
+    """The same tags, two whose leaders cross changing places: each change makes the leaders shorter, so it comes to an end."""
+    lines = [line for one in ruled for line in strokes_of(one)]
+    numbers = [one.label for one in ruled]
+    for _ in range(TRIES):
+        tangled = crossings(tags)
+        if not tangled:
+            break
+        for one, other in tangled:
+            changed = (
+                _exchanged(tags, asked, (one, other), numbers, lines, field)
+                or _elsewhere(tags, asked, one, numbers, lines, field)
+                or _elsewhere(tags, asked, other, numbers, lines, field)
+            )
+            if changed:
+                tags = changed
+                break
+        else:
+            break
+    return tags
+
+
+def _exchanged(
+    tags: list[Tag],
+    asked: Sequence[Asked],
+    pair: tuple[int, int],
+    numbers: Sequence[Box],
+    lines: Sequence[tuple[Point, Point]],
+    field: Box,
+) -> list[Tag] | None:
+    """The tags with two that have changed places, where that is free and the leaders become shorter."""
+    first, second = pair
+    rest = [tag for place, tag in enumerate(tags) if place not in pair]
+
+    def cost_of(one: Tag, other: Tag) -> tuple[int, float]:
+        crossed = sum(meet(*tag.leader, *by.leader) for tag in (one, other) for by in rest)
+        return crossed + meet(*one.leader, *other.leader), _reach(one) + _reach(other)
+
+    best, fewest = None, cost_of(tags[first], tags[second])
+    for here in asked[first][2]:
+        for there in asked[second][2]:
+            new = [
+                _tag(asked[place], *_place_of(tags[others], field), spot, field)
+                for place, others, spot in ((first, second, here), (second, first, there))
+            ]
+            cost = cost_of(*new)
+            if cost < fewest and all(
+                _is_clear(tag, [*rest, new[1 - place]], numbers, lines) for place, tag in enumerate(new)
+            ):
+                best, fewest = new, cost
+    if best is None:
+        return None
+    changed = list(tags)
+    changed[first], changed[second] = best
+    return changed
+
+
+def _elsewhere(
+    tags: list[Tag],
+    asked: Sequence[Asked],
+    moved: int,
+    numbers: Sequence[Box],
+    lines: Sequence[tuple[Point, Point]],
+    field: Box,
+) -> list[Tag] | None:
+    """The tags with one at another free place, where fewer leaders then cross."""
+    rest = [tag for place, tag in enumerate(tags) if place != moved]
+    mine = sum(moved in pair for pair in crossings(tags))
+    best, fewest = None, (mine, 0.0)
+    for y in _heights(field):
+        for away in (-1, 1):
+            for spot in asked[moved][2]:
+                tag = _tag(asked[moved], away, y, spot, field)
+                crossed = sum(meet(*tag.leader, *other.leader) for other in rest)
+                if (crossed, _reach(tag)) < fewest and _is_clear(tag, rest, numbers, lines):
+                    best, fewest = tag, (crossed, _reach(tag))
+    return [best if place == moved else tag for place, tag in enumerate(tags)] if best else None
+
+
+def _reach(tag: Tag) -> float:
+    (ax, ay), (bx, by) = tag.leader
+    return hypot(bx - ax, by - ay)
+
+
+def _place_of(tag: Tag, field: Box) -> tuple[int, float]:
+    """Side and height of a tag."""
+    return -1 if tag.box[0] <= field[0] else 1, (tag.box[1] + tag.box[3]) / 2
+
+
+def _tag(asked: Asked, away: int, y: float, spot: Point, field: Box) -> Tag:
+    words, ring, _ = asked
+    wide = 2 * RING if ring else text_width(words, size=SIZE, bold=True) + 6
+    left, _, right, _ = field
+    box = (left, y - RING, left + wide, y + RING) if away < 0 else (right - wide, y - RING, right, y + RING)
+    return Tag(words, box, ((box[2], y) if away < 0 else (box[0], y), spot), ring)
+
+
+def _is_clear(
+    tag: Tag, rest: Sequence[Tag], numbers: Sequence[Box], lines: Sequence[tuple[Point, Point]]
+) -> bool:
+    """Whether a tag covers nothing and its leader passes no number, no other tag; other leaders may cross it."""
+    near = grown(tag.box, 1.5)
+    return (
+        all(is_free(near, [other.box]) for other in rest)
+        and is_free(near, numbers)
+        and not any(crosses(a, b, tag.box) for a, b in lines)
+        and not any(crosses(*tag.leader, box) for box in numbers)
+        and not any(crosses(*tag.leader, other.box) or crosses(*other.leader, tag.box) for other in rest)
+    )

@@ -14,7 +14,8 @@ from exposure.draw.junction_canvas import (
     ruled_mark,
     tag_mark,
 )
-from exposure.draw.junction_labels import RING, Ruled, Tag
+from exposure.draw.junction_labels import RING, Tag
+from exposure.draw.junction_lanes import Ruled
 from exposure.draw.lettering import wrap as wrap_words
 from exposure.draw.palette import INK, PAPER, SOFT
 from exposure.junction.one_lower import OneLower

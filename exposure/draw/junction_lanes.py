@@ -1,0 +1,164 @@
+"""Where the sizes of a drawn junction stand: dimension lines in lanes beside the picture, no number on another or on a line."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from exposure.draw.drawing import Box, Point, is_free
+from exposure.draw.lettering import text_width
+
+SIZE = 13.0
+HIGH = 17.0  # of a label
+LANE = 12.0  # from picture to first dimension line, and from label to the next
+LANES = 12
+TRIES = 30
+
+
+@dataclass(frozen=True)
+class Ruled:
+    """A dimension as it is drawn, in picture units."""
+
+    ends: tuple[Point, Point]  # of the dimension line
+    feet: tuple[Point, Point]  # where its extension lines start
+    label: Box
+    words: str
+
+
+@dataclass(frozen=True)
+class ToRule:
+    """A dimension before it has a place."""
+
+    feet: tuple[Point, Point]
+    words: str
+    side: str  # left, right, top, bottom
+
+
+def crosses(a: Point, b: Point, box: Box) -> bool:
+    """Whether the line from ``a`` to ``b`` passes through ``box``.
+
+    Examples
+    --------
+    >>> crosses((0, 0), (10, 10), (4, 4, 6, 6)), crosses((0, 0), (10, 0), (4, 4, 6, 6))
+    (True, False)
+    """
+    low, high = 0.0, 1.0
+    for axis in (0, 1):
+        start, way = a[axis], b[axis] - a[axis]
+        near, far = box[axis], box[axis + 2]
+        if abs(way) < 1e-9:
+            if not near < start < far:
+                return False
+            continue
+        first, last = sorted(((near - start) / way, (far - start) / way))
+        low, high = max(low, first), min(high, last)
+    return low < high
+
+
+def meet(a: Point, b: Point, c: Point, d: Point) -> bool:
+    """Whether two lines cross.
+
+    Examples
+    --------
+    >>> meet((0, 0), (2, 2), (0, 2), (2, 0)), meet((0, 0), (1, 1), (2, 0), (3, 1))
+    (True, False)
+    """
+
+    def side(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+
+
+def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
+    """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line."""
+    waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
+    best: list[Ruled] = []
+    for _ in range(TRIES):
+        done: list[Ruled] = []
+        for place, one in enumerate(waiting):
+            fitting = next((placed for placed in _places(one, view) if _fits(placed, done)), None)
+            if fitting is None:
+                waiting.insert(0, waiting.pop(place))  # what found no room chooses first
+                break
+            done.append(fitting)
+        best = max(best, done, key=len)
+        if len(best) == len(waiting):
+            break
+    return best
+
+
+def _places(one: ToRule, view: Box) -> Iterator[Ruled]:
+    """Where a dimension may stand, nearest first."""
+    make = _in_lane if one.side in ("left", "right") else _in_row
+    for lane in range(LANES):
+        for shift in (0, -1, 1):
+            yield make(one, view, lane, shift)
+
+
+def _length(one: ToRule) -> float:
+    return max(abs(one.feet[0][0] - one.feet[1][0]), abs(one.feet[0][1] - one.feet[1][1]))
+
+
+def _in_lane(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
+    """Beside the picture; the number at the middle, or beyond one end (-1 above, 1 below)."""
+    wide = text_width(one.words, size=SIZE, bold=True) + 4
+    way = -1 if one.side == "left" else 1
+    x = (view[0] if way < 0 else view[2]) + way * (LANE + lane * 16)
+    (_, y0), (_, y1) = one.feet
+    middle = (y0 + y1) / 2 + shift * (abs(y1 - y0) / 2 + HIGH / 2 + 2)
+    near, far = sorted((x + way * 5, x + way * (5 + wide)))
+    return Ruled(((x, y0), (x, y1)), one.feet, (near, middle - HIGH / 2, far, middle + HIGH / 2), one.words)
+
+
+def _in_row(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
+    """Above or below the picture; the number in the line, or beyond one end."""
+    wide = text_width(one.words, size=SIZE, bold=True) + 4
+    way = -1 if one.side == "top" else 1
+    y = (view[1] if way < 0 else view[3]) + way * (LANE + lane * 14)
+    (x0, _), (x1, _) = one.feet
+    left, right = sorted((x0, x1))
+    if shift == 0 and right - left >= wide + 12:
+        middle = (left + right) / 2
+        box = (middle - wide / 2, y - HIGH / 2, middle + wide / 2, y + HIGH / 2)
+    elif shift >= 0 and right + 9 + wide < view[2] + 60:
+        box = (right + 9, y - HIGH / 2, right + 9 + wide, y + HIGH / 2)
+    else:
+        box = (left - 9 - wide, y - HIGH / 2, left - 9, y + HIGH / 2)
+    return Ruled(((x0, y), (x1, y)), one.feet, box, one.words)
+
+
+def strokes_of(one: Ruled) -> list[tuple[Point, Point]]:
+    """Dimension line and extension lines."""
+    return [one.ends, (one.feet[0], one.ends[0]), (one.feet[1], one.ends[1])]
+
+
+def _fits(new: Ruled, done: Sequence[Ruled]) -> bool:
+    inside_own = new.label[0] < new.ends[0][0] < new.label[2] and new.ends[0][1] == new.ends[1][1]
+    for other in done:
+        if not is_free(grown(new.label, 2), [other.label]):
+            return False
+        if any(crosses(a, b, other.label) for a, b in strokes_of(new)):
+            return False
+        if any(crosses(a, b, new.label) for a, b in strokes_of(other)):
+            return False
+        if _same_line(new, other):
+            return False
+    return not inside_own
+
+
+def _same_line(one: Ruled, other: Ruled) -> bool:
+    """Whether two dimension lines lie on one another."""
+    for axis in (0, 1):
+        if (
+            one.ends[0][axis] == one.ends[1][axis]
+            and other.ends[0][axis] == other.ends[1][axis]
+            and abs(one.ends[0][axis] - other.ends[0][axis]) < 6
+        ):
+            a, b = sorted(end[1 - axis] for end in one.ends)
+            c, d = sorted(end[1 - axis] for end in other.ends)
+            return a < d - 0.5 and c < b - 0.5
+    return False
+
+
+def grown(box: Box, by: float) -> Box:
+    """``box`` larger by that much on every side."""
+    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
