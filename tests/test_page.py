@@ -373,6 +373,24 @@ def test_settings_for_app_py_are_those_of_the_command():
     assert "--browser.gatherUsageStats=false" in page_flags(ours)
 
 
+def test_no_message_to_the_browser_is_left_out_as_known():
+    """What the browser held when it asked it may have let go before the answer comes; a miss ends its line for good."""
+    from streamlit import config
+    from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
+    from streamlit.runtime.forward_msg_cache import populate_hash_if_needed
+
+    ours = tomllib.loads((ROOT / "exposure/page/options.toml").read_text("utf-8"))["global"]
+    message = ForwardMsg()
+    message.delta.new_element.html.body = 900_000 * "x"  # as large as any that the page sends
+    before = config.get_option("global.minCachedMessageSize")
+    config.set_option("global.minCachedMessageSize", ours["minCachedMessageSize"])
+    try:
+        populate_hash_if_needed(message)
+    finally:
+        config.set_option("global.minCachedMessageSize", before)
+    assert message.metadata.cacheable is False
+
+
 def test_a_port_in_use_is_refused():
     import socket
 

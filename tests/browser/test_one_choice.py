@@ -5,12 +5,15 @@ A slow server and a fast hand: choices are pressed faster than they can be answe
 
 import multiprocessing
 import os
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
 from playwright.sync_api import TimeoutError as TooLong
 
 WATCH = """() => {
-    const seen = window.seen = {frames: 0, filled: 0, wrong: []};
+    const seen = window.seen = {frames: 0, filled: 0, wrong: [], lost: []};
     const shows = e => e.checkVisibility({checkVisibilityCSS: true});
     const look = () => {
         const lit = [...document.querySelectorAll('[role=radiogroup] > *')].filter(e =>
@@ -22,6 +25,8 @@ WATCH = """() => {
         const named = [...document.querySelectorAll('h2.part')].filter(shows)
             .map(e => e.innerText.replace(/\\u00a0/g, ' ').toLowerCase());
         seen.frames += 1;
+        const line = document.querySelector('[data-testid=stApp]')?.dataset.testConnectionState;
+        if (line !== 'CONNECTED' && seen.lost.length < 5) seen.lost.push(line ?? 'no page');
         seen.filled += walls.size > 0;
         const is = (words, name) => words === name || words.includes(` ${name}:`);
         const bad = answers.size > 1 || walls.size > 1 || (walls.size && !(lit.length === 1 && is(lit[0], [...walls][0])))
@@ -35,28 +40,32 @@ WATCH = """() => {
 ELEVATIONS = ["north-west", "north-east", "south-east", "south-west", "south-east, inner", "north-west"]
 
 
+@contextmanager
+def busy(number: int) -> Iterator[None]:
+    """So many others that never rest."""
+    burners = [multiprocessing.Process(target=_burn, daemon=True) for _ in range(number)]
+    for one in burners:
+        one.start()
+    try:
+        yield
+    finally:
+        for one in burners:
+            one.terminate()
+            one.join()
+
+
 @pytest.fixture
 def busy_machine():
     """Every core kept busy by others."""
-    burners = [multiprocessing.Process(target=_burn, daemon=True) for _ in range(2 * (os.cpu_count() or 1))]
-    for one in burners:
-        one.start()
-    yield
-    for one in burners:
-        one.terminate()
-        one.join()
+    with busy(os.cpu_count() or 1):
+        yield
 
 
 @pytest.fixture
 def load_of_eight():
     """Eight others that never rest."""
-    burners = [multiprocessing.Process(target=_burn, daemon=True) for _ in range(8)]
-    for one in burners:
-        one.start()
-    yield
-    for one in burners:
-        one.terminate()
-        one.join()
+    with busy(8):
+        yield
 
 
 def _burn() -> None:
@@ -152,35 +161,48 @@ def test_back_and_forward_while_work_runs(screen, busy_machine):
     assert page.evaluate("window.seen.wrong") == []
 
 
-@pytest.mark.slow
-@pytest.mark.soak
-def test_two_minutes_of_clicks_on_a_loaded_machine_show_one_choice_at_every_frame(screen, load_of_eight):
-    """Elevations, parts and assumptions, one press every 150 ms."""
-    one = screen().open("?part=why", wait=".figures").settled()
+PRESSED = [
+    "north-west", "Work on site", "north-east", "The place", "south-east", "Eaves:", "Why these figures", "south-west",
+    "All there is to build", "Ground:", "south-east, inner", "Windows and doors",
+]  # fmt: skip
+PRESS = """(names) => {
+    window.presses = 0;
+    let turn = 0;
+    window.pressing = setInterval(() => {
+        const name = names[turn++ % names.length];
+        const e = [...document.querySelectorAll('[role=radio]')].find(e => e.innerText.trim().startsWith(name));
+        if (e && e.getAttribute('aria-checked') !== 'true') { e.click(); window.presses += 1; }
+    }, 150);
+}"""
+ALLOWED = (
+    20_000  # ms from the last press until what it asks for is shown; our choice, four times what was measured
+)
+
+
+def presses_show_one_choice_at_every_frame(one, seconds: int) -> None:
+    """Elevations, parts and assumptions, one press every 150 ms; the line to the server holds and the last press wins."""
     page = one.page
     page.evaluate(WATCH)
-    page.evaluate(
-        """() => {
-            const names = ['north-west', 'Work on site', 'north-east', 'south-east', 'Why these figures', 'south-west',
-                           'All there is to build', 'south-east, inner'];
-            let turn = 0;
-            window.presses = 0;
-            window.clicking = setInterval(() => {
-                const name = names[turn++ % names.length];
-                const e = [...document.querySelectorAll('[role=radio]')].find(e => e.innerText.trim() === name);
-                if (e && e.getAttribute('aria-checked') !== 'true') { e.click(); window.presses += 1; }
-            }, 150);
-        }"""
-    )
-    page.wait_for_timeout(120_000)
-    page.evaluate("clearInterval(window.clicking)")
-    # a page that lost its line under load takes it up again in its own time
-    page.get_by_role("radio", name="north-west", exact=True).click(timeout=120_000)
-    page.locator("h2.part", has_text="North-west").wait_for(timeout=120_000)
+    page.evaluate(PRESS, PRESSED)
+    page.wait_for_timeout(1000 * seconds)
+    page.evaluate("clearInterval(window.pressing)")
+    last = time.monotonic() + ALLOWED / 1000
+    page.get_by_role("radio", name="north-west", exact=True).click(timeout=ALLOWED)
+    page.locator("h2.part", has_text="North-west").wait_for(timeout=max(1000 * (last - time.monotonic()), 1))
     one.settled()
     seen = page.evaluate("window.seen")
-    assert page.evaluate("window.presses") > 300
-    assert seen["frames"] > 100
+    assert page.evaluate("window.presses") > 2 * seconds
+    assert seen["frames"] > seconds
     assert seen["filled"] > 0
     assert seen["wrong"] == []
+    assert seen["lost"] == []
     assert held(page)[1:] == [["north-west"], 1]
+
+
+def test_half_a_minute_of_presses_on_a_busy_machine_shows_one_choice_at_every_frame(screen, busy_machine):
+    presses_show_one_choice_at_every_frame(screen().open("?part=why", wait=".figures").settled(), 30)
+
+
+@pytest.mark.soak
+def test_two_minutes_of_presses_at_a_load_of_eight_show_one_choice_at_every_frame(screen, load_of_eight):
+    presses_show_one_choice_at_every_frame(screen().open("?part=why", wait=".figures").settled(), 120)
