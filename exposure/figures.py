@@ -306,14 +306,3 @@ def position(latitude: float, longitude: float) -> str:
     """
     east = (longitude + 180) % 360 - 180
     return f"{abs(latitude):.2f}° {'S' if latitude < 0 else 'N'}, {abs(east):.2f}° {'W' if east < 0 else 'E'}"
-
-
-def could_be_words(found: str, could_be: str | None) -> str:
-    """The class, and the other one it may as well be.
-
-    Examples
-    --------
-    >>> could_be_words("moderate", "severe"), could_be_words("severe", None)
-    ('moderate, could be severe', 'severe')
-    """
-    return f"{found}, could be {could_be}" if could_be and could_be != found else found

@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from builders import elevation_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -26,7 +27,6 @@ from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_of_water
 from exposure.tables import load_table
 from exposure.tables.standing import STANDING_WORDS, STANDINGS
-from exposure.wall import Wall, WallExposure
 from exposure.wall.classes import class_names, exposure_class
 
 SPELLS = (10.0, 45.0, 70.0, 140.0)  # one in each class
@@ -55,23 +55,7 @@ FRAMED_WALLS = [(*wall, frame) for wall in WALLS for frame in frames_of(wall[0],
 
 
 def exposure_of(spell, *, for_details=None):
-    name = exposure_class(spell)
-    return WallExposure(
-        wall=Wall(name="south-west", orientation=225, length=9, height=6),
-        airfield_annual_index=4 * spell,
-        airfield_spell_index=spell,
-        airfield_spell_index_percentile=spell,
-        airfield_spell_index_gumbel=spell,
-        factors=(),
-        wall_annual_index=4 * spell,
-        wall_spell_index=spell,
-        wall_spell_index_in_the_open=spell,
-        exposure_class=name,
-        class_in_the_open=name,
-        class_any_rain=name,
-        class_for_details=for_details or name,
-        indicative=False,
-    )
+    return elevation_of(spell=spell, class_for_details=for_details or exposure_class(spell))
 
 
 def pressure_of(facing, any_direction=None, *, indicative=False, gust=2.3):

@@ -15,7 +15,7 @@ import pytest
 import rasterio
 import xarray as xr
 from affine import Affine
-from builders import climate_of
+from builders import climate_of, place_of
 from site_world import PLANE
 
 from exposure.assess import assess_building, site_group
@@ -37,7 +37,6 @@ from exposure.draw.comparison_bars import comparison_bars, narrow_bars, push_apa
 from exposure.draw.comparison_words import comparison_sentence, list_sentence, wall_sentence
 from exposure.draw.drawing import tally_width
 from exposure.draw.lettering import text_width
-from exposure.draw.place_rows import PlaceRow, class_limits, row_of, row_rank_words
 from exposure.export.ranked_files import left_out_csv, ranked_csv, ranked_json
 from exposure.paper.place_doubts import place_notes
 from exposure.paper.ranked_folder import write_ranked_folder
@@ -47,6 +46,7 @@ from exposure.rain.uncertainty import SEED
 from exposure.site.site_list import read_site_list
 from exposure.wall import Site
 from exposure.wall.building import wall_shapes
+from exposure.wall.classes import class_limits
 
 WALL = reference_wall("two-storey gable")
 YEARS = 12
@@ -582,16 +582,18 @@ def test_no_word_of_the_table_is_broken(comparison, browser, width, tmp_path):
 
 
 def test_the_sentence_names_no_order_where_bands_meet():
-    rows = [
-        PlaceRow("A", 118, (99, 141), "very severe"),
-        PlaceRow("B", 70, (58, 84), "severe"),
-        PlaceRow("C", 57, (47, 69), "severe"),
-        PlaceRow("D", 20, (15, 25), "sheltered"),
-    ]
-    assert comparison_sentence(rows) == (
+    ranked = rank_sites(
+        [
+            place_of("D", 20, (15, 25)),
+            place_of("A", 118, (99, 141)),
+            place_of("B", 70, (58, 84)),
+            place_of("C", 57, (47, 69)),
+        ]
+    )
+    assert comparison_sentence(ranked) == (
         "Hardest hit is A; then come B and C, which lie close; then comes D. A gets 5.9 times what D gets."
     )
-    wide = [PlaceRow(name, 70 - i, (10, 100), "severe") for i, name in enumerate("ABCDEF")]
+    wide = rank_sites([place_of(name, 70 - i, (10, 100)) for i, name in enumerate("ABCDEF")])
     assert comparison_sentence(wide) == (
         "All six lie close, from A down to F: neighbours in this order may change places."
     )
@@ -599,37 +601,25 @@ def test_the_sentence_names_no_order_where_bands_meet():
 
 @pytest.mark.parametrize("draw", [comparison_bars, narrow_bars])
 def test_bars_never_give_a_bare_rank_where_bands_meet(draw):
-    def labels(rows):
-        return re.findall(r">([^<]+)</text>", draw(rows))
+    def labels(*places):
+        return re.findall(r">([^<]+)</text>", draw(rank_sites(places)))
 
-    first = PlaceRow("A", 118, (99, 141), "very severe", ranks=(1, 1))
-    meets = [
-        PlaceRow("B", 70, (58, 84), "severe", ranks=(2, 2)),
-        PlaceRow("C", 57, (47, 69), "severe", ranks=(3, 4)),
-    ]
-    found = labels([first, *meets])
-    assert {"1", "2 (2 to 3)", "3 (2 to 4)", "in brackets: ranks it may have"} <= set(found)
-    clear = labels([first, PlaceRow("D", 20, (15, 25), "sheltered", ranks=(2, 2))])
+    first = place_of("A", 118, (99, 141))
+    found = labels(first, place_of("B", 70, (58, 84)), place_of("C", 57, (47, 69)))
+    assert {"1", "2 (2 to 3)", "3 (2 to 3)", "in brackets: ranks it may have"} <= set(found)
+    clear = labels(first, place_of("D", 20, (15, 25)))
     assert {"1", "2"} <= set(clear)
     assert not any(re.match(r"\d \(", words) or "brackets" in words for words in clear)
-    # a band that nobody knows meets every other, and one shown may meet one that is not
-    assert "1 (1 to 2)" in labels([first, PlaceRow("E", 20, None, "sheltered")])
-    assert "1 (1 to 3)" in labels([replace(first, ranks=(1, 3)), PlaceRow("D", 20, (15, 25), "sheltered")])
+    # a band that nobody knows meets every other
+    assert "1 (1 to 2)" in labels(first, place_of("E", 20))
+    # one shown may meet one that is not
+    cut = draw([replace(rank_sites([first])[0], ranks=(1, 3)), rank_sites([place_of("D", 20, (15, 25))])[0]])
+    assert ">1 (1 to 3)<" in cut
     # equal places share a rank; by hand: 1, 2, 2, 4
-    even = [PlaceRow(name, value, None, "severe") for name, value in zip("ABCD", (9, 5, 5, 1), strict=True)]
-    assert [words for words in labels(even) if words.endswith(" (1 to 4)")] == [
+    even = labels(*(place_of(name, value) for name, value in zip("ABCD", (9, 5, 5, 1), strict=True)))
+    assert [words for words in even if words.endswith(" (1 to 4)")] == [
         "1 (1 to 4)", "2 (1 to 4)", "2 (1 to 4)", "4 (1 to 4)",
     ]  # fmt: skip
-
-
-def test_every_surface_says_the_same_of_a_rank():
-    rows = [
-        PlaceRow("A", 90, (80, 100), "severe", ranks=(1, 1)),
-        PlaceRow("B", 85, (70, 95), "severe", ranks=(2, 3)),
-        PlaceRow("C", 72, (60, 75), "severe", ranks=(2, 3)),
-        PlaceRow("D", 20, (15, 25), "sheltered", ranks=(4, 4)),
-    ]
-    assert row_rank_words(rows) == ["1 (1 to 2)", "2 (1 to 3)", "3 (2 to 3)", "4"]
 
 
 def test_equal_places_share_the_first_rank_and_none_is_called_harder(index):
@@ -643,7 +633,7 @@ def test_equal_places_share_the_first_rank_and_none_is_called_harder(index):
     assert words.startswith(
         "Hardest hit of 3 are both Shore and Point, which get the same, in 100 of 100 resamples"
     )
-    assert comparison_sentence([row_of(one) for one in six[:2]]) == "Both get the same: none is hit harder."
+    assert comparison_sentence(six[:2]) == "Both get the same: none is hit harder."
 
 
 def test_the_wall_on_all_places_is_told_beside_the_ranking(comparison):
@@ -665,12 +655,7 @@ def test_a_long_lists_sentence_tells_how_sure_the_first_is(trio):
 @pytest.mark.parametrize("top", [40, 100, 290, 800, 2400, 30_000])
 @pytest.mark.parametrize("draw", [comparison_bars, narrow_bars])
 def test_class_labels_and_limits_never_touch(top, draw):
-    svg = draw(
-        [
-            PlaceRow("Big", top * 0.8, (top * 0.7, top), "very severe"),
-            PlaceRow("Small", 5, (3, 8), "sheltered"),
-        ]
-    )
+    svg = draw(rank_sites([place_of("Big", top * 0.8, (top * 0.7, top)), place_of("Small", 5, (3, 8))]))
     found = [
         (float(x), float(y), float(size), words)
         for x, y, size, words in re.findall(
@@ -742,23 +727,25 @@ def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(compari
 
 def test_a_name_is_not_cut_while_there_is_room_for_it():
     name = "Old school at the harbour, north range"
-    rows = [PlaceRow(name, 118, (99, 141), "very severe"), PlaceRow("Mill", 70, (58, 84), "severe")]
-    svg = comparison_bars(rows)
+    mill = place_of("Mill", 70, (58, 84))
+    svg = comparison_bars(rank_sites([place_of(name, 118, (99, 141)), mill]))
     assert f">{name}<" in svg  # the letters as drawn, not the description
-    assert "…" in comparison_bars([replace(rows[0], name="Long " * 30), rows[1]])  # the bars keep their room
+    long = place_of("Long " * 30, 118, (99, 141))
+    assert "…" in comparison_bars(rank_sites([long, mill]))  # the bars keep their room
 
 
 @pytest.mark.parametrize("draw", [comparison_bars, narrow_bars])
 def test_the_title_of_the_bars_says_what_the_records_carry(draw):
     short = "in the worst spell of the one year of this record"
-    rows = [
-        PlaceRow("A", 118, None, "very severe", spell_label=short),
-        PlaceRow("B", 70, None, "severe", spell_label=short),
-    ]
-    title = re.search("<title[^>]*>(.*?)</title>", draw(rows))[1]
+
+    def title_of(*places):
+        return re.search("<title[^>]*>(.*?)</title>", draw(rank_sites(places)))[1]
+
+    first = place_of("A", 118, spell_label=short)
+    title = title_of(first, place_of("B", 70, spell_label=short))
     assert short in title
     assert "three years" not in title
-    mixed = re.search("<title[^>]*>(.*?)</title>", draw([rows[0], PlaceRow("C", 60, None, "severe")]))[1]
+    mixed = title_of(first, place_of("C", 60))
     assert short in mixed
     assert "in the worst spell in three years" in mixed
 
@@ -767,4 +754,4 @@ def test_a_listed_site_takes_the_words_its_record_can_carry():
     found = compare_sites(
         listed("name,lat,lon,terrain\nA,48,-29,II\n"), OneRecord(weather(years=1)), wall=WALL
     )
-    assert row_of(found.ranked[0]).spell_label == "in the worst spell of the one year of this record"
+    assert found.sites[0].worst.spell_label == "in the worst spell of the one year of this record"

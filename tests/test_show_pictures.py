@@ -2,31 +2,34 @@
 
 import math
 import re
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from builders import elevation_of, factors_of, place_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from exposure.assess.ranking import rank_sites
+from exposure.detail.bare_wrap import BareWrap
+from exposure.detail.wetting import WettingResult, ways_to_build
 from exposure.draw.bare_wrap import bare_wrap
-from exposure.draw.building_plan import PlanWall, building_plan, plan_caption
+from exposure.draw.building_plan import building_plan, plan_caption
 from exposure.draw.comparison_bars import comparison_bars
 from exposure.draw.comparison_words import comparison_sentence
 from exposure.draw.drawing import description, hatched, image_tag, picture, text
-from exposure.draw.factor_chain import ChainStep, SecondRow, factor_chain
+from exposure.draw.factor_chain import factor_chain
 from exposure.draw.lettering import text_width
 from exposure.draw.months import months, whole_shares
 from exposure.draw.outline import rings, sides_by_facing, wall_codes
 from exposure.draw.palette import CLASS_LOOKS, RAIN
-from exposure.draw.place_rows import PlaceRow, row_rank_words
 from exposure.draw.plan_labels import LABEL_WIDE
-from exposure.draw.rose import RoseWall, rose
-from exposure.draw.wetting import WettingRow, wetting
+from exposure.draw.rose import RoseCurves, rose
+from exposure.draw.wetting import wetting
 from exposure.map.contour_map import RegionField, contour_map
-from exposure.wall.classes import exposure_class
 
 SVG = "{http://www.w3.org/2000/svg}"
 ALLOWED = {"svg", "title", "desc", "rect", "path", "circle", "text", "tspan"}
@@ -52,14 +55,14 @@ def polygon_walls(corners, *, value=lambda facing: 40.0, names=None):
         facing = math.degrees(math.atan2(north, -east)) % 360
         amount = value(facing)
         walls.append(
-            PlanWall(
+            elevation_of(
                 names[place] if names else f"wall {place}",
-                facing,
                 amount,
-                (0.8 * amount, 1.25 * amount),
-                exposure_class(amount),
-                one,
-                other,
+                orientation=facing,
+                length=math.dist(one, other),
+                spell_band=(0.8 * amount, 1.25 * amount),
+                start=one,
+                end=other,
             )
         )
     return walls
@@ -79,24 +82,59 @@ def facing_south_west(facing):
     return 5 + 115 * max(0.0, math.cos(math.radians(facing - 225)))
 
 
+def bare_of(expected, tenth, *, elevation="south-west", best=(20, 28), start=12):
+    """A bare membrane of six weeks with these figures by starting week."""
+    nothing = np.zeros(52)
+    return BareWrap(
+        elevation,
+        start,
+        6,
+        np.array(expected),
+        np.array(tenth),
+        nothing,
+        best,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        20,
+        "",
+        (),
+    )
+
+
+def wet_of(option, by_week):
+    """A way to build, and its hours wet behind the membrane by week."""
+    way = replace(ways_to_build()[0], option=option)
+    hours = np.array(by_week)
+    return WettingResult(
+        option, way, 0.0, 0.0, float(hours.sum()), 0, 0.0, 0.0, 0, 0.0, hours, np.zeros_like(hours), ""
+    )
+
+
 def all_pictures(name="south-west", prefix="p"):
     walls = polygon_walls(SQUARE, value=facing_south_west, names=[name, "b", "c", "d"])
     curve = [100 + 80 * math.cos(math.radians(i * 10 - 230)) for i in range(36)]
-    steps = [ChainStep(name, 0.8326, name), ChainStep("hill", 1.1, "a"), ChainStep("wall", 0.4)]
-    rows = [PlaceRow(name, 70, (58, 84), "severe"), PlaceRow("other", 40, None, "moderate")]
-    second = SecondRow(name, 190, (58, 84), "severe")
+    chain = elevation_of(
+        name,
+        190,
+        factors=factors_of(0.8326, 1.1, 1.0, 0.4, reason=name),
+        spell_band=(58, 84),
+        annual_band=(126, 180),
+    )
+    places = rank_sites([place_of(name, 70, (58, 84)), place_of("other", 40)])
     return [
-        building_plan(walls, [1, 2, 3] * 4, worst=name, chosen=name, prefix=f"{prefix}1", title=name),
-        building_plan(walls, [], worst=name, callouts=False, size=320, prefix=f"{prefix}2"),
-        rose(curve, low=curve, high=curve, rain_from=curve, walls=[RoseWall(name, "SW", 225)], worst=name, prefix=f"{prefix}3"),
-        rose(curve, small=True, size=224, prefix=f"{prefix}4"),
-        factor_chain(412, steps, end_name=name, band=(126, 180), second=second, prefix=f"{prefix}5"),
-        factor_chain(412, steps, end_name=name, width=358, narrow=True, second=second, prefix=f"{prefix}6"),
-        factor_chain(412, steps, end_name=name, width=710, deep=34, notes=False, prefix=f"{prefix}7"),
+        building_plan(walls, [1, 2, 3] * 4, chosen=name, prefix=f"{prefix}1"),
+        building_plan(walls, [], callouts=False, size=320, prefix=f"{prefix}2"),
+        rose(RoseCurves(curve, curve, curve), rain_from=curve, elevations=walls[:1], prefix=f"{prefix}3"),
+        rose(RoseCurves(curve), size=224, prefix=f"{prefix}4"),
+        factor_chain(chain, prefix=f"{prefix}5"),
+        factor_chain(chain, width=358, narrow=True, prefix=f"{prefix}6"),
+        factor_chain(chain, width=710, deep=34, notes=False, prefix=f"{prefix}7"),
         months([1.0] * 12, title=name, prefix=f"{prefix}8"),
-        bare_wrap([20.0] * 52, [40.0] * 52, best=(50, 3), weeks=6, chosen=51, title=name, prefix=f"{prefix}9"),
-        wetting([WettingRow(name, [20.0] * 52, name)], prefix=f"{prefix}10"),
-        comparison_bars(rows, home=name, prefix=f"{prefix}11"),
+        bare_wrap(bare_of([20.0] * 52, [40.0] * 52, elevation=name, best=(50, 3), start=51), prefix=f"{prefix}9"),
+        wetting([wet_of(name, [20.0] * 52)], prefix=f"{prefix}10"),
+        comparison_bars(places, home=name, prefix=f"{prefix}11"),
     ]  # fmt: skip
 
 
@@ -185,7 +223,7 @@ def test_callouts_never_overlap_nor_leave_the_picture(number, turn):
         for x, y in regular(number)
     ]
     walls = polygon_walls(corners, value=facing_south_west)
-    svg = building_plan(walls, [1.0] * 36, worst=walls[0].name)
+    svg = building_plan(walls, [1.0] * 36)
     boxes = labels(svg)
     assert len(boxes) == number
     for place, (x, y, wide, tall) in enumerate(boxes):
@@ -198,10 +236,10 @@ def test_callouts_never_overlap_nor_leave_the_picture(number, turn):
 
 def test_beyond_twelve_walls_the_hardest_keep_their_callouts():
     walls = polygon_walls(regular(20), value=facing_south_west)
-    svg = building_plan(walls, [], worst=max(walls, key=lambda one: one.value).name)
+    svg = building_plan(walls, [])
     assert len(labels(svg)) == 4
-    hardest = sorted(walls, key=lambda one: -one.value)[:4]
-    assert all(f">{one.name}<" in svg for one in hardest)
+    hardest = sorted(walls, key=lambda one: -one.wall_spell_index)[:4]
+    assert all(f">{one.wall.name}<" in svg for one in hardest)
 
 
 @pytest.mark.parametrize("number", [3, 6, 12, 20])
@@ -209,10 +247,11 @@ def test_every_elevation_is_described_once(number):
     walls = polygon_walls(
         regular(number), value=facing_south_west, names=[f"side {chr(97 + i)}" for i in range(number)]
     )
-    words = description(building_plan(walls, [], worst="side a"))
-    assert words.startswith("Worst: side a, ")
+    words = description(building_plan(walls, []))
+    worst = max(walls, key=lambda one: one.wall_spell_index)
+    assert words.startswith(f"Worst: {worst.wall.name}, ")
     body = words.split(". ", 1)[1]
-    assert all(body.count(f"{wall.name} ") == 1 for wall in walls)
+    assert all(body.count(f"{one.wall.name} ") == 1 for one in walls)
 
 
 @pytest.mark.parametrize("size", [140, 226, 300, 346])
@@ -226,11 +265,14 @@ def test_the_worst_wall_is_always_named_on_a_small_plan(size, turn):
         for x, y in [(0, 0), (15, 0), (15, 7), (7.5, 7), (7.5, 12.5), (0, 12.5)]
     ]
     walls = polygon_walls(turned, value=facing_south_west)
-    worst = max(walls, key=lambda one: one.value)
-    svg = building_plan(walls, [1.0] * 12, worst=worst.name, chosen=worst.name, callouts=False, size=size)
-    code = wall_codes([(one.name, one.orientation) for one in sorted(walls, key=lambda one: -one.value)])[
-        worst.name
-    ]
+    worst = max(walls, key=lambda one: one.wall_spell_index)
+    svg = building_plan(walls, [1.0] * 12, chosen=worst.wall.name, callouts=False, size=size)
+    code = wall_codes(
+        [
+            (one.wall.name, one.wall.orientation)
+            for one in sorted(walls, key=lambda one: -one.wall_spell_index)
+        ]
+    )[worst.wall.name]
     assert re.search(rf'font-weight="700"[^>]*>{code}( \d+)?<', svg)
 
 
@@ -250,7 +292,7 @@ def fringe_depths(svg):
 def test_a_fringe_is_as_deep_as_its_figure_by_hand():
     values = iter([100.0, 50.0, 25.0, 12.5])
     walls = polygon_walls(SQUARE, value=lambda _: next(values))
-    depths = fringe_depths(building_plan(walls, [], worst="wall 0"))
+    depths = fringe_depths(building_plan(walls, []))
     # the deepest band, 1.25 x 100, is 13 % of 520
     assert depths == pytest.approx([0.13 * 520 / 1.25 * part for part in (1, 0.5, 0.25, 0.125)], abs=0.3)
 
@@ -258,9 +300,9 @@ def test_a_fringe_is_as_deep_as_its_figure_by_hand():
 def test_fringes_lie_outside_and_face_their_way_by_symmetry():
     # a square facing the four points: the fringe of the wall that faces north lies above the building
     walls = polygon_walls(SQUARE, value=lambda facing: 100.0 if abs(facing % 360) < 1 else 1.0)
-    north = next(wall for wall in walls if wall.value == 100.0)
-    assert north.orientation == pytest.approx(0, abs=1e-9)
-    svg = building_plan(walls, [], worst=north.name)
+    north = next(wall for wall in walls if wall.wall_spell_index == 100.0)
+    assert north.wall.orientation == pytest.approx(0, abs=1e-9)
+    svg = building_plan(walls, [])
     (fringe,) = [
         part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("fill") == CLASS_LOOKS["very severe"].fill
     ]  # fmt: skip
@@ -272,7 +314,7 @@ def test_fringes_lie_outside_and_face_their_way_by_symmetry():
 
 
 def test_walls_without_outline_are_told_and_placed_by_facing():
-    wall = PlanWall("north", 0, 50.0, None, "moderate", length=10)
+    wall = elevation_of("north", 50.0, orientation=0, length=10)
     assert "Outline not known" in plan_caption([wall], ring=False)
     (((x1, y1), (x2, y2)),) = sides_by_facing([(0.0, 10.0)])
     assert y1 == pytest.approx(y2)
@@ -282,10 +324,10 @@ def test_walls_without_outline_are_told_and_placed_by_facing():
 
 def test_no_rain_at_all_still_draws():
     walls = polygon_walls(SQUARE, value=lambda _: 0.0)
-    svg = building_plan(walls, [0.0] * 12, worst="wall 0")
+    svg = building_plan(walls, [0.0] * 12)
     assert "NaN" not in svg
     assert fringe_depths(svg) == []
-    assert rose([0.0] * 36, rain_from=[0.0] * 12)
+    assert rose(RoseCurves([0.0] * 36), rain_from=[0.0] * 12)
 
 
 def test_outline_of_two_buildings_in_any_order():
@@ -332,13 +374,13 @@ def test_codes_keep_to_the_names_whatever_the_order():
 def test_weeks_not_known_leave_a_gap_and_no_nan():
     unknown = float("nan")
     weeks = [20.0] * 10 + [unknown] * 4 + [15.0] * 20 + [unknown] * 18
-    svg = bare_wrap(weeks, [unknown] * 52, best=(20, 28), weeks=6, chosen=12)
+    svg = bare_wrap(bare_of(weeks, [unknown] * 52))
     assert "nan" not in svg.lower()
     ElementTree.fromstring(svg)
     assert "Started in week 13: not known" in svg
     line = next(part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("stroke") == RAIN)
     assert line.attrib["d"].count("M") == 2  # two runs of known weeks, by hand
-    assert "nan" not in bare_wrap([unknown] * 52, [unknown] * 52, best=(0, 0), weeks=6, chosen=0).lower()
+    assert "nan" not in bare_wrap(bare_of([unknown] * 52, [unknown] * 52, best=(0, 0), start=0)).lower()
 
 
 def test_no_reason_in_the_chain_loses_a_word():
@@ -346,9 +388,9 @@ def test_no_reason_in_the_chain_loses_a_word():
         "ground III to the south-west, wall top at 12.6 m: bare or sparse 36%, cropland 33%, grassland 24% within "
         "1 km; the smoothest that makes up a tenth wins"
     )
-    steps = [ChainStep(name, 0.9, reason) for name in ("ground", "hill", "neighbours", "wall shape")]
+    one = elevation_of(factors=factors_of(0.9, 0.9, 0.9, 0.9, reason=reason))
     for narrow, width in ((False, 1180), (True, 346)):
-        svg = factor_chain(412, steps, end_name="wall", narrow=narrow, width=width)
+        svg = factor_chain(one, narrow=narrow, width=width)
         words = " ".join("".join(part.itertext()) for part in ElementTree.fromstring(svg).iter(f"{SVG}text"))
         assert "…" not in words
         assert words.count("tenth") == 4
@@ -375,7 +417,7 @@ def test_no_name_on_the_map_lies_over_another_places_dot():
 
 
 def test_rose_of_a_steady_place_is_a_circle_by_symmetry():
-    svg = rose([200.0] * 36, top=400, size=420)
+    svg = rose(RoseCurves([200.0] * 36, high=[400.0] * 36, low=[0.0] * 36), size=420)
     curve = next(
         part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("stroke-width") == "2.5"
     )
@@ -385,16 +427,8 @@ def test_rose_of_a_steady_place_is_a_circle_by_symmetry():
     assert [math.dist(point, (210, 210)) for point in points] == pytest.approx([inner / 2] * 36, abs=0.1)
 
 
-def test_roses_to_one_scale_share_their_rings():
-    circles = [
-        re.findall(r'r="([\d.]+)"', rose([size] * 36, top=600, step=200, small=True, size=224))
-        for size in (100.0, 500.0)
-    ]
-    assert circles[0] == circles[1]
-
-
 def test_ring_strokes_are_as_long_as_the_share_by_hand():
-    svg = rose([1.0] * 36, rain_from=[1.0, 0.5] * 18, size=400)
+    svg = rose(RoseCurves([1.0] * 36), rain_from=[1.0, 0.5] * 18, size=400)
     strokes = re.search(r'<path d="([^"]+)" fill="none" stroke="#2F6570" stroke-width="2.2"', svg).group(1)
     lengths = [
         math.dist((float(a), float(b)), (float(c), float(d)))
@@ -404,7 +438,7 @@ def test_ring_strokes_are_as_long_as_the_share_by_hand():
 
 
 def test_class_colours_never_reach_the_rose():
-    svg = rose([100.0] * 36, walls=[RoseWall("south", "S", 180)], worst="south")
+    svg = rose(RoseCurves([100.0] * 36), elevations=[elevation_of("south", orientation=180)])
     assert not any(look.fill in svg for look in CLASS_LOOKS.values())
     assert "no class is read here" in svg
 
@@ -413,13 +447,8 @@ def test_class_colours_never_reach_the_rose():
 
 
 def test_printed_factors_multiply_back_to_the_printed_answer():
-    steps = [
-        ChainStep("ground", 0.8326),
-        ChainStep("hill", 1.1),
-        ChainStep("near", 1.0),
-        ChainStep("shape", 0.4),
-    ]
-    svg = factor_chain(412, steps, end_name="wall", band=(126, 180))
+    factors = factors_of(0.8326, 1.1, 1.0, 0.4)
+    svg = factor_chain(elevation_of(spell=103, factors=factors, annual_band=(126, 180)))
     product = float(re.search(r'font-size="24"[^>]*>([\d.,]+)<', svg).group(1))
     for words in re.findall(r"× ([\d.]+)<", svg):
         product *= float(words)
@@ -429,7 +458,7 @@ def test_printed_factors_multiply_back_to_the_printed_answer():
 
 
 def test_stream_is_as_deep_as_the_figure_by_hand():
-    svg = factor_chain(200, [ChainStep("a", 0.5), ChainStep("b", 2.0)], end_name="wall", deep=100)
+    svg = factor_chain(elevation_of(spell=50, factors=factors_of(0.5, 2.0)), deep=100)  # 200 a year
     outline = re.search(r'<path d="(M[^"]+)" fill="none" stroke="#2F6570"', svg).group(1)
     depths = [136 - float(y) for _, y in re.findall(r"([\d.-]+) ([\d.-]+)", outline)]
     assert depths == pytest.approx([100, 100, 50, 50, 100, 100])
@@ -451,13 +480,12 @@ def test_month_shares_add_up(parts):
 
 
 def test_a_week_wet_throughout_fills_its_strip():
-    svg = wetting([WettingRow("all", [168.0, 84.0, 0.0], "x")], width=300)
+    svg = wetting([wet_of("all", [168.0, 84.0, 0.0])], width=300)
     assert re.findall(r"v(-[\d.]+)", svg) == ["-24.0", "-12.0"]
 
 
 def test_bars_stand_to_scale_in_order():
-    rows = [PlaceRow("b", 30, (25, 36), "sheltered"), PlaceRow("a", 60, (50, 72), "severe")]
-    svg = comparison_bars(rows)
+    svg = comparison_bars(rank_sites([place_of("b", 30, (25, 36)), place_of("a", 60, (50, 72))]))
     fills = [CLASS_LOOKS[name].fill for name in ("severe", "sheltered")]
     wide = []
     for fill in fills:
@@ -469,14 +497,12 @@ def test_bars_stand_to_scale_in_order():
 
 
 def test_a_rank_is_never_bare_where_bands_meet():
-    rows = [
-        PlaceRow("A", 118, (99, 141), "very severe"),
-        PlaceRow("B", 70, (58, 84), "severe"),
-        PlaceRow("C", 57, (47, 69), "severe"),
-    ]
-    assert row_rank_words(rows) == ["1", "2 (2 to 3)", "3 (2 to 3)"]
-    assert comparison_sentence(rows[:1]) == ""
-    assert "B and C, which lie close" in comparison_sentence(rows)
+    ranked = rank_sites(
+        [place_of("A", 118, (99, 141)), place_of("B", 70, (58, 84)), place_of("C", 57, (47, 69))]
+    )
+    assert [one.rank_in_words for one in ranked] == ["1", "2 (2 to 3)", "3 (2 to 3)"]
+    assert comparison_sentence(ranked[:1]) == ""
+    assert "B and C, which lie close" in comparison_sentence(ranked)
 
 
 # ------------------------------------------------------------------ parts

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
-from builders import climate_of
+from builders import climate_of, elevation_of
 from outside import CHECKS, agrees
 from site_world import PLANE, neighbours, raster, weather
 
@@ -37,7 +37,6 @@ from exposure.wall.classes import (
 from exposure.wall.doubts import Doubt as WallDoubt
 from exposure.wall.index import (
     Factor,
-    WallExposure,
     factor_products,
     governing_sector,
     governing_sectors,
@@ -382,18 +381,6 @@ def test_distance_over_the_earth_by_the_cosine_rule():
         assert found == pytest.approx(6371 * side, rel=1e-9)
 
 
-def plain_wall(**more):
-    """An elevation of 200 L/m2 a year and 50 L/m2 a spell, by itself."""
-    figures = {
-        "wall": WALLS.walls[0], "airfield_annual_index": 400.0, "airfield_spell_index": 100.0,
-        "airfield_spell_index_percentile": 100.0, "airfield_spell_index_gumbel": 90.0, "factors": (),
-        "wall_annual_index": 200.0, "wall_spell_index": 50.0, "wall_spell_index_in_the_open": 50.0,
-        "exposure_class": "moderate", "class_in_the_open": "moderate", "class_any_rain": "moderate",
-        "class_for_details": "moderate", "indicative": False,
-    }  # fmt: skip
-    return WallExposure(**{**figures, **more})
-
-
 @pytest.mark.parametrize(
     ("more", "told", "name", "low", "high"),
     # by hand from 50 L/m2 a spell and 200 a year; a doubt of 2 %, 1 L/m2, is left out
@@ -419,7 +406,7 @@ def plain_wall(**more):
 )
 def test_each_doubt_by_hand(more, told, name, low, high):
     found = doubts_of(
-        plain_wall(**more), **{"years": 12, "any_rain": 50.0, "place": [], "nearby": None, **told}
+        elevation_of(**more), **{"years": 12, "any_rain": 50.0, "place": [], "nearby": None, **told}
     )
     assert {one.name for one in found} == {"record", *([name] if low is not None else [])}
     if low is not None:
@@ -429,11 +416,11 @@ def test_each_doubt_by_hand(more, told, name, low, high):
 
 def test_doubts_without_figures_and_of_short_records():
     asked = {"any_rain": 50.0, "place": ["Far."], "nearby": (0.9, 1.0)}
-    near, record, far = doubts_of(plain_wall(), years=1, **asked)  # the widest first: 5, then the unknown
+    near, record, far = doubts_of(elevation_of(), years=1, **asked)  # the widest first: 5, then the unknown
     assert (near.low, record.low, far.low) == (45, None, None)
     assert (record.sentence.key, far.sentence) == ("assess.no_band", "Far.")
     assert record.sentence.startswith("1 year of record")
-    band = plain_wall(spell_band=(40.0, 70.0), class_band=("moderate", "severe"))
+    band = elevation_of(spell_band=(40.0, 70.0), class_band=("moderate", "severe"))
     for years, key in ((9, "assess.record_band_short"), (10, "assess.record_band")):
         wide = doubts_of(band, years=years, **asked)[0]
         assert wide.sentence.key == key
@@ -487,7 +474,7 @@ def test_a_difference_by_sector_is_told_from_a_tenth_on(share):
     factors = tuple(
         Factor(name, 1.0, "", "", "ours") for name in ("roughness", "topography", "obstruction", "wall")
     )
-    one = plain_wall(wall=Wall(name="w", orientation=240, length=9, height=6), factors=factors)
+    one = elevation_of("w", orientation=240, factors=factors)
     rain = np.zeros((12, 1))
     rain[[7, 8, 9], 0] = 10.0, 50.0, 10.0
     index = xr.Dataset(

@@ -47,6 +47,15 @@ class RankedSite:
         """Of the place."""
         return self.site.name
 
+    @property
+    def rank_in_words(self) -> str:
+        """Its rank and, behind it, the ranks it may as well have; bare only where it can be no other: ``2 (1 to 3)``."""
+        return (
+            f"{self.rank}"
+            if self.ranks[0] == self.ranks[1]
+            else f"{self.rank} ({self.ranks[0]} to {self.ranks[1]})"
+        )
+
 
 def bands_meet(one: Band | None, other: Band | None) -> bool:
     """Whether two bands overlap; an unknown band meets every other.
@@ -158,7 +167,7 @@ def what_decides(sites: Sequence[SiteOnWall]) -> list[str]:
     names = ("open field", "ground", "hill", "wall shape")
     parts = np.array(
         [
-            (one.airfield_spell, *(one.worst.factors[place].value for place in (0, 1, 3)))
+            (one.worst.airfield_spell_index, *(one.worst.factors[place].value for place in (0, 1, 3)))
             for one in sites
         ]
     )  # fmt: skip

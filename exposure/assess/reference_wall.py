@@ -97,8 +97,6 @@ class SiteOnWall:
     ----------
     worst
         The wall at its hardest facing, with bands.
-    airfield_spell
-        Open-field index of that facing, the larger of the two estimates. [L m-2]
     years
         That count in its record.
     yearly_spell
@@ -119,7 +117,6 @@ class SiteOnWall:
     site: Site
     wall: ReferenceWall
     worst: WallExposure
-    airfield_spell: float
     years: tuple[int, ...]
     yearly_spell: np.ndarray = field(repr=False)
     product: np.ndarray = field(repr=False)
@@ -141,16 +138,6 @@ class SiteOnWall:
     def band(self) -> Band | None:
         """Its 90 % band; None where one year cannot tell. [L m-2]"""
         return self.worst.spell_band
-
-    @property
-    def in_words(self) -> str:
-        """Its class with the others it could be, e.g. ``severe, could be moderate (milder)``."""
-        return self.worst.in_words
-
-    @property
-    def could_be(self) -> tuple[str, ...]:
-        """The classes besides its own that its band or light rain reaches."""
-        return self.worst.could_be
 
 
 def draw_years(index: xr.Dataset, *, seed: int = SEED) -> Resamples:
@@ -203,7 +190,7 @@ def put_on_site(
     >>> index = airfield_index(climate, orientation=compass_orientations(WAYS))
     >>> site = Site(name="Shore", latitude=48.4, longitude=-29.7, terrain=("I",) * 12, topography=(1.0,) * 12)
     >>> put = put_on_site("Shore", index, site, reference_wall("two-storey gable"))
-    >>> put.worst.wall.orientation, round(put.airfield_spell, 3)  # one hour: 2/9 x 9 m/s x (1 mm)^(8/9)
+    >>> put.worst.wall.orientation, round(put.worst.airfield_spell_index, 3)  # one hour: 2/9 x 9 m/s x (1 mm)^(8/9)
     (240.0, 2.0)
     """
     walls = [wall_exposure(index, site, one) for one in reference_building(wall).walls]
@@ -267,7 +254,6 @@ def _kept(
         site=site,
         wall=wall,
         worst=worst,
-        airfield_spell=worst.airfield_spell_index,
         years=tuple(int(year) for year in index["year"].values),
         yearly_spell=index["yearly_spell_maximum"].transpose("year", "orientation").values,
         product=product,

@@ -110,7 +110,6 @@ def comparison_report(comparison: "Comparison") -> str:
     """The ranking as lines for a reader."""
     from exposure.draw.comparison_words import list_sentence
     from exposure.draw.lettering import clean
-    from exposure.draw.place_rows import site_rank_words
     from exposure.export.ranked_files import CAUTION, DECIDE, RANK_NOTE
     from exposure.figures import NO_BREAK, litres_with_band, share_words
     from exposure.paper.place_doubts import place_notes
@@ -126,8 +125,8 @@ def comparison_report(comparison: "Comparison") -> str:
         figures = litres_with_band(one.site.value, one.site.band, unit=False).replace(NO_BREAK, " ")
         kept = "not known" if one.kept is None else share_words(one.kept)
         lines.append(
-            f"{site_rank_words(one):<14}{clean(one.name, most=28):<30}{figures:>20} "
-            f"{compass_name(one.site.worst.wall.orientation):<11}{kept:<12} {one.site.in_words}"
+            f"{one.rank_in_words:<14}{clean(one.name, most=28):<30}{figures:>20} "
+            f"{compass_name(one.site.worst.wall.orientation):<11}{kept:<12} {one.site.worst.in_words}"
         )
     if len(comparison.ranked) > MOST_LINES:
         lines.append(f"... and {len(comparison.ranked) - MOST_LINES:,} more in the files")

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from math import isfinite
 
+from exposure.detail.bare_wrap import BareWrap
 from exposure.draw.drawing import band_stem, month_letters, path, picture, stroke, text
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import HAIR, PAPER, RAIN, SOFT
@@ -12,36 +13,9 @@ from exposure.figures import litres
 BEST_WASH = "#EDF1EC"
 
 
-def bare_wrap(
-    expected: Sequence[float],
-    tenth: Sequence[float],
-    *,
-    best: tuple[int, int],
-    weeks: float,
-    chosen: int | None = None,
-    width: int = 400,
-    title: str = "Rain on the bare membrane, by week of wrapping",
-    prefix: str = "bare",
-) -> str:
-    """Draw expected rain and the one-year-in-ten figure against the starting week.
-
-    Parameters
-    ----------
-    expected, tenth
-        By starting week, evenly through the year from 1 January. [L m-2]
-    best
-        First and last week of the best run, counted from 0; the last may be smaller, over the new year.
-    weeks
-        How long the membrane stands bare.
-    chosen
-        Starting week to mark, counted from 0.
-
-    Examples
-    --------
-    >>> svg = bare_wrap([20.0] * 52, [40.0] * 52, best=(20, 28), weeks=6, chosen=38)
-    >>> "Best start in weeks 21 to 29" in svg
-    True
-    """
+def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
+    """Draw one elevation's expected rain and the one-year-in-ten figure by starting week, the chosen start marked."""
+    expected, tenth, best, chosen = one.expected.tolist(), one.tenth.tolist(), one.best, one.start
     left, base, tall = 34, 136, 110
     count = len(expected)
     top = max([value for value in (*tenth, *expected) if isfinite(value)], default=1.0) * 1.06 or 1.0
@@ -82,24 +56,29 @@ def bare_wrap(
     parts.append(month_letters(left, width, base + 16))
     first, last = max(runs, key=lambda run: run[1] - run[0])
     labels = [(across((first + last + 1) / 2), "best weeks")]
-    if chosen is not None:
-        x = across(chosen + 0.5)
-        parts.append(band_stem(f"M{x:.1f} {base} V20"))
-        if isfinite(expected[chosen]):
-            parts.append(
-                f'<circle cx="{x:.1f}" cy="{up(expected[chosen]):.1f}" r="4" fill="{RAIN}" stroke="{PAPER}" stroke-width="1.5"/>'
-            )
-        labels.append((x, "your start"))
-    parts.append(_labels(labels, left, width))
-    desc = f"Best start in weeks {best[0] + 1} to {best[1] + 1}."
-    if chosen is not None and not isfinite(expected[chosen]):
-        desc += f" Started in week {chosen + 1}: not known."
-    elif chosen is not None:
-        desc += (
-            f" Started in week {chosen + 1}: expect {litres(expected[chosen])} L/m² in {weeks:g} weeks, "
-            f"one year in ten more than {litres(tenth[chosen])}."
+    x = across(chosen + 0.5)
+    parts.append(band_stem(f"M{x:.1f} {base} V20"))
+    known = isfinite(expected[chosen])
+    if known:
+        parts.append(
+            f'<circle cx="{x:.1f}" cy="{up(expected[chosen]):.1f}" r="4" fill="{RAIN}" stroke="{PAPER}" stroke-width="1.5"/>'
         )
+    labels.append((x, "your start"))
+    parts.append(_labels(labels, left, width))
+    desc = f"Best start in weeks {best[0] + 1} to {best[1] + 1}. Started in week {chosen + 1}: "
+    desc += (
+        f"expect {litres(expected[chosen])} L/m² in {one.weeks} weeks, one year in ten more than {litres(tenth[chosen])}."
+        if known
+        else "not known."
+    )
+    title = f"Rain on the bare membrane of the {one.elevation}, by week of wrapping"
     return picture("".join(parts), width=width, height=base + 24, title=title, desc=desc, prefix=prefix)
+
+
+def bare_wrap_caption(one: BareWrap) -> str:
+    """What the lines of the picture are."""
+    weeks = "week" if one.weeks == 1 else "weeks"
+    return f"L/m² in the {one.weeks} {weeks} from the week shown. Line: expected. Dashes: one year in ten is above."
 
 
 def _known(values: Sequence[float]) -> list[list[int]]:

@@ -4,7 +4,10 @@ Answers the planner's question.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
+from exposure.assess.ranking import RankedSite
+from exposure.draw.building_plan import SPELL_UNIT
 from exposure.draw.drawing import (
     band_stem,
     box_corners,
@@ -20,8 +23,7 @@ from exposure.draw.drawing import (
 )
 from exposure.draw.lettering import clean, fit, text_width
 from exposure.draw.palette import HAIR, PAPER, SOFT
-from exposure.draw.place_rows import PlaceRow, class_limits, ranked, row_rank_words
-from exposure.figures import could_be_words
+from exposure.wall.classes import class_limits
 
 ROW = 45
 HEAD = 52
@@ -66,24 +68,26 @@ def push_apart(
     return found
 
 
-def _top_of(order: Sequence[PlaceRow]) -> float:
-    furthest = max(max(row.value, row.band[1] if row.band else 0.0) for row in order)
+class _Frame(NamedTuple):
+    """Where the bars stand, on paper."""
+
+    left: float  # where they begin
+    scale: float  # of a figure
+    top: float  # the figure at the right end
+    low: float  # how far left and right a label may reach
+    high: float
+    head: float
+    foot: float
+
+
+def _top_of(ranked: Sequence[RankedSite]) -> float:
+    furthest = max(max(one.site.value, one.site.band[1] if one.site.band else 0.0) for one in ranked)
     return max(furthest * 1.02, class_limits()[-1][0] * 1.3)
 
 
-def _columns(
-    *,
-    left: float,
-    scale: float,
-    top: float,
-    low: float,
-    high: float,
-    head: float,
-    foot: float,
-    size: float,
-    words: bool,
-) -> str:
+def _columns(frame: _Frame, *, size: float, words: bool) -> str:
     """Class columns: a line at each limit with its figure below, tally (and word) of each class above."""
+    left, scale, top, low, high, head, foot = frame
     limits = class_limits()
     ends = [*(limit for limit, _ in limits[1:]), top]
     lines = [left + scale * limit for limit, _ in limits]
@@ -111,125 +115,88 @@ def _columns(
     return "".join(parts)
 
 
-def _desc(order: Sequence[PlaceRow]) -> str:
+def _figures(one: RankedSite) -> str:
+    return figures_sentence(one.site.value, one.site.band)
+
+
+def _desc(ranked: Sequence[RankedSite]) -> str:
     return "; ".join(
-        f"{place}. {clean(row.name, most=40)} {figures_sentence(row.value, row.band)}, "
-        f"{could_be_words(row.class_name, row.could_be)}"
-        for place, row in enumerate(order, start=1)
+        f"{place}. {clean(one.name, most=40)} {_figures(one)}, {one.site.worst.in_words}"
+        for place, one in enumerate(ranked, start=1)
     )
 
 
-def _stem(row: PlaceRow, *, left: float, scale: float, middle: float, half: float) -> tuple[str, float]:
+def _stem(one: RankedSite, frame: _Frame, *, middle: float, half: float) -> tuple[str, float]:
     """The band's stem and how far it reaches."""
-    tip = left + scale * row.value
-    if row.band is None:
+    left, scale, band = frame.left, frame.scale, one.site.band
+    tip = left + scale * one.site.value
+    if band is None:
         return "", tip
-    low, tip = left + scale * row.band[0], max(left + scale * row.band[1], tip)
+    low, tip = left + scale * band[0], max(left + scale * band[1], tip)
     if tip - low < 8:
         return "", tip
     cap = f"{middle - half:.1f} v{2 * half:g}"
     return band_stem(f"M{low:.1f} {middle:.1f} H{tip:.1f} M{low:.1f} {cap} M{tip:.1f} {cap}"), tip
 
 
-def _title(rows: Sequence[PlaceRow]) -> str:
+def _title(ranked: Sequence[RankedSite]) -> str:
     """What the bars are, as far as each record carries it."""
-    return (
-        f"Wall index of the worst-facing wall, {' or '.join(dict.fromkeys(row.spell_label for row in rows))}"
-    )
+    spells = dict.fromkeys(one.site.worst.spell_label for one in ranked)
+    return f"Wall index of the worst-facing wall, {' or '.join(spells)}"
+
+
+def _bar(one: RankedSite, frame: _Frame, *, y: float, tall: float, heavy: bool) -> str:
+    corners = rectangle(frame.left, y, max(frame.scale * one.site.value, 1), tall)
+    return hatched(corners, one.site.worst.exposure_class, outline=2.5 if heavy else 1)
 
 
 def comparison_bars(
-    rows: Sequence[PlaceRow],
-    *,
-    home: str | None = None,
-    width: int = 760,
-    title: str = "",
-    prefix: str = "compare",
+    ranked: Sequence[RankedSite], *, home: str | None = None, width: int = 760, prefix: str = "compare"
 ) -> str:
-    """Draw the bars, hardest hit first, 90 % band as stem.
-
-    Examples
-    --------
-    >>> svg = comparison_bars([PlaceRow("Saltmar", 28, (23, 35), "sheltered")])
-    >>> "1. Saltmar 28 (23 to 35), sheltered" in svg
-    True
-    """
-    order = ranked(rows)
-    top = _top_of(order)
-    right_room = 16 + max(
-        text_width(figures_sentence(row.value, row.band), size=13, bold=True) for row in order
-    )
-    ranks = row_rank_words(order) if len(order) > 1 else [""]
+    """Draw the bars in the order given, the hardest hit first, 90 % band as stem; ``home`` is drawn heavier."""
+    top = _top_of(ranked)
+    right_room = 16 + max(text_width(_figures(one), size=13, bold=True) for one in ranked)
+    ranks = [one.rank_in_words for one in ranked] if len(ranked) > 1 else [""]
     room = max((text_width(rank, size=13, bold=True) + 10 for rank in ranks if rank), default=0)
-    longest = max(text_width(clean(row.name), size=15, bold=row.name == home) for row in order)
+    longest = max(text_width(clean(one.name), size=15, bold=one.name == home) for one in ranked)
     left = min(max(LEFT, room + longest + 13), max(LEFT, MOST_LEFT * (width - right_room)))
-    scale = (width - left - right_room) / top
-    foot = HEAD + ROW * len(order)
-    parts = [
-        _columns(left=left, scale=scale, top=top, low=left - 40, high=width, head=HEAD, foot=foot, size=13, words=True)
-    ]  # fmt: skip
-    for place, row in enumerate(order):
+    foot = HEAD + ROW * len(ranked)
+    frame = _Frame(left, (width - left - right_room) / top, top, left - 40, width, HEAD, foot)
+    parts = [_columns(frame, size=13, words=True)]
+    for place, (one, rank) in enumerate(zip(ranked, ranks, strict=True)):
         y = HEAD + place * ROW + 10
-        heavy = row.name == home
-        if ranks[place]:
-            parts.append(text(0, y + 17, ranks[place], bold=heavy))
-        name = fit(row.name, width=left - 12 - room, size=15, bold=heavy)
+        heavy = one.name == home
+        if rank:
+            parts.append(text(0, y + 17, rank, bold=heavy))
+        name = fit(one.name, width=left - 12 - room, size=15, bold=heavy)
         parts.append(text(room, y + 17, name, size=15, bold=heavy))
-        parts.append(
-            hatched(
-                rectangle(left, y, max(scale * row.value, 1), 24), row.class_name, outline=2.5 if heavy else 1
-            )
-        )
-        stem, tip = _stem(row, left=left, scale=scale, middle=y + 12, half=6)
-        words = figures_sentence(row.value, row.band)
+        parts.append(_bar(one, frame, y=y, tall=24, heavy=heavy))
+        stem, tip = _stem(one, frame, middle=y + 12, half=6)
+        words = _figures(one)
         wide = text_width(words, size=13, bold=heavy)
         parts += [stem, filled(box_corners((tip + 4, y + 3, tip + 12 + wide, y + 21)), PAPER)]
         parts.append(text(tip + 8, y + 17, words, bold=heavy))
     if any("(" in rank for rank in ranks):
         parts.append(text(0, foot + 38, CLOSE_KEY, size=12, colour=SOFT))
-    parts.append(text(width - 4, foot + 38, "L/m² in the worst spell", size=12, anchor="end", colour=SOFT))
-    return picture(
-        "".join(parts),
-        width=width,
-        height=foot + 46,
-        title=title or _title(order),
-        desc=f"{_desc(order)}.",
-        prefix=prefix,
-    )
+    parts.append(text(width - 4, foot + 38, SPELL_UNIT, size=12, anchor="end", colour=SOFT))
+    return _picture(parts, ranked, width=width, height=foot + 46, prefix=prefix)
 
 
 def narrow_bars(
-    rows: Sequence[PlaceRow],
-    *,
-    home: str | None = None,
-    title: str = "",
-    prefix: str = "compare-narrow",
+    ranked: Sequence[RankedSite], *, home: str | None = None, prefix: str = "compare-narrow"
 ) -> str:
-    """The same bars for a phone: name and figures above each bar, words that stay readable on 320 px.
-
-    Examples
-    --------
-    >>> 'width="300"' in narrow_bars([PlaceRow("Saltmar", 28, (23, 35), "sheltered")])
-    True
-    """
-    order = ranked(rows)
-    top = _top_of(order)
+    """The same bars for a phone: name and figures above each bar, words that stay readable on 320 px."""
+    top = _top_of(ranked)
     left, right, head = 1.0, NARROW - 6.0, 44
-    scale = (right - left) / top
-    foot = head + NARROW_ROW * len(order)
-    ranks = row_rank_words(order) if len(order) > 1 else [""]
-    parts = [
-        _columns(
-            left=left, scale=scale, top=top, low=0, high=NARROW, head=head, foot=foot, size=NARROW_TEXT, words=False
-        )
-    ]  # fmt: skip
-    for place, row in enumerate(order):
+    foot = head + NARROW_ROW * len(ranked)
+    frame = _Frame(left, (right - left) / top, top, 0, NARROW, head, foot)
+    ranks = [one.rank_in_words for one in ranked] if len(ranked) > 1 else [""]
+    parts = [_columns(frame, size=NARROW_TEXT, words=False)]
+    for place, (one, rank) in enumerate(zip(ranked, ranks, strict=True)):
         y = head + place * NARROW_ROW
-        heavy = row.name == home
-        rank = ranks[place]
         room = text_width(rank, size=NARROW_TEXT, bold=True) + 8 if rank else 0
-        name = fit(row.name, width=NARROW - room - 4, size=NARROW_TEXT + 1, bold=True)
-        words = f"{figures_sentence(row.value, row.band)}, {row.class_name}"
+        name = fit(one.name, width=NARROW - room - 4, size=NARROW_TEXT + 1, bold=True)
+        words = f"{_figures(one)}, {one.site.worst.exposure_class}"
         wide = max(
             room + text_width(name, size=NARROW_TEXT + 1, bold=True), text_width(words, size=NARROW_TEXT)
         )
@@ -238,24 +205,16 @@ def narrow_bars(
             parts.append(text(0, y + 15, rank, size=NARROW_TEXT, bold=True))
         parts.append(text(room, y + 15, name, size=NARROW_TEXT + 1, bold=True))
         parts.append(text(0, y + 34, fit(words, width=NARROW, size=NARROW_TEXT), size=NARROW_TEXT))
-        parts.append(
-            hatched(
-                rectangle(left, y + 42, max(scale * row.value, 1), 20),
-                row.class_name,
-                outline=2.5 if heavy else 1,
-            )
-        )
-        parts.append(_stem(row, left=left, scale=scale, middle=y + 52, half=5)[0])
+        parts.append(_bar(one, frame, y=y + 42, tall=20, heavy=one.name == home))
+        parts.append(_stem(one, frame, middle=y + 52, half=5)[0])
     if any("(" in rank for rank in ranks):
         parts.append(text(0, foot + 40, CLOSE_KEY, size=NARROW_TEXT, colour=SOFT))
-    parts.append(
-        text(NARROW, foot + 40, "L/m² in the worst spell", size=NARROW_TEXT, anchor="end", colour=SOFT)
-    )
-    return picture(
-        "".join(parts),
-        width=NARROW,
-        height=foot + 46,
-        title=title or _title(order),
-        desc=f"{_desc(order)}.",
-        prefix=prefix,
-    )
+    parts.append(text(NARROW, foot + 40, SPELL_UNIT, size=NARROW_TEXT, anchor="end", colour=SOFT))
+    return _picture(parts, ranked, width=NARROW, height=foot + 46, prefix=prefix)
+
+
+def _picture(
+    parts: Sequence[str], ranked: Sequence[RankedSite], *, width: int, height: float, prefix: str
+) -> str:
+    body, desc = "".join(parts), f"{_desc(ranked)}."
+    return picture(body, width=width, height=height, title=_title(ranked), desc=desc, prefix=prefix)

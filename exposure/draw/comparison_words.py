@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from exposure.assess.compare_sites import Comparison
 from exposure.assess.ranking import RankedSite, bands_meet, class_counts
 from exposure.draw.lettering import clean
-from exposure.draw.place_rows import PlaceRow, ranked
 from exposure.figures import share_words, whole
 from exposure.rain.uncertainty import same
 
@@ -16,29 +15,24 @@ MOST_NAMED = 4  # names a sentence lists; a longer group is named by its ends
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
-def comparison_sentence(rows: Sequence[PlaceRow]) -> str:
-    """Who is hit hardest, in groups whose neighbours in the order cannot be told apart.
+def comparison_sentence(order: Sequence[RankedSite]) -> str:
+    """Who is hit hardest, in groups whose neighbours in the order cannot be told apart; empty for a single place.
 
-    Examples
-    --------
-    >>> comparison_sentence([PlaceRow("A", 118, (99, 141), "very severe"), PlaceRow("B", 70, (58, 84), "severe"),
-    ...                      PlaceRow("C", 57, (47, 69), "severe")])
-    'Hardest hit is A; then come B and C, which lie close. A gets 2.1 times what C gets.'
+    E.g. ``Hardest hit is A; then come B and C, which lie close. A gets 2.1 times what C gets.``
     """
-    order = ranked(rows)
     if len(order) < 2:
         return ""
-    first, last = (clean(row.name, most=60) for row in (order[0], order[-1]))
-    if same(order[0].value, order[-1].value):
+    first, last = (clean(one.name, most=60) for one in (order[0], order[-1]))
+    if same(order[0].site.value, order[-1].site.value):
         return (
             f"{'Both' if len(order) == 2 else f'All {_count(len(order))}'} get the same: none is hit harder."
         )
-    runs: list[list[PlaceRow]] = [[order[0]]]
-    for row in order[1:]:
-        if bands_meet(runs[-1][-1].band, row.band):
-            runs[-1].append(row)
+    runs: list[list[RankedSite]] = [[order[0]]]
+    for one in order[1:]:
+        if bands_meet(runs[-1][-1].site.band, one.site.band):
+            runs[-1].append(one)
         else:
-            runs.append([row])
+            runs.append([one])
     if len(runs) == 1:
         return (
             f"{first} and {last} lie close: either may be hit harder."
@@ -62,21 +56,21 @@ def comparison_sentence(rows: Sequence[PlaceRow]) -> str:
     return f"{words}.{_times(order, first, last)}"
 
 
-def _times(order: Sequence[PlaceRow], first: str, last: str) -> str:
-    if order[-1].value < 1:
+def _times(order: Sequence[RankedSite], first: str, last: str) -> str:
+    if order[-1].site.value < 1:
         return ""
-    times = order[0].value / order[-1].value
+    times = order[0].site.value / order[-1].site.value
     return f" {first} gets {times:.{0 if times >= 9.95 else 1}f} times what {last} gets."
 
 
-def _group(run: Sequence[PlaceRow], *, come: bool = False) -> str:
+def _group(run: Sequence[RankedSite], *, come: bool = False) -> str:
     one = len(run) == 1
     verb = ("comes" if one else "come") if come else ("is" if one else "are")
     return f"{verb} {_names(run)}" + ("" if one else ", which lie close")
 
 
-def _names(rows: Sequence[PlaceRow]) -> str:
-    names = [clean(row.name, most=60) for row in rows]
+def _names(run: Sequence[RankedSite]) -> str:
+    names = [clean(one.name, most=60) for one in run]
     if len(names) > MOST_NAMED:
         return f"{_count(len(names))} from {names[0]} down to {names[-1]}"
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

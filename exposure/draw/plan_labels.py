@@ -1,6 +1,5 @@
 """The words round a building plan: callouts in two columns, and short codes at the walls, none over another."""
 
-from dataclasses import dataclass
 from math import hypot
 from typing import NamedTuple
 
@@ -21,37 +20,33 @@ from exposure.draw.drawing import (
 )
 from exposure.draw.lettering import fit, text_width
 from exposure.draw.palette import HAIR, INK, PAPER
-from exposure.figures import Band, litres
+from exposure.figures import litres
+from exposure.wall import WallExposure
+from exposure.wall.classes import class_label
 
 COLUMN = 172  # width of each side column of callouts
 LABEL_WIDE, LABEL_TALL, LABEL_GAP = 164, 66, 8
 
 
-@dataclass(frozen=True)
-class PlanWall:
-    """One wall of the plan; corners in metres east and north, None where only facing and length are known."""
-
-    name: str
-    orientation: float  # the way it faces [degree]
-    value: float  # wall spell index [L m-2]
-    band: Band | None
-    class_name: str
-    start: Point | None = None
-    end: Point | None = None
-    length: float = 10.0  # [m]
-    could_be: str | None = None
-    class_label: str = ""  # the class in few words, with the side it may lie on
-
-
 class Placed(NamedTuple):
     """A wall put on paper."""
 
-    wall: PlanWall
+    of: WallExposure
     code: str
     start: Point
     end: Point
     out: Point  # outward, on paper
     middle: Point
+
+    @property
+    def name(self) -> str:
+        """Of the elevation."""
+        return self.of.wall.name
+
+    @property
+    def most(self) -> float:
+        """The upper end of its band, or its figure where that is higher or the band unknown. [L m-2]"""
+        return max(self.of.wall_spell_index, self.of.spell_band[1] if self.of.spell_band else 0)
 
     def along(self, distance: float, sideways: float = 0.0) -> Point:
         """The point ``distance`` outward, and a share of the wall's length away from its middle."""
@@ -64,8 +59,7 @@ class Placed(NamedTuple):
 
 def _tip(one: Placed, depth: float, beyond: float = 4.0) -> Point:
     """Just outside the fringe and its band."""
-    reach = max(one.wall.value, one.wall.band[1] if one.wall.band else 0) * depth
-    return one.along(reach + beyond)
+    return one.along(one.most * depth + beyond)
 
 
 def _columns(
@@ -93,9 +87,21 @@ def _columns(
     return sorted(left, key=by_height), sorted(right, key=by_height)
 
 
-def callout_labels(
-    called: list[Placed], worst: str, chosen: str | None, *, width: float, height: float, depth: float
-) -> str:
+class Marked(NamedTuple):
+    """Names of the elevations drawn apart: the worst heavier, the one in question inverted."""
+
+    worst: str
+    chosen: str | None
+
+
+class Ring(NamedTuple):
+    """The compass round the plan, on paper."""
+
+    centre: Point
+    outer: float
+
+
+def callout_labels(called: list[Placed], marked: Marked, *, width: float, height: float, depth: float) -> str:
     """Two columns of labels; each as near its wall's height as the ones above allow."""
     out = []
     for column, is_left in zip(_columns(called, depth, width, height), (True, False), strict=True):
@@ -107,15 +113,12 @@ def callout_labels(
         slip = max(0.0, lowest - LABEL_GAP - height)
         for place, (one, top) in enumerate(zip(column, tops, strict=True)):
             y = max(place * (LABEL_TALL + LABEL_GAP), top - slip)
-            out.append(_label(one, worst, chosen, y=y, is_left=is_left, width=width, tip=_tip(one, depth)))
+            out.append(_label(one, marked, y=y, is_left=is_left, width=width, tip=_tip(one, depth)))
     return "".join(out)
 
 
-def _label(
-    one: Placed, worst: str, chosen: str | None, *, y: float, is_left: bool, width: float, tip: Point
-) -> str:
-    wall = one.wall
-    heavy = wall.name == worst
+def _label(one: Placed, marked: Marked, *, y: float, is_left: bool, width: float, tip: Point) -> str:
+    heavy = one.name == marked.worst
     x = 2 if is_left else width - LABEL_WIDE - 2
     near = x + LABEL_WIDE if is_left else x
     elbow = near + (14 if is_left else -14)
@@ -129,45 +132,38 @@ def _label(
         f'<rect x="{x}" y="{y + 1.5:.1f}" width="{LABEL_WIDE}" height="{LABEL_TALL - 3}" fill="{PAPER}"/>'
     )
     colour = INK
-    if wall.name == chosen:
+    if one.name == marked.chosen:
         ground += f'<rect x="{x}" y="{y + 1.5:.1f}" width="{LABEL_WIDE}" height="23" fill="{INK}"/>'
         colour = PAPER
     room = LABEL_WIDE - 16
     beside = LABEL_WIDE - 18 - tally_width()
-    words = wall.class_label or wall.class_name
+    words = class_label(one.of.exposure_class, one.of.could_be)
     return (
         leader
         + ground
         + frame
         + text(
-            x + 8, y + 18, fit(wall.name, width=room, size=14, bold=True), size=14, bold=True, colour=colour
+            x + 8, y + 18, fit(one.name, width=room, size=14, bold=True), size=14, bold=True, colour=colour
         )
-        + figure_text(x + 8, y + 39, wall.value, wall.band)
-        + tally(x + 8, y + 53, wall.class_name)
+        + figure_text(x + 8, y + 39, one.of.wall_spell_index, one.of.spell_band)
+        + tally(x + 8, y + 53, one.of.exposure_class)
         + text(x + 14 + tally_width(), y + 57, words, size=13 if text_width(words, size=13) < beside else 12)
     )
 
 
 def code_labels(
-    coded: list[Placed],
-    placed: list[Placed],
-    worst: str,
-    chosen: str | None,
-    *,
-    figures: bool,
-    depth: float,
-    centre: Point,
-    outer: float,
+    coded: list[Placed], placed: list[Placed], marked: Marked, *, figures: bool, depth: float, ring: Ring
 ) -> str:
     """Short codes outside the fringes; hardest first, and one that finds no free room is left to the table."""
     size = 15 if figures else 13
+    centre, outer = ring
     taken = _compass_boxes(centre, outer)
     out = []
     for one in coded:
-        heavy, inverted = one.wall.name == worst, one.wall.name == chosen
-        words = f"{one.code} {litres(one.wall.value)}" if figures else one.code
+        heavy, inverted = one.name == marked.worst, one.name == marked.chosen
+        words = f"{one.code} {litres(one.of.wall_spell_index)}" if figures else one.code
         wide = text_width(words, size=size, bold=True)
-        reach = max(one.wall.value, one.wall.band[1] if one.wall.band else 0) * depth
+        reach = one.most * depth
         outside = [
             (one.along(reach + 6.0 + push, sideways), 1)
             for sideways in (0.0, 0.3, -0.3, 0.5, -0.5)
@@ -182,7 +178,7 @@ def code_labels(
             box = (left - 2, top - 2, left + wide + 2, top + size + 2)
             far = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in box_corners(box))
             within = far <= limit and min(box) > 0 and max(box[2] - 2 * centre[0], box[3] - 2 * centre[1]) < 0
-            if within and is_free(box, taken) and not any(_crosses(wall, box) for wall in placed):
+            if within and is_free(box, taken) and not any(_crosses(other, box) for other in placed):
                 taken.append(box)
                 ground = INK if inverted else PAPER if far > outer - 2 else ""
                 if ground:

@@ -4,8 +4,8 @@ Answers the first question, how exposed is this place. It never carries class co
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import floor, hypot, log10
+from typing import NamedTuple
 
 from exposure.draw.drawing import (
     Box,
@@ -21,17 +21,21 @@ from exposure.draw.drawing import (
     text,
 )
 from exposure.draw.lettering import clean, text_width
+from exposure.draw.outline import wall_codes
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT, STREAM
 from exposure.figures import Band, degrees, figures_words, litres
+from exposure.wall import WallExposure
+
+YEAR_UNIT = "L/m² a year"
+MOST_MARKS, ROOMY = 6, 260  # walls a smaller rose can mark before they hide the curve
 
 
-@dataclass(frozen=True)
-class RoseWall:
-    """A wall to mark on the rose by its short code."""
+class RoseCurves(NamedTuple):
+    """Open-field rain on a wall facing each of evenly spaced directions from north, at least 36. [L m-2]"""
 
-    name: str
-    code: str
-    orientation: float  # [degree]
+    curve: list[float]
+    low: list[float] | None = None  # the 90 % band; None where one year cannot tell
+    high: list[float] | None = None
 
 
 def round_step(top: float, *, most_rings: int = 4) -> float:
@@ -63,97 +67,72 @@ def value_at(curve: Sequence[float], orientation: float) -> float:
 
 
 def rose(
-    curve: Sequence[float],
+    curves: RoseCurves,
     *,
-    low: Sequence[float] | None = None,
-    high: Sequence[float] | None = None,
     rain_from: Sequence[float] = (),
-    walls: Sequence[RoseWall] = (),
-    worst: str | None = None,
+    elevations: Sequence[WallExposure] = (),
+    unit: str = YEAR_UNIT,
     size: int = 420,
-    top: float | None = None,
-    step: float | None = None,
-    small: bool = False,
-    unit: str = "L/m² a year",
-    title: str = "Driving-rain rose",
     prefix: str = "rose",
 ) -> str:
     """Draw the rose.
 
     Parameters
     ----------
-    curve, low, high
-        Open-field rain on a wall facing evenly spaced directions from north, and its 90 % band; at least 36. [L m-2]
     rain_from
         Share of the driving rain from evenly spaced directions.
-    walls, worst
-        Walls to mark, and the name of the one drawn heavier.
-    top, step
-        Value of the outermost circle and distance of the rings; give both alike to draw several to one scale.
-    small
-        For small multiples: fewer words.
+    elevations
+        To mark, the first drawn heavier; many on a small rose would hide the curve, so it marks the first alone.
 
     Examples
     --------
-    >>> svg = rose([100.0] * 36)
+    >>> svg = rose(RoseCurves([100.0] * 36))
     >>> "Most on a wall facing 0°: 100 L/m² a year" in svg
     True
     """
+    curve, low, high = curves
     centre = (size / 2, size / 2)
-    outer = size / 2 - (18 if small else 24)
-    inner = outer - size * 0.085 - (5 if small else 10)
-    banded = low is not None and high is not None
-    top = top or max(max(high) if high is not None else 0, max(curve)) or 1.0
-    step = step or round_step(top)
+    outer = size / 2 - 24
+    inner = outer - size * 0.085 - 10
+    top = max(*curve, *(high or ())) or 1.0
+    step = round_step(top)
     count = len(curve)
 
     def points(values: Sequence[float]) -> list[tuple[float, float]]:
         return [polar(centre, inner * value / top, 360 / count * place) for place, value in enumerate(values)]
 
     rings = [number * step for number in range(1, int(top / step + 1e-9) + 1)]
-    parts = [rain_ring(centre, outer=outer, depth=size * 0.085, share=rain_from, width=1.6 if small else 2.2)]
+    parts = [rain_ring(centre, outer=outer, depth=size * 0.085, share=rain_from, width=2.2)]
     parts += [
         f'<circle cx="{centre[0]:.1f}" cy="{centre[1]:.1f}" r="{inner * ring / top:.1f}" fill="none" stroke="{HAIR}" stroke-width="0.75"/>'
         for ring in rings
     ]
     cross = " ".join(path([centre, polar(centre, inner, bearing)]) for bearing in (0, 90, 180, 270))
     parts.append(stroke(cross, colour=HAIR, width=0.75))
-    if banded:
-        ribbon = f"{path(points(high), close=True)} {path(points(low), close=True)}"  # type: ignore[arg-type]
+    if low is not None and high is not None:
+        ribbon = f"{path(points(high), close=True)} {path(points(low), close=True)}"
         parts.append(f'<path d="{ribbon}" fill="{STREAM}" fill-rule="evenodd"/>')
-    parts.append(stroke(path(points(curve), close=True), colour=RAIN, width=2 if small else 2.5))
-    figures, taken = ("", []) if small else _ring_figures(rings, curve, centre=centre, scale=inner / top)
+    parts.append(stroke(path(points(curve), close=True), colour=RAIN, width=2.5))
+    figures, taken = _ring_figures(rings, curve, centre=centre, scale=inner / top)
     parts.append(figures)
-    parts.append(
-        _marks(
-            curve,
-            high or curve,
-            walls,
-            worst,
-            taken,
-            centre=centre,
-            scale=inner / top,
-            room=outer - size * 0.085 - 2,
-        )
-    )
-    parts.append(compass_letters(centre, outer + (10 if small else 13), size=12 if small else 13))
+    marked = elevations if size >= ROOMY or len(elevations) <= MOST_MARKS else elevations[:1]
+    codes = wall_codes([(one.wall.name, one.wall.orientation) for one in elevations])
+    room = _Room(centre, inner / top, outer - size * 0.085 - 2, taken)
+    parts.append(_marks(curves, [(codes[one.wall.name], one.wall.orientation) for one in marked], room))
+    parts.append(compass_letters(centre, outer + 13, size=13))
     return picture(
         "".join(parts),
         width=size,
         height=size,
-        title=title,
-        desc=_sentence(curve, low, high, walls, unit),
+        title="Driving-rain rose",
+        desc=_sentence(curves, marked, unit),
         prefix=prefix,
     )
 
 
-def _sentence(
-    curve: Sequence[float],
-    low: Sequence[float] | None,
-    high: Sequence[float] | None,
-    walls: Sequence[RoseWall],
-    unit: str,
-) -> str:
+def _sentence(curves: RoseCurves, marked: Sequence[WallExposure], unit: str) -> str:
+    curve, low, high = curves
+
     def at(place: int) -> str:
         band: Band | None = (low[place], high[place]) if low is not None and high is not None else None
         return figures_words(curve[place], band, unit)
@@ -162,54 +141,59 @@ def _sentence(
     least = min(range(len(curve)), key=curve.__getitem__)
     turn = 360 / len(curve)
     words = f"Most on a wall facing {degrees(most * turn)}: {at(most)}; least facing {degrees(least * turn)}: {at(least)}."
-    if walls:
+    if marked:
         words += " " + "; ".join(
-            f"{clean(wall.name, most=40)} {litres(value_at(curve, wall.orientation))}" for wall in walls
+            f"{clean(one.wall.name, most=40)} {litres(value_at(curve, one.wall.orientation))}"
+            for one in marked
         )
         words += ". Open field: no class is read here."
     return words
 
 
-def _marks(
-    curve: Sequence[float],
-    high: Sequence[float],
-    walls: Sequence[RoseWall],
-    worst: str | None,
-    taken: list[Box],
-    *,
-    centre: tuple[float, float],
-    scale: float,
-    room: float,
-) -> str:
-    """Spokes to the curve with a short wall across their end; codes beside, where there is room."""
+class _Room(NamedTuple):
+    """Where a rose has room for codes."""
+
+    centre: tuple[float, float]
+    scale: float  # of a figure
+    reach: float  # from the centre
+    taken: list[Box]
+
+
+def _marks(curves: RoseCurves, marked: Sequence[tuple[str, float]], room: _Room) -> str:
+    """Spokes to the curve with a short wall across their end; codes beside, where there is room.
+
+    ``marked``: code and orientation of each elevation, the one drawn heavier first.
+    """
     out: list[str] = []
     named: list[float] = []
-    for wall in sorted(
-        walls, key=lambda one: (one.name != worst, -value_at(curve, one.orientation), len(one.code))
+    curve, centre = curves.curve, room.centre
+    worst = marked[0][0] if marked else ""
+    for code, facing in sorted(
+        marked, key=lambda one: (one[0] != worst, -value_at(curve, one[1]), len(one[0]))
     ):
-        radius = value_at(curve, wall.orientation) * scale
-        heavy = wall.name == worst
-        end = polar(centre, radius, wall.orientation)
-        across = [polar(end, 9, wall.orientation + turn) for turn in (90, -90)]
+        radius = value_at(curve, facing) * room.scale
+        heavy = code == worst
+        end = polar(centre, radius, facing)
+        across = [polar(end, 9, facing + turn) for turn in (90, -90)]
         out.append(stroke(path([centre, end]), width=3 if heavy else 1.25))
         out.append(stroke(path(across), width=5 if heavy else 2.5))
-        if not wall.code or any(abs(wall.orientation - other) < 1 for other in named):
+        if any(abs(facing - other) < 1 for other in named):
             continue  # walls that face alike share one spoke and the code of the first
-        named.append(wall.orientation)
-        half = text_width(wall.code, size=13, bold=True) / 2
-        outside = value_at(high, wall.orientation) * scale
-        beyond = [polar(centre, outside + away + half * 0.6, wall.orientation) for away in (11.0, 20.0, 30.0)]
+        named.append(facing)
+        half = text_width(code, size=13, bold=True) / 2
+        outside = value_at(curves.high or curve, facing) * room.scale
+        beyond = [polar(centre, outside + away + half * 0.6, facing) for away in (11.0, 20.0, 30.0)]
         beside = [
-            polar(polar(centre, radius * 0.6, wall.orientation), half + 7, wall.orientation + side)
+            polar(polar(centre, radius * 0.6, facing), half + 7, facing + side)
             for side in (90, -90)
             if radius > 40
         ]
         for x, y in [*beyond, *beside]:
             box = (x - half - 2, y - 8, x + half + 2, y + 6)
             far = max(hypot(cx - centre[0], cy - centre[1]) for cx, cy in box_corners(box))
-            if far < room and is_free(box, taken):
-                taken.append(box)
-                out.append(text(x, y + 4, wall.code, size=13, bold=heavy, anchor="middle", colour=INK))
+            if far < room.reach and is_free(box, room.taken):
+                room.taken.append(box)
+                out.append(text(x, y + 4, code, size=13, bold=heavy, anchor="middle", colour=INK))
                 break
     return "".join(out)
 

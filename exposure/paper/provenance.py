@@ -10,7 +10,7 @@ from typing import Any
 from exposure import __version__
 from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails
-from exposure.draw.assessment_pictures import FACTOR_NAMES
+from exposure.draw.factor_chain import FACTOR_NAMES
 from exposure.tables import load_table, table_standing
 
 INVENTED = "invented"

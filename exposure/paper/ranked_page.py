@@ -15,7 +15,6 @@ from exposure.draw.comparison_bars import comparison_bars, narrow_bars
 from exposure.draw.comparison_words import list_sentence, wall_sentence
 from exposure.draw.drawing import image_tag
 from exposure.draw.marked import name, say
-from exposure.draw.place_rows import row_of, site_rank_words
 from exposure.export.ranked_files import CAUTION, DECIDE, RANK_NOTE, close_words
 from exposure.figures import litres, litres_with_band, share_words, whole
 from exposure.paper.place_doubts import place_notes
@@ -73,7 +72,6 @@ def ranked_html(comparison: Comparison, *, made: date | None = None) -> str:
     """
     ranked = comparison.ranked
     invented = any(one.kind == INVENTED for one in comparison.sites)
-    shown = [row_of(one) for one in ranked[:MOST_BARS]]
     notes, letters = place_notes(ranked, comparison.flags)
     how_many = (
         f"The hardest {MOST_BARS} of {len(ranked):,}. " if len(ranked) > MOST_BARS else ""
@@ -83,7 +81,7 @@ def ranked_html(comparison: Comparison, *, made: date | None = None) -> str:
         Markup('<p class="invented">{}</p>').format(DO_NOT_BUILD) if invented else Markup(""),
         Markup('<p class="lead">{}</p>').format(say(list_sentence(ranked))),
         Markup("<p>{}</p>").format(say(wall_sentence(comparison))),
-        _bars(shown, how_many),
+        _bars(ranked[:MOST_BARS], how_many),
         Markup('<h2 class="all-places">All places</h2>'),
         _table(comparison, letters),
         _list("Notes on single places", [f"{note.letter}  {note.words}" for note in notes], kind="notes"),
@@ -129,7 +127,7 @@ def weather_words(comparison: Comparison) -> list[str]:
     ]
 
 
-def _bars(shown: Sequence, how_many: str) -> Markup:
+def _bars(shown: Sequence[RankedSite], how_many: str) -> Markup:
     caption = '<figcaption class="note">{}Stems: 90 % band of the years.</figcaption>'
     printed = f"The hardest {PRINTED_BARS}. " if len(shown) > PRINTED_BARS else ""
     return Markup("").join(
@@ -149,9 +147,9 @@ def table_cells(one: RankedSite, letters: str) -> tuple[str, ...]:
     worst = one.site.worst
     ground, hill = (f"{factor.value:.2f}" for factor in worst.factors[:2])
     return (
-        site_rank_words(one),
+        one.rank_in_words,
         one.name,
-        one.site.in_words,
+        worst.in_words,
         litres_with_band(one.site.value, one.site.band, unit=False),
         litres(worst.wall_annual_index),
         compass_name(worst.wall.orientation),

@@ -7,11 +7,13 @@ from markupsafe import Markup
 from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.laboratory import BriefLine
-from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of, months_of, rose_of
-from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
+from exposure.draw.assessment_pictures import months_of, rose_of
+from exposure.draw.bare_wrap import bare_wrap, bare_wrap_caption
+from exposure.draw.factor_chain import FACTOR_NAMES, factor_chain
 from exposure.draw.ground_ring import ground_caption, ground_ring
 from exposure.draw.marked import mark_letter, name, say
 from exposure.draw.months import months_sentence
+from exposure.draw.wetting import wetting
 from exposure.map.contour_map import RegionField, contour_caption, contour_map
 from exposure.paper.provenance import in_order, sources_of
 from exposure.paper.sheet_plan import alike
@@ -30,7 +32,7 @@ def factor_part(details: BuildingDetails, *, region: RegionField | None) -> dict
     elevations = []
     for place, group in enumerate(alike(details.elevations, lambda one: _figures_key(one, everywhere))):
         exposure = group[0].exposure
-        chain = chain_of(exposure, width=CHAIN_WIDE, deep=28, notes=False, prefix=f"f{place}-chain")
+        chain = factor_chain(exposure, width=CHAIN_WIDE, deep=28, notes=False, prefix=f"f{place}-chain")
         elevations.append(
             {
                 "name": names_of(group),
@@ -140,11 +142,11 @@ def season_part(details: BuildingDetails) -> dict | None:
         share = one.exposure.monthly_share
         if svg is not None and share is not None:
             figures.append(_figure("When it comes", svg, months_sentence(share)))
-        svg = wetting_of(one.wetting or (), width=SEASON_WIDE, prefix=f"s{place}-wet")
+        svg = wetting(one.wetting or (), width=SEASON_WIDE, prefix=f"s{place}-wet")
         if svg is not None:
             figures.append(_figure("Wetting and drying", svg, ""))
         if one.bare_wrap is not None:
-            svg = bare_wrap_of(one.bare_wrap, width=SEASON_WIDE, prefix=f"s{place}-bare")
+            svg = bare_wrap(one.bare_wrap, width=SEASON_WIDE, prefix=f"s{place}-bare")
             words = _bare_words(one) if len(group) > 1 else one.bare_wrap.in_words
             figures.append(_figure("While the membrane stands bare", svg, words))
         if figures:

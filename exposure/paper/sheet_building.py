@@ -2,7 +2,7 @@
 
 from markupsafe import Markup
 
-from exposure.draw.assessment_pictures import plan_of, plan_walls
+from exposure.draw.assessment_pictures import plan_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.marked import name, say, tally_sign
 from exposure.figures import litres_with_band
@@ -49,7 +49,7 @@ def building_sheet(plan: SheetPlan) -> dict:
         "tally": tally_sign(worst.exposure_class, size=11),
         "lead": say(f"{figures_words(worst)}.{limit_words(worst)} {level_words(first.schedule)}"),
         "plan": Markup(plan_of(assessment, size=PLAN, callouts=False, prefix="b-plan")),
-        "plan_caption": say(plan_caption(plan_walls(assessment), ring=True)),
+        "plan_caption": say(plan_caption(assessment.elevations, ring=True)),
         "plan_wide": PLAN + 14,
         "many": len(details.elevations) >= MANY,
         "elevations": [

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from exposure.assess.costs import ElevationCost
 from exposure.assess.details import ElevationDetails
 from exposure.doubts import has_doubt
-from exposure.draw.assessment_pictures import FACTOR_NAMES
+from exposure.draw.factor_chain import FACTOR_NAMES
 from exposure.draw.marked import name as shown_name
 from exposure.draw.marked import say
 from exposure.draw.printed_factors import start_words

@@ -23,6 +23,7 @@ from exposure.paper.provenance import in_order
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_of_water
 from exposure.wall import WallExposure
+from exposure.wall.classes import class_limits
 
 LONGEST_SENTENCE = 300  # a name of ten thousand letters in a doubt may not push the rest off the sheet
 COUNTS = (
@@ -88,8 +89,6 @@ def rank_words(assessment: Assessment, one: WallExposure) -> str:
 
 def limit_words(one: WallExposure) -> str:
     """A note where the printed figure and the class seem to disagree, because the class is decided unrounded."""
-    from exposure.draw.place_rows import class_limits
-
     for limit, _ in class_limits()[1:]:
         value = one.wall_spell_index
         if value < limit <= round(value):

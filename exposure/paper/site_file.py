@@ -30,8 +30,9 @@ from exposure.assess.site_record import (
 )
 from exposure.detail.schedule_parts import Schedule, Step
 from exposure.detail.water_check import WaterCheck
-from exposure.draw.assessment_pictures import chain_of, codes_of, plan_of, plan_walls
+from exposure.draw.assessment_pictures import codes_of, plan_of
 from exposure.draw.building_plan import plan_caption
+from exposure.draw.factor_chain import factor_chain
 from exposure.draw.junction_svg import junction_picture
 from exposure.draw.lettering import clean
 from exposure.draw.marked import (
@@ -122,7 +123,7 @@ def site_file_html(
             others=others,
             cautions=[say(caution) for caution in details.elevations[0].schedule.cautions],
             plan=Markup(plan_of(assessment, size=340, callouts=False, prefix="site-plan")),
-            plan_caption=say(plan_caption(plan_walls(assessment), ring=True)),
+            plan_caption=say(plan_caption(assessment.elevations, ring=True)),
             doubts=[say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(everywhere)],
             marks=mark_meanings(),
             version=version_words(),
@@ -203,7 +204,7 @@ def _elevation(
         "asked": next(each.asked for each in register.walls if each.name == wall),
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check) if one.water_check is not None else None,
-        "chain": Markup(chain_of(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
+        "chain": Markup(factor_chain(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
         "pressure": dimensions(
             f"{pressure_words(one.pressure, one.design_pressure)} {any_side_words(one.pressure)}"
         ),

@@ -12,7 +12,18 @@ SHORT_MARGIN = 2.0  # a short record carries the lowest class or level where twi
 
 def class_names() -> list[str]:
     """The classes, mildest first."""
-    return [row["class"] for row in load_table("exposure_class")["row"]]
+    return [name for _, name in class_limits()]
+
+
+def class_limits() -> list[tuple[float, str]]:
+    """Lower limit and name of each class, mildest first. [L m-2]
+
+    Examples
+    --------
+    >>> class_limits()[1]
+    (33.0, 'moderate')
+    """
+    return [(row["from"], row["class"]) for row in load_table("exposure_class")["row"]]
 
 
 def exposure_class(wall_spell_index: float) -> str:
@@ -39,7 +50,7 @@ def class_numbers(wall_spell_index: np.ndarray) -> np.ndarray:
     >>> class_numbers(np.array([0.0, 32.9, 33.0, 56.5, 400.0])).tolist()
     [0, 0, 1, 2, 3]
     """
-    begins = [row["from"] for row in load_table("exposure_class")["row"]]
+    begins = [limit for limit, _ in class_limits()]
     return np.searchsorted(begins, wall_spell_index, side="right") - 1
 
 

@@ -18,6 +18,7 @@ from exposure.assess import Assessment, assess_building
 from exposure.assess.details import DEFAULT_START, BuildingDetails, detail_building
 from exposure.assess.from_files import Surveyed
 from exposure.draw.assessment_pictures import rose_curves
+from exposure.draw.rose import RoseCurves
 from exposure.page.choices import inputs
 from exposure.page.choices.inputs import RecordInUse, SpotInUse
 from exposure.page.choices.own_files import house_words
@@ -171,17 +172,13 @@ def _bare_window(state: PageState) -> tuple[int, int]:
     return week_of(state.bare_from) if state.bare_from else DEFAULT_START, state.bare_weeks
 
 
-def rose_of_place(
-    answer: Answer, *, spell: bool = False
-) -> tuple[list[float], list[float] | None, list[float] | None]:
+def rose_of_place(answer: Answer, *, spell: bool = False) -> RoseCurves:
     """Open-field index at the rose's orientations, and both ends of its band."""
     return _rose_curves(answer.mark, spell, answer.assessment)
 
 
 @st.cache_data(max_entries=2 * KEPT, show_spinner=False)
-def _rose_curves(
-    mark: str, spell: bool, _assessment: Assessment
-) -> tuple[list[float], list[float] | None, list[float] | None]:
+def _rose_curves(mark: str, spell: bool, _assessment: Assessment) -> RoseCurves:
     return rose_curves(_assessment, spell=spell)
 
 

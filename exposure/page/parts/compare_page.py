@@ -13,7 +13,6 @@ import streamlit as st
 from exposure.assess.compare_sites import Comparison
 from exposure.draw.comparison_bars import comparison_bars, narrow_bars
 from exposure.draw.comparison_words import comparison_sentence, list_sentence, wall_sentence
-from exposure.draw.place_rows import row_of
 from exposure.export.ranked_files import (
     CAUTION,
     RANK_NOTE,
@@ -93,12 +92,12 @@ def _show(found: Comparison, *, home: str) -> None:
 
 def _sentence(found: Comparison) -> str:
     """Who is hit hardest: a few places in groups, of a long list how many may be."""
-    rows = [row_of(one) for one in found.ranked]
-    return comparison_sentence(rows) if 1 < len(rows) <= MOST_PLACES else list_sentence(found.ranked)
+    few = 1 < len(found.ranked) <= MOST_PLACES
+    return comparison_sentence(found.ranked) if few else list_sentence(found.ranked)
 
 
 def _bars(found: Comparison, home: str) -> Marked:
-    shown = [row_of(one) for one in found.ranked[:BARS]]
+    shown = found.ranked[:BARS]
     many = f"The hardest {BARS} of {len(found.ranked)}. " if len(found.ranked) > BARS else ""
     return either(
         comparison_bars(shown, home=home or None, width=700, prefix="list"),
@@ -116,7 +115,7 @@ def _map(found: Comparison, home: str) -> dict[str, Any]:
         mark |= {
             "label": str(one.rank),
             "name": one.name,
-            "note": one.site.in_words,
+            "note": one.site.worst.in_words,
             "chosen": one.name == home,
         }
     latitudes, longitudes = [one.latitude for one in sites], [one.longitude for one in sites]

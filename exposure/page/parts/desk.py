@@ -12,7 +12,7 @@ import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.axes import axis_steps
-from exposure.draw.assessment_pictures import plan_of, plan_walls
+from exposure.draw.assessment_pictures import plan_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions
@@ -145,7 +145,7 @@ def _answer_of(answer: Answer, one: ElevationDetails) -> Marked:
 
 
 def _plan(answer: Answer) -> Marked:
-    walls = plan_walls(answer.assessment)
+    walls = answer.assessment.elevations
     chosen = answer.chosen.wall.name
     size = ROOMY if len(walls) <= MOST_BESIDE else 520
     wide = plan_of(answer.assessment, chosen=chosen, size=size)
@@ -227,7 +227,7 @@ def _doubts(answer: Answer, details: BuildingDetails) -> Marked:
     worst = answer.worst
     said += [f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}: {one.sentence}" for one in worst.doubts]
     follows = details_class_words(worst).strip()
-    plan = f"The plan. {plan_caption(plan_walls(answer.assessment), ring=True)}"
+    plan = f"The plan. {plan_caption(answer.assessment.elevations, ring=True)}"
     notes = [one for one in (plan, answer.assessment.band_statement, follows) if one]
     return (
         f'<h2>What to doubt</h2><div class="two">{doubts(in_order(said))}{doubts(notes, word="Note")}</div>'

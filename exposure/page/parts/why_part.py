@@ -5,7 +5,7 @@ Derived from the designer's question which elevation is worst: a figure that can
 
 import streamlit as st
 
-from exposure.draw.assessment_pictures import FACTOR_NAMES, chain_of
+from exposure.draw.factor_chain import FACTOR_NAMES, factor_chain
 from exposure.draw.marked import mark
 from exposure.draw.site_pictures import ground_words, site_ring, view_plan
 from exposure.figures import band_words, degrees, litres, share_words
@@ -29,7 +29,7 @@ def _why(answer: Answer) -> Marked:
     one = answer.chosen
     sector = f'<p class="note">{say(one.sector_note)}</p>' if one.sector_note else ""
     name = say(one.wall.name)
-    chain = either(chain_of(one), chain_of(one, narrow=True, width=346, prefix="up"), kind="chain")
+    chain = either(factor_chain(one), factor_chain(one, narrow=True, width=346, prefix="up"), kind="chain")
     return (
         f"<p>{say(rank_words(answer.assessment, one))}</p>"
         f"<h3>From the open field to the {name} wall</h3>{chain}{sector}"

@@ -10,8 +10,9 @@ from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.schedule_parts import Schedule
 from exposure.detail.water_check import WaterCheck
-from exposure.draw.details_pictures import bare_wrap_caption, bare_wrap_of, wetting_of
+from exposure.draw.bare_wrap import bare_wrap, bare_wrap_caption
 from exposure.draw.marked import dimensions
+from exposure.draw.wetting import wetting
 from exposure.figures import whole
 from exposure.page.choices.address import asks, choose, writes
 from exposure.page.choices.query import from_query
@@ -69,7 +70,7 @@ def _steps(schedule: Schedule) -> Marked:
 def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
     return (
         f"<h3>While the wrap stands bare</h3><p>{say(bare.in_words)}</p>"
-        + plate(bare_wrap_of(bare, width=520), caption=bare_wrap_caption(bare))
+        + plate(bare_wrap(bare, width=520), caption=bare_wrap_caption(bare))
         + f"<p>Clad first: {say(in_turn(details.clad_first[:3]))}.</p>"
         + doubts(bare.flags)
     )
@@ -84,7 +85,7 @@ def _use_start(given: str) -> None:
 
 
 def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
-    svg = wetting_of(one.wetting, width=520)
+    svg = wetting(one.wetting, width=520)
     rows = [
         (
             result.way.name,
