@@ -7,6 +7,7 @@ import time
 import numpy as np
 import pytest
 import rasterio
+import shapely
 from site_world import PLANE, block
 from test_site_footprint import geojson, in_degrees
 
@@ -14,6 +15,7 @@ from exposure.checks import RefusalError, sound_toml
 from exposure.detail.rule_file import read_rule_text
 from exposure.page.choices.house_file import words_of_upload
 from exposure.site.footprint import metres, read_footprint, read_neighbours
+from exposure.site.height_raster import heights_from_raster
 from exposure.site.raster import read_cover, read_ground
 from exposure.site.site_list import read_site_list
 from exposure.wall.building_words import building_from_words
@@ -88,6 +90,24 @@ def test_a_raster_description_is_never_followed(tmp_path):
     for read in (read_ground, read_cover):
         with pytest.raises(RefusalError, match="cannot be opened as a raster"):
             read(path, plane=PLANE, reach=500)
+
+
+def test_a_raster_damaged_behind_its_head_is_refused(tmp_path):
+    path = tmp_path / "ground.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", width=40, height=40, count=1, dtype="float32", crs=PLANE.definition,
+        compress="deflate", transform=rasterio.transform.from_origin(-2000, 2000, 100, 100),
+    ) as raster:  # fmt: skip
+        raster.write(np.random.default_rng(1).random((40, 40), dtype="float32"), 1)
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+    for read in (read_ground, read_cover):
+        with pytest.raises(RefusalError, match="is damaged"):
+            read(path, plane=PLANE, reach=500)
+    outline = np.array([shapely.box(7.999, 49.999, 8.001, 50.001)])
+    with pytest.raises(RefusalError, match="is damaged") as caught:
+        heights_from_raster(path, outline, [0], crs="EPSG:4326")
+    assert caught.value.parameter == "heights"
 
 
 def test_a_rule_of_keys_joined_without_end_is_refused_at_once():

@@ -6,9 +6,8 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from exposure.checks import RefusalError
 from exposure.site.plane import from_degrees, readable_crs, to_degrees
-from exposure.site.raster import FOOT
+from exposure.site.raster import FOOT, opened_raster
 
 UPPER = 0.9  # of a building's pixels that lie below its height: chimneys and trees over it do not count; our choice
 LOW, HIGH = 2.0, 200.0  # m; what lies outside is no height of a building
@@ -31,19 +30,9 @@ def heights_from_raster(
     RefusalError
         When it cannot be read, or has no coordinate system.
     """
-    import rasterio
-    from rasterio.errors import RasterioError
     from rasterio.windows import Window
 
-    name = Path(path).name
-    try:
-        source = rasterio.open(Path(path).resolve(), driver="GTiff")
-    except RasterioError as error:
-        raise RefusalError(
-            f"{name} cannot be opened as a raster", "a GeoTIFF of heights above the ground", "Check the file.",
-            parameter="heights",
-        ) from error  # fmt: skip
-    with source:
+    with opened_raster(path, holds="a GeoTIFF of heights above the ground", parameter="heights") as source:
         grid = readable_crs(None if source.crs is None else source.crs.to_wkt()).to_wkt()
         unit = FOOT if (source.units[0] or "").lower() in ("ft", "feet", "foot", "us survey foot") else 1.0
         back, found = ~source.transform, {}

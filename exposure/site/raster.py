@@ -1,8 +1,11 @@
 """Ground height and land cover read around a site from a GeoTIFF."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -154,12 +157,36 @@ def covering(path: str | Path, raster: Raster, plane: LocalPlane) -> Raster | No
     return raster if whole else None
 
 
+@contextmanager
+def opened_raster(path: str | Path, *, holds: str = "a GeoTIFF", parameter: str = "") -> Iterator[Any]:
+    """A GeoTIFF, open for reading; what its pixels turn out to be is refused here as well.
+
+    Raises
+    ------
+    RefusalError
+        When it cannot be opened, or is damaged where it is read.
+    """
+    import rasterio
+    from affine import TransformNotInvertibleError
+    from rasterio.errors import RasterioError
+
+    name, opened = Path(path).name, False
+    try:
+        # under the one driver a description of another file opens none
+        with rasterio.open(Path(path).resolve(), driver="GTiff") as source:
+            opened = True
+            yield source
+    except (RasterioError, TransformNotInvertibleError) as error:
+        raise RefusalError(
+            f"{name} is damaged: it opens, but cannot be read to its end" if opened else f"{name} cannot be opened as a raster",
+            holds, "Check the file, or export it again.", parameter=parameter,
+        ) from error  # fmt: skip
+
+
 @lru_cache(maxsize=8)
 def _frame(path: str) -> tuple[tuple[float, float, float, float], str, tuple[float, ...]]:
     """Bounds, coordinate system, and size and turn of the pixels of a raster file."""
-    import rasterio
-
-    with rasterio.open(path, driver="GTiff") as source:
+    with opened_raster(path) as source:
         told = source.transform
         return tuple(source.bounds), source.crs.to_wkt(), (told.a, told.b, told.d, told.e)
 
@@ -183,23 +210,11 @@ def _in_degrees(crs: str) -> bool:
 
 
 def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tuple[Raster, str]:
-    import rasterio
     from rasterio.enums import Resampling
-    from rasterio.errors import RasterioError
     from rasterio.windows import Window
 
     name = Path(path).name
-    try:
-        source = rasterio.open(
-            Path(path).resolve(), driver="GTiff"
-        )  # a description of another file opens none
-    except RasterioError as error:
-        raise RefusalError(
-            f"{name} cannot be opened as a raster",
-            "a GeoTIFF",
-            "Check the file, or export it so.",
-        ) from error
-    with source:
+    with opened_raster(path) as source:
         if source.crs is None:
             readable_crs(None)
         crs = source.crs.to_wkt()

@@ -396,6 +396,8 @@ def run(files: int, seed: int, only: int | None) -> int:
                 at = number + 1
                 if outcome not in ("read", "refused"):
                     findings.append((number, kind, harm, outcome, why))
+                    told = why.strip().splitlines()[-3:]
+                    print(f"--only {number}: {kind}, {harm}: {outcome}", *told, sep="\n    ", flush=True)
             child.join(5)
             if done < len(numbers):
                 if open_one is None:
