@@ -31,6 +31,7 @@ ONE_OF = [  # two orders for one job; of each group at most one stands on a shee
     ("snow_ask", "snow_base"),
     ("snow_ask", "snow_open"),
     ("fix_flange", "fix_box", "fix_set_back"),
+    ("clad_nail", "clad_screw", "clad_hidden", "clad_carrier", "leaf_ties"),
 ]
 
 
@@ -54,6 +55,11 @@ def disagreements(mine, lines, steps):
     if steps:
         # battens are set where the schedule has battens, and nowhere else
         clash("battens", ("then battens" in said) != ("batten_sp" in lines))
+        # what is sealed to the window comes once the window stands, and a flange is never told to lie on a flashing
+        to_window = [place for place, step in enumerate(steps) if "sealed to the window" in step]
+        stands = [place for place, step in enumerate(steps) if step.startswith("Set the window")]
+        clash("sealed before the window", any(place < stands[0] for place in to_window))
+        clash("flange on a flashing", "cladding at jambs and head" in said)
         # a frame behind the cladding has no flange over it
         clash("flange", "flange laps the cladding" in said and "reveal" in lines)
         # a step speaks of a flange only where the frame has one, of straps only where it is a box frame
@@ -88,6 +94,14 @@ def disagreements(mine, lines, steps):
         clash("weeps", "cav_vent" in lines)
         least = 650 / lines["weep_sp"].value * 1000  # mm2 a metre, of open joints of 650 mm2
         clash("weep area", mine.local_rules == () and lines["cav_vent_mas"].value > least)
+    # ends of a head flashing reach the face of the cladding and go no farther, whoever says so
+    if "head_ends" in lines:
+        clash(
+            "ends of the flashing",
+            "out to the face of the cladding and no farther" not in lines["head_ends"].build,
+        )
+    # a door to a deck keeps its step; what snow asks of doors is said of those to the ground
+    clash("door in snow", bool(mine.snow_depth) and ("deck_snow" in lines) != (mine.deck != "none"))
     # a slatted deck has no membrane to dress; saddle and upstand speak of closed decks and parapets
     slatted = mine.deck in CHOICES["deck"][1:3]
     clash("slats", slatted != ("deck_slats" in lines))
@@ -103,6 +117,7 @@ def disagreements(mine, lines, steps):
     # cladding that starts above the snow leaves no bare frame below it, at the base and over a roof
     if "gnd" in lines and mine.snow_depth:
         clash("snow base", "snow_base" not in lines)
+        clash("clear of the snow", lines["gnd"].value < mine.snow_depth + 100)
         clash("snow on a roof", ("roof_gap" in lines) != ("snow_roof" in lines))
     # a backing rod has an upstand to be sealed against
     rod = lines["air_seal"].build.find("backing rod") >= 0
@@ -161,6 +176,11 @@ def test_a_broken_pair_is_found():
     soft, steps = lines_and_steps(Circumstances(), 10.0, 50.0)
     assert "check without pressure" in disagreements(
         Circumstances(), soft, [*steps, "Write down time, pressure."]
+    )
+    over, early = lines_and_steps(Circumstances(window_position="over the cavity"), 70.0, 400.0)
+    sealed = next(step for step in early if "sealed to the window" in step)
+    assert "sealed before the window" in disagreements(
+        Circumstances(window_position="over the cavity"), over, [sealed, *early]
     )
     low = {**lines, "back_dam": replace(lines["back_dam"], value=15.0)}
     assert "rod" in disagreements(leaf, low, steps)

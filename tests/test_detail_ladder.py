@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.cautions import caution_text, cautions
+from exposure.detail.circumstances import FIXED_BY
 from exposure.detail.corrosion import metal_line
 from exposure.detail.ladder import (
     dam_height,
@@ -89,9 +90,15 @@ def weaker(lower, higher):
 
 
 circumstances = st.builds(
-    lambda wall, **others: Circumstances(
-        wall_type=wall[0], sheathing=wall[1], window_position=wall[2], frame_type=wall[3], **others
+    lambda wall, fixing, **others: Circumstances(
+        wall_type=wall[0],
+        sheathing=wall[1],
+        window_position=wall[2],
+        frame_type=wall[3],
+        cladding_fixing=fixing if wall[0] in FIXED_BY.get(fixing, ()) else "not said",
+        **others,
     ),
+    fixing=st.sampled_from(CHOICES["cladding_fixing"]),
     wall=st.sampled_from(FRAMED_WALLS),
     storeys=st.integers(1, 4),
     eaves=st.sampled_from([0.0, 350.0, 900.0]),
@@ -406,7 +413,7 @@ def test_figures_of_this_elevation_stand_in_its_reasons():
 
 ALL_TOLD = {
     "frame_type": "nailing flange", "bare_limit": 90.0, "sea_distance": 20_000.0, "local_rules": ("ireland",),
-    "rooms": "neither, a mild climate",
+    "rooms": "neither, a mild climate", "cladding_fixing": "boards nailed through the face",
 }  # fmt: skip
 
 
@@ -415,6 +422,8 @@ ALL_TOLD = {
     [
         ("bare_limit_unknown", {"bare_limit": None}, {}, {}),
         ("frame_not_said", {"frame_type": "not said"}, {}, {}),
+        ("fixing_not_said", {"cladding_fixing": "not said"}, {}, {}),
+        (None, {"cladding_fixing": "not said", "wall_type": "rendered board"}, {}, {}),  # no other is on offer there
         ("sea_distance_unknown", {"sea_distance": None}, {}, {}),
         ("no_local_rules", {"local_rules": ()}, {}, {}),
         ("raised_one_level", {"run_off_from_above": True}, {}, {}),

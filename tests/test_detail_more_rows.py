@@ -3,12 +3,15 @@
 import pytest
 from test_detail_ladder import ROWS, exposure_of, pressure_of
 
+from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.rule_file import local_rules
+from exposure.detail.snow import why_snow_may_lie
 
 ALWAYS = (  # of a timber house with boards, whatever its exposure
     "metal_timber", "plate_seal", "dry_frame", "dry_board", "staple_live", "mem_foot", "mem_top", "ocorner", "wash",
-    "box_flash", "block_fix", "clad_fix", "cut_ends", "extractives", "floor_gap",
+    "box_flash", "block_fix", "clad_nail", "nail_deep", "fix_holes", "fix_metal", "cut_ends", "extractives", "floor_gap",
 )  # fmt: skip
 DECKED = {
     "deck_fall",
@@ -35,7 +38,7 @@ def test_a_timber_house_has_them_with_reason_and_source(spell, push):
         assert line.why
         assert line.source
         assert len(line.build.split()) <= 24, line.build  # one act, short enough to say aloud
-        assert line.build.count(".") == 1, line.build
+        assert line.build.rstrip(".").count(". ") == 0, line.build
 
 
 @pytest.mark.parametrize(
@@ -75,27 +78,28 @@ def test_only_where_it_applies():
 def test_snow_is_asked_and_raises_the_base():
     assert "snow_ask" in lines_of()
     assert "snow_ask" not in lines_of(rooms="neither, a mild climate")
-    # by hand: level 2 asks 175 of soil and 100 of paving; 140 mm of snow raises the paving alone, 400 mm both
-    for depth, soil, paved in ((0.0, 175, 100), (140.0, 175, 140), (400.0, 400, 400)):
+    # by hand: level 2 asks 175 of soil and 100 of paving, 100 over the snow; 40 mm of snow raise the paving alone, 400 mm both
+    for depth, soil, paved in ((0.0, 175, 100), (40.0, 175, 140), (400.0, 500, 500)):
         lines = lines_of(snow_depth=depth)
         assert (lines["gnd"].value, lines["paved"].value) == (soil, paved)
         assert "snow_ask" not in lines
         assert ("snow_open" in lines) == (depth > 0)
     assert lines["gnd"].decided_by == "this wall"
-    assert "400\u00a0mm deep" in lines["gnd"].why
+    assert "400\u00a0mm deep, and 100\u00a0mm over it" in lines["gnd"].why
+    assert "Depth of snow as told" in lines["gnd"].source
     assert "IRC" not in lines["gnd"].source
-    assert lines_of(wall_type="cavity masonry", snow_depth=400.0)["snow_open"].value == 400
+    assert lines_of(wall_type="cavity masonry", snow_depth=400.0)["snow_open"].value == 500
 
 
 def test_below_the_cladding_that_starts_above_the_snow_is_no_bare_frame():
     lines = lines_of(snow_depth=800.0)
-    assert (lines["gnd"].value, lines["low_timber"].value) == (800, 150)  # framing starts lower
+    assert (lines["gnd"].value, lines["low_timber"].value) == (900, 150)  # framing starts lower
     assert "base sheet" in lines["snow_base"].build
     assert "base sheet below it" in lines["plate_lap"].build
     assert "snow_base" not in lines_of()
     assert "snow_roof" not in lines
     over = lines_of(snow_depth=800.0, roof_below="pitched at 10 degrees or more")
-    assert over["snow_roof"].value == 800
+    assert over["snow_roof"].value == 900
     assert "drift" in over["snow_roof"].caution
     assert "over roofs and decks" in lines_of()["snow_ask"].build
 
@@ -130,7 +134,65 @@ def test_a_backing_rod_has_an_upstand(spell, push, back):
 def test_a_code_never_brings_the_base_below_the_snow(rule):
     for depth in (50.0, 300.0, 600.0):
         lines = lines_of(snow_depth=depth, local_rules=(rule,))
-        assert lines["gnd"].value >= depth
+        assert lines["gnd"].value >= depth + 100
+
+
+@pytest.mark.parametrize(
+    ("fixing", "wall", "there"),
+    [  # each way of fixing has its own order, and no other's
+        ("not said", "timber frame with cladding", {"clad_nail", "nail_deep", "fix_metal", "fix_holes"}),
+        ("boards nailed through the face", "timber frame with cladding", {"clad_nail", "nail_deep", "fix_metal", "fix_holes"}),
+        ("boards screwed through the face", "timber frame with cladding", {"clad_screw", "fix_metal", "fix_holes"}),
+        ("boards on hidden nails or clips", "timber frame with cladding", {"clad_hidden", "fix_metal", "fix_holes"}),
+        ("not said", "rendered board", {"clad_carrier", "fix_holes"}),
+        ("leaf on ties", "masonry veneer", {"leaf_ties", "tie_holes"}),
+        ("not said", "cavity masonry", {"leaf_ties"}),
+    ],
+)  # fmt: skip
+def test_rows_on_fixings_follow_what_holds_the_cladding(fixing, wall, there):
+    lines = lines_of(cladding_fixing=fixing, wall_type=wall)
+    own = {row.key for row in ROWS.values() if row.where == "Fixing of the cladding"}
+    assert own & lines.keys() == there | {
+        "fix_wind"
+    }  # strength against wind is the maker's, whatever the wall
+
+
+@pytest.mark.parametrize(
+    ("fixing", "wall"),
+    [
+        ("leaf on ties", "timber frame with cladding"),
+        ("boards nailed through the face", "masonry veneer"),
+        ("boards on hidden nails or clips", "rendered board"),
+    ],
+)
+def test_a_fixing_that_does_not_go_with_the_wall_is_refused(fixing, wall):
+    with pytest.raises(RefusalError, match="cladding_fixing"):
+        Circumstances(cladding_fixing=fixing, wall_type=wall)
+
+
+def test_a_door_to_a_deck_has_its_own_line_on_snow():
+    deck = "enclosed at the first floor"
+    assert "deck_snow" in lines_of(snow_depth=300.0, deck=deck)
+    assert "deck_snow" not in lines_of(snow_depth=300.0) | lines_of(deck=deck) | lines_of(
+        snow_depth=0.0, deck=deck
+    )
+    lines = lines_of(snow_depth=300.0, deck=deck)
+    assert "doors to the ground" in lines["snow_open"].build  # 400 mm; the step at the deck stays 100 mm
+    assert (lines["snow_open"].value, lines["deck_step"].value) == (400, 100)
+
+
+@pytest.mark.parametrize(
+    ("coldest", "ground", "why"),
+    [  # our limits: freezing in the coldest month, or 500 m where it is below 5 degC or not known
+        (-4.0, 10.0, "−4 °C"), (0.4, 900.0, "900 m"), (0.4, 100.0, ""), (6.0, 900.0, ""), (None, 500.0, "500 m"), (None, None, ""),
+        (None, 499.0, ""),
+    ],
+)  # fmt: skip
+def test_where_snow_may_lie_and_nobody_told(coldest, ground, why):
+    months = None if coldest is None else OutsideMonths((coldest, *[12.0] * 11), (600.0,) * 12, 3000.0)
+    said = why_snow_may_lie(months, ground)
+    assert why in said
+    assert bool(said) == bool(why)
 
 
 def test_tape_follows_its_maker():

@@ -12,6 +12,8 @@ from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.ladder import Levels, pressure_for_details
 from exposure.detail.rule_file import Rule
+from exposure.detail.snow import why_snow_may_lie
+from exposure.doubts import doubt
 from exposure.junction.catalogue import clashes
 from exposure.junction.numbers import numbers_of
 from exposure.rain.pressure import WallPressure, wall_pressures
@@ -60,8 +62,10 @@ def elevation_schedules(
         climate if record is None else record, assessment.site, walls, air_density=air_density
     )
     months = outside_months(climate)
+    ground = assessment.site.ground_height
+    snow = why_snow_may_lie(months, climate.attrs.get("ground_height") if ground is None else ground)
     schedules = tuple(
-        _scheduled(one, pressure, mine, office_rules, months)
+        _scheduled(one, pressure, mine, office_rules, months, snow)
         for one, pressure, mine in zip(walls, pressures, own, strict=True)
     )
     if as_one:
@@ -71,7 +75,13 @@ def elevation_schedules(
             schedule
             if schedule.specific_design
             else _scheduled(
-                one, replace(pressure, gust_factor=gusts), mine, office_rules, months, hardest[mine.wall_type]
+                one,
+                replace(pressure, gust_factor=gusts),
+                mine,
+                office_rules,
+                months,
+                snow,
+                hardest[mine.wall_type],
             )
             for one, pressure, mine, schedule in zip(walls, pressures, own, schedules, strict=True)
         )
@@ -84,11 +94,14 @@ def _scheduled(
     mine: Circumstances,
     office_rules: Sequence[Rule],
     months: OutsideMonths | None,
+    snow: str,
     hardest: Levels | None = None,
 ) -> Schedule:
     """The schedule of an elevation, with what its drawings show cannot be built together among its doubts."""
     schedule = detail_schedule(one, pressure, mine, office_rules=office_rules, months=months, hardest=hardest)
     found = clashes(one.wall.name, numbers_of(schedule, mine, pressure))
+    if snow and mine.snow_depth is None:
+        found = (*found, doubt("detail.snow_not_told", one.wall.name, why=snow))
     return replace(schedule, flags=(*schedule.flags, *found)) if found else schedule
 
 

@@ -19,6 +19,7 @@ from exposure.wall import WallExposure
 from exposure.wall.building_words import building_from_words
 
 AS_IT_STANDS = "as it stands"
+OF_THE_WALL = ("frame_type", "cladding_fixing")  # what another wall may not be built with
 FARMLAND, BUILT_UP = "II", "III"
 ROOFS = {
     "gable": "a pitched roof with gables",
@@ -113,7 +114,7 @@ def building_what_ifs(surveyed: Surveyed, circumstances: Mapping[str, Any]) -> l
         WhatIf(
             f"built as {choice}",
             partial(_as_given, surveyed),
-            {**circumstances, "wall_type": choice},
+            _built_as(circumstances, choice),
             starts="If",
         )
         for choice in usual["wall_type"].choices
@@ -217,6 +218,16 @@ def _reworded(surveyed: Surveyed, changed: Mapping[str, Any]) -> Surveyed:
     words = {key: value for key, value in {**surveyed.words, **changed}.items() if value is not None}
     file = building_from_words(words, neighbours=surveyed.neighbours)
     return resurvey(file, ground=surveyed.ground, cover=surveyed.cover, neighbours=surveyed.neighbours)
+
+
+def _built_as(circumstances: Mapping[str, Any], wall_type: str) -> dict[str, Any]:
+    """The circumstances with another wall; what holds its windows and its cladding is open again."""
+    own = {
+        name: {key: value for key, value in told.items() if key not in OF_THE_WALL}
+        for name, told in circumstances.get("elevations", {}).items()
+    }
+    rest = {key: value for key, value in circumstances.items() if key not in OF_THE_WALL}
+    return {**rest, **({"elevations": own} if own else {}), "wall_type": wall_type}
 
 
 def _goes_with(circumstances: Mapping[str, Any], wall_type: str) -> bool:

@@ -28,6 +28,10 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "snow told": lambda c: bool(c.snow_depth),
     "snow on a roof below": lambda c: bool(c.snow_depth) and _BESIDE["roof below or deck"](c),
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
+    "snow on a deck": lambda c: bool(c.snow_depth) and c.deck != "none",
+    "boards nailed": lambda c: c.fixing == "boards nailed through the face",
+    "boards screwed": lambda c: c.fixing == "boards screwed through the face",
+    "boards on hidden fixings": lambda c: c.fixing == "boards on hidden nails or clips",
     "slatted deck": lambda c: (
         c.deck in ("open slats near the ground", "slatted or roofed over, above the ground")
     ),

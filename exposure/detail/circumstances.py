@@ -9,6 +9,14 @@ from exposure.detail.question import Question
 from exposure.tables import load_table
 
 TABLE = "detail_questions"
+_BOARDS, _LEAF = ("timber frame with cladding",), ("masonry veneer", "cavity masonry")
+FIXED_BY = {  # what holds the cladding, with the walls it goes with; of each wall the first is taken where none is told
+    "boards nailed through the face": _BOARDS,
+    "boards screwed through the face": _BOARDS,
+    "boards on hidden nails or clips": _BOARDS,
+    "render board screwed to battens": ("rendered board",),
+    "leaf on ties": _LEAF,
+}
 
 
 def questions() -> tuple[Question, ...]:
@@ -51,6 +59,9 @@ class Circumstances:
         ``at the sheathing``, ``over the cavity`` or ``in the masonry cavity``; the last with a masonry leaf only.
     frame_type
         ``not said``, ``nailing flange``, ``box frame with straps`` or ``set back in masonry``; see :attr:`frame`.
+    cladding_fixing
+        ``not said``, ``boards nailed through the face``, ``boards screwed through the face``,
+        ``boards on hidden nails or clips``, ``render board screwed to battens`` or ``leaf on ties``; see :attr:`fixing`.
     storeys
         Full storeys, 1 to 60.
     eaves
@@ -112,6 +123,7 @@ class Circumstances:
     sheathing: str = "sheathed"
     window_position: str = "at the sheathing"
     frame_type: str = "not said"
+    cladding_fixing: str = "not said"
     storeys: int = 2
     eaves: float | None = None
     junctions: str = "simple, one cladding"
@@ -155,6 +167,12 @@ class Circumstances:
         if not isinstance(answers, Mapping) or not all(isinstance(a, Mapping) for a in answers.values()):
             raise RefusalError(
                 f"rule_answers is {answers!r}", "answers under the name of their rule", "Group them by rule."
+            )
+        if self.wall_type not in FIXED_BY[self.fixing]:
+            raise RefusalError(
+                f"cladding_fixing {self.cladding_fixing!r} with wall_type {self.wall_type!r}",
+                f"one of: {'; '.join(how for how, walls in FIXED_BY.items() if self.wall_type in walls)}; not said",
+                "Correct the circumstances of this elevation.",
             )
         for words, allowed in _CLASHES:
             if all(getattr(self, name) == word for name, word in words.items()):
@@ -215,6 +233,19 @@ class Circumstances:
             return self.frame_type
         masonry = self.wall_type == "cavity masonry" or self.window_position == "in the masonry cavity"
         return "set back in masonry" if masonry else "nailing flange"
+
+    @property
+    def fixing(self) -> str:
+        """What holds the cladding: as told, else what goes with the wall, boards nailed through the face.
+
+        Examples
+        --------
+        >>> Circumstances().fixing, Circumstances(wall_type="masonry veneer").fixing
+        ('boards nailed through the face', 'leaf on ties')
+        """
+        if self.cladding_fixing != "not said":
+            return self.cladding_fixing
+        return next(fixing for fixing, walls in FIXED_BY.items() if self.wall_type in walls)
 
     def changed(self, **fields_: Any) -> "Circumstances":
         """The same circumstances with some fields changed."""

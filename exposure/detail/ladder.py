@@ -8,6 +8,7 @@ from typing import Any
 
 from exposure.detail.beside import beside
 from exposure.detail.circumstances import Circumstances
+from exposure.detail.snow import CLEAR
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_of_water
 from exposure.tables import load_table
@@ -311,8 +312,8 @@ def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circu
         return dam_height(dam_floor(row, found), pressure=found.pressure_for_details, gust_pressure=gust)
     if row.key == "bare_max" and circumstances.bare_limit is not None:
         return min(float(value), circumstances.bare_limit)
-    if row.key in SNOW_ROWS and circumstances.snow_depth is not None:
-        return max(float(value), circumstances.snow_depth)
+    if row.key in SNOW_ROWS and circumstances.snow_depth:
+        return max(float(value), circumstances.snow_depth + CLEAR)
     if row.key == "cav_depth" and circumstances.window_position == "over the cavity":
         return max(float(value), LEAST_CAVITY)
     return value

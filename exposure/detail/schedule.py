@@ -307,6 +307,11 @@ def _flags(
         flags.append(doubt("detail.bare_limit_unknown"))
     if circumstances.frame_type == "not said" and circumstances.wall_type != "cavity masonry":
         flags.append(doubt("detail.frame_not_said", circumstances.frame))
+    if (
+        circumstances.cladding_fixing == "not said"
+        and circumstances.wall_type == "timber frame with cladding"
+    ):
+        flags.append(doubt("detail.fixing_not_said", circumstances.fixing))
     if circumstances.work == "standing wall" and circumstances.opened == NOT_OPENED:
         flags.append(doubt("detail.wall_not_opened"))
     if circumstances.sea_distance is None:

@@ -16,6 +16,7 @@ from exposure.detail.ladder import (
     wetness_level,
 )
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
+from exposure.detail.snow import CLEAR
 from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_of_water
@@ -67,7 +68,7 @@ def line_of(
     elif for_rod:
         source, standing = "Steps of this tool, for backing rod and sealant", "ours"
     elif rule is None and row.key in SNOW_ROWS and value != row.values[level - 1]:
-        source, standing = "Depth of snow as told", "ours"
+        source, standing = "Depth of snow as told, and 100\u00a0mm over it", "ours"
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
     caution = caution_text(row.caution)
@@ -123,8 +124,8 @@ def _here(
 ) -> tuple[str, bool]:
     """What this elevation's own figures say for the row, and whether that is more than its two figures."""
     snow = circumstances.snow_depth
-    if row.key in SNOW_ROWS and snow is not None and snow > float(row.values[found.on(row.axis) - 1]):
-        return f"Here snow lies {millimetres(snow)} deep.", True
+    if row.key in SNOW_ROWS and snow and snow + CLEAR > float(row.values[found.on(row.axis) - 1]):
+        return f"Here snow lies {millimetres(snow)} deep, and {millimetres(CLEAR)} over it stay clear.", True
     if row.axis == "-":
         return "The same at every level.", False
     design = found.pressure_for_details

@@ -6,6 +6,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.window import BOX
 from exposure.junction.work_faces import (
     BOX_SET,
+    CLAD_FACE,
     HIGH,
     SET,
     WIDE,
@@ -111,16 +112,16 @@ def _boards(top: float, gap: float) -> list[Face]:
     while low < top - 1:
         high = min(low + 130, top)
         if low >= Z1 + 20 or high <= Z0 - 30:
-            faces.append(flat(0, low, WIDE, high, "cladding", -40))
+            faces.append(flat(0, low, WIDE, high, "cladding", CLAD_FACE))
         else:
             faces += [
-                flat(0, low, X0 - 18, high, "cladding", -40),
-                flat(X1 + 18, low, WIDE, high, "cladding", -40),
+                flat(0, low, X0 - 18, high, "cladding", CLAD_FACE),
+                flat(X1 + 18, low, WIDE, high, "cladding", CLAD_FACE),
             ]
             if low < Z0 - 30:
-                faces.append(flat(X0 - 18, low, X1 + 18, Z0 - 30, "cladding", -40))
+                faces.append(flat(X0 - 18, low, X1 + 18, Z0 - 30, "cladding", CLAD_FACE))
             if high > Z1 + 20:
-                faces.append(flat(X0 - 18, Z1 + 10 + gap, X1 + 18, high, "cladding", -40))
+                faces.append(flat(X0 - 18, Z1 + 10 + gap, X1 + 18, high, "cladding", CLAD_FACE))
         low = high
     return faces
 
@@ -128,7 +129,7 @@ def _boards(top: float, gap: float) -> list[Face]:
 def _cladding(numbers: Numbers) -> Made:
     gap = numbers.length("clad_gap", 5)
     return _boards(HIGH, gap), [
-        Size("clad_gap", (X1 + 130, Z1 - 60, -40), ((X1 - 30, Z1 + 10 + gap / 2, -40),))
+        Size("clad_gap", (X1 + 130, Z1 - 60, CLAD_FACE), ((X1 - 30, Z1 + 10 + gap / 2, CLAD_FACE),))
     ]
 
 

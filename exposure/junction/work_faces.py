@@ -14,6 +14,7 @@ WIDE, HIGH, DEPTH = 1000.0, 1040.0, 150.0
 X0, X1, Z0, Z1 = 270.0, 750.0, 300.0, 800.0
 SET = 30.0  # mm, frame behind the face of the wall
 BOX_SET = 55.0  # mm, box frame behind it
+CLAD_FACE = -40.0  # mm, face of the cladding before it
 TAPE = 60.0
 
 

@@ -8,6 +8,7 @@ from exposure.junction.scene import FILM
 from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
 from exposure.junction.work_faces import (
     BOX_SET,
+    CLAD_FACE,
     DEPTH,
     TAPE,
     WIDE,
@@ -174,7 +175,7 @@ def _head_flashing(numbers: Numbers) -> Made:
         flat(left, low, right, low + up, "metal", -6),
         Face(((left, low, -6), (right, low, -6), (right, lip, -70), (left, lip, -70)), "tray"),
         flat(left, lip - lap, right, lip, "metal", -70),
-        Face(((right, low, -6), (right, low + 30, -6), (right, lip + 30, -70), (right, lip, -70)), "metal"),
+        _stop_end(right, low, (lip - low) / (70 - 6), numbers.length("head_stop", 30)),
     ]
     sizes = [
         measured("head_up", (right + 25, low, -6), (right + 25, low + up, -6), beside=65, above=20),
@@ -182,6 +183,13 @@ def _head_flashing(numbers: Numbers) -> Made:
         measured("head_lap", (left - 20, lip - lap, -70), (left - 20, lip, -70), beside=-75),
     ]
     return faces, sizes
+
+
+def _stop_end(x: float, low: float, fall: float, high: float) -> Face:
+    """The turned-up end of the flashing, from its leg out to the face of the cladding and no farther."""
+    out = low + fall * (-CLAD_FACE - 6)
+    ends = ((x, low, -6.0), (x, low + high, -6.0), (x, out + high, CLAD_FACE), (x, out, CLAD_FACE))
+    return Face(ends, "metal")
 
 
 def _cavity_tray(numbers: Numbers) -> Made:
