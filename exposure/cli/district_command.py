@@ -143,8 +143,8 @@ def district_report(district: "District") -> str:
     """The town as lines for a reader: walls by class, the buildings hit hardest, doubts."""
     from exposure.draw.lettering import clean
     from exposure.export.ranked_files import DECIDE
-    from exposure.figures import NO_BREAK, litres_with_band
-    from exposure.wall.building import compass_name
+    from exposure.figures import NO_BREAK
+    from exposure.paper.district_page import hardest_hit
     from exposure.wall.classes import class_names
 
     walls, buildings = district.walls, district.buildings
@@ -158,13 +158,8 @@ def district_report(district: "District") -> str:
         share = mine["length"].sum() / walls["length"].sum()
         lines.append(f"{name:<14}{len(mine):>9,}{mine['length'].sum():>12,.0f}{share:>8.1%}")
     lines += ["", f"{'building':<30}{'worst wall':<22}{'worst spell L/m2':>20}  class"]
-    worst = buildings.nlargest(MOST_LINES, "wall_spell_index")
-    for one in worst.itertuples():
-        band = None if one.spell_low != one.spell_low else (one.spell_low, one.spell_high)
-        figures = litres_with_band(one.wall_spell_index, band, unit=False).replace(NO_BREAK, " ")
-        lines.append(
-            f"{clean(one.name, most=28):<30}{compass_name(one.worst_facing):<22}{figures:>20}  {one.class_in_words}"
-        )
+    for name, facing, figures, words in hardest_hit(district, most=MOST_LINES):
+        lines.append(f"{clean(name, most=28):<30}{facing:<22}{figures.replace(NO_BREAK, ' '):>20}  {words}")
     if len(buildings) > MOST_LINES:
         lines.append(f"... and {len(buildings) - MOST_LINES:,} more in the files")
     lines.append("")

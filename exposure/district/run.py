@@ -21,7 +21,7 @@ from exposure.climate.grid_cells import Cell
 from exposure.district.facings import Facings, facings_of
 from exposure.district.kept_arrays import Arrays, joined, keep_arrays, kept_arrays
 from exposure.district.tile import Ground, tile_of
-from exposure.district.town import Town, marks_of, part_of, read_town, tiles_of
+from exposure.district.town import MOST_BUILDINGS, Town, marks_of, part_of, read_town, tiles_of
 from exposure.district.walls import wall_figures
 from exposure.doubts import flags_of
 from exposure.site.plane import to_degrees
@@ -89,6 +89,7 @@ def assess_district(
     tell: Tell = lambda _share, _words: None,
     workers: int = 0,
     keep: str | Path | None = None,
+    most: int = MOST_BUILDINGS,
 ) -> District:
     """Exposure of every wall of every building in a vector file: the same figures as for each of them alone.
 
@@ -117,6 +118,8 @@ def assess_district(
         Processes beside this one; 0 works here.
     keep
         Folder for finished tiles and for the index of each way a wall faces, so that another run finds them.
+    most
+        Buildings the file may hold.
 
     Raises
     ------
@@ -133,7 +136,9 @@ def assess_district(
         )
     home = None if keep is None else Path(keep)
     tell(0.0, "Reading the footprints.")
-    town = read_town(footprints, height_column=height_column, heights=heights, default_height=default_height)
+    town = read_town(
+        footprints, height_column=height_column, heights=heights, default_height=default_height, most=most
+    )
     told = Ground(None if ground is None else str(ground), None if cover is None else str(cover), terrain)
     tile = _tiles(town, told, home, workers, tell)
     left_out = _left_out(town, tile)

@@ -109,6 +109,7 @@ def read_town(
     height_column: str | None = None,
     heights: str | Path | None = None,
     default_height: float | None = None,
+    most: int = MOST_BUILDINGS,
 ) -> Town:
     """Read every building of a vector file.
 
@@ -120,6 +121,8 @@ def read_town(
         Raster of heights above the ground, for buildings that tell none.
     default_height
         Of buildings whose height nobody tells; without it they are left out. As neighbours they shelter nothing. [m]
+    most
+        Buildings the file may hold.
 
     Raises
     ------
@@ -128,9 +131,9 @@ def read_town(
     """
     source = Path(path).name
     shapes, crs, rows = read_shapes(path)
-    if len(shapes) > MOST_BUILDINGS:
+    if len(shapes) > most:
         raise RefusalError(
-            f"{source} holds {len(shapes):,} buildings", f"at most {MOST_BUILDINGS:,}", "Cut it into parts."
+            f"{source} holds {len(shapes):,} buildings", f"at most {most:,}", "Cut it into parts."
         )
     readable_crs(crs)
     shapes = shapely.force_2d(np.asarray(shapes, dtype=object))

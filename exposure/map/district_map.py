@@ -26,7 +26,9 @@ CAUTIONS = (
 )
 
 
-def draw_district_map(district: District, shares: Shares | None = None, *, title: str) -> str:
+def draw_district_map(
+    district: District, shares: Shares | None = None, *, title: str, bare: bool = False
+) -> str:
     """The town as a page of HTML that stands alone: it opens from a disk and asks no server for anything.
 
     Parameters
@@ -35,18 +37,22 @@ def draw_district_map(district: District, shares: Shares | None = None, *, title
         Walls by class of areas, to be drawn and told beside the map.
     title
         Heading of the page; text, whatever it holds.
+    bare
+        The map and what a click on it tells alone, to stand in a page that has the rest.
     """
     invented = any(one["kind"] == "invented" for one in district.records)
-    return f"""{page_head(title, invented=invented, style=_STYLE)}
+    told, after = f"<p>{as_text(_answer(district))}</p>", _below(district, shares)
+    style = _STYLE
+    if bare:
+        told, after, style = "", "", _STYLE + _BARE
+    return f"""{page_head(title, invented=invented, style=style)}
 <main>
-<p>{as_text(_answer(district))}</p>
+{told}
 <form id="choices"><label>Find a building <input id="find" type="search" autocomplete="off"></label>
 <label>Classes <select id="least"></select></label></form>
 <div id="town"><div id="map" tabindex="0" role="application" aria-label="Map of the walls by class"></div>
 <section id="house" aria-live="polite"><h2>Buildings hit hardest</h2><ol id="worst"></ol><div id="told"></div></section></div>
-{_share_table(shares)}
-<section><h2>Read it with care</h2><ul>{listed_sentences([*CAUTIONS, *map(str, district.flags), *_left_out(district)])}</ul></section>
-<footer>{as_text(_sources(district))} {CREDIT.split(" Land")[0]} Version {as_text(__version__)}.</footer>
+{after}
 </main>
 <script type="application/json" id="data">{as_json(map_data(district, shares))}</script>
 <script>{asset("leaflet.js")}</script>
@@ -54,6 +60,13 @@ def draw_district_map(district: District, shares: Shares | None = None, *, title
 </body>
 </html>
 """
+
+
+def _below(district: District, shares: Shares | None) -> str:
+    care = listed_sentences([*CAUTIONS, *map(str, district.flags), *_left_out(district)])
+    return f"""{_share_table(shares)}
+<section><h2>Read it with care</h2><ul>{care}</ul></section>
+<footer>{as_text(_sources(district))} {CREDIT.split(" Land")[0]} Version {as_text(__version__)}.</footer>"""
 
 
 def _answer(district: District) -> str:
@@ -210,4 +223,13 @@ _STYLE = """
 .swatch { display: inline-block; width: 16px; height: 12px; border: 1.5px solid #1B2228; margin-right: 5px; }
 @media (max-width: 900px) { #town { grid-template-columns: minmax(0, 1fr); } #house { max-height: none; } }
 @media print { #choices { display: none; } #town { display: block; } #house { max-height: none; } }
+"""
+_BARE = """
+body { background: #fff; }
+header { display: none; }
+main { max-width: none; padding: 10px 12px; }
+#town { grid-template-columns: minmax(0, 1fr) 400px; }
+#map { height: calc(100vh - 84px); min-height: 300px; }
+#house { max-height: calc(100vh - 84px); }
+@media (max-width: 900px) { #town { grid-template-columns: minmax(0, 1fr); } #map { height: 340px; } #house { max-height: none; } }
 """

@@ -3,10 +3,15 @@
 from exposure.checks import RefusalError
 
 FIELDS = {
+    "areas": "Or shares of your districts",
     "at": "the position under Where is it?",
     "columns": "Columns",
+    "default_height": "Height of buildings that tell none",
+    "height_column": "Property that holds the height",
     "kind": "Kind of record",
     "missing": "Numbers that stand for missing",
+    "squares": "Shares",
+    "terrain": "Ground round buildings that tell none",
     "where": "Rows",
 }
 

@@ -1,4 +1,4 @@
-"""The views of the same choices: desk, compare, on site, print.
+"""The views of the same choices: desk, compare, a town, on site, print.
 
 Derived from who asks the three questions, and where: the designer at a desk, the planner with a list of places, the
 builder on site; paper carries the answers to each.
@@ -18,6 +18,7 @@ from exposure.page.parts.compare_page import show_compare_page
 from exposure.page.parts.desk import show_desk
 from exposure.page.parts.print_view import show_print_view
 from exposure.page.parts.take_along import show_site_file
+from exposure.page.parts.town_page import show_town_page
 
 
 def show_view(state: PageState) -> None:
@@ -39,12 +40,15 @@ def show_view(state: PageState) -> None:
     with st.container(key="asked"):
         if answer is not None:
             show_kind_question(answer.record)
-        elif refused is not None:
+        elif refused is not None and state.view != "town":  # a town needs no house
             st.html(refusal(refused, what="these inputs"))
             if state.at is not None and state.record == INVENTED_RECORD and not on_island(state.at):
                 st.button(
                     "Back to the invented island", on_click=choose, kwargs={"at": None, "place_name": ""}
                 )
+    if state.view == "town":
+        show_town_page(state)
+        return
     if answer is None:
         return
     if state.view == "compare":

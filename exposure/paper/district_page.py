@@ -12,13 +12,27 @@ from exposure.draw.drawing import image_tag
 from exposure.draw.marked import name, say
 from exposure.draw.share_bars import share_bars
 from exposure.export.ranked_files import DECIDE
-from exposure.figures import whole
+from exposure.figures import litres_with_band, whole
 from exposure.paper.provenance import DO_NOT_BUILD, INVENTED, made_words, version_words
 from exposure.paper.ranked_page import CSS
+from exposure.wall.building import compass_name
 from exposure.wall.classes import class_names
 
 MOST_BARS = 24  # as many as fit beside the answer on a page
 MOST_LEFT_OUT = 30
+MOST_WORST = 15  # buildings listed
+WORST_HEADS = ("Building", "Worst wall", "Worst spell, L/m²", "Class")
+SHARE_HEADS = (
+    "Area",
+    "Buildings",
+    "Walls",
+    "Length, m",
+    "Area, m²",
+    *class_names(),
+    "Severe or harder",
+    "Between",
+)
+SHARE_CAPTION = "Length of wall by class, and its share; the whole first."
 HOW = (
     "Shares are of the walls' length; party walls are no walls here. Between: with every wall at the milder and at the "
     "harder end of its band of years, which is wider than any one set of years would make it."
@@ -35,14 +49,14 @@ def shares_html(district: District, shares: Shares, *, title: str, made: date | 
     made
         Date printed on it; today by default.
     """
-    table = shares.table
     invented = any(one["kind"] == INVENTED for one in district.records)
     parts = [
         Markup("<h1>{}</h1>").format(say(title)),
         Markup('<p class="invented">{}</p>').format(DO_NOT_BUILD) if invented else Markup(""),
         Markup('<p class="lead">{}</p>').format(say(answer(shares))),
-        Markup("<figure>{}</figure>").format(Markup(image_tag(share_bars(_bars(table))))),
+        Markup("<figure>{}</figure>").format(Markup(image_tag(share_bars(share_parts(shares))))),
         share_table(shares),
+        _worst_table(district),
         Markup('<p class="note">{}</p>').format(say(HOW)),
         Markup('<p class="caution"><b>Caution</b>{}</p>').format(say(DECIDE)),
         _list("Left out", _left_out(district)),
@@ -74,8 +88,10 @@ def answer(shares: Shares) -> str:
     return words
 
 
-def _bars(table: pd.DataFrame) -> list[tuple[str, dict[str, float]]]:
-    shown = pd.concat([table.iloc[:1], table.iloc[1:].sort_values("hard", ascending=False)])[:MOST_BARS]
+def share_parts(shares: Shares, *, most: int = MOST_BARS) -> list[tuple[str, dict[str, float]]]:
+    """The whole, then the areas hit hardest, each with its share by class."""
+    table = shares.table
+    shown = pd.concat([table.iloc[:1], table.iloc[1:].sort_values("hard", ascending=False)])[:most]
     return [
         (str(row["area"]), {one: float(row[f"share_{one.replace(' ', '_')}"]) for one in class_names()})
         for _, row in shown.iterrows()
@@ -85,33 +101,47 @@ def _bars(table: pd.DataFrame) -> list[tuple[str, dict[str, float]]]:
 
 def share_table(shares: Shares) -> Markup:
     """The shares as a table, the area hit hardest first."""
+    return _table(SHARE_CAPTION, SHARE_HEADS, share_rows(shares))
+
+
+def share_rows(shares: Shares) -> list[list[str]]:
+    """Cells of the table of shares under ``SHARE_HEADS``, the whole first, then the area hit hardest."""
     table = pd.concat([shares.table.iloc[:1], shares.table.iloc[1:].sort_values("hard", ascending=False)])
-    heads = [
-        "Area",
-        "Buildings",
-        "Walls",
-        "Length, m",
-        "Area, m²",
-        *class_names(),
-        "Severe or harder",
-        "Between",
-    ]
-    rows = [
+    return [[str(row["area"]), *_cells(row)] for _, row in table.iterrows()]
+
+
+def hardest_hit(district: District, *, most: int = MOST_WORST) -> list[list[str]]:
+    """The buildings hit hardest, each with its worst wall, under ``WORST_HEADS``."""
+    worst = district.buildings.nlargest(most, "wall_spell_index")
+    rows = []
+    for one in worst.itertuples():
+        band = None if one.spell_low != one.spell_low else (one.spell_low, one.spell_high)
+        figures = litres_with_band(one.wall_spell_index, band, unit=False)
+        rows.append([str(one.name), compass_name(one.worst_facing), figures, str(one.class_in_words)])
+    return rows
+
+
+def _worst_table(district: District) -> Markup:
+    more = len(district.buildings) - MOST_WORST
+    tail = f", of {len(district.buildings):,}" if more > 0 else ""
+    return _table(f"The buildings hit hardest{tail}.", WORST_HEADS, hardest_hit(district))
+
+
+def _table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
+    lines = [
         Markup("<tr><th scope='row'>{}</th>{}</tr>").format(
-            name(row["area"], most=120),
+            name(first, most=120),
             Markup("").join(
                 Markup('<td data-name="{}" class="num">{}</td>').format(head, words)
-                for head, words in zip(heads[1:], _cells(row), strict=True)
+                for head, words in zip(heads[1:], rest, strict=True)
             ),
         )
-        for _, row in table.iterrows()
+        for first, *rest in rows
     ]
-    return Markup(
-        "<table><caption>Length of wall by class, and its share; the whole first.</caption><thead><tr>{}</tr></thead>"
-        "<tbody>{}</tbody></table>"
-    ).format(
+    return Markup("<table><caption>{}</caption><thead><tr>{}</tr></thead><tbody>{}</tbody></table>").format(
+        caption,
         Markup("").join(Markup('<th scope="col">{}</th>').format(head) for head in heads),
-        Markup("\n").join(rows),
+        Markup("\n").join(lines),
     )
 
 

@@ -92,8 +92,9 @@ def find_answer(state: PageState) -> Answer:
         When an input is missing or cannot be used.
     """
     asked = state.with_(
-        view="", open="", row="", elevation="", measure="", facing="", places=(), reference="", prices=""
-    )
+        view="", open="", row="", elevation="", measure="", facing="", places=(), reference="", prices="", town="",
+        town_areas="", town_squares=0.0, town_height=None, town_column="", town_ground="",
+    )  # fmt: skip
     own = state.record != inputs.INVENTED_RECORD
     kept = _kept_here() if own else _kept_for_all
     if own:  # a record that is gone is refused, whatever is kept

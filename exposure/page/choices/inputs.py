@@ -154,18 +154,30 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
         )
         line = f"{span}, hourly, middle of the cell {away:.1f} km away"
         return RecordInUse(mark, "Invented grid", line, climate, True)
+    own = own_record(state)
+    if state.at is None and not own.invented:
+        raise RefusalError(
+            "a weather record that does not say where it was taken, and no place for the building",
+            "the building's latitude and longitude: the sheets carry them, and they tell how far the record lies away",
+            "Type them under Change.",
+        )
+    return own
+
+
+def own_record(state: PageState) -> RecordInUse:
+    """The record opened in this session that the choices name.
+
+    Raises
+    ------
+    RefusalError
+        When this session does not hold it.
+    """
     own = st.session_state.get("own-records", {}).get(state.record)
     if own is None:
         raise RefusalError(
             "the address names a weather record that this page does not hold",
             "a record opened on this page since it was loaded; a record does not travel in an address",
             "Open the file again under Change, or choose the invented weather there.",
-        )
-    if state.at is None and not own.invented:
-        raise RefusalError(
-            "a weather record that does not say where it was taken, and no place for the building",
-            "the building's latitude and longitude: the sheets carry them, and they tell how far the record lies away",
-            "Type them under Change.",
         )
     return own
 

@@ -11,6 +11,7 @@ from dataclasses import fields
 
 from exposure.page.choices.state import (
     CHIPS,
+    INVENTED_TOWN,
     LONGEST_NAME,
     LONGEST_SPOT_NAME,
     MEASURES,
@@ -21,6 +22,8 @@ from exposure.page.choices.state import (
     NEIGHBOURS,
     PARTS,
     ROOFS,
+    SQUARES,
+    TERRAINS,
     VIEWS,
     WORST,
     Box,
@@ -278,6 +281,16 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "bare": ("bare_from", _read_bare_from, str),
     "weeks": ("bare_weeks", lambda text: int(_number(text, 1, 52)), str),
     "rw": ("reference", _one_of(wall_shapes()), str),
+    "t": ("town", _matching(rf"{INVENTED_TOWN}|town-[0-9a-f]{{12}}"), str),
+    "ta": ("town_areas", _matching(r"areas-[0-9a-f]{12}"), str),
+    "ts": (
+        "town_squares",
+        lambda text: float(_one_of(f"{size:g}" for size in SQUARES)(text)),
+        lambda size: f"{size:g}",
+    ),
+    "th": ("town_height", lambda text: _number(text, 2, 200), lambda height: _plain(height, 2)),
+    "tc": ("town_column", _read_name, str),
+    "tg": ("town_ground", _one_of(TERRAINS), str),
     "c": ("places", _read_spots, lambda spots: "~".join(map(write_spot, spots))),
 }
 _MEANING = {
@@ -303,5 +316,11 @@ _MEANING = {
     "bare_weeks": "a number of weeks",
     "places": "places to compare",
     "reference": "a reference wall",
+    "town": "a town",
+    "town_areas": "districts of a town",
+    "town_squares": "a size of squares",
+    "town_height": "a height",
+    "town_column": "a property",
+    "town_ground": "a ground",
 }
 assert {name for name, _, _ in _PARTS.values()} == {one.name for one in fields(PageState)} - {"notes", "turn"}

@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-VIEWS = {"desk": "Desk", "compare": "Compare", "site": "On site", "print": "Print"}
+VIEWS = {"desk": "Desk", "compare": "Compare", "town": "A town", "site": "On site", "print": "Print"}
 PARTS = {  # under the answer, one open at a time
     "build": "All there is to build",
     "place": "The place",
@@ -39,6 +39,9 @@ MOST_DETAILS = 120
 MOST_OFFICE_RULES = 3
 WORST = "worst"
 ROOFS = ("gable", "hip", "flat")
+INVENTED_TOWN = "invented"
+TERRAINS = ("I", "II", "III", "IV")
+SQUARES = (100.0, 250.0, 500.0, 1000.0)  # m, sides of squares that shares of a town are told of
 
 
 @dataclass(frozen=True)
@@ -114,6 +117,12 @@ class PageState:
     bare_weeks: int = 4
     places: tuple["NamedSpot", ...] = ()  # to compare; empty: the named ones
     reference: str = "two-storey gable"  # the wall put on every place
+    town: str = ""  # the invented one, or the short mark of footprints in this session; empty: none yet
+    town_areas: str = ""  # short mark of districts in this session
+    town_squares: float = 0.0  # side of squares to sum walls over [m]; none: the whole alone
+    town_height: float | None = None  # of buildings that tell none [m]
+    town_column: str = ""  # the property that holds the height
+    town_ground: str = ""  # terrain category of buildings that tell none
     turn: int = field(default=0, compare=False)  # how often the reader went back or forward in this session
     notes: tuple[str, ...] = field(default=(), compare=False)  # what the address held wrongly
 

@@ -1,4 +1,4 @@
-"""A weather record read or fetched in a process of its own, watched from here and ended when the reader stops it.
+"""Work on a file from anywhere, done in a process of its own: watched from here, ended when the reader stops it.
 
 Derived from the builder's minute on a phone: Stop must stop. A library in the middle of a file cannot be asked to
 leave it, but its process can be ended; what it had written goes with its folder. Nothing comes back but plain
@@ -18,7 +18,8 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.page.work.long_work import Tell
-from exposure.page.work.reading import CONTENT, PROGRESS, RECORD, REFUSED, REQUEST, read_written
+from exposure.page.work.own_process import PROGRESS, REFUSED, REQUEST
+from exposure.page.work.reading import CONTENT, RECORD, read_written
 
 LOOK_EVERY = 0.1  # seconds
 LEAVE_IN = 0.4  # seconds a process has to leave by itself
@@ -44,29 +45,38 @@ def record_beside(request: Mapping[str, Any], content: bytes, tell: Tell) -> tup
     """
     with tempfile.TemporaryDirectory(prefix=FOLDER) as name:
         folder = Path(name)
-        (folder / REQUEST).write_text(json.dumps(dict(request)), "utf-8")
         (folder / CONTENT).write_bytes(content)
-        process = subprocess.Popen(
-            [sys.executable, "-m", "exposure.page.work.reading", str(folder)],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-        )
-        try:
-            while process.poll() is None:
-                tell(*_progress(folder))
-                time.sleep(LOOK_EVERY)
-        finally:
-            end_process(process)
-        if (folder / REFUSED).is_file():
-            raise RefusalError(**json.loads((folder / REFUSED).read_text("utf-8")))
-        if not (folder / RECORD).is_file():
-            raise RefusalError(
-                f"the reading ended without a result (code {process.returncode})",
-                "a record this machine has the memory for",
-                "Cut it to fewer years or columns; the server's log holds the lines for whoever mends it.",
-            )
+        do_beside("exposure.page.work.reading", folder, request, tell, result=RECORD)
         tell(0.95, "")
         return read_written(folder / RECORD)
+
+
+def do_beside(module: str, folder: Path, request: Mapping[str, Any], tell: Tell, *, result: str) -> None:
+    """Run ``module`` on ``folder`` until the file ``result`` lies there; ``tell`` as for :func:`record_beside`.
+
+    Raises
+    ------
+    RefusalError
+        What the process refused, or that it ended without a result.
+    """
+    (folder / REQUEST).write_text(json.dumps(dict(request)), "utf-8")
+    process = subprocess.Popen(
+        [sys.executable, "-m", module, str(folder)], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL
+    )
+    try:
+        while process.poll() is None:
+            tell(*_progress(folder))
+            time.sleep(LOOK_EVERY)
+    finally:
+        end_process(process)
+    if (folder / REFUSED).is_file():
+        raise RefusalError(**json.loads((folder / REFUSED).read_text("utf-8")))
+    if not (folder / result).is_file():
+        raise RefusalError(
+            f"the work ended without a result (code {process.returncode})",
+            "a file this machine has the memory for",
+            "Cut it smaller; the server's log holds the lines for whoever mends it.",
+        )
 
 
 def _progress(folder: Path) -> tuple[float, str]:

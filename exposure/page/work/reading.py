@@ -7,76 +7,33 @@ FOLDER``; the folder holds ``request.json`` and ``content``, and gets ``progress
 """
 
 import json
-import os
-import signal
-import sys
-import threading
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import xarray as xr
 
-from exposure.checks import RefusalError
 from exposure.doubts import as_attribute, flags_of
 from exposure.in_place import filled_in_place
+from exposure.page.work.own_process import answer_request, live_with_parent
 
-REQUEST, CONTENT, PROGRESS, RECORD, REFUSED = (
-    "request.json",
-    "content",
-    "progress",
-    "record.nc",
-    "refused.json",
-)
+CONTENT, RECORD = "content", "record.nc"
 READ, FETCH = "read", "fetch"
-MEMORY = 3 * 2**30  # bytes this process may have; our choice
 ATTRIBUTES = "attributes_as_json"
 TIME_KIND = "time_kind"
 
 
 def main(folder: Path) -> None:
-    """Do what the folder's request asks."""
-    request = json.loads((folder / REQUEST).read_text("utf-8"))
-    most = int(request.get("memory", MEMORY))
-    limit_memory(most)
-
-    def tell(share: float, words: str) -> None:
-        with filled_in_place(folder / PROGRESS) as part:
-            part.write_text(f"{share:.3f} {words}", "utf-8")
-
-    try:
-        climate = {READ: _read, FETCH: _fetch}[request["do"]](request, folder, tell)
-        tell(0.8, "Trying it.")
-        write_record(folder / RECORD, climate, line=line_of(climate))
-    except (RefusalError, MemoryError) as reason:
-        refused = reason if isinstance(reason, RefusalError) else too_much_memory(most)
-        with filled_in_place(folder / REFUSED) as part:
-            part.write_text(json.dumps(vars(refused)), "utf-8")
-
-
-def limit_memory(most: int) -> None:
-    """Let this process have at most ``most`` bytes: a small file can be unpacked to many times its size."""
-    try:
-        import resource
-    except ImportError:  # no such limit on this system
-        return
-    resource.setrlimit(resource.RLIMIT_AS, (most, most))
-
-
-def too_much_memory(most: int) -> RefusalError:
-    """What is said of a file that needs more memory than one reader may have.
-
-    Examples
-    --------
-    >>> print(too_much_memory(3 * 2**30).came)
-    a file that needs more than 3.0 GB of memory once it is opened
-    """
-    return RefusalError(
-        f"a file that needs more than {most / 2**30:.1f} GB of memory once it is opened",
-        "an hourly record of some decades, which needs far less",
-        "Cut it to fewer years or columns, or read it with the command in the terminal.",
+    """Read or fetch what the folder's request asks."""
+    answer_request(
+        folder, _do, expected="an hourly record of some decades, with the columns that are needed alone"
     )
+
+
+def _do(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None]) -> None:
+    climate = {READ: _read, FETCH: _fetch}[request["do"]](request, folder, tell)
+    tell(0.8, "Trying it.")
+    write_record(folder / RECORD, climate, line=line_of(climate))
 
 
 def _read(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None]) -> xr.Dataset:
@@ -173,22 +130,5 @@ def _number(value: object) -> object:
     return item() if item is not None else str(value)
 
 
-def _end_with_parent(folder: Path) -> None:
-    """Leave nothing behind when the page's server is gone."""
-    import shutil
-
-    parent = os.getppid()
-    while os.getppid() == parent:
-        time.sleep(0.5)
-    shutil.rmtree(folder, ignore_errors=True)
-    os._exit(1)
-
-
 if __name__ == "__main__":
-    signal.signal(
-        signal.SIGTERM, lambda *_: sys.exit(1)
-    )  # what stands half-written is cleared on the way out
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's
-    there = Path(sys.argv[1])
-    threading.Thread(target=_end_with_parent, args=(there,), daemon=True).start()
-    main(there)
+    live_with_parent(main)

@@ -1,0 +1,212 @@
+"""A town on the page: what it says is what the same call says outside the page, and what it refuses or stops.
+
+The town is worked out in this process; one test starts the process of its own that the page starts.
+"""
+
+import json
+import tempfile
+from pathlib import Path
+
+import pytest
+import shapely
+from site_world import weather
+from streamlit.testing.v1 import AppTest
+
+from exposure.checks import RefusalError
+from exposure.district import assess_district
+from exposure.district.shares import shares_of
+from exposure.page.choices import inputs, town_asked
+from exposure.page.choices.inputs import RecordInUse
+from exposure.page.choices.state import PageState
+from exposure.page.work import own_process, town_work
+from exposure.page.work.long_work import Stopped
+from exposure.paper.district_page import answer, hardest_hit, share_rows
+from exposure.site.plane import LocalPlane
+
+ROOT = Path(__file__).parents[1]
+HOSTILE = '"><script>alert(1)</script>'
+MARK = "file-0123456789ab"
+
+
+@pytest.fixture(scope="module")
+def record():
+    return RecordInUse(MARK, "made.csv", "gauge", weather(years=5), invented=False)
+
+
+@pytest.fixture(scope="module")
+def footprints():
+    """Two houses and an outline that crosses itself, one of them called by a script."""
+    plane = LocalPlane(latitude=50.0, longitude=8.0)
+
+    def feature(name, ring, **told):
+        east, north = zip(*ring, strict=True)
+        longitude, latitude = plane.go(list(east), list(north), crs="EPSG:4326")
+        corners = [list(one) for one in zip(longitude, latitude, strict=True)]
+        shape = {"type": "Polygon", "coordinates": [[*corners, corners[0]]]}
+        return {"type": "Feature", "geometry": shape, "properties": {"name": name, **told}}
+
+    box = [(0, 0), (12, 0), (12, 9), (0, 9)]
+    features = [
+        feature("Mill", box, height=6, storeys=2, roof="hip", eaves=350),
+        feature(HOSTILE, [(x + 40, y + 60) for x, y in box], roof="flat"),
+        feature("Knot", [(100, 0), (112, 9), (112, 0), (100, 9)], height=6),
+    ]
+    return json.dumps({"type": "FeatureCollection", "features": features}).encode()
+
+
+@pytest.fixture
+def session(monkeypatch, record):
+    """A session that holds the record, outside the page, and whose town is worked out here."""
+    held = {"own-records": {MARK: record}}
+    monkeypatch.setattr(town_asked.st, "session_state", held)
+    monkeypatch.setattr(inputs.st, "session_state", held)
+    monkeypatch.setattr(town_asked, "do_beside", here)
+    return held
+
+
+def here(module, folder, request, tell, *, result):
+    assert module == town_work.__name__
+    (folder / own_process.REQUEST).write_text(json.dumps(dict(request)))
+    town_work._do(json.loads((folder / own_process.REQUEST).read_text()), folder, tell)
+    assert (folder / result).is_file()
+
+
+def ask(content, name="town.geojson", **choices):
+    mark = town_asked.keep_file(town_asked.TOWNS, name, content)
+    return town_asked.asked_town(PageState(record=MARK, town=mark, **choices))
+
+
+def test_the_page_says_what_the_same_call_says_outside_it(session, footprints, record, tmp_path):
+    told = []
+    key, found = ask(footprints, town_height=7.5, town_ground="III").make(lambda *one: told.append(one))
+    (tmp_path / "town.geojson").write_bytes(footprints)
+    district = assess_district(tmp_path / "town.geojson", record.climate, default_height=7.5, terrain="III")
+    shares = shares_of(district)
+    assert found.shown["lead"] == answer(shares)
+    assert found.shown["shares"] == share_rows(shares)
+    assert found.shown["worst"] == hardest_hit(district)
+    assert {name for name, *_ in found.shown["worst"]} == {"Mill", HOSTILE}
+    assert found.shown["left_out_count"] == 1
+    assert "Knot" in found.shown["left_out"][0]
+    assert not found.shown["invented"]
+    assert town_asked.kept_towns().get(key) is found
+    shares_told = [share for share, _ in told]
+    assert shares_told == pytest.approx(sorted(shares_told))
+    assert len(shares_told) > 4
+
+
+def test_its_files_open_and_keep_names_as_text(session, footprints):
+    import geopandas
+
+    _, found = ask(footprints, town_height=7.5).make(lambda *_: None)
+    with tempfile.NamedTemporaryFile(suffix=".gpkg") as file:
+        file.write(found.bytes_of("district.gpkg"))
+        file.flush()
+        buildings = geopandas.read_file(file.name, layer="buildings")
+    assert set(buildings["name"]) == {"Mill", HOSTILE}
+    assert found.bytes_of("walls.csv").count(b"\n") == 1 + 8  # four walls each
+    assert b"Knot" in found.bytes_of("left_out.csv")
+    for page in (found.bytes_of(town_work.PRINT).decode(), found.words_of(town_work.MAP)):
+        assert "<script>alert" not in page
+    assert "src=" not in found.words_of(town_work.MAP).partition("<script")[0]
+
+
+def test_areas_and_squares_sum_the_walls(session, footprints):
+    around = shapely.box(7.9999, 49.9999, 8.0003, 50.0002)  # the Mill alone
+    areas = json.dumps(
+        {
+            "type": "Feature",
+            "properties": {"name": "Riverside"},
+            "geometry": json.loads(shapely.to_geojson(around)),
+        }
+    ).encode()
+    mark = town_asked.keep_file(town_asked.AREAS, "areas.geojson", areas)
+    _, found = ask(footprints, town_height=7.5, town_areas=mark, town_squares=250.0).make(lambda *_: None)
+    assert [row[:2] for row in found.shown["shares"]] == [["all walls", "2"], ["Riverside", "1"]]
+    _, found = ask(footprints, town_height=7.5, town_squares=100.0).make(lambda *_: None)
+    assert sum(int(row[2]) for row in found.shown["shares"][1:]) == 8
+
+
+@pytest.mark.parametrize(
+    ("content", "came"),
+    [
+        (b"PK\x03\x04 not a map", "cannot be read as footprints"),
+        (b'{"type": "FeatureCollection", "features": []}', "holds no footprint"),
+        (b'{"type": "Point", "coordinates": [8, 50]}', "can be used|no sound polygon"),
+    ],
+)
+def test_a_file_that_is_no_town_is_refused(session, content, came):
+    with pytest.raises(RefusalError, match=came):
+        ask(content).make(lambda *_: None)
+
+
+def test_too_large_and_empty_files_are_refused_before_they_are_read(session, monkeypatch):
+    monkeypatch.setattr(town_asked, "LARGEST", 0.00001)
+    with pytest.raises(RefusalError, match="a file of 11 bytes"):
+        town_asked.keep_file(town_asked.TOWNS, "x.gpkg", b"x" * 11)
+    with pytest.raises(RefusalError, match="a file of 0 bytes"):
+        town_asked.keep_file(town_asked.TOWNS, "x.gpkg", b"")
+
+
+def test_more_buildings_than_the_page_takes_are_refused(session, footprints, monkeypatch):
+    monkeypatch.setattr(town_work, "MOST", 2)
+    with pytest.raises(RefusalError, match="holds 3 buildings") as refused:
+        ask(footprints).make(lambda *_: None)
+    assert refused.value.expected == "at most 2"
+
+
+def test_a_stopped_town_leaves_nothing_but_its_tiles(session, footprints, tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    asked = ask(footprints, town_height=7.25)
+
+    def tell(share, _words):
+        if share > 0.55:  # the tile is done, the weather is not
+            raise Stopped
+
+    with pytest.raises(Stopped):
+        asked.make(tell)
+    assert not list(tmp_path.glob("exposure-town-*"))
+    assert town_asked.kept_towns().get(asked.key) is None
+    assert list(Path(town_asked._tiles().name).glob("tile-*"))
+
+
+def test_an_address_names_a_file_that_is_not_here(session):
+    with pytest.raises(RefusalError, match="this session does not hold"):
+        town_asked.asked_town(PageState(record=MARK, town="town-0123456789ab"))
+    with pytest.raises(RefusalError, match="does not hold"):
+        town_asked.asked_town(PageState(record="file-ba9876543210", town="invented"))
+    assert town_asked.asked_town(PageState()) is None
+
+
+@pytest.mark.slow
+def test_the_view_shows_the_answer_of_a_process_beside_the_page(record, footprints):
+    """Through the page itself: a file held by the session, its process, then answer, tables and files."""
+    import time
+
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=120)
+    app.query_params["view"] = "town"
+    app.query_params["w"] = MARK
+    app.session_state["own-records"] = {MARK: record}
+    app.run()
+    assert not app.exception
+    assert "Which walls of this town are hit hardest?" in html(app)
+    app.session_state[town_asked.SESSION] = {"town-0123456789ab": town_asked.TownFile("t.json", footprints)}
+    app.session_state["choice in force"] = PageState(
+        view="town", record=MARK, town="town-0123456789ab", town_height=7.5
+    )
+    for _ in range(120):
+        app.run()
+        assert not app.exception
+        if 'class="lead"' in html(app):
+            break
+        time.sleep(0.5)
+    said = html(app)
+    assert "is severe or very severe" in said
+    assert "&lt;script&gt;alert(1)" in said
+    assert "<script>" not in said
+    assert "Knot" in said
+    assert any(one.proto.label == "Save as GeoPackage" for one in app.get("download_button"))
+
+
+def html(app):
+    return "\n".join(part.proto.body for part in app.get("html"))
