@@ -14,6 +14,7 @@ from exposure.checks import RefusalError
 from exposure.cli import main, source_arguments
 from exposure.cli.option_names import OPTIONS
 from exposure.climate.request import Request
+from exposure.district import assess_district
 from exposure.page.field_names import FIELDS
 from exposure.page.markup import refusal as refusal_on_page
 
@@ -66,7 +67,8 @@ def test_every_parameter_a_refusal_names_has_its_option():
 
 
 def test_every_field_is_an_argument_that_can_be_told():
-    assert set(FIELDS) <= {*Request.__dataclass_fields__, "at"}
+    of_a_town = {*inspect.signature(assess_district).parameters, "areas", "squares"}
+    assert set(FIELDS) <= {*Request.__dataclass_fields__, "at", *of_a_town}
 
 
 def test_the_terminal_adds_its_option(tmp_path, capsys):
