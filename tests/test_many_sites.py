@@ -13,6 +13,7 @@ from math import log
 import numpy as np
 import pytest
 import rasterio
+import shapely
 import xarray as xr
 from affine import Affine
 from builders import climate_of, place_of
@@ -20,6 +21,7 @@ from site_world import PLANE
 
 from exposure.assess import assess_building, site_group
 from exposure.assess.compare_sites import Comparison, compare_sites, notes_on
+from exposure.assess.from_files import survey_building
 from exposure.assess.ranking import (
     bands_meet,
     class_counts,
@@ -29,7 +31,13 @@ from exposure.assess.ranking import (
     shared_flags,
     what_decides,
 )
-from exposure.assess.reference_wall import of_assessment, put_on_site, reference_building, reference_wall
+from exposure.assess.reference_wall import (
+    distances_seen,
+    of_assessment,
+    put_on_site,
+    reference_building,
+    reference_wall,
+)
 from exposure.assess.site_weather import GridWeather, OneRecord
 from exposure.checks import RefusalError
 from exposure.doubts import doubt, has_doubt
@@ -43,6 +51,8 @@ from exposure.paper.ranked_folder import write_ranked_folder
 from exposure.paper.ranked_page import ranked_html
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.uncertainty import SEED
+from exposure.site.footprint import read_neighbours
+from exposure.site.plane import DEGREES, LocalPlane
 from exposure.site.site_list import read_site_list
 from exposure.wall import Site
 from exposure.wall.building import wall_shapes
@@ -755,3 +765,63 @@ def test_a_listed_site_takes_the_words_its_record_can_carry():
         listed("name,lat,lon,terrain\nA,48,-29,II\n"), OneRecord(weather(years=1)), wall=WALL
     )
     assert found.sites[0].worst.spell_label == "in the worst spell of the one year of this record"
+
+
+@pytest.fixture(scope="module")
+def street(tmp_path_factory):
+    """Buildings round a position: a tall row to the south-west, a low shed to the north, and the house itself."""
+    plane = LocalPlane(latitude=48.0, longitude=-29.0)
+
+    def outline(east, north):
+        longitude, latitude = plane.go(
+            np.array([east[0], east[1], east[1], east[0]]),
+            np.array([north[0], north[0], north[1], north[1]]),
+            crs=DEGREES,
+        )
+        ring = np.column_stack([longitude, latitude]).tolist()
+        return {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
+
+    told = [((-60, 60), (-44, -34), 12.0), ((-20, 20), (14, 20), 3.0), ((-5, 5), (-4, 4), 9.0)]
+    features = [
+        {"type": "Feature", "properties": {"height": high}, "geometry": outline(east, north)}
+        for east, north, high in told
+    ]
+    path = tmp_path_factory.mktemp("street") / "street.geojson"
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    return path
+
+
+def test_neighbours_count_in_a_comparison_as_they_do_for_a_house(street):
+    plane = LocalPlane(latitude=48.0, longitude=-29.0)
+    around = read_neighbours(street, plane, own=shapely.Polygon())
+    seen = distances_seen(WALL, around, plane=plane, ground=None)
+    words = {
+        "name": "House", "height": WALL.height, "storeys": 2, "roof": "flat",
+        "place": {"latitude": 48.0, "longitude": -29.0, "terrain": "II"},
+        "footprint": {"length": 10, "width": 8, "bearing": 90},
+    }  # fmt: skip
+    house = {
+        round(wall.orientation): wall.obstacle_distance
+        for wall in survey_building(words, neighbours=street).building.walls
+    }
+    # a second way: the same house read from its own words, the shed too low, the house itself not its neighbour
+    assert (seen[0], seen[6]) == (house[0], pytest.approx(house[180]))
+    assert (seen[0], seen[6]) == (None, pytest.approx(30, abs=0.5))  # by hand: 34 m less half the depth
+
+
+def test_a_comparison_with_neighbours_is_never_harder_and_says_so(street):
+    record = weather()
+    sites = read_site_list(
+        b"name,latitude,longitude,terrain\nStreet,48.0,-29.0,II\nAway,48.1,-29.0,II\n", shapes=wall_shapes()
+    )
+    bare = {one.name: one for one in compare_sites(sites, OneRecord(record), wall=WALL).sites}
+    found = compare_sites(sites, OneRecord(record), wall=WALL, neighbours=street)
+    with_them = {one.name: one for one in found.sites}
+    assert has_doubt(found.notes, "assess.neighbours_in_comparison")
+    assert "among the buildings around" in wall_sentence(found)
+    south = 6
+    shelter = with_them["Street"].product[south] / bare["Street"].product[south]
+    assert shelter == pytest.approx(0.5)  # the table of obstructions: 25 to 40 m
+    assert np.delete(with_them["Street"].product / bare["Street"].product, [5, 6, 7]) == pytest.approx(1.0)
+    assert with_them["Away"].product == pytest.approx(bare["Away"].product)
+    assert any("no building within" in flag for flag in with_them["Away"].flags)

@@ -14,7 +14,7 @@ from typing import Any
 from exposure.assess.kept_results import content_of, mark, prune
 from exposure.assess.processes import results_of
 from exposure.assess.ranking import RankedSite, rank_sites, shared_flags
-from exposure.assess.reference_wall import WAYS, ReferenceWall, SiteOnWall
+from exposure.assess.reference_wall import DEPTH, ITSELF, LENGTH, WAYS, ReferenceWall, SiteOnWall
 from exposure.assess.site_group import SiteGroup, assess_group, batches_of, with_weather
 from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid, plain
 from exposure.checks import RefusalError
@@ -67,6 +67,7 @@ def compare_sites(
     told: Mapping[str, Any] | None = None,
     ground: str | Path | None = None,
     cover: str | Path | None = None,
+    neighbours: str | Path | None = None,
     wet_hour: float | None = None,
     tell: Tell = lambda _share, _words: None,
     workers: int = 0,
@@ -83,6 +84,8 @@ def compare_sites(
     ground, cover
         Rasters of ground height [m] and of land cover (ESA WorldCover classes); without them the ground is flat
         farmland wherever the list says nothing, and flagged.
+    neighbours
+        Vector file of the buildings around; without it the wall stands in the open.
     wet_hour
         See :func:`exposure.rain.index.airfield_index`. [mm]
     tell
@@ -128,6 +131,7 @@ def compare_sites(
             wall=wall,
             ground=ground,
             cover=cover,
+            neighbours=neighbours,
             wet_hour=wet_hour,
             keep=None if keep is None else str(keep),
         )
@@ -140,6 +144,7 @@ def compare_sites(
             wall=wall,
             ground=ground,
             cover=cover,
+            neighbours=neighbours,
             wet_hour=wet_hour,
             keep=None if keep is None else str(keep),
             told=told,
@@ -176,9 +181,11 @@ def compare_sites(
             parameter=first.reason.parameter,
         )
     found.sort(key=lambda one: one.row or 0)
-    return Comparison(
-        rank_sites(found), tuple(left_out), (*listed.notes, *notes_on(found)), shared_flags(found), wall
-    )
+    notes = [*listed.notes, *notes_on(found)]
+    if neighbours is not None:
+        size = {"length": LENGTH, "depth": DEPTH, "itself": ITSELF}
+        notes.append(doubt("assess.neighbours_in_comparison", Path(neighbours).name, **size))
+    return Comparison(rank_sites(found), tuple(left_out), tuple(notes), shared_flags(found), wall)
 
 
 def notes_on(sites: Sequence[SiteOnWall]) -> list[str]:
@@ -230,6 +237,7 @@ def _jobs(
     wall: ReferenceWall,
     ground: str | Path | None,
     cover: str | Path | None,
+    neighbours: str | Path | None,
     wet_hour: float | None,
     keep: str | None,
     told: Mapping[str, Any] | None = None,
@@ -241,13 +249,14 @@ def _jobs(
         known = (index.to_dict() | {"attrs": plain(index.attrs)}, plain(weather.climate.attrs))
     marks = (
         mark(repr((content_of(grid.source), grid.request, grid.flags, wet_hour))) if grid and keep else "",
-        mark(repr((content_of(ground), content_of(cover)))) if keep else "",
+        mark(repr((content_of(ground), content_of(cover), content_of(neighbours)))) if keep else "",
     )
     return [
         SiteGroup(
             tuple(sites[first : first + TOGETHER]), grid, None if isinstance(cell, str) else cell, known, wall,
             None if ground is None else str(ground), None if cover is None else str(cover), wet_hour, keep, marks,
             cell if isinstance(cell, str) else None, dict(told or {}),
+            None if neighbours is None else str(neighbours),
         )
         for cell, sites in groups.items()
         for first in range(0, len(sites), TOGETHER)

@@ -1,6 +1,6 @@
 """One stated wall put on every place, so that places can be compared and not buildings.
 
-The wall turns to face each of twelve ways, without neighbours, and its hardest facing counts.
+The wall turns to face each of twelve ways, without neighbours unless a map of them is given, and its hardest facing counts.
 """
 
 from collections.abc import Mapping, Sequence
@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 import numpy as np
+import shapely
 import xarray as xr
 
 from exposure.assess.assessment import Assessment
@@ -17,15 +18,23 @@ from exposure.checks import RefusalError
 from exposure.doubts import flags_of, has_doubt
 from exposure.rain.index import compass_orientations
 from exposure.rain.uncertainty import SEED, Resamples, band_of, has_band, resample_years
+from exposure.site.footprint import Neighbours
+from exposure.site.plane import LocalPlane
+from exposure.site.raster import Raster
 from exposure.wall import Building, Site, WallExposure
 from exposure.wall.building import Wall, wall_shapes
 from exposure.wall.classes import exposure_class
 from exposure.wall.index import wall_exposure
+from exposure.wall.sheltered import sheltered_walls
 
 WAYS = 12
 HEIGHT = {"two": 5.6, "three": 8.4, "multi": 20.0}  # m to the top, by its storeys; our choice
 STOREYS = {"two": 2, "three": 3, "multi": 6}
-LENGTH = 10.0  # m; changes nothing
+LENGTH, DEPTH = (
+    10.0,
+    8.0,
+)  # m of the house it belongs to; they tell what it sees, and nothing else; our choice
+ITSELF = 7.0  # m round the position: what stands there is taken for the house itself; our choice
 
 Band = tuple[float, float]
 
@@ -82,11 +91,45 @@ def reference_building(wall: ReferenceWall) -> Building:
                 length=LENGTH,
                 height=wall.height,
                 shape=wall.shape,
+                start=_corner(float(way), -1),
+                end=_corner(float(way), 1),
             )
             for way in compass_orientations(WAYS)
         ),
         wall.storeys,
     )
+
+
+def _corner(way: float, side: int) -> tuple[float, float]:
+    """A corner of the wall that faces ``way``, left or right of its middle, metres from the position."""
+    out, along = np.deg2rad(way), np.deg2rad(way + 90 * side)
+    east, north = (DEPTH / 2 * turn(out) + LENGTH / 2 * turn(along) for turn in (np.sin, np.cos))
+    return float(east), float(north)
+
+
+def distances_seen(
+    wall: ReferenceWall, around: Neighbours, *, plane: LocalPlane, ground: Raster | None
+) -> list[float | None]:
+    """How far from the wall the obstacle stands that counts, facing by facing; None where none does. [m]
+
+    Parameters
+    ----------
+    around
+        Buildings in ``plane``, whose middle is the position; those within :data:`ITSELF` of it count as the house itself.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> row = np.array([shapely.box(-60, 24, 60, 34)])  # a long building to the north, 20 m from a wall 4 m off the middle
+    >>> around = Neighbours(row, np.array([9.0]), np.array(["height"], dtype=object), "row")
+    >>> plane = LocalPlane(latitude=50.0, longitude=8.0)
+    >>> seen = distances_seen(reference_wall("two-storey gable"), around, plane=plane, ground=None)
+    >>> round(seen[0]), seen[6]
+    (20, None)
+    """
+    here = shapely.dwithin(around.polygons, shapely.Point(0, 0), ITSELF)
+    walls = sheltered_walls(reference_building(wall).walls, around.without(here), plane=plane, ground=ground)
+    return [one.obstacle_distance for one in walls]
 
 
 @dataclass(frozen=True)
@@ -158,6 +201,7 @@ def put_on_site(
     record: Mapping[str, Any] | None = None,
     drawn: Resamples | None = None,
     row: int | None = None,
+    obstacles: Sequence[float | None] = (None,) * WAYS,
 ) -> SiteOnWall:
     """Put the reference wall on a site in the weather of an airfield index.
 
@@ -170,6 +214,8 @@ def put_on_site(
         ``index`` when not given.
     drawn
         :func:`draw_years` of ``index``, where it was made before for another site of the same weather.
+    obstacles
+        From :func:`distances_seen`; none without it. [m]
 
     Raises
     ------
@@ -193,7 +239,10 @@ def put_on_site(
     >>> put.worst.wall.orientation, round(put.worst.airfield_spell_index, 3)  # one hour: 2/9 x 9 m/s x (1 mm)^(8/9)
     (240.0, 2.0)
     """
-    walls = [wall_exposure(index, site, one) for one in reference_building(wall).walls]
+    walls = [
+        wall_exposure(index, site, replace(one, obstacle_distance=away))
+        for one, away in zip(reference_building(wall).walls, obstacles, strict=True)
+    ]
     drawn = draw_years(index) if drawn is None else drawn
     told = xr.Dataset(attrs=dict(record if record is not None else index.attrs))
     kept = _kept(

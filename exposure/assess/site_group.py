@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import shapely
 import xarray as xr
 
 from exposure.assess.doubts import place_of_record
@@ -13,6 +14,7 @@ from exposure.assess.reference_wall import (
     WAYS,
     ReferenceWall,
     SiteOnWall,
+    distances_seen,
     draw_years,
     put_on_site,
     reference_wall,
@@ -25,12 +27,13 @@ from exposure.doubts import as_attribute, doubt, flags_of
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.site.cover import COVER_REACH
+from exposure.site.footprint import read_neighbours
 from exposure.site.plane import LocalPlane
 from exposure.site.raster import read_cover, read_ground
 from exposure.site.relief import RELIEF_REACH
 from exposure.site.rough_country import high_ground_doubts
 from exposure.site.site_list import LeftOut, ListedSite
-from exposure.site.survey import survey_site
+from exposure.site.survey import survey_site, town_sectors
 from exposure.wall import Site
 
 MOST_GATHERED = 1_000_000_000  # bytes of cells on the disk at a time; our choice
@@ -52,6 +55,7 @@ class SiteGroup(NamedTuple):
     marks: tuple[str, str]  # of the weather and of the rasters, by content
     record: str | None = None  # the sites' own record
     told: dict[str, Any] | None = None  # how that is read
+    neighbours: str | None = None
 
 
 class GroupDone(NamedTuple):
@@ -75,8 +79,10 @@ def assess_group(job: SiteGroup) -> GroupDone:
     for one in job.sites:
         try:
             wall = job.wall if one.wall is None else reference_wall(one.wall)
-            site = _site_of(one, wall, job)
-            put = put_on_site(one.name, index, site, wall, record=record, drawn=drawn, row=one.row)
+            site, obstacles = _site_of(one, wall, job)
+            put = put_on_site(
+                one.name, index, site, wall, record=record, drawn=drawn, row=one.row, obstacles=obstacles
+            )
         except RefusalError as reason:
             left_out.append(LeftOut(one.row, one.name, reason))
             continue
@@ -170,8 +176,8 @@ def with_weather(jobs: Sequence[SiteGroup], room: Path, tell: Callable[[float], 
     return [job._replace(weather=weather._replace(gathered=str(room))) for job in jobs]
 
 
-def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
-    """The site surveyed from the rasters, or from what its row says."""
+def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> tuple[Site, list[float | None]]:
+    """The site surveyed from the rasters, or from what its row says, and what the wall sees facing by facing. [m]"""
 
     def make() -> dict[str, Any]:
         plane = LocalPlane(latitude=one.latitude, longitude=one.longitude)
@@ -180,13 +186,18 @@ def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
             if one.terrain is None
             else {str(k * 360 // TERRAIN_SECTORS): category for k, category in enumerate(one.terrain)}
         )
+        ground = (
+            None if job.ground is None else read_ground(job.ground, plane=plane, reach=RELIEF_REACH * 1.1)
+        )
+        around = (
+            None if job.neighbours is None else read_neighbours(job.neighbours, plane, own=shapely.Polygon())
+        )
         site = survey_site(
             name="",
             plane=plane,
             height=wall.height,
-            ground=None
-            if job.ground is None
-            else read_ground(job.ground, plane=plane, reach=RELIEF_REACH * 1.1),
+            towns=None if around is None else town_sectors(around),
+            ground=ground,
             cover=None if job.cover is None else read_cover(job.cover, plane=plane, reach=COVER_REACH * 1.02),
             terrain=terrain,
         )
@@ -195,18 +206,21 @@ def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
             "topography": list(site.hill_coefficients),
             "ground_height": site.ground_height,
             "sea_distance": site.sea_distance,
-            "flags": as_attribute(site.flags),
+            "flags": as_attribute([*(around.flags if around else ()), *site.flags]),
+            "obstacles": [None] * WAYS
+            if around is None
+            else distances_seen(wall, around, plane=plane, ground=ground),
         }
 
     key = ("site", job.marks[1], one.latitude, one.longitude, one.terrain, wall.height)
-    kept = kept_or_made(job.keep if job.ground or job.cover else None, key, make)
+    kept = kept_or_made(job.keep if job.ground or job.cover or job.neighbours else None, key, make)
     height, flags = kept["ground_height"], flags_of(kept)
     if one.ground_height is not None:
         if height is not None and abs(height - one.ground_height) > HEIGHTS_APART:
             flags.append(doubt("assess.listed_height", one.name, listed=one.ground_height, raster=height))
         flags += high_ground_doubts(one.ground_height)
         height = one.ground_height
-    return Site(
+    site = Site(
         name=one.name,
         latitude=one.latitude,
         longitude=one.longitude,
@@ -216,3 +230,4 @@ def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> Site:
         sea_distance=kept["sea_distance"],
         flags=tuple(flags),
     )
+    return site, kept["obstacles"]

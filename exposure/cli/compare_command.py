@@ -18,7 +18,7 @@ if TYPE_CHECKING:  # what reads rasters is loaded only when the command runs
 LEFT_OUT = 3  # exit code: done, but rows of the list were left out
 MOST_LINES = 20  # of the ranking on the screen
 MOST_NOTES = 8  # doubts about single places there, those of the hardest hit first
-READS = ("sites", "climate", "ground", "cover", "scale_with")
+READS = ("sites", "climate", "ground", "cover", "neighbours", "scale_with")
 WRITES = {"out": ("comparison.csv", "comparison.json", "comparison.html", "comparison.gpkg", "left_out.csv")}
 
 
@@ -48,6 +48,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help=f"wall put on every site: {', '.join(wall_shapes())} (default: two-storey gable)",
     )
     add_rasters(parser)
+    parser.add_argument(
+        "--neighbours",
+        metavar="FILE",
+        help="footprints around the sites as GeoPackage or GeoJSON; without it the wall stands in the open",
+    )
     add_work_arguments(parser)
 
 
@@ -90,6 +95,7 @@ def run(options: argparse.Namespace) -> int:
             told=told_of_records(options) if own else None,
             ground=ground,
             cover=cover,
+            neighbours=options.neighbours,
             wet_hour=options.wet_hour,
             tell=progress,
             workers=workers,

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from exposure.assess.compare_sites import Comparison
 from exposure.assess.ranking import RankedSite, bands_meet, class_counts
+from exposure.doubts import has_doubt
 from exposure.draw.lettering import clean
 from exposure.figures import share_words, whole
 from exposure.rain.uncertainty import same
@@ -83,9 +84,11 @@ def _count(number: int) -> str:
 def wall_sentence(comparison: Comparison) -> str:
     """Which wall stands on the places, and why one wall: a sentence for beside the ranking."""
     others = any(one.wall != comparison.wall for one in comparison.sites)
+    among = has_doubt(comparison.notes, "assess.neighbours_in_comparison")
+    stands = "among the buildings around" if among else "without neighbours"
     return (
         f"The same wall stands on every place{' whose row names no other' if others else ''}: "
-        f"{comparison.wall.in_words}, without neighbours, turned to its hardest facing; so the order tells of "
+        f"{comparison.wall.in_words}, {stands}, turned to its hardest facing; so the order tells of "
         "places and not of buildings."
     )
 

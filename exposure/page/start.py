@@ -9,6 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from exposure.page.choices.address import asks, open_choice, writes
+from exposure.page.choices.compare_files import GRID, compare_files
 from exposure.page.choices.state import VIEWS, House, PageState
 from exposure.page.markup import doubts, say
 from exposure.page.refuse import plain_words
@@ -24,7 +25,12 @@ def show_page() -> None:
     st.set_page_config(page_title=TITLE, layout="wide", initial_sidebar_state="collapsed")
     st.html(STYLE)
     state = open_choice()
-    _title_line(state.view, invented_words(state, invented_record=_invented_record(state)))
+    own_grid = (
+        state.view == "compare" and GRID in compare_files()
+    )  # what is made up is told beside the ranking then
+    _title_line(
+        state.view, "" if own_grid else invented_words(state, invented_record=_invented_record(state))
+    )
     with st.container(key="notes"):  # one place, filled or not: what comes after it keeps its own
         if state.notes:
             st.html(doubts(state.notes, word="Note"))

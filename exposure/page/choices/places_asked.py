@@ -6,7 +6,7 @@ Derived from the planner's question. The places go as a list of sites to the one
 
 import hashlib
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -22,6 +22,14 @@ from exposure.figures import position
 from exposure.in_place import filled_in_place
 from exposure.invented.geography import places
 from exposure.invented.place_files import INVENTED_FLAG
+from exposure.page.choices.compare_files import (
+    COVER,
+    GRID,
+    GROUND,
+    NEIGHBOURS,
+    CompareFile,
+    compare_files,
+)
 from exposure.page.choices.inputs import (
     INVENTED_RECORD,
     RecordInUse,
@@ -68,7 +76,7 @@ def asked_places(state: PageState, spot: SpotInUse) -> PlacesAsked:
         mark = hashlib.sha256(content).hexdigest()
         return _asked(state, spot, name, mark, partial(_read_list, content))
     own = st.session_state.get("own-records", {})
-    if state.record != INVENTED_RECORD and not state.places and len(own) > 1:
+    if GRID not in compare_files() and state.record != INVENTED_RECORD and not state.places and len(own) > 1:
         return _own_records(state, own)
     listed, home = _chosen(state, spot)
     return _asked(state, spot, f"{len(listed.sites)} places", repr(listed.sites), lambda: listed, home)
@@ -77,10 +85,12 @@ def asked_places(state: PageState, spot: SpotInUse) -> PlacesAsked:
 def _asked(
     state: PageState, spot: SpotInUse, title: str, mark: str, read: Callable[[], SiteList], home: str = ""
 ) -> PlacesAsked:
-    invented = state.record == INVENTED_RECORD
+    files = dict(compare_files())
+    invented = state.record == INVENTED_RECORD or GRID in files
     record = None if invented else record_in_use(state, spot)
-    key = repr((mark, state.reference, record.mark if record else INVENTED_RECORD))
-    return PlacesAsked(key, title, partial(_compare, key, read, record, state.reference), home)
+    of_files = sorted((kind, one.mark) for kind, one in files.items())
+    key = repr((mark, state.reference, record.mark if record else INVENTED_RECORD, of_files))
+    return PlacesAsked(key, title, partial(_compare, key, read, record, files, state.reference), home)
 
 
 def _read_list(content: bytes) -> SiteList:
@@ -92,16 +102,30 @@ def _read_list(content: bytes) -> SiteList:
 
 
 def _compare(
-    key: str, read: Callable[[], SiteList], record: RecordInUse | None, reference: str, tell: Tell
+    key: str,
+    read: Callable[[], SiteList],
+    record: RecordInUse | None,
+    files: Mapping[str, CompareFile],
+    reference: str,
+    tell: Tell,
 ) -> tuple[str, Comparison]:
-    """One wall on every place, in one record or in the nearest cells of the invented grid."""
-    maps = demo() if record is None else None
+    """One wall on every place, in one record, a grid of the reader's, or the nearest cells of the invented grid."""
+    paths: dict[str, str | Path] = {kind: one.path for kind, one in files.items()}
+    weather: GridWeather | OneRecord
+    if GRID in files:
+        weather = GridWeather(paths[GRID])
+    elif record is not None:
+        weather = OneRecord(record.climate)
+    else:
+        weather = GridWeather(demo().climate, flags=(INVENTED_FLAG,))
+        paths = {GROUND: demo().height, COVER: demo().cover, **paths}
     found = compare_sites(
         read(),
-        GridWeather(demo().climate, flags=(INVENTED_FLAG,)) if record is None else OneRecord(record.climate),
+        weather,
         wall=reference_wall(reference),
-        ground=maps.height if maps else None,
-        cover=maps.cover if maps else None,
+        ground=paths.get(GROUND),
+        cover=paths.get(COVER),
+        neighbours=paths.get(NEIGHBOURS),
         tell=tell,
         workers=0 if record is not None else 1,
         keep=Path(_folder().name),

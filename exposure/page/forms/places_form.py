@@ -9,6 +9,17 @@ import streamlit as st
 from exposure.checks import RefusalError
 from exposure.invented.geography import places
 from exposure.page.choices.address import asks, choices, choose, writes
+from exposure.page.choices.compare_files import (
+    COVER,
+    ENDINGS,
+    GRID,
+    GROUND,
+    MEGABYTES,
+    NEIGHBOURS,
+    TITLES,
+    compare_files,
+    keep_files,
+)
 from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, home_of, spot_in_use
 from exposure.page.choices.places_asked import LARGEST, LIST, MOST_ROWS, chosen_spots, label_of, same_place
 from exposure.page.choices.query import read_spot, spot_name, write_spot
@@ -20,7 +31,19 @@ from exposure.site.position_text import EXAMPLE, read_position
 from exposure.site.site_list import HEADER
 from exposure.wall.building import wall_shapes
 
-REFUSED = "refused-spot"
+REFUSED, UNFIT = "refused-spot", "refused-compare-file"
+SAYS = {
+    GRID: "NetCDF, one file or several",
+    GROUND: "GeoTIFF, metres above sea",
+    COVER: "GeoTIFF",
+    NEIGHBOURS: "GeoPackage or GeoJSON",
+}
+HINTS = {
+    GRID: "Hourly rain and wind, ERA5 or alike; each place takes its nearest cell. Large stores: exposure compare in the terminal.",
+    GROUND: "Tells hills and cliffs. Without it the ground is flat, and that is doubted.",
+    COVER: "ESA WorldCover classes. Without it the hardest ground is taken, and that is doubted.",
+    NEIGHBOURS: "Footprints with height or storeys. Without them the wall stands in the open.",
+}
 EXAMPLE_LIST = (
     f"{HEADER}\nHarbour road,48.44,-29.68,,,\nUpper field,48.60,-29.40,III,120,two-storey gable\n"
     'Mill,48° 33′ N,29° 28′ W,"I,I,II,II,II,III,III,III,II,II,I,I",,\n'
@@ -44,10 +67,14 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
             "Wall put on every place",
             wall_shapes(),
             **asks("reference", state.reference, writes("reference")),
-            help="One wall, turned to face each of twelve ways, without neighbours; its hardest facing counts.",
+            help="One wall, turned to face each of twelve ways; its hardest facing counts. No neighbours but those you give.",
         )
         _chosen_places(state, spot)
     with right:
+        with plain_words("The file"):
+            unfit = st.session_state.pop(UNFIT, None)
+            if unfit is not None:
+                raise unfit
         st.file_uploader(
             "Or open a list of sites",
             type=["csv", "txt", "tsv", "geojson", "json"],
@@ -67,6 +94,9 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
             )
             if LIST in st.session_state:
                 st.button("Leave the list out", on_click=_leave_list)
+        st.html("<h3>Weather, ground and buildings of your own</h3>")
+        for kind, title in TITLES.items():
+            _own_file(kind, title)
 
 
 def _chosen_places(state: PageState, spot: SpotInUse) -> None:
@@ -92,6 +122,35 @@ def _chosen_places(state: PageState, spot: SpotInUse) -> None:
         st.text_input(POSITION_LABEL, key="add-position", placeholder=EXAMPLE)
         st.text_input("Its name, if you like", key="add-name", max_chars=40)
         st.form_submit_button("Add it", on_click=_add_typed)
+
+
+def _own_file(kind: str, title: str) -> None:
+    """An uploader, and what is in force in its place."""
+    key = f"compare-{kind}-file"
+    own = compare_files().get(kind)
+    st.file_uploader(
+        f"{title} ({SAYS[kind]})",
+        type=list(ENDINGS[kind]),
+        accept_multiple_files=kind == GRID,
+        key=key,
+        max_upload_size=MEGABYTES[kind],
+        help=HINTS[kind],
+        on_change=_take_file,
+        args=(kind, key),
+    )
+    if own is not None:
+        st.html(f'<p class="note">In force: {say(own.name)}.</p>')
+        if not st.session_state.get(key):  # opened before another view was looked at: its cross is gone
+            st.button(f"Leave out: {title.lower()}", on_click=keep_files, args=(kind, []), key=f"drop-{kind}")
+
+
+def _take_file(kind: str, key: str) -> None:
+    given = st.session_state.get(key)
+    several = given if isinstance(given, list) else [given] if given is not None else []
+    try:
+        keep_files(kind, [(one.name, one.getvalue()) for one in several])
+    except RefusalError as refused:
+        st.session_state[UNFIT] = refused
 
 
 def _take_list() -> None:

@@ -23,6 +23,7 @@ from exposure.export.ranked_files import (
 )
 from exposure.map.map_layers import place_marks
 from exposure.map.place_map import INVENTED_NOTICE, box_view, map_state, show_place_map
+from exposure.page.choices.compare_files import TITLES, compare_files
 from exposure.page.choices.inputs import spot_in_use
 from exposure.page.choices.places_asked import PlacesAsked, asked_places, kept_comparisons
 from exposure.page.choices.state import MOST_PLACES, PageState
@@ -55,7 +56,7 @@ def show_compare_page(state: PageState) -> None:
             _begin(asked)
         with st.container(key="places"):
             st.html(
-                f'<p class="inputs"><span>{say(asked.title)}</span><span>{say(state.reference)}</span></p>'
+                f'<p class="inputs"><span>{say(asked.title)}</span><span>{say(state.reference)}</span>{_files()}</p>'
             )
             with st.expander("Change the places", key="change-places"):
                 show_places_form(state, spot)
@@ -70,6 +71,13 @@ def show_compare_page(state: PageState) -> None:
         shown = found or (st.session_state.get(SHOWN) if running(WORK) is not None else None)
         if shown is not None:
             _show(shown, home=asked.home if found is not None else "")
+
+
+def _files() -> Marked:
+    """The reader's own files in force, each with what it tells."""
+    return "".join(
+        f"<span>{TITLES[kind]}: {say(one.name)}</span>" for kind, one in sorted(compare_files().items())
+    )
 
 
 def _begin(asked: PlacesAsked) -> None:
