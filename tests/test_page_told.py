@@ -9,7 +9,7 @@ from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.inputs import building_words, spot_in_use
 from exposure.page.choices.state import Box, PageState
 from exposure.page.parts.chips import assumed_of
-from exposure.page.parts.compare_page import _notes, _table
+from exposure.page.parts.compare_page import _doubts, _table
 from exposure.page.parts.work_part import _not_nothing, _on_end
 from tests.test_page import html, page, words
 
@@ -135,7 +135,7 @@ def test_each_sites_own_doubts_stand_in_the_list(made_place):
         wall=reference_wall("two-storey gable"),
         ground=made_place.height,
     )
-    told = re.search(r"<span>(\w): High: [^<]*1003", _notes(found))
+    told = re.search(r"<span>(\w): High: [^<]*1003", _doubts(found))
     row = re.search(r"<tr[^>]*><th[^>]*>High</th>.*?</tr>", _table(found))[0]
     letters = re.search(r'data-label="Notes">([^<]*)', row)[1].split()
     assert told[1] in letters

@@ -208,9 +208,9 @@ def narrow_bars(
         parts.append(_bar(one, frame, y=y + 42, tall=20, heavy=one.name == home))
         parts.append(_stem(one, frame, middle=y + 52, half=5)[0])
     if any("(" in rank for rank in ranks):
-        parts.append(text(0, foot + 40, CLOSE_KEY, size=NARROW_TEXT, colour=SOFT))
+        parts.append(text(0, foot + 58, CLOSE_KEY, size=NARROW_TEXT, colour=SOFT))
     parts.append(text(NARROW, foot + 40, SPELL_UNIT, size=NARROW_TEXT, anchor="end", colour=SOFT))
-    return _picture(parts, ranked, width=NARROW, height=foot + 46, prefix=prefix)
+    return _picture(parts, ranked, width=NARROW, height=foot + 64, prefix=prefix)
 
 
 def _picture(

@@ -9,6 +9,14 @@ import urllib.parse
 
 import pytest
 
+from exposure.assess.compare_sites import compare_sites
+from exposure.assess.reference_wall import reference_wall
+from exposure.assess.site_weather import GridWeather
+from exposure.invented import invented_place
+from exposure.site.site_list import read_site_list
+from exposure.wall.building import wall_shapes
+from tests.test_many_sites import grid, weather
+
 
 def saved(page, button: str, folder) -> bytes:
     """Press a download button and give what came."""
@@ -225,3 +233,49 @@ def test_an_answer_given_below_is_said_on_top(screen):
     one.settled()
     assert int(tray()) < int(before)
     assert page.locator(".figures dd b").nth(3).inner_text() == tray()
+
+
+@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
+def test_planner_ranks_sites_by_files_of_their_own(screen, tmp_path, phone):
+    """Grid, ground height, land cover and buildings from files; the figures are those of the command line's call."""
+    place = invented_place(progress=False)
+    records = [weather(seed, years=3) for seed in (1, 2, 3, 4)]
+    files = {
+        "grid": grid(tmp_path / "grid.nc", records, latitudes=(48.3, 48.7), longitudes=(-29.8, -29.2)),
+        "ground": place.height,
+        "cover": place.cover,
+        "neighbours": place.houses,
+    }
+    houses = json.loads(place.houses.read_text("utf-8"))["features"][:4]
+    rows = [
+        f"House {k},{one['geometry']['coordinates'][0][0][1]:.5f},{one['geometry']['coordinates'][0][0][0]:.5f}"
+        for k, one in enumerate(houses)
+    ]
+    sites = tmp_path / "sites.csv"
+    sites.write_text("name,latitude,longitude\n" + "\n".join(rows) + "\n", "utf-8")
+    one = screen(phone=phone).open("?view=compare", wait="table.ranking").settled()
+    page = one.page
+    page.locator(".st-key-change-places summary").first.click()
+    page.locator(".st-key-site-list-file input[type=file]").set_input_files(sites)
+    page.locator("table.ranking", has_text="House 3").wait_for(timeout=120_000)
+    for kind, path in files.items():
+        page.locator(f".st-key-compare-{kind}-file input[type=file]").set_input_files(path)
+        page.locator(".st-key-places .inputs", has_text=path.name).wait_for()
+        one.settled()
+    page.get_by_text("among the buildings around").locator("visible=true").first.wait_for(timeout=120_000)
+    one.settled()
+    shown = {
+        row["place"]: row
+        for row in csv.DictReader(io.StringIO(saved(page, "Save as CSV", tmp_path).decode()))
+    }
+    told = compare_sites(
+        read_site_list(sites, shapes=wall_shapes()),
+        GridWeather(files["grid"]),
+        wall=reference_wall("two-storey gable"),
+        **{kind: path for kind, path in files.items() if kind != "grid"},
+    )
+    assert {site.name: round(site.value, 1) for site in told.sites} == {
+        name: float(row["spell"]) for name, row in shown.items()
+    }
+    assert page.get_by_text("do not build from it").count() == 0  # nothing here is made up by us
+    assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)

@@ -20,7 +20,7 @@
       window.Streamlit.setComponentValue(message);
     }
 
-    hand.setDrawing = window.exposureSketch && window.exposureSketch(map, pin(map, "topleft", "exposure-draw"), function (ring) {
+    hand.setDrawing = window.exposureSketch && window.exposureSketch(map, pin(map, "bottomleft", "exposure-draw"), function (ring) {
       say({ kind: "footprint", ring: ring });
     });
 

@@ -95,7 +95,7 @@ def _show(found: Comparison, *, home: str) -> None:
         show_place_map(_map(found, home), key="compare-map", height=430)
         st.html('<p class="note">The numbers are ranks; equal places share one.</p>')
     _buttons(found)
-    st.html(_table(found) + _notes(found))
+    st.html(_doubts(found) + _table(found) + _below(found))
 
 
 def _sentence(found: Comparison) -> str:
@@ -196,23 +196,24 @@ def _table(found: Comparison) -> Marked:
     for one, mine in zip(found.ranked, letters, strict=True):
         rank, name, *rest = table_cells(one, mine)
         rows.append((name, rank, *rest))
-    caption = "Hardest hit first; in brackets the ranks a place may have; letters: notes below the table."
+    caption = "Hardest hit first; in brackets the ranks a place may have; letters: the doubts above."
     return table(caption, heads, rows, numbers=[heads.index(one) for one in NUMBERS], kind="stack ranking")
 
 
-def _notes(found: Comparison) -> Marked:
+def _doubts(found: Comparison) -> Marked:
+    """What to doubt, before a table that may be long."""
     notes, _ = place_notes(found.ranked, found.flags)
     return (
-        f'<p class="note">{say(RANK_NOTE)}</p>{caution(CAUTION)}<h2>What to doubt</h2><div class="two">'
-        + doubts(
-            (
-                f"Row {one.row}{f', {one.name}' if one.name else ''}: {one.reason}"
-                for one in found.left_out[:50]
-            ),
-            word="Left out",
-        )
-        + doubts(f"{note.letter}: {note.words}" for note in notes)
-        + doubts(found.flags)
+        '<h3>What to doubt</h3><div class="two">'
+        + doubts([*(f"{note.letter}: {note.words}" for note in notes), *found.flags])
         + doubts(found.notes, word="Note")
         + "</div>"
     )
+
+
+def _below(found: Comparison) -> Marked:
+    """What the figures mean, and the rows without an answer."""
+    left_out = (
+        f"Row {one.row}{f', {one.name}' if one.name else ''}: {one.reason}" for one in found.left_out[:50]
+    )
+    return f'<p class="note">{say(RANK_NOTE)}</p>{caution(CAUTION)}' + doubts(left_out, word="Left out")
