@@ -14,7 +14,8 @@ from exposure.climate.opening import open_climate
 from exposure.invented import climate_at, invented_place
 from exposure.invented.geography import cell_latitudes, cell_longitudes, places
 from exposure.invented.ground import cell_means
-from exposure.invented.weather import weather_blocks
+from exposure.invented.storms import large_scale_weather
+from exposure.invented.weather import weather_block, weather_from
 from exposure.region.invented_index import index_invented_place
 
 CARD = Path(exposure.invented.__file__).with_name("CARD.md")
@@ -258,7 +259,12 @@ class TestSystems:
         # the first year made again; a machine's own rounding may turn a few values to the next step
         with rasterio.open(invented.height) as raster:
             height = raster.read(1)
-        again = next(weather_blocks(cell_height=cell_means(height), cell_land=cell_means((height > 0) * 1.0)))
+        weather = weather_from(
+            large_scale_weather(),
+            cell_height=cell_means(height),
+            cell_land=cell_means((height > 0) * 1.0),
+        )
+        again = weather_block(weather, 0)
         for name in ("u10", "v10", "tp", "sf", "t2m", "d2m"):
             stored = grid[name][: again.tp.shape[0]].values
             assert np.mean(stored == getattr(again, name)) > 0.999

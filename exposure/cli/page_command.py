@@ -135,7 +135,7 @@ def run(options: argparse.Namespace) -> None:
         )
     check_free(options.address, port)
     print(
-        "Reading what the page needs; the first time the invented place is made, about half a minute.",
+        "Reading what the page needs; the first time the invented place is made, some twenty seconds.",
         flush=True,
     )
     from streamlit.logger import set_log_level

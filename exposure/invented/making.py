@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Lock
 
 import numpy as np
 import rasterio
@@ -25,58 +26,60 @@ from exposure.invented.geography import (
 from exposure.invented.ground import cell_means, land_cover, relief
 from exposure.invented.houses import houses_text
 from exposure.invented.place_files import INVENTED_FLAG, LICENCE, RECIPE, SOURCE, InventedPlace
-from exposure.invented.storms import FIRST_YEAR, HOURS, YEARS
-from exposure.invented.weather import BLOCK, Block, weather_blocks
+from exposure.invented.storms import FIRST_YEAR, HOURS, YEARS, large_scale_weather
+from exposure.invented.weather import BLOCK, weather_block, weather_from
 
 RELIEF_TAKES = 3  # times as long as a year of weather; measured, for the bar
 
 
 def make_place(place: InventedPlace, *, progress: bool | Callable[[float], None]) -> None:
-    """Write every file of the place into its folder."""
+    """Write every file of the place into its folder; two of its pieces are worked out at a time."""
     steps = RELIEF_TAKES + 2 + YEARS
-    with tqdm(
-        total=steps, desc="Making the invented place", unit="step", disable=progress is not True
-    ) as bar:
-        done = 0
+    with (
+        tqdm(total=steps, desc="Making the invented place", unit="step", disable=progress is not True) as bar,
+        ThreadPoolExecutor(2) as beside,
+    ):
+        done, one_at_a_time = 0, Lock()
 
         def step(takes: int = 1) -> None:
             nonlocal done
-            done += takes
-            bar.update(takes)
-            if callable(progress):
-                progress(done / steps)
+            with one_at_a_time:
+                done += takes
+                bar.update(takes)
+                if callable(progress):
+                    progress(done / steps)
 
-        height = relief()
-        step(RELIEF_TAKES)
-        cover = land_cover(height)
-        _write_raster(place.height, np.round(height, 1), nodata=None)
-        _write_raster(place.cover, cover, nodata=0)
-        step()
+        large = beside.submit(large_scale_weather)
+        ground = _make_ground(place, step)
         place.houses.write_text(houses_text(), encoding="utf-8")
         _write_json(place.coast, _coast())
         arrays = _empty_climate(place.climate)
         step()
-        blocks = weather_blocks(
-            cell_height=cell_means(height), cell_land=cell_means((height > 0).astype(float))
-        )
+        weather = weather_from(large.result(), **ground)
 
-        def store(block: Block) -> None:
-            rows = slice(block.first, block.first + block.tp.shape[0])
+        def store(first: int) -> None:
+            block = weather_block(weather, first)
+            rows = slice(first, first + BLOCK)
             for name, array in arrays.items():
                 array[rows] = getattr(block, name)
             step()
 
-        with ThreadPoolExecutor(1) as beside:  # packing one year while the next is made
-            waiting = None
-            for block in blocks:
-                if waiting is not None:
-                    waiting.result()
-                waiting = beside.submit(store, block)
-            if waiting is not None:
-                waiting.result()
+        for stored in [beside.submit(store, first) for first in range(0, HOURS, BLOCK)]:
+            stored.result()
         _write_json(
             place.folder / "made.json", {"recipe": RECIPE, "note": str(INVENTED_FLAG), "source": SOURCE}
         )
+
+
+def _make_ground(place: InventedPlace, step: Callable[..., None]) -> dict[str, np.ndarray]:
+    """Write relief and land cover; gives what the weather needs of them."""
+    height = relief()
+    step(RELIEF_TAKES)
+    cover = land_cover(height)
+    _write_raster(place.height, np.round(height, 1), nodata=None)
+    _write_raster(place.cover, cover, nodata=0)
+    step()
+    return {"cell_height": cell_means(height), "cell_land": cell_means((height > 0).astype(float))}
 
 
 def _coast() -> dict:

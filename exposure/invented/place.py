@@ -1,4 +1,4 @@
-"""The invented place as files in the user's cache: made once, in under half a minute, and used again."""
+"""The invented place as files in the user's cache: made once, in some twenty seconds, and used again."""
 
 import os
 import shutil

@@ -155,10 +155,11 @@ def _lows(rng: np.random.Generator, season: np.ndarray, quiet: np.ndarray) -> li
     draw = rng.random(HOURS + 200)
     last = -100
     for hour in range(-60, HOURS + 60):
-        if hour - last < 16 or draw[hour + 60] > chance[np.clip(hour, 0, HOURS - 1)]:
+        inside = min(max(hour, 0), HOURS - 1)
+        if hour - last < 16 or draw[hour + 60] > chance[inside]:
             continue
         last = hour
-        winter = season[np.clip(hour, 0, HOURS - 1)]
+        winter = season[inside]
         lows.append(
             _Low(
                 passes=float(hour),

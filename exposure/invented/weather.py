@@ -4,7 +4,6 @@ Hills lift moist air (rain grows on the side the wind meets and thins behind), t
 wind more than the sea, and showers drift with the wind.
 """
 
-from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -17,7 +16,7 @@ from exposure.invented.geography import (
     island,
     metres_per_degree,
 )
-from exposure.invented.storms import HOURS, LATTICE, YEARS, Large, large_scale_weather, wander
+from exposure.invented.storms import HOURS, LATTICE, YEARS, Large, wander
 
 BLOCK = HOURS // YEARS  # hours worked at a time, and the length of a stored chunk
 _TEXTURE = 512  # kilometres until the rain texture repeats
@@ -47,35 +46,35 @@ class _Ground(NamedTuple):
     land: np.ndarray  # (cell,) share of land
 
 
-def weather_blocks(*, cell_height: np.ndarray, cell_land: np.ndarray) -> Iterator[Block]:
-    """The whole record, a year's length of hours at a time.
+class Weather(NamedTuple):
+    """What every block of hours is worked out from."""
+
+    large: Large
+    ground: _Ground
+    spread: np.ndarray
+    textures: tuple[np.ndarray, np.ndarray]
+    drift: np.ndarray
+    cloud: np.ndarray  # (hour,) share of the sky
+
+
+def weather_from(large: Large, *, cell_height: np.ndarray, cell_land: np.ndarray) -> Weather:
+    """The whole record before its hours are worked out, a block at a time in any order, by :func:`weather_block`.
 
     Parameters
     ----------
     cell_height, cell_land
         Mean ground height [m] and share of land of each cell, south to north. Shape (24, 24).
     """
-    large = large_scale_weather()
-    ground = _ground(cell_height, cell_land)
-    spread = _spread()
     rng = np.random.default_rng(SEED + 4)
     textures = _textures(rng)
-    drift = _drift(large)
     cloud = np.clip(large.steady_rain.mean(1) * 0.8 + large.drizzle.mean(1) * 0.7 + 0.25, 0, 1)
     cloud = np.clip(cloud + 0.18 * wander(rng, HOURS, 12.0), 0, 1)
-    for first in range(0, HOURS, BLOCK):
-        yield _block(first, large, ground, spread, textures, drift, cloud)
+    return Weather(large, _ground(cell_height, cell_land), _spread(), textures, _drift(large), cloud)
 
 
-def _block(
-    first: int,
-    large: Large,
-    ground: _Ground,
-    spread: np.ndarray,
-    textures: tuple[np.ndarray, np.ndarray],
-    drift: np.ndarray,
-    cloud: np.ndarray,
-) -> Block:
+def weather_block(weather: Weather, first: int) -> Block:
+    """A year's length of hours, beginning with the hour ``first`` of the record."""
+    large, ground, spread, textures, drift, cloud = weather
     rows = slice(first, first + BLOCK)
     east, north = (part[rows].astype(np.float32) @ spread for part in (large.east_wind, large.north_wind))
     middle_east, middle_north = large.east_wind[rows].mean(1), large.north_wind[rows].mean(1)

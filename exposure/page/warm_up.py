@@ -4,21 +4,27 @@ Derived from the builder's minute on a phone: the server says it is up only when
 """
 
 import gc
+import threading
 
 from exposure.invented.place import invented_place
 from exposure.page.choices.answer import find_answer, find_details
-from exposure.page.choices.inputs import spot_in_use
+from exposure.page.choices.inputs import region_is_made, spot_in_use
 from exposure.page.choices.places_asked import asked_places
 from exposure.page.choices.state import PageState
 from exposure.page.work.first_time import make_region
 
 
 def warm_up() -> None:
-    """Make the invented place if need be (with its bar), read the libraries, answer for the usual choices."""
+    """Make the invented place if need be (with its bar), read the libraries, answer for the usual choices.
+
+    What the first view does without, the index of the whole region, is made beside the page at the first start.
+    """
     invented_place()
-    make_region()
     answer_usual()
-    compare_usual()
+    if region_is_made():
+        compare_usual()
+    else:
+        threading.Thread(target=make_region, name="region", daemon=True).start()
     leave_out_of_collection()
 
 

@@ -197,7 +197,7 @@ def first_screen(browser, address: str) -> None:
 
 def first_start(browser) -> None:
     """The first start ever on a machine: from the command to the answer."""
-    with tempfile.TemporaryDirectory() as cache:
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as cache:  # the region is still being made
         before = os.environ.get("EXPOSURE_CACHE")
         os.environ["EXPOSURE_CACHE"] = cache
         start = time.monotonic()

@@ -35,7 +35,14 @@ from exposure.map.place_map import (
 )
 from exposure.page.choices.address import choices, choose
 from exposure.page.choices.answer import Answer
-from exposure.page.choices.inputs import INVENTED_RECORD, demo, home_of, house_in_use, region_index
+from exposure.page.choices.inputs import (
+    INVENTED_RECORD,
+    demo,
+    home_of,
+    house_in_use,
+    region_index,
+    region_is_made,
+)
 from exposure.page.choices.outline_text import outline_of_ring
 from exposure.page.choices.state import PageState
 
@@ -66,7 +73,8 @@ def show_map(answer: Answer, state: PageState) -> None:
     refused = st.session_state.pop("refused-click", None)
     if refused is not None:
         raise refused
-    st.html(f'<p class="note">{DRAW_HELP if drawing else CLICK_HELP}</p>')
+    waits = "" if region_is_made() or "layer" not in shown else REGION_WAITS
+    st.html(f'<p class="note">{waits}{DRAW_HELP if drawing else CLICK_HELP}</p>')
 
 
 ONLINE_HELP = (
@@ -75,6 +83,9 @@ ONLINE_HELP = (
 DRAW_HELP = (
     "Click the corners in turn, then the first again or Close outline. Sides keep to right angles and tenths of a metre "
     "until you press Right angles. To type the sides instead: Change, House, Side by side."
+)
+REGION_WAITS = (
+    "The map gets its tones once the region is worked out, in about a minute; open this part again then. "
 )
 CLICK_HELP = "Click the map to choose a place, or press Change, above: a name, or a position to type."
 
@@ -88,7 +99,7 @@ def region_map(answer: Answer, state: PageState) -> dict[str, Any]:
             "view": spot_view(spot.latitude, spot.longitude, zoom=LONE_ZOOM),
             "point": (spot.latitude, spot.longitude),
         }
-    layer = _raster(state.measure, state.facing)
+    layer = _raster(state.measure, state.facing, region_is_made())
     coast = coast_of_island()
     return {
         "label": _region_words(answer, layer),
@@ -145,8 +156,8 @@ def coast_of_island() -> dict:
 
 
 @st.cache_data(max_entries=64, show_spinner=False)
-def _raster(measure: str, facing: str) -> dict | None:
-    index = region_index()
+def _raster(measure: str, facing: str, made: bool) -> dict | None:
+    index = region_index() if made else None
     if index is None:
         return None
     orientation = WORST if facing == WORST else float(facing)

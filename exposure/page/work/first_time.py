@@ -51,7 +51,7 @@ class _Making:
         """About how long it will take, once that can be told."""
         gone = time.monotonic() - self.started
         if self.share < 0.2 or gone < 2:
-            return "It takes about half a minute."
+            return "It takes some twenty seconds."
         return f"About {max(round(gone * (1 - self.share) / self.share), 1)} s left."
 
 
@@ -60,10 +60,10 @@ def make_region() -> None:
     if index_folder(invented_place(progress=False)).is_dir():
         return
     code = (
-        "from exposure.invented import invented_place; from exposure.region.invented_index import index_invented_place; "
+        "import os; getattr(os, 'nice', int)(10); from exposure.invented import invented_place; from exposure.region.invented_index import index_invented_place; "
         "index_invented_place(invented_place(progress=False))"
     )
-    subprocess.run([sys.executable, "-c", code], check=False, timeout=600)
+    subprocess.run([sys.executable, "-c", code], check=False, timeout=600, stderr=subprocess.DEVNULL)
 
 
 @st.cache_resource
