@@ -30,7 +30,7 @@ ONE_OF = [  # two orders for one job; of each group at most one stands on a shee
     ("block_fix", "leaf_fix"),
     ("snow_ask", "snow_base"),
     ("snow_ask", "snow_open"),
-    ("fix_flange", "fix_box", "fix_set_back"),
+    ("fix_flange", "fix_over", "fix_box", "fix_set_back"),
     ("clad_nail", "clad_screw", "clad_hidden", "clad_carrier", "leaf_ties"),
 ]
 
@@ -60,6 +60,8 @@ def disagreements(mine, lines, steps):
         stands = [place for place, step in enumerate(steps) if step.startswith("Set the window")]
         clash("sealed before the window", any(place < stands[0] for place in to_window))
         clash("flange on a flashing", "cladding at jambs and head" in said)
+        # each kind of frame has its own order of fixing
+        clash("no fixing", not {"fix_flange", "fix_over", "fix_box", "fix_set_back"} & lines.keys())
         # a frame behind the cladding has no flange over it
         clash("flange", "flange laps the cladding" in said and "reveal" in lines)
         # a step speaks of a flange only where the frame has one, of straps only where it is a box frame

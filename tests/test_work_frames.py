@@ -181,3 +181,24 @@ def test_a_step_has_one_number_at_every_level(runs):
         trays = [number for number, step in enumerate(steps, 1) if "tray" in step.adds]
         counts.setdefault(place, set()).add((tuple(trays), len(steps)))
     assert all(len(found) == 1 for found in counts.values()), counts
+
+
+def test_ends_of_a_head_flashing_reach_the_face_of_the_cladding_and_no_farther(runs):
+    """As the schedule orders them, and as high as its row says: by the drawn points of both."""
+    seen = 0
+    for numbers, steps, frames in runs:
+        faces = [face for frame in frames for face in frame.added]
+        boards = {deep for face in faces if face.material == "cladding" for _, _, deep in face.points}
+        setting = [frame for frame in frames if "head flashing" in steps[frame.number - 1].adds]
+        for frame in setting:
+            [end] = [
+                face.points
+                for face in frame.added
+                if face.material == "metal" and len({x for x, _, _ in face.points}) == 1
+            ]
+            out = min(deep for _, _, deep in end)
+            assert {out} == boards
+            low, high = sorted(z for _, z, deep in end if deep == out)
+            assert high - low == pytest.approx(numbers.length("head_stop"))
+            seen += 1
+    assert seen > 20

@@ -66,7 +66,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("flat-roof", "Flat roof against the wall", flat_roof_at_wall, "step_flat"),
     Junction("kick-out", "Kick-out where an eave ends", kick_out, "kick_h"),
     Junction("parapet-cap", "Parapet cap", cap, "cap_slope"),
-    Junction("saddle", "Saddle where a parapet meets the wall", saddle, "saddle_up"),
+    Junction("saddle", "Saddle where a parapet or rail meets the wall", saddle, "saddle_up"),
     Junction("deck", "Deck or balcony at the wall", deck_at_wall, "deck_up"),
     Junction("deck-door", "Deck at a door", deck_at_door, "deck_step"),
     Junction("deck-slats", "Slatted deck at the wall", slatted_deck, "deck_slats"),

@@ -159,7 +159,7 @@ def saddle(numbers: Numbers) -> Section:
         if wall.cavity:
             air.append(((wall.leaf_back - SHEET - FILM) / 2, high - 3))
     return Section(
-        "saddle", "Saddle where a parapet meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
+        "saddle", "Saddle where a parapet or rail meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
         tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=(foot - 3, -SADDLE_FALL * 3),
         water_ends=("saddle", "membrane") if not wall.masonry else (),
     )  # fmt: skip
