@@ -4,6 +4,7 @@ import json
 import sqlite3
 import time
 
+import geopandas
 import numpy as np
 import pytest
 import rasterio
@@ -108,6 +109,15 @@ def test_a_raster_damaged_behind_its_head_is_refused(tmp_path):
     with pytest.raises(RefusalError, match="is damaged") as caught:
         heights_from_raster(path, outline, [0], crs="EPSG:4326")
     assert caught.value.parameter == "heights"
+
+
+def test_a_drawing_in_coordinates_of_its_own_is_refused(tmp_path):
+    """As a program for drawings exports it: metres from a peg on the site, anywhere on the earth."""
+    path = tmp_path / "house.gpkg"
+    own = 'LOCAL_CS["Peg",UNIT["metre",1]]'
+    geopandas.GeoDataFrame({"name": ["House"]}, geometry=[shapely.box(0, 0, 12, 8)], crs=own).to_file(path)
+    with pytest.raises(RefusalError, match="system of its own, 'Peg'"):
+        read_footprint(path)
 
 
 def test_a_rule_of_keys_joined_without_end_is_refused_at_once():

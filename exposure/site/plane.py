@@ -5,7 +5,7 @@ from functools import lru_cache
 
 import numpy as np
 from pyproj import CRS, Geod, Transformer
-from pyproj.exceptions import CRSError
+from pyproj.exceptions import CRSError, ProjError
 
 from exposure.checks import RefusalError, check_between
 
@@ -140,7 +140,15 @@ def from_degrees(longitude: np.ndarray, latitude: np.ndarray, *, crs: str) -> tu
 
 @lru_cache(maxsize=64)
 def _transformer(source: str, target: str) -> Transformer:
-    return Transformer.from_crs(readable_crs(source), readable_crs(target), always_xy=True)
+    try:
+        return Transformer.from_crs(readable_crs(source), readable_crs(target), always_xy=True)
+    except ProjError as error:
+        other = readable_crs(target if source == DEGREES else source).name
+        raise RefusalError(
+            f"coordinates of a system of its own, {other[:60]!r}",
+            "coordinates that say where on the earth they lie",
+            "Export the file in degrees or on a national grid.",
+        ) from error
 
 
 def readable_crs(text: object) -> CRS:

@@ -179,7 +179,7 @@ def opened_raster(path: str | Path, *, holds: str = "a GeoTIFF", parameter: str 
     except (RasterioError, TransformNotInvertibleError) as error:
         raise RefusalError(
             f"{name} is damaged: it opens, but cannot be read to its end" if opened else f"{name} cannot be opened as a raster",
-            holds, "Check the file, or export it again.", parameter=parameter,
+            holds, "Check the file, or export it so.", parameter=parameter,
         ) from error  # fmt: skip
 
 
