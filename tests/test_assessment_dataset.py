@@ -8,6 +8,7 @@ from invented_record import invented_weather, station_csv
 import exposure
 from exposure import RefusalError
 from exposure.doubts import flags_of
+from exposure.export.building_files import assessment_summary
 
 FACTORS = ["terrain_roughness_coefficient", "topography_coefficient", "obstruction_factor", "wall_factor"]
 HOUSE = {
@@ -86,5 +87,9 @@ def test_a_building_without_an_outline_has_no_lines(assessed):
         climate, exposure.Building("Bare", (wall,)), exposure.Site("Field", 48.4, -29.7)
     )
     assert bare.to_dataset().sizes["elevation"] == 1  # one wall alone is a building too
+    # one year: no file of it speaks of a spell in three
+    assert (
+        assessment_summary(bare)["units"]["spell"] == "L/m2 in the worst spell of the one year of this record"
+    )
     with pytest.raises(RefusalError, match="no outline"):
         exposure.elevations_frame(bare, assessed[1])

@@ -13,6 +13,8 @@ from exposure.checks import RefusalError
 from exposure.detail.bare_wrap import WEEK, bare_wrap, clad_first
 from exposure.detail.wall_hours import wall_hours
 from exposure.doubts import has_doubt
+from exposure.draw.bare_wrap import bare_wrap as bare_wrap_picture
+from exposure.draw.bare_wrap import bare_wrap_caption
 
 HOUR = 2 / 9 * 9.0  # L/m2 of 1 mm at 9 m/s square on: 2
 
@@ -119,8 +121,10 @@ def test_a_first_week_may_lack_a_tenth_before_the_record(late, years):
     assert one.expected[0] == pytest.approx(HOUR / 2 if years == 2 else 0.0)
 
 
-@pytest.mark.parametrize(("years", "tenth"), [(9, 18.0), (10, 18.2)])
-def test_fewer_than_ten_years_take_the_largest_and_say_so(years, tenth):
+@pytest.mark.parametrize(
+    ("years", "tenth", "high"), [(9, 18.0, "in the hardest of 9 years"), (10, 18.2, "in one year of ten")]
+)
+def test_fewer_than_ten_years_take_the_largest_and_say_so(years, tenth, high):
     # in year k of nine or ten k + 1 hours of 2 L/m2: the largest of nine is 18, 90 % of ten 18 + 0.1 x 2
     events = [
         (f"{2000 + k}-01-08T{hour:02d}:00", 1.0, 9.0, 225.0) for k in range(years) for hour in range(k + 1)
@@ -132,8 +136,22 @@ def test_fewer_than_ten_years_take_the_largest_and_say_so(years, tenth):
     assert not has_doubt(one.flags, "detail.starts_unknown")
     assert one.in_words.replace("\u00a0", " ").startswith(
         f"Bare for 1 week from 8 January, the wall 225 elevation takes {years + 1} L/m² of driving rain in a mean year "
-        f"and 18 L/m² in one year of ten, in {(years + 1) / 2:.0f} h; largest spell 18 L/m² and highest pressure 50 Pa"
+        f"and 18 L/m² {high}, in {(years + 1) / 2:.0f} h; largest spell 18 L/m² and highest pressure 50 Pa {high}. "
     )
+
+
+def test_one_year_gives_no_mean_year_and_no_year_of_ten():
+    # three hours of 2 L/m2; 9 m/s at 1.225 kg/m3: 49.6 Pa
+    events = [(f"2001-01-08T{hour:02d}:00", 1.0, 9.0, 225.0) for hour in range(3)]
+    (one,) = of(years_of(2001, 2001, events), start=1, weeks=1)
+    told = one.in_words.replace("\u00a0", " ")
+    assert (
+        "takes 6 L/m² of driving rain in the one year of this record, in 3 h; "
+        "largest spell 6 L/m² and highest pressure 50 Pa in it. "
+    ) in told
+    for words in (told, bare_wrap_caption(one), bare_wrap_picture(one)):
+        assert "mean year" not in words
+        assert "year of ten" not in words
 
 
 def test_the_weeks_that_are_not_known_are_named():

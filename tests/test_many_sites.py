@@ -765,6 +765,9 @@ def test_a_listed_site_takes_the_words_its_record_can_carry():
         listed("name,lat,lon,terrain\nA,48,-29,II\n"), OneRecord(weather(years=1)), wall=WALL
     )
     assert found.sites[0].worst.spell_label == "in the worst spell of the one year of this record"
+    for told in (ranked_csv(found), ranked_json(found)):
+        assert "spell: L/m2 in the worst spell of the one year of this record" in told
+        assert "in three years" not in told
 
 
 @pytest.fixture(scope="module")

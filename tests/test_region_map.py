@@ -69,6 +69,16 @@ class Spot:
         self.name, self.latitude, self.longitude, self.note = name, latitude, longitude, note
 
 
+@pytest.mark.parametrize(
+    ("years", "called"),
+    [(1, "the worst spell of the one year of this record"), (12, "the worst spell in three years,")],
+)
+def test_a_map_calls_its_spell_what_the_years_of_its_grid_carry(years, called):
+    page = draw_region_map(region().assign_coords(year=np.arange(years)), title="Made up")
+    assert called in page
+    assert ("in three years" in page) == (years == 12)
+
+
 class TestPicture:
     def test_png_is_read_back_by_a_general_library(self):
         indices = np.array([[0, 1, 2], [2, 2, 1]], dtype=np.uint8)

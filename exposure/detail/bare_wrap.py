@@ -267,11 +267,17 @@ def _described(
         flags.append(doubt("detail.few_windows", years=FEW_WINDOWS))
     if weeks * 7 > most_days:
         flags.append(doubt("detail.bare_too_long", name, weeks=weeks, days=number(most_days)))
+    high = high_words(years)
+    often = (
+        "in the one year of this record"
+        if years == 1
+        else f"in a mean year and {litres_with_band(tenth[start], None)} {high}"
+    )
     words = (
         f"Bare for {weeks} week{'' if weeks == 1 else 's'} from {day_words(start)}, the {name} elevation takes {litres_with_band(expected[start], None)} "
-        f"of driving rain in a mean year and {litres_with_band(tenth[start], None)} in one year of ten, "
-        f"in {number(wet[start])}{NO_BREAK}h; largest spell {litres_with_band(spell_tenth, None)} and highest pressure "
-        f"{pascals(pressure_tenth)} in one year of ten. Best start: {best_words(best)}."
+        f"of driving rain {often}, in {number(wet[start])}{NO_BREAK}h; "
+        f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
+        f"Best start: {best_words(best)}."
     )
     return BareWrap(
         name,
@@ -289,6 +295,19 @@ def _described(
         words,
         tuple(flags),
     )
+
+
+def high_words(years: int) -> str:
+    """What the high figure of so many years may be called.
+
+    Examples
+    --------
+    >>> high_words(12), high_words(4), high_words(1)
+    ('in one year of ten', 'in the hardest of 4 years', 'in it')
+    """
+    if years >= FEW_WINDOWS:
+        return "in one year of ten"
+    return "in it" if years == 1 else f"in the hardest of {years} years"
 
 
 def _two(values: np.ndarray) -> tuple[float, float]:

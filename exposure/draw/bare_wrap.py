@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from math import isfinite
 
-from exposure.detail.bare_wrap import BareWrap
+from exposure.detail.bare_wrap import BareWrap, high_words
 from exposure.draw.drawing import band_stem, month_letters, path, picture, stroke, text
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import HAIR, PAPER, RAIN, SOFT
@@ -14,7 +14,7 @@ BEST_WASH = "#EDF1EC"
 
 
 def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
-    """Draw one elevation's expected rain and the one-year-in-ten figure by starting week, the chosen start marked."""
+    """Draw one elevation's expected rain and the high figure by starting week, the chosen start marked."""
     expected, tenth, best, chosen = one.expected.tolist(), one.tenth.tolist(), one.best, one.start
     left, base, tall = 34, 136, 110
     count = len(expected)
@@ -67,7 +67,7 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
     parts.append(_labels(labels, left, width))
     desc = f"Best start in weeks {best[0] + 1} to {best[1] + 1}. Started in week {chosen + 1}: "
     desc += (
-        f"expect {litres(expected[chosen])} L/m² in {one.weeks} weeks, one year in ten more than {litres(tenth[chosen])}."
+        f"expect {litres(expected[chosen])} L/m² in {one.weeks} weeks, {litres(tenth[chosen])} {high_words(one.years)}."
         if known
         else "not known."
     )
@@ -76,9 +76,11 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
 
 
 def bare_wrap_caption(one: BareWrap) -> str:
-    """What the lines of the picture are."""
+    """What the lines of the bare-wrap picture are."""
     weeks = "week" if one.weeks == 1 else "weeks"
-    return f"L/m² in the {one.weeks} {weeks} from the week shown. Line: expected. Dashes: one year in ten is above."
+    if one.years == 1:
+        return f"L/m² in the {one.weeks} {weeks} from the week shown, in the one year of this record."
+    return f"L/m² in the {one.weeks} {weeks} from the week shown. Line: in a mean year. Dashes: {high_words(one.years)}."
 
 
 def _known(values: Sequence[float]) -> list[list[int]]:

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 CAUTION = "Local codes and licensed practice decide; these figures inform, they do not prove."
 UNITS = {
     "annual": "L/m2 per year",
-    "spell": "L/m2, worst spell likely once in three years",
     "orientation": "degrees clockwise from true north, the way the wall faces",
     "length": "m",
     "height": "m above the ground at the wall",
@@ -61,7 +60,7 @@ def assessment_summary(assessment: Assessment, surveyed: Surveyed | None = None)
         "not_told": [asdict(one) for one in assessment.assumptions],
         "flags": list(assessment.flags),
         "caution": CAUTION,
-        "units": UNITS,
+        "units": _units(assessment),
         "class_limits": source_line("exposure_class"),
     }
     if surveyed is not None:
@@ -74,6 +73,11 @@ def assessment_summary(assessment: Assessment, surveyed: Surveyed | None = None)
             words["place"]["sea_distance"] = assessment.site.sea_distance
         summary["input"] = words
     return plain(summary)
+
+
+def _units(assessment: Assessment) -> dict[str, str]:
+    """Units of the figures; the spell is called what the record can carry."""
+    return {**UNITS, "spell": f"L/m2 {assessment.worst.spell_label}"}
 
 
 def elevation_summary(one: WallExposure) -> dict[str, Any]:
@@ -221,7 +225,7 @@ def elevations_frame(assessment: Assessment, surveyed: Surveyed) -> "geopandas.G
         assert one.wall.end is not None
         lines.append(_on_the_map(LineString([one.wall.start, one.wall.end]), surveyed))
     frame = geopandas.GeoDataFrame(rows, geometry=lines, crs=DEGREES)
-    frame.attrs = {"units": UNITS, "flags": list(map(str, assessment.flags)), "caution": CAUTION}
+    frame.attrs = {"units": _units(assessment), "flags": list(map(str, assessment.flags)), "caution": CAUTION}
     return frame
 
 

@@ -17,7 +17,7 @@ from exposure.draw.lettering import clean
 
 MOST_CLOSE = 10  # names of places close by in a cell; more are counted
 UNITS_NOTE = (
-    "spell: L/m2 in the worst spell likely once in three years; annual: L/m2 per year; facing: degrees from north; "
+    "annual: L/m2 per year; facing: degrees from north; "
     "ground, hill, wall_shape: factors; keeps_rank: share of the resamples, 0 to 1"
 )
 CAUTION = "A place's class is the class of this one wall there, not of the buildings that stand there."
@@ -93,7 +93,18 @@ def ranked_rows(comparison: Comparison) -> list[dict[str, Any]]:
 def ranked_csv(comparison: Comparison) -> str:
     """The ranking as CSV; no cell starts a formula, missing is empty."""
     rows = ranked_rows(comparison)
-    return csv_text([[*rows[0], "units"], *([*row.values(), UNITS_NOTE] for row in rows)])
+    return csv_text(
+        [
+            [*rows[0], "units"],
+            *([*row.values(), _units([one])] for row, one in zip(rows, comparison.ranked, strict=True)),
+        ]
+    )
+
+
+def _units(ranked: Sequence[RankedSite]) -> str:
+    """Units of the figures; each spell is called what its record can carry."""
+    labels = dict.fromkeys(one.site.worst.spell_label for one in ranked)
+    return f"spell: L/m2 {' or '.join(labels)}; {UNITS_NOTE}"
 
 
 def left_out_csv(comparison: Comparison) -> str:
@@ -114,7 +125,7 @@ def ranked_json(comparison: Comparison) -> str:
         "reference_wall": comparison.wall.in_words,
         "caution": f"{CAUTION} {DECIDE}",
         "rank": RANK_NOTE,
-        "units": UNITS_NOTE,
+        "units": _units(comparison.ranked),
         "notes": list(comparison.notes),
         "doubts_of_all": list(comparison.flags),
         "places": ranked_rows(comparison),

@@ -18,12 +18,14 @@ from exposure.draw.lettering import clean
 from exposure.draw.palette import CLASS_LOOKS, raster_colours
 from exposure.draw.raster_picture import Scale, raster_picture, round_scale
 from exposure.figures import LITRES, THOUSAND, litres, metres
+from exposure.rain.coverage import FEW_YEARS
+from exposure.rain.extremes import spell_label
 from exposure.wall.building import compass_name
 
-QUANTITIES = {  # variable of the index Dataset -> short name, unit on the map
-    "airfield_annual_index": ("A year", f"{LITRES} a year"),
-    "airfield_spell_index": ("Worst spell", f"{LITRES} in the worst spell in three years"),
-}
+QUANTITIES = {
+    "airfield_annual_index": "A year",
+    "airfield_spell_index": "Worst spell",
+}  # of the index Dataset
 WORST = "worst"  # in place of an orientation: each cell's own worst
 NOTE = "open field, nearest cell; classes are not read here"
 MOST_FIGURES = 250_000  # cells whose figures travel with a picture
@@ -82,7 +84,7 @@ def raster_layer(
     latitudes, longitudes = index["latitude"].values, index["longitude"].values
     used = scale or round_scale(field)
     picture = raster_picture(field, latitudes=latitudes, longitudes=longitudes, scale=used)
-    unit = QUANTITIES[quantity][1]
+    unit = unit_of(index, quantity)
     layer = {
         "raster": {"uri": picture.uri, "bounds": picture.bounds},
         "legend": legend(title=unit, note=f"{facing}; {NOTE}", scale=used),
@@ -99,6 +101,22 @@ def raster_layer(
             figures |= _worst_ways(index, quantity)
         layer["figures"] = figures
     return layer
+
+
+def unit_of(index: xr.Dataset, quantity: str) -> str:
+    """Unit of a quantity on the map; the spell is called what the years of the grid can carry.
+
+    Examples
+    --------
+    >>> grid = xr.Dataset(coords={"year": [2003]}, attrs={"kind": "reanalysis"})
+    >>> unit_of(grid, "airfield_spell_index").replace("\N{NO-BREAK SPACE}", " ")
+    'L/m² in the worst spell of the one year of this record'
+    """
+    if quantity == "airfield_annual_index":
+        return f"{LITRES} a year"
+    return (
+        f"{LITRES} {spell_label(index.sizes.get('year', FEW_YEARS), kind=str(index.attrs.get('kind', '')))}"
+    )
 
 
 def packed_figures(field: np.ndarray) -> str:

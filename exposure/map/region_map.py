@@ -24,6 +24,7 @@ from exposure.map.map_layers import (
     field_of,
     place_marks,
     raster_layer,
+    unit_of,
 )
 from exposure.map.place_map import INVENTED_NOTICE, box_view, map_state
 from exposure.wall.building import compass_name
@@ -107,7 +108,7 @@ def draw_region_map(
     )
     data = {
         "layers": layers,
-        "quantities": [{"key": name, "words": QUANTITIES[name][0]} for name in held],
+        "quantities": [{"key": name, "words": QUANTITIES[name]} for name in held],
         "facings": [{"key": _key(facing), "words": _facing_words(facing)} for facing in facings],
         "shown": {"quantity": asked[0], "facing": asked[1]},
     }
@@ -159,7 +160,7 @@ def _layer(
         "figures": given.get("figures") if figures else None,
     }
     field, words = field_of(index, quantity, facing)
-    unit = QUANTITIES[quantity][1]
+    unit = unit_of(index, quantity)
     known = np.isfinite(field)
     if known.any():
         low, high = litres(float(field[known].min())), litres(float(field[known].max()))
