@@ -64,6 +64,7 @@ def test_the_worst_elevation_comes_first_and_agrees_with_the_tables(demo):
     found = {row["elevation"]: row for row in rows if row["house"] == "Wrack House"}
     for one in told["elevations"]:
         assert found[one["name"]]["class"] == one["class"]
+        assert found[one["name"]]["class_in_words"] == one["class_in_words"]  # with every other it could be
         assert float(found[one["name"]]["spell_index_L_m2"]) == pytest.approx(
             one["wall_spell_index"], abs=0.06
         )

@@ -157,7 +157,7 @@ def houses_csv(found: "Sequence[BuildingDetails]") -> str:
     write.writerow(
         [
             "note", "house", "place", "elevation", "faces_degree", "annual_index_L_m2", "spell_index_L_m2",
-            "spell_low_L_m2", "spell_high_L_m2", "class", "class_with_no_neighbours",
+            "spell_low_L_m2", "spell_high_L_m2", "class", "class_in_words", "class_with_no_neighbours",
         ]
     )  # fmt: skip
     for details in found:
@@ -176,6 +176,7 @@ def houses_csv(found: "Sequence[BuildingDetails]") -> str:
                     "" if low is None else f"{low:.1f}",
                     "" if high is None else f"{high:.1f}",
                     one.exposure_class,
+                    one.in_words,
                     one.class_in_the_open,
                 ]
             )
