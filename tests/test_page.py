@@ -19,7 +19,7 @@ from exposure.cli.page_command import check_free, page_flags
 from exposure.figures import litres_with_band
 from exposure.invented import climate_at, invented_place
 from exposure.page.choices.answer import find_answer, find_details
-from exposure.page.choices.inputs import building_words, spot_in_use
+from exposure.page.choices.inputs import building_words, home_of, spot_in_use
 from exposure.page.choices.outline_text import outline_of_ring, read_corners, read_sides, sides_text
 from exposure.page.choices.state import House, PageState
 from exposure.page.forms import place_form
@@ -68,6 +68,25 @@ def seen(app: AppTest, name: str) -> bool:
 @pytest.fixture(scope="module")
 def desk() -> AppTest:
     return page()
+
+
+@pytest.mark.parametrize("at", [None, home_of("Quern Bay")])
+def test_the_invented_house_has_the_figures_of_its_file_to_the_last_digit(at):
+    place = invented_place(progress=False)
+    maps = {"ground": place.height, "cover": place.cover, "neighbours": place.houses}
+    expected, _ = assess_file(
+        place.houses,
+        lambda site: climate_at(place, site.latitude, site.longitude),
+        name="Wrack House",
+        **maps,
+    )
+    found = find_answer(PageState(at=at)).assessment
+    assert [one.wall.name for one in found.elevations] == [one.wall.name for one in expected.elevations]
+    for mine, its in zip(found.elevations, expected.elevations, strict=True):
+        assert mine.wall_spell_index == pytest.approx(its.wall_spell_index, rel=1e-9)
+        assert mine.wall_annual_index == pytest.approx(its.wall_annual_index, rel=1e-9)
+        assert mine.spell_band == pytest.approx(its.spell_band, rel=1e-9)
+        assert mine.in_words == its.in_words
 
 
 def test_desk_answers_first(desk):

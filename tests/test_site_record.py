@@ -71,10 +71,10 @@ def record(*openings, photos=(), **told):
 
 def sealed(whole, **told):
     """The file as a phone writes it: the checksum is of the record without its pictures, in letters, one by one."""
-    bare = {
-        **whole,
-        "photos": [{k: v for k, v in one.items() if k != "picture"} for one in whole["photos"]],
-    }
+    bare = whole
+    if isinstance(whole["photos"], list) and all(isinstance(one, dict) for one in whole["photos"]):
+        shown = [{k: v for k, v in one.items() if k != "picture"} for one in whole["photos"]]
+        bare = {**whole, "photos": shown}
     letters = json.dumps(bare, ensure_ascii=False, separators=(",", ":")).encode()
     head = {"format": "exposure-site-record", "version": 1, "sha256": hashlib.sha256(letters).hexdigest()}
     return json.dumps(head | told | {"record": whole}, ensure_ascii=False)
@@ -221,6 +221,67 @@ def test_a_file_without_end_is_not_read(tmp_path):
 )  # fmt: skip
 def test_values_that_cannot_be_are_refused(tmp_path, whole, why):
     assert why in refused(written(tmp_path, sealed(whole)))
+
+
+def full():
+    """A record that holds one of everything."""
+    place = {"elevation": "SW", "what": "Tray laid", "done": "2026-05-04T09:00:00"}
+    return record(opening("SW1", step(5)), photos=[photo(png())], places=[place])
+
+
+def leaves(value, way=()):
+    """Every table, list and value below ``value``, by the way to it."""
+    parts = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, part in parts:
+        yield (*way, key)
+        yield from leaves(part, (*way, key))
+
+
+def with_at(way, value):
+    """The full record with another value at ``way``."""
+    whole = full()
+    table = whole
+    for key in way[:-1]:
+        table = table[key]
+    table[way[-1]] = value
+    return whole
+
+
+@pytest.mark.parametrize("way", list(leaves(full())), ids=str)
+def test_a_value_of_another_kind_is_refused_wherever_it_stands(tmp_path, way):
+    whole = full()
+    for key in way:
+        whole = whole[key]
+    wrong = "3" if isinstance(whole, int | list | dict) else 3
+    assert refused(written(tmp_path, sealed(with_at(way, wrong))))
+
+
+@pytest.mark.parametrize(
+    ("way", "most"),
+    [
+        (("house",), 200), (("phone",), 80), (("inputs",), 80), (("openings", 0, "elevation"), 80),
+        (("openings", 0, "kind"), 80), (("openings", 0, "size"), 40), (("openings", 0, "signed_by"), 80),
+        (("openings", 0, "steps", 0, "by"), 80), (("openings", 0, "steps", 0, "note"), 600),
+        (("places", 0, "elevation"), 80), (("places", 0, "what"), 200),
+    ],
+)  # fmt: skip
+def test_words_are_taken_up_to_their_length(tmp_path, way, most):
+    read_record(written(tmp_path, sealed(with_at(way, "x" * most))), key=KEY)
+    assert f"{most + 1} characters for {way[-1]!r}, more than {most}" in refused(
+        written(tmp_path, sealed(with_at(way, "x" * (most + 1))))
+    )
+
+
+@pytest.mark.parametrize("marker", range(0xC0, 0xD0))
+def test_only_a_frame_tells_the_size_of_a_jpeg(marker):
+    # ITU-T T.81, table B.1: C4 is for Huffman tables, C8 kept free, CC for arithmetic coding; all others are frames
+    segment = bytes([0xFF, marker, 0, 8, 8, 0, 6, 0, 8, 0])
+    content = b"\xff\xd8" + segment + b"\xff\xda\0\2" + b"\xff\xd9"
+    if marker in (0xC4, 0xC8, 0xCC):
+        with pytest.raises(ValueError, match="cut short"):
+            photo_type(content)
+    else:
+        assert photo_type(content) == "image/jpeg"
 
 
 def test_the_record_of_another_house_is_refused(tmp_path):

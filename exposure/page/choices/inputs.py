@@ -82,14 +82,14 @@ def houses() -> list[dict]:
         kept = {name: one["properties"][name] for name in ("name", "place", "height", "storeys", "roof")}
         kept |= {name: one["properties"][name] for name in ROOF_TOLD if name in one["properties"]}
         corners = one["geometry"]["coordinates"][0][:-1]
-        middle = [sum(axis) / len(corners) for axis in zip(*corners, strict=True)]
+        middle = shapely.Polygon(corners).centroid  # where a footprint read from a file stands too
         found.append(
             {
                 **kept,
                 "key": key_of(kept["name"]),
                 "corners": corners,
-                "longitude": middle[0],
-                "latitude": middle[1],
+                "longitude": middle.x,
+                "latitude": middle.y,
             }
         )
     return found
@@ -292,7 +292,9 @@ def _plain_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
     words: dict[str, Any] = {"name": state.name or "Building", "place": place, "details": details_of(state)}
     if isinstance(choice, House):
         house = next(one for one in houses() if one["key"] == choice.key)
-        shift = (spot.longitude - house["longitude"], spot.latitude - house["latitude"])
+        if _at_home(house, spot):  # the address rounds where it stands
+            place |= {"latitude": house["latitude"], "longitude": house["longitude"]}
+        shift = (place["longitude"] - house["longitude"], place["latitude"] - house["latitude"])
         corners = [[x + shift[0], y + shift[1]] for x, y in house["corners"]]
         return words | {
             "name": state.name or house["name"],
@@ -312,6 +314,10 @@ def _plain_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
     return words | {"footprint": {"corners": np.column_stack([longitude, latitude]).round(9).tolist()}}
 
 
+def _at_home(house: dict[str, Any], spot: SpotInUse) -> bool:
+    return abs(house["latitude"] - spot.latitude) < HOME and abs(house["longitude"] - spot.longitude) < HOME
+
+
 def surveyed_building(state: PageState, spot: SpotInUse) -> Surveyed:
     """The building on its surveyed ground: from the invented island's maps there, from the reader's words elsewhere."""
     words = building_words(state, spot)
@@ -319,10 +325,7 @@ def surveyed_building(state: PageState, spot: SpotInUse) -> Surveyed:
     own_house = next(
         (one for one in houses() if isinstance(choice, House) and one["key"] == choice.key), None
     )
-    at_home = own_house is not None and (
-        abs(own_house["latitude"] - spot.latitude) < HOME
-        and abs(own_house["longitude"] - spot.longitude) < HOME
-    )
+    at_home = own_house is not None and _at_home(own_house, spot)
     surveyed = _survey(repr(words), words, spot.invented, at_home)
     return neighbours_removed(surveyed) if state.neighbours == "none" else surveyed
 
