@@ -326,9 +326,30 @@ def test_what_a_drawing_over_a_roof_leaves_out_is_told_in_it(key):
         clad = make(numbers).layer("cladding")
         assert ("higher than drawn where snow lies" in clad.name) is told
         assert ("snow_roof" in clad.rows) is told
-    leaf = make(ladder_numbers(3, "masonry veneer")).layer("leaf above")
-    assert "tray not drawn" in leaf.name
-    assert "step_tray" in leaf.rows
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+@pytest.mark.parametrize("key", ["roof-at-wall", "flat-roof", "kick-out", "saddle", "deck"])
+def test_water_in_the_cavity_over_a_roof_is_led_out_over_what_is_turned_up(key, wall):
+    """A drop that starts in the cavity leaves it through the leaf, down the flashing; a tray that falls inward keeps it."""
+    make = next(one.make for one in JUNCTIONS if one.key == key)
+    section = make(ladder_numbers(3, wall))
+    tray, leaf = section.layer("tray"), Polygon(section.layer("leaf").outline).bounds
+    assert "step_tray" in tray.rows
+    inner = max(x for x, _ in tray.outline)
+    outer = min(x for x, _ in tray.outline)
+    assert outer < leaf[0]  # beyond the face of the leaf, over what is let in under it
+    assert inner > leaf[2] + 40  # and across the cavity
+    path = shown_path(section)
+    assert path[0][0] > leaf[2]
+    assert path[-1][0] < leaf[0]
+    assert not failures(section)
+    tilted = tuple((x, y + (0.2 * (leaf[2] - x) if x < leaf[2] - 1 else 0)) for x, y in tray.outline)
+    assert "drainage" in proofs_failed(fault(section, tray=replace(tray, outline=tilted)))
+    less = tuple(layer for layer in section.layers if layer.key != "tray")
+    assert {"membrane line", "afloat"} & proofs_failed(
+        replace(section, layers=less, water_ends=section.water_ends[:1])
+    )
 
 
 def test_a_part_through_another_or_afloat_is_found():

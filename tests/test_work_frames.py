@@ -124,8 +124,10 @@ def test_short_runs_stand_for_the_rows_they_are_made_of():
     assert "the upright laps" in laps[2][-1]
     assert "every lap" in laps[3][-1]
     veneer = [run.title for run in short_runs_of([("north", ladder_numbers(3, WALLS[1]))])]
-    assert veneer == ["Order of work at the membrane's laps", "Order of work at a pipe"]
-    assert not short_runs_of([("north", ladder_numbers(3, WALLS[2]))])
+    tray = "Order of work at a leaf over a roof or deck"
+    assert veneer == ["Order of work at the membrane's laps", "Order of work at a pipe", tray]
+    (masonry,) = short_runs_of([("north", ladder_numbers(3, WALLS[2]))])
+    assert (masonry.title, len(masonry.frames)) == (tray, 3)  # no membrane, so no sheet over the leg
 
 
 def test_a_short_run_goes_from_below_upward():

@@ -10,11 +10,10 @@ from exposure.draw.drawing import Point, filled, path, picture, stroke, text
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_faces import HIGH, WIDE, Face
+from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face
 from exposure.junction.work_scene import Frame
 
 SCALE = 0.25
-LEAN = (0.42, 0.3)  # how far depth moves to the right and up
 CELL = 310.0
 LEFT, TOP = 30.0, 34.0
 SPARE = 20.0  # of TOP, where no number stands above the drawing

@@ -1,8 +1,8 @@
 """A deck or balcony at the wall and at its door, upright sections."""
 
 from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
-from exposure.junction.roofs import flashed_leaf
 from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import HEIGHT
 
@@ -53,10 +53,10 @@ def _turned_up(
     foot = plane - FILM
     left, right = plane - LONG, wall.room + 45
     top = up
-    high, low = top + 120, -180.0
+    high, low = top_over(numbers, wall, foot, top) if wall.masonry else top + 120, -180.0
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -fall * (foot - left + 15))]
     if wall.masonry:
-        way = [(plane + 25.0, top), *way]
+        way = [let_in(wall, foot, top), *way]
     parts = [*_floor(plane, left, low, fall), _membrane(way, name, (row,))]
     dimensions = [Dimension(row, (foot, 0), (foot, top), up, "y", "left" if wall.masonry else "right")]
     if told:
@@ -71,8 +71,11 @@ def _turned_up(
             Layer("apron", "metal", rectangle(foot - FILM, APRON_FOOT, foot, top - 2), "Metal apron over it", (row,), "deck membrane",
                   water=True, order=5)
         )  # fmt: skip
+    drop = (foot - 3, -fall * 3)
     if wall.masonry:
-        parts += flashed_leaf(wall, low, high, top)
+        more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
+        parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
+        notes = (*notes, AS_OVER_OPENING)
     else:
         gap = numbers.length("roof_gap", 35.0)
         edge, jog = (APRON_FOOT + 15 if apron else BEHIND), top + 8
@@ -96,8 +99,7 @@ def _turned_up(
             air.append(((wall.leaf_back - 2 * FILM - cover) / 2, high - 3))
     return Section(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 10, high - 5),), drop=(foot - 3, -fall * 3),
-        water_ends=("deck membrane", "membrane") if not wall.masonry else (), notes=notes,
+        indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes,
     )  # fmt: skip
 
 

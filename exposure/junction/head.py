@@ -3,6 +3,7 @@
 from math import sqrt
 
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.leaf import BED_FALL, BEHIND, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -30,12 +31,8 @@ from exposure.junction.window import (
 LINTEL = 140.0
 CLEAR = 10.0  # mm, between frame and rough head
 FIN = 35.0  # mm, flange above the frame
-BEHIND = 6.0  # mm, from the flashing's bend to the lower edge of the membrane
 LEAF_LINTEL = 65.0
-WEEP = 65.0
 CLOSER = 40.0
-BUILT_IN = 40.0  # mm, tray into the inner leaf
-BED_FALL = 3.0  # mm across the leaf under a tray
 CHECK = 15.0  # mm, the leaf reaches down before the frame
 
 
@@ -270,7 +267,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
 
 def _framed_back(wall: Wall, leg: float, edge: float, top: float, roof: float) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
-    flap = sheet([(-2 * FILM, roof), (-2 * FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
+    flap = tray_flap(leg, edge, top, roof)
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
         Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
@@ -298,26 +295,9 @@ def _framed_back(wall: Wall, leg: float, edge: float, top: float, roof: float) -
 
 def _leaf_back(wall: Wall, slope: float, shelf: float, roof: float) -> list[Layer]:
     """What stands behind the cavity tray of a cavity wall: insulation and inner leaf, the tray built into its bed."""
-    under = FILM * sqrt(1 + slope * slope)
-    at_skin = shelf - slope * wall.core_face
-    ceiling = CLEAR + CLOSER
-    bed = shelf - FILM
-    inner = (
-        (wall.core_face, shelf), (wall.core_face + BUILT_IN, shelf), (wall.core_face + BUILT_IN, bed), (wall.core_back, bed),
-        (wall.core_back, roof), (wall.core_face, roof),
-    )  # fmt: skip
-    low = CLEAR + LINTEL
-    below = (
-        (wall.core_face, low), (wall.core_back, low), (wall.core_back, bed), (wall.core_face + 3, bed), (wall.core_face, bed - 4),
-    )  # fmt: skip
     return [
         Layer("lintel", "concrete", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel of the inner leaf", (), "",
               air=True),
-        Layer("inner leaf", "masonry", below, "", (), "lintel"),
-        Layer("core", "masonry", inner, "Inner leaf", (), "inner leaf"),
-        Layer("slab below", "slab", ((0, ceiling), (wall.core_face, ceiling), (wall.core_face, shelf - under), (0, at_skin - under)),
-              "Insulation in the cavity", (), "lintel"),
-        Layer("slab", "slab", ((0, at_skin), (wall.core_face, shelf), (wall.core_face, roof), (0, roof)), "Insulation in the cavity", (),
-              "core"),
+        *inner_leaf(wall, slope, shelf, roof, low=CLEAR + LINTEL, ceiling=CLEAR + CLOSER, carrier="lintel"),
         lining(wall, CLEAR, roof),
     ]  # fmt: skip

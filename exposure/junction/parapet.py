@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
-from exposure.junction.roofs import flashed_leaf
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 
 DRIP = 8.0
@@ -120,7 +120,7 @@ def saddle(numbers: Numbers) -> Section:
     left = foot - long
     right = wall.room + 45
     top = up
-    high, low = top + 120, -220.0
+    high, low = top_over(numbers, wall, foot, top) if wall.masonry else top + 120, -220.0
     under = SHEET * (1 + SADDLE_FALL**2) ** 0.5
     thick = _up(FILM, SADDLE_FALL)
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -SADDLE_FALL * (foot - left + 15))]
@@ -132,7 +132,7 @@ def saddle(numbers: Numbers) -> Section:
     )
     strip = [(plane, -under), (left, -SADDLE_FALL * (plane - left) - under)]
     if wall.masonry:
-        way = [(plane + 25.0, top), *way]
+        way = [let_in(wall, foot, top), *way]
     parts = [
         Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length"),
         Layer("strip", "membrane", sheet(strip, FILM), "Membrane under the saddle", ("cap_under",), "parapet", water=True, order=5),
@@ -142,8 +142,10 @@ def saddle(numbers: Numbers) -> Section:
         Dimension("saddle_up", (foot, 0), (foot, top), up, "y", "right" if not wall.masonry else "left")
     ]
     air: list[Point] = [(left + 5, high - 5)]
+    drop = (foot - 3, -SADDLE_FALL * 3)
     if wall.masonry:
-        parts += flashed_leaf(wall, low, high, top)
+        more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
+        parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
         gap = numbers.length("roof_gap", 35.0)
         edge, jog = BEHIND, top + 8
@@ -160,6 +162,6 @@ def saddle(numbers: Numbers) -> Section:
             air.append(((wall.leaf_back - SHEET - FILM) / 2, high - 3))
     return Section(
         "saddle", "Saddle where a parapet or rail meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
-        tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=(foot - 3, -SADDLE_FALL * 3),
-        water_ends=("saddle", "membrane") if not wall.masonry else (),
+        tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("saddle", "membrane" if wall.film else "tray"),
+        notes=(AS_OVER_OPENING,) if wall.masonry else (),
     )  # fmt: skip

@@ -1,6 +1,7 @@
 """A roof that meets the wall: apron flashing where it leans against it, and the kick-out where its eave ends."""
 
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 
@@ -8,7 +9,6 @@ PITCH = 0.3
 THICK = 40.0
 APRON = 150.0
 BEHIND = 6.0
-CHASE = 25.0
 KICK_FALL = 0.25
 
 
@@ -24,11 +24,11 @@ def roof_at_wall(numbers: Numbers) -> Section:
 
     bend = roof(foot) + 2 * SHEET
     top = bend + up
-    high, left = top + 130, plane - APRON - 130
+    high, left = top_over(numbers, wall, foot, top) if wall.masonry else top + 130, plane - APRON - 130
     low = -140.0
     way: list[Point] = [(foot, top), (foot, bend), (foot - APRON, bend - PITCH * APRON)]
     if wall.masonry:
-        way = [(plane + CHASE, top), *way]
+        way = [let_in(wall, foot, top), *way]
     right = wall.room + 45
     parts = [
         Layer("roof", "roof", ((left, roof(left) - THICK), (plane, -THICK), (plane, 0), (left, roof(left))), "Roof", order=5),
@@ -38,8 +38,10 @@ def roof_at_wall(numbers: Numbers) -> Section:
         Dimension("step_h", (foot, bend), (foot, top), up, "y", "right" if not wall.masonry else "left")
     ]
     air: list[Point] = [(left + 5, high - 5)]
+    drop = (-FILM, high - 20) if wall.cavity else (foot - 20, bend - PITCH * 20)
     if wall.masonry:
-        parts += flashed_leaf(wall, low, high, top)
+        more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
+        parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
         gap = numbers.length("roof_gap")
         edge = bend + BEHIND
@@ -62,8 +64,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
     return Section(
         "roof-at-wall", "Roof against the wall, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
         outdoors=tuple(air), indoors=((right - 10, high - 5),),
-        drop=(-FILM, high - 20) if wall.cavity and not wall.masonry else (foot - 20, bend - PITCH * 20),
-        water_ends=("flashing", "membrane") if not wall.masonry else (),
+        drop=drop, water_ends=("flashing", "membrane" if wall.film else "tray"), notes=(AS_OVER_OPENING,) if wall.masonry else (),
     )  # fmt: skip
 
 
@@ -73,24 +74,26 @@ def kick_out(numbers: Numbers) -> Section:
     up, out = numbers.length("kick_h"), numbers.length("kick_proj")
     plane = wall.face if wall.masonry else 0.0
     foot, tip = plane - SHEET, wall.face - out
-    drop = KICK_FALL * (foot - tip)
+    fall = KICK_FALL * (foot - tip)
     top = up
-    high, low = top + 130, -drop - 190
+    high, low = top_over(numbers, wall, foot, top) if wall.masonry else top + 130, -fall - 190
     right, left = wall.room + 45, tip - 80
-    way: list[Point] = [(foot, top), (foot, 0), (tip, -drop)]
+    way: list[Point] = [(foot, top), (foot, 0), (tip, -fall)]
     if wall.masonry:
-        way = [(plane + CHASE, top), *way]
+        way = [let_in(wall, foot, top), *way]
     parts = [
         Layer("kick-out", "metal", sheet(way, SHEET), "Kick-out, in one piece", ("kick_h", "kick_proj"), "core board" if wall.board and not wall.masonry else "core"
-              if not wall.masonry else "leaf above", water=True, order=5),
+              if not wall.masonry else "leaf", water=True, order=5),
     ]  # fmt: skip
     dimensions = [
         Dimension("kick_h", (foot, 0), (foot, top), up, "y", "right" if not wall.masonry else "left"),
-        Dimension("kick_proj", (tip, -drop), (wall.face, -drop), out, "x", "bottom"),
+        Dimension("kick_proj", (tip, -fall), (wall.face, -fall), out, "x", "bottom"),
     ]
     air: list[Point] = [(left + 5, high - 5)]
+    drop = (foot - 3, -KICK_FALL * 3)
     if wall.masonry:
-        parts += flashed_leaf(wall, low, high, top)
+        more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
+        parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
         clad = numbers.length("roof_gap", 35.0)
         edge, jog = BEHIND, top + 8
@@ -115,23 +118,6 @@ def kick_out(numbers: Numbers) -> Section:
             ]
     return Section(
         "kick-out", "Kick-out where an eave ends, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
-        outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=(foot - 3, -KICK_FALL * 3),
-        water_ends=("kick-out", "membrane") if not wall.masonry else (),
+        outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("kick-out", "membrane" if wall.film else "tray"),
+        notes=(AS_OVER_OPENING,) if wall.masonry else (),
     )  # fmt: skip
-
-
-def flashed_leaf(wall: Wall, low: float, high: float, bed: float) -> list[Layer]:
-    """A wall whose leaf has a flashing let into its joint at ``bed``."""
-    leaf = (
-        (wall.face, bed), (wall.face + CHASE, bed), (wall.face + CHASE, bed - SHEET), (wall.leaf_back, bed - SHEET), (wall.leaf_back, high),
-        (wall.face, high),
-    )  # fmt: skip
-    parts = [
-        Layer("leaf", "masonry", rectangle(wall.face, low, wall.leaf_back, bed - SHEET), "Masonry leaf", (wall.cavity_row,)),
-        Layer("leaf above", "masonry", leaf, "Leaf over it, its cavity tray not drawn", ("step_tray",), "leaf", order=8),
-        *core(wall, low, high),
-        lining(wall, low, high),
-    ]  # fmt: skip
-    if wall.film:
-        parts.append(membrane(wall, low, high, rows=("mem_class",)))
-    return parts

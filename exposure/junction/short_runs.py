@@ -1,4 +1,4 @@
-"""Short runs of the order of work away from windows, in frames: lap and tape, pipe, kick-out, base closer."""
+"""Short runs of the order of work away from windows, in frames: lap and tape, pipe, kick-out, base closer, tray of a leaf."""
 
 from collections.abc import Sequence
 from string import Formatter
@@ -18,6 +18,7 @@ TITLES = {
     "pipe": "Order of work at a pipe",
     "kick-out": "Order of work where an eave ends",
     "base closer": "Order of work at the base of the cavity",
+    "leaf tray": "Order of work at a leaf over a roof or deck",
 }
 
 

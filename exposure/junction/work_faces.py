@@ -12,6 +12,7 @@ from exposure.junction.numbers import Numbers
 Spot: TypeAlias = tuple[float, float, float]
 WIDE, HIGH, DEPTH = 1000.0, 1040.0, 150.0
 X0, X1, Z0, Z1 = 270.0, 750.0, 300.0, 800.0
+LEAN = (0.42, 0.3)  # how far depth moves to the right and up in the picture
 SET = 30.0  # mm, frame behind the face of the wall
 BOX_SET = 55.0  # mm, box frame behind it
 CLAD_FACE = -40.0  # mm, face of the cladding before it

@@ -5,6 +5,7 @@ from math import atan2, cos, hypot, pi, radians, sin, tan
 
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, Spot, flat, line, measured
+from exposure.junction.work_leaf import LEAF_TRAY, over_roof
 
 TOP = 540.0  # upper edge of the first sheet
 JOINT = 640.0  # edge of the sheet that lies outside at an upright lap
@@ -52,6 +53,7 @@ GROUNDS: dict[str, Callable[[Numbers], list[Face]]] = {
     "pipe": _wrapped,
     "kick-out": _roof,
     "base closer": _base,
+    "leaf tray": over_roof,
 }
 
 
@@ -257,4 +259,5 @@ SHORT: dict[str, Callable[[Numbers], Made]] = {
     "base battens": _battens,
     "closer": _closer,
     "lowest board": _lowest_board,
+    **LEAF_TRAY,
 }

@@ -1,0 +1,132 @@
+"""A masonry leaf over a lower roof, deck or parapet: what is turned up it is let into a joint, and a cavity tray lies on that."""
+
+from math import sqrt
+
+from exposure.junction.build_up import Wall, cladding, core, lining, membrane
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
+
+CHASE = 25.0  # mm, into the joint of the leaf
+BED_FALL = 3.0  # mm across the leaf under a tray
+BUILT_IN = 40.0  # mm, tray into the inner leaf
+BEHIND = 6.0  # mm, from the tray's bend to the lower edge of the membrane
+WEEP = 65.0
+OVER = 70.0  # mm of wall shown over the tray
+PAST = 2.0  # mm, tray beyond what it lies on
+AS_OVER_OPENING = "The tray rises as one over an opening does."
+
+
+def _bed(wall: Wall, foot: float) -> float:
+    """Fall of the joint, from its back to the face of what is turned up."""
+    return BED_FALL / (wall.leaf_back - foot)
+
+
+def let_in(wall: Wall, foot: float, top: float) -> Point:
+    """Where what is turned up the leaf at ``foot`` to ``top`` ends in the joint."""
+    inner = wall.face + CHASE
+    return inner, top + _bed(wall, foot) * (inner - foot)
+
+
+def _tray(numbers: Numbers, wall: Wall, foot: float, bed: float) -> tuple[float, float, float, float]:
+    """Of the tray on the joint at ``bed``: where its leg stands, its face at the back of the leaf, its upper bend, its top."""
+    slope = _bed(wall, foot)
+    start = bed + BED_FALL + FILM * sqrt(1 + slope * slope)
+    shelf = start + numbers.length("head_tray_mas")
+    leg = -2 * FILM if wall.film else wall.core_face
+    return leg, start, shelf, shelf + BEHIND + (numbers.length("head_up") if wall.film else 0.0)
+
+
+def top_over(numbers: Numbers, wall: Wall, foot: float, bed: float) -> float:
+    """How high a section must reach to show the tray over the joint at ``bed``."""
+    return _tray(numbers, wall, foot, bed)[3] + OVER
+
+
+def leaf_with_tray(
+    numbers: Numbers, wall: Wall, low: float, high: float, *, foot: float, bed: float
+) -> tuple[list[Layer], list[Dimension], list[Point], Point]:
+    """The wall from ``low`` to ``high`` with its tray on what is let in at ``bed``.
+
+    Parameters
+    ----------
+    foot
+        Face of what is turned up the leaf.
+
+    Returns
+    -------
+    Parts, sizes, points in the drained cavity over and under the tray, and where a drop that shows its way starts.
+    """
+    leg, start, shelf, top = _tray(numbers, wall, foot, bed)
+    slope = _bed(wall, foot)
+    under = SHEET * sqrt(1 + slope * slope)
+    inner, at_inner = let_in(wall, foot, bed)
+    at_face = bed + slope * (wall.face - foot)
+    lower = (
+        (wall.face, low), (wall.leaf_back, low), (wall.leaf_back, bed + BED_FALL), (inner, at_inner), (inner, at_inner - under),
+        (wall.face, at_face - under),
+    )  # fmt: skip
+    upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
+    out = foot - PAST
+    way = [*upper, (wall.leaf_back, start), (out, start - slope * (wall.leaf_back - out))]
+    rows = ("step_tray",) if numbers.has("step_tray") else ()
+    parts = [
+        Layer("leaf", "masonry", lower, "Masonry leaf", (wall.cavity_row,)),
+        Layer("tray", "damp course", sheet(way, FILM), "Cavity tray in the leaf, onto what is turned up, stop-ends up", rows, "leaf",
+              water=True, order=5),
+        Layer("weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP), "Open upright joint: weep hole over the tray",
+              ("weep_sp",), "tray", cut=False, order=8),
+        cladding(wall, start + WEEP, high, key="leaf above", carrier="weep brick"),
+        lining(wall, low, high),
+    ]  # fmt: skip
+    sizes = [Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), shelf - start, "y", "right")]
+    middle = (wall.leaf_back + wall.skin) / 2
+    air: list[Point] = [(middle, high - 3), (middle, low + 3)]
+    if not wall.film:
+        rise = (shelf - start) / (leg - wall.leaf_back)
+        parts += inner_leaf(wall, rise, shelf, high, low=low, ceiling=low)
+        return parts, sizes, air, (wall.leaf_back + 3, start + 3 * rise)
+    edge = shelf + BEHIND
+    parts += [
+        *core(wall, low, high),
+        membrane(wall, low, high, key="first membrane", rows=("mem_class",)),
+        Layer("membrane", "membrane", tray_flap(leg, edge, top, high), "Second sheet of membrane, over the tray's leg", ("head_up",), "tray", water=True,
+              order=5),
+    ]  # fmt: skip
+    sizes.append(Dimension("head_up", (leg - FILM, edge), (leg, top), top - edge, "y", "right"))
+    return parts, sizes, air, (leg - FILM, high - 20)
+
+
+def tray_flap(leg: float, edge: float, top: float, high: float) -> tuple[Point, ...]:
+    """Membrane that comes down over the leg of a tray, from ``high`` to ``edge``."""
+    return sheet([(-2 * FILM, high), (-2 * FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
+
+
+def inner_leaf(
+    wall: Wall, slope: float, shelf: float, high: float, *, low: float, ceiling: float, carrier: str = ""
+) -> list[Layer]:
+    """Inner leaf with insulation before it, the tray built into its bed at ``shelf``.
+
+    Parameters
+    ----------
+    slope
+        Of the tray through the insulation.
+    low, ceiling
+        Where the leaf and the insulation begin.
+    """
+    under = FILM * sqrt(1 + slope * slope)
+    at_skin = shelf - slope * wall.core_face
+    bed = shelf - FILM
+    over = (
+        (wall.core_face, shelf), (wall.core_face + BUILT_IN, shelf), (wall.core_face + BUILT_IN, bed), (wall.core_back, bed),
+        (wall.core_back, high), (wall.core_face, high),
+    )  # fmt: skip
+    below = (
+        (wall.core_face, low), (wall.core_back, low), (wall.core_back, bed), (wall.core_face + 3, bed), (wall.core_face, bed - 4),
+    )  # fmt: skip
+    return [
+        Layer("inner leaf", "masonry", below, "", (), carrier),
+        Layer("core", "masonry", over, "Inner leaf", (), "inner leaf"),
+        Layer("slab below", "slab", ((0, ceiling), (wall.core_face, ceiling), (wall.core_face, shelf - under), (0, at_skin - under)),
+              "Insulation in the cavity", (), "inner leaf"),
+        Layer("slab", "slab", ((0, at_skin), (wall.core_face, shelf), (wall.core_face, high), (0, high)), "Insulation in the cavity", (),
+              "core"),
+    ]  # fmt: skip

@@ -1,0 +1,84 @@
+"""What the steps at a masonry leaf over a roof or deck look like: what is let into it, the tray on that, and the leaf over it."""
+
+from collections.abc import Callable
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, flat, line, measured
+
+ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
+LEAF = 100.0
+END = WIDE - 150.0  # x of the tray's stop-end
+
+
+def _behind(numbers: Numbers) -> float:
+    """Depth of the wall behind the leaf."""
+    return LEAF + numbers.length("cav_mas")
+
+
+def _patch(numbers: Numbers) -> tuple[float, float, float, float]:
+    """The piece of wall behind the leaf that is seen in the frame."""
+    behind = _behind(numbers)
+    return -LEAN[0] * behind, 0.0, WIDE - LEAN[0] * behind, HIGH - LEAN[1] * behind
+
+
+def over_roof(numbers: Numbers) -> list[Face]:
+    """The leaf as far as the joint over the roof, and the wall behind it."""
+    wall = "masonry" if numbers.circumstances.wall_type == "cavity masonry" else "film"
+    return [
+        flat(*_patch(numbers), wall, _behind(numbers)),
+        flat(0, 0, WIDE, BED, "masonry"),
+        Face(((0, BED, 0), (WIDE, BED, 0), (WIDE, BED, LEAF), (0, BED, LEAF)), "masonry"),
+        line([(0, BED, LEAF), (WIDE, BED, LEAF)], "edge"),
+        line([(0, BED, 0), (WIDE, BED, 0)], "edge"),
+        Face(((0, ROOF, 0), (WIDE, ROOF, 0), (WIDE, ROOF, -230), (0, ROOF, -230)), "stone"),
+    ]
+
+
+def _let_in(_: Numbers) -> Made:
+    return [
+        flat(0, ROOF, WIDE, BED, "metal", -3),
+        Face(((0, ROOF, -3), (WIDE, ROOF, -3), (WIDE, ROOF, -120), (0, ROOF, -120)), "tray"),
+    ], []
+
+
+def _leaf_tray(numbers: Numbers) -> Made:
+    rise, behind = numbers.length("head_tray_mas"), _behind(numbers) - 3
+    low, high = BED + 4, BED + 4 + rise
+    up = numbers.length("head_up", 0.0)
+    faces = [
+        Face(((0, low, LEAF), (END, low, LEAF), (END, high, behind), (0, high, behind)), "tray"),
+        Face(((0, low, -4), (END, low, -4), (END, low, LEAF - 4), (0, low, LEAF - 4)), "tray"),
+        Face(((END, low, -4), (END, low, LEAF), (END, high, behind), (END, high + 60, behind), (END, low + 60, LEAF), (END, low + 60, -4)), "metal"),
+    ]  # fmt: skip
+    if up:
+        faces.append(flat(0, high, END, high + up, "metal", behind))
+    x = END + 60
+    return faces, [measured("head_tray_mas", (x, low, behind), (x, high, behind), beside=55)]
+
+
+def _sheet_over_tray(numbers: Numbers) -> Made:
+    edge, up, d = BED + 10 + numbers.length("head_tray_mas"), numbers.length("head_up"), _behind(numbers) - 6
+    left, _, right, top = _patch(numbers)
+    faces = [
+        flat(left, edge, right, top, "flap", d),
+        line([(left, edge + up, d), (END, edge + up, d)], "hidden edge"),
+    ]
+    return faces, [measured("head_up", (300, edge, d), (300, edge + up, d), beside=80)]
+
+
+def _leaf_over_tray(numbers: Numbers) -> Made:
+    low, apart = BED + 8, numbers.length("weep_sp")
+    first = (WIDE - apart) / 2
+    weeps = [flat(x - 6, low, x + 6, low + 65, "fixing", -6) for x in (first, first + apart)]
+    joints = [line([(0, z, -5), (WIDE, z, -5)], "joint") for z in range(int(low) + 75, int(HIGH), 75)]
+    return [flat(0, low, WIDE, HIGH, "masonry", -5), *joints, *weeps], [
+        measured("weep_sp", (first, low + 110, -6), (first + apart, low + 110, -6), above=55)
+    ]
+
+
+LEAF_TRAY: dict[str, Callable[[Numbers], Made]] = {
+    "let in": _let_in,
+    "leaf tray": _leaf_tray,
+    "sheet over the tray": _sheet_over_tray,
+    "leaf over the tray": _leaf_over_tray,
+}
