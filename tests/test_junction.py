@@ -318,14 +318,30 @@ def test_a_ledger_bears_on_something_solid(wall):
 
 
 @pytest.mark.parametrize("key", ["roof-at-wall", "flat-roof", "kick-out", "saddle", "deck"])
-def test_what_a_drawing_over_a_roof_leaves_out_is_told_in_it(key):
+def test_where_snow_lies_on_a_roof_wood_stands_above_it_and_a_sheet_covers_the_wall(key):
+    """Snow of 300 mm: the cladding starts that much over the roof, the sheet from the plain gap on."""
     make = next(one.make for one in JUNCTIONS if one.key == key)
-    timber = ladder_numbers(3, "timber frame with cladding")
-    bare = replace(timber, values={row: value for row, value in timber.values.items() if row != "snow_roof"})
-    for numbers, told in ((timber, True), (bare, False)):
-        clad = make(numbers).layer("cladding")
-        assert ("higher than drawn where snow lies" in clad.name) is told
-        assert ("snow_roof" in clad.rows) is told
+    plain, snowy = (make(ladder_numbers(3, WALLS[0], snow_roof=snow)) for snow in (0, 300))
+    assert "snow sheet" not in {layer.key for layer in plain.layers}
+    foot = {one: Polygon(one.layer("cladding").outline).bounds[1] for one in (plain, snowy)}
+    assert foot[snowy] - foot[plain] == pytest.approx(
+        300 - 50
+    )  # roof_gap is 50 at level 3, as read in the table
+    cover = Polygon(snowy.layer("snow sheet").outline).bounds
+    assert cover[1] == pytest.approx(foot[plain])
+    assert cover[3] > foot[snowy]
+    assert [one.drawn for one in snowy.dimensions if one.key == "snow_roof"] == [pytest.approx(300)]
+    assert not failures(snowy)
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
+    base = next(one for one in JUNCTIONS if one.key == "base-soil")
+    section = section_of(base, ladder_numbers(3, wall, snow_open=600, gnd=600))
+    part = "weep brick" if "masonry" in wall else "closer"
+    assert Polygon(section.layer(part).outline).bounds[1] >= 600
+    assert [one.drawn for one in section.dimensions if one.key == "snow_open"] == [600]
+    assert not failures(section)
 
 
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
@@ -522,9 +538,7 @@ def test_a_thousand_random_sets_are_sound_or_their_clash_is_named(numbers):
 # --- which are drawn
 
 UNDRAWN = {  # rows with a size that no drawing shows, and why
-    "snow_open": "a depth told of the place, not of the build-up",
     "head_stop": "a fold at the ends of the head flashing, beyond the section through it",
-    "snow_roof": "a depth told of the place, not of the build-up",
     "deck_slats_down": "a step down at a door, as deck_step, which is drawn",
     "ledger_flash": "a leg behind the membrane, as head_up, which is drawn",
     "mesh": "a hole of the mesh, too small to draw",

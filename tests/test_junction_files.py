@@ -5,6 +5,7 @@ import json
 import re
 import time
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 from math import atan, degrees, hypot
 from pathlib import Path
@@ -15,6 +16,8 @@ from test_junction import WALLS, ladder_numbers
 
 from exposure.cli import main
 from exposure.draw.drawing import is_free
+from exposure.draw.junction_breaks import breaks_of
+from exposure.draw.junction_canvas import Canvas
 from exposure.draw.junction_labels import Tag, crossings, untangled
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
 from exposure.draw.junction_svg import junction_layout, junction_picture
@@ -22,9 +25,11 @@ from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, cad_layer, junction_dxf
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.numbers import NumberMissingError
+from exposure.junction.scene import Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
 
 ROOT = Path(__file__).parents[1]
+SNOW = {"gnd": 800, "paved": 800, "snow_open": 800, "snow_roof": 800}
 HOSTILE = '<script>alert(1)</script>&"\u202e'
 
 
@@ -43,6 +48,13 @@ def sections(levels=(1, 2, 3, 4)):
                     yield section_of(junction, numbers), numbers
                 except (NotDrawnError, NumberMissingError):
                     continue
+    for junction in JUNCTIONS:
+        for wall in WALLS:
+            try:
+                numbers = ladder_numbers(levels[-1], wall, **SNOW)
+                yield section_of(junction, numbers), numbers
+            except (NotDrawnError, NumberMissingError):
+                continue
 
 
 @pytest.mark.parametrize(("width", "brief"), [(720, False), (360, False), (340, True)])
@@ -65,6 +77,42 @@ def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief):
             assert not any(crosses(*line, tag.box) for line in lines), (section.key, width, tag)
             met = [one.words for one in tags if meet(*one.leader, *tag.leader)]
             assert not met, (section.key, width, tag.words, met)
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_long_clear_base_is_broken_and_keeps_its_true_size(wall):
+    """Under snow of 800 mm the parts stay nearly as large as without; the number, and the line in CAD, are the true ones."""
+    base = next(one for one in JUNCTIONS if one.key == "base-soil")
+    plain, deep = (section_of(base, ladder_numbers(3, wall, **own)) for own in ({}, SNOW))
+    scales = [Canvas(one, 360, tallest=400) for one in (plain, deep)]
+    assert not scales[0].breaks
+    assert len(scales[1].breaks) == 1
+    assert scales[1].scale > 0.8 * scales[0].scale
+    whole = (deep.box[3] - deep.box[1]) * scales[1].scale
+    assert scales[1].view[3] - scales[1].view[1] < 0.75 * whole
+    ruled, _ = junction_layout(deep, width=360)
+    assert "800" in [one.words for one in ruled]
+    doc = ezdxf.read(io.StringIO(junction_dxf(deep)))
+    assert 800 in [round(one.get_measurement(), 6) for one in doc.modelspace().query("DIMENSION")]
+    svg = junction_picture(deep, lines={}, width=360)
+    assert "a plain piece of its height is left out" in " ".join(ET.fromstring(svg).itertext()).replace(
+        "\n", " "
+    )
+    assert "left out" not in junction_picture(plain, lines={}, width=360)
+
+
+def test_a_break_lies_where_nothing_begins_or_ends():
+    """By hand: parts from 0 to 100 and from 700 to 800; between 140 and 660 a break takes 36 mm of picture."""
+    parts = tuple(Layer(f"{y}", "timber", rectangle(0, y, 50, y + 100), "") for y in (0, 700))
+    section = Section("b", "B", "upright", (0, 0, 50, 800), parts)
+    (found,) = breaks_of(section, section.box, ())
+    assert (found.low, found.high, found.left_out) == (140, 660, 484)
+    nearer = replace(section, layers=(parts[0], moved(parts[1], up=-301)))
+    assert not breaks_of(nearer, (0, 0, 50, 499), ())
+    assert not breaks_of(replace(section, view="plan"), section.box, ())
+    canvas = Canvas(section, 360)
+    above, below = canvas.at((0, 700))[1], canvas.at((0, 100))[1]
+    assert below - above == pytest.approx((800 - 100 - 100 - 484) * canvas.scale)
 
 
 def test_rings_that_cross_change_places():

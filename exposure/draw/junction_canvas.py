@@ -6,6 +6,7 @@ from math import hypot
 from shapely.geometry import Polygon, box
 
 from exposure.draw.drawing import Point, filled, path, stroke, text
+from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Tag, place_tags
 from exposure.draw.junction_lanes import Ruled, ToRule, rule_lanes, strokes_of
 from exposure.draw.junction_materials import BEHIND, LINES, shape
@@ -16,6 +17,7 @@ from exposure.junction.scene import Dimension, Layer, Section
 MARGIN = 12.0
 LANES = 56.0  # room beside the picture where dimensions stand
 COLUMN = 2 * RING + 8
+EDGE = 3.0  # from the picture's edge to a number
 TICK = 4.0
 BESIDE = 3.5  # a drop is drawn this far off the face it runs on
 TALLEST = 640.0
@@ -68,12 +70,23 @@ class Canvas:
         rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
         rows[0] += 12 if "top" in sides else 0  # "outside" and "inside" stand over the dimensions
         column = COLUMN * 0.7 if brief and len(sides) == len(section.dimensions) else COLUMN
-        room = width - 2 * (MARGIN + column) - sum(lanes)
         self.section = section
-        self.scale = min(room / (right - left), tallest / (top - bottom))
-        spare = (room - self.scale * (right - left)) / 2
-        x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
-        self.view = (x, y, x + self.scale * (right - left), y + self.scale * (top - bottom))
+        self.breaks = breaks_of(section, self.box, self.way)
+        high = top - bottom - sum(one.left_out for one in self.breaks)
+        for _ in range(2):  # again where sizes beside one another need more room than one lane
+            room = width - 2 * (MARGIN + column) - sum(lanes)
+            self.scale = min(room / (right - left), tallest / high)
+            spare = (room - self.scale * (right - left)) / 2
+            x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
+            self.view = (x, y, x + self.scale * (right - left), y + self.scale * high)
+            labels = [one.label for one in self.ruled(set())]
+            over = [
+                max((EDGE - box[0] for box in labels), default=0),
+                max((box[2] - width + EDGE for box in labels), default=0),
+            ]
+            if max(over) <= 0:
+                break
+            lanes = [lane + max(more - spare, 0) for lane, more in zip(lanes, over, strict=True)]
         tags = (0 if brief else len(numbered_parts(section))) + len(section.dimensions) - len(sides)
         short = max(0.0, (tags / 2 + 3) * SLOT - (self.view[3] - self.view[1] + rows[1]))
         self.height = self.view[3] + rows[1] + 8 + short
@@ -82,8 +95,30 @@ class Canvas:
 
     def at(self, point: Point) -> Point:
         """A point in millimetres, in picture units."""
-        left, _, _, top = self.box
-        return self.view[0] + (point[0] - left) * self.scale, self.view[1] + (top - point[1]) * self.scale
+        left, bottom, _, _ = self.box
+        high = lowered(point[1], self.breaks) - lowered(bottom, self.breaks)
+        return self.view[0] + (point[0] - left) * self.scale, self.view[3] - high * self.scale
+
+    def _broken(self) -> list[tuple[float, float, float]]:
+        """Left, right and height of each break."""
+        found = []
+        for one in self.breaks:
+            middle = (one.low + one.high) / 2
+            crossed = [
+                [x for x, _ in layer.outline]
+                for layer in self.section.layers
+                if layer.cut and min(y for _, y in layer.outline) < middle < max(y for _, y in layer.outline)
+            ]
+            if crossed:
+                (left, y), (right, _) = (
+                    self.at((pick(pick(xs) for xs in crossed), middle)) for pick in (min, max)
+                )
+                found.append((max(left, self.view[0]), min(right, self.view[2]), y))
+        return found
+
+    def break_lines(self) -> str:
+        """Where a piece of height is left out."""
+        return "".join(break_mark(*one) for one in self._broken())
 
     def parts(self, full: Container[str] | None = None) -> list[str]:
         """The layers: what is seen beyond first, films last; those not in ``full``, where it is given, pale."""
@@ -141,7 +176,9 @@ class Canvas:
                 words = f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
                 asked.append((words, False, [self.at(spot) for spot in spots]))
         for number, layer in numbered:
-            asked.append((str(number), True, [self.at(point) for point in anchors(layer, self.box)]))
+            points = [self.at(point) for point in anchors(layer, self.box)]
+            clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for *_, y in self._broken())]
+            asked.append((str(number), True, clear or points))
         return place_tags(
             asked,
             ruled,

@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from exposure.draw.drawing import picture, text
+from exposure.draw.junction_breaks import SAID
 from exposure.draw.junction_canvas import (
     MARGIN,
     TALLEST,
@@ -57,7 +58,7 @@ def junction_picture(
     numbered = [] if brief else numbered_parts(section)
     body = _body(canvas, section, numbered)
     items = _sizes(section, lines) if brief else _parts(numbered, lines)
-    words, high = _words(section, items, width, canvas.height, invented)
+    words, high = _words(canvas, items, invented)
     return picture(
         "".join([head, *body, words]),
         width=width,
@@ -86,7 +87,7 @@ def one_lower_picture(
     level = f"One level lower, level {lower.level} of 4"
     head, start = _heading(section, level, elevations, width)
     canvas = Canvas(section, width, start, brief=True, tallest=_tallest(width))
-    words, high = _words(section, [("", one) for one in lower.sentences], width, canvas.height, invented)
+    words, high = _words(canvas, [("", one) for one in lower.sentences], invented)
     return picture(
         "".join([head, *_body(canvas, section, [], full=lower.changed), words]),
         width=width,
@@ -139,6 +140,7 @@ def _body(
     tags = canvas.tags(numbered, ruled)
     return [
         *canvas.parts(full),
+        canvas.break_lines(),
         canvas.water() if full is None else "",
         *(ruled_mark(one) for one in ruled),
         *(tag_mark(one) for one in tags),
@@ -216,11 +218,10 @@ def _sizes(section: Section, lines: Mapping[str, str]) -> list[tuple[str, str]]:
     return [("", lines[row]) for row in dict.fromkeys(one.key for one in section.dimensions) if row in lines]
 
 
-def _words(
-    section: Section, items: Sequence[tuple[str, str]], width: int, start: float, invented: bool
-) -> tuple[str, float]:
+def _words(canvas: Canvas, items: Sequence[tuple[str, str]], invented: bool) -> tuple[str, float]:
     """The list under the picture, and the height of the whole."""
-    y = start + 14
+    section, width = canvas.section, canvas.width
+    y = canvas.height + 14
     room = width - 2 * MARGIN - 26
     parts = []
     for conflict in section.conflicts:
@@ -242,7 +243,12 @@ def _words(
             parts.append(text(MARGIN + 26, y, line, size=WORDS))
             y += LINE
         y += 6
-    foot = [*section.notes, *(["Invented demo data."] if invented else []), FOOT]
+    foot = [
+        *section.notes,
+        *([SAID] if canvas.breaks else []),
+        *(["Invented demo data."] if invented else []),
+        FOOT,
+    ]
     for line in wrap(" ".join(foot), width=width - 2 * MARGIN, size=12):
         parts.append(text(MARGIN, y, line, size=12, colour=SOFT))
         y += 16

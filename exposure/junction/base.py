@@ -1,5 +1,7 @@
 """Base of the wall, upright section, at soil and at paving: how far cladding and timber stay above the ground."""
 
+from typing import Literal
+
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
@@ -51,6 +53,22 @@ def _limit(key: str, height: float, row: str, name: str, left: float, right: flo
     return Layer(key, "level", rectangle(left, height, right, height + 0.5), name, (row,), cut=False, order=1)
 
 
+def _snow_level(numbers: Numbers, left: float, right: float) -> list[Layer]:
+    """The level of the snow, where it lies, as a line before the wall."""
+    snow = numbers.length("snow_open", 0.0)
+    return (
+        [_limit("snow level", snow, "snow_open", "Snow lies to here: nothing open below", left, right)]
+        if snow
+        else []
+    )
+
+
+def _snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) -> list[Dimension]:
+    """How high snow closes what is open, where it lies."""
+    snow = numbers.length("snow_open", 0.0)
+    return [Dimension("snow_open", foot, (foot[0], snow), snow, "y", side)] if snow else []
+
+
 def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) -> Section:
     clear, lap = numbers.length(row), numbers.length("plate_lap")
     timber, drip = numbers.length("low_timber"), numbers.length("drip")
@@ -76,6 +94,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         *core(wall, joint + PLATE, top),
         lining(wall, joint, top),
         cladding(wall, low, top, carrier="battens" if wall.cavity else "membrane"),
+        *_snow_level(numbers, left, wall.face),
         _limit("timber level", timber, "low_timber", "No timber below this level", wall.core_face, right),
     ]  # fmt: skip
     if wall.board:
@@ -127,6 +146,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         Dimension("plate_lap", (wall.face, low), (wall.face, joint), lap, "y", "left"),
         Dimension("low_timber", (right - 40, 0), (right - 40, timber), timber, "y", "right"),
         drip_size,
+        *_snow_size(numbers, (wall.face, 0), "left"),
     ]
     if wall.cavity:
         dimensions.append(
@@ -150,7 +170,8 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
 
 def _masonry(numbers: Numbers, wall: Wall) -> Section:
     deep = numbers.length("cav_base")
-    level = numbers.length("low_timber", 150.0)
+    timber = numbers.length("low_timber", 150.0)
+    level = max(timber, numbers.length("snow_open", 0.0))  # weep holes stand on it
     bottom = min(level - deep, 0) - UNDER
     top = level + PLATE + OVER
     left, right = wall.face - 110, wall.room + 50
@@ -181,8 +202,10 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor", (), "low wall",
         ),
         lining(wall, level, top),
+        *_snow_level(numbers, left, wall.face),
     ]  # fmt: skip
     dimensions = [
+        *_snow_size(numbers, (wall.face, 0), "left"),
         Dimension("cav_base", (wall.leaf_back, shelf), (wall.leaf_back, level), deep, "y", "left"),
         Dimension(
             wall.cavity_row, (wall.leaf_back, top - 30), (wall.skin, top - 30), wall.cavity, "x", "top"
@@ -195,6 +218,12 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             *core(wall, level + PLATE, top),
             membrane(wall, level - BELOW_JOINT, top, rows=("mem_class",)),
         ]  # fmt: skip
+        if level > timber:
+            parts.append(
+                _limit(
+                    "timber level", timber, "low_timber", "No timber below this level", wall.core_back, right
+                )
+            )
         if wall.board:
             parts.append(
                 Layer(
@@ -207,7 +236,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
                 )
             )
         dimensions.append(
-            Dimension("low_timber", (wall.core_back, 0), (wall.core_back, level), level, "y", "right")
+            Dimension("low_timber", (wall.core_back, 0), (wall.core_back, timber), timber, "y", "right")
         )
     else:
         leaf, slab = core(wall, level, top)

@@ -7,10 +7,11 @@ masonry wall. Depths the schedule does not set are ordinary ones, so that the dr
 from dataclasses import dataclass
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Layer, Point, rectangle
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle
 
 STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, 20.0, 100.0, 50.0
 BOARD_RISE = 150.0
+TUCKED = 30.0  # mm, sheet behind the cladding over it
 STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
 
 
@@ -85,16 +86,12 @@ def wall_of(numbers: Numbers) -> Wall:
     return Wall(kind, numbers.length("cav_mas"), LEAF, "masonry", False, SLAB, INNER_LEAF, "masonry")
 
 
-def cladding(
-    wall: Wall, bottom: float, top: float, *, key: str = "cladding", carrier: str = "", snow: bool = False
-) -> Layer:
-    """The cladding or outer leaf from ``bottom`` to ``top``; where ``snow`` lies below, it is told to stop higher."""
+def cladding(wall: Wall, bottom: float, top: float, *, key: str = "cladding", carrier: str = "") -> Layer:
+    """The cladding or outer leaf from ``bottom`` to ``top``."""
     name = {"cladding": "Cladding", "render": "Render on board", "masonry": "Masonry leaf"}[
         wall.leaf_material
     ]
     rows = (wall.cavity_row,) if wall.cavity else ()
-    if snow:
-        name, rows = f"{name}, stopped higher than drawn where snow lies", (*rows, "snow_roof")
     outline: tuple[Point, ...] = rectangle(wall.face, bottom, wall.leaf_back, top)
     if wall.leaf_material == "cladding":
         steps: list[Point] = []
@@ -122,6 +119,32 @@ def battens(
         key, "batten", rectangle(left, bottom, right, top), "Batten, seen beyond", ("batten_sp",), carrier,
         cut=False, order=8,
     )  # fmt: skip
+
+
+def over_roof(numbers: Numbers, wall: Wall, roof: float, high: float) -> tuple[list[Layer], list[Dimension]]:
+    """Cladding over a roof or deck whose face lies at ``roof``, and what snow may lie against below it, with their sizes."""
+    gap, snow = numbers.length("roof_gap", 35.0), numbers.length("snow_roof", 0.0)
+    edge, foot = wall.leaf_back, roof + max(gap, snow)
+    held = "battens" if wall.cavity else "membrane"
+    parts = [cladding(wall, foot, high, carrier=held)]
+    if wall.cavity:
+        parts.append(battens(wall, roof + gap + 10, high))
+    sizes = []
+    if numbers.has("roof_gap"):
+        sizes.append(Dimension("roof_gap", (edge, roof), (edge, roof + gap), gap, "y", "left"))
+    if snow > gap:
+        cover = rectangle(edge, roof + gap, edge + SHEET, foot + TUCKED)
+        parts.append(
+            Layer("snow sheet", "metal", cover, "Sheet that snow may lie against, the roof's membrane taken up behind it", ("snow_roof",), held,
+                  order=5)
+        )  # fmt: skip
+        sizes.append(Dimension("snow_roof", (edge, roof), (edge, foot), snow, "y", "left"))
+    return parts, sizes
+
+
+def higher_for_snow(numbers: Numbers) -> float:
+    """How much higher a section over a roof becomes where snow lies. [mm]"""
+    return max(numbers.length("snow_roof", 0.0) - numbers.length("roof_gap", 35.0), 0.0)
 
 
 def core(wall: Wall, bottom: float, top: float, *, key: str = "core") -> tuple[Layer, ...]:

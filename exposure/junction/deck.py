@@ -1,6 +1,15 @@
 """A deck or balcony at the wall and at its door, upright sections."""
 
-from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import (
+    battens,
+    cladding,
+    core,
+    higher_for_snow,
+    lining,
+    membrane,
+    over_roof,
+    wall_of,
+)
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
@@ -53,7 +62,10 @@ def _turned_up(
     foot = plane - FILM
     left, right = plane - LONG, wall.room + 45
     top = up
-    high, low = top_over(numbers, wall, foot, top) if wall.masonry else top + 120, -180.0
+    high, low = (
+        top_over(numbers, wall, foot, top) if wall.masonry else top + 120 + higher_for_snow(numbers),
+        -180.0,
+    )
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -fall * (foot - left + 15))]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
@@ -77,9 +89,9 @@ def _turned_up(
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
         notes = (*notes, AS_OVER_OPENING)
     else:
-        gap = numbers.length("roof_gap", 35.0)
         edge, jog = (APRON_FOOT + 15 if apron else BEHIND), top + 8
-        clad = -fall * (foot - wall.leaf_back) + gap
+        clad, gaps = over_roof(numbers, wall, -fall * (foot - wall.leaf_back), high)
+        dimensions += gaps
         film = sheet(
             [(-FILM, high), (-FILM, jog), (-2 * FILM - cover, jog - 5), (-2 * FILM - cover, edge)], FILM
         )
@@ -88,13 +100,8 @@ def _turned_up(
             *core(wall, low, high),
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Wall membrane, over what is turned up", (row,), holder, water=True, order=5),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
-            *([battens(wall, clad + 10, high)] if wall.cavity else []),
+            *clad,
         ]  # fmt: skip
-        if numbers.has("roof_gap"):
-            dimensions.append(
-                Dimension("roof_gap", (wall.leaf_back, clad - gap), (wall.leaf_back, clad), gap, "y", "left")
-            )
         if wall.cavity:
             air.append(((wall.leaf_back - 2 * FILM - cover) / 2, high - 3))
     return Section(

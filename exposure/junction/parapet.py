@@ -2,7 +2,16 @@
 
 from dataclasses import replace
 
-from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import (
+    battens,
+    cladding,
+    core,
+    higher_for_snow,
+    lining,
+    membrane,
+    over_roof,
+    wall_of,
+)
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
@@ -120,7 +129,10 @@ def saddle(numbers: Numbers) -> Section:
     left = foot - long
     right = wall.room + 45
     top = up
-    high, low = top_over(numbers, wall, foot, top) if wall.masonry else top + 120, -220.0
+    high, low = (
+        top_over(numbers, wall, foot, top) if wall.masonry else top + 120 + higher_for_snow(numbers),
+        -220.0,
+    )
     under = SHEET * (1 + SADDLE_FALL**2) ** 0.5
     thick = _up(FILM, SADDLE_FALL)
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -SADDLE_FALL * (foot - left + 15))]
@@ -147,16 +159,15 @@ def saddle(numbers: Numbers) -> Section:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        gap = numbers.length("roof_gap", 35.0)
         edge, jog = BEHIND, top + 8
         film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
-        clad = -SADDLE_FALL * (foot - wall.leaf_back) + gap
+        clad, gaps = over_roof(numbers, wall, -SADDLE_FALL * (foot - wall.leaf_back), high)
+        dimensions += gaps
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Membrane, over the saddle", ("saddle_up",), "saddle", water=True, order=5),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
-            *([battens(wall, clad + 10, high)] if wall.cavity else []),
+            *clad,
         ]  # fmt: skip
         if wall.cavity:
             air.append(((wall.leaf_back - SHEET - FILM) / 2, high - 3))

@@ -1,6 +1,15 @@
 """A roof that meets the wall: apron flashing where it leans against it, and the kick-out where its eave ends."""
 
-from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import (
+    battens,
+    cladding,
+    core,
+    higher_for_snow,
+    lining,
+    membrane,
+    over_roof,
+    wall_of,
+)
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
@@ -24,7 +33,10 @@ def roof_at_wall(numbers: Numbers) -> Section:
 
     bend = roof(foot) + 2 * SHEET
     top = bend + up
-    high, left = top_over(numbers, wall, foot, top) if wall.masonry else top + 130, plane - APRON - 130
+    high, left = (
+        top_over(numbers, wall, foot, top) if wall.masonry else top + 130 + higher_for_snow(numbers),
+        plane - APRON - 130,
+    )
     low = -140.0
     way: list[Point] = [(foot, top), (foot, bend), (foot - APRON, bend - PITCH * APRON)]
     if wall.masonry:
@@ -43,22 +55,18 @@ def roof_at_wall(numbers: Numbers) -> Section:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        gap = numbers.length("roof_gap")
         edge = bend + BEHIND
         jog = top + 8
-        clad = bend - PITCH * (foot - wall.leaf_back) + gap
+        clad, gaps = over_roof(numbers, wall, bend - PITCH * (foot - wall.leaf_back), high)
+        dimensions += gaps
         film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Membrane, over the flashing", ("step_h",), "flashing", water=True, order=5),
             Layer("membrane below", "membrane", rectangle(-FILM, low, 0, -THICK), "", (), "core board" if wall.board else "core"),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
-            *([battens(wall, clad + 10, high)] if wall.cavity else []),
+            *clad,
         ]  # fmt: skip
-        dimensions.append(
-            Dimension("roof_gap", (wall.leaf_back, clad - gap), (wall.leaf_back, clad), gap, "y", "left")
-        )
         if wall.cavity:
             air.append(((wall.leaf_back - SHEET - FILM) / 2, high - 3))
     return Section(
@@ -76,7 +84,10 @@ def kick_out(numbers: Numbers) -> Section:
     foot, tip = plane - SHEET, wall.face - out
     fall = KICK_FALL * (foot - tip)
     top = up
-    high, low = top_over(numbers, wall, foot, top) if wall.masonry else top + 130, -fall - 190
+    high, low = (
+        top_over(numbers, wall, foot, top) if wall.masonry else top + 130 + higher_for_snow(numbers),
+        -fall - 190,
+    )
     right, left = wall.room + 45, tip - 80
     way: list[Point] = [(foot, top), (foot, 0), (tip, -fall)]
     if wall.masonry:
@@ -95,7 +106,8 @@ def kick_out(numbers: Numbers) -> Section:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        clad = numbers.length("roof_gap", 35.0)
+        clad, gaps = over_roof(numbers, wall, 0.0, high)
+        dimensions += gaps
         edge, jog = BEHIND, top + 8
         film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
         under = -KICK_FALL * (foot - wall.face) - 2 * SHEET - 6
@@ -104,14 +116,11 @@ def kick_out(numbers: Numbers) -> Section:
             lining(wall, low, high),
             Layer("membrane", "membrane", film, "Membrane, over the kick-out", ("kick_h",), "kick-out", water=True, order=5),
             membrane(wall, low, -2 * SHEET - 1, key="membrane below"),
-            cladding(wall, clad, high, carrier="battens" if wall.cavity else "membrane", snow=numbers.has("snow_roof")),
+            *clad,
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
         ]  # fmt: skip
         if wall.cavity:
-            parts += [
-                battens(wall, clad + 10, high),
-                battens(wall, low, under - 10, key="battens below", carrier="membrane below"),
-            ]
+            parts.append(battens(wall, low, under - 10, key="battens below", carrier="membrane below"))
             air += [
                 ((wall.leaf_back - SHEET - FILM) / 2, high - 3),
                 ((wall.leaf_back + wall.skin) / 2, low + 3),
