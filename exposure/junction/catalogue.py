@@ -7,7 +7,7 @@ from exposure.detail import Step
 from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
-from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall, slatted_deck
+from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall, slats_at_door, slatted_deck
 from exposure.junction.floor_line import floor_line
 from exposure.junction.head import head
 from exposure.junction.jamb import jamb
@@ -70,6 +70,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("deck", "Deck or balcony at the wall", deck_at_wall, "deck_up"),
     Junction("deck-door", "Deck at a door", deck_at_door, "deck_step"),
     Junction("deck-slats", "Slatted deck at the wall", slatted_deck, "deck_slats"),
+    Junction("slats-door", "Slatted deck at a door", slats_at_door, "deck_slats_down"),
 )
 
 

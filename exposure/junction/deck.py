@@ -1,6 +1,10 @@
 """A deck or balcony at the wall and at its door, upright sections."""
 
+from dataclasses import replace
+from typing import TypeAlias
+
 from exposure.junction.build_up import (
+    Wall,
     battens,
     cladding,
     core,
@@ -12,7 +16,8 @@ from exposure.junction.build_up import (
 )
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.threshold import BACK, threshold
 from exposure.junction.window import HEIGHT
 
 FALL = 0.015
@@ -20,7 +25,8 @@ LONG = 260.0
 THICK = 60.0
 BEHIND = 6.0
 TILE = 20.0  # mm, what is walked on
-LEDGER = 150.0
+LEDGER, LEDGER_THICK = 150.0, 45.0
+LEDGER_FALL, LEDGER_DOWN, LEDGER_LIP = 0.05, 8.0, 14.0  # of its flashing, under the slats
 BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 APRON_FOOT = 40.0
@@ -111,52 +117,124 @@ def _turned_up(
 
 
 def slatted_deck(numbers: Numbers) -> Section:
-    """The ledger of a slatted deck, held off the cladding."""
+    """The ledger of a slatted deck, held off the cladding, under its flashing."""
     wall = wall_of(numbers)
     off = numbers.length("deck_slats")
-    high, low = 190.0, -260.0
-    left, right = wall.face - off - 230, wall.room + 45
     edge = wall.face - off
-    fixing = -LEDGER / 2
+    left, right = edge - 230, wall.room + 45
+    low = -260.0
+    made = (
+        _ledger_on_posts(numbers, wall, edge, low)
+        if wall.masonry
+        else _ledger_on_wall(numbers, wall, edge, low)
+    )
+    parts, sizes, air, high, drop = made
     slats = [
         Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, 0, edge - 100 * place, 28), "Slats with gaps" if place == 0 else "", (),
-              "ledger" if place == 0 else "joist", cut=place == 0, order=5)
+              "joist", cut=place == 0, order=5)
         for place in range(2)
     ]  # fmt: skip
+    joist = Layer(
+        "joist", "batten", rectangle(left, -LEDGER, edge - LEDGER_THICK, 0), "", (), "ledger", cut=False
+    )
+    return Section(
+        "deck-slats", "Slatted deck at the wall, upright section", "upright", (left, low, right, high), (*parts, joist, *slats),
+        (Dimension("deck_slats", (edge, -LEDGER), (wall.face, -LEDGER), off, "x", "bottom"), *sizes),
+        outdoors=((left + 5, high - 5), (wall.face - off / 2, low + 5), *air), indoors=((right - 10, high - 5),), drop=drop,
+        water_ends=(("flashing", "membrane") if drop else ("membrane",)) if wall.film else (),
+    )  # fmt: skip
+
+
+Made: TypeAlias = tuple[list[Layer], list[Dimension], list[Point], float, Point | None]
+
+
+def _ledger_on_posts(numbers: Numbers, wall: Wall, edge: float, low: float) -> Made:
+    """A leaf on ties carries no deck: the ledger stands on posts."""
+    high = 190.0
     parts = [
         *core(wall, low, high),
         lining(wall, low, high),
-        cladding(wall, low, high, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
-        Layer("ledger", "timber", rectangle(edge - 45, -LEDGER, edge, 0), "Ledger", ("deck_slats",), "post" if wall.masonry else "spacer", order=5),
-        Layer("joist", "batten", rectangle(left, -LEDGER, edge - 45, 0), "", (), "ledger", cut=False),
-        *slats,
+        cladding(wall, low, high),
+        Layer("ledger", "timber", rectangle(edge - LEDGER_THICK, -LEDGER, edge, 0), "Ledger", ("deck_slats",), "post", order=5),
+        Layer("post", "batten", rectangle(edge - 90, low, edge, -LEDGER), "Post, beyond the cut; nothing hangs on the leaf", ("ledger_leaf",),
+              cut=False, order=5),
+        *([membrane(wall, low, high, rows=("mem_class",))] if wall.film else []),
     ]  # fmt: skip
-    if wall.masonry:  # a leaf on ties carries no deck
-        parts.append(
-            Layer("post", "batten", rectangle(edge - 90, low, edge, -LEDGER), "Post, beyond the cut; nothing hangs on the leaf", ("ledger_leaf",),
-                  cut=False, order=5)
-        )  # fmt: skip
-    else:
-        parts.append(
-            Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and fixing, beyond the cut; each sealed to the membrane",
-                  ("ledger_seal",), "cladding", cut=False, order=5)
-        )  # fmt: skip
-    if wall.film:
-        parts.append(membrane(wall, low, high, rows=("mem_class",)))
-    if wall.cavity and not wall.masonry:
+    return parts, [], [((wall.leaf_back + wall.skin) / 2, low + 3)], high, None
+
+
+def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Made:
+    """The ledger on spacers before the cladding, its flashing up behind the membrane."""
+    up, gap = numbers.length("ledger_flash"), numbers.length("clad_gap", 5.0)
+    foot, lip = -SHEET, edge - LEDGER_THICK - SHEET
+    out = -LEDGER_DOWN  # the flashing over the outer edge of the ledger
+    bend = out + LEDGER_FALL * (foot - lip)
+    under = SHEET * (1 + LEDGER_FALL**2) ** 0.5
+    first, top = bend + BEHIND, bend + BEHIND + up
+    jog, high = top + 8, top + 110
+    film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, first)], FILM)
+
+    def over(x: float) -> float:
+        return out + LEDGER_FALL * (x - lip)
+
+    fixing = -LEDGER / 2
+    held, held_below = ("battens", "battens below") if wall.cavity else ("membrane", "membrane below")
+    end = over(wall.face) - under - gap
+    parts = [
+        *core(wall, low, high),
+        lining(wall, low, high),
+        Layer("membrane", "membrane", film, "Membrane, over the flashing", ("ledger_flash",), "flashing", water=True, order=5),
+        membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
+        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, out), (lip, out - LEDGER_LIP)], SHEET), "Flashing over the ledger",
+              ("ledger_flash",), "core board" if wall.board else "core", water=True, order=5),
+        cladding(wall, over(wall.leaf_back) + gap, high, carrier=held),
+        cladding(wall, low, end, key="cladding below", carrier=held_below),
+        Layer("ledger", "timber", rectangle(edge - LEDGER_THICK, -LEDGER, edge, out - under), "Ledger", ("deck_slats",), "spacer", order=5),
+        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and fixing, beyond the cut; each sealed to the membrane",
+              ("ledger_seal",), "cladding below", cut=False, order=5),
+    ]  # fmt: skip
+    air: list[Point] = []
+    if wall.cavity:
         parts += [
-            battens(wall, low, high),
+            battens(wall, over(wall.leaf_back) + gap + 10, high),
+            battens(wall, low, end - 8, key="battens below", carrier="membrane below"),
             Layer("block", "packer", ((wall.leaf_back, fixing - BLOCK), (wall.skin, fixing - BLOCK), (wall.skin, fixing + BLOCK),
                                       (wall.leaf_back, fixing + BLOCK - BLOCK_FALL * wall.cavity)),
-                  "Solid block behind the spacer, on framing", ("ledger_block",), "membrane", cut=False, order=5),
+                  "Solid block behind the spacer, on framing", ("ledger_block",), "membrane below", cut=False, order=5),
         ]  # fmt: skip
-    air: list[Point] = [(left + 5, high - 5), (wall.face - off / 2, low + 5)]
-    if wall.cavity:
-        air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
-    return Section(
-        "deck-slats", "Slatted deck at the wall, upright section", "upright", (left, low, right, high), tuple(parts),
-        (Dimension("deck_slats", (edge, -LEDGER), (wall.face, -LEDGER), off, "x", "bottom"),), outdoors=tuple(air),
-        indoors=((right - 10, high - 5),), water_ends=("membrane",) if wall.film else (),
+        air = [((wall.leaf_back - SHEET - FILM) / 2, high - 3), ((wall.leaf_back + wall.skin) / 2, low + 3)]
+    size = Dimension("ledger_flash", (foot - FILM, first), (foot, top), up, "y", "right")
+    return parts, [size], air, high, (-SHEET - FILM, first + 10)
+
+
+def slats_at_door(numbers: Numbers) -> Section:
+    """The step from the floor at a door down to slats near the ground."""
+    door = threshold(numbers)
+    down = numbers.length("deck_slats_down")
+    face, top = min(x for layer in door.layers for x, _ in layer.outline), BACK - down
+    edge = face - numbers.length("deck_slats", 12.0)
+    left, _, right, high = door.box
+    left, low = min(left, edge - 200), min(door.box[1], top - 28 - LEDGER)
+    slats = [
+        Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, top - 28, edge - 100 * place, top), "Slats with gaps" if place == 0 else "",
+              ("deck_slats_down",) if place == 0 else (), "joist", order=5)
+        for place in range(2)
+    ]  # fmt: skip
+    joist = Layer(
+        "joist",
+        "batten",
+        rectangle(edge - 200, top - 28 - LEDGER, edge, top - 28),
+        "Joist, seen beyond",
+        (),
+        "",
+        cut=False,
+        order=5,
+    )
+    inner = max(x for layer in door.layers if layer.key == "floor" for x, _ in layer.outline)
+    size = Dimension("deck_slats_down", (edge, top), (inner, BACK), down, "y", "left")
+    return replace(
+        door, key="slats-door", title="Slatted deck at a door, upright section", box=(left, low, right, high),
+        layers=(*door.layers, joist, *slats), dimensions=(size, *door.dimensions), notes=(*door.notes, "What carries the slats is not drawn."),
     )  # fmt: skip
 
 

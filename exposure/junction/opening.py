@@ -109,9 +109,17 @@ def _clad(numbers: Numbers) -> Section:
     head = Layer("head flashing", "outlined", rectangle(-past, HIGH, WIDE + past, HIGH + up), "Head flashing to come, its ends folded up",
                  ("head_past", "head_ends"), "field", order=3)  # fmt: skip
     tape = [] if numbers.circumstances.window_position == "over the cavity" else [_jamb_tape(numbers)]
-    sizes = [Dimension("head_past", (-past, HIGH + up), (0, HIGH + up), past, "x", "top")]
+    stop = numbers.length("head_stop")
+    ends = [
+        Layer(key, "metal", rectangle(x, HIGH, x + THIN, HIGH + stop), name, ("head_stop",), "field", order=3)
+        for key, x, name in (("stop end", -past, "Stop-end of the head flashing, folded up"), ("other stop end", WIDE + past - THIN, ""))
+    ]  # fmt: skip
+    sizes = [
+        Dimension("head_past", (-past, HIGH + up), (0, HIGH + up), past, "x", "top"),
+        Dimension("head_stop", (WIDE + past, HIGH), (WIDE + past, HIGH + stop), stop, "y", "right"),
+    ]
     return Section(
-        "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), *tape, *film, *tray, head),
+        "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), *tape, *film, *tray, head, *ends),
         (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=("An opening of 600 by 520 mm, for the drawing only.",),
     )  # fmt: skip
 

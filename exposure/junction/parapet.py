@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from exposure.junction.build_up import (
+    Wall,
     battens,
     cladding,
     core,
@@ -15,11 +16,13 @@ from exposure.junction.build_up import (
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.wall_top import TOPS
 
 DRIP = 8.0
 AIR = 6.0
 DOWN = 260.0
 PLATE = 45.0
+VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
 FORMS = (
@@ -66,6 +69,8 @@ def cap(numbers: Numbers) -> Section:
     strip = sheet(film, -FILM)
     roof_top = low + 70
     roof_film = rectangle(back, roof_top, back + FILM, under(back))
+    vented = wall.cavity and not wall.masonry and numbers.values.get("cav_top_cap") == TOPS[2]
+    clad_top = min(edge_left, base - (VENT if vented else 2))
     parts = [
         *core(wall, low, base),
         Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "core"),
@@ -74,7 +79,7 @@ def cap(numbers: Numbers) -> Section:
               water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
-        cladding(wall, low, min(edge_left, base - 2), carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
+        cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
     ]  # fmt: skip
     if form >= 2:
         outer = rectangle(wall.face - FILM, base + 4, wall.face, under(wall.face))
@@ -82,8 +87,7 @@ def cap(numbers: Numbers) -> Section:
     if wall.film:
         parts.append(membrane(wall, low, base, rows=("mem_class",)))
     if wall.cavity and not wall.masonry:
-        parts.append(battens(wall, low, base - 12))
-    clad_top = min(edge_left, base - 2)
+        parts += [battens(wall, low, base - 50), cavity_top(numbers, wall, base, clad_top)]
     shift = edge_left - clad_top
     parts = [_lowered(layer, left_lip, shift) if layer.key == "cap" else layer for layer in parts]
     dimensions = [
@@ -102,6 +106,17 @@ def cap(numbers: Numbers) -> Section:
         tuple(dimensions), outdoors=tuple(air), drop=(left_lip + 20, first - slope * 20), water_ends=("cap", "roof membrane"),
         sides=("outside", "roof"),
     )  # fmt: skip
+
+
+def cavity_top(numbers: Numbers, wall: Wall, top: float, clad: float) -> Layer:
+    """How the cavity ends under the plate of the parapet: shut, or with a baffle over the cladding's edge."""
+    form = TOPS.index(str(numbers.values.get("cav_top_cap", TOPS[0])))
+    if form == 2:
+        outline, name = rectangle(wall.leaf_back - 2, clad + 0.5, wall.skin - 1, top - 0.5), "Baffle: air leaves under the cap, driven rain does not get in"  # fmt: skip
+        return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "cladding", cut=False, order=8)
+    name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
+    outline = rectangle(wall.leaf_back, top - 40, wall.skin, top)
+    return Layer("cavity top", "timber", outline, name, ("cav_top_cap",), "plate", order=8)
 
 
 def _up(thickness: float, slope: float) -> float:
