@@ -234,7 +234,7 @@ def slats_at_door(numbers: Numbers) -> Section:
     size = Dimension("deck_slats_down", (edge, top), (inner, BACK), down, "y", "left")
     return replace(
         door, key="slats-door", title="Slatted deck at a door, upright section", box=(left, low, right, high),
-        layers=(*door.layers, joist, *slats), dimensions=(size, *door.dimensions), notes=(*door.notes, "What carries the slats is not drawn."),
+        layers=(*door.layers, joist, *slats), dimensions=(size,), notes=(*door.notes, "What carries the slats is not drawn; the sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 
