@@ -54,10 +54,14 @@ def _limit(key: str, height: float, row: str, name: str, left: float, right: flo
 
 
 def _snow_level(numbers: Numbers, left: float, right: float) -> list[Layer]:
-    """The level of the snow, where it lies, as a line before the wall."""
+    """The level that what is open stays above where snow lies, as a line before the wall."""
     snow = numbers.length("snow_open", 0.0)
     return (
-        [_limit("snow level", snow, "snow_open", "Snow lies to here: nothing open below", left, right)]
+        [
+            _limit(
+                "snow level", snow, "snow_open", "Where snow lies, nothing open below this level", left, right
+            )
+        ]
         if snow
         else []
     )
