@@ -367,6 +367,21 @@ def test_sea_drying_and_storeys_are_the_sites_where_nobody_tells(assessment, cli
     assert {(one.sea_distance, one.drying, one.storeys) for one in own} == {(800, "well", 1)}
 
 
+@pytest.mark.parametrize(
+    ("ground", "record", "told", "asked"),
+    [  # the record's coldest month is 3 degC on average by its own formula, so high ground decides (our 500 m)
+        (900.0, 20.0, None, True), (None, 900.0, None, True), (20.0, 900.0, None, False), (900.0, 20.0, 300.0, False),
+        (900.0, 20.0, 0.0, False),
+    ],
+)  # fmt: skip
+def test_snow_nobody_told_of_is_asked_on_high_ground(assessment, climate, ground, record, told, asked):
+    there = replace(assessment, site=replace(assessment.site, ground_height=ground))
+    made = elevation_schedules(
+        there, climate.assign_attrs(ground_height=record), {"snow_depth": told}, drying="well"
+    )
+    assert all(has_doubt(one.flags, "detail.snow_not_told") == asked for one in made.schedules)
+
+
 def test_a_wall_without_membrane_may_stand_as_long_as_it_likes(assessment, climate):
     masonry = detail_building(assessment, climate, {"wall_type": "cavity masonry"}, bare_weeks=52)
     boards = detail_building(assessment, climate, bare_weeks=52)

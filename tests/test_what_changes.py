@@ -7,6 +7,7 @@ from exposure.assess.details import detail_building
 from exposure.assess.from_files import assess_file, survey_building
 from exposure.assess.what_changes import AS_IT_STANDS, building_what_ifs, line_changes, what_changes
 from exposure.assess.what_if import changes, storey_added
+from exposure.detail import Circumstances
 from exposure.invented import climate_at, invented_place
 from exposure.page.parts.what_if_panel import _words
 
@@ -154,6 +155,23 @@ def test_a_window_in_a_masonry_cavity_is_offered_masonry_alone(house):
     assert in_cavity == ["built as masonry veneer"]
     everything = ["built as masonry veneer", "built as cavity masonry", "built as rendered board"]
     assert built() == built(window_position="over the cavity") == everything
+
+
+def test_another_wall_is_offered_whatever_frame_and_fixing_were_told(house):
+    """What goes with one wall alone is open again under another, on the house and on an elevation of its own."""
+    _, surveyed, _, _ = house
+    told = {
+        "frame_type": "nailing flange",
+        "cladding_fixing": "boards on hidden nails or clips",
+        "elevations": {"north-east": {"cladding_fixing": "boards screwed through the face", "parapet": True}},
+    }
+    built = [
+        one.circumstances for one in building_what_ifs(surveyed, told) if one.words.startswith("built as")
+    ]
+    assert len(built) == 3
+    for mine in built:
+        assert Circumstances.from_mapping(mine, elevation="north-east").parapet
+        assert Circumstances.from_mapping(mine).wall_type == mine["wall_type"]
 
 
 def test_how_far_it_is_is_told_three_times_a_what_if(house, monkeypatch):
