@@ -622,6 +622,21 @@ def test_the_builders_file_stands_in_the_order_of_need(house):
     assert places == sorted(places)
 
 
+def test_the_builders_file_has_photos_and_smoke_with_the_water_check(house):
+    """Each elevation's own orders, in its own check; one that asks no smoke search has none."""
+    site = site_file_html(house, made=MADE)
+    checks = re.findall(r"<summary>Site water check</summary>.*?</dl>", site, re.DOTALL)
+    assert len(checks) == len(house.elevations)
+    for check, one in zip(checks, house.assessment.elevations, strict=True):
+        words = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", check).replace("&#39;", "'"))
+        mine = next(each for each in house.elevations if each.name == one.wall.name).schedule
+        told = {line.key: line.build for line in mine.lines if line.key in ("chk_type", "smoke", "photo")}
+        assert {"chk_type", "photo"} <= told.keys()
+        for order in told.values():
+            assert " ".join(order.split()) in words
+        assert ("run smoke along" in words) == ("smoke" in told)
+
+
 def test_codes_on_the_plan_stand_beside_the_names_in_the_list(angle_house):
     from exposure.draw.assessment_pictures import codes_of
 

@@ -12,6 +12,7 @@ from exposure.junction.catalogue import Drawing
 from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
+ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 SENTENCE = re.compile(r"(?<=\.) ")
 DRAWN_TALL = 170

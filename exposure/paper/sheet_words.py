@@ -197,9 +197,13 @@ def openings_words(check: WaterCheck) -> str:
     >>> from types import SimpleNamespace as Check
     >>> openings_words(Check(openings=0, of=None)), openings_words(Check(openings=1, of=4))
     ('None asked for at this level; check any you doubt', '1 of 4 openings')
+    >>> openings_words(Check(openings=1, of=1))
+    'The one opening'
     """
     if not check.openings:
         return "None asked for at this level; check any you doubt"
+    if check.of == 1:
+        return "The one opening"
     if check.of is not None:
         return f"{check.openings} of {check.of} openings"
     return f"{check.openings} opening{'' if check.openings == 1 else 's'}"

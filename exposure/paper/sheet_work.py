@@ -17,11 +17,10 @@ from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order
-from exposure.paper.sheet_orders import NUMBER, merged_orders, other_numbers, other_sentences
+from exposure.paper.sheet_orders import ALSO, NUMBER, merged_orders, other_numbers, other_sentences
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import openings_words
 
-ALSO = ("chk_type", "smoke", "photo")  # orders of the check that no fact of it says
 CLAUSE = re.compile(r"(?<=[.;:])\s+")
 SIZE_WORDS = {  # rows whose figures stand in the steps
     "sill_slope": "fall of the sill",

@@ -57,7 +57,7 @@ from exposure.paper.provenance import (
 )
 from exposure.paper.register import Register, register_of
 from exposure.paper.sheet import template_part, write_text
-from exposure.paper.sheet_orders import CHECK_LINES
+from exposure.paper.sheet_orders import ALSO, CHECK_LINES
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
@@ -203,7 +203,7 @@ def _elevation(
         "unlisted": max(0, len(register.of(wall)) - MOST_ON_PHONE),
         "asked": next(each.asked for each in register.walls if each.name == wall),
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
-        "check": _check(one.water_check) if one.water_check is not None else None,
+        "check": _check(one.water_check, schedule) if one.water_check is not None else None,
         "chain": Markup(factor_chain(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
         "pressure": dimensions(
             f"{pressure_words(one.pressure, one.design_pressure)} {any_side_words(one.pressure)}"
@@ -360,7 +360,7 @@ def _places(schedule: Schedule) -> list[dict]:
     return places
 
 
-def _check(check: WaterCheck) -> dict:
+def _check(check: WaterCheck, schedule: Schedule) -> dict:
     facts = [
         ("How many", f"{openings_words(check)}. {check.first if check.openings else ''}"),
         ("Pressure", check.pressure_words),
@@ -369,6 +369,7 @@ def _check(check: WaterCheck) -> dict:
         ("Set-up", " ".join(check.set_up)),
         ("Pass", check.pass_rule),
         ("If it leaks", check.on_failure),
+        *((line.where, line.build) for line in schedule.lines if line.key in ALSO),
     ]
     return {
         "stop": say(check.stop) if check.stop else "",
