@@ -64,6 +64,9 @@ def kept_wide(figure: Marked, words: str) -> Marked:
     return f'<div class="wide keep" tabindex="0" role="group" aria-label="{say(words)}">{figure}</div>'
 
 
+PHONE = 332  # CSS pixels of a picture that a phone of 390 shows in its own size
+
+
 def either(roomy: str, narrow: str, *, caption: str = "", kind: str = "") -> Marked:
     """A picture in the form for a wide place and in the one for a narrow place: the room there is chooses."""
     return (

@@ -13,6 +13,7 @@ from exposure.assess.compare_sites import compare_sites
 from exposure.assess.reference_wall import reference_wall
 from exposure.assess.site_weather import GridWeather
 from exposure.invented import invented_place
+from exposure.paper.evidence.evidence_page import comparisons
 from exposure.site.site_list import read_site_list
 from exposure.wall.building import wall_shapes
 from tests.test_many_sites import grid, weather
@@ -124,6 +125,15 @@ def test_click_on_the_map_moves_the_building_there(screen):
     latitude, longitude = map(float, query["at"][0].split(","))
     assert 48.1 < latitude < 49.1
     assert -30.1 < longitude < -28.7
+
+
+def test_how_the_numbers_were_checked_opens_on_the_page(screen):
+    page = screen().open("", wait=".answer").settled().page
+    page.locator(".st-key-evidence label").first.click()
+    shown = page.frame_locator(".st-key-evidence-page iframe")
+    shown.locator("table").first.wait_for()
+    assert len(comparisons()) > 10
+    assert all(one.what in shown.locator("body").inner_text() for one in comparisons()[:3])
 
 
 def test_back_button_reload_and_a_second_tab(screen):

@@ -73,7 +73,8 @@ def test_the_first_screen_answers_at_the_desk_and_two_screens_on_a_phone(screen)
     """120 words or fewer on 1440 by 900 with the plan wholly there; worst wall, level and drawing within two phones."""
     one = screen()
     one.page.set_viewport_size({"width": 1440, "height": 900})
-    page = one.open("", wait=".answer").settled().page
+    page = one.open("", wait=".answer .figures").settled().page
+    page.get_by_role("radio", name="Print", exact=True).wait_for()
     words = page.evaluate(WORDS_SEEN)
     assert 60 < words <= 120
     plan = page.locator(".plan .roomy img").bounding_box()
@@ -81,18 +82,21 @@ def test_the_first_screen_answers_at_the_desk_and_two_screens_on_a_phone(screen)
     drawing = page.locator(".first .plate img").bounding_box()
     assert drawing["y"] + drawing["height"] <= 900
     assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollHeight") < 3000
-    phone = screen(phone=True).open("", wait=".answer").settled().page
+    phone = screen(phone=True).open("", wait=".answer .figures").settled().page
     for part in (".lead", ".levels", ".first .plate"):
         box = phone.locator(part).first.bounding_box()
         assert box["y"] + box["height"] <= 2 * 844, part
 
 
-def test_zoom_by_two_doubles_what_a_picture_shows(screen):
-    """At 200 % the page has half the pixels: words in a picture keep 12 of them, so that they come out twice as large."""
+@pytest.mark.parametrize(
+    ("width", "height"), [(390, 844), (720, 450), (1024, 768)], ids=["phone", "200 %", "small"]
+)
+def test_a_picture_is_shown_in_its_own_size(screen, width, height):
+    """Words in a picture keep their 12 pixels: on a phone, beside a map, and at 200 %, where the page has half the pixels."""
     one = screen()
-    one.page.set_viewport_size({"width": 720, "height": 450})
-    for part in ("", "why", "build", "work"):
-        page = one.open(f"?part={part}" if part else "", wait=".answer").settled().page
+    one.page.set_viewport_size({"width": width, "height": height})
+    for part in ("why", "build", "place", "work"):
+        page = one.open(f"?part={part}", wait=f".st-key-open-{part}").settled().page
         small = page.evaluate(
             """() => [...document.querySelectorAll('[data-testid=stHtml] .plate img')]
                 .filter(e => e.checkVisibility() && e.naturalWidth).map(e => [e.alt.slice(0, 40), e.clientWidth / e.naturalWidth])

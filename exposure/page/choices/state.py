@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-VIEWS = {"desk": "Desk", "compare": "Compare", "town": "A town", "site": "On site", "print": "Print"}
+VIEWS = {"desk": "Desk", "compare": "Compare", "town": "Town", "site": "On site", "print": "Print"}
 PARTS = {  # under the answer, one open at a time
     "build": "All there is to build",
     "place": "The place",

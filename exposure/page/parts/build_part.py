@@ -27,7 +27,7 @@ FIRST = "Sill tray"  # shown before the reader chooses
 HEADS = ["Build this", "Why this elevation", "One level lower", "Who says so"]
 ABOVE = "as above"
 ROWS = {one.key: one.row for one in JUNCTIONS}
-WIDTH = 360  # CSS pixels: a phone shows a drawing whole, a desk two or three side by side
+WIDTH = 340  # CSS pixels: a phone shows a drawing whole, a desk two or three side by side
 
 
 def show_build_part(one: ElevationDetails, words: Sealed, state: PageState) -> None:

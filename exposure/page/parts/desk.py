@@ -30,7 +30,7 @@ from exposure.junction.numbers import numbers_of
 from exposure.page.choices.address import asks, choices, choose, view_button, writes
 from exposure.page.choices.answer import Answer, details_mark, find_answer, find_details
 from exposure.page.choices.state import PARTS, PageState
-from exposure.page.markup import Marked, caution, doubts, either, figures, plate, say, tally
+from exposure.page.markup import PHONE, Marked, caution, doubts, either, figures, plate, say, tally
 from exposure.page.parts.build_part import show_build_part
 from exposure.page.parts.chips import show_chips, told_elsewhere
 from exposure.page.parts.folding import Sealed, words_of
@@ -49,7 +49,7 @@ ROOMY = 400  # height of the plan with callouts, where it has no more of them th
 MOST_BESIDE = 8
 DECIDING = "sill"  # the junction drawn beside the answer, where the wall has it
 THREE = (("back_dam", "door_sill"), ("cav_depth", "cav_mas", "cav_render"), ("seam_tape", "lap_h"))
-PLAN = "Worst spell, L/m². Ring: rain by direction."
+PLAN = "Worst spell, L/m². Ring: rain direction."
 NO_BAND = "no band: too few years"
 
 
@@ -149,7 +149,7 @@ def _plan(answer: Answer) -> Marked:
     chosen = answer.chosen.wall.name
     size = ROOMY if len(walls) <= MOST_BESIDE else 520
     wide = plan_of(answer.assessment, chosen=chosen, size=size)
-    small = plan_of(answer.assessment, chosen=chosen, size=346, callouts=False, prefix="small-plan")
+    small = plan_of(answer.assessment, chosen=chosen, size=PHONE, callouts=False, prefix="small-plan")
     return either(wide, small, caption=PLAN, kind="plan")
 
 

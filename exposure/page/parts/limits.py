@@ -7,6 +7,7 @@ import streamlit as st
 
 from exposure.page.choices.answer import Answer
 from exposure.page.markup import doubts, say
+from exposure.paper.evidence.evidence_page import evidence_html
 from exposure.paper.provenance import record_words, version_words
 
 LIMITS = (
@@ -19,9 +20,20 @@ LIMITS = (
 )
 
 
+CHECKED = "How the numbers were checked"
+
+
 def show_limits(answer: Answer) -> None:
-    """Limits and the version."""
+    """Limits and the version, and the page of what was held against numbers from outside."""
     st.html(
         f'<h2>What this page does not know</h2><div class="two">{doubts(LIMITS, word="Limit")}</div>'
         f'<p class="note">Weather record: {say(record_words(answer.assessment))}. {say(version_words())}.</p>'
     )
+    _show_evidence()
+
+
+@st.fragment
+def _show_evidence() -> None:
+    if st.toggle(CHECKED, key="evidence"):
+        with st.container(key="evidence-page"):
+            st.iframe(evidence_html(), height=900, alt=CHECKED)

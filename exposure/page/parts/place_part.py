@@ -17,7 +17,7 @@ from exposure.page.choices.answer import Answer, find_answer, rose_of_place
 from exposure.page.choices.inputs import region_figure, spot_in_use
 from exposure.page.choices.state import MEASURES, WORST, PageState
 from exposure.page.forms.record_form import show_record_quality
-from exposure.page.markup import Marked, folded, plate, say, table
+from exposure.page.markup import PHONE, Marked, either, folded, plate, say, table
 from exposure.page.parts.map_panel import MOVED, show_map
 from exposure.page.refuse import plain_words
 from exposure.wall.building import compass_name
@@ -41,13 +41,13 @@ def show_place_part() -> None:
         answer = find_answer(state)
         _switches(state)
         spell = state.measure == "spell"
-        left, right = st.columns([1.7, 1])
+        with st.container(key="place-pair"):
+            left, right = st.columns([1.7, 1])
         with left:
             show_map(answer, state)
         with right:
-            st.html(
-                answer.seal.whole.on(plate(rose_of(answer.assessment, spell=spell), caption=ROSE_CAPTION))
-            )
+            roses = [rose_of(answer.assessment, spell=spell, size=size) for size in (420, PHONE)]
+            st.html(answer.seal.whole.on(either(*roses, caption=ROSE_CAPTION, kind="rose")))
             st.html(answer.seal.on(_months(answer)))
         st.html(answer.seal.whole.on(folded("The rose as a table", _rose_table(answer, spell=spell))))
         if st.toggle("Inspect the weather record", key="inspect-record"):
@@ -98,7 +98,7 @@ def _way_words(way: str) -> str:
 
 def _months(answer: Answer) -> Marked:
     one = answer.chosen
-    svg = months_of(one)
+    svg = months_of(one, width=PHONE)
     share = one.monthly_share
     trend = f'<p class="note">{say(answer.assessment.trend.sentence)}</p>' if answer.assessment.trend else ""
     if svg is None or share is None:

@@ -10,7 +10,7 @@ from exposure.draw.marked import mark
 from exposure.draw.site_pictures import ground_words, site_ring, view_plan
 from exposure.figures import band_words, degrees, litres, share_words
 from exposure.page.choices.answer import Answer
-from exposure.page.markup import Marked, Safe, either, kept_wide, plate, say, table
+from exposure.page.markup import PHONE, Marked, Safe, either, kept_wide, plate, say, table
 from exposure.page.parts.folding import Sealed
 from exposure.page.parts.what_if_panel import show_what_ifs
 from exposure.paper.provenance import sources_of
@@ -29,7 +29,7 @@ def _why(answer: Answer) -> Marked:
     one = answer.chosen
     sector = f'<p class="note">{say(one.sector_note)}</p>' if one.sector_note else ""
     name = say(one.wall.name)
-    chain = either(factor_chain(one), factor_chain(one, narrow=True, width=346, prefix="up"), kind="chain")
+    chain = either(factor_chain(one), factor_chain(one, narrow=True, width=PHONE, prefix="up"), kind="chain")
     return (
         f"<p>{say(rank_words(answer.assessment, one))}</p>"
         f"<h3>From the open field to the {name} wall</h3>{chain}{sector}"
@@ -78,7 +78,7 @@ def _ground(answer: Answer) -> Marked:
         ),
         "Lines of sight",
     )
-    ring = plate(site_ring(answer.assessment), caption=ground_words(answer.assessment))
+    ring = plate(site_ring(answer.assessment, size=PHONE), caption=ground_words(answer.assessment))
     return f'<div class="pair">{view}{ring}</div>'
 
 

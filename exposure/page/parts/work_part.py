@@ -17,7 +17,7 @@ from exposure.figures import whole
 from exposure.page.choices.address import asks, choose, writes
 from exposure.page.choices.query import from_query
 from exposure.page.choices.state import PageState, short_name
-from exposure.page.markup import Marked, caution, doubts, plate, say, table
+from exposure.page.markup import PHONE, Marked, caution, doubts, either, say, table
 from exposure.page.parts.folding import Sealed
 from exposure.paper.sheet_words import openings_words
 from exposure.wall.name_list import in_turn
@@ -70,7 +70,12 @@ def _steps(schedule: Schedule) -> Marked:
 def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
     return (
         f"<h3>While the wrap stands bare</h3><p>{say(bare.in_words)}</p>"
-        + plate(bare_wrap(bare, width=520), caption=bare_wrap_caption(bare))
+        + either(
+            bare_wrap(bare, width=520),
+            bare_wrap(bare, width=PHONE, prefix="bare-up"),
+            caption=bare_wrap_caption(bare),
+            kind="weeks",
+        )
         + f"<p>Clad first: {say(in_turn(details.clad_first[:3]))}.</p>"
         + doubts(bare.flags)
     )
@@ -86,6 +91,7 @@ def _use_start(given: str) -> None:
 
 def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
     svg = wetting(one.wetting, width=520)
+    small = wetting(one.wetting, width=PHONE, prefix="wetting-up")
     rows = [
         (
             result.way.name,
@@ -99,8 +105,13 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
         "<h3>Wetting and drying behind the cladding</h3>"
         f"<p>{say(details.wetting.sentence_of(one.name))} {say(details.drying)}</p>"
         + (
-            plate(svg, caption="Hours wet behind the membrane, by week, membrane open to vapour.")
-            if svg
+            either(
+                svg,
+                small,
+                caption="Hours wet behind the membrane, by week, membrane open to vapour.",
+                kind="weeks",
+            )
+            if svg and small
             else ""
         )
         + table(
