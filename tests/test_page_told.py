@@ -4,9 +4,13 @@ import re
 
 import pytest
 
+from exposure.checks import RefusalError
+from exposure.doubts import has_doubt
 from exposure.invented import invented_place
 from exposure.page.choices.answer import find_answer, find_details
-from exposure.page.choices.inputs import building_words, spot_in_use
+from exposure.page.choices.beside import beside_of_sizes, with_another
+from exposure.page.choices.inputs import SpotInUse, building_words, spot_in_use, surveyed_building
+from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.state import Box, PageState
 from exposure.page.parts.chips import assumed_of
 from exposure.page.parts.compare_page import _doubts, _table
@@ -146,3 +150,38 @@ def test_the_page_has_no_field_that_shows_an_answer_nobody_gave():
     assert not [one for one in app.number_input if one.key == "ask-eaves"]
     assert "350" not in [str(one.value) for one in app.number_input]
     assert html(app)
+
+
+def test_a_building_beside_that_is_told_shelters_its_wall_and_no_other():
+    # by hand: a box of 12 by 8 m along east and west; a building 40 m wide and 9 m tall, its near face 20 m to the south
+    at = (50.0, 8.0)
+    there = beside_of_sizes(at, away=4 + 20 + 5, towards=180, length=40, width=10, bearing=90, height=9)
+    house = Box(length=12, width=8, bearing=90, height=5.6, storeys=2, roof="flat")
+    state = PageState(at=at, record="none", building=house, beside=with_another((), there))
+    spot = SpotInUse("Here", *at, False, "")
+    walls = {wall.name: wall for wall in surveyed_building(state, spot).building.walls}
+    assert walls["south"].obstacle_distance == pytest.approx(
+        20, abs=1.1
+    )  # the position is kept to five decimals
+    assert walls["north"].obstacle_distance is None
+    low = state.with_(beside=(there._replace(height=4.0),))
+    assert all(wall.obstacle_distance is None for wall in surveyed_building(low, spot).building.walls)
+    assert has_doubt(surveyed_building(state, spot).flags, "site.neighbours_by_hand")
+    assert from_query(to_query(state)).beside == state.beside
+
+
+@pytest.mark.parametrize(
+    "text", ["50,8,6", "50,8,6,0,0,1,1", "50,8,1,0,0,1,0,1,1", "50,8,6,0,0,1,0,1", "50,8,6,0,0,1,0,9e9,1"]
+)
+def test_a_building_beside_that_an_address_holds_wrongly_is_left_out_and_told(text):
+    found = from_query({"nb": text})
+    assert found.beside == ()
+    assert len(found.notes) == 1
+
+
+def test_a_building_beside_round_the_house_itself_is_refused():
+    at = (50.0, 8.0)
+    round_it = beside_of_sizes(at, away=1, towards=0, length=60, width=60, bearing=0, height=9)
+    state = PageState(at=at, record="none", building=Box(), beside=(round_it,))
+    with pytest.raises(RefusalError, match="inside another building"):
+        surveyed_building(state, SpotInUse("Here", *at, False, ""))

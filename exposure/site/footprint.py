@@ -72,6 +72,15 @@ class Neighbours:
             self.polygons[keep], self.heights[keep], self.told_by[keep], self.source, self.flags
         )
 
+    def also(self, other: "Neighbours") -> "Neighbours":
+        """These and ``other``, in the same plane."""
+        polygons, heights, told_by = (
+            np.concatenate([getattr(one, name) for one in (self, other)])
+            for name in ("polygons", "heights", "told_by")
+        )
+        source = f"{self.source} and {other.source}"
+        return Neighbours(polygons, heights, told_by, source, (*self.flags, *other.flags))
+
 
 def read_footprint(path: str | Path, *, name: str | None = None) -> Footprint:
     """One building's footprint from a vector file.

@@ -27,10 +27,20 @@ from exposure.invented.geography import (
     cell_longitudes,
     places,
 )
+from exposure.page.choices.beside import neighbours_told
 from exposure.page.choices.construction import details_of
 from exposure.page.choices.house_file import standing_at, with_ground
 from exposure.page.choices.own_files import house_words
-from exposure.page.choices.state import Box, BuildingChoice, House, HouseFile, Outline, PageState, key_of
+from exposure.page.choices.state import (
+    Beside,
+    Box,
+    BuildingChoice,
+    House,
+    HouseFile,
+    Outline,
+    PageState,
+    key_of,
+)
 from exposure.page.choices.told import near_told, roof_words
 from exposure.region.invented_index import index_folder, index_invented_place
 from exposure.site.cover import COVER_REACH
@@ -326,29 +336,38 @@ def surveyed_building(state: PageState, spot: SpotInUse) -> Surveyed:
         (one for one in houses() if isinstance(choice, House) and one["key"] == choice.key), None
     )
     at_home = own_house is not None and _at_home(own_house, spot)
-    surveyed = _survey(repr(words), words, spot.invented, at_home)
+    surveyed = _survey(repr((words, state.beside)), words, spot.invented, at_home, state.beside)
     return neighbours_removed(surveyed) if state.neighbours == "none" else surveyed
 
 
 @st.cache_resource(max_entries=SURVEYS_KEPT, show_spinner=False)
-def _survey(text: str, _words: dict[str, Any], on_island: bool, at_home: bool) -> Surveyed:
-    if not on_island:
+def _survey(
+    text: str, _words: dict[str, Any], on_island: bool, at_home: bool, _beside: tuple[Beside, ...]
+) -> Surveyed:
+    if on_island:
+        return _put_down(_words, at_home=at_home, beside=_beside)
+    place = building_from_words(_words).place
+    if not _beside or place.footprint is None:
         return survey_building(_words)
-    maps = demo()
-    if at_home:
-        return survey_building(_words, ground=maps.height, cover=maps.cover, neighbours=maps.houses)
-    return _put_down(_words)
+    around = neighbours_told(_beside, place.plane, own=place.footprint)
+    file = building_from_words(_words, neighbours=around)
+    return resurvey(file, ground=None, cover=None, neighbours=around)
 
 
-def _put_down(words: dict[str, Any]) -> Surveyed:
-    """A building of the reader's on the island: what overlaps its outline there is taken away."""
+def _put_down(words: dict[str, Any], *, at_home: bool, beside: tuple[Beside, ...]) -> Surveyed:
+    """A building on the island; what overlaps the outline of one that does not stand there is taken away."""
     maps = demo()
     place = building_from_words(words).place
     if place.footprint is None:  # a list of elevations alone
         return survey_building(words, ground=maps.height, cover=maps.cover)
-    nowhere = shapely.box(9000, 9000, 9001, 9001)
-    around = read_neighbours(maps.houses, place.plane, own=nowhere)
-    around = around.without(shapely.intersects(around.polygons, place.footprint.buffer(CLEAR)))
+    if at_home and not beside:
+        return survey_building(words, ground=maps.height, cover=maps.cover, neighbours=maps.houses)
+    own = place.footprint if at_home else shapely.box(9000, 9000, 9001, 9001)
+    around = read_neighbours(maps.houses, place.plane, own=own)
+    if not at_home:
+        around = around.without(shapely.intersects(around.polygons, place.footprint.buffer(CLEAR)))
+    if beside:
+        around = around.also(neighbours_told(beside, place.plane, own=place.footprint))
     return resurvey(
         building_from_words(words, neighbours=around),
         ground=read_ground(maps.height, plane=place.plane, reach=RELIEF_REACH * 1.1),

@@ -15,6 +15,7 @@ from exposure.page.choices.state import (
     LONGEST_NAME,
     LONGEST_SPOT_NAME,
     MEASURES,
+    MOST_BESIDE,
     MOST_CORNERS,
     MOST_DETAILS,
     MOST_OFFICE_RULES,
@@ -26,6 +27,7 @@ from exposure.page.choices.state import (
     TERRAINS,
     VIEWS,
     WORST,
+    Beside,
     Box,
     BuildingChoice,
     House,
@@ -157,6 +159,27 @@ def spot_name(text: str) -> str:
     return short_name(text.replace("~", " "), LONGEST_SPOT_NAME)
 
 
+def _read_beside(text: str) -> tuple[Beside, ...]:
+    pieces = text.split("~")
+    if len(pieces) > MOST_BESIDE:
+        raise ValueError(text)
+    return tuple(_read_one_beside(piece) for piece in pieces)
+
+
+def _read_one_beside(text: str) -> Beside:
+    latitude, longitude, height, *rest = text.split(",")
+    metres = [_number(one, -500, 500) for one in rest]
+    corners = tuple(zip(metres[::2], metres[1::2], strict=True))
+    if not 3 <= len(corners) <= MOST_CORNERS:
+        raise ValueError(text)
+    return Beside(*_read_point(f"{latitude},{longitude}"), corners, _number(height, 2, 200))
+
+
+def _write_one_beside(one: Beside) -> str:
+    corners = ",".join(_plain(value, 2) for corner in one.corners for value in corner)
+    return f"{_write_point((one.latitude, one.longitude))},{_plain(one.height, 2)},{corners}"
+
+
 def _read_marks(text: str) -> tuple[str, ...]:
     marks = tuple(dict.fromkeys(text.split("~")))
     if len(marks) > MOST_OFFICE_RULES or not all(re.fullmatch(r"rule-[0-9a-f]{12}", one) for one in marks):
@@ -273,6 +296,7 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "f": ("facing", _read_facing, str),
     "g": ("ground", _matching(r"[1-4]{12}"), str),
     "n": ("neighbours", _one_of(NEIGHBOURS), str),
+    "nb": ("beside", _read_beside, lambda beside: "~".join(map(_write_one_beside, beside))),
     "d": ("details", _read_details, write_details),
     "o": ("openings", _matching(r"openings-[0-9a-f]{12}"), str),
     "pr": ("prices", _matching(r"prices-[0-9a-f]{12}"), str),
@@ -307,6 +331,7 @@ _MEANING = {
     "facing": "a facing",
     "ground": "a ground",
     "neighbours": "a choice about neighbours",
+    "beside": "a building beside",
     "details": "an answer about the building",
     "openings": "an openings list",
     "prices": "a price file",

@@ -35,6 +35,7 @@ LONGEST_NAME = 80
 LONGEST_SPOT_NAME = 40
 MOST_CORNERS = 40
 MOST_PLACES = 6
+MOST_BESIDE = 8
 MOST_DETAILS = 120
 MOST_OFFICE_RULES = 3
 WORST = "worst"
@@ -91,6 +92,15 @@ class NamedSpot(NamedTuple):
     name: str = ""
 
 
+class Beside(NamedTuple):
+    """A building beside the house: its middle in degrees, corners in metres east and north of it, its height in metres."""
+
+    latitude: float
+    longitude: float
+    corners: tuple[tuple[float, float], ...]
+    height: float
+
+
 @dataclass(frozen=True)
 class PageState:
     """Every choice that changes what the page says."""
@@ -108,6 +118,7 @@ class PageState:
     facing: str = WORST  # or a whole number of degrees
     ground: str = ""  # empty: as mapped; or twelve digits 1 to 4, from north clockwise
     neighbours: str = "mapped"
+    beside: tuple[Beside, ...] = ()  # buildings the reader drew or typed
     details: tuple[tuple[str, str], ...] = ()  # answers about how it is built, and the local rules asked
     openings: str = ""  # short mark of an openings list in this session
     prices: str = ""  # short mark of a price file in this session

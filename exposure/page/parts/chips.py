@@ -22,6 +22,7 @@ from exposure.page.choices.answer import Answer
 from exposure.page.choices.construction import RULES
 from exposure.page.choices.state import CHIPS, PageState
 from exposure.page.choices.told import EAVES, GABLES, PITCH
+from exposure.page.forms.beside_form import show_beside_form
 from exposure.page.forms.building_answers import show_construction_form
 from exposure.page.forms.ground_form import show_ground_form
 from exposure.page.forms.openings_form import show_ways_in
@@ -201,6 +202,7 @@ def _neighbours(answer: Answer, state: PageState, names: list[str]) -> None:
         show_near_form(state, names)
     else:
         show_neighbours_switch(state)
+    show_beside_form(state)
 
 
 def _record(answer: Answer) -> None:

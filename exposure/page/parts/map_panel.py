@@ -35,6 +35,7 @@ from exposure.map.place_map import (
 )
 from exposure.page.choices.address import choices, choose
 from exposure.page.choices.answer import Answer
+from exposure.page.choices.beside import beside_of_ring, with_another
 from exposure.page.choices.inputs import (
     INVENTED_RECORD,
     demo,
@@ -50,6 +51,7 @@ QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
 CLICK = "map-click"  # one map for both switches, so that it is loaded once
 MOVED = "map-moved"  # a click changed the place or building, and only the map's part of the page knows yet
 REGION, CLOSE = "The region", "The building"
+DRAWS, HIGH, HOUSE, BESIDE = "map-draws", "map-draws-height", "The house", "A neighbour"
 HEIGHT = 500
 CLOSE_ZOOM, LONE_ZOOM, DRAW_ZOOM = 17.5, 6.0, 20.0  # at the last a house of 12 m is over 100 px wide
 
@@ -60,9 +62,9 @@ def show_map(answer: Answer, state: PageState) -> None:
     with left:
         st.segmented_control("Map shows", [REGION, CLOSE], default=REGION, key="map-shows")
     close = st.session_state.get("map-shows") == CLOSE
-    with right, st.container(horizontal=True):
+    with right:
         online = st.toggle("Background from a public map server", key="map-online", help=ONLINE_HELP)
-        drawing = st.toggle("Draw on the map", key="map-draws") if close else False
+    drawing = _asked_drawing() if close else ""
     shown = close_map(answer, drawing=drawing) if close else region_map(answer, state)
     show_place_map(
         map_state(**shown, online=online, notice=INVENTED_NOTICE if answer.spot.invented else ""),
@@ -77,12 +79,21 @@ def show_map(answer: Answer, state: PageState) -> None:
     st.html(f'<p class="note">{waits}{DRAW_HELP if drawing else CLICK_HELP}</p>')
 
 
+def _asked_drawing() -> str:
+    """What a click on the map draws: a house, a neighbour of the height told, or nothing."""
+    with st.container(horizontal=True, vertical_alignment="bottom", key="drawing"):
+        drawing = st.segmented_control("Draw on the map", [HOUSE, BESIDE], key=DRAWS)
+        if drawing == BESIDE:
+            st.number_input("Height of the neighbour, m", 2.0, 200.0, 6.0, 0.5, format="%g", key=HIGH)
+    return drawing or ""
+
+
 ONLINE_HELP = (
     "Off: nothing leaves this machine. On: your browser asks a public server for pictures of the area shown."
 )
 DRAW_HELP = (
     "Click the corners in turn, then the first again or Close outline. Sides keep to right angles and tenths of a metre "
-    "until you press Right angles. To type the sides instead: Change, House, Side by side."
+    "until you press Right angles. To type instead: Change, House, Side by side; a neighbour: What this rests on."
 )
 REGION_WAITS = (
     "The map gets its tones once the region is worked out, in about a minute; open this part again then. "
@@ -111,7 +122,7 @@ def region_map(answer: Answer, state: PageState) -> dict[str, Any]:
     }
 
 
-def close_map(answer: Answer, *, drawing: bool) -> dict[str, Any]:
+def close_map(answer: Answer, *, drawing: str) -> dict[str, Any]:
     """The building on its ground: elevations in the colour of their class, neighbours, lines of sight, ground."""
     spot, surveyed = answer.spot, answer.surveyed
     middle = Spot(surveyed.place.plane.latitude, surveyed.place.plane.longitude)
@@ -126,12 +137,12 @@ def close_map(answer: Answer, *, drawing: bool) -> dict[str, Any]:
         f"{answer.worst.exposure_class}. The plan below says the same.",
         "view": spot_view(spot.latitude, spot.longitude, zoom=DRAW_ZOOM if drawing else CLOSE_ZOOM),
         "coast": coast_of_island() if spot.invented else None,
-        "building": None if drawing else building_layer(answer.assessment, middle),
+        "building": None if drawing == HOUSE else building_layer(answer.assessment, middle),
         "neighbours": neighbours_layer(shapes, middle, wall_height=tallest),
         "rays": rays_layer(view.rays, middle) if view is not None and not drawing else [],
         "ring": ground_ring(answer.site),
-        "drawing": drawing,
-        "clickable": drawing,
+        "drawing": bool(drawing),
+        "clickable": bool(drawing),
     }
 
 
@@ -191,6 +202,10 @@ def _go_to(latitude: float, longitude: float) -> None:
 
 
 def _use_ring(ring: tuple[tuple[float, float], ...]) -> None:
+    if st.session_state.get(DRAWS) == BESIDE:
+        new = beside_of_ring(np.array(ring), height=float(st.session_state.get(HIGH) or 6.0))
+        choose(beside=with_another(choices().beside, new))
+        return
     at, outline = outline_of_ring(np.array(ring))
     choose(at=at, place_name="", building=outline, elevation="", name="")
-    st.session_state["map-draws"] = False
+    st.session_state[DRAWS] = None
