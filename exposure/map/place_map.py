@@ -70,7 +70,8 @@ def map_state(
         "label": clean(label),
         "view": dict(view),
         "raster": given.get("raster"),
-        "legend": given.get("legend") or (close_up_legend(dict(building)) if building else None),
+        "legend": given.get("legend")
+        or (close_up_legend(dict(building)) if building and not drawing else None),
         "figures": given.get("figures"),
         "coast": coast,
         "places": list(places) or None,

@@ -73,7 +73,15 @@ def sides_text(corners: Sequence[tuple[float, float]]) -> str:
     >>> sides_text([(-6, 4), (6, 4), (6, -4), (-6, -4)]).splitlines()
     ['12, 90', '8, 180', '12, 270', '8, 0']
     """
-    return "\n".join(f"{side.length:.4g}, {round(side.bearing, 1) % 360:g}" for side in sides_of(corners))
+    return "\n".join(
+        f"{_tidy(side.length):g}, {round(side.bearing, 1) % 360:g}" for side in sides_of(corners)
+    )
+
+
+def _tidy(length: float) -> float:
+    """A length to the decimetre where it is one but for the rounding of its corners. [m]"""
+    whole = round(length, 1)
+    return whole if abs(whole - length) < 0.02 else round(length, 2)
 
 
 def corners_text(corners: Sequence[tuple[float, float]]) -> str:

@@ -39,9 +39,9 @@ def show_beside_form(state: PageState) -> None:
         if refused is not None:
             raise refused
     with st.form("beside", border=False, clear_on_submit=False):
-        columns = st.columns(2)
+        rows = [st.columns(2) for _ in range(3)]  # a row each, so that a narrow screen keeps their order
         for place, (name, (label, least, most, first, step)) in enumerate(FIELDS.items()):
-            with columns[place % 2]:
+            with rows[place // 2][place % 2]:
                 st.number_input(label, least, most, first, step, format="%g", key=f"beside-{name}-told")
         st.form_submit_button("Add this building", on_click=_add)
     st.html('<p class="note">To draw it instead: The place, The building, Draw on the map.</p>')
