@@ -26,6 +26,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 GRID = """
 import signal, sys, time
 signal.signal(signal.SIGINT, signal.default_int_handler)
+from exposure.checks import RefusalError
 from exposure.region import checkpoint, column_pass
 from exposure.region.region_index import index_region
 from exposure.region.weather_block import WeatherReader
@@ -40,6 +41,8 @@ try:
     index_region(sys.argv[1], sys.argv[2], orientations=12, progress=False, threads=2, checkpoint_seconds=0.0)
 except KeyboardInterrupt:
     sys.exit(130)
+except RefusalError as error:
+    sys.exit(str(error))
 """
 TOWN = """
 import signal, sys
