@@ -4,6 +4,7 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from errno import EACCES, EINVAL, EISDIR, ELOOP
+from glob import escape
 from pathlib import Path
 
 
@@ -11,8 +12,9 @@ from pathlib import Path
 def filled_in_place(target: str | Path, *, ending: str = ".part") -> Iterator[Path]:
     """Name of a file beside ``target`` to fill; it takes the place of ``target`` when the block ends well.
 
-    A block that is left by an error or an interruption leaves nothing behind, and ``target`` as it was. The file
-    is made the ordinary way, so its permissions follow the umask. A link is followed, and stays a link.
+    A block that is left by an error or an interruption leaves nothing behind, and ``target`` as it was; what a run
+    that was killed left beside ``target`` is cleared away. The file is made the ordinary way, so its permissions
+    follow the umask. A link is followed, and stays a link.
 
     Parameters
     ----------
@@ -34,14 +36,29 @@ def filled_in_place(target: str | Path, *, ending: str = ".part") -> Iterator[Pa
     ['index.json']
     """
     final = place_of(target)
-    part = final.with_name(f".{final.name[:40]}.{os.getpid()}{ending}")
+    head = f".{final.name[:40]}."
+    part = final.with_name(f"{head}{os.getpid()}{ending}")
     try:
         part.unlink(missing_ok=True)
+        for left in final.parent.glob(f"{escape(head)}[0-9]*"):
+            number = left.name.removeprefix(head).partition(".")[0]
+            if number.isdigit() and not _runs(int(number)):  # what a run that was killed had not finished
+                left.unlink(missing_ok=True)
         yield part
         part.replace(final)
     finally:
         with suppress(OSError):
             part.unlink(missing_ok=True)
+
+
+def _runs(process: int) -> bool:
+    try:
+        os.kill(process, 0)  # asks, and does nothing
+    except (ProcessLookupError, OverflowError):
+        return False
+    except PermissionError:  # somebody else's
+        return True
+    return True
 
 
 def place_of(target: str | Path) -> Path:

@@ -44,6 +44,27 @@ def test_a_stopped_writer_leaves_what_stood_there_and_nothing_else(tmp_path, sto
     assert names(tmp_path) == ["index.json"]
 
 
+KILLED = """
+import os, sys
+from exposure.in_place import filled_in_place
+with filled_in_place(sys.argv[1], ending=".csv") as part:
+    part.write_text("half")
+    os._exit(9)
+"""
+
+
+def test_what_a_killed_run_left_is_cleared_and_another_runs_is_not(tmp_path):
+    target = tmp_path / "walls.csv"
+    assert subprocess.run([sys.executable, "-c", KILLED, str(target)], check=False).returncode == 9
+    assert len(names(tmp_path)) == 1  # the half, under its own name
+    running = tmp_path / f".walls.csv.{os.getppid()}.csv"
+    running.write_text("another run is at it")
+    with filled_in_place(target, ending=".csv") as part:
+        part.write_text("whole")
+    assert names(tmp_path) == sorted([running.name, "walls.csv"])
+    assert target.read_text() == "whole"
+
+
 def test_permissions_follow_the_umask(tmp_path):
     before = os.umask(0o027)
     try:
