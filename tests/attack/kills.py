@@ -9,6 +9,7 @@ import argparse
 import hashlib
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -53,6 +54,8 @@ print("go", flush=True)
 sys.exit(main(["district", sys.argv[1] + "/town.geojson", "--climate", sys.argv[1] + "/weather.nc",
                "--out", sys.argv[2], "--workers", "0"]))
 """
+
+HALF = re.compile(r"\.\d+\.\w+$")  # the name of a file that is being filled
 
 
 def bits_of(folder: Path, chosen: tuple[str, ...]) -> str:
@@ -132,7 +135,7 @@ def kill_at_random(job: Job, kills: int, rng: np.random.Generator, folder: Path,
             moments.append(f"{blow.name} at {moment:.2f} s (ended {process.returncode})")
         given, done = given + blows, done + 1
         code, said = job.finish(out)
-        left = [path.name for path in out.rglob("*.part*")]
+        left = [path.name for path in out.rglob(".*") if HALF.search(path.name)]
         if code or job.bits(out) != whole or left:
             findings.append(f"{job.name}: {', '.join(moments)}: then {code}, left {left}\n{said[-1500:]}")
         shutil.rmtree(out, ignore_errors=True)
