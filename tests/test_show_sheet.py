@@ -26,15 +26,15 @@ from exposure.detail.ladder import ladder_rows
 from exposure.detail.openings import Opening
 from exposure.detail.schedule import detail_schedule
 from exposure.export.details_files import take_off_csv
-from exposure.junction.catalogue import JUNCTIONS
-from exposure.junction.numbers import Numbers
+from exposure.junction.catalogue import JUNCTIONS, drawings_of
+from exposure.junction.numbers import Numbers, numbers_of
 from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_orders import CHECK_LINES
-from exposure.paper.sheet_plan import LEAF_SIZE, MAIN_SIZE, _cells, sheet_plan
+from exposure.paper.sheet_plan import MAIN_SIZE, _cells, sheet_plan
 from exposure.paper.sheet_work import numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
@@ -304,13 +304,31 @@ def test_every_junction_of_every_wall_has_a_main_size(wall):
     held = {row.key: row for row in ladder_rows() if not row.walls or wall in row.walls}
     for junction in JUNCTIONS:
         if not junction.row or junction.row in held:
-            rows = [held[key] for key in MAIN_SIZE[junction.key][0] if key in held]
+            rows = [held[key] for key in MAIN_SIZE[junction.key] if key in held]
             assert rows, junction.key
             assert not isinstance(rows[0].values[0], str), junction.key
-            assert (
-                rows[0].key in (MAIN_SIZE[junction.key][0][0], "cav_mas", "cav_render")
-                or junction.key in LEAF_SIZE
-            )
+
+
+def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():
+    """A window in the cavity of a veneer has no tape on the membrane: its jamb's size is that of the damp-proof course."""
+    here = Circumstances(wall_type="masonry veneer", window_position="in the masonry cavity")
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(150.0), here)
+    values = {line.key: line.value for line in schedule.lines}
+    numbers = numbers_of(schedule, here, pressure_of(150.0))
+    drawings, _ = drawings_of([("south", numbers)])
+    sheet = SimpleNamespace(
+        drawings=(), elevations=(SimpleNamespace(name="south", schedule=schedule),), number=2
+    )
+    cells = _cells([sheet], {"south": numbers}, 5, drawings)
+    assert "tape_w" in values
+    assert cells["jamb"]["south"].row == "dpc_jamb"
+    for drawing in drawings:
+        cell, sizes = (
+            cells[drawing.section.key]["south"],
+            {one.key: one.value for one in drawing.section.dimensions},
+        )
+        if cell.row != "cav_run":  # storeys, which no section measures
+            assert cell.size.startswith(f"{sizes[cell.row]:,.10g}"), drawing.stem
 
 
 def test_the_first_sheet_lists_no_eaves_on_a_wall_under_a_parapet():

@@ -8,7 +8,7 @@ from exposure.draw.marked import name, say, tally_sign
 from exposure.figures import litres_with_band
 from exposure.junction.catalogue import JUNCTIONS
 from exposure.paper.provenance import in_order, record_words
-from exposure.paper.sheet_plan import LEAF_SIZE, MAIN_SIZE, SheetPlan, lines_of
+from exposure.paper.sheet_plan import MAIN_SIZE, SheetPlan
 from exposure.paper.sheet_words import (
     class_words,
     figures_words,
@@ -120,19 +120,17 @@ def _columns(plan: SheetPlan) -> list[dict]:
 
 def _matrix(plan: SheetPlan) -> list[dict]:
     """Junctions by elevation, with level, main size and sheet."""
-    held = {line.key for one in plan.details.elevations for line in lines_of(one)}
     rows = []
     for junction in JUNCTIONS:
         if junction.key in plan.cells:
             cells = plan.cells[junction.key]
-            (first, *_), words = MAIN_SIZE[junction.key]
-            if first not in held:
-                words = LEAF_SIZE.get(junction.key, words)
+            taken = {cell.row for cell in cells.values() if cell}
+            words = [words for row, words in MAIN_SIZE[junction.key].items() if row in taken]
             rows.append(
                 {
                     "key": junction.key,
                     "title": junction.title,
-                    "what": words,
+                    "what": " or ".join(dict.fromkeys(words)),
                     "cells": [cells[sheet.names[0]] for sheet in plan.fronts],
                 }
             )

@@ -21,38 +21,36 @@ TICKED = (  # rows worth a tick, the first ten that a schedule holds
     "mem_class", "back_dam", "cav_depth", "cav_mas", "cav_render", "gnd", "sill_slope", "tray_down", "tape_w", "head_up",
     "lap_h", "cav_vent", "cav_vent_mas", "air_seal", "bare_max", "step_h", "step_flat", "deck_up", "cap_slope",
 )  # fmt: skip
-MAIN_SIZE = {  # junction -> rows, the first that the schedule holds, and what it measures
-    "sill": (("back_dam",), "back of the tray up"),
-    "head": (("head_up", "head_tray_mas"), "flashing up the wall"),
-    "jamb": (("tape_w", "dpc_jamb"), "tape wide"),
-    "threshold": (("sill_slope",), "fall of the tray"),
-    "opening": (("jamb_up", "sill_past"), "tray up the jambs"),
-    "base-soil": (("gnd", "cav_base"), "cladding above soil"),
-    "base-paving": (("paved",), "cladding above paving"),
-    "lap-level": (("lap_h",), "upper over lower"),
-    "lap-upright": (("lap_v",), "sheet over sheet"),
-    "corner-inside": (("icorner",), "past the corner"),
-    "corner-outside": (("cav_depth", "cav_mas", "cav_render"), "clear cavity"),
-    "pipe": (("pen_slope",), "fall outward"),
-    "meter-box": (("head_up",), "flashing up the wall"),
-    "block": (("tape_bond",), "tape onto the membrane"),
-    "wall-top-eaves": (("cav_depth", "cav_mas", "cav_render"), "clear cavity"),
-    "wall-top-gable": (("cav_depth", "cav_mas", "cav_render"), "clear cavity"),
-    "floor-line": (("cav_run",), "cavity stopped each"),
-    "roof-at-wall": (("step_h",), "flashing up the wall"),
-    "flat-roof": (("step_flat",), "flashing up the wall"),
-    "kick-out": (("kick_h",), "upright side"),
-    "parapet-cap": (("cap_slope",), "fall of the cap"),
-    "saddle": (("saddle_up",), "up the wall"),
-    "deck": (("deck_up",), "up the wall"),
-    "deck-door": (("deck_step",), "step at the door"),
-    "deck-slats": (("deck_slats",), "clear of the wall"),
-}
-LEAF_SIZE = {  # what the second row measures, where masonry lacks the first
-    "base-soil": "cavity below damp-proof course",
-    "head": "rise of the cavity tray",
-    "jamb": "damp-proof course wide",
-    "opening": "sill's damp-proof course past it",
+_CAVITY = dict.fromkeys(("cav_depth", "cav_mas", "cav_render"), "clear cavity")
+MAIN_SIZE: dict[
+    str, dict[str, str]
+] = {  # junction -> rows and what they measure; the first that its drawing shows
+    "sill": {"back_dam": "back of the tray up"},
+    "head": {"head_up": "flashing up the wall", "head_tray_mas": "rise of the cavity tray"},
+    "jamb": {"tape_w": "tape wide", "dpc_jamb": "damp-proof course wide", "jamb_cover": "joint covered by"},
+    "threshold": {"sill_slope": "fall of the tray"},
+    "opening": {"jamb_up": "tray up the jambs", "sill_past": "sill's damp-proof course past it"},
+    "base-soil": {"gnd": "cladding above soil", "cav_base": "cavity below damp-proof course"},
+    "base-paving": {"paved": "cladding above paving"},
+    "lap-level": {"lap_h": "upper over lower"},
+    "lap-upright": {"lap_v": "sheet over sheet"},
+    "corner-inside": {"icorner": "past the corner"},
+    "corner-outside": _CAVITY,
+    "pipe": {"pen_slope": "fall outward"},
+    "meter-box": {"head_up": "flashing up the wall"},
+    "block": {"tape_bond": "tape onto the membrane"},
+    "wall-top-eaves": _CAVITY,
+    "wall-top-gable": _CAVITY,
+    "floor-line": {"cav_run": "cavity stopped each"},
+    "roof-at-wall": {"step_h": "flashing up the wall"},
+    "flat-roof": {"step_flat": "flashing up the wall"},
+    "kick-out": {"kick_h": "upright side"},
+    "parapet-cap": {"cap_slope": "fall of the cap"},
+    "saddle": {"saddle_up": "up the wall"},
+    "deck": {"deck_up": "up the wall"},
+    "deck-door": {"deck_step": "step at the door"},
+    "deck-slats": {"deck_slats": "clear of the wall"},
+    "slats-door": {"deck_slats_down": "step at the door"},
 }
 
 
@@ -63,6 +61,7 @@ class Cell:
     size: str
     level: int
     sheet: int
+    row: str = ""  # that the size is of
 
 
 @dataclass(frozen=True)
@@ -112,7 +111,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     kinds = ["junctions", *(["work"] if any(one.schedule.steps for one in details.elevations) else [])]
     kinds += ["check", "figures", "openings"]  # the last is filled in by hand, on a page of its own
     behind = {kind: number for number, kind in enumerate(kinds, start=len(fronts) + 2)}
-    cells = _cells(fronts, numbers, behind["junctions"])
+    cells = _cells(fronts, numbers, behind["junctions"], drawings)
     return SheetPlan(
         details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"]), left_out, cells,
         behind,
@@ -176,8 +175,16 @@ def _common(
 
 
 def _cells(
-    fronts: Sequence[ElevationSheet], numbers: dict[str, Numbers], behind: int
+    fronts: Sequence[ElevationSheet],
+    numbers: dict[str, Numbers],
+    behind: int,
+    drawings: Sequence[Drawing] = (),
 ) -> dict[str, dict[str, Cell | None]]:
+    shown = {
+        (one.section.key, name): {size.key for size in one.section.dimensions}
+        for one in drawings
+        for name in one.elevations
+    }
     cells: dict[str, dict[str, Cell | None]] = {}
     for junction in JUNCTIONS:
         row: dict[str, Cell | None] = {}
@@ -190,10 +197,16 @@ def _cells(
                 elif one.schedule.specific_design:
                     row[one.name] = Cell("design", 0, sheet.number)
                 else:
-                    rows, _ = MAIN_SIZE[junction.key]
-                    line = next((lines[key] for key in rows if key in lines), None)
+                    rows = [key for key in MAIN_SIZE[junction.key] if key in lines]
+                    seen = [key for key in rows if key in shown.get((junction.key, one.name), ())]
+                    line = next((lines[key] for key in (*seen, *rows)), None)
                     size = amount(line.value, line.unit) if line and not isinstance(line.value, str) else ""
-                    row[one.name] = Cell(size, numbers[one.name].level, sheet.number if drawn else behind)
+                    row[one.name] = Cell(
+                        size,
+                        numbers[one.name].level,
+                        sheet.number if drawn else behind,
+                        line.key if line else "",
+                    )
         if any(row.values()):
             cells[junction.key] = row
     return cells
