@@ -87,6 +87,23 @@ def test_every_junction_one_level_lower_is_sound_and_its_picture_can_be_read(wal
                 assert min(sizes) >= 12
 
 
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_junction_whose_rows_differ_one_level_lower_says_so(wall):
+    """By the ladder's own table: no drawing at level 3 of which a row has another value at 2 is without its lower one."""
+    rows = {row.key: row for row in ladder_rows()}
+    told = set()
+    for drawing in drawings_of([("north", ladder_numbers(3, wall))])[0]:
+        differ = [
+            key for key in drawing.section.rows if key in rows and rows[key].values[2] != rows[key].values[1]
+        ]
+        found = one_lower(drawing)
+        assert (found is not None) is bool(differ), (drawing.stem, differ)
+        if found:
+            told.add(drawing.section.key)
+            assert found.sentences
+    assert {"sill", "head", "kick-out"} <= told
+
+
 def test_the_list_says_what_changes_whether_it_is_drawn_or_not():
     drawings, left_out = drawings_of([("north", ladder_numbers(3, WALLS[0]))])
     for lower in (False, True):

@@ -13,6 +13,7 @@ from exposure.draw.work_frames import frame_picture, work_picture
 from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.short_runs import short_runs_of
+from exposure.junction.work_faces import Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.tables import load_table
 
@@ -204,3 +205,21 @@ def test_ends_of_a_head_flashing_reach_the_face_of_the_cladding_and_no_farther(r
             assert high - low == pytest.approx(numbers.length("head_stop"))
             seen += 1
     assert seen > 20
+
+
+def test_as_many_corners_are_taped_as_the_step_says(runs):
+    """Four on open studs, two on boards: tape beside the opening at its lower and at its upper edge."""
+    seen = set()
+    for _, steps, frames in runs:
+        for frame in frames:
+            if steps[frame.number - 1].adds != ("corner tape",):
+                continue
+            tapes = [
+                face.points
+                for face in frame.added
+                if face.material == "tape" and len({d for *_, d in face.points}) == 1
+            ]
+            upper = [points for points in tapes if max(z for _, z, _ in points) == Z1]
+            assert len(upper) == (2 if "all four corners" in frame.words else 0)
+            seen.add("all four corners" in frame.words)
+    assert seen == {True, False}

@@ -75,6 +75,15 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
               "field", order=3),
         Layer("jamb film", "pale tape", rectangle(WIDE, 0, WIDE + THIN * 2, jamb), "Tray film up the jamb", ("jamb_up",), "field", order=3),
     ]  # fmt: skip
+    if not numbers.boards:  # on open studs all four corners
+        up, down = HIGH + STRIP, HIGH - corner
+        parts += [
+            Layer("upper corner tape", "pale tape", ((-STRIP, up), (-STRIP, down), (0, down), (0, HIGH), (corner, HIGH), (corner, up)), "", (), "field",
+                  order=3),
+            Layer("other upper corner tape", "pale tape",
+                  ((WIDE + STRIP, up), (WIDE + STRIP, down), (WIDE, down), (WIDE, HIGH), (WIDE - corner, HIGH), (WIDE - corner, up)), "", (),
+                  "field", order=3),
+        ]  # fmt: skip
     sizes = [
         Dimension("fix_mm", (-25, HIGH - each), (-25, HIGH), each, "y", "left"),
         Dimension("corner_tape", (0, -STRIP), (corner, -STRIP), corner, "x", "bottom"),

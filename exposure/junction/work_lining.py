@@ -85,6 +85,13 @@ def _corner_tape(numbers: Numbers) -> Made:
     faces.append(
         Face(((X0, Z0, 0), (X0, Z0 + each, 0), (X0, Z0 + each, DEPTH * 0.7), (X0, Z0, DEPTH * 0.7)), "tape")
     )
+    if not numbers.boards:  # on open studs all four corners; what goes up lies behind the head flap
+        low = Z1 - each
+        faces += [
+            flat(X0 - TAPE, low, X0, Z1, "tape"),
+            flat(X1, low, X1 + TAPE, Z1, "tape"),
+            Face(((X0, low, 0), (X0, Z1, 0), (X0, Z1, DEPTH * 0.7), (X0, low, DEPTH * 0.7)), "tape"),
+        ]
     return faces, [
         measured("corner_tape", (X0, Z0 - TAPE - 25, 0), (X0 + each, Z0 - TAPE - 25, 0), above=-50)
     ]
