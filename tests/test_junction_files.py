@@ -22,7 +22,7 @@ from exposure.draw.junction_labels import Tag, crossings, untangled
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
 from exposure.draw.junction_svg import junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
-from exposure.export.junction_dxf import MARK, cad_layer, junction_dxf
+from exposure.export.junction_dxf import MARK, cad_layer, empty_sheet, junction_dxf
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Layer, Section, moved, rectangle
@@ -77,6 +77,16 @@ def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief):
             assert not any(crosses(*line, tag.box) for line in lines), (section.key, width, tag)
             met = [one.words for one in tags if meet(*one.leader, *tag.leader)]
             assert not met, (section.key, width, tag.words, met)
+            view = (
+                Canvas(section, width, brief=brief, tallest=1.15 * width).view
+                if not tag.ring
+                else (0, 0, 0, 0)
+            )
+            assert tag.ring or not view[0] < tag.box[2] - 1 < view[2] + tag.box[2] - tag.box[0] - 2, (
+                section.key,
+                width,
+                tag,
+            )
 
 
 @pytest.mark.parametrize("wall", WALLS)
@@ -192,6 +202,30 @@ def test_every_cad_dimension_measures_the_number_of_its_row(each):
         for line in doc.modelspace().query("LWPOLYLINE"):
             assert line.closed is (line not in marked)
             assert line.dxf.layer in names
+
+
+def test_a_cad_file_after_another_holds_nothing_of_it():
+    """The same parts, layers and measures as one that was written by itself."""
+    drawn = [section for section, _ in sections((3,))]
+    first, other = drawn[0], drawn[20]
+    sheet = empty_sheet()
+    junction_dxf(other, sheet=sheet)
+    found = []
+    for text in (junction_dxf(first, heading=["a"], sheet=sheet), junction_dxf(first, heading=["a"])):
+        doc = ezdxf.read(io.StringIO(text))
+        drawn = sorted((one.dxftype(), one.dxf.layer) for one in doc.modelspace())
+        sizes = sorted(round(one.get_measurement(), 6) for one in doc.modelspace().query("DIMENSION"))
+        found.append(
+            (
+                drawn,
+                sizes,
+                {layer.dxf.name for layer in doc.layers},
+                len(list(doc.blocks)),
+                doc.audit().errors,
+            )
+        )
+    assert found[0] == found[1]
+    assert not found[0][-1]
 
 
 def test_a_house_of_eight_elevations_is_drawn_in_two_seconds(tmp_path):

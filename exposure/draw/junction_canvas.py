@@ -1,6 +1,6 @@
 """The drawing itself of a junction: its millimetres in picture units, parts, water, dimensions and rings in place."""
 
-from collections.abc import Container, Sequence
+from collections.abc import Collection, Container, Sequence
 from math import hypot
 
 from shapely.geometry import Polygon, box
@@ -8,8 +8,9 @@ from shapely.geometry import Polygon, box
 from exposure.draw.drawing import Point, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Tag, place_tags
-from exposure.draw.junction_lanes import Ruled, ToRule, rule_lanes, strokes_of
+from exposure.draw.junction_lanes import SIZE, Ruled, ToRule, rule_lanes, strokes_of
 from exposure.draw.junction_materials import BEHIND, LINES, shape
+from exposure.draw.lettering import text_width
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
 from exposure.junction.drop import shown_path
 from exposure.junction.scene import Dimension, Layer, Section
@@ -36,6 +37,11 @@ def amount(one: Dimension) -> str:
     """
     unit = {"fall %": "\u00a0%", "fall °": "°", "flat": "\u00a0mm laid flat"}.get(one.axis, "\u00a0mm")
     return f"{one.value:,.10g}{unit}"
+
+
+def tag_words(one: Dimension) -> str:
+    """What stands beside the drawing for a fall, or a length laid flat."""
+    return f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
 
 
 def numbered_parts(section: Section) -> list[tuple[int, Layer]]:
@@ -70,16 +76,27 @@ class Canvas:
         rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
         rows[0] += 12 if "top" in sides else 0  # "outside" and "inside" stand over the dimensions
         column = COLUMN * 0.7 if brief and len(sides) == len(section.dimensions) else COLUMN
+        said = [
+            text_width(tag_words(one), size=SIZE, bold=True)
+            for one in section.dimensions
+            if not one.is_straight
+        ]
+        lanes = [
+            max(lane, max(said, default=0) + 10 - column) for lane in lanes
+        ]  # words beside the drawing, not on it
         self.section = section
         self.breaks = breaks_of(section, self.box, self.way)
         high = top - bottom - sum(one.left_out for one in self.breaks)
+        self.plain: list[Ruled] = []
         for _ in range(2):  # again where sizes beside one another need more room than one lane
             room = width - 2 * (MARGIN + column) - sum(lanes)
             self.scale = min(room / (right - left), tallest / high)
             spare = (room - self.scale * (right - left)) / 2
             x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
             self.view = (x, y, x + self.scale * (right - left), y + self.scale * high)
-            labels = [one.label for one in self.ruled(set())]
+            self.plain = []
+            self.plain = self.ruled(())
+            labels = [one.label for one in self.plain]
             over = [
                 max((EDGE - box[0] for box in labels), default=0),
                 max((box[2] - width + EDGE for box in labels), default=0),
@@ -156,12 +173,13 @@ class Canvas:
         )
         return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + arrow
 
-    def ruled(self, clashing: set[str]) -> list[Ruled]:
-        """Dimension lines."""
+    def ruled(self, clashing: Collection[str]) -> list[Ruled]:
+        """Dimension lines; those of rows that clash are marked."""
+        lengths = [one for one in self.section.dimensions if one.is_straight]
+        if self.plain and not any(one.key in clashing for one in lengths):
+            return self.plain
         asked = []
-        for one in self.section.dimensions:
-            if not one.is_straight:
-                continue
+        for one in lengths:
             words = f"{one.value:,.10g}" + (" !" if one.key in clashing else "")
             asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side))
         return rule_lanes(asked, self.view)
@@ -173,11 +191,11 @@ class Canvas:
             if not one.is_straight:
                 (ax, ay), (bx, by) = (one.start, one.end) if not one.way else one.way[-2:]
                 spots = [(ax + part * (bx - ax), ay + part * (by - ay)) for part in (0.5, 0.3, 0.7)]
-                words = f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
-                asked.append((words, False, [self.at(spot) for spot in spots]))
+                asked.append((tag_words(one), False, [self.at(spot) for spot in spots]))
+        breaks = [y for *_, y in self._broken()]
         for number, layer in numbered:
             points = [self.at(point) for point in anchors(layer, self.box)]
-            clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for *_, y in self._broken())]
+            clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
             asked.append((str(number), True, clear or points))
         return place_tags(
             asked,

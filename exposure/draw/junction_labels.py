@@ -93,11 +93,11 @@ def _heights(field: Box) -> list[float]:
 def _options(asked: Asked, field: Box, reach: float) -> list[tuple[float, int, float, Point]]:
     """Cost, side, height and end of the leader of every place not farther than ``reach`` from a part's level, cheapest first."""
     left, top, right, bottom = field
-    middle = (left + right) / 2
+    middle, heights = (left + right) / 2, _heights(field)
     options = []
     for rank, point in enumerate(asked[2]):
         level = min(max(point[1], top + RING), bottom - RING)
-        places = [level, *(y for y in _heights(field) if abs(y - level) <= reach)]
+        places = [level, *(y for y in heights if level - reach <= y <= level + reach)]
         for away, x in ((-1, left), (1, right)):
             far = (0 if (away < 0) == (point[0] < middle) else 90) + 25 * rank
             options += [(hypot(point[0] - x, 2 * (point[1] - y)) + far, away, y, point) for y in places]

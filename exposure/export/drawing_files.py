@@ -8,7 +8,7 @@ from typing import Any
 from exposure.draw.junction_svg import junction_picture, one_lower_picture
 from exposure.draw.lettering import clean
 from exposure.draw.work_frames import work_picture
-from exposure.export.junction_dxf import junction_dxf
+from exposure.export.junction_dxf import empty_sheet, junction_dxf
 from exposure.in_place import filled_in_place
 from exposure.junction.catalogue import Drawing, LeftOut, Run
 from exposure.junction.one_lower import one_lower
@@ -41,6 +41,7 @@ def write_drawings(
         True for the demo's invented houses; every drawing then says so.
     """
     written = []
+    sheet = empty_sheet()
     for one in drawings:
         elevations = [clean(name, most=60) for name in one.elevations]
         level = level_words(one)
@@ -58,7 +59,7 @@ def write_drawings(
             *(["Invented demo data."] if invented else []),
         ]
         heading += [f"Clash: {clash.words}" for clash in one.section.conflicts]
-        dxf = junction_dxf(one.section, heading=heading)
+        dxf = junction_dxf(one.section, heading=heading, sheet=sheet)
         texts = {f"{one.stem}.svg": svg, f"{one.stem}.dxf": dxf}
         below = one_lower(one) if lower else None
         if below:

@@ -16,18 +16,22 @@ AWAY = 30.0  # mm from the drawing to the first dimension line
 APART = 22.0
 MARK = "LADDER_ROW"  # name under which a dimension carries the row it shows
 STYLE = "JUNCTION"
+STANDING = ("0", "defpoints")  # layers every file has
 DIMENSIONS, WORDS = "DIMENSIONS", "WORDS"
 
 
-def junction_dxf(section: Section, *, heading: Sequence[str] = ()) -> str:
+def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Drawing | None = None) -> str:
     """Text of a DXF file of ``section``.
 
     Parameters
     ----------
     heading
         Lines written over the drawing: level, elevations, warnings.
+    sheet
+        From ``empty_sheet``; for many drawings one after another, it is cleared and used again.
     """
-    doc = _empty()
+    doc = sheet or empty_sheet()
+    _clear(doc)
     model = doc.modelspace()
     for material in dict.fromkeys(layer.material for layer in section.layers):
         doc.layers.add(cad_layer(material))
@@ -68,7 +72,8 @@ def cad_layer(material: str) -> str:
     return material.upper().replace(" ", "_")
 
 
-def _empty() -> Drawing:
+def empty_sheet() -> Drawing:
+    """A CAD file in millimetres with the style of its dimensions and nothing drawn."""
     doc = ezdxf.new("R2010", units=units.MM)
     doc.appids.add(MARK)
     doc.dimstyles.new(
@@ -84,6 +89,16 @@ def _empty() -> Drawing:
         },
     )
     return doc
+
+
+def _clear(doc: Drawing) -> None:
+    """Take off what an earlier drawing left: parts, the blocks of its dimensions, its layers."""
+    doc.modelspace().delete_all_entities()
+    for name in [block.name for block in doc.blocks if block.name.startswith("*D")]:
+        doc.blocks.delete_block(name, safe=False)
+    for name in [layer.dxf.name for layer in doc.layers if layer.dxf.name.lower() not in STANDING]:
+        doc.layers.remove(name)
+    doc.entitydb.purge()
 
 
 def _dimension(model, section: Section, one: Dimension, lane: int) -> None:
