@@ -1,7 +1,9 @@
 """A list whose rows name records of their own: each site in its own weather, nothing opened for an upload."""
 
 import json
+import multiprocessing
 import os
+import time
 
 import numpy as np
 import pytest
@@ -120,6 +122,23 @@ class Deadly:
 
     def __reduce__(self):
         return os._exit, (1,)
+
+
+def test_a_stop_ends_the_worker_in_the_middle_of_its_part(tmp_path):
+    class Stop(Exception):
+        pass
+
+    def look():
+        if (tmp_path / "begun").exists():
+            raise Stop
+
+    part = f"import pathlib, time; pathlib.Path({str(tmp_path / 'begun')!r}).touch(); time.sleep(60)"
+    with pytest.raises(Stop):
+        list(results_of(exec, [part, part], workers=1, look=look))
+    until = time.monotonic() + 20
+    while multiprocessing.active_children():
+        assert time.monotonic() < until, "it goes on"
+        time.sleep(0.05)
 
 
 def test_a_worker_that_dies_is_told_as_a_refusal():

@@ -165,8 +165,7 @@ def compare_sites(
                 for done in results_of(assess_group, ready, workers=workers if total > FEW else 0, look=look):
                     found += done.sites
                     left_out += done.left_out
-                    share = (len(found) + len(left_out)) / max(total, 1)
-                    so_far[:] = [share, f"{len(found):,} of {total:,} sites."]
+                    so_far[:] = [(len(found) + len(left_out)) / total, f"{len(found):,} of {total:,} sites."]
                     look()
                 close_grid()
         left_out = sorted([*listed.left_out, *left_out], key=lambda one: one.row)
