@@ -5,6 +5,7 @@ import shapely
 from site_world import block, weather
 from test_site_footprint import geojson, in_degrees
 
+from exposure.assess.assumptions import other_answers
 from exposure.assess.from_files import assess_file
 from exposure.doubts import has_doubt
 from exposure.export.building_files import assessment_summary
@@ -225,6 +226,33 @@ def test_properties_of_a_footprint_are_read_or_told(tmp_path):
     (note,) = [one for one in found.flags if getattr(one, "key", "") == "wall.properties_not_used"]
     assert "eavess" in note
     assert "colour" in note
+
+
+def test_other_answers_where_all_is_told_by_the_factors_of_the_table(climate):
+    # eaves 0.3, none 0.5, gable 0.5; a building as tall at 20 m 0.4; from farmland to a suburb the ground at that height
+    assessment, _ = assess_file(words(roof="gable", ridge_height=9, eaves=350), climate)
+    for one in assessment.elevations:
+        farm, suburb = (
+            terrain_roughness_coefficient(category=ground, height=one.wall.height) for ground in ("II", "III")
+        )
+        times = {"ground": suburb / farm, "neighbours": 0.4}
+        times |= {"roof": 0.3 / 0.5} if "gable" in one.wall.shape else {"eaves": 0.5 / 0.3, "roof": 0.5 / 0.3}
+        found = other_answers(assessment.index, assessment.site, one)
+        assert {what: answer.wall_spell_index / one.wall_spell_index for what, answer in found.items()} == (
+            pytest.approx(times)
+        )
+        for answer in found.values():
+            assert answer.exposure_class == exposure_class(answer.wall_spell_index)
+
+
+def test_the_least_rain_told_and_records_around_reach_the_assessment(climate):
+    plain, _ = assess_file(words(roof="gable"), climate)
+    strict, _ = assess_file(words(roof="gable"), climate, wet_hour=2.0, nearby=[climate])
+    assert strict.index.attrs["wet_hour_mm"] == 2.0
+    assert strict.worst.airfield_annual_index < plain.worst.airfield_annual_index  # less rain counts
+    around = next(one for one in strict.worst.doubts if one.sentence.key == "assess.records_around")
+    # the same record around: no spread but what rounds off
+    assert around.low == pytest.approx(around.high) == pytest.approx(strict.worst.wall_spell_index)
 
 
 def test_the_summary_holds_what_was_not_told(climate):

@@ -519,6 +519,11 @@ def test_doubts_hold_what_they_say():
     assert doubts["neighbours"].high == pytest.approx(one.wall_spell_index / 0.4)
     assert doubts["threshold"].high > 1.1 * one.wall_spell_index
     assert doubts["place"].high == pytest.approx(one.wall_spell_index * 1.5 ** (8 / 9), rel=0.1)
+    said = {name: mine.sentence.key for name, mine in doubts.items()}
+    assert said == {
+        "record": "assess.record_band", "threshold": "assess.light_rain", "neighbours": "assess.neighbours_gone",
+        "sectors": "assess.ground_by_sector", "models": "assess.other_models", "place": "assess.records_around",
+    }  # fmt: skip
     for mine in one.doubts:
         assert mine.low <= mine.high
         assert mine.classes is not None
