@@ -197,6 +197,13 @@ def test_the_short_way_and_the_whole_assessment_agree(index):
     np.testing.assert_allclose(one.drawn, other.drawn)
 
 
+def test_a_place_keeps_what_its_record_is(index):
+    told = {"kind": "model", "source": "cell 7", "licence": "free", "wet_hour_mm": 0.3}
+    one = put(index.assign_attrs(told), "A")
+    assert (one.kind, one.source, one.licence, one.wet_hour) == tuple(told.values())
+    assert one.weather == "cell 7"
+
+
 def test_what_decides_stands_beside_each(trio):
     decides = {one.name: one.decides for one in rank_sites(trio)}
     assert decides["Shore"].startswith(f"ground {0.17 * log(560) / (0.19 * log(112)):.2f}")
