@@ -7,6 +7,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.assess.reference_wall import SiteOnWall, reference_wall
+from exposure.site.survey import PlaceInputs, survey_site
 from exposure.wall import Site, Wall, WallExposure
 from exposure.wall.classes import exposure_class
 from exposure.wall.index import Factor
@@ -70,3 +71,10 @@ def place_of(name: str, spell: float, band: tuple[float, float] | None = None, *
         product=nothing[0],
         drawn=nothing[0],
     )
+
+
+def surveyed_place(*, height: float = 6.0, **told: Any) -> Site:
+    """The survey of a place from what is told of it and what it is surveyed with, all by name."""
+    of_place = {field.name for field in fields(PlaceInputs)} & told.keys()
+    place = PlaceInputs(**{name: told.pop(name) for name in of_place})
+    return survey_site(place, height=height, **told)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import rasterio
 import shapely
+from builders import surveyed_place
 from rasterio.transform import from_origin
 from site_world import PLANE, cover, neighbours, raster, weather
 from test_site_footprint import geojson, in_degrees
@@ -21,7 +22,7 @@ from exposure.cli import main
 from exposure.doubts import has_doubt
 from exposure.draw.site_pictures import site_pictures
 from exposure.site.plane import DEGREES
-from exposure.site.survey import by_sector, survey_site, town_sectors
+from exposure.site.survey import by_sector, town_sectors
 from exposure.tables import load_table
 from exposure.wall.building_words import building_from_words
 
@@ -66,7 +67,7 @@ def test_survey_finds_sea_wood_cliff_and_barn():
 
 
 def test_the_users_own_sectors_win():
-    site = survey_site(
+    site = surveyed_place(
         name="P",
         plane=PLANE,
         height=6,
@@ -86,10 +87,12 @@ def test_the_users_own_sectors_win():
 
 def test_a_cover_raster_that_ends_early_is_doubted():
     near = cover(lambda x, y: np.full(x.shape, GRASS), reach=1300.0)
-    flags = survey_site(name="P", plane=PLANE, height=6, cover=near).flags
+    flags = surveyed_place(name="P", plane=PLANE, height=6, cover=near).flags
     assert any("ends 1.3 km from the site" in flag for flag in flags)
     whole = cover(lambda x, y: np.full(x.shape, GRASS))
-    assert not any("ends" in flag for flag in survey_site(name="P", plane=PLANE, height=6, cover=whole).flags)
+    assert not any(
+        "ends" in flag for flag in surveyed_place(name="P", plane=PLANE, height=6, cover=whole).flags
+    )
 
 
 def test_what_was_not_given_is_said():
@@ -358,21 +361,21 @@ def told(flags):
 
 
 def test_what_nobody_told_of_a_site_is_taken_as_the_hardest_and_kept():
-    bare = survey_site(name="P", plane=PLANE, height=6)
+    bare = surveyed_place(name="P", plane=PLANE, height=6)
     assert (bare.name, bare.latitude, bare.longitude) == ("P", 50.0, 8.0)
     assert (bare.categories, bare.hill_coefficients) == (("I",) * 12, (1.0,) * 12)
     assert bare.untold == {"terrain": tuple(range(12)), "hills": tuple(range(12))}
     assert told(bare.flags) == [("site.ground_not_told", "", {}), ("site.hills_not_told", "", {})]
     assert (bare.ground_height, bare.sea_distance, bare.grounds, bare.hills) == (None, None, (), ())
-    some = survey_site(name="P", plane=PLANE, height=6, terrain={"30": "III"}, topography={"60": 1.2})
+    some = surveyed_place(name="P", plane=PLANE, height=6, terrain={"30": "III"}, topography={"60": 1.2})
     assert some.untold == {"terrain": (0, *range(2, 12)), "hills": (0, 1, *range(3, 12))}
     assert some.categories == ("I", "III") + ("I",) * 10
     assert some.hill_coefficients == (1.0, 1.0, 1.2) + (1.0,) * 9
-    whole = survey_site(name="P", plane=PLANE, height=6, terrain="IV", topography=1.6)
+    whole = surveyed_place(name="P", plane=PLANE, height=6, terrain="IV", topography=1.6)
     assert (whole.untold, whole.flags) == ({}, ())
     assert (whole.categories, whole.hill_coefficients) == (("IV",) * 12, (1.6,) * 12)
     with pytest.raises(RefusalError) as refused:
-        survey_site(name="P", plane=PLANE, height=6, topography={"30": 1.7})
+        surveyed_place(name="P", plane=PLANE, height=6, topography={"30": 1.7})
     assert str(refused.value) == (
         "topography coefficient is 1.7; expected a number from 1 to 1.6. Correct topography coefficient."
     )
@@ -388,7 +391,7 @@ def test_what_nobody_told_of_a_site_is_taken_as_the_hardest_and_kept():
         ({"ground": land, "topography": {"west": 1.1}}, "topography"),
     ):
         with pytest.raises(RefusalError, match=f"^{what} is given for west; expected sectors 0, 30"):
-            survey_site(name="P", plane=PLANE, height=6, **more)
+            surveyed_place(name="P", plane=PLANE, height=6, **more)
     assert by_sector(None, "terrain") == {}
     assert by_sector({330: 1.5}, "topography") == {11: 1.5}
 
@@ -397,23 +400,23 @@ def test_doubts_of_the_land_cover_name_the_sectors_they_are_about():
     # nothing is told beyond 550 m east: straight east 31 % of the ground within 1 km are told, at 60 and 120 degrees
     # 0.3025 (cot 45 - cot 75) / (pi / 6) = 42 %; to the west the raster ends at 1.5 km
     land = cover(lambda x, y: np.where((x > 550) | (x < -1500), np.nan, GRASS))
-    site = survey_site(name="P", plane=PLANE, height=6, cover=land)
+    site = surveyed_place(name="P", plane=PLANE, height=6, cover=land)
     assert site.untold == {"hills": tuple(range(12))}
     (half,) = [one for one in told(site.flags) if one[0] == "site.cover_half_known"]
     assert half == ("site.cover_half_known", "", {"bearings": "60, 90, 120"})
     (ends,) = [one for one in told(site.flags) if one[0] == "site.cover_ends"]
     assert ends[2]["bearings"] == "30, 150, 240, 270, 300"
     assert ends[2]["away"] == pytest.approx(1.1, abs=0.05)  # 550 m over sin 30
-    only = survey_site(
+    only = surveyed_place(
         name="P", plane=PLANE, height=6, cover=cover(lambda x, y: np.where(x < -1500, np.nan, GRASS))
     )
     assert [one[0] for one in told(only.flags)] == ["site.cover_ends", "site.hills_not_told"]
     wet = cover(lambda x, y: np.where(x < -600, WATER, GRASS), reach=1500.0)
-    shore = survey_site(name="P", plane=PLANE, height=6, cover=wet)
+    shore = surveyed_place(name="P", plane=PLANE, height=6, cover=wet)
     (ends,) = [one for one in told(shore.flags) if one[0] == "site.cover_ends"]
     assert "270" not in ends[2]["bearings"]  # open water is seen there already
     assert shore.sea_distance == pytest.approx(600, abs=50)
-    assert survey_site(name="P", plane=PLANE, height=6, cover=wet, sea_distance=0.0).sea_distance == 0.0
+    assert surveyed_place(name="P", plane=PLANE, height=6, cover=wet, sea_distance=0.0).sea_distance == 0.0
 
 
 def test_a_town_a_clearing_and_what_the_user_says_reach_the_sectors():
@@ -421,7 +424,7 @@ def test_a_town_a_clearing_and_what_the_user_says_reach_the_sectors():
     boxes = [(x, y, x + side, y + side) for x in range(-950, 950, 100) for y in range(-950, 950, 100)]
     town = neighbours(*boxes, heights=20)
     built = cover(lambda x, y: np.where(x > 0, 50, TREES))
-    site = survey_site(name="P", plane=PLANE, height=6, cover=built, towns=town_sectors(town), instead={TREES: GRASS}, terrain={"90": "I"})  # fmt: skip
+    site = surveyed_place(name="P", plane=PLANE, height=6, cover=built, towns=town_sectors(town), instead={TREES: GRASS}, terrain={"90": "I"})  # fmt: skip
     assert site.categories[1:6] == ("IV", "IV", "I", "IV", "IV")
     assert site.categories[8:11] == ("II",) * 3
     assert (site.grounds[3].category, site.grounds[3].reason) == ("I", "set by the user")
@@ -431,12 +434,12 @@ def test_a_town_a_clearing_and_what_the_user_says_reach_the_sectors():
 
 def test_the_ground_of_a_survey_gives_height_hills_and_doubts():
     hole = raster(lambda x, y: np.where(np.hypot(x, y) < 40, np.nan, 5.0), pixel=20.0, source="ground.tif")
-    gap = survey_site(name="P", plane=PLANE, height=6, ground=hole, terrain="II")
+    gap = surveyed_place(name="P", plane=PLANE, height=6, ground=hole, terrain="II")
     assert gap.ground_height is None
     assert ("site.gap_at_building", "ground.tif", {}) in told(gap.flags)
     assert has_doubt(gap.flags, "site.bridged_heights")  # said before it, and kept
     high = raster(lambda x, y: 1234.5 + 0 * x, pixel=50.0)
-    site = survey_site(name="P", plane=PLANE, height=6, ground=high, terrain="II", topography={"0": 1.1})
+    site = surveyed_place(name="P", plane=PLANE, height=6, ground=high, terrain="II", topography={"0": 1.1})
     assert site.ground_height == pytest.approx(1234.5)
     assert told(site.flags) == [("site.high_ground", "", {"height": "1,234"})]
     assert (site.untold, len(site.hills)) == ({}, 12)

@@ -19,7 +19,7 @@ from exposure.assess.costs import ElevationCost, LevelCost
 from exposure.assess.details import detail_building
 from exposure.assess.one_build import strictness
 from exposure.assess.prices import Prices
-from exposure.assess.schedules import elevation_pressures, elevation_schedules
+from exposure.assess.schedules import elevation_pressures, elevation_schedules, record_read
 from exposure.assess.table_text import plain, plain_text, safe_cell
 from exposure.checks import RefusalError
 from exposure.cli import main
@@ -356,14 +356,13 @@ def test_whatever_is_asked_of_a_building_reaches_every_elevation(assessment, cli
 
 
 def test_sea_drying_and_storeys_are_the_sites_where_nobody_tells(assessment, climate):
-    own = elevation_schedules(assessment, climate, drying="slowly").circumstances
+    slow = record_read(climate)._replace(drying="slowly")
+    own = elevation_schedules(assessment, slow).circumstances
     assert {(one.sea_distance, one.drying, one.storeys) for one in own} == {(800, "slowly", 2)}
     told = Circumstances(sea_distance=5000.0, drying="well", storeys=1)
-    own = elevation_schedules(assessment, climate, told, drying="slowly").circumstances
+    own = elevation_schedules(assessment, slow, told).circumstances
     assert own == (told,) * 4
-    own = elevation_schedules(
-        assessment, climate, {"drying": "well", "storeys": 1}, drying="slowly"
-    ).circumstances
+    own = elevation_schedules(assessment, slow, {"drying": "well", "storeys": 1}).circumstances
     assert {(one.sea_distance, one.drying, one.storeys) for one in own} == {(800, "well", 1)}
 
 
@@ -399,7 +398,7 @@ def test_a_clash_is_told_of_the_elevation_whose_numbers_clash(assessment, climat
         '[rule]\nkey = "o"\nname = "O"\n[source]\ndocument = "d"\nplace = "p"\n[[outcome]]\nwhen = []\nsays = "s"\n'
         'standing = "ours"\nasks = [{row = "back_dam", way = "at least", value = 120}]\n'
     )
-    made = elevation_schedules(assessment, climate, drying="well", office_rules=[office]).schedules
+    made = elevation_schedules(assessment, record_read(climate), office_rules=[office]).schedules
     told = {
         one.elevation: [flag for flag in one.flags if getattr(flag, "key", "") == "junction.clash"]
         for one in made

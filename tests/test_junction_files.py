@@ -20,7 +20,7 @@ from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas
 from exposure.draw.junction_labels import Tag, crossings, untangled
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
-from exposure.draw.junction_svg import junction_layout, junction_picture
+from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, cad_layer, empty_sheet, junction_dxf
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
@@ -146,7 +146,7 @@ def test_rings_that_cross_change_places():
 
 def test_pictures_are_small_described_and_in_letters_that_can_be_read():
     for section, numbers in sections():
-        svg = junction_picture(section, lines=numbers.words, level="Level 3", elevations=["north"])
+        svg = junction_picture(section, lines=numbers.words, drawn_for=DrawnFor("Level 3", ["north"]))
         assert len(svg.encode()) < 40_000, (section.key, len(svg))
         tree = ET.fromstring(svg)
         space = "{http://www.w3.org/2000/svg}"
@@ -165,7 +165,7 @@ def test_pictures_are_small_described_and_in_letters_that_can_be_read():
 def test_a_name_does_no_harm_in_a_picture():
     section, numbers = next(sections())
     svg = junction_picture(
-        section, lines={**numbers.words, "back_dam": HOSTILE}, level=HOSTILE, elevations=[HOSTILE]
+        section, lines={**numbers.words, "back_dam": HOSTILE}, drawn_for=DrawnFor(HOSTILE, [HOSTILE])
     )
     ET.fromstring(svg)
     assert "<script" not in svg

@@ -136,3 +136,34 @@ def test_every_file_that_the_text_for_developers_names_is_there():
     there = [path.as_posix() for path in ROOT.parent.rglob("*.*") if path.suffix in (".py", ".toml")]
     assert len(named) > 60
     assert not [one for one in named if not any(path.endswith(f"/{one}") for path in there)]
+
+
+MOST_PARAMETERS = 7
+INTERFACES = {  # their keyword arguments are what a user of the library, or a command's options, may say
+    "open_climate", "assess_file", "detail_building", "assess_district", "compare_sites", "index_region",
+}  # fmt: skip
+KERNELS = {
+    "advance",
+    "close",
+    "account_variable",
+}  # of rain/streaming_kernel.py: compiled, which takes arrays alone
+
+
+def parameters(function: ast.FunctionDef | ast.AsyncFunctionDef) -> list[str]:
+    told = function.args
+    extra = [one for one in (told.vararg, told.kwarg) if one is not None]
+    named = [*told.posonlyargs, *told.args, *told.kwonlyargs, *extra]
+    return [one.arg for one in named if one.arg not in ("self", "cls")]
+
+
+def test_no_function_takes_more_than_seven_parameters_but_the_interfaces():
+    long = {}
+    for path in sorted(ROOT.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            is_function = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+            if is_function and len(parameters(node)) > MOST_PARAMETERS:
+                long[node.name] = (path.relative_to(ROOT).as_posix(), node)
+    assert set(long) == INTERFACES | KERNELS
+    assert {long[name][0] for name in KERNELS} == {"rain/streaming_kernel.py"}
+    for name in INTERFACES:  # nothing but what the work is about may be told by its place
+        assert len(long[name][1].args.args) <= 3, name

@@ -23,7 +23,7 @@ from exposure.page.choices.inputs import building_words, home_of, spot_in_use
 from exposure.page.choices.outline_text import outline_of_ring, read_corners, read_sides, sides_text
 from exposure.page.choices.state import House, PageState
 from exposure.page.forms import place_form
-from exposure.page.forms.record_form import read_record
+from exposure.page.forms.record_form import ToldOfFile, read_record
 from exposure.paper.site_file import site_file_html
 from exposure.site.position_text import read_position
 from exposure.wall.building_file import read_building
@@ -291,7 +291,7 @@ def test_two_readers_do_not_see_each_others_records(made_place):
     text.index = text.index.strftime("%Y-%m-%dT%H:%MZ")
     text.index.name = "time"
     text.columns = ["rain [mm]", "wind_speed [m/s]", "wind_from_direction [degree]"]
-    record = read_record(text.to_csv().encode(), "mine.csv", None, None, lambda *_: None)
+    record = read_record(text.to_csv().encode(), "mine.csv", ToldOfFile(), None, lambda *_: None)
     first = page(own_records={record.mark: record}, w=record.mark, at="51.5,-3.2")
     second = page(w=record.mark)
     assert "mine.csv" in words(first)
@@ -313,7 +313,7 @@ def test_two_readers_do_not_see_each_others_records(made_place):
 )
 def test_an_upload_that_is_no_record_is_refused(content):
     with pytest.raises(RefusalError) as refused:
-        read_record(content, "x", None, None, lambda *_: None)
+        read_record(content, "x", ToldOfFile(), None, lambda *_: None)
     assert refused.value.cure
 
 

@@ -20,7 +20,7 @@ from exposure.page.choices.own_files import BUILDING, SESSION, OwnFile, read_own
 from exposure.page.choices.project_file import open_project, write_project
 from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.state import HouseFile, PageState
-from exposure.page.forms.record_form import read_record
+from exposure.page.forms.record_form import ToldOfFile, read_record
 from exposure.wall.building_file import read_building
 from tests.test_page import ROOT, words
 from tests.test_page_own_record import drizzle, table
@@ -46,7 +46,7 @@ FILES = {"house.toml": TOML, "barn.geojson": FOOTPRINT}
 
 @pytest.fixture(scope="module")
 def own() -> RecordInUse:
-    return read_record(table(drizzle()), "mine.csv", None, None, lambda *_: None, kind="reanalysis")
+    return read_record(table(drizzle()), "mine.csv", ToldOfFile(kind="reanalysis"), None, lambda *_: None)
 
 
 def opened(name: str, own: RecordInUse, monkeypatch) -> PageState:

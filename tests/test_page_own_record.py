@@ -14,7 +14,7 @@ from exposure.page.choices import inputs
 from exposure.page.choices.answer import find_answer
 from exposure.page.choices.inputs import RecordInUse, on_island, region_figure, spot_in_use, surveyed_building
 from exposure.page.choices.state import Box, House, PageState
-from exposure.page.forms.record_form import missing_codes, read_record
+from exposure.page.forms.record_form import ToldOfFile, missing_codes, read_record
 from exposure.page.parts.map_panel import region_map
 from exposure.page.work.beside import record_beside
 from exposure.page.work.first_time import make_region
@@ -43,7 +43,7 @@ def drizzle() -> np.ndarray:
 
 @pytest.fixture(scope="module")
 def own() -> RecordInUse:
-    return read_record(table(drizzle()), "mine.csv", None, None, lambda *_: None)
+    return read_record(table(drizzle()), "mine.csv", ToldOfFile(), None, lambda *_: None)
 
 
 @pytest.fixture
@@ -102,7 +102,7 @@ def test_the_kind_is_asked_where_the_file_does_not_say_and_the_reason_is_given(o
 
 
 def test_the_kind_told_is_used_and_not_asked_again():
-    told = read_record(table(drizzle()), "mine.csv", None, None, lambda *_: None, kind="reanalysis")
+    told = read_record(table(drizzle()), "mine.csv", ToldOfFile(kind="reanalysis"), None, lambda *_: None)
     assert told.climate.attrs["kind"] == "reanalysis"
     said = words(page(own_records={told.mark: told}, w=told.mark, at="51.5,-3.2"))
     assert "Is this record from a gauge" not in said
@@ -112,7 +112,7 @@ def test_stamp_zone_and_missing_numbers_reach_the_reader():
     hours = np.arange(17520)
     rain = np.where(hours % 997 == 5, 999.0, np.where(hours * 37 % 101 < 8, 0.4, 0.0))
     found = read_record(
-        table(rain), "x.csv", None, None, lambda *_: None, missing=(999.0,), stamp="start", kind="gauge"
+        table(rain), "x.csv", ToldOfFile(missing=(999.0,), stamp="start", kind="gauge"), None, lambda *_: None
     )
     assert float(found.climate["rain"].max()) == pytest.approx(0.4)
     # by hand: the first row begins at midnight, so its rain belongs to the hour ending at one
@@ -158,7 +158,7 @@ def test_a_record_whose_kind_is_guessed_says_what_the_other_kind_would_make(own)
     said = next(one.content for one in chips.proto.options if one.content.startswith("Record")).replace(
         "\u00a0", " "
     )
-    model = read_record(table(drizzle()), "mine.csv", None, None, lambda *_: None, kind="model")
+    model = read_record(table(drizzle()), "mine.csv", ToldOfFile(kind="model"), None, lambda *_: None)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(inputs.st, "session_state", {"own-records": {own.mark: own, model.mark: model}})
         state = PageState(at=(51.5, -3.2), record=own.mark, building=Box(12, 8, 45, 6, 2, "gable"))

@@ -11,7 +11,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.opening import open_climate
-from exposure.page.forms.record_form import read_record
+from exposure.page.forms.record_form import ToldOfFile, read_record
 from exposure.page.work import beside
 from exposure.page.work.long_work import Progress, Stopped, Work, _do
 from exposure.page.work.reading import READ, read_written, write_record
@@ -34,7 +34,7 @@ def folders() -> set[Path]:
 
 def test_what_is_read_in_its_own_process_is_what_is_read_here():
     content = record(8760)
-    there = read_record(content, "x.csv", None, None, lambda *_: None)
+    there = read_record(content, "x.csv", ToldOfFile(), None, lambda *_: None)
     assert there.climate.attrs.pop("file") == "x.csv"  # bytes alone know no name
     xr.testing.assert_identical(there.climate, open_climate(content))
     assert there.climate["time"].dtype == open_climate(content)["time"].dtype
@@ -45,7 +45,7 @@ def test_a_refusal_comes_back_in_its_three_parts():
     with pytest.raises(RefusalError) as here:
         open_climate(b"time,rain\n1,2\n")
     with pytest.raises(RefusalError) as there:
-        read_record(b"time,rain\n1,2\n", "x", None, None, lambda *_: None)
+        read_record(b"time,rain\n1,2\n", "x", ToldOfFile(), None, lambda *_: None)
     assert (there.value.came, there.value.expected, there.value.cure) == (
         here.value.came,
         here.value.expected,

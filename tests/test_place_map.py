@@ -29,9 +29,9 @@ from exposure.map.map_layers import (
 )
 from exposure.map.place_map import (
     INVENTED_NOTICE,
+    MapState,
     box_view,
     map_arguments,
-    map_state,
     read_click,
     spot_view,
 )
@@ -151,14 +151,14 @@ class TestLayers:
     @pytest.mark.parametrize("words", HOSTILE)
     def test_hostile_names_are_short_plain_text(self, words):
         spot = SimpleNamespace(name=words, latitude=0.0, longitude=0.0, note=words)
-        state = map_state(
+        state = MapState(
             label=words,
             view=spot_view(0, 0, zoom=3),
             places=place_marks([spot]),
             building=building_layer(house(name=words), Spot(0, 0)),
             neighbours=neighbours_layer([([(0, 0), (1, 0), (1, 1)], 6.0, words)], Spot(0, 0), wall_height=6),
             notice=words,
-        )
+        ).data()
         text = json.dumps(state, ensure_ascii=False, allow_nan=False)
         assert "\u202e" not in text
         assert "\x00" not in text
@@ -166,11 +166,11 @@ class TestLayers:
         assert len(text) < 12_000
 
     def test_a_message_to_the_browser_stays_small(self):
-        state = map_state(
+        state = MapState(
             label="x",
             view=box_view(south=0, west=0, north=1, east=1),
             building=building_layer(house(), Spot(0, 0)),
-        )
+        ).data()
         assert len(json.dumps(state)) < 3000
 
 
@@ -250,14 +250,14 @@ class TestWhatIsDrawn:
     @pytest.mark.parametrize("words", HOSTILE)
     def test_names_arrive_as_the_text_they_are(self, sent, words):
         spot = SimpleNamespace(name=words, latitude=1.0, longitude=2.0, note=words)
-        state = map_state(
+        state = MapState(
             label=words,
             view=spot_view(0, 0, zoom=3),
             places=place_marks([spot], chosen=words),
             building=building_layer(house(name=words), Spot(0, 0)),
             neighbours=neighbours_layer([([(0, 0), (1, 0), (1, 1)], 6.0, words)], Spot(0, 0), wall_height=6),
             notice=words,
-        )
+        ).data()
         script = sent(state)["feature_group"]
         pieces, told = pieces_of_markup(script)
         read = [Markup(piece) for piece in pieces]
@@ -280,7 +280,7 @@ class TestWhatIsDrawn:
     def test_each_part_is_drawn_where_it_is(self, sent):
         spot = SimpleNamespace(name="A", latitude=1.5, longitude=2.5, note="")
         site = SimpleNamespace(latitude=1.0, longitude=2.0, terrain=["II"] * 12, topography=[1.0] * 12)
-        state = map_state(
+        state = MapState(
             label="x",
             view=spot_view(1, 2, zoom=3),
             layer={"raster": {"uri": "data:image/png;base64,AAAA", "bounds": [[0, 1], [2, 3]]}},
@@ -290,7 +290,7 @@ class TestWhatIsDrawn:
             building=building_layer(house(), Spot(1, 2)),
             rays=rays_layer([(0, 0, 9, 9, True), (0, 0, 9, -9, False), (0, 0, -9, 9, False)], Spot(1, 2)),
             ring=ground_ring(site),
-        )
+        ).data()
         script = sent(state)["feature_group"]
         assert re.search(
             r'L\.imageOverlay\(\s*"data:image/png;base64,AAAA",\s*\[\[0, 1\], \[2, 3\]\]', script
@@ -313,12 +313,12 @@ class TestWhatIsDrawn:
         assert named <= made
 
     def test_the_map_itself_stays_while_layers_change(self, sent):
-        one = sent(map_state(label="x", view=spot_view(0, 0, zoom=3)))
-        other = sent(map_state(label="y", view=spot_view(9, 9, zoom=5), point=(1, 2), drawing=True))
+        one = sent(MapState(label="x", view=spot_view(0, 0, zoom=3)).data())
+        other = sent(MapState(label="y", view=spot_view(9, 9, zoom=5), point=(1, 2), drawing=True).data())
         assert one["key"] == other["key"]
         assert one["script"] == other["script"]
         assert one["feature_group"] != other["feature_group"]
-        again = sent(map_state(label="x", view=spot_view(0, 0, zoom=3)))
+        again = sent(MapState(label="x", view=spot_view(0, 0, zoom=3)).data())
         assert one["feature_group"] == again["feature_group"]
 
     @given(st.text(max_size=40))
@@ -333,7 +333,7 @@ class TestWhatIsDrawn:
 
 class TestWhatItLoads:
     def test_the_page_of_the_map_loads_only_files_beside_it(self, sent):
-        given = sent(map_state(label="x", view=spot_view(0, 0, zoom=3), notice=INVENTED_NOTICE))
+        given = sent(MapState(label="x", view=spot_view(0, 0, zoom=3), notice=INVENTED_NOTICE).data())
         loaded = given["js_links"] + given["css_links"]
         assert len(loaded) == len(PARTS) == 6
         for address in loaded:
@@ -350,9 +350,9 @@ class TestWhatItLoads:
 
     def test_online_background_is_the_only_address_and_off_by_default(self):
         common = {"label": "x", "view": spot_view(0, 0, zoom=3), "notice": INVENTED_NOTICE}
-        assert "http" not in json.dumps(map_state(**common))
-        assert map_state(**common)["tiles"] is None
-        online = map_state(**common, online=True)
+        assert "http" not in json.dumps(MapState(**common).data())
+        assert MapState(**common).data()["tiles"] is None
+        online = MapState(**common, online=True).data()
         assert re.findall(r"https?://[^/\"]+", json.dumps(online)) == ["https://tile.openstreetmap.org"]
         assert "OpenStreetMap contributors" in online["tiles"]["credit"]
 

@@ -15,7 +15,7 @@ import exposure
 from exposure import RefusalError, airfield_index, with_place_doubts
 from exposure.doubts import Doubt, flags_of, has_doubt
 from exposure.rain.coverage import LEAST_COVERAGE, account_of_years, whole_year, year_counts
-from exposure.rain.doubts import doubts_of_index, years_left_out
+from exposure.rain.doubts import IndexFigures, doubts_of_index, years_left_out
 from exposure.rain.extremes import SPELL_RETURN, gumbel_value, percentile_value
 from exposure.rain.orientation import compass_orientations, orientations_of
 from exposure.rain.record import clock_of, in_our_units, record_of
@@ -740,7 +740,7 @@ FIGURES = {
     ],
 )  # fmt: skip
 def test_what_a_record_leaves_open_by_its_figures(change, told):
-    assert {one.key: one.numbers for one in doubts_of_index(**{**FIGURES, **change})} == told
+    assert {one.key: one.numbers for one in doubts_of_index(IndexFigures(**{**FIGURES, **change}))} == told
 
 
 def test_years_left_out_are_told_where_they_matter():

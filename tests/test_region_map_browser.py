@@ -16,7 +16,7 @@ from exposure.draw.outline_sides import sides_of
 from exposure.invented.geography import island
 from exposure.map.base_map import FOLDER
 from exposure.map.map_layers import place_marks, raster_layer
-from exposure.map.place_map import INVENTED_NOTICE, box_view, map_arguments, map_state, read_click
+from exposure.map.place_map import INVENTED_NOTICE, MapState, box_view, map_arguments, read_click
 from exposure.map.region_map import draw_region_map
 from exposure.page.choices.outline_text import outline_of_ring
 
@@ -183,13 +183,13 @@ def test_a_click_is_told_at_once_and_names_stay_text(browser, served, send):
     page = watched.page
     page.goto(f"{served}/parent.html")
     page.wait_for_function("window.ready")
-    state = map_state(
+    state = MapState(
         label=HOSTILE,
         view=box_view(south=50, west=-20, north=50.4, east=-19.6),
         layer=raster_layer(region(), quantity="airfield_annual_index"),
         places=place_marks([Spot(HOSTILE, 50.1, -19.9, HOSTILE)]),
         notice=INVENTED_NOTICE,
-    )
+    ).data()
     send(page, state)
     frame = page.frame_locator("#f")
     frame.locator("img.exposure-raster").wait_for()
@@ -228,7 +228,10 @@ def drawing(browser, served, send):
     page = watched.page
     page.goto(f"{served}/parent.html")
     page.wait_for_function("window.ready")
-    send(page, map_state(label="x", view={"latitude": 50.0, "longitude": -20.0, "zoom": 20}, drawing=True))
+    send(
+        page,
+        MapState(label="x", view={"latitude": 50.0, "longitude": -20.0, "zoom": 20}, drawing=True).data(),
+    )
     page.frame_locator("#f").get_by_role("button", name="Close outline").wait_for()
     yield page
     watched.clean()
@@ -290,11 +293,11 @@ def test_background_tiles_are_asked_for_only_when_switched_on_and_fail_unseen(br
     page.goto(f"{served}/parent.html")
     page.wait_for_function("window.ready")
     view = {"latitude": 50.0, "longitude": -20.0, "zoom": 8}
-    send(page, map_state(label="x", view=view))
+    send(page, MapState(label="x", view=view).data())
     page.frame_locator("#f").locator(".leaflet-control-zoom").wait_for()
     page.wait_for_timeout(300)
     watched.clean()
-    send(page, map_state(label="x", view=view, online=True))
+    send(page, MapState(label="x", view=view, online=True).data())
     page.wait_for_timeout(800)
     assert watched.outside
     assert {address.split("/")[2] for address in watched.outside} == {"tile.openstreetmap.org"}
@@ -309,7 +312,7 @@ def test_hostile_names_of_every_kind_stay_text_and_nothing_runs(browser, served,
     page.wait_for_function("window.ready")
     evil = "`${window.broken=1}`{{ 7*7 }}" + HOSTILE
     side = {"from": [50.0, -20.0], "to": [50.0, -19.9], "colour": "#93507F", "worst": True, "words": evil}
-    state = map_state(
+    state = MapState(
         label=evil,
         view=box_view(south=49.9, west=-20.1, north=50.1, east=-19.8),
         building={"name": evil, "ring": [[50.0, -20.0], [50.0, -19.9], [49.95, -19.9]], "walls": [side]},
@@ -317,7 +320,7 @@ def test_hostile_names_of_every_kind_stay_text_and_nothing_runs(browser, served,
                      "colour": "#9AA5A8", "words": evil}],
         places=place_marks([Spot(evil, 50.02, -20.05, evil)]),
         notice=evil,
-    )  # fmt: skip
+    ).data()  # fmt: skip
     send(page, state)
     frame = page.frame_locator("#f")
     notice = frame.locator(".exposure-notice")
@@ -346,13 +349,13 @@ def test_the_map_can_be_told_by_ear_and_hit_by_a_thumb(browser, served, send, ax
     page = watched.page
     page.goto(f"{served}/parent.html")
     page.wait_for_function("window.ready")
-    state = map_state(
+    state = MapState(
         label="Map of two places; chosen: Two.",
         view=box_view(south=50, west=-20, north=50.4, east=-19.6),
         layer=raster_layer(region(), quantity="airfield_annual_index"),
         places=place_marks([Spot("One", 50.1, -19.9, "a bay"), Spot("Two", 50.3, -19.7)], chosen="Two"),
         notice=INVENTED_NOTICE,
-    )
+    ).data()
     send(page, state)
     frame = page.frame_locator("#f")
     frame.locator("img.exposure-raster").wait_for()

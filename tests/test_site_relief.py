@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from builders import surveyed_place
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from site_world import PLANE, raster
@@ -15,7 +16,6 @@ from exposure.site.plane import LocalPlane
 from exposure.site.raster import Raster, grid_raster, read_ground
 from exposure.site.relief import Profile, ground_profile, hill_on_profile, hills_by_sector
 from exposure.site.rough_country import rough_country_flags
-from exposure.site.survey import survey_site
 from exposure.site.topography import shape_factor, topography_coefficient
 
 WEST = 9  # sector of the wind from 270 degrees
@@ -259,13 +259,13 @@ def test_hills_that_may_be_errors_of_the_raster_are_doubted():
     chance = np.random.default_rng(1)
     noise = raster(lambda x, y: 50 + chance.normal(0, 2, x.shape), pixel=10.0)
     assert noise.scatter == pytest.approx(2.0, rel=0.05)  # what it was made with
-    site = survey_site(name="Field", plane=PLANE, height=6.0, ground=noise)
+    site = surveyed_place(name="Field", plane=PLANE, height=6.0, ground=noise)
     (one,) = [flag for flag in site.flags if getattr(flag, "key", "") == "site.scattered_heights"]
     assert float(one.numbers["assumed"]) == pytest.approx(max(site.hill_coefficients), abs=0.01)
     assert float(one.numbers["would_be"]) == 1.0  # the ground is flat
     smooth = raster(lambda x, y: 80 * np.exp(-(x**2 + y**2) / 2 / 250**2), pixel=10.0)
     assert smooth.scatter < 0.01
-    plain = survey_site(name="Field", plane=PLANE, height=6.0, ground=smooth)
+    plain = surveyed_place(name="Field", plane=PLANE, height=6.0, ground=smooth)
     assert not has_doubt(plain.flags, "site.scattered_heights")
 
 

@@ -125,29 +125,19 @@ def compare_sites(
         groups, left_out = _groups([one for one in listed.sites if one.record is None], weather)
         if keep is not None:
             prune(Path(keep))
-        jobs = _jobs(
-            groups,
-            weather,
-            wall=wall,
-            ground=ground,
-            cover=cover,
-            neighbours=neighbours,
-            wet_hour=wet_hour,
-            keep=None if keep is None else str(keep),
-        )
+        every = SiteGroup(
+            (), None, None, None, wall, None if ground is None else str(ground),
+            None if cover is None else str(cover), wet_hour, None if keep is None else str(keep), ("", ""),
+            neighbours=None if neighbours is None else str(neighbours),
+        )  # fmt: skip
+        jobs = _jobs(groups, weather, every)
         of_records = _jobs(
             {
                 path: [one for one in own if one.record == path]
                 for path in dict.fromkeys(one.record for one in own)
             },
             None,
-            wall=wall,
-            ground=ground,
-            cover=cover,
-            neighbours=neighbours,
-            wet_hour=wet_hour,
-            keep=None if keep is None else str(keep),
-            told=told,
+            every._replace(told=dict(told or {})),
         )
         found: list[SiteOnWall] = []
         total = sum(len(job.sites) for job in (*jobs, *of_records))
@@ -232,31 +222,32 @@ def _without_weather(one: ListedSite) -> RefusalError:
 def _jobs(
     groups: Mapping[Any, list[ListedSite]],  # by weather cell, by path of a record, or None for all
     weather: GridWeather | OneRecord | None,
-    *,
-    wall: ReferenceWall,
-    ground: str | Path | None,
-    cover: str | Path | None,
-    neighbours: str | Path | None,
-    wet_hour: float | None,
-    keep: str | None,
-    told: Mapping[str, Any] | None = None,
+    every: SiteGroup,  # what all groups have alike
 ) -> list[SiteGroup]:
     grid = weather if isinstance(weather, GridWeather) else None
-    known = None
     if isinstance(weather, OneRecord):
-        index = airfield_index(weather.climate, orientation=compass_orientations(WAYS), wet_hour=wet_hour)
+        index = airfield_index(
+            weather.climate, orientation=compass_orientations(WAYS), wet_hour=every.wet_hour
+        )
         known = (index.to_dict() | {"attrs": plain(index.attrs)}, plain(weather.climate.attrs))
-    marks = (
-        mark(repr((content_of(grid.source), grid.request, grid.flags, wet_hour))) if grid and keep else "",
-        mark(repr((content_of(ground), content_of(cover), content_of(neighbours)))) if keep else "",
-    )
+        every = every._replace(known=known)
+    if every.keep:
+        of_grid = (
+            ""
+            if grid is None
+            else mark(repr((content_of(grid.source), grid.request, grid.flags, every.wet_hour)))
+        )
+        rasters = mark(
+            repr((content_of(every.ground), content_of(every.cover), content_of(every.neighbours)))
+        )
+        every = every._replace(marks=(of_grid, rasters))
     return [
-        SiteGroup(
-            tuple(sites[first : first + TOGETHER]), grid, None if isinstance(cell, str) else cell, known, wall,
-            None if ground is None else str(ground), None if cover is None else str(cover), wet_hour, keep, marks,
-            cell if isinstance(cell, str) else None, dict(told or {}),
-            None if neighbours is None else str(neighbours),
+        every._replace(
+            sites=tuple(sites[first : first + TOGETHER]),
+            weather=grid,
+            cell=None if isinstance(cell, str) else cell,
+            record=cell if isinstance(cell, str) else None,
         )
         for cell, sites in groups.items()
         for first in range(0, len(sites), TOGETHER)
-    ]  # fmt: skip
+    ]

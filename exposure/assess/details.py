@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import partial
+from typing import Any, NamedTuple
 
 import xarray as xr
 
@@ -11,10 +12,10 @@ from exposure.assess.assumptions import own_doubts
 from exposure.assess.costs import BuildCost, ElevationCost, build_cost, elevation_cost
 from exposure.assess.one_build import OneBuild, ToBuild, one_build
 from exposure.assess.prices import Prices
-from exposure.assess.schedules import elevation_schedules
+from exposure.assess.schedules import elevation_schedules, record_read
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule
-from exposure.detail.air import Air, drying_in_words, outdoor_air
+from exposure.detail.air import Air
 from exposure.detail.bare_wrap import BareWrap, bare_wrap, clad_first
 from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import InsideLayer, inside_layer
@@ -37,7 +38,6 @@ from exposure.detail.wetting import (
 from exposure.detail.window_class import HouseOrder, WindowOrder, house_order, window_order
 from exposure.figures import NO_BREAK, number
 from exposure.rain.pressure import WallPressure
-from exposure.rain.record import record_of
 from exposure.rain.wind_pressure import AIR_DENSITY
 from exposure.wall import WallExposure
 
@@ -179,21 +179,17 @@ def detail_building(
     """
     walls = assessment.elevations
     _check_openings(walls, openings)
-    air = outdoor_air(climate)
-    record = record_of(climate)
-    word, drying = drying_in_words(air)
-    own, pressures, schedules, months = elevation_schedules(
+    read = record_read(climate)
+    own, pressures, schedules = elevation_schedules(
         assessment,
-        climate,
+        read,
         circumstances,
-        record=record,
-        drying=word,
         office_rules=office_rules,
         air_density=air_density,
         as_one=as_one,
     )
     hours = wall_hours(
-        record,
+        read.record,
         orientation=[one.wall.orientation for one in walls],
         factor=[one.factor_product for one in walls],
         wet_hour=assessment.index.attrs["wet_hour_mm"],
@@ -209,13 +205,17 @@ def detail_building(
     )
     leaf = [one.wall_type in LEAF_WALLS for one in own]
     wetting = wetting_and_drying(
-        hours, air, elevations=names, ways=ways_to_build(leak_share=leak_share), leaf=leaf
+        hours, read.air, elevations=names, ways=ways_to_build(leak_share=leak_share), leaf=leaf
     )
-    house_gust = max(pressure.any_direction_gust for pressure in pressures)
-    found = tuple(
-        _elevation(one, pressure, mine, schedule, wrap, wetting, openings, rating, waste, house_gust, months)
-        for one, pressure, mine, schedule, wrap in zip(walls, pressures, own, schedules, bare, strict=True)
+    house = _House(
+        wetting,
+        openings,
+        rating,
+        waste,
+        gust=max(pressure.any_direction_gust for pressure in pressures),
+        months=read.months,
     )
+    found = tuple(map(partial(_elevation, house), walls, pressures, own, schedules, bare))
     built = [ToBuild(one.exposure.wall, one.circumstances.wall_type, one.schedule) for one in found]
     flags = [*assessment.flags, *wetting.flags]
     said = {flag for one in walls for flag in own_doubts(assessment.assumptions, one.wall.name)}
@@ -241,8 +241,8 @@ def detail_building(
         elevations=found,
         clad_first=clad_first(bare),
         wetting=wetting,
-        sensitivity=_sensitivity(hours, air, names[0], leaf[:1]),
-        drying=drying,
+        sensitivity=_sensitivity(hours, read.air, names[0], leaf[:1]),
+        drying=read.drying_words,
         total=take_off_total([one.take_off for one in found]),
         flags=tuple(
             flag for flag in dict.fromkeys(flags) if flag in assessment.flags or flag not in said
@@ -257,23 +257,29 @@ def detail_building(
     )
 
 
+class _House(NamedTuple):
+    """What holds for every elevation of a building."""
+
+    wetting: Wetting
+    openings: Sequence[Opening]
+    rating: float | None  # of the windows [Pa]
+    waste: Mapping[str, float] | None
+    gust: float  # highest of all elevations [Pa]
+    months: OutsideMonths | None
+
+
 def _elevation(
+    house: _House,
     exposure: WallExposure,
     pressure: WallPressure,
     circumstances: Circumstances,
     schedule: Schedule,
     bare: BareWrap,
-    wetting: Wetting,
-    openings: Sequence[Opening],
-    rating: float | None,
-    waste: Mapping[str, float] | None,
-    house_gust: float,
-    months: OutsideMonths | None,
 ) -> ElevationDetails:
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
-    mine = [one for one in openings if one.elevation == exposure.wall.name]
+    mine = [one for one in house.openings if one.elevation == exposure.wall.name]
     counted = sum(one.count for one in mine)
-    rating = weakest_rating(mine, rating)
+    rating = weakest_rating(mine, house.rating)
     return ElevationDetails(
         exposure=exposure,
         pressure=pressure,
@@ -282,22 +288,22 @@ def _elevation(
         window=window_order(
             mean=pressure.any_direction,
             gust=pressure.any_direction_gust,
-            house_gust=house_gust,
+            house_gust=house.gust,
             indicative=pressure.indicative,
             rating=rating,
         ),
         water_check=water_check(
             schedule,
             pressure=design,
-            openings=counted if openings else None,
+            openings=counted if house.openings else None,
             rating=rating,
             sizes=mine,
         ),
         bare_wrap=bare,
-        wetting=wetting.of(exposure.wall.name),
-        take_off=take_off(exposure.wall, schedule, openings, waste=waste),
+        wetting=house.wetting.of(exposure.wall.name),
+        take_off=take_off(exposure.wall, schedule, house.openings, waste=house.waste),
         inside=replace(
-            inside_layer(circumstances, months),
+            inside_layer(circumstances, house.months),
             asked=next((float(line.value) for line in schedule.lines if line.key == MEMBRANE), 0.0),
         ),
     )

@@ -16,10 +16,10 @@ from exposure.site.cover import COVER_REACH
 from exposure.site.footprint import Neighbours, read_neighbours
 from exposure.site.raster import Raster, read_cover, read_ground
 from exposure.site.relief import RELIEF_REACH
-from exposure.site.survey import survey_site, town_sectors
+from exposure.site.survey import PlaceInputs, survey_site, town_sectors
 from exposure.wall import Building, Site
 from exposure.wall.building_file import read_words
-from exposure.wall.building_words import BuildingFile, PlaceInputs, building_from_words
+from exposure.wall.building_words import BuildingFile, building_from_words
 from exposure.wall.sheltered import sheltered_walls
 
 
@@ -113,15 +113,11 @@ def resurvey(
     """Survey with rasters and neighbours that are in memory already."""
     building, place, words = file
     site = survey_site(
-        name=place.name,
-        plane=place.plane,
+        place,
         height=min(wall.height for wall in building.walls),  # nearest the ground a hill speeds the wind most
         ground=ground,
         cover=cover,
         towns=None if neighbours is None else town_sectors(neighbours),
-        terrain=place.terrain,
-        topography=place.topography,
-        sea_distance=place.sea_distance,
         instead=instead,
     )
     notes = [*place.notes]

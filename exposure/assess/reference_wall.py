@@ -200,7 +200,6 @@ def put_on_site(
     *,
     record: Mapping[str, Any] | None = None,
     drawn: Resamples | None = None,
-    row: int | None = None,
     obstacles: Sequence[float | None] = (None,) * WAYS,
 ) -> SiteOnWall:
     """Put the reference wall on a site in the weather of an airfield index.
@@ -255,7 +254,7 @@ def put_on_site(
         [*flags_of(index.attrs), *site.flags, *place_sentences(told, site)],
     )
     twice = sea_twice(told, site, [kept.worst])
-    return replace(kept, flags=tuple(dict.fromkeys([*kept.flags, *twice])), row=row)
+    return replace(kept, flags=tuple(dict.fromkeys([*kept.flags, *twice])))
 
 
 def of_assessment(name: str, assessment: Assessment, wall: ReferenceWall) -> SiteOnWall:

@@ -9,6 +9,7 @@ import xarray as xr
 from exposure.assess.assessment import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
+from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.ladder import Levels, pressure_for_details
 from exposure.detail.rule_file import Rule
@@ -17,7 +18,7 @@ from exposure.doubts import doubt
 from exposure.junction.catalogue import clashes
 from exposure.junction.numbers import numbers_of
 from exposure.rain.pressure import WallPressure, wall_pressures
-from exposure.rain.record import Record
+from exposure.rain.record import Record, record_of
 from exposure.rain.wind_pressure import AIR_DENSITY, gust_factor
 from exposure.tables import find_row
 from exposure.wall import Building, Site, WallExposure
@@ -30,16 +31,29 @@ class Scheduled(NamedTuple):
     circumstances: tuple[Circumstances, ...]
     pressures: tuple[WallPressure, ...]
     schedules: tuple[Schedule, ...]
+
+
+class RecordRead(NamedTuple):
+    """A record as the details take it, checked once."""
+
+    record: Record
+    air: Air
+    drying: str  # how well walls dry in it, as the circumstances' word
+    drying_words: str
     months: OutsideMonths | None  # outdoor air by month, where the record has it
+
+
+def record_read(climate: xr.Dataset) -> RecordRead:
+    """Rain, wind and outdoor air of a climate Dataset, as the details take them."""
+    air = outdoor_air(climate)
+    return RecordRead(record_of(climate), air, *drying_in_words(air), outside_months(climate))
 
 
 def elevation_schedules(
     assessment: Assessment,
-    climate: xr.Dataset,
+    read: RecordRead,
     circumstances: Circumstances | Mapping[str, Any] | None = None,
     *,
-    record: Record | None = None,
-    drying: str,
     office_rules: Sequence[Rule] = (),
     air_density: float = AIR_DENSITY,
     as_one: bool = False,
@@ -48,22 +62,19 @@ def elevation_schedules(
 
     Parameters
     ----------
-    record
-        ``climate`` where it is checked already (:func:`exposure.rain.record.record_of`).
+    read
+        :func:`record_read` of the climate the assessment was made from.
     circumstances, office_rules, air_density, as_one
         As :func:`exposure.assess.details.detail_building`.
-    drying
-        How well the air dries, as the record says (:func:`exposure.detail.air.drying_in_words`).
     """
     walls = assessment.elevations
     given = assessment.building.details if circumstances is None else circumstances
-    own = tuple(_circumstances(given, one, assessment, drying) for one in walls)
-    pressures = elevation_pressures(
-        climate if record is None else record, assessment.site, walls, air_density=air_density
-    )
-    months = outside_months(climate)
+    own = tuple(_circumstances(given, one, assessment, read.drying) for one in walls)
+    pressures = elevation_pressures(read.record, assessment.site, walls, air_density=air_density)
+    months = read.months
     ground = assessment.site.ground_height
-    snow = why_snow_may_lie(months, climate.attrs.get("ground_height") if ground is None else ground)
+    told = read.record.attrs.get("ground_height")
+    snow = why_snow_may_lie(months, told if ground is None else ground)
     schedules = tuple(
         _scheduled(one, pressure, mine, office_rules, months, snow)
         for one, pressure, mine in zip(walls, pressures, own, strict=True)
@@ -85,7 +96,7 @@ def elevation_schedules(
             )
             for one, pressure, mine, schedule in zip(walls, pressures, own, schedules, strict=True)
         )
-    return Scheduled(own, pressures, schedules, months)
+    return Scheduled(own, pressures, schedules)
 
 
 def _scheduled(

@@ -33,7 +33,7 @@ from exposure.site.raster import read_cover, read_ground
 from exposure.site.relief import RELIEF_REACH
 from exposure.site.rough_country import high_ground_doubts
 from exposure.site.site_list import LeftOut, ListedSite
-from exposure.site.survey import survey_site, town_sectors
+from exposure.site.survey import PlaceInputs, survey_site, town_sectors
 from exposure.wall import Site
 
 MOST_GATHERED = 1_000_000_000  # bytes of cells on the disk at a time; our choice
@@ -80,13 +80,12 @@ def assess_group(job: SiteGroup) -> GroupDone:
         try:
             wall = job.wall if one.wall is None else reference_wall(one.wall)
             site, obstacles = _site_of(one, wall, job)
-            put = put_on_site(
-                one.name, index, site, wall, record=record, drawn=drawn, row=one.row, obstacles=obstacles
-            )
+            put = put_on_site(one.name, index, site, wall, record=record, drawn=drawn, obstacles=obstacles)
         except RefusalError as reason:
             left_out.append(LeftOut(one.row, one.name, reason))
             continue
-        found.append(replace(put, weather=_weather_words(put.weather, record, site, job.cell)))
+        weather = _weather_words(put.weather, record, site, job.cell)
+        found.append(replace(put, weather=weather, row=one.row))
     return GroupDone(found, left_out)
 
 
@@ -193,13 +192,11 @@ def _site_of(one: ListedSite, wall: ReferenceWall, job: SiteGroup) -> tuple[Site
             None if job.neighbours is None else read_neighbours(job.neighbours, plane, own=shapely.Polygon())
         )
         site = survey_site(
-            name="",
-            plane=plane,
+            PlaceInputs("", plane, terrain),
             height=wall.height,
             towns=None if around is None else town_sectors(around),
             ground=ground,
             cover=None if job.cover is None else read_cover(job.cover, plane=plane, reach=COVER_REACH * 1.02),
-            terrain=terrain,
         )
         return {
             "terrain": list(site.categories),

@@ -10,10 +10,9 @@ import xarray as xr
 from exposure.assess.assessment import Assessment
 from exposure.assess.building import assess_building
 from exposure.assess.from_files import Surveyed, resurvey
-from exposure.assess.schedules import elevation_schedules
+from exposure.assess.schedules import elevation_schedules, record_read
 from exposure.assess.what_if import what_ifs
 from exposure.detail import Schedule, questions
-from exposure.detail.air import drying_in_words, outdoor_air
 from exposure.detail.rule_file import Rule
 from exposure.wall import WallExposure
 from exposure.wall.building_words import building_from_words
@@ -148,10 +147,10 @@ def what_changes(
         Called between what-ifs with the share done and a few words; may raise to stop.
     """
     given = dict(assessment.building.details if circumstances is None else circumstances)
-    drying, _ = drying_in_words(outdoor_air(climate))
+    read = record_read(climate)
 
     def scheduled(then: Assessment, mine: Mapping[str, Any]) -> dict[str, Schedule]:
-        made = elevation_schedules(then, climate, mine, drying=drying, office_rules=office_rules)
+        made = elevation_schedules(then, read, mine, office_rules=office_rules)
         return {one.elevation: one for one in made.schedules}
 
     before = scheduled(assessment, given)

@@ -28,8 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Compute, draw and tell."""
-    from exposure.assess.schedules import elevation_schedules
-    from exposure.detail.air import drying_in_words, outdoor_air
+    from exposure.assess.schedules import elevation_schedules, record_read
     from exposure.export.drawing_files import write_drawings
     from exposure.junction.catalogue import drawings_of, runs_of
     from exposure.junction.numbers import numbers_of
@@ -37,8 +36,7 @@ def run(options: argparse.Namespace) -> None:
     from exposure.paper.provenance import is_invented
 
     assessment, _, climate = assess_from_arguments(options)
-    word, _ = drying_in_words(outdoor_air(climate))
-    own, pressures, schedules, _ = elevation_schedules(assessment, climate, drying=word)
+    own, pressures, schedules = elevation_schedules(assessment, record_read(climate))
     names = [one.wall.name for one in assessment.elevations]
     numbers = [numbers_of(*each) for each in zip(schedules, own, pressures, strict=True)]
     drawings, left_out = drawings_of(list(zip(names, numbers, strict=True)))

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 import numpy as np
 
@@ -88,14 +89,8 @@ def bare_wrap(
         found.append(
             _described(
                 name,
-                begin,
-                length,
-                expected,
-                tenth,
-                _expected_and_tenth(wet[w])[0],
-                spells,
-                pressures,
-                count,
+                _Window(begin, length, spells, pressures),
+                _ByWeek(expected, tenth, _expected_and_tenth(wet[w])[0], count),
                 allowed[w],
                 runs_round=hours.runs_round and not hours.typical,
             )
@@ -219,24 +214,48 @@ def _good_weeks(tenth: np.ndarray) -> tuple[int, int]:
     return first, last
 
 
+class _Window(NamedTuple):
+    """The weeks asked for."""
+
+    start: int
+    weeks: int
+    spells: np.ndarray  # largest of each year [L m-2]
+    pressures: np.ndarray  # highest of each year [Pa]
+
+
+class _ByWeek(NamedTuple):
+    """One elevation by starting week, each (52,)."""
+
+    expected: np.ndarray  # [L m-2]
+    tenth: np.ndarray  # [L m-2]
+    wet: np.ndarray  # [h]
+    years: np.ndarray  # how many are known
+
+
 def _described(
-    name: str,
-    start: int,
-    weeks: int,
-    expected: np.ndarray,
-    tenth: np.ndarray,
-    wet: np.ndarray,
-    spells: np.ndarray,
-    pressures: np.ndarray,
-    count: np.ndarray,
-    most_days: float,
-    *,
-    runs_round: bool,
+    name: str, window: _Window, by_week: _ByWeek, most_days: float, *, runs_round: bool
 ) -> BareWrap:
-    years = spells.size
-    spell_mean, spell_tenth = _two(spells)
-    pressure_mean, pressure_tenth = _two(pressures)
+    start, weeks, spells, pressures = window
+    expected, tenth, wet, count = by_week
+    spell_tenth, pressure_tenth = _two(spells)[1], _two(pressures)[1]
     best = _good_weeks(tenth)
+
+    def told(years: int, words: str) -> BareWrap:
+        return BareWrap(
+            name,
+            start,
+            weeks,
+            expected,
+            tenth,
+            wet,
+            best,
+            *_two(spells),
+            *_two(pressures),
+            years,
+            words,
+            tuple(flags),
+        )
+
     flags: list[str] = []
     if runs_round:
         flags.append(doubt("detail.start_runs_round"))
@@ -249,20 +268,7 @@ def _described(
         words = (
             f"The record holds no {weeks} weeks from {day_words(start)}: nothing can be said of that start."
         )
-        return BareWrap(
-            name,
-            start,
-            weeks,
-            expected,
-            tenth,
-            wet,
-            best,
-            *_two(spells),
-            *_two(pressures),
-            0,
-            words,
-            tuple(flags),
-        )
+        return told(0, words)
     if count.min() < FEW_WINDOWS:
         flags.append(doubt("detail.few_windows", years=FEW_WINDOWS))
     if weeks * 7 > most_days:
@@ -279,22 +285,7 @@ def _described(
         f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
         f"Best start: {best_words(best)}."
     )
-    return BareWrap(
-        name,
-        start,
-        weeks,
-        expected,
-        tenth,
-        wet,
-        best,
-        spell_mean,
-        spell_tenth,
-        pressure_mean,
-        pressure_tenth,
-        years,
-        words,
-        tuple(flags),
-    )
+    return told(spells.size, words)
 
 
 def high_words(years: int) -> str:

@@ -187,15 +187,11 @@ def _surveyed(town: Town, file: BuildingFile, around: np.ndarray, shared: _Share
         area, told = shapely.area(town.outlines[around]), town.told_by[around] != "default"
         towns = towns_by_sector(east, north, area, town.heights[around], told=told)
     site = survey_site(
-        name=place.name,
-        plane=plane,
+        place,
         height=min(wall.height for wall in file.building.walls),
         ground=relief,
         cover=cover,
         towns=towns,
-        terrain=place.terrain,
-        topography=place.topography,
-        sea_distance=place.sea_distance,
     )
     return site, tops
 
@@ -208,7 +204,7 @@ def _wall_arrays(town: Town, tree: shapely.STRtree, read: list[_Read]) -> Arrays
     middle = np.array([one.middle for one in read], dtype=float).reshape(-1, 2)[house]
     facing = np.array([wall.orientation for wall in walls])
     height = np.array([wall.height for wall in walls])
-    found = _sights(town, tree, read, house, starts, ends, facing, height)
+    found = _sights(town, tree, read, _Walls(house, starts, ends, facing, height))
     told = np.array([np.nan if wall.obstacle_distance is None else wall.obstacle_distance for wall in walls])
     return {
         "wall_house": house,
@@ -229,17 +225,19 @@ def _factor(wall: Wall) -> float:
     return wall_factor(shape=wall.shape) if wall.wall_factor is None else wall.wall_factor
 
 
-def _sights(
-    town: Town,
-    tree: shapely.STRtree,
-    read: list[_Read],
-    house: np.ndarray,
-    starts: np.ndarray,
-    ends: np.ndarray,
-    facing: np.ndarray,
-    height: np.ndarray,
-) -> Sights:
-    """What each wall sees; ``house`` is its building's place in ``read``."""
+class _Walls(NamedTuple):
+    """The walls of the buildings read."""
+
+    house: np.ndarray  # its building's place among those read
+    starts: np.ndarray  # (wall, 2), metres east and north of its building's middle
+    ends: np.ndarray
+    facing: np.ndarray  # [degree]
+    height: np.ndarray  # [m]
+
+
+def _sights(town: Town, tree: shapely.STRtree, read: list[_Read], each: _Walls) -> Sights:
+    """What each wall sees."""
+    house, starts, ends, facing, height = each
     middle = np.array([one.middle for one in read], dtype=float).reshape(-1, 2)
     fans = _fans(town, starts, ends, facing, middle[house])
     wall, obstacle = tree.query(fans, predicate="intersects")

@@ -3,6 +3,7 @@
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from typing import NamedTuple
 
 from exposure.draw.drawing import picture, text
 from exposure.draw.junction_breaks import SAID
@@ -27,12 +28,21 @@ LINE = 17.0
 FOOT = "Sizes in mm. Films and sheet are drawn thicker than they are. Follow local rules and the maker's instructions."
 
 
+class DrawnFor(NamedTuple):
+    """What a drawing is for."""
+
+    level: str = ""  # in words
+    elevations: Sequence[str] = ()  # their names
+
+
+UNNAMED = DrawnFor()
+
+
 def junction_picture(
     section: Section,
     *,
     lines: Mapping[str, str],
-    level: str = "",
-    elevations: Sequence[str] = (),
+    drawn_for: DrawnFor = UNNAMED,
     invented: bool = False,
     brief: bool = False,
     width: int = 720,
@@ -44,16 +54,14 @@ def junction_picture(
     ----------
     lines
         The schedule's sentence of each row that the section shows.
-    level
-        The level in words, for the title.
-    elevations
-        Names of the elevations it is drawn for.
+    drawn_for
+        Said in the heading.
     brief
         True for the sizes alone, each with its sentence: no rings.
     width
         In CSS pixels; at 360 a phone shows it whole.
     """
-    head, start = _heading(section, level, elevations, width)
+    head, start = _heading(section, drawn_for, width)
     canvas = Canvas(section, width, start, brief=brief, tallest=_tallest(width))
     numbered = [] if brief else numbered_parts(section)
     body = _body(canvas, section, numbered)
@@ -63,7 +71,7 @@ def junction_picture(
         "".join([head, *body, words]),
         width=width,
         height=high,
-        title=f"{section.title}{f', {level}' if level else ''}",
+        title=f"{section.title}{f', {drawn_for.level}' if drawn_for.level else ''}",
         desc=junction_description(section),
         prefix=prefix,
     )
@@ -85,7 +93,7 @@ def one_lower_picture(
         section, conflicts=(), dimensions=tuple(one for one in section.dimensions if one.key in rows)
     )
     level = f"One level lower, level {lower.level} of 4"
-    head, start = _heading(section, level, elevations, width)
+    head, start = _heading(section, DrawnFor(level, elevations), width)
     canvas = Canvas(section, width, start, brief=True, tallest=_tallest(width))
     words, high = _words(canvas, [("", one) for one in lower.sentences], invented)
     return picture(
@@ -186,7 +194,8 @@ def wrap(
     return tuple(wrap_words(words, width=width, size=size, bold=bold, most_lines=most_lines))
 
 
-def _heading(section: Section, level: str, elevations: Sequence[str], width: int) -> tuple[str, float]:
+def _heading(section: Section, drawn_for: DrawnFor, width: int) -> tuple[str, float]:
+    level, elevations = drawn_for
     room = width - 2 * MARGIN
     y = 22.0
     parts = []

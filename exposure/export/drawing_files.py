@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from exposure.draw.junction_svg import junction_picture, one_lower_picture
+from exposure.draw.junction_svg import DrawnFor, junction_picture, one_lower_picture
 from exposure.draw.lettering import clean
 from exposure.draw.work_frames import work_picture
 from exposure.export.junction_dxf import empty_sheet, junction_dxf
@@ -48,8 +48,7 @@ def write_drawings(
         svg = junction_picture(
             one.section,
             lines=dict(one.words),
-            level=level,
-            elevations=elevations,
+            drawn_for=DrawnFor(level, elevations),
             invented=invented,
             prefix=one.stem,
         )

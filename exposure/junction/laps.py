@@ -2,7 +2,7 @@
 
 from exposure.junction.build_up import Wall, core, wall_of
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.scene import Dimension, Layer, Point, Section, View, rectangle, sheet
 from exposure.junction.window import NotDrawnError
 
 THICK = 3.0  # mm, films drawn thicker still, so that the lap can be seen
@@ -33,8 +33,7 @@ def level_lap(numbers: Numbers) -> Section:
         wall,
         parts,
         dimensions,
-        bottom,
-        top,
+        (bottom, top),
     )
 
 
@@ -68,8 +67,7 @@ def upright_lap(numbers: Numbers) -> Section:
         wall,
         parts,
         dimensions,
-        bottom,
-        top,
+        (bottom, top),
     )
 
 
@@ -110,7 +108,16 @@ def _bond(numbers: Numbers) -> Dimension:
     return Dimension("tape_bond", (-2 * THICK, -bond), (-2 * THICK, 0), bond, "y", "right")
 
 
-def _section(key, title, view, wall: Wall, parts, dimensions, bottom: float, top: float) -> Section:
+def _section(
+    key: str,
+    title: str,
+    view: View,
+    wall: Wall,
+    parts: list[Layer],
+    dimensions: list[Dimension],
+    ends: tuple[float, float],
+) -> Section:
+    bottom, top = ends
     left, right = -90.0, wall.core_face + 60
     return Section(
         key, title, view, (left, bottom, right, top), tuple(parts), tuple(dimensions), outdoors=((left + 5, 0),),

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import cos, hypot, radians
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -123,7 +123,7 @@ def contour_map(
 
     low, high = float(np.nanmin(values)), float(np.nanmax(values))
     step = round_step(high - low, most_rings=6) if high > low else 1.0
-    parts = [_tones(values, lat, lon, place, low, high)]
+    parts = [_tones(_Cells(values, lat, lon), place, low, high)]
     parts += [
         stroke(path([place(x, y) for x, y in ring], close=True), width=2.2)
         for ring in region.coast
@@ -131,7 +131,7 @@ def contour_map(
     ]
     taken: list[Box] = []
     marks = _places(region.places, chosen, place, width, height, taken)
-    parts += _contours(values, lat, lon, place, step, low, high, taken)
+    parts += _contours(_Cells(values, lat, lon), place, step, low, high, taken)
     parts += marks
     parts.append(_scale_bar(width, height, scale))
     parts.append(stroke(path(box_corners((0.5, 0.5, width - 0.5, height - 0.5)), close=True), colour=HAIR))
@@ -146,7 +146,16 @@ def contour_caption(region: RegionField) -> str:
     return f"Region: {clean(region.what)}; lines every {step:g}, darker is more. Filled disc: this building."
 
 
-def _tones(values: np.ndarray, lat: np.ndarray, lon: np.ndarray, place, low: float, high: float) -> str:
+class _Cells(NamedTuple):
+    """The region's figures, south first, with the middles of rows and columns. [degree]"""
+
+    values: np.ndarray
+    latitude: np.ndarray
+    longitude: np.ndarray
+
+
+def _tones(cells: _Cells, place, low: float, high: float) -> str:
+    values, lat, lon = cells
     skip = max(1, int(np.ceil(max(values.shape) / MOST_CELLS)))
     colours = raster_colours(64)
     dlat, dlon = (lat[1] - lat[0]) * skip / 2, (lon[1] - lon[0]) * skip / 2
@@ -167,10 +176,10 @@ def _tones(values: np.ndarray, lat: np.ndarray, lon: np.ndarray, place, low: flo
     return "".join(out)
 
 
-def _contours(values, lat, lon, place, step: float, low: float, high: float, taken: list[Box]) -> list[str]:
+def _contours(cells: _Cells, place, step: float, low: float, high: float, taken: list[Box]) -> list[str]:
     from contourpy import contour_generator  # only when a map is drawn
 
-    lines = contour_generator(lon, lat, np.ma.masked_invalid(values))
+    lines = contour_generator(cells.longitude, cells.latitude, np.ma.masked_invalid(cells.values))
     out, words = [], []
     level = np.ceil(low / step + 1e-9) * step
     while level < high:

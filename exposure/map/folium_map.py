@@ -123,7 +123,7 @@ def told_of(state: Mapping) -> dict:
 
 
 def drawn(state: Mapping) -> folium.FeatureGroup:
-    """The layers of a state from :func:`exposure.map.place_map.map_state`, as one group."""
+    """The layers of a state from :class:`exposure.map.place_map.MapState`, as one group."""
     group = folium.FeatureGroup(control=False)
     for part in (
         *_tiles(state["tiles"]),

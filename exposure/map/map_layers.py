@@ -68,7 +68,7 @@ def field_of(index: xr.Dataset, quantity: str, orientation: float | str) -> tupl
 def raster_layer(
     index: xr.Dataset, *, quantity: str, orientation: float | str = WORST, scale: Scale | None = None
 ) -> dict:
-    """Raster, legend and figures of a region's index, ready for :func:`exposure.map.place_map.map_state`.
+    """Raster, legend and figures of a region's index, ready for :class:`exposure.map.place_map.MapState`.
 
     Parameters
     ----------

@@ -23,24 +23,9 @@ ONLINE_TILES = {
 }
 
 
-def map_state(
-    *,
-    label: str,
-    view: Mapping,
-    layer: Mapping | None = None,
-    coast: Mapping | None = None,
-    places: Sequence[Mapping] = (),
-    point: tuple[float, float] | None = None,
-    building: Mapping | None = None,
-    neighbours: Sequence[Mapping] = (),
-    rays: Sequence[Mapping] = (),
-    ring: Mapping | None = None,
-    notice: str = "",
-    online: bool = False,
-    drawing: bool = False,
-    clickable: bool = True,
-) -> dict:
-    """What the map shows, as data that becomes JSON.
+@dataclass(frozen=True, kw_only=True)
+class MapState:
+    """What the map shows.
 
     Parameters
     ----------
@@ -58,33 +43,52 @@ def map_state(
         Ask a public server for background tiles. Off by default: the map then makes no request but to its page.
     drawing
         Clicks set the corners of a footprint instead of choosing a place.
-
-    Examples
-    --------
-    >>> state = map_state(label="Island", view=spot_view(48.6, -29.4, zoom=9), notice=INVENTED_NOTICE)
-    >>> state["notice"], state["tiles"]
-    ('Invented place and weather', None)
     """
-    given = layer or {}
-    return {
-        "label": clean(label),
-        "view": dict(view),
-        "raster": given.get("raster"),
-        "legend": given.get("legend")
-        or (close_up_legend(dict(building)) if building and not drawing else None),
-        "figures": given.get("figures"),
-        "coast": coast,
-        "places": list(places) or None,
-        "point": {"latitude": point[0], "longitude": point[1]} if point else None,
-        "building": building,
-        "neighbours": list(neighbours) or None,
-        "rays": list(rays) or None,
-        "ring": ring,
-        "notice": clean(notice) or None,
-        "tiles": dict(ONLINE_TILES) if online else None,
-        "drawing": drawing,
-        "clickable": clickable,
-    }
+
+    label: str
+    view: Mapping
+    layer: Mapping | None = None
+    coast: Mapping | None = None
+    places: Sequence[Mapping] = ()
+    point: tuple[float, float] | None = None
+    building: Mapping | None = None
+    neighbours: Sequence[Mapping] = ()
+    rays: Sequence[Mapping] = ()
+    ring: Mapping | None = None
+    notice: str = ""
+    online: bool = False
+    drawing: bool = False
+    clickable: bool = True
+
+    def data(self) -> dict:
+        """The same as data that becomes JSON.
+
+        Examples
+        --------
+        >>> state = MapState(label="Island", view=spot_view(48.6, -29.4, zoom=9), notice=INVENTED_NOTICE).data()
+        >>> state["notice"], state["tiles"]
+        ('Invented place and weather', None)
+        """
+        given, building, point = self.layer or {}, self.building, self.point
+        return {
+            "label": clean(self.label),
+            "view": dict(self.view),
+            "raster": given.get("raster"),
+            "legend": given.get("legend")
+            or (close_up_legend(dict(building)) if building and not self.drawing else None),
+            "figures": given.get("figures"),
+            "coast": self.coast,
+            "places": list(self.places) or None,
+            "point": {"latitude": point[0], "longitude": point[1]} if point else None,
+            "building": building,
+            "neighbours": list(self.neighbours) or None,
+            "rays": list(self.rays) or None,
+            "ring": self.ring,
+            "notice": clean(self.notice) or None,
+            "tiles": dict(ONLINE_TILES) if self.online else None,
+            "drawing": self.drawing,
+            "clickable": self.clickable,
+        }
 
 
 def box_view(*, south: float, west: float, north: float, east: float) -> dict:

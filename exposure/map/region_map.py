@@ -26,7 +26,7 @@ from exposure.map.map_layers import (
     raster_layer,
     unit_of,
 )
-from exposure.map.place_map import INVENTED_NOTICE, box_view, map_state
+from exposure.map.place_map import INVENTED_NOTICE, MapState, box_view
 from exposure.wall.building import compass_name
 
 MOST_PICTURED = 2_500_000  # cells times pictures that one file carries; more, and fewer facings can be chosen
@@ -97,7 +97,7 @@ def draw_region_map(
         for facing in facings
     }
     invented = index.attrs.get("kind") == "invented"
-    state = map_state(
+    state = MapState(
         label=f"Map: {clean(title)}",
         view=_view(index, coast),
         layer=raster_layer(index, quantity=quantity, orientation=orientation, scale=scales[quantity]),
@@ -105,7 +105,7 @@ def draw_region_map(
         places=place_marks(places),
         notice=INVENTED_NOTICE if invented else "",
         clickable=False,
-    )
+    ).data()
     data = {
         "layers": layers,
         "quantities": [{"key": name, "words": QUANTITIES[name]} for name in held],

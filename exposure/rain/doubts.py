@@ -1,6 +1,7 @@
 """Every doubt about an index that its own record raises, for one place."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,33 +36,27 @@ def years_left_out(years: np.ndarray, counts: np.ndarray, hours: np.ndarray) -> 
     return years[~counts & (inside | (hours >= WORTH_TELLING))].tolist()
 
 
-def doubts_of_index(
-    *,
-    kind: str,
-    calendar: str,
-    counted: Sequence[int],
-    left_out: Sequence[int],
-    rain: float,
-    unassigned: float,
-    near_gap: Sequence[int],
-    orientation: np.ndarray,
-    spell: np.ndarray,
-    any_rain: np.ndarray,
-    threshold: float,
-) -> list[Doubt]:
-    """What its own record leaves open about the index of one place.
+class IndexFigures(NamedTuple):
+    """What the doubts of an index rest on."""
 
-    Parameters
-    ----------
-    counted, left_out, near_gap
-        Years that count, those that do not, and those whose largest spell touches a long gap.
-    rain, unassigned
-        Of the counted years, all of it and that of variable winds. [mm]
-    orientation, spell, any_rain
-        Of each wall [degree], its spell index, and that without the threshold. [L m-2]
-    threshold
-        Wet-hour threshold. [mm]
-    """
+    kind: str
+    calendar: str
+    counted: Sequence[int]  # years that count
+    left_out: Sequence[int]  # years that do not
+    rain: float  # of the counted years [mm]
+    unassigned: float  # of it, in hours of variable wind [mm]
+    near_gap: Sequence[int]  # years whose largest spell touches a long gap
+    orientation: np.ndarray  # of each wall [degree]
+    spell: np.ndarray  # spell index of each [L m-2]
+    any_rain: np.ndarray  # the same without the threshold [L m-2]
+    threshold: float  # least rain of an hour that counts [mm]
+
+
+def doubts_of_index(figures: IndexFigures) -> list[Doubt]:
+    """What its own record leaves open about the index of one place."""
+    kind, calendar, counted, left_out, rain, unassigned, near_gap, orientation, spell, any_rain, threshold = (
+        figures
+    )
     flags: list[Doubt] = []
     if kind == TYPICAL_YEAR:
         flags.append(doubt("rain.typical_year"))

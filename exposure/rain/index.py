@@ -13,7 +13,7 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.doubts import flags_of, with_flags
 from exposure.rain.coverage import LEAST_COVERAGE
-from exposure.rain.doubts import doubts_of_index, years_left_out
+from exposure.rain.doubts import IndexFigures, doubts_of_index, years_left_out
 from exposure.rain.hour import TERRAIN_SECTORS, wet_hour_threshold
 from exposure.rain.orientation import Orientations, compass_orientations, orientations_of
 from exposure.rain.places import index_of_places
@@ -155,17 +155,19 @@ def airfield_index(
     if "file" in record.attrs:
         index.attrs["file"] = record.attrs["file"]
     doubts = doubts_of_index(
-        kind=record.kind,
-        calendar=record.calendar,
-        counted=counted,
-        left_out=years_left_out(found.years, found.account.counts, record.hours_of_years),
-        rain=sum(found.rain[found.counted].tolist()),
-        unassigned=unassigned,
-        near_gap=[year for year, near in zip(counted, found.near_gap, strict=True) if near],
-        orientation=walls,
-        spell=spell,
-        any_rain=found.any_rain,
-        threshold=threshold,
+        IndexFigures(
+            kind=record.kind,
+            calendar=record.calendar,
+            counted=counted,
+            left_out=years_left_out(found.years, found.account.counts, record.hours_of_years),
+            rain=sum(found.rain[found.counted].tolist()),
+            unassigned=unassigned,
+            near_gap=[year for year, near in zip(counted, found.near_gap, strict=True) if near],
+            orientation=walls,
+            spell=spell,
+            any_rain=found.any_rain,
+            threshold=threshold,
+        )
     )
     return with_flags(index, [*flags_of(record.attrs), *doubts])
 

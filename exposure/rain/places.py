@@ -10,7 +10,7 @@ from exposure.checks import RefusalError
 from exposure.clock import TYPICAL_YEAR, check_whole_time
 from exposure.doubts import Doubt, doubt, flags_of, has_doubt, with_flags
 from exposure.rain.coverage import LEAST_COVERAGE
-from exposure.rain.doubts import doubts_of_index, years_left_out
+from exposure.rain.doubts import IndexFigures, doubts_of_index, years_left_out
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.record import WANTED, Record
 from exposure.rain.sums import figures_of
@@ -226,15 +226,17 @@ def _doubts_of_place(place: xr.Dataset) -> list[Doubt]:
     rain = float(place["counted_rain"])
     dry = [doubt("rain.never_rains")] if rain == 0 and place.attrs["kind"] != TYPICAL_YEAR else []
     return dry + doubts_of_index(
-        kind=place.attrs["kind"],
-        calendar="",  # the same for all places, told once
-        counted=years[counts].tolist(),
-        left_out=years_left_out(years, counts, place["record_hours"].values),
-        rain=rain,
-        unassigned=float(place["unassigned_rain"]),
-        near_gap=years[place["gap_beside_spell"].values].tolist(),
-        orientation=place["orientation"].values,
-        spell=place["airfield_spell_index"].values,
-        any_rain=place["airfield_spell_index_any_rain"].values,
-        threshold=place.attrs["wet_hour_mm"],
+        IndexFigures(
+            kind=place.attrs["kind"],
+            calendar="",  # the same for all places, told once
+            counted=years[counts].tolist(),
+            left_out=years_left_out(years, counts, place["record_hours"].values),
+            rain=rain,
+            unassigned=float(place["unassigned_rain"]),
+            near_gap=years[place["gap_beside_spell"].values].tolist(),
+            orientation=place["orientation"].values,
+            spell=place["airfield_spell_index"].values,
+            any_rain=place["airfield_spell_index_any_rain"].values,
+            threshold=place.attrs["wet_hour_mm"],
+        )
     )

@@ -8,7 +8,7 @@ upstand has to be. Shelter from neighbours is not taken off: none of the sources
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -197,36 +197,24 @@ def wall_pressures(
     check_between(heavy_rain, "least rain of an hour that counts", 0.1, 50, "mm")
     check_between(return_period, "return period", 1.1, 1000, "years")
     record = record_of(climate)
-    believed = np.ones(record.hours.size, bool) if record.wind_doubtful is None else ~record.wind_doubtful
-    counted, dropped = _years_that_count(record, believed, heavy_rain)
-    known = np.flatnonzero(believed[record.wet] & np.isin(record.years[record.wet], counted))
-    wet = record.wet[known]
-    counting, least = least_rain(
-        record.rain[wet],
-        record.hours[wet] // 24,
-        record.years[wet],
-        steps=[heavy_rain, *(step for step in LOWERED if step < heavy_rain)],
-        lowest=lambda: np.isin(known, record.driving(wet_hour_threshold(record.kind))),
-    )
-    among_wet, rows = known[counting], wet[counting]
-    lift = grid_lift(record.attrs)
-    doubtful = int((~believed[record.wet]).sum())
+    heavy = _heavy_hours(record, heavy_rain)
+    rows, lift = heavy.rows, heavy.lift
 
     def found(facing: float | None) -> Estimate:
         speed = record.wind_speed[rows]
         if facing is not None:
-            speed = speed * record.cosine(facing)[among_wet]
+            speed = speed * record.cosine(facing)[heavy.among_wet]
         pressure = lift * velocity_pressure(speed, air_density=air_density)
         return estimate(
             pressure,
             record.hours[rows] // 24,
             record.years[rows],
-            years=counted.size,
+            years=heavy.years,
             return_period=return_period,
         )
 
     airfield = found(None)
-    flags = _record_flags(record, counted, dropped, rows, airfield, least, heavy_rain, lift, doubtful)
+    flags = _record_flags(record, heavy, airfield, heavy_rain)
     short = record.kind == TYPICAL_YEAR or airfield.years < FEW_YEARS
     walls_found = []
     for facing, factor, gusty in zip(walls, speed_factors, gusts, strict=True):
@@ -247,13 +235,13 @@ def wall_pressures(
                 speed_factor=float(factor),
                 gust_factor=float(gusty),
                 years_used=airfield.years,
-                years_left_out=int(counted.size - airfield.years),
+                years_left_out=heavy.years - airfield.years,
                 facing_years_used=mine.years,
                 found_by=airfield.found_by,
                 grid_factor=lift,
                 air_density=air_density,
                 return_period=return_period,
-                heavy_rain=0.0 if least is None else least,
+                heavy_rain=0.0 if heavy.least is None else heavy.least,
                 indicative=short or lift > 1,
                 short=short,
                 flags=tuple(own_flags),
@@ -285,6 +273,41 @@ def grid_lift(attrs: Mapping[Any, Any]) -> float:
     return float(load_table("grid_wind")["row"][0]["pressure_factor"])
 
 
+class _HeavyHours(NamedTuple):
+    """The hours of a record that a pressure rests on."""
+
+    years: int  # that count
+    left_out: list[int]  # years that do not
+    among_wet: np.ndarray  # their places among the record's wet hours
+    rows: np.ndarray  # and in the record
+    least: float | None  # rain from which an hour counts [mm]; None for every wet hour
+    lift: float  # factor on the pressures
+    doubtful: int  # wet hours whose wind is doubtful, left out
+
+
+def _heavy_hours(record: Record, heavy_rain: float) -> _HeavyHours:
+    believed = np.ones(record.hours.size, bool) if record.wind_doubtful is None else ~record.wind_doubtful
+    counted, left_out = _years_that_count(record, believed, heavy_rain)
+    known = np.flatnonzero(believed[record.wet] & np.isin(record.years[record.wet], counted))
+    wet = record.wet[known]
+    counting, least = least_rain(
+        record.rain[wet],
+        record.hours[wet] // 24,
+        record.years[wet],
+        steps=[heavy_rain, *(step for step in LOWERED if step < heavy_rain)],
+        lowest=lambda: np.isin(known, record.driving(wet_hour_threshold(record.kind))),
+    )
+    return _HeavyHours(
+        int(counted.size),
+        left_out,
+        known[counting],
+        wet[counting],
+        least,
+        grid_lift(record.attrs),
+        int((~believed[record.wet]).sum()),
+    )
+
+
 def _years_that_count(
     record: Record, believed: np.ndarray, heavy_rain: float
 ) -> tuple[np.ndarray, list[int]]:
@@ -307,20 +330,11 @@ def _years_that_count(
     return np.array(counted), dropped
 
 
-def _record_flags(
-    record: Record,
-    counted: np.ndarray,
-    dropped: list[int],
-    rows: np.ndarray,
-    airfield: Estimate,
-    least: float | None,
-    heavy_rain: float,
-    lift: float,
-    doubtful: int,
-) -> list[str]:
+def _record_flags(record: Record, hours: _HeavyHours, airfield: Estimate, heavy_rain: float) -> list[str]:
     """Doubts that hold for every wall of the record."""
     flags: list[str] = []
-    years = "1 year" if counted.size == 1 else f"{counted.size} years"
+    least, lift = hours.least, hours.lift
+    years = "1 year" if hours.years == 1 else f"{hours.years} years"
     if airfield.found_by == DAILY:
         flags.append(
             doubt(
@@ -349,18 +363,16 @@ def _record_flags(
                 lifted=airfield.value,
             )
         )
-    left_out = counted.size - airfield.years
+    left_out = hours.years - airfield.years
     if left_out and airfield.found_by == YEARLY:
         flags.append(
-            doubt(
-                "rain.pressure_dry_years", left_out=int(left_out), years=int(counted.size), heavy=least or 0.0
-            )
+            doubt("rain.pressure_dry_years", left_out=left_out, years=hours.years, heavy=least or 0.0)
         )
-    if dropped:
-        flags.append(doubt("rain.pressure_years_missing", years=", ".join(map(str, dropped))))
-    unknown = ~np.isfinite(record.wind_from_direction[rows])
+    if hours.left_out:
+        flags.append(doubt("rain.pressure_years_missing", years=", ".join(map(str, hours.left_out))))
+    unknown = ~np.isfinite(record.wind_from_direction[hours.rows])
     if unknown.size and unknown.mean() > MUCH_UNASSIGNED:
         flags.append(doubt("rain.pressure_no_direction", share=float(unknown.mean())))
-    if doubtful:
-        flags.append(doubt("rain.pressure_doubtful_wind", hours=doubtful))
+    if hours.doubtful:
+        flags.append(doubt("rain.pressure_doubtful_wind", hours=hours.doubtful))
     return flags

@@ -4,6 +4,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -161,7 +162,7 @@ def work_on_column(
         if state is not None:
             folder.mkdir(parents=True)
             (folder / "state.npz").write_bytes(state)
-        run_column(_opened(**opening), column, settings, work=Path(room), sector_weight=weight)
+        run_column(_opened(**opening), column, replace(settings, work=Path(room)), sector_weight=weight)
         return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 

@@ -108,6 +108,7 @@ class PassSettings:
 
     orientations: int
     wet_hour: float
+    work: Path  # where the years and the state of each column go
     checkpoint_seconds: float = 60.0
     threads: int = 1
 
@@ -117,13 +118,12 @@ def run_column(
     column: Column,
     settings: PassSettings,
     *,
-    work: Path,
     sector_weight: np.ndarray | None = None,
     stop: threading.Event | None = None,
     pool: ThreadPoolExecutor | None = None,
     progress: Callable[[int], None] = lambda hours: None,
 ) -> None:
-    """Take one column from where it was to the end of the record; years and state go to ``work``.
+    """Take one column from where it was to the end of the record; years and state go to its folder of the work.
 
     Parameters
     ----------
@@ -136,7 +136,7 @@ def run_column(
     progress
         Called with the number of cell-hours done since the last call.
     """
-    folder = column.folder(work)
+    folder = column.folder(settings.work)
     stream = Streaming(
         cells=column.cells,
         orientations=settings.orientations,

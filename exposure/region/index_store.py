@@ -62,7 +62,6 @@ def write_index(
     grid: Grid,
     columns: list[Column],
     settings: PassSettings,
-    work: Path,
     target: Path,
     *,
     weighted: bool,
@@ -74,8 +73,8 @@ def write_index(
     part = target / f".index.zarr.{os.getpid()}.part"
     try:
         clear(target, ".index.*.part", ".*.part.tif")
-        clear(work, ".*.part", "*/.*.part")
-        _write_store(grid, columns, settings, work, part, weighted=weighted, progress=progress)
+        clear(settings.work, ".*.part", "*/.*.part")
+        _write_store(grid, columns, settings, part, weighted=weighted, progress=progress)
         swap(part, final)
         clear(target, ".index.zarr.*.old")
         with xr.open_zarr(final, chunks=None) as index:
@@ -97,13 +96,12 @@ def _write_store(
     grid: Grid,
     columns: list[Column],
     settings: PassSettings,
-    work: Path,
     path: Path,
     *,
     weighted: bool,
     progress: bool,
 ) -> None:
-    streams = KeptYears(grid, settings, work)
+    streams = KeptYears(grid, settings)
     record_years = streams.years_of(columns[0])
     judged = judge(grid.names, [streams.tally_of(column) for column in columns])
     counted, found = years_that_count(grid, columns, streams, record_years)

@@ -1,6 +1,5 @@
 """The years of a pass, from those kept on disk and the state kept, and which of them count."""
 
-from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -19,8 +18,8 @@ from exposure.region.tally import Tally, empty_tally
 class KeptYears:
     """Years of a column, from those kept and the state kept."""
 
-    def __init__(self, grid: Grid, settings: PassSettings, work: Path) -> None:
-        self.grid, self.settings, self.work = grid, settings, work
+    def __init__(self, grid: Grid, settings: PassSettings) -> None:
+        self.grid, self.settings, self.work = grid, settings, settings.work
         self.open: tuple[int, list[YearOfCells]] | None = (
             None  # the column last used, and its unfinished years
         )

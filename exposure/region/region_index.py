@@ -122,7 +122,7 @@ def index_region(
         parts = columns_in(kept)
         _refuse_lost_columns(work, parts, kept)
         number = threads or os.cpu_count() or 1
-        settings = PassSettings(orientations, threshold, checkpoint_seconds, number)
+        settings = PassSettings(orientations, threshold, work, checkpoint_seconds, number)
         with tqdm(
             total=grid.hours.size * grid.latitude.size * grid.longitude.size,
             desc=f"driving rain of {grid.latitude.size} x {grid.longitude.size} cells",
@@ -142,7 +142,7 @@ def index_region(
 
             try:
                 if client is None:
-                    _run_threads(grid, parts, settings, work, weight_of, number, advance)
+                    _run_threads(grid, parts, settings, weight_of, advance)
                 else:
                     run_on_cluster(client, grid, parts, settings, work, weight_of, advance)
             except DamagedError as error:
@@ -150,7 +150,7 @@ def index_region(
                     note_damage(work, kept, grid, error.file)
                 raise
     store = write_index(
-        grid, parts, settings, work, target, weighted=weight is not None, netcdf=netcdf, progress=progress
+        grid, parts, settings, target, weighted=weight is not None, netcdf=netcdf, progress=progress
     )
     finished(work, kept)
     return store
@@ -173,13 +173,12 @@ def _run_threads(
     grid: Grid,
     columns: list[Column],
     settings: PassSettings,
-    work: Path,
     weight_of: Callable[[Column], np.ndarray | None],
-    threads: int,
     progress: Callable[[int], None],
 ) -> None:
     """All columns on own threads: one a column, or all on each column where there are few."""
     stop = threading.Event()
+    threads = settings.threads
     if len(columns) < threads:
         with ThreadPoolExecutor(threads) as pool, ThreadPoolExecutor(1) as runner:
 
@@ -189,7 +188,6 @@ def _run_threads(
                         grid,
                         column,
                         settings,
-                        work=work,
                         sector_weight=weight_of(column),
                         stop=stop,
                         pool=pool,
@@ -206,7 +204,6 @@ def _run_threads(
                     grid,
                     column,
                     settings,
-                    work=work,
                     sector_weight=weight_of(column),
                     stop=stop,
                     progress=progress,

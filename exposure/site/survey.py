@@ -1,11 +1,12 @@
 """A site surveyed from open geodata: ground and hills of the twelve sectors, sea, and every doubt on the way."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from exposure.checks import RefusalError, check_between
 from exposure.doubts import Doubt, doubt
@@ -29,37 +30,59 @@ SECTOR_NAMES = tuple(str(k * 360 // TERRAIN_SECTORS) for k in range(TERRAIN_SECT
 HARDEST_TERRAIN = "I"  # taken where nobody tells the ground
 
 
+@dataclass(frozen=True)
+class PlaceInputs:
+    """What is told of a place, by a building's file or a row of a list.
+
+    Parameters
+    ----------
+    name
+        Of the place.
+    plane
+        Its middle is the building.
+    terrain, topography
+        The user's own values: one for all, or by sector (``"0"``, ``"30"``, ... ``"330"``). They win; None where nothing is told.
+    sea_distance
+        In metres.
+    footprint
+        In metres of ``plane``; None when only elevations are given.
+    notes
+        What was assumed on the way, as sentences.
+    """
+
+    name: str
+    plane: LocalPlane
+    terrain: Mapping[str, str] | str | None = None
+    topography: Mapping[str, float] | float | None = None
+    sea_distance: float | None = None
+    footprint: Polygon | None = None
+    notes: tuple[str, ...] = ()
+
+
 def survey_site(
+    place: PlaceInputs,
     *,
-    name: str,
-    plane: LocalPlane,
     height: float,
     ground: Raster | None = None,
     cover: Raster | None = None,
     towns: Mapping[int, bool] | None = None,
-    terrain: Mapping[str, str] | str | None = None,
-    topography: Mapping[str, float] | float | None = None,
-    sea_distance: float | None = None,
     instead: Mapping[int, int] | None = None,
 ) -> Site:
     """The site of a building, from what is known of it.
 
     Parameters
     ----------
-    plane
-        Its middle is the building.
+    place
+        What is told of it.
     height
         Of the walls' top, for the hills. [m]
     ground, cover, towns
         What to survey with, ``towns`` from :func:`town_sectors`; without a land-cover raster the ground is open (category I) everywhere, without a
         ground raster it is flat, and both are flagged and kept in ``Site.untold``.
-    terrain, topography
-        The user's own values: one for all, or by sector (``"0"``, ``"30"``, ... ``"330"``). They win.
-    sea_distance
-        The user's own. [m]
     instead
         Land-cover codes to be read as others (see :func:`exposure.site.cover.terrain_by_sector`).
     """
+    plane, terrain, topography = place.plane, place.terrain, place.topography
     flags: list[str] = []
     untold: dict[str, tuple[int, ...]] = {}
     grounds: tuple[SectorGround, ...] = ()
@@ -97,13 +120,13 @@ def survey_site(
         coefficients[k] = check_between(value, "topography coefficient", 1, 1.6, "")
     shores = [one.sea_distance for one in grounds if one.sea_distance is not None]
     return Site(
-        name=name,
+        name=place.name,
         latitude=plane.latitude,
         longitude=plane.longitude,
         terrain=tuple(categories),
         topography=tuple(coefficients),
         ground_height=ground_height,
-        sea_distance=sea_distance if sea_distance is not None else min(shores, default=None),
+        sea_distance=place.sea_distance if place.sea_distance is not None else min(shores, default=None),
         flags=tuple(dict.fromkeys(flags)),
         grounds=grounds,
         hills=hills,

@@ -19,8 +19,9 @@ from exposure.site.footprint import (
     told_height,
 )
 from exposure.site.plane import DEGREES, LocalPlane
+from exposure.site.survey import PlaceInputs
 from exposure.wall.building import Building
-from exposure.wall.building_words import BuildingFile, PlaceInputs, building_from_words
+from exposure.wall.building_words import BuildingFile, building_from_words
 from exposure.wall.roof_words import ROOF_KEYS
 
 PLACE_PROPERTIES = ("terrain", "topography", "sea_distance")

@@ -1,7 +1,6 @@
 """A building from the table our TOML spells: every key known, every value checked, every assumption told."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -20,6 +19,7 @@ from exposure.site.footprint import (
     one_polygon,
 )
 from exposure.site.plane import DEGREES, LocalPlane
+from exposure.site.survey import PlaceInputs
 from exposure.wall.building import Building, Wall, box_building
 from exposure.wall.eaves import with_overhang
 from exposure.wall.elevation_words import ELEVATION_KEYS, check_keys, table_at, wall_of, with_own_words
@@ -47,35 +47,6 @@ LONG_HOUSE, NARROW_HOUSE, LARGE_HOUSE = 60.0, 2.5, 1500.0  # m, m, m2; beyond is
 FOOTPRINT_KEYS = {"length", "width", "bearing", "corners", "courtyards"}
 
 
-@dataclass(frozen=True)
-class PlaceInputs:
-    """What a building's file says of its place.
-
-    Parameters
-    ----------
-    name
-        Of the place.
-    plane
-        Its middle is the building.
-    terrain, topography
-        The user's own values, one for all or by sector; None where the file says nothing.
-    sea_distance
-        In metres.
-    footprint
-        In metres of ``plane``; None when only elevations are given.
-    notes
-        What was assumed on the way, as sentences.
-    """
-
-    name: str
-    plane: LocalPlane
-    terrain: Mapping[str, str] | str | None
-    topography: Mapping[str, float] | float | None
-    sea_distance: float | None
-    footprint: Polygon | None
-    notes: tuple[str, ...]
-
-
 class BuildingFile(NamedTuple):
     """A building as read, what its file says of the place, and the file's own words for a round trip."""
 
@@ -100,7 +71,7 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
     notes: list[str] = []
     height, storeys = _height_of(words, name, notes)
     roof = roof_told(words)
-    walls, outline = _walls(words, name, plane, height, storeys, roof, neighbours, notes)
+    walls, outline = _walls(words, _Body(name, plane, height, storeys, roof), neighbours, notes)
     own = table_at(words.get("wall", {}), "[wall]")
     strange = set(own) - {wall.name for wall in walls}
     if strange:
@@ -174,17 +145,21 @@ def _height_of(words: dict[str, Any], name: str, notes: list[str]) -> tuple[floa
     return check_height(height, storeys), storeys
 
 
+class _Body(NamedTuple):
+    """What the file says of the building as a whole."""
+
+    name: str
+    plane: LocalPlane
+    height: float
+    storeys: int
+    roof: Roof
+
+
 def _walls(
-    words: dict[str, Any],
-    name: str,
-    plane: LocalPlane,
-    height: float,
-    storeys: int,
-    roof: Roof,
-    neighbours: Neighbours | None,
-    notes: list[str],
+    words: dict[str, Any], body: _Body, neighbours: Neighbours | None, notes: list[str]
 ) -> tuple[tuple[Wall, ...], Polygon | None]:
     """Elevations from a list of them, from length, width and bearing, or from corners."""
+    name, plane, height, storeys, roof = body
     given, outline = words.get("elevation"), words.get("footprint", {})
     if given:
         if not isinstance(given, list):

@@ -1,5 +1,7 @@
 """Irregular weather reports (routine, special, six-hourly) brought to one value an hour."""
 
+from typing import NamedTuple
+
 import numpy as np
 import pandas as pd
 
@@ -36,34 +38,42 @@ def report_rank(kind: pd.Series, time: pd.DatetimeIndex) -> np.ndarray:
     return np.where(special, SPECIAL, np.where(metar, METAR, ROUTINE))
 
 
-def hourly_from_reports(
-    time: pd.DatetimeIndex,
-    *,
-    rank: np.ndarray,
-    wind_speed: np.ndarray,
-    wind_from_direction: np.ndarray,
-    rain: np.ndarray,
-    rain_period: np.ndarray,
-    rain_dropped: np.ndarray,
-    others: dict[str, np.ndarray],
-    flags: list[str],
-) -> tuple[pd.DatetimeIndex, dict[str, np.ndarray], np.ndarray | None]:
-    """One value an hour from the reports made in (h - 1, h].
+class Reports(NamedTuple):
+    """The reports of a station, a row each.
 
     Parameters
     ----------
     time
-        Stamps of the reports, in any order; several may share one.
+        Stamps, in any order; several may share one.
     rank
         As :func:`report_rank`: the highest that has a value speaks for the hour.
     wind_speed, wind_from_direction
-        Wind of each report. [m s-1, degree]
+        [m s-1, degree]
     rain, rain_period
         Rain of each report [mm] and the hours it fell in [h]; NaN where a report has none.
     rain_dropped
         Rain of an hour that its source marks as suspect or wrong and that is not in ``rain`` [mm]; NaN elsewhere.
     others
         Further terms.
+    """
+
+    time: pd.DatetimeIndex
+    rank: np.ndarray
+    wind_speed: np.ndarray
+    wind_from_direction: np.ndarray
+    rain: np.ndarray
+    rain_period: np.ndarray
+    rain_dropped: np.ndarray
+    others: dict[str, np.ndarray]
+
+
+def hourly_from_reports(
+    reports: Reports, flags: list[str]
+) -> tuple[pd.DatetimeIndex, dict[str, np.ndarray], np.ndarray | None]:
+    """One value an hour from the reports made in (h - 1, h].
+
+    Parameters
+    ----------
     flags
         List that gets a doubt for each thing done.
 
@@ -81,14 +91,15 @@ def hourly_from_reports(
 
     Examples
     --------
-    >>> reports = pd.DatetimeIndex(["2020-01-01T00:20", "2020-01-01T00:51", "2020-01-01T00:57", "2020-01-01T01:51"])
-    >>> time, values, period = hourly_from_reports(
-    ...     reports, rank=np.array([0, 2, 0, 2]), wind_speed=np.full(4, 4.0), wind_from_direction=np.full(4, 240.0),
-    ...     rain=np.array([0.3, 0.8, 0.1, 0.5]), rain_period=np.ones(4), rain_dropped=np.full(4, np.nan), others={},
+    >>> stamps = pd.DatetimeIndex(["2020-01-01T00:20", "2020-01-01T00:51", "2020-01-01T00:57", "2020-01-01T01:51"])
+    >>> time, values, period = hourly_from_reports(Reports(
+    ...     stamps, rank=np.array([0, 2, 0, 2]), wind_speed=np.full(4, 4.0), wind_from_direction=np.full(4, 240.0),
+    ...     rain=np.array([0.3, 0.8, 0.1, 0.5]), rain_period=np.ones(4), rain_dropped=np.full(4, np.nan), others={}),
     ...     flags=[])
     >>> time.hour.tolist(), values["rain"].tolist()
     ([1, 2], [0.8, 0.5])
     """
+    time, rank, rain, rain_period = reports.time, reports.rank, reports.rain, reports.rain_period
     if len(time) == 0 or time.hasnans:
         raise RefusalError("a report has no time", "a time on every report", "Get the file again.")
     minutes = time.values.astype("datetime64[m]").astype(np.int64)
@@ -104,12 +115,12 @@ def hourly_from_reports(
         of_rank[place[rows]] = rank[order][rows]
         return found, of_rank
 
-    windy = np.isfinite(wind_speed)
+    windy = np.isfinite(reports.wind_speed)
     values = {
-        "wind_speed": chosen(wind_speed, windy)[0],
-        "wind_from_direction": chosen(wind_from_direction, windy)[0],
+        "wind_speed": chosen(reports.wind_speed, windy)[0],
+        "wind_from_direction": chosen(reports.wind_from_direction, windy)[0],
     }
-    for term, value in others.items():
+    for term, value in reports.others.items():
         values[term] = chosen(value, np.isfinite(value))[0]
     single = np.isfinite(rain) & (rain_period <= 1)
     values["rain"], spoken_by = chosen(rain, single)
@@ -128,7 +139,7 @@ def hourly_from_reports(
         use = np.isfinite(total) & ~known
         values["rain"] = np.where(use, total, values["rain"])
         period = np.where(use, span, 1.0)
-    lost = chosen(rain_dropped, np.isfinite(rain_dropped))[0]
+    lost = chosen(reports.rain_dropped, np.isfinite(reports.rain_dropped))[0]
     lost = lost[(lost > 0) & ~np.isfinite(values["rain"])]
     if lost.size:
         flags.append(

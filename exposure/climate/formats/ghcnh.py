@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.formats.bulletin import hourly_from_reports, report_rank
+from exposure.climate.formats.bulletin import Reports, hourly_from_reports, report_rank
 from exposure.climate.formats.delimited import as_file, check_widths
 from exposure.climate.record import Columns
 from exposure.climate.request import Request
@@ -84,15 +84,17 @@ def read_columns(source: Source, request: Request) -> Columns:
         flags.append(doubt("climate.values_dropped", values=left_out))
     others = {term: value for term, value in values.items() if not term.startswith("wind_")}
     hours, hourly, periods = hourly_from_reports(
-        time,
-        rank=report_rank(_report_type(frame), time),
-        wind_speed=values["wind_speed"],
-        wind_from_direction=values["wind_from_direction"],
-        rain=rain,
-        rain_period=period,
-        rain_dropped=dropped,
-        others=others,
-        flags=flags,
+        Reports(
+            time,
+            rank=report_rank(_report_type(frame), time),
+            wind_speed=values["wind_speed"],
+            wind_from_direction=values["wind_from_direction"],
+            rain=rain,
+            rain_period=period,
+            rain_dropped=dropped,
+            others=others,
+        ),
+        flags,
     )
     name = str(frame["station_name"].iloc[0]).strip() if "station_name" in frame else ""
     return Columns(

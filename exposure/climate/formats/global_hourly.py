@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.formats.bulletin import hourly_from_reports, report_rank
+from exposure.climate.formats.bulletin import Reports, hourly_from_reports, report_rank
 from exposure.climate.formats.delimited import as_file, check_widths
 from exposure.climate.humidity import relative_humidity
 from exposure.climate.record import Columns
@@ -108,15 +108,17 @@ def read_columns(source: Source, request: Request) -> Columns:
             )
     stamps = time.tz_localize(None)
     hours, values, periods = hourly_from_reports(
-        stamps,
-        rank=report_rank(frame.get("REPORT_TYPE", pd.Series("", frame.index)), stamps),
-        wind_speed=speed,
-        wind_from_direction=direction,
-        rain=rain,
-        rain_period=period,
-        rain_dropped=dropped,
-        others=others,
-        flags=flags,
+        Reports(
+            stamps,
+            rank=report_rank(frame.get("REPORT_TYPE", pd.Series("", frame.index)), stamps),
+            wind_speed=speed,
+            wind_from_direction=direction,
+            rain=rain,
+            rain_period=period,
+            rain_dropped=dropped,
+            others=others,
+        ),
+        flags,
     )
     first = frame.iloc[0]
     return Columns(

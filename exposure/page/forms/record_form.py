@@ -7,7 +7,7 @@ replaces the record before it, and what is wrong with it is said in three parts.
 import hashlib
 import re
 from functools import partial
-from typing import Any
+from typing import NamedTuple
 
 import streamlit as st
 import xarray as xr
@@ -239,6 +239,17 @@ def _spot_of(record: RecordInUse) -> tuple[float, float] | None:
     return float(have["latitude"]), float(have["longitude"])
 
 
+class ToldOfFile(NamedTuple):
+    """What the form tells of a record's file (:func:`exposure.climate.opening.open_climate`)."""
+
+    columns: str | None = None
+    where: str | None = None
+    kind: str | None = None
+    stamp: str | None = None
+    time_zone: float | None = None
+    missing: tuple[float, ...] = ()
+
+
 def _read_upload(kind: str | None = None) -> None:
     given = st.session_state.get("record-file")
     if given is None:
@@ -254,21 +265,21 @@ def _read_upload(kind: str | None = None) -> None:
     begin(
         WORK,
         f"Reading {name}.",
-        partial(read_record, content, name, asked.pop("columns"), choices().at, **asked),
+        partial(read_record, content, name, asked, choices().at),
     )
 
 
-def _asked(kind: str | None) -> dict[str, Any]:
+def _asked(kind: str | None) -> ToldOfFile:
     """What the form tells of the file, besides the file."""
     told = st.session_state
-    return {
-        "columns": told.get("record-columns", "").strip() or None,
-        "where": told.get("record-rows", "").strip() or None,
-        "kind": kind or told.get("record-kind") or None,
-        "stamp": told.get("record-stamp") or None,
-        "time_zone": told.get("record-zone"),
-        "missing": missing_codes(told.get("record-missing", "")),
-    }
+    return ToldOfFile(
+        columns=told.get("record-columns", "").strip() or None,
+        where=told.get("record-rows", "").strip() or None,
+        kind=kind or told.get("record-kind") or None,
+        stamp=told.get("record-stamp") or None,
+        time_zone=told.get("record-zone"),
+        missing=missing_codes(told.get("record-missing", "")),
+    )
 
 
 def missing_codes(text: str) -> tuple[float, ...]:
@@ -317,15 +328,9 @@ def show_kind_question(record: RecordInUse) -> bool:
 def read_record(
     content: bytes,
     name: str,
-    columns: str | None,
+    told: ToldOfFile,
     at: tuple[float, float] | None,
     tell: Tell,
-    *,
-    where: str | None = None,
-    kind: str | None = None,
-    stamp: str | None = None,
-    time_zone: float | None = None,
-    missing: tuple[float, ...] = (),
 ) -> RecordInUse:
     """A record from the bytes of an upload, read and tried before it is used.
 
@@ -334,19 +339,11 @@ def read_record(
     RefusalError
         When the file is not a record, or no year of it can count.
     """
-    told = {
-        "columns": columns,
-        "where": where,
-        "kind": kind,
-        "stamp": stamp,
-        "time_zone": time_zone,
-        "missing": missing,
-    }
-    climate, line = record_beside({"do": READ, "at": at, **told}, content, tell)
+    climate, line = record_beside({"do": READ, "at": at, **told._asdict()}, content, tell)
     climate.attrs["file"] = name
     mark = (
         content
-        + repr(sorted(told.items())).encode()
+        + repr(sorted(told._asdict().items())).encode()
         + (repr(at).encode() if "distance" in climate.attrs else b"")
     )
     return _record(climate, name, line, mark)

@@ -22,7 +22,7 @@ from exposure.export.ranked_files import (
     ranked_json,
 )
 from exposure.map.map_layers import place_marks
-from exposure.map.place_map import INVENTED_NOTICE, box_view, map_state, show_place_map
+from exposure.map.place_map import INVENTED_NOTICE, MapState, box_view, show_place_map
 from exposure.page.choices.compare_files import TITLES, compare_files
 from exposure.page.choices.inputs import spot_in_use
 from exposure.page.choices.places_asked import PlacesAsked, asked_places, kept_comparisons
@@ -129,7 +129,7 @@ def _map(found: Comparison, home: str) -> dict[str, Any]:
     latitudes, longitudes = [one.latitude for one in sites], [one.longitude for one in sites]
     spare = 0.06 + 0.1 * max(max(latitudes) - min(latitudes), max(longitudes) - min(longitudes))
     invented = any(one.kind == INVENTED for one in found.sites)
-    return map_state(
+    return MapState(
         label=f"Map of the places compared, numbered by rank. {_sentence(found)}",
         view=box_view(
             south=min(latitudes) - spare,
@@ -141,7 +141,7 @@ def _map(found: Comparison, home: str) -> dict[str, Any]:
         places=marks,
         notice=INVENTED_NOTICE if invented else "",
         clickable=False,
-    )
+    ).data()
 
 
 def _buttons(found: Comparison) -> None:

@@ -27,8 +27,8 @@ from exposure.map.map_layers import (
 )
 from exposure.map.place_map import (
     INVENTED_NOTICE,
+    MapState,
     box_view,
-    map_state,
     read_click,
     show_place_map,
     spot_view,
@@ -67,7 +67,7 @@ def show_map(answer: Answer, state: PageState) -> None:
     drawing = _asked_drawing() if close else ""
     shown = close_map(answer, drawing=drawing) if close else region_map(answer, state)
     show_place_map(
-        map_state(**shown, online=online, notice=INVENTED_NOTICE if answer.spot.invented else ""),
+        MapState(**shown, online=online, notice=INVENTED_NOTICE if answer.spot.invented else "").data(),
         key=CLICK,
         height=HEIGHT,
         on_change=_clicked,
