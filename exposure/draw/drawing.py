@@ -27,7 +27,7 @@ def escaped(words: object) -> str:
 
 def path(points: Sequence[Point], *, close: bool = False) -> str:
     """Path data through ``points``."""
-    return "M" + " L".join(f"{x:.1f} {y:.1f}" for x, y in points) + ("Z" if close else "")
+    return "M" + " L".join([f"{x:.1f} {y:.1f}" for x, y in points]) + ("Z" if close else "")
 
 
 def stroke(data: str, *, colour: str = INK, width: float = 1.0, dashes: str = "", ends: str = "butt") -> str:

@@ -47,9 +47,7 @@ def clean(words: object, *, most: int = 2000) -> str:
         if letter.isspace():
             if out and out[-1] != " ":
                 out.append("\u00a0" if letter == "\u00a0" else " ")
-        elif not _harmless(letter, out):
-            continue
-        else:
+        elif " " < letter <= "~" or _harmless(letter, out):
             out.append(letter)
     line = "".join(out).strip(" ")
     return line if len(line) <= most else line[: most - 1] + "…"

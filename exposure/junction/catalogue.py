@@ -156,13 +156,17 @@ def section_of(junction: Junction, numbers: Numbers) -> Section:
     return replace(section, conflicts=(*section.conflicts, *low)) if low else section
 
 
-def drawings_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[tuple[Drawing, ...], tuple[LeftOut, ...]]:
+def drawings_of(
+    elevations: Sequence[tuple[str, Numbers]], junctions: Sequence[Junction] = JUNCTIONS
+) -> tuple[tuple[Drawing, ...], tuple[LeftOut, ...]]:
     """Every junction at every level in use, each drawn once, and what could not be drawn.
 
     Parameters
     ----------
     elevations
         Name and numbers of each elevation, in the order to show them.
+    junctions
+        Those wanted, by default all.
 
     Examples
     --------
@@ -175,7 +179,7 @@ def drawings_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[tuple[Drawin
     for name, numbers in elevations:
         if numbers.stop:
             missing.setdefault(("every", "Every junction", numbers.stop), []).append(name)
-    for junction in JUNCTIONS:
+    for junction in junctions:
         for name, numbers in elevations:
             if numbers.stop or not junction.asked(numbers):
                 continue

@@ -41,6 +41,7 @@ def find_row(table: str, column: str, value: str) -> dict:
     raise LookupError(message)
 
 
+@cache
 def table_standing(table: str) -> str:
     """How the figures of ``table`` stand: the weakest of its rows, see :mod:`exposure.tables.standing`.
 
@@ -52,6 +53,7 @@ def table_standing(table: str) -> str:
     return weakest(one for row in load_table(table)["row"] for one in row_standings(row))
 
 
+@cache
 def source_line(table: str) -> str:
     """One line that says who gives the figures of ``table``, and how they stand where that asks for a look.
 

@@ -292,25 +292,32 @@ def wall_exposure(index: xr.Dataset, site: Site, wall: Wall) -> WallExposure:
     index
         Result of :func:`exposure.rain.index.airfield_index` that holds the wall's orientation exactly.
     """
-    mine = index.sel(orientation=wall.orientation)
+    at = index.get_index("orientation").get_loc(wall.orientation)
+
+    def facing(name: str) -> np.ndarray:
+        """Values of a variable for this wall; taken by place, since a selection of the whole Dataset costs far more."""
+        found = index.variables[name]
+        return found.values.take(at, axis=found.get_axis_num("orientation"))
+
+    annual = float(facing("airfield_annual_index"))
     sector = governing_sector(
-        wall.orientation, mine["airfield_annual_index_by_sector"].values, ground_by_sector(site, wall.height)
+        wall.orientation, facing("airfield_annual_index_by_sector"), ground_by_sector(site, wall.height)
     )
     factors = site_factors(site, wall, sector)
     roughness, hills, obstruction, shape = (factor.value for factor in factors)
     open_product = roughness * hills * shape
-    spell, any_rain = float(mine["airfield_spell_index"]), float(mine["airfield_spell_index_any_rain"])
+    spell, any_rain = float(facing("airfield_spell_index")), float(facing("airfield_spell_index_any_rain"))
     indicative = index.attrs["kind"] == TYPICAL_YEAR or index.sizes["year"] < FEW_YEARS
     found = exposure_class(spell * open_product * obstruction)
     in_the_open = exposure_class(spell * open_product)
     return WallExposure(
         wall=wall,
-        airfield_annual_index=float(mine["airfield_annual_index"]),
+        airfield_annual_index=annual,
         airfield_spell_index=spell,
-        airfield_spell_index_percentile=float(mine["airfield_spell_index_percentile"]),
-        airfield_spell_index_gumbel=float(mine["airfield_spell_index_gumbel"]),
+        airfield_spell_index_percentile=float(facing("airfield_spell_index_percentile")),
+        airfield_spell_index_gumbel=float(facing("airfield_spell_index_gumbel")),
         factors=factors,
-        wall_annual_index=float(mine["airfield_annual_index"]) * open_product * obstruction,
+        wall_annual_index=annual * open_product * obstruction,
         wall_spell_index=spell * open_product * obstruction,
         wall_spell_index_in_the_open=spell * open_product,
         exposure_class=found,

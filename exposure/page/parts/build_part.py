@@ -71,8 +71,8 @@ def _follows(one: ElevationDetails) -> Marked:
 
 
 def _place(one: ElevationDetails, where: str, lines: Sequence[ScheduleLine]) -> Marked:
-    by_place, left_out = drawings_by_place(one)
-    shown = "".join(map(drawn_junction, by_place.get(where, ())))
+    drawings, left_out = drawings_at(one, where)
+    shown = "".join(map(drawn_junction, drawings))
     sections = f'<div class="junctions">{shown}</div>' if shown else ""
     mine = [each for each in left_out if where.lower().startswith(each.title.lower().split()[0])]
     missing = "".join(f'<p class="note">Not drawn: {say(each.title)}, {say(each.why)}.</p>' for each in mine)
@@ -129,19 +129,21 @@ def _rules(rules: Iterable[RuleResult]) -> Marked:
     )
 
 
-def drawings_by_place(one: ElevationDetails) -> tuple[dict[str, list[Drawing]], tuple[LeftOut, ...]]:
-    """The drawings under the place of the schedule they belong to, and the junctions that cannot be drawn.
+def drawings_at(one: ElevationDetails, place: str) -> tuple[list[Drawing], tuple[LeftOut, ...]]:
+    """The drawings of one place of the schedule, and the junctions that could not be drawn for it.
 
     A drawing belongs where the row stands that asks for its junction, else where most of its sizes stand.
     """
     where = {line.key: line.where for line in one.schedule.lines}
-    found: dict[str, list[Drawing]] = {}
-    drawings, left_out = drawings_of([(one.name, numbers_of(one.schedule, one.circumstances, one.pressure))])
-    for drawing in drawings:
-        row = ROWS[drawing.section.key]
+    asked = [junction for junction in JUNCTIONS if where.get(junction.row, place) == place]
+    numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
+    drawings, left_out = drawings_of([(one.name, numbers)], asked)
+
+    def belongs(drawing: Drawing) -> bool:
         places = Counter(where[key] for key, _ in drawing.words if key in where)
-        found.setdefault(where.get(row) or places.most_common(1)[0][0], []).append(drawing)
-    return found, left_out
+        return (where.get(ROWS[drawing.section.key]) or places.most_common(1)[0][0]) == place
+
+    return list(filter(belongs, drawings)), left_out
 
 
 def drawn_junction(drawing: Drawing) -> Marked:

@@ -42,10 +42,11 @@ def show_chips(answer: Answer, details: BuildingDetails, state: PageState, kept:
     """One chip for each thing assumed; the one pressed opens its form below the row."""
     now = state.open if state.open in CHIPS else None
     words = {key: kept.of(f"chip {key}", partial(chip_words, key, answer, details, state)) for key in CHIPS}
+    labels = {key: kept.of(f"label {key}", partial(plain_label, words[key])) for key in CHIPS}
     st.pills(
         "What this rests on: press one to change it",
         list(CHIPS),
-        format_func=lambda key: plain_label(words[key]),
+        format_func=labels.__getitem__,
         **asks("chip", now, lambda chip: choose(open=chip or ""), may_be_none=True),
     )
     with st.container(key="chip-form"):  # always there: what stands below keeps its place
@@ -74,8 +75,7 @@ def _form(now: str, words: str, answer: Answer, state: PageState) -> None:
 
 def chip_words(key: str, answer: Answer, details: BuildingDetails, state: PageState) -> str:
     """What is assumed in a few words, and what the other answer would make of the elevation shown."""
-    one, assessment = answer.chosen, answer.assessment
-    other = other_answers(assessment.index, assessment.site, one) if key in AROUND else {}
+    other = _others(answer.mark, answer.chosen.wall.name, answer) if key in AROUND else {}
     makers: dict[str, Callable[[], str]] = {
         "eaves": lambda: _eaves(answer, other),
         "roof": lambda: _roof(answer, other),
@@ -86,6 +86,19 @@ def chip_words(key: str, answer: Answer, details: BuildingDetails, state: PageSt
         "built": lambda: _built(state),
     }
     return makers[key]()
+
+
+@st.cache_resource(max_entries=256, show_spinner=False)
+def _others(mark: str, elevation: str, _answer: Answer) -> dict[str, Other]:
+    """What other answers would make of an elevation, worked out once for all chips."""
+    return other_answers(_answer.assessment.index, _answer.assessment.site, _answer.chosen)
+
+
+def chips_ahead(answer: Answer, details: BuildingDetails, kept: Words) -> None:
+    """The words of the chips about what stands around, made before they are asked for."""
+    for key in AROUND:
+        words = kept.of(f"chip {key}", partial(chip_words, key, answer, details, answer.state))
+        kept.of(f"label {key}", partial(plain_label, words))
 
 
 def assumed_of(answer: Answer) -> list[Assumption]:

@@ -7,6 +7,8 @@ under it, one part open at a time.
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
 
 import streamlit as st
 
@@ -25,15 +27,15 @@ from exposure.figures import (
     litres_with_band,
     pascals,
 )
-from exposure.junction.catalogue import Drawing, drawings_of
+from exposure.junction.catalogue import JUNCTIONS, Drawing, drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.page.choices.address import asks, choices, choose, view_button, writes
 from exposure.page.choices.answer import Answer, details_mark, find_answer, find_details
 from exposure.page.choices.state import PARTS, PageState
 from exposure.page.markup import PHONE, Marked, caution, doubts, either, figures, plate, say, tally
 from exposure.page.parts.build_part import show_build_part
-from exposure.page.parts.chips import show_chips, told_elsewhere
-from exposure.page.parts.folding import Sealed, words_of
+from exposure.page.parts.chips import chips_ahead, show_chips, told_elsewhere
+from exposure.page.parts.folding import Sealed, Words, make_ahead, words_of
 from exposure.page.parts.limits import show_limits
 from exposure.page.parts.place_part import show_place_part
 from exposure.page.parts.take_along import site_button
@@ -47,6 +49,7 @@ from exposure.paper.sheet_words import class_words, details_class_words, limit_w
 DRAWN = "choices the desk was drawn for"
 ROOMY = 400  # height of the plan with callouts, where it has no more of them than fit beside it
 MOST_BESIDE = 8
+MOST_AHEAD = 12  # elevations whose words are made before they are asked for; our choice
 DECIDING = "sill"  # the junction drawn beside the answer, where the wall has it
 THREE = (("back_dam", "door_sill"), ("cav_depth", "cav_mas", "cav_render"), ("seam_tape", "lap_h"))
 PLAN = "Worst spell, L/m². Ring: rain direction."
@@ -60,6 +63,22 @@ def show_desk(answer: Answer, details: BuildingDetails) -> None:
     _answered()
     st.html(answer.seal.whole.on(_doubts(answer, details)))
     show_limits(answer)
+    _other_elevations_ahead(answer, details)
+
+
+def _other_elevations_ahead(answer: Answer, details: BuildingDetails) -> None:
+    """Have the answers about the hardest other elevations made while this one is read."""
+    mark = details_mark(answer)
+
+    def ahead(one: ElevationDetails, kept: Words) -> None:
+        theirs = replace(answer, state=answer.state.with_(elevation=one.name))
+        kept.of("answer", lambda: _answer_of(theirs, one))
+        chips_ahead(theirs, details, kept)
+
+    wanted = [(one, words_of(mark, one.name)) for one in details.elevations[:MOST_AHEAD]]
+    missing = [partial(ahead, one, kept) for one, kept in wanted if not kept.has("answer")]
+    if missing:
+        make_ahead(missing)
 
 
 def _inputs(state: PageState) -> PageState:
@@ -215,10 +234,12 @@ def _short(order: str) -> str:
 
 
 def _deciding(one: ElevationDetails) -> Drawing | None:
-    drawings, _ = drawings_of([(one.name, numbers_of(one.schedule, one.circumstances, one.pressure))])
-    return next(
-        (each for each in drawings if each.section.key == DECIDING), drawings[0] if drawings else None
-    )
+    numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
+    for junction in sorted(JUNCTIONS, key=lambda each: each.key != DECIDING):
+        drawings, _ = drawings_of([(one.name, numbers)], [junction])
+        if drawings:
+            return drawings[0]
+    return None
 
 
 def _doubts(answer: Answer, details: BuildingDetails) -> Marked:
