@@ -273,6 +273,24 @@ def test_bad_outlines_are_told_of_one_by_one_and_the_rest_goes_on(six_years, tmp
         assess_district(path, six_years, height_column="hoehe")
 
 
+@pytest.mark.parametrize("delay", [0, 2])  # seconds: the line of progress was shown, or not yet
+def test_a_refusal_stands_on_a_line_of_its_own(houses, six_years, tmp_path, capsys, monkeypatch, delay):
+    monkeypatch.setattr(
+        "exposure.cli.district_command.weather_of_places", lambda *_, **__: (six_years, None, None)
+    )
+    monkeypatch.setattr("exposure.cli.many_places.DELAY", delay)
+    town = json.loads(houses.read_text("utf-8"))
+    for one in town["features"]:
+        one["properties"] = {"name": "tells no height"}
+    flat = tmp_path / "flat.geojson"
+    flat.write_text(json.dumps(town), "utf-8")
+    given = ["district", str(flat), "--climate", "any", "--out", str(tmp_path / "out"), "--workers", "0"]
+    assert main([*given, "--afresh"]) == 2
+    lines = capsys.readouterr().err.splitlines()  # parted where the terminal begins a line anew, too
+    assert lines[-1].startswith("Refused: ")
+    assert any("district" in one for one in lines[:-1]) is (delay == 0)
+
+
 def test_the_command_writes_layers_that_other_programs_read(houses, six_years, tmp_path, capsys, monkeypatch):
     import geopandas
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError
-from exposure.cli.many_places import add_rasters, add_work_arguments, workers_and_folder
+from exposure.cli.many_places import add_rasters, add_work_arguments, progress_line, workers_and_folder
 from exposure.cli.output import tell
 from exposure.cli.source_arguments import (
     told_of_records,
@@ -58,8 +58,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Compute, write and tell; 3 when rows were left out."""
-    from tqdm import tqdm
-
     from exposure.assess.compare_sites import compare_sites
     from exposure.assess.reference_wall import reference_wall
     from exposure.invented.place import cache_folder
@@ -80,14 +78,7 @@ def run(options: argparse.Namespace) -> int:
                 parameter="out",
             )
     weather, ground, cover = weather_of_places(options, own_records=own)
-    with tqdm(
-        total=100, desc="comparing", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {postfix}"
-    ) as bar:
-
-        def progress(share: float, words: str) -> None:
-            bar.set_postfix_str(words, refresh=True)
-            bar.update(100 * share - bar.n)
-
+    with progress_line("comparing") as progress:
         comparison = compare_sites(
             listed,
             weather,

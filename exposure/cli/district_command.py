@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from exposure.checks import RefusalError
-from exposure.cli.many_places import add_rasters, add_work_arguments, workers_and_folder
+from exposure.cli.many_places import add_rasters, add_work_arguments, progress_line, workers_and_folder
 from exposure.cli.output import make_folder, tell
 from exposure.cli.weather_arguments import weather_of_places
 
@@ -74,8 +74,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Compute, write and tell; 3 when buildings were left out."""
-    from tqdm import tqdm
-
     from exposure.district import assess_district
     from exposure.district.shares import read_areas, shares_of
     from exposure.export.district_files import write_district
@@ -94,14 +92,7 @@ def run(options: argparse.Namespace) -> int:
     assert weather is not None  # the option is required
     if options.areas:
         read_areas(options.areas)  # refused before the work
-    with tqdm(
-        total=100, desc="district", unit="%", delay=2, leave=False, bar_format="{l_bar}{bar}| {postfix}"
-    ) as bar:
-
-        def progress(share: float, words: str) -> None:
-            bar.set_postfix_str(words, refresh=True)
-            bar.update(100 * share - bar.n)
-
+    with progress_line("district") as progress:
         district = assess_district(
             options.footprints,
             weather,

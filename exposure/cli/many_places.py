@@ -2,10 +2,14 @@
 
 import argparse
 import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.source_arguments import add_source_arguments, add_wet_hour
+
+DELAY = 2  # seconds before a line of progress is shown
 
 
 def add_rasters(parser: argparse.ArgumentParser) -> None:
@@ -27,6 +31,21 @@ def add_work_arguments(parser: argparse.ArgumentParser) -> None:
         "--afresh", action="store_true", help="work everything out again, and keep nothing for the next run"
     )
     add_source_arguments(parser, positional=False, point=False)
+
+
+@contextmanager
+def progress_line(what: str) -> Iterator[Callable[[float, str], None]]:
+    """A line of progress that is gone when the work is done or refused; yields what tells it share and words."""
+    from tqdm import tqdm
+
+    look = "{l_bar}{bar}| {postfix}"
+    with tqdm(total=100, desc=what, unit="%", delay=DELAY, leave=False, bar_format=look) as bar:
+
+        def tell(share: float, words: str) -> None:
+            bar.set_postfix_str(words, refresh=False)  # a line drawn before its delay would not be taken away
+            bar.update(100 * share - bar.n)
+
+        yield tell
 
 
 def workers_and_folder(options: argparse.Namespace) -> tuple[int, Path]:
