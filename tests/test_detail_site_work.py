@@ -13,7 +13,7 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
-from exposure.detail.water_check import check_pressure, openings_to_check, water_check, water_check_table
+from exposure.detail.water_check import check_pressure, openings_to_check, water_check
 from exposure.detail.water_steps import joint_minutes, wetted_area
 from exposure.detail.window_class import (
     class_passed,
@@ -187,9 +187,6 @@ def test_a_plan_at_level_four():
     places = [next(i for i, text in enumerate(texts) if word in text) for word in order]
     assert places == sorted(places)
     assert "no water gets past the innermost plane" in check.pass_rule
-    table = water_check_table(check)
-    assert len(table) == 1 + check.record_rows
-    assert all(cell == "" for row in table[1:] for cell in row)
     assert len(check.equivalents) >= 5
     assert not any("AS 2047" in line for line in check.equivalents)
 

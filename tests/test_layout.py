@@ -167,3 +167,14 @@ def test_no_function_takes_more_than_seven_parameters_but_the_interfaces():
     assert {long[name][0] for name in KERNELS} == {"rain/streaming_kernel.py"}
     for name in INTERFACES:  # nothing but what the work is about may be told by its place
         assert len(long[name][1].args.args) <= 3, name
+
+
+def test_no_function_is_longer_than_120_lines():
+    """With its docstring: what is longer has parts with names of their own."""
+    long = [
+        (path.relative_to(ROOT).as_posix(), node.name)
+        for path in sorted(ROOT.rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.FunctionDef) and node.end_lineno - node.lineno >= 120
+    ]
+    assert long == []

@@ -9,7 +9,7 @@ from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_steps
-from exposure.draw.work_frames import frame_picture, work_picture
+from exposure.draw.work_frames import work_picture
 from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.short_runs import short_runs_of
@@ -86,7 +86,7 @@ def test_frames_can_be_read_and_each_is_small(runs):
         texts = [one for one in tree.iter() if one.tag.endswith("}text")]
         assert min(float(one.get("font-size")) for one in texts) >= 12
         for frame in frames:
-            svg = frame_picture(frame, numbers)
+            svg = work_picture([frame], numbers)
             assert len(svg.encode()) < 40_000
             drawn = " ".join(
                 "".join(one.itertext()) for one in ET.fromstring(svg).iter() if one.tag.endswith("}text")
@@ -118,7 +118,7 @@ def test_short_runs_stand_for_the_rows_they_are_made_of():
         for run in runs:
             assert len(run.frames) >= 3
             for frame in run.frames:
-                assert len(frame_picture(frame, run.numbers).encode()) < 40_000
+                assert len(work_picture([frame], run.numbers).encode()) < 40_000
                 for size in frame.sizes:
                     assert f"{run.numbers.values[size.row]:,.10g}" in frame.words
     assert [len(laps[level]) for level in (1, 2, 3, 4)] == [3, 4, 4, 4]

@@ -217,18 +217,6 @@ def detail_building(
     )
     found = tuple(map(partial(_elevation, house), walls, pressures, own, schedules, bare))
     built = [ToBuild(one.exposure.wall, one.circumstances.wall_type, one.schedule) for one in found]
-    flags = [*assessment.flags, *wetting.flags]
-    said = {flag for one in walls for flag in own_doubts(assessment.assumptions, one.wall.name)}
-    for one in found:
-        flags.extend(
-            [
-                *one.pressure.flags,
-                *one.schedule.flags,
-                *one.bare_wrap.flags,
-                *one.take_off.flags,
-                *one.water_check.flags,
-            ]
-        )
     builds = one_build(built, openings, waste=waste)
     costs = None
     if prices is not None:
@@ -244,9 +232,7 @@ def detail_building(
         sensitivity=_sensitivity(hours, read.air, names[0], leaf[:1]),
         drying=read.drying_words,
         total=take_off_total([one.take_off for one in found]),
-        flags=tuple(
-            flag for flag in dict.fromkeys(flags) if flag in assessment.flags or flag not in said
-        ),  # what was not told is said once, of all elevations together
+        flags=_flags(assessment, wetting, found),
         one_build=builds,
         costs=costs,
         build_costs=()
@@ -255,6 +241,16 @@ def detail_building(
         openings=tuple(openings),
         rating=rating,
     )
+
+
+def _flags(assessment: Assessment, wetting: Wetting, found: Sequence[ElevationDetails]) -> tuple[str, ...]:
+    """Every doubt once; what was not told is said of all elevations together."""
+    flags = [*assessment.flags, *wetting.flags]
+    for one in found:
+        for told in (one.pressure, one.schedule, one.bare_wrap, one.take_off, one.water_check):
+            flags += told.flags
+    said = {flag for one in found for flag in own_doubts(assessment.assumptions, one.name)}
+    return tuple(flag for flag in dict.fromkeys(flags) if flag in assessment.flags or flag not in said)
 
 
 class _House(NamedTuple):

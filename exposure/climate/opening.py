@@ -9,11 +9,11 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.dataset_door import climate_of_dataset
-from exposure.climate.formats.register import chosen_format, format_module, other_than_named
+from exposure.climate.formats.register import Format, chosen_format, format_module, other_than_named
 from exposure.climate.quality.checks import passed
 from exposure.climate.record import hourly_climate
 from exposure.climate.request import Request, kind_of, pairs_of
-from exposure.climate.source_file import open_source
+from exposure.climate.source_file import Source, open_source
 from exposure.climate.told_in_vain import refuse_rules_of_grids, told_in_vain
 from exposure.doubts import with_flags
 
@@ -107,25 +107,34 @@ def open_climate(
         mast_height=mast_height,
         mast_roughness=mast_roughness,
     )
+    hourly = rain_rule is not None
     if isinstance(source, xr.Dataset):
-        try:
-            climate = climate_of_dataset(source, request)
-            if climate["rain"].dims == ("time",):
-                climate = passed(climate, rain_is_hourly=rain_rule is not None)
-        except (RefusalError, MemoryError):
-            raise
-        except (
-            Exception
-        ) as error:  # what stands behind a lazy Dataset can fail anywhere; the cause stays chained
-            raise RefusalError(
-                f"the Dataset cannot be read ({type(error).__name__}: {str(error)[:120]})",
-                "hourly wind and rain with CF names along time",
-                "Mend it, or open its file by name.",
-            ) from error
-        climate.attrs.setdefault("format", "dataset")
-        return with_flags(climate, climate.attrs["flags"])
+        return _of_dataset(source, request, rain_is_hourly=hourly)
     opened = open_source(source)
     entry = chosen_format(opened, format, columns)
+    return _of_source(opened, entry, request, rain_is_hourly=hourly)
+
+
+def _of_dataset(source: xr.Dataset, request: Request, *, rain_is_hourly: bool) -> xr.Dataset:
+    """The climate of an open Dataset."""
+    try:
+        climate = climate_of_dataset(source, request)
+        if climate["rain"].dims == ("time",):
+            climate = passed(climate, rain_is_hourly=rain_is_hourly)
+    except (RefusalError, MemoryError):
+        raise
+    except Exception as error:  # what stands behind a lazy Dataset can fail anywhere; the cause stays chained
+        raise RefusalError(
+            f"the Dataset cannot be read ({type(error).__name__}: {str(error)[:120]})",
+            "hourly wind and rain with CF names along time",
+            "Mend it, or open its file by name.",
+        ) from error
+    climate.attrs.setdefault("format", "dataset")
+    return with_flags(climate, climate.attrs["flags"])
+
+
+def _of_source(opened: Source, entry: Format, request: Request, *, rain_is_hourly: bool) -> xr.Dataset:
+    """The climate of a file in the format found or named."""
     module = format_module(entry)
     told = other_than_named(opened.name, entry)
     try:
@@ -138,7 +147,7 @@ def open_climate(
                 climate = hourly_climate(module.read_columns(opened, request), request)
             told += told_in_vain(request, entry, climate)
             climate.attrs["flags"] = [*told, *climate.attrs["flags"]]
-            climate = passed(climate, rain_is_hourly=rain_rule is not None)
+            climate = passed(climate, rain_is_hourly=rain_is_hourly)
     except RefusalError:
         raise
     except MemoryError as error:

@@ -234,8 +234,3 @@ def _equivalents() -> tuple[str, ...]:
             f"{standing_words(row['standing'])}{note}."
         )
     return tuple(said)
-
-
-def water_check_table(check: WaterCheck) -> Sequence[Sequence[str]]:
-    """Record table with one heading row and blank rows to fill in by hand."""
-    return [list(check.record_columns), *([""] * len(check.record_columns) for _ in range(check.record_rows))]

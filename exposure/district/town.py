@@ -34,7 +34,6 @@ from exposure.wall.building_file import PROPERTIES
 MOST_BUILDINGS = 1_000_000  # of one file; our choice
 TILE = (0.006, 0.004)  # degrees of longitude and latitude; our choice
 MOST_IN_TILE = 200  # buildings; our choice
-TOUCHING_REACH = 2.0  # m; neighbours farther off share no wall
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,6 @@ from exposure.draw.palette import CLASS_LOOKS, SOFT
 
 ROW, BAR, NAMES = 30.0, 18.0, 210.0  # height of a row and of its bar, room for names
 NARROW, NARROW_ROW = 300, 50.0  # width and row where names stand above their bars
-LEAST_FIGURE = 0.07  # of the bar; a narrower part has its figure in the table alone
 
 
 def share_bars(

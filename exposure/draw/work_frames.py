@@ -71,19 +71,6 @@ def work_picture(
     )  # fmt: skip
 
 
-def frame_picture(frame: Frame, numbers: Numbers, *, prefix: str = "step") -> str:
-    """One frame by itself, as a phone shows it."""
-    cell, high = _cell(frame, numbers)
-    return picture(
-        _frame(high) + cell,
-        width=CELL,
-        height=high,
-        title=f"Step {frame.number}",
-        desc=frame.words,
-        prefix=prefix,
-    )
-
-
 def bare_frame(frame: Frame, numbers: Numbers, *, prefix: str) -> str:
     """The drawing of one step without its number and words, for a list that has them."""
     drawn = f'<g transform="translate(0 {-SPARE:g})">{_drawn(frame, numbers)}</g>'

@@ -124,6 +124,11 @@ def airfield_index(
     found = figures_of(record, walls, threshold=threshold, weight=weight)
     if not found.counted.size:
         _refuse_no_year(found)
+    return _described(record, walls, found, threshold)
+
+
+def _described(record: Record, walls: np.ndarray, found: PlaceFigures, threshold: float) -> xr.Dataset:
+    """The figures of a record with their names, units and attributes, and what to doubt of them."""
     counted = found.years[found.counted].tolist()
     spell, percentile, gumbel = found.spell_estimates
     index = described(

@@ -95,22 +95,12 @@ def index_region(
         full disk. What was finished is kept.
     """
     check_orientations(orientations)
-    if dask is not None and isinstance(address, xr.Dataset):
-        raise RefusalError(
-            "an open Dataset is to be worked on by a cluster",
-            "the address of a grid, which each worker opens by itself",
-            "Give the address the Dataset was opened from, or leave the cluster out.",
-        )
+    if dask is not None:
+        _refuse_open_dataset(address)
     grid = open_region(
         address, bbox=bbox, years=years, columns=columns, rain_rule=rain_rule, stamp=stamp, told=told
     )
-    threshold = wet_hour_threshold(grid.kind) if wet_hour is None else float(wet_hour)
-    if not 0 <= threshold <= MOST_WET_HOUR:
-        raise RefusalError(
-            f"the wet-hour threshold is {threshold:g} mm",
-            f"0 to {MOST_WET_HOUR:g} mm (gauges read 0.1 or 0.2)",
-            "Correct it.",
-        )
+    threshold = _threshold(grid, wet_hour)
     weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)
     target, work = Path(folder), Path(folder) / "work"
     refuse_own_input(grid, target, netcdf=netcdf)
@@ -154,6 +144,28 @@ def index_region(
     )
     finished(work, kept)
     return store
+
+
+def _refuse_open_dataset(address: str | Path | xr.Dataset) -> None:
+    """A cluster's workers cannot share what is open here."""
+    if isinstance(address, xr.Dataset):
+        raise RefusalError(
+            "an open Dataset is to be worked on by a cluster",
+            "the address of a grid, which each worker opens by itself",
+            "Give the address the Dataset was opened from, or leave the cluster out.",
+        )
+
+
+def _threshold(grid: Grid, wet_hour: float | None) -> float:
+    """Least rain of an hour that counts: what is told, else what the kind of the grid has. [mm]"""
+    threshold = wet_hour_threshold(grid.kind) if wet_hour is None else float(wet_hour)
+    if not 0 <= threshold <= MOST_WET_HOUR:
+        raise RefusalError(
+            f"the wet-hour threshold is {threshold:g} mm",
+            f"0 to {MOST_WET_HOUR:g} mm (gauges read 0.1 or 0.2)",
+            "Correct it.",
+        )
+    return threshold
 
 
 def _refuse_lost_columns(work: Path, columns: list[Column], kept: dict[str, Any]) -> None:

@@ -34,7 +34,6 @@ from exposure.paper.site_file import site_file_html
 
 PDF = "pdf"
 PARTS = {"fronts": "Sheets to build from", "all": "Annex with reasons"}
-KEPT_PDFS = 1
 
 
 def file_name(answer: Answer, ending: str) -> str:
