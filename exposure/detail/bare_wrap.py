@@ -237,10 +237,11 @@ def _described(
 ) -> BareWrap:
     start, weeks, spells, pressures = window
     expected, tenth, wet, count = by_week
+    years = int(spells.size)
     spell_tenth, pressure_tenth = _two(spells)[1], _two(pressures)[1]
     best = _good_weeks(tenth)
 
-    def told(years: int, words: str) -> BareWrap:
+    def told(words: str) -> BareWrap:
         return BareWrap(
             name,
             start,
@@ -268,7 +269,7 @@ def _described(
         words = (
             f"The record holds no {weeks} weeks from {day_words(start)}: nothing can be said of that start."
         )
-        return told(0, words)
+        return told(words)
     if count.min() < FEW_WINDOWS:
         flags.append(doubt("detail.few_windows", years=FEW_WINDOWS))
     if weeks * 7 > most_days:
@@ -285,7 +286,7 @@ def _described(
         f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
         f"Best start: {best_words(best)}."
     )
-    return told(spells.size, words)
+    return told(words)
 
 
 def high_words(years: int) -> str:

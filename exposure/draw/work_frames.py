@@ -1,7 +1,7 @@
 """The order of work at a window as a row of pictures: what a step adds is dark, what stood before is pale.
 
-``bare_frame`` is for printed sheets and lists that have number and words of their own, ``frame_picture`` is one frame whole,
-``work_picture`` all of them. What each takes stays as it is.
+``bare_frame`` is for printed sheets and lists that have number and words of their own, ``work_picture`` draws frames
+whole. What each takes stays as it is.
 """
 
 from collections.abc import Sequence
