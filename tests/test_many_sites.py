@@ -734,7 +734,8 @@ def test_an_empty_comparison_has_no_files():
 
 def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(comparison, monkeypatch):
     from exposure.page.choices import places_asked
-    from exposure.page.choices.inputs import RecordInUse, SpotInUse
+    from exposure.page.choices.inputs import SpotInUse
+    from exposure.page.choices.session import RecordInUse
     from exposure.page.choices.state import PageState
     from exposure.page.forms.places_form import EXAMPLE_LIST
 
@@ -746,7 +747,7 @@ def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(compari
     told = []
 
     def asked(content: bytes):
-        session[places_asked.LIST] = ("list.csv", content)
+        session["site-list"] = ("list.csv", content)
         return places_asked.asked_places(state, spot)
 
     one = asked(LIST.encode())

@@ -15,10 +15,11 @@ from exposure.checks import RefusalError
 from exposure.page.choices import own_files
 from exposure.page.choices.answer import find_answer
 from exposure.page.choices.house_file import place_in, words_in, words_of_upload
-from exposure.page.choices.inputs import RecordInUse, building_words, spot_in_use
-from exposure.page.choices.own_files import BUILDING, SESSION, OwnFile, read_own
+from exposure.page.choices.inputs import building_words, spot_in_use
+from exposure.page.choices.own_files import BUILDING, read_own
 from exposure.page.choices.project_file import open_project, write_project
 from exposure.page.choices.query import from_query, to_query
+from exposure.page.choices.session import OwnFile, RecordInUse
 from exposure.page.choices.state import HouseFile, PageState
 from exposure.page.forms.record_form import ToldOfFile, read_record
 from exposure.wall.building_file import read_building
@@ -53,7 +54,7 @@ def opened(name: str, own: RecordInUse, monkeypatch) -> PageState:
     """The choice after the file was opened on the page."""
     text = words_of_upload(FILES[name].encode(), name)
     file = read_own(BUILDING, text.encode(), name)
-    session = {"own-records": {own.mark: own}, SESSION: {file.mark: file}}
+    session = {"own-records": {own.mark: own}, "own-files": {file.mark: file}}
     monkeypatch.setattr(own_files.st, "session_state", session)
     return PageState(at=place_in(words_in(text)), record=own.mark, building=HouseFile(file.mark))
 
@@ -115,7 +116,7 @@ def test_moved_the_house_keeps_its_shape_and_leaves_its_ground(own, monkeypatch,
 def test_a_mark_this_session_does_not_hold_is_refused_though_another_had_it(own, monkeypatch):
     state = opened("house.toml", own, monkeypatch)
     find_answer(state)
-    own_files.st.session_state[SESSION] = {}
+    own_files.st.session_state["own-files"] = {}
     with pytest.raises(RefusalError, match="does not hold"):
         find_answer(state)
 
@@ -159,7 +160,7 @@ def test_a_markup_in_a_file_is_only_text(own):
     app.query_params["at"] = "51.5,-3.2"
     app.query_params["w"] = own.mark
     app.session_state["own-records"] = {own.mark: own}
-    app.session_state[SESSION] = {file.mark: file}
+    app.session_state["own-files"] = {file.mark: file}
     app.run()
     assert not app.exception
     raw = "\n".join(part.proto.body for part in app.get("html"))

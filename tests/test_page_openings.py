@@ -30,7 +30,6 @@ from exposure.page.choices.own_files import (
     OPENINGS,
     PRICES,
     RULE,
-    SESSION,
     check_size,
     on_walls,
     openings_in_use,
@@ -243,7 +242,7 @@ def own_page(query: dict[str, str], *files):
     app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=200)
     for name, value in query.items():
         app.query_params[name] = value
-    app.session_state[SESSION] = {one.mark: one for one in files}
+    app.session_state["own-files"] = {one.mark: one for one in files}
     return app.run()
 
 

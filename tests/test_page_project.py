@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from test_page_state import states
 
 from exposure.checks import RefusalError
-from exposure.page.choices.own_files import OPENINGS, RULE, OwnFile, read_own
+from exposure.page.choices.own_files import OPENINGS, RULE, read_own
 from exposure.page.choices.project_file import LARGEST, open_project, read_project, write_project
+from exposure.page.choices.session import OwnFile
 from exposure.page.choices.state import PageState
 
 TODAY = date(2026, 11, 25)

@@ -16,7 +16,7 @@ from exposure.checks import RefusalError
 from exposure.district import assess_district
 from exposure.district.shares import shares_of
 from exposure.page.choices import inputs, town_asked
-from exposure.page.choices.inputs import RecordInUse
+from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import PageState
 from exposure.page.work import own_process, town_work
 from exposure.page.work.long_work import Stopped

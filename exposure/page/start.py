@@ -10,6 +10,7 @@ import streamlit as st
 
 from exposure.page.choices.address import asks, open_choice, writes
 from exposure.page.choices.compare_files import GRID, compare_files
+from exposure.page.choices.session import session
 from exposure.page.choices.state import VIEWS, House, PageState
 from exposure.page.markup import doubts, say
 from exposure.page.refuse import plain_words
@@ -63,7 +64,7 @@ def invented_words(state: PageState, *, invented_record: bool = False) -> str:
 
 
 def _invented_record(state: PageState) -> bool:
-    own = st.session_state.get("own-records", {}).get(state.record)
+    own = session.records.get(state.record)
     return own is not None and own.invented
 
 

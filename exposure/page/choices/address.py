@@ -15,10 +15,9 @@ import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from exposure.page.choices.query import from_query, to_query
+from exposure.page.choices.session import session
 from exposure.page.choices.state import PageState
 
-CHOICE = "choice in force"
-WRITTEN = "address last told"
 TURN = " turn"  # behind a widget's name: how often it was put in place anew
 
 
@@ -26,18 +25,18 @@ def open_choice() -> PageState:
     """The choice a whole run of the page is drawn for: of the address where the reader opened or went to one."""
     context = get_script_run_ctx()
     went_back = context is not None and context.is_history_navigation
-    if CHOICE not in st.session_state or went_back:
+    if session.choice is None or went_back:
         came = st.query_params.to_dict()
         turn = choices().turn + 1 if went_back else 0
-        st.session_state[CHOICE] = replace(from_query(came), turn=turn)
-        st.session_state[WRITTEN] = came
+        session.choice = replace(from_query(came), turn=turn)
+        session.address = came
     return choices()
 
 
 def choices() -> PageState:
     """The choice in force."""
-    kept = st.session_state.get(CHOICE)
-    return kept if isinstance(kept, PageState) else from_query(st.query_params.to_dict())
+    kept = session.choice
+    return kept if kept is not None else from_query(st.query_params.to_dict())
 
 
 def choose(**changes: Any) -> None:
@@ -47,10 +46,10 @@ def choose(**changes: Any) -> None:
 
 def take(state: PageState) -> None:
     """Put ``state`` in force, and tell the address."""
-    st.session_state[CHOICE] = replace(state, turn=choices().turn)
+    session.choice = replace(state, turn=choices().turn)
     query = to_query(state)
-    if query != st.session_state.get(WRITTEN):
-        st.session_state[WRITTEN] = query
+    if query != session.address:
+        session.address = query
         st.query_params.from_dict(query)
 
 

@@ -20,10 +20,11 @@ from exposure.assess.from_files import Surveyed
 from exposure.draw.assessment_pictures import rose_curves
 from exposure.draw.rose import RoseCurves
 from exposure.page.choices import inputs
-from exposure.page.choices.inputs import RecordInUse, SpotInUse
+from exposure.page.choices.inputs import SpotInUse
 from exposure.page.choices.own_files import house_words
 from exposure.page.choices.own_inputs import OwnInputs, own_inputs
 from exposure.page.choices.seal import Seal
+from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import House, PageState
 from exposure.page.markup import say
 from exposure.page.work.kept import Kept

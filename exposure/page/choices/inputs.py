@@ -31,6 +31,7 @@ from exposure.page.choices.beside import neighbours_told
 from exposure.page.choices.construction import details_of
 from exposure.page.choices.house_file import standing_at, with_ground
 from exposure.page.choices.own_files import house_words
+from exposure.page.choices.session import RecordInUse, session
 from exposure.page.choices.state import (
     Beside,
     Box,
@@ -66,17 +67,6 @@ class SpotInUse:
     invented: bool
     line: str  # its proof, in words
     told: bool = True  # whether the reader or the record says where it is
-
-
-@dataclass(frozen=True)
-class RecordInUse:
-    """The weather record asked."""
-
-    mark: str  # short, by content
-    title: str
-    line: str
-    climate: xr.Dataset
-    invented: bool
 
 
 def demo() -> InventedPlace:
@@ -139,7 +129,7 @@ def invented_weather(state: PageState) -> bool:
     """Whether the weather is made up; only then do the invented island's maps stand beside it."""
     if state.record == INVENTED_RECORD:
         return True
-    own = st.session_state.get("own-records", {}).get(state.record)
+    own = session.records.get(state.record)
     return own is not None and own.invented and (state.at is None or on_island(state.at))
 
 
@@ -182,7 +172,7 @@ def own_record(state: PageState) -> RecordInUse:
     RefusalError
         When this session does not hold it.
     """
-    own = st.session_state.get("own-records", {}).get(state.record)
+    own = session.records.get(state.record)
     if own is None:
         raise RefusalError(
             "the address names a weather record that this page does not hold",

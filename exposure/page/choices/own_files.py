@@ -4,13 +4,10 @@ Derived from the designer's question what an elevation needs: the windows of thi
 are the designer's, not ours. They are too long and too private for an address; a project file holds them whole.
 """
 
-import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
-
-import streamlit as st
 
 from exposure.assess.openings import check_openings
 from exposure.assess.prices import Prices, read_prices
@@ -18,6 +15,7 @@ from exposure.checks import RefusalError
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import Rule, local_rules, read_rule_text
 from exposure.page.choices.house_file import check_words, house_mark, words_in
+from exposure.page.choices.session import OwnFile, session
 from exposure.page.choices.state import LONGEST_NAME, PageState, short_name
 from exposure.wall import Wall
 
@@ -32,21 +30,6 @@ TITLES = {
 MOST_LINES = 300  # of an openings list on the page; the terminal takes more
 MOST_QUESTIONS = 20  # of a rule
 KEPT = 12  # texts of one reader's session
-SESSION = "own-files"
-
-
-@dataclass(frozen=True)
-class OwnFile:
-    """A text of the reader's, already read once and found sound."""
-
-    kind: str  # OPENINGS, RULE, BUILDING or PRICES
-    name: str
-    text: str
-
-    @property
-    def mark(self) -> str:
-        """Short, by content."""
-        return f"{self.kind}-{hashlib.sha256(self.text.encode()).hexdigest()[:12]}"
 
 
 def read_own(kind: str, content: bytes, name: str) -> OwnFile:
@@ -128,18 +111,18 @@ def rule_of(text: str) -> Rule:
 
 def keep(own: OwnFile) -> str:
     """Keep a text in this session; gives its mark."""
-    texts: dict[str, OwnFile] = dict(st.session_state.get(SESSION, {}))
+    texts: dict[str, OwnFile] = dict(session.files)
     texts.pop(own.mark, None)
     texts[own.mark] = own
     while len(texts) > KEPT:
         texts.pop(next(iter(texts)))
-    st.session_state[SESSION] = texts
+    session.files = texts
     return own.mark
 
 
 def kept(mark: str) -> OwnFile | None:
     """The text of that mark, when this session has it."""
-    return st.session_state.get(SESSION, {}).get(mark) if mark else None
+    return session.files.get(mark) if mark else None
 
 
 def own_files(state: PageState) -> tuple[OwnFile, ...]:

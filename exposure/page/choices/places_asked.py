@@ -30,15 +30,8 @@ from exposure.page.choices.compare_files import (
     CompareFile,
     compare_files,
 )
-from exposure.page.choices.inputs import (
-    INVENTED_RECORD,
-    RecordInUse,
-    SpotInUse,
-    demo,
-    home_of,
-    record_in_use,
-    spot_in_use,
-)
+from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, demo, home_of, record_in_use, spot_in_use
+from exposure.page.choices.session import RecordInUse, session
 from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState
 from exposure.page.work.kept import Kept
 from exposure.page.work.long_work import Tell
@@ -47,7 +40,6 @@ from exposure.wall.building import wall_shapes
 
 SAME = 1e-5  # degrees within which two positions are one place
 KEPT = 48
-LIST = "site-list"  # the upload in this session: its name and bytes
 MOST_ROWS = 500
 LARGEST = 1_000_000  # bytes
 
@@ -70,12 +62,12 @@ def asked_places(state: PageState, spot: SpotInUse) -> PlacesAsked:
     RefusalError
         When the record in force is missing, or its place.
     """
-    given = st.session_state.get(LIST)
+    given = session.site_list
     if given is not None:
         name, content = given
         mark = hashlib.sha256(content).hexdigest()
         return _asked(state, spot, name, mark, partial(_read_list, content))
-    own = st.session_state.get("own-records", {})
+    own = session.records
     if GRID not in compare_files() and state.record != INVENTED_RECORD and not state.places and len(own) > 1:
         return _own_records(state, own)
     listed, home = _chosen(state, spot)
@@ -134,7 +126,7 @@ def _compare(
     return key, found
 
 
-def _own_records(state: PageState, own: dict[str, RecordInUse]) -> PlacesAsked:
+def _own_records(state: PageState, own: Mapping[str, RecordInUse]) -> PlacesAsked:
     """The records of this session against each other, each at its own place."""
     key = repr((sorted(own), state.reference, state.at))
     return PlacesAsked(
@@ -143,7 +135,7 @@ def _own_records(state: PageState, own: dict[str, RecordInUse]) -> PlacesAsked:
 
 
 def _compare_records(
-    key: str, own: dict[str, RecordInUse], reference: str, at: tuple[float, float] | None, tell: Tell
+    key: str, own: Mapping[str, RecordInUse], reference: str, at: tuple[float, float] | None, tell: Tell
 ) -> tuple[str, Comparison]:
     with tempfile.TemporaryDirectory(prefix="exposure-records-") as folder:
         sites = []

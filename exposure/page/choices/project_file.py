@@ -13,8 +13,9 @@ from typing import Any
 import exposure
 from exposure.checks import RefusalError, sound_toml
 from exposure.page.choices.house_file import house_mark
-from exposure.page.choices.own_files import BUILDING, OPENINGS, PRICES, RULE, TITLES, OwnFile, read_own
+from exposure.page.choices.own_files import BUILDING, OPENINGS, PRICES, RULE, TITLES, read_own
 from exposure.page.choices.query import from_query, to_query
+from exposure.page.choices.session import OwnFile
 from exposure.page.choices.state import MOST_OFFICE_RULES, PageState
 
 FORMAT = "driving-rain-project"

@@ -17,7 +17,8 @@ from typing import Any, NamedTuple
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.page.choices.inputs import INVENTED_RECORD, RecordInUse, own_record
+from exposure.page.choices.inputs import INVENTED_RECORD, own_record
+from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import INVENTED_TOWN, PageState, short_name
 from exposure.page.work.beside import do_beside
 from exposure.page.work.kept import Kept

@@ -20,7 +20,6 @@ from exposure.page.choices.own_files import (
     LARGEST,
     MOST_LINES,
     OPENINGS,
-    OwnFile,
     check_size,
     keep,
     kept,
@@ -28,6 +27,7 @@ from exposure.page.choices.own_files import (
     openings_of,
     read_own,
 )
+from exposure.page.choices.session import OwnFile
 from exposure.page.choices.state import PageState, short_name
 from exposure.page.refuse import plain_words
 

@@ -21,8 +21,9 @@ from exposure.page.choices.compare_files import (
     keep_files,
 )
 from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, home_of, spot_in_use
-from exposure.page.choices.places_asked import LARGEST, LIST, MOST_ROWS, chosen_spots, label_of, same_place
+from exposure.page.choices.places_asked import LARGEST, MOST_ROWS, chosen_spots, label_of, same_place
 from exposure.page.choices.query import read_spot, spot_name, write_spot
+from exposure.page.choices.session import session
 from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState, short_name
 from exposure.page.forms.place_form import POSITION_LABEL
 from exposure.page.markup import plain_label, say
@@ -92,7 +93,7 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
                 key="site-list-example",
                 on_click="ignore",
             )
-            if LIST in st.session_state:
+            if session.site_list is not None:
                 st.button("Leave the list out", on_click=_leave_list)
         st.html("<h3>Weather, ground and buildings of your own</h3>")
         for kind, title in TITLES.items():
@@ -156,11 +157,11 @@ def _take_file(kind: str, key: str) -> None:
 def _take_list() -> None:
     given = st.session_state.get("site-list-file")
     if given is not None:
-        st.session_state[LIST] = (short_name(given.name), given.getvalue())
+        session.site_list = (short_name(given.name), given.getvalue())
 
 
 def _leave_list() -> None:
-    st.session_state.pop(LIST, None)
+    del session.site_list
 
 
 def _keep_chosen(keys: list[str]) -> None:

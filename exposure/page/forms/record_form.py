@@ -17,7 +17,8 @@ from exposure.climate.services.service import SERVICES
 from exposure.doubts import Doubt, flags_of
 from exposure.figures import percent, whole
 from exposure.page.choices.address import asks, choices, choose
-from exposure.page.choices.inputs import INVENTED_RECORD, RecordInUse, on_island
+from exposure.page.choices.inputs import INVENTED_RECORD, on_island
+from exposure.page.choices.session import RecordInUse, session
 from exposure.page.choices.state import PageState, short_name
 from exposure.page.markup import doubts, kept_wide, plate, say
 from exposure.page.work.beside import record_beside
@@ -47,7 +48,7 @@ HINT = (
 
 def show_record_form(state: PageState) -> None:
     """Choose among the records at hand, or open another."""
-    own = st.session_state.get("own-records", {})
+    own = session.records
     names = {INVENTED_RECORD: "Invented grid"} | {mark: one.title for mark, one in own.items()}
     if len(names) > 1 or state.record not in names:
         shown = state.record if state.record in names else None
@@ -220,7 +221,7 @@ def _hour(stamp: object) -> str:
 
 
 def _use(mark: str) -> None:
-    own = st.session_state.get("own-records", {})
+    own = session.records
     now = choices()
     if mark in own:
         at, invented = now.at, own[mark].invented
@@ -355,9 +356,9 @@ def _record(climate: xr.Dataset, title: str, line: str, content: bytes) -> Recor
 
 
 def _keep(record: RecordInUse) -> None:
-    own = dict(st.session_state.get("own-records", {}))
+    own = dict(session.records)
     own[record.mark] = record
     while len(own) > KEPT:
         own.pop(next(iter(own)))
-    st.session_state["own-records"] = own
+    session.records = own
     _use(record.mark)

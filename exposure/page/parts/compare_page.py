@@ -26,6 +26,7 @@ from exposure.map.place_map import INVENTED_NOTICE, MapState, box_view, show_pla
 from exposure.page.choices.compare_files import TITLES, compare_files
 from exposure.page.choices.inputs import spot_in_use
 from exposure.page.choices.places_asked import PlacesAsked, asked_places, kept_comparisons
+from exposure.page.choices.session import session
 from exposure.page.choices.state import MOST_PLACES, PageState
 from exposure.page.forms.places_form import show_places_form
 from exposure.page.markup import Marked, caution, doubts, either, say, table
@@ -38,7 +39,6 @@ from exposure.paper.provenance import INVENTED
 from exposure.paper.ranked_page import HEADS, ranked_html, table_cells
 
 WORK, PDF = "compare", "compare-pdf"
-ASKED, SHOWN = "compare-asked", "comparison shown"
 BARS = 20
 NUMBERS = ("A year, L/m²",)
 
@@ -51,8 +51,8 @@ def show_compare_page(state: PageState) -> None:
         asked = asked_places(state, spot)
         found = kept_comparisons().get(asked.key)
         if found is not None:
-            st.session_state[SHOWN] = found
-        elif st.session_state.get(ASKED) != asked.key:
+            session.comparison_shown = found
+        elif session.comparison_asked != asked.key:
             _begin(asked)
         with st.container(key="places"):
             st.html(
@@ -65,10 +65,12 @@ def show_compare_page(state: PageState) -> None:
                 WORK,
                 lambda _result: None,
                 what=asked.title,
-                meanwhile="What stands below is the comparison before." if SHOWN in st.session_state else "",
+                meanwhile="What stands below is the comparison before."
+                if session.comparison_shown is not None
+                else "",
                 again=partial(_begin, asked),
             )
-        shown = found or (st.session_state.get(SHOWN) if running(WORK) is not None else None)
+        shown = found or (session.comparison_shown if running(WORK) is not None else None)
         if shown is not None:
             _show(shown, home=asked.home if found is not None else "")
 
@@ -81,7 +83,7 @@ def _files() -> Marked:
 
 
 def _begin(asked: PlacesAsked) -> None:
-    st.session_state[ASKED] = asked.key
+    session.comparison_asked = asked.key
     forget_refusal(WORK)
     begin(WORK, f"Comparing {asked.title}:", asked.make)
 
@@ -165,7 +167,7 @@ def _buttons(found: Comparison) -> None:
                 on_click="ignore",
                 type="primary" if make is ranked_html else "secondary",
             )
-        made = st.session_state.get("comparison-pdf")
+        made = session.comparison_pdf
         if made is not None and made[0] is found:
             st.download_button(
                 "The print as PDF",
@@ -177,7 +179,7 @@ def _buttons(found: Comparison) -> None:
             )
         elif running(PDF) is None:
             st.button("Make the PDF", on_click=_begin_pdf, args=(found,), key="make-comparison-pdf")
-    show_work(PDF, partial(st.session_state.__setitem__, "comparison-pdf"), what="the PDF")
+    show_work(PDF, partial(setattr, session, "comparison_pdf"), what="the PDF")
 
 
 def _begin_pdf(found: Comparison) -> None:

@@ -31,6 +31,7 @@ from exposure.junction.catalogue import JUNCTIONS, Drawing, drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.page.choices.address import asks, choices, choose, view_button, writes
 from exposure.page.choices.answer import Answer, details_mark, find_answer, find_details
+from exposure.page.choices.session import session
 from exposure.page.choices.state import PARTS, PageState
 from exposure.page.markup import PHONE, Marked, caution, doubts, either, figures, plate, say, tally
 from exposure.page.parts.build_part import show_build_part
@@ -46,7 +47,6 @@ from exposure.page.refuse import plain_words
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_words import class_words, details_class_words, limit_words
 
-DRAWN = "choices the desk was drawn for"
 ROOMY = 400  # height of the plan with callouts, where it has no more of them than fit beside it
 MOST_BESIDE = 8
 MOST_AHEAD = 12  # elevations whose words are made before they are asked for; our choice
@@ -58,7 +58,7 @@ NO_BAND = "no band: too few years"
 
 def show_desk(answer: Answer, details: BuildingDetails) -> None:
     """The whole desk; what hangs on the elevation shown is redrawn alone when another is chosen."""
-    st.session_state[DRAWN] = _inputs(choices())
+    session.desk_drawn_for = _inputs(choices())
     st.html(answer.seal.whole.on(f'<p class="lead">{say(lead(answer))}</p>'))
     _answered()
     st.html(answer.seal.whole.on(_doubts(answer, details)))
@@ -90,7 +90,7 @@ def _inputs(state: PageState) -> PageState:
 def _answered() -> None:
     with plain_words("The elevations"):
         state = choices()
-        if st.session_state.get(DRAWN) != _inputs(state):  # an input changed in here: all of the page follows
+        if session.desk_drawn_for != _inputs(state):  # an input changed in here: all of the page follows
             st.rerun(scope="app")
         answer = find_answer(state)
         details = find_details(answer)

@@ -45,11 +45,11 @@ from exposure.page.choices.inputs import (
     region_is_made,
 )
 from exposure.page.choices.outline_text import outline_of_ring
+from exposure.page.choices.session import session
 from exposure.page.choices.state import PageState
 
 QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
 CLICK = "map-click"  # one map for both switches, so that it is loaded once
-MOVED = "map-moved"  # a click changed the place or building, and only the map's part of the page knows yet
 REGION, CLOSE = "The region", "The building"
 DRAWS, HIGH, HOUSE, BESIDE = "map-draws", "map-draws-height", "The house", "A neighbour"
 HEIGHT = 500
@@ -181,7 +181,7 @@ def _clicked() -> None:
         if click is None or click.stamp == st.session_state.get(f"{CLICK}-stamp"):
             return
         st.session_state[f"{CLICK}-stamp"] = click.stamp
-        st.session_state[MOVED] = True
+        session.map_moved = True
         if click.kind == "footprint":
             _use_ring(click.ring)
         elif click.kind == "place" and click.name in {place.name for place in places()}:

@@ -15,10 +15,11 @@ from exposure.figures import band_words, degrees, litres
 from exposure.page.choices.address import asks, choices, writes
 from exposure.page.choices.answer import Answer, find_answer, rose_of_place
 from exposure.page.choices.inputs import region_figure, spot_in_use
+from exposure.page.choices.session import session
 from exposure.page.choices.state import MEASURES, WORST, PageState
 from exposure.page.forms.record_form import show_record_quality
 from exposure.page.markup import PHONE, Marked, either, folded, plate, say, table
-from exposure.page.parts.map_panel import MOVED, show_map
+from exposure.page.parts.map_panel import show_map
 from exposure.page.refuse import plain_words
 from exposure.wall.building import compass_name
 
@@ -35,7 +36,8 @@ def show_place_part() -> None:
     with plain_words("The place"):
         state = choices()
         _quick_words(state)
-        if st.session_state.pop(MOVED, False):
+        if session.map_moved:
+            del session.map_moved
             time.sleep(LET_GO)  # the figure leaves for the browser before the long part begins
             st.rerun(scope="app")
         answer = find_answer(state)

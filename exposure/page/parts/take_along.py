@@ -24,6 +24,7 @@ from exposure.page.choices.inputs import INVENTED_RECORD, demo, region_index
 from exposure.page.choices.own_files import keep, own_files
 from exposure.page.choices.project_file import LARGEST, NAME_ENDING, open_project, write_project
 from exposure.page.choices.query import to_query
+from exposure.page.choices.session import session
 from exposure.page.choices.state import key_of
 from exposure.page.markup import doubts, say
 from exposure.page.refuse import plain_words
@@ -84,7 +85,7 @@ def show_sheet_buttons(answer: Answer, details: BuildingDetails) -> None:
         on_click="ignore",
         type="primary",
     )
-    made = st.session_state.get("pdf-made")
+    made = session.sheets_pdf
     mark = f"{_mark()} {behind}"
     if made is not None and made[0] == mark:
         st.download_button(
@@ -116,7 +117,7 @@ def _mark() -> str:
 
 
 def _make_pdf(answer: Answer, details: BuildingDetails, mark: str, behind: bool) -> None:
-    st.session_state.pop("pdf-made", None)
+    del session.sheets_pdf
     words = "Making the PDF, up to a minute." if behind else "Making the PDF, some seconds."
     begin(PDF, words, partial(_pdf, answer, details, mark, behind))
 
@@ -131,7 +132,7 @@ def _pdf(answer: Answer, details: BuildingDetails, mark: str, behind: bool, tell
 
 
 def _keep_pdf(made: tuple[str, bytes]) -> None:
-    st.session_state["pdf-made"] = made
+    session.sheets_pdf = made
 
 
 def show_table_buttons(answer: Answer, details: BuildingDetails) -> None:
@@ -183,8 +184,9 @@ def show_project_upload() -> None:
         refused = st.session_state.pop("refused-project", None)
         if refused is not None:
             raise refused
-    notes = st.session_state.pop("project-notes", ())
+    notes = session.project_notes
     if notes:
+        del session.project_notes
         st.html(doubts(notes, word="Note"))
 
 
@@ -205,7 +207,7 @@ def _open_project() -> None:
         return
     for one in project.files:
         keep(one)
-    st.session_state["project-notes"] = project.state.notes
+    session.project_notes = project.state.notes
     take(project.state.with_())
 
 

@@ -14,6 +14,7 @@ from exposure.figures import band_words, litres
 from exposure.page.choices.address import choices
 from exposure.page.choices.answer import Answer, details_mark, find_answer
 from exposure.page.choices.own_inputs import OwnInputs, own_inputs
+from exposure.page.choices.session import session
 from exposure.page.markup import Marked, Safe, folded, say, table
 from exposure.page.work.long_work import Tell, begin, running, show_work
 from exposure.paper.sheet_words import class_words
@@ -21,7 +22,6 @@ from exposure.paper.sheet_words import class_words
 WORK = "what-if"
 KEPT = 3  # answers kept in one reader's session
 MOST_LINES = 12  # lines of the schedule told for one what-if; the rest are counted
-SESSION = "what-ifs-made"
 
 
 def show_what_ifs() -> None:
@@ -29,16 +29,16 @@ def show_what_ifs() -> None:
     state = choices()
     answer = find_answer(state)
     mark = details_mark(answer)
-    made = st.session_state.get(SESSION, {})
+    made = session.what_ifs
     if mark in made:
         st.html(answer.seal.on(_words(made[mark], answer.chosen.wall.name)))
         return
-    if st.session_state.get("what-ifs-asked") != mark:
-        st.session_state["what-ifs-asked"] = mark
+    if session.what_ifs_asked != mark:
+        session.what_ifs_asked = mark
         begin(WORK, "Assessing:", partial(_work_out, mark, answer, own_inputs(state, answer.building)))
     show_work(WORK, _keep, what="the what-ifs")
     if running(WORK) is None and st.button("Work them out again"):
-        st.session_state.pop("what-ifs-asked", None)
+        del session.what_ifs_asked
         st.rerun(scope="fragment")
 
 
@@ -55,11 +55,11 @@ def _work_out(mark: str, answer: Answer, own: OwnInputs, tell: Tell) -> tuple[st
 
 
 def _keep(made: tuple[str, tuple[Then, ...]]) -> None:
-    found = dict(st.session_state.get(SESSION, {}))
+    found = dict(session.what_ifs)
     found[made[0]] = made[1]
     while len(found) > KEPT:
         found.pop(next(iter(found)))
-    st.session_state[SESSION] = found
+    session.what_ifs = found
 
 
 def _words(found: tuple[Then, ...], name: str) -> Marked:

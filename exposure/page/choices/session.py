@@ -1,0 +1,85 @@
+"""What one reader's session holds besides the values of its widgets, each thing under one name and with its type.
+
+A widget keeps its own value under its own key. What a reader brought, what was made for the reader and what the page
+was last drawn for lie here. None of it reaches another reader.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+import streamlit as st
+import xarray as xr
+
+from exposure.assess.compare_sites import Comparison
+from exposure.assess.what_changes import Then
+from exposure.page.choices.state import PageState
+
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True)
+class RecordInUse:
+    """The weather record asked."""
+
+    mark: str  # short, by content
+    title: str
+    line: str
+    climate: xr.Dataset
+    invented: bool
+
+
+@dataclass(frozen=True)
+class OwnFile:
+    """A text of the reader's, already read once and found sound."""
+
+    kind: str  # one of :mod:`exposure.page.choices.own_files`
+    name: str
+    text: str
+
+    @property
+    def mark(self) -> str:
+        """Short, by content."""
+        return f"{self.kind}-{hashlib.sha256(self.text.encode()).hexdigest()[:12]}"
+
+
+class Held(Generic[Value]):
+    """One thing a session holds; ``usual`` as long as nobody told it, and again once it is deleted."""
+
+    def __init__(self, key: str, usual: Value) -> None:
+        self.key, self.usual = key, usual
+
+    def __get__(self, one: object, owner: type | None = None) -> Value:
+        return st.session_state.get(self.key, self.usual)
+
+    def __set__(self, one: object, value: Value) -> None:
+        st.session_state[self.key] = value
+
+    def __delete__(self, one: object) -> None:
+        st.session_state.pop(self.key, None)
+
+
+class Session:
+    """A reader's session."""
+
+    choice: Held[PageState | None] = Held("choice in force", None)
+    address: Held[Mapping[str, Any] | None] = Held("address last told", None)
+
+    records: Held[Mapping[str, RecordInUse]] = Held("own-records", {})  # by mark
+    files: Held[Mapping[str, OwnFile]] = Held("own-files", {})  # by mark: houses, openings, rules, prices
+    site_list: Held[tuple[str, bytes] | None] = Held("site-list", None)  # the upload: its name and bytes
+
+    desk_drawn_for: Held[PageState | None] = Held("choices the desk was drawn for", None)
+    map_moved: Held[bool] = Held("map-moved", False)  # a click that only the map's part of the page knows yet
+    project_notes: Held[tuple[str, ...]] = Held("project-notes", ())  # of a project just opened
+
+    sheets_pdf: Held[tuple[str, bytes] | None] = Held("pdf-made", None)  # and the mark of what it was made of
+    what_ifs: Held[Mapping[str, tuple[Then, ...]]] = Held("what-ifs-made", {})  # by mark
+    what_ifs_asked: Held[str] = Held("what-ifs-asked", "")  # the mark of those begun
+    comparison_shown: Held[Comparison | None] = Held("comparison shown", None)
+    comparison_asked: Held[str] = Held("compare-asked", "")
+    comparison_pdf: Held[tuple[Comparison, bytes] | None] = Held("comparison-pdf", None)
+
+
+session = Session()
