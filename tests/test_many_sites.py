@@ -407,7 +407,7 @@ def test_the_least_rain_that_counts_is_asked_for_every_site():
 
 def test_the_lists_ground_height_stands_before_the_rasters(tmp_path, monkeypatch):
     # a raster 100 m high: 130 m in the list pass, 131 do not; without a list the raster's stands
-    monkeypatch.setattr(site_group, "survey_site", lambda **given: replace(surveyed, name=given["name"]))
+    monkeypatch.setattr(site_group, "survey_site", lambda place, **_: replace(surveyed, name=place.name))
     surveyed = Site("", 48.0, -29.0, terrain=("II",) * 12, topography=(1.0,) * 12, ground_height=100.0)
     for height, told in ((130.0, False), (70.0, False), (131.0, True), (69.0, True), (None, False)):
         text = f"name,lat,lon,ground_height\nA,48,-29,{'' if height is None else height}\n"
