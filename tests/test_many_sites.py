@@ -741,7 +741,7 @@ def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(compari
 
     record = RecordInUse("file-0", "mine", "", weather(), invented=False)
     session: dict = {"own-records": {"file-0": record}}
-    monkeypatch.setattr(places_asked.st, "session_state", session)
+    monkeypatch.setattr("streamlit.session_state", session)
     spot = SpotInUse("Here", 48.0, -29.0, invented=False, line="")
     state = PageState(at=(48.0, -29.0), record="file-0", reference=WALL.shape)
     told = []

@@ -8,11 +8,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from exposure.assess.from_files import assess_file
 from exposure.checks import RefusalError
-from exposure.page.choices import own_files
 from exposure.page.choices.answer import find_answer
 from exposure.page.choices.house_file import place_in, words_in, words_of_upload
 from exposure.page.choices.inputs import building_words, spot_in_use
@@ -55,7 +55,7 @@ def opened(name: str, own: RecordInUse, monkeypatch) -> PageState:
     text = words_of_upload(FILES[name].encode(), name)
     file = read_own(BUILDING, text.encode(), name)
     session = {"own-records": {own.mark: own}, "own-files": {file.mark: file}}
-    monkeypatch.setattr(own_files.st, "session_state", session)
+    monkeypatch.setattr("streamlit.session_state", session)
     return PageState(at=place_in(words_in(text)), record=own.mark, building=HouseFile(file.mark))
 
 
@@ -116,7 +116,7 @@ def test_moved_the_house_keeps_its_shape_and_leaves_its_ground(own, monkeypatch,
 def test_a_mark_this_session_does_not_hold_is_refused_though_another_had_it(own, monkeypatch):
     state = opened("house.toml", own, monkeypatch)
     find_answer(state)
-    own_files.st.session_state["own-files"] = {}
+    st.session_state["own-files"] = {}
     with pytest.raises(RefusalError, match="does not hold"):
         find_answer(state)
 

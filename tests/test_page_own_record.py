@@ -10,7 +10,6 @@ import pytest
 from exposure.checks import RefusalError
 from exposure.draw.assessment_pictures import rose_curves
 from exposure.figures import litres
-from exposure.page.choices import inputs
 from exposure.page.choices.answer import find_answer
 from exposure.page.choices.inputs import on_island, region_figure, spot_in_use, surveyed_building
 from exposure.page.choices.session import RecordInUse
@@ -50,7 +49,7 @@ def own() -> RecordInUse:
 @pytest.fixture
 def state(own, monkeypatch) -> PageState:
     """The record in force at a place of the invented island."""
-    monkeypatch.setattr(inputs.st, "session_state", {"own-records": {own.mark: own}})
+    monkeypatch.setattr("streamlit.session_state", {"own-records": {own.mark: own}})
     assert on_island(QUERN_BAY)
     return PageState(at=QUERN_BAY, record=own.mark, building=House("wrack-house"))
 
@@ -81,7 +80,7 @@ def test_no_invented_raster_lies_under_a_record_of_ones_own(own):
     assert 'id="spot"' not in "".join(part.proto.body for part in app.get("html"))
     assert not re.search(r"ground height\W+\d", said)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(inputs.st, "session_state", {"own-records": {own.mark: own}})
+        patch.setattr("streamlit.session_state", {"own-records": {own.mark: own}})
         choice = PageState(at=QUERN_BAY, record=own.mark)
         shown = region_map(find_answer(choice), choice)
     assert "layer" not in shown
@@ -161,7 +160,7 @@ def test_a_record_whose_kind_is_guessed_says_what_the_other_kind_would_make(own)
     )
     model = read_record(table(drizzle()), "mine.csv", ToldOfFile(kind="model"), None, lambda *_: None)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(inputs.st, "session_state", {"own-records": {own.mark: own, model.mark: model}})
+        patch.setattr("streamlit.session_state", {"own-records": {own.mark: own, model.mark: model}})
         state = PageState(at=(51.5, -3.2), record=own.mark, building=Box(12, 8, 45, 6, 2, "gable"))
         worst = find_answer(state).worst.wall.name
         then = find_answer(state.with_(record=model.mark)).assessment

@@ -15,7 +15,7 @@ from streamlit.testing.v1 import AppTest
 from exposure.checks import RefusalError
 from exposure.district import assess_district
 from exposure.district.shares import shares_of
-from exposure.page.choices import inputs, town_asked
+from exposure.page.choices import town_asked
 from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import PageState
 from exposure.page.work import own_process, town_work
@@ -58,8 +58,8 @@ def footprints():
 def session(monkeypatch, record):
     """A session that holds the record, outside the page, and whose town is worked out here."""
     held = {"own-records": {MARK: record}}
-    monkeypatch.setattr(town_asked.st, "session_state", held)
-    monkeypatch.setattr(inputs.st, "session_state", held)
+    monkeypatch.setattr("streamlit.session_state", held)
+    monkeypatch.setattr("streamlit.session_state", held)
     monkeypatch.setattr(town_asked, "do_beside", here)
     return held
 
