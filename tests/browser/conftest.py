@@ -20,6 +20,17 @@ PHONE = {
     "user_agent": "Mozilla/5.0 (Linux; Android 14) AppleWebKit/537.36 Chrome/130 Mobile Safari/537.36",
 }
 DESK = {"viewport": {"width": 1440, "height": 1000}}
+FORMS = {  # widths, zoom and colours that each job is driven in
+    "1440": DESK,
+    "1024 dark": {"viewport": {"width": 1024, "height": 768}, "color_scheme": "dark"},
+    "200 % forced colours": {
+        "viewport": {"width": 720, "height": 450},
+        "device_scale_factor": 2,
+        "forced_colors": "active",
+    },
+    "390": PHONE,
+    "320 dark": {**PHONE, "viewport": {"width": 320, "height": 640}, "color_scheme": "dark"},
+}
 ROOT = Path(__file__).parents[2]
 
 
@@ -72,11 +83,15 @@ def server() -> Iterator[str]:
 class Screen:
     """A page in the browser, with what it asked for and what went wrong kept."""
 
-    def __init__(self, browser, address: str, *, phone: bool = False, dark: bool = False) -> None:
+    def __init__(
+        self, browser, address: str, *, phone: bool = False, dark: bool = False, form: str = ""
+    ) -> None:
         self.address = address
-        self.context = browser.new_context(
-            **(PHONE if phone else DESK), color_scheme="dark" if dark else "light", accept_downloads=True
+        kind = {"color_scheme": "dark" if dark else "light"} | (
+            FORMS[form] if form else PHONE if phone else DESK
         )
+        self.width = kind["viewport"]["width"]
+        self.context = browser.new_context(**kind, accept_downloads=True)
         self.outside: list[str] = []
         self.errors: list[str] = []
         self.frames: list[int] = []
@@ -123,6 +138,31 @@ class Screen:
         """Open a part under the answer."""
         self.page.get_by_role("radio", name=name, exact=True).click()
         self.settled()
+
+    def tab_to(self, script: str, most: int = 60) -> None:
+        """Press Tab until the element ``e`` that has the focus is the one; it must show that it has it."""
+        for _ in range(most):
+            self.page.keyboard.press("Tab")
+            if self.page.evaluate(f"() => {{ const e = document.activeElement; return {script}; }}"):
+                shown = self.page.evaluate(
+                    "() => { const s = getComputedStyle(document.activeElement); return s.outlineStyle + s.boxShadow; }"
+                )
+                assert shown != "nonenone", script
+                return
+        raise AssertionError(script)
+
+    def choose_by_keys(self, name: str, most: int = 8) -> None:
+        """Tab to the row of choices that holds ``name``, then arrows to it and Space."""
+        self.tab_to(
+            "e.getAttribute('role') === 'radio' && [...e.closest('[role=radiogroup]').querySelectorAll('[role=radio]')]"
+            f".some(one => one.innerText.trim() === {name!r})"
+        )
+        for _ in range(most):
+            if self.page.evaluate("document.activeElement.innerText.trim()") == name:
+                self.page.keyboard.press("Space")
+                return
+            self.page.keyboard.press("ArrowRight")
+        raise AssertionError(name)
 
     def words(self) -> str:
         return self.page.inner_text("body")

@@ -78,26 +78,15 @@ def test_a_place_is_chosen_without_the_map_by_tab_and_keys_alone(screen):
     page = one.page
     page.evaluate("document.activeElement.blur()")
 
-    def tab_to(script: str, most: int = 14) -> None:
-        for _ in range(most):
-            page.keyboard.press("Tab")
-            if page.evaluate(f"() => {{ const e = document.activeElement; return {script}; }}"):
-                shown = page.evaluate(
-                    "() => { const s = getComputedStyle(document.activeElement); return s.outlineStyle + s.boxShadow; }"
-                )
-                assert shown != "nonenone", script
-                return
-        raise AssertionError(script)
-
-    tab_to("e.tagName === 'SUMMARY' && e.innerText.includes('Change')")
+    one.tab_to("e.tagName === 'SUMMARY' && e.innerText.includes('Change')")
     page.keyboard.press("Enter")
-    tab_to("e.getAttribute('role') === 'combobox'", 1)
+    one.tab_to("e.getAttribute('role') === 'combobox'", 1)
     page.keyboard.type("Pellin")
     page.get_by_role("option", name="Pellin Ness").wait_for()
     page.keyboard.press("Enter")
     page.locator(".inputs").get_by_text("Pellin Ness", exact=True).wait_for()
     one.settled()
-    tab_to("e.tagName === 'INPUT' && e.closest('.stTextInput')", 4)
+    one.tab_to("e.tagName === 'INPUT' && e.closest('.stTextInput')", 4)
     page.keyboard.type("48.75, -29.70")
     page.keyboard.press("Enter")
     page.wait_for_url("**at=48.75*")

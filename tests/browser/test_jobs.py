@@ -16,6 +16,7 @@ from exposure.invented import invented_place
 from exposure.paper.evidence.evidence_page import comparisons
 from exposure.site.site_list import read_site_list
 from exposure.wall.building import wall_shapes
+from tests.browser.conftest import FORMS
 from tests.test_many_sites import grid, weather
 
 
@@ -28,9 +29,9 @@ def saved(page, button: str, folder) -> bytes:
     return path.read_bytes()
 
 
-@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
-def test_designer_from_place_to_sheet(screen, tmp_path, phone):
-    one = screen(phone=phone).open("", wait=".answer").settled()
+@pytest.mark.parametrize("form", FORMS)
+def test_designer_from_place_to_sheet(screen, tmp_path, form):
+    one = screen(form=form).open("", wait=".answer").settled()
     page = one.page
     assert "South-west is worst: very severe." in one.words()
     page.get_by_role("radio", name="north-west", exact=True).click()
@@ -50,14 +51,15 @@ def test_designer_from_place_to_sheet(screen, tmp_path, phone):
     schedule = saved(page, "Schedule (CSV)", tmp_path).decode()
     assert "south-west" in schedule
     assert len(json.loads(saved(page, "Everything (JSON)", tmp_path))["elevations"]) == 6
+    assert page.evaluate("document.documentElement.scrollWidth") <= one.width
     saved(page, "Building (GeoPackage)", tmp_path)
     with sqlite3.connect(next(tmp_path.glob("*.gpkg"))) as tables:
         assert tables.execute("select count(*) from gpkg_contents").fetchone()[0] >= 1
 
 
-@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
-def test_builder_from_link_to_file_for_the_site(screen, tmp_path, phone):
-    one = screen(phone=phone).open("", wait=".answer").settled()
+@pytest.mark.parametrize("form", FORMS)
+def test_builder_from_link_to_file_for_the_site(screen, tmp_path, form):
+    one = screen(form=form).open("", wait=".answer").settled()
     page = one.page
     page.get_by_role("radio", name="On site", exact=True).click()
     shown = page.frame_locator(".st-key-site-file iframe")
@@ -73,7 +75,7 @@ def test_builder_from_link_to_file_for_the_site(screen, tmp_path, phone):
     again = page.frame_locator(".st-key-site-file iframe")
     again.locator("html[data-ready]").wait_for(state="attached")
     assert again.locator(f"#{name}").is_checked()  # kept by the browser, whatever view is looked at meanwhile
-    assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+    assert page.evaluate("document.documentElement.scrollWidth") <= one.width
     content = saved(page, "Take to site", tmp_path)
     assert len(content) < 900_000
     file = next(tmp_path.glob("*.html"))
@@ -85,9 +87,9 @@ def test_builder_from_link_to_file_for_the_site(screen, tmp_path, phone):
     one.context.set_offline(False)
 
 
-@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
-def test_planner_from_map_to_comparison(screen, tmp_path, phone):
-    one = screen(phone=phone).open("", wait=".answer").settled()
+@pytest.mark.parametrize("form", FORMS)
+def test_planner_from_map_to_comparison(screen, tmp_path, form):
+    one = screen(form=form).open("", wait=".answer").settled()
     page = one.page
     one.change("place")
     page.get_by_label("Latitude, longitude").fill("48.75, -29.70")
@@ -107,7 +109,38 @@ def test_planner_from_map_to_comparison(screen, tmp_path, phone):
     rows = list(csv.DictReader(io.StringIO(saved(page, "Save as CSV", tmp_path).decode())))
     assert len(rows) == 6
     assert "Quern Bay" in {row["place"] for row in rows}
-    assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+    assert page.evaluate("document.documentElement.scrollWidth") <= one.width
+
+
+def saved_by_keys(one, button: str, folder) -> str:
+    """Tab to a download button and press Enter; gives what came."""
+    one.tab_to(f"e.tagName === 'BUTTON' && e.innerText.trim() === {button!r}")
+    with one.page.expect_download(timeout=60_000) as coming:
+        one.page.keyboard.press("Enter")
+    path = folder / coming.value.suggested_filename
+    coming.value.save_as(path)
+    return path.read_text("utf-8")
+
+
+def test_the_three_jobs_by_keyboard_alone(screen, tmp_path):
+    """An elevation, its file for the site, its sheets, then the comparison: no pointer is used."""
+    one = screen().open("", wait=".answer .figures").settled()
+    page = one.page
+    page.evaluate("document.activeElement.blur()")
+    one.choose_by_keys("north-west")
+    page.locator("h2.part", has_text="North-west").wait_for()
+    assert "South-west" in saved_by_keys(one.settled(), "Take to site", tmp_path)
+    one.choose_by_keys("Why these figures")
+    page.get_by_text("Factors of the north-west elevation").wait_for()
+    page.evaluate("() => { scrollTo(0, 0); document.activeElement.blur(); }")
+    one.settled().tab_to("e.tagName === 'BUTTON' && e.innerText.trim() === 'Print'")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("text=Sheets of Wrack House")
+    assert "South-west" in saved_by_keys(one.settled(), "Sheets to print (HTML)", tmp_path)
+    page.evaluate("() => { scrollTo(0, 0); document.activeElement.blur(); }")
+    one.choose_by_keys("Compare")
+    page.wait_for_selector("table.ranking")
+    assert "A4 landscape" in saved_by_keys(one.settled(), "Print (HTML)", tmp_path)
 
 
 def test_click_on_the_map_moves_the_building_there(screen):
