@@ -1,5 +1,7 @@
 """Two results side by side: walls of a town and cells of a grid, their bands by hand and by drawing years again."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -7,8 +9,10 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.cli import main
+from exposure.cli.change_command import _summary
 from exposure.district.change import change_in_words, change_of_walls
 from exposure.doubts import has_doubt
+from exposure.paper.change_page import change_html
 from exposure.rain.uncertainty import band_of_difference, resample_years
 from exposure.region.change import index_change
 
@@ -37,6 +41,50 @@ def test_a_change_is_clear_only_where_the_bands_leave_no_other_way():
     said = " ".join(change_in_words(found))
     assert "rise clearly on 25% of 40 m of wall and fall clearly on 50%; on 25%" in said
     assert "30 m change their class, 0 m of it" in said
+
+
+SUMMARY = {
+    "footprints": "<b>town</b>.gpkg",
+    "doubts_of_all": ["No ground raster was given."],
+    "records": [{"source": "made up", "kind": "gauge", "years": [1991, 1992], "wet_hour_mm": 0.0, "licence": "none"}],
+}  # fmt: skip
+
+
+def test_the_page_of_a_change_adds_up_and_says_what_is_clear():
+    later = walls(
+        wall_spell_index=[52.0, 60.0, 50.0], spell_low=[42.0, 55.0, 47.0], spell_high=[70.0, 66.0, 53.0],
+        **{"class": ["moderate", "severe", "moderate"]},
+    )  # fmt: skip
+    page = change_html(change_of_walls(walls(), later), SUMMARY, SUMMARY)
+    rows = [
+        [re.sub(r"<[^>]*>", "", cell) for cell in re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row)]
+        for row in re.findall(r"<tr>.*?</tr>", page)
+    ]
+    table = {row[0]: row[1:] for row in rows}
+    # by hand: of 20 m moderate 10 m stay and 10 m become severe; the severe 20 m become moderate
+    assert table["moderate"] == ["0", "10", "10", "0"]
+    assert table["severe"] == ["0", "20", "0", "0"]
+    assert "2, south" in table  # clear, as the one north wall; the first south wall is not
+    assert "1, north" in table
+    assert "1, south" not in table
+    assert table["1, north"][2:4] == ["40", "60"]
+    assert re.fullmatch(
+        r"\+20 \(\+9 to \+\d+\)", table["1, north"][4]
+    )  # 20 less the root of 5 and 10 squared: 8.8
+    assert table["2, south"][4].startswith("−10 (")
+    assert page.count("1991 to 1992, 2 years count") == 2
+    assert "<b>town</b>" not in page
+    assert "&lt;b&gt;town" in page
+
+
+def test_a_change_without_its_sources_is_refused(tmp_path):
+    for name in ("one", "other"):
+        (tmp_path / name).mkdir()
+    with pytest.raises(RefusalError, match="does not tell the sources"):
+        _summary(tmp_path / "one" / "district.gpkg")
+    (tmp_path / "one" / "district.json").write_text("[" * 100_000)
+    with pytest.raises(RefusalError, match="does not tell the sources"):
+        _summary(tmp_path / "one" / "district.gpkg")
 
 
 def test_walls_of_another_town_are_refused_and_odd_ones_told():

@@ -1,8 +1,9 @@
 """``exposure change``: two results of a town, or of a grid, side by side; where the years hide a change, it says so."""
 
 import argparse
+import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from exposure.checks import RefusalError
 from exposure.cli.output import make_folder, tell
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 READS = ("first", "second")
-WRITES = {"out": ("change.csv", "change.gpkg", "change.nc")}
+WRITES = {"out": ("change.csv", "change.gpkg", "change.nc", "change.html")}
 TOWN, GRID = "district.gpkg", "index.zarr"
 
 
@@ -44,16 +45,38 @@ def _towns(first: Path, second: Path, out: Path) -> list[str]:
 
     from exposure.district.change import change_in_words, change_of_walls
     from exposure.export.district_files import write_change
+    from exposure.in_place import filled_in_place
+    from exposure.paper.change_page import change_html
 
     before, after = (geopandas.read_file(path, layer="walls") for path in (first, second))
     change = change_of_walls(before.drop(columns="geometry"), after.drop(columns="geometry"))
     lines = before.set_index(["building", "wall"])["geometry"]
     written = write_change(out, change, lines)
+    page = change_html(change, *(_summary(path) for path in (first, second)))
+    with filled_in_place(out / "change.html", ending=".html") as part:
+        part.write_text(page, "utf-8", errors="replace")
+    written.append(out / "change.html")
     return [
         *change_in_words(change),
         *(f"Doubt: {flag}" for flag in change.flags),
         f"Written  {', '.join(map(str, written))}",
     ]
+
+
+def _summary(layers: Path) -> dict[str, Any]:
+    """What holds for a whole result, as district wrote it beside its layers."""
+    path = layers.with_name("district.json")
+    try:
+        found = json.loads(path.read_text("utf-8"))
+    except (OSError, ValueError, RecursionError):
+        found = None
+    if not isinstance(found, dict) or not {"records", "doubts_of_all", "footprints"} <= set(found):
+        raise RefusalError(
+            f"{path} does not tell the sources of the walls beside it",
+            "the file that district wrote with them",
+            "Run district again into that folder.",
+        )
+    return found
 
 
 def _grids(first: Path, second: Path, out: Path) -> list[str]:

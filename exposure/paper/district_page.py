@@ -1,7 +1,8 @@
 """A town's walls by class as one printed page: the answer, bars by area, the table, doubts and sources."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from typing import Any
 
 import pandas as pd
 from markupsafe import Markup
@@ -51,7 +52,6 @@ def shares_html(district: District, shares: Shares, *, title: str, made: date | 
     """
     invented = any(one["kind"] == INVENTED for one in district.records)
     parts = [
-        Markup("<h1>{}</h1>").format(say(title)),
         Markup('<p class="invented">{}</p>').format(DO_NOT_BUILD) if invented else Markup(""),
         Markup('<p class="lead">{}</p>').format(say(answer(shares))),
         Markup("<figure>{}</figure>").format(Markup(image_tag(share_bars(share_parts(shares))))),
@@ -59,18 +59,25 @@ def shares_html(district: District, shares: Shares, *, title: str, made: date | 
         _worst_table(district),
         Markup('<p class="note">{}</p>').format(say(HOW)),
         Markup('<p class="caution"><b>Caution</b>{}</p>').format(say(DECIDE)),
-        _list("Left out", _left_out(district)),
-        _list("Doubts that hold for all", dict.fromkeys([*shares.flags, *district.flags])),
-        _list("Sources", sources(district, shares)),
-        Markup('<p class="note">Made {}, {}. The factors and class limits are from memory of ISO 15927-3 and BS 8104 and not '
-               "checked against the documents.</p>").format(made_words(made or date.today()), version_words()),
-    ]  # fmt: skip
+        bullets("Left out", _left_out(district)),
+        bullets("Doubts that hold for all", dict.fromkeys([*shares.flags, *district.flags])),
+        bullets("Sources", sources(district, shares)),
+    ]
+    return standing_page(title, parts, made=made)
+
+
+def standing_page(title: str, parts: Iterable[Markup], *, made: date | None) -> str:
+    """A document that stands alone: its title, its parts, and when it was made; no script, no request."""
     head = Markup(
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width,initial-scale=1"><title>{}</title>'
-        "<style>{}</style></head><body><main>"
+        '<meta name="viewport" content="width=device-width,initial-scale=1"><title>{0}</title>'
+        "<style>{1}</style></head><body><main><h1>{0}</h1>"
     ).format(say(title), Markup(CSS))
-    return str(head + Markup("\n").join(parts) + Markup("</main></body></html>\n"))
+    foot = Markup(
+        '<p class="note">Made {}, {}. The factors and class limits are from memory of ISO 15927-3 and BS 8104 and not '
+        "checked against the documents.</p></main></body></html>\n"
+    ).format(made_words(made or date.today()), version_words())
+    return str(head + Markup("\n").join(parts) + foot)
 
 
 def answer(shares: Shares) -> str:
@@ -101,7 +108,7 @@ def share_parts(shares: Shares, *, most: int = MOST_BARS) -> list[tuple[str, dic
 
 def share_table(shares: Shares) -> Markup:
     """The shares as a table, the area hit hardest first."""
-    return _table(SHARE_CAPTION, SHARE_HEADS, share_rows(shares))
+    return plain_table(SHARE_CAPTION, SHARE_HEADS, share_rows(shares))
 
 
 def share_rows(shares: Shares) -> list[list[str]]:
@@ -124,10 +131,11 @@ def hardest_hit(district: District, *, most: int = MOST_WORST) -> list[list[str]
 def _worst_table(district: District) -> Markup:
     more = len(district.buildings) - MOST_WORST
     tail = f", of {len(district.buildings):,}" if more > 0 else ""
-    return _table(f"The buildings hit hardest{tail}.", WORST_HEADS, hardest_hit(district))
+    return plain_table(f"The buildings hit hardest{tail}.", WORST_HEADS, hardest_hit(district))
 
 
-def _table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
+def plain_table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
+    """A table whose first cell names the row; the others are figures, and stand under each other on a phone."""
     lines = [
         Markup("<tr><th scope='row'>{}</th>{}</tr>").format(
             name(first, most=120),
@@ -166,14 +174,19 @@ def sources(district: District, shares: Shares | None = None) -> list[str]:
     told = [f"Outlines of buildings: {district.source}."]
     if shares is not None and shares.areas is not None:
         told.append(f"Areas: {shares.areas.source}.")
+    return [*told, *record_words(district.records)]
+
+
+def record_words(records: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Each record's source, kind, years, least rain and licence, once."""
     found: dict[str, None] = {}
-    for one in district.records:
+    for one in records:
         years = one["years"]
         found[
             f"Weather: {one['source']} ({one['kind']}), {years[0]} to {years[-1]}, {len(years)} years count; hours from "
             f"{one['wet_hour_mm']:g} mm; licence: {one['licence']}."
         ] = None
-    return [*told, *found]
+    return list(found)
 
 
 def _left_out(district: District) -> Sequence[str]:
@@ -185,7 +198,8 @@ def _left_out(district: District) -> Sequence[str]:
     return [*words, f"And {more:,} more, in the table of what is left out."] if more else words
 
 
-def _list(title: str, sentences: Iterable[str]) -> Markup:
+def bullets(title: str, sentences: Iterable[str]) -> Markup:
+    """Sentences under a title; nothing where there are none."""
     lines = [Markup("<li>{}</li>").format(say(one, most=900)) for one in sentences]
     if not lines:
         return Markup("")

@@ -5,14 +5,19 @@ import io
 import json
 import re
 import sqlite3
+import subprocess
 import urllib.parse
 
 import pytest
 
 from exposure.assess.compare_sites import compare_sites
 from exposure.assess.reference_wall import reference_wall
-from exposure.assess.site_weather import GridWeather
+from exposure.assess.site_weather import GridWeather, OneRecord
+from exposure.cli import main
+from exposure.district import assess_district
+from exposure.export.district_files import write_district
 from exposure.invented import invented_place
+from exposure.invented.town import town_footprints
 from exposure.paper.evidence.evidence_page import comparisons
 from exposure.site.site_list import read_site_list
 from exposure.wall.building import wall_shapes
@@ -322,3 +327,80 @@ def test_planner_ranks_sites_by_files_of_their_own(screen, tmp_path, phone):
     }
     assert page.get_by_text("do not build from it").count() == 0  # nothing here is made up by us
     assert page.evaluate("document.documentElement.scrollWidth") <= (390 if phone else 1440)
+
+
+def printed(one, html: bytes, folder, name: str) -> str:
+    """The text of a saved page as the browser prints it, sheet by sheet, each sheet on its own in the list."""
+    path = folder / f"{name}.html"
+    path.write_bytes(html)
+    sheet = one.context.new_page()
+    sheet.goto(path.as_uri())
+    sheet.pdf(path=str(folder / f"{name}.pdf"), prefer_css_page_size=True)
+    sheet.close()
+    return subprocess.run(
+        ["pdftotext", "-layout", str(folder / f"{name}.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+
+
+def test_planner_ranks_places_and_prints_the_ranking(screen, tmp_path):
+    one = screen().open("?view=compare", wait="table.ranking").settled()
+    sheets = printed(one, saved(one.page, "Print (HTML)", tmp_path), tmp_path, "comparison")
+    shown = [
+        row.split("\n")[0].split("\t")[0]
+        for row in one.page.locator("table.ranking tbody tr").all_inner_texts()
+    ]
+    order = [sheets.index(f"{name} ", sheets.index("All places")) for name in shown]
+    assert order == sorted(order)  # as ranked on the page
+    assert "years count; hours from 0.1 mm count" in " ".join(sheets.split())
+    assert "do not build from it" in sheets
+    assert sheets.count("\f") <= 3
+
+
+def test_planner_maps_a_town_and_prints_its_shares(screen, tmp_path):
+    one = screen().open("?view=town").settled()
+    page = one.page
+    page.get_by_role("button", name="Take the invented town").click()
+    page.locator(".st-key-town-map iframe").wait_for(timeout=180_000)
+    one.settled()
+    lead = page.locator("p.lead").first.inner_text()
+    assert "of wall is severe or very severe" in lead
+    inside = page.frame_locator(".st-key-town-map iframe")
+    inside.locator(".leaflet-container").wait_for()
+    sheets = printed(one, saved(page, "Print (HTML)", tmp_path), tmp_path, "shares")
+    assert " ".join(lead.split()) in " ".join(sheets.split())  # paper says what the screen says
+    assert "Sources" in sheets
+    assert "years count" in sheets
+    rows = list(csv.DictReader(io.StringIO(saved(page, "Walls as CSV", tmp_path).decode())))
+    hard = sum(float(row["length"]) for row in rows if row["class"] in ("severe", "very severe"))
+    assert f"{hard / sum(float(row['length']) for row in rows):.0%} of" in lead  # added up from the file
+
+
+def test_planner_defends_a_change_with_a_page_that_prints(screen, tmp_path):
+    """The same town in a plain record and in one with twice the rain: what changes is told, printed, and adds up."""
+    town = tmp_path / "town.geojson"
+    town.write_text(json.dumps(town_footprints(12)), "utf-8")
+    for name, more in (("before", 1.0), ("after", 2.0)):
+        record = weather(years=12)
+        record["rain"] = record["rain"] * more
+        district = assess_district(town, OneRecord(record), terrain="II")
+        write_district(tmp_path / name, district)
+    assert (
+        main(["change", str(tmp_path / "before"), str(tmp_path / "after"), "--out", str(tmp_path / "change")])
+        == 0
+    )
+    one = screen()
+    page = one.page
+    page.goto((tmp_path / "change" / "change.html").as_uri())
+    lead = page.locator("p.lead").inner_text()
+    assert lead.startswith(
+        "Worst spells rise clearly on 100%"
+    )  # twice the rain is 1.85 times the index on every wall
+    sheets = printed(one, (tmp_path / "change" / "change.html").read_bytes(), tmp_path, "change-printed")
+    assert " ".join(lead.split()) in " ".join(sheets.split())
+    rows = list(csv.DictReader((tmp_path / "change" / "change.csv").open()))
+    moved = sum(float(row["length"]) for row in rows if row["class_before"] != row["class_after"])
+    assert f"{moved:,.0f} m change their class" in page.inner_text("body")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1440
+    for width in (390, 320):
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
