@@ -148,7 +148,10 @@ def plain_table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]
     ]
     return Markup("<table><caption>{}</caption><thead><tr>{}</tr></thead><tbody>{}</tbody></table>").format(
         caption,
-        Markup("").join(Markup('<th scope="col">{}</th>').format(head) for head in heads),
+        Markup("").join(
+            Markup('<th scope="col"{}>{}</th>').format(Markup(' class="num"') if place else Markup(""), head)
+            for place, head in enumerate(heads)
+        ),
         Markup("\n").join(lines),
     )
 
