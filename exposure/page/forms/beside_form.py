@@ -29,7 +29,7 @@ def show_beside_form(state: PageState) -> None:
     """Those that are told, each with a button that takes it away, and the form for another."""
     spot = spot_in_use(state)
     at = (spot.latitude, spot.longitude)
-    st.html("<h4>Buildings beside, drawn or typed</h4>")
+    st.html("<h3>Buildings beside, drawn or typed</h3>")
     for number, one in enumerate(state.beside, start=1):
         with st.container(horizontal=True, vertical_alignment="center", key=f"beside-{number}"):
             st.html(f"<p>{number}: {say(beside_words(one, at))}</p>")
