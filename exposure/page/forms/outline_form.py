@@ -12,7 +12,7 @@ from exposure.figures import metres
 from exposure.page.choices.address import choose, fill
 from exposure.page.choices.outline_text import corners_text, read_corners, read_sides, sides_text
 from exposure.page.choices.state import ROOFS, Outline, PageState
-from exposure.page.markup import folded, plate, table
+from exposure.page.markup import plate, table
 from exposure.wall.building import compass_name
 
 REFUSED = "refused-building"
@@ -69,9 +69,8 @@ def _as_told(now: Outline) -> str:
         (str(number), metres(side.length), f"{round(side.bearing) % 360}°", compass_name(side.faces))
         for number, side in enumerate(sides, start=1)
     ]
-    return plate(outline_picture(now.corners)) + folded(
-        "The same as a table", table("Sides of the outline", ["Side", "Length", "Bearing", "Faces"], rows)
-    )
+    sides_told = table("Sides of the outline", ["Side", "Length", "Bearing", "Faces"], rows)
+    return plate(outline_picture(now.corners)) + sides_told
 
 
 def _use_outline(told_by: str) -> None:
