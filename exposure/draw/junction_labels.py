@@ -203,7 +203,9 @@ def _elsewhere(
     rest = [tag for place, tag in enumerate(tags) if place != moved]
     mine = sum(moved in pair for pair in crossings(tags))
     best, fewest = None, (mine, 0.0)
-    for y in _heights(field):
+    beside = [_place_of(other, field)[1] + way * (2 * RING + 2) for other in rest for way in (-1, 1)]
+    heights = [*_heights(field), *(y for y in beside if field[1] + RING <= y <= field[3] - RING)]
+    for y in heights:
         for away in (-1, 1):
             for spot in asked[moved][2]:
                 tag = _tag(asked[moved], away, y, spot, field)
