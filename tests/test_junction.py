@@ -384,6 +384,8 @@ def test_air_leaves_the_top_of_the_cavity_only_where_the_row_vents_it(key, row, 
         spaces = Proven(section).air
         joined = any(space.distance(cavity) < 1e-6 and space.distance(outside) < 1e-6 for space in spaces)
         assert joined is vented, (key, word)
+        ceiling = min(y for _, y in section.layer("plate" if key == "parapet-cap" else "soffit").outline)
+        assert (ceiling - cladding[3] >= 10) is vented  # a gap that a baffle fits into
         assert row in section.layer("cavity top").rows
 
 
