@@ -348,4 +348,6 @@ _MEANING = {
     "town_column": "a property",
     "town_ground": "a ground",
 }
-assert {name for name, _, _ in _PARTS.values()} == {one.name for one in fields(PageState)} - {"notes", "turn"}
+_TOLD = {one.name for one in fields(PageState)} - {"notes", "turn"}
+assert {name for name, _, _ in _PARTS.values()} == _TOLD, "every choice has a key in the address"
+assert set(_MEANING) == _TOLD, "every choice has words for an address that cannot be read"
