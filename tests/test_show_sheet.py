@@ -490,7 +490,7 @@ def test_another_size_stands_behind_the_codes_of_its_elevations(house):
     shared = next(p for p in sheets_of(sheet_html(house)).values() if 'class="sheet junctions' in p)
     words = Parts("<x " + shared).words
     sizes = {
-        one.name: next(line.value for line in one.schedule.lines if line.key == "gnd")
+        one.name: next(line.value for line in one.schedule.lines if line.key == "end_dam")
         for one in house.elevations
     }
     assert len(set(sizes.values())) > 1
@@ -727,3 +727,27 @@ def test_every_box_has_its_own_name_and_label(house):
 def test_sheet_ids_are_unique(house):
     ids = re.findall(r'\bid="([^"]+)"', sheet_html(house))
     assert len(ids) == len(set(ids))
+
+
+def test_an_order_ticked_on_every_sheet_is_not_told_again(house):
+    """By the rule: what each elevation's own sheet asks to tick stands there alone, everything else behind them."""
+    plan = sheet_plan(house)
+    flat = {
+        number: re.sub(r"\s+", "", Parts("<x " + piece).words)
+        for number, piece in sheets_of(sheet_html(house)).items()
+    }
+    shared = flat[plan.numbers["junctions"]]
+    held = [{line.key: line for line in sheet.elevations[0].schedule.lines} for sheet in plan.fronts]
+    everywhere = set.intersection(*map(set, held))
+    once = {
+        key
+        for key in everywhere
+        if all(
+            re.sub(r"\s+", "", lines[key].build) in flat[sheet.number]
+            for sheet, lines in zip(plan.fronts, held, strict=True)
+        )
+    }
+    assert len(once) >= 5
+    for key in everywhere:
+        if not key.startswith(CHECK_LINES):
+            assert (re.sub(r"\s+", "", held[0][key].build) in shared) != (key in once), key

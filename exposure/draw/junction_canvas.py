@@ -210,8 +210,8 @@ class Canvas:
         """Outside and inside, written."""
         y = self.sides_at
         ends = self.section.sides
-        return text(MARGIN, y, ends[0], size=12, colour=SOFT) + text(
-            self.width - MARGIN, y, ends[1], size=12, anchor="end", colour=SOFT
+        return text(MARGIN, y, ends[0], size=13, colour=SOFT) + text(
+            self.width - MARGIN, y, ends[1], size=13, anchor="end", colour=SOFT
         )
 
 
@@ -271,4 +271,4 @@ def tag_mark(one: Tag) -> str:
     )
     if one.ring:
         leader += f'<circle cx="{middle:.1f}" cy="{y:.1f}" r="{RING:g}" fill="{PAPER}" stroke="{INK}" stroke-width="1.1"/>'
-    return leader + text(middle, y + 4.3, one.words, size=12 if one.ring else 13, bold=True, anchor="middle")
+    return leader + text(middle, y + 4.3, one.words, size=13, bold=True, anchor="middle")

@@ -11,6 +11,7 @@ HIGH = 17.0  # of a label
 LANE = 12.0  # from picture to first dimension line, and from label to the next
 LANES = 12
 TRIES = 30
+SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
 
 
 @dataclass(frozen=True)
@@ -72,25 +73,28 @@ def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
     """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line."""
     waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
     best: list[Ruled] = []
-    for _ in range(TRIES):
+    for turn in range(TRIES):
+        shifts = SHIFTS[turn * len(SHIFTS) // TRIES]
         done: list[Ruled] = []
-        for place, one in enumerate(waiting):
-            fitting = next((placed for placed in _places(one, view) if _fits(placed, done)), None)
+        without: list[ToRule] = []
+        for one in waiting:
+            fitting = next((placed for placed in _places(one, view, shifts) if _fits(placed, done)), None)
             if fitting is None:
-                waiting.insert(0, waiting.pop(place))  # what found no room chooses first
-                break
-            done.append(fitting)
+                without.append(one)
+            else:
+                done.append(fitting)
         best = max(best, done, key=len)
-        if len(best) == len(waiting):
+        if not without:
             break
+        waiting = [*without, *(one for one in waiting if one not in without)]  # these choose first
     return best
 
 
-def _places(one: ToRule, view: Box) -> Iterator[Ruled]:
-    """Where a dimension may stand, nearest first."""
+def _places(one: ToRule, view: Box, shifts: Sequence[int]) -> Iterator[Ruled]:
+    """Where a dimension may stand, nearest first; its number at the middle or beyond an end, as ``shifts`` has them."""
     make = _in_lane if one.side in ("left", "right") else _in_row
     for lane in range(LANES):
-        for shift in (0, -1, 1):
+        for shift in shifts:
             yield make(one, view, lane, shift)
 
 

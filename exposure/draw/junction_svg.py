@@ -25,6 +25,7 @@ from exposure.junction.scene import Layer, Section
 
 WORDS = 13.0
 LINE = 17.0
+TALLER = (1.0, 1.2, 1.45, 1.75, 2.1)  # times the height asked for, tried in turn
 FOOT = "Sizes in mm. Films and sheet are drawn thicker than they are. Follow local rules and the maker's instructions."
 
 
@@ -116,10 +117,14 @@ def bare_junction(
 ) -> tuple[str, list[str]]:
     """A junction drawn without heading and list, for a sheet that prints them, and its parts' names by their rings.
 
-    Without ``rings`` the sizes stand alone.
+    Without ``rings`` the sizes stand alone. It is drawn taller than ``tallest`` where a size or a ring would find no room.
     """
-    canvas = Canvas(section, width, brief=not rings, tallest=tallest)
     numbered = numbered_parts(section) if rings else []
+    for taller in TALLER:
+        canvas = Canvas(section, width, brief=not rings, tallest=taller * tallest)
+        ruled, tags = _labels(canvas, section, numbered)
+        if len(ruled) + len(tags) == len(section.dimensions) + len(numbered):
+            break
     svg = picture(
         "".join(_body(canvas, section, numbered)),
         width=width,
@@ -136,6 +141,14 @@ def _tallest(width: float) -> float:
     return min(TALLEST, 1.15 * width)
 
 
+def _labels(
+    canvas: Canvas, section: Section, numbered: Sequence[tuple[int, Layer]]
+) -> tuple[list[Ruled], list[Tag]]:
+    """Where dimensions and rings stand; what finds no room is missing."""
+    ruled = canvas.ruled({row for one in section.conflicts for row in one.rows})
+    return ruled, canvas.tags(numbered, ruled)
+
+
 def _body(
     canvas: Canvas,
     section: Section,
@@ -144,8 +157,7 @@ def _body(
     full: Container[str] | None = None,
 ) -> list[str]:
     """The drawing itself with its dimensions and rings."""
-    ruled = canvas.ruled({row for one in section.conflicts for row in one.rows})
-    tags = canvas.tags(numbered, ruled)
+    ruled, tags = _labels(canvas, section, numbered)
     return [
         *canvas.parts(full),
         canvas.break_lines(),
@@ -161,8 +173,7 @@ def junction_layout(
 ) -> tuple[list[Ruled], list[Tag]]:
     """Where dimensions and rings of a section stand at ``width``, in picture units."""
     canvas = Canvas(section, width, brief=brief, tallest=_tallest(width))
-    ruled = canvas.ruled({row for one in section.conflicts for row in one.rows})
-    return ruled, canvas.tags([] if brief else numbered_parts(section), ruled)
+    return _labels(canvas, section, [] if brief else numbered_parts(section))
 
 
 def junction_description(section: Section) -> str:

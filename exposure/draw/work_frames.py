@@ -17,6 +17,7 @@ SCALE = 0.25
 CELL = 310.0
 LEFT, TOP = 30.0, 34.0
 SPARE = 20.0  # of TOP, where no number stands above the drawing
+LETTERS = 13.0
 LINE = 17.0
 GAP = 10.0
 DARK = {
@@ -71,9 +72,9 @@ def work_picture(
     )  # fmt: skip
 
 
-def bare_frame(frame: Frame, numbers: Numbers, *, prefix: str) -> str:
-    """The drawing of one step without its number and words, for a list that has them."""
-    drawn = f'<g transform="translate(0 {-SPARE:g})">{_drawn(frame, numbers)}</g>'
+def bare_frame(frame: Frame, numbers: Numbers, *, letters: float = LETTERS, prefix: str) -> str:
+    """The drawing of one step without its number and words, for a list that has them; ``letters`` is the height of its sizes."""
+    drawn = f'<g transform="translate(0 {-SPARE:g})">{_drawn(frame, numbers, letters)}</g>'
     return picture(
         drawn, width=CELL, height=TOP - SPARE + HIGH * SCALE + 6, title=f"Step {frame.number}, drawn", desc=_said(frame, numbers),
         prefix=prefix,
@@ -123,7 +124,7 @@ def _nearness(given: tuple[Face, bool]) -> tuple[bool, float]:
     return face.material in MARKS, -depth
 
 
-def _drawn(frame: Frame, numbers: Numbers) -> str:
+def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
     """One frame's drawing with its sizes."""
     patch = [_at(spot) for spot in ((0, 0, 0), (WIDE, 0, 0), (WIDE, HIGH, 0), (0, HIGH, 0))]
     parts = [stroke(path(patch, close=True), colour=SOFT, width=0.8)]
@@ -136,15 +137,16 @@ def _drawn(frame: Frame, numbers: Numbers) -> str:
         words = _words(size.row, numbers)
         x, y = _at(size.at)
         marks.append(_measured([_at(spot) for spot in size.ends], (x, y)))
-        half = text_width(words, size=13, bold=True) / 2 + 3
+        half = text_width(words, size=letters, bold=True) / 2 + 3
         x = min(max(x, half + 2), CELL - half - 2)
-        while any(x - half < b and x + half > a and y - 12 < d and y + 6 > c for a, c, b, d in taken):
-            y += 19
-        taken.append((x - half, y - 12, x + half, y + 6))
+        above, below = 0.95 * letters, 0.45 * letters
+        while any(x - half < b and x + half > a and y - above < d and y + below > c for a, c, b, d in taken):
+            y += 1.45 * letters
+        taken.append((x - half, y - above, x + half, y + below))
         labels.append(
-            f'<rect x="{x - half:.1f}" y="{y - 12:.1f}" width="{2 * half:.1f}" height="17" rx="3" fill="{PAPER}" stroke="{SOFT}" stroke-width="0.5"/>'
+            f'<rect x="{x - half:.1f}" y="{y - above:.1f}" width="{2 * half:.1f}" height="{1.35 * letters:.1f}" rx="3" fill="{PAPER}" stroke="{SOFT}" stroke-width="0.5"/>'
         )
-        labels.append(text(x, y + 1.2, words, size=13, bold=True, anchor="middle"))
+        labels.append(text(x, y + 0.1 * letters, words, size=letters, bold=True, anchor="middle"))
     return "".join([*parts, *marks, *labels])
 
 

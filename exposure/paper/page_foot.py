@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from exposure.draw.lettering import clean
 
-FLOWING = ("junctions", "work", "check", "figures", "factors", "seasons", "reasons")
+FLOWING = ("junctions", "work", "check", "figures", "openings", "factors", "seasons", "reasons")
 
 
 def style_string(words: str, *, most: int = 60) -> str:

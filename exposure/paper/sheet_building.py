@@ -23,7 +23,7 @@ FIRST_DOUBTS = 2
 PLAN = 215
 MANY = 7  # elevations from which the plan stands alone over its table
 KIND_NAMES = {
-    "junctions": "junctions and every order",
+    "junctions": "shared junctions and other orders",
     "work": "order of work",
     "check": "water check",
     "figures": "figures and doubts",

@@ -78,7 +78,7 @@ def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:
 
 def _pointers(plan: SheetPlan) -> str:
     work = f"Order of work: sheet {plan.numbers['work']}. " if "work" in plan.numbers else ""
-    return f"Other junctions, every order: sheet {plan.numbers['junctions']}. {work}Every other: sheet 1."
+    return f"Other junctions and orders: sheet {plan.numbers['junctions']}. {work}Every sheet: sheet 1."
 
 
 def _capital(words: str) -> str:

@@ -1,7 +1,7 @@
-"""Junctions that elevations share, and every order of the schedules once, with what differs from wall to wall."""
+"""Junctions that elevations share, and the orders no elevation's sheet has, with what differs from wall to wall."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from markupsafe import Markup
 
@@ -15,56 +15,85 @@ CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water chec
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 SENTENCE = re.compile(r"(?<=\.) ")
-DRAWN_TALL = 170
-DRAWN_WIDE = 320  # units a drawing is laid out in, before it is made to fit its column
+DRAWN_TALL, SHARED_TALL = 170, 112
+DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
 
 
 def junction_sheet(plan: SheetPlan) -> dict:
-    """Junctions the elevations share, drawn once, and the orders of every elevation."""
+    """Junctions the elevations share, drawn once, and every order that does not stand on the elevations' own sheets."""
+    here = _not_ticked(plan)
     return {
         "kind": "junctions",
         "number": plan.numbers["junctions"],
         "short": "shared junctions and orders",
-        "head": "Junctions the elevations share, and every order once",
+        "head": "Junctions the elevations share, and the other orders",
         "drawings": [drawn(one, plan, prefix=f"j-{one.stem}", shared=True) for one in plan.common],
         "left_out": [
             say(f"{one.title}{_on(plan, one.elevations)}: not drawn, {one.why}.", most=300)
             for one in plan.left_out
         ],
-        "orders": merged_orders(plan, lambda line: not line.key.startswith(CHECK_LINES)),
+        "orders": merged_orders(plan, lambda line: line.key in here),
         "rules": rules_once(plan),
         "cautions": line_cautions(plan),
     }
 
 
+def _not_ticked(plan: SheetPlan) -> set[str]:
+    """Rows that at least one elevation's sheet leaves out; the water check has its own."""
+    left: set[str] = set()
+    for sheet in plan.fronts:
+        first = sheet.elevations[0]
+        ticked = {line.key for line in ticked_lines(first)}
+        left |= {line.key for line in lines_of(first) if not line.key.startswith(CHECK_LINES)} - ticked
+    return left
+
+
 def rules_once(plan: SheetPlan) -> list[dict]:
-    """What local and office rules say, each text once with the codes of the elevations it holds for."""
-    found: dict[tuple, tuple[RuleResult, list[str]]] = {}
+    """What local and office rules say, each sentence once with the codes of the elevations it holds for."""
+    found: dict[tuple, tuple[RuleResult, dict[str, str]]] = {}
     for one in plan.details.elevations:
         for rule in one.schedule.rules:
-            says = (rule.rule, rule.result, rule.taken, rule.figures, rule.source)
-            found.setdefault(says, (rule, []))[1].append(one.name)
+            says = (rule.rule, rule.figures, rule.source)
+            found.setdefault(says, (rule, {}))[1][one.name] = " ".join([rule.result, *rule.taken])
     return [
         {
             "rule": say(rule.rule, most=120),
-            "codes": plan.named(names),
-            "result": say(" ".join([rule.result, *rule.taken])),
+            "result": Markup(" ").join(sentences_by_codes(plan, said)),
             "figures": say(rule.figures),
             "source": Markup("{} {}").format(mark(rule.standing), say(rule.source, most=200)),
         }
-        for rule, names in found.values()
+        for rule, said in found.values()
+    ]
+
+
+def sentences_by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]:
+    """Texts by elevation, each sentence once: first what holds for all of them, then the others behind their codes."""
+    found: dict[str, list[str]] = {}
+    for name, words in said.items():
+        for sentence in filter(None, SENTENCE.split(words.strip())):
+            found.setdefault(sentence, []).append(name)
+    groups: dict[str, list[str]] = {"": []}
+    for sentence, names in found.items():
+        groups.setdefault(plan.named(dict.fromkeys(names)), []).append(sentence)
+    return [
+        (Markup("<b>{}:</b> ").format(codes) if codes else Markup(""))
+        + dimensions(" ".join(sentences).removesuffix(".") + ".")
+        for codes, sentences in groups.items()
+        if sentences
     ]
 
 
 def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = False) -> dict:
     """A drawing with the names of its parts, as a sheet prints it."""
-    svg, parts = bare_junction(drawing.section, width=DRAWN_WIDE, tallest=DRAWN_TALL, prefix=prefix)
+    svg, parts = bare_junction(
+        drawing.section, width=DRAWN_WIDE, tallest=SHARED_TALL if shared else DRAWN_TALL, prefix=prefix
+    )
     title = drawing.section.title.removesuffix(", upright section")
     codes = plan.named(drawing.elevations) if shared else ""
     return {
         "key": drawing.section.key,
         "svg": Markup(svg),
-        "title": say(f"{title}{f'. Level {drawing.level}, {codes}' if codes else ''}", most=160),
+        "title": say(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}", most=160),
         "parts": [say(part, most=90) for part in parts],
         "clashes": [say(one.words, most=400) for one in drawing.section.conflicts],
     }
@@ -148,22 +177,6 @@ def other_numbers(first: str, other: str) -> str:
         return ""
     pairs = zip(NUMBER.findall(first), NUMBER.finditer(other), strict=True)
     return ", ".join(new.group() for old, new in pairs if old != new.group())
-
-
-def other_sentences(first: str, other: str) -> str:
-    """The sentences of a text that are not those of another, where the two differ in numbers alone; empty else.
-
-    Examples
-    --------
-    >>> other_sentences("1 of 4 openings. The first of each type.", "3 of 3 openings. The first of each type.")
-    '3 of 3 openings.'
-    >>> other_sentences("1 of 4 openings.", "None asked for.")
-    ''
-    """
-    if NUMBER.sub("#", first) != NUMBER.sub("#", other):
-        return ""
-    pairs = zip(SENTENCE.split(first), SENTENCE.split(other), strict=True)
-    return " ".join(new for old, new in pairs if old != new)
 
 
 def _on(plan: SheetPlan, names: tuple[str, ...]) -> str:

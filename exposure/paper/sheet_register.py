@@ -8,8 +8,8 @@ from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_work import numbers_in
 
 BLANK = 2  # least lines for openings that are on no list
-LINES = 12  # of one page
-CHECKS = 3, 5  # least and most lines for the water check
+LINES = 12  # of a register that is kept on one page
+CHECKS = 3  # lines for the water check
 ASKED = ("Who, when", "Result, photo")
 
 
@@ -51,8 +51,9 @@ def register_sheet(plan: SheetPlan) -> dict:
         "columns": sorted({step for step, _ in points}),
         "asked": ASKED,
         "rows": rows,
+        "short_list": len(rows) <= LINES,
         "check_columns": [say(column) for column in checks[0].record_columns],
-        "check_rows": max(CHECKS[0], min(sum(one.record_rows for one in checks), CHECKS[1])),
+        "check_rows": CHECKS,
     }
 
 

@@ -17,11 +17,12 @@ from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order
-from exposure.paper.sheet_orders import ALSO, NUMBER, merged_orders, other_numbers, other_sentences
+from exposure.paper.sheet_orders import ALSO, NUMBER, merged_orders, other_numbers, sentences_by_codes
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import openings_words
 
 CLAUSE = re.compile(r"(?<=[.;:])\s+")
+FRAME_LETTERS = 24.2  # of a frame 310 wide, so that 7 pt are left on paper
 SIZE_WORDS = {  # rows whose figures stand in the steps
     "sill_slope": "fall of the sill",
     "lap_h": "level lap of the membrane",
@@ -47,7 +48,7 @@ def work_sheet(plan: SheetPlan) -> dict:
     numbers = numbers_of(first.schedule, first.circumstances, first.pressure)
     runs = runs_of([(first.name, numbers, first.schedule.steps)])
     pictures = {
-        frame.number: Markup(bare_frame(frame, numbers, prefix=f"work{frame.number}"))
+        frame.number: Markup(bare_frame(frame, numbers, letters=FRAME_LETTERS, prefix=f"work{frame.number}"))
         for run in runs
         for frame in run.frames
     }
@@ -198,9 +199,10 @@ def check_sheet(plan: SheetPlan) -> dict:
         "short": "water check",
         "head": "Site water check",
         "record": plan.numbers["openings"],
-        "stops": _by_codes(plan, stopped),
+        "stops": sentences_by_codes(plan, stopped),
         "facts": [
-            (head, _by_codes(plan, {name: of(one) for name, one in checks.items()})) for head, of in facts
+            (head, sentences_by_codes(plan, {name: of(one) for name, one in checks.items()}))
+            for head, of in facts
         ],
         "steps": _by_number(plan, {name: one.steps for name, one in checks.items()}),
         "cautions": [
@@ -229,20 +231,3 @@ def _by_number(plan: SheetPlan, steps: Mapping[str, Sequence[Step]]) -> list[lis
                 shown.append({**_step(step), "codes": codes, "other": []})
         rows.append(shown)
     return rows
-
-
-def _by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]:
-    """Texts by elevation, each once, with the codes of the elevations where it does not hold for all.
-
-    Where numbers alone differ, whole sentences tell them: a bare number beside a code says nothing.
-    """
-    found: dict[str, list[str]] = {}
-    for name, words in said.items():
-        found.setdefault(words.strip(), []).append(name)
-    first = next(iter(found), "")
-    shown = []
-    for words, names in found.items():
-        codes = plan.named(names)
-        head = Markup("<b>{}:</b> ").format(codes) if codes else Markup("")
-        shown.append(head + dimensions((words is not first and other_sentences(first, words)) or words))
-    return shown

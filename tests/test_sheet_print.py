@@ -1,0 +1,151 @@
+"""Printed sheets of six houses: no page nearly empty, letters large enough to read on site, every size drawn."""
+
+import argparse
+import math
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from exposure.cli import sheets_command
+from exposure.cli.details_command import details_from_arguments
+from exposure.cli.example_command import example_text
+from exposure.draw.junction_canvas import numbered_parts
+from exposure.draw.junction_svg import bare_junction
+from exposure.paper.pdf import sheet_pdf
+from exposure.paper.sheet import sheet_html
+from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
+from exposure.paper.sheet_plan import sheet_plan
+from tests.test_show_sheet import Parts, angle_house, house
+
+pdfium = pytest.importorskip("pypdfium2")
+pytestmark = pytest.mark.slow
+
+HOUSES = Path(__file__).parent / "houses"
+NAMES = ("wrack", "angle", "cottage", "block", "mountain", "standing")
+FULL = 0.38  # of a page: about two fifths
+MOST = 12
+RUNNING, SMALLEST = 8.5, 7.0  # points
+SMALL_PRINT = (
+    "strip",
+    "parts",
+    "ask",
+    "mark",
+    "svg",
+    "figcaption",
+)  # heads, drawings and what stands under them
+__all__ = ["angle_house", "house"]
+
+
+@pytest.fixture(scope="module")
+def houses(house, angle_house, tmp_path_factory):
+    """The six, of timber, masonry and board, new and standing, with four to six elevations."""
+    folder = tmp_path_factory.mktemp("houses")
+    for name in ("house.toml", "openings.csv", "prices.csv"):
+        (folder / name).write_text(example_text(name), "utf-8")
+    standing = example_text("house.toml").replace("[details]", '[details]\nwork = "standing wall"')
+    (folder / "standing.toml").write_text(standing, "utf-8")
+    told = {name: (HOUSES / f"{name}.toml", HOUSES / f"{name}_openings.csv") for name in NAMES[2:5]}
+    told["standing"] = (folder / "standing.toml", folder / "openings.csv")
+    found = {"wrack": house, "angle": angle_house}
+    for name, (file, openings) in told.items():
+        parser = argparse.ArgumentParser()
+        sheets_command.add_arguments(parser)
+        given = [str(file), "--openings", str(openings), "--prices", str(folder / "prices.csv")]
+        asked = parser.parse_args([*given, "--climate", "invented", "--out", str(folder)])
+        found[name] = details_from_arguments(asked).details
+    assert "standing wall" in standing
+    return found
+
+
+def fullness(pdf):
+    """How far down each page there is ink, as a share of what lies between the margins."""
+    shares = []
+    for page in pdfium.PdfDocument(pdf):
+        dots = 25 / 25.4  # a millimetre
+        ink = (
+            page.render(scale=25 / 72, grayscale=True)
+            .to_numpy()
+            .reshape(round(page.get_height() * 25 / 72 + 0.49), -1)
+        )
+        body = ink[math.ceil(6.5 * dots) : len(ink) - math.ceil(9 * dots)]
+        rows = np.flatnonzero((body < 200).any(axis=1))
+        shares.append((rows.max() + 1) / len(body) if rows.size else 0.0)
+    return shares
+
+
+def check_pages(pdf):
+    shares = fullness(pdf)
+    assert len(shares) <= MOST
+    assert min(shares[:-1]) > FULL, [f"{share:.0%}" for share in shares]
+
+
+@pytest.mark.parametrize(
+    ("name", "paper"), [*((name, "A4") for name in NAMES), ("block", "Letter"), ("standing", "Letter")]
+)
+def test_no_page_is_nearly_empty_from_the_pdf_writer(houses, name, paper):
+    pytest.importorskip("weasyprint")
+    html = sheet_html(houses[name])
+    assert html.count("@page{margin") == 1
+    check_pages(sheet_pdf(html.replace("@page{margin", f"@page{{size:{paper};margin")))
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", NAMES)
+def test_no_page_is_nearly_empty_from_a_browser(houses, browser, name, paper):
+    page = browser.new_page()
+    page.set_content(sheet_html(houses[name]))
+    check_pages(page.pdf(format=paper, print_background=True))
+    page.close()
+
+
+def letters(pdf):
+    """Words of a PDF with the height of their letters in points, as the file itself says it."""
+    raw = pdfium.raw
+    matrix = raw.FS_MATRIX()
+    for page in pdfium.PdfDocument(pdf):
+        text = page.get_textpage()
+        word, size = "", 0.0
+        for place, letter in enumerate(text.get_text_range()):
+            raw.FPDFText_GetMatrix(text, place, matrix)
+            high = raw.FPDFText_GetFontSize(text, place) * math.hypot(matrix.b, matrix.d)
+            if letter.isspace() or abs(high - size) > 0.01:
+                if word:
+                    yield word, size
+                word = ""
+            size = high
+            word += letter.strip()
+
+
+@pytest.mark.parametrize("name", ["block", "standing"])
+def test_print_is_large_enough_to_read(houses, name):
+    pytest.importorskip("weasyprint")
+    html = sheet_html(houses[name])
+    allowed = []
+    for part in SMALL_PRINT:
+        pattern = (
+            rf"<{part}\b.*?</{part}>" if part in ("svg", "figcaption") else rf'<(\w+) class="{part}\b.*?</\1>'
+        )
+        allowed += [one.group() for one in re.finditer(pattern, html, re.DOTALL)]
+    known = set(Parts(" ".join([*allowed, *re.findall(r'content:"[^}]*', html)])).words.split())
+    found = list(letters(sheet_pdf(html)))
+    assert len(found) > 3000
+    assert min(size for _, size in found) >= SMALLEST - 0.005
+    small = {word.replace("\ufffe", "-") for word, size in found if size < RUNNING - 0.005}
+    assert len(small) > 50
+    lost = {word for word in small if not any(word in one for one in known)}
+    assert not {word for word in lost if re.search("[a-z]{4}", word)}, lost
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_size_and_ring_of_a_drawing_finds_room(houses, name):
+    plan = sheet_plan(houses[name])
+    drawn = [(one, DRAWN_TALL) for sheet in plan.fronts for one in sheet.drawings]
+    drawn += [(one, SHARED_TALL) for one in plan.common]
+    for drawing, tall in drawn:
+        svg, parts = bare_junction(drawing.section, width=DRAWN_WIDE, tallest=tall)
+        assert len(parts) == len(numbered_parts(drawing.section))
+        labels = len(re.findall(r"<text ", svg)) - 2  # without the words for the two sides
+        assert labels == len(parts) + len(drawing.section.dimensions), drawing.stem
