@@ -83,6 +83,8 @@ def _grids(first: Path, second: Path, out: Path) -> list[str]:
     import xarray as xr
 
     from exposure.in_place import filled_in_place
+    from exposure.map.change_map import draw_change_map
+    from exposure.map.region_map import write_region_map
     from exposure.region.change import index_change
 
     with xr.open_zarr(first, chunks=None) as before, xr.open_zarr(second, chunks=None) as after:
@@ -90,10 +92,16 @@ def _grids(first: Path, second: Path, out: Path) -> list[str]:
     told = change.assign_attrs(flags=[str(flag) for flag in flags_of(change.attrs)])
     with filled_in_place(out / "change.nc", ending=".nc") as part:
         told.to_netcdf(part)
+    written = [str(out / "change.nc")]
+    try:
+        page = draw_change_map(change, title="Change of driving rain")
+        written.append(str(write_region_map(out / "change.html", page)))
+    except RefusalError as refusal:
+        written.append(f"no HTML map: {refusal}")
     return [
         *_grid_lines(change),
         *(f"Doubt: {flag}" for flag in flags_of(change.attrs)),
-        f"Written  {out / 'change.nc'}",
+        f"Written  {', '.join(written)}",
     ]
 
 
@@ -103,6 +111,6 @@ def _grid_lines(change: "xr.Dataset") -> list[str]:
     more, less = (int((change["spell_clear"] == way).sum()) / total for way in (1, -1))
     return [
         f"Worst spells rise clearly in {more:.0%} of {total:,} cells and facings and fall clearly in {less:.0%}; in "
-        f"{1 - more - less:.0%} the spread of the years hides any change.",
+        f"{1 - more - less:.0%} the spread hides any change.",
         f"First: {change.attrs['first']}. Second: {change.attrs['second']}.",
     ]

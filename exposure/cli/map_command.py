@@ -5,7 +5,7 @@ import json
 import re
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import xarray as xr
@@ -70,6 +70,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--rain-rule", metavar="RULE", help="rain of the grid: 'hour', 'since 00 UTC' or 'rate'"
     )
     parser.add_argument(
+        "--where",
+        action="append",
+        metavar="DIMENSION=NAME",
+        help="of an ensemble one member alone, e.g. number=3",
+    )
+    parser.add_argument(
         "--stamp", choices=STAMPS, help="whether a stamp is the end (default) or start of its hour"
     )
     parser.add_argument(
@@ -91,6 +97,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
     from exposure.map.region_map import draw_region_map, write_region_map
+    from exposure.region.members import index_members, members_of
     from exposure.region.region_index import index_region
 
     address, places = options.grid, _places_of(options.places)
@@ -106,7 +113,9 @@ def run(options: argparse.Namespace) -> None:
     if options.threads is not None and not 1 <= options.threads <= 1024:
         raise RefusalError(f"{options.threads} threads", "1 to 1024", "Correct --threads.")
     folder = Path(options.out)
-    store = index_region(
+    where = pairs_of(",".join(options.where or ()) or None, "--where")
+    settings: dict[str, Any] = {"where": where} if where else {}
+    store = (index_region if where or members_of(address) is None else index_members)(
         address,
         folder,
         orientations=options.orientations,
@@ -124,6 +133,7 @@ def run(options: argparse.Namespace) -> None:
         threads=options.threads,
         dask=options.dask,
         netcdf=options.netcdf,
+        **settings,
     )
     with xr.open_zarr(store, chunks=None) as index:
         written = [store, *sorted(folder.glob("worst_*.tif"))]

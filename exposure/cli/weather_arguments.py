@@ -10,7 +10,7 @@ from exposure.cli.source_arguments import open_from_arguments
 if TYPE_CHECKING:  # what reads rasters is loaded only when a command runs
     from exposure.assess.site_weather import GridWeather, OneRecord
 
-IDLE_WITH_GRID = ("where", "missing", "time_zone", "spread_rain")  # they tell of tables
+IDLE_WITH_GRID = ("missing", "time_zone", "spread_rain")  # they tell of tables
 TOLD_OF_GRID = ("format", "kind", "columns", "stamp", "rain_rule", "mast_height", "mast_roughness")
 
 
@@ -48,7 +48,9 @@ def weather_of_places(
         from exposure.invented.place_files import INVENTED_FLAG
 
         _refuse_idle(
-            options, (*idle, *(() if own_records else TOLD_OF_GRID), "scale_with"), "the invented place"
+            options,
+            (*idle, *(() if own_records else ("where", *TOLD_OF_GRID)), "scale_with"),
+            "the invented place",
         )
         place = invented_place()
         return (

@@ -59,7 +59,11 @@ class GridCells:
         opened = open_source(source)
         self.name, self.request = opened.name, request
         self.parts = open_parts(
-            opened, columns=request.columns, rain_rule=request.rain_rule, stamp=request.stamp
+            opened,
+            columns=request.columns,
+            rain_rule=request.rain_rule,
+            stamp=request.stamp,
+            where=request.where,
         )
         for part in self.parts:
             wanted = {term: name for term, name in part.names.names.items() if term not in NOT_NEEDED}

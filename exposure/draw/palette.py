@@ -5,6 +5,7 @@ and a word besides, and no text ever stands on a hatch. The raster is another fa
 is never read as a class.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 INK = "#1B2228"
@@ -41,6 +42,10 @@ DARK = {
 }
 
 RASTER_STEPS = ("#EEF3EC", "#CFE0D6", "#A3C6BF", "#6FA5A8", "#3D7C8B", "#1D5268")  # sea mist to deep water
+
+HIDDEN = "#D6D8D8"  # a change that the spread hides
+LESS_STEPS = ("#EFDFC2", "#C79A57", "#8A5A1E")  # less rain: straw to bark
+MORE_STEPS = ("#C3DFDB", "#6FA5A8", "#1D5268")  # more: mist to deep water
 
 
 @dataclass(frozen=True)
@@ -86,8 +91,24 @@ def raster_colours(number: int = 64) -> list[str]:
     return [_between(place * last / (number - 1)) for place in range(number)]
 
 
-def _between(place: float) -> str:
-    low = min(int(place), len(RASTER_STEPS) - 2)
+def change_colours(number: int = 64) -> list[str]:
+    """``number`` colours from less rain over ``HIDDEN`` to more, the two in the middle ``HIDDEN`` itself.
+
+    Examples
+    --------
+    >>> change_colours(8)[0], change_colours(8)[3:5], change_colours(8)[-1]
+    ('#8A5A1E', ['#D6D8D8', '#D6D8D8'], '#1D5268')
+    """
+    half = number // 2 - 1
+    less = [
+        _between((half - 1 - k) / max(half - 1, 1) * (len(LESS_STEPS) - 1), LESS_STEPS) for k in range(half)
+    ]
+    more = [_between(k / max(half - 1, 1) * (len(MORE_STEPS) - 1), MORE_STEPS) for k in range(half)]
+    return [*less, HIDDEN, HIDDEN, *more]
+
+
+def _between(place: float, steps: Sequence[str] = RASTER_STEPS) -> str:
+    low = min(int(place), len(steps) - 2)
     part = place - low
-    one, other = ([int(colour[i : i + 2], 16) for i in (1, 3, 5)] for colour in RASTER_STEPS[low : low + 2])
+    one, other = ([int(colour[i : i + 2], 16) for i in (1, 3, 5)] for colour in steps[low : low + 2])
     return "#" + "".join(f"{round(a + part * (b - a)):02X}" for a, b in zip(one, other, strict=True))

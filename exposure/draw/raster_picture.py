@@ -64,7 +64,12 @@ def round_scale(values: np.ndarray, *, most: int = 10) -> Scale:
 
 
 def raster_picture(
-    field: np.ndarray, *, latitudes: np.ndarray, longitudes: np.ndarray, scale: Scale
+    field: np.ndarray,
+    *,
+    latitudes: np.ndarray,
+    longitudes: np.ndarray,
+    scale: Scale,
+    colours: Sequence[str] = (),
 ) -> RasterPicture:
     """``field`` as a picture of cells, each in the colour of its figure; cells without one are clear.
 
@@ -76,6 +81,8 @@ def raster_picture(
         Middles of the cells, each ascending or descending, evenly spaced. [degree]
     scale
         Figures of the first and the last colour.
+    colours
+        64 of them; without any the ramp of rain.
 
     Raises
     ------
@@ -101,7 +108,8 @@ def raster_picture(
     nearest = np.clip(np.rint((degrees - latitudes[0]) / tall).astype(int), 0, latitudes.size - 1)
     indices = _colour_indices(field, scale)[nearest]
     return RasterPicture(
-        "data:image/png;base64," + base64.b64encode(palette_png(indices, raster_colours(COLOURS))).decode(),
+        "data:image/png;base64,"
+        + base64.b64encode(palette_png(indices, colours or raster_colours(COLOURS))).decode(),
         ((south, float(longitudes[0]) - wide / 2), (north, float(longitudes[-1]) + wide / 2)),
     )
 

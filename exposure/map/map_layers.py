@@ -25,6 +25,8 @@ from exposure.wall.building import compass_name
 QUANTITIES = {
     "airfield_annual_index": "A year",
     "airfield_spell_index": "Worst spell",
+    "annual_member_spread": "A year, between members",
+    "spell_member_spread": "Worst spell, between members",
 }  # of the index Dataset
 WORST = "worst"  # in place of an orientation: each cell's own worst
 NOTE = "open field, nearest cell; classes are not read here"
@@ -112,6 +114,8 @@ def unit_of(index: xr.Dataset, quantity: str) -> str:
     >>> unit_of(grid, "airfield_spell_index").replace("\N{NO-BREAK SPACE}", " ")
     'L/m² in the worst spell of the one year of this record'
     """
+    if quantity.endswith("_member_spread"):
+        return f"{LITRES} between the members"
     if quantity == "airfield_annual_index":
         return f"{LITRES} a year"
     return (

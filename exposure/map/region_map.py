@@ -261,20 +261,36 @@ def _map_parts(state: dict) -> tuple[str, str]:
 
 
 def _page(index: xr.Dataset, title: str, state: dict, data: dict, places: Sequence, *, invented: bool) -> str:
+    doubts = [str(flag) for flag in flags_of(index.attrs)]
+    source = f"""Weather: {index.attrs.get("source", "not named")}. Licence: {index.attrs.get("licence", "not named")}.
+Method: ISO 15927-3:2009, clause 3 (constants from memory, not checked); wet hours from
+{index.attrs.get("wet_hour_mm", "an unnamed number of")} mm."""
+    return map_page(
+        title,
+        state,
+        data,
+        below=_place_table(places),
+        care=[*CAUTIONS, *doubts],
+        source=source,
+        invented=invented,
+    )
+
+
+def map_page(
+    title: str, state: dict, data: dict, *, below: str, care: Sequence[str], source: str, invented: bool
+) -> str:
+    """A map with choices above it as a page that stands alone; ``below`` is HTML, all else text."""
     scripts = "".join(f"<script>{asset(name)}</script>" for name in ("leaflet.js", "land.js", "hand.js"))
     holder, drawing = _map_parts(state)
-    doubts = [str(flag) for flag in flags_of(index.attrs)]
-    source = f"Weather: {index.attrs.get('source', 'not named')}. Licence: {index.attrs.get('licence', 'not named')}."
     return f"""{page_head(title, invented=invented)}
 <main>
 <form id="choices"><label>Index <select id="quantity"></select></label>
 <label>Wall faces <select id="facing"></select></label></form>
 <p id="said" aria-live="polite"></p>
 <div id="map">{holder}</div>
-{_place_table(places)}
-<section><h2>Read it with care</h2><ul>{listed_sentences([*CAUTIONS, *doubts])}</ul></section>
-<footer>{as_text(source)} Method: ISO 15927-3:2009, clause 3 (constants from memory, not checked); wet hours from
-{as_text(index.attrs.get("wet_hour_mm", "an unnamed number of"))} mm. Map script: Leaflet 1.9.4 (BSD-2-Clause). Land: Natural Earth (public domain).
+{below}
+<section><h2>Read it with care</h2><ul>{listed_sentences(care)}</ul></section>
+<footer>{as_text(source)} Map script: Leaflet 1.9.4 (BSD-2-Clause). Land: Natural Earth (public domain).
 Version {as_text(__version__)}.</footer>
 </main>
 <script type="application/json" id="data">{as_json(data)}</script>

@@ -4,10 +4,11 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
-from exposure.doubts import doubt, flags_of, with_flags
+from exposure.doubts import Doubt, doubt, flags_of, with_flags
 from exposure.rain.uncertainty import band_of, band_of_difference, resample_years
 
 AT_ONCE = 400  # cells and facings drawn together; our choice
+LEAST_MEMBERS = 5  # all going one way by chance: twice a half to the fifth, 6 %
 PAIRS = {
     "annual": ("airfield_annual_index", "yearly_annual_index"),
     "spell": ("airfield_spell_index", "yearly_spell_maximum"),
@@ -21,7 +22,9 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
     ----------
     first, second
         As :func:`exposure.region.region_index.index_region` writes them: the indices along ``orientation``,
-        ``latitude``, ``longitude``, and the yearly figures they come from.
+        ``latitude``, ``longitude``, and the yearly figures they come from. Or both as
+        :func:`exposure.region.members.index_members` writes them: then the spread over the members stands in for that
+        of the years.
 
     Returns
     -------
@@ -45,21 +48,35 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
             )
     dims = ("orientation", "latitude", "longitude")
     found: dict[str, tuple[tuple[str, ...], np.ndarray, dict[str, str]]] = {}
+    ensembles = ["member" in one.dims for one in (first, second)]
+    if ensembles[0] != ensembles[1]:
+        raise RefusalError(
+            "one result holds the members of an ensemble, the other a single run",
+            "both of one kind",
+            "Index one member, or all members of both.",
+        )
     for name, (index, yearly) in PAIRS.items():
         values = [one[index].transpose(*dims).values for one in (first, second)]
-        bands = [
-            _bands(one[yearly].transpose("year", *dims).values, value, name)
-            for one, value in zip((first, second), values, strict=True)
-        ]
-        low, high = band_of_difference(values[0], bands[0], values[1], bands[1])
+        if ensembles[0]:
+            change, low, high = _over_members(first, second, name)
+        else:
+            bands = [
+                _bands(one[yearly].transpose("year", *dims).values, value, name)
+                for one, value in zip((first, second), values, strict=True)
+            ]
+            low, high = band_of_difference(values[0], bands[0], values[1], bands[1])
+            change = values[1] - values[0]
+        enough = not ensembles[0] or min(first.sizes["member"], second.sizes["member"]) >= LEAST_MEMBERS
+        low_said, high_said = ("smallest", "largest") if ensembles[0] else ("lower", "upper")
+        of_band = "change of a member" if ensembles[0] else "end of the 90 % band"
         unit = {"units": "L m-2", "long_name": f"change of the {name} index"}
         found |= {
-            f"{name}_change": (dims, values[1] - values[0], unit),
-            f"{name}_change_low": (dims, low, unit | {"comment": "lower end of the 90 % band"}),
-            f"{name}_change_high": (dims, high, unit | {"comment": "upper end of the 90 % band"}),
+            f"{name}_change": (dims, change, unit),
+            f"{name}_change_low": (dims, low, unit | {"comment": f"{low_said} {of_band}"}),
+            f"{name}_change_high": (dims, high, unit | {"comment": f"{high_said} {of_band}"}),
             f"{name}_clear": (
                 dims,
-                np.where(low > 0, 1, np.where(high < 0, -1, 0)).astype(np.int8),
+                np.where(enough & (low > 0), 1, np.where(enough & (high < 0), -1, 0)).astype(np.int8),
                 {"long_name": f"whether the change of the {name} index is clear", "flag_values": "-1, 0, 1"},
             ),
         }
@@ -70,13 +87,53 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
         flags.append(doubt("rain.thresholds_differ", one=least[0], other=least[1]))
     if first.attrs.get("kind") != second.attrs.get("kind"):
         flags.append(doubt("rain.kinds_differ", one=first.attrs.get("kind"), other=second.attrs.get("kind")))
+    if ensembles[0]:
+        flags += _doubts_of_members(first, second)
     made = xr.Dataset(found, coords=coords)
     made.attrs = {
         "first": str(first.attrs.get("source", "not named")),
         "second": str(second.attrs.get("source", "not named")),
         "licence": "; ".join(dict.fromkeys(str(one.attrs.get("licence", "not named")) for one in (first, second))),
     }  # fmt: skip
+    if "invented" in (first.attrs.get("kind"), second.attrs.get("kind")):
+        made.attrs["kind"] = "invented"
     return with_flags(made, flags)
+
+
+def _over_members(
+    first: xr.Dataset, second: xr.Dataset, name: str
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Median change, and the smallest and the largest; of members that are not the same, between all of both."""
+    dims = ("member", "orientation", "latitude", "longitude")
+    before, after = (one[f"member_{name}_index"].transpose(*dims).values for one in (first, second))
+    known = np.isfinite(before).all(axis=0) & np.isfinite(after).all(axis=0)
+    before, after = np.where(known, before, 0.0), np.where(known, after, 0.0)
+    if _paired(first, second):
+        change = after - before
+        found = np.median(change, axis=0), change.min(axis=0), change.max(axis=0)
+    else:
+        middle = np.median(after, axis=0) - np.median(before, axis=0)
+        found = middle, after.min(axis=0) - before.max(axis=0), after.max(axis=0) - before.min(axis=0)
+    change, low, high = (np.where(known, one, np.nan) for one in found)
+    return change, low, high
+
+
+def _paired(first: xr.Dataset, second: xr.Dataset) -> bool:
+    return first["member"].values.tolist() == second["member"].values.tolist()
+
+
+def _doubts_of_members(first: xr.Dataset, second: xr.Dataset) -> list[Doubt]:
+    least = min(first.sizes["member"], second.sizes["member"])
+    told = (
+        [doubt("region.members_compared", count=least)]
+        if _paired(first, second)
+        else [doubt("region.members_apart")]
+    )
+    return (
+        told
+        if least >= LEAST_MEMBERS
+        else [*told, doubt("region.few_members", count=least, least=LEAST_MEMBERS)]
+    )
 
 
 def _bands(yearly: np.ndarray, value: np.ndarray, name: str) -> tuple[np.ndarray, np.ndarray]:

@@ -86,6 +86,7 @@ def open_region(
     rain_rule: str | None = None,
     stamp: str | None = None,
     told: Mapping[str, str] | None = None,
+    where: Mapping[str, str] | None = None,
 ) -> Grid:
     """Open a Zarr store, a NetCDF file, or many files along time (a folder, or a pattern with ``*``); or a Dataset.
 
@@ -101,6 +102,8 @@ def open_region(
         ``"end"`` (default) or ``"start"``: what a stamp is of its hour.
     told
         ``kind``, ``title`` and ``licence`` of the record, where the user knows better than the file.
+    where
+        The member of an ensemble, by its dimension.
 
     Raises
     ------
@@ -109,7 +112,8 @@ def open_region(
         that holds nothing.
     """
     parts = [
-        _with_readers(part) for part in open_parts(address, columns=columns, rain_rule=rain_rule, stamp=stamp)
+        _with_readers(part)
+        for part in open_parts(address, columns=columns, rain_rule=rain_rule, stamp=stamp, where=where)
     ]
     check_hourly(np.concatenate([part.hours for part in parts]))
     dataset, names = parts[0].dataset, parts[0].names
@@ -157,6 +161,7 @@ def open_region(
             "rain_rule": rain_rule,
             "stamp": stamp,
             "told": tuple(sorted(told.items())) if told else None,
+            "where": tuple(sorted(where.items())) if where else None,
         },
     )
     if np.any(np.abs(grid.latitude) > POLE):

@@ -40,6 +40,7 @@ def index_region(
     rain_rule: str | None = None,
     stamp: str | None = None,
     told: dict[str, str] | None = None,
+    where: dict[str, str] | None = None,
     update: bool = False,
     threads: int | None = None,
     dask: Any = None,
@@ -71,7 +72,7 @@ def index_region(
         Factors on the driving rain by cell and the sector the wind comes from, dimensions latitude, longitude,
         terrain_sector (12, centred on 0, 30, ... 330), e.g. C_R times C_T; then the result is the wall index
         without shelter and wall shape.
-    columns, rain_rule, stamp, told
+    columns, rain_rule, stamp, told, where
         See :func:`exposure.region.grid.open_region`.
     update
         Take in hours that follow those of a finished result, without reading the old ones; ``address`` may
@@ -98,7 +99,14 @@ def index_region(
     if dask is not None:
         _refuse_open_dataset(address)
     grid = open_region(
-        address, bbox=bbox, years=years, columns=columns, rain_rule=rain_rule, stamp=stamp, told=told
+        address,
+        bbox=bbox,
+        years=years,
+        columns=columns,
+        rain_rule=rain_rule,
+        stamp=stamp,
+        told=told,
+        where=where,
     )
     threshold = _threshold(grid, wet_hour)
     weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)

@@ -58,7 +58,9 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
         dataset = open_grid(source)
         if is_climate(dataset, request):
             return climate_again(dataset, request)
-    parts = open_parts(source, columns=request.columns, rain_rule=request.rain_rule, stamp=request.stamp)
+    parts = open_parts(
+        source, columns=request.columns, rain_rule=request.rain_rule, stamp=request.stamp, where=request.where
+    )
     return climate_of(parts, request, source.name)
 
 

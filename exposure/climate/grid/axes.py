@@ -143,7 +143,8 @@ def extra_dimensions(
                 raise RefusalError(
                     f"the file is an ensemble of {dataset.sizes[dim]} members",
                     "one member",
-                    f"Choose one member ({dim}) and write it to a file.",
+                    f"Choose one along {dim}.",
+                    parameter="where",
                 )
             else:
                 raise RefusalError(

@@ -12,6 +12,7 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.grid.axes import LATITUDE_NAMES, LONGITUDE_NAMES, find_axis, find_time, listed
+from exposure.climate.grid.members import one_member
 from exposure.climate.grid.names import GridVariables, identify_variables, terms_in
 from exposure.climate.grid.store import ZARR_MARKS, open_netcdf, open_zarr_store
 from exposure.climate.source_file import Source, open_source
@@ -52,13 +53,15 @@ def open_parts(
     columns: Mapping[str, str] | None = None,
     rain_rule: str | None = None,
     stamp: str | None = None,
+    where: Mapping[str, str] | None = None,
 ) -> list[Part]:
     """Open a store, a file, an archive, a folder of NetCDF files or a pattern with ``*``, or take an open Dataset.
 
     Nothing is loaded.
 
     Files that hold wind and rain apart (a file a variable, or instantaneous and accumulated fields) are put together
-    by their hours; the hours that only some of them hold are left out, and said.
+    by their hours; the hours that only some of them hold are left out, and said. Of an ensemble ``where`` names the
+    member wanted, such as ``{"number": "3"}``.
 
     Raises
     ------
@@ -66,6 +69,8 @@ def open_parts(
         For grids that cannot be read, files that overlap in time, or differ in cells, names or units.
     """
     opened = _files(source)
+    if where:  # without its file's name: readers of raw chunks know nothing of members
+        opened = [(name, _as_it_is(one_member(dataset, where, name)), None) for name, dataset, _ in opened]
     told: list = []
     if len(opened) > 1:
         opened, told = _completed(opened, columns, stamp)
@@ -89,6 +94,11 @@ def open_grid(source: str | Path | bytes | BinaryIO | Source) -> xr.Dataset:
     if len(opened) > 1:
         raise RefusalError(f"{opened[0][0]} is one of {len(opened)} files", "one file", "Name one of them.")
     return opened[0][1]
+
+
+def first_dataset(source: str | Path | bytes | BinaryIO | Source | xr.Dataset) -> xr.Dataset:
+    """The first file of a grid as it is, lazily."""
+    return _files(source)[0][1]
 
 
 _Opened = tuple[str, xr.Dataset, Path | None]

@@ -68,6 +68,7 @@
     var value = bytes.charCodeAt(2 * cell) + 256 * bytes.charCodeAt(2 * cell + 1);  /* least byte first */
     if (value === NONE) return "";
     var ways = figures.ways && (figures.facings = figures.facings || atob(figures.ways));
+    if (figures.least !== undefined) value += figures.least;
     return value.toLocaleString("en") + " " + figures.unit + (ways ? ", " + figures.way_words[ways.charCodeAt(cell)] : "");
   }
 
