@@ -14,9 +14,12 @@ from site_world import weather
 import exposure
 from exposure.assess import assess_building
 from exposure.assess.from_files import survey_building
+from exposure.assess.schedules import elevation_pressures
 from exposure.assess.site_weather import GridWeather
 from exposure.checks import RefusalError
 from exposure.cli import main
+from exposure.detail.circumstances import Circumstances
+from exposure.detail.ladder import find_levels
 from exposure.district import assess_district, run
 from exposure.district.shares import Areas, shares_of, squares_over
 from exposure.doubts import has_doubt
@@ -100,6 +103,8 @@ def agrees(district, path, name, climate, **around):
     house = district.buildings[district.buildings["name"] == name].iloc[0]
     mine = district.walls[district.walls["building"] == house["building"]].set_index("wall")
     assert sorted(mine.index) == sorted(one.wall.name for one in alone.elevations)
+    told = elevation_pressures(climate, surveyed.site, alone.elevations)
+    pressures = {one.wall.name: each for one, each in zip(alone.elevations, told, strict=True)}
     for one in alone.elevations:
         row = mine.loc[one.wall.name]
         for column, of in PAIRS.items():
@@ -108,6 +113,14 @@ def agrees(district, path, name, climate, **around):
                 continue
             assert row[column] == pytest.approx(of(one), rel=1e-9, abs=1e-9), (name, one.wall.name, column)
         assert {key: row[key] for key in WORDS} == {key: of(one) for key, of in WORDS.items()}
+        pressure = pressures[one.wall.name]
+        levels = find_levels(one.class_for_details, pressure, Circumstances())
+        assert not levels.raised  # what a schedule adds for reasons of its own is not in a town's figures
+        assert [row["level"], row["pressure_level"]] == [levels.wetness, levels.pressure]
+        assert row["beyond_the_ladder"] == levels.beyond
+        found = [row[f"pressure_{what}"] for what in ("any_direction", "facing", "for_details")]
+        expected = [pressure.any_direction, pressure.facing, levels.pressure_for_details]
+        assert found == pytest.approx(expected, rel=1e-9)
         factors = [row[factor.name] for factor in one.factors]
         assert factors == pytest.approx([factor.value for factor in one.factors], rel=1e-12)
     assert house["worst"] == alone.worst.wall.name

@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from math import ceil, floor, isfinite
+from math import ceil, floor
 from typing import Any
+
+import numpy as np
 
 from exposure.detail.beside import beside
 from exposure.detail.circumstances import Circumstances
@@ -155,7 +157,18 @@ def pressure_step(pressure: float) -> int:
     >>> pressure_step(100), pressure_step(100.1), pressure_step(451)
     (1, 2, 5)
     """
-    return next((level.level for level in levels() if pressure <= level.pressure_to), 5)
+    return int(pressure_steps(np.asarray(pressure)))
+
+
+def pressure_steps(pressure: np.ndarray) -> np.ndarray:
+    """The same of many pressures. [Pa]
+
+    Examples
+    --------
+    >>> pressure_steps(np.array([100.0, 100.1, 451.0])).tolist()
+    [1, 2, 5]
+    """
+    return np.searchsorted([level.pressure_to for level in levels()], pressure) + 1
 
 
 def pressure_for_details(*, facing: float, any_direction: float) -> float:
@@ -167,11 +180,40 @@ def pressure_for_details(*, facing: float, any_direction: float) -> float:
     Examples
     --------
     >>> pressure_for_details(facing=60, any_direction=250), pressure_for_details(facing=240, any_direction=250)
-    (100.0, 240)
+    (100.0, 240.0)
     """
-    step = pressure_step(any_direction)
-    least = levels()[step - 3].pressure_to if step >= 3 else 0.0
-    return max(facing, least)
+    return float(pressures_for_details(facing=np.asarray(facing), any_direction=np.asarray(any_direction)))
+
+
+def pressures_for_details(*, facing: np.ndarray, any_direction: np.ndarray) -> np.ndarray:
+    """The same of many walls. [Pa]"""
+    below = np.array([0.0, 0.0, *(level.pressure_to for level in levels())])  # the limit two steps down
+    return np.maximum(facing, below[pressure_steps(any_direction) - 1])
+
+
+def pressure_levels(
+    *, facing: np.ndarray, any_direction: np.ndarray, highest: np.ndarray, short: np.ndarray
+) -> np.ndarray:
+    """Level of many walls by their pressure alone, 1 to 5: beyond the ladder.
+
+    Parameters
+    ----------
+    facing, any_direction
+        At the wall, hourly mean. [Pa]
+    highest
+        Upper end of the range of ``any_direction``, where the record tells one. [Pa]
+    short
+        Whether the record is short.
+
+    Examples
+    --------
+    >>> told = {"highest": np.array([np.nan, np.nan]), "short": np.array([False, True])}
+    >>> pressure_levels(facing=np.array([30.0, 30.0]), any_direction=np.array([60.0, 60.0]), **told).tolist()
+    [1, 2]
+    """
+    design = pressures_for_details(facing=facing, any_direction=any_direction)
+    least = np.where(_too_short(any_direction, highest, short), 2, 1)
+    return np.maximum.reduce([pressure_steps(design), pressure_steps(any_direction) - 1, least])
 
 
 def too_short_for_the_lowest(pressure: WallPressure) -> bool:
@@ -180,9 +222,13 @@ def too_short_for_the_lowest(pressure: WallPressure) -> bool:
     It carries it where twice its figure stays within the level, and the upper end of its range too where it has
     one (the margin of a short record's wetness, our choice).
     """
-    _, high = pressure.any_direction_range
-    upper = max(SHORT_MARGIN * pressure.any_direction, high if isfinite(high) else 0.0)
-    return pressure.short and pressure_step(upper) > 1
+    any_direction, highest = np.asarray(pressure.any_direction), np.asarray(pressure.any_direction_range[1])
+    return bool(_too_short(any_direction, highest, np.asarray(pressure.short)))
+
+
+def _too_short(any_direction: np.ndarray, highest: np.ndarray, short: np.ndarray) -> np.ndarray:
+    upper = np.fmax(SHORT_MARGIN * any_direction, np.where(np.isfinite(highest), highest, 0.0))
+    return short & (pressure_steps(upper) > 1)
 
 
 def raising_causes(circumstances: Circumstances, wetness: int) -> tuple[str, ...]:
@@ -230,18 +276,21 @@ def find_levels(
     least, cause = max(floors, key=lambda one: one[0])
     wetness = max(wetness_level(exposure_class), least)
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
-    step = pressure_step(design)
-    least_step = max(
-        pressure_step(pressure.any_direction) - 1, 2 if too_short_for_the_lowest(pressure) else 1
+    found = int(
+        pressure_levels(
+            facing=np.asarray(pressure.facing),
+            any_direction=np.asarray(pressure.any_direction),
+            highest=np.asarray(pressure.any_direction_range[1]),
+            short=np.asarray(pressure.short),
+        )
     )
-    found = max(step, least_step)
     causes = raising_causes(circumstances, wetness)
     rise = 1 if causes else 0
     return Levels(
         min(wetness + rise, 4),
         min(found + rise, 4),
         design,
-        step > 4,
+        pressure_step(design) > 4,
         causes,
         least,
         cause if least > 1 else "",

@@ -9,10 +9,12 @@ import numpy as np
 import xarray as xr
 
 from exposure.assess.processes import results_of
+from exposure.checks import RefusalError
 from exposure.climate.grid.marks import code_mark, mark
 from exposure.district.kept_arrays import Arrays, keep_arrays, kept_arrays
-from exposure.doubts import flags_of
+from exposure.doubts import doubt, flags_of, has_doubt
 from exposure.rain.index import airfield_index, compass_orientations
+from exposure.rain.pressure import wall_pressures
 from exposure.rain.record import Record, record_of
 from exposure.rain.uncertainty import band_of, resample_years
 from exposure.region.run_settings import digest
@@ -20,7 +22,7 @@ from exposure.region.run_settings import digest
 STEP = 0.01  # degrees that walls are told apart by, as :mod:`exposure.wall.elevations` rounds them
 AT_ONCE = 64  # ways worked out together; our choice
 ROSE = 36
-CODE = ("rain", "clock.py", "tables", "climate/units.py")
+CODE = ("rain", "clock.py", "tables", "climate/units.py", "district/facings.py")
 WANTED = (
     "airfield_annual_index", "airfield_spell_index", "airfield_spell_index_percentile",
     "airfield_spell_index_gumbel", "airfield_spell_index_any_rain",
@@ -43,7 +45,9 @@ class Facings:
         In hundredths of a degree, ascending.
     figures
         Of each: the airfield indices by their names, ``by_sector`` (way, 12), and both ends of the bands of one over
-        an airfield, ``annual_low``, ``annual_high``, ``spell_low``, ``spell_high``.
+        an airfield, ``annual_low``, ``annual_high``, ``spell_low``, ``spell_high``; and the pressures at an airfield,
+        ``pressure_any``, its upper end ``pressure_high``, ``pressure_facing`` [Pa], ``pressure_short`` where they are of a
+        short record. Without a pressure they are missing.
     attrs
         Of the index: source, licence, kind, wet-hour threshold, years that count, flags.
     record
@@ -119,7 +123,7 @@ def facings_of(
     attrs = {
         **{key: rose.attrs[key] for key in ("source", "licence", "kind", "wet_hour_mm")},
         "years": [int(year) for year in rose["year"].values],
-        "flags": flags_of(rose.attrs),
+        "flags": [*flags_of(rose.attrs), *_pressure_doubts(record)],
     }
     return Facings(whole.pop("ways"), whole, attrs, dict(record.attrs))
 
@@ -143,4 +147,28 @@ def _figures(part: _Part) -> Arrays:
         "annual_high": annual[1],
         "spell_low": spell[0],
         "spell_high": spell[1],
+        **_pressures(part.record, np.round(ways, 2)),
     }  # fmt: skip
+
+
+def _pressures(record: Record, ways: np.ndarray) -> Arrays:
+    """Driving-rain wind pressures at an airfield."""
+    try:
+        found = wall_pressures(record, orientation=ways)
+    except RefusalError:
+        return {f"pressure_{name}": np.full(ways.size, np.nan) for name in ("any", "high", "facing", "short")}
+    return {
+        "pressure_any": np.array([one.airfield_any_direction for one in found]),
+        "pressure_high": np.array([one.airfield_range[1] for one in found]),
+        "pressure_facing": np.array([one.airfield_facing for one in found]),
+        "pressure_short": np.array([float(one.short) for one in found]),
+    }
+
+
+def _pressure_doubts(record: Record) -> list[str]:
+    """What is doubtful about the pressures of a record, whatever way a wall faces."""
+    try:
+        found = wall_pressures(record, orientation=[0.0])
+    except RefusalError as reason:
+        return [doubt("district.no_pressure", why=reason.came)]
+    return [flag for flag in found[0].flags if not has_doubt([flag], "rain.pressure_seldom_facing")]

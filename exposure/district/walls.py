@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.clock import TYPICAL_YEAR
-from exposure.detail.ladder import wetness_level
+from exposure.detail.ladder import pressure_levels, pressure_steps, pressures_for_details, wetness_level
 from exposure.district.facings import Facings
 from exposure.district.kept_arrays import Arrays
 from exposure.rain.coverage import FEW_YEARS
@@ -19,6 +19,7 @@ from exposure.wall.classes import (
 )
 from exposure.wall.index import Products, factor_products
 
+HARDEST = 4  # level
 UNITS = {  # of the columns, as they are written
     "facing": "degrees clockwise from true north",
     "length": "m",
@@ -31,6 +32,11 @@ UNITS = {  # of the columns, as they are written
     "annual_low, annual_high, spell_low, spell_high": "ends of the 90 % band, in the unit of the index",
     "obstacle_distance": "m",
     "level": "1 lap, 2 tape, 3 drain, 4 drain and vent: of wetness alone, before a schedule's own reasons",
+    "pressure_any_direction": "Pa, driving-rain wind pressure at the wall, hourly mean, whatever way the wind blows",
+    "pressure_facing": "Pa, the same with the wind square onto the wall",
+    "pressure_for_details": "Pa, the hourly mean that details follow",
+    "pressure_level": "1 to 4, of the pressure alone; 4 where no pressure is known",
+    "beyond_the_ladder": "true where the pressure is above the highest level",
 }
 
 
@@ -87,7 +93,30 @@ def wall_figures(
         }
     )
     light = airfield["airfield_spell_index_any_rain"] * product
-    return frame.assign(**_classes(frame, light, short), **_ends(tile)), products.sector
+    speeds = products.terrain_roughness_coefficient * products.topography_coefficient
+    told = {**_classes(frame, light, short), **_pressures(airfield, speeds**2), **_ends(tile)}
+    return frame.assign(**told), products.sector
+
+
+def _pressures(airfield: Arrays, squares: np.ndarray) -> dict[str, np.ndarray]:
+    """Pressures at each wall and the level they ask for; ``squares`` of the factor on the wind speed."""
+    whatever, facing = airfield["pressure_any"] * squares, airfield["pressure_facing"] * squares
+    known = np.isfinite(whatever)
+    any_direction, onto = np.where(known, whatever, 0.0), np.where(known, facing, 0.0)
+    level = pressure_levels(
+        facing=onto,
+        any_direction=any_direction,
+        highest=airfield["pressure_high"] * squares,
+        short=airfield["pressure_short"] == 1.0,
+    )
+    design = pressures_for_details(facing=onto, any_direction=any_direction)
+    return {
+        "pressure_any_direction": whatever,
+        "pressure_facing": facing,
+        "pressure_for_details": np.where(known, design, np.nan),
+        "pressure_level": np.where(known, np.minimum(level, HARDEST), HARDEST),
+        "beyond_the_ladder": known & (pressure_steps(design) > HARDEST),
+    }
 
 
 def _is_indicative(cell: Facings) -> bool:

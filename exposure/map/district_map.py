@@ -131,6 +131,7 @@ def map_data(district: District, shares: Shares | None = None) -> dict[str, Any]
             "length": walls["length"].round(1).tolist(),
             "height": walls["height"].round(1).tolist(),
             "level": walls["level"].tolist(),
+            "pressure_level": walls["pressure_level"].tolist(),
             "annual": [litres(one) for one in walls["wall_annual_index"]],
             "spell": [
                 litres_with_band(one, (low, high) if band else None, unit=False).replace(NO_BREAK, " ")

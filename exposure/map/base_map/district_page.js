@@ -150,7 +150,7 @@
     made("p", "Building " + houses.number[house] + ", " + houses.storeys[house] + (houses.storeys[house] === 1 ? " storey" : " storeys") +
       ". Worst wall: " + data.classes[houses.worst[house]].name + ", " + houses.spell[house] + " L/m² in the worst spell.", told);
     var table = made("table", undefined, told), head = made("tr", undefined, made("thead", undefined, table));
-    ["Wall", "Worst spell L/m²", "A year", "Class", "Level"].forEach(function (words) { made("th", words, head).scope = "col"; });
+    ["Wall", "Worst spell L/m²", "A year", "Class", "Level: wet, wind"].forEach(function (words) { made("th", words, head).scope = "col"; });
     var body = made("tbody", undefined, table), order = [];
     for (var i = first[house]; i < first[house + 1]; i++) order.push(i);
     order.sort(function (a, b) { return walls["class"][b] - walls["class"][a] || parseFloat(walls.spell[b]) - parseFloat(walls.spell[a]); });
@@ -164,7 +164,7 @@
       swatch(walls["class"][i], cell);
       var alone = walls.alone[i] === walls["class"][i] ? "" : "; without its neighbours " + data.classes[walls.alone[i]].name;
       cell.appendChild(document.createTextNode(data.class_words[walls.words[i]] + alone));
-      made("td", String(walls.level[i]), row);
+      made("td", walls.level[i] + ", " + walls.pressure_level[i], row);
     });
     if (houses.doubts[house].length) made("h3", "In doubt", told);
     var list = made("ul", undefined, told);
