@@ -529,3 +529,34 @@ def test_a_run_that_is_stopped_keeps_its_tiles(few, six_years, tmp_path, monkeyp
     found = assess_district(few, six_years, keep=tmp_path)
     assert len(worked) == len(list(tmp_path.glob("tile-*.npz"))) - 1
     assert len(found.buildings) == len(FEW)
+
+
+def test_a_cluster_gives_the_same_bits_and_a_lost_one_keeps_what_is_finished(
+    few, six_years, tmp_path, monkeypatch
+):
+    distributed = pytest.importorskip("distributed")
+    here = assess_district(few, six_years)
+    with (
+        distributed.LocalCluster(
+            n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None, silence_logs=50
+        ) as running,
+        distributed.Client(running) as client,
+    ):
+        there = assess_district(few, six_years, dask=client)
+        pd.testing.assert_frame_equal(there.walls, here.walls, check_exact=True)
+        pd.testing.assert_frame_equal(there.buildings, here.buildings, check_exact=True)
+        plain, done = run.tile_of, []
+
+        def out_of_room_after_one(*given):
+            if done:
+                raise MemoryError("no room on this worker")
+            done.append(plain(*given))
+            return done[0]
+
+        monkeypatch.setattr(run, "tile_of", out_of_room_after_one)
+        with pytest.raises(RefusalError, match="the cluster failed") as refused:
+            assess_district(few, six_years, dask=client, keep=tmp_path)
+        assert "what was finished is kept" in refused.value.cure
+    assert len(list(tmp_path.glob("tile-*"))) == 1
+    monkeypatch.undo()
+    pd.testing.assert_frame_equal(assess_district(few, six_years, keep=tmp_path).walls, here.walls)

@@ -95,10 +95,12 @@ def test_rows_of_a_station_that_is_not_there_are_refused(write):
             open_climate(write(SHORT), where=where)
 
 
-def test_codes_for_missing_and_rows_are_said_for_a_grid(tmp_path):
+def test_codes_for_missing_are_said_and_rows_refused_for_a_grid(tmp_path):
     grid(SHORT).to_netcdf(tmp_path / "grid.nc", engine="h5netcdf")
-    climate = open_climate(tmp_path / "grid.nc", missing=[-999], where="origin=EWR", at=(50, -10))
-    assert told(climate, "climate.told_in_vain")[0].numbers["names"] == ["where", "missing"]
+    climate = open_climate(tmp_path / "grid.nc", missing=[-999], at=(50, -10))
+    assert told(climate, "climate.told_in_vain")[0].numbers["names"] == ["missing"]
+    with pytest.raises(RefusalError, match="origin was told to choose by, and grid"):
+        open_climate(tmp_path / "grid.nc", where="origin=EWR", at=(50, -10))
     assert not told(open_climate(tmp_path / "grid.nc", at=(50, -10)), "climate.told_in_vain")
 
 

@@ -70,6 +70,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--squares", type=float, metavar="M", help="the same over squares of this side, in metres"
     )
     add_work_arguments(parser)
+    parser.add_argument("--dask", metavar="ADDRESS", help="work on a running Dask scheduler")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -105,6 +106,7 @@ def run(options: argparse.Namespace) -> int:
             wet_hour=options.wet_hour,
             tell=progress,
             workers=workers,
+            dask=options.dask,
             keep=None if options.afresh else cache_folder() / "districts",
         )
         progress(0.98, "Writing.")

@@ -8,10 +8,10 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from exposure.assess.processes import results_of
 from exposure.checks import RefusalError
 from exposure.climate.grid.marks import code_mark, mark
 from exposure.district.kept_arrays import Arrays, keep_arrays, kept_arrays
+from exposure.district.spread_work import spread_work
 from exposure.doubts import doubt, flags_of, has_doubt
 from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.pressure import wall_pressures
@@ -87,9 +87,12 @@ def facings_of(
     wet_hour: float | None,
     keep: Path | None = None,
     workers: int = 0,
+    client: Any = None,
     tell: Callable[[float], None] = lambda _share: None,
 ) -> Facings:
     """Airfield figures of ``climate`` for every one of ``orientations``; what is kept is not worked out again.
+
+    ``client`` is that of a cluster to work on, else ``workers`` are processes beside this one.
 
     Raises
     ------
@@ -112,7 +115,9 @@ def facings_of(
     def look() -> None:
         tell(len(made) / max(len(jobs), 1))
 
-    for part in results_of(_figures, jobs, workers=workers if len(jobs) > 2 else 0, look=look):
+    for part in spread_work(
+        _figures, jobs, workers=workers if len(jobs) > 2 else 0, client=client, look=look
+    ):
         made.append(part)
     parts += made
     whole = {key: np.concatenate([part[key] for part in parts]) for key in parts[0]}

@@ -1,6 +1,7 @@
 """A town end to end: footprints read, tiles worked out or taken from what was kept, weather, and every wall's figures."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -13,13 +14,13 @@ import xarray as xr
 from exposure.assess.building import sea_doubt
 from exposure.assess.doubts import place_sentences
 from exposure.assess.kept_results import content_of
-from exposure.assess.processes import results_of
 from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid
 from exposure.checks import RefusalError, check_between
 from exposure.climate.grid.marks import code_mark, mark
 from exposure.climate.grid_cells import Cell
 from exposure.district.facings import Facings, facings_of
 from exposure.district.kept_arrays import Arrays, joined, keep_arrays, kept_arrays
+from exposure.district.spread_work import spread_work
 from exposure.district.tile import Ground, tile_of
 from exposure.district.town import MOST_BUILDINGS, Town, marks_of, part_of, read_town, tiles_of
 from exposure.district.walls import wall_figures
@@ -90,6 +91,7 @@ def assess_district(
     workers: int = 0,
     keep: str | Path | None = None,
     most: int = MOST_BUILDINGS,
+    dask: Any = None,
 ) -> District:
     """Exposure of every wall of every building in a vector file: the same figures as for each of them alone.
 
@@ -120,11 +122,14 @@ def assess_district(
         Folder for finished tiles and for the index of each way a wall faces, so that another run finds them.
     most
         Buildings the file may hold.
+    dask
+        Address of a running Dask scheduler, or its client: tiles and ways are then worked on there. Rasters must lie where
+        its workers find them.
 
     Raises
     ------
     RefusalError
-        When the file or the weather cannot be read, or no building is left.
+        When the file or the weather cannot be read, no building is left, or a cluster is lost; what was finished is kept.
     """
     if default_height is not None:
         check_between(
@@ -140,7 +145,39 @@ def assess_district(
         footprints, height_column=height_column, heights=heights, default_height=default_height, most=most
     )
     told = Ground(None if ground is None else str(ground), None if cover is None else str(cover), terrain)
-    tile = _tiles(town, told, home, workers, tell)
+    with _cluster(dask) as client:
+        return _assess(town, told, climate, wet_hour, _Means(home, workers, client, tell))
+
+
+@contextmanager
+def _cluster(dask: Any) -> Iterator[Any]:
+    if dask is None:
+        yield None
+        return
+    from exposure.region.cluster import client_of  # large
+
+    with client_of(dask) as client:
+        yield client
+
+
+class _Means(NamedTuple):
+    """What a town is worked out with."""
+
+    home: Path | None
+    workers: int
+    client: Any
+    tell: Tell
+
+
+def _assess(
+    town: Town,
+    told: Ground,
+    climate: xr.Dataset | GridWeather | OneRecord,
+    wet_hour: float | None,
+    means: _Means,
+) -> District:
+    tile = _tiles(town, told, means)
+    tell = means.tell
     left_out = _left_out(town, tile)
     if not tile["house_row"].size:
         raise _none_left(town, left_out)
@@ -161,8 +198,9 @@ def assess_district(
                     record,
                     tile["wall_facing"][mine],
                     wet_hour=wet_hour,
-                    keep=home,
-                    workers=workers,
+                    keep=means.home,
+                    workers=means.workers,
+                    client=means.client,
                     tell=share,
                 )
             )
@@ -175,8 +213,9 @@ def assess_district(
     return _put_together(town, _only(tile, kept), facings, cell_of_house[kept], left_out)
 
 
-def _tiles(town: Town, ground: Ground, home: Path | None, workers: int, tell: Tell) -> Arrays:
+def _tiles(town: Town, ground: Ground, means: _Means) -> Arrays:
     """All tiles joined; those kept are taken as they are."""
+    home, tell = means.home, means.tell
     tiles = tiles_of(town)
     if not tiles:
         raise _none_left(town, _refused(town))
@@ -190,7 +229,8 @@ def _tiles(town: Town, ground: Ground, home: Path | None, workers: int, tell: Te
     def look() -> None:
         tell(0.05 + 0.55 * done / len(tiles), f"{done:,} of {len(tiles):,} tiles.")
 
-    for place, made in results_of(_work, jobs, workers=workers if len(jobs) > FEW_TILES else 0, look=look):
+    workers = means.workers if len(jobs) > FEW_TILES else 0
+    for place, made in spread_work(_work, jobs, workers=workers, client=means.client, look=look):
         keep_arrays(home, names[place], made)
         found[place] = made
         done += 1

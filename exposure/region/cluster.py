@@ -1,13 +1,14 @@
-"""Columns of cells worked on by a running Dask scheduler. The results are those of own threads, bit by bit."""
+"""Parts of the work given to a running Dask scheduler. The results are those of own threads, bit by bit."""
 
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -15,6 +16,8 @@ from exposure.checks import RefusalError
 from exposure.region.checkpoint import write_atomically
 from exposure.region.column_pass import Column, PassSettings, run_column
 from exposure.region.grid import Grid, open_region
+
+Job = TypeVar("Job")
 
 AT_ONCE = (
     4  # columns sent for each thread of the cluster: enough that none waits, few enough to hold the answers
@@ -78,66 +81,63 @@ def run_on_cluster(
     RefusalError
         When workers are lost again and again, or the scheduler is; what came back is kept.
     """
+
+    def given(column: Column) -> tuple[Any, ...]:
+        state = column.folder(work) / "state.npz"
+        kept = state.read_bytes() if state.is_file() else None
+        return grid.opening, column, settings, weight_of(column), kept
+
+    for column, files in answers_of(client, work_on_column, columns, given):
+        for name in sorted(files, key=lambda name: name == "state.npz"):  # the state last
+            content = files[name]
+            write_atomically(column.folder(work) / name, lambda stream, c=content: stream.write(c))
+        progress(column.cells * grid.hours.size)
+
+
+def answers_of(
+    client: Any, function: Callable[..., Any], jobs: Iterable[Job], given: Callable[[Job], tuple[Any, ...]]
+) -> Iterator[tuple[Job, Any]]:
+    """Each job with what ``function`` makes on a worker of what is ``given`` for it, as they come back.
+
+    Only so many are on their way at a time; what is not asked for any more is called back. A job whose worker is lost
+    is given to another.
+
+    Raises
+    ------
+    RefusalError
+        When workers are lost again and again, or the scheduler is.
+    """
     from distributed import as_completed
 
+    sent: dict[Any, tuple[Job, Any]] = {}
+    queue = as_completed()
+    todo = iter(jobs)
+
+    def send(count: int) -> None:
+        for job in islice(todo, count):
+            future = client.submit(function, *given(job), pure=False, retries=RETRIES)
+            sent[future.key] = job, future
+            queue.add(future)
+
     try:
-        for column, files in _answers(client, grid, columns, settings, work, weight_of, as_completed):
-            for name in sorted(files, key=lambda name: name == "state.npz"):  # the state last
-                content = files[name]
-                write_atomically(column.folder(work) / name, lambda stream, c=content: stream.write(c))
-            progress(column.cells * grid.hours.size)
+        send(AT_ONCE * threads_of(client))
+        for future in queue:
+            answer = future.result()
+            job, _ = sent.pop(future.key)
+            yield job, answer
+            future.release()
+            send(1)
     except RefusalError:
         raise
     except Exception as error:  # the library has errors of its own for each way to lose a cluster
         raise RefusalError(
             f"the cluster failed ({type(error).__name__}: {str(error)[:120]})",
-            "workers with room for a column of cells, that stay, and a scheduler that answers",
+            "workers with room for their part of the work, that stay, and a scheduler that answers",
             "Give them more memory or start them again, then the same command: what was finished is kept.",
         ) from error
-
-
-def _answers(
-    client: Any,
-    grid: Grid,
-    columns: list[Column],
-    settings: PassSettings,
-    work: Path,
-    weight_of: Callable[[Column], np.ndarray | None],
-    as_completed: Any,
-) -> Iterator[tuple[Column, dict[str, bytes]]]:
-    """Columns and the files of their folders, as they come back; only so many are on their way."""
-    todo = list(columns)
-
-    def send(column: Column) -> Any:
-        state = column.folder(work) / "state.npz"
-        kept = state.read_bytes() if state.is_file() else None
-        return client.submit(
-            work_on_column,
-            grid.opening,
-            column,
-            settings,
-            weight_of(column),
-            kept,
-            pure=False,
-            retries=RETRIES,
-        )
-
-    sent = {}
-    queue = as_completed()
-    threads = threads_of(client)
-    first, todo = todo[: AT_ONCE * threads], todo[AT_ONCE * threads :]
-    for column in first:
-        future = send(column)
-        sent[future.key] = column
-        queue.add(future)
-    for future in queue:
-        yield sent.pop(future.key), future.result()
-        future.release()
-        if todo:
-            column = todo.pop(0)
-            following = send(column)
-            sent[following.key] = column
-            queue.add(following)
+    finally:
+        with suppress(Exception):  # a cluster that is gone has nothing to call back
+            client.cancel([future for _, future in sent.values()])
 
 
 def _wait_for_workers(client: Any) -> None:

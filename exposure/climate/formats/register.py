@@ -39,7 +39,7 @@ FORMATS = (
         "cf_grid",
         "climate grid in NetCDF or Zarr with CF names (ERA5, ERA5-Land)",
         "a real file",
-        GRID,
+        (*GRID, "where"),
     ),
     Format(
         "grib", "grib", "GRIB fields on a regular grid (ERA5, ERA5-Land)", "fields written by ecCodes", GRID
