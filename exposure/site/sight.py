@@ -161,16 +161,17 @@ def _meet(
     ahead_only = seen & (ray == RAYS.size // 2)
     shape = (obstacle.size, ORIGINS.size)
     inside = np.zeros(shape, dtype=int)
-    np.add.at(inside, (pair[side[ahead_only]], origin[ahead_only]), 1)
+    np.add.at(inside.reshape(-1), pair[side[ahead_only]] * ORIGINS.size + origin[ahead_only], 1)
     hit = np.zeros((*shape, RAYS.size), dtype=bool)
     hit[inside % 2 == 1] = True  # the ray begins in it
     within, begins = np.nonzero(inside % 2 == 1)
     depth[wall[within], begins] = 0.0  # and runs nowhere
     seen &= off <= FAR
     side, origin, ray, off = side[seen], origin[seen], ray[seen], off[seen]
-    np.minimum.at(depth, (wall[pair[side]], origin, ray), off)
+    np.minimum.at(depth.reshape(-1), (wall[pair[side]] * ORIGINS.size + origin) * RAYS.size + ray, off)
     hit[pair[side], origin, ray] = True
-    np.add.at(met, wall, hit)
+    first = np.flatnonzero(np.diff(wall, prepend=-1))
+    met[wall[first]] += np.add.reduceat(hit, first, axis=0, dtype=met.dtype)
 
 
 def _streets(depth: np.ndarray) -> np.ndarray:
