@@ -560,3 +560,25 @@ def test_a_cluster_gives_the_same_bits_and_a_lost_one_keeps_what_is_finished(
     assert len(list(tmp_path.glob("tile-*"))) == 1
     monkeypatch.undo()
     pd.testing.assert_frame_equal(assess_district(few, six_years, keep=tmp_path).walls, here.walls)
+
+
+def test_outlines_that_overlap_in_part_are_told_and_a_file_without_a_system_is_refused(six_years, tmp_path):
+    import geopandas
+
+    plane = LocalPlane(latitude=50.0, longitude=8.0)
+    boxes = [(0, 0, 12, 8), (9, 2, 21, 10), (60, 0, 72, 8)]  # the first two share 3 m by 6 m
+    shapes = [shapely.Polygon(ring(plane, *box)) for box in boxes]
+    told = {"name": ["one", "two", "apart"], "height": 6.0, "storeys": 2}
+    frame = geopandas.GeoDataFrame(told, geometry=shapes, crs="EPSG:4326")
+    frame.to_file(tmp_path / "town.gpkg")
+    found = assess_district(tmp_path / "town.gpkg", six_years)
+    overlapped = [has_doubt(each, "district.overlapped") for each in found.doubts]
+    assert dict(zip(found.buildings["name"], overlapped, strict=True)) == {
+        "one": True,
+        "two": True,
+        "apart": False,
+    }
+    with pytest.warns(UserWarning, match="crs"):
+        frame.set_crs(None, allow_override=True).to_file(tmp_path / "nowhere.gpkg")
+    with pytest.raises(RefusalError, match="coordinate system"):
+        assess_district(tmp_path / "nowhere.gpkg", six_years)
