@@ -44,7 +44,7 @@ def monthly(folder: Path, hours: int) -> Path:
     home = folder / "months"
     home.mkdir()
     for month, part in grid.groupby("time.month"):
-        write_grid(part, home / f"{month:02d}.nc", "netcdf", chunk=(720, 20, 20))
+        write_grid(part, home / f"{month:02d}.nc", "netcdf", chunk=(168, 12, 16))
     return home
 
 
