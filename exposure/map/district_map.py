@@ -190,8 +190,9 @@ def _share_table(shares: Shares | None) -> str:
         lines.append(f'<tr><th scope="row">{as_text(row["area"])}</th>{cells}</tr>')
     columns = "".join(f'<th scope="col">{as_text(one)}</th>' for one in heads)
     return (
+        f'<div class="shares" tabindex="0" role="group" aria-label="Shares by class">'
         f"<table><caption>Share of the walls' length by class; between: every wall at the milder and at the harder end of "
-        f"its band</caption><thead><tr>{columns}</tr></thead><tbody>{''.join(lines)}</tbody></table>"
+        f"its band</caption><thead><tr>{columns}</tr></thead><tbody>{''.join(lines)}</tbody></table></div>"
     )
 
 
@@ -221,6 +222,9 @@ _STYLE = """
 #house td, #house th { padding: 4px 5px; white-space: normal; overflow-wrap: normal; vertical-align: top; }
 #choices { margin-bottom: 10px; }
 #find { font: inherit; min-height: 44px; margin-left: 6px; padding: 0 8px; border: 1px solid #7A858C; border-radius: 4px; }
+.shares { overflow-x: auto; }
+.shares:focus-visible { outline: 3px solid #1B5C69; outline-offset: 2px; }
+.shares th, .shares td { overflow-wrap: normal; }
 .swatch { display: inline-block; width: 16px; height: 12px; border: 1.5px solid #1B2228; margin-right: 5px; }
 @media (max-width: 900px) { #town { grid-template-columns: minmax(0, 1fr); } #house { max-height: none; } }
 @media print { #choices { display: none; } #town { display: block; } #house { max-height: none; } }
