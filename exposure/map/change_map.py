@@ -13,7 +13,7 @@ from exposure.draw.raster_picture import Scale, raster_picture, round_scale
 from exposure.figures import LITRES
 from exposure.map.folium_map import legend_markup
 from exposure.map.map_layers import MOST_FIGURES, NO_FIGURE
-from exposure.map.place_map import INVENTED_NOTICE, box_view, map_state
+from exposure.map.place_map import INVENTED_NOTICE, MapState, box_view
 from exposure.map.region_map import MOST_READ, map_page
 from exposure.wall.building import compass_name
 
@@ -58,15 +58,13 @@ def draw_change_map(change: xr.Dataset, *, title: str) -> str:
     first = f"spell/{angles[0]:g}"
     box = pictures[first]["raster"]["bounds"]
     (south, west), (north, east) = box
-    state = map_state(
+    state = MapState(
         label=f"Map: {clean(title)}",
         view=box_view(south=south, west=west, north=north, east=east),
         layer=pictures[first],
-        coast=None,
-        places=[],
         notice=INVENTED_NOTICE if change.attrs.get("kind") == "invented" else "",
         clickable=False,
-    )
+    ).data()
     data = {
         "layers": layers,
         "quantities": [{"key": name, "words": words} for name, (words, _) in QUANTITIES.items()],
