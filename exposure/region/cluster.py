@@ -167,10 +167,11 @@ def work_on_column(
 
 
 @lru_cache(maxsize=2)
-def _opened(columns: tuple | None, told: tuple | None, where: tuple | None, **opening: Any) -> Grid:
+def _opened(columns: tuple | None, told: tuple | None, **opening: Any) -> Grid:
     """The grid, opened once a worker."""
-    columns_told, told_told, where_told = (dict(one) if one else None for one in (columns, told, where))
-    return open_region(**opening, columns=columns_told, told=told_told, where=where_told)
+    return open_region(
+        **opening, columns=dict(columns) if columns else None, told=dict(told) if told else None
+    )
 
 
 def _connect(client_class: Any, address: str) -> Any:

@@ -14,6 +14,7 @@ from exposure.climate.grid.names import GridVariables
 from exposure.climate.grid.parts import DATASET, Part, open_parts
 from exposure.climate.grid.sample import CELLS, TRIES, UNREADABLE, read_cells, spread, windows_of
 from exposure.climate.grid.wind import to_ten_metres
+from exposure.climate.request import pairs_of
 from exposure.climate.running_totals import count_steps, no_steps
 from exposure.clock import check_hourly
 from exposure.doubts import doubt, flags_of
@@ -86,7 +87,6 @@ def open_region(
     rain_rule: str | None = None,
     stamp: str | None = None,
     told: Mapping[str, str] | None = None,
-    where: Mapping[str, str] | None = None,
 ) -> Grid:
     """Open a Zarr store, a NetCDF file, or many files along time (a folder, or a pattern with ``*``); or a Dataset.
 
@@ -101,9 +101,8 @@ def open_region(
     stamp
         ``"end"`` (default) or ``"start"``: what a stamp is of its hour.
     told
-        ``kind``, ``title`` and ``licence`` of the record, where the user knows better than the file.
-    where
-        The member of an ensemble, by its dimension.
+        ``kind``, ``title`` and ``licence`` of the record, where the user knows better than the file; and
+        ``where``, the member of an ensemble, such as ``number=3``.
 
     Raises
     ------
@@ -111,6 +110,7 @@ def open_region(
         For grids that cannot be read, are not hourly, whose files overlap or differ, and for a box or period
         that holds nothing.
     """
+    where = pairs_of((told or {}).get("where"), "where")
     parts = [
         _with_readers(part)
         for part in open_parts(address, columns=columns, rain_rule=rain_rule, stamp=stamp, where=where)
@@ -161,7 +161,6 @@ def open_region(
             "rain_rule": rain_rule,
             "stamp": stamp,
             "told": tuple(sorted(told.items())) if told else None,
-            "where": tuple(sorted(where.items())) if where else None,
         },
     )
     if np.any(np.abs(grid.latitude) > POLE):

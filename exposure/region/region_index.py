@@ -72,8 +72,10 @@ def index_region(
         Factors on the driving rain by cell and the sector the wind comes from, dimensions latitude, longitude,
         terrain_sector (12, centred on 0, 30, ... 330), e.g. C_R times C_T; then the result is the wall index
         without shelter and wall shape.
-    columns, rain_rule, stamp, told, where
+    columns, rain_rule, stamp, told
         See :func:`exposure.region.grid.open_region`.
+    where
+        The member of an ensemble, by its dimension.
     update
         Take in hours that follow those of a finished result, without reading the old ones; ``address`` may
         hold the new hours alone.
@@ -98,6 +100,8 @@ def index_region(
     check_orientations(orientations)
     if dask is not None:
         _refuse_open_dataset(address)
+    if where:
+        told = {**(told or {}), "where": ",".join(f"{name}={value}" for name, value in where.items())}
     grid = open_region(
         address,
         bbox=bbox,
@@ -106,7 +110,6 @@ def index_region(
         rain_rule=rain_rule,
         stamp=stamp,
         told=told,
-        where=where,
     )
     threshold = _threshold(grid, wet_hour)
     weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)

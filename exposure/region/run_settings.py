@@ -76,7 +76,6 @@ def settings_of(
         "wind_factor": grid.wind_factor,
         "kind": grid.kind,
         "told": opening["told"],
-        "where": opening["where"],
         "calendar": grid.calendar,
         "address": str(Path(address).resolve()) if Path(address).is_absolute() else address,
         "years": opening["years"],
