@@ -72,10 +72,8 @@ def index_region(
         Factors on the driving rain by cell and the sector the wind comes from, dimensions latitude, longitude,
         terrain_sector (12, centred on 0, 30, ... 330), e.g. C_R times C_T; then the result is the wall index
         without shelter and wall shape.
-    columns, rain_rule, stamp, told
-        See :func:`exposure.region.grid.open_region`.
-    where
-        The member of an ensemble, by its dimension.
+    columns, rain_rule, stamp, told, where
+        See :func:`exposure.region.grid.open_region`; ``where`` is the member of an ensemble, by its dimension.
     update
         Take in hours that follow those of a finished result, without reading the old ones; ``address`` may
         hold the new hours alone.
@@ -100,8 +98,6 @@ def index_region(
     check_orientations(orientations)
     if dask is not None:
         _refuse_open_dataset(address)
-    if where:
-        told = {**(told or {}), "where": ",".join(f"{name}={value}" for name, value in where.items())}
     grid = open_region(
         address,
         bbox=bbox,
@@ -109,7 +105,7 @@ def index_region(
         columns=columns,
         rain_rule=rain_rule,
         stamp=stamp,
-        told=told,
+        told=_with_member(told, where),
     )
     threshold = _threshold(grid, wet_hour)
     weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)
@@ -177,6 +173,10 @@ def _threshold(grid: Grid, wet_hour: float | None) -> float:
             "Correct it.",
         )
     return threshold
+
+
+def _with_member(told: dict[str, str] | None, where: dict[str, str] | None) -> dict[str, str] | None:
+    return {**(told or {}), "where": ",".join(map("=".join, where.items()))} if where else told
 
 
 def _refuse_lost_columns(work: Path, columns: list[Column], kept: dict[str, Any]) -> None:
