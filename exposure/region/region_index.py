@@ -73,7 +73,7 @@ def index_region(
         terrain_sector (12, centred on 0, 30, ... 330), e.g. C_R times C_T; then the result is the wall index
         without shelter and wall shape.
     columns, rain_rule, stamp, told, where
-        See :func:`exposure.region.grid.open_region`; ``where`` is the member of an ensemble, by its dimension.
+        See :func:`exposure.region.grid.open_region`.
     update
         Take in hours that follow those of a finished result, without reading the old ones; ``address`` may
         hold the new hours alone.
@@ -98,14 +98,9 @@ def index_region(
     check_orientations(orientations)
     if dask is not None:
         _refuse_open_dataset(address)
+    told = _with_member(told, where)
     grid = open_region(
-        address,
-        bbox=bbox,
-        years=years,
-        columns=columns,
-        rain_rule=rain_rule,
-        stamp=stamp,
-        told=_with_member(told, where),
+        address, bbox=bbox, years=years, columns=columns, rain_rule=rain_rule, stamp=stamp, told=told
     )
     threshold = _threshold(grid, wet_hour)
     weight = None if sector_weight is None else _weight_of_cells(sector_weight, grid)
