@@ -139,6 +139,13 @@ def disagreements(mine, lines, steps):
     # no pressure is spoken of in a check without one
     if steps and "chamber" not in lines["chk_type"].value:
         clash("check without pressure", "Write down time, pressure" in " ".join(steps))
+    # trays that are lower because the inner seal is tested come with the order to test it
+    clash("seal untested", mine.air_seal_tested and "smoke" not in lines)
+    # a leaf of masonry stands on a damp-proof course clear of splash
+    leaf = mine.wall_type in ("masonry veneer", "cavity masonry")
+    clash("course above ground", leaf != ("dpc_up" in lines) or (leaf and lines["dpc_up"].value < 150))
+    # the frame is placed before the leaf stands, so no step measures in a reveal that is not there yet
+    clash("reveal too early", "masonry cavity" in sequence and "in the reveal" in said)
     # one word on the room side, for a framed wall
     clash("room side", ("inside_layer" in lines) != (mine.wall_type in FRAMED))
     # rooms that are cooled get no permeance meant for cold climates, unless a code asks it
@@ -183,6 +190,15 @@ def test_a_broken_pair_is_found():
     sealed = next(step for step in early if "sealed to the window" in step)
     assert "sealed before the window" in disagreements(
         Circumstances(window_position="over the cavity"), over, [sealed, *early]
+    )
+    assert "course above ground" in disagreements(
+        leaf, {k: v for k, v in lines.items() if k != "dpc_up"}, steps
+    )
+    promised = Circumstances(air_seal_tested=True)
+    calm, steps_there = lines_and_steps(promised, 10.0, 50.0)
+    assert "smoke" in calm
+    assert "seal untested" in disagreements(
+        promised, {k: v for k, v in calm.items() if k != "smoke"}, steps_there
     )
     low = {**lines, "back_dam": replace(lines["back_dam"], value=15.0)}
     assert "rod" in disagreements(leaf, low, steps)

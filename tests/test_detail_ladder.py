@@ -423,6 +423,7 @@ ALL_TOLD = {
         ("bare_limit_unknown", {"bare_limit": None}, {}, {}),
         ("frame_not_said", {"frame_type": "not said"}, {}, {}),
         ("fixing_not_said", {"cladding_fixing": "not said"}, {}, {}),
+        ("seal_to_be_tested", {"air_seal_tested": True}, {}, {}),
         (None, {"cladding_fixing": "not said", "wall_type": "rendered board"}, {}, {}),  # no other is on offer there
         ("sea_distance_unknown", {"sea_distance": None}, {}, {}),
         ("no_local_rules", {"local_rules": ()}, {}, {}),

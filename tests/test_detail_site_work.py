@@ -23,6 +23,7 @@ from exposure.detail.window_class import (
     rating_of,
     window_order,
 )
+from exposure.doubts import has_doubt
 from exposure.figures import pascals
 from exposure.tables import load_table
 from exposure.tables.standing import STANDING_WORDS
@@ -241,6 +242,49 @@ def test_what_each_level_checks_and_does_after_a_leak(spell, push, first, chambe
         assert "a wind of 26\u00a0m/s" in check.fan_words
         assert "41\u00a0mm of water" in check.fan_words
         assert water_check(schedule_of(spell, push), pressure=401.0).pressure == 410.0
+
+
+@pytest.mark.parametrize(
+    ("spell", "push", "openings", "none_left"),
+    # soft spray: a tenth and two at least are checked, and one more after a leak; chamber: a tenth and three, two more
+    [(70, 250, 1, True), (70, 250, 2, True), (70, 250, 9, False), (140, 400, 4, True), (140, 400, 12, False),
+     (10, 50, 1, False)],
+)  # fmt: skip
+def test_after_a_leak_nobody_is_sent_to_an_opening_that_is_not_there(spell, push, openings, none_left):
+    said = water_check(schedule_of(spell, push), pressure=push, openings=openings).on_failure
+    assert ("take openings of the same type on another" in said) == none_left
+
+
+def test_the_bucket_asks_no_more_than_a_hose_gives():
+    # 1.8 by 2.1 m: 2.4 x 2.7 = 6.48 m2, 22.0 L a minute: two strips of 11.0 L a minute, 10 L in 54 s;
+    # beside it 1.2 by 1.2 m, 11.0 L a minute: 54 s too
+    check = water_check(
+        schedule_of(45.0, 50.0),
+        pressure=50.0,
+        openings=2,
+        sizes=[Opening("south-west", 1800, 2100), Opening("south-west", 1200, 1200)],
+    )
+    assert "wet it in 2 upright strips" in check.rate_words
+    assert any("10\u00a0L in 54\u00a0s" in line for line in check.set_up)
+
+
+def test_an_order_by_a_weak_record_says_so():
+    weak = {"a": window_order(mean=30.0, gust=104.0, indicative=True)}
+    firm = {"a": window_order(mean=30.0, gust=104.0)}
+    assert "the class above is the safer order" in house_order(weak).in_words
+    assert "safer" not in house_order(firm).in_words
+
+
+def test_a_tray_that_counts_on_a_tested_seal_says_what_it_is_without():
+    # 150 Pa in the hour, its gust by the factor of the pressure; untested the back holds the gust's head and 5 mm
+    push = pressure_of(150.0)
+    tested = detail_schedule(exposure_of(45.0), push, Circumstances(air_seal_tested=True))
+    untested = detail_schedule(exposure_of(45.0), push, Circumstances())
+    back = next(line for line in untested.lines if line.key == "back_dam")
+    said = [one for one in tested.flags if has_doubt([one], "detail.seal_to_be_tested")]
+    assert len(said) == 1
+    assert said[0].endswith(f"fold up back and ends {back.value:.0f}\u00a0mm.")
+    assert not has_doubt(untested.flags, "detail.seal_to_be_tested")
 
 
 def test_other_methods_are_told_with_rate_minutes_standing_and_note():

@@ -22,6 +22,7 @@ from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
 from exposure.junction.proofs import failures
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
 from exposure.junction.window import NotDrawnError
+from exposure.paper.sheet_words import joined
 
 WALLS = ("timber frame with cladding", "masonry veneer", "cavity masonry", "rendered board")
 EVERYTHING = {
@@ -602,8 +603,30 @@ def test_every_row_with_a_size_is_drawn_where_it_applies():
         if position != "at the sheathing":
             asked.discard("tape_w")  # no tape runs from the frame to the membrane
             asked -= {"tape_bond"} if "masonry" in wall else set()
+        asked.discard(
+            "dpc_up"
+        )  # under snow the course lies higher, by the snow's own size; see the next test
         shown = {one.key for drawing in drawings for one in drawing.section.dimensions}
         assert asked <= shown, (wall, level, position, frame, sorted(asked - shown))
+
+
+def test_a_clash_reaches_the_sheet_whole():
+    """Its way out stands at the end: a sheet that cuts the sentence hides it."""
+    numbers = replace(ladder_numbers(4, "timber frame with cladding", back_dam=70, head=31), gust_head=63.0)
+    said = clashes("south-west", numbers)
+    told = [one for one in said if "the back may be lower" in one]
+    assert told
+    assert all(str(one) in joined([one]) for one in told)
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_the_lowest_course_is_drawn_and_sized_above_the_soil(wall):
+    base = next(one for one in JUNCTIONS if one.key == "base-soil")
+    section = section_of(base, ladder_numbers(1, wall))
+    size = next(one for one in section.dimensions if one.key == "dpc_up")
+    course = next(layer for layer in section.layers if layer.key == "leaf dpc")
+    assert (size.start[1], size.end[1], size.value) == (0, 150, 150)
+    assert max(y for _, y in course.outline) == 150  # the top of the course stands where the size ends
 
 
 def test_elevations_with_the_same_numbers_share_a_drawing():

@@ -27,6 +27,7 @@ from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
+from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE
 
 ROOT = Path(__file__).parents[1]
 SNOW = {"gnd": 800, "paved": 800, "snow_open": 800, "snow_roof": 800}
@@ -87,6 +88,17 @@ def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief):
                 width,
                 tag,
             )
+
+
+@pytest.mark.parametrize("level", [1, 2, 3])
+def test_a_crowded_head_keeps_its_flashing_size(level):
+    """As the sheet draws it, a size without room is left out: never the leg of the flashing, 50, 50 and 75 mm in the table."""
+    numbers = ladder_numbers(
+        level, "timber frame with cladding", position="over the cavity", frame="box frame with straps"
+    )
+    head = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+    words = [one.words for one in Canvas(head, DRAWN_WIDE, tallest=DRAWN_TALL).ruled(())]
+    assert {1: "50", 2: "50", 3: "75"}[level] in words
 
 
 @pytest.mark.parametrize("wall", WALLS)

@@ -81,6 +81,7 @@ FLOORS = [
     ("united kingdom", "cav_render", ("rendered board",), {}, None, "at least", 25, "read"),
     ("united kingdom", "cav_mas", LEAF, {}, None, "at least", 50, "read"),
     ("united kingdom", "cav_base", LEAF, {}, None, "at least", 225, "read"),
+    ("united kingdom", "dpc_up", LEAF, {}, None, "at least", 150, "read"),
     ("united kingdom", "low_timber", FRAMED, {}, None, "at least", 150, "read"),
     ("united kingdom", "weep_sp", LEAF, {}, None, "at most", 900, "read"),
     ("united kingdom", "lap_h", FRAMED, {}, None, "at least", 100, "read"),

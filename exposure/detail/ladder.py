@@ -27,6 +27,7 @@ STUD_LAYERS = "stud_layers"
 MEASURED_FROM = 2  # level from which the spray is measured
 LESS_IS_STRICTER = ("weep_sp", "mesh")  # rows that are the same at every level, and stricter when smaller
 SNOW_ROWS = ("gnd", "paved", "snow_open", "snow_roof")  # heights that snow lies against
+LEAST_SMOKE = 2  # entry of the row smoke that tests the seal, where the trays count on a tested one
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
 
 
@@ -359,6 +360,8 @@ def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circu
     if row.key in DAMS:
         gust = None if circumstances.air_seal_tested else found.pressure_for_details * pressure.gust_factor
         return dam_height(dam_floor(row, found), pressure=found.pressure_for_details, gust_pressure=gust)
+    if row.key == "smoke" and circumstances.air_seal_tested:
+        return row.values[max(found.on(row.axis) - 1, LEAST_SMOKE)]
     if row.key == "bare_max" and circumstances.bare_limit is not None:
         return min(float(value), circumstances.bare_limit)
     if row.key in SNOW_ROWS and circumstances.snow_depth:

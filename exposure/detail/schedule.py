@@ -16,6 +16,8 @@ from exposure.detail.ladder import (
     STUD_LAYERS,
     Levels,
     Row,
+    dam_floor,
+    dam_height,
     find_levels,
     is_framed,
     levels,
@@ -146,6 +148,7 @@ def detail_schedule(
                 exposure, pressure, circumstances, found, results, boards=boards, metals=str(lines[0].value)
             ),
             *_lifted(exposure.wall.name, alone, found),
+            *_counts_on_a_tested_seal(exposure.wall.name, values, found, pressure, circumstances),
             *_left_details(exposure.wall.name, values, results),
             *inside.flags,
             *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
@@ -325,6 +328,24 @@ def _flags(
             standing, by = standing_words(result.standing), result.look_again or "the next job"
             flags.append(doubt(key, result.rule, standing=standing, by=by))
     return tuple(dict.fromkeys(flags))
+
+
+def _counts_on_a_tested_seal(
+    elevation: str,
+    values: Mapping[str, tuple[Row, float | str]],
+    found: Levels,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+) -> tuple[str, ...]:
+    """What the tray's back would be if the test that was promised is not made."""
+    if not circumstances.air_seal_tested or "back_dam" not in values:
+        return ()
+    row, value = values["back_dam"]
+    design = found.pressure_for_details
+    untested = dam_height(dam_floor(row, found), pressure=design, gust_pressure=design * pressure.gust_factor)
+    if untested <= float(value):
+        return ()
+    return (doubt("detail.seal_to_be_tested", elevation, height=amount(untested, row.unit)),)
 
 
 def _lifted(elevation: str, alone: Levels, found: Levels) -> tuple[str, ...]:

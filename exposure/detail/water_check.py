@@ -38,6 +38,7 @@ PASS_RULE = (
     "Water that drains out of the tray to the outside is no failure."
 )
 BLANK_ROWS = 6
+MORE_AFTER_A_LEAK = {"check one more too": 1, "stop, and check two more": 2}  # by the value of chk_fail
 
 
 @dataclass(frozen=True)
@@ -189,7 +190,7 @@ def water_check(
         minutes=minutes,
         steps=check_steps(minutes, applied, sizes),
         pass_rule=PASS_RULE,
-        on_failure=_on_failure(lines, schedule.level),
+        on_failure=_on_failure(lines, schedule.level, left=None if openings is None else openings - many),
         record_columns=RECORD_COLUMNS,
         record_rows=max(BLANK_ROWS, many + 2),
         equivalents=_equivalents(),
@@ -213,9 +214,11 @@ def _fan_words(applied: float | None) -> str:
     )
 
 
-def _on_failure(lines: Mapping[str, ScheduleLine], level: int) -> str:
-    """What to do after a leak, in order."""
+def _on_failure(lines: Mapping[str, ScheduleLine], level: int, *, left: int | None) -> str:
+    """What to do after a leak, in order; ``left`` is how many openings of the elevation the plan leaves unchecked."""
     order = lines["chk_fail"].build
+    if left is not None and left < MORE_AFTER_A_LEAK.get(str(lines["chk_fail"].value), 0):
+        order += " Where this elevation has none left to check, take openings of the same type on another."
     again = (
         "First mask part after part to find the place; dry it, mend it, let sealant cure as long as its maker says, "
         "and begin again at step 1."

@@ -65,15 +65,21 @@ def litres_by_size(rate: float, sizes: Sequence[Opening]) -> str:
 def _litres_words(rate: float, width: float, height: float) -> str:
     area = wetted_area(width=width, height=height)
     litres = rate * area
+    strips = _strips(litres)
     many = (
-        ", more than one hose gives: wet it in upright strips, each for its full time"
-        if litres > HOSE_MOST
+        f", more than one hose gives: wet it in {strips} upright strips, each for its full time"
+        if strips > 1
         else ""
     )
     return (
         f"{number(width)} by {millimetres(height)}: {number(area, 1)}{NO_BREAK}m², "
         f"{number(litres)}{NO_BREAK}L a minute{many}"
     )
+
+
+def _strips(litres: float) -> int:
+    """How many upright strips one hose wets one after the other, for ``litres`` a minute in all."""
+    return max(1, ceil(litres / HOSE_MOST))
 
 
 def on_film(lines: Mapping[str, ScheduleLine]) -> bool:
@@ -88,8 +94,9 @@ def set_up(
     wind = f"No check in wind above {number(WIND_MOST)}{NO_BREAK}m/s, when twigs move: the spray drifts off the joint."
     inside = "Lining off, inner seal in place, a light and a second person inside."
     if applied is None:
-        width, height = _different(sizes)[-1]
-        seconds = 600 / (rate * wetted_area(width=width, height=height)) if rate else 0.0
+        areas = [wetted_area(width=width, height=height) for width, height in _different(sizes)]
+        most = max(rate * area / _strips(rate * area) for area in areas)
+        seconds = 600 / most if rate else 0.0
         return (
             f"A garden spray set soft, {millimetres(HAND_SPRAY_DISTANCE)} off, no jet at a joint.",
             "Stand beside the opening, the spray level or downward, never up under a flashing.",

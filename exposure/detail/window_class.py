@@ -61,10 +61,15 @@ class HouseOrder:
     harder: tuple[str, ...]  # elevations that ask it
     others: str | None  # hardest class among the rest; None when all ask the same
     follows: str
+    indicative: bool = False  # the record is too weak to be sure of the gust
 
     @property
     def in_words(self) -> str:
-        """The order as a sentence, the harder elevations named."""
+        """The order as a sentence, the harder elevations named, and its doubt."""
+        weak = " This gust is indicative, for the record is weak: the class above is the safer order."
+        return f"{self._asked_by()}{weak if self.indicative else ''}"
+
+    def _asked_by(self) -> str:
         said = f"Order all windows of the house to class {self.to_order} for {self.follows}"
         if self.others is None:
             return f"{said}: every elevation asks it."
@@ -89,7 +94,12 @@ def house_order(orders: Mapping[str, WindowOrder]) -> HouseOrder:
     rest = [order.own_pressure for name, order in orders.items() if name not in harder]
     follows = max(orders.values(), key=lambda order: order.own_pressure).follows
     return HouseOrder(
-        first.to_order, first.pressure, harder, class_to_order(max(rest)) if rest else None, follows
+        first.to_order,
+        first.pressure,
+        harder,
+        class_to_order(max(rest)) if rest else None,
+        follows,
+        indicative=any(order.never_below is None for order in orders.values()),
     )
 
 

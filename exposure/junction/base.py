@@ -175,7 +175,8 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
 def _masonry(numbers: Numbers, wall: Wall) -> Section:
     deep = numbers.length("cav_base")
     timber = numbers.length("low_timber", 150.0)
-    level = max(timber, numbers.length("snow_open", 0.0))  # weep holes stand on it
+    course = numbers.length("dpc_up", 150.0)
+    level = max(timber, course, numbers.length("snow_open", 0.0))  # weep holes stand on it
     bottom = min(level - deep, 0) - UNDER
     top = level + PLATE + OVER
     left, right = wall.face - 110, wall.room + 50
@@ -186,7 +187,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation", ("cav_base",), order=1),
         cladding(wall, shelf, level - FILM, key="low leaf", carrier="footing"),
         Layer(
-            "leaf dpc", "dpc", rectangle(wall.face, level - FILM, wall.leaf_back, level), "Damp-proof course of the leaf", (),
+            "leaf dpc", "dpc", rectangle(wall.face, level - FILM, wall.leaf_back, level), "Damp-proof course of the leaf", ("dpc_up",),
             "low leaf", order=1,
         ),
         cladding(wall, level + WEEP[0], top, carrier="weep brick"),
@@ -210,6 +211,11 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     ]  # fmt: skip
     dimensions = [
         *_snow_size(numbers, (wall.face, 0), "left"),
+        *(
+            [Dimension("dpc_up", (wall.face, 0), (wall.face, level), course, "y", "left")]
+            if level == course
+            else []
+        ),
         Dimension("cav_base", (wall.leaf_back, shelf), (wall.leaf_back, level), deep, "y", "left"),
         Dimension(
             wall.cavity_row, (wall.leaf_back, top - 30), (wall.skin, top - 30), wall.cavity, "x", "top"

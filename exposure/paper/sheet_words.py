@@ -25,7 +25,7 @@ from exposure.rain.wind_pressure import head_of_water
 from exposure.wall import WallExposure
 from exposure.wall.classes import class_limits
 
-LONGEST_SENTENCE = 300  # a name of ten thousand letters in a doubt may not push the rest off the sheet
+LONGEST_SENTENCE = 400  # a name of ten thousand letters in a doubt may not push the rest off the sheet
 COUNTS = (
     "no",
     "one",
