@@ -5,8 +5,9 @@ import shapely
 from site_world import block, weather
 from test_site_footprint import geojson, in_degrees
 
-from exposure.assess.assumptions import other_answers
-from exposure.assess.from_files import assess_file
+from exposure.assess.assumptions import Answer, Assumption, other_answers
+from exposure.assess.from_files import assess_file, survey_building
+from exposure.checks import RefusalError
 from exposure.doubts import has_doubt
 from exposure.export.building_files import assessment_summary
 from exposure.site.roughness import terrain_roughness_coefficient
@@ -211,8 +212,6 @@ def test_properties_of_a_footprint_are_read_or_told(tmp_path):
             "sea_distance": 900.0, "ridge_height": 9.0, "gables": ["north", "south"], "eavess": 20, "colour": "red",
         }
     ]  # fmt: skip
-    from exposure.assess.from_files import survey_building
-
     path = geojson(tmp_path / "h.geojson", in_degrees(block(-6, -4, 6, 4)), properties=rows)
     found = survey_building(path)
     assert set(found.site.categories) == {"III"}
@@ -250,9 +249,33 @@ def test_the_least_rain_told_and_records_around_reach_the_assessment(climate):
     strict, _ = assess_file(words(roof="gable"), climate, wet_hour=2.0, nearby=[climate])
     assert strict.index.attrs["wet_hour_mm"] == 2.0
     assert strict.worst.airfield_annual_index < plain.worst.airfield_annual_index  # less rain counts
+    assert strict.rose.attrs["wet_hour_mm"] == 2.0  # and in the picture of all ways as well
+    all_ways = [float(one.rose["airfield_annual_index"].sum()) for one in (strict, plain)]
+    assert all_ways[0] < all_ways[1]
     around = next(one for one in strict.worst.doubts if one.sentence.key == "assess.records_around")
     # the same record around: no spread but what rounds off
     assert around.low == pytest.approx(around.high) == pytest.approx(strict.worst.wall_spell_index)
+
+
+@pytest.mark.parametrize(
+    ("answers", "moves"),
+    [
+        ((), False),  # none is known
+        (((70.4, "severe"),), False),  # 69.7 and 70.4 both read 70
+        (((70.6, "severe"),), True),  # reads 71
+        (((69.7, "moderate"),), True),  # the class alone
+        (((70.4, "severe"), (60.0, "severe")), True),  # the second
+    ],
+)
+def test_what_is_not_told_matters_where_the_figure_shown_or_the_class_moves(answers, moves):
+    would_be = tuple(Answer("told", *one) for one in answers)
+    assert Assumption("eaves", "south", "no eaves", 69.7, "severe", would_be).matters is moves
+
+
+def test_details_of_one_elevation_that_make_no_sense_are_refused_with_the_file():
+    for told, said in (({"frame_type": "jelly"}, "'jelly'"), ({"no_such_thing": 1}, "no.such.thing")):
+        with pytest.raises(RefusalError, match=said):
+            survey_building(words(roof="hip", details={"elevations": {"north-west": told}}))
 
 
 def test_the_summary_holds_what_was_not_told(climate):

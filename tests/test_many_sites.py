@@ -54,7 +54,7 @@ from exposure.rain.index import airfield_index, compass_orientations
 from exposure.rain.uncertainty import SEED
 from exposure.site.footprint import read_neighbours
 from exposure.site.plane import DEGREES, LocalPlane
-from exposure.site.site_list import read_site_list
+from exposure.site.site_list import ListedSite, read_site_list
 from exposure.wall import Site
 from exposure.wall.building import wall_shapes
 from exposure.wall.classes import class_limits
@@ -293,6 +293,74 @@ def test_jobs_are_cut_where_their_cells_no_longer_fit_on_the_disk(monkeypatch):
     alone = [job._replace(weather=None)] * 3
     assert site_group.batches_of(alone) == [alone]
     assert site_group.batches_of([]) == [[]]
+
+
+@pytest.fixture
+def own_record(tmp_path, monkeypatch):
+    """Two sites with a record of their own, the second under a wall nobody knows; and what was opened for them."""
+    path = tmp_path / "own.csv"
+    path.write_text("as it is")
+    opened = []
+    made = weather(years=1)
+    monkeypatch.setattr(
+        site_group, "open_climate", lambda source, **told: (opened.append((source, told)), made)[1]
+    )
+    sites = (
+        ListedSite(7, "Good", 48.0, -29.0, terrain=("II",) * 12),
+        ListedSite(9, "Bad", 48.0, -29.0, terrain=("II",) * 12, wall="castle"),
+    )
+    job = site_group.SiteGroup(
+        sites, None, None, None, WALL, None, None, None, str(tmp_path / "kept"), ("", ""), record=str(path)
+    )
+    return job, path, opened
+
+
+def test_the_index_of_a_record_is_kept_by_all_that_it_depends_on(own_record):
+    job, path, opened = own_record
+    first, second = site_group.assess_group(job), site_group.assess_group(job)
+    assert opened == [(str(path), {})]  # the second time it is kept
+    assert (first.sites[0].value, first.sites[0].flags) == (second.sites[0].value, second.sites[0].flags)
+    site_group.assess_group(job._replace(keep=None))
+    assert len(opened) == 2  # without a folder it is read again
+    site_group.assess_group(job._replace(told={"kind": "model"}))
+    assert opened[2:] == [(str(path), {"kind": "model"})]
+    strict = site_group.assess_group(job._replace(wet_hour=2.0))
+    assert len(opened) == 4
+    assert strict.sites[0].wet_hour == 2.0
+    path.write_text("something else")
+    site_group.assess_group(job)
+    assert len(opened) == 5
+
+
+def test_a_site_that_cannot_be_used_is_told_by_its_row(own_record, monkeypatch):
+    job, _, _ = own_record
+    found = site_group.assess_group(job)
+    assert [(one.row, one.name) for one in found.sites] == [(7, "Good")]
+    assert [(one.row, one.name) for one in found.left_out] == [(9, "Bad")]
+    assert "castle" in str(found.left_out[0].reason)
+
+    def broken(*_, **__):
+        raise RefusalError("nothing", "a record", "Give one.")
+
+    monkeypatch.setattr(site_group, "open_climate", broken)
+    none = site_group.assess_group(job._replace(keep=None))
+    assert none.sites == []
+    assert [(one.row, one.name) for one in none.left_out] == [(7, "Good"), (9, "Bad")]
+
+
+def test_corners_of_the_reference_wall_by_hand():
+    # 10 m long, its face 4 m before the position; from outside its start is on the right hand
+    def corners(way):
+        wall = next(one for one in reference_building(WALL).walls if one.orientation == way)
+        return [*wall.start, *wall.end]
+
+    assert corners(0.0) == pytest.approx([-5, 4, 5, 4])
+    assert corners(90.0) == pytest.approx([4, 5, 4, -5])
+    assert corners(180.0) == pytest.approx([5, -4, -5, -4])
+    half, high = 0.5, 3**0.5 / 2  # facing 30 degrees: out is (1/2, high), along it to the right (high, -1/2)
+    assert corners(30.0) == pytest.approx(
+        [4 * half - 5 * high, 4 * high + 5 * half, 4 * half + 5 * high, 4 * high - 5 * half]
+    )
 
 
 # ------------------------------------------------------------------ a list from rows to files
