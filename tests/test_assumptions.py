@@ -272,6 +272,20 @@ def test_what_is_not_told_matters_where_the_figure_shown_or_the_class_moves(answ
     assert Assumption("eaves", "south", "no eaves", 69.7, "severe", would_be).matters is moves
 
 
+def test_the_doubt_says_what_an_answer_would_make_by_hand():
+    answers = (Answer("a", 70.4, "severe"), Answer("b", 60.0, "severe"), Answer("c", 30.0, "sheltered"))
+    said = Assumption("eaves", "south", "no eaves", 69.7, "severe", answers).doubt
+    assert "a would change nothing; b would make it 60 instead of 70 L/m2; " in said
+    assert "; c would make it 30 instead of 70 L/m2, sheltered" in said
+
+
+def test_neighbours_need_an_outline_to_stand_around():
+    table = {key: value for key, value in words().items() if key != "footprint"}
+    table["elevation"] = [{"name": "south", "orientation": 180, "length": 9}]
+    with pytest.raises(RefusalError, match="has no outline to set among its neighbours"):
+        survey_building(table, neighbours="absent.geojson")
+
+
 def test_details_of_one_elevation_that_make_no_sense_are_refused_with_the_file():
     for told, said in (({"frame_type": "jelly"}, "'jelly'"), ({"no_such_thing": 1}, "no.such.thing")):
         with pytest.raises(RefusalError, match=said):

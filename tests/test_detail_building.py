@@ -375,9 +375,8 @@ def test_sea_drying_and_storeys_are_the_sites_where_nobody_tells(assessment, cli
 )  # fmt: skip
 def test_snow_nobody_told_of_is_asked_on_high_ground(assessment, climate, ground, record, told, asked):
     there = replace(assessment, site=replace(assessment.site, ground_height=ground))
-    made = elevation_schedules(
-        there, climate.assign_attrs(ground_height=record), {"snow_depth": told}, drying="well"
-    )
+    read = record_read(climate.assign_attrs(ground_height=record))
+    made = elevation_schedules(there, read, {"snow_depth": told, "drying": "well"})
     assert all(has_doubt(one.flags, "detail.snow_not_told") == asked for one in made.schedules)
 
 

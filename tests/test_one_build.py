@@ -120,6 +120,9 @@ def test_corners_and_material_by_hand():
     assert "rigid boards on 90" in said
     assert "1 corner where" in said
     assert "(south and east: cavity 50 mm against 0 mm)" in said.replace("\u00a0", " ")
+    # in brief the corner is counted and not named; all else reads the same
+    assert build.in_brief[:2] == build.in_words[:2]
+    assert build.in_brief[2] == "It does away with 1 corner where builds differ."
 
 
 def test_an_elevation_beyond_the_ladder_is_named():

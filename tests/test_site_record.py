@@ -192,6 +192,24 @@ def test_a_photo_too_large_is_refused(tmp_path, size):
     )
 
 
+def test_photos_are_taken_up_to_the_sum_of_their_sizes(tmp_path, monkeypatch):
+    path = written(tmp_path, sealed(record(opening(), photos=[photo(png()), photo(png(), 2)])))
+    monkeypatch.setattr("exposure.assess.site_record.MOST_PHOTO_BYTES", 2 * len(png()))
+    assert len(read_record(path, key=KEY).photos) == 2
+    monkeypatch.setattr("exposure.assess.site_record.MOST_PHOTO_BYTES", 2 * len(png()) - 1)
+    assert "MB of photos" in refused(path)
+
+
+def test_a_folder_or_a_name_of_nothing_is_no_record(tmp_path):
+    assert "is no file" in refused(tmp_path)
+    assert "is no file" in refused(tmp_path / "absent.json")
+
+
+def test_no_record_at_all_is_not_merged():
+    with pytest.raises(RefusalError, match="no record"):
+        merge_records([])
+
+
 def test_a_file_without_end_is_not_read(tmp_path):
     path = tmp_path / "record.json"
     with path.open("wb") as file:
@@ -216,6 +234,7 @@ def test_a_file_without_end_is_not_read(tmp_path):
         (record({**opening(), "extra": 1}), "unknown"),
         (record(opening(steps="none")), "no list"),
         (record("SW1"), "no table"),
+        (record(opening(added=1)), "added on site"),
         (record(*[{}] * 3000), "more than"),
     ],
 )  # fmt: skip
@@ -282,6 +301,41 @@ def test_only_a_frame_tells_the_size_of_a_jpeg(marker):
             photo_type(content)
     else:
         assert photo_type(content) == "image/jpeg"
+
+
+def test_filling_and_markers_without_a_length_are_passed_over():
+    # ITU-T T.81, B.1.1.2: any number of FF may stand before a marker; B.1.1.3: TEM and RST stand alone
+    frame, ends = b"\xff\xc0\0\x08\x08\0\x06\0\x08\0", b"\xff\xda\0\2\xff\xd9"
+    for between in (b"\xff", b"\xff\xff\xff", b"\xff\x01", b"\xff\xd0\xff\xd7", b"\xff\xfe\0\2"):
+        for content in (between + frame + ends, frame + between + ends):
+            assert photo_type(b"\xff\xd8" + content) == "image/jpeg"
+    with pytest.raises(ValueError, match="cut short"):  # a length counts its own two bytes
+        photo_type(b"\xff\xd8" + frame + b"\xff\xda\0\1\xff\xd9")
+
+
+def other_head(content):
+    """The head's chunk from its name on under another name, its checksum right."""
+    named = b"IHDX" + content[16:29]
+    return named + zlib.crc32(named).to_bytes(4, "big")
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        lambda content: content[:43] + b"?" + content[44:],  # a byte of the picture, which its checksum tells
+        lambda content: content.replace(
+            content[12:33], other_head(content)
+        ),  # whole, but begins with no head
+        lambda content: content[:33] + content[-12:],  # no picture in it
+        lambda content: content[:8] + content[33:],  # no head
+        lambda content: content[:-12],  # no end
+        lambda content: content[:-1],
+    ],
+)
+def test_a_png_is_whole_or_none(spoilt):
+    assert photo_type(png()) == "image/png"
+    with pytest.raises(ValueError, match="cut short"):
+        photo_type(spoilt(png()))
 
 
 def test_the_record_of_another_house_is_refused(tmp_path):
