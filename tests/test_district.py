@@ -582,3 +582,74 @@ def test_outlines_that_overlap_in_part_are_told_and_a_file_without_a_system_is_r
         frame.set_crs(None, allow_override=True).to_file(tmp_path / "nowhere.gpkg")
     with pytest.raises(RefusalError, match="coordinate system"):
         assess_district(tmp_path / "nowhere.gpkg", six_years)
+
+
+def weighed(town):
+    """Two buildings of a town: the first with 8 m of wall in two parts, the second 12 m and no usable weight."""
+    walls = town.walls.iloc[:4].assign(building=[1, 1, 2, 3], length=[6.0, 2.0, 12.0, 10.0]).assign(
+        **{"class": ["sheltered", "severe", "very severe", "moderate"],
+           "class_low": ["sheltered", "moderate", "severe", "sheltered"],
+           "class_high": ["severe", "severe", "very severe", "severe"]})  # fmt: skip
+    for k, at in enumerate((10.0, 20.0, 10.2, 10.3)):
+        corners = ["start_longitude", "end_longitude", "start_latitude", "end_latitude"]
+        walls.loc[walls.index[k], corners] = [at, at + 1e-4, at, at]
+    houses = town.buildings.iloc[:3].assign(building=[1, 2, 3], weight=[40.0, np.nan, 10.0])
+    return dataclasses.replace(town, walls=walls, buildings=houses, weight_column="<i>homes</i>")
+
+
+def test_buildings_are_summed_by_a_weight_and_their_worst_wall_by_hand(town):
+    shapes = np.array([shapely.box(9, 9, 11, 11), shapely.box(19, 19, 21, 21), shapely.box(0, 0, 1, 1)])
+    mine = weighed(town)
+    found = shares_of(mine, Areas(("west", "east", "nowhere"), shapes, "made up"))
+    whole, west, east, nowhere = (row for _, row in found.table.iterrows())
+    # by hand: 40 homes behind a severe wall, 10 behind a moderate one; the second building tells none
+    assert (whole["weight"], whole["weight_severe"], whole["weight_moderate"]) == (50, 40, 10)
+    assert (whole["weight_sheltered"], whole["weight_very_severe"], whole["weight_missing"]) == (0, 0, 1)
+    # at the milder end its worst wall is moderate, at the harder end the third building's is severe too
+    assert (whole["weight_hard"], whole["weight_hard_low"], whole["weight_hard_high"]) == (40 / 50, 0, 1)
+    # the first building has 6 of its 8 m in the west: 30 of its homes count there, the other 10 in the east
+    assert (west["weight"], west["weight_severe"], west["weight_missing"]) == pytest.approx((40, 30, 1))
+    assert (east["weight"], east["weight_severe"], east["weight_missing"]) == pytest.approx((10, 10, 0))
+    assert nowhere["weight"] == 0
+    assert np.isnan(nowhere["weight_hard"])
+    page = shares_html(mine, found, title="Shares")
+    assert "<i>homes" not in page
+    assert "Of 50 &lt;i&gt;homes&lt;/i&gt;, 80% are in buildings whose worst wall is (0% to 100%)" in page
+    assert "Each building counts whole in the class of its worst wall" in page
+
+
+def test_weights_come_from_the_file_and_odd_ones_are_told_by_building(few, six_years, tmp_path):
+    import geopandas
+
+    from exposure.export.district_files import write_district
+
+    table = json.loads(few.read_text())
+    odd = [3, -2, None, "many", True, 1e300, "4.5"]
+    for one, homes in zip(table["features"], odd, strict=True):
+        one["properties"]["homes"] = homes
+    path = tmp_path / "homes.geojson"
+    path.write_text(json.dumps(table))
+    found = assess_district(path, six_years, weight_column="homes")
+    names = [one["properties"]["name"] for one in table["features"]]
+    told = found.buildings.set_index("name")["weight"].loc[names].tolist()
+    assert told[0] == 3
+    assert told[6] == 4.5
+    assert np.isnan(told[1:6]).all()
+    of_name = dict(zip(found.buildings["name"], found.doubts, strict=True))
+    assert [has_doubt(of_name[name], "district.no_weight") for name in names] == [False, *[True] * 5, False]
+    assert has_doubt(found.flags, "district.weights_missing")
+    assert not any("homes" in flag and "not used" in flag for flag in found.flags)
+    write_district(tmp_path / "out", found, shares_of(found, squares_over(found, 2000.0)))
+    summed = pd.read_csv(tmp_path / "out/shares.csv")
+    assert summed["weight"].iloc[0] == pytest.approx(7.5)  # by hand: 3 and 4.5
+    assert summed["weight"].iloc[1:].sum() == pytest.approx(7.5, abs=1e-9)
+    areas = geopandas.read_file(tmp_path / "out/district.gpkg", layer="areas")
+    assert areas["weight"].sum() == pytest.approx(7.5, abs=1e-9)
+    shares = json.loads((tmp_path / "out/district.json").read_text())["shares"]
+    assert shares["weight"] == "homes"
+    assert "worst wall" in shares["how_weighed"]
+    assert (shares["areas"][0]["weight"], shares["areas"][0]["weight_missing"]) == (7.5, 5)
+    with pytest.raises(RefusalError, match="no property 'flats'"):
+        assess_district(path, six_years, weight_column="flats")
+    with pytest.raises(RefusalError, match=r"no building of homes\.geojson tells a number"):
+        assess_district(path, six_years, weight_column="name")

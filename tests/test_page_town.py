@@ -210,3 +210,15 @@ def test_the_view_shows_the_answer_of_a_process_beside_the_page(record, footprin
 
 def html(app):
     return "\n".join(part.proto.body for part in app.get("html"))
+
+
+def test_buildings_are_summed_by_a_property_that_is_named(session, footprints):
+    table = json.loads(footprints)
+    for one, homes in zip(table["features"], (4, 6, 90), strict=True):
+        one["properties"][HOSTILE] = homes
+    _, found = ask(json.dumps(table).encode(), town_height=7.5, town_weight=HOSTILE).make(lambda *_: None)
+    assert (
+        found.shown["weights"][0][1] == "10"
+    )  # by hand: 4 and 6; the knot's 90 have no answer, which is told
+    assert any("hold 90" in one for one in found.shown["doubts"])
+    assert "<script>alert" not in found.bytes_of(town_work.PRINT).decode()

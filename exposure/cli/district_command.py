@@ -55,6 +55,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="height of buildings that tell none, in metres; without it they are left out",
     )
     parser.add_argument(
+        "--weight-column",
+        metavar="NAME",
+        help="property with a number, such as dwellings, by which buildings are summed too, by their worst wall's class",
+    )
+    parser.add_argument(
         "--terrain",
         choices=("I", "II", "III", "IV"),
         help="terrain category all round buildings that tell none, where no land cover is given",
@@ -100,6 +105,7 @@ def run(options: argparse.Namespace) -> int:
             height_column=options.height_column,
             heights=options.heights,
             default_height=options.default_height,
+            weight_column=options.weight_column,
             terrain=options.terrain,
             ground=ground,
             cover=None if options.terrain else cover,

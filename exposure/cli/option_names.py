@@ -10,6 +10,7 @@ OPTIONS = {
     "format": "--format NAME (the names: exposure sources)",
     "heights": "--heights RASTER",
     "height_column": "--height-column NAME",
+    "weight_column": "--weight-column NAME",
     "kind": "--kind KIND",
     "leads": "--leads FIRST-LAST",
     "missing": "--missing NUMBER,...",

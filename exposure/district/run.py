@@ -1,8 +1,8 @@
 """A town end to end: footprints read, tiles worked out or taken from what was kept, weather, and every wall's figures."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -24,7 +24,8 @@ from exposure.district.spread_work import spread_work
 from exposure.district.tile import Ground, tile_of
 from exposure.district.town import MOST_BUILDINGS, Town, marks_of, part_of, read_town, tiles_of
 from exposure.district.walls import wall_figures
-from exposure.doubts import flags_of
+from exposure.district.weights import building_weights
+from exposure.doubts import Doubt, doubt, flags_of
 from exposure.site.plane import to_degrees
 from exposure.site.site_list import LeftOut
 from exposure.wall import Site
@@ -44,7 +45,7 @@ class District:
     walls
         One row a wall, in the order of the buildings; units in :data:`exposure.district.walls.UNITS`.
     buildings
-        One row a building, with its worst wall.
+        One row a building, with its worst wall; ``weight``, where ``weight_column`` is told: NaN where none is usable.
     outlines
         Of the buildings, in degrees of longitude and latitude.
     doubts
@@ -57,6 +58,8 @@ class District:
         Source, licence, kind, years and wet-hour threshold of each weather record in use.
     source
         File of the footprints.
+    weight_column
+        Property that holds the weight of each building; empty for none.
     """
 
     walls: pd.DataFrame
@@ -67,6 +70,7 @@ class District:
     flags: tuple[str, ...]
     records: tuple[dict[str, Any], ...] = field(repr=False)
     source: str = ""
+    weight_column: str = ""
 
 
 class _Job(NamedTuple):
@@ -83,6 +87,7 @@ def assess_district(
     height_column: str | None = None,
     heights: str | Path | None = None,
     default_height: float | None = None,
+    weight_column: str | None = None,
     terrain: str | None = None,
     ground: str | Path | None = None,
     cover: str | Path | None = None,
@@ -108,6 +113,8 @@ def assess_district(
         Raster of heights above the ground, for buildings that tell none. [m]
     default_height
         Of buildings whose height nobody tells; without it they are left out. [m]
+    weight_column
+        Property with a number by which buildings are summed too, such as their dwellings.
     terrain
         Terrain category, I to IV, of buildings that tell none.
     ground, cover
@@ -142,11 +149,44 @@ def assess_district(
     home = None if keep is None else Path(keep)
     tell(0.0, "Reading the footprints.")
     town = read_town(
-        footprints, height_column=height_column, heights=heights, default_height=default_height, most=most
-    )
+        footprints, height_column=height_column, heights=heights, default_height=default_height,
+        weight_column=weight_column, most=most,
+    )  # fmt: skip
+    weights = None if weight_column is None else building_weights(town.rows, weight_column, town.source)
     told = Ground(None if ground is None else str(ground), None if cover is None else str(cover), terrain)
     with _cluster(dask) as client:
-        return _assess(town, told, climate, wet_hour, _Means(home, workers, client, tell))
+        found = _assess(town, told, climate, wet_hour, _Means(home, workers, client, tell))
+    return found if weights is None else _weighted(found, str(weight_column), *weights)
+
+
+def _weighted(district: District, column: str, weights: np.ndarray, doubts: Mapping[int, Doubt]) -> District:
+    """The same with the weight of each building; ``weights`` and ``doubts`` are of the rows of the file."""
+    rows = district.buildings["building"].to_numpy() - 1
+    own = [
+        (*told, doubts[row]) if row in doubts else told
+        for row, told in zip(rows.tolist(), district.doubts, strict=True)
+    ]
+    flags: list[str] = [*district.flags]
+    missing = int(np.isnan(weights[rows]).sum())
+    if missing:
+        flags.append(doubt("district.weights_missing", count=missing, of=rows.size, column=column[:60]))
+    lost = weights[[one.row - 1 for one in district.left_out]]
+    if np.nansum(lost) > 0:
+        flags.append(
+            doubt(
+                "district.weights_unanswered",
+                count=int((lost > 0).sum()),
+                sum=f"{np.nansum(lost):,.10g}",
+                column=column[:60],
+            )
+        )
+    return replace(
+        district,
+        buildings=district.buildings.assign(weight=weights[rows]),
+        doubts=tuple(own),
+        flags=tuple(flags),
+        weight_column=column,
+    )
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -19,7 +20,13 @@ from exposure.wall.classes import class_names
 NAME_COLUMNS = ("name", "district", "NAME", "Name", "id", "ID")
 WHOLE = "all walls"
 HARD = 2  # place among the classes from which a wall counts as hard hit: severe
+CLASS_COLUMNS = ("class", "class_low", "class_high")
+HARD_KEYS = ("hard", "hard_low", "hard_high")
 MOST_AREAS = 2000
+WEIGHT_HOW = (
+    "Each building counts whole in the class of its worst wall; one that stands in several areas counts in each by the "
+    "length of its walls there. Between: with every wall at the milder and at the harder end of its band of years."
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +52,10 @@ class Shares:
     table
         ``area``, ``buildings``, ``walls``, ``length`` [m], ``wall_area`` [m2]; of each class ``walls_``, ``length_``,
         ``area_`` and ``share_`` (of the length, 0 to 1) with its name; ``hard``, the share severe or harder, and
-        ``hard_low``, ``hard_high``, the same with every wall at the milder and at the harder end of its band.
+        ``hard_low``, ``hard_high``, the same with every wall at the milder and at the harder end of its band. With a
+        weight told, its sum over the buildings: ``weight``, ``weight_`` with each class's name, by the class of the
+        building's worst wall, and ``weight_hard``, ``weight_hard_low``, ``weight_hard_high`` (0 to 1) as of the walls;
+        ``weight_missing`` buildings tell none. A building counts in an area by the share of its walls there.
     areas
         None for the whole alone.
     """
@@ -53,6 +63,7 @@ class Shares:
     table: pd.DataFrame
     areas: Areas | None
     flags: tuple[str, ...] = ()
+    weight_column: str = ""
 
 
 def read_areas(path: str | Path) -> Areas:
@@ -121,23 +132,72 @@ def shares_of(district: District, areas: Areas | None = None) -> Shares:
 
     Walls in no area stand in the whole alone, and in several areas that overlap in each: both are told.
     """
-    rows = [_row(WHOLE, district.walls)]
+    houses = _houses(district)
+    everything = np.arange(len(district.walls))
+    rows = [_row(WHOLE, district.walls) | _weights(houses, everything)]
     if areas is None:
-        return Shares(pd.DataFrame(rows), None)
+        return Shares(pd.DataFrame(rows), None, weight_column=district.weight_column)
     if areas.of_wall is None:
         points = shapely.points(*middles_of(district))
         wall, area = STRtree(areas.shapes).query(points, predicate="intersects")
     else:
-        wall, area = np.arange(len(district.walls)), areas.of_wall
+        wall, area = everything, areas.of_wall
     for number, name in enumerate(areas.names):
-        rows.append(_row(name, district.walls.iloc[wall[area == number]]))
+        here = wall[area == number]
+        rows.append(_row(name, district.walls.iloc[here]) | _weights(houses, here))
     times = np.bincount(wall, minlength=len(district.walls))
     flags: list[str] = [*areas.flags]
     if (times == 0).any():
         flags.append(doubt("district.walls_outside", areas.source, count=int((times == 0).sum())))
     if (times > 1).any():
         flags.append(doubt("district.areas_overlap", areas.source, count=int((times > 1).sum())))
-    return Shares(pd.DataFrame(rows), areas, tuple(flags))
+    return Shares(pd.DataFrame(rows), areas, tuple(flags), district.weight_column)
+
+
+class _Houses(NamedTuple):
+    """Buildings that are summed by their weight, and which share of each wall's building the wall is."""
+
+    of_wall: np.ndarray
+    share: np.ndarray
+    weight: np.ndarray
+    worst: (
+        np.ndarray
+    )  # place of the class of the worst wall, and of its milder and harder end; shape (3, building)
+
+
+def _houses(district: District) -> _Houses | None:
+    if not district.weight_column:
+        return None
+    walls, count = district.walls, len(district.buildings)
+    house = pd.Index(district.buildings["building"]).get_indexer(walls["building"])
+    length = walls["length"].to_numpy()
+    place = {name: number for number, name in enumerate(class_names())}
+    worst = np.zeros((len(CLASS_COLUMNS), count), dtype=int)
+    for row, column in zip(worst, CLASS_COLUMNS, strict=True):
+        np.maximum.at(row, house, walls[column].map(place).to_numpy())
+    share = length / np.bincount(house, length, minlength=count)[house]
+    return _Houses(house, share, district.buildings["weight"].to_numpy(), worst)
+
+
+def _weights(houses: _Houses | None, walls: np.ndarray) -> dict[str, object]:
+    """The weight of the buildings of some walls, by their worst wall's class."""
+    if houses is None:
+        return {}
+    part = np.bincount(houses.of_wall[walls], houses.share[walls], minlength=houses.weight.size)
+    weight = part * np.nan_to_num(houses.weight)
+    total = float(weight.sum())
+    row: dict[str, object] = {
+        "weight": total,
+        "weight_missing": int((np.isnan(houses.weight) & (part > 0)).sum()),
+    }
+    by_class = np.bincount(houses.worst[0], weight, minlength=len(class_names()))
+    row |= {
+        f"weight_{name.replace(' ', '_')}": float(one)
+        for name, one in zip(class_names(), by_class, strict=True)
+    }
+    for key, worst in zip(HARD_KEYS, houses.worst, strict=True):
+        row[f"weight_{key}"] = float(weight[worst >= HARD].sum()) / total if total else np.nan
+    return row
 
 
 def _row(name: str, walls: pd.DataFrame) -> dict[str, object]:
@@ -159,7 +219,7 @@ def _row(name: str, walls: pd.DataFrame) -> dict[str, object]:
             f"area_{key}": float(walls["area"].to_numpy()[mine].sum()),
             f"share_{key}": float(length[mine].sum()) / total if total else np.nan,
         }
-    for key, column in (("hard", "class"), ("hard_low", "class_low"), ("hard_high", "class_high")):
+    for key, column in zip(HARD_KEYS, CLASS_COLUMNS, strict=True):
         mine = walls[column].isin(names[HARD:]).to_numpy()
         row[key] = float(length[mine].sum()) / total if total else np.nan
     return row

@@ -108,6 +108,7 @@ def read_town(
     height_column: str | None = None,
     heights: str | Path | None = None,
     default_height: float | None = None,
+    weight_column: str | None = None,
     most: int = MOST_BUILDINGS,
 ) -> Town:
     """Read every building of a vector file.
@@ -120,6 +121,8 @@ def read_town(
         Raster of heights above the ground, for buildings that tell none.
     default_height
         Of buildings whose height nobody tells; without it they are left out. As neighbours they shelter nothing. [m]
+    weight_column
+        Property that buildings are summed by, and so not told of as unused.
     most
         Buildings the file may hold.
 
@@ -136,7 +139,10 @@ def read_town(
         )
     readable_crs(crs)
     shapes = shapely.force_2d(np.asarray(shapes, dtype=object))
-    rows = _column_as_height(rows, height_column, source)
+    for parameter, column in (("height_column", height_column), ("weight_column", weight_column)):
+        _check_column(rows, column, source, parameter=parameter)
+    if height_column is not None:
+        rows = [{**row, "height": row.get(height_column)} for row in rows]
     measured: dict[int, float] = {}
     if heights is not None:
         flat = np.flatnonzero(sound_outlines(shapes) & _without_height(rows))
@@ -168,21 +174,19 @@ def read_town(
         source=source, crs=crs, shapes=shapes, rows=rows, refused=refused, sound=sound, plane=plane,
         outlines=outlines, corners=corners_of(degrees), middles=middles, heights=high, told_by=told_by,
         overlaps=overlaps, assumed=assumed, bounds=shapely.bounds(shapes), numbers=np.arange(len(rows)),
-        notes=tuple(_notes(source, rows, told_by, strange, int(np.sum(area > LARGEST)), measured)),
+        notes=tuple(_notes(source, rows, told_by, strange, int(np.sum(area > LARGEST)), measured, weight_column)),
     )  # fmt: skip
 
 
-def _column_as_height(rows: list[dict[str, Any]], column: str | None, source: str) -> list[dict[str, Any]]:
-    """Properties with the height under its known name."""
-    if column is None:
-        return rows
-    if not any(column in row for row in rows):
+def _check_column(
+    rows: Sequence[Mapping[str, Any]], column: str | None, source: str, *, parameter: str
+) -> None:
+    if column is not None and not any(column in row for row in rows):
         names = ", ".join(sorted({str(key) for row in rows[:50] for key in row})[:12]) or "no properties"
         raise RefusalError(
             f"{source} has no property {column[:60]!r}", f"one of {names}", "Correct the name.",
-            parameter="height_column",
+            parameter=parameter,
         )  # fmt: skip
-    return [{**row, "height": row.get(column)} for row in rows]
 
 
 def _without_height(rows: Sequence[Mapping[str, Any]]) -> np.ndarray:
@@ -263,6 +267,7 @@ def _notes(
     strange: int,
     large: int,
     measured: Mapping[int, float],
+    weight_column: str | None,
 ) -> list[Doubt]:
     notes = []
     unknown = int((told_by == "default").sum())
@@ -276,7 +281,11 @@ def _notes(
         notes.append(doubt("site.too_large_outlines", source, count=large))
     if measured:
         notes.append(doubt("district.heights_measured", source, count=len(measured)))
-    unused = sorted({key for row in rows for key, value in row.items() if value is not None} - PROPERTIES)
+    unused = sorted(
+        {key for row in rows for key, value in row.items() if value is not None}
+        - PROPERTIES
+        - {weight_column}
+    )
     if unused:
         more = f" and {len(unused) - 8} more" if len(unused) > 8 else ""
         notes.append(doubt("district.properties_not_used", source, names=", ".join(unused[:8]) + more))

@@ -37,6 +37,7 @@ UNITS = {  # of the columns, as they are written
     "pressure_for_details": "Pa, the hourly mean that details follow",
     "pressure_level": "1 to 4, of the pressure alone; 4 where no pressure is known",
     "beyond_the_ladder": "true where the pressure is above the highest level",
+    "weight": "of the building, as the file tells it",
 }
 
 

@@ -16,7 +16,7 @@ from exposure.assess.table_text import safe_cell
 from exposure.checks import RefusalError
 from exposure.district import District
 from exposure.district.change import Change
-from exposure.district.shares import Shares
+from exposure.district.shares import WEIGHT_HOW, Shares
 from exposure.district.walls import UNITS
 from exposure.draw.lettering import clean
 from exposure.export.geopackage import layers_in_place
@@ -57,8 +57,8 @@ def _clean(names: Sequence[object] | pd.Series) -> list[str]:
     return [clean(one, most=200) for one in names]
 
 
-def district_summary(district: District) -> dict[str, Any]:
-    """What holds for the whole: sources, doubts, units, buildings left out."""
+def district_summary(district: District, shares: Shares | None = None) -> dict[str, Any]:
+    """What holds for the whole: sources, doubts, units, buildings left out, and the shares by area."""
     classes = district.walls.groupby("class")["length"].agg(["size", "sum"])
     return {
         "made_by": f"driving-rain-exposure {__version__}",
@@ -78,6 +78,21 @@ def district_summary(district: District) -> dict[str, Any]:
         "units": UNITS,
         "caution": DECIDE,
         "left_out": [_reason(one) for one in district.left_out],
+        **({} if shares is None else {"shares": _told_shares(shares)}),
+    }
+
+
+def _told_shares(shares: Shares) -> dict[str, Any]:
+    table = shares.table.assign(area=_clean(shares.table["area"]))
+    weight = (
+        {"weight": clean(shares.weight_column, most=200), "how_weighed": WEIGHT_HOW}
+        if shares.weight_column
+        else {}
+    )
+    return {
+        **weight,
+        "doubts": list(map(str, shares.flags)),
+        "areas": json.loads(table.to_json(orient="records", double_precision=10)),
     }
 
 
@@ -105,7 +120,9 @@ def write_district(folder: str | Path, district: District, shares: Shares | None
     left_out = pd.DataFrame(
         [_reason(one) for one in district.left_out], columns=["building", "name", "came", "expected", "do"]
     )
-    summary = json.dumps(district_summary(district), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    summary = (
+        json.dumps(district_summary(district, shares), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+    )
     makers: dict[str, Callable[[Path], Any]] = {
         "walls.csv": lambda part: _csv(district.walls, part),
         "buildings.csv": lambda part: _csv(_buildings(district), part),

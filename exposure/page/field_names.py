@@ -12,6 +12,7 @@ FIELDS = {
     "missing": "Numbers that stand for missing",
     "squares": "Shares",
     "terrain": "Ground round buildings that tell none",
+    "weight_column": "Property to sum buildings by",
     "where": "Rows",
 }
 

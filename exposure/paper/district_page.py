@@ -8,8 +8,9 @@ import pandas as pd
 from markupsafe import Markup
 
 from exposure.district import District
-from exposure.district.shares import Shares
+from exposure.district.shares import WEIGHT_HOW, Shares
 from exposure.draw.drawing import image_tag
+from exposure.draw.lettering import clean
 from exposure.draw.marked import name, say
 from exposure.draw.share_bars import share_bars
 from exposure.export.ranked_files import DECIDE
@@ -34,6 +35,7 @@ SHARE_HEADS = (
     "Between",
 )
 SHARE_CAPTION = "Length of wall by class, and its share; the whole first."
+WEIGHT_HEADS = ("Area", "Sum", *class_names(), "Severe or harder", "Between", "Buildings without")
 HOW = (
     "Shares are of the walls' length; party walls are no walls here. Between: with every wall at the milder and at the "
     "harder end of its band of years, which is wider than any one set of years would make it."
@@ -56,6 +58,7 @@ def shares_html(district: District, shares: Shares, *, title: str, made: date | 
         Markup('<p class="lead">{}</p>').format(say(answer(shares))),
         Markup("<figure>{}</figure>").format(Markup(image_tag(share_bars(share_parts(shares))))),
         share_table(shares),
+        weight_table(shares),
         _worst_table(district),
         Markup('<p class="note">{}</p>').format(say(HOW)),
         Markup('<p class="caution"><b>Caution</b>{}</p>').format(say(DECIDE)),
@@ -87,6 +90,11 @@ def answer(shares: Shares) -> str:
         f"{row['hard']:.0%} of {row['length']:,.0f} m of wall is severe or very severe"
         f" ({row['hard_low']:.0%} to {row['hard_high']:.0%}), on {whole(int(row['buildings']))} buildings."
     )
+    if shares.weight_column and row["weight"]:
+        words += (
+            f" Of {_amount(row['weight'])} {weight_name(shares)}, {row['weight_hard']:.0%} are in buildings whose worst "
+            f"wall is ({row['weight_hard_low']:.0%} to {row['weight_hard_high']:.0%})."
+        )
     areas = shares.table.iloc[1:]
     areas = areas[areas["walls"] > 0]
     if len(areas) > 1:
@@ -97,13 +105,17 @@ def answer(shares: Shares) -> str:
 
 def share_parts(shares: Shares, *, most: int = MOST_BARS) -> list[tuple[str, dict[str, float]]]:
     """The whole, then the areas hit hardest, each with its share by class."""
-    table = shares.table
-    shown = pd.concat([table.iloc[:1], table.iloc[1:].sort_values("hard", ascending=False)])[:most]
+    shown = _hardest_first(shares)[:most]
     return [
         (str(row["area"]), {one: float(row[f"share_{one.replace(' ', '_')}"]) for one in class_names()})
         for _, row in shown.iterrows()
         if row["walls"]
     ]
+
+
+def _hardest_first(shares: Shares) -> pd.DataFrame:
+    table = shares.table
+    return pd.concat([table.iloc[:1], table.iloc[1:].sort_values("hard", ascending=False)])
 
 
 def share_table(shares: Shares) -> Markup:
@@ -113,8 +125,43 @@ def share_table(shares: Shares) -> Markup:
 
 def share_rows(shares: Shares) -> list[list[str]]:
     """Cells of the table of shares under ``SHARE_HEADS``, the whole first, then the area hit hardest."""
-    table = pd.concat([shares.table.iloc[:1], shares.table.iloc[1:].sort_values("hard", ascending=False)])
-    return [[str(row["area"]), *_cells(row)] for _, row in table.iterrows()]
+    return [[str(row["area"]), *_cells(row)] for _, row in _hardest_first(shares).iterrows()]
+
+
+def weight_table(shares: Shares) -> Markup:
+    """Buildings by their weight and their worst wall's class; nothing where no weight is told."""
+    if not shares.weight_column:
+        return Markup("")
+    return plain_table(weight_caption(shares), WEIGHT_HEADS, weight_rows(shares))
+
+
+def weight_caption(shares: Shares) -> str:
+    """What is summed, and how."""
+    return f"{weight_name(shares)} by class. {WEIGHT_HOW}"
+
+
+def weight_name(shares: Shares) -> str:
+    """The property summed by, as text."""
+    return clean(shares.weight_column, most=60)
+
+
+def weight_rows(shares: Shares) -> list[list[str]]:
+    """Cells of that table under ``WEIGHT_HEADS``, in the order of the other."""
+    rows = []
+    for _, row in _hardest_first(shares).iterrows():
+        by_class = [_amount(row[f"weight_{one.replace(' ', '_')}"]) for one in class_names()]
+        hard = f"{row['weight_hard']:.0%}"
+        between = f"{row['weight_hard_low']:.0%} to {row['weight_hard_high']:.0%}"
+        told = [hard, between] if row["weight"] else ["none", "none"]
+        rows.append(
+            [str(row["area"]), _amount(row["weight"]), *by_class, *told, f"{row['weight_missing']:,}"]
+        )
+    return rows
+
+
+def _amount(number: float) -> str:
+    """A sum to a tenth, without a tail of nought."""
+    return f"{number:,.1f}".removesuffix(".0")
 
 
 def hardest_hit(district: District, *, most: int = MOST_WORST) -> list[list[str]]:

@@ -94,7 +94,7 @@ def find_answer(state: PageState) -> Answer:
     """
     asked = state.with_(
         view="", open="", row="", elevation="", measure="", facing="", places=(), reference="", prices="", town="",
-        town_areas="", town_squares=0.0, town_height=None, town_column="", town_ground="",
+        town_areas="", town_squares=0.0, town_height=None, town_column="", town_weight="", town_ground="",
     )  # fmt: skip
     own = state.record != inputs.INVENTED_RECORD
     kept = _kept_here() if own else _kept_for_all

@@ -314,6 +314,7 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     ),
     "th": ("town_height", lambda text: _number(text, 2, 200), lambda height: _plain(height, 2)),
     "tc": ("town_column", _read_name, str),
+    "tw": ("town_weight", _read_name, str),
     "tg": ("town_ground", _one_of(TERRAINS), str),
     "c": ("places", _read_spots, lambda spots: "~".join(map(write_spot, spots))),
 }
@@ -346,6 +347,7 @@ _MEANING = {
     "town_squares": "a size of squares",
     "town_height": "a height",
     "town_column": "a property",
+    "town_weight": "a property",
     "town_ground": "a ground",
 }
 _TOLD = {one.name for one in fields(PageState)} - {"notes", "turn"}

@@ -133,6 +133,7 @@ class PageState:
     town_squares: float = 0.0  # side of squares to sum walls over [m]; none: the whole alone
     town_height: float | None = None  # of buildings that tell none [m]
     town_column: str = ""  # the property that holds the height
+    town_weight: str = ""  # the property to sum buildings by
     town_ground: str = ""  # terrain category of buildings that tell none
     turn: int = field(default=0, compare=False)  # how often the reader went back or forward in this session
     notes: tuple[str, ...] = field(default=(), compare=False)  # what the address held wrongly

@@ -123,6 +123,7 @@ def asked_town(state: PageState) -> TownAsked | None:
     record = None if state.record == INVENTED_RECORD else own_record(state)
     told = {
         "height_column": state.town_column,
+        "weight_column": state.town_weight,
         "default_height": state.town_height,
         "terrain": state.town_ground,
         "squares": None if areas else state.town_squares,

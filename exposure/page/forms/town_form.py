@@ -64,6 +64,12 @@ def show_town_form(state: PageState) -> None:
             placeholder="height",
             **asks("town-column", state.town_column, writes("town_column", str.strip)),
         )
+        st.text_input(
+            "Property to sum buildings by, such as their dwellings",
+            max_chars=60,
+            placeholder="none",
+            **asks("town-weight", state.town_weight, writes("town_weight", str.strip)),
+        )
         st.selectbox(
             "Ground round buildings that tell none",
             ["", *TERRAINS],

@@ -5,6 +5,7 @@ and says so.
 """
 
 from functools import partial
+from typing import Any
 
 import streamlit as st
 
@@ -99,6 +100,7 @@ def _show(found: FoundTown) -> None:
             numbers=range(1, len(shown["share_heads"])),
             kind="stack shares",
         )
+        + _weights(shown)
         + "<h2>Buildings hit hardest</h2>"
         + table(
             "Each with its worst wall; the files hold all.",
@@ -112,6 +114,15 @@ def _show(found: FoundTown) -> None:
         + doubts(shown["doubts"])
         + doubts(shown["sources"], word="Source")
         + "</div>"
+    )
+
+
+def _weights(shown: dict[str, Any]) -> Marked:
+    if not shown["weights"]:
+        return Marked("")
+    heads = shown["weight_heads"]
+    return table(
+        shown["weight_caption"], heads, shown["weights"], numbers=range(1, len(heads)), kind="stack shares"
     )
 
 

@@ -55,6 +55,7 @@ def _do(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None
         weather,
         height_column=request["height_column"] or None,
         default_height=request["default_height"],
+        weight_column=request["weight_column"] or None,
         terrain=told,
         ground=None if maps is None else maps.height,
         cover=None if maps is None or told else maps.cover,
@@ -81,6 +82,7 @@ def _show(folder: Path, out: Path, district: Any, shares: Any) -> None:
         HOW,
         SHARE_CAPTION,
         SHARE_HEADS,
+        WEIGHT_HEADS,
         WORST_HEADS,
         answer,
         hardest_hit,
@@ -88,6 +90,8 @@ def _show(folder: Path, out: Path, district: Any, shares: Any) -> None:
         share_rows,
         shares_html,
         sources,
+        weight_caption,
+        weight_rows,
     )
     from exposure.paper.provenance import INVENTED
 
@@ -106,6 +110,9 @@ def _show(folder: Path, out: Path, district: Any, shares: Any) -> None:
         "share_caption": SHARE_CAPTION,
         "share_heads": list(SHARE_HEADS),
         "shares": share_rows(shares),
+        "weight_caption": weight_caption(shares),
+        "weight_heads": list(WEIGHT_HEADS),
+        "weights": weight_rows(shares) if shares.weight_column else [],
         "worst_heads": list(WORST_HEADS),
         "worst": hardest_hit(district),
         "how": HOW,
