@@ -355,8 +355,9 @@ def test_shares_by_hand(town):
         building=[1, 1, 2], length=[6.0, 2.0, 12.0], area=[30.0, 10.0, 60.0],
     ).assign(**{"class": ["sheltered", "severe", "very severe"], "class_low": ["sheltered", "moderate", "severe"],
                 "class_high": ["severe", "severe", "very severe"]})  # fmt: skip
-    for k, at in enumerate((10.0, 10.1, 20.0)):
-        walls.loc[walls.index[k], ["start_longitude", "end_longitude", "start_latitude", "end_latitude"]] = at
+    walls[["start_longitude", "start_latitude", "end_longitude", "end_latitude"]] = [
+        [at, at, at + 1e-4, at] for at in (10.0, 10.1, 20.0)
+    ]
     shapes = np.array([shapely.box(9, 9, 11, 11), shapely.box(30, 30, 31, 31)])
     found = shares_of(dataclasses.replace(town, walls=walls), Areas(("west", "nowhere"), shapes, "made up"))
     whole, west, nowhere = (row for _, row in found.table.iterrows())
@@ -383,7 +384,7 @@ def test_squares_hold_every_wall_once(town):
     squares = squares_over(town, 400.0)
     table = shares_of(town, squares).table
     assert table["walls"].iloc[1:].sum() == table["walls"].iloc[0] == len(town.walls)
-    assert (table["walls"] > 0).all()
+    assert (table["length"] > 0).all()
     with pytest.raises(RefusalError, match="side of the squares"):
         squares_over(town, 5.0)
 
@@ -653,3 +654,67 @@ def test_weights_come_from_the_file_and_odd_ones_are_told_by_building(few, six_y
         assess_district(path, six_years, weight_column="flats")
     with pytest.raises(RefusalError, match=r"no building of homes\.geojson tells a number"):
         assess_district(path, six_years, weight_column="name")
+
+
+def drawn(town, walls):
+    """The town with walls (start longitude and latitude, end, facing, length) of a building each, all severe."""
+    made = pd.concat([town.walls.iloc[:1]] * len(walls), ignore_index=True)
+    columns = ["start_longitude", "start_latitude", "end_longitude", "end_latitude", "facing", "length"]
+    made[columns] = np.array(walls, dtype=float)
+    made = made.assign(building=np.arange(1, len(walls) + 1), area=made["length"] * 5, **{"class": "severe"})
+    return dataclasses.replace(town, walls=made)
+
+
+def test_a_wall_over_an_edge_counts_by_its_length_on_each_side(town):
+    west, east = shapely.box(9, 49, 10, 51), shapely.box(10, 49, 11, 51)
+    walls = [
+        (9.9999, 50.0, 10.0003, 50.0, 0, 8.0),  # a quarter of it west: 2 m, and its middle in the east
+        (10.0, 50.1, 10.0, 50.2, 90, 5.0),  # along the edge, its building to the west
+        (10.0, 50.3, 10.0, 50.4, 270, 7.0),  # and one to the east
+        (10.9999, 50.5, 11.0001, 50.5, 0, 4.0),  # half of it in no area
+    ]
+    mine = drawn(town, walls)
+    found = shares_of(mine, Areas(("west", "east"), np.array([west, east]), "made up"))
+    table = found.table.set_index("area")
+    assert table["length"].tolist() == pytest.approx([24, 2 + 5, 6 + 7 + 2], abs=1e-6)
+    assert table["wall_area"].tolist() == pytest.approx([120, 35, 75], abs=1e-5)
+    assert table["length_severe"].tolist() == pytest.approx(table["length"].tolist())
+    assert table["walls"].tolist()[:2] == [4, 1]
+    assert table["buildings"].tolist() == [4, 2, 3]
+    assert [one.key for one in found.flags] == ["district.walls_outside"]
+    assert found.flags[0].startswith("2 m of 1 walls")
+    # a third area over the last metres of the east: 3 of the first wall's 8 m, and the 2 m of the last one, count twice
+    over = shapely.union(shapely.box(10.00015, 49, 10.1, 50.05), shapely.box(10.5, 50.45, 12, 50.6))
+    found = shares_of(mine, Areas(("west", "east", "over"), np.array([west, east, over]), "made up"))
+    assert found.table["length"].iloc[3] == pytest.approx(3 + 4, abs=1e-6)
+    assert [one.key for one in found.flags] == ["district.areas_overlap"]
+    assert found.flags[0].startswith("Areas of made up overlap: 5 m of 2 walls")
+
+
+def test_squares_add_up_to_the_whole_and_agree_with_the_same_squares_as_districts(town):
+    squares = squares_over(town, 25.0)
+    table = shares_of(town, squares).table
+    of_polygons = shares_of(town, dataclasses.replace(squares, pieces=None)).table
+    sums = [name for name in table if name.startswith(("length", "area_", "wall_area", "walls"))]
+    assert len(sums) > 10
+    np.testing.assert_allclose(table[sums].iloc[1:].sum(), table[sums].iloc[0], rtol=1e-9, atol=1e-9)
+    # second method: lines cut by polygons, whose edges run straight in degrees, by some tenths of a millimetre beside
+    np.testing.assert_allclose(table["length"], of_polygons["length"], atol=2e-3)
+    assert len(table) > 50
+
+
+def test_walls_on_the_lines_and_corners_of_a_net_count_once():
+    from exposure.district.pieces import cut_by_squares
+
+    chance = np.random.default_rng(3)
+    ends = chance.integers(-6, 7, (500, 2, 2)) / chance.choice([1, 2, 3], (500, 1, 1))
+    ends = ends[np.any(ends[:, 0] != ends[:, 1], axis=1)]
+    pieces, corners = cut_by_squares(ends)
+    np.testing.assert_allclose(np.bincount(pieces.wall, pieces.part), 1, atol=1e-12)
+    assert (np.bincount(pieces.wall, pieces.middle) == 1).all()
+    spots = ends[pieces.wall, 0] + (ends[pieces.wall, 1] - ends[pieces.wall, 0]) * pieces.start[:, None]
+    stops = ends[pieces.wall, 0] + (ends[pieces.wall, 1] - ends[pieces.wall, 0]) * pieces.end[:, None]
+    inside = corners[pieces.area]
+    for each in (spots, stops):  # every piece lies in its square
+        assert (each >= inside - 1e-9).all()
+        assert (each <= inside + 1 + 1e-9).all()

@@ -2,14 +2,13 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 import shapely
-from shapely import STRtree
 
 from exposure.checks import RefusalError, check_between
+from exposure.district.pieces import SAME, Pieces, cut_by_areas, cut_by_squares, standing_ends
 from exposure.district.run import District
 from exposure.doubts import Doubt, doubt
 from exposure.site.footprint import sound_outlines
@@ -33,14 +32,14 @@ WEIGHT_HOW = (
 class Areas:
     """Areas to sum walls over, in degrees of longitude and latitude.
 
-    ``of_wall`` is the place of each wall's area, where it is known already.
+    ``pieces`` are the walls of the town cut by them, where they are known already.
     """
 
     names: tuple[str, ...]
     shapes: np.ndarray
     source: str
     flags: tuple[Doubt, ...] = ()
-    of_wall: np.ndarray | None = None
+    pieces: Pieces | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +49,7 @@ class Shares:
     Parameters
     ----------
     table
-        ``area``, ``buildings``, ``walls``, ``length`` [m], ``wall_area`` [m2]; of each class ``walls_``, ``length_``,
+        ``area``, ``buildings`` with a wall there, ``walls`` by their middle, ``length`` [m], ``wall_area`` [m2]; of each class ``walls_``, ``length_``,
         ``area_`` and ``share_`` (of the length, 0 to 1) with its name; ``hard``, the share severe or harder, and
         ``hard_low``, ``hard_high``, the same with every wall at the milder and at the harder end of its band. With a
         weight told, its sum over the buildings: ``weight``, ``weight_`` with each class's name, by the class of the
@@ -99,11 +98,10 @@ def read_areas(path: str | Path) -> Areas:
 def squares_over(district: District, size: float) -> Areas:
     """Squares of ``size`` [m] over the town, those without a wall left out; named by their place from the south-west."""
     check_between(size, "the side of the squares", 10, 100_000, "m")
-    longitude, latitude = middles_of(district)
+    longitude, latitude = np.moveaxis(standing_ends(district.walls), -1, 0)
     middle = float(np.median(longitude)), float(np.median(latitude))
-    east, north = metres_from(longitude, latitude, middle=middle)
-    place = np.floor(np.column_stack([east, north]) / size).astype(int)
-    cells, of_wall = np.unique(place, axis=0, return_inverse=True)
+    ends = np.stack(metres_from(longitude, latitude, middle=middle), axis=-1)
+    pieces, cells = cut_by_squares(ends / size)
     if len(cells) > MOST_AREAS:
         raise RefusalError(
             f"{len(cells):,} squares of {size:g} m", f"at most {MOST_AREAS:,}", "Take larger ones.",
@@ -115,111 +113,102 @@ def squares_over(district: District, size: float) -> Areas:
     first = cells.min(axis=0)
     names = tuple(f"square {column + 1}, {row + 1}" for column, row in (cells - first).tolist())
     shapes = shapely.polygons(np.stack([x, y], axis=-1))
-    return Areas(names, shapes, f"squares of {size:g} m", of_wall=of_wall.ravel())
-
-
-def middles_of(district: District) -> tuple[np.ndarray, np.ndarray]:
-    """Longitude and latitude of the middle of each wall. [degree]"""
-    walls = district.walls
-    return (
-        (walls["start_longitude"] + walls["end_longitude"]).to_numpy() / 2,
-        (walls["start_latitude"] + walls["end_latitude"]).to_numpy() / 2,
-    )
+    return Areas(names, shapes, f"squares of {size:g} m", pieces=pieces)
 
 
 def shares_of(district: District, areas: Areas | None = None) -> Shares:
-    """Walls by class of the whole town and of each area; a wall belongs where its middle lies.
+    """Walls by class of the whole town and of each area; a wall counts in an area by its length there.
 
-    Walls in no area stand in the whole alone, and in several areas that overlap in each: both are told.
+    The number of walls counts each where its middle lies. Walls or parts of them in no area stand in the whole alone, and in
+    several areas that overlap in each: both are told.
     """
-    houses = _houses(district)
-    everything = np.arange(len(district.walls))
-    rows = [_row(WHOLE, district.walls) | _weights(houses, everything)]
+    walls = district.walls
+    table = _table(district, Pieces.of_whole(len(walls)), (WHOLE,))
     if areas is None:
-        return Shares(pd.DataFrame(rows), None, weight_column=district.weight_column)
-    if areas.of_wall is None:
-        points = shapely.points(*middles_of(district))
-        wall, area = STRtree(areas.shapes).query(points, predicate="intersects")
-    else:
-        wall, area = everything, areas.of_wall
-    for number, name in enumerate(areas.names):
-        here = wall[area == number]
-        rows.append(_row(name, district.walls.iloc[here]) | _weights(houses, here))
-    times = np.bincount(wall, minlength=len(district.walls))
+        return Shares(table, None, weight_column=district.weight_column)
+    pieces = cut_by_areas(walls, areas.shapes) if areas.pieces is None else areas.pieces
+    table = pd.concat([table, _table(district, pieces, areas.names)], ignore_index=True)
+    covered = pieces.covered(len(walls))
+    again = np.bincount(pieces.wall, pieces.part, minlength=len(walls)) - covered
     flags: list[str] = [*areas.flags]
-    if (times == 0).any():
-        flags.append(doubt("district.walls_outside", areas.source, count=int((times == 0).sum())))
-    if (times > 1).any():
-        flags.append(doubt("district.areas_overlap", areas.source, count=int((times > 1).sum())))
-    return Shares(pd.DataFrame(rows), areas, tuple(flags), district.weight_column)
+    for key, part in (("district.walls_outside", 1 - covered), ("district.areas_overlap", again)):
+        some = part > SAME
+        if some.any():
+            length = float((walls["length"].to_numpy() * part)[some].sum())
+            flags.append(doubt(key, areas.source, count=int(some.sum()), length=length))
+    return Shares(table, areas, tuple(flags), district.weight_column)
 
 
-class _Houses(NamedTuple):
-    """Buildings that are summed by their weight, and which share of each wall's building the wall is."""
-
-    of_wall: np.ndarray
-    share: np.ndarray
-    weight: np.ndarray
-    worst: (
-        np.ndarray
-    )  # place of the class of the worst wall, and of its milder and harder end; shape (3, building)
-
-
-def _houses(district: District) -> _Houses | None:
-    if not district.weight_column:
-        return None
-    walls, count = district.walls, len(district.buildings)
+def _table(district: District, pieces: Pieces, names: tuple[str, ...]) -> pd.DataFrame:
+    """One row for each of the areas that the pieces lie in."""
+    walls = district.walls
+    length, area = (walls[name].to_numpy()[pieces.wall] * pieces.part for name in ("length", "area"))
     house = pd.Index(district.buildings["building"]).get_indexer(walls["building"])
-    length = walls["length"].to_numpy()
-    place = {name: number for number, name in enumerate(class_names())}
-    worst = np.zeros((len(CLASS_COLUMNS), count), dtype=int)
-    for row, column in zip(worst, CLASS_COLUMNS, strict=True):
-        np.maximum.at(row, house, walls[column].map(place).to_numpy())
-    share = length / np.bincount(house, length, minlength=count)[house]
-    return _Houses(house, share, district.buildings["weight"].to_numpy(), worst)
+    pairs, of_piece = np.unique(
+        np.column_stack([pieces.area, house[pieces.wall]]), axis=0, return_inverse=True
+    )
+    classes = _classes(walls)
+    found = classes[:, pieces.wall]
 
+    def summed(values: np.ndarray) -> np.ndarray:
+        return np.bincount(pieces.area, values, minlength=len(names))
 
-def _weights(houses: _Houses | None, walls: np.ndarray) -> dict[str, object]:
-    """The weight of the buildings of some walls, by their worst wall's class."""
-    if houses is None:
-        return {}
-    part = np.bincount(houses.of_wall[walls], houses.share[walls], minlength=houses.weight.size)
-    weight = part * np.nan_to_num(houses.weight)
-    total = float(weight.sum())
-    row: dict[str, object] = {
-        "weight": total,
-        "weight_missing": int((np.isnan(houses.weight) & (part > 0)).sum()),
-    }
-    by_class = np.bincount(houses.worst[0], weight, minlength=len(class_names()))
-    row |= {
-        f"weight_{name.replace(' ', '_')}": float(one)
-        for name, one in zip(class_names(), by_class, strict=True)
-    }
-    for key, worst in zip(HARD_KEYS, houses.worst, strict=True):
-        row[f"weight_{key}"] = float(weight[worst >= HARD].sum()) / total if total else np.nan
-    return row
-
-
-def _row(name: str, walls: pd.DataFrame) -> dict[str, object]:
-    length, names = walls["length"].to_numpy(), class_names()
-    total = float(length.sum())
-    row: dict[str, object] = {
-        "area": name,
-        "buildings": walls["building"].nunique(),
-        "walls": len(walls),
+    total = summed(length)
+    columns: dict[str, object] = {
+        "area": list(names),
+        "buildings": np.bincount(pairs[:, 0], minlength=len(names)),
+        "walls": summed(pieces.middle).astype(int),
         "length": total,
-        "wall_area": float(walls["area"].sum()),
+        "wall_area": summed(area),
     }
-    for one in names:
-        mine = (walls["class"] == one).to_numpy()
-        key = one.replace(" ", "_")
-        row |= {
-            f"walls_{key}": int(mine.sum()),
-            f"length_{key}": float(length[mine].sum()),
-            f"area_{key}": float(walls["area"].to_numpy()[mine].sum()),
-            f"share_{key}": float(length[mine].sum()) / total if total else np.nan,
+    for place, name in enumerate(class_names()):
+        mine, key = found[0] == place, name.replace(" ", "_")
+        columns |= {
+            f"walls_{key}": summed(mine & pieces.middle).astype(int),
+            f"length_{key}": summed(length * mine),
+            f"area_{key}": summed(area * mine),
+            f"share_{key}": _share(summed(length * mine), total),
         }
-    for key, column in zip(HARD_KEYS, CLASS_COLUMNS, strict=True):
-        mine = walls[column].isin(names[HARD:]).to_numpy()
-        row[key] = float(length[mine].sum()) / total if total else np.nan
-    return row
+    for key, one in zip(HARD_KEYS, found, strict=True):
+        columns[key] = _share(summed(length * (one >= HARD)), total)
+    if district.weight_column:
+        own = np.bincount(house, walls["length"], minlength=len(district.buildings))
+        part = np.bincount(of_piece.ravel(), length / own[house[pieces.wall]])
+        worst = np.zeros((len(CLASS_COLUMNS), len(district.buildings)), dtype=int)
+        for row, one in zip(worst, classes, strict=True):
+            np.maximum.at(row, house, one)
+        columns |= _weights(district.buildings["weight"].to_numpy(), part, pairs, worst, len(names))
+    return pd.DataFrame(columns)
+
+
+def _weights(
+    weight: np.ndarray, part: np.ndarray, pairs: np.ndarray, worst: np.ndarray, count: int
+) -> dict[str, object]:
+    """The weight of buildings by area; ``pairs`` has area and building, ``part`` how much of the building is there."""
+    area, house = pairs.T
+    here, worst = part * np.nan_to_num(weight[house]), worst[:, house]
+
+    def summed(values: np.ndarray) -> np.ndarray:
+        return np.bincount(area, values, minlength=count)
+
+    total = summed(here)
+    columns: dict[str, object] = {
+        "weight": total,
+        "weight_missing": summed(np.isnan(weight[house])).astype(int),
+    }
+    for place, name in enumerate(class_names()):
+        columns[f"weight_{name.replace(' ', '_')}"] = summed(here * (worst[0] == place))
+    for key, one in zip(HARD_KEYS, worst, strict=True):
+        columns[f"weight_{key}"] = _share(summed(here * (one >= HARD)), total)
+    return columns
+
+
+def _classes(walls: pd.DataFrame) -> np.ndarray:
+    """Place of each wall's class, and of its milder and harder end; shape (3, wall)."""
+    place = {name: number for number, name in enumerate(class_names())}
+    return np.stack([walls[column].map(place).to_numpy(dtype=int) for column in CLASS_COLUMNS])
+
+
+def _share(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
+    """NaN of nothing."""
+    return np.divide(part, whole, out=np.full(whole.shape, np.nan), where=whole > 0)

@@ -162,7 +162,7 @@ def _areas(shares: Shares | None, middle: np.ndarray) -> list[dict[str, Any]]:
     return [
         {
             "name": clean(row["area"], most=MOST_NAME),
-            "words": _hard_words(row) if row["walls"] else "no walls",
+            "words": _hard_words(row) if row["length"] else "no walls",
             "rings": [
                 _grains(shapely.get_coordinates(part.exterior), middle).ravel().tolist()
                 for part in shapely.get_parts(shape)
@@ -185,7 +185,9 @@ def _share_table(shares: Shares | None) -> str:
         by_class = [f"{row['share_' + one.replace(' ', '_')]:.0%}" for one in class_names()]
         between = f"{row['hard_low']:.0%} to {row['hard_high']:.0%}"
         told = [f"{row['buildings']:,}", f"{row['walls']:,}", f"{row['length']:,.0f}"]
-        told += [*by_class, f"{row['hard']:.0%}", between] if row["walls"] else ["none"] * (len(by_class) + 2)
+        told += (
+            [*by_class, f"{row['hard']:.0%}", between] if row["length"] else ["none"] * (len(by_class) + 2)
+        )
         cells = "".join(f"<td>{as_text(words)}</td>" for words in told)
         lines.append(f'<tr><th scope="row">{as_text(row["area"])}</th>{cells}</tr>')
     columns = "".join(f'<th scope="col">{as_text(one)}</th>' for one in heads)

@@ -37,7 +37,8 @@ SHARE_HEADS = (
 SHARE_CAPTION = "Length of wall by class, and its share; the whole first."
 WEIGHT_HEADS = ("Area", "Sum", *class_names(), "Severe or harder", "Between", "Buildings without")
 HOW = (
-    "Shares are of the walls' length; party walls are no walls here. Between: with every wall at the milder and at the "
+    "Shares are of the walls' length; party walls are no walls here. A wall that crosses the edge of an area counts in it by its "
+    "length there, and among its walls where the wall's middle lies. Between: with every wall at the milder and at the "
     "harder end of its band of years, which is wider than any one set of years would make it."
 )
 
@@ -96,7 +97,7 @@ def answer(shares: Shares) -> str:
             f"wall is ({row['weight_hard_low']:.0%} to {row['weight_hard_high']:.0%})."
         )
     areas = shares.table.iloc[1:]
-    areas = areas[areas["walls"] > 0]
+    areas = areas[areas["length"] > 0]
     if len(areas) > 1:
         worst = areas.loc[areas["hard"].idxmax()]
         words += f" The largest share is in {worst['area']}: {worst['hard']:.0%} of {worst['length']:,.0f} m."
@@ -109,7 +110,7 @@ def share_parts(shares: Shares, *, most: int = MOST_BARS) -> list[tuple[str, dic
     return [
         (str(row["area"]), {one: float(row[f"share_{one.replace(' ', '_')}"]) for one in class_names()})
         for _, row in shown.iterrows()
-        if row["walls"]
+        if row["length"]
     ]
 
 
@@ -204,7 +205,7 @@ def plain_table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]
 
 
 def _cells(row: pd.Series) -> list[str]:
-    if not row["walls"]:
+    if not row["length"]:
         return ["0", "0", "0", "0", *["none"] * len(class_names()), "none", "none"]
     by_class = [
         f"{row[f'length_{key}']:,.0f} m, {row[f'share_{key}']:.0%}"
