@@ -615,7 +615,10 @@ def test_buildings_are_summed_by_a_weight_and_their_worst_wall_by_hand(town):
     assert np.isnan(nowhere["weight_hard"])
     page = shares_html(mine, found, title="Shares")
     assert "<i>homes" not in page
-    assert "Of 50 &lt;i&gt;homes&lt;/i&gt;, 80% are in buildings whose worst wall is (0% to 100%)" in page
+    assert (
+        "Of 50 &lt;i&gt;homes&lt;/i&gt;, 80% are in buildings whose worst wall is severe or very severe (0% to 100%); "
+        "buildings left out because they tell none: 1." in page
+    )
     assert "Each building counts whole in the class of its worst wall" in page
 
 

@@ -82,11 +82,12 @@ def run(options: argparse.Namespace) -> int:
     """Compute, write and tell; 3 when buildings were left out."""
     from exposure.district import assess_district
     from exposure.district.shares import read_areas, shares_of
+    from exposure.draw.lettering import clean
     from exposure.export.district_files import write_district
     from exposure.invented.place import cache_folder
     from exposure.map.district_map import draw_district_map
     from exposure.map.region_map import write_region_map
-    from exposure.paper.district_page import shares_html
+    from exposure.paper.district_page import answer, shares_html
 
     workers, out = workers_and_folder(options)
     if options.terrain and options.cover:
@@ -124,6 +125,7 @@ def run(options: argparse.Namespace) -> int:
             write_region_map(out / "shares.html", shares_html(district, shares, title=title)),
         ]
     tell(district_report(district))
+    tell(f"Shares   {clean(answer(shares), most=600)}")
     if not any(path.suffix == ".parquet" for path in written):
         tell("No GeoParquet was written: pyarrow is not installed.")
     tell(f"Written  {', '.join(str(path) for path in written)}")

@@ -92,9 +92,11 @@ def answer(shares: Shares) -> str:
         f" ({row['hard_low']:.0%} to {row['hard_high']:.0%}), on {whole(int(row['buildings']))} buildings."
     )
     if shares.weight_column and row["weight"]:
+        missing = int(row["weight_missing"])
         words += (
-            f" Of {_amount(row['weight'])} {weight_name(shares)}, {row['weight_hard']:.0%} are in buildings whose worst "
-            f"wall is ({row['weight_hard_low']:.0%} to {row['weight_hard_high']:.0%})."
+            f" Of {_amount(row['weight'])} {weight_name(shares)}, {row['weight_hard']:.0%} are in buildings whose worst wall "
+            f"is severe or very severe ({row['weight_hard_low']:.0%} to {row['weight_hard_high']:.0%})"
+            f"{f'; buildings left out because they tell none: {missing:,}' if missing else ''}."
         )
     areas = shares.table.iloc[1:]
     areas = areas[areas["length"] > 0]
