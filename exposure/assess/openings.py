@@ -1,15 +1,20 @@
 """Each line of the openings list against its own elevation: the class to order, whether the offer does, what it needs."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from exposure.assess.details import BuildingDetails
 from exposure.assess.table_text import csv_text
-from exposure.checks import RefusalError
-from exposure.detail.openings import Opening
+from exposure.checks import RefusalError, check_between
+from exposure.detail.openings import MOST_OPENINGS, Opening
 from exposure.detail.take_off import OpeningTakeOff, opening_take_off
+from exposure.site.plane import DEGREES, LocalPlane
+from exposure.site.site_list import one_line
 from exposure.wall import Wall
+from exposure.wall.building import nearest_wall
 
+IN_WALL = 2.0  # m; an opening farther from every elevation stands in a wall that is left out
 CSV_COLUMNS = (
     "elevation",
     "opening",
@@ -57,8 +62,8 @@ class OpeningOrder:
 
     @property
     def kind(self) -> str:
-        """Window or door."""
-        return "door" if self.opening.door else "window"
+        """Window or door, with its name where a model tells one."""
+        return f"{'door' if self.opening.door else 'window'} {self.opening.name}".rstrip()
 
 
 def opening_orders(
@@ -91,6 +96,54 @@ def opening_orders(
                 opening_take_off(opening, one.schedule),
             )
         )
+    return tuple(found)
+
+
+def openings_of_model(
+    words: Mapping[str, Any], walls: Sequence[Wall], plane: LocalPlane
+) -> tuple[Opening, ...]:
+    """Windows and doors that a model tells, each on the elevation nearest to it; none where it tells none.
+
+    Parameters
+    ----------
+    words
+        The building's file as a table; ``openings`` holds of each where it stands (longitude, latitude), width and
+        height [mm], whether it is a door, and its name.
+    plane
+        Of the walls' corners.
+
+    Raises
+    ------
+    RefusalError
+        For an opening that cannot be, or one in a wall that is left out.
+    """
+    found = []
+    given = words.get("openings") or ()
+    try:
+        for one in given[:MOST_OPENINGS]:
+            longitude, latitude = (
+                check_between(value, "place of an opening", -180, 360, "degrees") for value in one["at"]
+            )
+            point = [float(value) for value in plane.come(longitude, latitude, crs=DEGREES)]
+            wall, away = nearest_wall(walls, point)
+            width, height = (
+                check_between(one[key], f"{key} of an opening", 100, 20_000, "mm")
+                for key in ("width", "height")
+            )
+            name = one_line(one.get("name"))[:60]
+            if away > IN_WALL:
+                raise RefusalError(
+                    f"the opening {name!r} stands {away:.1f} m from every elevation",
+                    "openings in walls open to the weather",
+                    "Give the openings as a list of your own.",
+                )
+            found.append(Opening(wall.name, width, height, door=one.get("door") is True, name=name))
+    except RefusalError:
+        raise
+    except (AttributeError, KeyError, TypeError, ValueError) as error:
+        raise RefusalError(
+            "the openings of the building cannot be read", "openings as a model tells them", "Leave them out."
+        ) from error
     return tuple(found)
 
 

@@ -32,7 +32,9 @@ WRITES = {
 def add_building_arguments(parser: argparse.ArgumentParser) -> None:
     """What names a building, its surroundings and its weather; read back with :func:`assess_from_arguments`."""
     parser.add_argument(
-        "file", metavar="FILE", help="the building: TOML or JSON of ours, GeoJSON or GeoPackage"
+        "file",
+        metavar="FILE",
+        help="the building: TOML or JSON of ours, a model (IFC), GeoJSON or GeoPackage",
     )
     parser.add_argument(
         "--climate",

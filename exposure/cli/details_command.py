@@ -38,7 +38,7 @@ def add_details_arguments(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--openings",
         metavar="FILE",
-        help="windows and doors as CSV: elevation,width,height,count, sizes in mm",
+        help="windows and doors as CSV: elevation,width,height,count, sizes in mm; without it those of a model (IFC)",
     )
     group.add_argument(
         "--rule", metavar="FILE", action="append", default=[], help="a rule file of your office (TOML)"
@@ -106,22 +106,26 @@ def details_from_arguments(options: argparse.Namespace) -> Asked:
     """
     from exposure.assess.details import DEFAULT_START, DEFAULT_WEEKS, detail_building
     from exposure.assess.doubts import place_of_record
+    from exposure.assess.openings import openings_of_model
     from exposure.assess.prices import read_prices
     from exposure.detail.openings import read_openings
     from exposure.detail.rule_file import read_rule_text
     from exposure.detail.wetting import LEAK_SHARE
 
     rules = [read_rule_text(_text(path), name=Path(path).name) for path in options.rule]
-    openings = read_openings(_text(options.openings)) if options.openings else ()
+    listed = read_openings(_text(options.openings)) if options.openings else None
     prices = read_prices(_text(options.prices)) if options.prices else None
     if options.rating is not None:
         check_between(options.rating, "the rating of the windows", 0, 5000, "Pa")
     start = DEFAULT_START if options.bare_from is None else week_of(options.bare_from)
     assessment, surveyed, climate = assess_from_arguments(options)
+    openings = listed
+    if listed is None:
+        openings = openings_of_model(surveyed.words, surveyed.building.walls, surveyed.place.plane)
     details = detail_building(
         assessment,
         climate,
-        openings=openings,
+        openings=openings or (),
         office_rules=rules,
         rating=options.rating,
         bare_start=start,

@@ -23,6 +23,7 @@ class Opening:
     count: int = 1
     door: bool = False
     rated: float | None = None  # none: not known yet
+    name: str = ""  # as a model calls it
 
 
 def read_openings(text: str) -> tuple[Opening, ...]:

@@ -1,8 +1,8 @@
 """A building and its elevations (the faces of the building)."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from math import cos, radians, sin
+from math import cos, hypot, inf, radians, sin
 
 from exposure.checks import RefusalError, check_between
 from exposure.rain.orientation import COMPASS
@@ -163,6 +163,31 @@ class Building:
             raise RefusalError(
                 f"elevations named {names}", "one or more elevations, each with its own name", "Rename them."
             )
+
+
+def nearest_wall(walls: Sequence[Wall], point: Sequence[float]) -> tuple[Wall, float]:
+    """The elevation nearest to a point of the building's plane, and how far it is. [m]
+
+    Elevations without corners are left out.
+
+    Examples
+    --------
+    >>> house = box_building(name="House", length=12, width=8, bearing=90, height=6)
+    >>> wall, away = nearest_wall(house.walls, (2.0, -3.8))
+    >>> wall.name, round(away, 3)
+    ('south', 0.2)
+    """
+
+    def away(wall: Wall) -> float:
+        if wall.start is None or wall.end is None:
+            return inf
+        run = (wall.end[0] - wall.start[0], wall.end[1] - wall.start[1])
+        to = (point[0] - wall.start[0], point[1] - wall.start[1])
+        share = min(max((to[0] * run[0] + to[1] * run[1]) / max(run[0] ** 2 + run[1] ** 2, 1e-12), 0.0), 1.0)
+        return hypot(to[0] - share * run[0], to[1] - share * run[1])
+
+    best = min(walls, key=away)
+    return best, away(best)
 
 
 def box_building(

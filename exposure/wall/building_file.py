@@ -1,4 +1,4 @@
-"""A building's file: our TOML or JSON, a GeoJSON or GeoPackage with footprints, or a result of our own."""
+"""A building's file: our TOML or JSON, a model (IFC), a GeoJSON or GeoPackage with footprints, or a result of our own."""
 
 import json
 import os
@@ -22,6 +22,7 @@ from exposure.site.plane import DEGREES, LocalPlane
 from exposure.site.survey import PlaceInputs
 from exposure.wall.building import Building
 from exposure.wall.building_words import BuildingFile, building_from_words
+from exposure.wall.model_file import words_of_model
 from exposure.wall.roof_words import ROOF_KEYS
 
 PLACE_PROPERTIES = ("terrain", "topography", "sea_distance")
@@ -39,7 +40,7 @@ def read_building(
     Parameters
     ----------
     path
-        ``.toml`` or ``.json`` of ours (a result of ``exposure building`` too), else a vector file with
+        ``.toml`` or ``.json`` of ours (a result of ``exposure building`` too), a model (``.ifc``), else a vector file with
         polygons and properties ``name``, ``height`` [m], ``storeys``, ``roof``, ``gables``, ``ridge_height`` [m],
         ``pitch`` [degree], ``eaves`` [mm], ``terrain``, ``topography``, ``sea_distance`` [m] and ``details``;
         any other is told of as not used.
@@ -106,6 +107,8 @@ def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
         if isinstance(table, dict) and table.get("type") not in ("FeatureCollection", "Feature"):
             words = table["input"] if isinstance(table.get("input"), dict) else table
             return _named(words, name, source)
+    if source.suffix.lower() == ".ifc":
+        return words_of_model(source, name)
     return _words_of_footprint(source, name)
 
 

@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon
 
 from exposure.checks import RefusalError, check_between
-from exposure.doubts import Doubt, doubt
+from exposure.doubts import Doubt, doubt, flags_of
 from exposure.site.footprint import (
     STOREY,
     Neighbours,
@@ -38,6 +38,8 @@ TOP_KEYS = {
     "elevation",
     "details",
     "not_used",
+    "openings",
+    "doubts",
 } | ROOF_KEYS
 PLACE_KEYS = {"name", "latitude", "longitude", "terrain", "topography", "sea_distance", "sector"}
 SECTOR_KEYS = {"terrain", "topography"}
@@ -68,7 +70,7 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
         latitude=check_between(place["latitude"], "latitude", -90, 90, "degrees"),
         longitude=check_between(place["longitude"], "longitude", -180, 360, "degrees"),
     )
-    notes: list[str] = []
+    notes = _doubts_told(words.get("doubts"))
     height, storeys = _height_of(words, name, notes)
     roof = roof_told(words)
     walls, outline = _walls(words, _Body(name, plane, height, storeys, roof), neighbours, notes)
@@ -100,6 +102,18 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
         notes=tuple(notes),
     )
     return BuildingFile(Building(name, walls, storeys, _with_eaves(details, roof)), inputs, words)
+
+
+def _doubts_told(text: object) -> list[str]:
+    """Doubts that a model was read with, as :func:`exposure.doubts.as_attribute` keeps them."""
+    if text is None:
+        return []
+    try:
+        return [one for one in flags_of({"flags": text}) if isinstance(text, str)]
+    except (TypeError, ValueError) as error:
+        raise RefusalError(
+            "doubts is no text of ours", "doubts as they were written", "Leave it out."
+        ) from error
 
 
 def _with_eaves(details: Mapping[str, Any], roof: Roof) -> dict[str, Any]:
