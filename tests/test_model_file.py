@@ -353,9 +353,10 @@ def test_a_model_that_refers_to_nothing_is_refused_in_words(tmp_path):
 
 
 def test_a_model_that_refers_to_itself_is_refused_before_the_library_follows_it(tmp_path):
-    path = House(name="see #1 and #2").saved(tmp_path)
+    numbers = " ".join(f"#{number}" for number in range(1, 40))  # its own among them
+    path = House(name=numbers).saved(tmp_path)
     text = path.read_text("utf-8")
-    assert read_building(path).building.name == "see #1 and #2"  # a number in a name refers to nothing
+    assert read_building(path).building.name.startswith("#1 #2 ")  # a number in a name refers to nothing
     path.write_text(re.sub(r"(#\d+)=IFCLOCALPLACEMENT\([^,]*,", r"\1=IFCLOCALPLACEMENT(\1,", text), "utf-8")
     with pytest.raises(RefusalError, match="refers to itself"):
         read_words(path)
