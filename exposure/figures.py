@@ -198,11 +198,27 @@ def pascals(value: float | None) -> str:
         return UNKNOWN
     if 0 < value < 10:
         return f"under{NO_BREAK}10{NO_BREAK}Pa"
+    shown, decimals = _rounded_pascals(value)
+    return f"{number(shown, decimals)}{NO_BREAK}Pa"
+
+
+def shown_pascals(value: float) -> float:
+    """The pressure that :func:`pascals` tells, as a number; one under 10 Pa is left as it is. [Pa]
+
+    Examples
+    --------
+    >>> shown_pascals(237.0), shown_pascals(302.0), shown_pascals(3.0)
+    (240, 302, 3.0)
+    """
+    return value if 0 < value < 10 else _rounded_pascals(value)[0]
+
+
+def _rounded_pascals(value: float) -> tuple[float, int]:
     for step, decimals in ((10, 0), (1, 0), (0.1, 1)):
         shown = step * floor(value / step + 0.5)
         if all((shown <= limit + 1e-9) == (value <= limit + 1e-9) for limit in _pressure_limits()):
-            return f"{number(shown, decimals)}{NO_BREAK}Pa"
-    return f"{number(value, 3)}{NO_BREAK}Pa"
+            return shown, decimals
+    return value, 3
 
 
 def pressure_band(band: Band) -> str:

@@ -141,6 +141,28 @@ def disagreements(mine, lines, steps):
         clash("check without pressure", "Write down time, pressure" in " ".join(steps))
     # trays that are lower because the inner seal is tested come with the order to test it
     clash("seal untested", mine.air_seal_tested and "smoke" not in lines)
+    # the first window is checked before the others are in, so its seal is looked over; smoke comes when all are in
+    if "smoke" in lines:
+        search = lines["smoke"].build
+        clash("smoke too early", "Once every window is in" not in search or "after the first" not in search)
+    clash("smoke before all are in", "smoke" in lines["air_seal"].build or "smoke" in said)
+    # a back upstand holds the head of water and the splash that its reason tells
+    for head in re.findall(r"in a gust [^,]*, ([\d,]+)\u00a0mm, and 5", lines["back_dam"].why):
+        clash("splash", lines["back_dam"].value < float(head.replace(",", "")) + 5)
+    # mesh takes from what a weep hole opens, and the line that asks the area says so
+    if "cav_vent_mas" in lines and "mesh" in lines:
+        clash("mesh in weep holes", "mesh" not in lines["cav_vent_mas"].build)
+    # a leaf of mortar keeps light metals off it
+    clash("mortar", ("weep_sp" in lines) != ("metal_mortar" in lines))
+    # no tray drains onto a sill that is set later
+    clash("sill too early", "drained onto the sill" in said)
+    # snow over a roof or deck: window sills stand above it, and its height goes before a lower upstand
+    if "snow_open" in lines:
+        clash(
+            "sill in snow", "window sills and weep holes over a roof or deck" not in lines["snow_open"].build
+        )
+    if "snow_roof" in lines:
+        clash("upstand in snow", "not a smaller gap or upstand" not in lines["snow_roof"].build)
     # a leaf of masonry stands on a damp-proof course clear of splash
     leaf = mine.wall_type in ("masonry veneer", "cavity masonry")
     clash("course above ground", leaf != ("dpc_up" in lines) or (leaf and lines["dpc_up"].value < 150))
@@ -201,7 +223,14 @@ def test_a_broken_pair_is_found():
         promised, {k: v for k, v in calm.items() if k != "smoke"}, steps_there
     )
     low = {**lines, "back_dam": replace(lines["back_dam"], value=15.0)}
-    assert "rod" in disagreements(leaf, low, steps)
+    assert {"rod", "splash"} <= set(disagreements(leaf, low, steps))
+    smoked = {**lines, "air_seal": replace(lines["air_seal"], build="Seal it, and check it with smoke.")}
+    assert "smoke before all are in" in disagreements(leaf, smoked, steps)
+    assert "smoke before all are in" in disagreements(leaf, lines, [*steps, "Seal the gap (smoke-checked)."])
+    assert "sill too early" in disagreements(leaf, lines, [*steps, "Lay the tray, drained onto the sill."])
+    open_joint = {**lines, "cav_vent_mas": replace(lines["cav_vent_mas"], build="Leave 700 mm2 a metre.")}
+    assert "mesh in weep holes" in disagreements(leaf, open_joint, steps)
+    assert "mortar" in disagreements(leaf, {k: v for k, v in lines.items() if k != "metal_mortar"}, steps)
 
 
 @pytest.mark.parametrize("wall", CHOICES["wall_type"])

@@ -25,6 +25,7 @@ from exposure.detail.window_class import (
 )
 from exposure.doubts import has_doubt
 from exposure.figures import pascals
+from exposure.rain.wind_pressure import head_words
 from exposure.tables import load_table
 from exposure.tables.standing import STANDING_WORDS
 from exposure.wall import Wall
@@ -266,6 +267,27 @@ def test_the_bucket_asks_no_more_than_a_hose_gives():
     )
     assert "wet it in 2 upright strips" in check.rate_words
     assert any("10\u00a0L in 54\u00a0s" in line for line in check.set_up)
+
+
+def test_one_pressure_is_one_head_of_water():
+    """By hand: 310 Pa / (1000 kg/m3 x 9.80665 m/s2) = 31.6 mm, up to 32; told alike at the gauge and on the wall."""
+    check = water_check(schedule_of(70.0, 308.2), pressure=308.2, openings=4)
+    assert check.pressure == 310.0
+    assert "32\u00a0mm of water" in check.fan_words
+    why = next(line.why for line in schedule_of(70.0, 308.2).lines if line.key == "head_up")
+    assert "310\u00a0Pa in heavy rain" in why
+    assert "32\u00a0mm of water" in why
+    assert [head_words(push) for push in (305.1, 308.2, 310.0, 314.0)] == ["32\u00a0mm"] * 4
+    assert head_words(196.2) == "21\u00a0mm"  # 200 Pa as told, 20.4 mm
+
+
+def test_an_order_by_a_weak_record_tells_what_the_hard_end_asks():
+    """EN 12208: 104 Pa is class 4 (150 Pa), 220 Pa is class 6 (250 Pa)."""
+    weak = {"a": window_order(mean=45.0, gust=104.0, indicative=True, hard_end=220.0)}
+    firm = {"a": window_order(mean=45.0, gust=104.0, hard_end=220.0)}
+    assert "class 4 for 104\u00a0Pa" in house_order(weak).in_words
+    assert "the hard end of its band, 220\u00a0Pa, asks class 6" in house_order(weak).in_words
+    assert "hard end" not in house_order(firm).in_words
 
 
 def test_an_order_by_a_weak_record_says_so():

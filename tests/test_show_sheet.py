@@ -33,7 +33,7 @@ from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
-from exposure.paper.sheet_orders import CHECK_LINES
+from exposure.paper.sheet_orders import CHECK_LINES, junction_sheet
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, sheet_plan
 from exposure.paper.sheet_work import numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
@@ -329,6 +329,34 @@ def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():
         )
         if cell.row != "cav_run":  # storeys, which no section measures
             assert cell.size.startswith(f"{sizes[cell.row]:,.10g}"), drawing.stem
+
+
+@pytest.mark.parametrize(("snow", "row", "size"), [(700.0, "snow_roof", "800"), (20.0, "step_h", "150")])
+def test_the_larger_of_snow_and_upstand_is_the_size_over_a_roof(snow, row, size):
+    """Snow of 700 mm and 100 clear of it are 800; at level 3 the flashing alone is 150, more than 20 and 100."""
+    here = Circumstances(snow_depth=snow, roof_below="pitched at 10 degrees or more")
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(250.0), here)
+    numbers = numbers_of(schedule, here, pressure_of(250.0))
+    drawings, _ = drawings_of([("south", numbers)])
+    sheet = SimpleNamespace(
+        drawings=(), elevations=(SimpleNamespace(name="south", schedule=schedule),), number=2
+    )
+    cell = _cells([sheet], {"south": numbers}, 5, drawings)["roof-at-wall"]["south"]
+    assert (cell.row, cell.size) == (row, f"{size}\u00a0mm")
+
+
+def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
+    plan = sheet_plan(angle_house)
+    titles = {one["key"]: str(one["title"]) for one in junction_sheet(plan)["drawings"]}
+    lent = 0
+    for drawing in plan.common:
+        cells = plan.cells[drawing.section.key]
+        sent = [n for n, cell in cells.items() if cell and cell.sheet == plan.numbers["junctions"]]
+        codes = titles[drawing.section.key].rpartition(". L")[2]
+        if len(set(sent) | set(drawing.elevations)) > len(drawing.elevations):
+            lent += 1
+            assert all(re.search(rf"\b{plan.codes[n]}\b", codes) for n in sent), drawing.stem
+    assert lent
 
 
 def test_the_first_sheet_lists_no_eaves_on_a_wall_under_a_parapet():

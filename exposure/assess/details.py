@@ -286,6 +286,7 @@ def _elevation(
             gust=pressure.any_direction_gust,
             house_gust=house.gust,
             indicative=pressure.indicative,
+            hard_end=pressure.any_direction_range[1] * pressure.gust_factor,
             rating=rating,
         ),
         water_check=water_check(

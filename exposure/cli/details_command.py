@@ -14,7 +14,8 @@ from exposure.detail.inside_layer import CAUTION
 from exposure.detail.rule_file import find_rule, local_rules
 from exposure.detail.take_off import TakeOff, amount_words
 from exposure.draw.lettering import clean
-from exposure.figures import amount, litres_with_band, millimetres, pascals, pressure_band
+from exposure.figures import amount, litres_with_band, pascals, pressure_band
+from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import standing_words, without_standing
 from exposure.wall.name_list import in_turn
 
@@ -341,8 +342,8 @@ def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
     lines = [
         f"{clean(one.name)}: {schedule.axes} ({one.exposure.in_words})",
         f"  Wind pressure in heavy rain {pressure.likelihood}: {pascals(pressure.facing)} square on "
-        f"({millimetres(pressure.facing_head)} of water), in gusts {pascals(pressure.facing_gust)} "
-        f"({millimetres(pressure.facing_gust_head)}); from any direction {pascals(pressure.any_direction)} "
+        f"({head_words(pressure.facing)} of water), in gusts {pascals(pressure.facing_gust)} "
+        f"({head_words(pressure.facing_gust)}); from any direction {pascals(pressure.any_direction)} "
         f"({pressure_band(pressure.any_direction_range)}).",
         f"  Windows: {one.window.in_words} (EN 12208).",
         f"  Bare membrane: {one.bare_wrap.in_words}",

@@ -12,7 +12,7 @@ from exposure.detail.beside import beside
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.snow import CLEAR
 from exposure.rain.pressure import WallPressure
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_of_water, head_told
 from exposure.tables import load_table
 from exposure.wall.classes import SHORT_MARGIN, class_names
 
@@ -321,7 +321,7 @@ def dam_height(
     """
     need = pressure / 10 + splash
     if gust_pressure is not None:
-        need = max(need, float(head_of_water(gust_pressure)) + splash)
+        need = max(need, float(head_of_water(gust_pressure)) + splash, head_told(gust_pressure) + splash)
     return max(row_value, 5 * ceil(round(need / 5, 6)))
 
 

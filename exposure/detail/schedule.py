@@ -33,9 +33,9 @@ from exposure.detail.rules import evaluate_rule
 from exposure.detail.schedule_lines import Taken, line_of, stop_line
 from exposure.detail.schedule_parts import RuleResult, Schedule
 from exposure.doubts import doubt
-from exposure.figures import amount, listed, litres_with_band, millimetres, pascals
+from exposure.figures import amount, listed, litres_with_band, pascals
 from exposure.rain.pressure import WallPressure
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 
@@ -169,7 +169,7 @@ def _figures_shown(exposure: WallExposure, found: Levels) -> dict[str, str]:
     return {
         "spell": litres_with_band(exposure.wall_spell_index, None),
         "push": pascals(design),
-        "head": millimetres(float(head_of_water(design))),
+        "head": head_words(design),
         "when": exposure.spell_label,
     }
 

@@ -19,7 +19,7 @@ from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.detail.snow import CLEAR
 from exposure.figures import amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import with_standing
 from exposure.wall import WallExposure
 
@@ -130,20 +130,17 @@ def _here(
         return "The same at every level.", False
     design = found.pressure_for_details
     here = "Here, built as the hardest elevation of the house," if found.house else "Here"
-    push = (
-        f"{here} {pascals(design)} in heavy rain {pressure.likelihood}, "
-        f"{millimetres(float(head_of_water(design)))} of water"
-    )
+    push = f"{here} {pascals(design)} in heavy rain {pressure.likelihood}, {head_words(design)} of water"
     if by_formula and not circumstances.air_seal_tested:
         gust = design * pressure.gust_factor
         tested = amount(dam_height(dam_floor(row, found), pressure=design), row.unit)
         return (
-            f"{push}; in a gust {pascals(gust)}, {millimetres(float(head_of_water(gust)))}, "
+            f"{push}; in a gust {pascals(gust)}, {head_words(gust)}, "
             f"and 5\u00a0mm for splash, since the inner seal is not tested; tested, {tested} would do.",
             True,
         )
     if by_formula:
-        return f"{push}, and 5\u00a0mm for splash.", True
+        return f"{push}; a tenth of the pascals in millimetres, and 5\u00a0mm for splash.", True
     if row.key in DAMS and dam_floor(row, found) > float(row.values[found.on(row.axis) - 1]):
         return f"{push}; backing rod and sealant, asked here, need an upstand to seal against.", True
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):

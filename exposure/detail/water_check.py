@@ -10,8 +10,8 @@ from exposure.detail.schedule_parts import Schedule, ScheduleLine, Step
 from exposure.detail.water_steps import check_steps, on_film, rate_words, set_up
 from exposure.detail.window_class import rated_words
 from exposure.doubts import doubt
-from exposure.figures import NO_BREAK, amount, millimetres, number
-from exposure.rain.wind_pressure import head_of_water, wind_of_pressure
+from exposure.figures import NO_BREAK, amount, number
+from exposure.rain.wind_pressure import head_words, wind_of_pressure
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
 
@@ -210,7 +210,7 @@ def _fan_words(applied: float | None) -> str:
     wind = f"{number(wind_of_pressure(applied))}{NO_BREAK}m/s square on one face"
     return (
         f"The chamber has a fan of its own; a fan in a door would need every other window in and shut. "
-        f"As a wind of {wind}; {millimetres(float(head_of_water(applied)))} of water."
+        f"As a wind of {wind}; {head_words(applied)} of water."
     )
 
 

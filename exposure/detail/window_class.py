@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from math import ceil
 
 from exposure.checks import RefusalError, check_between
-from exposure.figures import NO_BREAK, listed, millimetres, number, pascals
-from exposure.rain.wind_pressure import head_of_water, velocity_pressure, wind_of_pressure
+from exposure.figures import NO_BREAK, listed, number, pascals
+from exposure.rain.wind_pressure import head_words, velocity_pressure, wind_of_pressure
 from exposure.tables import load_table, source_line, table_standing
 from exposure.tables.standing import is_verified
 
@@ -37,6 +37,7 @@ class WindowOrder:
     meaning: tuple[str, ...]  # what 30 km/h, 50 Pa and a rating mean beside it
     source: str
     standing: str  # how the classes stand, see :mod:`exposure.tables.standing`
+    hard_end: float | None = None  # Pa, the gust at the hard end of a weak record's band
 
     @property
     def verified(self) -> bool:
@@ -62,12 +63,21 @@ class HouseOrder:
     others: str | None  # hardest class among the rest; None when all ask the same
     follows: str
     indicative: bool = False  # the record is too weak to be sure of the gust
+    hard_end: float | None = None  # Pa, the gust at the hard end of its band
 
     @property
     def in_words(self) -> str:
         """The order as a sentence, the harder elevations named, and its doubt."""
-        weak = " This gust is indicative, for the record is weak: the class above is the safer order."
-        return f"{self._asked_by()}{weak if self.indicative else ''}"
+        return f"{self._asked_by()}{self._how_weak() if self.indicative else ''}"
+
+    def _how_weak(self) -> str:
+        said = " This gust is the middle of what a weak record tells"
+        hard = None if self.hard_end is None else class_to_order(self.hard_end)
+        if self.hard_end is None or hard == self.to_order:
+            return f"{said}: the class above is the safer order."
+        return (
+            f"{said}: the hard end of its band, {pascals(self.hard_end)}, asks class {hard}, the safer order."
+        )
 
     def _asked_by(self) -> str:
         said = f"Order all windows of the house to class {self.to_order} for {self.follows}"
@@ -100,6 +110,9 @@ def house_order(orders: Mapping[str, WindowOrder]) -> HouseOrder:
         class_to_order(max(rest)) if rest else None,
         follows,
         indicative=any(order.never_below is None for order in orders.values()),
+        hard_end=max(
+            (order.hard_end for order in orders.values() if order.hard_end is not None), default=None
+        ),
     )
 
 
@@ -210,6 +223,7 @@ def window_order(
     gust: float,
     house_gust: float | None = None,
     indicative: bool = False,
+    hard_end: float | None = None,
     rating: float | None = None,
 ) -> WindowOrder:
     """What to order for windows of a wall under an hourly mean and a gust from any side. [Pa]
@@ -223,6 +237,8 @@ def window_order(
         Gust on the hardest wall of the house, which the order then follows; never less than ``gust``. [Pa]
     indicative
         True for a weak record: no class is then called the one never to go below.
+    hard_end
+        Gust at the hard end of the band in which ``gust`` lies; told where the record is weak. [Pa]
     rating
         Pressure a product was tested to, when one is looked at. [Pa]
 
@@ -240,7 +256,7 @@ def window_order(
     meaning = [
         f"30\u00a0km/h of wind is {number(breeze)}\u00a0Pa: {_share(breeze, follows)} of the gust it is ordered for.",
         f"A fan test at 50\u00a0Pa is a wind of about {number(wind_of_pressure(FAN_TEST))}\u00a0m/s square on one face, "
-        f"{millimetres(float(head_of_water(FAN_TEST)))} of water: {_share(FAN_TEST, follows)} of that gust.",
+        f"{head_words(FAN_TEST)} of water: {_share(FAN_TEST, follows)} of that gust.",
         "A test pressure is a steady difference across the window, not the wind that causes it on a real wall.",
     ]
     if rating is not None:
@@ -251,7 +267,7 @@ def window_order(
         )
         meaning.append(
             f"A product tight to {rated_words(rating)} is of class {class_passed(rating)}: "
-            f"{millimetres(float(head_of_water(rating)))} of water; it {enough}."
+            f"{head_words(rating)} of water; it {enough}."
         )
     if follows > TOP_OF_METHOD_B:
         meaning.append(
@@ -270,6 +286,7 @@ def window_order(
         meaning=tuple(meaning),
         source=f"{source_line('window_class')}; choosing by the gust is ours",
         standing=table_standing("window_class"),
+        hard_end=hard_end if indicative else None,
     )
 
 

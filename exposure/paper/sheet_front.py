@@ -4,12 +4,12 @@ from markupsafe import Markup
 
 from exposure.assess.details import ElevationDetails
 from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
-from exposure.figures import litres_with_band, millimetres, pascals
+from exposure.figures import litres_with_band, pascals
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_orders import drawn
 from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
 from exposure.paper.sheet_words import class_words, details_class_words, joined, level_words, limit_words
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_words
 
 
 def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
@@ -71,7 +71,7 @@ def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:
             class_words(exposure) + "." + limit_words(exposure) + details_class_words(exposure), most=400
         ),
         "spell": litres_with_band(exposure.wall_spell_index, exposure.spell_band),
-        "pressure": f"{pascals(design)}, {millimetres(float(head_of_water(design)))} of water",
+        "pressure": f"{pascals(design)}, {head_words(design)} of water",
         "window": f"{one.window.to_order}, gust {pascals(one.window.pressure)}",
     }
 

@@ -90,6 +90,13 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
     )
     title = drawing.section.title.removesuffix(", upright section")
     codes = plan.named(drawing.elevations) if shared else ""
+    others = [
+        name
+        for name, cell in plan.cells[drawing.section.key].items()
+        if cell is not None and cell.sheet == plan.numbers["junctions"] and name not in drawing.elevations
+    ]
+    if shared and others:
+        codes += f"; {plan.named(others)}: own sizes"
     return {
         "key": drawing.section.key,
         "svg": Markup(svg),

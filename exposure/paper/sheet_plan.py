@@ -21,6 +21,7 @@ TICKED = (  # rows worth a tick, the first ten that a schedule holds
     "mem_class", "back_dam", "cav_depth", "cav_mas", "cav_render", "gnd", "sill_slope", "tray_down", "tape_w", "head_up",
     "lap_h", "cav_vent", "cav_vent_mas", "air_seal", "bare_max", "step_h", "step_flat", "deck_up", "cap_slope",
 )  # fmt: skip
+SNOW = "snow_roof"  # it is the size where it is more than the junction's own
 _CAVITY = dict.fromkeys(("cav_depth", "cav_mas", "cav_render"), "clear cavity")
 MAIN_SIZE: dict[
     str, dict[str, str]
@@ -42,12 +43,12 @@ MAIN_SIZE: dict[
     "wall-top-eaves": _CAVITY,
     "wall-top-gable": _CAVITY,
     "floor-line": {"cav_run": "cavity stopped each"},
-    "roof-at-wall": {"step_h": "flashing up the wall"},
-    "flat-roof": {"step_flat": "flashing up the wall"},
+    "roof-at-wall": {SNOW: "covered up the wall where snow lies", "step_h": "flashing up the wall"},
+    "flat-roof": {SNOW: "covered up the wall where snow lies", "step_flat": "flashing up the wall"},
     "kick-out": {"kick_h": "upright side"},
     "parapet-cap": {"cap_slope": "fall of the cap"},
     "saddle": {"saddle_up": "up the wall"},
-    "deck": {"deck_up": "up the wall"},
+    "deck": {SNOW: "covered up the wall where snow lies", "deck_up": "up the wall"},
     "deck-door": {"deck_step": "step at the door"},
     "deck-slats": {"deck_slats": "clear of the wall"},
     "slats-door": {"deck_slats_down": "step at the door"},
@@ -198,6 +199,9 @@ def _cells(
                     row[one.name] = Cell("design", 0, sheet.number)
                 else:
                     rows = [key for key in MAIN_SIZE[junction.key] if key in lines]
+                    own = [float(lines[key].value) for key in rows if key != SNOW]
+                    if SNOW in rows and own and max(own) >= float(lines[SNOW].value):
+                        rows.remove(SNOW)
                     seen = [key for key in rows if key in shown.get((junction.key, one.name), ())]
                     line = next((lines[key] for key in (*seen, *rows)), None)
                     size = amount(line.value, line.unit) if line and not isinstance(line.value, str) else ""

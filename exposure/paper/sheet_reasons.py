@@ -12,9 +12,9 @@ from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.marked import dimensions, mark, name, say
-from exposure.figures import litres_with_band, millimetres, pascals
+from exposure.figures import litres_with_band, pascals
 from exposure.paper.sheet_words import class_words
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import without_standing
 
 REASON_COLUMNS = (
@@ -58,7 +58,7 @@ def _follows(details: BuildingDetails) -> list[Markup]:
 def follows_words(one: ElevationDetails) -> str:
     """The two figures of an elevation that the rows of its schedule follow."""
     band = litres_with_band(one.exposure.wall_spell_index, one.exposure.spell_band)
-    head = millimetres(float(head_of_water(one.design_pressure)))
+    head = head_words(one.design_pressure)
     raised = "; raised one level" if one.schedule.raised else ""
     return (
         f"wetness {band}, {class_words(one.exposure)}; pressure {pascals(one.design_pressure)}, "

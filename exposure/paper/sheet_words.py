@@ -13,7 +13,6 @@ from exposure.figures import (
     listed,
     litres_with_band,
     metres,
-    millimetres,
     pascals,
     position,
     pressure_band,
@@ -21,7 +20,7 @@ from exposure.figures import (
 )
 from exposure.paper.provenance import in_order
 from exposure.rain.pressure import WallPressure
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_words
 from exposure.wall import WallExposure
 from exposure.wall.classes import class_limits
 
@@ -117,9 +116,8 @@ def level_words(schedule: Schedule) -> str:
 
 def pressure_words(pressure: WallPressure, design: float) -> str:
     """Wind with rain square on an elevation, as pressure and as water; ``design`` [Pa] is what the upstands follow."""
-    head = float(head_of_water(design))
     return (
-        f"Upstands follow {pascals(design)}, {millimetres(head)} of water. "
+        f"Upstands follow {pascals(design)}, {head_words(design)} of water. "
         f"In heavy rain square on this wall {pascals(pressure.facing)}."
     )
 
@@ -128,8 +126,8 @@ def any_side_words(pressure: WallPressure) -> str:
     """Wind with heavy rain from whichever side on the wall that faces it, and in a gust."""
     return (
         f"In heavy rain {pressure.likelihood}, from any side: {pascals(pressure.any_direction)} "
-        f"({pressure_band(pressure.any_direction_range)}), {millimetres(pressure.any_direction_head)}; "
-        f"in a gust from any side {pascals(pressure.any_direction_gust)}, {millimetres(pressure.any_direction_gust_head)}."
+        f"({pressure_band(pressure.any_direction_range)}), {head_words(pressure.any_direction)}; "
+        f"in a gust from any side {pascals(pressure.any_direction_gust)}, {head_words(pressure.any_direction_gust)}."
     )
 
 

@@ -45,7 +45,7 @@ from exposure.draw.marked import (
     tally_sign,
 )
 from exposure.draw.work_frames import bare_frame
-from exposure.figures import amount, litres_with_band, millimetres, pascals
+from exposure.figures import amount, litres_with_band, pascals
 from exposure.junction.catalogue import drawings_of, runs_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import (
@@ -70,7 +70,7 @@ from exposure.paper.sheet_words import (
     pressure_words,
     shared_flags,
 )
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_words
 
 DRAWN = ("sill", "head", "jamb", "base-soil")
 PHONE = 360  # CSS pixels
@@ -226,7 +226,7 @@ def _three_figures(one: ElevationDetails) -> list[tuple[str, str]]:
     found.append(
         (
             say(pascals(pressure)),
-            say(f"wind with heavy rain, {millimetres(float(head_of_water(pressure)))} of water"),
+            say(f"wind with heavy rain, {head_words(pressure)} of water"),
         )
     )
     for key in CAVITIES:

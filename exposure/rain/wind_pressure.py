@@ -1,8 +1,11 @@
 """Wind speed as a pressure, a pressure as a head of water, and what a gust adds."""
 
+from math import ceil
+
 import numpy as np
 
 from exposure.checks import RefusalError
+from exposure.figures import millimetres, shown_pascals
 
 AIR_DENSITY = 1.225  # kg/m3, dry air at 15 degC and sea level; Canadian tables use 1.2929 (from memory)
 WATER_DENSITY = 1000.0  # kg/m3
@@ -43,6 +46,28 @@ def head_of_water(pressure: np.ndarray | float) -> np.ndarray:
     20.39
     """
     return 1000 * np.asarray(pressure) / (WATER_DENSITY * GRAVITY)
+
+
+def head_told(pressure: float) -> int:
+    """Head of water as it is told beside a pressure [Pa]: that of the pressure as told, up to the next whole mm. [mm]
+
+    Examples
+    --------
+    >>> head_told(308.2), head_told(310.0), head_told(4.0)
+    (32, 32, 1)
+    """
+    return ceil(round(float(head_of_water(shown_pascals(pressure))), 6))
+
+
+def head_words(pressure: float) -> str:
+    r"""A pressure [Pa] as a head of water, in words; see :func:`head_told`.
+
+    Examples
+    --------
+    >>> head_words(200.0)
+    '21\xa0mm'
+    """
+    return millimetres(head_told(pressure))
 
 
 def gust_factor(*, height: float, roughness_length: float, least_height: float = 0.0) -> float:
