@@ -158,9 +158,7 @@ def disagreements(mine, lines, steps):
     clash("sill too early", "drained onto the sill" in said)
     # snow over a roof or deck: window sills stand above it, and its height goes before a lower upstand
     if "snow_open" in lines:
-        clash(
-            "sill in snow", "window sills and weep holes over a roof or deck" not in lines["snow_open"].build
-        )
+        clash("sill in snow", "window sills over a roof or deck" not in lines["snow_open"].build)
     if "snow_roof" in lines:
         clash("upstand in snow", "not a smaller gap or upstand" not in lines["snow_roof"].build)
     # a leaf of masonry stands on a damp-proof course clear of splash
