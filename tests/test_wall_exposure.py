@@ -157,7 +157,8 @@ def test_nearly_equal_sectors_go_the_long_way_to_the_same_result():
         assert one.sector_spell_index == pytest.approx(one.wall_spell_index, rel=1e-9)
 
 
-def test_sector_resolved_index_by_a_second_method():
+@pytest.mark.parametrize("wet_hour", [None, 1.0])
+def test_sector_resolved_index_by_a_second_method(wet_hour):
     terrain = ("I", "II", "III", "IV") * 3
     climate = weather(10)
     site = Site(name="P", latitude=50, longitude=8, terrain=terrain)
@@ -167,9 +168,9 @@ def test_sector_resolved_index_by_a_second_method():
     )
     frame = climate.to_dataframe()
     amount = 2 / 9 * frame.wind_speed * frame.rain ** (8 / 9)
-    amount = amount.where(amount >= 0.001, 0)
+    amount = amount.where(amount >= 0.001, 0).where(frame.rain >= (wet_hour or 0), 0)
     sector = np.round(frame.wind_from_direction / 30).astype(int) % TERRAIN_SECTORS
-    for one in assess_building(climate, Building("House", walls), site).elevations:
+    for one in assess_building(climate, Building("House", walls), site, wet_hour=wet_hour).elevations:
         height = one.wall.height
         ground = np.array([terrain_roughness_coefficient(category=c, height=height) for c in terrain])[sector]
         facing = np.cos(np.deg2rad(frame.wind_from_direction - one.wall.orientation)).clip(lower=0)
