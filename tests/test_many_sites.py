@@ -511,6 +511,31 @@ def test_ground_and_cover_of_a_list_are_read_as_far_as_the_survey_looks(tmp_path
     }  # fmt: skip
 
 
+@pytest.mark.parametrize("shape", ["two-storey, flat roof", "multi-storey, flat roof"])
+def test_the_hill_of_a_listed_site_is_that_of_a_house_as_tall(tmp_path, shape):
+    # a second way: a house surveyed from its own words on the same raster, 60 m above the sea behind a cliff 60 m off
+    wall, path = reference_wall(shape), tmp_path / "ground"
+    profile = {"driver": "GTiff", "width": 600, "height": 600, "count": 1, "dtype": "float32"}
+    with rasterio.open(
+        path, "w", crs=PLANE.definition, transform=Affine(20, 0, -6000, 0, -20, 6000), **profile
+    ) as file:
+        row = np.where(np.arange(-5990, 6000, 20) > -60, 60.0, 0.0)
+        file.write(np.tile(row, (600, 1)).astype("float32"), 1)
+    (one,) = compare_sites(
+        listed(f"name,lat,lon,terrain\nCliff,{PLANE.latitude},{PLANE.longitude},II\n"),
+        OneRecord(weather(years=1)), wall=wall, ground=path,
+    ).sites  # fmt: skip
+    words = {
+        "name": "House", "height": wall.height, "storeys": wall.storeys, "roof": "flat",
+        "place": {"latitude": PLANE.latitude, "longitude": PLANE.longitude, "terrain": "II"},
+        "footprint": {"length": 10, "width": 8, "bearing": 90},
+    }  # fmt: skip
+    house = survey_building(words, ground=path).site
+    assert one.site.hill_coefficients == house.hill_coefficients
+    assert max(house.hill_coefficients) > 1.2
+    assert one.site.name == "Cliff"
+
+
 def test_a_stop_reaches_the_work_and_nothing_usable_is_refused():
     class Stop(Exception):
         pass
