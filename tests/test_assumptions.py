@@ -290,6 +290,8 @@ def test_details_of_one_elevation_that_make_no_sense_are_refused_with_the_file()
     for told, said in (({"frame_type": "jelly"}, "'jelly'"), ({"no_such_thing": 1}, "no.such.thing")):
         with pytest.raises(RefusalError, match=said):
             survey_building(words(roof="hip", details={"elevations": {"north-west": told}}))
+    with pytest.raises(RefusalError, match="details of an elevation called 'attic'"):
+        survey_building(words(roof="hip", details={"elevations": {"attic": {"storeys": 2}}}))
 
 
 def test_the_summary_holds_what_was_not_told(climate):

@@ -124,7 +124,7 @@ def what_ifs(surveyed: Surveyed) -> dict[str, Surveyed]:
 
 def _seen_anew(wall: Wall) -> Wall:
     """``wall`` without what its neighbours gave it, so that they are looked at again."""
-    return wall if wall.view is None else replace(wall, obstacle_distance=None, view=None)
+    return wall if wall.view is None else replace(wall, obstacle_distance=None)
 
 
 def _taller(shape: str, storeys: int) -> str:
