@@ -152,6 +152,12 @@ def test_what_ifs_move_the_figures_the_right_way():
     assert all(one.after >= one.before - 1e-9 for one in felled)
 
 
+def test_without_maps_no_what_if_is_offered_that_needs_them():
+    bare = resurvey(building_from_words(WORDS), ground=None, cover=None, neighbours=None)
+    assert set(what_ifs(bare)) == {"eaves cut back to 100 mm", "one storey more"}
+    assert estate_half_built(bare) is bare
+
+
 def test_pictures_are_whole_and_say_what_they_show():
     found = surveyed()
     assessment = assess_building(weather(12), found.building, found.site)
