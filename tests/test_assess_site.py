@@ -152,6 +152,19 @@ def test_what_ifs_move_the_figures_the_right_way():
     assert all(one.after >= one.before - 1e-9 for one in felled)
 
 
+@pytest.mark.parametrize(("lower", "seen"), [(0.0, 20), (10.0, None)])
+def test_a_barn_on_lower_ground_counts_by_its_top(lower, seen):
+    # 6.5 m tall and 20 m off a wall of 6 m: on ground 10 m lower its top stands below the house's foot
+    found = resurvey(
+        building_from_words(WORDS),
+        ground=raster(lambda x, y: np.where(y < -22, 60.0 - lower, 60.0), pixel=10.0),
+        cover=None,
+        neighbours=neighbours((-100, -40, 100, -24), heights=6.5),
+    )
+    south = next(wall for wall in found.building.walls if wall.name == "south")
+    assert south.obstacle_distance == (seen if seen is None else pytest.approx(seen, abs=0.1))
+
+
 def test_without_maps_no_what_if_is_offered_that_needs_them():
     bare = resurvey(building_from_words(WORDS), ground=None, cover=None, neighbours=None)
     assert set(what_ifs(bare)) == {"eaves cut back to 100 mm", "one storey more"}

@@ -466,6 +466,20 @@ def test_a_register_that_is_none_is_refused(tmp_path, words):
         read_register(written(tmp_path, words, "register.json"))
 
 
+@pytest.mark.parametrize(
+    "way", ["key", "openings 0 mark", "openings 0 asked", "walls 0 name", "walls 0 points 0 words"]
+)
+def test_a_word_of_a_register_that_is_a_number_is_refused(tmp_path, way):
+    told = json.loads(register_of_example(tmp_path).read_text())
+    *tables, last = [int(key) if key.isdigit() else key for key in way.split()]
+    table = told
+    for key in tables:
+        table = table[key]
+    table[last] = 3
+    with pytest.raises(RefusalError, match=last):
+        read_register(written(tmp_path, json.dumps(told), "register.json"))
+
+
 def test_the_command_takes_a_house_or_its_folder(tmp_path, capsys):
     house = written(tmp_path, example_text("house.toml"), "house.toml")
     path = written(tmp_path, sealed(record(opening("SW1", step(5)), photos=[photo(jpeg())])))
