@@ -352,6 +352,7 @@ def test_whatever_is_asked_of_a_building_reaches_every_elevation(assessment, cli
     assert found.total.membrane == pytest.approx(sum(one.take_off.membrane for one in found.elevations))
     assert found.one_build[0].alone.membrane == pytest.approx(found.total.membrane)
     assert (found.rating, found.openings, details.costs) == (500.0, (), None)
+    assert (len(found.build_costs), details.build_costs) == (1, ())  # one wall type, so one build
     assert len(details.openings) == 4
 
 

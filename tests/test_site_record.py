@@ -384,6 +384,18 @@ def test_two_phones_are_merged_by_opening_and_differences_stand_side_by_side(tmp
     assert "Two phones differ at SW1" in html
 
 
+@pytest.mark.parametrize("done", [(True, False), (False, True), (True, True), (False, False)])
+def test_a_place_is_done_where_any_phone_says_so(tmp_path, done):
+    one, two = (
+        record(
+            places=[{"elevation": "SW", "what": "Tray laid", "done": "2026-05-04T09:00:00" if mine else ""}],
+            phone=phone,
+        )
+        for mine, phone in zip(done, ("AAAA", "BBBB"), strict=True)
+    )
+    assert both(tmp_path, one, two).places == (("SW", "Tray laid", any(done)),)
+
+
 def test_of_one_phone_the_later_export_is_used(tmp_path):
     early = record(opening("SW1", step(5, note="first")))
     late = record(opening("SW1", step(5, note="second")), exported="2026-05-05T09:00:00")
