@@ -159,7 +159,7 @@ def test_elevations_that_look_the_same_share_their_frames():
 
 def test_head_flashing_and_tray_go_behind_a_membrane_left_open_for_them(runs):
     # rain runs down the membrane's face: what sheds it at the head has to lie behind, whatever the sequence
-    for numbers, steps, _ in runs:
+    for numbers, steps, frames in runs:
         wall = numbers.circumstances.wall_type
         if wall == "cavity masonry":
             continue
@@ -171,6 +171,13 @@ def test_head_flashing_and_tray_go_behind_a_membrane_left_open_for_them(runs):
             assert adds.index("head tape") < adds.index("flap down")
         else:
             assert "behind the membrane through a level cut" in head.text
+            frame = next(one for one in frames if one.words == head.text)
+            leg = next(face for face in frame.added if face.material == "metal")
+            over = next(face for face in frame.added if face.material == "flap")
+            foot, top = min(z for _, z, _ in leg.points), max(z for _, z, _ in leg.points)
+            assert min(z for _, z, _ in over.points) < foot + 0.5 * (top - foot)  # most of the leg is out of sight
+            assert max(z for _, z, _ in over.points) > top
+            assert over.points[0][2] < leg.points[0][2]  # nearer to the reader
 
 
 def test_a_step_has_one_number_at_every_level(runs):

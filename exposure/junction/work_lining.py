@@ -244,6 +244,18 @@ def _flap_down(numbers: Numbers) -> Made:
     return [flap, *cuts], []
 
 
+def _cut_over_leg(numbers: Numbers) -> Made:
+    """The membrane above a level cut, which comes down over the leg pushed up behind it; tape over the cut's ends."""
+    up = numbers.length("head_up", 40)
+    if numbers.has("head_past"):
+        foot, past = Z1 + 6, numbers.length("head_past")
+    else:
+        foot, past = Z1 + 12 + numbers.length("head_tray_mas"), 110.0
+    left, right, cut, high = X0 - past, X1 + past, foot + 0.4 * up, foot + up + 10
+    ends = [flat(x - 30, cut - 15, x + 30, high + 15, "tape", -10) for x in (left, right)]
+    return [flat(left, cut, right, high, "flap", -9), *ends], []
+
+
 LINING: dict[str, Callable[[Numbers], Made]] = {
     "fall": _fall,
     "membrane": _membrane,
@@ -258,4 +270,5 @@ LINING: dict[str, Callable[[Numbers], Made]] = {
     "head flashing": _head_flashing,
     "cavity tray": _cavity_tray,
     "flap down": _flap_down,
+    "cut over leg": _cut_over_leg,
 }
