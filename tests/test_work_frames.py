@@ -175,7 +175,9 @@ def test_head_flashing_and_tray_go_behind_a_membrane_left_open_for_them(runs):
             leg = next(face for face in frame.added if face.material == "metal")
             over = next(face for face in frame.added if face.material == "flap")
             foot, top = min(z for _, z, _ in leg.points), max(z for _, z, _ in leg.points)
-            assert min(z for _, z, _ in over.points) < foot + 0.5 * (top - foot)  # most of the leg is out of sight
+            assert min(z for _, z, _ in over.points) < foot + 0.5 * (
+                top - foot
+            )  # most of the leg is out of sight
             assert max(z for _, z, _ in over.points) > top
             assert over.points[0][2] < leg.points[0][2]  # nearer to the reader
 

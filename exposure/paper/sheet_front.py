@@ -8,7 +8,14 @@ from exposure.figures import litres_with_band, pascals
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_orders import drawn
 from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
-from exposure.paper.sheet_words import class_words, details_class_words, joined, level_words, limit_words
+from exposure.paper.sheet_words import (
+    class_words,
+    details_class_words,
+    joined,
+    level_words,
+    limit_words,
+    raised_words,
+)
 from exposure.rain.wind_pressure import head_words
 
 
@@ -33,7 +40,7 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         "head": Markup("{}: {}").format(title, worst),
         "tally": tally_sign(worst, size=11),
         "walls": [_wall(plan, one) for one in sheet.elevations],
-        "level": say(" ".join([level_words(schedule), *schedule.raised]), most=600),
+        "level": say(" ".join([level_words(schedule), *raised_words(schedule)]), most=600),
         "stop": say(stop) if stop else "",
         "stop_order": say(schedule.lines[0].build) if stop else "",
         "lines_head": "Floor for the designer, not to build from"

@@ -114,6 +114,11 @@ def level_words(schedule: Schedule) -> str:
     return f"Build to {schedule.axes}."
 
 
+def raised_words(schedule: Schedule) -> list[str]:
+    """Why the level was raised, as one sentence; empty when it was not."""
+    return [f"Raised one level because {'; '.join(schedule.raised)}."] if schedule.raised else []
+
+
 def pressure_words(pressure: WallPressure, design: float) -> str:
     """Wind with rain square on an elevation, as pressure and as water; ``design`` [Pa] is what the upstands follow."""
     return (
