@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 import pytest
+from invented_record import grid, invented_weather
 
 from exposure.cli import main
 
@@ -106,13 +107,21 @@ def test_an_interruption_leaves_the_files_before_as_they_were(record, tmp_path, 
     ("option", "value"), [("where", "a=b"), ("missing", "9"), ("time-zone", "2"), ("spread-rain", "evenly")]
 )
 def test_an_option_that_a_grid_has_no_use_for_is_refused(tmp_path, capsys, option, value):
-    sites = tmp_path / "sites.csv"
-    sites.write_text("name,lat,lon\nA,48.5,-29.5\n")
-    grid = Path(__file__).parents[1] / "data_open" / "era5_europe_1deg_24steps.nc"
-    for weather in (str(grid), "invented"):
+    grid(invented_weather(hours=72), latitudes=(50.0, 49.0), longitudes=(-10.0, -9.0)).to_netcdf(
+        tmp_path / "g.nc"
+    )
+    for weather, place in ((str(tmp_path / "g.nc"), "50,-10"), ("invented", "48.5,-29.5")):
+        sites = tmp_path / "sites.csv"
+        sites.write_text(f"name,lat,lon\nA,{place}\n")
         asked = ["compare", str(sites), "--climate", weather, f"--{option}={value}"]
         assert main([*asked, "--out", str(tmp_path / "out")]) == 2
-        assert f"--{option} was given, and" in capsys.readouterr().err
+        told = capsys.readouterr().err
+        if option == "where" and weather != "invented":
+            assert (
+                "'a' was told to choose by, and g.nc holds no ensemble" in told
+            )  # of an ensemble it names the member
+        else:
+            assert f"--{option} was given, and" in told
 
 
 def test_the_help_offers_no_point_that_would_be_refused(capsys):

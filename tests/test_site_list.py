@@ -391,7 +391,7 @@ def test_listed_heights_are_heights_and_high_ground_is_doubted():
     listed = read_site_list(b"name,lat,lon,ground_height [m]\nHut,46,8,2500\nQuay,46,8,4\n", shapes=[]).sites
     wall = reference_wall("two-storey gable")
     job = SiteGroup(listed, None, None, None, wall, None, None, None, None, ("", ""))
-    hut, quay = (_site_of(one, wall, job) for one in listed)
+    hut, quay = (_site_of(one, wall, job)[0] for one in listed)
     assert (hut.ground_height, quay.ground_height) == (2500.0, 4.0)
     assert not any("No ground heights" in flag for flag in (*hut.flags, *quay.flags))
     assert has_doubt(hut.flags, "site.high_ground")

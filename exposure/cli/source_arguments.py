@@ -191,6 +191,7 @@ def request_of(options: argparse.Namespace) -> Request:
     return Request(
         kind=options.kind,
         columns=pairs_of(",".join(options.columns) if options.columns else None, "columns"),
+        where=pairs_of(",".join(options.where) if options.where else None, "where"),
         stamp=options.stamp,
         rain_rule=options.rain_rule,
         mast_height=options.mast_height,
