@@ -118,7 +118,7 @@ def test_an_option_that_a_grid_has_no_use_for_is_refused(tmp_path, capsys, optio
         told = capsys.readouterr().err
         if option == "where" and weather != "invented":
             assert (
-                "'a' was told to choose by, and g.nc holds no ensemble" in told
+                "a was told to choose by, and g.nc holds no ensemble" in told
             )  # of an ensemble it names the member
         else:
             assert f"--{option} was given, and" in told
