@@ -2,8 +2,10 @@
 
 import base64
 import hashlib
+import importlib.abc
 import io
 import json
+import sys
 import zlib
 
 import pytest
@@ -510,6 +512,20 @@ def test_the_command_takes_a_house_or_its_folder(tmp_path, capsys):
     other = written(tmp_path, example_text("house.toml").replace("Quern Bay", "Far Bay"), "other.toml")
     assert main(["record", str(path), "--house", str(other), "--out", str(tmp_path / "two")]) == 2
     assert "another house" in capsys.readouterr().err
+
+
+def test_a_writer_without_its_library_leaves_the_pdf_out(tmp_path, monkeypatch):
+    """As on a machine that has the extra, and not the system's library for letters: the rest is written all the same."""
+
+    class Broken(importlib.abc.MetaPathFinder):
+        def find_spec(self, name, path=None, target=None):
+            if name == "weasyprint":
+                raise OSError("cannot load library 'libpango-1.0-0'")
+
+    monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
+    monkeypatch.setattr(sys, "meta_path", [Broken(), *sys.meta_path])
+    merged = merge_records([read_record(written(tmp_path, sealed(record(opening()))), key=KEY)])
+    assert [path.name for path in write_handover(merged, tmp_path / "out")] == ["handover.html"]
 
 
 def test_photos_reach_the_pdf(tmp_path):

@@ -1,7 +1,6 @@
 """A building's folder: everything a designer hands over, with a page that says what each file is for."""
 
 from dataclasses import dataclass
-from importlib.util import find_spec
 from pathlib import Path
 
 from jinja2 import DictLoader, Environment, StrictUndefined
@@ -18,7 +17,7 @@ from exposure.junction.catalogue import Drawing, LeftOut, Run, drawings_of, runs
 from exposure.junction.numbers import numbers_of
 from exposure.junction.short_runs import short_runs_of
 from exposure.map.contour_map import RegionField
-from exposure.paper.pdf import write_pdf
+from exposure.paper.pdf import pdf_at_hand, write_pdf
 from exposure.paper.provenance import DO_NOT_BUILD, is_invented, record_words, version_words
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, template_part, write_text
@@ -102,7 +101,7 @@ def write_building_folder(
     try:
         (target / DRAWINGS).mkdir(parents=True, exist_ok=True)
         written = [write_text(target / "sheets.html", sheets)]
-        if find_spec("weasyprint") is not None:
+        if pdf_at_hand():
             written.append(write_pdf(target / "sheets.pdf", sheets))
         written.append(
             write_text(target / "annex.html", annex_html(details, region=region, invented=made_up))

@@ -3,7 +3,6 @@
 import base64
 from collections.abc import Sequence
 from datetime import date
-from importlib.util import find_spec
 from pathlib import Path
 
 from jinja2 import DictLoader, Environment, StrictUndefined
@@ -15,7 +14,7 @@ from exposure.checks import RefusalError
 from exposure.draw.lettering import clean
 from exposure.draw.marked import name, say
 from exposure.paper.page_foot import style_string
-from exposure.paper.pdf import write_pdf
+from exposure.paper.pdf import pdf_at_hand, write_pdf
 from exposure.paper.provenance import made_words, version_words
 from exposure.paper.sheet import template_part, write_text
 
@@ -75,7 +74,7 @@ def write_handover(merged: MergedRecord, folder: str | Path, *, made: date | Non
     try:
         target.mkdir(parents=True, exist_ok=True)
         written = [write_text(target / "handover.html", html)]
-        if find_spec("weasyprint") is not None:
+        if pdf_at_hand():
             written.append(write_pdf(target / "handover.pdf", html))
     except OSError as error:
         raise RefusalError(

@@ -8,6 +8,15 @@ from exposure.checks import RefusalError
 from exposure.in_place import filled_in_place
 
 
+def pdf_at_hand() -> bool:
+    """Whether the PDF writer is installed, with the library of the system that it draws letters with."""
+    try:
+        import weasyprint  # noqa: F401
+    except (ImportError, OSError):
+        return False
+    return True
+
+
 def sheet_pdf(html: str) -> bytes:
     """Turn the HTML of :func:`exposure.paper.sheet.sheet_html` into a PDF.
 
