@@ -167,6 +167,16 @@ def test_one_order_for_the_house_holds_every_printed_gust(gusts, gust_factor):
     assert all(name in found.in_words for name in found.harder) or found.others is None
 
 
+@pytest.mark.parametrize(("door", "count"), [(False, 1), (True, 2)])
+def test_a_door_and_a_window_are_two_first_of_their_types(door, count):
+    sizes = [Opening("south", 1200, 1200, 4), Opening("south", 1800, 2100, 1, door=door)]
+    schedule = schedule_of(40.0, 100.0)
+    assert schedule.level == 2
+    check = water_check(schedule, pressure=100.0, openings=5, sizes=sizes)
+    assert "first of each type" in check.first
+    assert check.openings == count
+
+
 def test_a_plan_at_level_four():
     check = water_check(schedule_of(70.0, 400.0), pressure=400.0, openings=22, rating=750.0)
     # three and a tenth of the other nineteen is 1.9, so two more

@@ -166,7 +166,10 @@ def water_check(
     least, share = _figure(lines, "chk_min"), _figure(lines, "chk_pct")
     minutes, rate = _figure(lines, "chk_time"), _figure(lines, "chk_rate")
     applied, words, stop = check_pressure(wanted=pressure, rating=rating, level=schedule.level)
+    first = bool(_figure(lines, "chk_first"))
     many = openings_to_check(least=least, share=share, number_of=openings)
+    if first and many:  # a window and a door are never of one type
+        many = max(many, len({one.door for one in sizes}))
     flags = []
     if rating is None and schedule.level >= CHAMBER_FROM:
         flags.append(doubt("detail.window_rating_unknown", schedule.elevation))
@@ -177,7 +180,7 @@ def water_check(
         openings=many,
         of=openings,
         first="The first of each type, as soon as it is in, before the others; the rest of the wall may stand open."
-        if _figure(lines, "chk_first")
+        if first
         else "Any.",
         set_up=set_up(applied, rate, lines, sizes),
         pressure=applied,
