@@ -491,7 +491,7 @@ SIDES = "north-west, south-west, south-east, north-east"
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [
-        ({"heigth": 6, "a": 1, "b": 1, "c": 1, "d": 1, "e": 1}, "the file holds 'a', 'b', 'c', 'd', 'e'; expected only details, eaves, elevation, footprint, gables, height, name, not_used, pitch, place, ridge_height, roof, storeys, wall. Correct the spelling."),
+        ({"heigth": 6, "a": 1, "b": 1, "c": 1, "d": 1, "e": 1}, "the file holds 'a', 'b', 'c', 'd', 'e'; expected only details, doubts, eaves, elevation, footprint, gables, height, name, not_used, openings, pitch, place, ridge_height, roof, storeys, wall. Correct the spelling."),
         ({"place": 7}, f"[place] is 7{TABLE}"),
         ({"place": {"latitude": 50}}, "House has no longitude; expected its place. Write longitude under [place]."),
         ({"place": {**PLACE, "colour": 1}}, "[place] holds 'colour'; expected only latitude, longitude, name, sea_distance, sector, terrain, topography. Correct the spelling."),
