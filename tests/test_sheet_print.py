@@ -31,7 +31,7 @@ MOST = {
 }  # Letter is 18 mm shorter: with much snow, or a wall that stands, a house takes one more
 LONG = ("mountain", "standing")
 # a base under snow shows six sizes and eleven rings: one size finds no room, and stands in the words alone
-CROWDED = {("mountain", "base-soil-level-4"): 1}
+CROWDED = {("mountain", "base-soil-level-4"): 1, ("mountain", "base-paving-level-4"): 1}
 RUNNING, SMALLEST = 8.5, 7.0  # points
 SMALL_PRINT = (
     "strip",
