@@ -11,7 +11,7 @@ from exposure.in_place import filled_in_place
 def pdf_at_hand() -> bool:
     """Whether the PDF writer is installed, with the library of the system that it draws letters with."""
     try:
-        import weasyprint  # noqa: F401
+        import weasyprint  # noqa: F401  # asked whether it loads, not used here
     except (ImportError, OSError):
         return False
     return True
