@@ -43,6 +43,52 @@ def test_the_figures_of_a_building_as_a_dataset(assessed):
     assert found["wall_spell_index"].values.tolist() == sorted(found["wall_spell_index"].values, reverse=True)
 
 
+def test_every_figure_of_the_dataset_stands_under_its_name_with_its_unit(assessed):
+    assessment, _ = assessed
+    found = assessment.to_dataset()
+    units = {
+        "orientation": "degree", "length": "m", "height": "m", "airfield_annual_index": "L m-2 year-1", "airfield_spell_index": "L m-2",
+        "airfield_spell_index_percentile": "L m-2", "airfield_spell_index_gumbel": "L m-2", "wall_annual_index": "L m-2 year-1",
+        "wall_spell_index": "L m-2", "wall_spell_index_in_the_open": "L m-2", "sector_annual_index": "L m-2 year-1",
+        "sector_spell_index": "L m-2", "annual_band": "L m-2 year-1", "spell_band": "L m-2", "monthly_share": "1",
+        "worst_share": "1", "indicative": "1", **dict.fromkeys(FACTORS, "1"),
+    }  # fmt: skip
+    assert {name: one.attrs["units"] for name, one in found.items() if "units" in one.attrs} == units
+    words = {
+        "shape",
+        "exposure_class",
+        "class_in_the_open",
+        "class_any_rain",
+        "class_for_details",
+        "in_words",
+        "doubts",
+    }
+    assert set(found) == set(units) | words
+    assert {name: one.dims for name, one in found.items() if len(one.dims) > 1} == {
+        "annual_band": ("elevation", "bound"), "spell_band": ("elevation", "bound"), "monthly_share": ("elevation", "month"),
+    }  # fmt: skip
+    for at, one in enumerate(assessment.elevations):
+        here = found.isel(elevation=at)
+        assert str(here["elevation"].values) == one.wall.name
+        for name in ("orientation", "length", "height", "shape"):
+            assert here[name].values == getattr(one.wall, name), name
+        for name in set(units) - {"orientation", "length", "height", *FACTORS} | words - {"shape", "doubts"}:
+            assert np.array_equal(here[name].values, getattr(one, name)), name
+        assert [float(here[name]) for name in FACTORS] == [factor.value for factor in one.factors]
+        told = flags_of({"flags": str(here["doubts"].values)})
+        assert told == [*one.flags, *(mine.sentence for mine in one.doubts)]
+    assert found["month"].values.tolist() == list(range(1, 13))
+    assert found["bound"].values.tolist() == ["low", "high"]
+    index = assessment.index.attrs
+    assert {name: found.attrs[name] for name in found.attrs if name not in ("flags", "doubts", "Conventions")} == {
+        "building": "House", "place": "Field", "latitude": 48.435, "longitude": -29.68, "kind": index["kind"],
+        "source": index["source"], "licence": index["licence"], "wet_hour_mm": index["wet_hour_mm"],
+        "years": [int(year) for year in assessment.index["year"]], "band_statement": assessment.band_statement,
+    }  # fmt: skip
+    assert found["sector_spell_index"].attrs["long_name"].endswith(", each wind over its own ground")
+    assert found["spell_band"].attrs["long_name"].startswith("band of 90 %, whole years drawn again: ")
+
+
 def test_a_building_s_dataset_survives_a_file(assessed, tmp_path):
     assessment, _ = assessed
     found = assessment.to_dataset()

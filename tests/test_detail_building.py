@@ -17,6 +17,7 @@ from builders import climate_of
 from exposure.assess import assess_building
 from exposure.assess.costs import ElevationCost, LevelCost
 from exposure.assess.details import detail_building
+from exposure.assess.from_files import survey_building
 from exposure.assess.one_build import strictness
 from exposure.assess.prices import Prices
 from exposure.assess.schedules import elevation_pressures, elevation_schedules, record_read
@@ -24,8 +25,18 @@ from exposure.assess.table_text import plain, plain_text, safe_cell
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.detail import Circumstances
+from exposure.detail.air import drying_in_words, outdoor_air
+from exposure.detail.bare_wrap import clad_first
+from exposure.detail.inside_climate import outside_months
+from exposure.detail.inside_layer import inside_layer
+from exposure.detail.inside_lines import MEMBRANE
+from exposure.detail.laboratory import laboratory_brief
+from exposure.detail.ladder import pressure_for_details
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
+from exposure.detail.take_off import take_off, take_off_total
+from exposure.detail.water_check import water_check
+from exposure.detail.window_class import house_order, window_order
 from exposure.doubts import has_doubt
 from exposure.export.details_files import (
     CSV_COLUMNS,
@@ -690,3 +701,170 @@ def test_the_example_files_work(assessment, climate):
         assert len(one.schedule.rules) == 1
         assert one.schedule.level == other.schedule.level
     assert found.total.openings == 10
+
+
+# ------------------------------------------------------------------ the parts, each called by itself
+
+
+def test_each_elevation_is_made_of_its_own_figures(assessment, climate):
+    # one window of the list is rated by itself, lower than the window looked at
+    openings = [Opening("south-west", 900, 1200, 3, rated=300.0), Opening("south-west", 600, 600), Opening("north-east", 900, 2100)]  # fmt: skip
+    found = detail_building(
+        assessment, climate, Circumstances(), openings=openings, rating=600.0, waste={"tape": 0.2}
+    )
+    gust = max(one.pressure.any_direction_gust for one in found.elevations)
+    months = outside_months(climate)
+    for one in found.elevations:
+        mine = [opening for opening in openings if opening.elevation == one.name]
+        rating, pressure = 300.0 if one.name == "south-west" else 600.0, one.pressure
+        assert one.window == window_order(
+            mean=pressure.any_direction, gust=pressure.any_direction_gust, house_gust=gust, indicative=pressure.indicative,
+            hard_end=pressure.any_direction_range[1] * pressure.gust_factor, rating=rating,
+        )  # fmt: skip
+        count = {"south-west": 4, "north-east": 1}.get(one.name, 0)
+        assert one.design_pressure == pressure_for_details(
+            facing=pressure.facing, any_direction=pressure.any_direction
+        )
+        assert one.water_check == water_check(
+            one.schedule, pressure=one.design_pressure, openings=count, rating=rating, sizes=mine
+        )
+        assert one.take_off == take_off(one.exposure.wall, one.schedule, openings, waste={"tape": 0.2})
+        asked = [float(row.value) for row in one.schedule.lines if row.key == MEMBRANE]
+        plain = inside_layer(one.circumstances, months)
+        assert replace(one.inside, asked=0.0) == replace(plain, asked=0.0)
+        assert one.inside.asked == (asked[0] if asked else 0.0)
+        assert one.wetting == found.wetting.of(one.name)
+    assert found.window == house_order({one.name: one.window for one in found.elevations})
+    assert found.laboratory == laboratory_brief([one.water_check for one in found.elevations], openings)
+    assert found.drying == drying_in_words(outdoor_air(climate))[1]
+    assert found.clad_first == clad_first([one.bare_wrap for one in found.elevations])
+    assert found.total == take_off_total([one.take_off for one in found.elevations])
+
+
+def test_every_doubt_of_the_parts_is_told_once_and_what_was_not_told_once_for_all(climate):
+    house = survey_building({
+        "name": "House", "height": 5.6, "storeys": 2, "roof": "gable",
+        "place": {"latitude": 48.0, "longitude": -29.0}, "footprint": {"length": 12, "width": 8, "bearing": 135},
+    })  # fmt: skip
+    assessment = assess_building(climate, house.building, house.site)
+    found = detail_building(assessment, climate)
+    parts = [
+        flag
+        for one in found.elevations
+        for part in (one.pressure, one.schedule, one.bare_wrap, one.take_off, one.water_check)
+        for flag in part.flags
+    ]
+    own = {flag for one in found.elevations for flag in one.exposure.flags} - set(assessment.flags)
+    assert own  # eaves and ridge are asked of each elevation, and of the building once
+    assert has_doubt(list(own), "assess.eaves_not_told") or has_doubt(
+        list(own), "assess.ridge_height_not_told"
+    )
+    wanted = {*assessment.flags, *found.wetting.flags, *parts} - own
+    assert (set(found.flags), len(found.flags)) == (wanted, len(wanted))
+    assert found.flags[: len(assessment.flags)] == assessment.flags
+
+
+def test_how_far_hours_wet_hang_on_leak_and_laps_by_hand(details):
+    def hours(key, *values):
+        way = next(one.way for one in details.sensitivity if one.way.key == key)
+        return [replace(details.sensitivity[0], way=way, hours_wet=value) for value in values]
+
+    told = replace(
+        details,
+        sensitivity=(
+            *hours("unsealed, open", 10.0, 1200.0, 30.0, 40.0, 45.0), *hours("taped, open", 9.0, 9.0, 9.0, 9.0, 9.0),
+            *hours("drained, open", 2.0, 2.2, 1.9, 3.0, 0.0),
+        ),
+    )  # fmt: skip
+    said = told.sensitivity_in_words.replace("\u00a0", " ")
+    assert said == (
+        "Hours wet a year behind the membrane: unsealed 10 to 1,200 h with 0.3 % to 3 % leaking, 40 to 45 h with tighter "
+        "and looser laps; taped with a drained cavity 2 h with 0.3 % to 3 % leaking, 0 to 3 h with tighter and looser laps."
+    )
+
+
+# ------------------------------------------------------------------ one build of several kinds
+
+
+def levels_of(made):
+    return {one.elevation: (one.wetness_level, one.pressure_level) for one in made.schedules}
+
+
+def test_walls_of_each_type_follow_the_hardest_of_their_own(assessment, climate):
+    read = record_read(climate)
+    words = {"elevations": {name: {"wall_type": "masonry veneer"} for name in ("south-west", "north-west")}}
+    alone = levels_of(elevation_schedules(assessment, read, words))
+    found = levels_of(elevation_schedules(assessment, read, words, as_one=True))
+    for pair in (("south-west", "north-west"), ("south-east", "north-east")):
+        hardest = tuple(max(axis) for axis in zip(*(alone[name] for name in pair), strict=True))
+        assert {found[name] for name in pair} == {hardest}
+    assert found["south-west"] != found["south-east"]
+
+
+def test_an_elevation_that_needs_its_own_design_lifts_no_other(assessment, climate):
+    # a wind so much stronger that the hardest wall alone lies beyond the ladder
+    wind = (climate["wind_speed"] * 1.75).assign_attrs(units="m s-1")
+    read = record_read(climate.assign(wind_speed=wind))
+    alone, found = (elevation_schedules(assessment, read, as_one=as_one) for as_one in (False, True))
+    assert sum(one.specific_design is not None for one in alone.schedules) == 1
+    rest = []
+    for mine, then in zip(alone.schedules, found.schedules, strict=True):
+        if mine.specific_design:
+            assert then == mine
+        else:
+            rest.append((mine.wetness_level, mine.pressure_level, then))
+    hardest = (max(wet for wet, _, _ in rest), max(push for _, push, _ in rest))
+    assert {(then.wetness_level, then.pressure_level) for *_, then in rest} == {hardest}
+
+
+def test_one_build_takes_the_largest_gust_factor_for_its_upstands(assessment, climate):
+    # two faces alike but for their height: the gust factor of the lower is the larger, and both take it
+    walls = tuple(
+        Wall(name=name, orientation=225.0, length=8, height=height, shape="two-storey gable")
+        for name, height in (("low", 4.0), ("high", 20.0))
+    )
+    house = assess_building(climate, Building("H", walls), assessment.site)
+    read = record_read(climate)
+    alone, found = (elevation_schedules(house, read, as_one=as_one) for as_one in (False, True))
+    factors = {
+        wall.wall.name: one.gust_factor for wall, one in zip(house.elevations, alone.pressures, strict=True)
+    }
+    assert factors["low"] > factors["high"]
+
+    def dams(made):
+        return {one.elevation: {line.key: line.value for line in one.floor or one.lines}["back_dam"] for one in made.schedules}  # fmt: skip
+
+    before, after = dams(alone), dams(found)
+    assert after["low"] == after["high"] >= max(before.values())
+    assert {one.gust_factor for one in found.pressures} == set(
+        factors.values()
+    )  # the pressures stay as they are
+
+
+def test_storeys_are_those_of_the_building_where_nobody_tells(assessment, climate):
+    tall = replace(assessment, building=replace(assessment.building, storeys=3))
+    read = record_read(climate)
+    assert {one.storeys for one in elevation_schedules(tall, read).circumstances} == {3}
+    assert {one.storeys for one in elevation_schedules(tall, read, {"storeys": 1}).circumstances} == {1}
+
+
+def test_snow_names_the_elevation_and_why(assessment, climate):
+    there = replace(assessment, site=replace(assessment.site, ground_height=900.0))
+    for one in elevation_schedules(there, record_read(climate)).schedules:
+        (told,) = [flag for flag in one.flags if getattr(flag, "key", "") == "detail.snow_not_told"]
+        assert told.subject == one.elevation
+        assert told.numbers["why"]
+
+
+def test_each_type_of_wall_has_its_build_and_its_cost(assessment, climate):
+    prices = Prices("XTS", {"membrane": 2.0})
+    words = {"elevations": {"south-west": {"wall_type": "masonry veneer"}}}
+    found = detail_building(assessment, climate, words, prices=prices, waste={"membrane": 0.0})
+    for build, cost in zip(found.one_build, found.build_costs, strict=True):
+        assert cost.wall_type == build.wall_type
+        mine = [one for one in found.elevations if one.name in build.elevations]
+        assert cost.alone == pytest.approx(sum(2 * one.take_off.membrane for one in mine))
+        assert cost.together.cost == pytest.approx(2 * build.together.membrane)
+    assert [one.elevations for one in found.one_build] == [
+        ("south-west",), tuple(one.name for one in found.elevations if one.name != "south-west"),
+    ]  # fmt: skip

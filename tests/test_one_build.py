@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -12,7 +13,7 @@ from test_detail_ladder import circumstances, exposure_of, pressure_of
 from test_detail_rules import OFFICE
 
 from exposure.assess.costs import ElevationCost, LevelCost, build_cost, elevation_cost, level_cost
-from exposure.assess.one_build import OneBuild, ToBuild, one_build, strictness
+from exposure.assess.one_build import Corner, OneBuild, OneLine, ToBuild, one_build, strictness
 from exposure.assess.prices import Prices, read_prices
 from exposure.checks import RefusalError
 from exposure.cli import main
@@ -123,6 +124,51 @@ def test_corners_and_material_by_hand():
     # in brief the corner is counted and not named; all else reads the same
     assert build.in_brief[:2] == build.in_words[:2]
     assert build.in_brief[2] == "It does away with 1 corner where builds differ."
+
+
+def test_one_build_in_words_by_hand():
+    def row(key, value, unit, *asked, apart=False, less=()):
+        return OneLine(SimpleNamespace(key=key, value=value, unit=unit), asked, less, apart)
+
+    names = ("south", "east", "north")
+    taken = TakeOff("all", 50.0, 4.0, 60.0, 100.0, 4.0, 5.0, 120.0, 8, 4)
+    build = OneBuild(
+        "brick", names,
+        (
+            row("cav_depth", 50.0, "mm", "south", less=("east", "north")), row("mem_class", "W1", "", *names),
+            row("back_dam", 30.0, "mm", "south", "east", less=("north",)), row("lap_h", 150.0, "mm", *names),
+            row("seam_tape", "all seams", "", "south", apart=True),
+        ),
+        taken, replace(taken, membrane=70.0), 0.0, 0.0,
+        (
+            Corner(("south", "east"), ("cavity 50 mm against 0 mm", "tape none against all")),
+            Corner(("east", "north"), ("membrane W1 against W2",)),
+        ),
+        ("south", "east"),
+    )  # fmt: skip
+    said = [words.replace("\u00a0", " ") for words in build.in_words]
+    assert said == [
+        "One build for all 3 elevations, brick: cavity 50 mm (as south); membrane W1; sill tray up at the back 30 mm "
+        "(as south and east).",
+        "Against wall by wall it takes 10 m² more membrane, waste included.",
+        "It does away with 2 corners where builds differ (south and east: cavity 50 mm against 0 mm; east and north: "
+        "membrane W1 against W2).",
+        "south and east: a design of its own is needed; the build holds only its floor.",
+    ]
+    assert build.in_brief[2] == "It does away with 2 corners where builds differ."
+    assert replace(build, corners=(), to_design=()).in_words == build.in_words[:2]
+    alike = replace(build, lines=tuple(replace(one, more_for=()) for one in build.lines))
+    assert alike.in_words == ("One build for brick: every elevation asks the same.",)
+
+
+def test_how_strict_a_line_is_by_its_row():
+    def strict(key, value):
+        return strictness(SimpleNamespace(key=key, value=value))
+
+    assert strict("cav_depth", 20.0) < strict("cav_depth", 50.0)
+    assert strict("metal", "inland") < strict("metal", "sea front")
+    assert strict("no such row", 1.0) is None
+    assert strict("mem_class", "W2") < strict("mem_class", "W1 on rigid boards")
 
 
 def test_an_elevation_beyond_the_ladder_is_named():

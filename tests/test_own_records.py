@@ -3,11 +3,15 @@
 import json
 import multiprocessing
 import os
+import signal
 import time
+from concurrent.futures import Future
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from exposure.assess import processes
 from exposure.assess.processes import results_of
 from exposure.checks import RefusalError
 from exposure.cli import main
@@ -145,3 +149,71 @@ def test_a_worker_that_dies_is_told_as_a_refusal():
     with pytest.raises(RefusalError, match="was ended from outside") as told:
         list(results_of(abs, [Deadly()], workers=1, look=lambda: None))
     assert told.value.parameter == "workers"
+
+
+class Pool:
+    """Stands in for the pool of processes: works at once, and keeps how it was made and let go."""
+
+    def __init__(self, workers, *, mp_context, initializer):
+        self.made = (workers, mp_context.get_start_method(), initializer)
+        self.ended, self.let_go = [], []
+        self._processes = {1: SimpleNamespace(terminate=lambda: self.ended.append(1))}
+        made.append(self)
+
+    def submit(self, function, job):
+        done = Future()
+        done.set_result(function(job))
+        return done
+
+    def shutdown(self, **how):
+        self.let_go.append(how)
+
+
+made: list[Pool] = []
+
+
+def test_processes_are_begun_afresh_and_let_go_whatever_happens(monkeypatch):
+    monkeypatch.setattr(processes, "ProcessPoolExecutor", Pool)
+    made.clear()
+    looked = []
+    found = list(results_of(abs, [-1, 2, -3], workers=2, look=lambda: looked.append(1)))
+    assert sorted(found) == [1, 2, 3]
+    assert looked
+    (pool,) = made
+    assert pool.made == (2, "spawn", processes._start_worker)
+    assert (pool.ended, pool.let_go) == ([], [{"wait": False, "cancel_futures": True}])
+
+    def stop():
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        list(results_of(abs, [-1], workers=1, look=stop))
+    assert (made[1].ended, len(made[1].let_go)) == ([1], 1)
+    list(results_of(abs, [], workers=0, look=stop))  # nothing to do here: nothing is begun
+    assert len(made) == 2
+
+
+def test_a_worker_gives_way_and_ends_with_its_parent(monkeypatch):
+    told = []
+
+    class Beside:
+        def __init__(self, *, target, daemon):
+            self.told = (target, daemon)
+
+        def start(self):
+            told.append(self.told)
+
+    monkeypatch.setattr(processes.signal, "signal", lambda *how: told.append(how))
+    monkeypatch.setattr(processes, "Thread", Beside)
+    monkeypatch.setattr(processes.os, "nice", told.append)
+    processes._start_worker()
+    assert told == [(signal.SIGINT, signal.SIG_IGN), (processes._end_with_parent, True), 5]
+    told.clear()
+    monkeypatch.setattr(processes.os, "_exit", lambda code: told.append(("ends", code)))
+    for parent, ends in (
+        (None, []),
+        (SimpleNamespace(join=lambda: told.append("gone")), ["gone", ("ends", 1)]),
+    ):
+        monkeypatch.setattr(processes, "parent_process", lambda parent=parent: parent)
+        processes._end_with_parent()
+        assert told == ends

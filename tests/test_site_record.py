@@ -7,12 +7,24 @@ import io
 import json
 import sys
 import zlib
+from dataclasses import replace
 
 import pytest
 
-from exposure.assess.record_merge import merge_records
+from exposure.assess.record_merge import MergedOpening, MergedStep, Said, merge_records
 from exposure.assess.site_photo import photo_type
-from exposure.assess.site_record import LARGEST_FILE, LARGEST_PHOTO, house_key, read_record, read_register
+from exposure.assess.site_record import (
+    LARGEST_FILE,
+    LARGEST_PHOTO,
+    OpeningRecord,
+    Photo,
+    PlaceRecord,
+    SiteRecord,
+    StepRecord,
+    house_key,
+    read_record,
+    read_register,
+)
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.cli.example_command import example_text
@@ -93,6 +105,7 @@ def refused(path, **told):
         read_record(path, **({"key": KEY} | told))
     assert caught.value.expected
     assert caught.value.cure
+    assert path.name in caught.value.came
     return caught.value.came
 
 
@@ -113,6 +126,30 @@ def test_a_record_comes_back_as_it_was_told(tmp_path):
         json.loads(sealed(whole)), indent=2
     )  # another layout of the same words is no change
     assert read_record(written(tmp_path, laid_out), key=KEY).openings == told.openings
+
+
+def test_every_word_of_a_record_comes_back_in_its_place(tmp_path):
+    done = "2026-05-04T09:00:00"
+    place = {"elevation": "NW", "what": "Tray laid", "done": done}
+    mine = opening(
+        "SW1", step(5, note="dry"), added=True, signed_by="C. Invented", signed_at="2026-05-04T12:00:00"
+    )
+    path = written(tmp_path, sealed(record(mine, photos=[photo(png(), 7)], places=[place])))
+    ticked, set_at = "2026-05-04T10:00:00", "2026-05-04T10:01:00"
+    one = StepRecord(5, ticked, "as drawn", "A. Invented", set_at, "17.5", "dry", set_at)
+    assert read_record(path, key=KEY) == SiteRecord(
+        "record.json", KEY, "1234-5678", "Wrack House, Quern Bay", "AAAA", "2026-05-04T17:00:00",
+        (OpeningRecord("SW1", "SW", "window", "900 × 1200", True, "C. Invented", "2026-05-04T12:00:00", (1, 5), (one,)),),
+        (PlaceRecord("NW", "Tray laid", done),),
+        (Photo(7, "SW1", 5, "2026-05-04T10:02:00", hashlib.sha256(png()).hexdigest(), "image/png", png()),),
+    )  # fmt: skip
+
+
+def test_a_house_is_known_to_four_decimals_of_a_degree():
+    told = {"house": "Wrack House", "place": "Quern Bay"}
+    assert house_key(latitude=48.43504, longitude=-29.68004, **told) == KEY
+    assert house_key(latitude=48.4351, longitude=-29.68, **told) != KEY
+    assert house_key(latitude=48.435, longitude=-29.6801, **told) != KEY
 
 
 # ------------------------------------------------------------------ what is refused
@@ -192,6 +229,37 @@ def test_a_photo_too_large_is_refused(tmp_path, size):
     assert f"larger than {LARGEST_PHOTO / 1e6:g} MB" in refused(
         written(tmp_path, sealed(record(opening(), photos=[big])))
     )
+
+
+def test_a_photo_is_taken_up_to_its_largest_size(tmp_path):
+    # 1.5 MB are 2,000,000 letters of base64; zeros after the end of a JPEG are no harm
+    large = jpeg() + bytes(1_500_000 - len(jpeg()))
+    path = written(tmp_path, sealed(record(opening(), photos=[photo(large, 100_000)])))
+    assert read_record(path, key=KEY).photos[0].content == large
+    for content, number, why in (
+        (large + b"\0", 1, "has a photo 1 larger"),
+        (png(), 100_001, "'100001' for 'number'"),
+    ):
+        spoilt = written(tmp_path, sealed(record(opening(), photos=[photo(content, number)])))
+        assert why in refused(spoilt)
+
+
+@pytest.mark.parametrize("head", [png, lambda told: jpeg_head(*told)])
+def test_pixels_are_width_times_height(head):
+    for told in ((8000, 5000), (1, 1)):
+        assert photo_type(head(told=told))
+    for told, why in (
+        ((8000, 5001), "8,000 × 5,001 pixels"), ((0, 9), "0 × 9 pixels"), ((9, 0), "9 × 0 pixels"),
+    ):  # fmt: skip
+        with pytest.raises(ValueError, match=why):
+            photo_type(head(told=told))
+
+
+def jpeg_head(width, height, *, segment=8):
+    """A JPEG of a frame's head, a scan of nothing and its end, by ITU-T T.81."""
+    sizes = height.to_bytes(2, "big") + width.to_bytes(2, "big")
+    frame = b"\xff\xc0" + segment.to_bytes(2, "big") + b"\x08" + sizes + b"\0" * (segment - 7)
+    return b"\xff\xd8" + frame + b"\xff\xda\0\2" + b"\xff\xd9"
 
 
 def test_photos_are_taken_up_to_the_sum_of_their_sizes(tmp_path, monkeypatch):
@@ -280,6 +348,35 @@ def test_a_value_of_another_kind_is_refused_wherever_it_stands(tmp_path, way):
 @pytest.mark.parametrize(
     ("way", "most"),
     [
+        (("openings",), 2000), (("places",), 2000), (("photos",), 150), (("openings", 0, "steps"), 60),
+        (("openings", 0, "holds"), 60),
+    ],
+)  # fmt: skip
+def test_lists_are_taken_up_to_their_length(tmp_path, way, most):
+    # the first part over and over; openings and steps each under a name of their own
+    own = {
+        "openings": lambda n: {"mark": f"SW{n + 1}"},
+        "steps": lambda n: {"step": n},
+    }.get(way[-1], lambda _: {})
+    first = full()
+    for key in (*way, 0):
+        first = first[key]
+
+    def parts(count):
+        return [{**first, **own(n)} if isinstance(first, dict) else first for n in range(count)]
+
+    read_record(written(tmp_path, sealed(with_at(way, parts(most)))), key=KEY)
+    assert f"{most + 1:,} " in refused(written(tmp_path, sealed(with_at(way, parts(most + 1)))))
+
+
+def test_a_file_of_too_many_parts_is_not_read(tmp_path):
+    assert "cannot be read" in refused(written(tmp_path, "[{" * 200_000))
+    assert "lists without end" in refused(written(tmp_path, "[{" * 200_000 + "["))
+
+
+@pytest.mark.parametrize(
+    ("way", "most"),
+    [
         (("house",), 200), (("phone",), 80), (("inputs",), 80), (("openings", 0, "elevation"), 80),
         (("openings", 0, "kind"), 80), (("openings", 0, "size"), 40), (("openings", 0, "signed_by"), 80),
         (("openings", 0, "steps", 0, "by"), 80), (("openings", 0, "steps", 0, "note"), 600),
@@ -343,7 +440,9 @@ def test_a_png_is_whole_or_none(spoilt):
 def test_the_record_of_another_house_is_refused(tmp_path):
     path = written(tmp_path, sealed(record(opening("SW1", step(5)))))
     other = house_key(house="Wrack House", place="Quern Bay", latitude=48.5, longitude=-29.680)
-    assert "another house" in refused(path, key=other)
+    assert "another house ('Wrack House, Quern Bay')" in refused(path, key=other)
+    path = written(tmp_path, sealed(record(house="H" * 61)))
+    assert f"another house ('{'H' * 60}')" in refused(path, key=other)
 
 
 # ------------------------------------------------------------------ two phones
@@ -386,6 +485,110 @@ def test_two_phones_are_merged_by_opening_and_differences_stand_side_by_side(tmp
     assert "Two phones differ at SW1" in html
 
 
+def house_of_two_phones(tmp_path):
+    """Two phones and a register; the record of BBBB is the earlier one."""
+    may = "2026-05-04T"
+    one = record(
+        opening("SW1", step(1, moisture=""), step(5, moisture="19", changed=f"{may}12:00:01"),
+                signed_by="A. Invented", signed_at=f"{may}12:00:00"),
+        opening("SW9-AAAA", step(3, done="", result="", by="", at="", moisture="", changed=""), added=True),
+        photos=[photo(png(), 4, taken=f"{may}11:00:00"), photo(png(5, 5), 5, "SW9-AAAA", step=7)],
+        places=[{"elevation": "SW", "what": "Tray laid", "done": ""}],
+    )  # fmt: skip
+    two = record(
+        opening("SW1", step(5, result="to mend", by="", done=f"{may}09:55:00"), kind="door", size="900 × 2100"),
+        opening("NE1", elevation="NE"),
+        photos=[photo(png(), 1, taken=f"{may}14:00:00"), photo(png(4, 4), 2, taken=f"{may}13:00:00")],
+        places=[{"elevation": "NE", "what": "Sill set", "done": f"{may}09:00:00"}],
+        phone="BBBB", exported=f"{may}16:00:00",
+    )  # fmt: skip
+    told = json.loads(register_of_example(tmp_path).read_text())
+    told["walls"][0]["points"].append({"step": 1, "words": "Look at the frame."})
+    told["walls"].append({"name": "north-east", "code": "NE", "asked": "5", "points": [{"step": 5, "words": "Photograph the sill."}]})  # fmt: skip
+    told["openings"].append({"mark": "NE2", "elevation": "north-east", "kind": "door", "asked": "5"})
+    records = [
+        read_record(written(tmp_path, sealed(each), f"{name}.json"), key=KEY)
+        for each, name in ((one, "a"), (two, "b"))
+    ]
+    return records, read_register(written(tmp_path, json.dumps(told), "register.json"))
+
+
+def test_two_phones_and_a_register_are_one_record_by_hand(tmp_path):
+    records, register = house_of_two_phones(tmp_path)
+    merged = merge_records(records, register=register)
+    assert (merged.house, merged.key, merged.notes) == ("Wrack House, Quern Bay", KEY, ())
+    assert merged.records == (records[1], records[0])  # by their export
+    assert merged.walls == {"SW": "south-west", "NE": "north-east"}
+    assert merged.places == (("NE", "Sill set", True), ("SW", "Tray laid", False))
+    # elevation by elevation, in the order in which the phones name them; the register's last on each
+    first, added, unseen, bare, other = merged.openings
+    both_hold, sill = "Look at the frame.", "Photograph the tray."
+    set_at = "2026-05-04T10:01:00"
+    theirs, mine = records[1].photos, records[0].photos
+    assert first == MergedOpening(
+        "SW1", "SW", (Said("door", ("BBBB",)), Said("window", ("AAAA",))),
+        (Said("900 × 2100", ("BBBB",)), Said("900 × 1200", ("AAAA",))), False,
+        (Said("A. Invented, 2026-05-04 12:00", ("AAAA",)),),
+        (
+            MergedStep(
+                1, True, both_hold, "2026-05-04T10:00:00",
+                ((("AAAA",), StepRecord(1, "", "as drawn", "A. Invented", set_at)),), (),
+            ),
+            MergedStep(
+                5, True, sill, "2026-05-04T09:55:00",  # the earlier tick
+                (
+                    (("BBBB",), StepRecord(5, "", "to mend", "", set_at, "17.5")),
+                    (("AAAA",), StepRecord(5, "", "as drawn", "A. Invented", set_at, "19")),
+                ),
+                # the photo that both hold is told of the phone that comes first, and stands where that one took it
+                (("BBBB", theirs[1]), ("BBBB", theirs[0])),
+            ),
+        ),
+        (
+            "no name at step 5", "no photo at step 1", "to mend at step 5", "two records differ at step 5",
+            "changed after it was signed",
+        ),
+    )  # fmt: skip
+    assert added == MergedOpening(
+        "SW9-AAAA", "SW", (Said("window", ("AAAA",)),), (Said("900 × 1200", ("AAAA",)),), True, (),
+        (
+            MergedStep(1, True, both_hold, "", (), ()), MergedStep(3, False, "", "", (), ()),
+            MergedStep(5, True, sill, "", (), ()), MergedStep(7, False, "", "", (), (("AAAA", mine[1]),)),
+        ),
+        ("no result at step 1, 5", "no photo at step 1, 5", "not signed"),
+    )  # fmt: skip
+    none = ("on no phone's record",)
+    window, wide = (Said("window", ("",)),), (Said("900 × 1200", ("",)),)
+    assert unseen == MergedOpening("SW2", "SW", window, wide, False, (), (), none)
+    assert (bare.mark, bare.elevation, bare.missing[-1]) == ("NE1", "NE", "not signed")
+    assert other == MergedOpening("NE2", "NE", (Said("door", ("",)),), (), False, (), (), none)
+    assert [one.conflict for one in merged.openings] == [True, False, False, False, False]
+    assert [one.begun for one in merged.openings] == [True, True, False, False, False]
+
+
+def test_an_opening_is_begun_and_differs_by_any_of_its_parts():
+    told, size = (Said("window", ("A",)), Said("door", ("B",))), (Said("1", ("A",)), Said("2", ("B",)))
+    bare = MergedOpening("SW1", "SW", told[:1], size[:1], False, (), (), ())
+    blank = MergedStep(5, True, "", "", (), ())
+    drawn = (("A",), StepRecord(5, result="as drawn", moisture="17"))
+
+    def at(one):
+        return replace(bare, steps=(blank, one, blank))
+
+    photo_there = replace(blank, photos=(("A", Photo(1, "SW1", 5, "", "", "", b"")),))
+    for one in (replace(bare, signed=told[:1]), at(replace(blank, told=(drawn,))), at(replace(blank, done="9")), at(photo_there)):  # fmt: skip
+        assert one.begun
+        assert not one.conflict
+    assert not at(blank).begun
+    other = {word: (("B",), replace(drawn[1], **{word: value})) for word, value in (("result", "to mend"), ("moisture", "18"), ("by", "B"), ("note", "n"))}  # fmt: skip
+    for word, differs in (("result", True), ("moisture", True), ("by", False), ("note", False)):
+        assert at(replace(blank, told=(drawn, other[word]))).conflict is differs
+    silent = (("B",), StepRecord(5, note="nothing read"))
+    assert not at(replace(blank, told=(drawn, silent))).conflict
+    assert replace(bare, kind=told).conflict
+    assert replace(bare, size=size).conflict
+
+
 @pytest.mark.parametrize("done", [(True, False), (False, True), (True, True), (False, False)])
 def test_a_place_is_done_where_any_phone_says_so(tmp_path, done):
     one, two = (
@@ -403,13 +606,13 @@ def test_of_one_phone_the_later_export_is_used(tmp_path):
     late = record(opening("SW1", step(5, note="second")), exported="2026-05-05T09:00:00")
     merged = both(tmp_path, late, early)
     assert [told.note for _, told in merged.openings[0].steps[1].told] == ["second"]
-    assert "the later export is used" in merged.notes[0]
+    assert merged.notes == ("Of phone AAAA the later export is used, record-0.json; not record-1.json.",)
 
 
 def test_records_of_different_houses_are_not_merged(tmp_path):
     path = written(tmp_path, sealed(record(opening())))
     other = written(tmp_path, sealed(record(opening(), key="another", house="Other House")), "other.json")
-    with pytest.raises(RefusalError, match="different houses"):
+    with pytest.raises(RefusalError, match=r"different houses \(Other House, Wrack House, Quern Bay\)"):
         merge_records([read_record(path, key=KEY), read_record(other, key="another")])
 
 
@@ -480,18 +683,59 @@ def test_a_register_that_is_none_is_refused(tmp_path, words):
         read_register(written(tmp_path, words, "register.json"))
 
 
-@pytest.mark.parametrize(
-    "way", ["key", "openings 0 mark", "openings 0 asked", "walls 0 name", "walls 0 points 0 words"]
-)
-def test_a_word_of_a_register_that_is_a_number_is_refused(tmp_path, way):
+def registered(tmp_path, way, value):
+    """The register with another value at ``way``."""
     told = json.loads(register_of_example(tmp_path).read_text())
-    *tables, last = [int(key) if key.isdigit() else key for key in way.split()]
+    *tables, last = way
     table = told
     for key in tables:
         table = table[key]
-    table[last] = 3
-    with pytest.raises(RefusalError, match=last):
-        read_register(written(tmp_path, json.dumps(told), "register.json"))
+    table[last] = value
+    return written(tmp_path, json.dumps(told), "register.json")
+
+
+LISTS = {("openings",): 20_000, ("walls",): 20_000, ("walls", 0, "points"): 60}
+WORDS = {
+    **{(word,): 200 for word in ("key", "inputs", "house", "place")},
+    **{("openings", 0, word): 200 for word in ("mark", "elevation", "kind", "asked")},
+    **{("walls", 0, word): 200 for word in ("name", "code", "asked")},
+    ("walls", 0, "points", 0, "words"): 2000,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "way", [*LISTS, *WORDS, ("openings", 1), ("walls", 0), ("walls", 0, "points", 0), ("walls", 0, "points", 0, "step")]
+)  # fmt: skip
+def test_a_value_of_another_kind_in_a_register_is_refused(tmp_path, way):
+    for wrong in (None, "x" if way not in WORDS else 3):
+        with pytest.raises(RefusalError, match=r"^register\.json has"):
+            read_register(registered(tmp_path, way, wrong))
+
+
+@pytest.mark.parametrize("way", WORDS)
+def test_words_of_a_register_are_taken_up_to_their_length(tmp_path, way):
+    assert read_register(registered(tmp_path, way, "x" * WORDS[way]))
+    with pytest.raises(RefusalError, match=f"more than {WORDS[way]}"):
+        read_register(registered(tmp_path, way, "x" * (WORDS[way] + 1)))
+
+
+@pytest.mark.parametrize("way", LISTS)
+def test_lists_of_a_register_are_taken_up_to_their_length(tmp_path, way):
+    told = json.loads(register_of_example(tmp_path).read_text())
+    for key in way:
+        told = told[key]
+    first = told[0] | {"points": []} if way == ("walls",) else told[0]
+    assert read_register(registered(tmp_path, way, [first] * LISTS[way]))
+    with pytest.raises(RefusalError, match=f"more than {LISTS[way]:,}"):
+        read_register(registered(tmp_path, way, [first] * (LISTS[way] + 1)))
+
+
+def test_a_register_of_a_step_beyond_the_last_is_refused(tmp_path):
+    way = ("walls", 0, "points", 0, "step")
+    told = read_register(registered(tmp_path, way, 60))
+    assert told["walls"][0]["points"][0]["step"] == 60
+    with pytest.raises(RefusalError, match="a whole number up to 60"):
+        read_register(registered(tmp_path, way, 61))
 
 
 def test_the_command_takes_a_house_or_its_folder(tmp_path, capsys):

@@ -415,6 +415,62 @@ def test_each_doubt_by_hand(more, told, name, low, high):
         assert (one.low, one.high) == (pytest.approx(low), pytest.approx(high))
 
 
+@pytest.mark.parametrize(
+    ("more", "told", "key", "numbers"),
+    # what each doubt says, by hand from the same figures; classes begin at 33, 56.5 and 100 L/m2
+    [
+        ({"spell_band": (32.9, 70.1), "class_band": ("sheltered", "severe")}, {"years": 12}, "record_band",
+         {"years": 12, "span": "32 to 71", "words": "sheltered to severe"}),
+        ({"spell_band": (40.0, 70.0)}, {"years": 9}, "record_band_short", {"years": 9, "span": "40 to 70", "words": ""}),
+        ({}, {"years": 1}, "no_band", {"years": "1 year"}),
+        ({}, {"years": 4}, "no_band", {"years": "4 years"}),
+        ({}, {"any_rain": 60.0}, "light_rain", {"figure": "60", "words": "severe"}),
+        ({"wall_spell_index_in_the_open": 125.0, "class_in_the_open": "very severe"}, {}, "neighbours_gone",
+         {"figure": "125", "words": "very severe"}),
+        ({"sector_spell_index": 40.0}, {}, "ground_by_sector", {"figure": "40"}),
+        ({"other_models": {"a": 100.0, "b": 500.0}}, {}, "other_models", {"span": "25 to 125"}),
+        ({}, {"nearby": (0.8, 1.1)}, "records_around", {"span": "40 to 55"}),
+    ],
+)  # fmt: skip
+def test_what_each_doubt_says_by_hand(more, told, key, numbers):
+    found = doubts_of(
+        elevation_of(**more), **{"years": 12, "any_rain": 50.0, "place": [], "nearby": None, **told}
+    )
+    (said,) = [one.sentence for one in found if one.sentence.key == f"assess.{key}"]
+    assert said.numbers == numbers
+
+
+def test_the_record_is_gone_through_once_and_its_traces_are_counted(monkeypatch):
+    def again(*_):
+        raise AssertionError("gone through again")
+
+    for room in ("seasons", "models"):
+        monkeypatch.setattr(f"exposure.rain.{room}.counted_hours", again)
+    climate = weather(6, kind="model")
+    dry = climate["rain"].values == 0
+    climate["rain"].values[dry & (np.arange(dry.size) % 40 == 0)] = 0.02  # drizzle that joins the spells
+    found = assess_building(climate, WALLS, Site("P", 50, 8))
+    told = 0
+    for one in found.elevations:
+        traces = float(found.index["airfield_spell_index_any_rain"].sel(orientation=one.wall.orientation))
+        for light in (mine for mine in one.doubts if mine.name == "threshold"):
+            assert light.high == pytest.approx(traces * one.factor_product)
+            told += 1
+        assert set(one.flags) <= set(found.flags)
+    assert told > 2
+    assert len(found.flags) == len(set(found.flags))
+
+
+def test_a_wall_without_rain_has_no_spread_of_records_around():
+    # all rain comes from 240 degrees; around it also from the east, which a dry wall cannot be scaled by
+    climate, around = steady(180), steady(180)
+    around["wind_from_direction"].values[:90] = 60.0
+    wall = Wall(name="dry", orientation=60.0, length=8, height=6)
+    one = assess_building(climate, Building("H", (wall,)), Site("P", 50, 0), nearby=[around]).worst
+    (place,) = [mine for mine in one.doubts if mine.sentence.key == "assess.records_around"]
+    assert (one.wall_spell_index, place.low, place.high) == (0, 0, 0)
+
+
 def test_doubts_without_figures_and_of_short_records():
     asked = {"any_rain": 50.0, "place": ["Far."], "nearby": (0.9, 1.0)}
     near, record, far = doubts_of(elevation_of(), years=1, **asked)  # the widest first: 5, then the unknown

@@ -140,7 +140,7 @@ def compare_sites(
             every._replace(told=dict(told or {})),
         )
         found: list[SiteOnWall] = []
-        total = sum(len(job.sites) for job in (*jobs, *of_records))
+        total = len(listed.sites)
         so_far: list[float | str] = [0.0, f"{total:,} sites."]
 
         def look() -> None:

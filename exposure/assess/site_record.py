@@ -373,7 +373,7 @@ def _photo(given: dict[str, Any], refuse: _Refuse) -> Photo:
     _only(given, ("number", "mark", "step", "taken", "sha256", "picture"), refuse)
     number = _whole(given, "number", 100_000, refuse)
     packed = given["picture"]
-    if not isinstance(packed, str) or len(packed) > LARGEST_PHOTO * 4 // 3 + 8:
+    if not isinstance(packed, str) or len(packed) > LARGEST_PHOTO * 4 // 3:
         refuse(f"has a photo {number} larger than {LARGEST_PHOTO / 1e6:g} MB")
     try:
         content = base64.b64decode(packed, validate=True)

@@ -204,8 +204,12 @@ def _as_given(surveyed: Surveyed) -> Surveyed:
 
 def _on_ground(surveyed: Surveyed, category: str) -> Surveyed:
     """The same building on one ground all round; hills and neighbours stay."""
-    place = {name: value for name, value in surveyed.words["place"].items() if name != "sector"}
-    return _reworded(surveyed, {"place": {**place, "terrain": category}})
+    place = surveyed.words["place"]
+    sectors = {
+        bearing: {name: value for name, value in told.items() if name != "terrain"}
+        for bearing, told in place.get("sector", {}).items()
+    }
+    return _reworded(surveyed, {"place": {**place, "terrain": category, "sector": sectors}})
 
 
 def _under_roof(surveyed: Surveyed, roof: str) -> Surveyed:
