@@ -825,40 +825,6 @@ def test_an_empty_comparison_has_no_files():
     assert Comparison((), (), (), (), WALL).sites == ()
 
 
-def test_the_pages_list_works_on_a_record_of_ones_own_and_has_its_limits(comparison, monkeypatch):
-    from exposure.page.choices import places_asked
-    from exposure.page.choices.inputs import SpotInUse
-    from exposure.page.choices.session import RecordInUse
-    from exposure.page.choices.state import PageState
-    from exposure.page.forms.places_form import EXAMPLE_LIST
-
-    record = RecordInUse("file-0", "mine", "", weather(), invented=False)
-    session: dict = {"own-records": {"file-0": record}}
-    monkeypatch.setattr("streamlit.session_state", session)
-    spot = SpotInUse("Here", 48.0, -29.0, invented=False, line="")
-    state = PageState(at=(48.0, -29.0), record="file-0", reference=WALL.shape)
-    told = []
-
-    def asked(content: bytes):
-        session["site-list"] = ("list.csv", content)
-        return places_asked.asked_places(state, spot)
-
-    one = asked(LIST.encode())
-    key, found = one.make(lambda share, words: told.append((share, words)))
-    assert key == one.key
-    assert one.title == "list.csv"
-    assert [site.name for site in found.ranked] == ["Shore", "=1+1", "Town"]
-    assert told[-1][0] == 1.0
-    assert [site.value for site in found.sites] == [site.site.value for site in comparison.ranked]
-    assert len(listed(EXAMPLE_LIST).sites) == 3
-    for content, words in (
-        (b"x" * (places_asked.LARGEST + 1), "at most 1,000,000"),
-        (b"lat,lon\n" + b"1,2\n" * 501, "at most 500"),
-    ):
-        with pytest.raises(RefusalError, match=words):
-            asked(content).make(lambda *_: None)
-
-
 def test_a_name_is_not_cut_while_there_is_room_for_it():
     name = "Old school at the harbour, north range"
     mill = place_of("Mill", 70, (58, 84))

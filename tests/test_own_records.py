@@ -15,7 +15,7 @@ from exposure.assess import processes
 from exposure.assess.processes import results_of
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.page.choices.places_asked import _read_list
+from exposure.page.work.compare_work import read_list
 from exposure.site.site_list import read_site_list
 from exposure.wall.building import wall_shapes
 
@@ -109,7 +109,7 @@ def test_without_any_weather_the_command_says_what_to_give(tmp_path, capsys):
 def test_an_upload_may_not_name_files_of_the_server(named):
     content = f"name,lat,lon,record\nA,48,-29,{named}\n".encode()
     with pytest.raises(RefusalError, match="names no files of this machine"):
-        _read_list(content)
+        read_list(content)
 
 
 def test_an_empty_record_column_hurts_no_upload_and_an_address_is_refused(tmp_path):

@@ -72,6 +72,12 @@ states = st.builds(
     bare_from=st.just("") | st.dates().map(lambda day: f"{day:%m-%d}"),
     bare_weeks=st.integers(1, 52),
     reference=st.sampled_from(wall_shapes()),
+    compare_files=st.sets(st.sampled_from(["list", "grid", "ground", "cover", "neighbours"])).map(
+        lambda kinds: tuple(f"{kind}-0123456789ab" for kind in kinds)
+    ),
+    grid_kind=st.sampled_from(["", "gauge", "typical year"]),
+    grid_rain=st.sampled_from(["", "since 00 UTC", "rate"]),
+    grid_rows=names,
     places=st.lists(
         st.builds(
             lambda point, name: NamedSpot(*point, name),
@@ -153,6 +159,9 @@ def test_no_address_can_break_the_page(query):
         {"c": "~".join(["1,1"] * 7)},
         {"d": "no colon"},
         {"f": "360"},
+        {"cf": "grid-0123456789ab~grid-ba9876543210"},
+        {"cf": "grid-../../etc"},
+        {"gr": "sometimes"},
     ],
 )
 def test_what_cannot_be_read_is_left_out_and_told(query):

@@ -13,8 +13,9 @@ from exposure.page.choices.inputs import SpotInUse, building_words, spot_in_use,
 from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.state import Box, PageState
 from exposure.page.parts.chips import assumed_of
-from exposure.page.parts.compare_page import _doubts, _table
+from exposure.page.parts.compare_page import doubts_of, ranking
 from exposure.page.parts.work_part import _not_nothing, _on_end
+from exposure.page.work.compared import shown_of
 from tests.test_page import html, page, words
 
 BOX = Box(15, 7.5, 142, 5.6, 2, "gable")
@@ -139,8 +140,9 @@ def test_each_sites_own_doubts_stand_in_the_list(made_place):
         wall=reference_wall("two-storey gable"),
         ground=made_place.height,
     )
-    told = re.search(r"<span>(\w): High: [^<]*1003", _doubts(found))
-    row = re.search(r"<tr[^>]*><th[^>]*>High</th>.*?</tr>", _table(found))[0]
+    shown = shown_of(found, home="")
+    told = re.search(r"<span>(\w): High: [^<]*1003", doubts_of(shown))
+    row = re.search(r"<tr[^>]*><th[^>]*>High</th>.*?</tr>", ranking(shown))[0]
     letters = re.search(r'data-label="Notes">([^<]*)', row)[1].split()
     assert told[1] in letters
 

@@ -10,6 +10,7 @@ FIELDS = {
     "height_column": "Property that holds the height",
     "kind": "Kind of record",
     "missing": "Numbers that stand for missing",
+    "rain_rule": "How its rain adds up",
     "squares": "Shares",
     "terrain": "Ground round buildings that tell none",
     "weight_column": "Property to sum buildings by",

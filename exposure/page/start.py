@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from exposure.page.choices.address import asks, open_choice, writes
-from exposure.page.choices.compare_files import GRID, compare_files
+from exposure.page.choices.compare_files import GRID, held_files
 from exposure.page.choices.session import session
 from exposure.page.choices.state import VIEWS, House, PageState
 from exposure.page.markup import doubts, say
@@ -26,9 +26,8 @@ def show_page() -> None:
     st.set_page_config(page_title=TITLE, layout="wide", initial_sidebar_state="collapsed")
     st.html(STYLE)
     state = open_choice()
-    own_grid = (
-        state.view == "compare" and GRID in compare_files()
-    )  # what is made up is told beside the ranking then
+    # what is made up is told beside the ranking then
+    own_grid = state.view == "compare" and GRID in held_files(state)
     _title_line(
         state.view, "" if own_grid else invented_words(state, invented_record=_invented_record(state))
     )

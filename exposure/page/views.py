@@ -11,7 +11,7 @@ from exposure.page.choices.address import choose
 from exposure.page.choices.answer import Answer, find_answer, find_details
 from exposure.page.choices.inputs import INVENTED_RECORD, on_island
 from exposure.page.choices.state import PageState
-from exposure.page.forms.inputs_form import show_inputs
+from exposure.page.forms.inputs_form import show_form, show_inputs
 from exposure.page.forms.record_form import show_kind_question, show_record_work
 from exposure.page.markup import refusal
 from exposure.page.parts.compare_page import show_compare_page
@@ -22,7 +22,7 @@ from exposure.page.parts.town_page import show_town_page
 
 
 def show_view(state: PageState) -> None:
-    """Draw the asked view below the title line.
+    """Draw the asked view below the title line; the form above the answer is filled after it, so that nobody waits for it.
 
     What comes and goes (a queue before the answer, a record being read) has a place of its own that is always there: what
     stands below keeps its own place, and with it whatever the reader is typing.
@@ -36,7 +36,17 @@ def show_view(state: PageState) -> None:
             refused = why
         show_record_work()
         st.html("<style></style>" if answer is None else answer.seal.rule())
-    show_inputs(state, answer)
+    form = show_inputs(state, answer)
+    try:
+        _show_asked(state, answer, refused)
+    except Exception:
+        show_form(form, state, answer)  # what is wrong is mended there
+        raise
+    show_form(form, state, answer)
+
+
+def _show_asked(state: PageState, answer: Answer | None, refused: RefusalError | None) -> None:
+    """All below the inputs."""
     with st.container(key="asked"):
         if answer is not None:
             show_kind_question(answer.record)

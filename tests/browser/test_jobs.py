@@ -222,7 +222,7 @@ def test_planner_ranks_a_list_of_sites(screen, tmp_path, phone):
     one = screen(phone=phone).open("?view=compare", wait="table.ranking").settled()
     page = one.page
     page.locator(".st-key-change-places summary").first.click()
-    page.locator(".st-key-site-list-file input[type=file]").set_input_files(
+    page.locator(".st-key-compare-list-file input[type=file]").set_input_files(
         list_of_sites(tmp_path / "sites.csv")
     )
     if not phone:  # long work shows that it can be stopped; the same list asked again is kept
@@ -304,7 +304,7 @@ def test_planner_ranks_sites_by_files_of_their_own(screen, tmp_path, phone):
     one = screen(phone=phone).open("?view=compare", wait="table.ranking").settled()
     page = one.page
     page.locator(".st-key-change-places summary").first.click()
-    page.locator(".st-key-site-list-file input[type=file]").set_input_files(sites)
+    page.locator(".st-key-compare-list-file input[type=file]").set_input_files(sites)
     page.locator("table.ranking", has_text="House 3").wait_for(timeout=120_000)
     for kind, path in files.items():
         page.locator(f".st-key-compare-{kind}-file input[type=file]").set_input_files(path)

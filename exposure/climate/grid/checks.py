@@ -58,6 +58,7 @@ def settle_rain_rule(names: GridVariables, steps: np.ndarray) -> GridVariables:
                 f"{names.rain} rises and falls at any hour of the day: it is rain of single hours",
                 "totals since 00 UTC, as told",
                 "Leave the rain rule out.",
+                parameter="rain_rule",
             )
         notes = [note for note in names.notes if not has_doubt([note], "climate.rain_since_midnight")]
         return replace(names, rain_rule=EVERY_HOUR, notes=(*notes, doubt("climate.rain_already_hourly")))

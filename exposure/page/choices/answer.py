@@ -93,8 +93,9 @@ def find_answer(state: PageState) -> Answer:
         When an input is missing or cannot be used.
     """
     asked = state.with_(
-        view="", open="", row="", elevation="", measure="", facing="", places=(), reference="", prices="", town="",
-        town_areas="", town_squares=0.0, town_height=None, town_column="", town_weight="", town_ground="",
+        view="", open="", row="", elevation="", measure="", facing="", places=(), reference="", prices="",
+        compare_files=(), grid_kind="", grid_rain="", grid_rows="", town="", town_areas="", town_squares=0.0,
+        town_height=None, town_column="", town_weight="", town_ground="",
     )  # fmt: skip
     own = state.record != inputs.INVENTED_RECORD
     kept = _kept_here() if own else _kept_for_all

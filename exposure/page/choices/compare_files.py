@@ -1,49 +1,88 @@
-"""Files of the planner's own for a comparison: a climate grid, ground height, land cover, buildings around.
+"""Files of the planner's own for a comparison: a list of sites, a climate grid, ground height, land cover, buildings around.
 
 Derived from the planner's question: places compare by their own weather and ground, or not at all. The files are too
-large for an address; they lie in a folder of this session until it ends or they are left out.
+large or too private for an address, which carries their marks; they lie in a folder of this session until it ends.
 """
 
 import hashlib
+import shutil
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import streamlit as st
 
 from exposure.checks import RefusalError
-from exposure.page.choices.state import short_name
+from exposure.figures import listed
+from exposure.page.choices.address import choices, choose
+from exposure.page.choices.session import CompareFile, session
+from exposure.page.choices.state import PageState, short_name
 
-GRID, GROUND, COVER, NEIGHBOURS = "grid", "ground", "cover", "neighbours"
+LIST, GRID, GROUND, COVER, NEIGHBOURS = "list", "grid", "ground", "cover", "neighbours"
 TITLES = {
+    LIST: "List of sites",
     GRID: "Weather grid",
     GROUND: "Ground height",
     COVER: "Land cover",
     NEIGHBOURS: "Buildings around",
 }
 ENDINGS = {
+    LIST: ("csv", "txt", "tsv", "geojson", "json"),
     GRID: ("nc", "nc4", "zip"),
     GROUND: ("tif", "tiff"),
     COVER: ("tif", "tiff"),
     NEIGHBOURS: ("geojson", "json", "gpkg"),
 }
-MEGABYTES = {GRID: 1000, GROUND: 300, COVER: 300, NEIGHBOURS: 100}  # of each file; our choice
-SESSION, FOLDER = "compare-files", "compare-folder"
+MEGABYTES = {LIST: 1, GRID: 1000, GROUND: 300, COVER: 300, NEIGHBOURS: 100}  # of each file; our choice
+KEPT = 8  # files of one reader's session; the oldest go
+FOLDER = "compare-folder"
 
 
-@dataclass(frozen=True)
-class CompareFile:
-    """What was opened of a kind: called so, marked by content, lying there (a folder, where it is several files)."""
+def kind_of_mark(mark: str) -> str:
+    """Which kind of file a mark of the address names.
 
-    name: str
-    mark: str
-    path: str
+    Examples
+    --------
+    >>> kind_of_mark("grid-0123456789ab")
+    'grid'
+    """
+    return mark.partition("-")[0]
 
 
-def compare_files() -> dict[str, CompareFile]:
-    """The files in force, by kind."""
-    return st.session_state.get(SESSION, {})
+def held_files(state: PageState) -> dict[str, CompareFile]:
+    """The files that the choices name and this session holds, by kind."""
+    held = session.compare_files
+    return {kind_of_mark(mark): held[mark] for mark in state.compare_files if mark in held}
+
+
+def compare_files(state: PageState) -> dict[str, CompareFile]:
+    """The files in force, by kind.
+
+    Raises
+    ------
+    RefusalError
+        When this session does not hold one of them: places would be compared without it, and nobody would see it.
+    """
+    missing = missing_files(state)
+    if missing:
+        raise RefusalError(
+            f"the address names files that this session does not hold: {listed([TITLES[kind].lower() for kind in missing])}",
+            "files opened in this window since it was loaded: an address carries only their marks",
+            "Open them again under Change the places, or leave them out.",
+        )
+    return held_files(state)
+
+
+def missing_files(state: PageState) -> list[str]:
+    """The kinds of file that the choices name and this session does not hold."""
+    held = session.compare_files
+    return [kind_of_mark(mark) for mark in state.compare_files if mark not in held]
+
+
+def leave_out_missing() -> None:
+    """Take the files out of force that this session does not hold."""
+    held = session.compare_files
+    choose(compare_files=tuple(mark for mark in choices().compare_files if mark in held))
 
 
 def keep_files(kind: str, given: Sequence[tuple[str, bytes]]) -> None:
@@ -52,23 +91,35 @@ def keep_files(kind: str, given: Sequence[tuple[str, bytes]]) -> None:
     Raises
     ------
     RefusalError
-        For an ending of another kind.
+        For an ending of another kind, or a file that is too large.
     """
-    files = dict(compare_files())
-    files.pop(kind, None)
-    if given:
-        folder = _folder() / kind
-        folder.mkdir(exist_ok=True)
-        mark = hashlib.sha256()
-        for _, content in given:
-            mark.update(hashlib.sha256(content).digest())
-        own = folder / mark.hexdigest()[:16]
-        own.mkdir(exist_ok=True)
-        paths = [_write(own, kind, number, *one) for number, one in enumerate(given)]
-        many = f", {len(given)} files" if len(given) > 1 else ""
-        path = own if len(given) > 1 else paths[0]
-        files[kind] = CompareFile(f"{short_name(given[0][0])}{many}", mark.hexdigest(), str(path))
-    st.session_state[SESSION] = files
+    others = tuple(mark for mark in choices().compare_files if kind_of_mark(mark) != kind)
+    if not given:
+        choose(compare_files=others)
+        return
+    content = hashlib.sha256()
+    for _, one in given:
+        if len(one) > MEGABYTES[kind] * 2**20:
+            raise RefusalError(
+                f"a file of {len(one):,} bytes",
+                f"at most {MEGABYTES[kind]} MB",
+                "Cut it, or use exposure compare in the terminal.",
+            )
+        content.update(hashlib.sha256(one).digest())
+    mark = f"{kind}-{content.hexdigest()[:12]}"
+    folder = _folder() / mark
+    folder.mkdir(exist_ok=True)
+    paths = [_write(folder, kind, number, *one) for number, one in enumerate(given)]
+    many = f", {len(given)} files" if len(given) > 1 else ""
+    files = dict(session.compare_files)
+    files.pop(mark, None)
+    files[mark] = CompareFile(f"{short_name(given[0][0])}{many}", str(folder if len(given) > 1 else paths[0]))
+    while len(files) > KEPT:
+        oldest = next(iter(files))
+        files.pop(oldest)
+        shutil.rmtree(_folder() / oldest, ignore_errors=True)
+    session.compare_files = files
+    choose(compare_files=(*others, mark))
 
 
 def _write(folder: Path, kind: str, number: int, name: str, content: bytes) -> Path:

@@ -4,44 +4,37 @@ Derived from the planner's question. The places go as a list of sites to the one
 (:mod:`exposure.assess.compare_sites`); its result is kept by all that went in.
 """
 
-import hashlib
+import json
 import tempfile
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
 
 import streamlit as st
 
-from exposure.assess.compare_sites import Comparison, compare_sites
+from exposure.assess.compare_sites import compare_sites
 from exposure.assess.reference_wall import reference_wall
 from exposure.assess.site_weather import GridWeather, OneRecord
-from exposure.checks import RefusalError
 from exposure.doubts import as_attribute, flags_of
 from exposure.figures import position
 from exposure.in_place import filled_in_place
 from exposure.invented.geography import places
 from exposure.invented.place_files import INVENTED_FLAG
-from exposure.page.choices.compare_files import (
-    COVER,
-    GRID,
-    GROUND,
-    NEIGHBOURS,
-    CompareFile,
-    compare_files,
-)
+from exposure.page.choices.compare_files import GRID, LIST, compare_files
 from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, demo, home_of, record_in_use, spot_in_use
-from exposure.page.choices.session import RecordInUse, session
+from exposure.page.choices.session import CompareFile, RecordInUse, session
 from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState
+from exposure.page.work import compare_work
+from exposure.page.work.beside import do_beside
+from exposure.page.work.compared import Compared, compared
 from exposure.page.work.kept import Kept
 from exposure.page.work.long_work import Tell
-from exposure.site.site_list import ListedSite, SiteList, read_site_list
-from exposure.wall.building import wall_shapes
+from exposure.page.work.reading import RECORD, write_record
+from exposure.site.site_list import ListedSite, SiteList
 
 SAME = 1e-5  # degrees within which two positions are one place
 KEPT = 48
-MOST_ROWS = 500
-LARGEST = 1_000_000  # bytes
 
 
 @dataclass(frozen=True)
@@ -50,8 +43,7 @@ class PlacesAsked:
 
     key: str
     title: str
-    make: Callable[[Tell], tuple[str, Comparison]]
-    home: str = ""  # name of the place in force, where it is among them
+    make: Callable[[Tell], tuple[str, Compared]]
 
 
 def asked_places(state: PageState, spot: SpotInUse) -> PlacesAsked:
@@ -60,105 +52,115 @@ def asked_places(state: PageState, spot: SpotInUse) -> PlacesAsked:
     Raises
     ------
     RefusalError
-        When the record in force is missing, or its place.
+        When the record in force is missing, or its place, or a file of the comparison.
     """
-    given = session.site_list
-    if given is not None:
-        name, content = given
-        mark = hashlib.sha256(content).hexdigest()
-        return _asked(state, spot, name, mark, partial(_read_list, content))
-    own = session.records
-    if GRID not in compare_files() and state.record != INVENTED_RECORD and not state.places and len(own) > 1:
-        return _own_records(state, own)
-    listed, home = _chosen(state, spot)
-    return _asked(state, spot, f"{len(listed.sites)} places", repr(listed.sites), lambda: listed, home)
+    files = compare_files(state)
+    grid = GRID in files
+    invented = state.record == INVENTED_RECORD
+    own = {} if grid or invented or state.places or LIST in files else session.records
+    each = len(own) > 1  # records against each other, each at its own place
+    home = ""
+    sites: tuple[ListedSite, ...] = ()
+    if each:
+        title = f"{len(own)} records"
+    elif LIST in files:
+        title = files[LIST].name
+    else:
+        sites, home = _chosen(state, spot)
+        title = f"{len(sites)} places"
+    record = None if each or invented or grid else record_in_use(state, spot)
+    told = {
+        "reference": state.reference,
+        "home": home,
+        "kind": state.grid_kind if grid else "",
+        "rain_rule": state.grid_rain if grid else "",
+        "where": state.grid_rows if grid else "",
+    }
+    records = dict(own) if each else {} if record is None else {record.mark: record}
+    key = repr((sorted(records), each and state.at, sites, sorted(state.compare_files), told))
+    asked = _Asked(sites, records, each, state.at, files, told)
+    return PlacesAsked(key, title, partial(_make, key, asked))
 
 
-def _asked(
-    state: PageState, spot: SpotInUse, title: str, mark: str, read: Callable[[], SiteList], home: str = ""
-) -> PlacesAsked:
-    files = dict(compare_files())
-    invented = state.record == INVENTED_RECORD or GRID in files
-    record = None if invented else record_in_use(state, spot)
-    of_files = sorted((kind, one.mark) for kind, one in files.items())
-    key = repr((mark, state.reference, record.mark if record else INVENTED_RECORD, of_files))
-    return PlacesAsked(key, title, partial(_compare, key, read, record, files, state.reference), home)
+@dataclass(frozen=True)
+class _Asked:
+    """All that goes into a comparison: chosen sites, or a list among the files, or each record's own place."""
+
+    sites: tuple[ListedSite, ...]
+    records: Mapping[str, RecordInUse]
+    each: bool  # whether each record is a place
+    at: tuple[float, float] | None  # of records that tell no place
+    files: Mapping[str, CompareFile]
+    told: Mapping[str, str]
 
 
-def _read_list(content: bytes) -> SiteList:
-    if len(content) > LARGEST:
-        raise RefusalError(
-            f"a list of {len(content):,} bytes", f"at most {LARGEST:,}", "Cut it, or use exposure compare."
-        )
-    return read_site_list(content, shapes=wall_shapes(), most=MOST_ROWS)
+def _make(key: str, asked: _Asked, tell: Tell) -> tuple[str, Compared]:
+    home = tempfile.TemporaryDirectory(prefix="exposure-compared-")
+    try:
+        found = (_beside if asked.files else _here)(asked, home, tell)
+    except BaseException:
+        home.cleanup()
+        raise
+    kept_comparisons().put(key, found)
+    return key, found
 
 
-def _compare(
-    key: str,
-    read: Callable[[], SiteList],
-    record: RecordInUse | None,
-    files: Mapping[str, CompareFile],
-    reference: str,
-    tell: Tell,
-) -> tuple[str, Comparison]:
-    """One wall on every place, in one record, a grid of the reader's, or the nearest cells of the invented grid."""
-    paths: dict[str, str | Path] = {kind: one.path for kind, one in files.items()}
-    weather: GridWeather | OneRecord
-    if GRID in files:
-        weather = GridWeather(paths[GRID])
-    elif record is not None:
-        weather = OneRecord(record.climate)
+def _here(asked: _Asked, home: tempfile.TemporaryDirectory, tell: Tell) -> Compared:
+    """One wall on every place, in one record, each record at its place, or the invented grid and its maps."""
+    weather: GridWeather | OneRecord | None = None
+    ground = cover = None
+    sites = asked.sites
+    if asked.each:
+        sites = _sites_of(asked, Path(home.name))
+    elif asked.records:
+        weather = OneRecord(next(iter(asked.records.values())).climate)
     else:
         weather = GridWeather(demo().climate, flags=(INVENTED_FLAG,))
-        paths = {GROUND: demo().height, COVER: demo().cover, **paths}
+        ground, cover = demo().height, demo().cover
     found = compare_sites(
-        read(),
+        SiteList(sites, (), ()),
         weather,
-        wall=reference_wall(reference),
-        ground=paths.get(GROUND),
-        cover=paths.get(COVER),
-        neighbours=paths.get(NEIGHBOURS),
+        wall=reference_wall(asked.told["reference"]),
+        ground=ground,
+        cover=cover,
         tell=tell,
-        workers=0 if record is not None else 1,
-        keep=Path(_folder().name),
+        keep=_folder().name,
     )
-    kept_comparisons().put(key, found)
-    return key, found
+    return compared(found, home=asked.told["home"])
 
 
-def _own_records(state: PageState, own: Mapping[str, RecordInUse]) -> PlacesAsked:
-    """The records of this session against each other, each at its own place."""
-    key = repr((sorted(own), state.reference, state.at))
-    return PlacesAsked(
-        key, f"{len(own)} records", partial(_compare_records, key, dict(own), state.reference, state.at)
-    )
+def _beside(asked: _Asked, home: tempfile.TemporaryDirectory, tell: Tell) -> Compared:
+    """The same with files of the reader's own, in a process of its own (:mod:`exposure.page.work.compare_work`)."""
+    folder = Path(home.name)
+    files = {kind: one.path for kind, one in asked.files.items()}
+    sites = _sites_of(asked, folder) if asked.each else asked.sites
+    if asked.records and not asked.each:
+        write_record(folder / RECORD, next(iter(asked.records.values())).climate, line="")
+    request = {**asked.told, "files": files, "sites": [asdict(one) for one in sites], "keep": _folder().name}
+    do_beside(compare_work.__name__, folder, request, tell, result=compare_work.SHOWN)
+    shown = json.loads((folder / compare_work.SHOWN).read_text("utf-8"))
+    return Compared(shown, lambda name: (Path(home.name) / compare_work.OUT / name).read_bytes())
 
 
-def _compare_records(
-    key: str, own: Mapping[str, RecordInUse], reference: str, at: tuple[float, float] | None, tell: Tell
-) -> tuple[str, Comparison]:
-    with tempfile.TemporaryDirectory(prefix="exposure-records-") as folder:
-        sites = []
-        for row, (mark, record) in enumerate(own.items(), start=1):
-            have = record.climate.attrs
-            where = (have.get("latitude"), have.get("longitude"))
-            latitude, longitude = where if None not in where else at or (None, None)
-            if latitude is None or longitude is None:
-                continue
-            path = Path(folder) / f"{mark}.nc"
-            climate = record.climate.assign_attrs(flags=as_attribute(flags_of(have)))
-            with filled_in_place(path) as part:
-                climate.to_netcdf(part, engine="h5netcdf", invalid_netcdf=False)
-            sites.append(ListedSite(row, record.title, float(latitude), float(longitude), record=str(path)))
-        found = compare_sites(
-            SiteList(tuple(sites), (), ()), None, wall=reference_wall(reference), tell=tell, workers=0
-        )
-    kept_comparisons().put(key, found)
-    return key, found
+def _sites_of(asked: _Asked, folder: Path) -> tuple[ListedSite, ...]:
+    """The records as files of ``folder``, each a site at its own place."""
+    sites = []
+    for row, (mark, record) in enumerate(asked.records.items(), start=1):
+        have = record.climate.attrs
+        where = (have.get("latitude"), have.get("longitude"))
+        latitude, longitude = where if None not in where else asked.at or (None, None)
+        if latitude is None or longitude is None:
+            continue
+        path = folder / f"{mark}.nc"
+        climate = record.climate.assign_attrs(flags=as_attribute(flags_of(have)))
+        with filled_in_place(path) as part:
+            climate.to_netcdf(part, engine="h5netcdf", invalid_netcdf=False)
+        sites.append(ListedSite(row, record.title, float(latitude), float(longitude), record=str(path)))
+    return tuple(sites)
 
 
-def _chosen(state: PageState, spot: SpotInUse) -> tuple[SiteList, str]:
-    """The reader's places as a list of sites, no name twice, and the name of the place in force among them."""
+def _chosen(state: PageState, spot: SpotInUse) -> tuple[tuple[ListedSite, ...], str]:
+    """The reader's places as sites, no name twice, and the name of the place in force among them."""
     sites: list[ListedSite] = []
     home = ""
     for row, one in enumerate(chosen_spots(state, spot), start=1):
@@ -172,7 +174,7 @@ def _chosen(state: PageState, spot: SpotInUse) -> tuple[SiteList, str]:
         sites.append(ListedSite(row, name, there.latitude, there.longitude))
         if same_place(one, spot):
             home = name
-    return SiteList(tuple(sites), (), ()), home
+    return tuple(sites), home
 
 
 def chosen_spots(state: PageState, spot: SpotInUse) -> tuple[NamedSpot, ...]:
@@ -198,7 +200,7 @@ def same_place(one: NamedSpot, other: NamedSpot | SpotInUse) -> bool:
 
 
 @st.cache_resource
-def kept_comparisons() -> Kept[Comparison]:
+def kept_comparisons() -> Kept[Compared]:
     """Comparisons made, for all readers of this server, by what went in."""
     return Kept(KEPT)
 

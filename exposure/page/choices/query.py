@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields
 
+from exposure.climate.request import KINDS, RAIN_RULES
 from exposure.page.choices.state import (
     CHIPS,
     INVENTED_TOWN,
@@ -187,6 +188,15 @@ def _read_marks(text: str) -> tuple[str, ...]:
     return marks
 
 
+def _read_compare_files(text: str) -> tuple[str, ...]:
+    marks = tuple(text.split("~"))
+    kinds = {mark.partition("-")[0] for mark in marks}
+    known = all(re.fullmatch(r"(list|grid|ground|cover|neighbours)-[0-9a-f]{12}", one) for one in marks)
+    if not known or len(kinds) < len(marks):  # one of a kind
+        raise ValueError(text)
+    return marks
+
+
 def _read_facing(text: str) -> str:
     return WORST if text == WORST else str(int(_number(text, 0, 359)))
 
@@ -305,6 +315,10 @@ _PARTS: dict[str, tuple[str, Callable[[str], object], Callable]] = {
     "bare": ("bare_from", _read_bare_from, str),
     "weeks": ("bare_weeks", lambda text: int(_number(text, 1, 52)), str),
     "rw": ("reference", _one_of(wall_shapes()), str),
+    "cf": ("compare_files", _read_compare_files, "~".join),
+    "gk": ("grid_kind", _one_of(KINDS), str),
+    "gr": ("grid_rain", _one_of(RAIN_RULES), str),
+    "gw": ("grid_rows", _read_name, str),
     "t": ("town", _matching(rf"{INVENTED_TOWN}|town-[0-9a-f]{{12}}"), str),
     "ta": ("town_areas", _matching(r"areas-[0-9a-f]{12}"), str),
     "ts": (
@@ -342,6 +356,10 @@ _MEANING = {
     "bare_weeks": "a number of weeks",
     "places": "places to compare",
     "reference": "a reference wall",
+    "compare_files": "files for a comparison",
+    "grid_kind": "a kind of record",
+    "grid_rain": "a rule how rain adds up",
+    "grid_rows": "a member of a grid",
     "town": "a town",
     "town_areas": "districts of a town",
     "town_squares": "a size of squares",

@@ -12,9 +12,9 @@ from typing import Any, Generic, TypeVar
 import streamlit as st
 import xarray as xr
 
-from exposure.assess.compare_sites import Comparison
 from exposure.assess.what_changes import Then
 from exposure.page.choices.state import PageState
+from exposure.page.work.compared import Compared
 
 Value = TypeVar("Value")
 
@@ -44,6 +44,14 @@ class OwnFile:
         return f"{self.kind}-{hashlib.sha256(self.text.encode()).hexdigest()[:12]}"
 
 
+@dataclass(frozen=True)
+class CompareFile:
+    """A file for a comparison: called so, lying there (a folder, where it is several files)."""
+
+    name: str
+    path: str
+
+
 class Held(Generic[Value]):
     """One thing a session holds; ``usual`` as long as nobody told it, and again once it is deleted."""
 
@@ -68,7 +76,7 @@ class Session:
 
     records: Held[Mapping[str, RecordInUse]] = Held("own-records", {})  # by mark
     files: Held[Mapping[str, OwnFile]] = Held("own-files", {})  # by mark: houses, openings, rules, prices
-    site_list: Held[tuple[str, bytes] | None] = Held("site-list", None)  # the upload: its name and bytes
+    compare_files: Held[Mapping[str, CompareFile]] = Held("compare-files", {})  # by mark
 
     desk_drawn_for: Held[PageState | None] = Held("choices the desk was drawn for", None)
     map_moved: Held[bool] = Held("map-moved", False)  # a click that only the map's part of the page knows yet
@@ -77,9 +85,9 @@ class Session:
     sheets_pdf: Held[tuple[str, bytes] | None] = Held("pdf-made", None)  # and the mark of what it was made of
     what_ifs: Held[Mapping[str, tuple[Then, ...]]] = Held("what-ifs-made", {})  # by mark
     what_ifs_asked: Held[str] = Held("what-ifs-asked", "")  # the mark of those begun
-    comparison_shown: Held[Comparison | None] = Held("comparison shown", None)
+    comparison_shown: Held[Compared | None] = Held("comparison shown", None)
     comparison_asked: Held[str] = Held("compare-asked", "")
-    comparison_pdf: Held[tuple[Comparison, bytes] | None] = Held("comparison-pdf", None)
+    comparison_pdf: Held[tuple[Compared, bytes] | None] = Held("comparison-pdf", None)
 
 
 session = Session()

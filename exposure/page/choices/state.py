@@ -128,6 +128,10 @@ class PageState:
     bare_weeks: int = 4
     places: tuple["NamedSpot", ...] = ()  # to compare; empty: the named ones
     reference: str = "two-storey gable"  # the wall put on every place
+    compare_files: tuple[str, ...] = ()  # short marks of files for the comparison in this session
+    grid_kind: str = ""  # kind of record of the grid among them; empty: as it says
+    grid_rain: str = ""  # how its rain adds up; empty: as it says
+    grid_rows: str = ""  # which of its members
     town: str = ""  # the invented one, or the short mark of footprints in this session; empty: none yet
     town_areas: str = ""  # short mark of districts in this session
     town_squares: float = 0.0  # side of squares to sum walls over [m]; none: the whole alone

@@ -20,12 +20,17 @@ from exposure.page.markup import Marked, say
 from exposure.page.refuse import plain_words
 
 
-def show_inputs(state: PageState, answer: Answer | None) -> None:
-    """The line, and behind it the form: it is there before it is opened, so that the next key is in its first field."""
+def show_inputs(state: PageState, answer: Answer | None) -> DeltaGenerator:
+    """The line, and the place of the form behind it, to be filled by :func:`show_form` once the answer is out."""
     with st.container(key="inputs"):
         st.html(inputs_line(state, answer))
-        with st.expander("Change", key="change"):
-            _form(state, answer)
+        return st.expander("Change", key="change")
+
+
+def show_form(place: DeltaGenerator, state: PageState, answer: Answer | None) -> None:
+    """The form: it is there before it is opened, so that the next key is in its first field."""
+    with place:
+        _form(state, answer)
 
 
 def inputs_line(state: PageState, answer: Answer | None) -> Marked:

@@ -14,20 +14,22 @@ from exposure.page.choices.compare_files import (
     ENDINGS,
     GRID,
     GROUND,
+    LIST,
     MEGABYTES,
     NEIGHBOURS,
     TITLES,
-    compare_files,
+    held_files,
     keep_files,
 )
 from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, home_of, spot_in_use
-from exposure.page.choices.places_asked import LARGEST, MOST_ROWS, chosen_spots, label_of, same_place
+from exposure.page.choices.places_asked import chosen_spots, label_of, same_place
 from exposure.page.choices.query import read_spot, spot_name, write_spot
-from exposure.page.choices.session import session
-from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState, short_name
+from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState
 from exposure.page.forms.place_form import POSITION_LABEL
+from exposure.page.forms.record_form import KIND_WORDS, RAIN_WORDS, ROWS_HINT
 from exposure.page.markup import plain_label, say
 from exposure.page.refuse import plain_words
+from exposure.page.work.compare_work import MOST_ROWS
 from exposure.site.position_text import EXAMPLE, read_position
 from exposure.site.site_list import HEADER
 from exposure.wall.building import wall_shapes
@@ -49,10 +51,10 @@ EXAMPLE_LIST = (
     f"{HEADER}\nHarbour road,48.44,-29.68,,,\nUpper field,48.60,-29.40,III,120,two-storey gable\n"
     'Mill,48° 33′ N,29° 28′ W,"I,I,II,II,II,III,III,III,II,II,I,I",,\n'
 )
+KEPT_WORDS = "Files stay on this server while the page is open; a reload loses them, so keep them at hand."
 HINT = (
     "CSV with name, latitude and longitude; where you know them also terrain (I to IV), ground_height [m] and wall. "
-    f"GeoJSON of points works too. Up to {MOST_ROWS} sites and {LARGEST // 1_000_000} MB; it stays on this server while "
-    "the page is open."
+    f"GeoJSON of points works too. Up to {MOST_ROWS} sites and {MEGABYTES[LIST]} MB."
 )
 
 
@@ -76,28 +78,22 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
             unfit = st.session_state.pop(UNFIT, None)
             if unfit is not None:
                 raise unfit
-        st.file_uploader(
-            "Or open a list of sites",
-            type=["csv", "txt", "tsv", "geojson", "json"],
-            key="site-list-file",
-            max_upload_size=1,
-            on_change=_take_list,
-        )
+        st.html(f'<p class="note">{say(KEPT_WORDS)}</p>')
+        _own_file(state, LIST, "Or open a list of sites")
         st.html(f'<p class="note">{say(HINT)}</p>')
-        with st.container(horizontal=True):
-            st.download_button(
-                "An example list",
-                EXAMPLE_LIST,
-                "sites.csv",
-                "text/csv",
-                key="site-list-example",
-                on_click="ignore",
-            )
-            if session.site_list is not None:
-                st.button("Leave the list out", on_click=_leave_list)
+        st.download_button(
+            "An example list",
+            EXAMPLE_LIST,
+            "sites.csv",
+            "text/csv",
+            key="site-list-example",
+            on_click="ignore",
+        )
         st.html("<h3>Weather, ground and buildings of your own</h3>")
-        for kind, title in TITLES.items():
-            _own_file(kind, title)
+        for kind in (GRID, GROUND, COVER, NEIGHBOURS):
+            _own_file(state, kind, f"{TITLES[kind]} ({SAYS[kind]})")
+            if kind == GRID and GRID in held_files(state):
+                _told_of_grid(state)
 
 
 def _chosen_places(state: PageState, spot: SpotInUse) -> None:
@@ -125,24 +121,52 @@ def _chosen_places(state: PageState, spot: SpotInUse) -> None:
         st.form_submit_button("Add it", on_click=_add_typed)
 
 
-def _own_file(kind: str, title: str) -> None:
+def _told_of_grid(state: PageState) -> None:
+    """What the grid does not say itself."""
+    left, right = st.columns(2, vertical_alignment="bottom")
+    with left:
+        st.selectbox(
+            "Kind of record",
+            list(KIND_WORDS),
+            format_func=(KIND_WORDS | {"": RAIN_WORDS[""]}).__getitem__,
+            **asks("grid-kind", state.grid_kind, writes("grid_kind")),
+        )
+    with right:
+        st.selectbox(
+            "How its rain adds up",
+            list(RAIN_WORDS),
+            format_func=RAIN_WORDS.__getitem__,
+            **asks("grid-rain", state.grid_rain, writes("grid_rain")),
+        )
+    st.text_input(
+        "Rows, when it holds several members",
+        max_chars=60,
+        placeholder="number=3",
+        help=ROWS_HINT,
+        **asks("grid-rows", state.grid_rows, writes("grid_rows", str.strip)),
+    )
+
+
+def _own_file(state: PageState, kind: str, title: str) -> None:
     """An uploader, and what is in force in its place."""
     key = f"compare-{kind}-file"
-    own = compare_files().get(kind)
+    own = held_files(state).get(kind)
     st.file_uploader(
-        f"{title} ({SAYS[kind]})",
+        title,
         type=list(ENDINGS[kind]),
         accept_multiple_files=kind == GRID,
         key=key,
         max_upload_size=MEGABYTES[kind],
-        help=HINTS[kind],
+        help=HINTS.get(kind),
         on_change=_take_file,
         args=(kind, key),
     )
     if own is not None:
         st.html(f'<p class="note">In force: {say(own.name)}.</p>')
         if not st.session_state.get(key):  # opened before another view was looked at: its cross is gone
-            st.button(f"Leave out: {title.lower()}", on_click=keep_files, args=(kind, []), key=f"drop-{kind}")
+            st.button(
+                f"Leave out: {TITLES[kind].lower()}", on_click=keep_files, args=(kind, []), key=f"drop-{kind}"
+            )
 
 
 def _take_file(kind: str, key: str) -> None:
@@ -152,16 +176,6 @@ def _take_file(kind: str, key: str) -> None:
         keep_files(kind, [(one.name, one.getvalue()) for one in several])
     except RefusalError as refused:
         st.session_state[UNFIT] = refused
-
-
-def _take_list() -> None:
-    given = st.session_state.get("site-list-file")
-    if given is not None:
-        session.site_list = (short_name(given.name), given.getvalue())
-
-
-def _leave_list() -> None:
-    del session.site_list
 
 
 def _keep_chosen(keys: list[str]) -> None:

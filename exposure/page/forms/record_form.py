@@ -34,6 +34,13 @@ KIND_WORDS = {
     "typical year": "a typical year put together",
 }
 KIND_BUTTONS = {"gauge": "A gauge", "reanalysis": "A reanalysis grid", "model": "Another model"}
+RAIN_WORDS = {  # by rule of exposure.climate.request
+    "": "as the file says",
+    "hour": "the amount of each hour",
+    "since 00 UTC": "the amount since midnight UTC, growing through the day",
+    "rate": "a rate, such as mm/h or kg/m²/s",
+}
+ROWS_HINT = "A column and the value its rows must have; of a grid with several members the one that counts."
 STAMP_WORDS = {
     "": "end of the hour, or as the file says",
     "end": "end of the hour",
@@ -71,7 +78,7 @@ def show_record_form(state: PageState) -> None:
         "Rows, when it holds several stations",
         key="record-rows",
         placeholder="station=A7",
-        help="A column and the value its rows must have.",
+        help=ROWS_HINT,
     )
     st.html("<h4>What the file does not say itself</h4>")
     left, right = st.columns(2, vertical_alignment="bottom")
@@ -88,6 +95,13 @@ def show_record_form(state: PageState) -> None:
             list(STAMP_WORDS),
             format_func=STAMP_WORDS.__getitem__,
             key="record-stamp",
+        )
+        st.selectbox(
+            "How its rain adds up",
+            list(RAIN_WORDS),
+            format_func=RAIN_WORDS.__getitem__,
+            key="record-rain",
+            help="Asked of a grid that does not say.",
         )
     with right:
         st.number_input(
@@ -249,6 +263,7 @@ class ToldOfFile(NamedTuple):
     stamp: str | None = None
     time_zone: float | None = None
     missing: tuple[float, ...] = ()
+    rain_rule: str | None = None
 
 
 def _read_upload(kind: str | None = None) -> None:
@@ -280,6 +295,7 @@ def _asked(kind: str | None) -> ToldOfFile:
         stamp=told.get("record-stamp") or None,
         time_zone=told.get("record-zone"),
         missing=missing_codes(told.get("record-missing", "")),
+        rain_rule=told.get("record-rain") or None,
     )
 
 

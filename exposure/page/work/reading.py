@@ -50,6 +50,7 @@ def _read(request: dict[str, Any], folder: Path, tell: Callable[[float, str], No
         stamp=request.get("stamp"),
         time_zone=request.get("time_zone"),
         missing=request.get("missing") or (),
+        rain_rule=request.get("rain_rule"),
     )
 
 
