@@ -10,7 +10,10 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.cli.change_command import _summary
-from exposure.district.change import change_in_words, change_of_walls
+from exposure.district.change import change_by_area, change_in_words, change_of_walls
+from exposure.district.members import Members, members_in
+from exposure.district.pieces import Pieces
+from exposure.district.shares import Areas
 from exposure.doubts import has_doubt
 from exposure.paper.change_page import change_html
 from exposure.rain.uncertainty import band_of_difference, resample_years
@@ -41,6 +44,86 @@ def test_a_change_is_clear_only_where_the_bands_leave_no_other_way():
     said = " ".join(change_in_words(found))
     assert "rise clearly on 25% of 40 m of wall and fall clearly on 50%; on 25%" in said
     assert "30 m change their class, 0 m of it" in said
+
+
+LATER = {
+    "wall_spell_index": [52.0, 60.0, 50.0], "spell_low": [42.0, 55.0, 47.0], "spell_high": [70.0, 66.0, 53.0],
+    "class": ["moderate", "severe", "moderate"],
+}  # fmt: skip
+
+
+def two_areas():
+    """Both walls of the first building in one; half its north wall and the second building in the other."""
+    pieces = Pieces(
+        np.array([0, 1, 1, 2]), np.array([0, 0, 1, 1]), np.array([0, 0, 0, 0.0]), np.array([1, 1, 0.5, 1])
+    )
+    return Areas(("mill", "=quay"), np.array([None, None]), "areas.gpkg", pieces=pieces)
+
+
+def test_the_change_of_an_area_is_that_of_its_walls_by_their_length():
+    found = change_by_area(change_of_walls(walls(), walls(**LATER)), two_areas()).set_index("area")
+    mill, quay = found.loc["mill"], found.loc["=quay"]
+    # by hand, 10 m each: 40 (30 to 50) becomes 56 (48.5 to 68)
+    assert [mill[f"spell_{when}"] for when in ("before", "after", "change")] == pytest.approx([40, 56, 16])
+    assert mill["spell_change_low"] == pytest.approx(16 - (7.5**2 + 10**2) ** 0.5)
+    assert mill["spell_change_high"] == pytest.approx(16 + (12**2 + 10**2) ** 0.5)
+    # 5 m and 20 m: 56 (51.6 to 61.2) becomes 52 (48.6 to 55.6)
+    assert quay["spell_change"] == pytest.approx(-4)
+    assert quay["spell_change_high"] == pytest.approx(-4 + (3.6**2 + 4.4**2) ** 0.5)
+    assert [mill["spell_clear"], quay["spell_clear"]] == ["more", "not clear"]
+    assert [quay[f"length_{way}"] for way in ("more", "less", "not_clear")] == [5, 20, 0]
+    assert [mill["hard_before"], mill["hard_after"]] == [0, 0.5]
+    assert [quay["hard_before"], quay["hard_after"]] == pytest.approx([0.8, 0.2])
+    assert found.loc["all walls", "length"] == 40
+    page = change_html(change_of_walls(walls(), walls(**LATER)), SUMMARY, SUMMARY, table=found.reset_index())
+    assert "+16 (+4 to +32), clear" in page  # 3.5 and 31.6
+    assert "−4 (−10 to +2), not clear" in page
+
+
+def ensemble(*changes):
+    """Members whose spells are 10, 20 ... at every wall, each ``changes`` more."""
+    figures = np.array([[10.0 * (k + 1) + more] * 3 for k, more in enumerate(changes)])
+    return Members(tuple(f"m{k}" for k in range(len(changes))), 5 * figures, figures)
+
+
+def test_a_change_of_members_is_clear_where_all_go_one_way():
+    five = (0, 0, 0, 0, 0)
+    before, more, mixed = ensemble(*five), ensemble(2, 1, 3, 4, 1), ensemble(2, 1, 3, 4, -1)
+    found = change_of_walls(walls(), walls(), members=(before, more))
+    row = found.walls.iloc[2]
+    assert [row[f"spell_change{end}"] for end in ("", "_low", "_high")] == [2, 1, 4]  # of 2, 1, 3, 4, 1
+    assert set(found.walls["spell_clear"]) == set(found.walls["annual_clear"]) == {"more"}
+    assert "the spread of the members hides" in change_in_words(found)[0]
+    assert has_doubt(found.flags, "region.members_compared")
+    hidden = change_of_walls(walls(), walls(), members=(before, mixed))
+    assert set(hidden.walls["spell_clear"]) == {"not clear"}
+    assert set(change_by_area(hidden, two_areas())["spell_clear"]) == {"not clear"}
+    few = change_of_walls(walls(), walls(), members=(ensemble(0, 0, 0, 0), ensemble(9, 9, 9, 9)))
+    assert set(few.walls["spell_clear"]) == {"not clear"}
+    assert has_doubt(few.flags, "region.few_members")
+    with pytest.raises(RefusalError, match="both of one kind"):
+        change_of_walls(walls(), walls(), members=(before, None))
+
+
+def test_an_area_counts_each_member_by_itself():
+    # by hand: wall 0 rises by 9 and wall 1 falls by 1 in every member: 4 more over both, which no wall alone shows
+    before, after = ensemble(0, 0, 0, 0, 0), ensemble(0, 0, 0, 0, 0)
+    after.spell[:] += [9, -1, 0]
+    table = change_by_area(change_of_walls(walls(), walls(), members=(before, after)), two_areas())
+    mill = table.set_index("area").loc["mill"]
+    assert [mill["spell_change"], mill["spell_change_low"], mill["spell_clear"]] == [4, 4, "more"]
+
+
+def test_members_come_back_from_their_table_whatever_its_order():
+    told = ensemble(1, 2, 3)
+    told.spell[:, 1] = [7, 8, 9]
+    table = told.table(walls())
+    assert table["class"].iloc[1] == "sheltered"  # 7, below the table's 33
+    again = members_in(table.sample(frac=1, random_state=1).sort_values("member"), walls())
+    np.testing.assert_array_equal(again.spell, told.spell)
+    np.testing.assert_array_equal(again.annual, told.annual)
+    with pytest.raises(RefusalError, match="not every wall once"):
+        members_in(table.iloc[1:], walls())
 
 
 SUMMARY = {

@@ -381,12 +381,12 @@ def test_shares_by_hand(town):
 
 
 def test_squares_hold_every_wall_once(town):
-    squares = squares_over(town, 400.0)
+    squares = squares_over(town.walls, 400.0)
     table = shares_of(town, squares).table
     assert table["walls"].iloc[1:].sum() == table["walls"].iloc[0] == len(town.walls)
     assert (table["length"] > 0).all()
     with pytest.raises(RefusalError, match="side of the squares"):
-        squares_over(town, 5.0)
+        squares_over(town.walls, 5.0)
 
 
 def test_the_map_holds_every_wall_asks_nothing_and_keeps_names_as_text(town):
@@ -643,7 +643,7 @@ def test_weights_come_from_the_file_and_odd_ones_are_told_by_building(few, six_y
     assert [has_doubt(of_name[name], "district.no_weight") for name in names] == [False, *[True] * 5, False]
     assert has_doubt(found.flags, "district.weights_missing")
     assert not any("homes" in flag and "not used" in flag for flag in found.flags)
-    write_district(tmp_path / "out", found, shares_of(found, squares_over(found, 2000.0)))
+    write_district(tmp_path / "out", found, shares_of(found, squares_over(found.walls, 2000.0)))
     summed = pd.read_csv(tmp_path / "out/shares.csv")
     assert summed["weight"].iloc[0] == pytest.approx(7.5)  # by hand: 3 and 4.5
     assert summed["weight"].iloc[1:].sum() == pytest.approx(7.5, abs=1e-9)
@@ -695,7 +695,7 @@ def test_a_wall_over_an_edge_counts_by_its_length_on_each_side(town):
 
 
 def test_squares_add_up_to_the_whole_and_agree_with_the_same_squares_as_districts(town):
-    squares = squares_over(town, 25.0)
+    squares = squares_over(town.walls, 25.0)
     table = shares_of(town, squares).table
     of_polygons = shares_of(town, dataclasses.replace(squares, pieces=None)).table
     sums = [name for name in table if name.startswith(("length", "area_", "wall_area", "walls"))]

@@ -3,21 +3,30 @@
 The expected figures come from each member written to a grid of its own, or from members put together by hand.
 """
 
+import json
+
 import numpy as np
+import pandas as pd
 import pytest
+import shapely
 import xarray as xr
 from test_region_index import invented_grid
 
+from exposure.assess.from_files import assess_file
 from exposure.assess.site_weather import GridWeather
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.climate.grid_cells import GridCells
 from exposure.climate.opening import open_climate
 from exposure.climate.request import Request
+from exposure.district import assess_district
+from exposure.district.shares import shares_of, squares_over
 from exposure.doubts import has_doubt
 from exposure.map.change_map import draw_change_map
 from exposure.region.change import index_change
 from exposure.region.region_index import index_region
+from exposure.site.plane import LocalPlane
+from exposure.wall.classes import class_names, class_numbers
 
 CELL = {"latitude": slice(1, 3), "longitude": slice(2, 4)}
 AT = (51.5, 0.5)
@@ -195,3 +204,106 @@ def test_the_map_of_a_change_keeps_hidden_cells_grey_and_names_as_text():
         "a clear fall",
         "hidden by the spread",
     ]
+
+
+@pytest.fixture(scope="module")
+def village(tmp_path_factory):
+    """A house in each of two cells of the ensemble, turned otherwise."""
+    features = []
+    for name, latitude, longitude, turn in (("Mill", 51.4, 0.45, 0), ("Quay", 51.05, 0.05, 30)):
+        box = shapely.get_coordinates(shapely.affinity.rotate(shapely.box(-6, -4, 6, 4), turn, origin=(0, 0)))
+        plane = LocalPlane(latitude=latitude, longitude=longitude)
+        ring = np.column_stack(plane.go(*box.T, crs="EPSG:4326")).tolist()
+        told = {"name": name, "height": 5.5, "storeys": 2, "roof": "hip", "eaves": 300, "terrain": "II"}
+        shape = {"type": "Polygon", "coordinates": [ring]}
+        features.append({"type": "Feature", "geometry": shape, "properties": told})
+    path = tmp_path_factory.mktemp("village") / "village.geojson"
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    return path
+
+
+@pytest.fixture(scope="module")
+def town(village, ensemble):
+    return assess_district(village, GridWeather(ensemble))
+
+
+def test_each_member_gives_every_wall_what_it_gives_one_building(town, village, ensemble):
+    assert town.members.names == ("0", "5", "9")
+    for name in ("Mill", "Quay"):
+        house = town.buildings.set_index("name").loc[name]
+        mine = (town.walls["building"] == house["building"]).to_numpy()
+        walls = town.walls[mine].reset_index(drop=True)
+        at = (house["latitude"], house["longitude"])
+        told = []
+        for k, member in enumerate(town.members.names):
+            climate = open_climate(ensemble, at=at, where={"number": member})
+            alone, _ = assess_file(village, climate, name=name, neighbours=village)
+            each = {one.wall.name: one for one in alone.elevations}
+            assert sorted(each) == sorted(walls["wall"])
+            told.append([each[wall] for wall in walls["wall"]])
+            for found, index in (
+                (town.members.spell, "wall_spell_index"),
+                (town.members.annual, "wall_annual_index"),
+            ):
+                np.testing.assert_allclose(
+                    found[k, mine], [getattr(one, index) for one in told[k]], rtol=1e-9
+                )
+        # of three the middle one, and what lies between the ends, by sorting what each building alone was told
+        spells = np.sort([[one.wall_spell_index for one in each] for each in told], axis=0)
+        np.testing.assert_allclose(walls["wall_spell_index"], spells[1], rtol=1e-9)
+        np.testing.assert_allclose(walls["spell_member_spread"], spells[2] - spells[0], rtol=1e-9)
+        np.testing.assert_allclose(walls["spell_low"], spells[0], rtol=1e-9)  # one year: no band of its own
+        np.testing.assert_allclose(walls["spell_high"], spells[2], rtol=1e-9)
+        for place, wall in enumerate(walls.itertuples()):
+            levels = [class_names().index(each[place].class_for_details) for each in told]
+            assert wall.class_for_details == class_names()[max(levels)]
+    assert has_doubt(town.flags, "district.members")
+
+
+def test_areas_tell_how_far_the_members_lie_apart(town):
+    table = shares_of(town, squares_over(town.walls, 1000.0)).table
+    length = town.walls["length"].to_numpy()
+    hard = [
+        length[class_numbers(one) >= 2].sum() / length.sum() for one in town.members.spell
+    ]  # severe is the third
+    assert table["hard_least_member"].iloc[0] == pytest.approx(min(hard))
+    assert table["hard_most_member"].iloc[0] == pytest.approx(max(hard))
+    assert len(table) == 3  # the whole and a square for each house
+
+
+def test_a_town_of_members_is_written_and_compared(village, ensemble, tmp_path, capsys):
+    for name in ("a", "b"):
+        asked = [
+            "district",
+            str(village),
+            "--climate",
+            str(ensemble),
+            "--out",
+            str(tmp_path / name),
+            "--workers",
+            "0",
+        ]
+        assert main([*asked, "--squares", "1000"]) == 0
+    told = capsys.readouterr().out
+    assert "Under one member or another it is" in told
+    assert "median of 3 members" in told
+    table = pd.read_csv(tmp_path / "a/members.csv")
+    assert len(table) == 3 * len(pd.read_csv(tmp_path / "a/walls.csv"))
+    assert "Least of the members" in (tmp_path / "a/shares.html").read_text()
+    compared = [
+        "change",
+        str(tmp_path / "a"),
+        str(tmp_path / "b"),
+        "--out",
+        str(tmp_path / "out"),
+        "--squares",
+        "1000",
+    ]
+    assert main(compared) == 0
+    assert "the spread of the members hides any change" in capsys.readouterr().out
+    by_area = pd.read_csv(tmp_path / "out/change_by_area.csv")
+    assert by_area["area"].iloc[0] == "all walls"
+    assert len(by_area) == 3
+    assert (by_area["spell_change"] == 0).all()
+    (tmp_path / "b/members.csv").unlink()
+    assert main(compared) == 2

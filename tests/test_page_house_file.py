@@ -4,6 +4,7 @@ Expected figures come from the terminal's own calls on the same file, outside th
 """
 
 import json
+import sys
 from datetime import date
 from pathlib import Path
 
@@ -14,15 +15,17 @@ from streamlit.testing.v1 import AppTest
 from exposure.assess.from_files import assess_file
 from exposure.checks import RefusalError
 from exposure.page.choices.answer import find_answer
-from exposure.page.choices.house_file import place_in, words_in, words_of_upload
+from exposure.page.choices.house_file import check_upload, place_in, words_in, words_of_upload
 from exposure.page.choices.inputs import building_words, spot_in_use
 from exposure.page.choices.own_files import BUILDING, read_own
 from exposure.page.choices.project_file import open_project, write_project
 from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.session import OwnFile, RecordInUse
 from exposure.page.choices.state import HouseFile, PageState
+from exposure.page.forms.building_form import openings_told
 from exposure.page.forms.record_form import ToldOfFile, read_record
-from exposure.wall.building_file import read_building
+from exposure.page.work import model_work
+from exposure.wall.building_file import read_building, read_words
 from tests.test_page import ROOT, words
 from tests.test_page_own_record import drizzle, table
 
@@ -149,6 +152,66 @@ def test_a_file_that_is_no_building_is_refused_in_three_parts(name, content, cam
     assert came in refused.value.came
     assert refused.value.expected
     assert refused.value.cure
+
+
+@pytest.fixture(scope="module")
+def model(tmp_path_factory):
+    """A model of a box of 12 by 8 m with two windows alike and a door."""
+    pytest.importorskip("ifcopenshell")
+    from test_model_file import House
+
+    house = House(name="<b>Mill").north(0, 1)
+    for at in (2, 5):
+        house.opening("IfcWindow", "Kitchen", house.walls[0, 0], (at, 0), (12, 0), (1.2, 1.05))
+    house.opening("IfcDoor", "Back door", house.walls[0, 1], (12, 3), (12, 8), (0.9, 2.1))
+    return house.saved(tmp_path_factory.mktemp("model"))
+
+
+def test_a_model_is_read_beside_the_page_as_the_terminal_reads_it(model):
+    told = []
+    text = words_of_upload(model.read_bytes(), "Mill.IFC", tell=lambda *how: told.append(how))
+    expected = json.loads(json.dumps(read_words(model), default=str))
+    assert words_in(text) == expected
+    assert told
+    # by hand: two windows of one size in the south wall, one door in the east wall
+    assert openings_told(words_in(text)).splitlines()[1:] == [
+        "south,1200,1050,2,no,",
+        "east,900,2100,1,yes,",
+    ]
+    assert openings_told({**expected, "openings": []}) == ""
+
+
+def test_a_reading_that_is_stopped_ends(model):
+    class Stop(Exception):
+        pass
+
+    def stop(*_):
+        raise Stop
+
+    with pytest.raises(Stop):
+        words_of_upload(model.read_bytes(), "mill.ifc", tell=stop)
+
+
+@pytest.mark.parametrize(
+    ("content", "which", "words"),
+    [(b"hello", "", "no IFC text"), (None, "Barn", "0 of them 'Barn'")],
+)
+def test_a_model_that_is_none_is_refused_by_its_process(model, tmp_path, content, which, words):
+    (tmp_path / "house.ifc").write_bytes(content or model.read_bytes())
+    with pytest.raises(RefusalError, match=words):
+        model_work.read_model({"model": "house.ifc", "which": which}, tmp_path, lambda *_: None)
+    assert not (tmp_path / model_work.WORDS).exists()
+
+
+def test_a_model_too_large_or_without_the_packages_is_told_in_plain_words(model, tmp_path, monkeypatch):
+    check_upload(50_000_000, "house.ifc")
+    with pytest.raises(RefusalError, match="50,000,001 bytes"):
+        check_upload(50_000_001, "house.ifc")
+    (tmp_path / "house.ifc").write_bytes(model.read_bytes())
+    monkeypatch.setitem(sys.modules, "ifcopenshell", None)
+    with pytest.raises(RefusalError, match="not installed") as refused:
+        model_work.read_model({"model": "house.ifc", "which": ""}, tmp_path, lambda *_: None)
+    assert "write a house file" in refused.value.cure
 
 
 def test_a_markup_in_a_file_is_only_text(own):

@@ -535,6 +535,19 @@ def test_shapes_that_touch_the_square_are_read_and_no_others(tmp_path, kind):
     assert len(read_shapes(path, around=(LocalPlane(latitude=0, longitude=0), 100.0)).shapes) == 0
 
 
+def test_a_file_asked_for_place_after_place_is_read_once_and_anew_when_it_changes(tmp_path, monkeypatch):
+    path = geojson(tmp_path / "n.geojson", in_degrees(OWN), in_degrees(block(20, 0, 30, 8)))
+    read = []
+    opened = vector_file._geojson
+    monkeypatch.setattr(vector_file, "_geojson", lambda file: read.append(file) or opened(file))
+    for _ in range(3):
+        assert len(read_shapes(path, around=(PLANE, 100.0)).shapes) == 2
+    assert len(read) == 1
+    geojson(path, in_degrees(OWN))
+    assert len(read_shapes(path, around=(PLANE, 100.0)).shapes) == 1
+    assert len(read) == 2
+
+
 def test_every_kind_of_geojson_is_read(tmp_path):
     shape = shapely.geometry.mapping(in_degrees(OWN))
     path = tmp_path / "f.geojson"

@@ -1,4 +1,4 @@
-"""``exposure change``: two results of a town, or of a grid, side by side; where the years hide a change, it says so."""
+"""``exposure change``: two results of a town, or of a grid, side by side; where years or members hide a change, it says so."""
 
 import argparse
 import json
@@ -6,14 +6,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from exposure.checks import RefusalError
+from exposure.cli.many_places import add_areas
 from exposure.cli.output import make_folder, tell
 from exposure.doubts import flags_of
 
 if TYPE_CHECKING:
+    import pandas as pd
     import xarray as xr
 
-READS = ("first", "second")
-WRITES = {"out": ("change.csv", "change.gpkg", "change.nc", "change.html")}
+    from exposure.district.members import Members
+
+READS = ("first", "second", "areas")
+WRITES = {"out": ("change.csv", "change_by_area.csv", "change.gpkg", "change.nc", "change.html")}
 TOWN, GRID = "district.gpkg", "index.zarr"
 
 
@@ -22,6 +26,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("first", help="folder of a result of district or map: the earlier period, or one run")
     parser.add_argument("second", help="the same of the later period, or another run")
     parser.add_argument("--out", required=True, metavar="FOLDER", help="where the difference goes")
+    add_areas(parser, "to mean the change of a town over")
 
 
 def run(options: argparse.Namespace) -> None:
@@ -30,7 +35,7 @@ def run(options: argparse.Namespace) -> None:
     for held, compare in ((TOWN, _towns), (GRID, _grids)):
         if (first / held).exists() and (second / held).exists():
             out = make_folder(options.out)
-            for line in compare(first / held, second / held, out):
+            for line in compare(first / held, second / held, out, options):
                 tell(line)
             return
     raise RefusalError(
@@ -40,19 +45,27 @@ def run(options: argparse.Namespace) -> None:
     )
 
 
-def _towns(first: Path, second: Path, out: Path) -> list[str]:
+def _towns(first: Path, second: Path, out: Path, options: argparse.Namespace) -> list[str]:
     import geopandas
 
-    from exposure.district.change import change_in_words, change_of_walls
+    from exposure.district.change import change_by_area, change_in_words, change_of_walls
+    from exposure.district.pieces import with_ends
+    from exposure.district.shares import areas_told
     from exposure.export.district_files import write_change
     from exposure.in_place import filled_in_place
     from exposure.paper.change_page import change_html
 
-    before, after = (geopandas.read_file(path, layer="walls") for path in (first, second))
-    change = change_of_walls(before.drop(columns="geometry"), after.drop(columns="geometry"))
-    lines = before.set_index(["building", "wall"])["geometry"]
-    written = write_change(out, change, lines)
-    page = change_html(change, *(_summary(path) for path in (first, second)))
+    layers = [geopandas.read_file(path, layer="walls") for path in (first, second)]
+    summaries = [_summary(path) for path in (first, second)]
+    walls = [with_ends(one) for one in layers]
+    before, after = (
+        _members(path, one, told) for path, one, told in zip((first, second), walls, summaries, strict=True)
+    )
+    change = change_of_walls(*walls, members=(before, after))
+    areas = areas_told(change.walls, file=options.areas, squares=options.squares)
+    table = change_by_area(change, areas)
+    written = write_change(out, change, table, areas)
+    page = change_html(change, *summaries, table=table, flags=() if areas is None else areas.flags)
     with filled_in_place(out / "change.html", ending=".html") as part:
         part.write_text(page, "utf-8", errors="replace")
     written.append(out / "change.html")
@@ -61,6 +74,28 @@ def _towns(first: Path, second: Path, out: Path) -> list[str]:
         *(f"Doubt: {flag}" for flag in change.flags),
         f"Written  {', '.join(map(str, written))}",
     ]
+
+
+def _members(layers: Path, walls: "pd.DataFrame", told: dict[str, Any]) -> "Members | None":
+    """The figures of each member, where the result is an ensemble's."""
+    import pandas as pd
+
+    from exposure.district.members import members_in
+    from exposure.export.district_files import MEMBERS
+
+    if not told.get("members"):
+        return None
+    path = layers.with_name(MEMBERS)
+    try:
+        text = {"member": str, "wall": str}
+        table = pd.read_csv(path, dtype=text, keep_default_na=False)
+        return members_in(table, walls)
+    except (OSError, ValueError, KeyError) as error:
+        raise RefusalError(
+            f"{path} does not tell the members of the walls beside it",
+            "the file that district wrote with them",
+            "Run district again into that folder.",
+        ) from error
 
 
 def _summary(layers: Path) -> dict[str, Any]:
@@ -79,8 +114,13 @@ def _summary(layers: Path) -> dict[str, Any]:
     return found
 
 
-def _grids(first: Path, second: Path, out: Path) -> list[str]:
+def _grids(first: Path, second: Path, out: Path, options: argparse.Namespace) -> list[str]:
     import xarray as xr
+
+    if options.areas or options.squares is not None:
+        raise RefusalError(
+            "areas to sum over with two grids", "two towns", "Leave them out: a grid tells each cell."
+        )
 
     from exposure.in_place import filled_in_place
     from exposure.map.change_map import draw_change_map

@@ -6,13 +6,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from exposure.checks import RefusalError
-from exposure.cli.many_places import add_rasters, add_work_arguments, progress_line, workers_and_folder
+from exposure.cli.many_places import (
+    add_areas,
+    add_rasters,
+    add_work_arguments,
+    progress_line,
+    workers_and_folder,
+)
 from exposure.cli.output import make_folder, tell
 from exposure.cli.weather_arguments import weather_of_places
 
 if TYPE_CHECKING:  # what reads footprints is loaded only when the command runs
     from exposure.district import District
-    from exposure.district.shares import Areas
 
 LEFT_OUT = 3  # exit code: done, but buildings were left out
 MOST_LINES = 15  # of the worst buildings on the screen
@@ -21,7 +26,7 @@ READS = ("footprints", "climate", "ground", "cover", "areas", "heights", "scale_
 WRITES = {
     "out": (
         "walls.csv", "buildings.csv", "left_out.csv", "district.json", "district.gpkg", "district.html", "shares.csv", "shares.html", "walls.parquet",
-        "buildings.parquet",
+        "buildings.parquet", "members.csv",
     )
 }  # fmt: skip
 
@@ -38,7 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--climate",
         metavar="SOURCE",
         required=True,
-        help="hourly wind and rain: a grid (each building its nearest cell), one record for all, or 'invented' for the "
+        help="hourly wind and rain: a grid (each building its nearest cell; of an ensemble every member, or one by --where), one record for all, or 'invented' for the "
         "invented place",
     )
     parser.add_argument("--out", metavar="FOLDER", required=True, help="where tables, layers and the map go")
@@ -65,15 +70,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="terrain category all round buildings that tell none, where no land cover is given",
     )
     add_rasters(parser)
-    group = parser.add_mutually_exclusive_group()
-    group.add_argument(
-        "--areas",
-        metavar="FILE",
-        help="polygons with names, such as districts, to sum the walls over by class",
-    )
-    group.add_argument(
-        "--squares", type=float, metavar="M", help="the same over squares of this side, in metres"
-    )
+    add_areas(parser, "to sum the walls over by class")
     add_work_arguments(parser)
     parser.add_argument("--dask", metavar="ADDRESS", help="work on a running Dask scheduler")
 
@@ -81,7 +78,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Compute, write and tell; 3 when buildings were left out."""
     from exposure.district import assess_district
-    from exposure.district.shares import read_areas, shares_of
+    from exposure.district.shares import areas_told, read_areas, shares_of
     from exposure.draw.lettering import clean
     from exposure.export.district_files import write_district
     from exposure.invented.place import cache_folder
@@ -117,7 +114,7 @@ def run(options: argparse.Namespace) -> int:
             keep=None if options.afresh else cache_folder() / "districts",
         )
         progress(0.98, "Writing.")
-        shares = shares_of(district, _areas(options, district))
+        shares = shares_of(district, areas_told(district.walls, file=options.areas, squares=options.squares))
         title = f"Driving rain on the walls of {Path(options.footprints).stem}"
         written = [
             *write_district(out, district, shares),
@@ -130,14 +127,6 @@ def run(options: argparse.Namespace) -> int:
         tell("No GeoParquet was written: pyarrow is not installed.")
     tell(f"Written  {', '.join(str(path) for path in written)}")
     return LEFT_OUT if district.left_out else 0
-
-
-def _areas(options: argparse.Namespace, district: "District") -> "Areas | None":
-    from exposure.district.shares import read_areas, squares_over
-
-    if options.areas:
-        return read_areas(options.areas)
-    return None if options.squares is None else squares_over(district, options.squares)
 
 
 def district_report(district: "District") -> str:

@@ -18,6 +18,15 @@ def add_rasters(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cover", metavar="RASTER", help="land cover, ESA WorldCover classes")
 
 
+def add_areas(parser: argparse.ArgumentParser, what: str) -> None:
+    """Add ``--areas`` and ``--squares``, of which one may be told; ``what`` they are for."""
+    group = parser.add_mutually_exclusive_group()
+    group.add_argument("--areas", metavar="FILE", help=f"polygons with names, such as districts, {what}")
+    group.add_argument(
+        "--squares", type=float, metavar="M", help="the same over squares of this side, in metres"
+    )
+
+
 def add_work_arguments(parser: argparse.ArgumentParser) -> None:
     """Add least rain, processes, what is kept, and what may be told about the source."""
     add_wet_hour(parser)

@@ -4,6 +4,7 @@ import argparse
 import json
 import re
 import sys
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,7 @@ from exposure.doubts import flags_of
 if TYPE_CHECKING:
     from exposure.site.site_list import ListedSite
 
+FOR_CONTOURS = ("geopandas", "contourpy")  # packages without which no lines are written
 READS = ("grid", "sector_weights", "places")
 WRITES = {
     "json": (),
@@ -27,6 +29,7 @@ WRITES = {
         "work/",
         "index.nc",
         "map.html",
+        "contours.gpkg",
         "worst_spell_index.tif",
         "worst_annual_index.tif",
     ),
@@ -139,6 +142,10 @@ def run(options: argparse.Namespace) -> None:
         written = [store, *sorted(folder.glob("worst_*.tif"))]
         if options.netcdf:
             written.append(folder / "index.nc")
+        if min(index.sizes["latitude"], index.sizes["longitude"]) > 1 and all(map(find_spec, FOR_CONTOURS)):
+            from exposure.export.contour_files import write_contours
+
+            written.append(write_contours(folder, index))
         try:
             page = draw_region_map(
                 index,

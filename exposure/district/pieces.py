@@ -9,6 +9,7 @@ from shapely import STRtree
 
 DEGREE = 111_200.0  # m of latitude; the step need only be small
 INWARD = 1e-4  # m; a wall that runs along an edge stands on the side of its building; our choice
+ENDS = ("start_longitude", "start_latitude", "end_longitude", "end_latitude")
 SAME = 1e-6  # of a wall; less is no gap and no overlap
 
 
@@ -128,9 +129,16 @@ def cut_by_areas(walls: pd.DataFrame, shapes: np.ndarray) -> Pieces:
     )
 
 
+def with_ends(layer: pd.DataFrame) -> pd.DataFrame:
+    """Walls read from a layer of lines, both ends as columns beside their figures."""
+    ends = shapely.get_coordinates(layer["geometry"].to_numpy()).reshape(-1, 4)
+    told = dict(zip(ENDS, ends.T, strict=True))
+    return pd.DataFrame(layer.drop(columns="geometry")).assign(**told)
+
+
 def standing_ends(walls: pd.DataFrame) -> np.ndarray:
     """Both ends of each wall in degrees, a hair towards its building, so that it stands on no edge; shape (wall, 2, 2)."""
-    ends = walls[["start_longitude", "start_latitude", "end_longitude", "end_latitude"]].to_numpy()
+    ends = walls[list(ENDS)].to_numpy()
     facing = np.radians(walls["facing"].to_numpy())
     shrink = np.cos(np.radians(walls["start_latitude"].to_numpy()))
     out = INWARD / DEGREE * np.column_stack([np.sin(facing) / shrink, np.cos(facing)])

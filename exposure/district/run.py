@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -14,16 +15,17 @@ import xarray as xr
 from exposure.assess.building import sea_doubt
 from exposure.assess.doubts import place_sentences
 from exposure.assess.kept_results import content_of
-from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid
+from exposure.assess.site_weather import GridWeather, OneRecord, close_grid
 from exposure.checks import RefusalError, check_between
 from exposure.climate.grid.marks import code_mark, mark
-from exposure.climate.grid_cells import Cell
 from exposure.district.facings import Facings, facings_of
 from exposure.district.kept_arrays import Arrays, joined, keep_arrays, kept_arrays
+from exposure.district.members import Members, check_size, walls_of_members
 from exposure.district.spread_work import spread_work
 from exposure.district.tile import Ground, tile_of
 from exposure.district.town import MOST_BUILDINGS, Town, marks_of, part_of, read_town, tiles_of
 from exposure.district.walls import wall_figures
+from exposure.district.weather import cells_of, facings_of_cells, weather_by_member
 from exposure.district.weights import building_weights
 from exposure.doubts import Doubt, doubt, flags_of
 from exposure.site.plane import to_degrees
@@ -60,6 +62,9 @@ class District:
         File of the footprints.
     weight_column
         Property that holds the weight of each building; empty for none.
+    members
+        Figures under each member, where the weather is an ensemble; ``walls`` then hold
+        :func:`exposure.district.members.walls_of_members`.
     """
 
     walls: pd.DataFrame
@@ -71,6 +76,7 @@ class District:
     records: tuple[dict[str, Any], ...] = field(repr=False)
     source: str = ""
     weight_column: str = ""
+    members: Members | None = field(default=None, repr=False)
 
 
 class _Job(NamedTuple):
@@ -106,7 +112,8 @@ def assess_district(
         GeoPackage or GeoJSON with polygons, and properties as :func:`exposure.wall.building_file.read_building` reads
         them. The other buildings of the file are each one's neighbours.
     climate
-        One hourly record for all, or a grid of which each building takes its nearest cell.
+        One hourly record for all, or a grid of which each building takes its nearest cell; of an ensemble every member
+        that the request does not name away.
     height_column
         Property that holds the height, where it has a name of its own.
     heights
@@ -222,35 +229,32 @@ def _assess(
     if not tile["house_row"].size:
         raise _none_left(town, left_out)
     tell(0.6, "Reading the weather.")
-    weather = OneRecord(climate) if isinstance(climate, xr.Dataset) else climate
+    weathers = weather_by_member(OneRecord(climate) if isinstance(climate, xr.Dataset) else climate)
+    check_size(tile["wall_house"].size, len(weathers))
+    every: list[list[Facings]] = []
     try:
-        cell_of_house, cells, outside = _cells_of(tile, weather)
-        facings = []
-        for number, cell in enumerate(cells):
-            mine = cell_of_house[tile["wall_house"]] == number
+        for weather in weathers.values():
+            cell_of_house, cells, outside = cells_of(tile, weather)
 
-            def share(part: float, number: int = number) -> None:
-                tell(0.6 + 0.35 * (number + part) / len(cells), "Driving rain by the way the walls face.")
-
-            record = weather.climate if isinstance(weather, OneRecord) else _read_cell(weather, cell)
-            facings.append(
-                facings_of(
-                    record,
-                    tile["wall_facing"][mine],
-                    wet_hour=wet_hour,
-                    keep=means.home,
-                    workers=means.workers,
-                    client=means.client,
-                    tell=share,
+            def share(part: float) -> None:
+                tell(
+                    0.6 + 0.35 * (len(every) + part) / len(weathers),
+                    "Driving rain by the way the walls face.",
                 )
+
+            work = partial(
+                facings_of, wet_hour=wet_hour, keep=means.home, workers=means.workers, client=means.client
             )
+            every.append(facings_of_cells(tile, weather, cells, cell_of_house, work, share))
     finally:
         close_grid()
     tell(0.95, "Putting the walls together.")
     kept = np.flatnonzero(cell_of_house >= 0)
     kept = kept[np.argsort(tile["house_row"][kept], kind="stable")]  # as the file has them
     left_out += [LeftOut(int(row) + 1, _name(town, int(row)), why) for row, why in outside]
-    return _put_together(town, _only(tile, kept), facings, cell_of_house[kept], left_out)
+    return _put_together(
+        town, _only(tile, kept), dict(zip(weathers, every, strict=True)), cell_of_house[kept], left_out
+    )
 
 
 def _tiles(town: Town, ground: Ground, means: _Means) -> Arrays:
@@ -325,40 +329,31 @@ def _none_left(town: Town, left_out: Sequence[LeftOut]) -> RefusalError:
     )
 
 
-def _cells_of(
-    tile: Arrays, weather: GridWeather | OneRecord
-) -> tuple[np.ndarray, list[Cell | None], list[tuple[int, RefusalError]]]:
-    """Which cell each building takes (-1: none), the cells, and the rows outside the grid."""
-    middles = tile["house_middle"]
-    if isinstance(weather, OneRecord):
-        return np.zeros(len(middles), dtype=int), [None], []
-    grid = opened_grid(weather)
-    cells: dict[Cell | None, int] = {}
-    found, outside = np.full(len(middles), -1), []
-    for k, (longitude, latitude) in enumerate(middles.tolist()):
-        try:
-            found[k] = cells.setdefault(grid.find((latitude, longitude)), len(cells))
-        except RefusalError as reason:
-            outside.append((int(tile["house_row"][k]), reason))
-    if not cells:
-        raise outside[0][1]
-    return found, list(cells), outside
-
-
-def _read_cell(weather: GridWeather, cell: Cell | None) -> xr.Dataset:
-    assert cell is not None  # a grid gives cells
-    climate = opened_grid(weather).read(cell)
-    climate.attrs["flags"] = [*weather.flags, *climate.attrs["flags"]]
-    return climate
-
-
 def _put_together(
-    town: Town, tile: Arrays, cells: list[Facings], cell_of_house: np.ndarray, left_out: list[LeftOut]
+    town: Town,
+    tile: Arrays,
+    weathers: Mapping[str, list[Facings]],
+    cell_of_house: np.ndarray,
+    left_out: list[LeftOut],
 ) -> District:
-    walls, sector = wall_figures(tile, cells, cell_of_house)
-    doubts = _doubts(tile, cells, cell_of_house, sector)
+    """The district; ``weathers`` are of each member by its name, or of the one record or grid under no name."""
+    told = [wall_figures(tile, cells, cell_of_house) for cells in weathers.values()]
+    walls, members = told[0][0], None
+    if len(told) > 1:
+        walls, members = walls_of_members([frame for frame, _ in told], tuple(weathers))
+    doubts = [
+        list(dict.fromkeys(flag for one in each for flag in one))
+        for each in zip(
+            *(
+                _doubts(tile, cells, cell_of_house, sector)
+                for cells, (_, sector) in zip(weathers.values(), told, strict=True)
+            ),
+            strict=True,
+        )
+    ]
     common = [flag for flag in doubts[0] if all(flag in other for other in map(set, doubts))]
     own = tuple(tuple(flag for flag in one if flag not in set(common)) for one in doubts)
+    notes = [*town.notes, *([] if members is None else [doubt("district.members", count=len(weathers))])]
     shapes = town.shapes[tile["house_row"]]
     outlines = shapely.transform(
         shapes, lambda xy: np.column_stack(to_degrees(xy[:, 0], xy[:, 1], crs=town.crs))
@@ -369,9 +364,14 @@ def _put_together(
         outlines=outlines,
         doubts=own,
         left_out=tuple(sorted(left_out, key=lambda one: one.row)),
-        flags=tuple(dict.fromkeys([*town.notes, *common])),
-        records=tuple(one.attrs for one in cells),
+        flags=tuple(dict.fromkeys([*notes, *common])),
+        records=tuple(
+            {**one.attrs, **({"member": name} if name else {})}
+            for name, cells in weathers.items()
+            for one in cells
+        ),
         source=town.source,
+        members=members,
     )
 
 

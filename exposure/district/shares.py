@@ -14,13 +14,14 @@ from exposure.doubts import Doubt, doubt
 from exposure.site.footprint import sound_outlines
 from exposure.site.plane import degrees_from, metres_from, to_degrees
 from exposure.site.vector_file import read_shapes
-from exposure.wall.classes import class_names
+from exposure.wall.classes import class_names, class_numbers
 
 NAME_COLUMNS = ("name", "district", "NAME", "Name", "id", "ID")
 WHOLE = "all walls"
 HARD = 2  # place among the classes from which a wall counts as hard hit: severe
 CLASS_COLUMNS = ("class", "class_low", "class_high")
 HARD_KEYS = ("hard", "hard_low", "hard_high")
+MEMBER_KEYS = ("hard_least_member", "hard_most_member")
 MOST_AREAS = 2000
 WEIGHT_HOW = (
     "Each building counts whole in the class of its worst wall; one that stands in several areas counts in each by the "
@@ -54,7 +55,8 @@ class Shares:
         ``hard_low``, ``hard_high``, the same with every wall at the milder and at the harder end of its band. With a
         weight told, its sum over the buildings: ``weight``, ``weight_`` with each class's name, by the class of the
         building's worst wall, and ``weight_hard``, ``weight_hard_low``, ``weight_hard_high`` (0 to 1) as of the walls;
-        ``weight_missing`` buildings tell none. A building counts in an area by the share of its walls there.
+        ``weight_missing`` buildings tell none. A building counts in an area by the share of its walls there. Of an ensemble
+        ``hard_least_member`` and ``hard_most_member``, the smallest and the largest share severe or harder under one member.
     areas
         None for the whole alone.
     """
@@ -63,6 +65,11 @@ class Shares:
     areas: Areas | None
     flags: tuple[str, ...] = ()
     weight_column: str = ""
+
+    @property
+    def of_members(self) -> bool:
+        """Whether the shares are of an ensemble."""
+        return MEMBER_KEYS[0] in self.table
 
 
 def read_areas(path: str | Path) -> Areas:
@@ -95,10 +102,10 @@ def read_areas(path: str | Path) -> Areas:
     return Areas(tuple(names), degrees, source, flags)
 
 
-def squares_over(district: District, size: float) -> Areas:
-    """Squares of ``size`` [m] over the town, those without a wall left out; named by their place from the south-west."""
+def squares_over(walls: pd.DataFrame, size: float) -> Areas:
+    """Squares of ``size`` [m] over the walls of a town, those without one left out; named by their place from the south-west."""
     check_between(size, "the side of the squares", 10, 100_000, "m")
-    longitude, latitude = np.moveaxis(standing_ends(district.walls), -1, 0)
+    longitude, latitude = np.moveaxis(standing_ends(walls), -1, 0)
     middle = float(np.median(longitude)), float(np.median(latitude))
     ends = np.stack(metres_from(longitude, latitude, middle=middle), axis=-1)
     pieces, cells = cut_by_squares(ends / size)
@@ -114,6 +121,13 @@ def squares_over(district: District, size: float) -> Areas:
     names = tuple(f"square {column + 1}, {row + 1}" for column, row in (cells - first).tolist())
     shapes = shapely.polygons(np.stack([x, y], axis=-1))
     return Areas(names, shapes, f"squares of {size:g} m", pieces=pieces)
+
+
+def areas_told(walls: pd.DataFrame, *, file: str | Path | None, squares: float | None) -> Areas | None:
+    """The areas of a file, or squares of a side [m] over the walls; None where neither is told."""
+    if file is not None:
+        return read_areas(file)
+    return None if squares is None else squares_over(walls, squares)
 
 
 def shares_of(district: District, areas: Areas | None = None) -> Shares:
@@ -171,6 +185,12 @@ def _table(district: District, pieces: Pieces, names: tuple[str, ...]) -> pd.Dat
         }
     for key, one in zip(HARD_KEYS, found, strict=True):
         columns[key] = _share(summed(length * (one >= HARD)), total)
+    if district.members is not None:
+        each = [
+            _share(summed(length * (class_numbers(spell[pieces.wall]) >= HARD)), total)
+            for spell in district.members.spell
+        ]
+        columns |= dict(zip(MEMBER_KEYS, (np.min(each, axis=0), np.max(each, axis=0)), strict=True))
     if district.weight_column:
         own = np.bincount(house, walls["length"], minlength=len(district.buildings))
         part = np.bincount(of_piece.ravel(), length / own[house[pieces.wall]])

@@ -30,6 +30,7 @@ UNITS = {  # of the columns, as they are written
     "wall_annual_index": "L/m2 per year",
     "wall_spell_index": "L/m2 in the worst spell: in three years, or as far as fewer than ten recorded years can tell",
     "annual_low, annual_high, spell_low, spell_high": "ends of the 90 % band, in the unit of the index",
+    "annual_member_spread, spell_member_spread": "largest member of an ensemble less the smallest, in the unit of the index",
     "obstacle_distance": "m",
     "level": "1 lap, 2 tape, 3 drain, 4 drain and vent: of wetness alone, before a schedule's own reasons",
     "pressure_any_direction": "Pa, driving-rain wind pressure at the wall, hourly mean, whatever way the wind blows",
@@ -135,7 +136,6 @@ def _by_cell(cells: Sequence[Facings], cell: np.ndarray, facing: np.ndarray) -> 
 
 
 def _classes(frame: pd.DataFrame, light: np.ndarray, short: np.ndarray) -> dict[str, np.ndarray]:
-    names = np.array(class_names())
     spell = frame["wall_spell_index"].to_numpy()
     found = class_numbers(spell)
     in_the_open = class_numbers(frame["wall_spell_index_in_the_open"].to_numpy())
@@ -145,7 +145,27 @@ def _classes(frame: pd.DataFrame, light: np.ndarray, short: np.ndarray) -> dict[
     )
     banded = frame["spell_low"].notna().to_numpy()
     low, high = (class_numbers(frame[end].fillna(0.0).to_numpy()) for end in ("spell_low", "spell_high"))
-    low, high = np.where(banded, low, found), np.where(banded, high, found)
+    return classes_told(
+        found=found,
+        low=np.where(banded, low, found),
+        high=np.where(banded, high, found),
+        in_the_open=in_the_open,
+        any_rain=any_rain,
+        details=details,
+    ) | {"indicative": short}
+
+
+def classes_told(
+    *,
+    found: np.ndarray,
+    low: np.ndarray,
+    high: np.ndarray,
+    in_the_open: np.ndarray,
+    any_rain: np.ndarray,
+    details: np.ndarray,
+) -> dict[str, np.ndarray]:
+    """Columns of a wall's classes from their places among :func:`exposure.wall.classes.class_names`."""
+    names = np.array(class_names())
     levels = np.array([wetness_level(name) for name in class_names()])
     return {
         "class": names[found],
@@ -156,7 +176,6 @@ def _classes(frame: pd.DataFrame, light: np.ndarray, short: np.ndarray) -> dict[
         "class_any_rain": names[any_rain],
         "class_for_details": names[details],
         "level": levels[details],
-        "indicative": short,
     }
 
 

@@ -16,7 +16,8 @@ from exposure.assess.table_text import safe_cell
 from exposure.checks import RefusalError
 from exposure.district import District
 from exposure.district.change import Change
-from exposure.district.shares import WEIGHT_HOW, Shares
+from exposure.district.pieces import ENDS
+from exposure.district.shares import WEIGHT_HOW, Areas, Shares
 from exposure.district.walls import UNITS
 from exposure.draw.lettering import clean
 from exposure.export.geopackage import layers_in_place
@@ -29,6 +30,7 @@ from exposure.tables import source_line
 if TYPE_CHECKING:
     import geopandas
 
+MEMBERS = "members.csv"
 MOST_DOUBTS = 2000  # characters of a building's doubts in a cell
 
 
@@ -36,7 +38,7 @@ def district_frames(district: District) -> "tuple[geopandas.GeoDataFrame, geopan
     """Walls as lines and buildings as polygons with their worst wall, in degrees (EPSG:4326); units in ``attrs``."""
     import geopandas  # large and optional
 
-    ends = district.walls[["start_longitude", "start_latitude", "end_longitude", "end_latitude"]].to_numpy()
+    ends = district.walls[list(ENDS)].to_numpy()
     lines = shapely.linestrings(ends.reshape(-1, 2, 2))
     figures = district.walls.drop(columns=[name for name in district.walls if name.endswith("itude")])
     names = district.buildings.set_index("building")["name"]
@@ -78,6 +80,7 @@ def district_summary(district: District, shares: Shares | None = None) -> dict[s
         "units": UNITS,
         "caution": DECIDE,
         "left_out": [_reason(one) for one in district.left_out],
+        **({} if district.members is None else {"members": _clean(district.members.names)}),
         **({} if shares is None else {"shares": _told_shares(shares)}),
     }
 
@@ -129,6 +132,9 @@ def write_district(folder: str | Path, district: District, shares: Shares | None
         "left_out.csv": lambda part: _csv(left_out, part),
         "district.json": lambda part: part.write_text(summary, "utf-8", errors="replace"),
     }
+    if district.members is not None:
+        members = district.members.table(district.walls)
+        makers[MEMBERS] = lambda part: _csv(members, part)
     if shares is not None:
         makers["shares.csv"] = lambda part: _csv(shares.table, part)
     if find_spec("pyarrow") is not None:
@@ -145,12 +151,19 @@ def write_district(folder: str | Path, district: District, shares: Shares | None
             walls.to_file(part, layer="walls", driver="GPKG")
             buildings.to_file(part, layer="buildings", driver="GPKG")
             if shares is not None and shares.areas is not None:
-                _areas_frame(shares).to_file(part, layer="areas", driver="GPKG")
+                _areas_frame(shares.table, shares.areas).to_file(part, layer="areas", driver="GPKG")
     return [target / name for name in (*makers, "district.gpkg")]
 
 
-def write_change(folder: str | Path, change: Change, lines: "geopandas.GeoSeries") -> list[Path]:
-    """Changed walls as a table and as a layer ``change``; ``lines`` has the place of each by building and wall.
+def write_change(
+    folder: str | Path, change: Change, by_area: pd.DataFrame, areas: Areas | None = None
+) -> list[Path]:
+    """Changed walls and areas as tables, and as layers ``change`` and ``areas``.
+
+    Parameters
+    ----------
+    by_area
+        As :func:`exposure.district.change.change_by_area` of ``areas``.
 
     Raises
     ------
@@ -160,14 +173,18 @@ def write_change(folder: str | Path, change: Change, lines: "geopandas.GeoSeries
     import geopandas
 
     target = Path(folder)
-    keys = pd.MultiIndex.from_frame(change.walls[["building", "wall"]])
-    layer = geopandas.GeoDataFrame(change.walls, geometry=lines.reindex(keys).to_numpy(), crs=DEGREES)
+    lines = shapely.linestrings(change.walls[list(ENDS)].to_numpy().reshape(-1, 2, 2))
+    figures = change.walls.drop(columns=list(ENDS))
+    layer = geopandas.GeoDataFrame(figures, geometry=lines, crs=DEGREES)
     with _told_of(target):
-        with filled_in_place(target / "change.csv") as part:
-            _csv(change.walls, part)
+        for name, table in (("change.csv", figures), ("change_by_area.csv", by_area)):
+            with filled_in_place(target / name) as part:
+                _csv(table, part)
         with layers_in_place(target / "change.gpkg") as part:
             layer.to_file(part, layer="change", driver="GPKG")
-    return [target / "change.csv", target / "change.gpkg"]
+            if areas is not None:
+                _areas_frame(by_area, areas).to_file(part, layer="areas", driver="GPKG")
+    return [target / name for name in ("change.csv", "change_by_area.csv", "change.gpkg")]
 
 
 @contextmanager
@@ -186,14 +203,13 @@ def _told_of(target: Path) -> Iterator[None]:
         ) from error
 
 
-def _areas_frame(shares: Shares) -> "geopandas.GeoDataFrame":
-    """The areas with their shares as polygons."""
+def _areas_frame(table: pd.DataFrame, areas: Areas) -> "geopandas.GeoDataFrame":
+    """The areas with their rows of ``table``, whose first is the whole, as polygons."""
     import geopandas
 
-    assert shares.areas is not None
-    table = shares.table.iloc[1:].reset_index(drop=True)
-    table = table.assign(area=_clean(table["area"]))
-    return geopandas.GeoDataFrame(table, geometry=shares.areas.shapes, crs=DEGREES)
+    rows = table.iloc[1:].reset_index(drop=True)
+    rows = rows.assign(area=_clean(rows["area"]))
+    return geopandas.GeoDataFrame(rows, geometry=areas.shapes, crs=DEGREES)
 
 
 def _csv(frame: pd.DataFrame, part: Path) -> None:

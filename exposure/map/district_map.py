@@ -90,7 +90,7 @@ def _left_out(district: District) -> list[str]:
 
 def _sources(district: District) -> str:
     record = district.records[0]
-    more = f" and {len(district.records) - 1:,} more cells" if len(district.records) > 1 else ""
+    more = f" and {len(district.records) - 1:,} more records" if len(district.records) > 1 else ""
     years = record["years"]
     return (
         f"Footprints: {district.source}. Weather: {record['source']}{more}, {years[0]} to {years[-1]}. Licence: "

@@ -11,6 +11,7 @@ from exposure.page.choices.address import choose
 from exposure.page.choices.answer import Answer, find_answer, find_details
 from exposure.page.choices.inputs import INVENTED_RECORD, on_island
 from exposure.page.choices.state import PageState
+from exposure.page.forms.building_form import show_house_work
 from exposure.page.forms.inputs_form import show_form, show_inputs
 from exposure.page.forms.record_form import show_kind_question, show_record_work
 from exposure.page.markup import refusal
@@ -35,6 +36,7 @@ def show_view(state: PageState) -> None:
         except RefusalError as why:
             refused = why
         show_record_work()
+        show_house_work()
         st.html("<style></style>" if answer is None else answer.seal.rule())
     form = show_inputs(state, answer)
     try:

@@ -8,7 +8,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from exposure.district import District
-from exposure.district.shares import WEIGHT_HOW, Shares
+from exposure.district.shares import MEMBER_KEYS, WEIGHT_HOW, Shares
 from exposure.draw.drawing import image_tag
 from exposure.draw.lettering import clean
 from exposure.draw.marked import name, say
@@ -35,6 +35,8 @@ SHARE_HEADS = (
     "Between",
 )
 SHARE_CAPTION = "Length of wall by class, and its share; the whole first."
+MEMBER_HEADS = ("Area", "Median", "Least of the members", "Most of the members", "Spread")
+MEMBER_CAPTION = "Share of the walls' length severe or harder, under each member of the ensemble."
 WEIGHT_HEADS = ("Area", "Sum", *class_names(), "Severe or harder", "Between", "Buildings without")
 HOW = (
     "Shares are of the walls' length; party walls are no walls here. A wall that crosses the edge of an area counts in it by its "
@@ -59,6 +61,7 @@ def shares_html(district: District, shares: Shares, *, title: str, made: date | 
         Markup('<p class="lead">{}</p>').format(say(answer(shares))),
         Markup("<figure>{}</figure>").format(Markup(image_tag(share_bars(share_parts(shares))))),
         share_table(shares),
+        member_table(shares),
         weight_table(shares),
         _worst_table(district),
         Markup('<p class="note">{}</p>').format(say(HOW)),
@@ -91,6 +94,9 @@ def answer(shares: Shares) -> str:
         f"{row['hard']:.0%} of {row['length']:,.0f} m of wall is severe or very severe"
         f" ({row['hard_low']:.0%} to {row['hard_high']:.0%}), on {whole(int(row['buildings']))} buildings."
     )
+    if shares.of_members:
+        least, most = (row[key] for key in MEMBER_KEYS)
+        words += f" Under one member or another it is {least:.0%} to {most:.0%}."
     if shares.weight_column and row["weight"]:
         missing = int(row["weight_missing"])
         words += (
@@ -129,6 +135,23 @@ def share_table(shares: Shares) -> Markup:
 def share_rows(shares: Shares) -> list[list[str]]:
     """Cells of the table of shares under ``SHARE_HEADS``, the whole first, then the area hit hardest."""
     return [[str(row["area"]), *_cells(row)] for _, row in _hardest_first(shares).iterrows()]
+
+
+def member_table(shares: Shares) -> Markup:
+    """How far the members of an ensemble lie apart, the area hit hardest first; nothing where there are none."""
+    if not shares.of_members:
+        return Markup("")
+    return plain_table(MEMBER_CAPTION, MEMBER_HEADS, member_rows(shares))
+
+
+def member_rows(shares: Shares) -> list[list[str]]:
+    """Cells of that table under ``MEMBER_HEADS``."""
+    rows = []
+    for _, row in _hardest_first(shares).iterrows():
+        least, most = (row[key] for key in MEMBER_KEYS)
+        told = [f"{row['hard']:.0%}", f"{least:.0%}", f"{most:.0%}", f"{most - least:.0%}"]
+        rows.append([str(row["area"]), *(told if row["length"] else ["none"] * len(told))])
+    return rows
 
 
 def weight_table(shares: Shares) -> Markup:

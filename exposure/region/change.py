@@ -88,7 +88,9 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
     if first.attrs.get("kind") != second.attrs.get("kind"):
         flags.append(doubt("rain.kinds_differ", one=first.attrs.get("kind"), other=second.attrs.get("kind")))
     if ensembles[0]:
-        flags += _doubts_of_members(first, second)
+        flags += doubts_of_members(
+            min(first.sizes["member"], second.sizes["member"]), paired=_paired(first, second)
+        )
     made = xr.Dataset(found, coords=coords)
     made.attrs = {
         "first": str(first.attrs.get("source", "not named")),
@@ -103,12 +105,34 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
 def _over_members(
     first: xr.Dataset, second: xr.Dataset, name: str
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Median change, and the smallest and the largest; of members that are not the same, between all of both."""
     dims = ("member", "orientation", "latitude", "longitude")
     before, after = (one[f"member_{name}_index"].transpose(*dims).values for one in (first, second))
+    return change_over_members(before, after, paired=_paired(first, second))
+
+
+def change_over_members(
+    before: np.ndarray, after: np.ndarray, *, paired: bool
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Median change, and the smallest and the largest; of members that are not the same, between all of both.
+
+    Parameters
+    ----------
+    before, after
+        Figures of each member, along the first axis; a place that one member lacks is missing.
+    paired
+        Whether the members are the same and stand in one order.
+
+    Examples
+    --------
+    >>> before, after = np.array([[1.0], [2.0], [4.0]]), np.array([[2.0], [5.0], [4.0]])
+    >>> [one.tolist() for one in change_over_members(before, after, paired=True)]
+    [[1.0], [0.0], [3.0]]
+    >>> [one.tolist() for one in change_over_members(before, after, paired=False)]
+    [[2.0], [-2.0], [4.0]]
+    """
     known = np.isfinite(before).all(axis=0) & np.isfinite(after).all(axis=0)
     before, after = np.where(known, before, 0.0), np.where(known, after, 0.0)
-    if _paired(first, second):
+    if paired:
         change = after - before
         found = np.median(change, axis=0), change.min(axis=0), change.max(axis=0)
     else:
@@ -122,18 +146,11 @@ def _paired(first: xr.Dataset, second: xr.Dataset) -> bool:
     return first["member"].values.tolist() == second["member"].values.tolist()
 
 
-def _doubts_of_members(first: xr.Dataset, second: xr.Dataset) -> list[Doubt]:
-    least = min(first.sizes["member"], second.sizes["member"])
-    told = (
-        [doubt("region.members_compared", count=least)]
-        if _paired(first, second)
-        else [doubt("region.members_apart")]
-    )
-    return (
-        told
-        if least >= LEAST_MEMBERS
-        else [*told, doubt("region.few_members", count=least, least=LEAST_MEMBERS)]
-    )
+def doubts_of_members(least: int, *, paired: bool) -> list[Doubt]:
+    """What is said of a change between ensembles, the smaller of which has ``least`` members."""
+    told = [doubt("region.members_compared", count=least) if paired else doubt("region.members_apart")]
+    few = [doubt("region.few_members", count=least, least=LEAST_MEMBERS)] if least < LEAST_MEMBERS else []
+    return told + few
 
 
 def _bands(yearly: np.ndarray, value: np.ndarray, name: str) -> tuple[np.ndarray, np.ndarray]:

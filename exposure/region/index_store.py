@@ -262,7 +262,7 @@ def _meaning(name: str) -> dict[str, str]:
         },
         "worst_orientation": {
             "units": "degree",
-            "long_name": "orientation with the largest airfield spell index (67 %)",
+            "long_name": "orientation with the largest airfield spell index",
         },
         "unassigned_rain": {
             "units": "mm",

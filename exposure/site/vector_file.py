@@ -5,13 +5,16 @@ which whoever made the file would then have read on this machine.
 """
 
 import json
+import os
 import warnings
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 import shapely
+from shapely import STRtree
 
 from exposure.checks import RefusalError
 from exposure.site.plane import DEGREES, LocalPlane, readable_crs
@@ -52,25 +55,45 @@ def read_shapes(
     try:
         with file.open("rb") as opened:
             head = opened.read(100)
+            stamp = os.fstat(opened.fileno())
     except OSError as error:
         raise RefusalError(
             f"{name} cannot be opened ({error.strerror})", "a file you may read", "Check its permissions."
         ) from error
-    found = _geopackage(file, layer, around, head) if head.startswith(GEOPACKAGE) else _geojson(file)
-    if around is not None and len(found.shapes):
-        west, south, east, north = _box_around(*around, crs=found.crs)
-        bounds = shapely.bounds(found.shapes)
-        near = (
-            (bounds[:, 0] <= east)
-            & (bounds[:, 2] >= west)
-            & (bounds[:, 1] <= north)
-            & (bounds[:, 3] >= south)
-        )
-        picked = np.flatnonzero(near)
-        found = Shapes(found.shapes[picked], found.crs, [found.rows[i] for i in picked])
-    if around is None and not len(found.shapes):
+    if head.startswith(GEOPACKAGE):
+        found = _geopackage(file, layer, around, head)
+    elif around is None:
+        found = _geojson(file)
+    else:
+        seen = (stamp.st_dev, stamp.st_ino, stamp.st_mtime_ns, stamp.st_size)
+        return _near(*_with_tree(file, seen), around)
+    if around is not None:
+        return _near(found, _tree(found), around)
+    if not len(found.shapes):
         raise RefusalError(f"{name} holds no footprint", "one polygon or more", "Check the file.")
     return found
+
+
+@lru_cache(maxsize=1)
+def _with_tree(file: Path, seen: tuple[int, ...]) -> tuple[Shapes, STRtree]:
+    """A GeoJSON kept for the next place that asks for what stands around it; ``seen`` tells it from a later edition."""
+    del seen
+    found = _geojson(file)
+    return found, _tree(found)
+
+
+def _tree(found: Shapes) -> STRtree:
+    """To find shapes by their bounds; one with a corner that is no number is nowhere."""
+    finite = np.isfinite(shapely.bounds(found.shapes)).all(axis=1)
+    told = found.shapes.copy()
+    told[~finite] = None
+    return STRtree(told)
+
+
+def _near(found: Shapes, tree: STRtree, around: tuple[LocalPlane, float]) -> Shapes:
+    """Those whose bounds touch the square round a place, in the order of the file."""
+    picked = np.sort(tree.query(shapely.box(*_box_around(*around, crs=found.crs))))
+    return Shapes(found.shapes[picked], found.crs, [found.rows[i] for i in picked])
 
 
 def _unreadable(name: str, why: str = "") -> RefusalError:

@@ -86,7 +86,7 @@ def _check_references(raw: bytes, file: str) -> None:
 
 def building_in(model: Any, lib: SimpleNamespace, name: str | None, file: str) -> tuple[Any, list[Any]]:
     """The building asked for and everything in it; all of the model where it tells no building."""
-    held = [(one, list(lib.element.get_decomposition(one))) for one in model.by_type("IfcBuilding")]
+    held = [(one, parts_of(one, lib)) for one in model.by_type("IfcBuilding")]
     held = [(one, parts) for one, parts in held if any(part.is_a("IfcWall") for part in parts)]
     if not held and name is None:
         return None, list(model.by_type("IfcProduct"))
@@ -98,6 +98,11 @@ def building_in(model: Any, lib: SimpleNamespace, name: str | None, file: str) -
             "one, or its name", f"Name one of {', '.join(map(repr, names[:8])) or 'none'}.",
         )  # fmt: skip
     return fits[0]
+
+
+def parts_of(part: Any, lib: SimpleNamespace) -> list[Any]:
+    """Everything in a part, in the order of the file; the library gives it in any."""
+    return sorted(lib.element.get_decomposition(part), key=lambda one: one.id())
 
 
 def metre_of(model: Any, lib: SimpleNamespace, file: str) -> float:
@@ -133,11 +138,7 @@ def is_external(part: Any, lib: SimpleNamespace) -> bool | None:
 
 def shape_of(part: Any, lib: SimpleNamespace) -> tuple[np.ndarray, np.ndarray] | None:
     """Corners [m] and triangles of a part and what it is made of; None where it has no shape that can be read."""
-    parts = (
-        [part]
-        if part.Representation
-        else [one for one in lib.element.get_decomposition(part) if one.Representation]
-    )
+    parts = [part] if part.Representation else [one for one in parts_of(part, lib) if one.Representation]
     corners, faces, count = [], [], 0
     for one in parts:
         try:

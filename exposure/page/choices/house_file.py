@@ -16,49 +16,69 @@ import numpy as np
 from exposure.assess.from_files import survey_building
 from exposure.checks import RefusalError
 from exposure.page.choices.state import MOST_CORNERS, HouseFile, PageState, short_name
+from exposure.page.work.beside import do_beside
+from exposure.page.work.long_work import Tell
+from exposure.page.work.model_work import WORDS
 from exposure.site.plane import DEGREES, LocalPlane
 from exposure.wall.building_file import read_words
+from exposure.wall.model_parts import LARGEST as LARGEST_MODEL
 
-LARGEST = 1_000_000  # bytes of an upload
-ENDINGS = (".toml", ".json", ".geojson", ".gpkg")
+LARGEST = 1_000_000  # bytes of an upload that is no model
+MODEL = ".ifc"
+ENDINGS = (".toml", ".json", ".geojson", ".gpkg", MODEL)
 SAME_PLACE = 1e-5  # degrees within which the house stands where its file puts it
 YES_NO = {True: "yes", False: "no"}
 
 
-def words_of_upload(content: bytes, file_name: str, *, which: str = "") -> str:
-    """The words of the one building in an uploaded file, as JSON text.
+def words_of_upload(
+    content: bytes, file_name: str, *, which: str = "", tell: Tell = lambda _share, _words: None
+) -> str:
+    """The words of the one building in an uploaded file, as JSON text; a model is read in a process of its own.
 
     Parameters
     ----------
     which
         Name of the building, where the file holds several.
+    tell
+        Called often while a model is read; what it raises ends the reading.
 
     Raises
     ------
     RefusalError
         When the file is too large, of another kind, or describes no building that can be assessed.
     """
-    check_upload(len(content))
     stem, ending = Path(file_name).stem, Path(file_name).suffix.lower()
     if ending not in ENDINGS:
         raise RefusalError(
             f"a file ending in {short_name(ending, 20)!r}", ", ".join(ENDINGS), "Choose a building's file."
         )
+    check_upload(len(content), file_name)
     plain = re.sub(r"[^\w -]", "-", short_name(stem, 60)) or "house"
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"{plain}{ending}"
+    with tempfile.TemporaryDirectory(prefix="exposure-house-") as name:
+        path = Path(name) / f"{plain}{ending}"
         path.write_bytes(content)
-        words = read_words(path, name=which or None)
-    text = json.dumps(words, ensure_ascii=False, default=str)
+        if ending == MODEL:
+            asked = {"model": path.name, "which": which}
+            do_beside("exposure.page.work.model_work", path.parent, asked, tell, result=WORDS)
+            text = (path.parent / WORDS).read_text("utf-8")
+        else:
+            words = read_words(path, name=which or None)
+            text = json.dumps(words, ensure_ascii=False, default=str)
     check_words(text)
     return text
 
 
-def check_upload(size: int) -> None:
+def is_model(file_name: str) -> bool:
+    """Whether a file's name is that of a building model."""
+    return Path(file_name).suffix.lower() == MODEL
+
+
+def check_upload(size: int, file_name: str) -> None:
     """Stop when an upload of ``size`` bytes is too large for one building; asked before it is read."""
-    if size > LARGEST:
+    most = LARGEST_MODEL if is_model(file_name) else LARGEST
+    if size > most:
         raise RefusalError(
-            f"a file of {size:,} bytes", f"at most {LARGEST:,} bytes", "Cut the building out of it."
+            f"a file of {size:,} bytes", f"at most {most:,} bytes", "Cut the building out of it."
         )
 
 

@@ -4,15 +4,27 @@ Derived from the designer's question: which elevation is worst needs no more tha
 stands; everything else has a usual value that is shown.
 """
 
+from collections import Counter
 from dataclasses import replace
+from functools import partial
+from typing import Any
 
 import streamlit as st
 
+from exposure.assess.from_files import survey_building
+from exposure.assess.openings import openings_of_model
 from exposure.checks import RefusalError
 from exposure.page.choices.address import asks, choices, choose, fill, writes
-from exposure.page.choices.house_file import ENDINGS, check_upload, place_in, words_in, words_of_upload
+from exposure.page.choices.house_file import (
+    ENDINGS,
+    check_upload,
+    is_model,
+    place_in,
+    words_in,
+    words_of_upload,
+)
 from exposure.page.choices.inputs import houses
-from exposure.page.choices.own_files import BUILDING, keep, kept, read_own
+from exposure.page.choices.own_files import BUILDING, OPENINGS, keep, kept, read_own
 from exposure.page.choices.state import (
     ROOFS,
     Box,
@@ -23,9 +35,13 @@ from exposure.page.choices.state import (
     short_name,
 )
 from exposure.page.choices.told import told_without_walls
+from exposure.page.forms.openings_form import openings_text
 from exposure.page.forms.outline_form import REFUSED, ROOF_WORDS, show_outline_form
 from exposure.page.markup import say
 from exposure.page.refuse import plain_words
+from exposure.page.work.long_work import Tell, begin, forget_refusal, running, show_work
+
+WORK = "house"
 
 KINDS = {
     "house": "An invented house",
@@ -34,8 +50,9 @@ KINDS = {
     "file": "From a file",
 }
 FILE_HINT = (
-    "A building's file of ours (TOML or JSON; `exposure example` writes one to start from), or a footprint as GeoJSON or "
-    "GeoPackage with height, storeys, roof, gables, ridge_height, pitch, eaves and terrain as its properties."
+    "A building's file of ours (TOML or JSON; `exposure example` writes one to start from), a footprint as GeoJSON or "
+    "GeoPackage with height, storeys, roof, gables, ridge_height, pitch, eaves and terrain as its properties, or a building "
+    "model (IFC), of which the outer walls, windows and doors are taken."
 )
 BOX_FIELDS = ("length", "width", "bearing", "height", "storeys", "roof")
 
@@ -131,31 +148,66 @@ def _file_form(state: PageState) -> None:
         words = f"In force: {own.name}." if own else "The file in force is not in this window; open it again."
         st.html(f'<p class="note">{say(words)}</p>')
     st.file_uploader(
-        "Open a building's file (TOML, JSON, GeoJSON or GeoPackage, up to 1 MB)",
+        "Open a building's file (TOML, JSON, GeoJSON or GeoPackage up to 1 MB, a model as IFC up to 50 MB)",
         type=[ending.removeprefix(".") for ending in ENDINGS],
         key="house-file",
-        max_upload_size=1,
+        max_upload_size=50,
         help=FILE_HINT,
         on_change=_use_file,
     )
     st.text_input(
         "Which building, where the file holds several", key="house-which", max_chars=80, on_change=_use_file
     )
+    if running(WORK) is not None:
+        st.html('<p class="note">It is being read: how far it is stands on top of the page, with Stop.</p>')
+
+
+def show_house_work() -> None:
+    """How far a model is read, and what is wrong with it: on top of the page, not in a closed form."""
+    show_work(
+        WORK,
+        _take,
+        what=st.session_state.get("house-name", "the model"),
+        meanwhile="What the page shows is still the house before.",
+        again=_use_file if st.session_state.get("house-file") is not None else None,
+    )
+    if st.session_state.get(f"refused-{WORK}") is not None:
+        st.button("Keep the house before", on_click=forget_refusal, args=(WORK,))
 
 
 def _use_file() -> None:
     given = st.session_state.get("house-file")
     if given is None:
         return
+    which = st.session_state.get("house-which", "").strip()
     try:
-        check_upload(given.size)
-        which = st.session_state.get("house-which", "").strip()
-        text = words_of_upload(given.getvalue(), given.name, which=which)
-        own = read_own(BUILDING, text.encode(), given.name)
+        check_upload(given.size, given.name)
+        if is_model(given.name):
+            name = short_name(given.name)
+            st.session_state["house-name"] = name
+            forget_refusal(WORK)
+            begin(WORK, f"Reading {name}.", partial(_read_model, given.getvalue(), given.name, which))
+            return
+        _take((given.name, words_of_upload(given.getvalue(), given.name, which=which)))
     except RefusalError as refused:
         st.session_state[REFUSED] = refused
-        return
+
+
+def _read_model(content: bytes, name: str, which: str, tell: Tell) -> tuple[str, str]:
+    return name, words_of_upload(content, name, which=which, tell=tell)
+
+
+def _take(read: tuple[str, str]) -> None:
+    """Put a house that was read in force, with the openings its model tells."""
+    name, text = read
+    own = read_own(BUILDING, text.encode(), name)
     words = words_in(text)
+    openings: dict[str, str] = {}
+    try:
+        told = openings_told(words)
+        openings = {"openings": keep(read_own(OPENINGS, told.encode(), name))} if told else {}
+    except RefusalError as refused:  # the house stands without them
+        st.session_state[REFUSED] = refused
     choose(
         building=HouseFile(keep(own)),
         at=place_in(words),
@@ -164,4 +216,21 @@ def _use_file() -> None:
         elevation="",
         ground="",
         details=told_without_walls(choices()),
+        **openings,
     )
+
+
+def openings_told(words: dict[str, Any]) -> str:
+    """The windows and doors that a model tells as a list, those of one size on one elevation together; empty for none.
+
+    Raises
+    ------
+    RefusalError
+        As :func:`exposure.assess.openings.openings_of_model`.
+    """
+    if not words.get("openings"):
+        return ""
+    house = survey_building(words)
+    found = openings_of_model(words, house.building.walls, house.place.plane)
+    alike = Counter(replace(one, name="") for one in found)
+    return openings_text([replace(one, count=count) for one, count in alike.items()])

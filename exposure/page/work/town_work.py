@@ -65,7 +65,7 @@ def _do(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None
     )
     tell(0.9, "Drawing and writing.")
     if request["squares"]:
-        areas = squares_over(district, request["squares"])
+        areas = squares_over(district.walls, request["squares"])
     shares = shares_of(district, areas)
     out = folder / OUT
     write_district(out, district, shares)
