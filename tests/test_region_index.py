@@ -485,6 +485,28 @@ def test_the_real_format_runs_when_hourly_and_is_refused_as_it_is(tmp_path, shar
         ) == pytest.approx(share, rel=1e-4, abs=1e-3)
 
 
+def lines_lie_on_their_figure(path, result):
+    """Each line's figure is the field read there by scipy: on a cell's edge both take it even from corner to corner."""
+    import geopandas
+    from scipy.interpolate import RegularGridInterpolator
+
+    with xr.open_zarr(result, chunks=None) as index:
+        for layer, name in (("annual", "airfield_annual_index"), ("spell", "airfield_spell_index")):
+            worst = index[name].max("orientation", skipna=True).sortby("latitude")
+            field = RegularGridInterpolator((worst.latitude.values, worst.longitude.values), worst.values)
+            lines = geopandas.read_file(path, layer=layer)
+            assert lines.crs.to_epsg() == 4326
+            assert set(lines.geom_type) == {"LineString"}
+            assert lines["value"].nunique() >= 3
+            points = lines.get_coordinates()
+            found = field((points["y"], points["x"]))
+            known = np.isfinite(
+                found
+            )  # scipy asks all four cells round a point on an edge, one of which may be the sea
+            assert known.mean() > 0.7
+            np.testing.assert_allclose(found[known], lines["value"][points.index][known], rtol=1e-5)
+
+
 def test_the_command_writes_dataset_maps_and_page(tmp_path, grid, result, capsys):
     out = tmp_path / "out"
     assert (
@@ -502,6 +524,7 @@ def test_the_command_writes_dataset_maps_and_page(tmp_path, grid, result, capsys
     page = (out / "map.html").read_text("utf-8")
     assert page.startswith("<!")
     assert "http://" not in page.replace("http://www.w3.org", "")
+    lines_lie_on_their_figure(out / "contours.gpkg", result)
     assert main(["map", str(grid), "--out", str(out), "--orientations", "10"]) == 2
     assert "multiple of 4" in capsys.readouterr().err
     assert main(["map", str(tmp_path / "none.nc"), "--out", str(out)]) == 2
