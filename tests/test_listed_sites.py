@@ -26,6 +26,7 @@ from exposure.assess.reference_wall import (
     of_assessment,
     put_on_site,
     reference_building,
+    reference_wall,
 )
 from exposure.assess.site_weather import GridWeather, OneRecord, close_grid, opened_grid, plain, whole
 from exposure.checks import RefusalError
@@ -398,6 +399,26 @@ def test_the_short_way_keeps_all_that_the_whole_assessment_does(year):
         "latitude" in index.attrs
     )
     assert "array" not in repr(short)
+
+
+@pytest.mark.parametrize(
+    ("shape", "height", "storeys"),
+    # 2.8 m a storey; the multi-storey wall by itself
+    [("two-storey eaves wall", 5.6, 2), ("three-storey gable", 8.4, 3), ("multi-storey, flat roof", 20.0, 6)],
+)
+def test_the_wall_of_each_shape_by_hand(shape, height, storeys):
+    wall = reference_wall(shape)
+    assert (wall.shape, wall.height, wall.storeys) == (shape, height, storeys)
+    house = reference_building(wall)
+    assert house.storeys == storeys
+    assert {(one.shape, one.height, one.length) for one in house.walls} == {(shape, height, 10.0)}
+    assert [one.orientation for one in house.walls] == [30.0 * way for way in range(12)]
+
+
+def test_each_face_has_its_own_neighbours_or_none_is_placed(year):
+    index = airfield_index(year, orientation=compass_orientations(12))
+    with pytest.raises(ValueError, match="zip"):
+        put_on_site("P", index, Site("P", 48.0, -29.0), WALL, obstacles=[None] * 11)
 
 
 def test_neighbours_before_each_face_shelter_that_face_alone(year):

@@ -229,6 +229,9 @@ def test_ranks_open_to_each_place_by_hand():
     # 90 stands clear of all; 70 and 60 meet; 30 knows no band, so it meets all, and 20 is clear of the first three
     values, bands = [90, 70, 60, 30, 20], [(80, 99), (58, 79), (50, 65), None, (10, 25)]
     assert rank_ranges(values, bands) == [(1, 2), (2, 4), (2, 4), (1, 5), (4, 5)]
+    for short in (bands[:4], [*bands, None]):
+        with pytest.raises(ValueError, match="zip"):
+            rank_ranges(values, short)
     # two alike whose bands do not meet them: neither stands before the other
     assert rank_ranges([50, 50], [(40, 45), (55, 60)]) == [(1, 1), (1, 1)]
 
@@ -264,6 +267,12 @@ def test_notes_on_a_list_are_told_when_places_differ_in_more_than_place(trio, in
     flat = put_on_site("Flat", index, trio[0].site, reference_wall("two-storey, flat roof"))
     assert keys([*trio, flat]) == ["assess.walls_differ"]
     assert keys([trio[0], replace(trio[1], years=(1999,))]) == ["assess.years_differ"]
+    for other, equal in (
+        (50.0000004, True),
+        (50.00001, False),
+        (50.3, False),
+    ):  # equal to a millionth of a litre
+        assert keys([place_of("A", 50.0), place_of("B", other)]) == ["assess.all_equal"] * equal
 
 
 def test_doubts_of_every_place_are_shared_and_others_are_not(trio):

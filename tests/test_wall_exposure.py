@@ -474,6 +474,8 @@ def test_a_wall_without_rain_has_no_spread_of_records_around():
 def test_doubts_without_figures_and_of_short_records():
     asked = {"any_rain": 50.0, "place": ["Far."], "nearby": (0.9, 1.0)}
     near, record, far = doubts_of(elevation_of(), years=1, **asked)  # the widest first: 5, then the unknown
+    (first, *_) = doubts_of(elevation_of(), years=1, **(asked | {"nearby": (0.99, 1.0)}))
+    assert first.low == 49.5  # half a litre is wider than what is not known
     assert (near.low, record.low, far.low) == (45, None, None)
     assert (record.sentence.key, far.sentence) == ("assess.no_band", "Far.")
     assert record.sentence.startswith("1 year of record")
@@ -521,6 +523,20 @@ def test_the_trend_is_that_of_the_worst_wall_with_its_factors():
     found = assess_building(climate, Building("H", (other, wall)), Site("P", 50, 0))
     assert found.worst.wall.name == "w"
     assert found.trend.per_decade == pytest.approx(10 * 176 * 2 / 9 * found.worst.factor_product, rel=0.01)
+
+
+def test_a_difference_by_sector_is_told_of_a_little_rain_too_and_of_none_not():
+    site, factors = (
+        Site("P", 50, 8, terrain="III"),
+        tuple(Factor(name, 1.0, "", "", "ours") for name in "abcd"),
+    )
+    rain = (("sector", "orientation"), np.ones((12, 1)))
+    index = xr.Dataset({"airfield_annual_index_by_sector": rain}, {"orientation": [240.0]})
+    for annual, told in ((0.5, True), (0.0, False)):
+        one = elevation_of("w", orientation=240, factors=factors, wall_annual_index=annual)
+        words = difference_in_words(one, BySector(2 * annual, 1.0, np.arange(12) / 4), index, site)
+        assert (words is not None) is told
+        assert words is None or "from the north-north-west" in words or "from the north-west" in words
 
 
 @pytest.mark.parametrize("share", [1.0999, 1.1001, 0.9001, 0.8999])

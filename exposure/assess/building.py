@@ -105,9 +105,7 @@ def _complete(
     spell_band = band_of(drawn.spell * product, spell, drawn.years)
     sure = has_band(drawn.years)
     rank = worst_shares(drawn.spell * product)
-    together = [
-        min(sum(r for r, other in zip(rank, spell, strict=True) if same(other, mine)), 1.0) for mine in spell
-    ]
+    together = [rank[[same(other, mine) for other in spell]].sum() for mine in spell]
 
     hours = counted_hours(record, index)
     months = monthly_driving_rain(record, index, hours=hours)

@@ -163,10 +163,10 @@ def level_cost(level: int, amounts: TakeOff, values: Mapping[str, float | str], 
     total, unpriced = 0.0, []
     for (item, kind), much in counted.items():
         price = prices.of(item, kind)
-        if much and price is None:
+        if price is not None:
+            total += (much or 0.0) * price
+        elif much:
             unpriced.append(item)
-        elif much and price is not None:
-            total += much * price
     return LevelCost(level, total, tuple(unpriced), amounts.openings is None)
 
 

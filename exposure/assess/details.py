@@ -218,12 +218,17 @@ def detail_building(
     found = tuple(map(partial(_elevation, house), walls, pressures, own, schedules, bare))
     built = [ToBuild(one.exposure.wall, one.circumstances.wall_type, one.schedule) for one in found]
     builds = one_build(built, openings, waste=waste)
-    costs = None
+    costs: tuple[ElevationCost, ...] | None = None
+    build_costs: tuple[BuildCost, ...] = ()
     if prices is not None:
-        costs = tuple(
-            elevation_cost(one.exposure, one.pressure, one.circumstances, mine, openings, prices, waste=waste)
-            for one, mine in zip(found, built, strict=True)
-        )
+
+        def cost(one: ElevationDetails, mine: ToBuild) -> ElevationCost:
+            return elevation_cost(
+                one.exposure, one.pressure, one.circumstances, mine, openings, prices, waste=waste
+            )
+
+        costs = tuple(map(cost, found, built))
+        build_costs = tuple(build_cost(one, costs, prices) for one in builds)
     return BuildingDetails(
         assessment=assessment,
         elevations=found,
@@ -235,9 +240,7 @@ def detail_building(
         flags=_flags(assessment, wetting, found),
         one_build=builds,
         costs=costs,
-        build_costs=()
-        if prices is None or costs is None
-        else tuple(build_cost(one, costs, prices) for one in builds),
+        build_costs=build_costs,
         openings=tuple(openings),
         rating=rating,
     )

@@ -50,9 +50,9 @@ def by_weight(flags: Iterable[str]) -> list[str]:
     ['climate.invented', 'climate.stamps_without_zone']
     """
 
-    def weight(flag: str) -> int:
+    def weight(flag: str) -> tuple[bool, bool]:
         key = getattr(flag, "key", "")
-        return 0 if key in BUILD_NOT else 1 if key in MAY_MOVE_CLASS else 2
+        return key not in BUILD_NOT, key not in MAY_MOVE_CLASS
 
     return sorted(dict.fromkeys(flags), key=weight)
 
@@ -95,9 +95,9 @@ def place_sentences(climate: xr.Dataset, site: Site) -> list[str]:
         sentences.append(doubt("assess.record_place_unknown"))
     elif distance > FAR:
         sentences.append(doubt("assess.record_far", distance=distance))
-    if rise is not None and abs(rise) > MUCH_HIGHER:
-        way = "above" if rise > 0 else "below"
-        sentences.append(doubt("assess.record_height", rise=abs(rise), way=way))
+    for way, higher in () if rise is None else (("above", rise), ("below", -rise)):
+        if higher > MUCH_HIGHER:
+            sentences.append(doubt("assess.record_height", rise=higher, way=way))
     return sentences
 
 

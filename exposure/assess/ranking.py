@@ -95,12 +95,9 @@ def rank_ranges(values: Sequence[float], bands: Sequence[Band | None]) -> list[t
     [(1, 1), (2, 3), (2, 3)]
     """
     found = []
-    for at, (value, band) in enumerate(zip(values, bands, strict=True)):
-        clear = [
-            other
-            for place, (other, theirs) in enumerate(zip(values, bands, strict=True))
-            if place != at and not bands_meet(band, theirs)
-        ]
+    known = list(enumerate(zip(values, bands, strict=True)))
+    for at, (value, band) in known:
+        clear = [other for place, (other, theirs) in known if place != at and not bands_meet(band, theirs)]
         found.append(
             (1 + sum(one > value for one in clear), len(values) - sum(one <= value for one in clear))
         )
@@ -126,10 +123,12 @@ def rank_sites(sites: Sequence[SiteOnWall]) -> tuple[RankedSite, ...]:
         tail = (1 - RANK_BAND) / 2
         low = np.quantile(again, tail, axis=0, method="lower")
         high = np.quantile(again, 1 - tail, axis=0, method="higher")
-        ranges = [
-            (int(min(a, r, one[0])), int(max(b, r, one[1])))
-            for a, b, r, one in zip(low, high, rank.tolist(), ranges, strict=True)
-        ]
+        ends = np.array(ranges)
+        first, last = (
+            np.minimum(np.minimum(low, rank), ends[:, 0]),
+            np.maximum(np.maximum(high, rank), ends[:, 1]),
+        )
+        ranges = [(int(a), int(b)) for a, b in np.column_stack([first, last])]
     decides = what_decides(sites)
     order = sorted(range(len(sites)), key=lambda at: (-values[at], at))
     return tuple(

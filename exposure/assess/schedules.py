@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any, NamedTuple
 
 import xarray as xr
@@ -75,27 +76,21 @@ def elevation_schedules(
     ground = assessment.site.ground_height
     told = read.record.attrs.get("ground_height")
     snow = why_snow_may_lie(months, told if ground is None else ground)
-    schedules = tuple(
-        _scheduled(one, pressure, mine, office_rules, months, snow)
-        for one, pressure, mine in zip(walls, pressures, own, strict=True)
-    )
+    scheduled = partial(_scheduled, office_rules=office_rules, months=months, snow=snow)
+    schedules = tuple(map(scheduled, walls, pressures, own))
     if as_one:
         hardest = _hardest(own, pressures, schedules)
         gusts = max(pressure.gust_factor for pressure in pressures)
-        schedules = tuple(
-            schedule
-            if schedule.specific_design
-            else _scheduled(
-                one,
-                replace(pressure, gust_factor=gusts),
-                mine,
-                office_rules,
-                months,
-                snow,
-                hardest[mine.wall_type],
-            )
-            for one, pressure, mine, schedule in zip(walls, pressures, own, schedules, strict=True)
-        )
+
+        def lifted(
+            one: WallExposure, pressure: WallPressure, mine: Circumstances, schedule: Schedule
+        ) -> Schedule:
+            if schedule.specific_design:
+                return schedule
+            strongest = replace(pressure, gust_factor=gusts)
+            return scheduled(one, strongest, mine, hardest=hardest[mine.wall_type])
+
+        schedules = tuple(map(lifted, walls, pressures, own, schedules))
     return Scheduled(own, pressures, schedules)
 
 
@@ -103,6 +98,7 @@ def _scheduled(
     one: WallExposure,
     pressure: WallPressure,
     mine: Circumstances,
+    *,
     office_rules: Sequence[Rule],
     months: OutsideMonths | None,
     snow: str,
