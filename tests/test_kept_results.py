@@ -1,6 +1,7 @@
 """What is kept by content: found again, made anew when anything it depends on differs, and never in the way."""
 
 import os
+from pathlib import Path
 
 import pytest
 
@@ -83,6 +84,23 @@ def test_the_oldest_go_first(tmp_path, monkeypatch):
     prune(tmp_path)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.json", "b.json"]
     prune(tmp_path / "nowhere")
+
+
+def test_another_process_may_prune_at_the_same_time(tmp_path, monkeypatch):
+    unlink = Path.unlink
+    monkeypatch.setattr(Path, "unlink", lambda path, **how: (unlink(path), unlink(path, **how)))
+    monkeypatch.setattr(kept_results, "MOST_KEPT", 1)
+    for age, name in enumerate("abc"):
+        (tmp_path / f"{name}.json").write_text("{}")
+        os.utime(tmp_path / f"{name}.json", (1e9 - age, 1e9 - age))
+    prune(tmp_path)  # what the other took away hinders nothing
+    assert [path.name for path in tmp_path.iterdir()] == ["a.json"]
+
+
+def test_a_folder_is_made_with_those_above_it(tmp_path):
+    make = counted([])
+    for _ in range(2):
+        assert kept_or_made(str(tmp_path / "new" / "kept"), ("a",), make) == {"number": 1}
 
 
 def test_a_file_is_known_by_what_is_in_it_and_an_address_never(tmp_path, monkeypatch):

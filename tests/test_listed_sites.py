@@ -486,4 +486,8 @@ def test_two_parts_at_most_are_told_of_what_decides():
     assert words(0.5, 2.0, 1, 1) == "ground 0.50, hill 2.00 times the middle of the list"
     assert words(0.5, 2.0, 0.1, 0.25) == "wall shape 0.25, ground 0.50 times the middle of the list"
     assert words(1, 1, 0.1, 1) == "near the middle of the list in all"  # neighbours are no part of it
+    # where the middle has no rain nothing can be so many times it
+    for spells in ((0.0, 0.0, 0.0), (0.0, 0.0, 50.0)):
+        bare = [place_of(name, spell) for name, spell in zip("ABC", spells, strict=True)]
+        assert what_decides(bare) == ["near the middle of the list in all"] * 3
     assert words(1, 1, 1, 0) == "wall shape 0.00 times the middle of the list"

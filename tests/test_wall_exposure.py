@@ -504,6 +504,10 @@ def test_rain_of_one_month_is_that_months_and_a_dry_wall_has_none():
         hit = abs((one.wall.orientation - 240 + 180) % 360 - 180) < 90
         assert one.monthly_share == ((1.0, *[0.0] * 11) if hit else None)
     assert found.rose.sizes["orientation"] == 36
+    months = found.to_dataset()["monthly_share"]
+    assert months.isnull().all("month").values.tolist() == [
+        one.monthly_share is None for one in found.elevations
+    ]
 
 
 def test_the_trend_is_that_of_the_worst_wall_with_its_factors():

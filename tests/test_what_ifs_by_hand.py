@@ -11,7 +11,14 @@ from site_world import PLANE, cover, neighbours, raster, weather
 from test_assess_site import GRASS, TREES, WATER, WORDS
 from test_site_footprint import geojson, in_degrees
 
-from exposure.assess.assumptions import assumptions_of, other_answers
+from exposure.assess.assumptions import (
+    Answer,
+    Assumption,
+    assumption_doubts,
+    assumptions_of,
+    other_answers,
+    own_doubts,
+)
 from exposure.assess.building import assess_building
 from exposure.assess.from_files import resurvey, survey_building
 from exposure.assess.what_changes import Then, building_what_ifs, line_changes, what_changes
@@ -186,6 +193,8 @@ def test_eaves_are_widened_and_cut_back_on_eaves_walls_alone():
         walls = by_name(eaves_changed(found, overhang=overhang))
         assert walls["north"].shape == walls["south"].shape == shape
         assert walls["east"] == by_name(found)["east"]
+    cut = by_name(what_ifs(found)["eaves cut back to 100 mm"])
+    assert cut["north"].factor_reason == "eaves of 100 mm, narrower than the table's 350 mm"
 
 
 def test_changes_stand_beside_one_another_hardest_first():
@@ -353,6 +362,32 @@ def test_answers_change_only_what_nobody_told():
         )
         (near,) = told["neighbours"].would_be
         assert (near.words, near.wall_spell_index) == ("a building as tall at 20 m", pytest.approx(0.4 * mine.wall_spell_index))  # fmt: skip
+
+
+def test_what_was_not_told_is_a_doubt_where_it_matters_or_is_no_longer_known():
+    def taken(what, elevation, *answers):
+        return Assumption(
+            what, elevation, "none", 60.0, "severe", tuple(Answer("told", *one) for one in answers)
+        )
+
+    moves, stays = (50.0, "moderate"), (60.2, "severe")
+    told = [
+        taken("eaves", "south", stays), taken("eaves", "east", moves), taken("eaves", "north", stays, moves),
+        taken("roof", "south"), taken("hills", "south", moves), taken("hills", "east", moves),
+        taken("shape", "south", stays),
+    ]  # fmt: skip
+    eaves, roof, hills = assumption_doubts(told)
+    assert [one.key for one in (eaves, roof, hills)] == [
+        "assess.eaves_not_told", "wall.read_back", "assess.hills_not_told",
+    ]  # fmt: skip
+    assert (eaves.subject, roof.subject, hills.subject) == ("east", "south", "south")
+    assert eaves.endswith("; nor is it told of north.")
+    assert "nor is it told" not in hills  # the same all round
+    assert eaves.numbers["would_be"] == [["told", 50.0, "moderate"]]
+    assert (eaves.numbers["assumed"], eaves.numbers["wall_spell_index"], eaves.numbers["exposure_class"]) == ("none", 60.0, "severe")  # fmt: skip
+    assert [one.key for one in own_doubts(told, "south")] == ["wall.read_back"]
+    assert [one.key for one in own_doubts(told, "north")] == ["assess.eaves_not_told"]
+    assert own_doubts(told, "west") == assumption_doubts([]) == []
 
 
 def spell_of(climate, place, name):

@@ -185,7 +185,7 @@ def other_answers(index: xr.Dataset, site: Site, one: WallExposure) -> dict[str,
         "neighbours": (
             f"a building as tall at {NEIGHBOUR:g} m",
             site,
-            replace(wall, obstacle_distance=NEIGHBOUR, view=None),
+            replace(wall, obstacle_distance=NEIGHBOUR),
         ),
     }
     if EAVES_WALL in wall.shape:

@@ -101,7 +101,7 @@ def building_what_ifs(surveyed: Surveyed, circumstances: Mapping[str, Any]) -> l
             WhatIf("suburbs or woods all round", partial(_on_ground, surveyed, BUILT_UP), circumstances)
         )
     roof = surveyed.words.get("roof")
-    if roof in ROOFS and surveyed.place.footprint is not None and not surveyed.words.get("elevation"):
+    if roof in ROOFS:  # told of an outline alone: a list of elevations has none
         found += [
             WhatIf(words, partial(_under_roof, surveyed, other), circumstances)
             for other, words in ROOFS.items()
@@ -119,7 +119,7 @@ def building_what_ifs(surveyed: Surveyed, circumstances: Mapping[str, Any]) -> l
         for choice in usual["wall_type"].choices
         if choice != now and _goes_with(circumstances, choice)
     ]
-    if not circumstances.get("air_seal_tested", False):
+    if not circumstances.get("air_seal_tested"):
         tested = {**circumstances, "air_seal_tested": True}
         found.append(WhatIf("the inner air seal of each window tested", partial(_as_given, surveyed), tested))
     return found
