@@ -7,8 +7,9 @@ turns under, and must end in the open air or in a drained cavity, never behind t
 from dataclasses import dataclass
 from math import hypot
 
-from shapely import LineString, Polygon, unary_union
+import numpy as np
 from shapely import Point as Spot
+from shapely import Polygon, linestrings, unary_union
 from shapely.ops import nearest_points
 
 from exposure.junction.measured import BONDED, CLOSED, SHRINK, TRUE, Proven
@@ -32,7 +33,7 @@ def starts(proven: Proven, layer: Layer) -> list[Point]:
         for key, shape in proven.shrunk.items()
         if key != layer.key and proven.material[key] in BONDED and shape.intersects(proven.shrunk[layer.key])
     ]
-    spots = []
+    spots, sides = [], []
     for place in range(len(ring)):
         a, b = _side(ring, place)
         if _looks_down(a, b):
@@ -41,17 +42,21 @@ def starts(proven: Proven, layer: Layer) -> list[Point]:
             number = max(int(hypot(last[0] - first[0], last[1] - first[1]) // STEP), 2)
             for part in range(number):
                 share = (part + 0.5) / number
-                spot = (first[0] + share * (last[0] - first[0]), first[1] + share * (last[1] - first[1]))
-                if proven.wet.distance(Spot(spot)) < 2 * CLOSED and (
-                    layer.material in CATCHING or _in_sight(proven, a, b, spot)
-                ):
-                    spots.append(spot)
-    return spots
+                spots.append(
+                    (first[0] + share * (last[0] - first[0]), first[1] + share * (last[1] - first[1]))
+                )
+                sides.append((a, b))
+    if not spots:
+        return []
+    wanted = proven.reached(spots)
+    if layer.material not in CATCHING:
+        wanted = wanted & _in_sight(proven, spots, sides)
+    return [spot for spot, rained_on in zip(spots, wanted, strict=True) if rained_on]
 
 
 def _free_of(bonds: list[Polygon], a: Point, b: Point) -> list[tuple[Point, Point]]:
     """What of the side from ``a`` to ``b`` lies under no bond; pieces that air does not get to are left out."""
-    side = LineString([a, b])
+    side = linestrings([a, b])
     under = [shape for shape in bonds if shape.intersects(side)]
     if not under:
         return [(a, b)]
@@ -60,13 +65,16 @@ def _free_of(bonds: list[Polygon], a: Point, b: Point) -> list[tuple[Point, Poin
     return [(piece.coords[0], piece.coords[-1]) for piece in pieces]
 
 
-def _in_sight(proven: Proven, a: Point, b: Point, spot: Point) -> bool:
-    """Whether rain reaches a spot of the side from ``a`` to ``b``: from straight above or straight from outside."""
-    length = hypot(b[0] - a[0], b[1] - a[1])
-    x, y = spot[0] + CLOSED * (b[1] - a[1]) / length, spot[1] - CLOSED * (b[0] - a[0]) / length
+def _in_sight(proven: Proven, spots: list[Point], sides: list[tuple[Point, Point]]) -> np.ndarray:
+    """Which spots, each of its side, rain reaches: from straight above or straight from outside."""
+    spot, (a, b) = np.array(spots), np.array(sides).transpose(1, 0, 2)
+    along = b - a
+    clear = spot + CLOSED * np.column_stack([along[:, 1], -along[:, 0]]) / np.hypot(*along.T)[:, None]
     left, _, _, top = proven.section.box
-    above, before = LineString([(x, y), (x, top)]), LineString([(x, y), (left, y)])
-    return any(not any(shape.intersects(way) for shape in proven.shrunk.values()) for way in (above, before))
+    above = np.column_stack([clear[:, 0], np.full(len(spot), top)])
+    before = np.column_stack([np.full(len(spot), left), clear[:, 1]])
+    ways = linestrings(np.stack([np.stack([clear, above], 1), np.stack([clear, before], 1)]))
+    return ~proven.meets_any(ways).all(axis=0)
 
 
 def shown_path(section: Section) -> tuple[Point, ...]:
@@ -86,7 +94,7 @@ def _down_the_roof(proven: Proven, spot: Point) -> list[Point]:
     for key, shape in proven.shrunk.items():
         if proven.material[key] == "roof" and shape.distance(Spot(spot)) < TRUE:
             ring = proven.rings[key]
-            sides = [_side(ring, place) for place in _nearest_sides(ring, spot)]
+            sides = [_side(ring, place) for place in _nearest_sides(proven, key, spot)]
             return [
                 min(a, b, key=lambda one: one[1]) for a, b in sides if abs(b[0] - a[0]) > abs(b[1] - a[1])
             ]
@@ -117,16 +125,13 @@ def _side(ring: list[Point], place: int) -> tuple[Point, Point]:
     return ring[place % len(ring)], ring[(place + 1) % len(ring)]
 
 
-def _nearest_sides(ring: list[Point], spot: Point) -> list[int]:
-    """The side of the ring on which ``spot`` lies; both sides at a corner."""
-    away = []
-    for place in range(len(ring)):
-        a, b = _side(ring, place)
-        dx, dy = b[0] - a[0], b[1] - a[1]
-        share = min(max(((spot[0] - a[0]) * dx + (spot[1] - a[1]) * dy) / (dx * dx + dy * dy), 0), 1)
-        away.append(hypot(a[0] + share * dx - spot[0], a[1] + share * dy - spot[1]))
-    least = min(away)
-    return [place for place, one in enumerate(away) if one < least + TRUE]
+def _nearest_sides(proven: Proven, key: str, spot: Point) -> list[int]:
+    """The side of a part's ring on which ``spot`` lies; both sides at a corner."""
+    begin, way = proven.sides[key]
+    off = np.subtract(spot, begin)
+    share = np.clip((off * way).sum(1) / (way * way).sum(1), 0, 1)
+    away = np.hypot(*(off - share[:, None] * way).T)
+    return np.flatnonzero(away < away.min() + TRUE).tolist()
 
 
 def _looks_down(a: Point, b: Point) -> bool:
@@ -138,7 +143,7 @@ def _ways_down(proven: Proven, key: str, spot: Point) -> list[Way]:
     """Where a drop can go from ``spot``: down its side, both ways where that is level, off where it looks down."""
     ring = proven.rings[key]
     ways, off = [], []
-    for place in _nearest_sides(ring, spot):
+    for place in _nearest_sides(proven, key, spot):
         a, b = _side(ring, place)
         if _looks_down(a, b):
             off.append(Way(key, place, 0))
@@ -158,24 +163,37 @@ def _goes_on(ring: list[Point], way: Way, spot: Point) -> bool:
 
 
 def _run(proven: Proven, way: Way, path: list[Point]) -> tuple[list[Point], str]:
+    """Follow a drop to its end; where another came by on the same way, it goes where that one went."""
+    came_by = []
     for _ in range(MOST_MOVES):
-        if way.turn == 0:
-            landed = _fall(proven, way, path)
-            if landed is None:
-                end = (path[-1][0], proven.section.box[1])
-                path.append(end)
-                return path, "" if _outside(proven, end) or _grounded(
-                    proven, end
-                ) else "ends behind the membrane line"
-            if proven.material[landed] in GROUND:
-                return path, ""
-            way = _ways_down(proven, landed, path[-1])[-1]
-            continue
-        step = _slide(proven, way, path)
-        if isinstance(step, str):
-            return path, step
-        way = step
-    return path, "goes round and round"
+        known = proven.ends.get((way, path[-1]))
+        if known is not None:
+            path += known[0]
+            why = known[1]
+            break
+        came_by.append((way, len(path)))
+        onward = _move(proven, way, path)
+        if isinstance(onward, str):
+            why = onward
+            break
+        way = onward
+    else:
+        why = "goes round and round"
+    for one, place in came_by:
+        proven.ends[one, path[place - 1]] = (path[place:], why)
+    return path, why
+
+
+def _move(proven: Proven, way: Way, path: list[Point]) -> Way | str:
+    """One move of a drop: the way on, or words when it comes to rest, empty for well."""
+    if way.turn:
+        return _slide(proven, way, path)
+    landed = _fall(proven, way, path)
+    if landed is None:
+        end = (path[-1][0], proven.section.box[1])
+        path.append(end)
+        return "" if _outside(proven, end) or _grounded(proven, end) else "ends behind the membrane line"
+    return "" if proven.material[landed] in GROUND else _ways_down(proven, landed, path[-1])[-1]
 
 
 def _slide(proven: Proven, way: Way, path: list[Point]) -> Way | str:
@@ -185,7 +203,11 @@ def _slide(proven: Proven, way: Way, path: list[Point]) -> Way | str:
     spot, target = path[-1], b if way.turn > 0 else a
     if spot[1] - target[1] <= LEVEL * abs(target[0] - spot[0]) and abs(target[0] - spot[0]) > LEDGE:
         return _standing(proven, way.key, path, "stands on a level part")
-    hit = _blocked(proven, way.key, spot, target)
+    ahead = hypot(target[0] - spot[0], target[1] - spot[1])
+    hit = None
+    if ahead > proven.clear.get(way, 0.0):
+        hit = _blocked(proven, way.key, spot, target)
+        proven.clear[way] = ahead if hit is None else proven.clear.get(way, 0.0)
     if hit is not None:
         other, at = hit
         path.append(at)
@@ -233,13 +255,13 @@ def _standing(proven: Proven, key: str, path: list[Point], words: str) -> str:
 
 
 def _blocked(proven: Proven, key: str, spot: Point, target: Point) -> tuple[str, Point] | None:
-    way = LineString([spot, target])
+    way = linestrings([spot, target])
     found: tuple[str, Point] | None = None
     nearest = float("inf")
-    for other, shape in proven.shrunk.items():
-        if other == key or not shape.intersects(way):
+    for other in proven.met_by(way):
+        if other == key:
             continue
-        met = shape.intersection(way)
+        met = proven.shrunk[other].intersection(way)
         at, _ = nearest_points(met, Spot(spot))
         away = hypot(at.x - spot[0], at.y - spot[1])
         if away < TRUE and met.length < TRUE:
@@ -254,12 +276,11 @@ def _fall(proven: Proven, way: Way, path: list[Point]) -> str | None:
     a, b = _side(proven.rings[way.key], way.side)
     length = hypot(b[0] - a[0], b[1] - a[1])
     x = path[-1][0] + CLEAR * (b[1] - a[1]) / length
-    down = LineString([(x, path[-1][1] - 1e-6), (x, proven.section.box[1] - 1)])
+    down = linestrings([(x, path[-1][1] - 1e-6), (x, proven.section.box[1] - 1)])
     best, height = None, -float("inf")
-    for key, shape in proven.shrunk.items():
-        if shape.intersects(down):
-            top = shape.intersection(down).bounds[3]
-            if top > height:
-                best, height = key, top
+    for key in proven.met_by(down):
+        top = proven.shrunk[key].intersection(down).bounds[3]
+        if top > height:
+            best, height = key, top
     path.append((x, path[-1][1] if best is None else height))
     return best

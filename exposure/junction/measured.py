@@ -2,8 +2,9 @@
 
 from functools import cached_property
 
+import numpy as np
+from shapely import LineString, box, buffer, dwithin, intersects, points, prepare, unary_union
 from shapely import Point as Spot
-from shapely import box, unary_union
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
@@ -23,6 +24,8 @@ class Proven:
         self.cut = [layer for layer in section.layers if layer.cut]
         self.shapes = {layer.key: orient(Polygon(layer.outline)) for layer in section.layers}
         self.material = {layer.key: layer.material for layer in section.layers}
+        self.ends: dict = {}  # by way and spot of a drop: where it went from there, and why that is wrong
+        self.clear: dict = {}  # by way of a drop: how far before the end of its side nothing lies on it
 
     @cached_property
     def shrunk(self) -> dict[str, Polygon]:
@@ -31,9 +34,9 @@ class Proven:
         A bond so reaches into the part it is stuck on, and stops a drop on it whatever the rounding.
         """
         found = {}
-        for layer in self.cut:
-            by = 2 * SHRINK if layer.material in BONDED else -SHRINK
-            less = self.shapes[layer.key].buffer(by, join_style="mitre", mitre_limit=10)
+        by = np.array([2 * SHRINK if layer.material in BONDED else -SHRINK for layer in self.cut])
+        shapes = [self.shapes[layer.key] for layer in self.cut]
+        for layer, less in zip(self.cut, buffer(shapes, by, join_style="mitre", mitre_limit=10), strict=True):
             if isinstance(less, MultiPolygon):
                 less = max(less.geoms, key=lambda one: one.area)
             if not less.is_empty:
@@ -46,10 +49,38 @@ class Proven:
         return {key: list(shape.exterior.coords)[:-1] for key, shape in self.shrunk.items()}
 
     @cached_property
+    def sides(self) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+        """Of each ring where its sides begin, and the way they go."""
+        corners = {key: np.array(ring) for key, ring in self.rings.items()}
+        return {key: (one, np.roll(one, -1, axis=0) - one) for key, one in corners.items()}
+
+    @cached_property
+    def _asked(self) -> tuple[list[str], np.ndarray]:
+        """Names and shapes of those parts, ready to be asked many times."""
+        shapes = np.array(list(self.shrunk.values()), dtype=object)
+        prepare(shapes)
+        return list(self.shrunk), shapes
+
+    def met_by(self, way: LineString) -> list[str]:
+        """Parts that a way meets."""
+        names, shapes = self._asked
+        return [names[place] for place in np.flatnonzero(intersects(shapes, way))]
+
+    def meets_any(self, ways: np.ndarray) -> np.ndarray:
+        """Whether any part lies in each of the ways."""
+        _, shapes = self._asked
+        return intersects(shapes.reshape(-1, *[1] * ways.ndim), ways).any(axis=0)
+
+    def reached(self, spots: list[tuple[float, float]]) -> np.ndarray:
+        """Which of the spots the open air or that of a drained cavity gets to."""
+        return dwithin(self.wet, points(spots), 2 * CLOSED)
+
+    @cached_property
     def air(self):
         """Air spaces inside the view, joints closed."""
         left, bottom, right, top = self.section.box
-        solid = unary_union([self.shapes[layer.key].buffer(CLOSED, join_style="mitre") for layer in self.cut])
+        shapes = [self.shapes[layer.key] for layer in self.cut]
+        solid = unary_union(buffer(shapes, CLOSED, join_style="mitre"))
         free = box(left, bottom, right, top).difference(solid)
         return list(getattr(free, "geoms", [free]))
 
@@ -57,6 +88,8 @@ class Proven:
     def wet(self):
         """Open air and drained cavity."""
         seeds = [Spot(point) for point in self.section.outdoors]
-        return unary_union(
+        found = unary_union(
             [space for space in self.air if any(space.distance(seed) < TRUE for seed in seeds)]
         )
+        prepare(found)
+        return found

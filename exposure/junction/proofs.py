@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from shapely import Point as Spot
-from shapely import unary_union
+from shapely import buffer, unary_union
 
 from exposure.junction.drop import follow, starts
 from exposure.junction.measured import CLOSED, TRUE, Proven
@@ -89,7 +89,7 @@ def broken_lines(proven: Proven) -> list[Failure]:
     ):
         if not ends:
             continue
-        whole = unary_union([proven.shapes[layer.key].buffer(CLOSED) for layer in parts])
+        whole = unary_union(buffer([proven.shapes[layer.key] for layer in parts], CLOSED, quad_segs=16))
         pieces = list(getattr(whole, "geoms", [whole]))
         if not any(all(piece.intersects(proven.shapes[end]) for end in ends) for piece in pieces):
             found.append(Failure(name, f"there is a gap between {' and '.join(ends)}"))
@@ -128,7 +128,7 @@ def wrong_ways(proven: Proven) -> list[Failure]:
     for layer in proven.cut:
         if layer.material not in SHEDDING or layer.key not in proven.shrunk:
             continue
-        for start in starts(proven, layer):
+        for start in sorted(starts(proven, layer), key=lambda spot: -spot[1]):  # one below goes the same way
             ends = follow(proven, layer.key, start)
             for path, why in ends:
                 if why and why not in found:
