@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -37,6 +38,11 @@ ROOT = Path(__file__).parents[1] / "exposure"
 HEAVY = {"numba", "rasterio", "geopandas", "folium", "streamlit", "dask", "zarr", "shapely", "ezdxf"}
 
 
+@cache
+def parsed(path: Path) -> ast.Module:
+    return ast.parse(path.read_text("utf-8"))
+
+
 def stage(dotted: str) -> int:
     return ORDER.index(dotted.split(".")[1])
 
@@ -55,7 +61,7 @@ def test_imports_follow_the_data():
         )
         if module == "exposure":
             continue
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        for node in ast.walk(parsed(path)):
             for name in imported_names(node):
                 if name.startswith("exposure."):
                     assert stage(name) <= stage(module), f"{module} imports {name}"
@@ -69,7 +75,7 @@ def test_no_modules_import_one_another_in_a_ring():
     needs = {
         module: {
             wanted
-            for node in ast.walk(ast.parse(path.read_text("utf-8")))
+            for node in ast.walk(parsed(path))
             for name in imported_names(node)
             for wanted in (name, *(f"{name}.{one.name}" for one in getattr(node, "names", [])))
             if wanted in modules
@@ -85,7 +91,7 @@ def test_a_room_of_climate_imports_only_from_the_rooms_before_it():
     checked = 0
     for place, room in enumerate(CLIMATE_ROOMS):
         for path in (ROOT / "climate" / room).glob("*.py"):
-            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            for node in ast.walk(parsed(path)):
                 for name in imported_names(node):
                     if name.startswith("exposure.climate.") and name.split(".")[2] in CLIMATE_ROOMS:
                         assert CLIMATE_ROOMS.index(name.split(".")[2]) <= place, f"{path.name} imports {name}"
@@ -122,12 +128,23 @@ def test_rooms_of_the_page_follow_each_other():
     page, seen = ROOT / "page", set()
     for path in sorted(page.rglob("*.py")):
         module = ".".join(["exposure", "page", *path.relative_to(page).with_suffix("").parts])
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        for node in ast.walk(parsed(path)):
             for name in imported_names(node):
                 if name.startswith("exposure.page."):
                     assert room(name) <= room(module), f"{module} imports {name}"
                     seen.add(room(name))
     assert len(seen) > 4
+
+
+def test_one_module_alone_reads_and_writes_what_a_session_holds():
+    """Elsewhere each thing held is a name with its type (`held.py`), never a bare string."""
+    found = {
+        path.relative_to(ROOT).as_posix()
+        for path in ROOT.rglob("*.py")
+        for node in ast.walk(parsed(path))
+        if "session_state" in (getattr(node, "attr", ""), getattr(node, "id", ""), *(imported_names(node)))
+    }
+    assert found == {"page/held.py"}
 
 
 def test_every_file_that_the_text_for_developers_names_is_there():
@@ -159,7 +176,7 @@ def parameters(function: ast.FunctionDef | ast.AsyncFunctionDef) -> list[str]:
 def test_no_function_takes_more_than_seven_parameters_but_the_interfaces():
     long = {}
     for path in sorted(ROOT.rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        for node in ast.walk(parsed(path)):
             is_function = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
             if is_function and len(parameters(node)) > MOST_PARAMETERS:
                 long[node.name] = (path.relative_to(ROOT).as_posix(), node)
@@ -174,7 +191,7 @@ def test_no_function_is_longer_than_120_lines():
     long = [
         (path.relative_to(ROOT).as_posix(), node.name)
         for path in sorted(ROOT.rglob("*.py"))
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        for node in ast.walk(parsed(path))
         if isinstance(node, ast.FunctionDef) and node.end_lineno - node.lineno >= 120
     ]
     assert long == []

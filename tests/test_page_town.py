@@ -190,7 +190,7 @@ def test_the_view_shows_the_answer_of_a_process_beside_the_page(record, footprin
     app.run()
     assert not app.exception
     assert "Which walls of this town are hit hardest?" in html(app)
-    app.session_state[town_asked.SESSION] = {"town-0123456789ab": town_asked.TownFile("t.json", footprints)}
+    app.session_state[town_asked.FILES.key] = {"town-0123456789ab": town_asked.TownFile("t.json", footprints)}
     app.session_state["choice in force"] = PageState(
         view="town", record=MARK, town="town-0123456789ab", town_height=7.5
     )

@@ -11,7 +11,10 @@ from contextlib import contextmanager
 import streamlit as st
 
 from exposure.checks import RefusalError
+from exposure.page.held import Held
 from exposure.page.markup import refusal
+
+Refused = Held[RefusalError | None]  # why the last press was refused, until it is shown
 
 
 @contextmanager
@@ -27,6 +30,25 @@ def plain_words(what: str) -> Iterator[None]:
     except Exception:
         traceback.print_exc(file=sys.stderr)
         st.html(refusal(fault(what)))
+
+
+def show_refused(kept: Refused, what: str) -> None:
+    """Say, once, why the last press was refused."""
+    with plain_words(what):
+        raise_refused(kept)
+
+
+def raise_refused(kept: Refused) -> None:
+    """Raise, once, what the last press was refused with, where it was.
+
+    Raises
+    ------
+    RefusalError
+        The one kept.
+    """
+    refused = kept.take()
+    if refused is not None:
+        raise refused
 
 
 def fault(what: str) -> RefusalError:

@@ -9,7 +9,7 @@ anything else, a new widget stands in its place, so that an old button cannot sp
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
@@ -17,8 +17,9 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.session import session
 from exposure.page.choices.state import PageState
+from exposure.page.held import Held
 
-TURN = " turn"  # behind a widget's name: how often it was put in place anew
+Value = TypeVar("Value")
 
 
 def open_choice() -> PageState:
@@ -59,20 +60,19 @@ def asks(name: str, value: Any, then: Callable[[Any], None], *, may_be_none: boo
     Where something else than the widget changed the value, the key is a new one: the widget before it is gone, and
     what it still sends is not listened to. Nothing chosen is told to ``then`` only where it ``may_be_none``.
     """
-    turn = st.session_state.get(f"{name}{TURN}", 0)
-    if st.session_state.get(_key(name, turn), value) != value:
-        turn += 1
-        st.session_state[f"{name}{TURN}"] = turn
-    key = _key(name, turn)
-    if key not in st.session_state:
-        st.session_state[key] = value
+    turn = Held(f"{name} turn", 0)  # how often it was put in place anew
+    if Held(_key(name, turn.value), value).value != value:
+        turn.put(turn.value + 1)
+    field = Held(_key(name, turn.value), value)
+    if not field.told:
+        field.put(value)
 
     def tell() -> None:
-        now = st.session_state.get(key)
+        now = Held(field.key, None).value
         if now is not None or may_be_none:
             then(now)
 
-    return {"key": key, "on_change": tell}
+    return {"key": field.key, "on_change": tell}
 
 
 def _key(name: str, turn: int) -> str:
@@ -84,11 +84,11 @@ def writes(name: str, told: Callable[[Any], Any] = lambda value: value) -> Calla
     return lambda value: choose(**{name: told(value)})
 
 
-def fill(key: str, value: Any) -> str:
-    """Put ``value`` into a form's field before it is drawn; gives the key back. A form tells all its fields at once."""
-    if st.session_state.get(key) != value:
-        st.session_state[key] = value
-    return key
+def fill(field: Held[Value], value: Value) -> str:
+    """Put ``value`` into a form's field before it is drawn; gives its key. A form tells all its fields at once."""
+    if Held(field.key, None).value != value:
+        field.put(value)
+    return field.key
 
 
 def view_button(words: str, view: str) -> None:

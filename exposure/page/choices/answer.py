@@ -26,13 +26,14 @@ from exposure.page.choices.own_inputs import OwnInputs, own_inputs
 from exposure.page.choices.seal import Seal
 from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import House, PageState
+from exposure.page.held import Held
 from exposure.page.markup import say
 from exposure.page.work.kept import Kept
 from exposure.page.work.turns import Turns, waiting_words
 from exposure.wall import Building, Site, WallExposure
 
 KEPT = 64  # results kept for all readers together
-KEPT_HERE, OWN_KEPT = "answers from own records", 4
+OWN_KEPT = 4  # and from records of a reader's own
 
 
 @dataclass(frozen=True)
@@ -111,13 +112,14 @@ def find_answer(state: PageState) -> Answer:
 
 
 _kept_for_all: Kept["Answer"] = Kept(inputs.RECORDS_KEPT)  # each holds a column of the grid
+_KEPT_HERE: Held[Kept["Answer"] | None] = Held("answers from own records", None)
 
 
 def _kept_here() -> Kept["Answer"]:
     """Answers from records of the reader's own: with this session they go."""
-    if KEPT_HERE not in st.session_state:
-        st.session_state[KEPT_HERE] = Kept(OWN_KEPT)
-    return st.session_state[KEPT_HERE]
+    kept = _KEPT_HERE.value or Kept(OWN_KEPT)
+    _KEPT_HERE.put(kept)
+    return kept
 
 
 @st.cache_resource

@@ -10,13 +10,12 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-import streamlit as st
-
 from exposure.checks import RefusalError
 from exposure.figures import listed
 from exposure.page.choices.address import choices, choose
 from exposure.page.choices.session import CompareFile, session
 from exposure.page.choices.state import PageState, short_name
+from exposure.page.held import Held
 
 LIST, GRID, GROUND, COVER, NEIGHBOURS = "list", "grid", "ground", "cover", "neighbours"
 TITLES = {
@@ -35,7 +34,7 @@ ENDINGS = {
 }
 MEGABYTES = {LIST: 1, GRID: 1000, GROUND: 300, COVER: 300, NEIGHBOURS: 100}  # of each file; our choice
 KEPT = 8  # files of one reader's session; the oldest go
-FOLDER = "compare-folder"
+_FOLDER: Held[tempfile.TemporaryDirectory | None] = Held("compare-folder", None)
 
 
 def kind_of_mark(mark: str) -> str:
@@ -141,6 +140,6 @@ def _plain(name: str) -> str:
 
 def _folder() -> Path:
     """A folder that goes with the session."""
-    if FOLDER not in st.session_state:
-        st.session_state[FOLDER] = tempfile.TemporaryDirectory(prefix="exposure-compare-")
-    return Path(st.session_state[FOLDER].name)
+    folder = _FOLDER.value or tempfile.TemporaryDirectory(prefix="exposure-compare-")
+    _FOLDER.put(folder)
+    return Path(folder.name)

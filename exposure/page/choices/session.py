@@ -1,22 +1,20 @@
-"""What one reader's session holds besides the values of its widgets, each thing under one name and with its type.
+"""What one reader's session holds besides the values of its widgets, and what several parts of the page ask.
 
-A widget keeps its own value under its own key. What a reader brought, what was made for the reader and what the page
-was last drawn for lie here. None of it reaches another reader.
+What a reader brought, what was made for the reader and what the page was last drawn for lie here. None of it reaches
+another reader.
 """
 
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import Any
 
-import streamlit as st
 import xarray as xr
 
 from exposure.assess.what_changes import Then
 from exposure.page.choices.state import PageState
+from exposure.page.held import Held
 from exposure.page.work.compared import Compared
-
-Value = TypeVar("Value")
 
 
 @dataclass(frozen=True)
@@ -50,22 +48,6 @@ class CompareFile:
 
     name: str
     path: str
-
-
-class Held(Generic[Value]):
-    """One thing a session holds; ``usual`` as long as nobody told it, and again once it is deleted."""
-
-    def __init__(self, key: str, usual: Value) -> None:
-        self.key, self.usual = key, usual
-
-    def __get__(self, one: object, owner: type | None = None) -> Value:
-        return st.session_state.get(self.key, self.usual)
-
-    def __set__(self, one: object, value: Value) -> None:
-        st.session_state[self.key] = value
-
-    def __delete__(self, one: object) -> None:
-        st.session_state.pop(self.key, None)
 
 
 class Session:

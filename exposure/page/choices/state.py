@@ -144,7 +144,7 @@ class PageState:
 
     def with_(self, **changes: object) -> "PageState":
         """The same choices but for ``changes``; doubts about the address are not carried on."""
-        return replace(self, notes=(), **changes)  # type: ignore[arg-type]
+        return replace(self, notes=(), **changes)  # type: ignore[arg-type]  # a name that is no field raises
 
 
 def key_of(name: str) -> str:

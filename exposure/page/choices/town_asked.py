@@ -20,6 +20,7 @@ from exposure.checks import RefusalError
 from exposure.page.choices.inputs import INVENTED_RECORD, own_record
 from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import INVENTED_TOWN, PageState, short_name
+from exposure.page.held import Held
 from exposure.page.work.beside import do_beside
 from exposure.page.work.kept import Kept
 from exposure.page.work.long_work import Tell
@@ -27,7 +28,6 @@ from exposure.page.work.reading import RECORD, write_record
 from exposure.page.work.town_work import GIVEN, OUT, SHOWN
 
 TOWNS, AREAS = "town", "areas"
-SESSION = "own-town-files"
 LARGEST = 20  # MB of a file opened here; the terminal takes more
 KEPT_FILES, KEPT = 4, 6
 TITLES = {TOWNS: "a file of footprints", AREAS: "a file of districts"}
@@ -38,6 +38,9 @@ class TownFile(NamedTuple):
 
     name: str
     content: bytes
+
+
+FILES: Held[dict[str, TownFile]] = Held("own-town-files", {})  # by mark
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,12 +84,12 @@ def keep_file(kind: str, name: str, content: bytes) -> str:
             "Cut it to the part you ask about, or use exposure district in the terminal.",
         )
     mark = f"{kind}-{hashlib.sha256(content).hexdigest()[:12]}"
-    files: dict[str, TownFile] = dict(st.session_state.get(SESSION, {}))
+    files = dict(FILES.value)
     files.pop(mark, None)
     files[mark] = TownFile(short_name(name), content)
     while len(files) > KEPT_FILES:
         files.pop(next(iter(files)))
-    st.session_state[SESSION] = files
+    FILES.put(files)
     return mark
 
 
@@ -98,7 +101,7 @@ def file_of(mark: str) -> TownFile:
     RefusalError
         When this session does not hold it.
     """
-    found = st.session_state.get(SESSION, {}).get(mark)
+    found = FILES.value.get(mark)
     if found is None:
         raise RefusalError(
             f"the address names {TITLES[mark.partition('-')[0]]} that this session does not hold",

@@ -5,6 +5,7 @@ Derived from the designer's question what an elevation needs: exposure alone doe
 
 from collections.abc import Mapping
 from contextlib import suppress
+from typing import Any
 
 import streamlit as st
 
@@ -27,8 +28,10 @@ from exposure.page.choices.construction import (
 from exposure.page.choices.house_file import answers_in
 from exposure.page.choices.own_files import house_words
 from exposure.page.choices.state import PageState, short_name
+from exposure.page.held import HeldEach
 from exposure.page.markup import say
 
+_ANSWERS: HeldEach[Any] = HeldEach("ask-", None)  # by question: a number, a word, or nothing
 UNIT_NAMES = {"mm": "millimetres", "m": "metres"}  # as a question spells them
 
 
@@ -104,14 +107,14 @@ def _ask(asked: Question, text: str | None) -> None:
     now = asked.default if now is None else now
     named = UNIT_NAMES.get(asked.unit, asked.unit) in asked.question
     label = asked.question if named or not asked.unit else f"{asked.question} ({asked.unit})"
-    key = f"ask-{asked.key}"
+    field = _ANSWERS[asked.key]
     if asked.kind == "number":
         st.number_input(
             label,
             asked.low,
             asked.high,
             None,
-            key=fill(key, None if now is None else float(now)),
+            key=fill(field, None if now is None else float(now)),
             help=help_of(asked),
             placeholder=OPEN,
             format="%g",
@@ -124,7 +127,7 @@ def _ask(asked: Question, text: str | None) -> None:
         st.selectbox(
             label,
             list(options),
-            key=fill(key, shown if shown in options else options[0]),
+            key=fill(field, shown if shown in options else options[0]),
             help=help_of(asked),
         )
 
@@ -133,7 +136,7 @@ def _use_answers(asked: tuple[Question, ...]) -> None:
     told = dict(choices().details)
     filed = _told_in_file(choices())
     for one in asked:
-        value = st.session_state.get(f"ask-{one.key}")
+        value = _ANSWERS[one.key].value
         usual = (
             {True: YES, False: NO}.get(one.default, one.default) if one.kind == "yes or no" else one.default
         )

@@ -10,6 +10,7 @@ from functools import partial
 from typing import Any
 
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.assess.from_files import survey_building
 from exposure.assess.openings import openings_of_model
@@ -37,9 +38,10 @@ from exposure.page.choices.state import (
 from exposure.page.choices.told import told_without_walls
 from exposure.page.forms.openings_form import openings_text
 from exposure.page.forms.outline_form import REFUSED, ROOF_WORDS, show_outline_form
+from exposure.page.held import Held, HeldEach
 from exposure.page.markup import say
-from exposure.page.refuse import plain_words
-from exposure.page.work.long_work import Tell, begin, forget_refusal, running, show_work
+from exposure.page.refuse import show_refused
+from exposure.page.work.long_work import REFUSED_WORK, Tell, begin, forget_refusal, running, show_work
 
 WORK = "house"
 
@@ -55,19 +57,22 @@ FILE_HINT = (
     "model (IFC), of which the outer walls, windows and doors are taken."
 )
 BOX_FIELDS = ("length", "width", "bearing", "height", "storeys", "roof")
+_KIND: Held[str | None] = Held("building-kind", None)
+_KIND_IN_FORCE: Held[str | None] = Held("building-kind-in-force", None)
+_BOX: HeldEach[Any] = HeldEach("box-", None)  # each field of a box has its own type
+_FILE: Held[UploadedFile | None] = Held("house-file", None)
+_NAME: Held[str] = Held("house-name", "the model")  # of what is read
+_WHICH: Held[str] = Held("house-which", "")
 
 
 def show_building_form(state: PageState) -> None:
     """Choose the kind, then say its sizes."""
     kind = kind_of(state)
     st.segmented_control(
-        "Building", list(KINDS), format_func=KINDS.__getitem__, key=fill("building-kind", _asked_kind(kind))
+        "Building", list(KINDS), format_func=KINDS.__getitem__, key=fill(_KIND, _asked_kind(kind))
     )
-    asked = st.session_state.get("building-kind") or kind
-    with plain_words("The building"):
-        refused = st.session_state.pop(REFUSED, None)
-        if refused is not None:
-            raise refused
+    asked = _KIND.value or kind
+    show_refused(REFUSED, "The building")
     {"house": _house_form, "box": _box_form, "outline": show_outline_form, "file": _file_form}[asked](state)
     st.text_input(
         "Name of the building",
@@ -87,10 +92,10 @@ def kind_of(state: PageState) -> str:
 
 def _asked_kind(kind: str) -> str:
     """What the switch shows: the reader's last press, until the building in force changes its kind."""
-    if st.session_state.get("building-kind-in-force") != kind:
-        st.session_state["building-kind-in-force"] = kind
+    if _KIND_IN_FORCE.value != kind:
+        _KIND_IN_FORCE.put(kind)
         return kind
-    return st.session_state.get("building-kind") or kind
+    return _KIND.value or kind
 
 
 def _house_form(state: PageState) -> None:
@@ -116,29 +121,31 @@ def _use_house(key: str) -> None:
 def _box_form(state: PageState) -> None:
     now = state.building if isinstance(state.building, Box) else Box()
     for name in BOX_FIELDS:
-        fill(f"box-{name}", getattr(now, name))
+        fill(_BOX[name], getattr(now, name))
     with st.form("box", border=False):
         left, right = st.columns(2)
         with left:
-            st.number_input("Length, m", 1.0, 500.0, step=0.5, format="%g", key="box-length")
-            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, format="%g", key="box-height")
+            st.number_input("Length, m", 1.0, 500.0, step=0.5, format="%g", key=_BOX["length"].key)
+            st.number_input(
+                "Height of the walls, m", 1.0, 200.0, step=0.1, format="%g", key=_BOX["height"].key
+            )
         with right:
-            st.number_input("Width, m", 1.0, 500.0, step=0.5, format="%g", key="box-width")
-            st.number_input("Storeys", 1, 60, key="box-storeys")
+            st.number_input("Width, m", 1.0, 500.0, step=0.5, format="%g", key=_BOX["width"].key)
+            st.number_input("Storeys", 1, 60, key=_BOX["storeys"].key)
         st.number_input(
             "Bearing of the long side, degrees from north",
             0.0,
             360.0,
             step=1.0,
             format="%g",
-            key="box-bearing",
+            key=_BOX["bearing"].key,
         )
-        st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="box-roof")
+        st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key=_BOX["roof"].key)
         st.form_submit_button("Use these sizes", on_click=_use_box)
 
 
 def _use_box() -> None:
-    told = {name: st.session_state[f"box-{name}"] for name in BOX_FIELDS}
+    told = {name: _BOX[name].value for name in BOX_FIELDS}
     choose(building=replace(Box(), **told), elevation="")
 
 
@@ -150,13 +157,13 @@ def _file_form(state: PageState) -> None:
     st.file_uploader(
         "Open a building's file (TOML, JSON, GeoJSON or GeoPackage up to 1 MB, a model as IFC up to 50 MB)",
         type=[ending.removeprefix(".") for ending in ENDINGS],
-        key="house-file",
+        key=_FILE.key,
         max_upload_size=50,
         help=FILE_HINT,
         on_change=_use_file,
     )
     st.text_input(
-        "Which building, where the file holds several", key="house-which", max_chars=80, on_change=_use_file
+        "Which building, where the file holds several", key=_WHICH.key, max_chars=80, on_change=_use_file
     )
     if running(WORK) is not None:
         st.html('<p class="note">It is being read: how far it is stands on top of the page, with Stop.</p>')
@@ -167,30 +174,30 @@ def show_house_work() -> None:
     show_work(
         WORK,
         _take,
-        what=st.session_state.get("house-name", "the model"),
+        what=_NAME.value,
         meanwhile="What the page shows is still the house before.",
-        again=_use_file if st.session_state.get("house-file") is not None else None,
+        again=_use_file if _FILE.value is not None else None,
     )
-    if st.session_state.get(f"refused-{WORK}") is not None:
+    if REFUSED_WORK[WORK].value is not None:
         st.button("Keep the house before", on_click=forget_refusal, args=(WORK,))
 
 
 def _use_file() -> None:
-    given = st.session_state.get("house-file")
+    given = _FILE.value
     if given is None:
         return
-    which = st.session_state.get("house-which", "").strip()
+    which = _WHICH.value.strip()
     try:
         check_upload(given.size, given.name)
         if is_model(given.name):
             name = short_name(given.name)
-            st.session_state["house-name"] = name
+            _NAME.put(name)
             forget_refusal(WORK)
             begin(WORK, f"Reading {name}.", partial(_read_model, given.getvalue(), given.name, which))
             return
         _take((given.name, words_of_upload(given.getvalue(), given.name, which=which)))
     except RefusalError as refused:
-        st.session_state[REFUSED] = refused
+        REFUSED.put(refused)
 
 
 def _read_model(content: bytes, name: str, which: str, tell: Tell) -> tuple[str, str]:
@@ -207,7 +214,7 @@ def _take(read: tuple[str, str]) -> None:
         told = openings_told(words)
         openings = {"openings": keep(read_own(OPENINGS, told.encode(), name))} if told else {}
     except RefusalError as refused:  # the house stands without them
-        st.session_state[REFUSED] = refused
+        REFUSED.put(refused)
     choose(
         building=HouseFile(keep(own)),
         at=place_in(words),

@@ -9,8 +9,22 @@ from exposure.page.choices.address import choose
 from exposure.page.choices.answer import Answer
 from exposure.page.choices.inputs import GROUND_CODES
 from exposure.page.choices.state import PageState
+from exposure.page.held import Held
 from exposure.tables import load_table
 from exposure.wall.building import compass_name
+
+_ROUND: Held[str | None] = Held("ground-round", None)
+
+
+def _sector(sector: int, tail: str) -> Held[str]:
+    return Held(f"ground-{sector}-{tail}", "")
+
+
+_ROUND: Held[str | None] = Held("ground-round", None)
+
+
+def _sector(sector: int, tail: str) -> Held[str]:
+    return Held(f"ground-{sector}-{tail}", "")
 
 
 def show_ground_form(answer: Answer, state: PageState) -> None:
@@ -27,7 +41,7 @@ def show_ground_form(answer: Answer, state: PageState) -> None:
             list(codes),
             index=None,
             format_func=words,
-            key="ground-round",
+            key=_ROUND.key,
             placeholder="Choose one, or set each direction below",
         )
         st.form_submit_button("Use it all round", on_click=_use_round, args=(codes,))
@@ -43,7 +57,7 @@ def show_ground_form(answer: Answer, state: PageState) -> None:
                     list(codes),
                     list(codes).index(answer.site.categories[sector]),
                     format_func=words,
-                    key=f"ground-{sector}-{tail}",
+                    key=_sector(sector, tail).key,
                 )
         st.form_submit_button("Use this ground", on_click=_use_ground, args=(tail, codes))
     if state.ground:
@@ -55,10 +69,10 @@ def show_ground_form(answer: Answer, state: PageState) -> None:
 
 
 def _use_round(codes: dict[str, str]) -> None:
-    chosen = st.session_state.get("ground-round")
+    chosen = _ROUND.value
     if chosen is not None:
         choose(ground=12 * codes[chosen])
 
 
 def _use_ground(tail: str, codes: dict[str, str]) -> None:
-    choose(ground="".join(codes[st.session_state[f"ground-{sector}-{tail}"]] for sector in range(12)))
+    choose(ground="".join(codes[_sector(sector, tail).value] for sector in range(12)))

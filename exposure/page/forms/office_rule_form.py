@@ -4,7 +4,10 @@ Derived from the designer's question what an elevation needs: an office has its 
 and schedule is what has to be drawn.
 """
 
+from typing import Any
+
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.checks import RefusalError
 from exposure.detail.rule_file import Rule, local_rules
@@ -15,9 +18,13 @@ from exposure.page.choices.own_files import LARGEST, RULE, check_size, keep, kep
 from exposure.page.choices.own_inputs import answer_name, rule_answers
 from exposure.page.choices.state import MOST_OFFICE_RULES, PageState, short_name
 from exposure.page.forms.building_answers import show_rules_form
+from exposure.page.held import Held, HeldEach
 from exposure.page.markup import plain_label
-from exposure.page.refuse import plain_words
+from exposure.page.refuse import Refused, plain_words, show_refused
 
+_REFUSED: Refused = Held("refused-rule", None)
+_FILE: Held[UploadedFile | None] = Held("rule-file", None)
+_ANSWERS: HeldEach[Any] = HeldEach("ask-", None)  # a number, a word or the place of one
 NONE = "none compared"
 EDGE = 1e9  # where a number without limits ends in its field
 HINT = (
@@ -51,10 +58,7 @@ def show_rules(state: PageState) -> None:
 def show_office_rules(state: PageState) -> None:
     """Open a rule file, leave one out, and answer what each asks."""
     st.markdown("**Rules of your office**")
-    with plain_words("The rule file"):
-        refused = st.session_state.pop("refused-rule", None)
-        if refused is not None:
-            raise refused
+    show_refused(_REFUSED, "The rule file")
     for mark in state.office:
         own = kept(mark)
         if own is None:
@@ -67,7 +71,7 @@ def show_office_rules(state: PageState) -> None:
         st.file_uploader(
             f"Open a rule file (TOML, up to {LARGEST[RULE] // 1000} kB)",
             type=["toml"],
-            key="rule-file",
+            key=_FILE.key,
             max_upload_size=1,
             help=HINT,
             on_change=_open,
@@ -75,7 +79,7 @@ def show_office_rules(state: PageState) -> None:
 
 
 def _open() -> None:
-    given = st.session_state.get("rule-file")
+    given = _FILE.value
     if given is None:
         return
     try:
@@ -90,7 +94,7 @@ def _open() -> None:
         office = (*office, keep(own))
         find_details(find_answer(choices().with_(office=office)))  # a rule that cannot be asked stops here
     except RefusalError as refused:
-        st.session_state["refused-rule"] = refused
+        _REFUSED.put(refused)
         return
     choose(office=office)
 
@@ -117,21 +121,23 @@ def _ask(rule: Rule, mark: str, state: PageState) -> None:
     now = rule_answers(rule, mark, state)
     with st.form(f"office-{mark}", border=False):
         for place, one in enumerate(rule.questions):
-            key = f"ask-{answer_name(mark, place)}"
+            field = _ANSWERS[answer_name(mark, place)]
             unit = f" ({one.unit})" if one.unit else ""
             label = plain_label(short_name(f"{one.question}{unit}", 300))
             value = now.get(one.key)
             if one.kind == "number":
                 low, high = max(one.low, -EDGE), min(one.high, EDGE)
-                fill(key, None if value is None else float(value))
-                st.number_input(label, low, max(low, high), None, key=key, placeholder=OPEN, format="%g")
+                fill(field, None if value is None else float(value))
+                st.number_input(
+                    label, low, max(low, high), None, key=field.key, placeholder=OPEN, format="%g"
+                )
             elif one.kind == "choice":
                 shown = [OPEN, *(short_name(choice, 200) for choice in one.choices)]
-                fill(key, 0 if value is None else 1 + one.choices.index(value))
-                st.selectbox(label, range(len(shown)), format_func=shown.__getitem__, key=key)
+                fill(field, 0 if value is None else 1 + one.choices.index(value))
+                st.selectbox(label, range(len(shown)), format_func=shown.__getitem__, key=field.key)
             else:
-                fill(key, OPEN if value is None else YES if value else NO)
-                st.selectbox(label, [OPEN, YES, NO], key=key)
+                fill(field, OPEN if value is None else YES if value else NO)
+                st.selectbox(label, [OPEN, YES, NO], key=field.key)
         st.form_submit_button("Use these answers", on_click=_use, args=(rule, mark), key=f"use-{mark}")
 
 
@@ -139,7 +145,7 @@ def _use(rule: Rule, mark: str) -> None:
     told = dict(choices().details)
     for place, one in enumerate(rule.questions):
         name = answer_name(mark, place)
-        value = st.session_state.get(f"ask-{name}")
+        value = _ANSWERS[name].value
         if value in (None, OPEN) or (one.kind == "choice" and value == 0):
             told.pop(name, None)
         elif one.kind == "choice":

@@ -7,8 +7,10 @@ write a file for them; a large one has its list already.
 import csv
 import io
 from collections.abc import Sequence
+from typing import Any
 
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.assess.openings import check_openings
 from exposure.checks import RefusalError
@@ -29,21 +31,28 @@ from exposure.page.choices.own_files import (
 )
 from exposure.page.choices.session import OwnFile
 from exposure.page.choices.state import PageState, short_name
-from exposure.page.refuse import plain_words
+from exposure.page.held import Held, HeldEach
+from exposure.page.refuse import Refused, show_refused
 
 COLUMNS = ("elevation", "width", "height", "count", "door", "rated")
 WINDOW, DOOR = "window", "door"
 TYPED = "typed here"
-REFUSED = "refused-openings"
+LIST = "The openings list"
+REFUSED: Refused = Held("refused-openings", None)
+_FILE: Held[UploadedFile | None] = Held("openings-file", None)
+_SIZES: HeldEach[Any] = HeldEach("opening-", None)  # each has its own type
+_RATED: Held[str] = Held("opening-rated", "")
+_OUT: Held[int | None] = Held("opening-out", None)
+_CHANGED: Held[bool] = Held("openings-opened", False)  # the list, since the page was drawn
 
 
 def show_ways_in(state: PageState, elevations: list[str]) -> None:
     """Open a list, add one size, take a line out; the whole page is drawn again when the list changed."""
-    show_refused()
+    show_refused(REFUSED, LIST)
     st.file_uploader(
         f"Open an openings list (CSV, up to {LARGEST[OPENINGS] // 1000} kB and {MOST_LINES} lines)",
         type=["csv", "txt"],
-        key="openings-file",
+        key=_FILE.key,
         max_upload_size=1,
         on_change=_open,
         help=f"First line: {', '.join(COLUMNS)}. Sizes in mm; count, door and rated may be left out; rated in Pa or as a class.",
@@ -52,15 +61,15 @@ def show_ways_in(state: PageState, elevations: list[str]) -> None:
         st.html("<h3>Or add openings one size at a time</h3>")
         first, second, third = st.columns(3)
         with first:
-            st.selectbox("On the elevation", elevations, key="opening-elevation")
-            st.selectbox("Kind", [WINDOW, DOOR], key="opening-kind")
+            st.selectbox("On the elevation", elevations, key=_SIZES["elevation"].key)
+            st.selectbox("Kind", [WINDOW, DOOR], key=_SIZES["kind"].key)
         with second:
-            st.number_input("Width, mm", 100, 20_000, 1200, 50, key="opening-width")
-            st.number_input("Height, mm", 100, 20_000, 1200, 50, key="opening-height")
+            st.number_input("Width, mm", 100, 20_000, 1200, 50, key=_SIZES["width"].key)
+            st.number_input("Height, mm", 100, 20_000, 1200, 50, key=_SIZES["height"].key)
         with third:
-            st.number_input("How many", 1, 500, 1, key="opening-count")
+            st.number_input("How many", 1, 500, 1, key=_SIZES["count"].key)
             st.text_input(
-                "Offered, rated to (Pa or class)", key="opening-rated", max_chars=12, placeholder="not known"
+                "Offered, rated to (Pa or class)", key=_RATED.key, max_chars=12, placeholder="not known"
             )
         pressed = st.form_submit_button("Add to the list", on_click=_add)
     lines = _lines(state)
@@ -68,21 +77,11 @@ def show_ways_in(state: PageState, elevations: list[str]) -> None:
         names = [f"{number}. {_line_words(one)}" for number, one in enumerate(lines, start=1)]
         left, right = st.columns([2, 1], vertical_alignment="bottom")
         with left:
-            st.selectbox(
-                "Take a line out", range(len(lines)), format_func=names.__getitem__, key="opening-out"
-            )
+            st.selectbox("Take a line out", range(len(lines)), format_func=names.__getitem__, key=_OUT.key)
         with right:
             pressed = st.button("Take it out", on_click=_take_out) or pressed
-    if pressed or st.session_state.pop("openings-opened", False):
+    if pressed or _CHANGED.take():
         st.rerun(scope="app")
-
-
-def show_refused() -> None:
-    """What was wrong with the list or the rating just given."""
-    with plain_words("The openings list"):
-        refused = st.session_state.pop(REFUSED, None)
-        if refused is not None:
-            raise refused
 
 
 def _line_words(one: Opening) -> str:
@@ -97,22 +96,19 @@ def _lines(state: PageState) -> tuple[Opening, ...]:
 
 
 def _open() -> None:
-    given = st.session_state.get("openings-file")
+    given = _FILE.value
     if given is None:
         return
     try:
         check_size(OPENINGS, given.size)
         _use(read_own(OPENINGS, given.getvalue(), given.name))
     except RefusalError as refused:
-        st.session_state[REFUSED] = refused
+        REFUSED.put(refused)
 
 
 def _add() -> None:
-    told = {
-        name: st.session_state[f"opening-{name}"]
-        for name in ("elevation", "width", "height", "count", "kind")
-    }
-    rated = st.session_state.get("opening-rated", "").strip()
+    told = {name: _SIZES[name].value for name in ("elevation", "width", "height", "count", "kind")}
+    rated = _RATED.value.strip()
     try:
         one = Opening(
             told["elevation"],
@@ -124,12 +120,12 @@ def _add() -> None:
         )
         _use(OwnFile(OPENINGS, TYPED, openings_text([*_lines(choices()), one])))
     except RefusalError as refused:
-        st.session_state[REFUSED] = refused
+        REFUSED.put(refused)
 
 
 def _take_out() -> None:
     lines = list(_lines(choices()))
-    place = st.session_state.get("opening-out")
+    place = _OUT.value
     if isinstance(place, int) and 0 <= place < len(lines):
         del lines[place]
     choose(openings=keep(OwnFile(OPENINGS, TYPED, openings_text(lines))) if lines else "")
@@ -140,7 +136,7 @@ def _use(own: OwnFile) -> None:
     walls = find_answer(choices()).building.walls
     check_openings(on_walls(openings_of(own.text), walls), walls)
     choose(openings=keep(own))
-    st.session_state["openings-opened"] = True
+    _CHANGED.put(True)
 
 
 def openings_text(openings: Sequence[Opening]) -> str:

@@ -4,6 +4,8 @@ Derived from the designer's question which elevation is worst. What is drawn on 
 be put right to the decimetre; it does all that drawing does, from the keyboard and on the narrowest screen.
 """
 
+from typing import Any
+
 import streamlit as st
 
 from exposure.checks import RefusalError
@@ -12,10 +14,13 @@ from exposure.figures import metres
 from exposure.page.choices.address import choose, fill
 from exposure.page.choices.outline_text import corners_text, read_corners, read_sides, sides_text
 from exposure.page.choices.state import ROOFS, Outline, PageState
+from exposure.page.held import Held, HeldEach
 from exposure.page.markup import plate, table
+from exposure.page.refuse import Refused
 from exposure.wall.building import compass_name
 
-REFUSED = "refused-building"
+REFUSED: Refused = Held("refused-building", None)
+_SIZES: HeldEach[Any] = HeldEach("outline-", None)  # each has its own type
 ROOF_WORDS = {
     "gable": "pitched, with gables at the short ends",
     "hip": "pitched, eaves all round",
@@ -38,7 +43,7 @@ def show_outline_form(state: PageState) -> None:
     now = state.building if isinstance(state.building, Outline) else None
     usual = now or Outline(())
     for name in ("height", "storeys", "roof"):
-        fill(f"outline-{name}", getattr(usual, name))
+        fill(_SIZES[name], getattr(usual, name))
     told_by = st.radio("Told by", list(TEXT), key=SHOWN)
     _fill_text(TEXT[told_by], WRITTEN[told_by](now.corners) if now else "")
     with st.form("outline", border=False):
@@ -47,10 +52,12 @@ def show_outline_form(state: PageState) -> None:
         )
         left, right = st.columns(2)
         with left:
-            st.number_input("Height of the walls, m", 1.0, 200.0, step=0.1, format="%g", key="outline-height")
+            st.number_input(
+                "Height of the walls, m", 1.0, 200.0, step=0.1, format="%g", key=_SIZES["height"].key
+            )
         with right:
-            st.number_input("Storeys", 1, 60, key="outline-storeys")
-        st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key="outline-roof")
+            st.number_input("Storeys", 1, 60, key=_SIZES["storeys"].key)
+        st.selectbox("Roof", list(ROOFS), format_func=ROOF_WORDS.__getitem__, key=_SIZES["roof"].key)
         st.form_submit_button("Use this outline", on_click=_use_outline, args=(told_by,))
     st.html('<p class="note">To draw it instead: The place, The building, Draw on the map.</p>')
     if now is not None:
@@ -59,8 +66,10 @@ def show_outline_form(state: PageState) -> None:
 
 def _fill_text(key: str, typed: str) -> None:
     """The outline in force as text; what was typed and refused stays to be mended."""
-    if key not in st.session_state or st.session_state.get(f"{key}-in-force") != typed:
-        st.session_state[f"{key}-in-force"] = st.session_state[key] = typed
+    field, in_force = Held(key, ""), Held(f"{key}-in-force", "")
+    if not field.told or not in_force.told or in_force.value != typed:
+        in_force.put(typed)
+        field.put(typed)
 
 
 def _as_told(now: Outline) -> str:
@@ -75,9 +84,9 @@ def _as_told(now: Outline) -> str:
 
 def _use_outline(told_by: str) -> None:
     try:
-        corners = READ[told_by](st.session_state.get(TEXT[told_by], ""))
+        corners = READ[told_by](Held(TEXT[told_by], "").value)
     except RefusalError as refused:
-        st.session_state[REFUSED] = refused
+        REFUSED.put(refused)
         return
-    told = {name: st.session_state[f"outline-{name}"] for name in ("height", "storeys", "roof")}
+    told = {name: _SIZES[name].value for name in ("height", "storeys", "roof")}
     choose(building=Outline(corners, **told), elevation="")

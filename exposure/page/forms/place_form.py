@@ -11,9 +11,12 @@ from exposure.invented.geography import places
 from exposure.page.choices.address import asks, choose, writes
 from exposure.page.choices.inputs import INVENTED_RECORD, home_of
 from exposure.page.choices.state import PageState, short_name
-from exposure.page.refuse import plain_words
+from exposure.page.held import Held
+from exposure.page.refuse import Refused, show_refused
 from exposure.site.position_text import EXAMPLE, read_position
 
+_POSITION: Held[str] = Held("position", "")
+_REFUSED: Refused = Held("refused-position", None)
 POSITION_LABEL = "Latitude, longitude (degrees, minutes too; south and west negative)"
 
 
@@ -29,7 +32,7 @@ def show_place_form(state: PageState) -> None:
         placeholder="Type or choose a name",
     )
     with st.form("position", border=False):
-        st.text_input(POSITION_LABEL, key="position", placeholder=EXAMPLE)
+        st.text_input(POSITION_LABEL, key=_POSITION.key, placeholder=EXAMPLE)
         st.form_submit_button("Go there", on_click=_go_to_position)
     st.text_input(
         "Name of the place",
@@ -37,10 +40,7 @@ def show_place_form(state: PageState) -> None:
         max_chars=80,
         help="As it shall stand on the sheets.",
     )
-    with plain_words("The position"):
-        refused = st.session_state.pop("refused-position", None)
-        if refused is not None:
-            raise refused
+    show_refused(_REFUSED, "The position")
 
 
 def _go_to_named(name: str) -> None:
@@ -49,6 +49,6 @@ def _go_to_named(name: str) -> None:
 
 def _go_to_position() -> None:
     try:
-        choose(at=read_position(st.session_state.get("position", "")), place_name="", elevation="")
+        choose(at=read_position(_POSITION.value), place_name="", elevation="")
     except RefusalError as refused:
-        st.session_state["refused-position"] = refused
+        _REFUSED.put(refused)

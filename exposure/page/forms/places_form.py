@@ -5,6 +5,7 @@ address; a list stays in the session.
 """
 
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.checks import RefusalError
 from exposure.invented.geography import places
@@ -27,14 +28,18 @@ from exposure.page.choices.query import read_spot, spot_name, write_spot
 from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState
 from exposure.page.forms.place_form import POSITION_LABEL
 from exposure.page.forms.record_form import KIND_WORDS, RAIN_WORDS, ROWS_HINT
+from exposure.page.held import Held
 from exposure.page.markup import plain_label, say
-from exposure.page.refuse import plain_words
+from exposure.page.refuse import Refused, show_refused
 from exposure.page.work.compare_work import MOST_ROWS
 from exposure.site.position_text import EXAMPLE, read_position
 from exposure.site.site_list import HEADER
 from exposure.wall.building import wall_shapes
 
-REFUSED, UNFIT = "refused-spot", "refused-compare-file"
+_REFUSED: Refused = Held("refused-spot", None)
+_UNFIT: Refused = Held("refused-compare-file", None)
+_POSITION: Held[str] = Held("add-position", "")
+_NAME: Held[str] = Held("add-name", "")
 SAYS = {
     GRID: "NetCDF, one file or several",
     GROUND: "GeoTIFF, metres above sea",
@@ -60,10 +65,7 @@ HINT = (
 
 def show_places_form(state: PageState, spot: SpotInUse) -> None:
     """Everything that changes what is compared."""
-    with plain_words("The place to add"):
-        refused = st.session_state.pop(REFUSED, None)
-        if refused is not None:
-            raise refused
+    show_refused(_REFUSED, "The place to add")
     left, right = st.columns(2, gap="large")
     with left:
         st.selectbox(
@@ -74,10 +76,7 @@ def show_places_form(state: PageState, spot: SpotInUse) -> None:
         )
         _chosen_places(state, spot)
     with right:
-        with plain_words("The file"):
-            unfit = st.session_state.pop(UNFIT, None)
-            if unfit is not None:
-                raise unfit
+        show_refused(_UNFIT, "The file")
         st.html(f'<p class="note">{say(KEPT_WORDS)}</p>')
         _own_file(state, LIST, "Or open a list of sites")
         st.html(f'<p class="note">{say(HINT)}</p>')
@@ -116,8 +115,8 @@ def _chosen_places(state: PageState, spot: SpotInUse) -> None:
             f"Add the place in force: {plain_label(spot.name)}", on_click=_add, args=(here,), key="add-here"
         )
     with st.form("add-place", border=False):
-        st.text_input(POSITION_LABEL, key="add-position", placeholder=EXAMPLE)
-        st.text_input("Its name, if you like", key="add-name", max_chars=40)
+        st.text_input(POSITION_LABEL, key=_POSITION.key, placeholder=EXAMPLE)
+        st.text_input("Its name, if you like", key=_NAME.key, max_chars=40)
         st.form_submit_button("Add it", on_click=_add_typed)
 
 
@@ -149,33 +148,37 @@ def _told_of_grid(state: PageState) -> None:
 
 def _own_file(state: PageState, kind: str, title: str) -> None:
     """An uploader, and what is in force in its place."""
-    key = f"compare-{kind}-file"
+    field = _file(kind)
     own = held_files(state).get(kind)
     st.file_uploader(
         title,
         type=list(ENDINGS[kind]),
         accept_multiple_files=kind == GRID,
-        key=key,
+        key=field.key,
         max_upload_size=MEGABYTES[kind],
         help=HINTS.get(kind),
         on_change=_take_file,
-        args=(kind, key),
+        args=(kind,),
     )
     if own is not None:
         st.html(f'<p class="note">In force: {say(own.name)}.</p>')
-        if not st.session_state.get(key):  # opened before another view was looked at: its cross is gone
+        if not field.value:  # opened before another view was looked at: its cross is gone
             st.button(
                 f"Leave out: {TITLES[kind].lower()}", on_click=keep_files, args=(kind, []), key=f"drop-{kind}"
             )
 
 
-def _take_file(kind: str, key: str) -> None:
-    given = st.session_state.get(key)
+def _file(kind: str) -> Held[UploadedFile | list[UploadedFile] | None]:
+    return Held(f"compare-{kind}-file", None)
+
+
+def _take_file(kind: str) -> None:
+    given = _file(kind).value
     several = given if isinstance(given, list) else [given] if given is not None else []
     try:
         keep_files(kind, [(one.name, one.getvalue()) for one in several])
     except RefusalError as refused:
-        st.session_state[UNFIT] = refused
+        _UNFIT.put(refused)
 
 
 def _keep_chosen(keys: list[str]) -> None:
@@ -184,25 +187,27 @@ def _keep_chosen(keys: list[str]) -> None:
 
 def _add_typed() -> None:
     try:
-        at = read_position(st.session_state.get("add-position", ""))
-        name = spot_name(st.session_state.get("add-name", ""))
+        at = read_position(_POSITION.value)
+        name = spot_name(_NAME.value)
         _add(NamedSpot(round(at[0], 5), round(at[1], 5), name))
     except RefusalError as refused:
-        st.session_state[REFUSED] = refused
+        _REFUSED.put(refused)
 
 
 def _add(new: NamedSpot) -> None:
     state = choices()
     chosen = chosen_spots(state, spot_in_use(state))
     if any(same_place(one, new) for one in chosen):
-        st.session_state[REFUSED] = RefusalError(
-            "a place that is in the list already", "another place", "Type another position."
+        _REFUSED.put(
+            RefusalError("a place that is in the list already", "another place", "Type another position.")
         )
     elif len(chosen) >= MOST_PLACES:
-        st.session_state[REFUSED] = RefusalError(
-            f"a place more than {MOST_PLACES}",
-            f"at most {MOST_PLACES} side by side",
-            "Take one off first, or open a list of sites.",
+        _REFUSED.put(
+            RefusalError(
+                f"a place more than {MOST_PLACES}",
+                f"at most {MOST_PLACES} side by side",
+                "Take one off first, or open a list of sites.",
+            )
         )
     else:
         choose(places=(*chosen, new))

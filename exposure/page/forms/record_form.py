@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import streamlit as st
 import xarray as xr
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.checks import RefusalError
 from exposure.climate.services.service import SERVICES
@@ -20,12 +21,23 @@ from exposure.page.choices.address import asks, choices, choose
 from exposure.page.choices.inputs import INVENTED_RECORD, on_island
 from exposure.page.choices.session import RecordInUse, session
 from exposure.page.choices.state import PageState, short_name
+from exposure.page.held import Held
 from exposure.page.markup import doubts, kept_wide, plate, say
 from exposure.page.work.beside import record_beside
-from exposure.page.work.long_work import Tell, begin, forget_refusal, running, show_work
+from exposure.page.work.long_work import REFUSED_WORK, Tell, begin, forget_refusal, running, show_work
 from exposure.page.work.reading import FETCH, READ
 
 WORK = "record"
+_FILE: Held[UploadedFile | None] = Held("record-file", None)
+_NAME: Held[str] = Held("record-name", "the file")  # of what is read
+_COLUMNS: Held[str] = Held("record-columns", "")
+_ROWS: Held[str] = Held("record-rows", "")
+_KIND: Held[str] = Held("record-kind", "")
+_STAMP: Held[str] = Held("record-stamp", "")
+_ZONE: Held[float | None] = Held("record-zone", None)
+_MISSING: Held[str] = Held("record-missing", "")
+_SERVICE: Held[str] = Held("fetch-service", "")
+_YEARS: Held[str] = Held("fetch-years", "")
 KIND_WORDS = {
     "": "as the file says; else asked after reading",
     "gauge": "a rain gauge at a station",
@@ -68,15 +80,15 @@ def show_record_form(state: PageState) -> None:
         )
     if state.record not in names:
         st.button("Use the invented grid", on_click=_use, args=(INVENTED_RECORD,))
-    st.file_uploader("Open a weather file", key="record-file", help=HINT, on_change=_read_upload)
+    st.file_uploader("Open a weather file", key=_FILE.key, help=HINT, on_change=_read_upload)
     st.text_input(
         "Columns, when its header has other names",
-        key="record-columns",
+        key=_COLUMNS.key,
         placeholder="time=date,rain=precip [in],wind_speed=wspd [mph],wind_from_direction=wdir [degree]",
     )
     st.text_input(
         "Rows, when it holds several stations",
-        key="record-rows",
+        key=_ROWS.key,
         placeholder="station=A7",
         help=ROWS_HINT,
     )
@@ -87,14 +99,14 @@ def show_record_form(state: PageState) -> None:
             "Kind of record",
             list(KIND_WORDS),
             format_func=KIND_WORDS.__getitem__,
-            key="record-kind",
+            key=_KIND.key,
             help="Every trace of rain of a gauge counts. A model drizzles in hours when no gauge would read anything.",
         )
         st.selectbox(
             "Time stamps stand at the",
             list(STAMP_WORDS),
             format_func=STAMP_WORDS.__getitem__,
-            key="record-stamp",
+            key=_STAMP.key,
         )
         st.selectbox(
             "How its rain adds up",
@@ -111,11 +123,11 @@ def show_record_form(state: PageState) -> None:
             None,
             0.5,
             format="%g",
-            key="record-zone",
+            key=_ZONE.key,
             placeholder="UTC",
         )
         st.text_input(
-            "Numbers that stand for missing", key="record-missing", placeholder="-999, 9999", max_chars=60
+            "Numbers that stand for missing", key=_MISSING.key, placeholder="-999, 9999", max_chars=60
         )
     st.html("<h4>Or fetch one from an open service</h4>")
     _fetch_form(state)
@@ -125,16 +137,16 @@ def show_record_form(state: PageState) -> None:
 
 def show_record_work() -> None:
     """How far a record is read, what is wrong with it, and the ways on: on top of the page, not in a closed form."""
-    uploaded = st.session_state.get("record-file") is not None
+    uploaded = _FILE.value is not None
     show_work(
         WORK,
         _keep,
-        what=st.session_state.get("record-name", "the file"),
+        what=_NAME.value,
         meanwhile="What the page shows is still the record before.",
         again=_read_upload if uploaded else None,
     )
-    if st.session_state.get(f"refused-{WORK}") is not None:
-        if st.session_state.get("record-file") is not None:
+    if REFUSED_WORK[WORK].value is not None:
+        if uploaded:
             st.button(
                 "Read it again", on_click=_read_upload, help="With the columns and rows as they stand now."
             )
@@ -146,8 +158,8 @@ def _fetch_form(state: PageState) -> None:
         '<p class="note">This asks a public server for the position in force. Nothing is asked until you press the button.</p>'
     )
     with st.form("fetch", border=False):
-        st.selectbox("Service", list(SERVICES), key="fetch-service")
-        st.text_input("Years", "2005-2024", key="fetch-years", max_chars=40)
+        st.selectbox("Service", list(SERVICES), key=_SERVICE.key)
+        st.text_input("Years", "2005-2024", key=_YEARS.key, max_chars=40)
         st.form_submit_button("Fetch", on_click=_fetch)
 
 
@@ -156,12 +168,12 @@ def _fetch() -> None:
         at = choices().at
         if at is None:
             raise RefusalError("no position was chosen", "latitude and longitude", "Type one under Change.")
-        years = years_of(st.session_state.get("fetch-years", ""))
+        years = years_of(_YEARS.value)
     except RefusalError as refused:
-        st.session_state[f"refused-{WORK}"] = refused
+        REFUSED_WORK[WORK].put(refused)
         return
-    name = st.session_state["fetch-service"]
-    st.session_state["record-name"] = name
+    name = _SERVICE.value
+    _NAME.put(name)
     forget_refusal(WORK)
     begin(WORK, f"Fetching from {name}:", partial(fetch_record, name, at, years))
 
@@ -267,16 +279,16 @@ class ToldOfFile(NamedTuple):
 
 
 def _read_upload(kind: str | None = None) -> None:
-    given = st.session_state.get("record-file")
+    given = _FILE.value
     if given is None:
         return
     name, content = short_name(given.name), given.getvalue()
-    st.session_state["record-name"] = name
+    _NAME.put(name)
     forget_refusal(WORK)
     try:
         asked = _asked(kind)
     except RefusalError as refused:
-        st.session_state[f"refused-{WORK}"] = refused
+        REFUSED_WORK[WORK].put(refused)
         return
     begin(
         WORK,
@@ -287,14 +299,13 @@ def _read_upload(kind: str | None = None) -> None:
 
 def _asked(kind: str | None) -> ToldOfFile:
     """What the form tells of the file, besides the file."""
-    told = st.session_state
     return ToldOfFile(
-        columns=told.get("record-columns", "").strip() or None,
-        where=told.get("record-rows", "").strip() or None,
-        kind=kind or told.get("record-kind") or None,
-        stamp=told.get("record-stamp") or None,
-        time_zone=told.get("record-zone"),
-        missing=missing_codes(told.get("record-missing", "")),
+        columns=_COLUMNS.value.strip() or None,
+        where=_ROWS.value.strip() or None,
+        kind=kind or _KIND.value or None,
+        stamp=_STAMP.value or None,
+        time_zone=_ZONE.value,
+        missing=missing_codes(_MISSING.value),
         rain_rule=told.get("record-rain") or None,
     )
 
@@ -333,7 +344,7 @@ def show_kind_question(record: RecordInUse) -> bool:
             f"Its file does not say. {say(guess.numbers['reason'])}. Until you say, it counts as a gauge: that gives the "
             "higher class.</p>"
         )
-        if st.session_state.get("record-file") is None:
+        if _FILE.value is None:
             st.html('<p class="note">Open the file again under Change, and say it there.</p>')
             return True
         with st.container(horizontal=True):

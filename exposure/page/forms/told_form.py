@@ -25,6 +25,12 @@ from exposure.page.choices.told import (
     number_told,
     told_with,
 )
+from exposure.page.held import Held, HeldEach
+
+_EAVES: Held[float | None] = Held("roof-eaves", None)
+_PITCH: Held[float | None] = Held("roof-pitch", None)
+_GABLES: Held[list[str]] = Held("roof-gables", [])
+_NEAR: HeldEach[float | None] = HeldEach("near-", None)  # by elevation
 
 
 def show_roof_form(state: PageState, elevations: Sequence[str]) -> None:
@@ -36,33 +42,31 @@ def show_roof_form(state: PageState, elevations: Sequence[str]) -> None:
         )
         return
     gabled = kind == "gable"
-    fill("roof-eaves", number_told(state, EAVES, 0, WIDEST_EAVES))
+    fill(_EAVES, number_told(state, EAVES, 0, WIDEST_EAVES))
     if gabled:
-        fill("roof-pitch", number_told(state, PITCH, *PITCHES))
-        fill("roof-gables", gables_told(state, elevations))
+        fill(_PITCH, number_told(state, PITCH, *PITCHES))
+        fill(_GABLES, gables_told(state, elevations))
     with st.form("roof", border=False):
         st.number_input(
             "How far the roof reaches over the walls, mm", 0.0, WIDEST_EAVES, None, 50.0, format="%g",
-            key="roof-eaves", placeholder="not told: none credited",
+            key=_EAVES.key, placeholder="not told: none credited",
         )  # fmt: skip
         if gabled:
             st.number_input(
                 "Pitch of the roof, degrees", *PITCHES, None, 1.0, format="%g",
-                key="roof-pitch", placeholder="not told: 45 taken",
+                key=_PITCH.key, placeholder="not told: 45 taken",
             )  # fmt: skip
             st.multiselect(
                 "Elevations that are gables, where the plan has wings",
                 list(elevations),
-                key="roof-gables",
+                key=_GABLES.key,
                 placeholder="not told: one ridge, or the harder side",
             )
         st.form_submit_button("Use this roof", on_click=_use_roof, args=(tuple(elevations),))
 
 
 def _use_roof(elevations: tuple[str, ...]) -> None:
-    told = st.session_state
-    eaves, pitch = told.get("roof-eaves"), told.get("roof-pitch")
-    gables = told.get("roof-gables") or []
+    eaves, pitch, gables = _EAVES.value, _PITCH.value, _GABLES.value
     choose(
         details=told_with(
             choices(),
@@ -79,7 +83,7 @@ def show_near_form(state: PageState, elevations: Sequence[str]) -> None:
     """How near a building at least as tall stands, where no map of neighbours tells it."""
     told = near_told(state, elevations)
     for name in elevations:
-        fill(f"near-{key_of(name)}", told.get(name))
+        fill(_NEAR[key_of(name)], told.get(name))
     with st.form("near", border=False):
         st.markdown(
             "Nearest building at least as tall as the wall, in the line of sight, m. Hedges and trees do not count."
@@ -89,13 +93,13 @@ def show_near_form(state: PageState, elevations: Sequence[str]) -> None:
             with columns[place % 2]:
                 st.number_input(
                     f"From the {name} elevation", 0.0, FARTHEST, None, 1.0, format="%g",
-                    key=f"near-{key_of(name)}", placeholder="not told: none counts",
+                    key=_NEAR[key_of(name)].key, placeholder="not told: none counts",
                 )  # fmt: skip
         st.form_submit_button("Use these neighbours", on_click=_use_near, args=(tuple(elevations),))
 
 
 def _use_near(elevations: tuple[str, ...]) -> None:
-    values = {name: st.session_state.get(f"near-{key_of(name)}") for name in elevations}
+    values = {name: _NEAR[key_of(name)].value for name in elevations}
     choose(
         details=told_with(
             choices(),

@@ -4,16 +4,18 @@ Derived from the planner's question: the footprints are the planner's own, and s
 """
 
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.checks import RefusalError
 from exposure.page.choices.address import asks, choose, writes
 from exposure.page.choices.state import INVENTED_TOWN, SQUARES, TERRAINS, PageState
 from exposure.page.choices.town_asked import AREAS, LARGEST, TOWNS, keep_file
+from exposure.page.held import Held
 from exposure.page.markup import say
-from exposure.page.refuse import plain_words
+from exposure.page.refuse import Refused, show_refused
 from exposure.page.work.town_work import MOST
 
-REFUSED = "refused-town-file"
+_REFUSED: Refused = Held("refused-town-file", None)
 ENDINGS = ["gpkg", "geojson", "json"]
 HINT = (
     "Outlines of buildings as GeoPackage or GeoJSON, with height [m] or storeys; where you know them also roof, eaves [mm], "
@@ -31,10 +33,7 @@ SQUARE_WORDS = {0.0: "of the whole alone"} | {size: f"of squares of {size:g} m" 
 
 def show_town_form(state: PageState) -> None:
     """Everything that changes which walls are worked out, and over which areas they are summed."""
-    with plain_words("The file"):
-        refused = st.session_state.pop(REFUSED, None)
-        if refused is not None:
-            raise refused
+    show_refused(_REFUSED, "The file")
     left, right = st.columns(2, gap="large")
     with left:
         _uploader("Open footprints", TOWNS)
@@ -81,17 +80,17 @@ def show_town_form(state: PageState) -> None:
 
 
 def _uploader(label: str, kind: str) -> None:
-    key = f"{kind}-file"
+    field: Held[UploadedFile | None] = Held(f"{kind}-file", None)
 
     def take() -> None:
-        given = st.session_state.get(key)
+        given = field.value
         if given is None:
             return
         try:
             mark = keep_file(kind, given.name, given.getvalue())
         except RefusalError as refused:
-            st.session_state[REFUSED] = refused
+            _REFUSED.put(refused)
             return
         choose(**({"town": mark} if kind == TOWNS else {"town_areas": mark}))
 
-    st.file_uploader(label, type=ENDINGS, key=key, max_upload_size=LARGEST, on_change=take)
+    st.file_uploader(label, type=ENDINGS, key=field.key, max_upload_size=LARGEST, on_change=take)

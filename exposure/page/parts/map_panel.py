@@ -47,11 +47,19 @@ from exposure.page.choices.inputs import (
 from exposure.page.choices.outline_text import outline_of_ring
 from exposure.page.choices.session import session
 from exposure.page.choices.state import PageState
+from exposure.page.held import Held
+from exposure.page.refuse import Refused, raise_refused
 
 QUANTITIES = {"year": "airfield_annual_index", "spell": "airfield_spell_index"}
 CLICK = "map-click"  # one map for both switches, so that it is loaded once
 REGION, CLOSE = "The region", "The building"
-DRAWS, HIGH, HOUSE, BESIDE = "map-draws", "map-draws-height", "The house", "A neighbour"
+HOUSE, BESIDE = "The house", "A neighbour"
+_SHOWS: Held[str | None] = Held("map-shows", None)
+_DRAWS: Held[str | None] = Held("map-draws", None)
+_HIGH: Held[float | None] = Held("map-draws-height", None)
+_CLICK: Held[Any] = Held(CLICK, None)  # as the map sends it
+_STAMP: Held[int] = Held(f"{CLICK}-stamp", -1)  # of the click last followed
+_REFUSED: Refused = Held("refused-click", None)
 HEIGHT = 500
 CLOSE_ZOOM, LONE_ZOOM, DRAW_ZOOM = 17.5, 6.0, 20.0  # at the last a house of 12 m is over 100 px wide
 
@@ -60,8 +68,8 @@ def show_map(answer: Answer, state: PageState) -> None:
     """The map with its two switches; a click on the region chooses the place."""
     left, right = st.columns([1, 1.4], vertical_alignment="bottom")
     with left:
-        st.segmented_control("Map shows", [REGION, CLOSE], default=REGION, key="map-shows")
-    close = st.session_state.get("map-shows") == CLOSE
+        st.segmented_control("Map shows", [REGION, CLOSE], default=REGION, key=_SHOWS.key)
+    close = _SHOWS.value == CLOSE
     with right:
         online = st.toggle("Background from a public map server", key="map-online", help=ONLINE_HELP)
     drawing = _asked_drawing() if close else ""
@@ -72,9 +80,7 @@ def show_map(answer: Answer, state: PageState) -> None:
         height=HEIGHT,
         on_change=_clicked,
     )
-    refused = st.session_state.pop("refused-click", None)
-    if refused is not None:
-        raise refused
+    raise_refused(_REFUSED)
     waits = "" if region_is_made() or "layer" not in shown else REGION_WAITS
     st.html(f'<p class="note">{waits}{DRAW_HELP if drawing else CLICK_HELP}</p>')
 
@@ -82,9 +88,9 @@ def show_map(answer: Answer, state: PageState) -> None:
 def _asked_drawing() -> str:
     """What a click on the map draws: a house, a neighbour of the height told, or nothing."""
     with st.container(horizontal=True, vertical_alignment="bottom", key="drawing"):
-        drawing = st.segmented_control("Draw on the map", [HOUSE, BESIDE], key=DRAWS)
+        drawing = st.segmented_control("Draw on the map", [HOUSE, BESIDE], key=_DRAWS.key)
         if drawing == BESIDE:
-            st.number_input("Height of the neighbour, m", 2.0, 200.0, 6.0, 0.5, format="%g", key=HIGH)
+            st.number_input("Height of the neighbour, m", 2.0, 200.0, 6.0, 0.5, format="%g", key=_HIGH.key)
     return drawing or ""
 
 
@@ -177,10 +183,10 @@ def _raster(measure: str, facing: str, made: bool) -> dict | None:
 
 def _clicked() -> None:
     try:
-        click = read_click(st.session_state.get(CLICK))
-        if click is None or click.stamp == st.session_state.get(f"{CLICK}-stamp"):
+        click = read_click(_CLICK.value)
+        if click is None or click.stamp == _STAMP.value:
             return
-        st.session_state[f"{CLICK}-stamp"] = click.stamp
+        _STAMP.put(click.stamp)
         session.map_moved = True
         if click.kind == "footprint":
             _use_ring(click.ring)
@@ -189,7 +195,7 @@ def _clicked() -> None:
         elif click.latitude is not None and click.longitude is not None:
             _go_to(click.latitude, click.longitude)
     except RefusalError as refused:
-        st.session_state["refused-click"] = refused
+        _REFUSED.put(refused)
 
 
 def _go_to(latitude: float, longitude: float) -> None:
@@ -202,10 +208,10 @@ def _go_to(latitude: float, longitude: float) -> None:
 
 
 def _use_ring(ring: tuple[tuple[float, float], ...]) -> None:
-    if st.session_state.get(DRAWS) == BESIDE:
-        new = beside_of_ring(np.array(ring), height=float(st.session_state.get(HIGH) or 6.0))
+    if _DRAWS.value == BESIDE:
+        new = beside_of_ring(np.array(ring), height=float(_HIGH.value or 6.0))
         choose(beside=with_another(choices().beside, new))
         return
     at, outline = outline_of_ring(np.array(ring))
     choose(at=at, place_name="", building=outline, elevation="", name="")
-    st.session_state[DRAWS] = None
+    _DRAWS.put(None)

@@ -4,6 +4,7 @@ Derived from the designer's question what the worst elevation needs: one level m
 """
 
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.assess.details import BuildingDetails
 from exposure.assess.prices import COLUMNS, ITEMS
@@ -12,10 +13,12 @@ from exposure.figures import listed, number
 from exposure.page.choices.address import choose
 from exposure.page.choices.own_files import LARGEST, PRICES, check_size, keep, prices_in_use, read_own
 from exposure.page.choices.state import PageState
+from exposure.page.held import Held
 from exposure.page.markup import Marked, refusal, table
-from exposure.page.refuse import plain_words
+from exposure.page.refuse import Refused, show_refused
 
-REFUSED = "refused-prices"
+_REFUSED: Refused = Held("refused-prices", None)
+_FILE: Held[UploadedFile | None] = Held("prices-file", None)
 
 
 def show_prices(details: BuildingDetails, state: PageState) -> None:
@@ -28,14 +31,11 @@ def show_prices(details: BuildingDetails, state: PageState) -> None:
         st.html(_table(details))
     if state.prices:
         st.button("Leave the prices out", on_click=choose, kwargs={"prices": ""})
-    with plain_words("The prices"):
-        refused = st.session_state.pop(REFUSED, None)
-        if refused is not None:
-            raise refused
+    show_refused(_REFUSED, "The prices")
     st.file_uploader(
         f"Open the prices of your office (CSV, up to {LARGEST[PRICES] // 1000} kB)",
         type=["csv", "txt"],
-        key="prices-file",
+        key=_FILE.key,
         max_upload_size=1,
         on_change=_open,
         help=f"First line: {', '.join(COLUMNS)}. Items: {listed(list(ITEMS))}. No price is the program's own.",
@@ -43,14 +43,14 @@ def show_prices(details: BuildingDetails, state: PageState) -> None:
 
 
 def _open() -> None:
-    given = st.session_state.get("prices-file")
+    given = _FILE.value
     if given is None:
         return
     try:
         check_size(PRICES, given.size)
         choose(prices=keep(read_own(PRICES, given.getvalue(), given.name)))
     except RefusalError as refused:
-        st.session_state[REFUSED] = refused
+        _REFUSED.put(refused)
 
 
 def _table(details: BuildingDetails) -> Marked:

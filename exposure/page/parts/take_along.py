@@ -12,6 +12,7 @@ from functools import partial
 from pathlib import Path
 
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from exposure.assess.details import BuildingDetails
 from exposure.export.building_files import write_building_geopackage
@@ -26,14 +27,17 @@ from exposure.page.choices.project_file import LARGEST, NAME_ENDING, open_projec
 from exposure.page.choices.query import to_query
 from exposure.page.choices.session import session
 from exposure.page.choices.state import key_of
+from exposure.page.held import Held
 from exposure.page.markup import doubts, say
-from exposure.page.refuse import plain_words
+from exposure.page.refuse import Refused, show_refused
 from exposure.page.work.long_work import Tell, begin, running, show_work
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.sheet import annex_html, sheet_html
 from exposure.paper.site_file import site_file_html
 
 PDF = "pdf"
+_PROJECT: Held[UploadedFile | None] = Held("project-file", None)
+_REFUSED: Refused = Held("refused-project", None)
 PARTS = {"fronts": "Sheets to build from", "all": "Annex with reasons"}
 
 
@@ -178,12 +182,9 @@ def show_project(answer: Answer) -> None:
 def show_project_upload() -> None:
     """Open a project that was saved."""
     st.file_uploader(
-        "Open a project", type=["toml"], key="project-file", max_upload_size=2, on_change=_open_project
+        "Open a project", type=["toml"], key=_PROJECT.key, max_upload_size=2, on_change=_open_project
     )
-    with plain_words("The project"):
-        refused = st.session_state.pop("refused-project", None)
-        if refused is not None:
-            raise refused
+    show_refused(_REFUSED, "The project")
     notes = session.project_notes
     if notes:
         del session.project_notes
@@ -193,7 +194,7 @@ def show_project_upload() -> None:
 def _open_project() -> None:
     from exposure.checks import RefusalError
 
-    given = st.session_state.get("project-file")
+    given = _PROJECT.value
     if given is None:
         return
     try:
@@ -203,7 +204,7 @@ def _open_project() -> None:
             )
         project = open_project(given.getvalue())
     except RefusalError as refused:
-        st.session_state["refused-project"] = refused
+        _REFUSED.put(refused)
         return
     for one in project.files:
         keep(one)

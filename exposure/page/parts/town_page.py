@@ -12,13 +12,15 @@ import streamlit as st
 from exposure.page.choices.state import PageState
 from exposure.page.choices.town_asked import FoundTown, TownAsked, asked_town, kept_towns
 from exposure.page.forms.town_form import show_town_form
+from exposure.page.held import Held
 from exposure.page.markup import Marked, caution, doubts, either, say, table
 from exposure.page.refuse import plain_words
 from exposure.page.work.long_work import begin, forget_refusal, running, show_work
 from exposure.page.work.town_work import MAP, MAP_ALONE, PRINT
 
 WORK = "town"
-ASKED, SHOWN = "town-asked", "town shown"
+_ASKED: Held[str] = Held("town-asked", "")
+_SHOWN: Held[FoundTown | None] = Held("town shown", None)
 TITLE = "Which walls of this town are hit hardest?"
 NOTHING = (
     "Open a file of footprints, or take the invented town. Each outer wall is worked out as one building's wall is: its length "
@@ -50,18 +52,18 @@ def show_town_page(state: PageState) -> None:
             return
         found = kept_towns().get(asked.key)
         if found is not None:
-            st.session_state[SHOWN] = found
-        elif st.session_state.get(ASKED) != asked.key:
+            _SHOWN.put(found)
+        elif _ASKED.value != asked.key:
             _begin(asked)
         with st.container(key="working-town"):
             show_work(
                 WORK,
                 lambda _result: None,
                 what=asked.title,
-                meanwhile="What stands below is the town before." if SHOWN in st.session_state else "",
+                meanwhile="What stands below is the town before." if _SHOWN.value else "",
                 again=partial(_begin, asked),
             )
-        shown = found or (st.session_state.get(SHOWN) if running(WORK) is not None else None)
+        shown = found or (_SHOWN.value if running(WORK) is not None else None)
         if shown is not None:
             _show(shown)
 
@@ -78,7 +80,7 @@ def _weather(asked: TownAsked | None) -> Marked:
 
 
 def _begin(asked: TownAsked) -> None:
-    st.session_state[ASKED] = asked.key
+    _ASKED.put(asked.key)
     forget_refusal(WORK)
     begin(WORK, f"Working out {asked.title}:", asked.make)
 

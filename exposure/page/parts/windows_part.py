@@ -20,10 +20,13 @@ from exposure.page.choices.address import choices, choose, fill
 from exposure.page.choices.answer import Answer, find_answer, find_details
 from exposure.page.choices.own_files import kept, openings_in_use
 from exposure.page.choices.state import PageState
-from exposure.page.forms.openings_form import REFUSED, show_refused
+from exposure.page.forms.openings_form import LIST, REFUSED
+from exposure.page.held import Held
 from exposure.page.markup import Marked, Safe, refusal, say, table
 from exposure.page.parts.prices_panel import show_prices
+from exposure.page.refuse import show_refused
 
+_RATING: Held[str] = Held("window-rating", "")
 VERDICTS = {
     "does": "it does",
     "not for the gust": "does not hold the gust",
@@ -47,7 +50,7 @@ def show_windows_part() -> None:
     answer = find_answer(state)
     details = find_details(answer)
     _rating_form(state)
-    show_refused()
+    show_refused(REFUSED, LIST)
     st.html(_pressures(details.of(answer.chosen.wall.name)) + _rating_table(details, state))
     openings, _ = openings_in_use(state, answer.building.walls)
     if openings:
@@ -83,7 +86,7 @@ def _rating_form(state: PageState) -> None:
         with left:
             st.text_input(
                 "The window you are offered is rated to (Pa, or its class)",
-                key=fill("window-rating", "" if state.rating is None else f"{state.rating:g}"),
+                key=fill(_RATING, "" if state.rating is None else f"{state.rating:g}"),
                 placeholder="300, or 7A, or E750",
                 max_chars=12,
                 help="The pressure it was tested to, from the maker's declaration. It is set against each elevation's gust.",
@@ -95,11 +98,11 @@ def _rating_form(state: PageState) -> None:
 
 
 def _use_rating() -> None:
-    text = st.session_state.get("window-rating", "").strip()
+    text = _RATING.value.strip()
     try:
         choose(rating=floor(10 * rating_of(text, "the rating") + 1e-6) / 10 if text else None)
     except RefusalError as refused:
-        st.session_state[REFUSED] = refused
+        REFUSED.put(refused)
 
 
 def _rating_table(details: BuildingDetails, state: PageState) -> Marked:

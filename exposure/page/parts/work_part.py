@@ -17,6 +17,7 @@ from exposure.figures import whole
 from exposure.page.choices.address import asks, choose, writes
 from exposure.page.choices.query import from_query
 from exposure.page.choices.state import PageState, short_name
+from exposure.page.held import Held
 from exposure.page.markup import PHONE, Marked, caution, doubts, either, say, table
 from exposure.page.parts.folding import Sealed
 from exposure.paper.sheet_words import openings_words
@@ -24,7 +25,7 @@ from exposure.wall.name_list import in_turn
 
 YEAR = 8760  # hours
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-REFUSED = "refused-bare-start"
+_REFUSED: Held[str] = Held("refused-bare-start", "")  # what was typed as a date
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
 
 
@@ -42,7 +43,7 @@ def show_work_part(details: BuildingDetails, one: ElevationDetails, state: PageS
             sorted({*WEEK_CHOICES, state.bare_weeks}),
             **asks("bare-weeks", state.bare_weeks, writes("bare_weeks", int)),
         )
-    refused = st.session_state.pop(REFUSED, "")
+    refused = _REFUSED.take()
     note = f"The date {refused} cannot be read: write month-day, such as 09-21."
     told = words.of(
         "work",
@@ -84,7 +85,7 @@ def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
 def _use_start(given: str) -> None:
     read = from_query({"bare": given.strip()}) if given.strip() else PageState()
     if read.notes:
-        st.session_state[REFUSED] = short_name(given)
+        _REFUSED.put(short_name(given))
     else:
         choose(bare_from=read.bare_from)
 

@@ -17,6 +17,7 @@ from streamlit import runtime
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from exposure.checks import RefusalError
+from exposure.page.held import HeldEach
 from exposure.page.markup import plain_label, refusal, say
 from exposure.page.refuse import fault
 
@@ -93,6 +94,11 @@ class Work:
         return f"About {max(round(left), 1)} s left." if left < 90 else f"About {round(left / 60)} min left."
 
 
+_WORK: HeldEach[Work | None] = HeldEach("work-", None)  # by key
+_STOPPED: HeldEach[str | None] = HeldEach("stopped-", None)  # by key: what the work was called
+REFUSED_WORK: HeldEach[RefusalError | None] = HeldEach("refused-", None)  # by key
+
+
 @st.cache_resource
 def _turns() -> threading.Semaphore:
     return threading.Semaphore(AT_ONCE)
@@ -103,11 +109,11 @@ def begin(key: str, label: str, call: Callable[[Tell], Any]) -> None:
     end(key)
     work = Work(label)
     work.progress.here = reader_here()
-    st.session_state.pop(f"stopped-{key}", None)
+    _STOPPED[key].take()
     threading.Thread(
         target=_do, args=(call, work.progress, work.future, _turns()), name=f"long-work-{key}", daemon=True
     ).start()
-    st.session_state[f"work-{key}"] = work
+    _WORK[key].put(work)
 
 
 def _do(call: Callable[[Tell], Any], progress: Progress, future: Future, turns: threading.Semaphore) -> None:
@@ -128,7 +134,7 @@ def _do(call: Callable[[Tell], Any], progress: Progress, future: Future, turns: 
 
 def end(key: str) -> None:
     """Stop what runs under ``key`` and forget it; the work ends where it next tells how far it is."""
-    work = st.session_state.pop(f"work-{key}", None)
+    work = _WORK[key].take()
     if work is not None:
         work.progress.stop.set()
 
@@ -138,12 +144,12 @@ def _stop(key: str) -> None:
     work = running(key)
     end(key)
     if work is not None:
-        st.session_state[f"stopped-{key}"] = work.label
+        _STOPPED[key].put(work.label)
 
 
 def running(key: str) -> Work | None:
     """What runs, or has just ended, under ``key``."""
-    return st.session_state.get(f"work-{key}")
+    return _WORK[key].value
 
 
 def show_work(
@@ -159,12 +165,12 @@ def show_work(
     A refusal is shown in its place, and what stood before stays; ``meanwhile`` says so. ``again`` starts stopped
     work anew.
     """
-    stopped = st.session_state.get(f"stopped-{key}")
+    stopped = _STOPPED[key].value
     if stopped is not None and running(key) is None:
         st.html(f'<p role="status"><b>Stopped</b>: {say(stopped.rstrip(":."))}. Nothing of it is used.</p>')
         if again is not None:
             st.button("Do it again", on_click=again, key=f"again-{key}")
-    refused = st.session_state.get(f"refused-{key}")
+    refused = REFUSED_WORK[key].value
     if refused is not None:
         st.html(refusal(refused, what=what))
     if running(key) is not None:
@@ -184,16 +190,16 @@ def _watch(key: str, done: Callable[[Any], None], meanwhile: str) -> None:
             st.html(f'<p class="note">{say(meanwhile)}</p>')
         st.button("Stop", key=f"stop-{key}", on_click=_stop, args=(key,))
         return
-    st.session_state.pop(f"work-{key}", None)
-    st.session_state.pop(f"refused-{key}", None)
+    _WORK[key].take()
+    REFUSED_WORK[key].take()
     try:
         done(work.future.result())
     except Stopped:
         return
     except RefusalError as refused:
-        st.session_state[f"refused-{key}"] = refused
+        REFUSED_WORK[key].put(refused)
     except Exception as error:  # a fault of ours, told as such
-        st.session_state[f"refused-{key}"] = fault(work.label)
+        REFUSED_WORK[key].put(fault(work.label))
         _log(error)
     st.rerun(scope="app")
 
@@ -207,5 +213,5 @@ def _log(error: Exception) -> None:
 
 def forget_refusal(key: str) -> None:
     """Take a refusal, or the word of a stop, off the screen; the record before is kept."""
-    st.session_state.pop(f"refused-{key}", None)
-    st.session_state.pop(f"stopped-{key}", None)
+    REFUSED_WORK[key].take()
+    _STOPPED[key].take()

@@ -9,11 +9,15 @@ opened in ``given`` and perhaps ``record.nc``, and gets the files to take away i
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from exposure.in_place import filled_in_place
 from exposure.page.work.own_process import answer_request, live_with_parent
 from exposure.page.work.reading import RECORD, read_written
+
+if TYPE_CHECKING:  # what makes them is loaded once there is a town to work out
+    from exposure.district import District
+    from exposure.district.shares import Shares
 
 GIVEN, OUT, SHOWN = "given", "out", "shown.json"
 MAP, MAP_ALONE, PRINT = "map.html", "district.html", "shares.html"
@@ -72,7 +76,7 @@ def _do(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None
     _show(folder, out, district, shares)
 
 
-def _show(folder: Path, out: Path, district: Any, shares: Any) -> None:
+def _show(folder: Path, out: Path, district: "District", shares: "Shares") -> None:
     """The map and the print as pages, and all that the screen says as text."""
     from exposure.draw.share_bars import share_bars
     from exposure.export.ranked_files import DECIDE
