@@ -28,16 +28,24 @@ CHECKS: dict[str, dict[str, Any]] = {
 }
 HOW = {"pub": "published", "der": "worked out from the source", "mem": "published, the figure from memory"}
 SAID: dict[str, dict[str, Any]] = {}
+READ: set[str] = set()  # checks whose inputs were read
 
 
-def checks_about(subject: str) -> list[str]:
-    """Names of the checks of one file of ``cases/``."""
-    return [name for name, row in CHECKS.items() if row["about"] == subject]
+def checks_about(subject: str, start: str = "") -> list[str]:
+    """Names of the checks of one file of ``cases/``, those that begin with ``start``."""
+    return [name for name, row in CHECKS.items() if row["about"] == subject and name.startswith(start)]
+
+
+def inputs_of(name: str) -> dict[str, Any]:
+    """What goes into the check ``name``, by the names of what is asked; a test writes none of it again."""
+    READ.add(name)
+    return CHECKS[name]["inputs"]
 
 
 def agrees(found: Any, name: str, *, turn: float | None = None) -> None:
     """Hold what the code found against the check ``name``; on a circle where ``turn`` says how far it goes round."""
     row = CHECKS[name]
+    assert name in READ or not row["inputs"], f"the inputs of {name} stand in cases/ and were not read there"
     expected = row["expected"]
     _say(
         name,

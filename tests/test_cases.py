@@ -3,6 +3,7 @@
 import tomllib
 from pathlib import Path
 
+import outside
 import pytest
 from outside import CHECKS
 
@@ -16,6 +17,17 @@ def test_each_number_has_a_source_and_stands_once():
     for row in rows:
         assert row["source"].strip(), row["id"]
         assert row["tag"] in ("pub", "der", "mem"), row["id"]
+        assert isinstance(row["inputs"], dict), row["id"]
+
+
+def test_what_goes_into_a_check_is_read_not_typed_again(monkeypatch):
+    """A result is held against a check only by who has read its inputs."""
+    monkeypatch.setattr(outside, "READ", set())
+    monkeypatch.setattr(outside, "SAID", {})
+    with pytest.raises(AssertionError, match="inputs of hour-head-on"):
+        outside.agrees(1.11111, "hour-head-on")
+    assert outside.inputs_of("hour-head-on") == {"wind_speed": 5, "rain": 1, "turn": 0}
+    outside.agrees(1.11111, "hour-head-on")
 
 
 def test_no_number_of_the_full_list_is_left_out():

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from outside import agrees
+from outside import agrees, checks_about, inputs_of
 
 from exposure.climate.grid.blocks import climate_block
 from exposure.climate.grid.names import GridVariables
@@ -19,20 +19,14 @@ def block_of(east, north, total, hours, *, rule="hour"):
     return climate_block(names, raw, hours=np.asarray(hours))[0]
 
 
-@pytest.mark.parametrize(
-    ("name", "east", "north"),
-    [
-        ("direction-5-0", 5, 0),
-        ("direction-0-5", 0, 5),
-        ("direction-minus-5-0", -5, 0),
-        ("direction-0-minus-5", 0, -5),
-    ],
-)
-def test_where_the_wind_comes_from(name, east, north):
-    agrees(block_of([east], [north], [0.0], [0]).wind_from_direction[0], name, turn=360)
+@pytest.mark.parametrize("name", checks_about("climate", "direction-"))
+def test_where_the_wind_comes_from(name):
+    wind = inputs_of(name)
+    agrees(block_of([wind["east"]], [wind["north"]], [0.0], [0]).wind_from_direction[0], name, turn=360)
 
 
 def test_rain_since_midnight_is_taken_apart():
-    hours = 24 * 15000 + np.array([1, 2, 3])  # 01, 02 and 03 UTC
-    calm = np.zeros(3)
-    agrees(block_of(calm, calm, [0.0004, 0.0010, 0.0010], hours, rule="since 00 UTC").rain, "era5-land")
+    given = inputs_of("era5-land")
+    hours = 24 * 15000 + np.array(given["hours"])  # of a day, UTC
+    calm = np.zeros(hours.size)
+    agrees(block_of(calm, calm, given["totals"], hours, rule="since 00 UTC").rain, "era5-land")

@@ -79,9 +79,11 @@ def test_a_number_that_does_not_agree_fails():
     import outside
 
     before = dict(outside.SAID)
-    with pytest.raises(AssertionError):
+    for name in ("hour-head-on", "direction-0-5"):
+        outside.inputs_of(name)
+    with pytest.raises(AssertionError, match="tolerance"):
         outside.agrees(1.2, "hour-head-on")
-    with pytest.raises(AssertionError):
+    with pytest.raises(AssertionError, match="tolerance"):
         outside.agrees(181.0, "direction-0-5", turn=360)
     outside.SAID.clear()
     outside.SAID.update(before)

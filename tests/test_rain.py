@@ -9,7 +9,7 @@ import xarray as xr
 from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from outside import agrees
+from outside import agrees, checks_about, inputs_of
 
 from exposure.checks import RefusalError
 from exposure.doubts import has_doubt
@@ -41,50 +41,49 @@ def years(first, last, calendar="standard"):
     )
 
 
-def one_hour(v, r, off):
+def one_hour(*, wind_speed, rain, turn):
     return float(
-        hourly_driving_rain(rain=r, wind_speed=v, wind_from_direction=200.0 + off, orientation=200.0)
+        hourly_driving_rain(
+            rain=rain, wind_speed=wind_speed, wind_from_direction=200.0 + turn, orientation=200.0
+        )
     )
 
 
-@pytest.mark.parametrize(
-    ("name", "v", "r", "off"),
-    [
-        ("hour-head-on", 5, 1, 0),
-        ("hour-strong", 10, 5, 0),
-        ("hour-two-mm", 5, 2, 0),
-        ("hour-oblique", 10, 1, 60),
-        ("hour-oblique", 10, 1, -60),
-        ("hour-parallel", 10, 1, 180),
-    ],
-)
-def test_one_hour_by_hand(name, v, r, off):
-    agrees(one_hour(v, r, off), name)
+@pytest.mark.parametrize("name", checks_about("rain", "hour-"))
+def test_one_hour_by_hand(name):
+    given = inputs_of(name)
+    for turn in (given["turn"], -given["turn"]):  # from either side
+        agrees(np.round(one_hour(**given | {"turn": turn}), 12), name)
 
 
 def test_an_hour_along_the_wall_hits_it_in_neither_sense():
-    agrees(np.round(one_hour(10, 1, 90), 12), "hour-parallel")
+    assert one_hour(wind_speed=10, rain=1, turn=180) == 0
     time = years(2010, 2010)
     index = airfield_index(record(time, np.where(np.arange(len(time)) < 50, 1.0, 0), 10, 90), orientation=[0])
     assert float(index["yearly_spell_maximum"].max()) == 0.0
 
 
 def test_rain_exponent_by_hand():
-    agrees(one_hour(1, 512, 0) / one_hour(1, 1, 0), "exponent-exact")
+    much, little = (one_hour(wind_speed=1, rain=rain, turn=0) for rain in inputs_of("exponent-exact")["rain"])
+    agrees(much / little, "exponent-exact")
 
 
 def test_one_year_by_hand():
+    given = inputs_of("year")
     time = years(2010, 2010)
-    wet = np.where(np.arange(len(time)) % 80 == 0, 1.0, 0.0) * (np.arange(len(time)) < 8000)
-    index = airfield_index(record(time, wet, 5, 240), orientation=[240])
+    hour = np.arange(len(time))
+    wet = np.where((hour % 80 == 0) & (hour < 80 * given["hours"]), given["rain"], 0.0)
+    index = airfield_index(record(time, wet, given["wind_speed"], 240), orientation=[240])
     agrees(index["airfield_annual_index"], "year")
 
 
 def test_four_wet_years_of_five_by_hand():
+    given = inputs_of("year-of-five")
     time = years(2010, 2014)
-    hour_of_year = (pd.DatetimeIndex(time).day_of_year - 1) * 24 + pd.DatetimeIndex(time).hour
-    wet = np.where((hour_of_year < 100) & (pd.DatetimeIndex(time).year != 2012), 1.0, 0.0)
-    index = airfield_index(record(time, wet, 5, 240), orientation=[240])
+    stamps = pd.DatetimeIndex(time)
+    hour_of_year = (stamps.day_of_year - 1) * 24 + stamps.hour
+    wet = np.where((hour_of_year < given["hours"]) & (stamps.year != given["dry_year"]), given["rain"], 0.0)
+    index = airfield_index(record(time, wet, given["wind_speed"], 240), orientation=[240])
     agrees(index["airfield_annual_index"], "year-of-five")
 
 
@@ -92,69 +91,70 @@ def test_four_wet_years_of_five_by_hand():
 def test_wind_from_everywhere_by_symmetry(orientation):
     around = np.arange(0, 360, 0.5)
     hourly = hourly_driving_rain(
-        rain=1.0, wind_speed=1.0, wind_from_direction=around, orientation=orientation
+        **inputs_of("uniform-rose"), wind_from_direction=around, orientation=orientation
     )
     agrees(hourly.mean(), "uniform-rose")
 
 
-@pytest.mark.parametrize(("name", "dry"), [("spell-95-dry", 95), ("spell-96-dry", 96)])
-def test_96_dry_hours_part_spells(name, dry):
-    agrees(find_spells(np.array([10, 10 + dry + 1]), np.array([1.0, 2.0])).total.size, name)
+@pytest.mark.parametrize("name", ["spell-95-dry", "spell-96-dry"])
+def test_96_dry_hours_part_spells(name):
+    wet = np.array([10, 10 + inputs_of(name)["dry"] + 1])
+    agrees(find_spells(wet, np.array([1.0, 2.0])).total.size, name)
 
 
-@pytest.mark.parametrize(
-    ("name", "second"), [("new-year-joined", "2012-01-04T23"), ("new-year-parted", "2012-01-05T00")]
-)
-def test_a_spell_belongs_to_the_year_of_its_last_hit(name, second):
-    time = years(2011, 2012)
-    climate = record(time, 0, 5, 240)
-    climate["rain"].loc[{"time": "2011-12-31T23"}] = 1.0
-    climate["rain"].loc[{"time": second}] = 2.0
+@pytest.mark.parametrize("name", checks_about("rain", "new-year-"))
+def test_a_spell_belongs_to_the_year_of_its_last_hit(name):
+    given = inputs_of(name)
+    climate = record(years(2011, 2012), 0, given["wind_speed"], 240)
+    for hour, rain in given["rain"].items():
+        climate["rain"].loc[{"time": hour}] = rain
     found = airfield_index(climate, orientation=[240])["yearly_spell_maximum"].values[:, 0]
     agrees(found, name)
 
 
-@pytest.mark.parametrize("years_between", [3, 5, 10, 50])
-def test_gumbel_factor(years_between):
-    agrees(gumbel_factor(years_between), f"gumbel-{years_between}")
+@pytest.mark.parametrize("name", [name for name in checks_about("rain", "gumbel-") if name != "gumbel-value"])
+def test_gumbel_factor(name):
+    agrees(gumbel_factor(inputs_of(name)["years"]), name)
 
 
 def test_gumbel_against_a_general_library():
     stats = pytest.importorskip("scipy.stats")
-    mean, deviation = 120.0, 25.0
+    mean, deviation, between = inputs_of("gumbel-value").values()
     scale = deviation * np.sqrt(6) / np.pi
-    there = stats.gumbel_r.ppf(1 - 1 / 5, loc=mean - np.euler_gamma * scale, scale=scale)
+    there = stats.gumbel_r.ppf(1 - 1 / between, loc=mean - np.euler_gamma * scale, scale=scale)
     agrees(there, "gumbel-value")
     maxima = np.array(
         [mean - deviation / np.sqrt(2), mean + deviation / np.sqrt(2)]
     )  # mean and deviation as given
-    np.testing.assert_allclose(gumbel_value(maxima, 5), there, rtol=1e-12)
+    np.testing.assert_allclose(gumbel_value(maxima, between), there, rtol=1e-12)
 
 
 def test_spell_index_from_ten_maxima():
-    maxima = np.arange(10, 101, 10.0)
-    agrees(percentile_value(maxima), "spell-percentile")
-    agrees(gumbel_value(maxima, 3), "spell-gumbel")
+    agrees(percentile_value(np.array(inputs_of("spell-percentile")["maxima"], float)), "spell-percentile")
+    given = inputs_of("spell-gumbel")
+    agrees(gumbel_value(np.array(given["maxima"], float), given["years"]), "spell-gumbel")
 
 
 def test_coverage_scales_annual_sums_and_never_spells():
+    given = inputs_of("coverage")
     time = years(2010, 2010)
     rain = np.zeros(len(time))
     speed = np.full(len(time), 5.0)
-    rain[:1000] = 1.0
-    speed[900:1000] = np.nan  # speed known in 900 of 1000 mm
-    rain[2000:2438] = np.nan  # rain known in 8322 of 8760 h
-    raw = 900 * 2 / 9 * 5
+    rain[: given["wet_hours"]] = 1.0
+    speed[given["speed_known"] : given["wet_hours"]] = np.nan
+    rain[2000 : 2000 + len(time) - given["known_hours"]] = np.nan
+    raw = given["speed_known"] * 2 / 9 * 5
     index = airfield_index(record(time, rain, speed, 240), orientation=[240])
-    agrees(float(index["airfield_annual_index"][0]) * 180 / raw, "coverage")
+    agrees(float(index["airfield_annual_index"][0]) * given["annual"] / raw, "coverage")
     np.testing.assert_allclose(index["yearly_spell_maximum"].values, raw)
     np.testing.assert_allclose(index["coverage"], [0.95])
 
 
 def test_variable_wind_is_spread_evenly_and_joins_no_spell():
     time = years(2010, 2010)
-    rain = np.where(np.arange(len(time)) < 10, 1.0, 0.0)
-    index = airfield_index(record(time, rain, 5, np.nan), orientation=[0, 77])
+    given = inputs_of("variable-wind")
+    rain = np.where(np.arange(len(time)) < 10, given["rain"], 0.0)
+    index = airfield_index(record(time, rain, given["wind_speed"], np.nan), orientation=[0, 77])
     agrees(index["airfield_annual_index"] / 10, "variable-wind")
     assert float(index["yearly_spell_maximum"].max()) == 0.0
     assert index.attrs["unassigned_rain_mm"] == 10.0

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from outside import CHECKS, agrees
+from outside import agrees, checks_about, inputs_of
 from pyproj import Transformer
 
 from exposure.checks import RefusalError
@@ -21,42 +21,25 @@ from exposure.site.topography import effective_length, shape_factor, topography_
 from exposure.tables import load_table
 
 
-@pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("roughness-")])
+@pytest.mark.parametrize("name", checks_about("site", "roughness-"))
 def test_roughness_by_page(name):
-    _, category, height = name.split("-")
-    agrees(terrain_roughness_coefficient(category=category, height=float(height.rstrip("m"))), name)
+    agrees(terrain_roughness_coefficient(**inputs_of(name)), name)
 
 
-@pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("topography-")])
+@pytest.mark.parametrize("name", checks_about("site", "topography-"))
 def test_topography_by_page(name):
-    _, slope, shape = name.split("-")
-    agrees(topography_coefficient(slope=float(slope), shape_factor=float(shape)), name)
+    agrees(topography_coefficient(**inputs_of(name)), name)
 
 
-@pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("obstruction-")])
+@pytest.mark.parametrize("name", checks_about("site", "obstruction-"))
 def test_obstruction_by_page(name):
-    agrees(obstruction_factor(float(name.split("-")[1])), name)
+    agrees(obstruction_factor(inputs_of(name)["distance"]), name)
 
 
-def cliff(position, height):
-    """s behind a cliff whose effective length is 100 m (a rise of 30 m on 50 m)."""
-    return shape_factor(
-        position=position, height=height, rise=30, upwind_length=50, downwind_length=50, cliff=True
-    )
-
-
-@pytest.mark.parametrize(
-    ("name", "found"),
-    [
-        ("shape-up", lambda: shape_factor(position=0, height=10, rise=20, upwind_length=100, downwind_length=100, cliff=False)),
-        ("shape-cliff", lambda: cliff(10, 10)),
-        ("shape-cliff-low", lambda: cliff(10, 1.8)),
-        ("shape-cliff-edge", lambda: cliff(5, 10)),
-        ("shape-hill", lambda: shape_factor(position=50, height=10, rise=20, upwind_length=100, downwind_length=100, cliff=False)),
-    ],
-)  # fmt: skip
-def test_shape_factor_by_page(name, found):
-    agrees(found(), name)
+@pytest.mark.parametrize("name", checks_about("site", "shape-"))
+def test_shape_factor_by_page(name):
+    """A hill of 20 m on 100 m; a cliff of 30 m on 50 m, whose effective length is 100 m."""
+    agrees(shape_factor(**inputs_of(name)), name)
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import xarray as xr
 from builders import climate_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from outside import agrees, compared
+from outside import agrees, checks_about, compared, inputs_of
 from site_world import weather
 
 from exposure.checks import RefusalError
@@ -35,34 +35,28 @@ THREE_YEARS = (
 )  # spreads above the mean, Gumbel by moments
 
 
-@pytest.mark.parametrize("name", ["drop-1", "drop-5", "drop-20"])
+@pytest.mark.parametrize("name", checks_about("site", "drop-"))
 def test_drop_by_page(name):
-    agrees(models.median_drop(float(name.split("-")[1])), name)
+    agrees(models.median_drop(inputs_of(name)["rain"]), name)
 
 
-@pytest.mark.parametrize("name", ["fall-1", "fall-2", "fall-5"])
+@pytest.mark.parametrize("name", checks_about("site", "fall-"))
 def test_fall_speed_by_page(name):
-    agrees(models.fall_speed(float(name.split("-")[1])), name)
+    agrees(models.fall_speed(inputs_of(name)["diameter"]), name)
 
 
-@pytest.mark.parametrize("name", ["factor-1", "factor-2", "factor-10"])
+@pytest.mark.parametrize("name", checks_about("site", "factor-"))
 def test_driving_rain_factor_by_page(name):
-    agrees(models.driving_rain_factor(float(name.split("-")[1])), name)
+    agrees(models.driving_rain_factor(inputs_of(name)["rain"]), name)
 
 
 def test_crossover_by_page():
     agrees(models.crossover_rain(), "crossover")
 
 
-def test_ashrae_by_page():
-    agrees(
-        models.ashrae_rain(exposure_factor=1.0, deposition_factor=0.35, wind_speed=5, rain=2, turn=0),
-        "ashrae-1",
-    )
-    agrees(
-        models.ashrae_rain(exposure_factor=1.3, deposition_factor=0.5, wind_speed=8, rain=3, turn=30),
-        "ashrae-2",
-    )
+@pytest.mark.parametrize("name", checks_about("site", "ashrae-"))
+def test_ashrae_by_page(name):
+    agrees(models.ashrae_rain(**inputs_of(name)), name)
 
 
 @pytest.mark.parametrize(
@@ -80,17 +74,14 @@ def test_ashrae_exposure_by_the_table_in_method(height, exposure, factor):
 
 
 def test_published_example_of_the_free_field_method():
-    agrees(models.free_field_on_wall(170, height_and_ground=0.7, shelter=0.5, admittance=0.5), "toronto-west")
-    agrees(models.free_field_on_wall(380, height_and_ground=1.5, shelter=1.0, admittance=1.0), "toronto-east")
-    agrees(models.height_factor(50), "height-factor")
+    for name in ("toronto-west", "toronto-east"):
+        agrees(models.free_field_on_wall(**inputs_of(name)), name)
+    agrees(models.height_factor(**inputs_of("height-factor")), "height-factor")
 
 
-@pytest.mark.parametrize(
-    ("name", "wind", "rain"),
-    [("screening-2.7", 4.5, 0.6), ("screening-6.6", 5.5, 1.2), ("screening-12.0", 6, 2.0)],
-)
-def test_screening_by_page(name, wind, rain):
-    agrees(models.screening_index(mean_wind_speed=wind, annual_rain=rain), name)
+@pytest.mark.parametrize("name", checks_about("site", "screening-"))
+def test_screening_by_page(name):
+    agrees(models.screening_index(**inputs_of(name)), name)
 
 
 @pytest.mark.parametrize(
@@ -105,7 +96,7 @@ def test_screening_classes_by_the_limits(index, sea, found):
 
 
 def test_warming_by_page():
-    agrees(models.warming_ratio(2.0), "warming-2k")
+    agrees(models.warming_ratio(**inputs_of("warming-2k")), "warming-2k")
 
 
 def test_other_models_by_hand():

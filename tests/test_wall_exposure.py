@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 import xarray as xr
 from builders import climate_of, elevation_of
-from outside import CHECKS, agrees
+from outside import agrees, checks_about, inputs_of
 from site_world import PLANE, neighbours, raster, weather
 
 from exposure.assess import assess_building
@@ -49,9 +49,9 @@ from exposure.wall.positions import by_position
 from exposure.wall.sheltered import sheltered_walls
 
 
-@pytest.mark.parametrize("name", [name for name in CHECKS if name.startswith("class-")])
+@pytest.mark.parametrize("name", checks_about("site", "class-"))
 def test_class_by_page(name):
-    agrees(exposure_class(float(name.split("-")[1])), name)
+    agrees(exposure_class(inputs_of(name)["spell_index"]), name)
 
 
 def steady(hours):
@@ -62,16 +62,12 @@ def steady(hours):
     return climate_of(time, rain=rain, wind_speed=5.0, wind_from_direction=240.0, kind="gauge")
 
 
-@pytest.mark.parametrize(
-    ("name", "hours", "category", "height", "obstacle", "shape"),
-    [
-        ("wall-suburb", 180, "III", 6.0, 30.0, "two-storey, flat roof"),  # I_A 200, O 0.5, W 0.4
-        ("wall-coast", 360, "I", 10.0, None, "two-storey gable"),  # I_A 400, O 1, W 0.5
-    ],
-)
-def test_wall_index_by_page(name, hours, category, height, obstacle, shape):
-    wall = Wall(name="w", orientation=240, length=9, height=height, shape=shape, obstacle_distance=obstacle)
-    site = Site(name="Place", latitude=50, longitude=0, terrain=category)
+@pytest.mark.parametrize("name", ["wall-suburb", "wall-coast"])
+def test_wall_index_by_page(name):
+    given = dict(inputs_of(name))
+    hours = round(given.pop("annual") / (10 / 9))  # of a steady hour
+    site = Site(name="Place", latitude=50, longitude=0, terrain=given.pop("category"))
+    wall = Wall(name="w", orientation=240, length=9, **given)
     index = airfield_index(steady(hours), orientation=[240.0])
     agrees(wall_exposure(index, site, wall).wall_annual_index, name)
 
