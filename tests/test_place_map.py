@@ -35,6 +35,7 @@ from exposure.map.place_map import (
     read_click,
     spot_view,
 )
+from exposure.site.place import Site
 from exposure.wall import Wall
 
 EARTH = Geod(ellps="WGS84")
@@ -116,7 +117,8 @@ class TestLayers:
         assert ray == {"from": [0.0, 0.0], "to": [0.001, 0.0], "hit": True}
 
     def test_the_ground_ring_names_the_sector_the_wind_comes_from(self):
-        site = SimpleNamespace(
+        site = Site(
+            "A",
             latitude=48.6,
             longitude=-29.4,
             terrain=["II"] * 8 + ["I"] + ["III"] * 3,
@@ -279,7 +281,7 @@ class TestWhatIsDrawn:
 
     def test_each_part_is_drawn_where_it_is(self, sent):
         spot = SimpleNamespace(name="A", latitude=1.5, longitude=2.5, note="")
-        site = SimpleNamespace(latitude=1.0, longitude=2.0, terrain=["II"] * 12, topography=[1.0] * 12)
+        site = Site("A", latitude=1.0, longitude=2.0, terrain="II")
         state = MapState(
             label="x",
             view=spot_view(1, 2, zoom=3),

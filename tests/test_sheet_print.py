@@ -3,6 +3,7 @@
 import argparse
 import math
 import re
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -65,6 +66,25 @@ def houses(house, angle_house, tmp_path_factory):
     return found
 
 
+@pytest.fixture(scope="module")
+def html_of(houses):
+    """The sheets of a house as one page, put together once."""
+    return cache(lambda name: sheet_html(houses[name]))
+
+
+@pytest.fixture(scope="module")
+def pdf_of(html_of):
+    """The sheets of a house on this paper from the PDF writer, written once."""
+    pytest.importorskip("weasyprint")
+
+    def write(name, paper):
+        html = html_of(name)
+        assert html.count("@page{margin") == 1
+        return sheet_pdf(html.replace("@page{margin", f"@page{{size:{paper};margin"))
+
+    return cache(write)
+
+
 def fullness(pdf):
     """How far down each page there is ink, as a share of what lies between the margins."""
     shares = []
@@ -90,20 +110,16 @@ def check_pages(pdf, *, paper, name):
 @pytest.mark.parametrize(
     ("name", "paper"), [*((name, "A4") for name in NAMES), ("block", "Letter"), ("standing", "Letter")]
 )
-def test_no_page_is_nearly_empty_from_the_pdf_writer(houses, name, paper):
-    pytest.importorskip("weasyprint")
-    html = sheet_html(houses[name])
-    assert html.count("@page{margin") == 1
-    pdf = sheet_pdf(html.replace("@page{margin", f"@page{{size:{paper};margin"))
-    check_pages(pdf, paper=paper, name=name)
+def test_no_page_is_nearly_empty_from_the_pdf_writer(pdf_of, name, paper):
+    check_pages(pdf_of(name, paper), paper=paper, name=name)
 
 
 @pytest.mark.browser
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 @pytest.mark.parametrize("name", NAMES)
-def test_no_page_is_nearly_empty_from_a_browser(houses, browser, name, paper):
+def test_no_page_is_nearly_empty_from_a_browser(html_of, browser, name, paper):
     page = browser.new_page()
-    page.set_content(sheet_html(houses[name]))
+    page.set_content(html_of(name))
     check_pages(page.pdf(format=paper, print_background=True), paper=paper, name=name)
     page.close()
 
@@ -127,9 +143,8 @@ def letters(pdf):
 
 
 @pytest.mark.parametrize("name", ["block", "standing"])
-def test_print_is_large_enough_to_read(houses, name):
-    pytest.importorskip("weasyprint")
-    html = sheet_html(houses[name])
+def test_print_is_large_enough_to_read(html_of, pdf_of, name):
+    html = html_of(name)
     allowed = []
     for part in SMALL_PRINT:
         pattern = (
@@ -137,7 +152,7 @@ def test_print_is_large_enough_to_read(houses, name):
         )
         allowed += [one.group() for one in re.finditer(pattern, html, re.DOTALL)]
     known = set(Parts(" ".join([*allowed, *re.findall(r'content:"[^}]*', html)])).words.split())
-    found = list(letters(sheet_pdf(html)))
+    found = list(letters(pdf_of(name, "A4")))
     assert len(found) > 3000
     assert min(size for _, size in found) >= SMALLEST - 0.005
     small = {word.replace("\ufffe", "-") for word, size in found if size < RUNNING - 0.005}
