@@ -293,7 +293,7 @@ def _text(entry: Mapping[str, Any], key: str, name: str) -> str:
     return str(value)
 
 
-def _number(value: Any, what: str, name: str) -> float:
+def _number(value: object, what: str, name: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         _refuse(f"{what} is {value!r}", "a number", name)
     return float(value)

@@ -6,7 +6,7 @@ from math import isfinite
 from exposure.detail.bare_wrap import BareWrap, high_words
 from exposure.draw.drawing import band_stem, month_letters, path, picture, stroke, text
 from exposure.draw.lettering import text_width
-from exposure.draw.palette import HAIR, PAPER, RAIN, SOFT
+from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.draw.rose import round_step
 from exposure.figures import litres
 
@@ -43,15 +43,12 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
         )
         marks.append(stroke(f"M{start:.1f} 30 v-6 H{end:.1f} v6", width=1.6))
     parts += marks
-    for values, look in (
-        (tenth, {"width": 1.5, "dashes": "5 3"}),
-        (expected, {"colour": RAIN, "width": 2.5}),
-    ):
+    for values, colour, wide, dashes in ((tenth, INK, 1.5, "5 3"), (expected, RAIN, 2.5, "")):
         runs_known = " ".join(
             path([(across(week + 0.5), up(values[week])) for week in run]) for run in _known(values)
         )
         if runs_known:
-            parts.append(stroke(runs_known, **look))  # type: ignore[arg-type]
+            parts.append(stroke(runs_known, colour=colour, width=wide, dashes=dashes))
     parts.append(stroke(f"M{left} {base} H{width}", width=1.25))
     parts.append(month_letters(left, width, base + 16))
     first, last = max(runs, key=lambda run: run[1] - run[0])

@@ -1,6 +1,7 @@
 """When the rain comes: the share of a year's driving rain in each month."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from exposure.draw.drawing import MONTH_LETTERS, picture, stroke, text
 from exposure.draw.palette import INK, RAIN, SOFT
@@ -80,7 +81,7 @@ def months_sentence(share: Sequence[float]) -> str:
         return sum(parts[(first + step) % 12] for step in range(length))
 
     for length in range(1, 13):
-        first = max(range(12), key=lambda start, length=length: run(start, length))  # type: ignore[misc]
+        first = max(range(12), key=partial(run, length=length))
         if run(first, length) >= MUCH:
             break
     dry = min(range(12), key=lambda start: run(start, BEST_RUN))

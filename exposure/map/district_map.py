@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import shapely
 
 from exposure import __version__
@@ -172,7 +173,7 @@ def _areas(shares: Shares | None, middle: np.ndarray) -> list[dict[str, Any]]:
     ]
 
 
-def _hard_words(row: Any) -> str:
+def _hard_words(row: pd.Series) -> str:
     return f"{row['hard']:.0%} severe or harder"
 
 

@@ -20,6 +20,7 @@ from exposure.draw.raster_picture import Scale, raster_picture, round_scale
 from exposure.figures import LITRES, THOUSAND, litres, metres
 from exposure.rain.coverage import FEW_YEARS
 from exposure.rain.extremes import spell_label
+from exposure.site.place import Site
 from exposure.wall.building import compass_name
 
 QUANTITIES = {
@@ -292,11 +293,10 @@ def rays_layer(rays: Iterable[tuple[float, float, float, float, bool]], middle: 
     ]
 
 
-def ground_ring(site: object, *, radius: float = RING) -> dict:
+def ground_ring(site: Site, *, radius: float = RING) -> dict:
     """The ground of the twelve sectors the wind comes from, as a ring round the site."""
-    middle = Spot(site.latitude, site.longitude)  # type: ignore[attr-defined]
-    terrain = site.terrain  # type: ignore[attr-defined]
-    topography = site.topography  # type: ignore[attr-defined]
+    middle = Spot(site.latitude, site.longitude)
+    terrain, topography = site.categories, site.hill_coefficients
     width = 360 / len(terrain)
     sectors = []
     for number, (category, hill) in enumerate(zip(terrain, topography, strict=True)):

@@ -158,8 +158,8 @@ def _is_pair(corner: object) -> bool:
 
 def _position(latitude: object, longitude: object) -> tuple[float, float]:
     return (
-        check_between(latitude, "latitude", -90, 90, "degrees"),  # type: ignore[arg-type]
-        check_between(longitude, "longitude", -720, 720, "degrees"),  # type: ignore[arg-type]
+        check_between(latitude, "latitude", -90, 90, "degrees"),  # type: ignore[arg-type]  # what is no number is refused
+        check_between(longitude, "longitude", -720, 720, "degrees"),  # type: ignore[arg-type]  # the same
     )
 
 

@@ -5,7 +5,6 @@ import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any
 
 from exposure import __version__
 from exposure.assess import Assessment
@@ -92,7 +91,7 @@ def input_mark(details: BuildingDetails) -> str:
     )
 
 
-def mark_of(inputs: Any) -> str:
+def mark_of(inputs: object) -> str:
     """Eight hexadecimal letters of plain data, in two groups.
 
     Examples

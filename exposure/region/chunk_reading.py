@@ -130,7 +130,7 @@ class ZarrReader:
 
     def __init__(self, array: zarr.Array, folder: Path, packing: Packing, unpack: Callable) -> None:
         self.array, self.folder, self.packing, self.unpack = array, folder, packing, unpack
-        self.chunks: tuple[int, int, int] = array.chunks  # type: ignore[assignment]
+        self.chunks: tuple[int, int, int] = array.chunks  # type: ignore[assignment]  # of three dimensions, as said
         self.dtype = array.dtype
         self.size = int(np.prod(self.chunks)) * self.dtype.itemsize
 

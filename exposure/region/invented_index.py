@@ -63,7 +63,7 @@ def _work_out(place: InventedPlace) -> xr.Dataset:
     start = int(np.datetime64(f"{FIRST_YEAR}-01-01T00", "h").astype(int))
 
     def read(name: str, rows: slice) -> np.ndarray:
-        return np.asarray(group[name][rows], dtype=np.float32).reshape(rows.stop - rows.start, -1)  # type: ignore[index]
+        return np.asarray(group[name][rows], dtype=np.float32).reshape(rows.stop - rows.start, -1)  # type: ignore[index]  # an array, no group
 
     for first in range(0, HOURS, BLOCK):
         rows = slice(first, first + BLOCK)

@@ -13,7 +13,7 @@ import xarray as xr
 from exposure.checks import RefusalError
 from exposure.climate.grid.axes import find_time, listed
 from exposure.climate.grid.names import KNOWN_NAMES, STANDARD_NAMES
-from exposure.doubts import as_attribute, doubt, flags_of
+from exposure.doubts import Doubt, as_attribute, doubt, flags_of
 from exposure.region.turning import Turning, is_regular, true_winds, turning_of
 
 GRID_WINDS = {  # standard names of wind along the grid's own axes
@@ -70,7 +70,7 @@ def _turned_block(
     found: dict[str, str],
     along_grid: bool,
     time: str,
-    note: Any,
+    note: Doubt,
 ) -> xr.Dataset:
     axis = str(block[time].dims[0])
 

@@ -212,7 +212,7 @@ def main(path: str, out: str, name: str, place: str) -> None:
     latitude, _, longitude = place.partition(",")
     at = (float(latitude), float(longitude)) if longitude else None
     try:
-        np.savez(out, **read_fields(Path(path), name, at))  # type: ignore[arg-type]
+        np.savez(out, **read_fields(Path(path), name, at))  # type: ignore[arg-type]  # no field is called as an option
     except RefusalError as refusal:
         parts = {"came": refusal.came, "expected": refusal.expected, "cure": refusal.cure}
         parts["parameter"] = refusal.parameter

@@ -96,7 +96,7 @@ def standings_by_table() -> dict[str, Counter[str]]:
     return {name: count for name, count in counted.items() if count}
 
 
-def _standings(table: Any) -> list[str]:
+def _standings(table: object) -> list[str]:
     if isinstance(table, dict):
         return [*row_standings(table), *(one for value in table.values() for one in _standings(value))]
     return [one for value in table for one in _standings(value)] if isinstance(table, list) else []
