@@ -74,7 +74,7 @@ def _in_sight(proven: Proven, spots: list[Point], sides: list[tuple[Point, Point
     above = np.column_stack([clear[:, 0], np.full(len(spot), top)])
     before = np.column_stack([np.full(len(spot), left), clear[:, 1]])
     ways = linestrings(np.stack([np.stack([clear, above], 1), np.stack([clear, before], 1)]))
-    return ~proven.meets_any(ways).all(axis=0)
+    return np.logical_not(proven.meets_any(ways).all(axis=0))
 
 
 def shown_path(section: Section) -> tuple[Point, ...]:

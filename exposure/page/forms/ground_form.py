@@ -20,13 +20,6 @@ def _sector(sector: int, tail: str) -> Held[str]:
     return Held(f"ground-{sector}-{tail}", "")
 
 
-_ROUND: Held[str | None] = Held("ground-round", None)
-
-
-def _sector(sector: int, tail: str) -> Held[str]:
-    return Held(f"ground-{sector}-{tail}", "")
-
-
 def show_ground_form(answer: Answer, state: PageState) -> None:
     """One field for all round, twelve for the directions, in words beside the category."""
     meanings = {row["category"]: row["meaning"] for row in load_table("terrain")["row"]}

@@ -33,6 +33,7 @@ _NAME: Held[str] = Held("record-name", "the file")  # of what is read
 _COLUMNS: Held[str] = Held("record-columns", "")
 _ROWS: Held[str] = Held("record-rows", "")
 _KIND: Held[str] = Held("record-kind", "")
+_RAIN: Held[str] = Held("record-rain", "")
 _STAMP: Held[str] = Held("record-stamp", "")
 _ZONE: Held[float | None] = Held("record-zone", None)
 _MISSING: Held[str] = Held("record-missing", "")
@@ -112,7 +113,7 @@ def show_record_form(state: PageState) -> None:
             "How its rain adds up",
             list(RAIN_WORDS),
             format_func=RAIN_WORDS.__getitem__,
-            key="record-rain",
+            key=_RAIN.key,
             help="Asked of a grid that does not say.",
         )
     with right:
@@ -306,7 +307,7 @@ def _asked(kind: str | None) -> ToldOfFile:
         stamp=_STAMP.value or None,
         time_zone=_ZONE.value,
         missing=missing_codes(_MISSING.value),
-        rain_rule=told.get("record-rain") or None,
+        rain_rule=_RAIN.value or None,
     )
 
 
