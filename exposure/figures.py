@@ -14,6 +14,7 @@ MINUS = "\u2212"
 LITRES = "L/m²"
 UNKNOWN = "not known"
 THOUSAND = 1000  # from here litres are given to the nearest ten
+TEN_PASCALS = 10.0  # pressures are given in tens, upward
 
 Band = tuple[float, float]
 
@@ -185,21 +186,20 @@ def figures_words(value: float | None, band: Band | None, unit: str) -> str:
 
 
 def pascals(value: float | None) -> str:
-    """A pressure to 10 Pa, finer beside a limit of a class or a level.
+    """A pressure up to the next 10 Pa; no limit of a class or a level lies between, so it keeps both.
 
     Examples
     --------
-    >>> pascals(237.0).replace(NO_BREAK, " "), pascals(3.0).replace(NO_BREAK, " ")
-    ('240 Pa', 'under 10 Pa')
-    >>> [pascals(value).replace(NO_BREAK, "_") for value in (138, 302, 300, 99.6, 100.2)]
-    ['140_Pa', '302_Pa', '300_Pa', '100_Pa', '100.2_Pa']
+    >>> [pascals(value).replace(NO_BREAK, "_") for value in (237.0, 302, 300, 99.6, 100.2)]
+    ['240_Pa', '310_Pa', '300_Pa', '100_Pa', '110_Pa']
+    >>> pascals(3.0).replace(NO_BREAK, " "), pascals(0.0).replace(NO_BREAK, " ")
+    ('under 10 Pa', '0 Pa')
     """
     if value is None or not isfinite(value):
         return UNKNOWN
-    if 0 < value < 10:
+    if 0 < value < TEN_PASCALS:
         return f"under{NO_BREAK}10{NO_BREAK}Pa"
-    shown, decimals = _rounded_pascals(value)
-    return f"{number(shown, decimals)}{NO_BREAK}Pa"
+    return f"{whole(shown_pascals(value))}{NO_BREAK}Pa"
 
 
 def shown_pascals(value: float) -> float:
@@ -208,17 +208,9 @@ def shown_pascals(value: float) -> float:
     Examples
     --------
     >>> shown_pascals(237.0), shown_pascals(302.0), shown_pascals(3.0)
-    (240, 302, 3.0)
+    (240.0, 310.0, 3.0)
     """
-    return value if 0 < value < 10 else _rounded_pascals(value)[0]
-
-
-def _rounded_pascals(value: float) -> tuple[float, int]:
-    for step, decimals in ((10, 0), (1, 0), (0.1, 1)):
-        shown = step * floor(value / step + 0.5)
-        if all((shown <= limit + 1e-9) == (value <= limit + 1e-9) for limit in _pressure_limits()):
-            return shown, decimals
-    return value, 3
+    return value if 0 < value < TEN_PASCALS else TEN_PASCALS * ceil(round(value / TEN_PASCALS, 6))
 
 
 def pressure_band(band: Band) -> str:
@@ -233,15 +225,6 @@ def pressure_band(band: Band) -> str:
     if not isfinite(band[1]):
         return f"at least {low}{NO_BREAK}Pa"
     return f"{low} to {whole(10 * ceil(band[1] / 10))}{NO_BREAK}Pa"
-
-
-@cache
-def _pressure_limits() -> tuple[float, ...]:
-    """Pressures above which a higher window class or level is asked. [Pa]"""
-    classes = [float(row["pressure"]) for row in load_table("window_class")["row"]]
-    above = [classes[-1] + 150 * step for step in range(1, 30)]  # E750 and the steps after it
-    ladder = [float(row["pressure_to"]) for row in load_table("detail_level")["row"]]
-    return tuple(sorted({*classes, *above, *(limit for limit in ladder if limit < 1e6)}))
 
 
 def millimetres(value: float | None) -> str:

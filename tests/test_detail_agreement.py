@@ -4,18 +4,22 @@ The pairs that must agree are listed here, each with the reason; random houses l
 """
 
 import re
+from contextlib import suppress
 from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_detail_ladder import CHOICES, circumstances, exposure_of, pressure_of
+from test_detail_ladder import CHOICES, FRAMED_WALLS, circumstances, exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.order import window_sequence
 from exposure.detail.rule_file import local_rules
 from exposure.doubts import has_doubt
+from exposure.junction.head import head
+from exposure.junction.numbers import numbers_of
+from exposure.junction.window import NotDrawnError
 from exposure.tables import load_table
 
 FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
@@ -145,10 +149,35 @@ def disagreements(mine, lines, steps):
     if "smoke" in lines:
         search = lines["smoke"].build
         clash("smoke too early", "Once every window is in" not in search or "after the first" not in search)
-    clash("smoke before all are in", "smoke" in lines["air_seal"].build or "smoke" in said)
+    early = "smoke" in said.replace("smoke has been run along it, once every window is in", "")
+    clash("smoke before all are in", "smoke" in lines["air_seal"].build or early)
+    # a tray that counts on a tested seal: each window's is tested, nothing covers it before, and nothing lowers it again
+    tested = mine.air_seal_tested
+    if steps:
+        clash("seal covered", tested != ("Line nothing over it before smoke has been run along it" in said))
+    if tested and "smoke" in lines:
+        clash("seal of one window", "the inner seal of every window" not in lines["smoke"].build)
+    clash("lowered twice", tested == ("which lowers it" in lines["back_dam"].caution))
+    # as many photos as hold points ask
+    clash("photos", lines["photo"].value < sum("Photograph" in step for step in steps))
+    # where no opening has to be sprayed no step holds for a spray, and where one has to none is left to the reader's wish
+    if steps:
+        clash("spray held", ("chk_min" in lines) != ("Write down time, " in said))
+        clash("spray wished", ("chk_min" in lines) == ("; a soft spray from a hose helps" in said))
+    clash("spray asked", ("chk_min" in lines) == ("if you like" in str(lines["chk_type"].value)))
+    # trays in a leaf step with a slope where there is one
+    if "step_tray" in lines:
+        clash(
+            "tray on a flat roof",
+            ("stepped with the slope" in lines["step_tray"].build) != ("step_h" in lines),
+        )
+    # a level threshold cannot stand above the snow: one of both lines says that it counts
+    if mine.snow_depth:
+        clash("level threshold in snow", "at such a door this counts" not in lines["door_sill"].caution)
+        clash("sill of a level threshold", "but for level thresholds" not in lines["snow_open"].build)
     # a back upstand holds the head of water and the splash that its reason tells
-    for head in re.findall(r"in a gust [^,]*, ([\d,]+)\u00a0mm, and 5", lines["back_dam"].why):
-        clash("splash", lines["back_dam"].value < float(head.replace(",", "")) + 5)
+    for water in re.findall(r"in a gust [^,]*, ([\d,]+)\u00a0mm, and 5", lines["back_dam"].why):
+        clash("splash", lines["back_dam"].value < float(water.replace(",", "")) + 5)
     # mesh takes from what a weep hole opens, and the line that asks the area says so
     if "cav_vent_mas" in lines and "mesh" in lines:
         clash("mesh in weep holes", "mesh" not in lines["cav_vent_mas"].build)
@@ -229,6 +258,47 @@ def test_a_broken_pair_is_found():
     open_joint = {**lines, "cav_vent_mas": replace(lines["cav_vent_mas"], build="Leave 700 mm2 a metre.")}
     assert "mesh in weep holes" in disagreements(leaf, open_joint, steps)
     assert "mortar" in disagreements(leaf, {k: v for k, v in lines.items() if k != "metal_mortar"}, steps)
+    few = {**lines, "photo": replace(lines["photo"], value=1)}
+    assert "photos" in disagreements(leaf, few, steps)
+    assert {"seal covered", "lowered twice"} <= set(
+        disagreements(leaf.changed(air_seal_tested=True), lines, steps)
+    )
+    sprayed = {
+        **soft,
+        "chk_min": lines["chk_min"],
+    }  # of an elevation whose steps leave the spray to the reader
+    assert {"spray held", "spray wished", "spray asked"} <= set(
+        disagreements(Circumstances(), sprayed, steps)
+    )
+    sloped = {k: v for k, v in lines.items() if k != "step_h"}
+    assert "tray on a flat roof" in disagreements(leaf, sloped, steps)
+    assert {"level threshold in snow", "sill of a level threshold"} <= set(
+        disagreements(
+            leaf.changed(snow_depth=500.0),
+            {**lines, "snow_open": replace(lines["dpc_up"], build="300 mm")},
+            steps,
+        )
+    )
+    one = {
+        **calm,
+        "smoke": replace(calm["smoke"], build="Once every window is in, after the first, run smoke."),
+    }
+    assert "seal of one window" in disagreements(promised, one, steps_there)
+
+
+@pytest.mark.parametrize("wall", FRAMED_WALLS, ids=str)
+def test_the_head_is_drawn_in_the_words_of_its_steps(wall):
+    kind, sheathing, window, frame = wall
+    mine = Circumstances(wall_type=kind, sheathing=sheathing, window_position=window, frame_type=frame)
+    for spell, push in ((10.0, 50.0), (140.0, 400.0)):
+        schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+        said = " ".join(step.text for step in schedule.steps)
+        with suppress(NotDrawnError):
+            drawn = " ".join(
+                layer.name for layer in head(numbers_of(schedule, mine, pressure_of(push))).layers
+            )
+            assert ("head flap" in drawn) == ("head flap" in said)
+            assert ("level cut" in drawn) == ("level cut" in said)
 
 
 @pytest.mark.parametrize("wall", CHOICES["wall_type"])

@@ -109,7 +109,11 @@ def test_a_masonry_leaf_holds_its_own_boxes_and_trays():
         lines = lines_of(wall_type=wall, roof_below="pitched at 10 degrees or more")
         assert "cavity tray" in lines["box_tray"].build
         assert "to the leaf alone" in lines["leaf_fix"].build
-        assert "stepped" in lines["step_tray"].build
+        assert "stepped with the slope" in lines["step_tray"].build
+        for level in ({"roof_below": "flatter than 10 degrees"}, {"deck": "enclosed at the first floor"}):
+            flat = lines_of(wall_type=wall, **level)["step_tray"].build
+            assert "slope" not in flat
+            assert "level all along" in flat
         assert not {"box_flash", "block_fix"} & lines.keys()
     assert "step_tray" not in lines_of(wall_type="masonry veneer")
 

@@ -13,7 +13,13 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
-from exposure.detail.water_check import check_pressure, openings_to_check, water_check
+from exposure.detail.water_check import (
+    RatedPressure,
+    check_pressure,
+    openings_to_check,
+    pressure_words,
+    water_check,
+)
 from exposure.detail.water_steps import joint_minutes, wetted_area
 from exposure.detail.window_class import (
     class_passed,
@@ -78,15 +84,14 @@ def test_how_many_openings_by_hand(least, share, number, checked):
 @settings(max_examples=200, deadline=None)
 @given(wanted=st.floats(0, 800), rating=st.none() | st.floats(10, 900), level=st.integers(1, 4))
 def test_never_above_the_rating(wanted, rating, level):
-    applied, words, stop = check_pressure(wanted=wanted, rating=rating, level=level)
-    assert words
+    applied, stop = check_pressure(wanted=wanted, rating=rating, level=level)
     if rating is not None and wanted > rating:
         assert applied is None
         assert "the window is the wrong one" in stop
     elif level < 4:
         assert applied is None
     elif rating is None:
-        assert "never go above" in words
+        assert "never go above" in pressure_words([RatedPressure(None, applied)])
     else:
         assert applied <= rating
         assert applied >= min(wanted, rating)
@@ -95,55 +100,64 @@ def test_never_above_the_rating(wanted, rating, level):
 
 def test_two_thirds_of_the_rating_by_hand():
     # 6.24 pounds a square foot is 298.8 Pa; two thirds of it 199.2 Pa, up to the next 10 of a gauge
-    applied, words, _ = check_pressure(wanted=100, rating=298.8, level=4)
+    applied, _ = check_pressure(wanted=100, rating=298.8, level=4)
     assert applied == 200
-    assert words.startswith("200\u00a0Pa")
+    assert pressure_words([RatedPressure(298.8, applied)]).startswith("200\u00a0Pa")
 
 
 @given(rating=st.floats(10, 3000), wanted=st.floats(0, 3000))
 def test_no_pressure_is_printed_above_the_rating(rating, wanted):
-    applied, words, _ = check_pressure(wanted=wanted, rating=rating, level=4)
+    applied, stop = check_pressure(wanted=wanted, rating=rating, level=4)
     if applied is not None:
+        words = pressure_words([RatedPressure(rating, applied)])
         printed = float(words.split("\u00a0")[0].replace(",", ""))
         assert printed <= rating * (1 + 1e-9)
         assert printed == pytest.approx(applied, rel=1e-9)
     else:  # and the two figures of a refusal differ as they are said to
-        printed, rated = (
-            float(word.replace(",", ""))
-            for word in re.findall(r"([\d.,]+)\u00a0Pa", words + _why(wanted, rating))
-        )
+        printed, rated = (float(word.replace(",", "")) for word in re.findall(r"([\d.,]+)\u00a0Pa", stop))
         assert printed > rated
-
-
-def _why(wanted, rating):
-    return check_pressure(wanted=wanted, rating=rating, level=4)[2]
 
 
 def test_a_rating_just_below_a_ten_is_not_passed_by_hand():
     # a window tight to 95.5 Pa, a wall of 95 Pa: 100 would be past the rating
-    assert check_pressure(wanted=95, rating=95.5, level=4)[:2] == (
-        95.5,
+    assert check_pressure(wanted=95, rating=95.5, level=4) == (95.5, None)
+    assert pressure_words([RatedPressure(95.5, 95.5)]) == (
         "95.5\u00a0Pa: two thirds of the rating, 95.5\u00a0Pa as told, or this elevation's pressure if higher. "
-        "A window ordered instead is checked by its own rating.",
+        "A window ordered instead is checked by its own rating."
     )
 
 
 def test_an_unknown_rating_asks_less_only_until_it_is_known_by_hand():
-    # one door of unknown rating beside windows of 900 Pa: 370 Pa for now, 600 Pa once all are known
-    unknown, words, _ = check_pressure(wanted=370, rating=None, level=4)
-    known, told, _ = check_pressure(wanted=370, rating=900, level=4)
-    assert (unknown, known) == (370, 600)
-    assert "once it is known, two thirds of it where that is more" in words
-    assert "900\u00a0Pa as told" in told
+    # one door of unknown rating beside windows of 900 Pa: 370 Pa for the door, two thirds of 900 for the windows
+    sizes = [Opening("south-west", 900, 1200, 3, rated=900.0), Opening("south-west", 1000, 2100, door=True)]
+    check = water_check(schedule_of(140.0, 370.0), pressure=370.0, openings=4, sizes=sizes)
+    assert check.pressures == ((900.0, 600.0), (None, 370.0))
+    said = check.pressure_words.replace("\u00a0", " ")
+    assert said.startswith("600 Pa where the rating is 900 Pa as told: ")
+    assert "; 370 Pa, this elevation's pressure, where a rating is not known. " in said
+    assert "once it is known, two thirds of it where that is more" in said
+    raised = next(step.text for step in check.steps if step.text.startswith("Raise")).replace("\u00a0", " ")
+    assert "to 600 Pa (rated 900 Pa) or 370 Pa (rating not known), and hold" in raised
+    # by hand: 600 Pa are a wind of 31.3 m/s and 61.2 mm of water, 370 Pa 24.6 m/s and 37.7 mm
+    assert "31 m/s square on one face and 62 mm of water; of 25 m/s" in check.fan_words.replace("\u00a0", " ")
+    assert has_doubt(check.flags, "detail.window_rating_unknown")
     assert rated_words(95.5) == "95.5\u00a0Pa"
+
+
+def test_a_window_too_weak_for_its_wall_stops_the_check_whoever_stands_beside_it():
+    sizes = [Opening("south-west", 900, 1200, rated=300.0), Opening("south-west", 1000, 2100, door=True)]
+    check = water_check(schedule_of(140.0, 370.0), pressure=370.0, openings=2, sizes=sizes)
+    assert check.pressures == check.chamber == ()
+    assert "above the window's rating of 300" in check.stop
+    assert check.pressure_words == "None."
 
 
 @given(pressure=st.floats(10, 1500))
 def test_a_pressure_is_never_printed_into_another_class_or_level(pressure):
     printed = float(pascals(pressure).split("\u00a0")[0].replace(",", ""))
     limits = [0, 50, 100, 150, 200, 250, 300, 450, 600, 750, 900, 1050, 1200, 1350, 1500]
-    assert [printed <= limit + 1e-3 for limit in limits] == [pressure <= limit + 1e-3 for limit in limits]
-    assert abs(printed - pressure) <= 5 + 1e-9
+    assert [printed <= limit + 1e-5 for limit in limits] == [pressure <= limit + 1e-5 for limit in limits]
+    assert -1e-5 <= printed - pressure < 10  # never told milder than it is
 
 
 @settings(max_examples=60, deadline=None)
@@ -167,14 +181,21 @@ def test_one_order_for_the_house_holds_every_printed_gust(gusts, gust_factor):
     assert all(name in found.in_words for name in found.harder) or found.others is None
 
 
-@pytest.mark.parametrize(("door", "count"), [(False, 1), (True, 2)])
-def test_a_door_and_a_window_are_two_first_of_their_types(door, count):
+@pytest.mark.parametrize(
+    ("door", "count", "said"),
+    [
+        (False, 1, "The first window, as soon as it is in"),
+        (True, 2, "The first window and the first door, as soon as each is in"),
+    ],
+)
+def test_a_door_and_a_window_are_two_first_of_their_types(door, count, said):
     sizes = [Opening("south", 1200, 1200, 4), Opening("south", 1800, 2100, 1, door=door)]
     schedule = schedule_of(40.0, 100.0)
     assert schedule.level == 2
     check = water_check(schedule, pressure=100.0, openings=5, sizes=sizes)
-    assert "first of each type" in check.first
+    assert check.first.startswith(said)
     assert check.openings == count
+    assert water_check(schedule, pressure=100.0, openings=5).first.startswith("The first of each type")
 
 
 def test_a_plan_at_level_four():
@@ -250,8 +271,7 @@ def test_what_each_level_checks_and_does_after_a_leak(spell, push, first, chambe
     assert check.minutes == {10: 5, 45: 15, 70: 15, 140: 30}[spell]
     if push == 400:  # without a rating the wall's own pressure: 400 Pa, a wind of 25.6 m/s, 40.8 mm of water
         assert (check.pressure, check.pressure_words[:6]) == (400.0, "400\u00a0Pa")
-        assert "a wind of 26\u00a0m/s" in check.fan_words
-        assert "41\u00a0mm of water" in check.fan_words
+        assert "a wind of 26\u00a0m/s square on one face and 41\u00a0mm of water" in check.fan_words
         assert water_check(schedule_of(spell, push), pressure=401.0).pressure == 410.0
 
 
@@ -287,15 +307,15 @@ def test_one_pressure_is_one_head_of_water():
     why = next(line.why for line in schedule_of(70.0, 308.2).lines if line.key == "head_up")
     assert "310\u00a0Pa in heavy rain" in why
     assert "32\u00a0mm of water" in why
-    assert [head_words(push) for push in (305.1, 308.2, 310.0, 314.0)] == ["32\u00a0mm"] * 4
+    assert [head_words(push) for push in (300.1, 305.1, 308.2, 310.0)] == ["32\u00a0mm"] * 4
     assert head_words(196.2) == "21\u00a0mm"  # 200 Pa as told, 20.4 mm
 
 
 def test_an_order_by_a_weak_record_tells_what_the_hard_end_asks():
-    """EN 12208: 104 Pa is class 4 (150 Pa), 220 Pa is class 6 (250 Pa)."""
+    """EN 12208: 104 Pa, told as 110, is class 4 (150 Pa), 220 Pa is class 6 (250 Pa)."""
     weak = {"a": window_order(mean=45.0, gust=104.0, indicative=True, hard_end=220.0)}
     firm = {"a": window_order(mean=45.0, gust=104.0, hard_end=220.0)}
-    assert "class 4 for 104\u00a0Pa" in house_order(weak).in_words
+    assert "class 4 for 110\u00a0Pa" in house_order(weak).in_words
     assert "the hard end of its band, 220\u00a0Pa, asks class 6" in house_order(weak).in_words
     assert "hard end" not in house_order(firm).in_words
 
@@ -361,9 +381,9 @@ def test_a_wall_to_be_designed_has_its_check_doubted():
 
 
 def test_a_pressure_may_reach_the_rating():
-    assert check_pressure(wanted=300.0, rating=300.0, level=4)[::2] == (300.0, None)
+    assert check_pressure(wanted=300.0, rating=300.0, level=4) == (300.0, None)
     assert check_pressure(wanted=300.1, rating=300.0, level=4)[0] is None
-    assert check_pressure(wanted=300.1, rating=300.0, level=1)[2] is not None
+    assert check_pressure(wanted=300.1, rating=300.0, level=1)[1] is not None
 
 
 def test_shares_of_the_gust_and_both_methods_by_hand():

@@ -43,7 +43,9 @@ def test_who_is_tested_at_once_and_who_after_failures():
     [(30.0, None, 50.0), (30.0, 40.0, 40.0), (62.0, None, 70.0), (62.0, 150.0, 100.0)],
 )
 def test_a_chamber_gives_at_least_one_step_and_never_more_than_the_rating(push, rating, pressure):
-    assert check_of("south", 20.0, push, rating=rating).chamber == pytest.approx(pressure)
+    assert check_of("south", 20.0, push, rating=rating).chamber == ((rating, pytest.approx(pressure)),)
+    at_once = check_of("south", 140.0, push, rating=rating)  # on site and in a laboratory alike
+    assert at_once.pressures == at_once.chamber == ((rating, pytest.approx(pressure)),)
 
 
 def test_the_first_of_a_type_and_the_fan_agree():

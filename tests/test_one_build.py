@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from test_detail_ladder import circumstances, exposure_of, pressure_of
 from test_detail_rules import OFFICE
 
-from exposure.assess.costs import ElevationCost, LevelCost, build_cost, elevation_cost, level_cost
+from exposure.assess.costs import BuildCost, ElevationCost, LevelCost, build_cost, elevation_cost, level_cost
 from exposure.assess.one_build import Corner, OneBuild, OneLine, ToBuild, one_build, strictness
 from exposure.assess.prices import Prices, read_prices
 from exposure.checks import RefusalError
@@ -119,6 +119,7 @@ def test_corners_and_material_by_hand():
     assert build.together.batten == pytest.approx((24 + 19 + 24) * 5 * 1.1)
     said = " ".join(build.in_words)
     assert "rigid boards on 90" in said
+    assert "waste included; battens for a cavity of 50 mm where less would do." in said.replace("\u00a0", " ")
     assert "1 corner where" in said
     assert "(south and east: cavity 50 mm against 0 mm)" in said.replace("\u00a0", " ")
     # in brief the corner is counted and not named; all else reads the same
@@ -181,14 +182,15 @@ def test_an_elevation_beyond_the_ladder_is_named():
 
 @pytest.mark.parametrize(
     ("more", "said"),
-    # what is taken off more, by hand; half a unit is the least that is told
+    # what is taken off more or less, by hand; nothing that costs is called nothing
     [
         ({}, "no more material"),
-        ({"membrane": 60.49}, "no more material"),
-        ({"membrane": 60.5}, "0 m² more membrane"),
+        ({"membrane": 60.005}, "no more material"),
+        ({"membrane": 60.5}, "under 1 m² more membrane"),
+        ({"sill_tray": 4.1}, "under 1 m more sill tray"),
         ({"tape": 103.0, "batten": 150.0}, "3 m more tape and 30 m more batten"),
         ({"sill_tray": 6.0, "head_flashing": 8.0}, "2 m more sill tray and 3 m more head flashing"),
-        ({"tape": 90.0}, "no more material"),
+        ({"tape": 90.0, "membrane": 62.0}, "2 m² more membrane and 10 m less tape"),
     ],
 )
 def test_what_one_build_takes_more_in_words(more, said):
@@ -410,8 +412,23 @@ def test_one_build_costs_what_its_material_costs_by_hand():
     ]
     found = build_cost(build, costs, prices)
     # boards on the south's 50 m2 alone, on both walls (10 by 5 and 8 by 5 m) together
-    assert (found.alone, found.together.cost) == (500.0, 900.0)
-    assert "XTS 900, 400 more" in found.in_words
+    assert (found.alone, found.together.cost) == ((500.0, 0.0), 900.0)
+    assert "XTS 900, 400 more than wall by wall" in found.in_words
+
+
+@pytest.mark.parametrize(
+    ("alone", "together", "said"),
+    # the difference is that of the figures as printed: 26, 163, 142 and 0 are 331
+    [
+        ((26.4, 163.3, 141.6, 0.0), 332.0, "XTS 332, 1 more than wall by wall."),
+        ((10.4, 10.4), 20.8, "XTS 21, as much as wall by wall."),
+        ((10.4, 10.4), 20.9, "XTS 21, 1 more than wall by wall."),
+        ((10.6, 10.6), 21.3, "XTS 21, more than wall by wall by what rounding hides."),
+        ((100.0, 50.0), 120.0, "XTS 120, 30 less than wall by wall."),
+    ],
+)
+def test_the_cost_of_one_build_agrees_with_the_printed_prices(alone, together, said):
+    assert BuildCost("w", "XTS", alone, LevelCost(0, together, (), False)).in_words.endswith(said)
 
 
 @pytest.mark.slow

@@ -26,6 +26,7 @@ from exposure.detail.ladder import ladder_rows
 from exposure.detail.openings import Opening
 from exposure.detail.schedule import detail_schedule
 from exposure.export.details_files import take_off_csv
+from exposure.figures import pascals
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
 from exposure.map.contour_map import RegionField
@@ -534,6 +535,43 @@ def test_cautions_and_doubts_reach_every_reader(house):
         for flag in house.assessment.flags:
             assert flag.replace("L/m2", "L/m²").split(";")[0][:60] in words
     assert "indicative" in Parts(sheet_html(house)).words  # three years
+
+
+def test_the_first_sheet_counts_the_doubts_that_the_sheet_of_figures_numbers(house, angle_house):
+    for details in (house, angle_house):
+        plan = sheet_plan(details)
+        sheets = sheets_of(sheet_html(details))
+        first, figures = (Parts("<x " + sheets[number]).words for number in (1, plan.numbers["figures"]))
+        listed = sheets[plan.numbers["figures"]].split("What to doubt", 1)[1]
+        numbers = [int(found) for found in re.findall(r"<b>(\d+)</b>", listed)]
+        assert numbers == list(range(1, len(numbers) + 1))
+        assert f"What to doubt, by number: {len(numbers)} in all" in figures
+        said = re.search(r"And (\d+) more, (\d+) to (\d+) on sheet (\d+)\.", first)
+        assert [int(found) for found in said.groups()] == [
+            len(numbers) - 2, 3, len(numbers), plan.numbers["figures"],
+        ]  # fmt: skip
+        doubts = re.search(r"Doubts\. (.*?) And \d+ more", first).group(1)
+        for number, words in re.findall(r"<li><b>([12])</b> (.*?)</li>", listed):
+            assert Parts(f"<x>{words}").words.strip() in doubts, number
+
+
+def test_a_gust_of_the_house_is_told_from_that_of_the_elevation(house):
+    """Each elevation's row names the gust of the order and, where it has another, its own: that of the sheet of figures."""
+    sheets = {n: Parts("<x " + piece).words for n, piece in sheets_of(sheet_html(house)).items()}
+    plan = sheet_plan(house)
+    figures = sheets[plan.numbers["figures"]]
+    others = 0
+    for sheet in plan.fronts:
+        for one in sheet.elevations:
+            own, ordered = (
+                pascals(value).replace("\u00a0", " ")
+                for value in (one.window.own_pressure, one.window.pressure)
+            )
+            assert f"in a gust from any side {own}," in figures
+            here = f" on the hardest elevation; here {own}" if own != ordered else ""
+            assert f"{one.window.to_order}, gust {ordered}{here}" in sheets[sheet.number]
+            others += own != ordered
+    assert others or len({one.pressure.any_direction_gust for one in house.elevations}) == 1
 
 
 def test_printed_factors_of_an_elevation_multiply_back(house):

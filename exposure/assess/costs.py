@@ -15,6 +15,8 @@ from exposure.figures import listed, number
 from exposure.rain.pressure import WallPressure
 from exposure.wall import WallExposure
 
+LEAST_COST = 0.005  # in the currency, from which costs differ
+
 
 @dataclass(frozen=True)
 class LevelCost:
@@ -62,17 +64,21 @@ class BuildCost:
 
     wall_type: str
     currency: str
-    alone: float
+    alone: tuple[float, ...]  # of each elevation by itself
     together: LevelCost
 
     @property
     def in_words(self) -> str:
-        """What one build costs, and how much more than wall by wall."""
-        more = self.together.cost - self.alone
-        return (
-            f"One build for {self.wall_type}: material {self.currency} {number(self.together.cost)}, "
-            f"{number(more)} more than wall by wall."
-        )
+        """What one build costs, and how much more than wall by wall: the difference of the figures as printed."""
+        shown = [round(one) for one in (self.together.cost, *self.alone)]
+        more, exact = shown[0] - sum(shown[1:]), self.together.cost - sum(self.alone)
+        if abs(exact) < LEAST_COST:
+            against = "as much as wall by wall"
+        elif (more > 0) == (exact > 0) and more:
+            against = f"{number(abs(more))} {'more' if more > 0 else 'less'} than wall by wall"
+        else:
+            against = f"{'more' if exact > 0 else 'less'} than wall by wall by what rounding hides"
+        return f"One build for {self.wall_type}: material {self.currency} {number(shown[0])}, {against}."
 
 
 def elevation_cost(
@@ -96,12 +102,12 @@ def elevation_cost(
 
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     ruled = [line for line in built.lines if line.rule]
-    cavity = any(line.key == "cav_depth" for line in ruled)
+    asked = frozenset(line.key for line in ruled)
     top = len(levels())
 
     def at(wetness: int, push: int) -> LevelCost:
         found = Levels(wetness, push, design, beyond=False, raised=())
-        values = row_values(found, pressure, circumstances, cavity_asked=cavity)
+        values = row_values(found, pressure, circumstances, asked=asked)
         lines = [
             line_of(row, value, found, exposure, pressure, circumstances, None)
             for row, value in values.values()
@@ -137,7 +143,7 @@ def build_cost(build: OneBuild, elevations: Sequence[ElevationCost], prices: Pri
     """
     shared = {one.line.key: one.line.value for one in build.lines if not one.apart}
     together = level_cost(0, build.together, shared, prices)
-    alone = sum(one.scheduled.cost for one in elevations if one.elevation in build.elevations)
+    alone = tuple(one.scheduled.cost for one in elevations if one.elevation in build.elevations)
     return BuildCost(build.wall_type, prices.currency, alone, together)
 
 

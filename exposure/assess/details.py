@@ -296,7 +296,7 @@ def _elevation(
             schedule,
             pressure=design,
             openings=counted if house.openings else None,
-            rating=rating,
+            rating=house.rating,
             sizes=mine,
         ),
         bare_wrap=bare,

@@ -33,6 +33,12 @@ BUILT_THROUGHOUT = (
     "open_tape",
     "seam_tape",
 )  # a wall without gets them
+SAME = 0.01  # m or m2, from which a difference of material is told; our choice
+HARDER_KINDS = {
+    "mem_class": "membrane",
+    "cav_depth": "battens for a cavity of",
+    "cav_render": "battens for a cavity of",
+}
 MEET = 0.05  # m between the ends of two elevations that share a corner; our choice
 
 
@@ -85,6 +91,18 @@ class OneBuild:
     ]  # elevations that need a design of their own: the build holds their floor alone
 
     @property
+    def harder_kinds(self) -> tuple[str, ...]:
+        """Materials of which some elevation gets a harder, so dearer, kind than it asks by itself."""
+        return tuple(
+            f"{HARDER_KINDS[one.line.key]} {amount(one.line.value, one.line.unit)}"
+            for one in self.lines
+            if one.line.key in HARDER_KINDS
+            and one.more_for
+            and not one.apart
+            and one.line.value != RIGID_BOARDS
+        )
+
+    @property
     def is_needed(self) -> bool:
         """Whether the elevations differ at all."""
         return any(one.more_for for one in self.lines)
@@ -109,7 +127,8 @@ class OneBuild:
             if one.line.key in TOLD and not one.apart
         ]
         said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
-        said.append(f"Against wall by wall it takes {self.more_words}, waste included.")
+        kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
+        said.append(f"Against wall by wall it takes {self.more_words}, waste included{kinds}.")
         if self.corners:
             met = "; ".join(f"{' and '.join(one.elevations)}: {one.differ[0]}" for one in self.corners)
             many = len(self.corners)
@@ -125,21 +144,30 @@ class OneBuild:
 
     @property
     def more_words(self) -> str:
-        """What it takes more than wall by wall."""
-        parts = []
-        for name, unit in (
-            ("membrane", "m²"),
-            ("tape", "m"),
-            ("sill_tray", "m"),
-            ("head_flashing", "m"),
-            ("batten", "m"),
-        ):
-            before, after = getattr(self.alone, name), getattr(self.together, name)
-            if before is not None and after is not None and after - before >= 0.5:
-                parts.append(f"{amount_words(after - before)}{NO_BREAK}{unit} more {name.replace('_', ' ')}")
+        """What it takes more than wall by wall, or less."""
+        parts = [
+            _difference(getattr(self.alone, name), getattr(self.together, name), unit, name.replace("_", " "))
+            for name, unit in (
+                ("membrane", "m²"),
+                ("tape", "m"),
+                ("sill_tray", "m"),
+                ("head_flashing", "m"),
+                ("batten", "m"),
+            )
+        ]
         if self.boards_together - self.boards_alone >= 0.5:
             parts.append(f"rigid boards on {self.boards_together - self.boards_alone:,.0f}{NO_BREAK}m² more")
-        return listed(parts) if parts else "no more material"
+        told = [part for part in parts if part]
+        return listed(told) if told else "no more material"
+
+
+def _difference(before: float | None, after: float | None, unit: str, what: str) -> str:
+    """How much more or less of a material, in words; empty where it is as much, or not known."""
+    if before is None or after is None or abs(after - before) < SAME:
+        return ""
+    much = abs(after - before)
+    shown = amount_words(much) if much >= 1 else "under 1"
+    return f"{shown}{NO_BREAK}{unit} {'more' if after > before else 'less'} {what}"
 
 
 def one_build(

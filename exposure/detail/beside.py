@@ -19,6 +19,8 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "open studs": lambda c: c.sheathing == "open studs",
     "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
     "pitched roof": lambda c: c.roof_below != FLAT and (_BESIDE["roof"](c) or c.roof_below == PITCHED),
+    "no pitched roof": lambda c: not _BESIDE["pitched roof"](c),
+    "seal tested": lambda c: c.air_seal_tested,
     "flat roof": lambda c: c.roof_below == FLAT,
     "roof below or deck": lambda c: _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["deck"](c),
     "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from exposure.detail.openings import Opening
-from exposure.detail.water_check import PASS_RULE, WaterCheck
+from exposure.detail.water_check import PASS_RULE, WaterCheck, by_rating
 from exposure.detail.water_steps import MARGIN, WATCH, litres_by_size
 from exposure.detail.window_class import rated_words
 from exposure.doubts import has_doubt
@@ -58,7 +58,7 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
         The building's openings, for the areas to wet.
     """
     rate = next(row["rate"] for row in load_table("water_test")["row"] if row["method"].endswith("E1105"))
-    held = [one.chamber for one in checks if one.chamber is not None]
+    held = {pressure.applied for one in checks for pressure in one.chamber}
     minutes = max([LEAST_MINUTES, *(one.minutes for one in checks)])
     shown = {
         "which": _which(checks),
@@ -66,7 +66,7 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
         "areas": litres_by_size(rate, sizes),
         "rate": amount(rate, "L/(m²·min)"),
         "pressures": _pressures(checks),
-        "steps": rated_words(max(held)) if len(set(held)) == 1 else "the pressure of its elevation",
+        "steps": rated_words(max(held)) if len(held) == 1 else "the pressure of its elevation and rating",
         "minutes": amount(minutes, "min"),
         "watch": amount(max(minutes, WATCH), "min"),
         "passed": PASS_RULE,
@@ -86,15 +86,15 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
             if row["part"] == name
         )
 
-    at_once = tuple(one.elevation for one in checks if one.pressure is not None)
+    at_once = tuple(one.elevation for one in checks if one.pressures)
     return LaboratoryBrief(at_once, part("facts"), part("sequence"), part("report"))
 
 
 def _which(checks: Sequence[WaterCheck]) -> str:
     """Openings to test, at once or only after failures."""
-    at_once = [one for one in checks if one.pressure is not None]
-    later = [one.elevation for one in checks if one.pressure is None and one.chamber is not None]
-    wrong = [one.elevation for one in checks if one.chamber is None]
+    at_once = [one for one in checks if one.pressures]
+    later = [one.elevation for one in checks if not one.pressures and one.chamber]
+    wrong = [one.elevation for one in checks if not one.chamber]
     said = []
     if at_once:
         many = [
@@ -113,11 +113,11 @@ def _which(checks: Sequence[WaterCheck]) -> str:
 
 def _pressures(checks: Sequence[WaterCheck]) -> str:
     """The last pressure on each elevation, those that share one together."""
-    by_pressure: dict[float, list[str]] = {}
+    by_pressure: dict[str, list[str]] = {}
     for one in checks:
-        if one.chamber is not None:
-            by_pressure.setdefault(one.chamber, []).append(one.elevation)
-    each = [f"{listed(names)} {rated_words(value)}" for value, names in by_pressure.items()]
+        if one.chamber:
+            by_pressure.setdefault(by_rating(one.chamber), []).append(one.elevation)
+    each = [f"{listed(names)} {said}" for said, names in by_pressure.items()]
     designed = [one.elevation for one in checks if has_doubt(one.flags, "detail.check_needs_design")]
     by_design = f" {listed(designed)}: whoever designs it may set another." if designed else ""
     return f"{'; '.join(each) or 'None'}. Never above the window's rating: ask for it first.{by_design}"

@@ -1,6 +1,6 @@
 """The ladder of four levels on two axes, wetness and pressure, read from its table."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from math import ceil, floor
@@ -51,6 +51,9 @@ class Row:
     caution: str
     cavity: str
     stands_for: str
+    otherwise: tuple[
+        Mapping[str, str], ...
+    ] = ()  # other words for ``build`` or ``caution``, each with its ``when``
 
     @property
     def rule_key(self) -> str:
@@ -61,6 +64,12 @@ class Row:
     def less_is_stricter(self) -> bool:
         """Whether a smaller figure is the stricter one."""
         return self.direction == "down" or self.key in LESS_IS_STRICTER
+
+    def words_for(self, name: str, circumstances: Circumstances) -> str | None:
+        """Other words for ``build`` or ``caution`` that these circumstances ask; None where they ask none."""
+        return next(
+            (one[name] for one in self.otherwise if name in one and beside(one["when"], circumstances)), None
+        )
 
     def source_at(self, step: int) -> str:
         """Who gives the figure of step 0 to 3."""
@@ -337,20 +346,26 @@ def applies(row: Row, circumstances: Circumstances) -> bool:
 
 
 def row_values(
-    found: Levels, pressure: WallPressure, circumstances: Circumstances, *, cavity_asked: bool = False
+    found: Levels, pressure: WallPressure, circumstances: Circumstances, *, asked: Collection[str] = ()
 ) -> dict[str, tuple[Row, float | str]]:
     """Every row that applies, with its value: the ladder's, the dams' by head of water, the maker's bare limit.
 
-    A cavity of no depth takes its openings and battens away with it, unless ``cavity_asked`` by a rule.
+    A cavity of no depth takes its openings and battens away with it, and a row that asks nothing is left out, unless a
+    rule has ``asked`` for it. Openings that a rule has checked are sprayed.
     """
     values: dict[str, tuple[Row, float | str]] = {}
     for row in ladder_rows():
         if applies(row, circumstances):
             values[row.key] = (row, _value(row, found, pressure, circumstances))
-    dropped = {key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none")}
-    if found.harder < MEASURED_FROM:
+    dropped = {
+        key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none") and key not in asked
+    }
+    if "chk_min" in asked and found.harder < MEASURED_FROM:
+        sprayed = values["chk_type"][0]
+        values["chk_type"] = (sprayed, sprayed.values[MEASURED_FROM - 1])
+    elif found.harder < MEASURED_FROM:
         dropped.add("chk_rate")
-    if "cav_depth" in values and values["cav_depth"][1] == 0 and not cavity_asked:
+    if "cav_depth" in values and values["cav_depth"][1] == 0 and "cav_depth" not in asked:
         dropped.update(CAVITY_ROWS)
     return {key: cell for key, cell in values.items() if key not in dropped}
 

@@ -10,6 +10,10 @@ from exposure.tables import load_table
 
 TABLE = "order_of_work"
 STANDING_WALL = "standing wall"
+THROUGH_A_CUT = (
+    "over a cavity",
+    "masonry cavity",
+)  # orders in which a leg goes behind the membrane through a level cut, with no head flap
 
 
 def window_sequence(circumstances: Circumstances, *, boards: bool = False) -> str:
@@ -65,7 +69,7 @@ def _steps(
     sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
 ) -> tuple[Step, ...]:
     return tuple(
-        step_of(row, shown)
+        step_of(row, shown, tested=circumstances.air_seal_tested)
         for row in load_table(TABLE)["row"]
         if row["sequence"] == sequence and takes_row(row, circumstances, level, shown)
     )
@@ -84,11 +88,12 @@ def takes_row(
     )
 
 
-def step_of(row: Mapping[str, Any], shown: Mapping[str, str]) -> Step:
-    """A row of a table of steps as a step, its figures filled in."""
+def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, tested: bool = False) -> Step:
+    """A row of a table of steps as a step, its figures filled in; ``tested`` where trays count on a tested inner seal."""
+    hold = row.get("hold", "")
     return Step(
         row["text"].format_map(shown),
-        row.get("hold", ""),
+        row.get("hold_tested", hold) if tested else hold,
         row.get("caution", ""),
         tuple(row.get("adds", ())),
         tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name),

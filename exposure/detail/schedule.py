@@ -111,8 +111,9 @@ def detail_schedule(
     if hardest is not None:
         found = found.lifted(hardest)
     asks = [ask for result in results for ask in result.asks]
-    cavity = any(ask.row == CAVITY and ask.value > 0 for ask in asks)
-    values = row_values(found, pressure, circumstances, cavity_asked=cavity)
+    values = row_values(
+        found, pressure, circumstances, asked=frozenset(ask.row for ask in asks if ask.value > 0)
+    )
     inside = inside_layer(circumstances, months)
     if MEMBRANE in values:
         values[MEMBRANE] = (values[MEMBRANE][0], inside.least)
@@ -122,6 +123,10 @@ def detail_schedule(
         values.pop(STUD_LAYERS, None)  # boards on the studs: nothing is open any more
         taken.pop(STUD_LAYERS, None)
     results = [_with_taken(result, taken) for result in results]
+    shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
+    steps = window_steps(circumstances, found.harder, shown, boards=boards)
+    photo, photos = values["photo"]
+    values["photo"] = (photo, max(float(photos), sum("Photograph" in step.hold for step in steps)))
 
     lines = tuple(
         line_of(row, value, found, exposure, pressure, circumstances, taken.get(key))
@@ -129,7 +134,6 @@ def detail_schedule(
     )
     lines = with_inside(lines, inside, by_rule=MEMBRANE in taken)
     lines = (metal_line(circumstances.sea_distance, asks), *lines)
-    shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     level = found.harder
     stop = _specific_design(found, results, circumstances, pressure)
     standing = circumstances.work == "standing wall"
@@ -140,7 +144,7 @@ def detail_schedule(
         wetness_level=found.wetness,
         pressure_level=found.pressure,
         lines=lines if stop is None else (stop_line(stop),),
-        steps=window_steps(circumstances, level, shown, boards=boards) if stop is None else (),
+        steps=steps if stop is None else (),
         rules=tuple(results),
         cautions=(*cautions("every"), *(cautions("standing wall") if standing else ())),
         flags=(

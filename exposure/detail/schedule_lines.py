@@ -17,7 +17,7 @@ from exposure.detail.ladder import (
 )
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.detail.snow import CLEAR
-from exposure.figures import amount, litres_with_band, millimetres, pascals
+from exposure.figures import NO_BREAK, amount, litres_with_band, millimetres, pascals
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import with_standing
@@ -71,9 +71,12 @@ def line_of(
         source, standing = "Depth of snow as told, and 100\u00a0mm over it", "ours"
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
-    caution = caution_text(row.caution)
+    build = row.words_for("build", circumstances) or build
+    caution = caution_text(row.words_for("caution", circumstances) or row.caution)
     decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
     here, more = _here(row, found, exposure, pressure, circumstances, by_formula)
+    if row.key == "photo" and rule is None and value != row.values[level - 1]:
+        here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
     one_lower, lower = _one_lower(row, level, value)
     return ScheduleLine(
         key=row.key,

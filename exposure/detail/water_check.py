@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, inf
+from typing import NamedTuple
 
 from exposure.detail.cautions import cautions
 from exposure.detail.openings import Opening
@@ -10,7 +11,7 @@ from exposure.detail.schedule_parts import Schedule, ScheduleLine, Step
 from exposure.detail.water_steps import check_steps, on_film, rate_words, set_up
 from exposure.detail.window_class import rated_words
 from exposure.doubts import doubt
-from exposure.figures import NO_BREAK, amount, number
+from exposure.figures import NO_BREAK, amount, listed, number, pascals, shown_pascals
 from exposure.rain.wind_pressure import head_words, wind_of_pressure
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
@@ -41,6 +42,13 @@ BLANK_ROWS = 6
 MORE_AFTER_A_LEAK = {"check one more too": 1, "stop, and check two more": 2}  # by the value of chk_fail
 
 
+class RatedPressure(NamedTuple):
+    """Pressure of a check for openings of one rating."""
+
+    rating: float | None  # Pa; None is not known
+    applied: float  # Pa
+
+
 @dataclass(frozen=True)
 class WaterCheck:
     """The plan: how many openings, how to set up, at what pressure and spray, how long, in which order."""
@@ -50,10 +58,10 @@ class WaterCheck:
     of: int | None  # how many there are, where known
     first: str
     set_up: tuple[str, ...]
-    pressure: float | None  # Pa; None when none is applied
-    chamber: (
-        float | None
-    )  # Pa in a laboratory's chamber, at once or after a second failure; None where the window is wrong
+    pressures: tuple[RatedPressure, ...]  # one for each rating among the openings; empty when none is applied
+    chamber: tuple[
+        RatedPressure, ...
+    ]  # in a laboratory's, at once or after a second failure; empty where a window is wrong
     film: bool  # the chamber would stand on membrane over open studs
     pressure_words: str
     fan_words: str
@@ -70,6 +78,11 @@ class WaterCheck:
     stop: str | None  # why the check may not be run at all
     flags: tuple[str, ...]
 
+    @property
+    def pressure(self) -> float | None:
+        """The highest pressure applied; None when none is. [Pa]"""
+        return max((one.applied for one in self.pressures), default=None)
+
 
 def openings_to_check(*, least: float, share: float, number_of: int | None) -> int:
     """How many openings to check: a least count and a share of the rest. ``share`` in percent.
@@ -84,59 +97,103 @@ def openings_to_check(*, least: float, share: float, number_of: int | None) -> i
     return int(min(number_of, least + ceil(round(share / 100 * max(number_of - least, 0), 9))))
 
 
-def check_pressure(
-    *, wanted: float, rating: float | None, level: int
-) -> tuple[float | None, str, str | None]:
-    """Pressure to apply [Pa], what to say of it, and why the check must not be run.
+def check_pressure(*, wanted: float, rating: float | None, level: int) -> tuple[float | None, str | None]:
+    """Pressure to apply to openings of one rating [Pa], and why the check must not be run.
 
-    At level 4: two thirds of the rating, or this elevation's pressure if higher, never above the rating.
+    At level 4: two thirds of the rating, or this elevation's pressure if higher, at least one step of such a test, never
+    above the rating.
+
+    Parameters
+    ----------
+    wanted
+        This elevation's pressure; told up to the next 10 Pa, here as on every sheet. [Pa]
+    rating
+        Pressure the window was tested to; None is not known. [Pa]
 
     Examples
     --------
-    >>> check_pressure(wanted=150, rating=300, level=4)[0], check_pressure(wanted=150, rating=300, level=3)[0]
-    (200.0, None)
-    >>> check_pressure(wanted=350, rating=300, level=4)[2] is None
+    >>> check_pressure(wanted=150, rating=300, level=4), check_pressure(wanted=150, rating=300, level=3)
+    ((200.0, None), (None, None))
+    >>> check_pressure(wanted=350, rating=300, level=4)[1] is None
     False
     """
     if rating is not None and wanted > rating:
-        return (
-            None,
-            "None.",
-            f"This elevation's pressure of {rated_words(ceil(wanted))} is above the window's rating of {rated_words(rating)}: "
-            "the window is the wrong one. Do not test; ask for another.",
+        return None, (
+            f"This elevation's pressure of {_told_above(wanted, rating)} is above the window's rating of {rated_words(rating)}: "
+            "the window is the wrong one. Do not test; ask for another."
         )
     if level < CHAMBER_FROM:
-        return None, "None: water alone at this level.", None
-    if rating is None:
-        wanted = _up(wanted)
-        return (
-            wanted,
-            f"{rated_words(wanted)}, this elevation's pressure, since not every rating is known. Ask for the window's rating "
-            "first and never go above it; once it is known, two thirds of it where that is more.",
-            None,
-        )
-    value = _held(max(RATING_SHARE * rating, wanted), rating)
-    return (
-        value,
-        f"{rated_words(value)}: two thirds of the rating, {rated_words(rating)} as told, or this elevation's pressure if "
-        "higher. A window ordered instead is checked by its own rating.",
-        None,
+        return None, None
+    least = max(RATING_SHARE * (rating or 0.0), wanted, LEAST_CHAMBER)
+    return min(shown_pascals(least), rating or inf), None
+
+
+def _told_above(wanted: float, rating: float) -> str:
+    """A pressure above a rating, so told that it reads as above it."""
+    return pascals(wanted) if shown_pascals(wanted) > rating else rated_words(ceil(wanted))
+
+
+def _pressures(
+    wanted: float, ratings: Sequence[float | None], level: int
+) -> tuple[tuple[RatedPressure, ...], str | None]:
+    """The pressure of each rating, the highest rating first and the unknown last; none where one window is wrong."""
+    found = []
+    for rating in sorted(set(ratings), key=lambda one: (one is None, -(one or 0.0))):
+        applied, stop = check_pressure(wanted=wanted, rating=rating, level=level)
+        if stop:
+            return (), stop
+        if applied is not None:
+            found.append(RatedPressure(rating, applied))
+    return tuple(found), None
+
+
+def pressure_words(pressures: Sequence[RatedPressure], *, stopped: bool = False) -> str:
+    """What to say of the pressures of a check.
+
+    Examples
+    --------
+    >>> print(pressure_words([RatedPressure(900.0, 600.0)]).partition(":")[0].replace(NO_BREAK, " "))
+    600 Pa
+    >>> print(pressure_words([RatedPressure(900.0, 600.0), RatedPressure(None, 310.0)]).partition(":")[0].replace(NO_BREAK, " "))
+    600 Pa where the rating is 900 Pa as told
+    """
+    if not pressures:
+        return "None." if stopped else "None: water alone at this level."
+    several = len(pressures) > 1
+    said, after = [], []
+    for rating, applied in pressures:
+        if rating is None:
+            where = "where a rating is not known" if several else "since no rating is known"
+            what = "this elevation's pressure" if applied > LEAST_CHAMBER else "the first step of such a test"
+            said.append(f"{rated_words(applied)}, {what}, {where}")
+            after.append(
+                "Ask for the window's rating first and never go above it; once it is known, two thirds of it where that is more."
+            )
+        else:
+            two_thirds = f"two thirds of {'it' if several else f'the rating, {rated_words(rating)} as told'}"
+            where = f" where the rating is {rated_words(rating)} as told" if several else ""
+            said.append(
+                f"{rated_words(applied)}{where}: {two_thirds}, or this elevation's pressure if higher"
+            )
+    if any(rating is not None for rating, _ in pressures):
+        after.append("A window ordered instead is checked by its own rating.")
+    return f"{'; '.join(said)}. {' '.join(after)}"
+
+
+def by_rating(pressures: Sequence[RatedPressure]) -> str:
+    """The pressures of a check in few words, each with its rating where they are several.
+
+    Examples
+    --------
+    >>> by_rating([RatedPressure(900.0, 600.0), RatedPressure(None, 310.0)]).replace(NO_BREAK, " ")
+    '600 Pa (rated 900 Pa) or 310 Pa (rating not known)'
+    """
+    if len(pressures) == 1:
+        return rated_words(pressures[0].applied)
+    return " or ".join(
+        f"{rated_words(applied)} ({'rating not known' if rating is None else f'rated {rated_words(rating)}'})"
+        for rating, applied in pressures
     )
-
-
-def _chamber(wanted: float, rating: float | None) -> float | None:
-    """Pressure for a laboratory's chamber: that of level 4, at least one step, never above the rating. [Pa]"""
-    value, _, _ = check_pressure(wanted=wanted, rating=rating, level=CHAMBER_FROM)
-    return None if value is None else min(max(value, LEAST_CHAMBER), rating or value + LEAST_CHAMBER)
-
-
-def _held(value: float, rating: float) -> float:
-    """A pressure to set at the gauge: up to the next 10 Pa, but never above the rating."""
-    return min(_up(value), rating)
-
-
-def _up(value: float) -> float:
-    return 10.0 * ceil(value / 10)
 
 
 def water_check(
@@ -158,20 +215,22 @@ def water_check(
     openings
         How many windows and doors the elevation has.
     rating
-        Pressure the window was tested to. [Pa]
+        Pressure the windows were tested to whose own rating is not listed; None is not known. [Pa]
     sizes
-        The elevation's openings, for the water and the minutes each size needs.
+        The elevation's openings, for the pressure of each rating, and the water and the minutes each size needs.
     """
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
     least, share = _figure(lines, "chk_min"), _figure(lines, "chk_pct")
     minutes, rate = _figure(lines, "chk_time"), _figure(lines, "chk_rate")
-    applied, words, stop = check_pressure(wanted=pressure, rating=rating, level=schedule.level)
+    ratings = [rating if one.rated is None else one.rated for one in sizes] or [rating]
+    applied, stop = _pressures(pressure, ratings, schedule.level)
     first = bool(_figure(lines, "chk_first"))
     many = openings_to_check(least=least, share=share, number_of=openings)
-    if first and many:  # a window and a door are never of one type
-        many = max(many, len({one.door for one in sizes}))
+    types = sorted({one.door for one in sizes})
+    if first and many:
+        many = max(many, len(types))
     flags = []
-    if rating is None and schedule.level >= CHAMBER_FROM:
+    if None in ratings and schedule.level >= CHAMBER_FROM:
         flags.append(doubt("detail.window_rating_unknown", schedule.elevation))
     if schedule.specific_design:
         flags.append(doubt("detail.check_needs_design", schedule.elevation))
@@ -179,19 +238,17 @@ def water_check(
         elevation=schedule.elevation,
         openings=many,
         of=openings,
-        first="The first of each type, as soon as it is in, before the others; the rest of the wall may stand open."
-        if first
-        else "Any.",
-        set_up=set_up(applied, rate, lines, sizes),
-        pressure=applied,
-        chamber=_chamber(pressure, rating),
+        first=_first_words(types) if first else "Any.",
+        set_up=set_up(bool(applied), rate, lines, sizes),
+        pressures=applied,
+        chamber=_pressures(pressure, ratings, CHAMBER_FROM)[0],
         film=on_film(lines),
-        pressure_words=words,
+        pressure_words=pressure_words(applied, stopped=stop is not None),
         fan_words=_fan_words(applied),
         rate=rate,
         rate_words=rate_words(rate, sizes),
         minutes=minutes,
-        steps=check_steps(minutes, applied, sizes),
+        steps=check_steps(minutes, by_rating(applied) if applied else "", sizes),
         pass_rule=PASS_RULE,
         on_failure=_on_failure(lines, schedule.level, left=None if openings is None else openings - many),
         record_columns=RECORD_COLUMNS,
@@ -207,13 +264,31 @@ def _figure(lines: Mapping[str, ScheduleLine], key: str) -> float:
     return float(lines[key].value) if key in lines else 0.0
 
 
-def _fan_words(applied: float | None) -> str:
-    if applied is None:
+def _first_words(doors: Sequence[bool]) -> str:
+    """Which openings are checked first: a window and a door are never of one type, and sizes make none.
+
+    Parameters
+    ----------
+    doors
+        Whether windows (False) and doors (True) are listed.
+    """
+    which = listed(
+        [f"the first {'door' if door else 'window'}" for door in doors] or ["the first of each type"]
+    )
+    each = "each" if len(doors) > 1 else "it"
+    return f"{which[:1].upper()}{which[1:]}, as soon as {each} is in, before the others; the rest of the wall may stand open."
+
+
+def _fan_words(pressures: Sequence[RatedPressure]) -> str:
+    if not pressures:
         return "No fan."
-    wind = f"{number(wind_of_pressure(applied))}{NO_BREAK}m/s square on one face"
+    each = [
+        f"{number(wind_of_pressure(one.applied))}{NO_BREAK}m/s square on one face and {head_words(one.applied)} of water"
+        for one in pressures
+    ]
     return (
-        f"The chamber has a fan of its own; a fan in a door would need every other window in and shut. "
-        f"As a wind of {wind}; {head_words(applied)} of water."
+        "The chamber has a fan of its own; a fan in a door would need every other window in and shut. "
+        f"As a wind of {'; of '.join(each)}."
     )
 
 

@@ -6,7 +6,6 @@ from math import ceil
 from exposure.detail.ladder import STUD_LAYERS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import ScheduleLine, Step
-from exposure.detail.window_class import rated_words
 from exposure.figures import NO_BREAK, amount, millimetres, number
 
 NOZZLE_METRES = 1.5  # m of joint in one go, AAMA 501.2 (from memory)
@@ -88,12 +87,12 @@ def on_film(lines: Mapping[str, ScheduleLine]) -> bool:
 
 
 def set_up(
-    applied: float | None, rate: float, lines: Mapping[str, ScheduleLine], sizes: Sequence[Opening]
+    pressed: bool, rate: float, lines: Mapping[str, ScheduleLine], sizes: Sequence[Opening]
 ) -> tuple[str, ...]:
-    """How to set up, one line for each thing; ``applied`` is the pressure [Pa], None where there is none."""
+    """How to set up, one line for each thing; ``pressed`` where the check is under pressure."""
     wind = f"No check in wind above {number(WIND_MOST)}{NO_BREAK}m/s, when twigs move: the spray drifts off the joint."
     inside = "Lining off, inner seal in place, a light and a second person inside."
-    if applied is None:
+    if not pressed:
         areas = [wetted_area(width=width, height=height) for width, height in _different(sizes)]
         most = max(rate * area / _strips(rate * area) for area in areas)
         seconds = 600 / most if rate else 0.0
@@ -127,8 +126,16 @@ def set_up(
     )
 
 
-def check_steps(minutes: float, applied: float | None, sizes: Sequence[Opening]) -> tuple[Step, ...]:
-    """The steps of the check with the minutes of each, from below upward; ``minutes`` is for the whole opening."""
+def check_steps(minutes: float, pressures: str, sizes: Sequence[Opening]) -> tuple[Step, ...]:
+    """The steps of the check with the minutes of each, from below upward.
+
+    Parameters
+    ----------
+    minutes
+        For the whole opening. [min]
+    pressures
+        To which the pressure is raised, in words; empty where it is not.
+    """
     length = f"{number(minutes)}{NO_BREAK}min"
     widest, tallest = (max(values) for values in zip(*_different(sizes), strict=True))
     across, up = (f"{number(joint_minutes(size))}{NO_BREAK}min" for size in (widest, tallest))
@@ -155,13 +162,13 @@ def check_steps(minutes: float, applied: float | None, sizes: Sequence[Opening])
         "Write down start and end, and whether the tray drains to the outside.",
         "Stop at the first water inside.",
     )
-    if applied is None:
+    if not pressures:
         steps.append(whole)
     else:
         steps += [
             Step(whole.text.replace("Wet the", "Without pressure, wet the"), whole.hold, whole.caution),
             Step(
-                f"Raise the pressure in steps of 50\u00a0Pa, 5\u00a0min each, to {rated_words(applied)}, and hold it with the water on for {length}.",
+                f"Raise the pressure in steps of 50\u00a0Pa, 5\u00a0min each, to {pressures}, and hold it with the water on for {length}.",
                 "Write down pressure, start and end.",
                 "Burners off; nobody in front of the glass; never above the window's rating.",
             ),

@@ -141,7 +141,9 @@ def details_summary(details: BuildingDetails) -> dict[str, Any]:
         "laboratory_brief": asdict(details.laboratory),
         "windows_of_the_house": {"class": details.window.to_order, "sentence": details.window.in_words},
         "costs": None if details.costs is None else [_cost(one) for one in details.costs],
-        "cost_of_one_build": [{**asdict(one), "sentence": one.in_words} for one in details.build_costs],
+        "cost_of_one_build": [
+            {**asdict(one), "alone": sum(one.alone), "sentence": one.in_words} for one in details.build_costs
+        ],
         "flags": list(details.flags),
         "caution": "Local codes and licensed practice decide; this schedule informs, it does not prove.",
         "units": UNITS,
@@ -154,6 +156,9 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
     bare = one.bare_wrap
     check = asdict(one.water_check)
     check["record_table"] = [list(one.water_check.record_columns)]
+    check["pressure"] = one.water_check.pressure
+    for name in ("pressures", "chamber"):
+        check[name] = [each._asdict() for each in getattr(one.water_check, name)]
     return {
         "name": one.name,
         "orientation": one.exposure.wall.orientation,

@@ -2,6 +2,7 @@
 
 from math import sqrt
 
+from exposure.detail.order import THROUGH_A_CUT, window_sequence
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.leaf import BED_FALL, BEHIND, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
@@ -118,6 +119,13 @@ def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Lay
     return [tape], tape_sizes(way, wide, bond)[0], max(FIN + bond, way[-1][1] + 5)
 
 
+def _over_leg(numbers: Numbers, what: str) -> str:
+    """The membrane over a leg, in the words of its order of work: a head flap, or the sheet above a level cut."""
+    if window_sequence(numbers.circumstances, boards=numbers.boards) in THROUGH_A_CUT:
+        return f"Membrane, over {what} through a level cut"
+    return f"Membrane, its head flap brought down over {what}"
+
+
 def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     slope = numbers.length("head_slope") / 100
     up, lap, drip = numbers.length("head_up"), numbers.length("head_lap"), numbers.length("head_drip")
@@ -157,7 +165,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             "Head flashing", ("head_form", "head_slope", "head_up", "head_lap", "head_drip", "head_ends", "head_past"),
             "head board" if wall.board else "lintel", water=True, order=3,
         ),
-        Layer("membrane", "membrane", flap, "Membrane, its head flap brought down over the flashing", ("head_up",),
+        Layer("membrane", "membrane", flap, _over_leg(numbers, "the flashing"), ("head_up",),
               "flashing", water=True, order=3),
         cladding(wall, clad, roof, carrier="battens" if wall.cavity else "membrane"),
         *([battens(wall, clad + 20, roof)] if wall.cavity else []),
@@ -230,7 +238,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
-        [*_framed_back(wall, leg, edge, top, roof), *tape]
+        [*_framed_back(numbers, wall, leg, edge, top, roof), *tape]
         if wall.film
         else _leaf_back(wall, slope, shelf, roof)
     )
@@ -265,7 +273,9 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     )
 
 
-def _framed_back(wall: Wall, leg: float, edge: float, top: float, roof: float) -> list[Layer]:
+def _framed_back(
+    numbers: Numbers, wall: Wall, leg: float, edge: float, top: float, roof: float
+) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
     flap = tray_flap(leg, edge, top, roof)
     parts = [
@@ -276,7 +286,7 @@ def _framed_back(wall: Wall, leg: float, edge: float, top: float, roof: float) -
         membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)),
         Layer(
             "membrane", "membrane", flap,
-            "Membrane, its head flap brought down over the tray's leg", ("head_up",), "tray", water=True, order=3,
+            _over_leg(numbers, "the tray's leg"), ("head_up",), "tray", water=True, order=3,
         ),
     ]  # fmt: skip
     if wall.board:

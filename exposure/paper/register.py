@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 
 from exposure.assess.openings import opening_orders
 from exposure.assess.site_record import FORMATS, REGISTER, VERSION, house_key
+from exposure.detail.window_class import rated_words
 from exposure.figures import pascals
 from exposure.paper.provenance import input_mark, version_words
 from exposure.paper.sheet_plan import SheetPlan
@@ -92,7 +93,7 @@ def register_of(plan: SheetPlan) -> Register:
                 RegisteredOpening(
                     mark_of_opening(plan.codes[wall], running[wall]), wall, order.kind, order.opening.width, order.opening.height,
                     f"{order.to_order}, {pascals(order.gust)}",
-                    "" if order.rated is None else f"{pascals(order.rated)}: {order.verdict}",
+                    "" if order.rated is None else f"{rated_words(order.rated)}: {order.verdict}",
                     sheets[wall], drawn[wall],
                 )
             )  # fmt: skip

@@ -8,6 +8,7 @@ from exposure.draw.marked import name, say, tally_sign
 from exposure.figures import litres_with_band
 from exposure.junction.catalogue import JUNCTIONS
 from exposure.paper.provenance import in_order, record_words
+from exposure.paper.sheet_figures import Doubts, all_doubts
 from exposure.paper.sheet_plan import MAIN_SIZE, SheetPlan
 from exposure.paper.sheet_words import (
     class_words,
@@ -16,7 +17,6 @@ from exposure.paper.sheet_words import (
     level_words,
     limit_words,
     place_inputs,
-    shared_flags,
 )
 
 FIRST_DOUBTS = 2
@@ -38,7 +38,7 @@ def building_sheet(plan: SheetPlan) -> dict:
     worst = assessment.worst
     sheet_of = {one.name: sheet.number for sheet in plan.fronts for one in sheet.elevations}
     first = details.elevations[0]
-    doubts = in_order([*assessment.flags, *shared_flags(details), assessment.band_statement])
+    doubts = all_doubts(plan)
     return {
         "kind": "building",
         "number": 1,
@@ -86,15 +86,22 @@ def building_sheet(plan: SheetPlan) -> dict:
         "caution": say(
             joined(in_order(c for one in details.elevations for c in one.schedule.cautions)), most=4000
         ),
-        "doubts": say(
-            joined(doubts, most=FIRST_DOUBTS, rest=f"on sheet {plan.numbers['figures']}"), most=2000
-        ),
+        "doubts": Markup(" ").join([*doubts.shared[:FIRST_DOUBTS], say(_rest(plan, doubts))]),
         "inputs": [
             ("Place", say(place_inputs(assessment), most=300)),
             ("Weather", say(f"{record_words(assessment)}.", most=500)),
             ("Local rules", say(_rules(plan), most=400)),
         ],
     }
+
+
+def _rest(plan: SheetPlan, doubts: Doubts) -> str:
+    """How many doubts the sheet of figures has beside those that stand here, by their numbers there."""
+    sheet, first = plan.numbers["figures"], len(doubts.shared[:FIRST_DOUBTS])
+    if doubts.many == first:
+        return ""
+    numbers = f"{first + 1} to {doubts.many}" if doubts.many > first + 1 else f"number {doubts.many}"
+    return f"And {doubts.many - first} more, {numbers} on sheet {sheet}."
 
 
 def sheets_listed(plan: SheetPlan) -> str:

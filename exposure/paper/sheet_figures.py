@@ -1,8 +1,9 @@
 """Figures and doubts on one sheet: how each wall's figures come about, and everything doubtful."""
 
 from collections.abc import Sequence
-from itertools import accumulate
+from itertools import accumulate, count
 from operator import mul
+from typing import NamedTuple
 
 from markupsafe import Markup
 
@@ -30,20 +31,39 @@ from exposure.wall import WallExposure
 TOLD = ("assess.record_band", "assess.no_band")
 
 
-def figure_sheet(plan: SheetPlan) -> dict:
-    """The chain of each elevation, pressures, and the doubts of all and of each."""
-    details = plan.details
-    assessment = details.assessment
+class Doubts(NamedTuple):
+    """Every doubt of a building, each once, numbered in this order."""
+
+    shared: tuple[Markup, ...]  # of the house, or of several elevations
+    own: dict[str, list[str]]  # of one elevation alone, by its name
+
+    @property
+    def many(self) -> int:
+        """How many they are."""
+        return len(self.shared) + sum(map(len, self.own.values()))
+
+
+def all_doubts(plan: SheetPlan) -> Doubts:
+    """The doubts that the sheet of figures tells; the first sheet begins the same list and says how many follow."""
+    details, assessment = plan.details, plan.details.assessment
     common, own = _by_elevation(plan)
     told = {
         sentence for one in details.elevations for sentence in (*_doubts(one), *own_flags(one))
     }  # or by a figure of its elevation
     kept = [
-        one
+        say(joined([one]), most=LONGEST_SENTENCE)
         for one in in_order([*assessment.flags, *details.flags, assessment.band_statement])
         if one not in told
         and not getattr(one, "numbers", {}).get("also")  # each elevation says its own below
     ]
+    return Doubts((*kept, *common), own)
+
+
+def figure_sheet(plan: SheetPlan) -> dict:
+    """The chain of each elevation, pressures, and the doubts of all and of each."""
+    details = plan.details
+    doubts = all_doubts(plan)
+    numbers = count(1)
     return {
         "kind": "figures",
         "number": plan.numbers["figures"],
@@ -60,10 +80,14 @@ def figure_sheet(plan: SheetPlan) -> dict:
         "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations[:1]],
         "costs": _costs(plan),
         "cost_note": say(_not_in_it(details.costs or ()), most=600),
-        "shared": [*(say(one, most=LONGEST_SENTENCE) for one in kept), *common],
+        "doubts": doubts.many,
+        "shared": [(next(numbers), words) for words in doubts.shared],
         "own": [
-            {"codes": plan.codes[name], "words": say(joined(sentences), most=4000)}
-            for name, sentences in own.items()
+            {
+                "codes": plan.codes[name],
+                "words": [(next(numbers), say(joined([one]), most=LONGEST_SENTENCE)) for one in sentences],
+            }
+            for name, sentences in doubts.own.items()
         ],
     }
 

@@ -3,6 +3,7 @@
 from markupsafe import Markup
 
 from exposure.assess.details import ElevationDetails
+from exposure.detail.window_class import WindowOrder
 from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
 from exposure.figures import litres_with_band, pascals
 from exposure.paper.provenance import in_order
@@ -79,8 +80,14 @@ def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:
         ),
         "spell": litres_with_band(exposure.wall_spell_index, exposure.spell_band),
         "pressure": f"{pascals(design)}, {head_words(design)} of water",
-        "window": f"{one.window.to_order}, gust {pascals(one.window.pressure)}",
+        "window": _window(one.window),
     }
+
+
+def _window(order: WindowOrder) -> str:
+    """The house's class and the gust it is ordered for; the gust here where that is another."""
+    said, here = f"{order.to_order}, gust {pascals(order.pressure)}", pascals(order.own_pressure)
+    return said if here == pascals(order.pressure) else f"{said} on the hardest elevation; here {here}"
 
 
 def _pointers(plan: SheetPlan) -> str:

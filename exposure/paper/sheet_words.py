@@ -177,19 +177,16 @@ def printed_factors(exposure: WallExposure) -> list[str]:
     return factor_words(values, [(start_words(start, values)[1], start) for start in starts])
 
 
-def joined(sentences: Iterable[str], *, most: int = 0, rest: str = "on the last sheet") -> str:
-    """Sentences behind one another; with ``most``, how many were left and where they stand is said.
+def joined(sentences: Iterable[str]) -> str:
+    """Sentences behind one another, each with its stop.
 
     Examples
     --------
-    >>> joined(["One", "Two.", "Three"], most=1)
-    'One. And 2 more, on the last sheet.'
+    >>> joined(["One", "Two.", "Three"])
+    'One. Two. Three.'
     """
     said = [sentence for sentence in (clean(one, most=LONGEST_SENTENCE) for one in sentences) if sentence]
-    kept = said[:most] if most else said
-    words = " ".join(sentence if sentence.endswith((".", "?", "!")) else f"{sentence}." for sentence in kept)
-    left = len(said) - len(kept)
-    return f"{words} And {left} more, {rest}." if left else words
+    return " ".join(sentence if sentence.endswith((".", "?", "!")) else f"{sentence}." for sentence in said)
 
 
 def openings_words(check: WaterCheck) -> str:
@@ -199,12 +196,14 @@ def openings_words(check: WaterCheck) -> str:
     --------
     >>> from types import SimpleNamespace as Check
     >>> openings_words(Check(openings=0, of=None)), openings_words(Check(openings=1, of=4))
-    ('None asked for at this level; check any you doubt', '1 of 4 openings')
-    >>> openings_words(Check(openings=1, of=1))
-    'The one opening'
+    ('No spray asked for at this level: look over every opening, and spray any you doubt', '1 of 4 openings')
+    >>> openings_words(Check(openings=1, of=1)), openings_words(Check(openings=0, of=0)).partition(":")[0]
+    ('The one opening', 'No opening is listed here')
     """
+    if check.of == 0:
+        return "No opening is listed here: check what there is as on the other elevations"
     if not check.openings:
-        return "None asked for at this level; check any you doubt"
+        return "No spray asked for at this level: look over every opening, and spray any you doubt"
     if check.of == 1:
         return "The one opening"
     if check.of is not None:

@@ -160,7 +160,7 @@ def _orders_table(orders: Sequence[OpeningOrder], name: str) -> Marked:
     for one in orders:
         opening = one.opening
         bad = one.does is False
-        offered = "" if one.rated is None else f"{pascals(one.rated)}: "
+        offered = "" if one.rated is None else f"{rated_words(one.rated)}: "
         words = say(offered + VERDICTS[one.verdict])
         rows.append(
             (
