@@ -171,9 +171,14 @@ def disagreements(mine, lines, steps):
             "tray on a flat roof",
             ("stepped with the slope" in lines["step_tray"].build) != ("step_h" in lines),
         )
-    # a level threshold cannot stand above the snow: one of both lines says that it counts
-    if mine.snow_depth:
-        clash("level threshold in snow", "at such a door this counts" not in lines["door_sill"].caution)
+    # a level threshold has its channel, and no caution speaks of one where every door has a step
+    level, step = "level at one door at least", "a step at every door"
+    clash("channel", ("door_level" in lines) != (mine.threshold == level))
+    clash("level or step", mine.threshold == step and "level threshold" in lines["door_sill"].caution)
+    # nor can it stand above the snow: one line says which of both counts
+    if mine.snow_depth and mine.threshold != step:
+        counts = lines.get("door_level", lines["door_sill"]).caution
+        clash("level threshold in snow", "at such a door this counts" not in counts)
         clash("sill of a level threshold", "but for level thresholds" not in lines["snow_open"].build)
     # a back upstand holds the head of water and the splash that its reason tells
     for water in re.findall(r"in a gust [^,]*, ([\d,]+)\u00a0mm, and 5", lines["back_dam"].why):

@@ -868,3 +868,13 @@ def test_each_type_of_wall_has_its_build_and_its_cost(assessment, climate):
     assert [one.elevations for one in found.one_build] == [
         ("south-west",), tuple(one.name for one in found.elevations if one.name != "south-west"),
     ]  # fmt: skip
+
+
+def test_a_level_door_of_the_list_has_its_channel_on_its_own_elevation_alone(assessment, climate):
+    first, *others = (one.wall.name for one in assessment.elevations)
+    door = Opening(first, 900, 2100, door=True, level=True)
+    found = detail_building(assessment, climate, openings=[door, Opening(others[0], 900, 2100, door=True)])
+    ordered = {one.name: {line.key for line in one.schedule.lines} for one in found.elevations}
+    assert "door_level" in ordered[first]
+    assert not any("door_level" in ordered[name] for name in others)
+    assert found.of(first).circumstances.threshold == "level at one door at least"

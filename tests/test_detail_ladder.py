@@ -108,6 +108,7 @@ circumstances = st.builds(
     roof_below=st.sampled_from(CHOICES["roof_below"]),
     rooms=st.sampled_from(CHOICES["rooms"]),
     deck=st.sampled_from(CHOICES["deck"]),
+    threshold=st.sampled_from(CHOICES["threshold"]),
     parapet=st.booleans(),
     sea_distance=st.none() | st.floats(0, 1e5),
     later_access=st.sampled_from(CHOICES["later_access"]),

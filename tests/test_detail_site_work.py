@@ -696,7 +696,10 @@ WHERE = "on line 2 of the openings list"
             "north,nine,1500,1,,",
             f"width {WHERE} is 'nine'; expected a number from 100 to 20000 mm. Correct it.",
         ),
-        ("north,900,1500,1,maybe,", f"door is 'maybe' {WHERE}; expected yes or no. Correct it."),
+        (
+            "north,900,1500,1,maybe,",
+            f"door is 'maybe' {WHERE}; expected yes, no, or level (a level threshold). Correct it.",
+        ),
         (",900,1500,1,,", f"no elevation {WHERE}; expected the name of an elevation. Fill it in."),
     ],
 )
@@ -707,9 +710,12 @@ def test_a_line_of_the_openings_list_is_refused_with_its_limits_and_its_place(li
 
 
 def test_openings_on_the_limits_are_taken():
-    assert read_openings(HEAD + "north,100,20000,1,no,\nnorth,20000,100,9999,1,E750") == (
+    assert read_openings(
+        HEAD + "north,100,20000,1,no,\nnorth,20000,100,9998,1,E750\nnorth,900,2100,1,level,"
+    ) == (
         Opening("north", 100, 20000, 1),
-        Opening("north", 20000, 100, 9999, door=True, rated=750.0),
+        Opening("north", 20000, 100, 9998, door=True, rated=750.0),
+        Opening("north", 900, 2100, 1, door=True, level=True),
     )
 
 

@@ -152,7 +152,7 @@ def test_one_build_in_words_by_hand():
         "One build for all 3 elevations, brick: cavity 50 mm (as south); membrane W1; sill tray up at the back 30 mm "
         "(as south and east).",
         "Against wall by wall it takes 10 m² more membrane, waste included; battens for a cavity of 50 mm where less would "
-            "do.",
+        "do.",
         "It does away with 2 corners where builds differ (south and east: cavity 50 mm against 0 mm; east and north: "
         "membrane W1 against W2).",
         "south and east: a design of its own is needed; the build holds only its floor.",

@@ -187,6 +187,7 @@ def detail_building(
         office_rules=office_rules,
         air_density=air_density,
         as_one=as_one,
+        level_doors={one.elevation for one in openings if one.level},
     )
     hours = wall_hours(
         read.record,

@@ -63,7 +63,8 @@ class OpeningOrder:
     @property
     def kind(self) -> str:
         """Window or door, with its name where a model tells one."""
-        return f"{'door' if self.opening.door else 'window'} {self.opening.name}".rstrip()
+        kind = "door, level" if self.opening.level else "door" if self.opening.door else "window"
+        return f"{kind} {self.opening.name}".rstrip()
 
 
 def opening_orders(

@@ -1,6 +1,6 @@
 """The detail schedule of every elevation of an assessed building, with the pressures and circumstances it rests on."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any, NamedTuple
@@ -11,6 +11,7 @@ from exposure.assess.assessment import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
+from exposure.detail.beside import LEVEL
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.ladder import Levels, pressure_for_details
 from exposure.detail.rule_file import Rule
@@ -58,6 +59,7 @@ def elevation_schedules(
     office_rules: Sequence[Rule] = (),
     air_density: float = AIR_DENSITY,
     as_one: bool = False,
+    level_doors: Collection[str] = (),
 ) -> Scheduled:
     """Circumstances, pressures and schedules of every elevation.
 
@@ -67,10 +69,16 @@ def elevation_schedules(
         :func:`record_read` of the climate the assessment was made from.
     circumstances, office_rules, air_density, as_one
         As :func:`exposure.assess.details.detail_building`.
+    level_doors
+        Elevations on which the list of openings has a door with a level threshold.
     """
     walls = assessment.elevations
     given = assessment.building.details if circumstances is None else circumstances
-    own = tuple(_circumstances(given, one, assessment, read.drying) for one in walls)
+    own = tuple(
+        mine.changed(threshold=LEVEL) if one.wall.name in level_doors else mine
+        for one in walls
+        for mine in [_circumstances(given, one, assessment, read.drying)]
+    )
     pressures = elevation_pressures(read.record, assessment.site, walls, air_density=air_density)
     months = read.months
     ground = assessment.site.ground_height

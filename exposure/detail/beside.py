@@ -5,6 +5,7 @@ from collections.abc import Callable
 from exposure.detail.circumstances import Circumstances
 
 FLANGE, BOX, SET_BACK = "nailing flange", "box frame with straps", "set back in masonry"  # kinds of frame
+LEVEL = "level at one door at least"  # a threshold
 CLAD = ("timber frame with cladding", "rendered board")
 WITHOUT_SNOW = (
     "cooled through hot, damp summers",
@@ -21,6 +22,9 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "pitched roof": lambda c: c.roof_below != FLAT and (_BESIDE["roof"](c) or c.roof_below == PITCHED),
     "no pitched roof": lambda c: not _BESIDE["pitched roof"](c),
     "seal tested": lambda c: c.air_seal_tested,
+    "level threshold": lambda c: c.threshold == LEVEL,
+    "level threshold in snow": lambda c: c.threshold == LEVEL and bool(c.snow_depth),
+    "a step at every door": lambda c: c.threshold == "a step at every door",
     "flat roof": lambda c: c.roof_below == FLAT,
     "roof below or deck": lambda c: _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["deck"](c),
     "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),

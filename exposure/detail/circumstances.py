@@ -59,6 +59,8 @@ class Circumstances:
         ``at the sheathing``, ``over the cavity`` or ``in the masonry cavity``; the last with a masonry leaf only.
     frame_type
         ``not said``, ``nailing flange``, ``box frame with straps`` or ``set back in masonry``; see :attr:`frame`.
+    threshold
+        Of doors: ``not said``, ``a step at every door`` or ``level at one door at least``.
     cladding_fixing
         ``not said``, ``boards nailed through the face``, ``boards screwed through the face``,
         ``boards on hidden nails or clips``, ``render board screwed to battens`` or ``leaf on ties``; see :attr:`fixing`.
@@ -123,6 +125,7 @@ class Circumstances:
     sheathing: str = "sheathed"
     window_position: str = "at the sheathing"
     frame_type: str = "not said"
+    threshold: str = "not said"
     cladding_fixing: str = "not said"
     storeys: int = 2
     eaves: float | None = None

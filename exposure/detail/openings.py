@@ -24,11 +24,13 @@ class Opening:
     door: bool = False
     rated: float | None = None  # none: not known yet
     name: str = ""  # as a model calls it
+    level: bool = False  # a door with a level threshold
 
 
 def read_openings(text: str) -> tuple[Opening, ...]:
     r"""Openings from the text of a CSV file: elevation, width and height in mm, count, and door and rated if known.
 
+    ``door`` is no, yes, or level for a door with a level threshold; rooflights are in no schedule and belong in no list.
     ``rated`` is what the window offered was tested to, in pascals or as a class
     (:func:`exposure.detail.window_class.rating_of`).
 
@@ -108,8 +110,10 @@ def _opening(row: Mapping[str | None, object], line: int) -> Opening:
         )
     words = {str(key): str(value or "").strip() for key, value in row.items()}
     door = words.get("door", "").lower()
-    if door not in ("", "yes", "no", "true", "false", "0", "1"):
-        raise RefusalError(f"door is {door[:20]!r} {where}", "yes or no", "Correct it.")
+    if door not in ("", "yes", "no", "level", "true", "false", "0", "1"):
+        raise RefusalError(
+            f"door is {door[:20]!r} {where}", "yes, no, or level (a level threshold)", "Correct it."
+        )
     count = _number(words.get("count") or "1", f"count {where}", 1, MOST_OPENINGS, "")
     if count != int(count):
         raise RefusalError(f"count is {count} {where}", "a whole number", "Correct it.")
@@ -120,8 +124,9 @@ def _opening(row: Mapping[str | None, object], line: int) -> Opening:
         _number(words["width"], f"width {where}", 100, 20_000, "mm"),
         _number(words["height"], f"height {where}", 100, 20_000, "mm"),
         int(count),
-        door in ("yes", "true", "1"),
+        door in ("yes", "level", "true", "1"),
         rating_of(words["rated"], f"rated {where}") if words.get("rated") else None,
+        level=door == "level",
     )
 
 

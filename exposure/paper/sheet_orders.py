@@ -14,6 +14,7 @@ from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
+FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
 SENTENCE = re.compile(r"(?<=\.) ")
 DRAWN_TALL, SHARED_TALL = 170, 112
 DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
@@ -175,15 +176,23 @@ def _short(first: ScheduleLine, other: ScheduleLine) -> str:
 def other_numbers(first: str, other: str) -> str:
     r"""The numbers of a sentence that are not those of another, where the two differ in nothing else.
 
+    Empty where another number of the sentence has the same unit: nobody could tell which of them is meant.
+
     Examples
     --------
     >>> other_numbers("Hold it for 30 min.", "Hold it for 15 min."), other_numbers("Hold it.", "Leave it.")
     ('15 min', '')
+    >>> other_numbers("In steps of 50 Pa to 310 Pa.", "In steps of 50 Pa to 210 Pa.")
+    ''
     """
     if NUMBER.sub("#", first) != NUMBER.sub("#", other):
         return ""
-    pairs = zip(NUMBER.findall(first), NUMBER.finditer(other), strict=True)
-    return ", ".join(new.group() for old, new in pairs if old != new.group())
+    news = NUMBER.findall(other)
+    differ = [new for old, new in zip(NUMBER.findall(first), news, strict=True) if old != new]
+    units = [FIGURE.sub("", one) for one in news]
+    if any(units.count(FIGURE.sub("", one)) > 1 for one in differ):
+        return ""
+    return ", ".join(differ)
 
 
 def _on(plan: SheetPlan, names: tuple[str, ...]) -> str:

@@ -35,7 +35,7 @@ from exposure.page.held import Held, HeldEach
 from exposure.page.refuse import Refused, show_refused
 
 COLUMNS = ("elevation", "width", "height", "count", "door", "rated")
-WINDOW, DOOR = "window", "door"
+WINDOW, DOOR, LEVEL_DOOR = "window", "door", "door, level threshold"
 TYPED = "typed here"
 LIST = "The openings list"
 REFUSED: Refused = Held("refused-openings", None)
@@ -55,14 +55,14 @@ def show_ways_in(state: PageState, elevations: list[str]) -> None:
         key=_FILE.key,
         max_upload_size=1,
         on_change=_open,
-        help=f"First line: {', '.join(COLUMNS)}. Sizes in mm; count, door and rated may be left out; rated in Pa or as a class.",
+        help=f"First line: {', '.join(COLUMNS)}. Sizes in mm; count, door and rated may be left out; door is yes, no or level (a level threshold); rated in Pa or as a class. Rooflights are not in it.",
     )
     with st.form("opening", border=False):
         st.html("<h3>Or add openings one size at a time</h3>")
         first, second, third = st.columns(3)
         with first:
             st.selectbox("On the elevation", elevations, key=_SIZES["elevation"].key)
-            st.selectbox("Kind", [WINDOW, DOOR], key=_SIZES["kind"].key)
+            st.selectbox("Kind", [WINDOW, DOOR, LEVEL_DOOR], key=_SIZES["kind"].key)
         with second:
             st.number_input("Width, mm", 100, 20_000, 1200, 50, key=_SIZES["width"].key)
             st.number_input("Height, mm", 100, 20_000, 1200, 50, key=_SIZES["height"].key)
@@ -87,6 +87,7 @@ def show_ways_in(state: PageState, elevations: list[str]) -> None:
 def _line_words(one: Opening) -> str:
     rated = "" if one.rated is None else f", rated {one.rated:g} Pa"
     kind = (DOOR if one.door else WINDOW) + ("" if one.count == 1 else "s")
+    rated = f", level{rated}" if one.level else rated
     return f"{one.count} {kind} {one.width:g} by {one.height:g} mm, {one.elevation}{rated}"
 
 
@@ -115,8 +116,9 @@ def _add() -> None:
             float(told["width"]),
             float(told["height"]),
             int(told["count"]),
-            told["kind"] == DOOR,
+            told["kind"] != WINDOW,
             rating_of(rated, "the rating") if rated else None,
+            level=told["kind"] == LEVEL_DOOR,
         )
         _use(OwnFile(OPENINGS, TYPED, openings_text([*_lines(choices()), one])))
     except RefusalError as refused:
@@ -158,7 +160,7 @@ def openings_text(openings: Sequence[Opening]) -> str:
                 f"{one.width:g}",
                 f"{one.height:g}",
                 one.count,
-                "yes" if one.door else "no",
+                "level" if one.level else "yes" if one.door else "no",
                 rated,
             ]
         )
