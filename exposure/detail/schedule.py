@@ -31,7 +31,7 @@ from exposure.detail.retrofit import NOT_OPENED, retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import evaluate_rule
 from exposure.detail.schedule_lines import Taken, line_of, stop_line
-from exposure.detail.schedule_parts import RuleResult, Schedule
+from exposure.detail.schedule_parts import RuleResult, Schedule, Step
 from exposure.doubts import doubt
 from exposure.figures import amount, listed, litres_with_band, pascals
 from exposure.rain.pressure import WallPressure
@@ -111,9 +111,7 @@ def detail_schedule(
     if hardest is not None:
         found = found.lifted(hardest)
     asks = [ask for result in results for ask in result.asks]
-    values = row_values(
-        found, pressure, circumstances, asked=frozenset(ask.row for ask in asks if ask.value > 0)
-    )
+    values = row_values(found, pressure, circumstances, asked={ask.row for ask in asks if ask.value > 0})
     inside = inside_layer(circumstances, months)
     if MEMBRANE in values:
         values[MEMBRANE] = (values[MEMBRANE][0], inside.least)
@@ -125,8 +123,7 @@ def detail_schedule(
     results = [_with_taken(result, taken) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     steps = window_steps(circumstances, found.harder, shown, boards=boards)
-    photo, photos = values["photo"]
-    values["photo"] = (photo, max(float(photos), sum("Photograph" in step.hold for step in steps)))
+    values |= _photos(values, steps)
 
     lines = tuple(
         line_of(row, value, found, exposure, pressure, circumstances, taken.get(key))
@@ -165,6 +162,14 @@ def detail_schedule(
         else (),
         retrofit=retrofit_paths(circumstances, found.wetness, shown),
     )
+
+
+def _photos(
+    values: Mapping[str, tuple[Row, float | str]], steps: Sequence[Step]
+) -> dict[str, tuple[Row, float | str]]:
+    """The row of the photos, at least one for each hold point that asks for one."""
+    row, photos = values["photo"]
+    return {"photo": (row, max(float(photos), sum("Photograph" in step.hold for step in steps)))}
 
 
 def _figures_shown(exposure: WallExposure, found: Levels) -> dict[str, str]:

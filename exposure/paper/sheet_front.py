@@ -80,11 +80,11 @@ def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:
         ),
         "spell": litres_with_band(exposure.wall_spell_index, exposure.spell_band),
         "pressure": f"{pascals(design)}, {head_words(design)} of water",
-        "window": _window(one.window),
+        "window": window_words(one.window),
     }
 
 
-def _window(order: WindowOrder) -> str:
+def window_words(order: WindowOrder) -> str:
     """The house's class and the gust it is ordered for; the gust here where that is another."""
     said, here = f"{order.to_order}, gust {pascals(order.pressure)}", pascals(order.own_pressure)
     return said if here == pascals(order.pressure) else f"{said} on the hardest elevation; here {here}"
