@@ -9,6 +9,7 @@ import exposure
 from exposure import RefusalError
 from exposure.doubts import flags_of
 from exposure.export.building_files import assessment_summary
+from exposure.rain.variables import HISTORY
 
 FACTORS = ["terrain_roughness_coefficient", "topography_coefficient", "obstruction_factor", "wall_factor"]
 HOUSE = {
@@ -81,7 +82,8 @@ def test_every_figure_of_the_dataset_stands_under_its_name_with_its_unit(assesse
     assert found["bound"].values.tolist() == ["low", "high"]
     index = assessment.index.attrs
     assert {name: found.attrs[name] for name in found.attrs if name not in ("flags", "doubts", "Conventions")} == {
-        "building": "House", "place": "Field", "latitude": 48.435, "longitude": -29.68, "kind": index["kind"],
+        "title": "Driving rain on the elevations of a building", "history": HISTORY,
+            "building": "House", "place": "Field", "latitude": 48.435, "longitude": -29.68, "kind": index["kind"],
         "source": index["source"], "licence": index["licence"], "wet_hour_mm": index["wet_hour_mm"],
         "years": [int(year) for year in assessment.index["year"]], "band_statement": assessment.band_statement,
     }  # fmt: skip

@@ -10,7 +10,7 @@ from exposure.assess.assumptions import Assumption
 from exposure.doubts import as_attribute, with_flags
 from exposure.rain.seasons import Trend
 from exposure.rain.uncertainty import same
-from exposure.rain.variables import CONVENTIONS
+from exposure.rain.variables import cf_dataset
 from exposure.terms import TERMS
 from exposure.wall import Building, Site, WallExposure
 
@@ -124,9 +124,9 @@ def _dataset(assessment: Assessment) -> xr.Dataset:
         {"elevation": [one.wall.name for one in ones], "month": np.arange(1, 13), "bound": ["low", "high"]},
     )
     built["elevation"].attrs = {"long_name": "face of the building"}
+    built["month"].attrs = {"units": "1", "long_name": "month of the year"}
     index = assessment.index
     built.attrs = {
-        "Conventions": CONVENTIONS,
         "building": assessment.building.name,
         "place": assessment.site.name,
         "latitude": assessment.site.latitude,
@@ -135,7 +135,7 @@ def _dataset(assessment: Assessment) -> xr.Dataset:
         "years": [int(year) for year in index["year"].values],
         "band_statement": assessment.band_statement,
     }
-    return with_flags(built, assessment.flags)
+    return with_flags(cf_dataset(built, "Driving rain on the elevations of a building"), assessment.flags)
 
 
 def _term(name: str) -> tuple[str, str]:

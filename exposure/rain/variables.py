@@ -10,6 +10,7 @@ from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.terms import TERMS, describe
 
 CONVENTIONS = "CF-1.8"
+HISTORY = "worked out by driving-rain-exposure from the record that is its source"
 _OWN = {  # variables that are no quantity of the vocabulary
     "hours_scaling": ("1", "factor on a year's driving rain for hours whose rain is not known"),
     "rain_scaling": ("1", "factor on a year's driving rain for rain whose wind speed is not known"),
@@ -25,6 +26,22 @@ _AXES = {
     "record_year": "years of the record",
     "terrain_sector": "sector of 30 degrees the wind comes from, by its middle",
 }
+
+
+def cf_dataset(dataset: xr.Dataset, title: str) -> xr.Dataset:
+    """``dataset`` with what the CF conventions ask of every file, before its own attributes; none of its coordinates has a missing value.
+
+    Examples
+    --------
+    >>> cf_dataset(xr.Dataset(coords={"orientation": [240.0]}), "Walls")["orientation"].encoding
+    {'_FillValue': None}
+    """
+    found = dataset.assign_attrs(
+        {"Conventions": CONVENTIONS, "title": title, "history": HISTORY, **dataset.attrs}
+    )
+    for axis in found.coords.values():
+        axis.encoding |= {"f": {"_FillValue": None}, "i": {"dtype": "int32"}}.get(axis.dtype.kind, {})
+    return found
 
 
 def described(
@@ -54,7 +71,5 @@ def described(
     entry = TERMS["orientation"]
     index["orientation"].attrs = {"units": entry["units"], "long_name": entry["meaning"]}
     for name, meaning in _AXES.items():
-        index[name].attrs = {"long_name": meaning}
-    index["terrain_sector"].attrs["units"] = "degree"
-    index.attrs = {"Conventions": CONVENTIONS}
-    return index
+        index[name].attrs = {"units": "degree" if name == "terrain_sector" else "1", "long_name": meaning}
+    return cf_dataset(index, "Driving rain on walls of an airfield, by the way they face")

@@ -1,11 +1,14 @@
 """Two results of one grid side by side: the difference in each cell, and where the spread of years hides it."""
 
+from typing import Any
+
 import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.doubts import Doubt, doubt, flags_of, with_flags
 from exposure.rain.uncertainty import band_of, band_of_difference, resample_years
+from exposure.rain.variables import cf_dataset
 
 AT_ONCE = 400  # cells and facings drawn together; our choice
 LEAST_MEMBERS = 5  # all going one way by chance: twice a half to the fifth, 6 %
@@ -47,7 +50,7 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
                 "Make both from one grid, box and number of orientations.",
             )
     dims = ("orientation", "latitude", "longitude")
-    found: dict[str, tuple[tuple[str, ...], np.ndarray, dict[str, str]]] = {}
+    found: dict[str, tuple[tuple[str, ...], np.ndarray, dict[str, Any]]] = {}
     ensembles = ["member" in one.dims for one in (first, second)]
     if ensembles[0] != ensembles[1]:
         raise RefusalError(
@@ -77,7 +80,11 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
             f"{name}_clear": (
                 dims,
                 np.where(enough & (low > 0), 1, np.where(enough & (high < 0), -1, 0)).astype(np.int8),
-                {"long_name": f"whether the change of the {name} index is clear", "flag_values": "-1, 0, 1"},
+                {
+                    "long_name": f"whether the change of the {name} index is clear",
+                    "flag_values": np.array([-1, 0, 1], dtype=np.int8),
+                    "flag_meanings": "falls hidden rises",
+                },
             ),
         }
     coords = {name: first[name] for name in dims}
@@ -99,7 +106,7 @@ def index_change(first: xr.Dataset, second: xr.Dataset) -> xr.Dataset:
     }  # fmt: skip
     if "invented" in (first.attrs.get("kind"), second.attrs.get("kind")):
         made.attrs["kind"] = "invented"
-    return with_flags(made, flags)
+    return with_flags(cf_dataset(made, "Change of driving rain on walls, by the way they face"), flags)
 
 
 def _over_members(

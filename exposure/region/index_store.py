@@ -30,6 +30,7 @@ from exposure.rain.orientation import compass_orientations
 from exposure.rain.spells import SPELL_GAP
 from exposure.rain.streaming import YearOfCells
 from exposure.rain.streaming_years import account_of
+from exposure.rain.variables import CONVENTIONS, HISTORY
 from exposure.region.cell_doubts import judge
 from exposure.region.column_pass import Column, PassSettings
 from exposure.region.geotiff import write_geotiffs
@@ -274,7 +275,8 @@ def _meaning(name: str) -> dict[str, str]:
 def _attributes(grid: Grid, settings: PassSettings, weighted: bool, flags: list[str]) -> dict[str, Any]:
     ground = "roughness and topography by the sector the wind comes from" if weighted else "open airfield"
     return {
-        "Conventions": "CF-1.10",
+        "Conventions": CONVENTIONS,
+        "history": HISTORY,
         "title": "Driving rain on walls: airfield indices by orientation",
         "method": METHOD,
         "ground": ground,
@@ -283,7 +285,7 @@ def _attributes(grid: Grid, settings: PassSettings, weighted: bool, flags: list[
         "source": grid.source,
         "licence": grid.licence,
         "kind": grid.kind,
-        "calendar": grid.calendar,
+        "record_calendar": grid.calendar,
         "wet_hour_mm": settings.wet_hour,
         "flags": as_attribute(flags),
     }
