@@ -56,9 +56,13 @@ class TestMaking:
         assert [path.name for path in tmp_path.iterdir()] == [f"invented-{place_module.RECIPE}"]
 
     def test_who_asks_is_told_how_far_it_is(self, tmp_path, monkeypatch):
-        """Hills count three, cover, houses with coast, and twelve years one each; the weather itself left out."""
+        """Hills count three, cover, houses with coast, and twelve years one each; the hills and the weather left out."""
         for left_out in ("large_scale_weather", "weather_from", "weather_block"):
             monkeypatch.setattr(making_module, left_out, lambda *_, **__: None)
+        flat = np.zeros((60, 60))
+        monkeypatch.setattr(making_module, "relief", lambda: flat)
+        monkeypatch.setattr(making_module, "land_cover", lambda height: height.astype(np.uint8))
+        monkeypatch.setattr(making_module, "cell_means", lambda height: height)
         monkeypatch.setattr(making_module, "_empty_climate", lambda _path: {})
         shares = []
         invented_place(tmp_path, progress=shares.append)

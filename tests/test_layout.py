@@ -155,6 +155,42 @@ def test_every_file_that_the_text_for_developers_names_is_there():
     assert not [one for one in named if not any(path.endswith(f"/{one}") for path in there)]
 
 
+def defines(path: Path, name: str) -> bool:
+    """Whether a module has that function, class or constant."""
+    return any(
+        name == getattr(node, "name", "")
+        or name
+        in [getattr(one, "id", "") for one in getattr(node, "targets", [getattr(node, "target", None)])]
+        for node in parsed(path).body
+    )
+
+
+def test_every_function_that_the_text_for_developers_names_is_where_it_says():
+    text = (ROOT.parent / "DEVELOPERS.md").read_text("utf-8")
+    named = re.findall(r"`([a-z_/]+\.py): (\w+)", text)
+    assert len(named) > 30
+    for file, name in named:
+        found = [path for path in ROOT.rglob("*.py") if f"/{path.as_posix()}".endswith(f"/{file}")]
+        assert any(defines(path, name) for path in found), f"{file}: {name}"
+
+
+def test_an_hours_rain_passes_each_folder_once():
+    """The stations as DEVELOPERS tells them, each in the folder named before it, in the order of the flow."""
+    text = (ROOT.parent / "DEVELOPERS.md").read_text("utf-8")
+    walk = text.partition("### One hour's rain")[2].partition("###")[0]
+    folders, stations = [], 0
+    for folder, file, name in re.findall(r"`(?:([a-z_]+)/)?(?:[a-z]+/)*([a-z_]+\.py)?(?:: (\w+))?`", walk):
+        if folder in ORDER and folders[-1:] != [folder]:
+            folders.append(folder)
+        if file and name:
+            within = [path for path in (ROOT / folders[-1]).rglob(file) if defines(path, name)]
+            assert within, f"{folders[-1]}/{file}: {name}"
+            stations += 1
+    assert stations >= 12
+    assert folders == [one for one in ORDER if one in folders]
+    assert len(folders) >= 9
+
+
 MOST_PARAMETERS = 7
 INTERFACES = {  # their keyword arguments are what a user of the library, or a command's options, may say
     "open_climate", "assess_file", "detail_building", "assess_district", "compare_sites", "index_region",

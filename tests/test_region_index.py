@@ -439,7 +439,7 @@ def test_threads_inside_a_column_give_the_same_bits(tmp_path, data, result, monk
 
     monkeypatch.setattr(streaming, "TILE", 5)
     path = tmp_path / "one.zarr"
-    data.to_zarr(path, encoding={name: {"chunks": (100, 4, 6)} for name in VARIABLES})
+    data.to_zarr(path, encoding={name: {"chunks": (2000, 4, 6)} for name in VARIABLES})
     found = index_region(path, tmp_path / "out", orientations=12, progress=False, threads=3)
     assert_same_bits(found, result)
 
