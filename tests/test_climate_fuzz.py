@@ -52,7 +52,7 @@ def opened_or_refused(raw, **told):
             values = values[np.isfinite(values)]
             assert np.all((values >= TERMS[term]["low"]) & (values <= TERMS[term]["high"]))
         time_axis = climate["time"].values
-        assert np.all(np.diff(time_axis) > np.timedelta64(0))
+        assert np.all(np.diff(time_axis) > np.timedelta64(0, "ns"))
     return climate
 
 

@@ -266,7 +266,7 @@ def test_one_hour_of_the_next_year_is_no_year_left_out_and_a_day_is():
 
 def test_a_year_in_the_middle_with_few_hours_is_told_left_out():
     time = pd.date_range("2001-01-01T01:00", "2004-01-01", freq="h")
-    time = time[(time.year != 2002) | (time.dayofyear == 180) & (time.hour < 5)]
+    time = time[(time.year != 2002) | (time.day_of_year == 180) & (time.hour < 5)]
     rain = np.where(np.arange(time.size) % 200 == 0, 1.0, 0.0)
     flags = airfield_index(record(time, rain, 5.0, 270.0), orientation=[270.0]).attrs["flags"]
     assert [flag.numbers["years"] for flag in flags if has_doubt([flag], "rain.years_left_out")] == ["2002"]
@@ -570,7 +570,7 @@ def test_turning_scaling_and_splitting_a_record(turn, by, cut, seed):
     chance = np.random.default_rng(seed)
     time = pd.DatetimeIndex(years(2001, 2004))
     rain = np.where(chance.random(len(time)) < 0.01, chance.gamma(2.0, 1.0, len(time)) + 0.1, 0.0)
-    rain[(time.dayofyear < 6) | (time.dayofyear > 360)] = 0.0  # no spell over a year's end
+    rain[(time.day_of_year < 6) | (time.day_of_year > 360)] = 0.0  # no spell over a year's end
     speed, way = chance.uniform(3, 12, len(time)), chance.choice(36, len(time)) * 10.0
     whole = airfield_index(record(time, rain, speed, way), orientation=[200.0, 35.0])
     turned = airfield_index(

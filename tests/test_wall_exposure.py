@@ -261,7 +261,7 @@ def test_two_equal_walls_are_worst_together():
 def test_light_rain_stands_in_the_words_of_a_wall_and_says_which_way():
     # by hand: 100 hours of 1 mm and 9 m/s square on give 200 L/m2; drizzle below 0.1 mm joins two such spells
     time = pd.date_range("2001-01-01", "2010-12-31T23:00", freq="h")
-    hour = (time.dayofyear.values - 1) * 24 + time.hour.values
+    hour = (time.day_of_year.values - 1) * 24 + time.hour.values
     rain = np.where((hour < 40) | ((hour >= 300) & (hour < 340)), 1.0, 0.0)
     rain[(hour >= 40) & (hour < 300)] = 0.02
     climate = climate_of(
