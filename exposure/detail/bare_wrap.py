@@ -141,7 +141,12 @@ def _expected_and_tenth(windows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np
     count = np.isfinite(windows).sum(0)
     expected, tenth = np.full(WEEKS, np.nan), np.full(WEEKS, np.nan)
     for week in np.flatnonzero(count):
-        expected[week], tenth[week] = _two(windows[np.isfinite(windows[:, week]), week])
+        known = windows[np.isfinite(windows[:, week]), week]
+        expected[week], tenth[week] = known.mean(), known.max()
+    for years in np.unique(count[count >= FEW_WINDOWS]):  # weeks of as many years together
+        alike = np.flatnonzero(count == years)
+        columns = np.sort(windows[:, alike], axis=0)[:years]  # what is missing stands last
+        tenth[alike] = np.percentile(columns, ONE_IN_TEN, axis=0)
     return expected, tenth, count
 
 

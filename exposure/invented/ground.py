@@ -1,5 +1,7 @@
 """Relief and land cover of the invented island."""
 
+from collections.abc import Callable, Iterable, Iterator
+
 import numpy as np
 
 from exposure.invented.geography import CELLS, PIXELS, SEED, inland_share, pixel_metres, places
@@ -26,8 +28,14 @@ def _noise(rng: np.random.Generator, size: int, fall: float, longest: float) -> 
     return (surface / surface.std()).astype(np.float32)
 
 
-def relief() -> np.ndarray:
-    """Ground height on the pixels of the island, north to south, 0 at sea. [m]"""
+def relief(each: Callable[[Callable, Iterable], Iterator] = map) -> np.ndarray:
+    """Ground height on the pixels of the island, north to south, 0 at sea. [m]
+
+    Parameters
+    ----------
+    each
+        As ``map``: how ridges and cliffs are worked out; that of a pool does several at a time.
+    """
     rng = np.random.default_rng(SEED + 1)
     east, north = np.meshgrid(*(axis.astype(np.float32) for axis in pixel_metres()))
     inland, angle = inland_share(east, north)
@@ -36,20 +44,30 @@ def relief() -> np.ndarray:
 
     rising = np.clip(inland, 0, None)
     height = 175.0 * (1 - np.exp(-rising / 0.30))
-    for middle_east, middle_north, length, width, turn, rise in _RIDGES:
+
+    def ridge(one: tuple[float, ...]) -> np.ndarray:
+        middle_east, middle_north, length, width, turn, rise = one
         x, y = east - middle_east, north - middle_north
         along = x * np.cos(np.radians(turn)) + y * np.sin(np.radians(turn))
         across = -x * np.sin(np.radians(turn)) + y * np.cos(np.radians(turn))
-        height += rise * np.exp(-((along / length) ** 4) / 2 - (across / width) ** 2 / 2)
+        return rise * np.exp(-((along / length) ** 4) / 2 - (across / width) ** 2 / 2)
+
+    for rising_there in each(ridge, _RIDGES):
+        height += rising_there
     shore = np.clip(rising / 0.16, 0, 1)
     shore = shore * shore * (3 - 2 * shore)
     valleys = 1 - np.abs(folds) / 1.1
     height = shore * height * (1 + 0.20 * rough - 0.32 * np.clip(valleys, 0, 1) ** 2)
     height += 9.0 * shore * rough
     degrees = np.degrees(angle)
-    for towards, width, metres in _CLIFFS:
+
+    def cliff(one: tuple[float, ...]) -> np.ndarray:
+        towards, width, metres = one
         off = (degrees - towards + 180) % 360 - 180
-        height += metres * np.exp(-((off / width) ** 4)) * np.clip(rising / 0.012, 0, 1)
+        return metres * np.exp(-((off / width) ** 4)) * np.clip(rising / 0.012, 0, 1)
+
+    for edge in each(cliff, _CLIFFS):
+        height += edge
     height += 5.0 * np.clip(rising / 0.02, 0, 1)
     for place in places():
         near = np.exp(-((east - place.east) ** 2 + (north - place.north) ** 2) / (2 * place.reach**2))

@@ -50,12 +50,18 @@ def make_place(place: InventedPlace, *, progress: bool | Callable[[float], None]
                     progress(done / steps)
 
         large = beside.submit(large_scale_weather)
-        ground = _make_ground(place, step)
+        height = relief(beside.map)
+        step(RELIEF_TAKES)
+        rasters = beside.submit(_write_ground, place, height, step)
         place.houses.write_text(houses_text(), encoding="utf-8")
         _write_json(place.coast, _coast())
         arrays = _empty_climate(place.climate)
         step()
-        weather = weather_from(large.result(), **ground)
+        weather = weather_from(
+            large.result(),
+            cell_height=cell_means(height),
+            cell_land=cell_means((height > 0).astype(float)),
+        )
 
         def store(first: int) -> None:
             block = weather_block(weather, first)
@@ -64,22 +70,19 @@ def make_place(place: InventedPlace, *, progress: bool | Callable[[float], None]
                 array[rows] = getattr(block, name)
             step()
 
-        for stored in [beside.submit(store, first) for first in range(0, HOURS, BLOCK)]:
-            stored.result()
+        for done_beside in [rasters, *(beside.submit(store, first) for first in range(0, HOURS, BLOCK))]:
+            done_beside.result()
         _write_json(
             place.folder / "made.json", {"recipe": RECIPE, "note": str(INVENTED_FLAG), "source": SOURCE}
         )
 
 
-def _make_ground(place: InventedPlace, step: Callable[..., None]) -> dict[str, np.ndarray]:
-    """Write relief and land cover; gives what the weather needs of them."""
-    height = relief()
-    step(RELIEF_TAKES)
+def _write_ground(place: InventedPlace, height: np.ndarray, step: Callable[[], None]) -> None:
+    """Write relief and land cover."""
     cover = land_cover(height)
     _write_raster(place.height, np.round(height, 1), nodata=None)
     _write_raster(place.cover, cover, nodata=0)
     step()
-    return {"cell_height": cell_means(height), "cell_land": cell_means((height > 0).astype(float))}
 
 
 def _coast() -> dict:
@@ -174,7 +177,7 @@ def _empty_climate(path: Path) -> dict:
             chunks=(BLOCK, 6, 6),
             dtype="float32",
             fill_value=np.nan,
-            compressors=BloscCodec(cname="zstd", clevel=3, shuffle="bitshuffle"),
+            compressors=BloscCodec(cname="lz4", clevel=5, shuffle="bitshuffle"),
             dimension_names=("time", "latitude", "longitude"),
             attributes={
                 "standard_name": standard,

@@ -149,13 +149,13 @@ def refusal(refused: RefusalError, *, what: str = "") -> Marked:
 
     Examples
     --------
-    >>> refusal(RefusalError("rain is 0", "rain in mm", "Open another file."), what="a.epw")[:54]
-    '<div class="refused" role="alert"><h3>Not used: a.epw<'
+    >>> refusal(RefusalError("rain is 0", "rain in mm", "Open another file."), what="a.epw")[:58]
+    '<div class="refused" role="alert"><p class="head">Not used'
     """
     title = f"Not used: {what}" if what else "Not used"
     parts = (("Came", refused.came), ("Expected", refused.expected), ("Do", cure_on_page(refused)))
     rows = "".join(f"<dt>{name}</dt><dd>{say(text)}</dd>" for name, text in parts)
-    return f'<div class="refused" role="alert"><h3>{say(title)}</h3><dl>{rows}</dl></div>'
+    return f'<div class="refused" role="alert"><p class="head">{say(title)}</p><dl>{rows}</dl></div>'
 
 
 def figures(cells: Iterable[tuple[str, str, str, str]]) -> Marked:

@@ -88,22 +88,25 @@ def hill_on_profile(profile: Profile, *, height: float, least_rise: float = 0.0)
     smoothing = max(LEAST_BUMP, SMOOTHING * float(np.ptp(ground)))
     line = np.asarray(LineString(np.column_stack([along, ground])).simplify(smoothing).coords)
     best = flat
-    for c in range(1, len(line)):
-        crest, top = line[c]
+    points = line.tolist()
+    for c in range(1, len(points)):
+        crest, top = points[c]
+        lowest = top
         for f in range(c - 1, -1, -1):
-            foot, low = line[f]
+            foot, low = points[f]
             rise = top - low
-            if line[f:c, 1].max() > top:
+            if low > top:
                 break  # another crest lies between: further feet belong to that one
+            lowest = min(lowest, low)
             if (
                 rise < least_rise
-                or low > line[f : c + 1, 1].min()
+                or low > lowest
                 or not _straight(line[f : c + 1])
-                or not _reaches(line[c:], float(low), float(rise))
+                or not _reaches(line[c:], low, rise)
             ):
                 continue
-            length = _length(profile, float(foot), float(crest), float(rise), step)
-            hill = _with_slope(flat, line[c:], float(foot), float(low), length, step=step, height=height)
+            length = _length(profile, foot, crest, rise, step)
+            hill = _with_slope(flat, line[c:], foot, low, length, step=step, height=height)
             if hill is not None and hill.coefficient > best.coefficient + 1e-9:
                 best = hill
     return best

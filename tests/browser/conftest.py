@@ -124,6 +124,9 @@ class Screen:
         """Wait until the server has nothing more to say."""
         self.page.wait_for_timeout(100)
         self.page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
+        self.page.wait_for_function(
+            "!document.querySelector('[data-testid=stSkeleton]')"
+        )  # drawn, not only sent
         self.page.wait_for_timeout(100)
         return self
 

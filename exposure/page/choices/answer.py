@@ -146,8 +146,9 @@ def _in_turn() -> Iterator[None]:
 
 def _find_answer(state: PageState) -> Answer:
     spot = inputs.spot_in_use(state)
-    record = inputs.record_in_use(state, spot)
+    inputs.read_ahead(state, spot)
     surveyed = inputs.surveyed_building(state, spot)
+    record = inputs.record_in_use(state, spot)
     content = repr((record.mark, surveyed.building, surveyed.site))
     mark = hashlib.sha256(content.encode()).hexdigest()
     assessment = _assess(mark, record.climate, surveyed)

@@ -5,6 +5,7 @@ stand behind it, so each input carries its own line of proof.
 """
 
 import json
+import threading
 from dataclasses import dataclass
 from typing import Any
 
@@ -136,14 +137,7 @@ def invented_weather(state: PageState) -> bool:
 def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
     """Which weather: the invented grid's nearest cell, or a record opened in this session."""
     if state.record == INVENTED_RECORD:
-        if not _on_island(spot.latitude, spot.longitude):
-            west, south, east, north = island_box()
-            raise RefusalError(
-                f"the place {spot.latitude:g}, {spot.longitude:g} with the invented weather",
-                f"a place on the invented grid, latitude {south:g} to {north:g}, longitude {west:g} to {east:g}",
-                "Choose one of the invented places under Change, or open a weather record of your own.",
-            )
-        row, column = _cell(spot.latitude, spot.longitude)
+        row, column = _cell_of_island(spot)
         climate, span = _invented_column(row, column)
         mark = f"{INVENTED_RECORD}-{row}-{column}"
         away = great_circle(
@@ -162,6 +156,33 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
             "Type them under Change.",
         )
     return own
+
+
+def read_ahead(state: PageState, spot: SpotInUse) -> None:
+    """Have the cell of the invented grid read beside the page while the ground is surveyed; who asks then finds it.
+
+    Raises
+    ------
+    RefusalError
+        As :func:`record_in_use`.
+    """
+    if state.record != INVENTED_RECORD:
+        record_in_use(state, spot)
+        return
+    cell = _cell_of_island(spot)
+    threading.Thread(target=_invented_column, args=cell, name="reading ahead", daemon=True).start()
+
+
+def _cell_of_island(spot: SpotInUse) -> tuple[int, int]:
+    """Row and column of the invented grid's cell at a place on it."""
+    if not _on_island(spot.latitude, spot.longitude):
+        west, south, east, north = island_box()
+        raise RefusalError(
+            f"the place {spot.latitude:g}, {spot.longitude:g} with the invented weather",
+            f"a place on the invented grid, latitude {south:g} to {north:g}, longitude {west:g} to {east:g}",
+            "Choose one of the invented places under Change, or open a weather record of your own.",
+        )
+    return _cell(spot.latitude, spot.longitude)
 
 
 def own_record(state: PageState) -> RecordInUse:

@@ -97,7 +97,7 @@ class _Asked:
 def _make(key: str, asked: _Asked, tell: Tell) -> tuple[str, Compared]:
     home = tempfile.TemporaryDirectory(prefix="exposure-compared-")
     try:
-        found = (_beside if asked.files else _here)(asked, home, tell)
+        found = (_beside if {*asked.files} - {LIST} else _here)(asked, home, tell)
     except BaseException:
         home.cleanup()
         raise
@@ -109,21 +109,24 @@ def _here(asked: _Asked, home: tempfile.TemporaryDirectory, tell: Tell) -> Compa
     """One wall on every place, in one record, each record at its place, or the invented grid and its maps."""
     weather: GridWeather | OneRecord | None = None
     ground = cover = None
-    sites = asked.sites
+    listed = SiteList(asked.sites, (), ())
+    if LIST in asked.files:  # a text of a megabyte at most
+        listed = compare_work.read_list(Path(asked.files[LIST].path).read_bytes())
     if asked.each:
-        sites = _sites_of(asked, Path(home.name))
+        listed = SiteList(_sites_of(asked, Path(home.name)), (), ())
     elif asked.records:
         weather = OneRecord(next(iter(asked.records.values())).climate)
     else:
         weather = GridWeather(demo().climate, flags=(INVENTED_FLAG,))
         ground, cover = demo().height, demo().cover
     found = compare_sites(
-        SiteList(sites, (), ()),
+        listed,
         weather,
         wall=reference_wall(asked.told["reference"]),
         ground=ground,
         cover=cover,
         tell=tell,
+        workers=0 if asked.records else 1,
         keep=_folder().name,
     )
     return compared(found, home=asked.told["home"])

@@ -59,7 +59,7 @@ def _form(state: PageState, answer: Answer | None) -> None:
         with side:
             for title, show in parts:
                 with st.container(key=f"form-{title.lower().replace(' ', '-')}"):
-                    st.html(f'<h3>{title}</h3><p class="note">{say(proof[title])}</p>')
+                    st.html(f'<h2 class="form">{title}</h2><p class="note">{say(proof[title])}</p>')
                     with plain_words(title):
                         show(state)
 

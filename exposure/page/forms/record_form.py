@@ -93,7 +93,7 @@ def show_record_form(state: PageState) -> None:
         placeholder="station=A7",
         help=ROWS_HINT,
     )
-    st.html("<h4>What the file does not say itself</h4>")
+    st.html("<h3>What the file does not say itself</h3>")
     left, right = st.columns(2, vertical_alignment="bottom")
     with left:
         st.selectbox(
@@ -109,13 +109,6 @@ def show_record_form(state: PageState) -> None:
             format_func=STAMP_WORDS.__getitem__,
             key=_STAMP.key,
         )
-        st.selectbox(
-            "How its rain adds up",
-            list(RAIN_WORDS),
-            format_func=RAIN_WORDS.__getitem__,
-            key=_RAIN.key,
-            help="Asked of a grid that does not say.",
-        )
     with right:
         st.number_input(
             "Time zone of stamps without one, hours ahead of UTC",
@@ -130,7 +123,14 @@ def show_record_form(state: PageState) -> None:
         st.text_input(
             "Numbers that stand for missing", key=_MISSING.key, placeholder="-999, 9999", max_chars=60
         )
-    st.html("<h4>Or fetch one from an open service</h4>")
+    st.selectbox(
+        "How its rain adds up",
+        list(RAIN_WORDS),
+        format_func=RAIN_WORDS.__getitem__,
+        key=_RAIN.key,
+        help="Asked of a grid that does not say.",
+    )
+    st.html("<h3>Or fetch one from an open service</h3>")
     _fetch_form(state)
     if running(WORK) is not None:
         st.html('<p class="note">It is being read: how far it is stands on top of the page, with Stop.</p>')
@@ -147,11 +147,14 @@ def show_record_work() -> None:
         again=_read_upload if uploaded else None,
     )
     if REFUSED_WORK[WORK].value is not None:
-        if uploaded:
-            st.button(
-                "Read it again", on_click=_read_upload, help="With the columns and rows as they stand now."
-            )
-        st.button("Keep the record before", on_click=forget_refusal, args=(WORK,))
+        with st.container(horizontal=True, key="refused-record-ways"):
+            if uploaded:
+                st.button(
+                    "Read it again",
+                    on_click=_read_upload,
+                    help="With the columns and rows as they stand now.",
+                )
+            st.button("Keep the record before", on_click=forget_refusal, args=(WORK,))
 
 
 def _fetch_form(state: PageState) -> None:
