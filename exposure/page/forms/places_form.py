@@ -102,6 +102,8 @@ def _chosen_places(state: PageState, spot: SpotInUse) -> None:
     if state.record == INVENTED_RECORD:
         offered += [NamedSpot(*home_of(place.name)) for place in places()]
     keys = list(dict.fromkeys(write_spot(one) for one in offered))
+    if LIST in held_files(state):
+        st.html('<p class="note">The list is compared; the places below count again once it is left out.</p>')
     st.multiselect(
         f"Places, up to {MOST_PLACES}",
         keys,

@@ -48,4 +48,5 @@ def show_print_view(answer: Answer, details: BuildingDetails) -> None:
             )
             for one in details.elevations
         ]
-        st.html(table("What the elevation sheets say", ["Elevation", "Class", "Figures", "Build"], rows))
+        heads = ["Elevation", "Class", "Figures", "Build"]
+        st.html(table("What the elevation sheets say", heads, rows, kind="stack"))
