@@ -80,6 +80,24 @@ def test_stop_in_the_middle_of_a_long_file_ends_its_process_and_its_folder(monke
     assert folders() == before
 
 
+def test_a_process_that_waits_does_one_piece_of_work_as_one_started_for_it(monkeypatch):
+    spare = beside.Spare()
+    monkeypatch.setattr(beside, "SPARE", spare)
+    spare.make()
+    waiting = spare._process
+    spare.make()
+    assert spare._process is waiting  # one is enough
+    content = record(9_000)
+    first, _ = beside.record_beside({"do": READ, "columns": None, "at": None}, content, lambda *_: None)
+    assert waiting.returncode == 0  # it did the work and ended
+    xr.testing.assert_equal(first, open_climate(content))
+    following = spare._process
+    assert following is not waiting
+    following.stdin.close()  # as when the server goes
+    assert following.wait(60) == 0
+    assert spare.take("exposure.page.work.reading", Path("nowhere")) is None  # one that ended is not asked
+
+
 def test_a_process_that_will_not_leave_is_ended(monkeypatch):
     process = beside.subprocess.Popen(
         [

@@ -11,7 +11,10 @@ from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.inputs import region_is_made, spot_in_use
 from exposure.page.choices.places_asked import asked_places
 from exposure.page.choices.state import PageState
+from exposure.page.work.beside import SPARE
 from exposure.page.work.first_time import make_region
+
+LATER = 5.0  # seconds after the start, when the first reader has an answer; our choice
 
 
 def warm_up() -> None:
@@ -26,6 +29,9 @@ def warm_up() -> None:
     else:
         threading.Thread(target=make_region, name="region", daemon=True).start()
     leave_out_of_collection()
+    later = threading.Timer(LATER, SPARE.make)  # a reader's first file does not wait for libraries
+    later.daemon = True
+    later.start()
 
 
 def leave_out_of_collection() -> None:

@@ -9,6 +9,7 @@ import json
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Mapping
 from pathlib import Path
@@ -60,15 +61,20 @@ def do_beside(module: str, folder: Path, request: Mapping[str, Any], tell: Tell,
         What the process refused, or that it ended without a result.
     """
     (folder / REQUEST).write_text(json.dumps(dict(request)), "utf-8")
-    process = subprocess.Popen(
-        [sys.executable, "-m", module, str(folder)], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL
-    )
+    process = SPARE.take(module, folder)
+    spared = process is not None
+    if process is None:
+        process = subprocess.Popen(
+            [sys.executable, "-m", module, str(folder)], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL
+        )
     try:
         while process.poll() is None:
             tell(*_progress(folder))
             time.sleep(LOOK_EVERY)
     finally:
         end_process(process)
+        if spared:
+            SPARE.make()
     if (folder / REFUSED).is_file():
         raise RefusalError(**json.loads((folder / REFUSED).read_text("utf-8")))
     if not (folder / result).is_file():
@@ -77,6 +83,41 @@ def do_beside(module: str, folder: Path, request: Mapping[str, Any], tell: Tell,
             "a file this machine has the memory for",
             "Cut it smaller; the server's log holds the lines for whoever mends it.",
         )
+
+
+class Spare:
+    """One process that waits with its libraries read (:mod:`exposure.page.work.waiting`); who asks first has it."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._process: subprocess.Popen | None = None
+
+    def make(self) -> None:
+        """Start one, unless one waits."""
+        with self._lock:
+            if self._process is None or self._process.poll() is not None:
+                self._process = subprocess.Popen(
+                    [sys.executable, "-m", "exposure.page.work.waiting"],
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.DEVNULL,
+                )
+
+    def take(self, module: str, folder: Path) -> subprocess.Popen | None:
+        """The one that waits, told to run ``module`` on ``folder``; None where none does."""
+        with self._lock:
+            process, self._process = self._process, None
+        if process is None or process.poll() is not None or process.stdin is None:
+            return None
+        try:
+            with process.stdin as line:
+                line.write(f"{json.dumps([module, str(folder)])}\n".encode())
+        except OSError:  # it ended meanwhile
+            end_process(process)
+            return None
+        return process
+
+
+SPARE = Spare()
 
 
 def _progress(folder: Path) -> tuple[float, str]:
