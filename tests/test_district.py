@@ -389,6 +389,18 @@ def test_squares_hold_every_wall_once(town):
         squares_over(town.walls, 5.0)
 
 
+def test_no_area_is_called_the_hardest_where_none_is_hard(town):
+    from exposure.paper.district_page import answer
+
+    mild = {name: "sheltered" for name in ("class", "class_low", "class_high")}
+    shares = shares_of(
+        dataclasses.replace(town, walls=town.walls.assign(**mild)), squares_over(town.walls, 400.0)
+    )
+    assert answer(shares).startswith("0% of ")
+    assert "The largest share" not in answer(shares)
+    assert "The largest share" in answer(shares_of(town, squares_over(town.walls, 400.0)))
+
+
 def test_the_map_holds_every_wall_asks_nothing_and_keeps_names_as_text(town):
     from exposure.map.district_map import draw_district_map, map_data
 

@@ -302,7 +302,10 @@ class Grid:
     names = SimpleNamespace(grid_kind="regular")
 
     def __init__(self, *given):
-        self.given, self.closed, self.gathered = given, 0, []
+        self.given, self.closed, self.gathered, self.used = given, 0, [], []
+
+    def use(self, room):
+        self.used.append(str(room))
 
     def gather(self, cells, room, tell):
         self.gathered.append((cells, room, tell))
@@ -317,17 +320,16 @@ def test_a_grid_is_opened_once_and_let_go_for_another(monkeypatch):
     one = GridWeather("a")
     first = opened_grid(one)
     assert opened_grid(one) is first
-    assert (first.given, first.closed) == (("a", Request(), None), 0)
-    for other in (
-        GridWeather("b"),
-        GridWeather("a", Request(kind="model")),
-        GridWeather("a", gathered="room"),
-    ):
+    assert (first.given, first.closed) == (("a", Request()), 0)
+    for room in ("room", "room", "other room"):  # cells that were gathered are taken without opening it again
+        assert opened_grid(GridWeather("a", gathered=room)) is first
+    assert first.used == ["room", "other room"]
+    for other in (GridWeather("b"), GridWeather("a", Request(kind="model"))):
         before = opened_grid(one)
         after = opened_grid(other)
         assert after is not before
         assert (before.closed, after.closed) == (1, 0)
-        assert after.given == (other.source, other.request, other.gathered)
+        assert after.given == (other.source, other.request)
     close_grid()
     close_grid()  # nothing is open: nothing to close
     assert after.closed == 1

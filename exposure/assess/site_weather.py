@@ -38,11 +38,14 @@ def opened_grid(weather: GridWeather) -> GridCells:
     RefusalError
         When it cannot be read as a grid of hourly weather.
     """
-    key = repr((str(weather.source), weather.request, weather.gathered))
+    key = repr((str(weather.source), weather.request))
     if getattr(_HERE, "key", None) != key:
         close_grid()
-        _HERE.grid = GridCells(weather.source, weather.request, weather.gathered)
-        _HERE.key = key
+        _HERE.grid = GridCells(weather.source, weather.request)
+        _HERE.key, _HERE.gathered = key, None
+    if weather.gathered is not None and _HERE.gathered != weather.gathered:
+        _HERE.grid.use(Path(weather.gathered))
+        _HERE.gathered = weather.gathered
     return _HERE.grid
 
 
@@ -51,7 +54,7 @@ def close_grid() -> None:
     grid = getattr(_HERE, "grid", None)
     if grid is not None:
         grid.close()
-        del _HERE.grid, _HERE.key
+        del _HERE.grid, _HERE.key, _HERE.gathered
 
 
 def plain(attrs: dict[Any, Any]) -> dict[str, Any]:

@@ -44,8 +44,6 @@ class GridCells:
         As :func:`exposure.climate.grid.parts.open_parts` takes it.
     request
         How to read it; its ``at`` is not used.
-    gathered
-        Folder that :meth:`gather` filled, here or in another process; other cells are read from the grid.
 
     Raises
     ------
@@ -53,9 +51,7 @@ class GridCells:
         When it is no grid that can be read.
     """
 
-    def __init__(
-        self, source: str | Path | Source, request: Request, gathered: str | Path | None = None
-    ) -> None:
+    def __init__(self, source: str | Path | Source, request: Request) -> None:
         opened = open_source(source)
         self.name, self.request = opened.name, request
         self.parts = open_parts(
@@ -72,8 +68,6 @@ class GridCells:
         self._variables = list(dict.fromkeys(self.names.names.values()))
         self._places: dict[tuple[int, int], int] = {}
         self._series: dict[str, np.ndarray] = {}
-        if gathered is not None:
-            self._use(Path(gathered))
 
     def find(self, at: tuple[float, float]) -> Cell:
         """The cell nearest to a position given as latitude and longitude. [degree]
@@ -139,7 +133,7 @@ class GridCells:
         for room in rooms.values():
             room.flush()
         (folder / "cells.json").write_text(json.dumps([[cell.row, cell.column] for cell in cells]), "utf-8")
-        self._use(folder)
+        self.use(folder)
 
     def read(self, cell: Cell) -> xr.Dataset:
         """The climate of ``cell``; the sentence on its distance is left to whoever knows the site.
@@ -168,7 +162,8 @@ class GridCells:
         for part in self.parts:
             part.dataset.close()
 
-    def _use(self, folder: Path) -> None:
+    def use(self, folder: Path) -> None:
+        """Take the cells that :meth:`gather` laid into ``folder``, here or in another process; others are read from the grid."""
         cells = json.loads((folder / "cells.json").read_text("utf-8"))
         self._places = {(row, column): i for i, (row, column) in enumerate(cells)}
         self._series = {

@@ -106,7 +106,7 @@ def answer(shares: Shares) -> str:
         )
     areas = shares.table.iloc[1:]
     areas = areas[areas["length"] > 0]
-    if len(areas) > 1:
+    if len(areas) > 1 and areas["hard"].max() > 0:
         worst = areas.loc[areas["hard"].idxmax()]
         words += f" The largest share is in {worst['area']}: {worst['hard']:.0%} of {worst['length']:,.0f} m."
     return words
