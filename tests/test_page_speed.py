@@ -1,8 +1,8 @@
 """A click on an elevation: what was put together for it once is not put together again.
 
 Counted in Python calls inside the part that is redrawn, which no other load of the machine moves. The limits are our
-own: a click took 3,200 calls when they were set, some 500 of them ours, the first on an elevation as any other; and from
-the page's code to that of the pictures and back it went CROSSED times.
+own: a click took 3,300 calls when they were set, some 250 of them ours, the first on an elevation as any other; it went two
+to eight times between the page's code and that of the pictures, and 86 times where the pictures were still to be drawn.
 """
 
 import threading
@@ -18,7 +18,7 @@ from exposure.page.parts.folding import AHEAD, Words, make_ahead, words_of
 from tests.test_page import page, seen
 
 OURS, ALL = 800, 4_000
-CROSSINGS = 100  # between page/ and draw/, either way
+CROSSINGS, DRAWN = 20, 100  # between page/ and draw/, either way; and where the pictures are drawn
 UNMADE = 20_000  # where a reader is quicker than what is made ahead
 
 
@@ -103,7 +103,7 @@ def test_a_click_before_the_words_are_made_draws_only_what_it_shows(app, monkeyp
     assert seen(app, "south-east")
     assert drawn == ["sill"]
     assert click.whole < UNMADE
-    assert 1 < click.crossings < CROSSINGS  # the pictures really were drawn
+    assert CROSSINGS < click.crossings < DRAWN
 
 
 def test_a_piece_is_made_once_however_many_ask():

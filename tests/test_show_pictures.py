@@ -156,10 +156,10 @@ def test_pictures_hold_nothing_a_printer_stumbles_over():
 
 
 def test_every_picture_is_titled_described_and_ids_are_unique():
-    joined = "".join(all_pictures())
-    names = re.findall(r'id="([^"]+)"', joined)
-    assert len(names) == len(set(names)) == 22
-    for svg in all_pictures():
+    pictures = all_pictures()
+    names = re.findall(r'id="([^"]+)"', "".join(pictures))
+    assert len(names) == len(set(names)) == 2 * len(pictures)  # a title and a description each
+    for svg in pictures:
         tree = ElementTree.fromstring(svg)
         assert tree.find(f"{SVG}title").text
         assert tree.find(f"{SVG}desc").text.strip() == tree.find(f"{SVG}desc").text
