@@ -154,7 +154,16 @@ def disagreements(mine, lines, steps):
     # a tray that counts on a tested seal: each window's is tested, nothing covers it before, and nothing lowers it again
     tested = mine.air_seal_tested
     if steps:
-        clash("seal covered", tested != ("Line nothing over it before smoke has been run along it" in said))
+        clash(
+            "seal covered", ("smoke" in lines) != ("Line nothing over it before smoke has been run" in said)
+        )
+        # what a step sets or holds a photo of, a row orders
+        clash("sill support", ("sill support" in said) != ("sill_support" in lines))
+        clash("closer", ("vermin closer" in said) != ("head_closer" in lines))
+        # a door has no upstand of a window
+        clash(
+            "upstand of a door", "back upstand" in said and "(at a door within the floor instead)" not in said
+        )
     if tested and "smoke" in lines:
         clash("seal of one window", "the inner seal of every window" not in lines["smoke"].build)
     clash("lowered twice", tested == ("which lowers it" in lines["back_dam"].caution))
@@ -265,9 +274,14 @@ def test_a_broken_pair_is_found():
     assert "mortar" in disagreements(leaf, {k: v for k, v in lines.items() if k != "metal_mortar"}, steps)
     few = {**lines, "photo": replace(lines["photo"], value=1)}
     assert "photos" in disagreements(leaf, few, steps)
-    assert {"seal covered", "lowered twice"} <= set(
-        disagreements(leaf.changed(air_seal_tested=True), lines, steps)
-    )
+    assert "lowered twice" in disagreements(leaf.changed(air_seal_tested=True), lines, steps)
+    assert "seal covered" in disagreements(
+        leaf, lines, steps
+    )  # steps of a house without the search, lines of one with it
+    hung = [*steps, "Fix a sill support.", "Set a vermin closer."]
+    assert {"sill support", "closer"} <= set(disagreements(leaf, lines, hung))
+    bare = [step.replace(" (at a door within the floor instead)", "") for step in steps]
+    assert "upstand of a door" in disagreements(leaf, lines, bare)
     sprayed = {
         **soft,
         "chk_min": lines["chk_min"],

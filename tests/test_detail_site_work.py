@@ -184,8 +184,8 @@ def test_one_order_for_the_house_holds_every_printed_gust(gusts, gust_factor):
 @pytest.mark.parametrize(
     ("door", "count", "said"),
     [
-        (False, 1, "The first window, as soon as it is in"),
-        (True, 2, "The first window and the first door, as soon as each is in"),
+        (False, 1, "The first window, at the step of its order of work that checks"),
+        (True, 2, "The first window and the first door, each at the step of its order"),
     ],
 )
 def test_a_door_and_a_window_are_two_first_of_their_types(door, count, said):
@@ -196,6 +196,8 @@ def test_a_door_and_a_window_are_two_first_of_their_types(door, count, said):
     assert check.first.startswith(said)
     assert check.openings == count
     assert water_check(schedule, pressure=100.0, openings=5).first.startswith("The first of each type")
+    assert "before the others" in check.first
+    assert "before the others" not in water_check(schedule, pressure=100.0, openings=1).first
 
 
 def test_a_plan_at_level_four():

@@ -35,9 +35,11 @@ from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
+from exposure.paper.sheet_figures import figure_sheet
 from exposure.paper.sheet_front import window_words
 from exposure.paper.sheet_orders import CHECK_LINES, junction_sheet
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, sheet_plan
+from exposure.paper.sheet_words import raised_words
 from exposure.paper.sheet_work import numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
@@ -413,6 +415,15 @@ def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     assert register.count('<tr class="given">') == 6  # by hand: 3 + 1 + 2
     assert register.count("900 × 1200") == 3
     assert register.count("door<br>1000 × 2100") == 1
+    plan = sheet_plan(details)
+    told = json.loads(register_json(register_of(plan)))["openings"]
+    window, door = (next(one for one in told if one["kind"] == kind) for kind in ("window", "door"))
+    assert window["drawing"].startswith(
+        "sill"
+    )  # each is sent to its own drawing, and to the sheet that has it
+    assert door["drawing"].startswith("threshold")
+    assert window["sheet"] == plan.cells["sill"]["south-west"].sheet
+    assert door["sheet"] == plan.cells["threshold"]["south-west"].sheet == plan.numbers["junctions"]
     assert [f">SW{number}<" in register for number in (1, 4, 5)] == [True, True, False]
     blank = re.findall(r'<tr class="blank"><th scope="row">([^<]*)</th>', register)
     assert blank.count("") >= 2
@@ -587,6 +598,35 @@ def test_printed_factors_of_an_elevation_multiply_back(house):
             continue
         step = 10 if product >= 999.5 else 1
         assert step * np.floor(product / step + 0.5) == float(answer.replace(",", ""))
+
+
+def test_one_factor_has_one_number_of_digits(angle_house):
+    chains = figure_sheet(sheet_plan(angle_house))["chains"]
+    told = {}
+    for chain, one in zip(chains, angle_house.elevations, strict=True):
+        for place, (words, factor) in enumerate(zip(chain["factors"], one.exposure.factors, strict=True)):
+            told.setdefault((place, round(factor.value, 9)), set()).add(words)
+    assert len(told) < 4 * len(chains)  # some are shared
+    assert all(len(words) == 1 for words in told.values())
+
+
+def test_why_a_level_was_raised_adds_up():
+    """By hand: sheltered is 1, a rule takes it to 2, one cause raises it to 3; and nothing is raised above 4."""
+    three = SimpleNamespace(
+        raised=("a lift is needed",), taken_to="taken to level 2 by Canada", wetness_level=3, pressure_level=2
+    )
+    assert raised_words(three) == [
+        "Wetness taken to level 2 by Canada.",
+        "Raised one level because a lift is needed.",
+    ]
+    four = SimpleNamespace(raised=("a lift is needed",), taken_to="", wetness_level=4, pressure_level=2)
+    assert raised_words(four) == ["Raised one level, never above 4, because a lift is needed."]
+    canada = detail_schedule(
+        exposure_of(10.0), pressure_of(50.0),
+        Circumstances(local_rules=("canada",), rule_answers={"canada": {"degree_days": 4800, "moisture_index": 1.2}}),
+    )  # fmt: skip
+    assert canada.taken_to.startswith("taken to level 2 by Canada")
+    assert raised_words(canada)[0] in ["Wetness " + canada.taken_to + "."]
 
 
 def test_the_inputs_mark_follows_the_inputs(house):

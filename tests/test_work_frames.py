@@ -1,6 +1,7 @@
 """The order of work at a window in frames: each step seen, each size it sets written in, nothing lost on the way."""
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 from math import dist
 
@@ -232,3 +233,14 @@ def test_as_many_corners_are_taped_as_the_step_says(runs):
             assert len(upper) == (2 if "all four corners" in frame.words else 0)
             seen.add("all four corners" in frame.words)
     assert seen == {True, False}
+
+
+def test_a_short_run_is_drawn_where_its_first_part_is_ordered():
+    numbers = ladder_numbers(3, WALLS[0])
+    over_a_deck = replace(
+        numbers, values={k: v for k, v in numbers.values.items() if k not in ("kick_h", "kick_proj")}
+    )
+    titles = {run.title for run in short_runs_of([("north", numbers)])}
+    assert titles - {run.title for run in short_runs_of([("north", over_a_deck)])} == {
+        "Order of work where an eave ends"
+    }

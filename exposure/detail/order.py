@@ -69,7 +69,7 @@ def _steps(
     sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
 ) -> tuple[Step, ...]:
     return tuple(
-        step_of(row, shown, tested=circumstances.air_seal_tested)
+        step_of(row, shown, smoked="smoke" in shown)
         for row in load_table(TABLE)["row"]
         if row["sequence"] == sequence and takes_row(row, circumstances, level, shown)
     )
@@ -88,12 +88,12 @@ def takes_row(
     )
 
 
-def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, tested: bool = False) -> Step:
-    """A row of a table of steps as a step, its figures filled in; ``tested`` where trays count on a tested inner seal."""
+def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = False) -> Step:
+    """A row of a table of steps as a step, its figures filled in; ``smoked`` where smoke is run along the inner seals."""
     hold = row.get("hold", "")
     return Step(
         row["text"].format_map(shown),
-        row.get("hold_tested", hold) if tested else hold,
+        row.get("hold_smoked", hold) if smoked else hold,
         row.get("caution", ""),
         tuple(row.get("adds", ())),
         tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name),

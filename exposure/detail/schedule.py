@@ -30,7 +30,7 @@ from exposure.detail.order import look_first_steps, window_steps
 from exposure.detail.retrofit import NOT_OPENED, retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import evaluate_rule
-from exposure.detail.schedule_lines import Taken, line_of, stop_line
+from exposure.detail.schedule_lines import Taken, line_of, stop_line, taken_to_words
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
 from exposure.doubts import doubt
 from exposure.figures import amount, listed, litres_with_band, pascals
@@ -131,12 +131,11 @@ def detail_schedule(
     )
     lines = with_inside(lines, inside, by_rule=MEMBRANE in taken)
     lines = (metal_line(circumstances.sea_distance, asks), *lines)
-    level = found.harder
     stop = _specific_design(found, results, circumstances, pressure)
     standing = circumstances.work == "standing wall"
     return Schedule(
         elevation=exposure.wall.name,
-        level=level,
+        level=found.harder,
         level_name=levels()[found.wetness - 1].name,
         wetness_level=found.wetness,
         pressure_level=found.pressure,
@@ -155,9 +154,10 @@ def detail_schedule(
             *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
         ),
         raised=found.raised,
+        taken_to=taken_to_words(found, exposure),
         specific_design=stop,
         floor=lines if stop is not None else (),
-        look_first=look_first_steps(circumstances, level, {**shown, **_figures_shown(exposure, found)})
+        look_first=look_first_steps(circumstances, found.harder, {**shown, **_figures_shown(exposure, found)})
         if standing
         else (),
         retrofit=retrofit_paths(circumstances, found.wetness, shown),

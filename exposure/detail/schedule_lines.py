@@ -156,10 +156,17 @@ def _here(
             said += f", counted as {exposure.class_for_details}"
         if found.house:
             said += ", built as the hardest elevation of the house"
-        if found.least_wetness > wetness_level(exposure.class_for_details):
-            said += f", taken to level {found.least_wetness} by {found.least_cause}"
+        taken = taken_to_words(found, exposure)
+        said += f", {taken}" if taken else ""
     said += f"; {step_words(row.axis, found)}"
     return (f"{said}, raised one level." if found.raised else f"{said}."), more
+
+
+def taken_to_words(found: Levels, exposure: WallExposure) -> str:
+    """To which level of wetness a rule or slow drying took the elevation, and who; empty where its class asks as much."""
+    if found.least_wetness <= wetness_level(exposure.class_for_details):
+        return ""
+    return f"taken to level {found.least_wetness} by {found.least_cause}"
 
 
 def step_words(axis: str, found: Levels) -> str:

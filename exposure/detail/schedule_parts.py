@@ -105,6 +105,7 @@ class Schedule:
     cautions: tuple[str, ...]
     flags: tuple[str, ...]
     raised: tuple[str, ...] = ()  # why the level is above what the exposure alone asks
+    taken_to: str = ""  # level of wetness that a rule or slow drying asks, where the class asks less
     specific_design: str | None = None
     floor: tuple[ScheduleLine, ...] = field(default=())
     look_first: tuple[Step, ...] = ()  # for a standing wall: what to look at, open and mend, in order

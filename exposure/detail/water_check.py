@@ -238,7 +238,7 @@ def water_check(
         elevation=schedule.elevation,
         openings=many,
         of=openings,
-        first=_first_words(types) if first else "Any.",
+        first=_first_words(types, openings) if first else "Any.",
         set_up=set_up(bool(applied), rate, lines, sizes),
         pressures=applied,
         chamber=_pressures(pressure, ratings, CHAMBER_FROM)[0],
@@ -264,19 +264,25 @@ def _figure(lines: Mapping[str, ScheduleLine], key: str) -> float:
     return float(lines[key].value) if key in lines else 0.0
 
 
-def _first_words(doors: Sequence[bool]) -> str:
+def _first_words(doors: Sequence[bool], many: int | None) -> str:
     """Which openings are checked first: a window and a door are never of one type, and sizes make none.
 
     Parameters
     ----------
     doors
         Whether windows (False) and doors (True) are listed.
+    many
+        How many openings the elevation has, where known.
     """
     which = listed(
         [f"the first {'door' if door else 'window'}" for door in doors] or ["the first of each type"]
     )
-    each = "each" if len(doors) > 1 else "it"
-    return f"{which[:1].upper()}{which[1:]}, as soon as {each} is in, before the others; the rest of the wall may stand open."
+    each = ", each" if len(doors) > 1 else ","
+    before = ", before the others" if many != 1 else ""
+    return (
+        f"{which[:1].upper()}{which[1:]}{each} at the step of its order of work that checks with water{before}; "
+        "the rest of the wall may stand open."
+    )
 
 
 def _fan_words(pressures: Sequence[RatedPressure]) -> str:
@@ -296,7 +302,7 @@ def _on_failure(lines: Mapping[str, ScheduleLine], level: int, *, left: int | No
     """What to do after a leak, in order; ``left`` is how many openings of the elevation the plan leaves unchecked."""
     order = lines["chk_fail"].build
     if left is not None and left < MORE_AFTER_A_LEAK.get(str(lines["chk_fail"].value), 0):
-        order += " Where this elevation has none left to check, take openings of the same type on another."
+        order += " Where this elevation has none left to check, take openings of the same type on another; where the house has none, the mended one alone."
     again = (
         "First mask part after part to find the place; dry it, mend it, let sealant cure as long as its maker says, "
         "and begin again at step 1."

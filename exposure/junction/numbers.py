@@ -7,7 +7,7 @@ from math import isfinite
 from exposure.detail import Circumstances, Schedule
 from exposure.detail.ladder import RIGID_BOARDS, ladder_rows, pressure_for_details
 from exposure.rain.pressure import WallPressure
-from exposure.rain.wind_pressure import head_of_water
+from exposure.rain.wind_pressure import head_told
 from exposure.tables.standing import with_standing
 
 SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the ladder's row reveal say in words
@@ -89,8 +89,8 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
         pressure=schedule.pressure_level,
         circumstances=circumstances,
         stop=schedule.specific_design or "",
-        head=float(head_of_water(design)),
-        gust_head=float(head_of_water(gust)),
+        head=float(head_told(design)),
+        gust_head=float(head_told(gust)),
         words={
             line.key: with_standing(line.build.removesuffix("."), line.standing) + "."
             for line in schedule.lines

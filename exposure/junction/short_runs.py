@@ -63,8 +63,9 @@ def short_runs_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[Run, ...]:
 
 def _frames(run: str, numbers: Numbers) -> tuple[Frame, ...]:
     masonry = "masonry" in numbers.circumstances.wall_type
-    if numbers.stop or (
-        masonry and run == "kick-out"
+    first = next(row["needs"] for row in load_table(TABLE)["row"] if row["run"] == run)
+    if (
+        numbers.stop or not numbers.has(first) or (masonry and run == "kick-out")
     ):  # let into a joint of the leaf, which is drawn as a section
         return ()
     try:

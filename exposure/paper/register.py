@@ -14,7 +14,7 @@ from exposure.figures import pascals
 from exposure.paper.provenance import input_mark, version_words
 from exposure.paper.sheet_plan import SheetPlan
 
-WINDOW_DRAWING = "sill"
+DRAWINGS = {False: "sill", True: "threshold"}  # of a window, of a door
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class RegisteredOpening:
     asked: str
     offered: str
     sheet: int
-    drawing: str  # name of the drawing of its sill, without ending
+    drawing: str  # name of the drawing of its sill or threshold, without ending
 
     @property
     def size(self) -> str:
@@ -79,14 +79,16 @@ def register_of(plan: SheetPlan) -> Register:
     site = assessment.site
     sheets = {name: sheet.number for sheet in plan.fronts for name in sheet.names}
     drawn = {
-        name: next((one.stem for one in sheet.drawings if one.section.key == WINDOW_DRAWING), "")
-        for sheet in plan.fronts
-        for name in sheet.names
+        (name, one.section.key): one.stem
+        for one in plan.drawings
+        if one.section.key in DRAWINGS.values()
+        for name in one.elevations
     }
     running: Counter[str] = Counter()
     openings = []
     for order in opening_orders(details, details.openings, rating=details.rating):
-        wall = order.opening.elevation
+        wall, what = order.opening.elevation, DRAWINGS[order.opening.door]
+        cell = plan.cells.get(what, {}).get(wall)
         for _ in range(order.opening.count):
             running[wall] += 1
             openings.append(
@@ -94,7 +96,7 @@ def register_of(plan: SheetPlan) -> Register:
                     mark_of_opening(plan.codes[wall], running[wall]), wall, order.kind, order.opening.width, order.opening.height,
                     f"{order.to_order}, {pascals(order.gust)}",
                     "" if order.rated is None else f"{rated_words(order.rated)}: {order.verdict}",
-                    sheets[wall], drawn[wall],
+                    sheets[wall] if cell is None else cell.sheet, drawn.get((wall, what), ""),
                 )
             )  # fmt: skip
     walls = tuple(

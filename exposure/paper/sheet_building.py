@@ -2,10 +2,11 @@
 
 from markupsafe import Markup
 
+from exposure.doubts import has_doubt
 from exposure.draw.assessment_pictures import plan_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.marked import name, say, tally_sign
-from exposure.figures import litres_with_band
+from exposure.figures import listed, litres_with_band
 from exposure.junction.catalogue import JUNCTIONS
 from exposure.paper.provenance import in_order, record_words
 from exposure.paper.sheet_figures import Doubts, all_doubts
@@ -51,6 +52,7 @@ def building_sheet(plan: SheetPlan) -> dict:
         "plan": Markup(plan_of(assessment, size=PLAN, callouts=False, prefix="b-plan")),
         "plan_caption": say(plan_caption(assessment.elevations, ring=True)),
         "plan_wide": PLAN + 14,
+        "banded": any(one.exposure.spell_band for one in details.elevations),
         "many": len(details.elevations) >= MANY,
         "elevations": [
             {
@@ -76,6 +78,7 @@ def building_sheet(plan: SheetPlan) -> dict:
             " ".join(
                 [
                     *(words for one in details.one_build for words in one.in_brief),
+                    *_clashing(plan),
                     *(one.in_words for one in details.build_costs),
                     *_priced(plan),
                 ]
@@ -110,6 +113,21 @@ def sheets_listed(plan: SheetPlan) -> str:
     fronts = "2 elevation" if last == 2 else f"2 to {last} elevations"
     behind = "; ".join(f"{number} {KIND_NAMES[kind]}" for kind, number in plan.numbers.items())
     return f"Sheets: {fronts}; {behind}. Reasons and sources: the annex."
+
+
+def _clashing(plan: SheetPlan) -> list[str]:
+    """That what cannot be built together on one elevation goes with it to all, where one build is made of them."""
+    codes = [
+        plan.codes[one.name]
+        for one in plan.details.elevations
+        if has_doubt(one.schedule.flags, "junction.clash")
+    ]
+    needed = any(one.is_needed for one in plan.details.one_build)
+    return (
+        [f"What cannot be built together on {listed(codes)} then holds for every elevation."]
+        if codes and needed
+        else []
+    )
 
 
 def _priced(plan: SheetPlan) -> list[str]:

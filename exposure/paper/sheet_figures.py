@@ -72,9 +72,14 @@ def figure_sheet(plan: SheetPlan) -> dict:
         "chain_heads": [
             "airfield",
             *factor_heads(details.elevations[0].exposure),
-            "this wall, with 90\u00a0% band",
+            "this wall, with 90\u00a0% band"
+            if any(one.exposure.spell_band for one in details.elevations)
+            else "this wall",
         ],
-        "chains": [{"code": plan.codes[one.name], **_chain(one.exposure)} for one in details.elevations],
+        "chains": [
+            {"code": plan.codes[one.name], **_chain(one.exposure), "factors": factors}
+            for one, factors in zip(details.elevations, _factors(details.elevations), strict=True)
+        ],
         "pressures": _pressures(plan),
         "rank": say(_rank(plan), most=900),
         "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations[:1]],
@@ -97,7 +102,7 @@ def _pressures(plan: SheetPlan) -> list[dict]:
     walls: dict[str, list[str]] = {}
     sides: dict[str, list[str]] = {}
     for one in plan.details.elevations:
-        words = f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure)}"
+        words = f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure, tested=one.circumstances.air_seal_tested)}"
         walls.setdefault(words, []).append(plan.codes[one.name])
         sides.setdefault(any_side_words(one.pressure), []).append(plan.codes[one.name])
     return [
@@ -196,12 +201,23 @@ def _chain(exposure: WallExposure) -> dict:
     bands = [exposure.annual_band, exposure.spell_band]
     return {
         "name": shown_name(exposure.wall.name, most=30),
-        "factors": [f"× {words}" for words in printed_factors(exposure)],
         "rows": [
             {"label": label, "start": start, "answer": litres(end), "band": _band_only(end, band)}
             for label, start, end, band in zip(("a year", "worst spell"), shown, ends, bands, strict=True)
         ],
     }
+
+
+def _factors(elevations: Sequence[ElevationDetails]) -> list[list[str]]:
+    """The factors of each elevation as printed; a factor that several share has the digits of the longest."""
+    longest: dict[tuple[int, float], str] = {}
+    rows = []
+    for one in elevations:
+        words = printed_factors(one.exposure)
+        rows.append([(place, round(each.value, 9)) for place, each in enumerate(one.exposure.factors)])
+        for key, said in zip(rows[-1], words, strict=True):
+            longest[key] = max(longest.get(key, ""), said, key=len)
+    return [[f"× {longest[key]}" for key in row] for row in rows]
 
 
 def _band_only(value: float, band: tuple[float, float] | None) -> str:

@@ -12,12 +12,12 @@ from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
 from exposure.paper.sheet_words import (
     class_words,
     details_class_words,
+    followed_words,
     joined,
     level_words,
     limit_words,
     raised_words,
 )
-from exposure.rain.wind_pressure import head_words
 
 
 def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
@@ -79,7 +79,7 @@ def _wall(plan: SheetPlan, one: ElevationDetails) -> dict:
             class_words(exposure) + "." + limit_words(exposure) + details_class_words(exposure), most=400
         ),
         "spell": litres_with_band(exposure.wall_spell_index, exposure.spell_band),
-        "pressure": f"{pascals(design)}, {head_words(design)} of water",
+        "pressure": followed_words(one.pressure, design, tested=one.circumstances.air_seal_tested),
         "window": window_words(one.window),
     }
 

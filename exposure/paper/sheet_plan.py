@@ -90,6 +90,7 @@ class SheetPlan:
     left_out: tuple[LeftOut, ...]
     cells: dict[str, dict[str, Cell | None]]  # junction -> elevation -> cell; none: it has no such junction
     numbers: dict[str, int]  # kind of sheet -> its number, those behind the elevations
+    drawings: tuple[Drawing, ...] = ()  # every one of the building
 
     def named(self, names: Iterable[str]) -> str:
         """Codes of some elevations, empty when they are all."""
@@ -115,7 +116,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     cells = _cells(fronts, numbers, behind["junctions"], drawings)
     return SheetPlan(
         details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"]), left_out, cells,
-        behind,
+        behind, tuple(drawings),
     )  # fmt: skip
 
 

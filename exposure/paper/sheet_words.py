@@ -116,13 +116,32 @@ def level_words(schedule: Schedule) -> str:
 
 def raised_words(schedule: Schedule) -> list[str]:
     """Why the level was raised, as one sentence; empty when it was not."""
-    return [f"Raised one level because {'; '.join(schedule.raised)}."] if schedule.raised else []
+    top = ", never above 4," if 4 in (schedule.wetness_level, schedule.pressure_level) else ""
+    said = [f"Raised one level{top} because {'; '.join(schedule.raised)}."] if schedule.raised else []
+    return [*([f"Wetness {schedule.taken_to}."] if schedule.taken_to else []), *said]
 
 
-def pressure_words(pressure: WallPressure, design: float) -> str:
-    """Wind with rain square on an elevation, as pressure and as water; ``design`` [Pa] is what the upstands follow."""
+def followed_words(pressure: WallPressure, design: float, *, tested: bool) -> str:
+    """What upstands follow, as pressure and as water: the hourly mean, and a tray whose inner seal is not tested its gust.
+
+    Parameters
+    ----------
+    design
+        Hourly mean. [Pa]
+    tested
+        Whether the inner seal is to be tested.
+    """
+    said = f"{pascals(design)}, {head_words(design)} of water"
+    if tested:
+        return said
+    gust = design * pressure.gust_factor
+    return f"{said}; the window tray its gust, {pascals(gust)}, {head_words(gust)}"
+
+
+def pressure_words(pressure: WallPressure, design: float, *, tested: bool) -> str:
+    """Wind with rain square on an elevation, and what the upstands follow; see :func:`followed_words`."""
     return (
-        f"Upstands follow {pascals(design)}, {head_words(design)} of water. "
+        f"Upstands follow {followed_words(pressure, design, tested=tested)}. "
         f"In heavy rain square on this wall {pascals(pressure.facing)}."
     )
 

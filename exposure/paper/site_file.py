@@ -206,7 +206,7 @@ def _elevation(
         "check": _check(one.water_check, schedule) if one.water_check is not None else None,
         "chain": Markup(factor_chain(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
         "pressure": dimensions(
-            f"{pressure_words(one.pressure, one.design_pressure)} {any_side_words(one.pressure)}"
+            f"{pressure_words(one.pressure, one.design_pressure, tested=one.circumstances.air_seal_tested)} {any_side_words(one.pressure)}"
         ),
         "doubts": [
             say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(doubts) if doubt not in everywhere
