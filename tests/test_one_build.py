@@ -471,3 +471,29 @@ def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys):
     by_json = {one["elevation"]: one["scheduled"]["cost"] for one in found["costs"]}
     for row in rows:
         assert float(row["as scheduled"]) == pytest.approx(by_json[row["elevation"]], abs=0.01)
+
+
+def test_boards_that_stand_already_are_not_bought_again():
+    """By hand: open studs buy 50 m2 alone and 90 together (10 and 8 m, 5 m high); boarded walls none; one of each its own."""
+    hard, easy = built("south", 150.0, 90.0), built("east", 10.0, 20.0)
+    prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
+    for south, east, alone, together in (
+        (False, False, 50.0, 90.0), (True, True, 0.0, 0.0), (True, False, 0.0, 40.0), (False, True, 50.0, 50.0),
+    ):  # fmt: skip
+        walls = [replace(hard, boarded=south), replace(easy, boarded=east)]
+        (build,) = one_build(walls)
+        assert (build.boards_alone, build.boards_together) == (alone, together)
+        costs = [
+            elevation_cost(
+                replace(exposure_of(spell), wall=one.wall),
+                pressure_of(push),
+                Circumstances(),
+                one,
+                [],
+                prices,
+            )
+            for one, spell, push in zip(walls, (150.0, 10.0), (90.0, 20.0), strict=True)
+        ]
+        found = build_cost(build, costs, prices)
+        assert (sum(found.alone), found.together.cost) == (10 * alone, 10 * together)
+        assert ("rigid boards" in " ".join(build.in_words[1:])) == (together > alone)

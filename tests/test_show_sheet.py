@@ -364,6 +364,19 @@ def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     assert lent
 
 
+def test_the_threshold_that_elevations_share_is_drawn_of_one_that_has_a_door(angle_house):
+    """The list has one door, on the east: its own threshold is drawn, though another elevation is the hardest."""
+    drawing = next(one for one in sheet_plan(angle_house).common if one.section.key == "threshold")
+    assert "east" in drawing.elevations
+    nowhere = replace(angle_house, openings=())
+    hardest = next(one for one in sheet_plan(nowhere).common if one.section.key == "threshold")
+    assert hardest.level >= drawing.level
+    inner = replace(angle_house, openings=(Opening(min(angle_house.elevations, key=lambda one: one.schedule.level).name, 900, 2100, door=True),))  # fmt: skip
+    mildest = next(one for one in sheet_plan(inner).common if one.section.key == "threshold")
+    assert inner.openings[0].elevation in mildest.elevations
+    assert mildest.level < hardest.level
+
+
 def test_the_first_sheet_lists_no_eaves_on_a_wall_under_a_parapet():
     def listed(*, parapet):
         schedule = detail_schedule(exposure_of(45.0), pressure_of(150.0), Circumstances(parapet=parapet))

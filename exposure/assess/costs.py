@@ -98,7 +98,8 @@ def elevation_cost(
 
     def cost(level: int, lines: Sequence[ScheduleLine]) -> LevelCost:
         amounts = take_off(exposure.wall, as_scheduled(built.schedule, lines), openings, waste=waste)
-        return level_cost(level, amounts, {line.key: line.value for line in lines}, prices)
+        values = {line.key: line.value for line in lines}
+        return level_cost(level, amounts, values, prices, boards=0.0 if built.boarded else None)
 
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     ruled = [line for line in built.lines if line.rule]
@@ -142,21 +143,32 @@ def build_cost(build: OneBuild, elevations: Sequence[ElevationCost], prices: Pri
         Costs of the house's elevations, those of other builds among them.
     """
     shared = {one.line.key: one.line.value for one in build.lines if not one.apart}
-    together = level_cost(0, build.together, shared, prices)
+    together = level_cost(0, build.together, shared, prices, boards=build.boards_together)
     alone = tuple(one.scheduled.cost for one in elevations if one.elevation in build.elevations)
     return BuildCost(build.wall_type, prices.currency, alone, together)
 
 
-def level_cost(level: int, amounts: TakeOff, values: Mapping[str, float | str], prices: Prices) -> LevelCost:
+def level_cost(
+    level: int,
+    amounts: TakeOff,
+    values: Mapping[str, float | str],
+    prices: Prices,
+    *,
+    boards: float | None = None,
+) -> LevelCost:
     """Amounts times prices; what has no price is named, and never counted as free without being said.
 
     Parameters
     ----------
     values
         Rows of the schedule, by which a membrane or a batten has a price of its own kind.
+    boards
+        Rigid boards to buy; by default those of the whole wall where the rows ask them. [m2]
     """
     membrane = str(values.get("mem_class", "")).split(" ")[0]
     depths = [f"{float(values[key]):g}" for key in ("cav_depth", "cav_render", "cav_mas") if key in values]
+    if boards is None:
+        boards = amounts.wall_area if values.get("mem_class") == RIGID_BOARDS else 0.0
     counted = {
         ("membrane", membrane): amounts.membrane,
         ("tape", ""): amounts.tape,
@@ -164,7 +176,7 @@ def level_cost(level: int, amounts: TakeOff, values: Mapping[str, float | str], 
         ("head flashing", ""): amounts.head_flashing,
         ("batten", "".join(depths)): amounts.batten,
         ("corner piece", ""): amounts.corner_pieces,
-        ("rigid board", ""): amounts.wall_area if values.get("mem_class") == RIGID_BOARDS else 0.0,
+        ("rigid board", ""): boards,
     }
     total, unpriced = 0.0, []
     for (item, kind), much in counted.items():

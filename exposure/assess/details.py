@@ -68,6 +68,14 @@ class ElevationDetails:
         return self.exposure.wall.name
 
     @property
+    def to_build(self) -> ToBuild:
+        """The elevation as it came out by itself, for take-off, cost and one build."""
+        mine = self.circumstances
+        return ToBuild(
+            self.exposure.wall, mine.wall_type, self.schedule, boarded=mine.sheathing == "sheathed"
+        )
+
+    @property
     def design_pressure(self) -> float:
         """Hourly mean pressure that upstands and water check follow. [Pa]"""
         return pressure_for_details(facing=self.pressure.facing, any_direction=self.pressure.any_direction)
@@ -217,7 +225,7 @@ def detail_building(
         months=read.months,
     )
     found = tuple(map(partial(_elevation, house), walls, pressures, own, schedules, bare))
-    built = [ToBuild(one.exposure.wall, one.circumstances.wall_type, one.schedule) for one in found]
+    built = [one.to_build for one in found]
     builds = one_build(built, openings, waste=waste)
     costs: tuple[ElevationCost, ...] | None = None
     build_costs: tuple[BuildCost, ...] = ()

@@ -49,6 +49,12 @@ class ToBuild:
     wall: Wall
     wall_type: str
     schedule: Schedule
+    boarded: bool = False  # boards stand on its studs already
+
+    @property
+    def boards(self) -> float:
+        """Area of rigid boards that it asks and does not have. [m2]"""
+        return 0.0 if self.boarded or _value(self, "mem_class") != RIGID_BOARDS else self.wall.area
 
     @property
     def lines(self) -> tuple[ScheduleLine, ...]:
@@ -83,7 +89,7 @@ class OneBuild:
     lines: tuple[OneLine, ...]
     alone: TakeOff  # each elevation built for itself
     together: TakeOff
-    boards_alone: float  # m2 of wall on rigid boards
+    boards_alone: float  # m2 of rigid boards where none stand
     boards_together: float  # m2
     corners: tuple[Corner, ...]  # where the elevations differ when each is built for itself
     to_design: tuple[
@@ -205,7 +211,6 @@ def _build(
         take_off(one.wall, as_scheduled(one.schedule, _with(one.lines, shared)), openings, waste=waste)
         for one in elevations
     ]
-    by_boards = [(one.wall.area, _value(one, "mem_class") == RIGID_BOARDS) for one in elevations]
     boards = "mem_class" in shared and shared["mem_class"].value == RIGID_BOARDS
     return OneBuild(
         wall_type=kind,
@@ -213,8 +218,8 @@ def _build(
         lines=lines,
         alone=take_off_total(alone),
         together=take_off_total(together),
-        boards_alone=sum(area for area, on in by_boards if on),
-        boards_together=sum(area for area, _ in by_boards) if boards else 0.0,
+        boards_alone=sum(one.boards for one in elevations),
+        boards_together=sum(one.wall.area for one in elevations if boards and not one.boarded),
         corners=_corners(elevations),
         to_design=tuple(one.wall.name for one in elevations if one.schedule.specific_design),
     )
