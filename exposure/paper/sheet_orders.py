@@ -176,7 +176,7 @@ def _short(first: ScheduleLine, other: ScheduleLine) -> str:
 def other_numbers(first: str, other: str) -> str:
     r"""The numbers of a sentence that are not those of another, where the two differ in nothing else.
 
-    Empty where another number of the sentence has the same unit: nobody could tell which of them is meant.
+    Empty where another number of the same unit stays: nobody could tell which of them is meant.
 
     Examples
     --------
@@ -184,13 +184,15 @@ def other_numbers(first: str, other: str) -> str:
     ('15 min', '')
     >>> other_numbers("In steps of 50 Pa to 310 Pa.", "In steps of 50 Pa to 210 Pa.")
     ''
+    >>> other_numbers("Lap it 150 mm, tape 75 mm.", "Lap it 100 mm, tape 50 mm.")
+    '100 mm, 50 mm'
     """
     if NUMBER.sub("#", first) != NUMBER.sub("#", other):
         return ""
     news = NUMBER.findall(other)
     differ = [new for old, new in zip(NUMBER.findall(first), news, strict=True) if old != new]
-    units = [FIGURE.sub("", one) for one in news]
-    if any(units.count(FIGURE.sub("", one)) > 1 for one in differ):
+    units, told = ([FIGURE.sub("", one) for one in some] for some in (news, differ))
+    if any(units.count(unit) > told.count(unit) for unit in told):
         return ""
     return ", ".join(differ)
 
