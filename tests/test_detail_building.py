@@ -36,6 +36,7 @@ from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.take_off import take_off, take_off_total
 from exposure.detail.water_check import water_check
+from exposure.detail.wetting import wetting_and_drying
 from exposure.detail.window_class import house_order, window_order
 from exposure.doubts import has_doubt
 from exposure.export.details_files import (
@@ -706,12 +707,19 @@ def test_the_example_files_work(assessment, climate):
 # ------------------------------------------------------------------ the parts, each called by itself
 
 
-def test_each_elevation_is_made_of_its_own_figures(assessment, climate):
+def test_each_elevation_is_made_of_its_own_figures(assessment, climate, monkeypatch):
     # one window of the list is rated by itself, lower than the window looked at
     openings = [Opening("south-west", 900, 1200, 3, rated=300.0), Opening("south-west", 600, 600), Opening("north-east", 900, 2100)]  # fmt: skip
+    run = []
+    monkeypatch.setattr(
+        "exposure.assess.details.wetting_and_drying",
+        lambda hours, *more, **told: (run.append(hours), wetting_and_drying(hours, *more, **told))[1],
+    )
     found = detail_building(
         assessment, climate, Circumstances(), openings=openings, rating=600.0, waste={"tape": 0.2}
     )
+    for name in ("rain_on_wall", "hits", "wind_on_wall"):  # the worst wall alone is run again
+        np.testing.assert_array_equal(getattr(run[1], name), getattr(run[0], name)[:1])
     gust = max(one.pressure.any_direction_gust for one in found.elevations)
     months = outside_months(climate)
     for one in found.elevations:

@@ -3,6 +3,7 @@
 import os
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from exposure.assess import kept_results
@@ -95,6 +96,11 @@ def test_another_process_may_prune_at_the_same_time(tmp_path, monkeypatch):
         os.utime(tmp_path / f"{name}.json", (1e9 - age, 1e9 - age))
     prune(tmp_path)  # what the other took away hinders nothing
     assert [path.name for path in tmp_path.iterdir()] == ["a.json"]
+
+
+def test_figures_of_any_kind_come_back_as_numbers(tmp_path):
+    for _ in range(2):
+        assert kept_or_made(str(tmp_path), ("a",), lambda: {"number": np.float32(1.5)}) == {"number": 1.5}
 
 
 def test_a_folder_is_made_with_those_above_it(tmp_path):

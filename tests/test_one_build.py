@@ -99,6 +99,7 @@ def test_walls_of_two_types_take_two_builds():
         [built("south", 60.0, 90.0), built("east", 60.0, 90.0, veneer), built("north", 5.0, 20.0)]
     )
     assert [one.elevations for one in builds] == [("south", "north"), ("east",)]
+    assert [one.wall_type for one in builds] == [Circumstances().wall_type, "masonry veneer"]
 
 
 def test_corners_and_material_by_hand():
