@@ -83,6 +83,9 @@ def test_a_wall_against_another_house_is_left_out(tmp_path):
     assert set(by_name(found)) == {"north", "south", "west"}
     assert found.neighbours.polygons.size == 1
     assert set(by_name(survey_building(path, name="House"))) == {"north", "east", "south", "west"}
+    for one in building_what_ifs(found, {}):  # whatever would be, the other house stays
+        if one.words not in ("the neighbours pulled down", "half the neighbours not built yet"):
+            assert set(by_name(one.surveyed())) == {"north", "south", "west"}
 
 
 # ------------------------------------------------------------------ what would be if

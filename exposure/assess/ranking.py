@@ -78,7 +78,7 @@ def ranks_of(values: np.ndarray) -> np.ndarray:
     >>> ranks_of(np.array([5.0, 9.0, 5.0, 1.0])).tolist()
     [2, 1, 2, 4]
     """
-    values = np.asarray(values, dtype=float)
+    values = np.asarray(values)
     rows = values.reshape(-1, values.shape[-1])
     found = np.empty(rows.shape, dtype=int)
     for at, row in enumerate(rows):
