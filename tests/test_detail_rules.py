@@ -14,10 +14,11 @@ import exposure
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.ladder import ladder_rows
-from exposure.detail.open_answers import CONDITIONS, UNKNOWN, Between
+from exposure.detail.open_answers import CONDITIONS, UNKNOWN, Between, condition_holds
 from exposure.detail.rule_figures import rule_figures
 from exposure.detail.rule_file import find_rule, local_rules, read_rule_text
 from exposure.detail.rules import evaluate_rule, missing_answers
+from exposure.doubts import has_doubt
 from exposure.rain.pressure import WallPressure
 
 FOLDER = Path(exposure.__file__).parent / "tables" / "local_rules"
@@ -529,3 +530,26 @@ def test_a_level_is_one_of_four(level, asked):
     else:
         with pytest.raises(RefusalError):
             read_rule_text(text)
+
+
+@pytest.mark.parametrize(
+    ("value", "way", "than", "holds"),
+    [  # by hand: a number somewhere in a range is one of these, is not, or that is open
+        (Between(2, 4), "is", 3, None), (Between(2, 4), "is", 5, False), (Between(3, 3), "is", 3, True),
+        (Between(2, 4), "is not", 5, True), (Between(2, 4), "is not", 4, None), (Between(2, 4), "is one of", [1, 5], False),
+        (Between(2, 4), "is one of", [1, 2], None), (Between(2, 2), "is one of", [1, 2], True),
+        (Between(2, 4), "is one of", ["low"], False), (Between(2, 4), "at most", 4, True), (Between(2, 4), "below", 4, None),
+        (UNKNOWN, "is", 3, None), (None, "is", 3, False),
+    ],
+)  # fmt: skip
+def test_a_condition_on_a_number_within_limits(value, way, than, holds):
+    assert condition_holds({"what": "n", "is": way, "than": than}, {"n": value}) is holds
+
+
+@pytest.mark.parametrize(
+    ("spell", "sheathing", "told"),
+    # the highest level alone asks rigid boards; they stand on open studs without a layer of their own
+    [(140.0, "open studs", True), (140.0, "sheathed", False), (10.0, "open studs", False)],
+)
+def test_boards_on_open_studs_are_told(spell, sheathing, told):
+    assert has_doubt(schedule_with(spell=spell, sheathing=sheathing).flags, "detail.boards_on_studs") is told
