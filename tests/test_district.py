@@ -389,6 +389,20 @@ def test_squares_hold_every_wall_once(town):
         squares_over(town.walls, 5.0)
 
 
+@pytest.mark.slow
+def test_the_bars_stand_under_the_answer_on_the_first_sheet(town):
+    import pypdfium2
+
+    from exposure.paper.pdf import sheet_pdf
+
+    squares = squares_over(town.walls, 60.0)
+    assert len(squares.names) >= 23  # as many bars as are drawn
+    sheets = pypdfium2.PdfDocument(sheet_pdf(shares_html(town, shares_of(town, squares), title="Town")))
+    first = sheets[0].get_textpage().get_text_bounded()
+    assert "is severe or very severe" in first
+    assert "100 %" in first  # at the foot of the bars
+
+
 def test_no_area_is_called_the_hardest_where_none_is_hard(town):
     from exposure.paper.district_page import answer
 

@@ -55,7 +55,8 @@ tbody td[data-name]::before{content:attr(data-name) ": ";color:#4E5A63}tbody td:
 @page{size:A4 landscape;margin:11mm 10mm 13mm;@bottom-right{content:"Page " counter(page) " of " counter(pages);font:8pt Arial,sans-serif}}
 @media print{html{background:#fff}body{padding:0;max-width:none;font-size:10pt;line-height:1.35}
 h1{font-size:16pt}h2{font-size:12pt;margin:12pt 0 4pt;break-after:avoid}.lead{font-size:12pt}p{max-width:none}
-.roomy,.narrow,.screen{display:none}.printed{display:block;padding:4pt}.printed img{max-height:118mm;margin:0 auto}
+.roomy,.narrow,.screen{display:none}figure img{max-height:132mm;margin:0 auto}
+.printed{display:block;padding:4pt}.printed img{max-height:118mm}
 figure{break-inside:avoid}table{font-size:8pt;line-height:1.2}th,td{padding:1.5pt 4pt}thead th{white-space:normal}.note,caption{font-size:8.5pt}
 thead{display:table-header-group}tr{break-inside:avoid}.all-places{break-before:page}
 ul{font-size:8.5pt;columns:2;column-gap:8mm}li{break-inside:avoid}.caution{break-inside:avoid}}
