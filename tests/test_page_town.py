@@ -222,3 +222,13 @@ def test_buildings_are_summed_by_a_property_that_is_named(session, footprints):
     )  # by hand: 4 and 6; the knot's 90 have no answer, which is told
     assert any("hold 90" in one for one in found.shown["doubts"])
     assert "<script>alert" not in found.bytes_of(town_work.PRINT).decode()
+
+
+def test_a_town_that_is_gone_is_refused_above_the_line_that_changes_it():
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=120)
+    app.query_params["view"] = "town"
+    app.query_params["t"] = "town-0123456789ab"
+    said = html(app.run())
+    assert "this session does not hold" in said
+    assert said.index("this session does not hold") < said.index("This town gives no answer yet.")
+    assert "No town is chosen" not in said

@@ -19,7 +19,7 @@ _REFUSED: Refused = Held("refused-town-file", None)
 ENDINGS = ["gpkg", "geojson", "json"]
 HINT = (
     "Outlines of buildings as GeoPackage or GeoJSON, with height [m] or storeys; where you know them also roof, eaves [mm], "
-    f"terrain and name. Up to {MOST:,} buildings and {LARGEST} MB; it stays on this server while the page is open."
+    f"terrain and name. Up to {MOST:,} buildings and {LARGEST} MB; it stays on this server while the page is open; a reload loses it."
 )
 GROUND_WORDS = {
     "": "not told",

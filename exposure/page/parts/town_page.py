@@ -42,9 +42,11 @@ def show_town_page(state: PageState) -> None:
     with plain_words("The town"):
         if not state.town:
             st.html(f"<p>{say(NOTHING)}</p>")
-        with st.container(key="town-asked"):
+        with st.container(key="asked-town"):  # a refusal stands above the line, clear of its Change
             asked = _asked(state)
-            line = "No town is chosen yet." if asked is None else asked.title
+        with st.container(key="town-asked"):
+            nothing = "This town gives no answer yet." if state.town else "No town is chosen yet."
+            line = nothing if asked is None else asked.title
             st.html(f'<p class="inputs"><span>{say(line)}</span>{_weather(asked)}</p>')
             with st.expander("Change the town", key="change-town", expanded=asked is None and not state.town):
                 show_town_form(state)
