@@ -21,6 +21,7 @@ from exposure.junction.measured import Proven
 from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
 from exposure.junction.proofs import failures, untrue_dimensions
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
+from exposure.junction.size_names import size_name
 from exposure.junction.window import NotDrawnError
 from exposure.paper.sheet_words import joined
 
@@ -157,6 +158,26 @@ def test_every_window_is_drawn_or_refused_with_what_to_do():
     assert all(
         re.search("; (take|order) .*, or set the window at the boards$", why) for why in refused.values()
     )
+
+
+def test_no_two_sizes_of_a_drawing_read_alike():
+    """Each number has a word of its own beside it; what measures one row twice may say it twice."""
+    drawn = 0
+    for level, wall, position, _, frame in EVERY_FRAME[::7]:
+        told = {"snow_open": 800, "gnd": 800, "paved": 800, "snow_roof": 800}
+        numbers = ladder_numbers(level, wall, position=position, frame=frame, **told)
+        for junction in JUNCTIONS:
+            try:
+                section = section_of(junction, numbers)
+            except (NotDrawnError, NumberMissingError):
+                continue
+            words: dict[tuple, str] = {}
+            for one in section.dimensions:
+                assert 1 < len(size_name(one)) < 14, one.key
+                said = (size_name(one), one.value)
+                assert words.setdefault(said, one.key) == one.key, (section.key, said)
+            drawn += 1
+    assert drawn > 100
 
 
 def test_a_dimension_is_as_long_as_the_row_of_the_ladder():
@@ -331,7 +352,17 @@ def test_where_snow_lies_on_a_roof_wood_stands_above_it_and_a_sheet_covers_the_w
     cover = Polygon(snowy.layer("snow sheet").outline).bounds
     assert cover[1] == pytest.approx(foot[plain])
     assert cover[3] > foot[snowy]
-    assert [one.drawn for one in snowy.dimensions if one.key == "snow_roof"] == [pytest.approx(300)]
+    both = [one for one in snowy.dimensions if one.key == "snow_roof"]
+    assert [one.drawn for one in both] == [pytest.approx(300)] * 2  # the cladding, and the roof's membrane
+    roof = both[0].start[1]
+    behind = snowy.layer("deck membrane" if key == "flat-roof" else "snow membrane")
+    assert max(y for _, y in behind.outline) == pytest.approx(roof + 300)
+    film = snowy.layer("membrane")
+    assert (
+        min(y for _, y in film.outline) < roof + 100
+    )  # the wall's membrane lies over it, from above its top
+    assert max(y for _, y in film.outline) > roof + 320
+    assert min(x for x, _ in film.outline) < min(x for x, y in behind.outline if y > roof + 50)
     assert not failures(snowy)
 
 

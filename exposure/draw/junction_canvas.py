@@ -1,19 +1,23 @@
 """The drawing itself of a junction: its millimetres in picture units, parts, water, dimensions and rings in place."""
 
 from collections.abc import Collection, Container, Sequence
+from dataclasses import replace
+from itertools import pairwise
 from math import hypot
 
 from shapely.geometry import Polygon, box
 
-from exposure.draw.drawing import Point, filled, path, stroke, text
+from exposure.draw.drawing import Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
-from exposure.draw.junction_labels import RING, Tag, place_tags
-from exposure.draw.junction_lanes import SIZE, Ruled, ToRule, rule_lanes, strokes_of
+from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
+from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
 from exposure.draw.junction_materials import BEHIND, LINES, shape
+from exposure.draw.junction_spread import SEEN, Spread, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
 from exposure.junction.drop import shown_path
-from exposure.junction.scene import Dimension, Layer, Section
+from exposure.junction.scene import FILM, Dimension, Layer, Section
+from exposure.junction.size_names import size_name
 
 MARGIN = 12.0
 LANES = 56.0  # room beside the picture where dimensions stand
@@ -24,6 +28,9 @@ BESIDE = 3.5  # a drop is drawn this far off the face it runs on
 TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
+FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
+SPOTS = (0.1, 0.3, 0.5, 0.7, 0.9)  # of the way round a part, where a leader may end
+FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
 PALE = 0.4  # of the ink, for what does not change
 
 
@@ -42,6 +49,24 @@ def amount(one: Dimension) -> str:
 def tag_words(one: Dimension) -> str:
     """What stands beside the drawing for a fall, or a length laid flat."""
     return f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
+
+
+def names_shown(dimensions: Sequence[Dimension]) -> list[str]:
+    """The word beside each size that could be taken for another: on one side with others, as long as another, of one row with it.
+
+    Examples
+    --------
+    >>> sizes = [Dimension("head_up", (0, 0), (0, 50), 50, "y", "right"), Dimension("head_lap", (0, 0), (0, 20), 20, "y")]
+    >>> names_shown(sizes), names_shown([*sizes, Dimension("tape_bond", (0, 0), (0, 50), 50, "y", "top")])
+    (['', ''], ['leg', '', 'tape'])
+    """
+    looks = [{one.side, round(one.value, 3), one.key} for one in dimensions]
+    return [
+        size_name(one)
+        if one.name or one.side == "within" or sum(not look.isdisjoint(each) for each in looks) > 1
+        else ""
+        for one, look in zip(dimensions, looks, strict=True)
+    ]
 
 
 def numbered_parts(section: Section) -> list[tuple[int, Layer]]:
@@ -67,7 +92,9 @@ class Canvas:
         *,
         brief: bool = False,
         tallest: float = TALLEST,
+        taller: float = 1.0,
     ) -> None:
+        tallest *= taller
         self.way = shown_path(section)
         self.box = shown_box(section, self.way)
         left, bottom, right, top = self.box
@@ -87,25 +114,33 @@ class Canvas:
         self.section = section
         self.breaks = breaks_of(section, self.box, self.way)
         high = top - bottom - sum(one.left_out for one in self.breaks)
+        self.across = Spread(strips_of(section.layers, 0, left, right))
+        self.up = Spread(strips_of(section.layers, 1, bottom, top))
         self.plain: list[Ruled] = []
-        for _ in range(2):  # again where sizes beside one another need more room than one lane
+        for _ in range(4):  # again where sizes beside one another need more room than one lane
             room = width - 2 * (MARGIN + column) - sum(lanes)
-            self.scale = min(room / (right - left), tallest / high)
-            spare = (room - self.scale * (right - left)) / 2
+            self.scale = min(scale_for(room, right - left, self.across), scale_for(tallest, high, self.up))
+            factor = max(1.0, SEEN / (FILM * self.scale))
+            self.across, self.up = replace(self.across, factor=factor), replace(self.up, factor=factor)
+            wide, tall = (
+                self.scale * (long + (factor - 1) * strips.total)
+                for long, strips in ((right - left, self.across), (high, self.up))
+            )
+            spare = (room - wide) / 2
             x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
-            self.view = (x, y, x + self.scale * (right - left), y + self.scale * high)
+            self.view = (x, y, x + wide, y + tall)
             self.plain = []
             self.plain = self.ruled(())
             labels = [one.label for one in self.plain]
             over = [
-                max((EDGE - box[0] for box in labels), default=0),
-                max((box[2] - width + EDGE for box in labels), default=0),
+                max((EDGE - box[0] for box in labels if box[0] < EDGE), default=0),
+                max((box[2] - width + EDGE for box in labels if box[2] > width - EDGE), default=0),
             ]
             if max(over) <= 0:
                 break
-            lanes = [lane + max(more - spare, 0) for lane, more in zip(lanes, over, strict=True)]
+            lanes = [lane + more + min(more, spare) for lane, more in zip(lanes, over, strict=True)]
         tags = (0 if brief else len(numbered_parts(section))) + len(section.dimensions) - len(sides)
-        short = max(0.0, (tags / 2 + 3) * SLOT - (self.view[3] - self.view[1] + rows[1]))
+        short = max(0.0, (tags / 2 + 3) * taller * SLOT - (self.view[3] - self.view[1] + rows[1]))
         self.height = self.view[3] + rows[1] + 8 + short
         self.width = width
         self.sides_at = start + 14
@@ -113,8 +148,14 @@ class Canvas:
     def at(self, point: Point) -> Point:
         """A point in millimetres, in picture units."""
         left, bottom, _, _ = self.box
-        high = lowered(point[1], self.breaks) - lowered(bottom, self.breaks)
-        return self.view[0] + (point[0] - left) * self.scale, self.view[3] - high * self.scale
+        across = self.across.at(point[0]) - self.across.at(left)
+        return self.view[0] + across * self.scale, self.view[3] - (
+            self._height(point[1]) - self._height(bottom)
+        ) * self.scale
+
+    def _height(self, y: float) -> float:
+        """Height at which ``y`` is shown, plain pieces left out and thin parts thicker. [mm]"""
+        return lowered(y, self.breaks) + self.up.at(y) - y
 
     def _broken(self) -> list[tuple[float, float, float]]:
         """Left, right and height of each break."""
@@ -150,7 +191,10 @@ class Canvas:
             inside = found if window.covers(found) else found.intersection(window)
             for piece in getattr(inside, "geoms", [inside]):
                 if piece.geom_type == "Polygon" and piece.area > 0:
-                    points = [self.at(point) for point in list(piece.exterior.coords)[:-1]]
+                    ring = with_corners(
+                        list(piece.exterior.coords)[:-1], self.across.edges(), self.up.edges()
+                    )
+                    points = [self.at(point) for point in ring]
                     part = shape(points, layer.material, self.view, seen=not layer.cut)
                     pale = full is not None and layer.key not in full
                     drawn.append(f'<g opacity="{PALE}">{part}</g>' if pale else part)
@@ -159,6 +203,7 @@ class Canvas:
     def water(self) -> str:
         """The way of a drop, dotted, with an arrow."""
         way = [(x - BESIDE, y - BESIDE) for x, y in map(self.at, self.way)]
+        way = _up_to(way, self.view[0])
         if len(way) < 2:
             return ""
         (ax, ay), (bx, by) = way[-2], way[-1]
@@ -179,24 +224,26 @@ class Canvas:
         if self.plain and not any(one.key in clashing for one in lengths):
             return self.plain
         asked = []
-        for one in lengths:
+        for one, name in zip(lengths, names_shown(lengths), strict=True):
             words = f"{one.value:,.10g}" + (" !" if one.key in clashing else "")
-            asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side))
+            asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side, name))
         return rule_lanes(asked, self.view)
 
     def tags(self, numbered: Sequence[tuple[int, Layer]], ruled: Sequence[Ruled]) -> list[Tag]:
         """Rings and falls."""
-        asked: list[tuple[str, bool, Sequence[Point]]] = []
+        asked: list[Asked] = []
         for one in self.section.dimensions:
             if not one.is_straight:
                 (ax, ay), (bx, by) = (one.start, one.end) if not one.way else one.way[-2:]
                 spots = [(ax + part * (bx - ax), ay + part * (by - ay)) for part in (0.5, 0.3, 0.7)]
-                asked.append((tag_words(one), False, [self.at(spot) for spot in spots]))
+                side = 1 if one.side == "right" else -1
+                asked.append(Asked(tag_words(one), False, [self.at(spot) for spot in spots], side))
         breaks = [y for *_, y in self._broken()]
         for number, layer in numbered:
-            points = [self.at(point) for point in anchors(layer, self.box)]
+            more = FACE_SPOTS if self.section.view == "face" else SPOTS
+            points = [self.at(point) for point in anchors(layer, self.box, more)]
             clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
-            asked.append((str(number), True, clear or points))
+            asked.append(Asked(str(number), True, clear or points))
         return place_tags(
             asked,
             ruled,
@@ -215,16 +262,28 @@ class Canvas:
         )
 
 
+def _up_to(way: list[Point], left: float) -> list[Point]:
+    """A way as far as the left edge of the picture, where a roof that runs on is cut off."""
+    for place, ((ax, ay), (bx, by)) in enumerate(pairwise(way)):
+        if ax > left > bx:
+            share = (ax - left) / (ax - bx)
+            return [*way[: place + 1], (left, ay + share * (by - ay))]
+    return way
+
+
 def shown_box(section: Section, way: Sequence[Point]) -> tuple[float, float, float, float]:
     """What is shown of the section's view: empty air at its left and right is cut off, so that the parts are larger."""
     left, bottom, right, top = section.box
     points = [*(point for layer in section.layers for point in layer.outline), *way]
     points += [end for one in section.dimensions for end in (one.start, one.end)]
     across = [x for x, y in points if bottom - 1 <= y <= top + 1]
-    return max(left, min(across) - ROUND), bottom, min(right, max(across) + ROUND), top
+    left = max(left, min(across) - ROUND) if section.cut_off is None else section.cut_off
+    return left, bottom, min(right, max(across) + ROUND), top
 
 
-def anchors(layer: Layer, view: tuple[float, float, float, float]) -> list[Point]:
+def anchors(
+    layer: Layer, view: tuple[float, float, float, float], shares: Sequence[float] = SPOTS
+) -> list[Point]:
     """Points inside a part where a leader may end."""
     seen = Polygon(layer.outline).intersection(box(*view))
     seen = max(getattr(seen, "geoms", [seen]), key=lambda one: one.area)
@@ -234,28 +293,40 @@ def anchors(layer: Layer, view: tuple[float, float, float, float]) -> list[Point
     ring = seen.buffer(-min(2.0, seen.area / max(seen.length, 1) / 2))
     ring = max(getattr(ring, "geoms", [ring]), key=lambda one: one.area)
     if not ring.is_empty:
-        found += [ring.exterior.interpolate(share, normalized=True) for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
+        found += [ring.exterior.interpolate(share, normalized=True) for share in shares]
     return [(spot.x, spot.y) for spot in found]
 
 
 def ruled_mark(one: Ruled) -> str:
-    """A dimension with its lines, ticks and number."""
-    thin = " ".join(path([a, b]) for a, b in strokes_of(one)[1:])
+    """A dimension with its lines, ticks, number and name."""
+    thin = " ".join(path([a, b]) for a, b in strokes_of(one)[1:] if a != b)
     ticks = " ".join(path([(x - TICK, y + TICK), (x + TICK, y - TICK)]) for x, y in one.ends)
-    middle = (one.label[0] + one.label[2]) / 2
+    middle, y = (one.label[0] + one.label[2]) / 2, one.label[3] - 4.5
     between = one.ends[0][1] == one.ends[1][1] and min(x for x, _ in one.ends) < middle < max(
         x for x, _ in one.ends
     )
     line = path(list(one.ends))
     if between:
         left, right = sorted(x for x, _ in one.ends)
-        y = one.ends[0][1]
-        line = f"{path([(left, y), (one.label[0], y)])} {path([(one.label[2], y), (right, y)])}"
+        at = one.ends[0][1]
+        line = f"{path([(left, at), (one.label[0], at)])} {path([(one.label[2], at), (right, at)])}"
+    above = one.label[3] - one.label[1] > HIGH  # the word stands over the number
+    name = (
+        f'<tspan font-weight="400" font-size="{NAME_SIZE:g}">{escaped(one.name)} </tspan>' if one.name else ""
+    )
+    if above:
+        name = f'<tspan x="{middle:.1f}" dy="-13" font-weight="400" font-size="{NAME_SIZE:g}">{escaped(one.name)}</tspan><tspan x="{middle:.1f}" dy="13">'
+    words = (
+        f'<text x="{middle:.1f}" y="{y:.1f}" font-size="{SIZE:g}" font-weight="700" fill="{INK}" text-anchor="middle">'
+        f"{name}{escaped(one.words)}{'</tspan>' if above else ''}</text>"
+    )
+    ground = filled(box_corners(one.label), PAPER) if one.within else ""
     return (
-        stroke(thin, colour=SOFT, width=0.5)
-        + stroke(line, colour=INK, width=0.8)
+        (stroke(thin, colour=FAINT, width=0.6, dashes="1.6 2.2") if thin else "")
+        + stroke(line, colour=INK, width=0.7)
         + stroke(ticks, width=1.5)
-        + text(middle, one.label[3] - 4.5, one.words, size=13, bold=True, anchor="middle")
+        + ground
+        + words
     )
 
 
@@ -266,8 +337,8 @@ def tag_mark(one: Tag) -> str:
     ground = f'<rect x="{one.box[0]:.1f}" y="{y - 7:.1f}" width="{one.box[2] - one.box[0]:.1f}" height="14" fill="{PAPER}"/>'
     leader = (
         ("" if one.ring else ground)
-        + stroke(path([(x0, y0), (x1, y1)]), width=0.55)
-        + f'<circle cx="{x1:.1f}" cy="{y1:.1f}" r="1.9" fill="{INK}"/>'
+        + stroke(path([(x0, y0), (x1, y1)]), colour=FAINT, width=0.6)
+        + f'<circle cx="{x1:.1f}" cy="{y1:.1f}" r="1.7" fill="{INK}"/>'
     )
     if one.ring:
         leader += f'<circle cx="{middle:.1f}" cy="{y:.1f}" r="{RING:g}" fill="{PAPER}" stroke="{INK}" stroke-width="1.1"/>'

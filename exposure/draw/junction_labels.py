@@ -5,16 +5,22 @@ Nothing here may cover another label, and no leader crosses another; a leader ma
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 from math import hypot
-from typing import TypeAlias
+from typing import NamedTuple
 
+from exposure.draw.assignment import assigned
 from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
 from exposure.draw.lettering import text_width
 
 RING = 10.0  # radius
-TRIES = 30
 SPREAD = 7.0  # steps in which a ring moves up or down
+EACH = 2 * RING + 3.2  # from ring to ring where they stand in a row
+STARTS = (0.0, 6.0, 12.0, 18.0)  # of such a row, under the top
+LEAN, LEVEL = 0.1, 40.0  # a leader less steep looks like a sheet or a ledge: as if it were so much longer
+FORBIDDEN = 1e6
+TRIES, PASSES = 4, 20
 NEAR = 60.0  # how far from the level of its part it is tried first
 
 
@@ -28,7 +34,13 @@ class Tag:
     ring: bool
 
 
-Asked: TypeAlias = tuple[str, bool, Sequence[Point]]
+class Asked(NamedTuple):
+    """What a leader runs to: its words, whether they stand in a ring, where the leader may end, best first."""
+
+    words: str
+    ring: bool
+    spots: Sequence[Point]
+    side: int = 0  # -1 for the left, 1 for the right, 0 for the nearer
 
 
 def place_tags(
@@ -45,25 +57,80 @@ def place_tags(
     Parameters
     ----------
     asked
-        Words, whether they stand in a ring, and the points a leader may end at, best first.
+        Those with a ring of their own, falls and lengths laid flat.
     """
+    field = (left, top, right, bottom)
+    numbers, lines = [one.label for one in ruled], [line for one in ruled for line in strokes_of(one)]
     waiting = list(asked)
     best: list[Tag] = []
-    tangled = 0
-    for _ in range(TRIES):
-        done, failed = _in_turn(waiting, ruled, (left, top, right, bottom))
+
+    def is_better(found: list[Tag]) -> bool:
+        return (len(found), -len(crossings(found))) > (len(best), -len(crossings(best)))
+
+    for turn in range(TRIES):
+        done, failed = _in_turn(waiting, ruled, field)
         if failed is None:
-            done = untangled(done, waiting, ruled, (left, top, right, bottom))
-            pairs = crossings(done)
-            if not pairs:
-                return done
-            failed = pairs[0][0]
-            if len(best) < len(waiting) or len(pairs) < tangled:
-                best, tangled = done, len(pairs)
-        elif len(done) > len(best):
+            done = untangled(done, waiting, ruled, field)
+        if is_better(done):
             best = done
-        waiting.insert(0, waiting.pop(failed))  # what found no room, or is in the way, chooses first
+        if len(best) == len(asked) and not crossings(best):
+            return best
+        if turn == 0:
+            for plain, start in product((False, True), STARTS):
+                found = _matched(asked, numbers, lines, field, start, plain=plain)
+                if found and crossings(found):
+                    found = untangled(found, asked, ruled, field)
+                if found and is_better(found):
+                    best = found
+                if len(best) == len(asked) and not crossings(best):
+                    return best
+        waiting.insert(
+            0, waiting.pop(failed or crossings(done)[0][0])
+        )  # what found no room, or is in the way, chooses first
     return best
+
+
+def _matched(
+    asked: Sequence[Asked],
+    numbers: Sequence[Box],
+    lines: Sequence[tuple[Point, Point]],
+    field: Box,
+    start: float,
+    *,
+    plain: bool,
+) -> list[Tag]:
+    """Tags at even heights from ``start`` on, all leaders together as short as can be: shortest leaders seldom cross.
+
+    Empty where one finds no place. ``plain`` for the length alone, whatever side and slope.
+    """
+    left, top, right, bottom = field
+    number = int((bottom - top - start - 2 * RING) // EACH) + 1
+    places = [(away, top + start + RING + EACH * step) for away in (-1, 1) for step in range(max(number, 0))]
+    if len(places) < len(asked):
+        return []
+    tags: dict[tuple[int, int], Tag] = {}
+    costs = [[FORBIDDEN] * len(places) for _ in asked]
+    for row, one in enumerate(asked):
+        for column, (away, y) in enumerate(places):
+            for rank, spot in enumerate(one.spots):
+                tag = _tag(one, away, y, spot, field)
+                if _is_clear(tag, (), numbers, lines):
+                    wanted = one.side or (-1 if spot[0] < (left + right) / 2 else 1)
+                    far = 0 if away == wanted else 300 if one.side else 60
+                    cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
+                    if cost < costs[row][column]:
+                        costs[row][column], tags[row, column] = cost, tag
+                    if not plain:
+                        break
+    chosen = assigned(costs)
+    if any(costs[row][column] >= FORBIDDEN for row, column in enumerate(chosen)):
+        return []
+    found = [tags[row, column] for row, column in enumerate(chosen)]
+    clear = all(
+        _is_clear(tag, [*found[:place], *found[place + 1 :]], numbers, lines)
+        for place, tag in enumerate(found)
+    )
+    return found if clear else []
 
 
 def _in_turn(asked: Sequence[Asked], ruled: Sequence[Ruled], field: Box) -> tuple[list[Tag], int | None]:
@@ -95,12 +162,23 @@ def _options(asked: Asked, field: Box, reach: float) -> list[tuple[float, int, f
     left, top, right, bottom = field
     middle, heights = (left + right) / 2, _heights(field)
     options = []
-    for rank, point in enumerate(asked[2]):
+    for rank, point in enumerate(asked.spots):
         level = min(max(point[1], top + RING), bottom - RING)
         places = [level, *(y for y in heights if level - reach <= y <= level + reach)]
         for away, x in ((-1, left), (1, right)):
-            far = (0 if (away < 0) == (point[0] < middle) else 90) + 25 * rank
-            options += [(hypot(point[0] - x, 2 * (point[1] - y)) + far, away, y, point) for y in places]
+            wanted = asked.side or (-1 if point[0] < middle else 1)
+            far = (0 if away == wanted else 300 if asked.side else 90) + 25 * rank
+            options += [
+                (
+                    hypot(point[0] - x, 2 * (point[1] - y))
+                    + far
+                    + (LEVEL if abs(point[1] - y) < LEAN * abs(point[0] - x) else 0),
+                    away,
+                    y,
+                    point,
+                )
+                for y in places
+            ]
     return sorted(options)
 
 
@@ -138,7 +216,7 @@ def untangled(tags: list[Tag], asked: Sequence[Asked], ruled: Sequence[Ruled], f
     """The same tags, two whose leaders cross changing places: each change makes the leaders shorter, so it comes to an end."""
     lines = [line for one in ruled for line in strokes_of(one)]
     numbers = [one.label for one in ruled]
-    for _ in range(TRIES):
+    for _ in range(PASSES):
         tangled = crossings(tags)
         if not tangled:
             break
@@ -173,8 +251,8 @@ def _exchanged(
         return crossed + meet(*one.leader, *other.leader), _reach(one) + _reach(other)
 
     best, fewest = None, cost_of(tags[first], tags[second])
-    for here in asked[first][2]:
-        for there in asked[second][2]:
+    for here in asked[first].spots:
+        for there in asked[second].spots:
             new = [
                 _tag(asked[place], *_place_of(tags[others], field), spot, field)
                 for place, others, spot in ((first, second, here), (second, first, there))
@@ -207,12 +285,18 @@ def _elsewhere(
     heights = [*_heights(field), *(y for y in beside if field[1] + RING <= y <= field[3] - RING)]
     for y in heights:
         for away in (-1, 1):
-            for spot in asked[moved][2]:
+            for spot in asked[moved].spots:
                 tag = _tag(asked[moved], away, y, spot, field)
                 crossed = sum(meet(*tag.leader, *other.leader) for other in rest)
                 if (crossed, _reach(tag)) < fewest and _is_clear(tag, rest, numbers, lines):
                     best, fewest = tag, (crossed, _reach(tag))
     return [best if place == moved else tag for place, tag in enumerate(tags)] if best else None
+
+
+def _level(tag: Tag) -> float:
+    """What a leader costs that lies nearly level."""
+    (ax, ay), (bx, by) = tag.leader
+    return LEVEL if abs(by - ay) < LEAN * abs(bx - ax) else 0.0
 
 
 def _reach(tag: Tag) -> float:
@@ -226,7 +310,7 @@ def _place_of(tag: Tag, field: Box) -> tuple[int, float]:
 
 
 def _tag(asked: Asked, away: int, y: float, spot: Point, field: Box) -> Tag:
-    words, ring, _ = asked
+    words, ring = asked.words, asked.ring
     wide = 2 * RING if ring else text_width(words, size=SIZE, bold=True) + 6
     left, _, right, _ = field
     box = (left, y - RING, left + wide, y + RING) if away < 0 else (right - wide, y - RING, right, y + RING)

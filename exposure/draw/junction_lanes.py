@@ -7,7 +7,9 @@ from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.lettering import text_width
 
 SIZE = 13.0
+NAME_SIZE = 12.0  # of the word before a number
 HIGH = 17.0  # of a label
+STACKED = 29.0  # of one with its name over the number
 LANE = 12.0  # from picture to first dimension line, and from label to the next
 LANES = 12
 TRIES = 30
@@ -22,6 +24,8 @@ class Ruled:
     feet: tuple[Point, Point]  # where its extension lines start
     label: Box
     words: str
+    name: str = ""  # before the number
+    within: bool = False  # on the drawing itself
 
 
 @dataclass(frozen=True)
@@ -30,7 +34,21 @@ class ToRule:
 
     feet: tuple[Point, Point]
     words: str
-    side: str  # left, right, top, bottom
+    side: str  # left, right, top, bottom, within
+    name: str = ""
+
+    @property
+    def wide(self) -> float:
+        """Room that name and number take, the name over the number beside the picture, before it elsewhere."""
+        number, name = text_width(self.words, size=SIZE, bold=True), text_width(self.name, size=NAME_SIZE)
+        if self.is_stacked:
+            return max(number, name) + 4
+        return number + (name + 5 if self.name else 0) + 4
+
+    @property
+    def is_stacked(self) -> bool:
+        """Whether the name stands over the number."""
+        return bool(self.name) and self.side in ("left", "right")
 
 
 def crosses(a: Point, b: Point, box: Box) -> bool:
@@ -92,10 +110,12 @@ def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
 
 def _places(one: ToRule, view: Box, shifts: Sequence[int]) -> Iterator[Ruled]:
     """Where a dimension may stand, nearest first; its number at the middle or beyond an end, as ``shifts`` has them."""
-    make = _in_lane if one.side in ("left", "right") else _in_row
-    for lane in range(LANES):
-        for shift in shifts:
-            yield make(one, view, lane, shift)
+    make = _in_lane if one.side in ("left", "right") else _within if one.side == "within" else _in_row
+    turns = [(lane, shift) for lane in range(LANES) for shift in shifts]
+    if one.side == "within":  # rather a little higher or lower than over the part at its start
+        turns.sort(key=lambda turn: shifts.index(turn[1]))
+    for lane, shift in turns:
+        yield make(one, view, lane, shift)
 
 
 def _length(one: ToRule) -> float:
@@ -104,18 +124,34 @@ def _length(one: ToRule) -> float:
 
 def _in_lane(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
     """Beside the picture; the number at the middle, or beyond one end (-1 above, 1 below)."""
-    wide = text_width(one.words, size=SIZE, bold=True) + 4
+    wide = one.wide
     way = -1 if one.side == "left" else 1
     x = (view[0] if way < 0 else view[2]) + way * (LANE + lane * 16)
     (_, y0), (_, y1) = one.feet
-    middle = (y0 + y1) / 2 + shift * (abs(y1 - y0) / 2 + HIGH / 2 + 2)
+    high = STACKED if one.is_stacked else HIGH
+    middle = (y0 + y1) / 2 + shift * (abs(y1 - y0) / 2 + high / 2 + 2)
     near, far = sorted((x + way * 5, x + way * (5 + wide)))
-    return Ruled(((x, y0), (x, y1)), one.feet, (near, middle - HIGH / 2, far, middle + HIGH / 2), one.words)
+    box = (near, middle - high / 2, far, middle + high / 2)
+    return Ruled(((x, y0), (x, y1)), one.feet, box, one.words, one.name)
+
+
+def _within(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
+    """On the drawing, along its own length; the number in the line where it fits, else beyond its end or before its start."""
+    (x0, y), (x1, _) = one.feet
+    y += lane // 2 * 4 * (-1 if lane % 2 else 1)
+    left, right = sorted((x0, x1))
+    if shift == 0 and right - left >= one.wide + 4:
+        start = (left + right - one.wide) / 2
+    else:
+        start = right + 9 if (x1 > x0) == (shift >= 0) else left - 9 - one.wide
+    box = (start, y - HIGH / 2, start + one.wide, y + HIGH / 2)
+    ends = ((x0, y), (x1, y))
+    return Ruled(ends, ends, box, one.words, one.name, within=True)
 
 
 def _in_row(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
     """Above or below the picture; the number in the line, or beyond one end."""
-    wide = text_width(one.words, size=SIZE, bold=True) + 4
+    wide = one.wide
     way = -1 if one.side == "top" else 1
     y = (view[1] if way < 0 else view[3]) + way * (LANE + lane * 14)
     (x0, _), (x1, _) = one.feet
@@ -127,7 +163,7 @@ def _in_row(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
         box = (right + 9, y - HIGH / 2, right + 9 + wide, y + HIGH / 2)
     else:
         box = (left - 9 - wide, y - HIGH / 2, left - 9, y + HIGH / 2)
-    return Ruled(((x0, y), (x1, y)), one.feet, box, one.words)
+    return Ruled(((x0, y), (x1, y)), one.feet, box, one.words, one.name)
 
 
 def strokes_of(one: Ruled) -> list[tuple[Point, Point]]:

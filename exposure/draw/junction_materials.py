@@ -6,7 +6,7 @@ from shapely import LineString, MultiLineString
 from shapely.geometry import Polygon
 
 from exposure.draw.drawing import Point, path, stroke
-from exposure.draw.palette import INK, RAIN, SOFT
+from exposure.draw.palette import INK, PAPER, RAIN, SOFT
 
 FILLS = {
     "timber": "#F3EBDD",
@@ -48,8 +48,18 @@ FILLS = {
     "dpc": INK,
     "metal": INK,
     "tray": INK,
+    "gutter": INK,
 }
-LINES = ("membrane", "tape", "flange", "damp course", "dpc", "metal", "tray")  # drawn as one thick line
+LINES = (
+    "membrane",
+    "tape",
+    "flange",
+    "damp course",
+    "dpc",
+    "metal",
+    "tray",
+    "gutter",
+)  # drawn as one thick line
 BEHIND = ("insulation", "core", "batten", "tie")
 CROSSED = ("timber", "barrier")
 MOST_STROKES = 60
@@ -60,8 +70,13 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
     """One part of a junction in picture units; sides along the edge of the ``view`` are left open."""
     fill = FILLS.get(material, "#FFFFFF")
     if material in LINES:
-        # a hair of its own colour all round, so that a film of a millimetre can be seen and told from what it laps
-        return f'<path d="{path(points, close=True)}" fill="{fill}" stroke="{fill}" stroke-width="0.8"/>'
+        # a hair of its own colour all round, so that a film of a millimetre can be seen, and white round that, so that it can
+        # be told from what it laps
+        data = path(points, close=True)
+        return (
+            stroke(data, colour=PAPER, width=1.9)
+            + f'<path d="{data}" fill="{fill}" stroke="{fill}" stroke-width="0.7"/>'
+        )
     width = 0.6 if seen else 1.3
     body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'
     return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)

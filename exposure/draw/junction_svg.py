@@ -16,7 +16,7 @@ from exposure.draw.junction_canvas import (
     ruled_mark,
     tag_mark,
 )
-from exposure.draw.junction_labels import RING, Tag
+from exposure.draw.junction_labels import RING, Tag, crossings
 from exposure.draw.junction_lanes import Ruled
 from exposure.draw.lettering import wrap as wrap_words
 from exposure.draw.palette import INK, PAPER, SOFT
@@ -63,9 +63,9 @@ def junction_picture(
         In CSS pixels; at 360 a phone shows it whole.
     """
     head, start = _heading(section, drawn_for, width)
-    canvas = Canvas(section, width, start, brief=brief, tallest=_tallest(width))
     numbered = [] if brief else numbered_parts(section)
-    body = _body(canvas, section, numbered)
+    canvas, ruled, tags = _tall_enough(section, numbered, width, _tallest(width), start)
+    body = _body(canvas, ruled, tags)
     items = _sizes(section, lines) if brief else _parts(numbered, lines)
     words, high = _words(canvas, items, invented)
     return picture(
@@ -95,10 +95,10 @@ def one_lower_picture(
     )
     level = f"One level lower, level {lower.level} of 4"
     head, start = _heading(section, DrawnFor(level, elevations), width)
-    canvas = Canvas(section, width, start, brief=True, tallest=_tallest(width))
+    canvas, ruled, tags = _tall_enough(section, (), width, _tallest(width), start)
     words, high = _words(canvas, [("", one) for one in lower.sentences], invented)
     return picture(
-        "".join([head, *_body(canvas, section, [], full=lower.changed), words]),
+        "".join([head, *_body(canvas, ruled, tags, full=lower.changed), words]),
         width=width,
         height=high,
         title=f"{section.title}, one level lower",
@@ -120,13 +120,9 @@ def bare_junction(
     Without ``rings`` the sizes stand alone. It is drawn taller than ``tallest`` where a size or a ring would find no room.
     """
     numbered = numbered_parts(section) if rings else []
-    for taller in TALLER:
-        canvas = Canvas(section, width, brief=not rings, tallest=taller * tallest)
-        ruled, tags = _labels(canvas, section, numbered)
-        if len(ruled) + len(tags) == len(section.dimensions) + len(numbered):
-            break
+    canvas, ruled, tags = _tall_enough(section, numbered, width, tallest)
     svg = picture(
-        "".join(_body(canvas, section, numbered)),
+        "".join(_body(canvas, ruled, tags)),
         width=width,
         height=canvas.height + 4,
         title=section.title,
@@ -134,6 +130,21 @@ def bare_junction(
         prefix=prefix,
     )
     return svg, [layer.name for _, layer in numbered]
+
+
+def _tall_enough(
+    section: Section, numbered: Sequence[tuple[int, Layer]], width: int, tallest: float, start: float = 0.0
+) -> tuple[Canvas, list[Ruled], list[Tag]]:
+    """A drawing ``tallest`` high with its labels, or taller where one would find no room or leaders would cross."""
+    found: list[tuple[tuple[int, int], Canvas, list[Ruled], list[Tag]]] = []
+    for taller in TALLER:
+        canvas = Canvas(section, width, start, brief=not numbered, tallest=tallest, taller=taller)
+        ruled, tags = _labels(canvas, section, numbered)
+        lost = len(section.dimensions) + len(numbered) - len(ruled) - len(tags)
+        found.append(((lost, len(crossings(tags))), canvas, ruled, tags))
+        if found[-1][0] == (0, 0):
+            break
+    return min(found, key=lambda one: one[0])[1:]
 
 
 def _tallest(width: float) -> float:
@@ -150,14 +161,9 @@ def _labels(
 
 
 def _body(
-    canvas: Canvas,
-    section: Section,
-    numbered: Sequence[tuple[int, Layer]],
-    *,
-    full: Container[str] | None = None,
+    canvas: Canvas, ruled: Sequence[Ruled], tags: Sequence[Tag], *, full: Container[str] | None = None
 ) -> list[str]:
     """The drawing itself with its dimensions and rings."""
-    ruled, tags = _labels(canvas, section, numbered)
     return [
         *canvas.parts(full),
         canvas.break_lines(),
@@ -169,11 +175,11 @@ def _body(
 
 
 def junction_layout(
-    section: Section, *, width: int = 720, brief: bool = False
+    section: Section, *, width: int = 720, brief: bool = False, bare: float = 0.0
 ) -> tuple[list[Ruled], list[Tag]]:
-    """Where dimensions and rings of a section stand at ``width``, in picture units."""
-    canvas = Canvas(section, width, brief=brief, tallest=_tallest(width))
-    return _labels(canvas, section, [] if brief else numbered_parts(section))
+    """Where dimensions and rings of a section stand at ``width``, in picture units; ``bare`` as tall as a sheet asks."""
+    numbered = [] if brief else numbered_parts(section)
+    return _tall_enough(section, numbered, width, bare or _tallest(width))[1:]
 
 
 def junction_description(section: Section) -> str:

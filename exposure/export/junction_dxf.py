@@ -50,8 +50,9 @@ def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Drawin
             said = model.add_text(amount(one), height=LETTER, dxfattribs={"layer": WORDS})
             said.set_placement(((ax + bx) / 2, (ay + by) / 2 + LETTER / 2))
             continue
-        _dimension(model, section, one, lanes[one.side])
-        lanes[one.side] += 1
+        _dimension(model, section, one, lanes.get(one.side, 0))
+        if one.side in lanes:
+            lanes[one.side] += 1
     left, _bottom, _right, top = section.box
     for place, line in enumerate([section.title, *heading]):
         said = model.add_text(clean(line, most=200), height=LETTER, dxfattribs={"layer": WORDS})
@@ -110,6 +111,7 @@ def _dimension(model, section: Section, one: Dimension, lane: int) -> None:
         "right": (right + away, one.start[1]),
         "top": (one.start[0], top + away),
         "bottom": (one.start[0], bottom - away),
+        "within": one.start,
     }[one.side]
     placed = model.add_linear_dim(
         base=base,

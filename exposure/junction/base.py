@@ -141,10 +141,10 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
             ),
         ]  # fmt: skip
         tip = foot - (drip - SHEET)
-        drip_size = Dimension("drip", (-drip, tip), (0, foot), drip, "x", "bottom")
+        drip_size = Dimension("drip", (-drip, tip - 10), (0, tip - 10), drip, "x", "within")
     else:
         parts.append(membrane(wall, foot, top, rows=("mem_class",)))
-        drip_size = Dimension("drip", (wall.leaf_back, low), (stone, low), drip, "x", "bottom")
+        drip_size = Dimension("drip", (wall.leaf_back, low - 8), (stone, low - 8), drip, "x", "within")
     dimensions = [
         Dimension(row, (wall.face, 0), (wall.face, clear), clear, "y", "left"),
         Dimension("plate_lap", (wall.face, low), (wall.face, joint), lap, "y", "left"),

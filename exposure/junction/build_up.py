@@ -7,11 +7,12 @@ masonry wall. Depths the schedule does not set are ordinary ones, so that the dr
 from dataclasses import dataclass
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
 
 STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, 20.0, 100.0, 50.0
 BOARD_RISE = 150.0
 TUCKED = 30.0  # mm, sheet behind the cladding over it
+JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it
 STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
 
 
@@ -135,11 +136,56 @@ def over_roof(numbers: Numbers, wall: Wall, roof: float, high: float) -> tuple[l
     if snow > gap:
         cover = rectangle(edge, roof + gap, edge + SHEET, foot + TUCKED)
         parts.append(
-            Layer("snow sheet", "metal", cover, "Sheet that snow may lie against, the roof's membrane taken up behind it", ("snow_roof",), held,
-                  order=5)
+            Layer("snow sheet", "metal", cover, "Sheet that snow may lie against", ("snow_roof",), held, order=5)
         )  # fmt: skip
-        sizes.append(Dimension("snow_roof", (edge, roof), (edge, foot), snow, "y", "left"))
+        sizes += [
+            Dimension("snow_roof", (edge, roof), (edge, foot), snow, "y", "left"),
+            Dimension("snow_roof", (0, roof), (0, foot), snow, "y", "right", name="upstand"),
+        ]
     return parts, sizes
+
+
+def snow_over(numbers: Numbers, roof: float, top: float) -> float | None:
+    """How high the roof's membrane goes up the wall where snow lies on a roof at ``roof``; None where ``top`` is as high."""
+    gap, snow = numbers.length("roof_gap", 35.0), numbers.length("snow_roof", 0.0)
+    high = roof + snow
+    return max(high, top + JOG + TUCKED) if snow > gap and high > top else None
+
+
+def over_upstand(
+    wall: Wall,
+    name: str,
+    row: str,
+    carrier: str,
+    *,
+    face: float,
+    edge: float,
+    top: float,
+    high: float,
+    snow: float | None,
+) -> list[Layer]:
+    """Wall membrane that comes down over what is turned up the wall, and behind both the roof's membrane where snow lies.
+
+    Parameters
+    ----------
+    face, edge, top
+        Outer face of what is turned up, where the wall membrane ends over it, and its top.
+    snow
+        How high the roof's membrane goes, from ``snow_over``.
+    """  # fmt: skip
+    out = face - FILM
+    way: list[Point] = [(-FILM, high), (-FILM, top + JOG), (out, top + JOG - 5), (out, edge)]
+    parts = []
+    if snow is not None:
+        way[1:2] = [(-FILM, snow + JOG), (-2 * FILM, snow + JOG - 5), (-2 * FILM, top + JOG)]
+        parts.append(
+            Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), "Roof's membrane behind it, up as high as snow counts",
+                  ("snow_roof",), "core board" if wall.board else "core", water=True, order=5)
+        )  # fmt: skip
+    return [
+        *parts,
+        Layer("membrane", "membrane", sheet(way, FILM), name, (row,), carrier, water=True, order=5),
+    ]
 
 
 def higher_for_snow(numbers: Numbers) -> float:

@@ -12,6 +12,8 @@ from exposure.junction.build_up import (
     lining,
     membrane,
     over_roof,
+    over_upstand,
+    snow_over,
     wall_of,
 )
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
@@ -65,18 +67,33 @@ def _turned_up(
     told = row == "deck_up" and numbers.has("deck_fall")
     fall = numbers.length("deck_fall") / 100 if told else FALL
     plane = wall.face if wall.masonry else 0.0
-    foot = plane - FILM
+    roof = -fall * (plane - FILM - wall.leaf_back)  # its face under the cladding
+    snow = None if wall.masonry else snow_over(numbers, roof, up)
+    second = (
+        FILM if snow and not apron else 0.0
+    )  # a sheet of its own goes as high as the snow, or the one that is turned up does
+    foot = plane - second - FILM
     left, right = plane - LONG, wall.room + 45
-    top = up
+    top = snow if snow and apron else up
     high, low = (
-        top_over(numbers, wall, foot, top) if wall.masonry else top + 120 + higher_for_snow(numbers),
+        top_over(numbers, wall, foot, top) if wall.masonry else up + 120 + higher_for_snow(numbers),
         -180.0,
     )
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -fall * (foot - left + 15))]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
-    parts = [*_floor(plane, left, low, fall), _membrane(way, name, (row,))]
-    dimensions = [Dimension(row, (foot, 0), (foot, top), up, "y", "left" if wall.masonry else "right")]
+    parts = [*_floor(plane, left, low, fall, "roof" if apron else "concrete"), _membrane(way, name, (row,))]
+    dimensions = [
+        Dimension(
+            row,
+            (foot, 0),
+            (foot, up),
+            up,
+            "y",
+            "left" if wall.masonry else "right",
+            name="apron" if snow and apron else "",
+        )
+    ]
     if told:
         dimensions.append(
             Dimension("deck_fall", (foot, 0), (left, -fall * (foot - left)), 100 * fall, "fall %")
@@ -86,7 +103,7 @@ def _turned_up(
     if apron:
         cover = FILM
         parts.append(
-            Layer("apron", "metal", rectangle(foot - FILM, APRON_FOOT, foot, top - 2), "Metal apron over it", (row,), "deck membrane",
+            Layer("apron", "metal", rectangle(foot - FILM, APRON_FOOT, foot, up - (0 if snow else 2)), "Metal apron over it", (row,), "deck membrane",
                   water=True, order=5)
         )  # fmt: skip
     drop = (foot - 3, -fall * 3)
@@ -95,17 +112,15 @@ def _turned_up(
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
         notes = (*notes, AS_OVER_OPENING)
     else:
-        edge, jog = (APRON_FOOT + 15 if apron else BEHIND), top + 8
-        clad, gaps = over_roof(numbers, wall, -fall * (foot - wall.leaf_back), high)
+        edge = APRON_FOOT + 15 if apron else BEHIND
+        clad, gaps = over_roof(numbers, wall, roof, high)
         dimensions += gaps
-        film = sheet(
-            [(-FILM, high), (-FILM, jog), (-2 * FILM - cover, jog - 5), (-2 * FILM - cover, edge)], FILM
-        )
         holder = "apron" if apron else "deck membrane"
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            Layer("membrane", "membrane", film, "Wall membrane, over what is turned up", (row,), holder, water=True, order=5),
+            *over_upstand(wall, "Wall membrane, over what is turned up", row, holder, face=foot - cover, edge=edge, top=top, high=high,
+                          snow=snow if second else None),
             *clad,
         ]  # fmt: skip
         if wall.cavity:
@@ -113,6 +128,7 @@ def _turned_up(
     return Section(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes,
+        cut_off=left + 2,
     )  # fmt: skip
 
 
@@ -272,14 +288,16 @@ def deck_at_door(numbers: Numbers) -> Section:
     return Section(
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions),
         outdoors=((left + 5, high - 5),), indoors=((right - 10, high - 5),), drop=(foot, step / 2),
-        water_ends=("deck membrane", "door"),
+        water_ends=("deck membrane", "door"), cut_off=left + 2,
     )  # fmt: skip
 
 
-def _floor(plane: float, left: float, low: float, fall: float = FALL) -> list[Layer]:
+def _floor(
+    plane: float, left: float, low: float, fall: float = FALL, material: str = "concrete"
+) -> list[Layer]:
     thick = FILM * (1 + fall * fall) ** 0.5
     outline = ((left, low), (plane, low), (plane, -thick), (left, -fall * (plane - FILM - left) - thick))
-    return [Layer("deck floor", "concrete", outline, "Deck or roof, falling away from the wall", ())]
+    return [Layer("deck floor", material, outline, "Deck or roof, falling away from the wall", ())]
 
 
 def _membrane(way: list[Point], name: str, rows: tuple[str, ...]) -> Layer:

@@ -54,7 +54,7 @@ def floor_line(numbers: Numbers) -> Section:
         Layer("membrane", "membrane", film, "Membrane, over the flashing", ("head_up",), "flashing", water=True, order=2),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
         Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET),
-              "Flashing across the cavity, as over a window", ("cav_run",), "rim board" if wall.board else "rim", water=True, order=8),
+              f"Flashing across the cavity at every {'floor' if numbers.length('cav_run') == 1 else 'second floor'}, as over a window", ("cav_run",), "rim board" if wall.board else "rim", water=True, order=8),
         Layer("barrier", "barrier", barrier, "Cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=8),
         cladding(wall, clad, high, carrier="battens"),
         battens(wall, clad + 12, high),

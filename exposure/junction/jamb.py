@@ -166,7 +166,7 @@ def _jamb_tape(numbers: Numbers, frame: Frame) -> tuple[list[Layer], list[Dimens
     sizes = [
         Dimension("tape_w", (edge, top - wide), (edge, top), wide, "y", "left"),
         Dimension(
-            "tape_bond", (edge, -FIN), (edge, -FIN - bond), bond, "y", "right"
+            "tape_bond", (edge, -FIN), (edge, -FIN - bond), bond, "y", "right", name="past flange"
         ),  # from the edge of the flange
     ]
     left = wide - top - FIN
@@ -272,7 +272,12 @@ def _masonry(
         parts += [replace(leaf, air=True), short, lining(wall, bottom, 0)]
         parts += _frame_parts(numbers, wall, frame, 0)
     dimensions = [
-        Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left")
+        Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left"),
+        *(
+            []
+            if beside
+            else [Dimension("dpc_jamb", (inner, CLEAR), (inner, reach), LAP, "y", "right", name="on frame")]
+        ),
     ]
     return parts, dimensions
 

@@ -11,7 +11,10 @@ from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
 
 WIDE, HIGH = 600.0, 520.0
 ROUND = 240.0
-THIN = 4.0
+THIN = 10.0  # mm, what is seen on edge, thicker than it is
+THICK = 7.0  # mm, a course seen on edge
+STONE, STONE_PAST = 70.0, 50.0  # mm, sill on the outer leaf
+ASIDE = 45.0  # mm, weep holes at the base stand by their own measure, not by the window's
 STRIP = 40.0
 FIXING = 7.0
 LEG = 60.0
@@ -73,7 +76,7 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
         Layer("other corner tape", "pale tape",
               ((WIDE + STRIP, -STRIP), (WIDE - corner, -STRIP), (WIDE - corner, 0), (WIDE, 0), (WIDE, corner), (WIDE + STRIP, corner)), "", (),
               "field", order=3),
-        Layer("jamb film", "pale tape", rectangle(WIDE, 0, WIDE + THIN * 2, jamb), "Tray film up the jamb", ("jamb_up",), "field", order=3),
+        Layer("jamb film", "pale tape", rectangle(WIDE, 0, WIDE + THIN, jamb), "Tray film up the jamb", ("jamb_up",), "field", order=3),
     ]  # fmt: skip
     if not numbers.boards:  # on open studs all four corners
         up, down = HIGH + STRIP, HIGH - corner
@@ -87,7 +90,7 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
     sizes = [
         Dimension("fix_mm", (-25, HIGH - each), (-25, HIGH), each, "y", "left"),
         Dimension("corner_tape", (0, -STRIP), (corner, -STRIP), corner, "x", "bottom"),
-        Dimension("jamb_up", (WIDE + THIN * 2, 0), (WIDE + THIN * 2, jamb), jamb, "y", "right"),
+        Dimension("jamb_up", (WIDE + THIN, 0), (WIDE + THIN, jamb), jamb, "y", "right"),
     ]
     return parts, sizes
 
@@ -135,35 +138,39 @@ def _clad(numbers: Numbers) -> Section:
 
 def _masonry(numbers: Numbers, *, framed: bool) -> Section:
     past, apart = numbers.length("sill_past"), numbers.length("weep_sp")
-    reach = max(ROUND, past + 70, (apart - WIDE) / 2 + 60)
+    reach = max(ROUND, past + 70, (apart - WIDE) / 2 + ASIDE + 40)
     box, field = _field(reach, "masonry", "Masonry leaf", ("cav_mas",))
     tray, tray_sizes = _tray(numbers, 0.0)
-    middle = WIDE / 2
+    first = WIDE / 2 + ASIDE - apart / 2
     parts = [field, _hole(), *tray]
     parts += [
-        Layer("sill course", "tray", rectangle(-past, -THIN, WIDE + past, 0), "Damp-proof course of the sill, past each side", ("sill_past",), "field",
-              order=3),
-        Layer("head tray", "tray", rectangle(-past, HIGH + LEG, WIDE + past, HIGH + LEG + THIN), "Cavity tray over the opening", ("head_tray_mas",), "field",
+        Layer("outer sill", "concrete", rectangle(-STONE_PAST, -STONE, WIDE + STONE_PAST, 0), "Sill on the outer leaf", (), "field", order=3),
+        Layer("sill course", "tray", rectangle(-past, -STONE - THICK, WIDE + past, -STONE), "Damp-proof course under the sill, past each side", ("sill_past",),
+              "field", order=3),
+        Layer("head tray", "tray", rectangle(-past, HIGH + LEG, WIDE + past, HIGH + LEG + THICK), "Cavity tray over the opening", ("head_tray_mas",), "field",
               order=3),
     ]  # fmt: skip
-    sizes = [*tray_sizes, Dimension("sill_past", (-past, -THIN), (0, -THIN), past, "x", "bottom")]
-    for place, x in enumerate((middle - apart / 2, middle + apart / 2)):
+    sizes = [
+        *tray_sizes,
+        Dimension("sill_past", (-past, -STONE - THICK), (0, -STONE - THICK), past, "x", "bottom"),
+    ]
+    for place, x in enumerate((first, first + apart)):
         parts.append(
             Layer(f"base weep {place}", "fixing", rectangle(x - 5, -reach + 30, x + 5, -reach + 95), "Weep holes at the base and over trays" if place == 0 else "",
                   ("weep_sp",) if place == 0 else (), "field", order=8)
         )  # fmt: skip
     for place, x in enumerate((WIDE * 0.2, WIDE * 0.8)):
         parts.append(
-            Layer(f"head weep {place}", "fixing", rectangle(x - 5, HIGH + LEG + THIN, x + 5, HIGH + LEG + 69), "", (), "field", order=8)
+            Layer(f"head weep {place}", "fixing", rectangle(x - 5, HIGH + LEG + THICK, x + 5, HIGH + LEG + 69), "", (), "field", order=8)
         )  # fmt: skip
     sizes.append(
         Dimension(
             "weep_sp",
-            (middle - apart / 2, -reach + 30),
-            (middle + apart / 2, -reach + 30),
+            (first, -reach + 62),
+            (first + apart, -reach + 62),
             apart,
             "x",
-            "top",
+            "within",
         )
     )
     layers = [*parts]

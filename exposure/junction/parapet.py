@@ -11,6 +11,8 @@ from exposure.junction.build_up import (
     lining,
     membrane,
     over_roof,
+    over_upstand,
+    snow_over,
     wall_of,
 )
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
@@ -19,7 +21,7 @@ from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Sectio
 from exposure.junction.wall_top import TOPS
 
 DRIP = 8.0
-AIR = 6.0
+AIR = 12.0  # mm, between the cap and the cladding
 DOWN = 260.0
 PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
@@ -91,8 +93,24 @@ def cap(numbers: Numbers) -> Section:
     shift = edge_left - clad_top
     parts = [_lowered(layer, left_lip, shift) if layer.key == "cap" else layer for layer in parts]
     dimensions = [
-        Dimension("cap_cover", (left_lip, clad_top), (left_lip, clad_top - cover), cover, "y", "left"),
-        Dimension("cap_cover", (right_lip, edge_right), (right_lip, edge_right - cover), cover, "y", "right"),
+        Dimension(
+            "cap_cover",
+            (wall.face, clad_top),
+            (left_lip, clad_top - cover),
+            cover,
+            "y",
+            "left",
+            name="cladding",
+        ),
+        Dimension(
+            "cap_cover",
+            (back + FILM, edge_right),
+            (right_lip, edge_right - cover),
+            cover,
+            "y",
+            "right",
+            name="upstand",
+        ),
         Dimension("cap_slope", (left_lip, first), (right_lip, last), slope * 100, "fall %"),
     ]
     air: list[Point] = [(left_lip - 30, first + 20), (right_lip + 40, 20)]
@@ -139,7 +157,9 @@ def saddle(numbers: Numbers) -> Section:
     wall = wall_of(numbers)
     up = numbers.length("saddle_up")
     plane = wall.face if wall.masonry else 0.0
-    foot = plane - SHEET
+    roof = -SADDLE_FALL * (plane - SHEET - wall.leaf_back)
+    snow = None if wall.masonry else snow_over(numbers, roof, up)
+    foot = plane - SHEET - (FILM if snow else 0.0)
     long = 260.0
     left = foot - long
     right = wall.room + 45
@@ -174,14 +194,12 @@ def saddle(numbers: Numbers) -> Section:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        edge, jog = BEHIND, top + 8
-        film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
-        clad, gaps = over_roof(numbers, wall, -SADDLE_FALL * (foot - wall.leaf_back), high)
+        clad, gaps = over_roof(numbers, wall, roof, high)
         dimensions += gaps
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            Layer("membrane", "membrane", film, "Membrane, over the saddle", ("saddle_up",), "saddle", water=True, order=5),
+            *over_upstand(wall, "Wall membrane, over the saddle", "saddle_up", "saddle", face=foot, edge=BEHIND, top=top, high=high, snow=snow),
             *clad,
         ]  # fmt: skip
         if wall.cavity:
@@ -189,5 +207,5 @@ def saddle(numbers: Numbers) -> Section:
     return Section(
         "saddle", "Saddle where a parapet or rail meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
         tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("saddle", "membrane" if wall.film else "tray"),
-        notes=(AS_OVER_OPENING,) if wall.masonry else (),
+        notes=(AS_OVER_OPENING,) if wall.masonry else (), cut_off=left + 2,
     )  # fmt: skip

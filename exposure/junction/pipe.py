@@ -5,17 +5,18 @@ from math import radians, tan
 
 from exposure.junction.build_up import battens, cladding, core, lining, wall_of
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, sheet
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, sheet
 
 RADIUS = 25.0
 OUT = 70.0  # mm, pipe before the cladding
 BEYOND = 110.0
+HOOD_PAST = 18.0  # mm, hood before the end of the pipe
 FORMS = ("taped", "flange", "sleeve with a flange", "sleeve and hood, or another wall")
 NAMES = (
     "Tape round the pipe",
     "Flange round the pipe",
     "Sleeve with a flange",
-    "Sleeve with a flange, and a hood outside",
+    "Sleeve with a flange",
 )
 
 
@@ -55,6 +56,12 @@ def pipe(numbers: Numbers) -> Section:
     dimensions = [
         Dimension("pen_slope", (start, below(start)), (wall.face, below(wall.face)), angle, "fall °")
     ]
+    if wall.film and numbers.values.get("pen_form") == FORMS[3]:
+        edge = start - HOOD_PAST
+        hood = [(wall.face, above(wall.face) + 55), (wall.face, above(wall.face) + 20), (edge, above(edge) + 12), (edge, below(start) - 8)]  # fmt: skip
+        parts.append(
+            Layer("hood", "metal", sheet(hood, -SHEET), "Hood over the end of the pipe, open below", ("pen_form",), "cladding above", order=8)
+        )  # fmt: skip
     if wall.film:
         seal, sizes = _seal(numbers, onto, above, below, low, high, boards=bool(wall.board))
         parts += seal
@@ -64,7 +71,7 @@ def pipe(numbers: Numbers) -> Section:
         middle = (wall.leaf_back + wall.skin) / 2
         air += ((middle, low + 2), (middle - FILM, high - 2))
     return Section(
-        "pipe", "Pipe through the wall, upright section", "upright", (start - 25, low, end, high), tuple(parts), tuple(dimensions),
+        "pipe", "Pipe through the wall, upright section", "upright", (start - HOOD_PAST - 25, low, end, high), tuple(parts), tuple(dimensions),
         outdoors=air, indoors=((wall.room + 20, low + 5), (wall.room + 20, high - 5)),
         drop=(-3 * FILM, high - 20) if wall.film and wall.cavity else None,
         water_ends=("membrane", "membrane above") if wall.film else (),

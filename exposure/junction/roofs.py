@@ -8,6 +8,8 @@ from exposure.junction.build_up import (
     lining,
     membrane,
     over_roof,
+    over_upstand,
+    snow_over,
     wall_of,
 )
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
@@ -19,26 +21,30 @@ THICK = 40.0
 APRON = 150.0
 BEHIND = 6.0
 KICK_FALL = 0.25
+ROOF_UP = 90.0  # mm of the roof beyond shown over the eave
+GUTTER_DEEP, GUTTER_UNDER, GUTTER_OFF = 65.0, 15.0, 18.0  # mm, under the kick-out and clear of the cladding
 
 
 def roof_at_wall(numbers: Numbers) -> Section:
     """The upper edge of a roof that leans against the wall."""
     wall = wall_of(numbers)
-    up = numbers.length("step_h")
+    up, on = numbers.length("step_h"), numbers.length("step_on", APRON)
     plane = wall.face if wall.masonry else 0.0
-    foot = plane - SHEET
 
     def roof(x: float) -> float:
         return PITCH * (x - plane)
 
+    gap_from = 2 * SHEET - PITCH * (plane - wall.leaf_back)  # the apron's face under the cladding
+    snow = None if wall.masonry else snow_over(numbers, gap_from, 2 * SHEET + up)
+    foot = plane - SHEET - (FILM if snow else 0.0)
     bend = roof(foot) + 2 * SHEET
     top = bend + up
     high, left = (
         top_over(numbers, wall, foot, top) if wall.masonry else top + 130 + higher_for_snow(numbers),
-        plane - APRON - 130,
+        plane - on - 130,
     )
     low = -140.0
-    way: list[Point] = [(foot, top), (foot, bend), (foot - APRON, bend - PITCH * APRON)]
+    way: list[Point] = [(foot, top), (foot, bend), (foot - on, bend - PITCH * on)]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     right = wall.room + 45
@@ -49,21 +55,21 @@ def roof_at_wall(numbers: Numbers) -> Section:
     dimensions = [
         Dimension("step_h", (foot, bend), (foot, top), up, "y", "right" if not wall.masonry else "left")
     ]
+    if numbers.has("step_on"):
+        end = (foot - on, bend - PITCH * on)
+        dimensions.append(Dimension("step_on", end, (foot, bend), on, "x", "bottom"))
     air: list[Point] = [(left + 5, high - 5)]
     drop = (-FILM, high - 20) if wall.cavity else (foot - 20, bend - PITCH * 20)
     if wall.masonry:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        edge = bend + BEHIND
-        jog = top + 8
-        clad, gaps = over_roof(numbers, wall, bend - PITCH * (foot - wall.leaf_back), high)
+        clad, gaps = over_roof(numbers, wall, gap_from, high)
         dimensions += gaps
-        film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            Layer("membrane", "membrane", film, "Membrane, over the flashing", ("step_h",), "flashing", water=True, order=5),
+            *over_upstand(wall, "Wall membrane, over the flashing", "step_h", "flashing", face=foot, edge=bend + BEHIND, top=top, high=high, snow=snow),
             Layer("membrane below", "membrane", rectangle(-FILM, low, 0, -THICK), "", (), "core board" if wall.board else "core"),
             *clad,
         ]  # fmt: skip
@@ -73,6 +79,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
         "roof-at-wall", "Roof against the wall, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
         outdoors=tuple(air), indoors=((right - 10, high - 5),),
         drop=drop, water_ends=("flashing", "membrane" if wall.film else "tray"), notes=(AS_OVER_OPENING,) if wall.masonry else (),
+        cut_off=left + 2,
     )  # fmt: skip
 
 
@@ -81,24 +88,26 @@ def kick_out(numbers: Numbers) -> Section:
     wall = wall_of(numbers)
     up, out = numbers.length("kick_h"), numbers.length("kick_proj")
     plane = wall.face if wall.masonry else 0.0
-    foot, tip = plane - SHEET, wall.face - out
+    snow = None if wall.masonry else snow_over(numbers, 0.0, up)
+    foot, tip = plane - SHEET - (FILM if snow else 0.0), wall.face - out
     fall = KICK_FALL * (foot - tip)
     top = up
     high, low = (
         top_over(numbers, wall, foot, top) if wall.masonry else top + 130 + higher_for_snow(numbers),
-        -fall - 190,
+        -fall - GUTTER_UNDER - GUTTER_DEEP - 60,
     )
-    right, left = wall.room + 45, tip - 80
+    right, left = wall.room + 45, tip - 110
     way: list[Point] = [(foot, top), (foot, 0), (tip, -fall)]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     parts = [
         Layer("kick-out", "metal", sheet(way, SHEET), "Kick-out, in one piece", ("kick_h", "kick_proj"), "core board" if wall.board and not wall.masonry else "core"
               if not wall.masonry else "leaf", water=True, order=5),
+        *_eave(left, wall.face, -fall),
     ]  # fmt: skip
     dimensions = [
         Dimension("kick_h", (foot, 0), (foot, top), up, "y", "right" if not wall.masonry else "left"),
-        Dimension("kick_proj", (tip, -fall), (wall.face, -fall), out, "x", "bottom"),
+        Dimension("kick_proj", (wall.face, -fall - 10), (tip, -fall - 10), out, "x", "within"),
     ]
     air: list[Point] = [(left + 5, high - 5)]
     drop = (foot - 3, -KICK_FALL * 3)
@@ -108,13 +117,11 @@ def kick_out(numbers: Numbers) -> Section:
     else:
         clad, gaps = over_roof(numbers, wall, 0.0, high)
         dimensions += gaps
-        edge, jog = BEHIND, top + 8
-        film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
         under = -KICK_FALL * (foot - wall.face) - 2 * SHEET - 6
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            Layer("membrane", "membrane", film, "Membrane, over the kick-out", ("kick_h",), "kick-out", water=True, order=5),
+            *over_upstand(wall, "Wall membrane, over the kick-out", "kick_h", "kick-out", face=foot, edge=BEHIND, top=top, high=high, snow=snow),
             membrane(wall, low, -2 * SHEET - 1, key="membrane below"),
             *clad,
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
@@ -128,5 +135,17 @@ def kick_out(numbers: Numbers) -> Section:
     return Section(
         "kick-out", "Kick-out where an eave ends, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
         outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("kick-out", "membrane" if wall.film else "tray"),
-        notes=(AS_OVER_OPENING,) if wall.masonry else (),
+        notes=(AS_OVER_OPENING,) if wall.masonry else (), cut_off=left + 2,
     )  # fmt: skip
+
+
+def _eave(left: float, face: float, tip: float) -> list[Layer]:
+    """The roof beyond the cut with its eave, and the gutter that takes what the kick-out at ``tip`` throws off."""
+    end, low = face - GUTTER_OFF, tip - GUTTER_UNDER - GUTTER_DEEP
+    return [
+        Layer("roof beyond", "roof", rectangle(left, tip - 8, face, ROOF_UP), "Roof beyond the cut, rising away from its eave", (), "kick-out",
+              cut=False, order=5),
+        Layer("eave board", "timber", rectangle(left, low - 10, face, tip - 8), "", (), "roof beyond", cut=False),
+        Layer("gutter", "gutter", sheet([(end, low + GUTTER_DEEP), (end, low), (left, low)], -SHEET), "Gutter, its end clear of the cladding", (),
+              "eave board", order=5),
+    ]  # fmt: skip

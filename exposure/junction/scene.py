@@ -22,7 +22,13 @@ SHEDDING = (
     "damp course",
     "frame",
 )  # materials on which no water may stand
-GROUND = ("soil", "paving", "roof", "deck")  # materials that lie outside: water on them has left the wall
+GROUND = (
+    "soil",
+    "paving",
+    "roof",
+    "deck",
+    "gutter",
+)  # materials that lie outside: water on them has left the wall
 
 
 @dataclass(frozen=True)
@@ -50,8 +56,11 @@ class Dimension:
     end: Point
     value: float
     axis: Literal["x", "y", "fall %", "fall °", "flat"]
-    side: Literal["left", "right", "top", "bottom"] = "left"
+    side: Literal["left", "right", "top", "bottom", "within"] = (
+        "left"  # within: on the drawing, from start to end
+    )
     way: tuple[Point, ...] = ()  # of what is bent, from start to end
+    name: str = ""  # the word beside the number, where it is not the row's own
 
     @property
     def is_straight(self) -> bool:
@@ -109,6 +118,7 @@ class Section:
     air_ends: tuple[str, ...] = ()  # the same for air
     notes: tuple[str, ...] = field(default=())
     sides: tuple[str, str] = ("outside", "inside")  # written at the left and at the right
+    cut_off: float | None = None  # x where a roof or deck that runs on is cut off in a picture
 
     def layer(self, key: str) -> Layer:
         """The layer called ``key``."""

@@ -2,13 +2,16 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 from markupsafe import Markup
 
 from exposure.detail import RuleResult, ScheduleLine
+from exposure.draw.junction_canvas import amount, tag_words
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions, mark, mark_letter, say
 from exposure.junction.catalogue import Drawing
+from exposure.junction.size_names import size_name
 from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
@@ -96,15 +99,30 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
         for name, cell in plan.cells[drawing.section.key].items()
         if cell is not None and cell.sheet == plan.numbers["junctions"] and name not in drawing.elevations
     ]
-    if shared and others:
-        codes += f"; {plan.named(others)}: own sizes"
     return {
         "key": drawing.section.key,
         "svg": Markup(svg),
         "title": say(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}", most=160),
+        "own": [say(words, most=300) for words in own_sizes(drawing, plan, others)] if shared else [],
         "parts": [say(part, most=90) for part in parts],
         "clashes": [say(one.words, most=400) for one in drawing.section.conflicts],
     }
+
+
+def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
+    """What other elevations build otherwise than drawn: their sizes by name, those alike together."""
+    found: dict[str, list[str]] = {}
+    for name in others:
+        values = plan.sizes[name].values
+        differ = {}
+        for one in drawing.section.dimensions:
+            value = values.get(one.key)
+            if value is not None and not isinstance(value, str) and (one.key not in differ) and not one.name:
+                own = replace(one, value=value)
+                if value != one.value:
+                    differ[one.key] = f"{size_name(one)} {amount(own)}" if one.is_straight else tag_words(own)
+        found.setdefault(", ".join(differ.values()) or "sizes as drawn", []).append(name)
+    return [f"{', '.join(plan.codes[one] for one in names)}: {words}" for words, names in found.items()]
 
 
 def merged_orders(
