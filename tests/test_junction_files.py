@@ -136,7 +136,7 @@ def test_a_long_clear_base_is_broken_and_keeps_its_true_size(wall):
     assert len(scales[1].breaks) == 1
     assert scales[1].scale > 0.8 * scales[0].scale
     whole = (deep.box[3] - deep.box[1]) * scales[1].scale
-    assert scales[1].view[3] - scales[1].view[1] < 0.75 * whole
+    assert scales[1].view[3] - scales[1].view[1] < 0.8 * whole  # films are drawn thicker, which takes room
     ruled, _ = junction_layout(deep, width=360)
     assert "800" in [one.words for one in ruled]
     doc = ezdxf.read(io.StringIO(junction_dxf(deep)))

@@ -38,7 +38,7 @@ from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_figures import figure_sheet
 from exposure.paper.sheet_front import window_words
 from exposure.paper.sheet_orders import CHECK_LINES, junction_sheet
-from exposure.paper.sheet_plan import MAIN_SIZE, _cells, sheet_plan
+from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_words import raised_words
 from exposure.paper.sheet_work import numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
@@ -330,7 +330,7 @@ def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():
     for drawing in drawings:
         cell, sizes = (
             cells[drawing.section.key]["south"],
-            {one.key: one.value for one in drawing.section.dimensions},
+            {one.key: one.value for one in drawing.section.dimensions if not one.name},
         )
         if cell.row != "cav_run":  # storeys, which no section measures
             assert cell.size.startswith(f"{sizes[cell.row]:,.10g}"), drawing.stem
@@ -352,15 +352,30 @@ def test_the_larger_of_snow_and_upstand_is_the_size_over_a_roof(snow, row, size)
 
 def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     plan = sheet_plan(angle_house)
-    titles = {one["key"]: str(one["title"]) for one in junction_sheet(plan)["drawings"]}
+    shared = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
     lent = 0
     for drawing in plan.common:
         cells = plan.cells[drawing.section.key]
         sent = [n for n, cell in cells.items() if cell and cell.sheet == plan.numbers["junctions"]]
-        codes = titles[drawing.section.key].rpartition(". L")[2]
+        one = shared[drawing.section.key]
+        codes = " ".join([str(one["title"]).rpartition(". L")[2], *one["own"]])
         if len(set(sent) | set(drawing.elevations)) > len(drawing.elevations):
             lent += 1
             assert all(re.search(rf"\b{plan.codes[n]}\b", codes) for n in sent), drawing.stem
+            for words in one[
+                "own"
+            ]:  # by the schedule's own lines: each size told is that of the elevations it is told for
+                names = [
+                    n
+                    for n, code in plan.codes.items()
+                    if re.search(rf"\b{code}\b", str(words).partition(":")[0])
+                ]
+                told = set(re.findall(r"[\d,]*\d(?:\.\d+)?(?=\W(?:mm|%)|°)", str(words).partition(":")[2]))
+                for name in names:
+                    lines = lines_of(next(each for each in plan.details.elevations if each.name == name))
+                    assert told <= {
+                        f"{line.value:,.10g}" for line in lines if not isinstance(line.value, str)
+                    }, words
     assert lent
 
 
