@@ -5,6 +5,7 @@ masonry wall. Depths the schedule does not set are ordinary ones, so that the dr
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
@@ -152,27 +153,27 @@ def snow_over(numbers: Numbers, roof: float, top: float) -> float | None:
     return max(high, top + JOG + TUCKED) if snow > gap and high > top else None
 
 
-def over_upstand(
-    wall: Wall,
-    name: str,
-    row: str,
-    carrier: str,
-    *,
-    face: float,
-    edge: float,
-    top: float,
-    high: float,
-    snow: float | None,
-) -> list[Layer]:
+class Upstand(NamedTuple):
+    """What is turned up the wall. [mm]"""
+
+    row: str
+    key: str  # of its layer
+    face: float  # its outer face
+    edge: float  # where the wall membrane ends over it
+    top: float
+
+
+def over_upstand(wall: Wall, name: str, turned: Upstand, *, high: float, snow: float | None) -> list[Layer]:
     """Wall membrane that comes down over what is turned up the wall, and behind both the roof's membrane where snow lies.
 
     Parameters
     ----------
-    face, edge, top
-        Outer face of what is turned up, where the wall membrane ends over it, and its top.
+    high
+        Where the section ends.
     snow
         How high the roof's membrane goes, from ``snow_over``.
     """  # fmt: skip
+    row, carrier, face, edge, top = turned
     out = face - FILM
     way: list[Point] = [(-FILM, high), (-FILM, top + JOG), (out, top + JOG - 5), (out, edge)]
     parts = []

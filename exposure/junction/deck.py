@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import TypeAlias
 
 from exposure.junction.build_up import (
+    Upstand,
     Wall,
     battens,
     cladding,
@@ -119,7 +120,7 @@ def _turned_up(
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over what is turned up", row, holder, face=foot - cover, edge=edge, top=top, high=high,
+            *over_upstand(wall, "Wall membrane, over what is turned up", Upstand(row, holder, foot - cover, edge, top), high=high,
                           snow=snow if second else None),
             *clad,
         ]  # fmt: skip

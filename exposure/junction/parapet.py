@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from exposure.junction.build_up import (
+    Upstand,
     Wall,
     battens,
     cladding,
@@ -199,7 +200,7 @@ def saddle(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over the saddle", "saddle_up", "saddle", face=foot, edge=BEHIND, top=top, high=high, snow=snow),
+            *over_upstand(wall, "Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, snow=snow),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

@@ -1,6 +1,7 @@
 """A roof that meets the wall: apron flashing where it leans against it, and the kick-out where its eave ends."""
 
 from exposure.junction.build_up import (
+    Upstand,
     battens,
     cladding,
     core,
@@ -69,7 +70,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over the flashing", "step_h", "flashing", face=foot, edge=bend + BEHIND, top=top, high=high, snow=snow),
+            *over_upstand(wall, "Wall membrane, over the flashing", Upstand("step_h", "flashing", foot, bend + BEHIND, top), high=high, snow=snow),
             Layer("membrane below", "membrane", rectangle(-FILM, low, 0, -THICK), "", (), "core board" if wall.board else "core"),
             *clad,
         ]  # fmt: skip
@@ -121,7 +122,7 @@ def kick_out(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over the kick-out", "kick_h", "kick-out", face=foot, edge=BEHIND, top=top, high=high, snow=snow),
+            *over_upstand(wall, "Wall membrane, over the kick-out", Upstand("kick_h", "kick-out", foot, BEHIND, top), high=high, snow=snow),
             membrane(wall, low, -2 * SHEET - 1, key="membrane below"),
             *clad,
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
