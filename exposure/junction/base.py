@@ -201,7 +201,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         ),
         Layer(
             "plate dpc", "dpc", rectangle(wall.core_face if not wall.film else back, level - FILM, wall.core_back, level),
-            "Damp-proof course", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
+            "Damp-proof course under the plate" if wall.film else "Damp-proof course of the inner leaf", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
         ),
         Layer(
             "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor", (), "low wall",

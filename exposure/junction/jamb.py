@@ -21,6 +21,7 @@ CLEAR = 10.0  # mm, between frame and stud
 FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
 CLOSER = 50.0
+REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding
 TRIM, TRIM_WIDE, REVEAL = 20.0, 50.0, 12.0
 ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
@@ -221,7 +222,8 @@ def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension
     edge = CLEAR + cover
     outline = rectangle(wall.face - TRIM, -TRIM_WIDE, wall.face, edge)
     if frame.outer > wall.face + 1:
-        outline = rectangle(wall.face - 10, 2 * FILM + 0.5, frame.outer, edge)
+        out, near = wall.face - 10, 2 * FILM + 0.5  # over the cladding's edge, and into the reveal
+        outline = ((out, -REVEAL_LAP), (wall.face, -REVEAL_LAP), (wall.face, near), (frame.outer, near), (frame.outer, edge), (out, edge))  # fmt: skip
     trim = Layer(
         "trim", "trim", outline, "Trim over the joint, its foot open", ("jamb_cover",), "frame", order=8
     )

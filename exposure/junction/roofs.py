@@ -108,7 +108,7 @@ def kick_out(numbers: Numbers) -> Section:
     ]  # fmt: skip
     dimensions = [
         Dimension("kick_h", (foot, 0), (foot, top), up, "y", "right" if not wall.masonry else "left"),
-        Dimension("kick_proj", (wall.face, -fall - 10), (tip, -fall - 10), out, "x", "within"),
+        Dimension("kick_proj", (tip, -fall), (wall.face, -fall), out, "x", "bottom"),
     ]
     air: list[Point] = [(left + 5, high - 5)]
     drop = (foot - 3, -KICK_FALL * 3)

@@ -117,6 +117,7 @@ class Section:
     water_ends: tuple[str, ...] = ()  # layers at both ends of the line that keeps water out
     air_ends: tuple[str, ...] = ()  # the same for air
     notes: tuple[str, ...] = field(default=())
+    warnings: tuple[str, ...] = ()  # said wherever the drawing stands
     sides: tuple[str, str] = ("outside", "inside")  # written at the left and at the right
     cut_off: float | None = None  # x where a roof or deck that runs on is cut off in a picture
 

@@ -62,6 +62,8 @@ def short_runs_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[Run, ...]:
 
 
 def _frames(run: str, numbers: Numbers) -> tuple[Frame, ...]:
+    if run == "kick-out" and not numbers.has("kick_h"):  # no eave ends on this wall
+        return ()
     masonry = "masonry" in numbers.circumstances.wall_type
     first = next(row["needs"] for row in load_table(TABLE)["row"] if row["run"] == run)
     if (

@@ -1,7 +1,7 @@
 """Door threshold, upright section: the tray's back turned up within the floor, behind the threshold, so that there is no step."""
 
 from dataclasses import replace
-from math import sqrt
+from math import ceil, sqrt
 
 from exposure.junction.build_up import membrane, wall_of
 from exposure.junction.numbers import Numbers
@@ -75,13 +75,13 @@ def threshold(numbers: Numbers) -> Section:
         )
     pushed = max(numbers.head, numbers.gust_head)
     notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
+    warnings: tuple[str, ...] = ()
     if pushed > BACK:
-        notes += (
-            f"The wind pushes water {pushed:.0f} mm high: keep the door under a roof, or drain a channel before it.",
-        )
+        high = ceil(pushed - 1e-6)
+        warnings = (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof, or drain a channel before it.",)  # fmt: skip
     return Section(
         "threshold", "Door threshold, upright section", "upright", (wall.face - 75, bottom, right, top), tuple(parts), tuple(sizes),
         outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
-        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes,
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=warnings,
     )  # fmt: skip

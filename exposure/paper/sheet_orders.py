@@ -90,7 +90,11 @@ def sentences_by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]
 def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = False) -> dict:
     """A drawing with the names of its parts, as a sheet prints it."""
     svg, parts = bare_junction(
-        drawing.section, width=DRAWN_WIDE, tallest=SHARED_TALL if shared else DRAWN_TALL, prefix=prefix
+        drawing.section,
+        width=DRAWN_WIDE,
+        tallest=SHARED_TALL if shared else DRAWN_TALL,
+        prefix=prefix,
+        named=shared,
     )
     title = drawing.section.title.removesuffix(", upright section")
     codes = plan.named(drawing.elevations) if shared else ""
@@ -104,6 +108,7 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
         "svg": Markup(svg),
         "title": say(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}", most=160),
         "own": [say(words, most=300) for words in own_sizes(drawing, plan, others)] if shared else [],
+        "warnings": [say(words, most=300) for words in drawing.section.warnings],
         "parts": [say(part, most=90) for part in parts],
         "clashes": [say(one.words, most=400) for one in drawing.section.conflicts],
     }
@@ -115,6 +120,14 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     for name in others:
         values = plan.sizes[name].values
         differ = {}
+        if (
+            drawing.section.key == "floor-line"
+            and drawing.numbers
+            and values.get("cav_run") != drawing.numbers.values["cav_run"]
+        ):
+            differ["cav_run"] = (
+                "stopped at every floor" if values.get("cav_run") == 1 else "stopped at every second floor"
+            )
         for one in drawing.section.dimensions:
             value = values.get(one.key)
             if value is not None and not isinstance(value, str) and (one.key not in differ) and not one.name:
