@@ -78,8 +78,8 @@ def every_section(levels):
         (720, False, 0),
         (360, False, 0),
         (340, True, 0),
-        (DRAWN_WIDE, False, DRAWN_TALL),
-        (DRAWN_WIDE, False, SHARED_TALL),
+        pytest.param(DRAWN_WIDE, False, DRAWN_TALL, marks=pytest.mark.slow),
+        pytest.param(DRAWN_WIDE, False, SHARED_TALL, marks=pytest.mark.slow),
     ],
 )
 def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief, bare):

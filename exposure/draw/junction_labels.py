@@ -20,7 +20,7 @@ EACH = 2 * RING + 3.2  # from ring to ring where they stand in a row
 STARTS = (0.0, 6.0, 12.0, 18.0)  # of such a row, under the top
 LEAN, LEVEL = 0.1, 120.0  # a leader less steep looks like a sheet or a ledge: as if it were so much longer
 FORBIDDEN = 1e6
-TRIES, PASSES = 4, 20
+TRIES, PASSES = 3, 8
 NEAR = 60.0  # how far from the level of its part it is tried first
 
 
@@ -110,18 +110,24 @@ def _matched(
         return []
     tags: dict[tuple[int, int], Tag] = {}
     costs = [[FORBIDDEN] * len(places) for _ in asked]
+    free: dict[
+        tuple[int, bool], bool
+    ] = {}  # whether a ring has room at a place; words are looked at one by one
     for row, one in enumerate(asked):
         for column, (away, y) in enumerate(places):
             for rank, spot in enumerate(one.spots):
                 tag = _tag(one, away, y, spot, field)
-                if _is_clear(tag, (), numbers, lines):
-                    wanted = one.side or (-1 if spot[0] < (left + right) / 2 else 1)
-                    far = 0 if away == wanted else 300 if one.side else 60
-                    cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
-                    if cost < costs[row][column]:
-                        costs[row][column], tags[row, column] = cost, tag
-                    if not plain:
+                if rank == 0:
+                    key = (column if one.ring else -1 - row * len(places) - column, one.ring)
+                    if key not in free:
+                        free[key] = _has_room(tag, (), numbers, lines)
+                    if not free[key]:
                         break
+                wanted = one.side or (-1 if spot[0] < (left + right) / 2 else 1)
+                far = 0 if away == wanted else 300 if one.side else 60
+                cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
+                if cost < costs[row][column] and not any(crosses(*tag.leader, box) for box in numbers):
+                    costs[row][column], tags[row, column] = cost, tag
     chosen = assigned(costs)
     if any(costs[row][column] >= FORBIDDEN for row, column in enumerate(chosen)):
         return []
@@ -287,10 +293,20 @@ def _elsewhere(
         for away in (-1, 1):
             for spot in asked[moved].spots:
                 tag = _tag(asked[moved], away, y, spot, field)
-                crossed = sum(meet(*tag.leader, *other.leader) for other in rest)
+                crossed = _crossed(tag, rest, fewest[0])
                 if (crossed, _reach(tag)) < fewest and _is_clear(tag, rest, numbers, lines):
                     best, fewest = tag, (crossed, _reach(tag))
     return [best if place == moved else tag for place, tag in enumerate(tags)] if best else None
+
+
+def _crossed(tag: Tag, rest: Sequence[Tag], most: int) -> int:
+    """How many leaders that of ``tag`` crosses; beyond ``most`` nobody counts on."""
+    found = 0
+    for other in rest:
+        found += meet(*tag.leader, *other.leader)
+        if found > most:
+            break
+    return found
 
 
 def _level(tag: Tag) -> float:
@@ -321,11 +337,20 @@ def _is_clear(
     tag: Tag, rest: Sequence[Tag], numbers: Sequence[Box], lines: Sequence[tuple[Point, Point]]
 ) -> bool:
     """Whether a tag covers nothing and its leader passes no number, no other tag; other leaders may cross it."""
+    return (
+        _has_room(tag, rest, numbers, lines)
+        and not any(crosses(*tag.leader, box) for box in numbers)
+        and not any(crosses(*tag.leader, other.box) or crosses(*other.leader, tag.box) for other in rest)
+    )
+
+
+def _has_room(
+    tag: Tag, rest: Sequence[Tag], numbers: Sequence[Box], lines: Sequence[tuple[Point, Point]]
+) -> bool:
+    """Whether a tag covers no other tag, no number and no line of a size, whatever its leader."""
     near = grown(tag.box, 1.5)
     return (
         all(is_free(near, [other.box]) for other in rest)
         and is_free(near, numbers)
         and not any(crosses(a, b, tag.box) for a, b in lines)
-        and not any(crosses(*tag.leader, box) for box in numbers)
-        and not any(crosses(*tag.leader, other.box) or crosses(*other.leader, tag.box) for other in rest)
     )

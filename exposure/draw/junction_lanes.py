@@ -80,11 +80,11 @@ def meet(a: Point, b: Point, c: Point, d: Point) -> bool:
     >>> meet((0, 0), (2, 2), (0, 2), (2, 0)), meet((0, 0), (1, 1), (2, 0), (3, 1))
     (True, False)
     """
-
-    def side(p: Point, q: Point, r: Point) -> float:
-        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = a, b, c, d
+    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+    if (ux * (cy - ay) - uy * (cx - ax)) * (ux * (dy - ay) - uy * (dx - ax)) >= 0:
+        return False
+    return (vx * (ay - cy) - vy * (ax - cx)) * (vx * (by - cy) - vy * (bx - cx)) < 0
 
 
 def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
