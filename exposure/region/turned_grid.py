@@ -59,7 +59,13 @@ def turned(dataset: xr.Dataset, *, winds: str | None = None) -> Iterator[xr.Data
     note = doubt("region.turned", turned=most if along_grid else 0.0)
     for first in range(0, dataset.sizes[axis], hours):
         yield _turned_block(
-            dataset.isel({axis: slice(first, first + hours)}), turning, dims, found, along_grid, time, note
+            dataset.isel({axis: slice(first, min(first + hours, dataset.sizes[axis]))}),
+            turning,
+            dims,
+            found,
+            along_grid,
+            time,
+            note,
         )
 
 
