@@ -93,7 +93,7 @@ def town(houses, six_years, tmp_path_factory):
 
 def ring(plane, west, south, east, north):
     box = shapely.get_coordinates(shapely.box(west, south, east, north))
-    return np.column_stack(plane.go(box[:, 0], box[:, 1], crs="EPSG:4326")).tolist()
+    return np.column_stack(plane.to_crs(box[:, 0], box[:, 1], crs="EPSG:4326")).tolist()
 
 
 def agrees(district, path, name, climate, **around):

@@ -875,7 +875,7 @@ def street(tmp_path_factory):
     plane = LocalPlane(latitude=48.0, longitude=-29.0)
 
     def outline(east, north):
-        longitude, latitude = plane.go(
+        longitude, latitude = plane.to_crs(
             np.array([east[0], east[1], east[1], east[0]]),
             np.array([north[0], north[0], north[1], north[1]]),
             crs=DEGREES,

@@ -213,7 +213,7 @@ def village(tmp_path_factory):
     for name, latitude, longitude, turn in (("Mill", 51.4, 0.45, 0), ("Quay", 51.05, 0.05, 30)):
         box = shapely.get_coordinates(shapely.affinity.rotate(shapely.box(-6, -4, 6, 4), turn, origin=(0, 0)))
         plane = LocalPlane(latitude=latitude, longitude=longitude)
-        ring = np.column_stack(plane.go(*box.T, crs="EPSG:4326")).tolist()
+        ring = np.column_stack(plane.to_crs(*box.T, crs="EPSG:4326")).tolist()
         told = {"name": name, "height": 5.5, "storeys": 2, "roof": "hip", "eaves": 300, "terrain": "II"}
         shape = {"type": "Polygon", "coordinates": [ring]}
         features.append({"type": "Feature", "geometry": shape, "properties": told})

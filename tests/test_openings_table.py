@@ -14,7 +14,7 @@ HOUSE = box_building(name="House", length=12, width=8, bearing=90, height=6)  # 
 
 
 def at(east, north, **more):
-    longitude, latitude = PLANE.go(east, north, crs=DEGREES)
+    longitude, latitude = PLANE.to_crs(east, north, crs=DEGREES)
     return {"at": [float(longitude), float(latitude)], "width": 900, "height": 1200} | more
 
 

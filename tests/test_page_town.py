@@ -40,7 +40,7 @@ def footprints():
 
     def feature(name, ring, **told):
         east, north = zip(*ring, strict=True)
-        longitude, latitude = plane.go(list(east), list(north), crs="EPSG:4326")
+        longitude, latitude = plane.to_crs(list(east), list(north), crs="EPSG:4326")
         corners = [list(one) for one in zip(longitude, latitude, strict=True)]
         shape = {"type": "Polygon", "coordinates": [[*corners, corners[0]]]}
         return {"type": "Feature", "geometry": shape, "properties": {"name": name, **told}}

@@ -248,10 +248,10 @@ def test_planes_and_grids_that_cannot_be_are_refused(call, words):
 def test_the_plane_measures_by_the_ellipsoid():
     # at 50 degrees a degree of latitude is 111,229 m and one of longitude 71,696 m (WGS 84, by its radii of curvature)
     plane = LocalPlane(latitude=50.0, longitude=8.0)
-    east, north = plane.come(np.array([8.001, 8.0]), np.array([50.0, 50.001]), crs=DEGREES)
+    east, north = plane.to_metres(np.array([8.001, 8.0]), np.array([50.0, 50.001]), crs=DEGREES)
     np.testing.assert_allclose(east, [71.696, 0.0], atol=0.01)
     np.testing.assert_allclose(north, [0.0, 111.229], atol=0.01)
-    x, y = plane.go(east, north, crs=DEGREES)
+    x, y = plane.to_crs(east, north, crs=DEGREES)
     np.testing.assert_allclose([*x, *y], [8.001, 8.0, 50.0, 50.001], atol=1e-9)
     # bearings run clockwise from north: south-west by 100 m is 70.71 m west and south
     np.testing.assert_allclose(offset(bearing=np.array([0, 90, 225]), distance=100), [[0, 100, -70.7107], [100, 0, -70.7107]], atol=1e-3)  # fmt: skip
@@ -283,10 +283,10 @@ def test_many_points_at_once_are_where_proj_puts_them(latitude, reach):
     chance = np.random.default_rng(1)
     for count in (40, 4000):
         east, north = chance.uniform(-reach, reach, (2, count))
-        x, y = plane.go(east, north, crs=DEGREES)
+        x, y = plane.to_crs(east, north, crs=DEGREES)
         longitude, latitudes = to_degrees.transform(east, north)
         turn = (x - longitude + 180) % 360 - 180
         assert np.abs(y - latitudes).max() * 111_000 < 2e-6
         assert np.abs(turn * np.cos(np.deg2rad(latitudes))).max() * 111_000 < 2e-6
-        back = plane.come(x, y, crs=DEGREES)
+        back = plane.to_metres(x, y, crs=DEGREES)
         np.testing.assert_allclose(back, [east, north], atol=4e-6)

@@ -49,7 +49,7 @@ def geojson(path, *shapes, properties=None, crs=None):
 
 
 def in_degrees(shape, plane=PLANE):
-    return shapely.transform(shape, lambda xy: np.column_stack(plane.go(xy[:, 0], xy[:, 1], crs=DEGREES)))
+    return shapely.transform(shape, lambda xy: np.column_stack(plane.to_crs(xy[:, 0], xy[:, 1], crs=DEGREES)))
 
 
 def test_a_footprint_comes_back_in_true_metres(tmp_path):
@@ -266,7 +266,7 @@ def test_a_raster_in_a_national_grid_gives_the_same_heights(tmp_path):
     ground = read_ground(tmp_path / "u.tif", plane=plane, reach=3000)
     into = Transformer.from_crs(DEGREES, UTM, always_xy=True)
     for metres in (0.0, 1500.0):
-        longitude, latitude = plane.go(metres, metres, crs=DEGREES)
+        longitude, latitude = plane.to_crs(metres, metres, crs=DEGREES)
         expected = into.transform(longitude, latitude)[1] / 1000
         assert ground.sample(plane, np.array([metres]), np.array([metres]))[0] == pytest.approx(
             expected, abs=1e-3
@@ -627,7 +627,7 @@ def test_the_cut_holds_every_point_within_reach_and_little_more(tmp_path, monkey
     assert 84 // coarser <= ground.values.shape[1] <= 90 // coarser
     assert 54 // coarser <= ground.values.shape[0] <= 60 // coarser
     east, north = (side.ravel() for side in np.meshgrid(*[np.linspace(-2900, 2900, 9)] * 2))
-    expected = slope(*plane.go(east, north, crs=DEGREES))
+    expected = slope(*plane.to_crs(east, north, crs=DEGREES))
     np.testing.assert_allclose(ground.sample(plane, east, north), expected, atol=0.05 * coarser)
     told = [(one.key, one.subject) for one in ground.flags]
     assert told[0] == ("site.several_bands", "g.tif")
@@ -731,7 +731,7 @@ def test_a_grid_of_degrees_is_met_at_the_middles_of_its_pixels(turn):
     values = np.arange(12.0).reshape(3, 4)
     ground = grid_raster(values, latitude=latitude, longitude=longitude, source="grid")
     plane = LocalPlane(latitude=50.0, longitude=8.1)
-    east, north = plane.come(*(side.ravel() for side in np.meshgrid(longitude, latitude)), crs=DEGREES)
+    east, north = plane.to_metres(*(side.ravel() for side in np.meshgrid(longitude, latitude)), crs=DEGREES)
     np.testing.assert_allclose(ground.sample(plane, east, north), values.ravel(), atol=1e-6)
     assert (ground.source, ground.crs) == ("grid", DEGREES)
 
@@ -743,8 +743,8 @@ def test_many_points_of_a_plane_come_out_as_each_alone(latitude, longitude):
     plane = LocalPlane(latitude=latitude, longitude=longitude)
     chance = np.random.default_rng(3)
     east, north = chance.uniform(-15_600, 15_600, (2, 3000))
-    x, y = plane.go(east, north, crs=DEGREES)
-    one_x, one_y = plane.go(east[:1000], north[:1000], crs=DEGREES)  # few: each by itself
+    x, y = plane.to_crs(east, north, crs=DEGREES)
+    one_x, one_y = plane.to_crs(east[:1000], north[:1000], crs=DEGREES)  # few: each by itself
     off = np.abs((x[:1000] - one_x + 180) % 360 - 180)
     np.testing.assert_allclose(
         off, 0, atol=2e-11 / np.cos(np.deg2rad(latitude))

@@ -166,7 +166,9 @@ def test_unknown_roof_takes_the_hardest_and_an_impossible_one_is_refused():
 
 def test_plane_is_true_at_its_middle():
     # geodesic azimuth of a point 30 m away in a bearing of 77 degrees
-    longitude, latitude = PLANE.go(30 * np.sin(np.deg2rad(77)), 30 * np.cos(np.deg2rad(77)), crs="EPSG:4326")
+    longitude, latitude = PLANE.to_crs(
+        30 * np.sin(np.deg2rad(77)), 30 * np.cos(np.deg2rad(77)), crs="EPSG:4326"
+    )
     azimuth, _, distance = Geod(ellps="WGS84").inv(8.0, 50.0, longitude, latitude)
     assert azimuth == pytest.approx(77.0, abs=1e-4)
     assert distance == pytest.approx(30.0, abs=1e-4)

@@ -824,7 +824,7 @@ def test_properties_of_a_footprint_become_words(tmp_path):
     path = geojson(tmp_path / "barn.geojson", in_degrees(block(-6, -4, 6, 4)), properties=[told])
     found = read_words(path)
     corners = np.array(found.pop("footprint")["corners"])
-    east, north = TANGENT.come(*corners.T, crs=DEGREES)
+    east, north = TANGENT.to_metres(*corners.T, crs=DEGREES)
     assert sorted(zip(east.round(3).tolist(), north.round(3).tolist(), strict=True)) == [(-6, -4), (-6, 4), (6, -4), (6, 4)]  # fmt: skip
     place = found.pop("place")
     assert (place.pop("latitude"), place.pop("longitude")) == (pytest.approx(50), pytest.approx(8))

@@ -125,7 +125,7 @@ def openings_of_model(
             longitude, latitude = (
                 check_between(value, "place of an opening", -180, 360, "degrees") for value in one["at"]
             )
-            point = [float(value) for value in plane.come(longitude, latitude, crs=DEGREES)]
+            point = [float(value) for value in plane.to_metres(longitude, latitude, crs=DEGREES)]
             wall, away = nearest_wall(walls, point)
             width, height = (
                 check_between(one[key], f"{key} of an opening", 100, 20_000, "mm")

@@ -288,7 +288,7 @@ def _fans(
         axis=1,
     )
     longitude, latitude = degrees_from(ring[..., 0], ring[..., 1], middle=(middle[:, :1], middle[:, 1:]))
-    x, y = town.plane.come(longitude, latitude, crs=DEGREES)
+    x, y = town.plane.to_metres(longitude, latitude, crs=DEGREES)
     return shapely.polygons(np.stack([x, y], axis=-1))
 
 

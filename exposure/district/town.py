@@ -230,7 +230,7 @@ def _middle_plane(middles: np.ndarray, source: str) -> LocalPlane:
 
 
 def _in_plane(shapes: np.ndarray, crs: str, plane: LocalPlane) -> np.ndarray:
-    return shapely.transform(shapes, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=crs)))
+    return shapely.transform(shapes, lambda xy: np.column_stack(plane.to_metres(xy[:, 0], xy[:, 1], crs=crs)))
 
 
 def _overlaps(

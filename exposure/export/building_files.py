@@ -289,7 +289,7 @@ def _outline_of(assessment: Assessment, surveyed: Surveyed) -> shapely.Polygon:
 
 def _on_the_map(shape: shapely.Geometry, surveyed: Surveyed) -> shapely.Geometry:
     plane = surveyed.place.plane
-    return shapely.transform(shape, lambda xy: np.column_stack(plane.go(xy[:, 0], xy[:, 1], crs=DEGREES)))
+    return shapely.transform(shape, lambda xy: np.column_stack(plane.to_crs(xy[:, 0], xy[:, 1], crs=DEGREES)))
 
 
 def _cell(value: Any) -> Any:

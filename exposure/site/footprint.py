@@ -119,7 +119,9 @@ def footprint_of(shape: object, properties: Mapping[str, object], *, crs: str, s
     polygon = one_polygon(shape)
     check_coordinates(polygon.bounds, crs, source)
     plane = _plane_at(polygon.centroid.x, polygon.centroid.y, crs)
-    local = shapely.transform(polygon, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=crs)))
+    local = shapely.transform(
+        polygon, lambda xy: np.column_stack(plane.to_metres(xy[:, 0], xy[:, 1], crs=crs))
+    )
     return Footprint(check_size(local), plane, properties)
 
 
@@ -210,7 +212,7 @@ def read_neighbours(
     if not sound.all():
         flags.append(doubt("site.unsound_footprints", source, count=int((~sound).sum())))
     picked, flat = picked[sound], flat[sound]
-    local = shapely.transform(flat, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=crs)))
+    local = shapely.transform(flat, lambda xy: np.column_stack(plane.to_metres(xy[:, 0], xy[:, 1], crs=crs)))
     large = shapely.area(local) > LARGEST
     if large.any():
         flags.append(doubt("site.too_large_outlines", source, count=int(large.sum())))

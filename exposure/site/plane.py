@@ -30,7 +30,7 @@ class LocalPlane:
     Examples
     --------
     >>> plane = LocalPlane(latitude=50.0, longitude=8.0)
-    >>> east, north = plane.come(*[8.0, 50.001], crs=DEGREES)
+    >>> east, north = plane.to_metres(*[8.0, 50.001], crs=DEGREES)
     >>> round(float(east), 3), round(float(north), 1)
     (0.0, 111.2)
     """
@@ -47,14 +47,14 @@ class LocalPlane:
         """The plane as PROJ spells it."""
         return f"+proj=aeqd +lat_0={self.latitude:.9f} +lon_0={self.longitude:.9f} +datum=WGS84 +units=m +no_defs"
 
-    def come(
+    def to_metres(
         self, x: np.ndarray | float, y: np.ndarray | float, *, crs: str
     ) -> tuple[np.ndarray, np.ndarray]:
         """Metres east and north of points given in ``crs`` (x first: longitude or easting)."""
         longitude, latitude = to_degrees(x, y, crs=crs)
         return metres_from(longitude, latitude, middle=(self.longitude, self.latitude))
 
-    def go(
+    def to_crs(
         self, east: np.ndarray | float, north: np.ndarray | float, *, crs: str
     ) -> tuple[np.ndarray, np.ndarray]:
         """Points of the plane in ``crs`` (x first)."""

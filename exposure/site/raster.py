@@ -48,7 +48,7 @@ class Raster:
         self, plane: LocalPlane, east: np.ndarray, north: np.ndarray, *, nearest: bool = False
     ) -> np.ndarray:
         """Values at points of ``plane`` [m]; between pixels linearly, or the nearest one. Outside: NaN."""
-        x, y = plane.go(np.asarray(east, dtype=float), np.asarray(north, dtype=float), crs=self.crs)
+        x, y = plane.to_crs(np.asarray(east, dtype=float), np.asarray(north, dtype=float), crs=self.crs)
         a, b, c, d, e, f = self.transform
         x = _aligned(x, plane, left=c, crs=self.crs)
         spread = a * e - b * d
@@ -89,8 +89,8 @@ class Raster:
     def pixel(self, plane: LocalPlane) -> float:
         """Size of a pixel at the middle of ``plane``. [m]"""
         a, b, _, d, e, _ = self.transform
-        x, y = plane.go(0.0, 0.0, crs=self.crs)
-        east, north = plane.come(np.array([x, x + a, x + b]), np.array([y, y + d, y + e]), crs=self.crs)
+        x, y = plane.to_crs(0.0, 0.0, crs=self.crs)
+        east, north = plane.to_metres(np.array([x, x + a, x + b]), np.array([y, y + d, y + e]), crs=self.crs)
         size = float(max(np.hypot(east[1:] - east[0], north[1:] - north[0])))
         return round(size, 6)  # steps of whole metres, not of what projecting leaves over
 
@@ -221,7 +221,7 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
         _check_covers(source.bounds, crs, plane, name)
         around = np.linspace(-reach, reach, 9)
         east, north = np.meshgrid(around, around)
-        x, y = plane.go(east.ravel(), north.ravel(), crs=crs)
+        x, y = plane.to_crs(east.ravel(), north.ravel(), crs=crs)
         x = _aligned(x, plane, left=source.bounds.left, crs=crs)
         back = ~source.transform
         y = np.asarray(y)
@@ -260,13 +260,13 @@ def _read(path: str | Path, plane: LocalPlane, reach: float, *, thin: str) -> tu
 
 def _check_covers(bounds: tuple[float, float, float, float], crs: str, plane: LocalPlane, name: str) -> None:
     """Stop when the site lies outside the raster, and say how far."""
-    x, y = plane.go(0.0, 0.0, crs=crs)
+    x, y = plane.to_crs(0.0, 0.0, crs=crs)
     left, low, right, top = bounds
     across = float(_aligned(x, plane, left=left, crs=crs))
     if left <= across <= right and low <= y <= top:
         return
     edges = np.clip([across, across - 360.0] if _in_degrees(crs) else [across], left, right)
-    east, north = plane.come(edges, np.full(edges.size, np.clip(y, low, top)), crs=crs)
+    east, north = plane.to_metres(edges, np.full(edges.size, np.clip(y, low, top)), crs=crs)
     short = float(np.hypot(east, north).min()) / 1000
     way = "" if not np.isfinite(short) else f", {short:.1f} km from its nearest edge"
     raise RefusalError(

@@ -206,5 +206,5 @@ def _box_around(plane: LocalPlane, reach: float, *, crs: str | None) -> tuple[fl
     readable_crs(crs)
     side = np.linspace(-reach, reach, 5)
     east, north = (corner.ravel() for corner in np.meshgrid(side, side))
-    x, y = plane.go(east, north, crs=str(crs))
+    x, y = plane.to_crs(east, north, crs=str(crs))
     return float(np.min(x)), float(np.min(y)), float(np.max(x)), float(np.max(y))

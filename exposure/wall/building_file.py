@@ -196,7 +196,7 @@ def _rings(plane: LocalPlane, polygon: Polygon) -> dict[str, list]:
 
 
 def _degrees(plane: LocalPlane, east: np.ndarray, north: np.ndarray) -> list[list[float]]:
-    longitude, latitude = plane.go(east, north, crs=DEGREES)
+    longitude, latitude = plane.to_crs(east, north, crs=DEGREES)
     return np.column_stack([longitude, latitude]).round(9).tolist()
 
 

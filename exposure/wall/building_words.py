@@ -259,7 +259,9 @@ def _polygon(outline: Mapping, plane: LocalPlane) -> Polygon:
         )
     shape = one_polygon(Polygon(rings[0], rings[1:]))
     check_coordinates(shape.bounds, DEGREES, "the footprint")
-    local = shapely.transform(shape, lambda xy: np.column_stack(plane.come(xy[:, 0], xy[:, 1], crs=DEGREES)))
+    local = shapely.transform(
+        shape, lambda xy: np.column_stack(plane.to_metres(xy[:, 0], xy[:, 1], crs=DEGREES))
+    )
     away = float(np.hypot(local.centroid.x, local.centroid.y))
     if away > 2000:
         raise RefusalError(

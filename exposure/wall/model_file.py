@@ -195,7 +195,7 @@ def _heights(
         house = building_from_words(words)
         raised = [one.plan.centroid for one in highest if one.top > low + TOPS_DIFFER]
         ends = degrees(np.array([(one.x, one.y) for one in raised]))
-        points = np.column_stack(house.place.plane.come(*ends.T, crs=DEGREES))
+        points = np.column_stack(house.place.plane.to_metres(*ends.T, crs=DEGREES))
         gables = {nearest_wall(house.building.walls, point)[0].name for point in points}
         words |= {"roof": "gable", "gables": sorted(gables)}
         told.append(doubt("wall.model_gables", called, eaves=words["height"], ridge=words["ridge_height"]))

@@ -91,7 +91,7 @@ def placed(outline: Polygon, lie: Lie, model: Any, lib: SimpleNamespace, file: s
 
         def degrees(points: np.ndarray) -> np.ndarray:
             plane = LocalPlane(latitude=float(latitude), longitude=float(longitude))
-            return np.column_stack(plane.go(*lie.turned(points - middle).T, crs=DEGREES))
+            return np.column_stack(plane.to_crs(*lie.turned(points - middle).T, crs=DEGREES))
 
     if not np.isfinite([latitude, longitude]).all() or (latitude == 0 and longitude == 0):
         raise RefusalError(

@@ -57,7 +57,7 @@ def beside_of_sizes(
     """  # fmt: skip
     turn = np.deg2rad(towards)
     plane = LocalPlane(latitude=at[0], longitude=at[1])
-    longitude, latitude = plane.go(
+    longitude, latitude = plane.to_crs(
         np.array([away * np.sin(turn)]), np.array([away * np.cos(turn)]), crs=DEGREES
     )
     box = box_building(
@@ -111,8 +111,8 @@ def neighbours_told(beside: Sequence[Beside], plane: LocalPlane, *, own: Polygon
 
 def _in_plane(one: Beside, plane: LocalPlane) -> Polygon:
     there = LocalPlane(latitude=one.latitude, longitude=one.longitude)
-    longitude, latitude = there.go(*np.asarray(one.corners, dtype=float).T, crs=DEGREES)
-    east, north = plane.come(longitude, latitude, crs=DEGREES)
+    longitude, latitude = there.to_crs(*np.asarray(one.corners, dtype=float).T, crs=DEGREES)
+    east, north = plane.to_metres(longitude, latitude, crs=DEGREES)
     return one_polygon(Polygon(np.column_stack([east, north])))
 
 
@@ -127,7 +127,7 @@ def beside_words(one: Beside, at: tuple[float, float]) -> str:
     """
     longest = sorted((side.length for side in sides_of(one.corners)), reverse=True)
     plane = LocalPlane(latitude=at[0], longitude=at[1])
-    east, north = (float(value) for value in plane.come(one.longitude, one.latitude, crs=DEGREES))
+    east, north = (float(value) for value in plane.to_metres(one.longitude, one.latitude, crs=DEGREES))
     way = compass_name(np.rad2deg(np.arctan2(east, north)) % 360)
     size = f"{metres(longest[0])} by {metres(longest[2])}" if len(longest) == 4 else f"{len(longest)} sides"
     return f"{size}, {metres(one.height)} high, its middle {metres(np.hypot(east, north), decimals=0)} to the {way}"

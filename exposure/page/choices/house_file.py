@@ -152,8 +152,8 @@ def standing_at(words: Mapping[str, Any], *, latitude: float, longitude: float, 
 
 def _moved(ring: list, old: LocalPlane, new: LocalPlane) -> list[list[float]]:
     corners = np.asarray(ring, dtype=float)[:, :2]
-    east, north = old.come(corners[:, 0], corners[:, 1], crs=DEGREES)
-    longitude, latitude = new.go(np.asarray(east), np.asarray(north), crs=DEGREES)
+    east, north = old.to_metres(corners[:, 0], corners[:, 1], crs=DEGREES)
+    longitude, latitude = new.to_crs(np.asarray(east), np.asarray(north), crs=DEGREES)
     return np.column_stack([longitude, latitude]).round(9).tolist()
 
 

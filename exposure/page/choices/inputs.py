@@ -331,7 +331,7 @@ def _plain_words(state: PageState, spot: SpotInUse) -> dict[str, Any]:
         return words | {"footprint": sizes}
     plane = LocalPlane(latitude=spot.latitude, longitude=spot.longitude)
     east, north = zip(*choice.corners, strict=True)
-    longitude, latitude = plane.go(np.array(east), np.array(north), crs=DEGREES)
+    longitude, latitude = plane.to_crs(np.array(east), np.array(north), crs=DEGREES)
     return words | {"footprint": {"corners": np.column_stack([longitude, latitude]).round(9).tolist()}}
 
 

@@ -143,5 +143,5 @@ def outline_of_ring(ring: np.ndarray) -> tuple[tuple[float, float], Outline]:
     latitude, longitude = (round(float(value), 5) for value in ring.mean(axis=0))
     longitude = round((longitude + 180) % 360 - 180, 5)
     plane = LocalPlane(latitude=latitude, longitude=longitude)
-    east, north = plane.come(ring[:, 1], ring[:, 0], crs=DEGREES)
+    east, north = plane.to_metres(ring[:, 1], ring[:, 0], crs=DEGREES)
     return (latitude, longitude), Outline(_rounded(np.column_stack([east, north])))
