@@ -159,6 +159,11 @@ def disagreements(mine, lines, steps):
         )
         # what a step sets or holds a photo of, a row orders
         clash("sill support", ("sill support" in said) != ("sill_support" in lines))
+        clash("upper vents", ("At the top of the leaf" in said) != ("weep_top" in lines))
+        # jambs and head are taped onto the membrane where the window stands at the boards; else the opening is lined alone
+        taped = bool(re.search(r"Tape the jambs.* wide", said))
+        told = "tape_w" in lines and lines["tape_w"].build.startswith("Use tape")
+        clash("jamb tape", taped != told)
         clash("closer", ("vermin closer" in said) != ("head_closer" in lines))
         # a door has no upstand of a window
         clash(
@@ -192,6 +197,11 @@ def disagreements(mine, lines, steps):
     # a back upstand holds the head of water and the splash that its reason tells
     for water in re.findall(r"in a gust [^,]*, ([\d,]+)\u00a0mm, and 5", lines["back_dam"].why):
         clash("splash", lines["back_dam"].value < float(water.replace(",", "")) + 5)
+    leaf = mine.wall_type in ("masonry veneer", "cavity masonry")
+    # a rule that wants a cavity vented low and high has both rows, and no row without such a rule; spacing as the rule says
+    irish = leaf and "ireland" in mine.local_rules
+    clash("vented high", irish != ("weep_top" in lines) or (irish and lines["weep_top"].value != 1500))
+    clash("vented low", irish and lines["weep_sp"].value > 1500)
     # mesh takes from what a weep hole opens, and the line that asks the area says so
     if "cav_vent_mas" in lines and "mesh" in lines:
         clash("mesh in weep holes", "mesh" not in lines["cav_vent_mas"].build)
@@ -205,7 +215,6 @@ def disagreements(mine, lines, steps):
     if "snow_roof" in lines:
         clash("upstand in snow", "not a smaller gap or upstand" not in lines["snow_roof"].build)
     # a leaf of masonry stands on a damp-proof course clear of splash
-    leaf = mine.wall_type in ("masonry veneer", "cavity masonry")
     clash("course above ground", leaf != ("dpc_up" in lines) or (leaf and lines["dpc_up"].value < 150))
     # the frame is placed before the leaf stands, so no step measures in a reveal that is not there yet
     clash("reveal too early", "masonry cavity" in sequence and "in the reveal" in said)
@@ -278,6 +287,16 @@ def test_a_broken_pair_is_found():
     assert "seal covered" in disagreements(
         leaf, lines, steps
     )  # steps of a house without the search, lines of one with it
+    vents = {**lines, "weep_top": lines["weep_sp"]}
+    assert {"vented high", "upper vents"} <= set(disagreements(leaf, vents, steps))
+    high = leaf.changed(local_rules=("ireland",))
+    vented, order = lines_and_steps(high, 70.0, 150.0)
+    assert "vented low" in disagreements(
+        high, {**vented, "weep_sp": replace(vented["weep_sp"], value=1600)}, order
+    )
+    assert "jamb tape" in disagreements(
+        leaf, lines, [step for step in steps if not step.startswith("Tape the jambs")]
+    )
     hung = [*steps, "Fix a sill support.", "Set a vermin closer."]
     assert {"sill support", "closer"} <= set(disagreements(leaf, lines, hung))
     bare = [step.replace(" (at a door within the floor instead)", "") for step in steps]

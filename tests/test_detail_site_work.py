@@ -286,6 +286,7 @@ def test_what_each_level_checks_and_does_after_a_leak(spell, push, first, chambe
 def test_after_a_leak_nobody_is_sent_to_an_opening_that_is_not_there(spell, push, openings, none_left):
     said = water_check(schedule_of(spell, push), pressure=push, openings=openings).on_failure
     assert ("take openings of the same type on another" in said) == none_left
+    assert ("where the house has none, the mended one alone" in said) == none_left
 
 
 def test_the_bucket_asks_no_more_than_a_hose_gives():
@@ -299,6 +300,15 @@ def test_the_bucket_asks_no_more_than_a_hose_gives():
     )
     assert "wet it in 2 upright strips" in check.rate_words
     assert any("10\u00a0L in 54\u00a0s" in line for line in check.set_up)
+
+
+def test_under_pressure_no_opening_is_wetted_in_strips():
+    # 22.0 L a minute as above; a hose gives 15, so two; the rack wets all of it while the pressure is held
+    check = water_check(
+        schedule_of(140.0, 400.0), pressure=400.0, openings=1, sizes=[Opening("south-west", 1800, 2100)]
+    )
+    assert "22\u00a0L a minute, more than one hose gives: feed the rack from 2" in check.rate_words
+    assert "strips" not in check.rate_words
 
 
 def test_one_pressure_is_one_head_of_water():

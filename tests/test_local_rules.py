@@ -94,6 +94,7 @@ FLOORS = [
     ("ireland", "dpc_jamb", LEAF, {}, None, "at least", 150, "from memory"),
     ("ireland", "cav_mas", LEAF, {}, None, "at least", 40, "second hand"),
     ("ireland", "weep_sp", LEAF, {}, None, "at most", 1500, "second hand"),
+    ("ireland", "weep_top", LEAF, {}, None, "at most", 1500, "second hand"),
     # IRC 2012 as quoted: 2, 6, 33 and 4 inches
     ("united states", "gnd", LIGHT, {}, None, "at least", 152, "second hand"),
     ("united states", "paved", LIGHT, {}, None, "at least", 51, "second hand"),

@@ -22,6 +22,8 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.take_off import TakeOff
+from exposure.doubts import doubt
+from exposure.paper.sheet_building import _clashing
 from exposure.wall import Wall
 
 CORNERS = {
@@ -120,7 +122,10 @@ def test_corners_and_material_by_hand():
     assert build.together.batten == pytest.approx((24 + 19 + 24) * 5 * 1.1)
     said = " ".join(build.in_words)
     assert "rigid boards on 90" in said
-    assert "waste included; battens for a cavity of 50 mm where less would do." in said.replace("\u00a0", " ")
+    assert (
+        "waste included, none on boards; battens for a cavity of 50 mm where less would do."
+        in said.replace("\u00a0", " ")
+    )
     assert "1 corner where" in said
     assert "(south and east: cavity 50 mm against 0 mm)" in said.replace("\u00a0", " ")
     # in brief the corner is counted and not named; all else reads the same
@@ -497,4 +502,35 @@ def test_boards_that_stand_already_are_not_bought_again():
         ]
         found = build_cost(build, costs, prices)
         assert (sum(found.alone), found.together.cost) == (10 * alone, 10 * together)
-        assert ("rigid boards" in " ".join(build.in_words[1:])) == (together > alone)
+        told = " ".join(build.in_words[1:])
+        assert ("rigid boards" in told) == ("none on boards" in told) == (together > alone)
+
+
+def test_a_clash_of_one_wall_is_one_of_the_whole_build():
+    """What cannot be built on the hard wall goes with one build to the easy one, and the first sheet says so."""
+    hard, easy = built("south", 150.0, 90.0), built("east", 10.0, 20.0)
+    flag = doubt("junction.clash", "south", junction="window sill", rows="back_dam", words="Too high.")
+    told = {}
+    for needed, flags in ((True, (flag,)), (False, (flag,)), (True, ())):
+        elevations = [
+            SimpleNamespace(name="south", schedule=replace(hard.schedule, flags=flags)),
+            SimpleNamespace(name="east", schedule=replace(easy.schedule, flags=())),
+        ]
+        details = SimpleNamespace(
+            elevations=elevations, one_build=one_build([hard, easy] if needed else [hard])
+        )
+        plan = SimpleNamespace(details=details, codes={"south": "S", "east": "E"})
+        told[needed, bool(flags)] = _clashing(plan)
+    assert told[True, True] == ["What cannot be built together on S then holds for every elevation."]
+    assert told[False, True] == told[True, False] == []
+
+
+def test_pipes_have_an_order_where_no_wall_is_less_exposed():
+    """One build asks the row of its easiest wall too: what to do there stands in it."""
+    hard, easy = built("south", 150.0, 290.0), built("east", 10.0, 20.0)
+    for walls, less in (([hard, easy], ("east",)), ([hard], ())):
+        (build,) = one_build(walls)
+        (pipes,) = [one for one in build.lines if one.line.key == "pen_form"]
+        assert pipes.more_for == less
+        assert "less exposed wall, if there is one." in pipes.line.build
+        assert "use a sleeve with a flange and a hood" in pipes.line.build

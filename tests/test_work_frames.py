@@ -19,7 +19,7 @@ from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}
-HIDDEN = {"cav_mas", "stud_layers"}  # what a view from outside cannot show
+HIDDEN = {"cav_mas", "stud_layers", "weep_top"}  # what a view from outside cannot show
 
 
 def steps_of(numbers):

@@ -134,7 +134,8 @@ class OneBuild:
         ]
         said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
         kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
-        said.append(f"Against wall by wall it takes {self.more_words}, waste included{kinds}.")
+        bare = ", none on boards" if self.has_more_boards else ""
+        said.append(f"Against wall by wall it takes {self.more_words}, waste included{bare}{kinds}.")
         if self.corners:
             met = "; ".join(f"{' and '.join(one.elevations)}: {one.differ[0]}" for one in self.corners)
             many = len(self.corners)
@@ -149,6 +150,11 @@ class OneBuild:
         return tuple(said)
 
     @property
+    def has_more_boards(self) -> bool:
+        """Whether it takes more rigid boards than wall by wall; no waste is counted on them."""
+        return self.boards_together - self.boards_alone >= 0.5
+
+    @property
     def more_words(self) -> str:
         """What it takes more than wall by wall, or less."""
         parts = [
@@ -161,7 +167,7 @@ class OneBuild:
                 ("batten", "m"),
             )
         ]
-        if self.boards_together - self.boards_alone >= 0.5:
+        if self.has_more_boards:
             parts.append(f"rigid boards on {self.boards_together - self.boards_alone:,.0f}{NO_BREAK}m² more")
         told = [part for part in parts if part]
         return listed(told) if told else "no more material"

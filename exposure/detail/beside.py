@@ -45,6 +45,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "flange on the cladding": lambda c: _BESIDE["over the cavity"](c) and c.frame == FLANGE,
     "window set back": lambda c: not _BESIDE["flange on the cladding"](c),
     "flange at the boards": lambda c: c.frame == FLANGE and not _BESIDE["over the cavity"](c),
+    "window off the boards": lambda c: c.window_position != "at the sheathing",
     "box frame": lambda c: c.frame == BOX,
     "box frame at the boards": lambda c: c.frame == BOX and c.window_position == "at the sheathing",
     "frame set back": lambda c: c.frame == SET_BACK,

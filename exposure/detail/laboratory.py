@@ -63,7 +63,7 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
     shown = {
         "which": _which(checks),
         "margin": millimetres(MARGIN),
-        "areas": litres_by_size(rate, sizes),
+        "areas": litres_by_size(rate, sizes, pressed=True),
         "rate": amount(rate, "L/(m²·min)"),
         "pressures": _pressures(checks),
         "steps": rated_words(max(held)) if len(held) == 1 else "the pressure of its elevation and rating",

@@ -25,10 +25,15 @@ CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", 
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the row mem_class
 STUD_LAYERS = "stud_layers"
 MEASURED_FROM = 2  # level from which the spray is measured
-LESS_IS_STRICTER = ("weep_sp", "mesh")  # rows that are the same at every level, and stricter when smaller
+LESS_IS_STRICTER = (
+    "weep_sp",
+    "weep_top",
+    "mesh",
+)  # rows that are the same at every level, and stricter when smaller
 SNOW_ROWS = ("gnd", "paved", "snow_open", "snow_roof")  # heights that snow lies against
 LEAST_SMOKE = 2  # entry of the row smoke that tests the seal, where the trays count on a tested one
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
+ONLY_BY_A_RULE = ("weep_top",)  # left out unless a rule asks for it
 
 
 @dataclass(frozen=True)
@@ -350,8 +355,8 @@ def row_values(
 ) -> dict[str, tuple[Row, float | str]]:
     """Every row that applies, with its value: the ladder's, the dams' by head of water, the maker's bare limit.
 
-    A cavity of no depth takes its openings and battens away with it, and a row that asks nothing is left out, unless a
-    rule has ``asked`` for it. Openings that a rule has checked are sprayed.
+    A cavity of no depth takes its openings and battens away with it, and a row that asks nothing, or stands for rules alone, is left out,
+    unless a rule has ``asked`` for it. Openings that a rule has checked are sprayed.
     """
     values: dict[str, tuple[Row, float | str]] = {}
     for row in ladder_rows():
@@ -360,6 +365,7 @@ def row_values(
     dropped = {
         key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none") and key not in asked
     }
+    dropped |= set(ONLY_BY_A_RULE).difference(asked)
     if "chk_min" in asked and found.harder < MEASURED_FROM:
         sprayed = values["chk_type"][0]
         values["chk_type"] = (sprayed, sprayed.values[MEASURED_FROM - 1])

@@ -246,7 +246,7 @@ def water_check(
         pressure_words=pressure_words(applied, stopped=stop is not None),
         fan_words=_fan_words(applied),
         rate=rate,
-        rate_words=rate_words(rate, sizes),
+        rate_words=rate_words(rate, sizes, pressed=bool(applied)),
         minutes=minutes,
         steps=check_steps(minutes, by_rating(applied) if applied else "", sizes),
         pass_rule=PASS_RULE,

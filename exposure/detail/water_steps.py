@@ -49,27 +49,28 @@ def _different(sizes: Sequence[Opening]) -> list[tuple[float, float]]:
     return listed or [USUAL]
 
 
-def rate_words(rate: float, sizes: Sequence[Opening]) -> str:
-    """How much water, on each square metre and for each size of opening."""
+def rate_words(rate: float, sizes: Sequence[Opening], *, pressed: bool = False) -> str:
+    """How much water, on each square metre and for each size of opening; ``pressed`` where a rack gives it."""
     if not rate:
         return "A soft spray by hand, not measured at this level."
-    return f"{amount(rate, 'L/(m²·min)')} on the opening and {millimetres(MARGIN)} round it. {litres_by_size(rate, sizes)}"
+    return f"{amount(rate, 'L/(m²·min)')} on the opening and {millimetres(MARGIN)} round it. {litres_by_size(rate, sizes, pressed=pressed)}"
 
 
-def litres_by_size(rate: float, sizes: Sequence[Opening]) -> str:
-    """Area to wet and litres a minute for each size of opening; ``rate`` in L/(m2 min)."""
-    return "; ".join(_litres_words(rate, width, height) for width, height in _different(sizes))
+def litres_by_size(rate: float, sizes: Sequence[Opening], *, pressed: bool) -> str:
+    """Area to wet and litres a minute for each size of opening; ``rate`` in L/(m2 min), ``pressed`` where a rack gives it."""
+    return "; ".join(_litres_words(rate, width, height, pressed) for width, height in _different(sizes))
 
 
-def _litres_words(rate: float, width: float, height: float) -> str:
+def _litres_words(rate: float, width: float, height: float, pressed: bool) -> str:
     area = wetted_area(width=width, height=height)
     litres = rate * area
     strips = _strips(litres)
-    many = (
-        f", more than one hose gives: wet it in {strips} upright strips, each for its full time"
-        if strips > 1
-        else ""
+    way = (
+        f"feed the rack from {strips}"
+        if pressed
+        else f"wet it in {strips} upright strips, each for its full time"
     )
+    many = f", more than one hose gives: {way}" if strips > 1 else ""
     return (
         f"{number(width)} by {millimetres(height)}: {number(area, 1)}{NO_BREAK}m², "
         f"{number(litres)}{NO_BREAK}L a minute{many}"

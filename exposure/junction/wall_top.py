@@ -1,6 +1,7 @@
 """Top of the wall, upright sections: under eaves, and at a gable, where the roof runs level in the cut."""
 
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, wall_of
+from exposure.junction.leaf import WEEP
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
@@ -36,7 +37,7 @@ def wall_at_gable(numbers: Numbers) -> Section:
 def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
     wall = wall_of(numbers)
     if not wall.film:
-        message = "the schedule asks nothing of the top of a cavity wall of masonry"
+        message = "the top of a cavity wall of masonry is not drawn"
         raise NotDrawnError(message)
     tip, right = wall.face - OVERHANG, wall.room + 60
     top = PLATE + FILM
@@ -113,10 +114,15 @@ def _membrane(wall: Wall, low: float, top: float) -> list[Layer]:
 def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Layer]:
     """Cladding or leaf up to the soffit, and how its cavity ends."""
     if wall.masonry:
-        leaf = cladding(wall, low, under - GAP)
+        vent = WEEP if numbers.has("weep_top") else 0.0
+        end = under - GAP - vent
+        leaf = [cladding(wall, low, end)]
+        if vent:
+            leaf.append(Layer("top joint", "masonry", rectangle(wall.face, end, wall.leaf_back, under - GAP), "Open upright joint: vents the cavity",
+                              ("weep_top",), "cladding", cut=False, order=8))  # fmt: skip
         gap = Layer("leaf gap", "level", rectangle(wall.face - 15, under - GAP, wall.leaf_back + 15, under - GAP + 0.5), "Gap over the leaf, as the engineer says",
-                    ("leaf_gap",), "cladding", cut=False, order=8)  # fmt: skip
-        return [leaf, gap, battens(wall, low, under - 60, carrier="membrane")]
+                    ("leaf_gap",), leaf[-1].key, cut=False, order=8)  # fmt: skip
+        return [*leaf, gap, battens(wall, low, under - 60, carrier="membrane")]
     form = TOPS.index(str(numbers.values.get("cav_top", TOPS[0])))
     open_top = wall.cavity and form == 2
     top = under - (GAP if open_top else 0)
