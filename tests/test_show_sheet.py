@@ -26,6 +26,7 @@ from exposure.detail.ladder import ladder_rows
 from exposure.detail.openings import Opening
 from exposure.detail.schedule import detail_schedule
 from exposure.detail.window_class import window_order
+from exposure.draw.junction_svg import bare_junction
 from exposure.export.details_files import take_off_csv
 from exposure.figures import pascals
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
@@ -377,6 +378,35 @@ def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
                         f"{line.value:,.10g}" for line in lines if not isinstance(line.value, str)
                     }, words
     assert lent
+
+
+def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house):
+    """Held against the list under each elevation's own drawing, as the picture is printed."""
+    plan = sheet_plan(angle_house)
+    shared = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
+    less = 0
+    for drawing in plan.common:
+        cells, here = plan.cells[drawing.section.key], set(map(str, shared[drawing.section.key]["parts"]))
+        for name, cell in cells.items():
+            if not cell or cell.sheet != plan.numbers["junctions"] or name in drawing.elevations:
+                continue
+            own = next(
+                d for d in plan.drawings if d.section.key == drawing.section.key and name in d.elevations
+            )
+            mine = set(bare_junction(own.section)[1])
+            (told,) = (
+                str(words).partition(":")[2].lower()
+                for words in shared[drawing.section.key]["own"]
+                if plan.codes[name] in str(words).partition(":")[0].split(", ")
+            )
+            for part in mine ^ here:
+                less += part in here
+                assert part.lower() in told or any(
+                    part.split()[:2] == other.split()[:2] and other.lower() in told for other in mine - here
+                ), (drawing.stem, name, part, told)
+            for part in mine & here:
+                assert f"({part.lower()})" not in told
+    assert less
 
 
 def test_the_threshold_that_elevations_share_is_drawn_of_one_that_has_a_door(angle_house):

@@ -2,14 +2,14 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 
 from markupsafe import Markup
 
 from exposure.detail import RuleResult, ScheduleLine
-from exposure.draw.junction_canvas import amount, tag_words
+from exposure.draw.junction_canvas import amount, numbered_parts, tag_words
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions, mark, mark_letter, say
+from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
 from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
@@ -115,27 +115,57 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
 
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
-    """What other elevations build otherwise than drawn: their sizes by name, those alike together."""
+    """What other elevations build otherwise than drawn, by their own drawings: parts and sizes, those alike together."""
     found: dict[str, list[str]] = {}
     for name in others:
-        values = plan.sizes[name].values
-        differ = {}
-        if (
-            drawing.section.key == "floor-line"
-            and drawing.numbers
-            and values.get("cav_run") != drawing.numbers.values["cav_run"]
-        ):
-            differ["cav_run"] = (
-                "stopped at every floor" if values.get("cav_run") == 1 else "stopped at every second floor"
-            )
-        for one in drawing.section.dimensions:
-            value = values.get(one.key)
-            if value is not None and not isinstance(value, str) and (one.key not in differ) and not one.name:
-                own = replace(one, value=value)
-                if value != one.value:
-                    differ[one.key] = f"{size_name(one)} {amount(own)}" if one.is_straight else tag_words(own)
-        found.setdefault(", ".join(differ.values()) or "sizes as drawn", []).append(name)
+        mine = next(
+            one for one in plan.drawings if one.section.key == drawing.section.key and name in one.elevations
+        )
+        words = [*_other_parts(drawing, mine), *_other_sizes(drawing, mine)]
+        warnings = [one for one in mine.section.warnings if one not in drawing.section.warnings]
+        told = ". ".join([", ".join(words) or "sizes as drawn", *(one.removesuffix(".") for one in warnings)])
+        found.setdefault(told, []).append(name)
     return [f"{', '.join(plan.codes[one] for one in names)}: {words}" for words, names in found.items()]
+
+
+def _other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
+    """Parts of an elevation's own drawing that are not those of another: changed, left out by their numbers, or more."""
+    own = {layer.name for _, layer in numbered_parts(mine.section)}
+    more = {_kind(name): name for name in own - {layer.name for _, layer in numbered_parts(drawn.section)}}
+    missing = [
+        (number, layer.name) for number, layer in numbered_parts(drawn.section) if layer.name not in own
+    ]
+    gone, changed = [], []
+    for number, name in missing:
+        instead = more.pop(_kind(name), None)
+        if instead:
+            changed.append(f"{number} is: {_small(instead)}")
+        else:
+            gone.append(f"{number} ({_small(name)})")
+    return [
+        *([f"without {listed(gone)}"] if gone else []),
+        *([f"with {listed([_small(name) for name in sorted(more.values())])}"] if more else []),
+        *changed,
+    ]
+
+
+def _kind(name: str) -> str:
+    """The two words by which a part is the same one in another form."""
+    return " ".join(name.split()[:2])
+
+
+def _small(name: str) -> str:
+    return name[:1].lower() + name[1:]
+
+
+def _other_sizes(drawn: Drawing, mine: Drawing) -> list[str]:
+    """Sizes of an elevation's own drawing that are not those of another, each once."""
+    differ: dict[str, str] = {}
+    there = {one.key: one.value for one in drawn.section.dimensions}
+    for one in mine.section.dimensions:
+        if one.key not in differ and not one.name and one.value != there.get(one.key):
+            differ[one.key] = f"{size_name(one)} {amount(one)}" if one.is_straight else tag_words(one)
+    return list(differ.values())
 
 
 def merged_orders(

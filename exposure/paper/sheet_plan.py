@@ -1,7 +1,7 @@
 """Which sheet holds what: elevations built alike share one, and every junction of every elevation stands somewhere."""
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
@@ -92,7 +92,6 @@ class SheetPlan:
     cells: dict[str, dict[str, Cell | None]]  # junction -> elevation -> cell; none: it has no such junction
     numbers: dict[str, int]  # kind of sheet -> its number, those behind the elevations
     drawings: tuple[Drawing, ...] = ()  # every one of the building
-    sizes: dict[str, Numbers] = field(default_factory=dict)  # of each elevation, for its drawings
 
     def named(self, names: Iterable[str]) -> str:
         """Codes of some elevations, empty when they are all."""
@@ -119,7 +118,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     doors = {one.elevation for one in details.openings if one.door}
     return SheetPlan(
         details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"], doors), left_out, cells,
-        behind, tuple(drawings), numbers,
+        behind, tuple(drawings),
     )  # fmt: skip
 
 
