@@ -139,7 +139,7 @@ def _here(
         tested = amount(dam_height(dam_floor(row, found), pressure=design), row.unit)
         return (
             f"{push}; in a gust {pascals(gust)}, {head_words(gust)}, "
-            f"and 5\u00a0mm for splash, since the inner seal is not tested; tested, {tested} would do.",
+            f"and 5\u00a0mm for splash, since nobody told that a tested inner seal is counted on; counted on and tested, {tested} would do.",
             True,
         )
     if by_formula:
