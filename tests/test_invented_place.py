@@ -60,7 +60,7 @@ class TestMaking:
         for left_out in ("large_scale_weather", "weather_from", "weather_block"):
             monkeypatch.setattr(making_module, left_out, lambda *_, **__: None)
         flat = np.zeros((60, 60))
-        monkeypatch.setattr(making_module, "relief", lambda: flat)
+        monkeypatch.setattr(making_module, "relief", lambda *_: flat)
         monkeypatch.setattr(making_module, "land_cover", lambda height: height.astype(np.uint8))
         monkeypatch.setattr(making_module, "cell_means", lambda height: height)
         monkeypatch.setattr(making_module, "_empty_climate", lambda _path: {})
