@@ -309,7 +309,11 @@ def _main_amounts(schedule: "Schedule") -> str:
         parts.append(f"tape: {lines['seam_tape'].value}")
     if {"back_dam", "end_dam"} <= lines.keys():
         parts.append(f"sill tray up {shown('back_dam')} at the back, {shown('end_dam')} at the ends")
-    parts += [f"cavity {shown(key)} clear" for key in ("cav_depth", "cav_render", "cav_mas") if key in lines]
+    parts += [
+        f"cavity {shown(key)} clear" if lines[key].value else "no cavity behind lapped boards"
+        for key in ("cav_depth", "cav_render", "cav_mas")
+        if key in lines
+    ]
     return "; ".join(parts) or "see every line"
 
 

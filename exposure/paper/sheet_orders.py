@@ -18,6 +18,7 @@ CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water chec
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
+SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 SENTENCE = re.compile(r"(?<=\.) ")
 DRAWN_TALL, SHARED_TALL = 170, 112
 DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
@@ -141,7 +142,7 @@ def _other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
         if instead:
             changed.append(f"{number} is: {_small(instead)}")
         else:
-            gone.append(f"{number} ({_small(name)})")
+            gone.append(f"{number} ({_small(SHORT.split(name)[0])})")
     return [
         *([f"without {listed(gone)}"] if gone else []),
         *([f"with {listed([_small(name) for name in sorted(more.values())])}"] if more else []),
@@ -163,9 +164,11 @@ def _other_sizes(drawn: Drawing, mine: Drawing) -> list[str]:
     differ: dict[str, str] = {}
     there = {one.key: one.value for one in drawn.section.dimensions}
     for one in mine.section.dimensions:
-        if one.key not in differ and not one.name and one.value != there.get(one.key):
+        if one.key not in differ and not one.name and one.value and one.value != there.get(one.key):
             differ[one.key] = f"{size_name(one)} {amount(one)}" if one.is_straight else tag_words(one)
-    return list(differ.values())
+    values = mine.numbers.values if mine.numbers else {}
+    none = [f"no {size_name(one)}" for one in drawn.section.dimensions if values.get(one.key) == 0]
+    return [*differ.values(), *dict.fromkeys(none)]
 
 
 def merged_orders(
