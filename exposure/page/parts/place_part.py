@@ -52,7 +52,7 @@ def show_place_part() -> None:
             st.html(answer.seal.whole.on(either(*roses, caption=ROSE_CAPTION, kind="rose")))
             st.html(answer.seal.on(_months(answer)))
         st.html(answer.seal.whole.on(folded("The rose as a table", _rose_table(answer, spell=spell))))
-        if st.toggle("Inspect the weather record", key="inspect-record"):
+        if st.toggle("Can this record be trusted?", key="inspect-record"):
             show_record_quality(answer.record)
 
 
