@@ -126,10 +126,16 @@ def bare_junction(
         sizes = tuple(replace(one, name=size_name(one)) for one in section.dimensions)
         section = replace(section, dimensions=sizes)
     canvas, ruled, tags = _tall_enough(section, numbered, width, tallest)
+    lowest = max(
+        canvas.view[3],
+        *(tag.box[3] for tag in tags),
+        *(end[1] for one in ruled for end in (*one.ends, *one.feet)),
+        *(one.label[3] for one in ruled),
+    )
     svg = picture(
         "".join(_body(canvas, ruled, tags)),
         width=width,
-        height=canvas.height + 4,
+        height=min(canvas.height, lowest + 4) + 4,  # room that was held for labels and not needed stays out
         title=section.title,
         desc=junction_description(section),
         prefix=prefix,
