@@ -128,13 +128,13 @@ def test_a_crowded_head_keeps_its_flashing_size(level):
 
 @pytest.mark.parametrize("wall", WALLS)
 def test_a_long_clear_base_is_broken_and_keeps_its_true_size(wall):
-    """Under snow of 800 mm the parts stay nearly as large as without; the number, and the line in CAD, are the true ones."""
+    """Under snow of 800 mm the parts stay large enough beside those without; the number, and the line in CAD, are the true ones."""
     base = next(one for one in JUNCTIONS if one.key == "base-soil")
     plain, deep = (section_of(base, ladder_numbers(3, wall, **own)) for own in ({}, SNOW))
     scales = [Canvas(one, 360, tallest=400) for one in (plain, deep)]
     assert not scales[0].breaks
     assert len(scales[1].breaks) == 1
-    assert scales[1].scale > 0.8 * scales[0].scale
+    assert scales[1].scale > 0.7 * scales[0].scale
     whole = (deep.box[3] - deep.box[1]) * scales[1].scale
     assert scales[1].view[3] - scales[1].view[1] < 0.8 * whole  # films are drawn thicker, which takes room
     ruled, _ = junction_layout(deep, width=360)
