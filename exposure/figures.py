@@ -221,10 +221,10 @@ def pressure_band(band: Band) -> str:
     >>> pressure_band((112.0, 208.5)).replace(NO_BREAK, " "), pressure_band((50.0, float("nan"))).replace(NO_BREAK, " ")
     ('110 to 210 Pa', 'at least 50 Pa')
     """
-    low = whole(10 * floor(band[0] / 10))
+    low = whole(TEN_PASCALS * floor(band[0] / TEN_PASCALS))
     if not isfinite(band[1]):
         return f"at least {low}{NO_BREAK}Pa"
-    return f"{low} to {whole(10 * ceil(band[1] / 10))}{NO_BREAK}Pa"
+    return f"{low} to {whole(TEN_PASCALS * ceil(band[1] / TEN_PASCALS))}{NO_BREAK}Pa"
 
 
 def millimetres(value: float | None) -> str:

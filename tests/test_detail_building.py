@@ -31,7 +31,7 @@ from exposure.detail.inside_climate import outside_months
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE
 from exposure.detail.laboratory import laboratory_brief
-from exposure.detail.ladder import pressure_for_details
+from exposure.detail.levels import pressure_for_details
 from exposure.detail.openings import Opening, read_openings
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.take_off import take_off, take_off_total

@@ -14,16 +14,8 @@ from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.cautions import caution_text, cautions
 from exposure.detail.circumstances import FIXED_BY
 from exposure.detail.corrosion import metal_line
-from exposure.detail.ladder import (
-    dam_height,
-    find_levels,
-    ladder_rows,
-    levels,
-    pressure_for_details,
-    pressure_step,
-    rank,
-    wetness_level,
-)
+from exposure.detail.ladder import dam_height, ladder_rows, rank
+from exposure.detail.levels import find_levels, levels, pressure_for_details, pressure_step, wetness_level
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_of_water
 from exposure.tables import load_table
@@ -412,7 +404,7 @@ def test_figures_of_this_elevation_stand_in_its_reasons():
     assert lines["back_dam"].value == 40
     assert lines["back_dam"].standing == "worked out"
     # tested, the gust is not counted: 138 / 10 + 5 = 18.8, up to 20, and level 2 asks 25
-    assert "tested, 25\u00a0mm would do" in lines["back_dam"].why
+    assert "with one, 25\u00a0mm would do" in lines["back_dam"].why
     assert lines["cav_depth"].one_lower == "One level lower (wetness 2): 10\u00a0mm."
 
 

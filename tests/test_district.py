@@ -19,7 +19,7 @@ from exposure.assess.site_weather import GridWeather
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import find_levels
+from exposure.detail.levels import find_levels
 from exposure.district import assess_district, run
 from exposure.district.shares import Areas, shares_of, squares_over
 from exposure.doubts import has_doubt

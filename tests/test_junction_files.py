@@ -17,7 +17,7 @@ from exposure.cli import main
 from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas
-from exposure.draw.junction_labels import Asked, Tag, crossings, untangled
+from exposure.draw.junction_labels import Asked, Tag, crossings, place_tags, untangled
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
 from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
@@ -296,3 +296,10 @@ def test_the_command_draws_a_house_and_lists_what_it_drew(tmp_path, capsys):
     assert any(one["one_lower"] for one in listed["drawings"])
     assert "one level lower:" in told
     assert "Caution" in told
+
+
+def test_labels_that_find_no_room_are_left_out_and_nothing_breaks():
+    """The first asked has no room at all: a field lower than a ring is high, and full of a number."""
+    ruled = [Ruled(((0, 0), (0, 1)), ((0, 0), (0, 1)), (0, 0, 100, 18), "50")]
+    asked = [Asked("1", True, [(50.0, 9.0)]), Asked("2", True, [(60.0, 9.0)])]
+    assert place_tags(asked, ruled, left=0, right=100, top=0, bottom=18) == []

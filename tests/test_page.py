@@ -19,7 +19,8 @@ from exposure.cli.page_command import check_free, page_flags
 from exposure.figures import litres_with_band
 from exposure.invented import climate_at, invented_place
 from exposure.page.choices.answer import find_answer, find_details
-from exposure.page.choices.inputs import building_words, home_of, spot_in_use
+from exposure.page.choices.house_inputs import building_words
+from exposure.page.choices.inputs import home_of, spot_in_use
 from exposure.page.choices.outline_text import outline_of_ring, read_corners, read_sides, sides_text
 from exposure.page.choices.state import House, PageState
 from exposure.page.forms import place_form

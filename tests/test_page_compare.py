@@ -6,6 +6,7 @@ The comparison is made in this process; the browser's tests start the process of
 import json
 
 import pytest
+from builders import done_here
 
 from exposure.assess.compare_sites import compare_sites
 from exposure.assess.site_weather import GridWeather, OneRecord
@@ -19,7 +20,7 @@ from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import PageState
 from exposure.page.field_names import cure_on_page
 from exposure.page.forms.places_form import EXAMPLE_LIST
-from exposure.page.work import compare_work, own_process
+from exposure.page.work import compare_work
 from tests.test_many_sites import LIST, WALL, grid, listed, weather
 from tests.test_page import html, page
 
@@ -35,22 +36,14 @@ def session(monkeypatch):
     held["choice in force"] = STATE
     monkeypatch.setattr("streamlit.session_state", held)
     monkeypatch.setattr("streamlit.query_params", type("Address", (), {"from_dict": lambda *_: None})())
-    monkeypatch.setattr(places_asked, "do_beside", here)
+    monkeypatch.setattr(places_asked, "do_beside", done_here(compare_work))
     return held
-
-
-def here(module, folder, request, tell, *, result):
-    assert module == compare_work.__name__
-    (folder / own_process.REQUEST).write_text(json.dumps(dict(request)))
-    compare_work._do(json.loads((folder / own_process.REQUEST).read_text()), folder, tell)
-    assert (folder / result).is_file()
 
 
 def made(session, tell=lambda *_: None):
     asked = places_asked.asked_places(session["choice in force"], SPOT)
-    key, found = asked.make(tell)
-    assert key == asked.key
-    assert places_asked.kept_comparisons().get(key) is found
+    found = places_asked.COMPARISONS.make(asked, tell)
+    assert places_asked.COMPARISONS.kept.get(asked.key) is found
     return found
 
 

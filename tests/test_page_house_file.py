@@ -16,7 +16,8 @@ from exposure.assess.from_files import assess_file
 from exposure.checks import RefusalError
 from exposure.page.choices.answer import find_answer
 from exposure.page.choices.house_file import check_upload, place_in, words_in, words_of_upload
-from exposure.page.choices.inputs import building_words, spot_in_use
+from exposure.page.choices.house_inputs import building_words
+from exposure.page.choices.inputs import spot_in_use
 from exposure.page.choices.own_files import BUILDING, read_own
 from exposure.page.choices.project_file import open_project, write_project
 from exposure.page.choices.query import from_query, to_query

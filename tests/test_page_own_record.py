@@ -11,7 +11,8 @@ from exposure.checks import RefusalError
 from exposure.draw.assessment_pictures import rose_curves
 from exposure.figures import litres
 from exposure.page.choices.answer import find_answer
-from exposure.page.choices.inputs import on_island, region_figure, spot_in_use, surveyed_building
+from exposure.page.choices.house_inputs import surveyed_building
+from exposure.page.choices.inputs import on_island, region_figure, spot_in_use
 from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import Box, House, PageState
 from exposure.page.forms.record_form import ToldOfFile, missing_codes, read_record

@@ -9,7 +9,8 @@ from exposure.doubts import has_doubt
 from exposure.invented import invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.beside import beside_of_sizes, with_another
-from exposure.page.choices.inputs import SpotInUse, building_words, spot_in_use, surveyed_building
+from exposure.page.choices.house_inputs import building_words, surveyed_building
+from exposure.page.choices.inputs import SpotInUse, spot_in_use
 from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.state import Box, PageState
 from exposure.page.parts.chips import assumed_of

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 import shapely
+from builders import done_here
 from site_world import weather
 from streamlit.testing.v1 import AppTest
 
@@ -18,7 +19,7 @@ from exposure.district.shares import shares_of
 from exposure.page.choices import town_asked
 from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import PageState
-from exposure.page.work import own_process, town_work
+from exposure.page.work import town_work
 from exposure.page.work.long_work import Stopped
 from exposure.paper.district_page import answer, hardest_hit, share_rows
 from exposure.site.plane import LocalPlane
@@ -60,15 +61,8 @@ def session(monkeypatch, record):
     held = {"own-records": {MARK: record}}
     monkeypatch.setattr("streamlit.session_state", held)
     monkeypatch.setattr("streamlit.session_state", held)
-    monkeypatch.setattr(town_asked, "do_beside", here)
+    monkeypatch.setattr(town_asked, "do_beside", done_here(town_work))
     return held
-
-
-def here(module, folder, request, tell, *, result):
-    assert module == town_work.__name__
-    (folder / own_process.REQUEST).write_text(json.dumps(dict(request)))
-    town_work._do(json.loads((folder / own_process.REQUEST).read_text()), folder, tell)
-    assert (folder / result).is_file()
 
 
 def ask(content, name="town.geojson", **choices):
@@ -78,7 +72,8 @@ def ask(content, name="town.geojson", **choices):
 
 def test_the_page_says_what_the_same_call_says_outside_it(session, footprints, record, tmp_path):
     told = []
-    key, found = ask(footprints, town_height=7.5, town_ground="III").make(lambda *one: told.append(one))
+    asked = ask(footprints, town_height=7.5, town_ground="III")
+    found = town_asked.TOWNS_MADE.make(asked, lambda *one: told.append(one))
     (tmp_path / "town.geojson").write_bytes(footprints)
     district = assess_district(tmp_path / "town.geojson", record.climate, default_height=7.5, terrain="III")
     shares = shares_of(district)
@@ -89,7 +84,7 @@ def test_the_page_says_what_the_same_call_says_outside_it(session, footprints, r
     assert found.shown["left_out_count"] == 1
     assert "Knot" in found.shown["left_out"][0]
     assert not found.shown["invented"]
-    assert town_asked.kept_towns().get(key) is found
+    assert town_asked.TOWNS_MADE.kept.get(asked.key) is found
     shares_told = [share for share, _ in told]
     assert shares_told == pytest.approx(sorted(shares_told))
     assert len(shares_told) > 4
@@ -98,7 +93,7 @@ def test_the_page_says_what_the_same_call_says_outside_it(session, footprints, r
 def test_its_files_open_and_keep_names_as_text(session, footprints):
     import geopandas
 
-    _, found = ask(footprints, town_height=7.5).make(lambda *_: None)
+    found = ask(footprints, town_height=7.5).make(lambda *_: None)
     with tempfile.NamedTemporaryFile(suffix=".gpkg") as file:
         file.write(found.bytes_of("district.gpkg"))
         file.flush()
@@ -121,9 +116,9 @@ def test_areas_and_squares_sum_the_walls(session, footprints):
         }
     ).encode()
     mark = town_asked.keep_file(town_asked.AREAS, "areas.geojson", areas)
-    _, found = ask(footprints, town_height=7.5, town_areas=mark, town_squares=250.0).make(lambda *_: None)
+    found = ask(footprints, town_height=7.5, town_areas=mark, town_squares=250.0).make(lambda *_: None)
     assert [row[:2] for row in found.shown["shares"]] == [["all walls", "2"], ["Riverside", "1"]]
-    _, found = ask(footprints, town_height=7.5, town_squares=100.0).make(lambda *_: None)
+    found = ask(footprints, town_height=7.5, town_squares=100.0).make(lambda *_: None)
     assert sum(int(row[2]) for row in found.shown["shares"][1:]) == 8
 
 
@@ -164,9 +159,9 @@ def test_a_stopped_town_leaves_nothing_but_its_tiles(session, footprints, tmp_pa
             raise Stopped
 
     with pytest.raises(Stopped):
-        asked.make(tell)
+        town_asked.TOWNS_MADE.make(asked, tell)
     assert not list(tmp_path.glob("exposure-town-*"))
-    assert town_asked.kept_towns().get(asked.key) is None
+    assert town_asked.TOWNS_MADE.kept.get(asked.key) is None
     assert list(Path(town_asked._tiles().name).glob("tile-*"))
 
 
@@ -216,7 +211,7 @@ def test_buildings_are_summed_by_a_property_that_is_named(session, footprints):
     table = json.loads(footprints)
     for one, homes in zip(table["features"], (4, 6, 90), strict=True):
         one["properties"][HOSTILE] = homes
-    _, found = ask(json.dumps(table).encode(), town_height=7.5, town_weight=HOSTILE).make(lambda *_: None)
+    found = ask(json.dumps(table).encode(), town_height=7.5, town_weight=HOSTILE).make(lambda *_: None)
     assert (
         found.shown["weights"][0][1] == "10"
     )  # by hand: 4 and 6; the knot's 90 have no answer, which is told

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from exposure.assess.one_build import OneBuild, ToBuild, as_scheduled, strictness
 from exposure.assess.prices import Prices
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import RIGID_BOARDS, Levels, levels, pressure_for_details, row_values
+from exposure.detail.ladder import RIGID_BOARDS, row_values
+from exposure.detail.levels import Levels, levels, pressure_for_details
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_lines import line_of
 from exposure.detail.schedule_parts import ScheduleLine

@@ -21,7 +21,7 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import InsideLayer, inside_layer
 from exposure.detail.inside_lines import MEMBRANE
 from exposure.detail.laboratory import LaboratoryBrief, laboratory_brief
-from exposure.detail.ladder import pressure_for_details
+from exposure.detail.levels import pressure_for_details
 from exposure.detail.openings import Opening, weakest_rating
 from exposure.detail.rule_file import Rule
 from exposure.detail.take_off import TakeOff, take_off, take_off_total

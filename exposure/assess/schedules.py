@@ -13,7 +13,7 @@ from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.beside import LEVEL
 from exposure.detail.inside_climate import OutsideMonths, outside_months
-from exposure.detail.ladder import Levels, pressure_for_details
+from exposure.detail.levels import Levels, pressure_for_details
 from exposure.detail.rule_file import Rule
 from exposure.detail.snow import why_snow_may_lie
 from exposure.doubts import doubt

@@ -1,6 +1,6 @@
 """Wetness and pressure of a schedule told apart, each by its name."""
 
-from exposure.detail.ladder import levels
+from exposure.detail.levels import levels
 from exposure.detail.schedule_parts import Schedule
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import is_framed
+from exposure.detail.levels import is_framed
 from exposure.detail.order import step_of, takes_row
 from exposure.detail.schedule_parts import RetrofitPath
 from exposure.tables import load_table

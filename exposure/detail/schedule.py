@@ -11,21 +11,8 @@ from exposure.detail.corrosion import metal_line
 from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, permeance_doubts, with_inside
-from exposure.detail.ladder import (
-    RIGID_BOARDS,
-    STUD_LAYERS,
-    Levels,
-    Row,
-    dam_floor,
-    dam_height,
-    find_levels,
-    is_framed,
-    levels,
-    pressure_for_details,
-    row_values,
-    stricter,
-    wetness_level,
-)
+from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS, Row, dam_floor, dam_height, row_values, stricter
+from exposure.detail.levels import Levels, find_levels, is_framed, levels, pressure_for_details, wetness_level
 from exposure.detail.order import look_first_steps, window_steps
 from exposure.detail.retrofit import NOT_OPENED, retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule

@@ -4,17 +4,8 @@ from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import (
-    DAMS,
-    SNOW_ROWS,
-    Levels,
-    Row,
-    dam_floor,
-    dam_height,
-    pressure_step,
-    too_short_for_the_lowest,
-    wetness_level,
-)
+from exposure.detail.ladder import DAMS, SNOW_ROWS, Row, dam_floor, dam_height
+from exposure.detail.levels import Levels, pressure_step, too_short_for_the_lowest, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.detail.snow import CLEAR
 from exposure.figures import NO_BREAK, amount, litres_with_band, millimetres, pascals
@@ -139,7 +130,7 @@ def _here(
         tested = amount(dam_height(dam_floor(row, found), pressure=design), row.unit)
         return (
             f"{push}; in a gust {pascals(gust)}, {head_words(gust)}, "
-            f"and 5\u00a0mm for splash, since nobody told that a tested inner seal is counted on; counted on and tested, {tested} would do.",
+            f"and 5\u00a0mm for splash, since no tested inner seal is counted on; with one, {tested} would do.",
             True,
         )
     if by_formula:

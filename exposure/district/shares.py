@@ -8,8 +8,8 @@ import pandas as pd
 import shapely
 
 from exposure.checks import RefusalError, check_between
+from exposure.district.answer import District
 from exposure.district.pieces import SAME, Pieces, cut_by_areas, cut_by_squares, standing_ends
-from exposure.district.run import District
 from exposure.doubts import Doubt, doubt
 from exposure.site.footprint import sound_outlines
 from exposure.site.plane import degrees_from, metres_from, to_degrees

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from exposure.clock import TYPICAL_YEAR
-from exposure.detail.ladder import pressure_levels, pressure_steps, pressures_for_details, wetness_level
+from exposure.detail.levels import pressure_levels, pressure_steps, pressures_for_details, wetness_level
 from exposure.district.facings import Facings
 from exposure.district.kept_arrays import Arrays
 from exposure.rain.coverage import FEW_YEARS

@@ -9,7 +9,6 @@ from itertools import product
 from math import hypot
 from typing import NamedTuple
 
-from exposure.draw.assignment import assigned
 from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
 from exposure.draw.lettering import text_width
@@ -84,9 +83,8 @@ def place_tags(
                     best = found
                 if len(best) == len(asked) and not crossings(best):
                     return best
-        waiting.insert(
-            0, waiting.pop(failed or crossings(done)[0][0])
-        )  # what found no room, or is in the way, chooses first
+        in_the_way = crossings(done)[0][0] if failed is None else failed
+        waiting.insert(0, waiting.pop(in_the_way))  # what found no room, or is in the way, chooses first
     return best
 
 
@@ -128,7 +126,9 @@ def _matched(
                 cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
                 if cost < costs[row][column] and not any(crosses(*tag.leader, box) for box in numbers):
                     costs[row][column], tags[row, column] = cost, tag
-    chosen = assigned(costs)
+    from scipy.optimize import linear_sum_assignment  # only for crowded drawings
+
+    chosen = linear_sum_assignment(costs)[1].tolist()
     if any(costs[row][column] >= FORBIDDEN for row, column in enumerate(chosen)):
         return []
     found = [tags[row, column] for row, column in enumerate(chosen)]

@@ -7,7 +7,7 @@ from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.lettering import text_width
 
 SIZE = 13.0
-NAME_SIZE = 12.95  # of the word before a number
+NAME_SIZE = 12.95  # of the word before a number; 7 points on a printed sheet
 HIGH = 17.0  # of a label
 STACKED = 29.0  # of one with its name over the number
 LANE = 12.0  # from picture to first dimension line, and from label to the next

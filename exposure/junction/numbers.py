@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from exposure.detail import Circumstances, Schedule
-from exposure.detail.ladder import RIGID_BOARDS, ladder_rows, pressure_for_details
+from exposure.detail.ladder import RIGID_BOARDS, ladder_rows
+from exposure.detail.levels import pressure_for_details
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_told
 from exposure.tables.standing import with_standing

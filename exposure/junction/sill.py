@@ -177,7 +177,7 @@ def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:
     most = PACKER + HEIGHT - HIDDEN
     if back > most:
         way_out = (
-            " Where a tested inner seal is counted on, told with the house, the back may be lower."
+            " With a tested inner seal planned, the back may be lower."
             if numbers.gust_head > numbers.head
             else ""
         )

@@ -9,7 +9,7 @@ import threading
 from exposure.invented.place import invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.inputs import region_is_made, spot_in_use
-from exposure.page.choices.places_asked import asked_places
+from exposure.page.choices.places_asked import COMPARISONS, asked_places
 from exposure.page.choices.state import PageState
 from exposure.page.work.beside import SPARE
 from exposure.page.work.first_time import make_region
@@ -54,4 +54,4 @@ def answer_usual() -> None:
 def compare_usual() -> None:
     """Answer the third question for the usual choices, and keep the answer."""
     state = PageState()
-    asked_places(state, spot_in_use(state)).make(lambda _share, _words: None)
+    COMPARISONS.make(asked_places(state, spot_in_use(state)), lambda _share, _words: None)

@@ -117,35 +117,44 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
     """What other elevations build otherwise than drawn, by their own drawings: parts and sizes, those alike together."""
+    own = {
+        name: one
+        for one in plan.drawings
+        if one.section.key == drawing.section.key
+        for name in one.elevations
+    }
     found: dict[str, list[str]] = {}
     for name in others:
-        mine = next(
-            one for one in plan.drawings if one.section.key == drawing.section.key and name in one.elevations
-        )
-        words = [*_other_parts(drawing, mine), *_other_sizes(drawing, mine)]
-        warnings = [one for one in mine.section.warnings if one not in drawing.section.warnings]
-        told = ". ".join([", ".join(words) or "sizes as drawn", *(one.removesuffix(".") for one in warnings)])
-        found.setdefault(told, []).append(name)
+        words = _otherwise(drawing, own[name]) if name in own else "not drawn, by its orders"
+        found.setdefault(words, []).append(name)
     return [f"{', '.join(plan.codes[one] for one in names)}: {words}" for words, names in found.items()]
+
+
+def _otherwise(drawn: Drawing, mine: Drawing) -> str:
+    words = ", ".join([*_other_parts(drawn, mine), *_other_sizes(drawn, mine)]) or "sizes as drawn"
+    warnings = [one.removesuffix(".") for one in mine.section.warnings if one not in drawn.section.warnings]
+    return ". ".join([words, *warnings])
 
 
 def _other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
     """Parts of an elevation's own drawing that are not those of another: changed, left out by their numbers, or more."""
-    own = {layer.name for _, layer in numbered_parts(mine.section)}
-    more = {_kind(name): name for name in own - {layer.name for _, layer in numbered_parts(drawn.section)}}
-    missing = [
-        (number, layer.name) for number, layer in numbered_parts(drawn.section) if layer.name not in own
-    ]
+    there, own = (
+        [(number, layer.name) for number, layer in numbered_parts(one.section)] for one in (drawn, mine)
+    )
+    more = [name for _, name in own if name not in dict(there).values()]
     gone, changed = [], []
-    for number, name in missing:
-        instead = more.pop(_kind(name), None)
-        if instead:
-            changed.append(f"{number} is: {_small(instead)}")
-        else:
+    for number, name in there:
+        if name in dict(own).values():
+            continue
+        instead = next((one for one in more if _kind(one) == _kind(name)), None)
+        if instead is None:
             gone.append(f"{number} ({_small(SHORT.split(name)[0])})")
+        else:
+            more.remove(instead)
+            changed.append(f"{number} is: {_small(instead)}")
     return [
         *([f"without {listed(gone)}"] if gone else []),
-        *([f"with {listed([_small(name) for name in sorted(more.values())])}"] if more else []),
+        *([f"with {listed([_small(name) for name in more])}"] if more else []),
         *changed,
     ]
 

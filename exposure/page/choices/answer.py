@@ -20,6 +20,7 @@ from exposure.assess.from_files import Surveyed
 from exposure.draw.assessment_pictures import rose_curves
 from exposure.draw.rose import RoseCurves
 from exposure.page.choices import inputs
+from exposure.page.choices.house_inputs import surveyed_building
 from exposure.page.choices.inputs import SpotInUse
 from exposure.page.choices.own_files import house_words
 from exposure.page.choices.own_inputs import OwnInputs, own_inputs
@@ -147,7 +148,7 @@ def _in_turn() -> Iterator[None]:
 def _find_answer(state: PageState) -> Answer:
     spot = inputs.spot_in_use(state)
     inputs.read_ahead(state, spot)
-    surveyed = inputs.surveyed_building(state, spot)
+    surveyed = surveyed_building(state, spot)
     record = inputs.record_in_use(state, spot)
     content = repr((record.mark, surveyed.building, surveyed.site))
     mark = hashlib.sha256(content.encode()).hexdigest()

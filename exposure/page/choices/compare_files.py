@@ -14,10 +14,10 @@ from exposure.checks import RefusalError
 from exposure.figures import listed
 from exposure.page.choices.address import choices, choose
 from exposure.page.choices.session import CompareFile, session
-from exposure.page.choices.state import PageState, short_name
+from exposure.page.choices.state import PageState, plain_file_name, short_name
 from exposure.page.held import Held
+from exposure.page.work.compare_work import COVER, GRID, GROUND, LIST, NEIGHBOURS
 
-LIST, GRID, GROUND, COVER, NEIGHBOURS = "list", "grid", "ground", "cover", "neighbours"
 TITLES = {
     LIST: "List of sites",
     GRID: "Weather grid",
@@ -127,15 +127,10 @@ def _write(folder: Path, kind: str, number: int, name: str, content: bytes) -> P
         raise RefusalError(
             f"a file ending in {short_name(ending, 20)!r}", ", ".join(ENDINGS[kind]), "Choose another file."
         )
-    path = folder / f"{number:04}-{_plain(name)}.{ending}"
+    path = folder / f"{number:04}-{plain_file_name(Path(name).stem, instead=kind)}.{ending}"
     if not path.exists():
         path.write_bytes(content)
     return path
-
-
-def _plain(name: str) -> str:
-    stem = "".join(letter if letter.isalnum() else "-" for letter in short_name(Path(name).stem, 60))
-    return stem or "file"
 
 
 def _folder() -> Path:

@@ -6,7 +6,7 @@ Derived from the planner's question. The places go as a list of sites to the one
 
 import json
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
@@ -26,9 +26,9 @@ from exposure.page.choices.inputs import INVENTED_RECORD, SpotInUse, demo, home_
 from exposure.page.choices.session import CompareFile, RecordInUse, session
 from exposure.page.choices.state import MOST_PLACES, NamedSpot, PageState
 from exposure.page.work import compare_work
+from exposure.page.work.asked import Asked, Makes
 from exposure.page.work.beside import do_beside
 from exposure.page.work.compared import Compared, compared
-from exposure.page.work.kept import Kept
 from exposure.page.work.long_work import Tell
 from exposure.page.work.reading import RECORD, write_record
 from exposure.site.site_list import ListedSite, SiteList
@@ -37,16 +37,10 @@ SAME = 1e-5  # degrees within which two positions are one place
 KEPT = 48
 
 
-@dataclass(frozen=True)
-class PlacesAsked:
-    """A comparison that is asked for: how to make it, what it is called, and all that goes in as a short text."""
-
-    key: str
-    title: str
-    make: Callable[[Tell], tuple[str, Compared]]
+COMPARISONS: Makes[Compared] = Makes("compare", doing="Comparing", one="comparison", most=KEPT)
 
 
-def asked_places(state: PageState, spot: SpotInUse) -> PlacesAsked:
+def asked_places(state: PageState, spot: SpotInUse) -> Asked[Compared]:
     """What the choices ask to compare.
 
     Raises
@@ -79,7 +73,7 @@ def asked_places(state: PageState, spot: SpotInUse) -> PlacesAsked:
     records = dict(own) if each else {} if record is None else {record.mark: record}
     key = repr((sorted(records), each and state.at, sites, sorted(state.compare_files), told))
     asked = _Asked(sites, records, each, state.at, files, told)
-    return PlacesAsked(key, title, partial(_make, key, asked))
+    return Asked(key, title, partial(_make, asked))
 
 
 @dataclass(frozen=True)
@@ -94,15 +88,13 @@ class _Asked:
     told: Mapping[str, str]
 
 
-def _make(key: str, asked: _Asked, tell: Tell) -> tuple[str, Compared]:
+def _make(asked: _Asked, tell: Tell) -> Compared:
     home = tempfile.TemporaryDirectory(prefix="exposure-compared-")
     try:
-        found = (_beside if {*asked.files} - {LIST} else _here)(asked, home, tell)
+        return (_beside if {*asked.files} - {LIST} else _here)(asked, home, tell)
     except BaseException:
         home.cleanup()
         raise
-    kept_comparisons().put(key, found)
-    return key, found
 
 
 def _here(asked: _Asked, home: tempfile.TemporaryDirectory, tell: Tell) -> Compared:
@@ -200,12 +192,6 @@ def label_of(state: PageState, spot: NamedSpot) -> str:
 def same_place(one: NamedSpot, other: NamedSpot | SpotInUse) -> bool:
     """Whether both lie at the same position."""
     return abs(one.latitude - other.latitude) < SAME and abs(one.longitude - other.longitude) < SAME
-
-
-@st.cache_resource
-def kept_comparisons() -> Kept[Compared]:
-    """Comparisons made, for all readers of this server, by what went in."""
-    return Kept(KEPT)
 
 
 @st.cache_resource

@@ -38,6 +38,7 @@ from exposure.page.choices.state import (
     PageState,
     short_name,
 )
+from exposure.page.work.compare_work import FILES
 from exposure.wall.building import wall_shapes
 
 
@@ -191,7 +192,7 @@ def _read_marks(text: str) -> tuple[str, ...]:
 def _read_compare_files(text: str) -> tuple[str, ...]:
     marks = tuple(text.split("~"))
     kinds = {mark.partition("-")[0] for mark in marks}
-    known = all(re.fullmatch(r"(list|grid|ground|cover|neighbours)-[0-9a-f]{12}", one) for one in marks)
+    known = all(re.fullmatch(rf"({'|'.join(FILES)})-[0-9a-f]{{12}}", one) for one in marks)
     if not known or len(kinds) < len(marks):  # one of a kind
         raise ValueError(text)
     return marks

@@ -67,8 +67,6 @@ class Session:
     sheets_pdf: Held[tuple[str, bytes] | None] = Held("pdf-made", None)  # and the mark of what it was made of
     what_ifs: Held[Mapping[str, tuple[Then, ...]]] = Held("what-ifs-made", {})  # by mark
     what_ifs_asked: Held[str] = Held("what-ifs-asked", "")  # the mark of those begun
-    comparison_shown: Held[Compared | None] = Held("comparison shown", None)
-    comparison_asked: Held[str] = Held("compare-asked", "")
     comparison_pdf: Held[tuple[Compared, bytes] | None] = Held("comparison-pdf", None)
 
 

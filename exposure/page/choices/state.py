@@ -158,6 +158,19 @@ def key_of(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 
+def plain_file_name(name: str, *, instead: str) -> str:
+    """A name to keep a file under that holds nothing but letters, figures and plain signs; ``instead`` where none is left.
+
+    Examples
+    --------
+    >>> plain_file_name("../my town;$(x).gpkg", instead="footprints")
+    'my_town_x_.gpkg'
+    >>> plain_file_name("..", instead="footprints")
+    'footprints'
+    """
+    return re.sub(r"[^\w.-]+", "_", name, flags=re.ASCII).strip("._- ")[-60:].lstrip("._-") or instead
+
+
 def short_name(text: str, longest: int = LONGEST_NAME) -> str:
     """``text`` as one printable line of at most ``longest`` characters.
 

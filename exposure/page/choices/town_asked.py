@@ -6,9 +6,7 @@ Derived from the planner's question which walls of a town are hit hardest. The t
 
 import hashlib
 import json
-import re
 import tempfile
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -19,10 +17,10 @@ import streamlit as st
 from exposure.checks import RefusalError
 from exposure.page.choices.inputs import INVENTED_RECORD, own_record
 from exposure.page.choices.session import RecordInUse
-from exposure.page.choices.state import INVENTED_TOWN, PageState, short_name
+from exposure.page.choices.state import INVENTED_TOWN, PageState, plain_file_name, short_name
 from exposure.page.held import Held
+from exposure.page.work.asked import Asked, Makes
 from exposure.page.work.beside import do_beside
-from exposure.page.work.kept import Kept
 from exposure.page.work.long_work import Tell
 from exposure.page.work.reading import RECORD, write_record
 from exposure.page.work.town_work import GIVEN, OUT, SHOWN
@@ -60,13 +58,13 @@ class FoundTown:
 
 
 @dataclass(frozen=True)
-class TownAsked:
-    """A town that is asked for: all that goes in as a short text, what it is called, and how to work it out."""
+class TownAsked(Asked[FoundTown]):
+    """A town that is asked for, and what its weather is called."""
 
-    key: str
-    title: str
     weather: str
-    make: Callable[[Tell], tuple[str, FoundTown]]
+
+
+TOWNS_MADE: Makes[FoundTown] = Makes("town", doing="Working out", one="town", most=KEPT)
 
 
 def keep_file(kind: str, name: str, content: bytes) -> str:
@@ -135,27 +133,23 @@ def asked_town(state: PageState) -> TownAsked | None:
     names = (given.name if given else "", areas.name if areas else "")
     key = json.dumps([state.town, state.town_areas, names, told, weather])
     title = given.name if given else "The invented town"
-    return TownAsked(
-        key, title, "Invented grid" if record is None else record.title, partial(_make, key, given, areas, told, record)
-    )  # fmt: skip
+    called = "Invented grid" if record is None else record.title
+    return TownAsked(key, title, partial(_make, given, areas, told, record), called)
 
 
 def _make(
-    key: str,
     given: TownFile | None,
     areas: TownFile | None,
     told: dict[str, Any],
     record: RecordInUse | None,
     tell: Tell,
-) -> tuple[str, FoundTown]:
+) -> FoundTown:
     home = tempfile.TemporaryDirectory(prefix="exposure-town-")
     try:
-        found = _made_in(home, given, areas, told, record, tell)
+        return _made_in(home, given, areas, told, record, tell)
     except BaseException:
         home.cleanup()
         raise
-    kept_towns().put(key, found)
-    return key, found
 
 
 def _made_in(
@@ -170,32 +164,13 @@ def _made_in(
     (folder / GIVEN).mkdir()
     request: dict[str, Any] = {**told, "keep": _tiles().name}
     for kind, file in (("footprints", given), (AREAS, areas)):
-        request[kind] = "" if file is None else plain_file_name(kind, file.name)
+        request[kind] = "" if file is None else plain_file_name(file.name, instead=kind)
         if file is not None:
             (folder / GIVEN / request[kind]).write_bytes(file.content)
     if record is not None:
         write_record(folder / RECORD, record.climate, line="")
     do_beside("exposure.page.work.town_work", folder, request, tell, result=SHOWN)
     return FoundTown(json.loads((folder / SHOWN).read_text("utf-8")), home)
-
-
-def plain_file_name(kind: str, name: str) -> str:
-    """A name to keep a file under that holds nothing but letters, figures and plain signs.
-
-    Examples
-    --------
-    >>> plain_file_name("footprints", "../my town;$(x).gpkg")
-    'my_town_x_.gpkg'
-    >>> plain_file_name("footprints", "..")
-    'footprints'
-    """
-    return re.sub(r"[^\w.-]+", "_", name, flags=re.ASCII).strip("._- ")[-60:].lstrip("._-") or kind
-
-
-@st.cache_resource
-def kept_towns() -> Kept[FoundTown]:
-    """Towns worked out, for all readers of this server, by what went in."""
-    return Kept(KEPT)
 
 
 @st.cache_resource

@@ -7,7 +7,7 @@ import streamlit as st
 
 from exposure.page.choices.address import choose
 from exposure.page.choices.answer import Answer
-from exposure.page.choices.inputs import GROUND_CODES
+from exposure.page.choices.house_inputs import GROUND_CODES
 from exposure.page.choices.state import PageState
 from exposure.page.held import Held
 from exposure.tables import load_table

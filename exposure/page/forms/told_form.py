@@ -9,7 +9,7 @@ from collections.abc import Sequence
 import streamlit as st
 
 from exposure.page.choices.address import asks, choices, choose, fill, writes
-from exposure.page.choices.inputs import roof_of
+from exposure.page.choices.house_inputs import roof_of
 from exposure.page.choices.state import NEIGHBOURS, PageState, key_of
 from exposure.page.choices.told import (
     APART,

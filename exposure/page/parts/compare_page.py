@@ -14,18 +14,19 @@ from exposure.checks import RefusalError
 from exposure.map.place_map import INVENTED_NOTICE, MapState, show_place_map
 from exposure.page.choices.compare_files import LIST, TITLES, held_files, leave_out_missing, missing_files
 from exposure.page.choices.inputs import SpotInUse, spot_in_use
-from exposure.page.choices.places_asked import PlacesAsked, asked_places, kept_comparisons
+from exposure.page.choices.places_asked import COMPARISONS, asked_places
 from exposure.page.choices.session import session
 from exposure.page.choices.state import PageState
 from exposure.page.forms.places_form import show_places_form
 from exposure.page.markup import Marked, caution, doubts, either, refusal, say, table
 from exposure.page.parts.map_panel import coast_of_island
 from exposure.page.refuse import plain_words
+from exposure.page.work.asked import Asked
 from exposure.page.work.compared import LEFT_OUT, PRINT, Compared
-from exposure.page.work.long_work import begin, forget_refusal, running, show_work
+from exposure.page.work.long_work import begin, running, show_work
 from exposure.paper.pdf import sheet_pdf
 
-WORK, PDF = "compare", "compare-pdf"
+PDF = "compare-pdf"
 NUMBERS = ("A year, L/m²",)
 FILES = (
     ("Print (HTML)", PRINT, "text/html"),
@@ -50,35 +51,14 @@ def show_compare_page(state: PageState) -> None:
             )
             form = st.expander("Change the places", key="change-places")
         with plain_words("The comparison"):
-            if asked is not None:
-                _compare(asked)
+            shown = None if asked is None else COMPARISONS.show(asked)
+            if shown is not None:
+                _show(shown)
         with form:  # filled last: nobody waits for it
             show_places_form(state, spot)
 
 
-def _compare(asked: PlacesAsked) -> None:
-    """What was compared, or how far it is."""
-    found = kept_comparisons().get(asked.key)
-    if found is not None:
-        session.comparison_shown = found
-    elif session.comparison_asked != asked.key:
-        _begin(asked)
-    with st.container(key="comparing"):
-        show_work(
-            WORK,
-            lambda _result: None,
-            what=asked.title,
-            meanwhile=""
-            if session.comparison_shown is None
-            else "What stands below is the comparison before.",
-            again=partial(_begin, asked),
-        )
-    shown = found or (session.comparison_shown if running(WORK) is not None else None)
-    if shown is not None:
-        _show(shown)
-
-
-def _asked(state: PageState, spot: SpotInUse) -> PlacesAsked | None:
+def _asked(state: PageState, spot: SpotInUse) -> Asked[Compared] | None:
     """What is asked; a refusal stands in the page, and the form below it stays to mend it."""
     try:
         return asked_places(state, spot)
@@ -96,12 +76,6 @@ def _files(state: PageState) -> Marked:
         for kind, one in sorted(held_files(state).items())
         if kind != LIST
     )
-
-
-def _begin(asked: PlacesAsked) -> None:
-    session.comparison_asked = asked.key
-    forget_refusal(WORK)
-    begin(WORK, f"Comparing {asked.title}:", asked.make)
 
 
 def _show(found: Compared) -> None:

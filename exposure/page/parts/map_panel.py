@@ -36,14 +36,8 @@ from exposure.map.place_map import (
 from exposure.page.choices.address import choices, choose
 from exposure.page.choices.answer import Answer
 from exposure.page.choices.beside import beside_of_ring, with_another
-from exposure.page.choices.inputs import (
-    INVENTED_RECORD,
-    demo,
-    home_of,
-    house_in_use,
-    region_index,
-    region_is_made,
-)
+from exposure.page.choices.house_inputs import house_in_use
+from exposure.page.choices.inputs import INVENTED_RECORD, demo, home_of, region_index, region_is_made
 from exposure.page.choices.outline_text import outline_of_ring
 from exposure.page.choices.session import session
 from exposure.page.choices.state import PageState

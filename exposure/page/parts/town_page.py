@@ -10,17 +10,12 @@ from typing import Any
 import streamlit as st
 
 from exposure.page.choices.state import PageState
-from exposure.page.choices.town_asked import FoundTown, TownAsked, asked_town, kept_towns
+from exposure.page.choices.town_asked import TOWNS_MADE, FoundTown, TownAsked, asked_town
 from exposure.page.forms.town_form import show_town_form
-from exposure.page.held import Held
 from exposure.page.markup import Marked, caution, doubts, either, say, table
 from exposure.page.refuse import plain_words
-from exposure.page.work.long_work import begin, forget_refusal, running, show_work
 from exposure.page.work.town_work import MAP, MAP_ALONE, PRINT
 
-WORK = "town"
-_ASKED: Held[str] = Held("town-asked", "")
-_SHOWN: Held[FoundTown | None] = Held("town shown", None)
 TITLE = "Which walls of this town are hit hardest?"
 NOTHING = (
     "Open a file of footprints, or take the invented town. Each outer wall is worked out as one building's wall is: its length "
@@ -52,20 +47,7 @@ def show_town_page(state: PageState) -> None:
                 show_town_form(state)
         if asked is None:
             return
-        found = kept_towns().get(asked.key)
-        if found is not None:
-            _SHOWN.put(found)
-        elif _ASKED.value != asked.key:
-            _begin(asked)
-        with st.container(key="working-town"):
-            show_work(
-                WORK,
-                lambda _result: None,
-                what=asked.title,
-                meanwhile="What stands below is the town before." if _SHOWN.value else "",
-                again=partial(_begin, asked),
-            )
-        shown = found or (_SHOWN.value if running(WORK) is not None else None)
+        shown = TOWNS_MADE.show(asked)
         if shown is not None:
             _show(shown)
 
@@ -79,12 +61,6 @@ def _asked(state: PageState) -> TownAsked | None:
 
 def _weather(asked: TownAsked | None) -> Marked:
     return "" if asked is None else f"<span>{say(asked.weather)}</span>"
-
-
-def _begin(asked: TownAsked) -> None:
-    _ASKED.put(asked.key)
-    forget_refusal(WORK)
-    begin(WORK, f"Working out {asked.title}:", asked.make)
 
 
 def _show(found: FoundTown) -> None:

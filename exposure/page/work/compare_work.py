@@ -20,7 +20,14 @@ if TYPE_CHECKING:  # what reads grids and rasters is loaded only when a process 
 
 OUT, SHOWN = "out", "shown.json"
 MOST_ROWS = 500
-MAPS = ("ground", "cover", "neighbours")
+FILES = LIST, GRID, GROUND, COVER, NEIGHBOURS = (
+    "list",
+    "grid",
+    "ground",
+    "cover",
+    "neighbours",
+)  # kinds a reader may open
+MAPS = FILES[2:]
 
 
 def main(folder: Path) -> None:
@@ -54,7 +61,7 @@ def _do(request: dict[str, Any], folder: Path, tell: Callable[[float, str], None
 def _sites(request: dict[str, Any]) -> "SiteList":
     from exposure.site.site_list import ListedSite, SiteList
 
-    given = request["files"].get("list")
+    given = request["files"].get(LIST)
     if given:
         return read_list(Path(given).read_bytes())
     return SiteList(tuple(ListedSite(**one) for one in request["sites"]), (), ())
@@ -83,7 +90,7 @@ def _weather(
     from exposure.invented.place import invented_place
     from exposure.invented.place_files import INVENTED_FLAG
 
-    grid = request["files"].get("grid")
+    grid = request["files"].get(GRID)
     if grid:
         told = Request(
             kind=request["kind"] or None,
