@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from invented_record import (
     epw,
@@ -136,6 +137,27 @@ def test_inches_declared_as_millimetres_are_told():
     assert keys(climate) >= {"climate.rain_like_inches", "climate.rain_unlikely_total"}
     right = open_climate(AIRPORT, columns=COLUMNS, where="origin=JFK")
     assert not keys(right) & {"climate.rain_like_inches", "climate.rain_unlikely_total"}
+
+
+@pytest.mark.parametrize(("mean", "doubted"), [(11.8, False), (12.2, True)])
+def test_a_mean_wind_that_hardly_any_place_has(weather, mean, doubted):
+    weather["speed"] *= mean / weather["speed"].mean()
+    assert ("climate.wind_unlikely_mean" in keys(open_climate(station_csv(weather)))) is doubted
+
+
+def test_kilometres_an_hour_declared_as_metres_a_second_are_told(tmp_path):
+    """A real airport's year in km/h; its mean of 18.5 km/h is the 11.5 miles an hour of the file."""
+    year = pd.read_csv(AIRPORT)
+    year = year[year["origin"] == "JFK"].assign(wind_speed=year["wind_speed"] * 1.609344)
+    assert year["wind_speed"].mean() == pytest.approx(18.46, abs=0.01)
+    year.to_csv(tmp_path / "kmh.csv", index=False)
+    columns = COLUMNS.replace("wind_speed [mph]", "wind_speed [{}]")
+    wrong, right = (
+        open_climate(tmp_path / "kmh.csv", columns=columns.format(unit), where="origin=JFK")
+        for unit in ("m/s", "km/h")
+    )
+    assert "climate.wind_unlikely_mean" in keys(wrong)
+    assert "climate.wind_unlikely_mean" not in keys(right)
 
 
 @pytest.mark.parametrize(("yearly", "doubted"), [(40, True), (60, False), (11_800, False), (12_500, True)])

@@ -34,6 +34,7 @@ SUSPICIONS: tuple[Callable[[xr.Dataset], Suspicion | None], ...] = (
     wind.wind_missing_in_rain,
     wind.variable_wind,
     wind.wind_stops,
+    wind.wind_unlikely_mean,
     wind.doubtful_wind,
     wind.stuck_wind,
     wind.direction_steps,

@@ -4,7 +4,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.climate.quality.kind_of_record import rain_signs
-from exposure.climate.quality.suspicion import Suspicion, run_lengths, values_of
+from exposure.climate.quality.suspicion import YEAR, Suspicion, run_lengths, values_of
 from exposure.climate.running_totals import looks_accumulated
 from exposure.clock import hour_numbers
 from exposure.doubts import doubt
@@ -24,7 +24,6 @@ INCH_MEAN, INCH_WET = (
     0.2,
 )  # mm of the mean hour of rain, and share of such hours, below which mm are inches
 STOPPED_DAYS, STOPPED_TIMES = 60, 3  # dry days at the end, and that many times the longest dry spell before
-YEAR = 8766.0
 
 
 def impossible_values(climate: xr.Dataset) -> Suspicion | None:

@@ -5,6 +5,8 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+YEAR = 8766.0  # h
+
 
 class Suspicion(NamedTuple):
     """One doubt about a record.

@@ -3,7 +3,7 @@
 import numpy as np
 import xarray as xr
 
-from exposure.climate.quality.suspicion import Suspicion, run_lengths, values_of
+from exposure.climate.quality.suspicion import YEAR, Suspicion, run_lengths, values_of
 from exposure.clock import hour_numbers
 from exposure.doubts import Doubt, doubt
 from exposure.figures import counted
@@ -15,6 +15,9 @@ STEPS = (90.0, 45.0, 30.0, 22.5, 20.0, 15.0, 12.0, 11.25, 10.0, 5.0)  # degrees,
 MUCH_UNKNOWN = 0.05  # share of the rain; our choice, as for the index
 DEAD_HOURS = 240  # h without any wind on end: an anemometer that is dead or not read; our choice
 STOPPED_HOURS = 240  # h of the very same wind at the end of a record; our choice
+WINDY = (
+    12.0  # m/s in the mean; the windiest islands of the north Atlantic have 9 to 11 (from memory); our choice
+)
 SPIKE = 15.0  # m/s above both neighbours; the sharpest squall of three real airport years is 12 above
 JUMP = 20.0  # m/s between two hours; likewise
 LINES = ((3, 8.0), (5, 5.0))  # equal steps on end and their sum [m/s] that no wind of those airports makes
@@ -82,6 +85,20 @@ def with_doubtful_wind(climate: xr.Dataset) -> xr.Dataset:
     """``climate`` with the mask ``wind_doubtful`` of :func:`doubtful` along time."""
     mask = doubtful(values_of(climate, "wind_speed"), hour_numbers(climate["time"]))
     return climate.assign({DOUBTFUL: ("time", mask, {"long_name": "wind likelier a fault than weather"})})
+
+
+def wind_unlikely_mean(climate: xr.Dataset) -> Suspicion | None:
+    """A mean wind that hardly any place has: km/h, knots or miles an hour taken for m/s."""
+    speed = values_of(climate, "wind_speed")
+    known = np.isfinite(speed)
+    if known.sum() < YEAR / 4:
+        return None
+    mean = float(speed[known].mean())
+    if mean <= WINDY:
+        return None
+    return Suspicion(
+        "wind-unlikely-mean", known, doubt("climate.wind_unlikely_mean", mean=mean, most=WINDY), grave=True
+    )
 
 
 def doubtful_wind(climate: xr.Dataset) -> Suspicion | None:
