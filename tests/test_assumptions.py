@@ -124,6 +124,20 @@ def test_a_ridge_runs_along_the_longer_side_of_a_plain_plan_only():
     assert not any(wall.untold for wall in long.values())
 
 
+def test_the_doubt_of_the_ridges_is_true_of_every_plan_that_leaves_them_open():
+    square = walls_of(words(roof="gable", pitch=40, eaves=350, footprint={**BOX, "length": 8.5}))
+    for walls, true in (
+        (square, "nearly square"),
+        (walls_of(ell(eaves=350, ridge_height=9)), "no rectangle"),
+    ):
+        untold = next(iter(walls.values())).untold[0]
+        answer = Answer(untold.answers[0][0], 22.0, "sheltered")
+        said = Assumption(untold.what, "north", untold.taken, 38.0, "moderate", (answer,)).doubt
+        assert said.key == "assess.ridges_not_told"
+        assert true in said
+        assert "no plain rectangle" not in said  # a box nearly square is one
+
+
 def test_gable_tops_stand_at_the_ridge():
     # half the span of 8 m at 45 degrees is 4 m, at 30 degrees 4 tan 30 = 2.309 m
     steep = walls_of(words(roof="gable", eaves=350))

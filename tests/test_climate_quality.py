@@ -13,6 +13,7 @@ from exposure.climate.quality.checks import grave_flags, suspicions
 from exposure.climate.quality.clock import direction_offset, warmest_solar_hour
 from exposure.climate.quality.validity import convective_share, not_valid_flags, snow_share
 from exposure.climate.summary import summary_of
+from exposure.doubts import has_doubt
 
 
 def climate_of(weather, **attrs):
@@ -169,10 +170,15 @@ def test_thin_months(weather):
     assert "2015-03 (3" in named(climate_of(weather))["thin-months"].sentence
 
 
-def test_missing_rain_is_grave_above_a_tenth(weather):
-    weather.iloc[::5, weather.columns.get_loc("rain")] = np.nan
-    assert named(climate_of(weather))["rain-missing"].grave
-    assert any("Rain is missing" in flag for flag in grave_flags(climate_of(weather)))
+@pytest.mark.parametrize(("every", "told"), [(5, True), (12, True), (25, False)])
+def test_missing_rain_is_a_doubt_from_a_twentieth_of_the_hours_on(weather, every, told):
+    weather.iloc[::every, weather.columns.get_loc("rain")] = np.nan  # 20, 8.3 and 4 % of the hours
+    assert named(climate_of(weather))["rain-missing"].grave == told
+    flags = grave_flags(climate_of(weather))
+    assert has_doubt(flags, "climate.rain_missing") == told
+    assert not told or f"({100 / every:.1f}" in next(
+        one for one in flags if one.key == "climate.rain_missing"
+    )
 
 
 def test_the_grave_ones_reach_the_flags_of_an_opened_record(weather):

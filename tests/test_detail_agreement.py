@@ -114,6 +114,27 @@ def disagreements(mine, lines, steps):
     clash("saddle", slatted and not mine.parapet and "saddle_up" in lines)
     if "deck_up" in lines:
         clash("deck membrane", not lines["deck_up"].build.startswith("Where the deck is closed"))
+    # at a door the deck's membrane lies under the tray, and the sill stays open
+    if mine.deck.startswith("enclosed"):
+        order = lines["deck_tray"].build
+        clash(
+            "sill on the deck", "under the sill tray" not in order or "no sealant under the sill" not in order
+        )
+    # where two walls meet one order holds for both
+    for key in {"ocorner", "icorner"} & lines.keys():
+        clash("corner of two walls", "by the harder of its two walls" not in lines[key].build)
+    if "cav_corner" in lines and "split" not in str(lines["cav_corner"].value):
+        clash("cavity at a corner", "where the other wall asks it" not in lines["cav_corner"].build)
+    # a cavity is stopped at no floor the house does not have
+    if "cav_run" in lines:
+        clash("no such floor", lines["cav_run"].value >= mine.storeys)
+    clash("uninterrupted cavity", "batten_sp" in lines and mine.storeys > 2 and "cav_run" not in lines)
+    # the inner seal is joined once
+    clash("joined twice", any(step.count("joined to") + step.count("right to") > 1 for step in steps))
+    # a saddle stands on a membrane, as drawn
+    clash(
+        "saddle membrane", "saddle_up" in lines and "on a strip of membrane" not in lines["saddle_up"].build
+    )
     # a roof against the wall is flashed, the flat one deeper
     clash("roof", mine.roof_below != "none" and not {"step_h", "step_flat"} & lines.keys())
     if "step_flat" in lines:
@@ -317,6 +338,19 @@ def test_a_broken_pair_is_found():
             steps,
         )
     )
+    tall = Circumstances(storeys=3, cavity_break=True, deck="enclosed at the first floor")
+    decked, order = lines_and_steps(tall, 70.0, 150.0)
+    sealed = {**decked, "deck_tray": replace(decked["deck_tray"], build="Seal under the sill.")}
+    assert "sill on the deck" in disagreements(tall, sealed, order)
+    bare = {k: v for k, v in decked.items() if k != "cav_run"}
+    assert "uninterrupted cavity" in disagreements(tall, bare, order)
+    assert "no such floor" in disagreements(tall.changed(storeys=2), decked, order)
+    alone = {key: replace(line, build="300 mm") for key, line in decked.items()}
+    assert {"corner of two walls", "saddle membrane"} <= set(disagreements(tall, alone, order))
+    soft_corner = {**decked, "cav_corner": replace(decked["cav_corner"], value="no", build="It may run on.")}
+    assert "cavity at a corner" in disagreements(tall, soft_corner, order)
+    twice = [*order, "Seal it (joined to the air layer), joined to the airtight layer."]
+    assert "joined twice" in disagreements(tall, decked, twice)
     one = {
         **calm,
         "smoke": replace(calm["smoke"], build="Once every window is in, after the first, run smoke."),

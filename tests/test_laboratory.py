@@ -25,7 +25,7 @@ def facts_of(brief):
 
 def test_who_is_tested_at_once_and_who_after_failures():
     hard = check_of("south", 140.0, 400.0, rating=450.0, openings=12)
-    soft, wrong = check_of("north", 20.0, 30.0, rating=450.0), check_of("west", 70.0, 250.0, rating=200.0)
+    soft, wrong = check_of("north", 45.0, 30.0, rating=450.0), check_of("west", 70.0, 250.0, rating=200.0)
     brief = laboratory_brief([hard, soft, wrong])
     assert brief.at_once == ("south",)
     facts = facts_of(brief)
@@ -43,9 +43,26 @@ def test_who_is_tested_at_once_and_who_after_failures():
     [(30.0, None, 50.0), (30.0, 40.0, 40.0), (62.0, None, 70.0), (62.0, 150.0, 100.0)],
 )
 def test_a_chamber_gives_at_least_one_step_and_never_more_than_the_rating(push, rating, pressure):
-    assert check_of("south", 20.0, push, rating=rating).chamber == ((rating, pytest.approx(pressure)),)
+    assert check_of("south", 45.0, push, rating=rating).chamber == ((rating, pytest.approx(pressure)),)
     at_once = check_of("south", 140.0, push, rating=rating)  # on site and in a laboratory alike
     assert at_once.pressures == at_once.chamber == ((rating, pytest.approx(pressure)),)
+
+
+@pytest.mark.parametrize("openings", [None, 0, 3, 12])
+@pytest.mark.parametrize("push", [30.0, 150.0, 400.0])
+@pytest.mark.parametrize("spell", [5.0, 45.0, 70.0, 140.0])
+def test_a_laboratory_is_named_the_walls_the_sheet_sends_there_and_no_other(spell, push, openings):
+    check = check_of("south", spell, push, rating=700.0, openings=openings)
+    facts = facts_of(laboratory_brief([check]))
+    sent = bool(check.pressures) or "in a chamber under pressure" in check.on_failure
+    assert ("south" in facts["What for"]) == sent
+    assert ("south" in facts["Pressure"]) == sent
+
+
+def test_the_least_pressure_is_called_the_first_step():
+    # by hand: 30 Pa, no rating: the first step of such a test is 50 Pa
+    brief = facts_of(laboratory_brief([check_of("south", 45.0, 30.0), check_of("north", 45.0, 62.0)]))
+    assert brief["Pressure"].startswith("south 50 Pa, the first step of such a test; north 70 Pa. ")
 
 
 def test_the_first_of_a_type_and_the_fan_agree():

@@ -36,6 +36,7 @@ from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
+from exposure.paper.sheet_annex import factor_part
 from exposure.paper.sheet_figures import figure_sheet
 from exposure.paper.sheet_front import window_words
 from exposure.paper.sheet_orders import CHECK_LINES, junction_sheet
@@ -666,6 +667,11 @@ def test_one_factor_has_one_number_of_digits(angle_house):
             told.setdefault((place, round(factor.value, 9)), set()).add(words)
     assert len(told) < 4 * len(chains)  # some are shared
     assert all(len(words) == 1 for words in told.values())
+    for place in range(4):  # and the annex has the same, in its list as in its picture
+        digits = {words.removeprefix("× ") for (at, _), (words,) in told.items() if at == place}
+        part = factor_part(angle_house, region=None)["elevations"]
+        assert {one["factors"][place]["value"] for one in part} == digits
+        assert all(f"× {one['factors'][place]['value']}" in str(one["chain"]) for one in part)
 
 
 def test_why_a_level_was_raised_adds_up():

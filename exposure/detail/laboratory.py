@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from exposure.detail.openings import Opening
-from exposure.detail.water_check import PASS_RULE, WaterCheck, by_rating
+from exposure.detail.water_check import LEAST_CHAMBER, PASS_RULE, WaterCheck, by_rating
 from exposure.detail.water_steps import MARGIN, WATCH, litres_by_size
 from exposure.detail.window_class import rated_words
 from exposure.doubts import has_doubt
@@ -94,7 +94,7 @@ def _which(checks: Sequence[WaterCheck]) -> str:
     """Openings to test, at once or only after failures."""
     at_once = [one for one in checks if one.pressures]
     later = [one.elevation for one in checks if not one.pressures and one.chamber]
-    wrong = [one.elevation for one in checks if not one.chamber]
+    wrong = [one.elevation for one in checks if one.stop]
     said = []
     if at_once:
         many = [
@@ -108,7 +108,7 @@ def _which(checks: Sequence[WaterCheck]) -> str:
         said.append(
             f"Not on {listed(wrong)}: the window's rating is below the pressure, so another window comes first."
         )
-    return " ".join(said)
+    return " ".join(said) or "No opening of this house: none is sprayed at its levels."
 
 
 def _pressures(checks: Sequence[WaterCheck]) -> str:
@@ -117,7 +117,11 @@ def _pressures(checks: Sequence[WaterCheck]) -> str:
     for one in checks:
         if one.chamber:
             by_pressure.setdefault(by_rating(one.chamber), []).append(one.elevation)
-    each = [f"{listed(names)} {said}" for said, names in by_pressure.items()]
+    least = rated_words(LEAST_CHAMBER)
+    each = [
+        f"{listed(names)} {said}{', the first step of such a test' if said == least else ''}"
+        for said, names in by_pressure.items()
+    ]
     designed = [one.elevation for one in checks if has_doubt(one.flags, "detail.check_needs_design")]
     by_design = f" {listed(designed)}: whoever designs it may set another." if designed else ""
     return f"{'; '.join(each) or 'None'}. Never above the window's rating: ask for it first.{by_design}"

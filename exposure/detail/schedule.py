@@ -26,7 +26,7 @@ from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 
-CAVITY, MEMBRANE_CLASS = "cav_depth", "mem_class"
+CAVITY, MEMBRANE_CLASS, CAVITY_RUN = "cav_depth", "mem_class", "cav_run"
 
 
 def detail_schedule(
@@ -104,9 +104,9 @@ def detail_schedule(
         values[MEMBRANE] = (values[MEMBRANE][0], inside.least)
     values, taken = _with_rules(values, results)
     boards = MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
-    if boards:
-        values.pop(STUD_LAYERS, None)  # boards on the studs: nothing is open any more
-        taken.pop(STUD_LAYERS, None)
+    for key in _needless(values, circumstances, boards=boards):
+        values.pop(key, None)
+        taken.pop(key, None)
     results = [_with_taken(result, taken) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     steps = window_steps(circumstances, found.harder, shown, boards=boards)
@@ -149,6 +149,14 @@ def detail_schedule(
         else (),
         retrofit=retrofit_paths(circumstances, found.wetness, shown),
     )
+
+
+def _needless(
+    values: Mapping[str, tuple[Row, float | str]], circumstances: Circumstances, *, boards: bool
+) -> list[str]:
+    """Rows that ask nothing here: layers over studs that boards close, a stop of the cavity where it ends before."""
+    ends = CAVITY_RUN in values and float(values[CAVITY_RUN][1]) >= circumstances.storeys
+    return [*([STUD_LAYERS] if boards else []), *([CAVITY_RUN] if ends else [])]
 
 
 def _photos(

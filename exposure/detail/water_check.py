@@ -61,7 +61,7 @@ class WaterCheck:
     pressures: tuple[RatedPressure, ...]  # one for each rating among the openings; empty when none is applied
     chamber: tuple[
         RatedPressure, ...
-    ]  # in a laboratory's, at once or after a second failure; empty where a window is wrong
+    ]  # in a laboratory's, at once or after a second failure; empty where none is sent there or a window is wrong
     film: bool  # the chamber would stand on membrane over open studs
     pressure_words: str
     fan_words: str
@@ -241,7 +241,7 @@ def water_check(
         first=_first_words(types, openings) if first else "Any.",
         set_up=set_up(bool(applied), rate, lines, sizes),
         pressures=applied,
-        chamber=_pressures(pressure, ratings, CHAMBER_FROM)[0],
+        chamber=_pressures(pressure, ratings, CHAMBER_FROM)[0] if least and schedule.level > 1 else (),
         film=on_film(lines),
         pressure_words=pressure_words(applied, stopped=stop is not None),
         fan_words=_fan_words(applied),

@@ -60,6 +60,7 @@ def factor_chain(
     deep: int = 104,
     notes: bool = True,
     narrow: bool = False,
+    factors: Sequence[str] | None = None,
     prefix: str = "chain",
 ) -> str:
     """Draw an elevation's way from the airfield, a year as a stream, the worst spell along the same factors below.
@@ -72,11 +73,13 @@ def factor_chain(
         False to leave out the reasons, for small print.
     narrow
         True for an upright chain on a phone; ``width`` is then the phone's.
+    factors
+        The factors in words, where others are printed beside them; by default with as few digits as multiply back.
     """
     values = [factor.value for factor in one.factors]
     year = _Along.of(one.airfield_annual_index, values, one.annual_band)
     spell = _Along.of(one.airfield_spell_index, values, one.spell_band)
-    factors = factor_words(values, [(along.typed, along.running[0]) for along in (year, spell)])
+    factors = factors or factor_words(values, [(along.typed, along.running[0]) for along in (year, spell)])
     steps = [
         (FACTOR_NAMES.get(factor.name, factor.name), words, factor.reason)
         for factor, words in zip(one.factors, factors, strict=True)

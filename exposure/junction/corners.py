@@ -10,7 +10,7 @@ from exposure.junction.window import NotDrawnError
 BEYOND = 90.0
 BATTEN = 45.0
 FIRST = 70.0  # mm, first batten from the corner
-SPLIT = ("no", "split", "split and sealed")
+SPLIT = ("split", "split and sealed")
 
 
 def inside_corner(numbers: Numbers) -> Section:
@@ -125,7 +125,8 @@ def outside_corner(numbers: Numbers) -> Section:
 
 def _battened(numbers: Numbers, wall: Wall, apart: float) -> tuple[list[Layer], list[Dimension]]:
     """Battens at an outside corner, and the closer that splits the cavity where the schedule asks one."""
-    split = SPLIT.index(str(numbers.values.get("cav_corner", SPLIT[0])))
+    asked = numbers.values.get("cav_corner")
+    split = SPLIT.index(str(asked)) + 1 if asked in SPLIT else 0
     low, skin, back = -FIRST - apart, -wall.skin, -wall.leaf_back
     inner = wall.skin - FILM  # before the next sheet
     parts = [

@@ -17,7 +17,13 @@ from exposure.draw.wetting import wetting
 from exposure.map.contour_map import RegionField, contour_caption, contour_map
 from exposure.paper.provenance import in_order, sources_of
 from exposure.paper.sheet_plan import alike
-from exposure.paper.sheet_words import LONGEST_SENTENCE, class_words, own_flags, printed_factors, shared_flags
+from exposure.paper.sheet_words import (
+    LONGEST_SENTENCE,
+    class_words,
+    factors_in_words,
+    own_flags,
+    shared_flags,
+)
 from exposure.tables.standing import without_standing
 
 CHAIN_WIDE, SEASON_WIDE, PICTURE = 690, 330, 230
@@ -30,9 +36,12 @@ def factor_part(details: BuildingDetails, *, region: RegionField | None) -> dict
     notes = in_order([*details.assessment.flags, *everywhere, details.assessment.band_statement])
     notes = [note for note in notes if not any(note in one.exposure.flags for one in details.elevations)]
     elevations = []
+    words = factors_in_words([one.exposure for one in details.elevations])
     for place, group in enumerate(alike(details.elevations, lambda one: _figures_key(one, everywhere))):
         exposure = group[0].exposure
-        chain = factor_chain(exposure, width=CHAIN_WIDE, deep=28, notes=False, prefix=f"f{place}-chain")
+        chain = factor_chain(
+            exposure, width=CHAIN_WIDE, deep=28, notes=False, factors=words[exposure.wall.name], prefix=f"f{place}-chain"
+        )  # fmt: skip
         elevations.append(
             {
                 "name": names_of(group),
@@ -47,7 +56,7 @@ def factor_part(details: BuildingDetails, *, region: RegionField | None) -> dict
                             mark_letter(factor.standing), say(without_standing(factor.source))
                         ),
                     }
-                    for factor, value in zip(exposure.factors, printed_factors(exposure), strict=True)
+                    for factor, value in zip(exposure.factors, words[exposure.wall.name], strict=True)
                 ],
                 "doubts": [say(doubt, most=LONGEST_SENTENCE) for doubt in _own_doubts(group[0], everywhere)],
             }
@@ -106,8 +115,10 @@ def _figures_key(one: ElevationDetails, everywhere: Sequence[str]) -> Hashable:
     )
 
 
-def laboratory_part(details: BuildingDetails) -> dict:
-    """What a laboratory is asked for where a window is checked under pressure, on one page."""
+def laboratory_part(details: BuildingDetails) -> dict | None:
+    """What a laboratory is asked for where a window is checked under pressure, on one page; None where none is sent there."""
+    if not any(one.water_check.chamber or one.water_check.stop for one in details.elevations):
+        return None
     brief = details.laboratory
 
     def rows(lines: Sequence[BriefLine]) -> list[dict]:

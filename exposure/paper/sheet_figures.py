@@ -20,10 +20,10 @@ from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
     any_side_words,
+    factors_in_words,
     joined,
     own_flags,
     pressure_words,
-    printed_factors,
     wall_inputs,
 )
 from exposure.wall import WallExposure
@@ -63,6 +63,7 @@ def figure_sheet(plan: SheetPlan) -> dict:
     """The chain of each elevation, pressures, and the doubts of all and of each."""
     details = plan.details
     doubts = all_doubts(plan)
+    factors = factors_in_words([one.exposure for one in details.elevations])
     numbers = count(1)
     return {
         "kind": "figures",
@@ -77,8 +78,12 @@ def figure_sheet(plan: SheetPlan) -> dict:
             else "this wall",
         ],
         "chains": [
-            {"code": plan.codes[one.name], **_chain(one.exposure), "factors": factors}
-            for one, factors in zip(details.elevations, _factors(details.elevations), strict=True)
+            {
+                "code": plan.codes[one.name],
+                **_chain(one.exposure),
+                "factors": [f"× {each}" for each in factors[one.name]],
+            }
+            for one in details.elevations
         ],
         "pressures": _pressures(plan),
         "rank": say(_rank(plan), most=900),
@@ -206,18 +211,6 @@ def _chain(exposure: WallExposure) -> dict:
             for label, start, end, band in zip(("a year", "worst spell"), shown, ends, bands, strict=True)
         ],
     }
-
-
-def _factors(elevations: Sequence[ElevationDetails]) -> list[list[str]]:
-    """The factors of each elevation as printed; a factor that several share has the digits of the longest."""
-    longest: dict[tuple[int, float], str] = {}
-    rows = []
-    for one in elevations:
-        words = printed_factors(one.exposure)
-        rows.append([(place, round(each.value, 9)) for place, each in enumerate(one.exposure.factors)])
-        for key, said in zip(rows[-1], words, strict=True):
-            longest[key] = max(longest.get(key, ""), said, key=len)
-    return [[f"× {longest[key]}" for key in row] for row in rows]
 
 
 def _band_only(value: float, band: tuple[float, float] | None) -> str:

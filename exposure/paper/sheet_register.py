@@ -10,7 +10,7 @@ from exposure.paper.sheet_work import numbers_in
 BLANK = 2  # least lines for openings that are on no list
 LINES = 12  # of a register that is kept on one page
 CHECKS = 3  # lines for the water check
-ASKED = ("Who, when", "Result, photo")
+WHO, RESULT, PHOTO = "Who, when", "Result", "Result, photo"  # to fill in at a hold point
 
 
 def register_sheet(plan: SheetPlan) -> dict:
@@ -23,8 +23,13 @@ def register_sheet(plan: SheetPlan) -> dict:
         numbers = numbers_in(first, orders[wall.name])
         for point in wall.points:
             points.setdefault((numbers[point.step - 1], point.words), []).append(wall.name)
+    photographed = {step for step, words in points if "hotograph" in words}
+    decks = {
+        wall: cell.sheet for wall, cell in plan.cells.get("deck-door", {}).items() if cell is not None
+    }  # a door that stands on one is built by that drawing too
     rows = [
         _row(one.mark, one.elevation, one.kind, one.size, one.asked, one.offered or "ask", one.sheet)
+        | {"deck": decks.get(one.elevation) if one.kind.startswith("door") else None}
         for one in register.openings
     ]
     if rows:
@@ -48,8 +53,10 @@ def register_sheet(plan: SheetPlan) -> dict:
             {"step": step, "codes": plan.named(names), "words": dimensions(words)}
             for (step, words), names in sorted(points.items())
         ],
-        "columns": sorted({step for step, _ in points}),
-        "asked": ASKED,
+        "columns": [
+            {"step": step, "asked": (WHO, PHOTO if step in photographed else RESULT)}
+            for step in sorted({step for step, _ in points})
+        ],
         "rows": rows,
         "short_list": len(rows) <= LINES,
         "check_columns": [say(column) for column in checks[0].record_columns],
@@ -74,4 +81,5 @@ def _row(
         "asked": asked,
         "offered": offered,
         "sheet": sheet,
+        "deck": None,
     }

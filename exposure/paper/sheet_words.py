@@ -1,6 +1,6 @@
 """The sentences of a sheet: leads, inputs, doubts and cautions of a building and its elevations."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails, ElevationDetails
@@ -102,7 +102,7 @@ def details_class_words(one: WallExposure) -> str:
     why = (
         f"without its neighbours it would be {one.class_in_the_open}"
         if one.class_in_the_open != one.exposure_class
-        else "the record is short"
+        else "the record is too short for the lowest class"
     )
     return f" The details follow {one.class_for_details}, since {why}."
 
@@ -194,6 +194,18 @@ def printed_factors(exposure: WallExposure) -> list[str]:
     values = [factor.value for factor in exposure.factors]
     starts = [exposure.airfield_annual_index, exposure.airfield_spell_index]
     return factor_words(values, [(start_words(start, values)[1], start) for start in starts])
+
+
+def factors_in_words(elevations: Sequence[WallExposure]) -> dict[str, list[str]]:
+    """The factors of each elevation as printed, by its name; one that several share has the digits of the longest."""
+    keys = {
+        one.wall.name: [(factor.name, round(factor.value, 9)) for factor in one.factors] for one in elevations
+    }
+    longest: dict[tuple[str, float], str] = {}
+    for one in elevations:
+        for key, said in zip(keys[one.wall.name], printed_factors(one), strict=True):
+            longest[key] = max(longest.get(key, ""), said, key=len)
+    return {name: [longest[key] for key in mine] for name, mine in keys.items()}
 
 
 def joined(sentences: Iterable[str]) -> str:

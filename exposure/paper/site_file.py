@@ -64,6 +64,7 @@ from exposure.paper.sheet_words import (
     any_side_words,
     class_words,
     details_class_words,
+    factors_in_words,
     level_words,
     openings_words,
     own_flags,
@@ -204,7 +205,15 @@ def _elevation(
         "asked": next(each.asked for each in register.walls if each.name == wall),
         "bare": say(one.bare_wrap.in_words) if one.bare_wrap is not None else "",
         "check": _check(one.water_check, schedule) if one.water_check is not None else None,
-        "chain": Markup(factor_chain(exposure, width=358, narrow=True, prefix=f"site{place}-chain")),
+        "chain": Markup(
+            factor_chain(
+                exposure,
+                width=358,
+                narrow=True,
+                factors=factors_in_words([each.exposure for each in details.elevations])[wall],
+                prefix=f"site{place}-chain",
+            )
+        ),
         "pressure": dimensions(
             f"{pressure_words(one.pressure, one.design_pressure, tested=one.circumstances.air_seal_tested)} {any_side_words(one.pressure)}"
         ),

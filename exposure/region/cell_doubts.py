@@ -13,7 +13,6 @@ from exposure.climate.quality.rain import (
     INCH_MEAN,
     INCH_WET,
     LIGHT_YEAR,
-    MOSTLY_MISSING,
     STOPPED_DAYS,
     STOPPED_TIMES,
     YEAR,
@@ -23,6 +22,7 @@ from exposure.doubts import Doubt, doubt
 from exposure.region.tally import Tally
 from exposure.terms import MOST_IMPOSSIBLE
 
+MOSTLY_DEAD = 0.10  # share of the hours with wind known; such a year counts no more
 MUCH_CALM = 0.05  # share of hours without any wind that no grid has; our choice
 
 
@@ -66,7 +66,7 @@ def judge(names: GridVariables, tallies: list[Tally]) -> Judged:
     largest = max(float(tally.largest_direction[0]) for tally in tallies)
     if (refusal := another_unit(largest, directions)) is not None:
         raise refusal
-    dead = (windy >= ENOUGH_WIND) & ((calm >= CALM_SHARE * windy) | (cell["dead"] > MOSTLY_MISSING * windy))
+    dead = (windy >= ENOUGH_WIND) & ((calm >= CALM_SHARE * windy) | (cell["dead"] > MOSTLY_DEAD * windy))
     for odd, what in ((dry, "rain is 0 in every hour"), (dead, "wind is 0 in nearly every hour")):
         if odd[holds].all():
             raise RefusalError(

@@ -12,7 +12,7 @@ from exposure.figures import counted
 from exposure.terms import TERMS
 
 STUCK_RAIN = 6  # h of the very same rain, coarse steps of a gauge left aside; our choice
-MOSTLY_MISSING = 0.10  # share of hours; the index leaves such years out
+MANY_MISSING = 0.05  # share of hours worth a doubt, half of what a year may lack and still count; our choice
 SENTINELS = (9.99, 99.0, 99.9, 99.99, 199.9, 255.0, 327.67, 399.0)  # numbers that often stand for missing
 HEAVY_YEAR, LIGHT_YEAR = (
     12_000.0,
@@ -49,7 +49,7 @@ def rain_missing(climate: xr.Dataset) -> Suspicion | None:
     if not mask.any():
         return None
     found = doubt("climate.rain_missing", hours=int(mask.sum()), of=mask.size, share=float(mask.mean()))
-    return Suspicion("rain-missing", mask, found, grave=bool(mask.mean() > MOSTLY_MISSING))
+    return Suspicion("rain-missing", mask, found, grave=bool(mask.mean() > MANY_MISSING))
 
 
 def rain_all_zero(climate: xr.Dataset) -> Suspicion | None:
