@@ -7,10 +7,11 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from exposure.cli import COMMANDS, main
+from exposure.cli import COMMANDS, leave_unread, main
 
 AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"
 COLUMNS = "time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_dir [degree],rain=precip [in]"
@@ -181,3 +182,39 @@ def test_no_command_turns_a_line_around(capsys):
             main(given)
         told = capsys.readouterr()
         assert not set("\u200f\u202e\x1b") & set(told.out + told.err)
+
+
+def loaded_by(given: list[str]) -> set[str]:
+    """What a process of its own has read once the command ``given`` has run in it."""
+    code = (
+        "import sys; from exposure.cli import main; code = main(); "
+        "print('loaded', code, *(name for name, module in sys.modules.items() if module is not None))"
+    )
+    ended = subprocess.run([sys.executable, "-c", code, *given], capture_output=True, text=True, check=True)
+    code, *names = ended.stdout.rpartition("loaded ")[2].split()
+    assert code == "0"
+    return set(names)
+
+
+def test_a_command_reads_no_library_of_arrays_that_it_never_makes():
+    loaded = loaded_by(["site", str(AIRPORT), *SITE[2:]])
+    assert {"xarray", "pandas"} <= loaded
+    assert not {one.split(".")[0] for one in loaded} & {"dask", "pint", "scipy", "sparse", "numba", "shapely"}
+
+
+@pytest.mark.parametrize(
+    ("given", "unread"), [(["site"], True), (["map", "--dask=x"], False), (["page"], False), ([], True)]
+)
+def test_only_a_cluster_and_the_page_may_make_arrays_of_other_libraries(monkeypatch, given, unread):
+    modules = {}
+    monkeypatch.setattr("exposure.cli.sys", SimpleNamespace(modules=modules))
+    leave_unread(given)
+    assert ("dask" in modules) == unread
+    assert not any(modules.values())
+
+
+def test_a_library_of_arrays_that_is_read_already_stays(monkeypatch):
+    modules = {"dask": sys}
+    monkeypatch.setattr("exposure.cli.sys", SimpleNamespace(modules=modules))
+    leave_unread(["site"])
+    assert modules["dask"] is sys

@@ -16,6 +16,7 @@ from threading import current_thread, main_thread
 from typing import NoReturn
 
 _NEGATIVE = re.compile(r"-\.?\d")  # no option starts like that
+_UNREAD = ("dask", "pint", "sparse", "cupy")  # xarray reads each that is installed to ask whether an array is one
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
     "site": "driving rain on open-field walls at one place, facing each way",
     "inspect": "look at a weather record before trusting it",
@@ -46,12 +47,26 @@ def main(arguments: list[str] | None = None) -> int:
         sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - as above
     if isinstance(sys.stdout, io.TextIOWrapper):  # a screen without a sign shows ? for it
         sys.stdout.reconfigure(errors="replace")
+    if arguments is None:  # the process is the command's own
+        arguments = sys.argv[1:]
+        leave_unread(arguments)
     try:
         with _ended_in_order():
-            return _done(sys.argv[1:] if arguments is None else arguments)
+            return _done(arguments)
     except KeyboardInterrupt:
         print("Stopped; nothing was left half-written.", file=sys.stderr)
         return 130
+
+
+def leave_unread(given: list[str]) -> None:
+    """Run the command as where the libraries of other arrays are not installed, unless it may make such arrays.
+
+    Only ``--dask`` makes any, and the page may. To read them takes longer than the sums of thirty years. An import
+    of one after this fails as one that is not installed, so only a process that ends with its command may call it.
+    """
+    if given[:1] != ["page"] and not any(one.startswith("--d") for one in given):
+        for name in _UNREAD:
+            sys.modules.setdefault(name, None)  # type: ignore[arg-type] - what an import takes for not installed
 
 
 @contextmanager
