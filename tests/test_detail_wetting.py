@@ -398,3 +398,38 @@ def test_where_taped_laps_come_out_wetter_a_sentence_says_why(taped_hours, told)
     words = replace(found, results=results).sentence_of("west")
     assert ("A cavity cures that; open laps do not." in words) == told
     assert ("46" in words) == told
+
+
+def test_walls_alike_are_run_through_once_and_each_comes_out_as_alone(monkeypatch):
+    shapes = []
+
+    def counted(change, **how):
+        shapes.append(how["shape"])
+        filled(change, **how)
+
+    monkeypatch.setattr("exposure.detail.wetting.filled", counted)
+    rng = np.random.default_rng(5)
+    climate = record(np.where(rng.random(900) < 0.2, 2.0, 0.0), direction=rng.uniform(0, 360, 900))
+    air = outdoor_air(climate)
+    facing, factor, leaf = [0.0, 90.0, 0.0, 0.0, 0.0], [0.5, 0.5, 0.5, 0.4, 0.5], [False] * 4 + [True]
+    names = list("abcde")
+    hours = wall_hours(climate, orientation=facing, factor=factor)
+    together = wetting_and_drying(hours, air, elevations=names, leaf=leaf)
+    assert [shape[:2] for shape in shapes] == [
+        (4, 4),
+        (8, 4),
+    ]  # a and c are one; both membranes wet alike outside
+    for name, way, part, behind in zip(names, facing, factor, leaf, strict=True):
+        alone = wall_hours(climate, orientation=[way], factor=[part])
+        mine = wetting_and_drying(alone, air, elevations=[name], leaf=[behind]).results
+        for one, other in zip(together.of(name), mine, strict=True):
+            assert one.way == other.way
+            figures = [
+                (f.hours_wet, f.longest_wet, f.peak, f.outer_hours_wet, f.outer_longest_wet, f.outer_peak)
+                for f in (one, other)
+            ]
+            assert figures[0] == figures[1]
+            np.testing.assert_array_equal(one.by_week, other.by_week)
+            np.testing.assert_array_equal(one.outer_by_week, other.outer_by_week)
+    assert together.of("a")[0].outer_hours_wet != together.of("d")[0].outer_hours_wet
+    assert together.of("a")[2].outer_hours_wet != together.of("e")[2].outer_hours_wet

@@ -16,7 +16,7 @@ from threading import current_thread, main_thread
 from typing import NoReturn
 
 _NEGATIVE = re.compile(r"-\.?\d")  # no option starts like that
-_UNREAD = ("dask", "pint", "sparse", "cupy")  # xarray reads each that is installed to ask whether an array is one
+_UNREAD = ("dask", "pint", "sparse", "cupy")  # xarray reads those installed to ask whether an array is theirs
 COMMANDS = {  # name of the command -> one line of help; each lives in exposure.cli.<name>_command
     "site": "driving rain on open-field walls at one place, facing each way",
     "inspect": "look at a weather record before trusting it",

@@ -6,6 +6,7 @@ assessment and does not replace one.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -165,30 +166,39 @@ def wetting_and_drying(
     """
     options = ways_to_build() if ways is None else tuple(ways)
     behind_leaf = [False] * len(elevations) if leaf is None else list(leaf)
-    by_wall = [[way.behind_leaf() if one else way for one in behind_leaf] for way in options]
-    outer_wet, outer_peak, inner_wet, inner_peak = _run_stores(1000 * hours.rain_on_wall, air, by_wall)
-    years = max(hours.years, 1e-9)
-    bounds, week_of = _weeks(hours)
+    alike: dict[tuple[bytes, bool], int] = {}  # walls of one rain and one kind are run through once
+    number = [
+        alike.setdefault((rain.tobytes(), one), len(alike))
+        for rain, one in zip(hours.rain_on_wall, behind_leaf, strict=True)
+    ]
+    first = [number.index(k) for k in range(len(alike))]
+    by_wall = [[way.behind_leaf() if behind_leaf[w] else way for w in first] for way in options]
+    stores = _run_stores(1000 * hours.rain_on_wall[first], air, by_wall)
+    years = _years(hours)
+    weeks = _weeks(hours)
+    told, told_inner = (
+        [[_told(one, hours, weeks) for one in row] for row in rows] for rows in (stores.outer, stores.inner)
+    )
     results = []
-    for w, name in enumerate(elevations):
-        on_wall = hours.rain_on_wall[w].sum() / years
-        for o, way in enumerate(row[w] for row in by_wall):
+    for name, rain, k in zip(elevations, hours.rain_on_wall, number, strict=True):
+        on_wall = rain.sum() / years
+        for row, o, inner_row in zip(by_wall, stores.outer_of, told_inner, strict=True):
+            way, outer, inner = row[k], told[o][k], inner_row[k]
             behind = on_wall * way.leak_share
-            outer, inner = outer_wet[o, w], inner_wet[o, w]
             results.append(
                 WettingResult(
                     elevation=name,
                     way=way,
                     litres_behind_cladding=float(behind),
                     litres_behind_membrane=float(behind * way.laps),
-                    hours_wet=float(np.count_nonzero(inner) / years),
-                    longest_wet=_longest(inner),
-                    peak=float(inner_peak[o, w]),
-                    outer_hours_wet=float(np.count_nonzero(outer) / years),
-                    outer_longest_wet=_longest(outer),
-                    outer_peak=float(outer_peak[o, w]),
-                    by_week=_hours_by_week(inner, bounds, week_of, years),
-                    outer_by_week=_hours_by_week(outer, bounds, week_of, years),
+                    hours_wet=inner.hours_wet,
+                    longest_wet=inner.longest_wet,
+                    peak=inner.peak,
+                    outer_hours_wet=outer.hours_wet,
+                    outer_longest_wet=outer.longest_wet,
+                    outer_peak=outer.peak,
+                    by_week=inner.by_week,
+                    outer_by_week=outer.by_week,
                     in_words="",
                 )
             )
@@ -200,20 +210,48 @@ def wetting_and_drying(
     return Wetting(described, _sentence(described), CAUTION, tuple(flags))
 
 
-def _run_stores(
-    rain: np.ndarray, air: Air, ways: Sequence[Sequence[WayToBuild]]
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Both stores: wet or not [(way, wall, hour)] and peak [(way, wall), g m-2], of A and then of B."""
+class _Hours(NamedTuple):
+    """What a store holds over the record."""
+
+    wet: np.ndarray  # (hour of piece, piece)
+    peak: float  # g m-2
+
+
+class _Stores(NamedTuple):
+    """Both stores of every wall."""
+
+    outer: list[list[_Hours]]  # by way that differs in it, and wall
+    outer_of: list[int]  # which of them each way has
+    inner: list[list[_Hours]]  # by way and wall
+
+
+def _run_stores(rain: np.ndarray, air: Air, ways: Sequence[Sequence[WayToBuild]]) -> _Stores:
+    """Run both stores of each wall and way; ``rain`` by wall and hour [g m-2], ``ways`` by way and wall."""
     walls, size = rain.shape
     pieces = -(-size // PIECE)
-    shape = (len(ways), walls, pieces)
 
     def cut(values: np.ndarray) -> np.ndarray:  # (hour of piece, ..., piece)
         padded = np.pad(values, [*[(0, 0)] * (values.ndim - 1), (0, pieces * PIECE - size)])
         return np.ascontiguousarray(np.moveaxis(padded.reshape(*values.shape[:-1], pieces, PIECE), -1, 0))
 
-    def column(figure: Callable[[WayToBuild], float]) -> np.ndarray:  # (way, wall, 1)
-        return np.array([[figure(way) for way in row] for row in ways], dtype=float)[:, :, None]
+    def column(rows: Sequence[Sequence[WayToBuild]], figure: Callable[[WayToBuild], float]) -> np.ndarray:
+        found = np.array([[figure(way) for way in row] for row in rows], dtype=float)[:, :, None]
+        return found[:, :1] if (found == found[:, :1]).all() else found  # (way, wall or all, 1)
+
+    def run(
+        number: int, full: np.ndarray | float, change: Callable[[int], np.ndarray]
+    ) -> tuple[np.ndarray, list[list[_Hours]]]:
+        shape = (number, walls, pieces)
+        wet = np.empty((PIECE, *shape), dtype=bool)
+        peak = np.zeros(shape)
+
+        def note(h: int, store: np.ndarray) -> None:
+            np.greater_equal(store, WET, out=wet[h])
+            np.maximum(peak, store, out=peak)
+
+        filled(change, shape=shape, piece=PIECE, full=full, keep=note)
+        found = [[_Hours(wet[:, o, w], float(peak[o, w].max())) for w in range(walls)] for o in range(number)]
+        return wet, found
 
     falling = cut(rain)  # g/m2 on the wall
     deficit, at_surface, now = (
@@ -224,34 +262,54 @@ def _run_stores(
             air.saturation_now - air.vapour_pressure,
         )
     )
-    stays = column(lambda way: way.leak_share * (1 - way.laps))
-    passes = column(lambda way: way.leak_share * way.laps)
-    holds = column(lambda way: way.holds)
-    vented = column(lambda way: float(venting(way.air_changes, way.depth, 1.0)))
-    drying = column(lambda way: float(diffusion(way.permeance, 1.0)))
-    damp = column(lambda way: way.damp) * drying
-    wet = np.empty((2, PIECE, *shape), dtype=bool)
-    peak = np.zeros((2, *shape))
+    apart: dict[tuple, int] = {}  # ways that differ outside the membrane
+    outer_of = [apart.setdefault(tuple(map(_outside, row)), len(apart)) for row in ways]
+    outside = [ways[outer_of.index(o)] for o in range(len(apart))]
+    stays = column(outside, lambda way: way.leak_share * (1 - way.laps))
+    holds = column(outside, lambda way: way.holds)
+    vented = column(outside, lambda way: float(venting(way.air_changes, way.depth, 1.0)))
+    passes = column(ways, lambda way: way.leak_share * way.laps)
+    drying = column(ways, lambda way: float(diffusion(way.permeance, 1.0)))
+    damp = column(ways, lambda way: way.damp) * drying
 
     def change_outer(h: int) -> np.ndarray:
-        return stays * falling[h] - vented * deficit[h]
-
-    def change_inner(h: int) -> np.ndarray:
-        change = passes * falling[h] - drying * at_surface[h]
-        change += damp * now[h] * wet[0, h]
+        change = stays * falling[h]
+        change -= vented * deficit[h]
         return change
 
-    def keep(which: int) -> Callable[[int, np.ndarray], None]:
-        def note(h: int, store: np.ndarray) -> None:
-            np.greater_equal(store, WET, out=wet[which, h])
-            np.maximum(peak[which], store, out=peak[which])
+    def change_inner(h: int) -> np.ndarray:
+        change = passes * falling[h]
+        change -= drying * at_surface[h]
+        change += damp * now[h] * outer_wet[h].take(outer_of, axis=0)
+        return change
 
-        return note
+    outer_wet, outer = run(len(outside), holds, change_outer)
+    return _Stores(outer, outer_of, run(len(ways), BOARD_HOLDS, change_inner)[1])
 
-    filled(change_outer, shape=shape, piece=PIECE, full=holds, keep=keep(0))
-    filled(change_inner, shape=shape, piece=PIECE, full=BOARD_HOLDS, keep=keep(1))
-    by_hour = np.ascontiguousarray(np.moveaxis(wet, 1, -1)).reshape(2, len(ways), walls, -1)[..., :size]
-    return by_hour[0], peak[0].max(-1), by_hour[1], peak[1].max(-1)
+
+def _outside(way: WayToBuild) -> tuple[float, ...]:
+    """What the store outside the membrane depends on."""
+    return way.leak_share, way.laps, way.holds, way.air_changes, way.depth
+
+
+class _Told(NamedTuple):
+    """What is told of a store."""
+
+    hours_wet: float  # in a year
+    longest_wet: int
+    peak: float  # g m-2
+    by_week: np.ndarray  # (52,) hours
+
+
+def _told(store: _Hours, hours: WallHours, weeks: tuple[np.ndarray, np.ndarray]) -> _Told:
+    wet, years = store.wet.T.ravel()[: hours.size], _years(hours)
+    return _Told(
+        float(np.count_nonzero(wet) / years), _longest(wet), store.peak, _hours_by_week(wet, *weeks, years)
+    )
+
+
+def _years(hours: WallHours) -> float:
+    return max(hours.years, 1e-9)
 
 
 def _longest(wet: np.ndarray) -> int:
