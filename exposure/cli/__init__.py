@@ -66,7 +66,7 @@ def leave_unread(given: list[str]) -> None:
     """
     if given[:1] != ["page"] and not any(one.startswith("--d") for one in given):
         for name in _UNREAD:
-            sys.modules.setdefault(name, None)  # type: ignore[arg-type] - what an import takes for not installed
+            sys.modules.setdefault(name, None)  # type: ignore[arg-type]  # an import takes it for not installed
 
 
 @contextmanager
