@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from exposure.detail.wetting import WettingResult
 from exposure.draw.drawing import month_letters, picture, stroke, text
-from exposure.draw.lettering import clean, fit, text_width
+from exposure.draw.lettering import clean, fit, text_width, wrap
 from exposure.draw.palette import RAIN, TROUGH
 from exposure.figures import NO_BREAK, whole
 
@@ -52,7 +52,11 @@ def wetting(results: Sequence[WettingResult], *, width: int = 400, prefix: str =
     for name, figures, weeks in rows:
         words, head = clean(figures, most=120), clean(name, most=120)
         together = text_width(head, size=13, bold=True) + text_width(words, size=13) + 16 <= width
-        parts.append(text(0, y + 14, fit(head, width=width, size=13, bold=True), bold=True))
+        *above, last = wrap(head, width=width, size=13, bold=True)
+        for line in above:
+            parts.append(text(0, y + 14, line, bold=True))
+            y += 17
+        parts.append(text(0, y + 14, last, bold=True))
         if together:
             parts.append(text(width, y + 14, words, anchor="end"))
         else:

@@ -64,7 +64,7 @@ def kept_wide(figure: Marked, words: str) -> Marked:
     return f'<div class="wide keep" tabindex="0" role="group" aria-label="{say(words)}">{figure}</div>'
 
 
-PHONE = 332  # CSS pixels of a picture that a phone of 390 shows in its own size
+PHONE = 308  # CSS pixels of a picture that the narrowest phone (320) shows in its own size; a wider one enlarges it
 
 
 def either(roomy: str, narrow: str, *, caption: str = "", kind: str = "") -> Marked:

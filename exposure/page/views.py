@@ -38,9 +38,10 @@ def show_view(state: PageState) -> None:
         show_record_work()
         show_house_work()
         st.html("<style></style>" if answer is None else answer.seal.rule())
+    _show_asked(state, answer, refused)
     form = show_inputs(state, answer)
     try:
-        _show_asked(state, answer, refused)
+        _show_below(state, answer)
     except Exception:
         show_form(form, state, answer)  # what is wrong is mended there
         raise
@@ -48,7 +49,7 @@ def show_view(state: PageState) -> None:
 
 
 def _show_asked(state: PageState, answer: Answer | None, refused: RefusalError | None) -> None:
-    """All below the inputs."""
+    """What the inputs still ask, or why they give no answer: above their form, which may be long."""
     with st.container(key="asked"):
         if answer is not None:
             show_kind_question(answer.record)
@@ -58,6 +59,10 @@ def _show_asked(state: PageState, answer: Answer | None, refused: RefusalError |
                 st.button(
                     "Back to the invented island", on_click=choose, kwargs={"at": None, "place_name": ""}
                 )
+
+
+def _show_below(state: PageState, answer: Answer | None) -> None:
+    """All below the inputs."""
     if state.view == "town":
         show_town_page(state)
         return

@@ -287,6 +287,6 @@ def test_forced_colours_still_tell_what_is_chosen_and_show_the_switches(browser,
         " const box = e.getBoundingClientRect(); return [box.width > 10, getComputedStyle(e).outlineStyle]; }"
     )
     assert switch == [True, "solid"]
-    legend = page.frame_locator("iframe[title*='st_folium']").locator(".exposure-bar")
+    legend = page.frame_locator("iframe[title='Map']").locator(".exposure-bar")
     assert "gradient" in legend.evaluate("e => getComputedStyle(e).backgroundImage")
     context.close()

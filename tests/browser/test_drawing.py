@@ -20,8 +20,8 @@ def corners_of(text: str) -> list[tuple[float, float]]:
 
 def draw(page, corners) -> None:
     """Click corners, in pixels from the middle of the map."""
-    holder = page.locator("iframe[title*='st_folium']")
-    page.frame_locator("iframe[title*='st_folium']").locator(".exposure-draw button").first.wait_for()
+    holder = page.locator("iframe[title='Map']")
+    page.frame_locator("iframe[title='Map']").locator(".exposure-draw button").first.wait_for()
     holder.scroll_into_view_if_needed()
     page.wait_for_timeout(300)
     box = holder.bounding_box()

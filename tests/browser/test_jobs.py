@@ -53,6 +53,11 @@ def test_designer_from_place_to_sheet(screen, tmp_path, form):
     assert "South-west" in sheets
     assert "do not build from it" in sheets
     assert not re.search(r"<script|https?://(?!www\.w3\.org)", sheets)
+    paper = one.context.new_page()
+    paper.goto(next(tmp_path.glob("*.sheets.html")).as_uri())
+    assert (
+        paper.locator(".sheet").first.bounding_box()["width"] == 794
+    )  # A4 stays A4 on a screen of any width
     schedule = saved(page, "Schedule (CSV)", tmp_path).decode()
     assert "south-west" in schedule
     assert len(json.loads(saved(page, "Everything (JSON)", tmp_path))["elevations"]) == 6
@@ -106,7 +111,7 @@ def test_planner_from_map_to_comparison(screen, tmp_path, form):
     one.settled()
     assert "How do these places compare?" in one.words()
     assert page.locator("table.ranking tbody tr").count() == 6
-    marks = page.frame_locator("iframe[title*='st_folium']").locator(".leaflet-marker-icon")
+    marks = page.frame_locator("iframe[title='Map']").locator(".leaflet-marker-icon")
     marks.first.wait_for()
     assert {text.split()[0] for text in marks.all_inner_texts() if text} == set("123456")  # the ranks
     printed = saved(page, "Print (HTML)", tmp_path).decode()
@@ -151,9 +156,9 @@ def test_the_three_jobs_by_keyboard_alone(screen, tmp_path):
 def test_click_on_the_map_moves_the_building_there(screen):
     one = screen().open("?part=place", wait=".answer").settled()
     page = one.page
-    frame = page.frame_locator("iframe[title*='st_folium']")
+    frame = page.frame_locator("iframe[title='Map']")
     frame.locator(".leaflet-container").wait_for()
-    holder = page.locator("iframe[title*='st_folium']")
+    holder = page.locator("iframe[title='Map']")
     holder.scroll_into_view_if_needed()
     box = holder.bounding_box()
     page.mouse.click(box["x"] + box["width"] * 0.7, box["y"] + box["height"] * 0.6)

@@ -48,7 +48,7 @@ CHOOSE = """([name, places]) => new Promise(done => {
 })"""
 WATCH_MAP = """() => {
   window.spotTime = null; window.spotStart = null;
-  const frame = document.querySelector("iframe[title*='st_folium']").contentWindow;
+  const frame = document.querySelector("iframe[title='Map']").contentWindow;
   frame.addEventListener('pointerdown', () => { window.spotStart = performance.now(); }, {once: true, capture: true});
   const words = () => (document.querySelector('#spot') || {innerText: ''}).innerText;
   const before = words();
@@ -138,7 +138,7 @@ def new_places(one: Screen) -> None:
 def map_clicks(one: Screen) -> None:
     page, times = one.page, []
     one.open("?part=place", wait=".figures").settled()
-    holder = page.locator("iframe[title*='st_folium']")
+    holder = page.locator("iframe[title='Map']")
     for across, down in ((0.35, 0.45), (0.43, 0.49), (0.6, 0.5), (0.7, 0.6), (0.5, 0.35)):
         holder.scroll_into_view_if_needed()
         one.settled()

@@ -87,6 +87,7 @@
     hand.group = group.addTo(map);
     window.exposureShown = { map: map, group: group, told: told };
     holder.style.background = told.ground;
+    if (window.frameElement) window.frameElement.title = "Map";  /* else it is announced by the name of a component */
     holder.setAttribute("role", "application");
     holder.setAttribute("aria-label", told.label);
     holder.classList.toggle("exposure-online", told.online);

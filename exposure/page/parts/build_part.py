@@ -18,7 +18,7 @@ from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.page.choices.address import asks, choose
 from exposure.page.choices.state import PageState
-from exposure.page.markup import Marked, Safe, caution, doubts, plate, say, table
+from exposure.page.markup import PHONE, Marked, Safe, caution, doubts, plate, say, table
 from exposure.page.parts.folding import Sealed
 from exposure.paper.sheet_reasons import follows_words, short_lower, short_reason
 from exposure.tables.standing import without_standing
@@ -27,7 +27,6 @@ FIRST = "Sill tray"  # shown before the reader chooses
 HEADS = ["Build this", "Why this elevation", "One level lower", "Who says so"]
 ABOVE = "as above"
 ROWS = {one.key: one.row for one in JUNCTIONS}
-WIDTH = 340  # CSS pixels: a phone shows a drawing whole, a desk two or three side by side
 
 
 def show_build_part(one: ElevationDetails, words: Sealed, state: PageState) -> None:
@@ -149,7 +148,7 @@ def drawings_at(one: ElevationDetails, place: str) -> tuple[list[Drawing], tuple
 def drawn_junction(drawing: Drawing) -> Marked:
     """A junction on its plate, told in the words of its parts and sizes."""
     key = drawing.section.key
-    svg, names = bare_junction(drawing.section, width=WIDTH, prefix=f"page-{key}")
+    svg, names = bare_junction(drawing.section, width=PHONE, prefix=f"page-{key}")
     listed = "".join(f"<li>{say(name)}</li>" for name in names)
     shown = plate(svg, caption=f"{drawing.section.title}, level {drawing.level} of 4; sizes in mm")
     return f'<div class="drawn">{shown}<ol class="parts">{listed}</ol></div>'

@@ -216,7 +216,7 @@ def _first(one: ElevationDetails) -> Marked:
     drawing = _deciding(one)
     shown = ""
     if drawing is not None:
-        svg, _ = bare_junction(drawing.section, width=310, tallest=330, rings=False, prefix="deciding")
+        svg, _ = bare_junction(drawing.section, width=PHONE, tallest=330, rings=False, prefix="deciding")
         shown = plate(svg, caption=f"{drawing.section.title.partition(',')[0]}")
     return f'<div class="first">{shown}<ol class="three">{told}</ol></div>'
 

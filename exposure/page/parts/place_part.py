@@ -107,7 +107,7 @@ def _months(answer: Answer) -> Marked:
         return f"<p>No month of the {say(one.wall.name)} elevation is known.</p>{trend}"
     return (
         f"<h3>When it comes: share of the year on the {say(one.wall.name)}, %</h3>"
-        + plate(svg, caption=months_sentence(share))
+        + plate(svg, caption=months_sentence(share), size="fills")
         + trend
     )
 

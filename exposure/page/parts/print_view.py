@@ -9,7 +9,7 @@ import streamlit as st
 from exposure.assess.details import BuildingDetails
 from exposure.draw.assessment_pictures import codes_of, plan_of
 from exposure.page.choices.answer import Answer
-from exposure.page.markup import caution, plate, say, table
+from exposure.page.markup import PHONE, caution, plate, say, table
 from exposure.page.parts.take_along import (
     show_project,
     show_sheet_buttons,
@@ -22,7 +22,8 @@ from exposure.paper.sheet_words import class_words, figures_words, level_words
 def show_print_view(answer: Answer, details: BuildingDetails) -> None:
     """What will be on the sheets, and the buttons."""
     st.html(f'<h2 class="where">Sheets of {say(answer.building.name)}, {say(answer.spot.name)}</h2>')
-    left, right = st.columns([1.4, 1])
+    with st.container(key="print-pair"):
+        left, right = st.columns([1.4, 1])
     with left:
         st.html(
             "<p>Sheets that print in black and white, on A4 or Letter; the class stands in each title line. A builder wants "
@@ -37,16 +38,18 @@ def show_print_view(answer: Answer, details: BuildingDetails) -> None:
         show_project(answer)
         st.html(caution(details.elevations[0].schedule.cautions[0]))
     with right:
-        st.html(plate(plan_of(answer.assessment, size=400, callouts=False, prefix="print-plan")))
-        codes = codes_of(answer.assessment)
-        rows = [
-            (
-                f"{codes[one.name]} {one.name}",
-                class_words(one.exposure),
-                figures_words(one.exposure),
-                level_words(one.schedule),
-            )
-            for one in details.elevations
-        ]
-        heads = ["Elevation", "Class", "Figures", "Build"]
-        st.html(table("What the elevation sheets say", heads, rows, kind="stack"))
+        st.html(
+            plate(plan_of(answer.assessment, size=PHONE, callouts=False, prefix="print-plan"), size="fills")
+        )
+    codes = codes_of(answer.assessment)
+    rows = [
+        (
+            f"{codes[one.name]} {one.name}",
+            class_words(one.exposure),
+            figures_words(one.exposure),
+            level_words(one.schedule),
+        )
+        for one in details.elevations
+    ]
+    heads = ["Elevation", "Class", "Figures", "Build"]
+    st.html(table("What the elevation sheets say", heads, rows, kind="stack"))

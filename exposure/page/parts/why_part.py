@@ -78,7 +78,9 @@ def _ground(answer: Answer) -> Marked:
         ),
         "Lines of sight",
     )
-    ring = plate(site_ring(answer.assessment, size=PHONE), caption=ground_words(answer.assessment))
+    ring = plate(
+        site_ring(answer.assessment, size=PHONE), caption=ground_words(answer.assessment), size="fills"
+    )
     return f'<div class="pair">{view}{ring}</div>'
 
 

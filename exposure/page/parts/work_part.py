@@ -159,7 +159,7 @@ def _check(check: WaterCheck) -> Marked:
         '<h3>Site water check</h3><div class="pair"><div>'
         + f"<p>{say(to_check(check))}</p>"
         + f"<p>Pressure: {dimensions(check.pressure_words)} {say(check.fan_words)} Spray: {dimensions(check.rate_words)}.</p>"
-        + f"<h4>Set up</h4><ul>{set_up}</ul>"
+        + f"<h4>Set up</h4><ul class='plain'>{set_up}</ul>"
         + "".join(map(caution, check.cautions))
         + f"</div><div><h4>Do</h4><ol class='order'>{steps}</ol>"
         + f"<p><b>Pass.</b> {say(check.pass_rule)}</p><p><b>If it leaks.</b> {say(check.on_failure)}</p>"
