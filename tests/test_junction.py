@@ -134,6 +134,82 @@ def test_a_trim_covers_the_joint_of_a_box_frame_by_the_row(position):
         assert found == ([10] if frame.startswith("box") or position == "over the cavity" else [])
 
 
+@pytest.mark.parametrize("wall", WALLS)
+def test_what_carries_a_window_over_the_cavity_and_closes_its_head_is_drawn_where_it_is_ordered(wall):
+    """By the walls in the rows sill_support and head_closer; at the boards neither is ordered. The support bears on the wall below the tray."""
+    for position in windows_of(wall):
+        numbers = ladder_numbers(3, wall, position=position, frame="box frame with straps")
+        over = position == "over the cavity" and wall != "cavity masonry"
+        for key in ("sill", "threshold"):
+            parts = layers_of(key, numbers)
+            assert ("support" in parts) is over
+            if over:
+                tray, support = (Polygon(parts[one].outline).bounds for one in ("tray", "support"))
+                assert support[1] < tray[1] < support[3]
+                assert support[3] == pytest.approx(Polygon(parts["frame"].outline).bounds[1])
+                assert support[2] == pytest.approx(tray[0])
+        assert ("head closer" in layers_of("head", numbers)) is (over and "masonry" not in wall)
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_mesh_stands_behind_the_whole_gap_at_a_floor_line(wall):
+    parts = layers_of("floor-line", ladder_numbers(3, wall))
+    gap = parts["gap mesh"]
+    low, high = Polygon(gap.outline).bounds[1::2]
+    assert low == pytest.approx(Polygon(parts["cladding below"].outline).bounds[3])
+    assert high > low + 12  # floor_gap, as read in the table
+    assert {"floor_gap", "mesh"} <= set(gap.rows)
+
+
+@pytest.mark.parametrize("snow", [0, 300])
+def test_membrane_lies_on_the_rail_under_the_plate_of_a_saddle(snow):
+    """Two parts, each thick enough to be seen by itself: along the rail metal lies on membrane and membrane on wood."""
+    parts = layers_of("saddle", ladder_numbers(3, WALLS[0], snow_roof=snow))
+    shapes = {key: Polygon(parts[key].outline) for key in ("saddle", "strip", "parapet")}
+    for x in (-30, -120, -200):
+        cut = {key: LineString([(x, -100), (x, 60)]).intersection(one).bounds for key, one in shapes.items()}
+        assert cut["saddle"][1] == pytest.approx(cut["strip"][3])
+        assert cut["strip"][1] == pytest.approx(cut["parapet"][3])
+        assert cut["strip"][3] - cut["strip"][1] > 4
+    assert (max(y for _, y in parts["strip"].outline) >= 300) is (
+        snow > 0
+    )  # one sheet with that behind the snow's
+
+
+@pytest.mark.parametrize("level", [3, 4])
+def test_membrane_under_a_cap_laps_down_over_those_of_wall_and_roof(level):
+    """From the lower two levels on the row cap_under asks so; a drop runs from the upper onto the face of the lower."""
+    parts = layers_of("parapet-cap", ladder_numbers(level, WALLS[0]))
+    strip = Polygon(parts["strip"].outline)
+    for key, out in (("membrane", -1), ("roof membrane", 1)):
+        left, _, right, top = Polygon(parts[key].outline).bounds
+        beside = (right if out > 0 else left) + out * FILM / 2
+        lap = LineString([(beside, top - 300), (beside, top)]).intersection(strip)
+        assert lap.length > 70, key
+    bare = layers_of("parapet-cap", ladder_numbers(2, WALLS[0]))  # a strip on the top alone
+    top = Polygon(bare["strip"].outline).bounds
+    assert top[3] - top[1] < 40
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_the_membrane_of_a_deck_goes_in_under_the_tray_at_a_door(wall):
+    """As the threshold is drawn: nothing seals under the sill, the tray lies over the membrane for its whole width."""
+    numbers = ladder_numbers(3, wall)
+    parts, door = layers_of("deck-door", numbers), layers_of("threshold", numbers)
+    film, tray = (Polygon(parts[key].outline) for key in ("deck membrane", "tray"))
+    assert film.bounds[2] >= max(x for x, y in parts["tray"].outline if y < 1)
+    assert tray.bounds[0] < film.intersection(LineString([(-400, 0), (400, 0)]).buffer(60)).bounds[2]
+    assert [parts[key].name for key in ("frame", "seal")] == [door[key].name for key in ("frame", "seal")]
+    leg = tray.bounds[0]
+    assert all(x > leg for x, y in parts["deck membrane"].outline if y > tray.bounds[1])
+    section = section_of(next(one for one in JUNCTIONS if one.key == "deck-door"), numbers)
+    behind = tuple(
+        (x + (3 * FILM if x < leg + 2 * FILM and y < tray.bounds[1] + 5 else 0), y)
+        for x, y in parts["tray"].outline
+    )
+    assert failures(fault(section, tray=replace(parts["tray"], outline=behind)))
+
+
 def test_a_narrow_tape_from_a_box_frame_is_named():
     """Of 100 mm 25 lie on the side of the frame, about 11 cross the gap, 22 line the opening: 42 are left."""
     for bond, clash in ((40, False), (45, True)):
@@ -355,7 +431,7 @@ def test_where_snow_lies_on_a_roof_wood_stands_above_it_and_a_sheet_covers_the_w
     both = [one for one in snowy.dimensions if one.key == "snow_roof"]
     assert [one.drawn for one in both] == [pytest.approx(300)] * 2  # the cladding, and the roof's membrane
     roof = both[0].start[1]
-    behind = snowy.layer("deck membrane" if key == "flat-roof" else "snow membrane")
+    behind = snowy.layer({"flat-roof": "deck membrane", "saddle": "strip"}.get(key, "snow membrane"))
     assert max(y for _, y in behind.outline) == pytest.approx(roof + 300)
     film = snowy.layer("membrane")
     assert (
@@ -416,7 +492,11 @@ def test_air_leaves_the_top_of_the_cavity_only_where_the_row_vents_it(key, row, 
         spaces = Proven(section).air
         joined = any(space.distance(cavity) < 1e-6 and space.distance(outside) < 1e-6 for space in spaces)
         assert joined is vented, (key, word)
-        ceiling = min(y for _, y in section.layer("plate" if key == "parapet-cap" else "soffit").outline)
+        over = section.layer("cap" if key == "parapet-cap" else "soffit")
+        inner = max(x for x, _ in section.layer("cavity top").outline)
+        ceiling = (
+            LineString([(inner, low), (inner, section.box[3])]).intersection(Polygon(over.outline)).bounds[1]
+        )
         assert (ceiling - cladding[3] >= 10) is vented  # a gap that a baffle fits into
         assert row in section.layer("cavity top").rows
 

@@ -6,11 +6,12 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from itertools import pairwise
-from math import atan, degrees, hypot
+from math import atan, atan2, degrees, hypot, pi
 from pathlib import Path
 
 import ezdxf
 import pytest
+from shapely import LineString
 from test_junction import WALLS, ladder_numbers
 
 from exposure.cli import main
@@ -72,6 +73,16 @@ def every_section(levels):
                 continue
 
 
+def lies_along(leader, line):
+    """A leader within 4 units of a size's line for 14 or more, and nearly as it runs, looks like a plate along it."""
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = *leader, *line
+    if (cx, cy) == (dx, dy):
+        return False
+    turn = (atan2(by - ay, bx - ax) - atan2(dy - cy, dx - cx)) % pi
+    beside = LineString(line).buffer(3.9, cap_style="flat")
+    return min(turn, pi - turn) < 0.09 and beside.intersection(LineString(leader)).length > 15
+
+
 @pytest.mark.parametrize(
     ("width", "brief", "bare"),
     [
@@ -100,6 +111,8 @@ def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief, bare):
             others = [one.label for one in ruled] + [other.box for other in tags if other is not tag]
             assert not any(crosses(*tag.leader, box) for box in others), (section.key, width, tag)
             assert not any(crosses(*line, tag.box) for line in lines), (section.key, width, tag)
+            for line in lines:
+                assert not lies_along(tag.leader, line), (section.key, width, tag)
             met = [one.words for one in tags if meet(*one.leader, *tag.leader)]
             assert not met, (section.key, width, tag.words, met)
             (ax, ay), (bx, by) = tag.leader

@@ -5,6 +5,7 @@ import contextlib
 import hashlib
 import json
 import re
+import xml.etree.ElementTree as ET
 import zlib
 from dataclasses import replace
 from datetime import date
@@ -16,6 +17,7 @@ import pandas as pd
 import pytest
 from builders import climate_of
 from test_detail_ladder import exposure_of, pressure_of
+from test_junction import WALLS, ladder_numbers
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
@@ -39,7 +41,7 @@ from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part
 from exposure.paper.sheet_figures import figure_sheet
 from exposure.paper.sheet_front import window_words
-from exposure.paper.sheet_orders import CHECK_LINES, junction_sheet
+from exposure.paper.sheet_orders import CHECK_LINES, DRAWN_WIDE, SHARED_TALL, _other_sizes, junction_sheet
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_words import raised_words
 from exposure.paper.sheet_work import numbers_in, paired_steps
@@ -919,3 +921,28 @@ def test_an_order_ticked_on_every_sheet_is_not_told_again(house):
     for key in everywhere:
         if not key.startswith(CHECK_LINES):
             assert (re.sub(r"\s+", "", held[0][key].build) in shared) != (key in once), key
+
+
+def test_a_size_told_under_a_shared_drawing_stands_there_by_the_same_word():
+    """Over all junctions and walls: read from the picture as it is printed, level 4 drawn and the lower ones told."""
+    told = 0
+    for wall in WALLS:
+        drawings, _ = drawings_of([(f"{level}", ladder_numbers(level, wall)) for level in (4, 3, 2, 1)])
+        for drawn in (one for one in drawings if "4" in one.elevations):
+            others = [one for one in drawings if one.section.key == drawn.section.key and one is not drawn]
+            words = [size for other in others for size in _other_sizes(drawn, other)]
+            if not words:
+                continue
+            tree = ET.fromstring(
+                bare_junction(drawn.section, width=DRAWN_WIDE, tallest=SHARED_TALL, named=True)[0]
+            )
+            shown = {
+                re.sub(r"[\d.,°%\s]+$", "", "".join(one.itertext()))
+                for one in tree.iter()
+                if one.tag.endswith("}text")
+            }
+            for size in words:
+                word = re.match(r"(?:no )?([a-z -]+?)(?: [\d.,]|$)", size)[1]
+                assert word in shown or "not in the drawing" in size, (wall, drawn.section.key, size, shown)
+                told += word in shown
+    assert told > 100

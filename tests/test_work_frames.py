@@ -244,3 +244,70 @@ def test_a_short_run_is_drawn_where_its_first_part_is_ordered():
     assert titles - {run.title for run in short_runs_of([("north", over_a_deck)])} == {
         "Order of work where an eave ends"
     }
+
+
+def test_a_pipe_is_taken_through_in_the_form_its_row_asks():
+    """By the four words of pen_form: taped round; flange or sleeve lapped from above and taped on three sides; a hood at the last."""
+    wanted = {1: "taped", 2: "flange", 3: "sleeve", 4: "hood"}
+    for level, word in wanted.items():
+        runs = short_runs_of([("north", ladder_numbers(level, WALLS[0]))])
+        (run,) = (one for one in runs if "pipe" in one.title)
+        said = " ".join(frame.words for frame in run.frames)
+        assert ("Then tape over the pipe" in said) is (level == 1)
+        assert ("sleeve over the pipe" in said) is (level >= 3)
+        assert ("hood" in said) is (level == 4)
+        assert len(run.frames) == (6 if level == 4 else 4 if level == 1 else 5), word
+        if level > 1:
+            flap = next(face for frame in run.frames for face in frame.added if face.material == "flap")
+            flange = next(face for frame in run.frames for face in frame.added if face.material == "metal")
+            low, high = (pick(z for _, z, _ in flange.points) for pick in (min, max))
+            assert low < min(z for _, z, _ in flap.points) < high < max(z for _, z, _ in flap.points)
+            assert flap.points[0][2] < flange.points[0][2]  # nearer to the reader
+
+
+@pytest.mark.parametrize("snow", [0, 250, 800])
+def test_where_snow_lies_the_last_step_at_an_eave_stops_the_cladding_at_its_height(snow):
+    numbers = ladder_numbers(3, WALLS[0], snow_roof=snow)
+    (run,) = (one for one in short_runs_of([("north", numbers)]) if "eave" in one.title)
+    last = run.frames[-1]
+    assert [size.row for size in last.sizes] == ["snow_roof" if snow else "roof_gap"]
+    assert (f"start the cladding {snow}\u00a0mm above" in last.words) is (snow > 0)
+    boards = next(face for face in last.added if face.material == "cladding")
+    over = (
+        min(z for x, z, _ in boards.points if x == max(x for x, _, _ in boards.points)) - 570
+    )  # the roof at the right edge
+    assert over == pytest.approx({0: 50, 250: 250}.get(snow, over))
+    assert over >= min(snow, 300)
+
+
+def test_barriers_are_told_from_battens_and_stand_where_a_step_sets_them(runs):
+    for _, _, frames in runs:
+        for frame in frames:
+            barriers = [face for face in frame.added if face.material == "barrier"]
+            assert bool(barriers) is (
+                "cavity barrier" in frame.words and "top of the leaf" not in frame.words
+            )
+            if barriers:
+                assert any(face.material == "hatching" for face in frame.added)
+                for barrier in barriers:  # none lies on a batten
+                    left, right = (pick(x for x, _, _ in barrier.points) for pick in (min, max))
+                    for batten in (face for face in frame.added if face.material == "timber"):
+                        if (
+                            max(z for _, z, _ in barrier.points) - min(z for _, z, _ in barrier.points)
+                            > right - left
+                        ):
+                            xs = [x for x, _, _ in batten.points]
+                            assert right <= min(xs) or left >= max(xs)
+
+
+def test_an_outer_sill_is_set_after_the_window_over_the_edge_of_light_cladding(runs):
+    seen = 0
+    for numbers, steps, _ in runs:
+        adds = [part for step in steps for part in step.adds]
+        if "masonry" in numbers.circumstances.wall_type:
+            assert "outer sill" not in adds
+            continue
+        assert adds.index("window") < adds.index("outer sill")
+        assert adds.index("cladding") < adds.index("outer sill")
+        seen += 1
+    assert seen > 50

@@ -5,7 +5,9 @@ from dataclasses import replace
 from itertools import pairwise
 from math import hypot
 
+from shapely import unary_union
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from exposure.draw.drawing import Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
@@ -31,6 +33,9 @@ ROUND = 12.0  # mm of air shown beyond the outermost part
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
 SPOTS = (0.1, 0.3, 0.5, 0.7, 0.9)  # of the way round a part, where a leader may end
 FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
+INSIDE = 6.0  # mm from the edge of a part to the end of its leader, where it is wide enough
+TRAY_PART = 0.35  # of an opening's height, in which its tray lies
+CLEAR = ("outlined", "level")  # what covers nothing
 PALE = 0.4  # of the ink, for what does not change
 
 
@@ -179,14 +184,10 @@ class Canvas:
         return "".join(break_mark(*one) for one in self._broken())
 
     def parts(self, full: Container[str] | None = None) -> list[str]:
-        """The layers: what is seen beyond first, films last; those not in ``full``, where it is given, pale."""
-
-        def rank(layer: Layer) -> tuple[bool, bool, bool]:
-            return layer.cut, layer.material in LINES, layer.material not in BEHIND
-
+        """The layers; those not in ``full``, where it is given, pale."""
         drawn = []
         window = box(*self.box)
-        for layer in sorted(self.section.layers, key=rank):
+        for layer in as_drawn(self.section):
             found = Polygon(layer.outline)
             inside = found if window.covers(found) else found.intersection(window)
             for piece in getattr(inside, "geoms", [inside]):
@@ -241,17 +242,29 @@ class Canvas:
         breaks = [y for *_, y in self._broken()]
         for number, layer in numbered:
             more = FACE_SPOTS if self.section.view == "face" else SPOTS
-            points = [self.at(point) for point in anchors(layer, self.box, more)]
+            seen = in_sight(layer, self.section) if self.section.view == "face" or not layer.cut else None
+            points = [self.at(point) for point in anchors(layer, self.box, more, seen=seen)]
             clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
             asked.append(Asked(str(number), True, clear or points))
         return place_tags(
             asked,
-            ruled,
+            [*ruled, *self._kept_free()],
             left=MARGIN,
             right=self.width - MARGIN,
             top=self.view[1],
             bottom=self.height - 6,
         )
+
+    def _kept_free(self) -> list[Ruled]:
+        """The upper part of an opening seen from the front, across which no leader runs: it would look like a brace."""
+        free = []
+        for layer in self.section.layers:
+            if layer.material == "opening":
+                (left, low), _, (right, high), _ = layer.outline
+                (x0, y1), (x1, y0) = (self.at((left, low + TRAY_PART * (high - low))), self.at((right, high)))
+                nowhere = ((0.0, 0.0), (0.0, 0.0))
+                free.append(Ruled(nowhere, nowhere, (x0 + 2, y0 + 2, x1 - 2, y1), ""))
+        return free
 
     def sides(self) -> str:
         """Outside and inside, written."""
@@ -281,16 +294,37 @@ def shown_box(section: Section, way: Sequence[Point]) -> tuple[float, float, flo
     return left, bottom, min(right, max(across) + ROUND), top
 
 
+def as_drawn(section: Section) -> list[Layer]:
+    """The layers in the order they are drawn: what is seen beyond first, films last."""
+    return sorted(
+        section.layers,
+        key=lambda layer: (layer.cut, layer.material in LINES, layer.material not in BEHIND),
+    )
+
+
+def in_sight(layer: Layer, section: Section) -> BaseGeometry:
+    """What of a part no later one covers; the whole of one that is all covered."""
+    order = as_drawn(section)
+    over = [Polygon(one.outline) for one in order[order.index(layer) + 1 :] if one.material not in CLEAR]
+    whole = Polygon(layer.outline)
+    left = whole.difference(unary_union(over))
+    return whole if left.area < whole.area / 50 else left
+
+
 def anchors(
-    layer: Layer, view: tuple[float, float, float, float], shares: Sequence[float] = SPOTS
+    layer: Layer,
+    view: tuple[float, float, float, float],
+    shares: Sequence[float] = SPOTS,
+    *,
+    seen: BaseGeometry | None = None,
 ) -> list[Point]:
-    """Points inside a part where a leader may end."""
-    seen = Polygon(layer.outline).intersection(box(*view))
+    """Points inside a part, or inside what is ``seen`` of it, where a leader may end."""
+    seen = (Polygon(layer.outline) if seen is None else seen).intersection(box(*view))
     seen = max(getattr(seen, "geoms", [seen]), key=lambda one: one.area)
     if seen.is_empty:
         return [layer.outline[0]]
     found = [seen.representative_point()]
-    ring = seen.buffer(-min(2.0, seen.area / max(seen.length, 1) / 2))
+    ring = seen.buffer(-min(INSIDE, seen.area / max(seen.length, 1) / 2))
     ring = max(getattr(ring, "geoms", [ring]), key=lambda one: one.area)
     if not ring.is_empty:
         found += [ring.exterior.interpolate(share, normalized=True) for share in shares]

@@ -18,6 +18,7 @@ SPREAD = 7.0  # steps in which a ring moves up or down
 EACH = 2 * RING + 3.2  # from ring to ring where they stand in a row
 STARTS = (0.0, 6.0, 12.0, 18.0)  # of such a row, under the top
 LEAN, LEVEL = 0.1, 120.0  # a leader less steep looks like a sheet or a ledge: as if it were so much longer
+ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no farther off, is taken for it
 FORBIDDEN = 1e6
 TRIES, PASSES = 3, 8
 NEAR = 60.0  # how far from the level of its part it is tried first
@@ -124,7 +125,11 @@ def _matched(
                 wanted = one.side or (-1 if spot[0] < (left + right) / 2 else 1)
                 far = 0 if away == wanted else 300 if one.side else 60
                 cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
-                if cost < costs[row][column] and not any(crosses(*tag.leader, box) for box in numbers):
+                if (
+                    cost < costs[row][column]
+                    and not any(crosses(*tag.leader, box) for box in numbers)
+                    and not any(runs_along(tag.leader, line) for line in lines)
+                ):
                     costs[row][column], tags[row, column] = cost, tag
     from scipy.optimize import linear_sum_assignment  # only for crowded drawings
 
@@ -341,7 +346,30 @@ def _is_clear(
         _has_room(tag, rest, numbers, lines)
         and not any(crosses(*tag.leader, box) for box in numbers)
         and not any(crosses(*tag.leader, other.box) or crosses(*other.leader, tag.box) for other in rest)
+        and not any(runs_along(tag.leader, line) for line in lines)
     )
+
+
+def runs_along(leader: tuple[Point, Point], line: tuple[Point, Point]) -> bool:
+    """Whether a leader lies so near along a line of a size that both look like one: as a plate or a ledge.
+
+    Examples
+    --------
+    >>> [runs_along(((0, y), (50, 20)), ((10, 20), (60, 20))) for y in (21, 40)]
+    [True, False]
+    """
+    (ax, ay), (bx, by) = line
+    long = hypot(bx - ax, by - ay)
+    if long < ALONG:
+        return False
+    ux, uy = (bx - ax) / long, (by - ay) / long
+    ends = sorted(((x - ax) * ux + (y - ay) * uy, (y - ay) * ux - (x - ax) * uy) for x, y in leader)
+    (s0, d0), (s1, d1) = ends
+    low, high = max(s0, 0.0), min(s1, long)
+    if high - low < ALONG:
+        return False
+    near, far = (d0 + (d1 - d0) * (s - s0) / (s1 - s0) for s in (low, high))
+    return min(abs(near), abs(far)) < ASIDE and abs(far - near) < LEAN * (high - low)
 
 
 def _has_room(

@@ -36,6 +36,7 @@ FILLS = {
     "pale metal": "#C2C9CD",
     "fixing": INK,
     "outlined": "none",
+    "bracket": "#8A949B",
     "level": "#8A949B",
     "tie": "#FFFFFF",
     "pipe": "#FFFFFF",

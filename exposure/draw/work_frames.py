@@ -39,6 +39,7 @@ LINES = {  # material -> width, dashes, colour
     "inner seal": (2.6, "6 3", INK),
     "drop": (2.2, "", RAIN),
     "joint": (0.5, "", SOFT),
+    "hatching": (0.6, "", INK),
 }
 MARKS = ("inner seal", "drop", "sealant")
 SIDES = ("film", "masonry", "room", "board")  # drawn in pieces, whose inner sides are no edges

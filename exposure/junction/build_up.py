@@ -163,7 +163,15 @@ class Upstand(NamedTuple):
     top: float
 
 
-def over_upstand(wall: Wall, name: str, turned: Upstand, *, high: float, snow: float | None) -> list[Layer]:
+def over_upstand(
+    wall: Wall,
+    name: str,
+    turned: Upstand,
+    *,
+    high: float,
+    snow: float | None,
+    behind: str = "Roof's membrane behind it",
+) -> list[Layer]:
     """Wall membrane that comes down over what is turned up the wall, and behind both the roof's membrane where snow lies.
 
     Parameters
@@ -172,6 +180,8 @@ def over_upstand(wall: Wall, name: str, turned: Upstand, *, high: float, snow: f
         Where the section ends.
     snow
         How high the roof's membrane goes, from ``snow_over``.
+    behind
+        What that membrane is; empty where the junction has drawn it.
     """  # fmt: skip
     row, carrier, face, edge, top = turned
     out = face - FILM
@@ -179,10 +189,11 @@ def over_upstand(wall: Wall, name: str, turned: Upstand, *, high: float, snow: f
     parts = []
     if snow is not None:
         way[1:2] = [(-FILM, snow + JOG), (-2 * FILM, snow + JOG - 5), (-2 * FILM, top + JOG)]
-        parts.append(
-            Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), "Roof's membrane behind it, up as high as snow counts",
-                  ("snow_roof",), "core board" if wall.board else "core", water=True, order=5)
-        )  # fmt: skip
+        if behind:
+            parts.append(
+                Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), f"{behind}, up as high as snow counts",
+                      ("snow_roof",), "core board" if wall.board else "core", water=True, order=5)
+            )  # fmt: skip
     return [
         *parts,
         Layer("membrane", "membrane", sheet(way, FILM), name, (row,), carrier, water=True, order=5),

@@ -1,6 +1,7 @@
 """A deck or balcony at the wall and at its door, upright sections."""
 
 from dataclasses import replace
+from math import sqrt
 from typing import TypeAlias
 
 from exposure.junction.build_up import (
@@ -19,9 +20,19 @@ from exposure.junction.build_up import (
 )
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
-from exposure.junction.threshold import BACK, threshold
-from exposure.junction.window import HEIGHT
+from exposure.junction.scene import (
+    FILM,
+    SHEET,
+    Dimension,
+    Layer,
+    Point,
+    Section,
+    moved,
+    rectangle,
+    sheet,
+)
+from exposure.junction.threshold import BACK, DOOR, LIP, door_on_tray, threshold
+from exposure.junction.window import Frame
 
 FALL = 0.015
 LONG = 260.0
@@ -33,9 +44,8 @@ LEDGER_FALL, LEDGER_DOWN, LEDGER_LIP = 0.05, 8.0, 14.0  # of its flashing, under
 BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 APRON_FOOT = 40.0
-PACK = 12.0
-REACH = 78.0  # mm, membrane under the door sill
-RISE = 3.0
+SET_IN = 10.0  # mm, threshold behind the edge of the floor
+LEG_OVER = 15.0  # mm, leg of the tray over the deck
 
 
 def deck_at_wall(numbers: Numbers) -> Section:
@@ -121,7 +131,7 @@ def _turned_up(
             *core(wall, low, high),
             lining(wall, low, high),
             *over_upstand(wall, "Wall membrane, over what is turned up", Upstand(row, holder, foot - cover, edge, top), high=high,
-                          snow=snow if second else None),
+                          snow=snow if second else None, behind="Second sheet of the deck's membrane behind it"),
             *clad,
         ]  # fmt: skip
         if wall.cavity:
@@ -256,40 +266,48 @@ def slats_at_door(numbers: Numbers) -> Section:
 
 
 def deck_at_door(numbers: Numbers) -> Section:
-    """The step from the floor at a door down to the deck."""
+    """The step from the floor at a door down to the deck, whose membrane goes up and in under the tray of the threshold."""
     wall = wall_of(numbers)
-    step = numbers.length("deck_step")
+    step, slope = numbers.length("deck_step"), numbers.length("sill_slope") / 100
     plane = wall.face if wall.masonry else 0.0
-    foot = plane - FILM
-    left, right = plane - LONG, wall.room + 60
-    low, high = -180.0, step + 190
-    lip = PACK
+    frame = Frame(plane + SET_IN)
+    flat, foot = frame.back, plane - FILM
+    edge = foot - SHEET
+    under, film = (thick * sqrt(1 + slope * slope) for thick in (SHEET, FILM))
+
+    def on_tray(x: float) -> float:
+        return -(flat - x) * slope
+
+    deck = BACK - step  # its face at the wall
+    left, right = plane - LONG, flat + 90
+    low, top = deck - 110, BACK + LIP + DOOR
+    recess = slope * SHEET - under
+    end = max(on_tray(edge) - numbers.length("tray_down", 50.0), deck + LEG_OVER)
+    floor = (
+        (plane, low), (right, low), (right, BACK), (flat + SHEET, BACK), (flat + SHEET, recess - film), (plane, on_tray(plane) - under - film),
+    )  # fmt: skip
     way: list[Point] = [
-        (plane + REACH, step + RISE + FILM),
-        (foot, step + FILM),
-        (foot, 0),
-        (left - 15, -FALL * (foot - left + 15)),
-    ]
-    frame = foot + 12
-    parts = [
-        *_floor(plane, left, low),
-        Layer("floor", "concrete", ((plane, low), (right, low), (right, step + RISE - 0.1), (plane + REACH, step + RISE - 0.1), (plane, step - 0.1)),
-              "Floor", ("deck_step",)),
-        Layer("deck membrane", "damp course", sheet(way, FILM), "Deck membrane, up and under the door sill", ("deck_step",), "floor",
-              water=True, order=5),
-        Layer("packer", "packer", rectangle(plane + 30, step + RISE + FILM, plane + 50, step + lip), "", (), "deck membrane", cut=False),
-        Layer("frame", "frame", ((frame, step + lip), (frame + 70, step + lip), (frame + 70, step + lip + HEIGHT),
-                                 (frame + 6, step + lip + HEIGHT), (frame, step + lip + HEIGHT - 4)),
-              "Door sill", (), "packer", water=True, order=5),
-        Layer("seal", "sealant", rectangle(plane + REACH - 12, step + RISE + FILM, plane + REACH, step + lip), "Seal under the door sill", (), "deck membrane", water=True,
-              order=5),
-        Layer("door", "frame", rectangle(frame + 3, step + lip + HEIGHT, frame + 60, high), "Door", (), "frame", water=True),
+        (flat + SHEET, recess), (foot, on_tray(foot) - under), (foot, deck), (left - 15, deck - FALL * (foot - left + 15)),
     ]  # fmt: skip
-    dimensions = [Dimension("deck_step", (foot, 0), (foot, step), step, "y", "left")]
+    tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, end)], SHEET)
+    parts = [
+        *(moved(layer, up=deck) for layer in _floor(plane, left, low - deck)),
+        Layer("floor", "concrete", floor, "Floor, recessed under the threshold", ("deck_step",), air=True),
+        Layer("deck membrane", "damp course", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
+              water=True, air=True, order=5),
+        Layer("tray", "tray", tray, "Sill tray, down over it, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
+              "deck membrane", water=True, air=True, order=5),
+        *door_on_tray(numbers, frame, frame.outer + 15, on_tray),
+    ]  # fmt: skip
+    sizes = (
+        Dimension("deck_step", (edge, deck), (flat, BACK), step, "y", "left"),
+        Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
+    )
     return Section(
-        "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions),
-        outdoors=((left + 5, high - 5),), indoors=((right - 10, high - 5),), drop=(foot, step / 2),
-        water_ends=("deck membrane", "door"), cut_off=left + 2,
+        "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
+        outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), drop=(flat - 2, on_tray(flat - 2)),
+        water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
+        notes=("The tray's leg is as long as the step leaves room for.",),
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ BEYOND = 130.0
 BARRIER = 45.0
 BEHIND = 6.0
 LIP = 20.0
+MESH = 5.0
 JOIST = 220.0
 
 
@@ -61,6 +62,11 @@ def floor_line(numbers: Numbers) -> Section:
         cladding(wall, low, below, key="cladding below", carrier="battens below"),
         battens(wall, low, ceiling - BARRIER - 8, key="battens below", carrier="membrane below"),
     ]  # fmt: skip
+    if numbers.has("floor_gap"):
+        parts.append(
+            Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, ceiling), "Mesh behind the gap", ("floor_gap", "mesh"),
+                  "cladding below", cut=False, order=9)
+        )  # fmt: skip
     if wall.board:
         parts.append(
             Layer(

@@ -2,6 +2,7 @@
 
 from math import sqrt
 
+from exposure.detail.beside import beside
 from exposure.detail.order import THROUGH_A_CUT, window_sequence
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.leaf import BED_FALL, BEHIND, BUILT_IN, WEEP, inner_leaf, tray_flap
@@ -170,6 +171,11 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         cladding(wall, clad, roof, carrier="battens" if wall.cavity else "membrane"),
         *([battens(wall, clad + 20, roof)] if wall.cavity else []),
     ]  # fmt: skip
+    if wall.cavity and numbers.has("head_closer") and beside("over the cavity", numbers.circumstances):
+        parts.append(
+            Layer("head closer", "mesh", rectangle(wall.leaf_back, clad, leg - FILM, clad + 10), "Vermin closer over the flashing; water gets out",
+                  ("head_closer",), "cladding", cut=False, order=8)
+        )  # fmt: skip
     dimensions = [
         Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),
         Dimension("head_slope", (leg, bend), (lip, low), slope * 100, "fall %"),

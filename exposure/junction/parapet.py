@@ -1,6 +1,6 @@
 """Top of a parapet under its cap, and the saddle where the parapet meets a wall."""
 
-from dataclasses import replace
+from collections.abc import Callable
 
 from exposure.junction.build_up import (
     Upstand,
@@ -28,6 +28,8 @@ PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
+LAP = 75.0  # mm, membrane under a cap down over that of the wall and of the roof; no line sizes it
+STRIP = 5.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 FORMS = (
     "under the joints",
     "full strip",
@@ -43,56 +45,52 @@ def cap(numbers: Numbers) -> Section:
     cover = numbers.length("cap_cover")
     form = FORMS.index(str(numbers.values.get("cap_under", FORMS[0])))
     back = wall.core_back
-    inner = back + FILM + 3
+    sides = FILM if form >= 2 else 0.0  # of the membrane under the cap, down both sides
+    inner = back + FILM + sides + 3
     left_lip, right_lip = wall.face - AIR, inner + 22
     wide = right_lip - left_lip
     first, last = slope * wide, 0.0  # the cap's upper face at both ends
 
-    def under(x: float) -> float:
-        return (
-            last
-            + slope * (right_lip - x)
-            - SHEET * (1 + slope * slope) ** 0.5
-            - FILM * (1 + slope * slope) ** 0.5
-        )
+    def cap_under(x: float) -> float:
+        return last + slope * (right_lip - x) - _up(SHEET, slope)
 
-    edge_left = under(wall.face) - 4  # top of the outer cladding
+    def under(x: float) -> float:
+        return cap_under(x) - STRIP
+
+    clad = wall.film and not wall.masonry
+    edge = 0.0 if clad else wall.face  # outer edge of the sloped top
+    out = edge - FILM if clad else edge  # face of what the membrane under the cap comes down over
+    base = under(back) - PLATE
+    vented = clad and wall.cavity and numbers.values.get("cav_top_cap") == TOPS[2]
+    clad_top = cap_under(out) - (VENT if vented else 4) if clad else min(under(wall.face) - 4, base - 2)
     edge_right = under(back + FILM)
-    low = min(edge_left, edge_right) - cover - DOWN
+    low = min(clad_top, edge_right) - cover - DOWN
     way: list[Point] = [
-        (left_lip - DRIP, edge_left - cover - DRIP), (left_lip, edge_left - cover), (left_lip, first), (right_lip, last),
+        (left_lip - DRIP, clad_top - cover - DRIP), (left_lip, clad_top - cover), (left_lip, first), (right_lip, last),
         (right_lip, edge_right - cover), (right_lip + DRIP, edge_right - cover - DRIP),
     ]  # fmt: skip
-    base = under(back) - PLATE
-    top = ((wall.face, base), (back, base), (back, under(back)), (wall.face, under(wall.face)))
-    film: list[Point] = [
-        (wall.face, under(wall.face) + _up(FILM, slope)),
-        (back, under(back) + _up(FILM, slope)),
-    ]
-    strip = sheet(film, -FILM)
+    top = ((edge, base), (back, base), (back, under(back)), (edge, under(edge)))
     roof_top = low + 70
     roof_film = rectangle(back, roof_top, back + FILM, under(back))
-    vented = wall.cavity and not wall.masonry and numbers.values.get("cav_top_cap") == TOPS[2]
-    clad_top = min(edge_left, base - (VENT if vented else 2))
     parts = [
         *core(wall, low, base),
         Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "core"),
-        Layer("strip", "membrane", strip, "Membrane under the cap", ("cap_under",), "plate", water=True, order=5),
         Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",) if form >= 2 else (), "core",
               water=True, order=5),
+        Layer("strip", "membrane", _over_top(out, back + FILM, sides, (cap_under, under), out_to=under(out) - LAP if clad else base + 4),
+              "Membrane under the cap" + (f", lapped down over {'those of wall and roof' if clad else 'both sides'}" if sides else ""),
+              ("cap_under",), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
     ]  # fmt: skip
-    if form >= 2:
-        outer = rectangle(wall.face - FILM, base + 4, wall.face, under(wall.face))
-        parts.append(Layer("strip down", "membrane", outer, "", ("cap_under",), "plate", water=True, order=5))
     if wall.film:
-        parts.append(membrane(wall, low, base, rows=("mem_class",)))
-    if wall.cavity and not wall.masonry:
-        parts += [battens(wall, low, base - 50), cavity_top(numbers, wall, base, clad_top)]
-    shift = edge_left - clad_top
-    parts = [_lowered(layer, left_lip, shift) if layer.key == "cap" else layer for layer in parts]
+        parts.append(membrane(wall, low, under(0) if clad else base, rows=("mem_class",)))
+    if wall.cavity and clad:
+        parts += [
+            battens(wall, low, clad_top - 50),
+            cavity_top(numbers, wall, clad_top, (out - sides, cap_under(out))),
+        ]
     dimensions = [
         Dimension(
             "cap_cover",
@@ -127,30 +125,45 @@ def cap(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
-def cavity_top(numbers: Numbers, wall: Wall, top: float, clad: float) -> Layer:
-    """How the cavity ends under the plate of the parapet: shut, or with a baffle over the cladding's edge."""
+def cavity_top(numbers: Numbers, wall: Wall, clad: float, inner: Point) -> Layer:
+    """How the cavity ends under the cap, beside the cladding's top edge: shut, or with a baffle over it as far as ``inner``."""
     form = TOPS.index(str(numbers.values.get("cav_top_cap", TOPS[0])))
     if form == 2:
-        outline, name = rectangle(wall.leaf_back - 2, clad + 0.5, wall.skin - 1, top - 0.5), "Baffle: air leaves under the cap, driven rain does not get in"  # fmt: skip
+        outline, name = rectangle(wall.leaf_back - 2, clad + 0.5, inner[0] - 1, inner[1] - 1), "Baffle: air leaves under the cap, driven rain does not get in"  # fmt: skip
         return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "cladding", cut=False, order=8)
     name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
-    outline = rectangle(wall.leaf_back, top - 40, wall.skin, top)
-    return Layer("cavity top", "timber", outline, name, ("cav_top_cap",), "plate", order=8)
+    outline = rectangle(wall.leaf_back, clad - 40, inner[0], clad)
+    return Layer("cavity top", "timber", outline, name, ("cav_top_cap",), "cladding", order=8)
+
+
+def _over_top(
+    left: float,
+    right: float,
+    sides: float,
+    faces: tuple[Callable[[float], float], Callable[[float], float]],
+    *,
+    out_to: float,
+) -> tuple[Point, ...]:
+    """Membrane between a cap and what it lies on, from ``left`` to ``right``, and ``sides`` thick down both of them where it has such.
+
+    Parameters
+    ----------
+    faces
+        Upper and lower, over the width.
+    out_to
+        Where it ends at the left.
+    """  # fmt: skip
+    upper, lower = faces
+    if not sides:
+        return ((left, upper(left)), (left, lower(left)), (right, lower(right)), (right, upper(right)))
+    return (
+        (left - sides, upper(left - sides)), (left - sides, out_to), (left, out_to), (left, lower(left)), (right, lower(right)),
+        (right, lower(right) - LAP), (right + sides, lower(right) - LAP), (right + sides, upper(right + sides)),
+    )  # fmt: skip
 
 
 def _up(thickness: float, slope: float) -> float:
     return thickness * (1 + slope * slope) ** 0.5
-
-
-def _lowered(layer: Layer, lip: float, by: float) -> Layer:
-    """The cap with its outer lip reaching ``by`` farther down."""
-    if not by:
-        return layer
-    split = max(y for x, y in layer.outline if x < lip + 2 * SHEET) - 10
-    return replace(
-        layer,
-        outline=tuple((x, y - by if x < lip + 2 * SHEET and y < split else y) for x, y in layer.outline),
-    )
 
 
 def saddle(numbers: Numbers) -> Section:
@@ -170,20 +183,26 @@ def saddle(numbers: Numbers) -> Section:
         -220.0,
     )
     under = SHEET * (1 + SADDLE_FALL**2) ** 0.5
-    thick = _up(FILM, SADDLE_FALL)
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -SADDLE_FALL * (foot - left + 15))]
-    beam = (
-        (left, low),
-        (plane, low),
-        (plane, -under - thick),
-        (left, -SADDLE_FALL * (plane - left) - under - thick),
+    rise = plane if snow is None else plane - FILM  # face of the strip where it goes up the wall
+
+    def below(x: float) -> float:
+        return -SADDLE_FALL * (foot - x) - under
+
+    beam = ((left, low), (plane, low), (plane, below(plane) - STRIP), (left, below(left) - STRIP))
+    strip: tuple[Point, ...] = (
+        (rise, below(rise)),
+        (left, below(left)),
+        (left, below(left) - STRIP),
+        (plane, below(plane) - STRIP),
     )
-    strip = [(plane, -under), (left, -SADDLE_FALL * (plane - left) - under)]
+    strip = (*strip, (plane, snow), (rise, snow)) if snow is not None else (*strip, (plane, below(plane)))
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     parts = [
         Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length"),
-        Layer("strip", "membrane", sheet(strip, FILM), "Membrane under the saddle", ("cap_under",), "parapet", water=True, order=5),
+        Layer("strip", "membrane", strip, "Membrane under the saddle" + (", up the wall as high as snow counts" if snow else ""),
+              ("cap_under", *(("snow_roof",) if snow else ())), "parapet", water=True, order=5),
         Layer("saddle", "metal", sheet(way, SHEET), "Saddle, in one piece with formed corners", ("saddle_up",), "strip", water=True, order=5),
     ]  # fmt: skip
     dimensions = [
@@ -200,7 +219,7 @@ def saddle(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, snow=snow),
+            *over_upstand(wall, "Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, snow=snow, behind=""),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

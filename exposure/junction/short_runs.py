@@ -33,11 +33,13 @@ def short_steps(run: str, numbers: Numbers) -> tuple[Step, ...]:
     """
     units = {row.key: row.unit for row in ladder_rows()}
     shown = {key: amount(value, units[key]) for key, value in numbers.values.items() if key in units}
+    asked = {numbers.values.get(key) for key in ("seam_tape", "pen_form")}
     steps = []
     for row in load_table(TABLE)["row"]:
         sets = tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name)
-        seamed = not row["seam"] or numbers.values.get("seam_tape") in row["seam"]
-        if row["run"] == run and seamed and all(numbers.has(key) for key in (row["needs"], *sets)):
+        worded = not row["words"] or not asked.isdisjoint(row["words"])
+        there = all(numbers.values.get(key) for key in (row["needs"], *sets))  # snow of 0 is none
+        if row["run"] == run and worded and there and not numbers.values.get(row.get("lacks", "")):
             steps.append(Step(row["text"].format_map(shown), adds=tuple(row["adds"]), sets=sets))
     return tuple(steps)
 

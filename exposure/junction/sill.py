@@ -2,6 +2,7 @@
 
 from math import sqrt
 
+from exposure.detail.beside import beside
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
@@ -30,6 +31,7 @@ from exposure.junction.window import (
     rod_asked,
 )
 
+SUPPORT, SUPPORT_FOOT = 6.0, 30.0  # mm, thickness of a sill support, and its foot below the tray
 PLATE, LEAST_BEVEL = 45.0, 6.0
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
@@ -101,7 +103,7 @@ def sill(numbers: Numbers) -> Section:
         )
     if wall.film:
         parts.append(membrane(wall, bottom, top_of_wall, rows=("mem_class",)))
-    parts += _frame_parts(numbers, frame, back, on_tray)
+    parts += [*_frame_parts(numbers, frame, back, on_tray), *sill_support(numbers, frame, edge, foot)]
     outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray)
     parts += outside
     conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
@@ -161,15 +163,24 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
             "frame", water=True, air=True, order=3,
         ),
     ]  # fmt: skip
-    if frame.on_cladding:
-        parts.append(
-            Layer("support", "mesh", rectangle(frame.outer + 12, PACKER - 7, -2 * SHEET, PACKER),
-                  "Sill support that lets water drop into the cavity", (), "frame", cut=False, order=3)
-        )  # fmt: skip
     middle = bead - BEAD - GAP / 2
     if rod_asked(numbers) and middle - GAP / 2 >= 0:
         parts.append(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"))
     return parts
+
+
+def sill_support(numbers: Numbers, frame: Frame, edge: float, foot: float) -> list[Layer]:
+    """What carries a window over the cavity, where the schedule orders it: before the tray's leg, its foot below the tray."""
+    if not (numbers.has("sill_support") and beside("over the cavity", numbers.circumstances)):
+        return []
+    out, low = frame.outer + 10, foot - SUPPORT_FOOT
+    outline = (
+        (out, PACKER), (out, PACKER - SUPPORT), (edge - SUPPORT, PACKER - SUPPORT), (edge - SUPPORT, low), (edge, low), (edge, PACKER),
+    )  # fmt: skip
+    return [
+        Layer("support", "bracket", outline, "Sill support on the timber frame, beyond the cut; water drops past it", ("sill_support",), "tray",
+              cut=False, order=3)
+    ]  # fmt: skip
 
 
 def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:

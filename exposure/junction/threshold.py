@@ -1,13 +1,14 @@
 """Door threshold, upright section: the tray's back turned up within the floor, behind the threshold, so that there is no step."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import ceil, sqrt
 
 from exposure.junction.build_up import membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import SHEET, Dimension, Layer, Section, rectangle, sheet
-from exposure.junction.sill import outside_of_sill
-from exposure.junction.window import BEAD, GAP, PACKER, frame_of, rod, rod_asked
+from exposure.junction.sill import outside_of_sill, sill_support
+from exposure.junction.window import BEAD, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
 LIP = 15.0  # mm, threshold over the floor
@@ -35,30 +36,13 @@ def threshold(numbers: Numbers) -> Section:
     floor = (
         (0, bottom), (right, bottom), (right, BACK), (flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under),
     )  # fmt: skip
-    high = BACK + LIP
-    sill = (
-        (frame.outer, PACKER),
-        (frame.inner, PACKER),
-        (frame.inner, high),
-        (frame.outer + 16, high),
-        (frame.outer, high - 4),
-    )
-    first = max(frame.outer + 15, 2)
-    last = min(first + 25, frame.inner - 4)
     outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray)
-    middle = BACK - BEAD - GAP / 2
     parts = [
         Layer("floor", "concrete", floor, "Floor, recessed under the threshold", ("door_sill",), air=True),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
               *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
-        Layer("packer", "packer", ((first, on_tray(first)), (last, on_tray(last)), (last, PACKER), (first, PACKER)),
-              "Packer beyond the cut, clear of the drain path", ("bottom_open",), "tray", cut=False, order=3),
-        Layer("frame", "frame", sill, "Threshold, bottom edge unsealed", ("bottom_open",),
-              "packer", water=True, air=True, order=3),
-        Layer("door", "frame", rectangle(frame.outer + 8, BACK + LIP, frame.outer + 52, top), "Door", (), "frame", water=True, air=True),
-        Layer("seal", "sealant", rectangle(frame.inner, BACK - BEAD, flat, BACK), "Inner air seal", ("air_seal",), "frame", water=True, air=True,
-              order=3),
-        *([rod((frame.inner + GAP / 2, middle), GAP / 2, "frame")] if rod_asked(numbers) else []),
+        *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
+        *sill_support(numbers, frame, edge, foot),
         *(replace(layer, carrier="floor") if layer.key == "ties" else layer for layer in outside),
     ]  # fmt: skip
     if wall.film:
@@ -85,3 +69,35 @@ def threshold(numbers: Numbers) -> Section:
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=warnings,
     )  # fmt: skip
+
+
+def door_on_tray(
+    numbers: Numbers, frame: Frame, first: float, on_tray: Callable[[float], float]
+) -> list[Layer]:
+    """Threshold and door on a tray whose back stands within the floor, and the seal between them.
+
+    Parameters
+    ----------
+    first
+        Where the packer begins.
+    on_tray
+        Height of the tray's face over the depth of the wall.
+    """
+    high, last, middle = BACK + LIP, min(first + 25, frame.inner - 4), BACK - BEAD - GAP / 2
+    sill = (
+        (frame.outer, PACKER),
+        (frame.inner, PACKER),
+        (frame.inner, high),
+        (frame.outer + 16, high),
+        (frame.outer, high - 4),
+    )
+    return [
+        Layer("packer", "packer", ((first, on_tray(first)), (last, on_tray(last)), (last, PACKER), (first, PACKER)),
+              "Packer beyond the cut, clear of the drain path", ("bottom_open",), "tray", cut=False, order=3),
+        Layer("frame", "frame", sill, "Threshold, bottom edge unsealed", ("bottom_open",),
+              "packer", water=True, air=True, order=3),
+        Layer("door", "frame", rectangle(frame.outer + 8, high, frame.outer + 52, high + DOOR), "Door", (), "frame", water=True, air=True),
+        Layer("seal", "sealant", rectangle(frame.inner, BACK - BEAD, frame.back, BACK), "Inner air seal", ("air_seal",), "frame", water=True,
+              air=True, order=3),
+        *([rod((frame.inner + GAP / 2, middle), GAP / 2, "frame")] if rod_asked(numbers) else []),
+    ]  # fmt: skip

@@ -89,20 +89,31 @@ def _spray(_: Numbers) -> Made:
 def _battens(_: Numbers) -> Made:
     places = (
         (40, 0, HIGH),
-        (X0 - 130, 0, HIGH),
-        (X1 + 90, 0, HIGH),
+        (X0 - 60, 0, HIGH),  # at the edges of the opening, as the jamb is drawn
+        (X1 + 15, 0, HIGH),
         ((X0 + X1) / 2 - 22, 0, Z0 - 60),
         ((X0 + X1) / 2 - 22, Z1 + 130, HIGH),
     )
     return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
 
 
-def _barriers(_: Numbers) -> Made:
-    return [
-        flat(X0 - 60, Z0, X0 - 8, Z1, "barrier", -30),
-        flat(X1 + 8, Z0, X1 + 60, Z1, "barrier", -30),
-        flat(X0 - 60, Z1 + 8, X1 + 60, Z1 + 50, "barrier", -30),
-    ], []
+def _barriers(numbers: Numbers) -> Made:
+    """Barriers beside the opening, crossed so that none is taken for a batten; in a cavity of masonry over it too."""
+    masonry = "masonry" in numbers.circumstances.wall_type
+    near = 8.0 if masonry or not numbers.has("batten_sp") else 65.0  # beyond the batten at the edge
+    places = [(X0 - near - 52, Z0 - 60, X0 - near, Z1 + 8), (X1 + near, Z0 - 60, X1 + near + 52, Z1 + 8)]
+    if masonry:
+        places.append((X0 - near - 52, Z1 + 8, X1 + near + 52, Z1 + 50))
+    faces = []
+    for x0, z0, x1, z1 in places:
+        faces.append(flat(x0, z0, x1, z1, "barrier", -30))
+        wide, long = x1 - x0, z1 - z0
+        for step in range(int(max(wide, long) // 52)):
+            a, b = (x0, z0 + 52 * step) if long > wide else (x0 + 52 * step, z0)
+            e, f = min(a + 52, x1), min(b + 52, z1)
+            faces.append(line([(a, b, -31), (e, f, -31)], "hatching"))
+            faces.append(line([(a, f, -31), (e, b, -31)], "hatching"))
+    return faces, []
 
 
 def _boards(top: float, gap: float) -> list[Face]:
@@ -168,8 +179,32 @@ def _base_weeps(numbers: Numbers) -> Made:
     return [flat(x - 6, 80, x + 6, 145, "fixing", -100) for x in places], [measured("weep_sp", *ends)]
 
 
-def _support(_: Numbers) -> Made:
-    return [flat(X0 + 20, Z0 - 25, X1 - 20, Z0 - 5, "metal", -40)], []
+def _support(numbers: Numbers) -> Made:
+    """Brackets before the tray: foot on the frame of the wall, arm under the window."""
+    foot, faces = Z0 - numbers.length("tray_down", 30) - 35, []
+    for x in (X0 + 40, (X0 + X1) / 2 - 20, X1 - 80):
+        arm = ((x, Z0 + 16, -6), (x + 40, Z0 + 16, -6), (x + 40, Z0 + 16, -60), (x, Z0 + 16, -60))
+        faces += [
+            flat(x, foot, x + 40, Z0 + 16, "metal", -6),
+            Face(arm, "tray"),
+            flat(x + 14, foot + 8, x + 26, foot + 20, "frame", -7),
+        ]
+    return faces, []
+
+
+def _outer_sill(numbers: Numbers) -> Made:
+    """The sill before the window, from its frame out over the edge of the cladding."""
+    over = numbers.circumstances.window_position == "over the cavity"
+    back, out = (-44.0 if over else SET), CLAD_FACE - 30
+    top = ((X0 - 4, Z0 + 32, back), (X1 + 4, Z0 + 32, back), (X1 + 4, Z0 + 4, out), (X0 - 4, Z0 + 4, out))
+    return [Face(top, "tray"), flat(X0 - 4, Z0 - 22, X1 + 4, Z0 + 4, "metal", out)], []
+
+
+def _head_closer(numbers: Numbers) -> Made:
+    """The strip with slots that closes the cavity over the head flashing."""
+    past, low = numbers.length("head_past"), Z1
+    slots = [flat(X0 - past + 30 + 45 * k, low + 5, X0 - past + 52 + 45 * k, low + 12, "fixing", -36) for k in range(int((X1 - X0 + 2 * past - 50) // 45))]  # fmt: skip
+    return [flat(X0 - past + 10, low, X1 + past - 10, low + 17, "stone", -35), *slots], []
 
 
 def _mark(_: Numbers) -> Made:
@@ -221,6 +256,8 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "leaf": _leaf,
     "leaf to the head": _leaf_to_head,
     "support": _support,
+    "outer sill": _outer_sill,
+    "head closer": _head_closer,
     "mark": _mark,
     "jamb course": _jamb_course,
     "sill": _sill,

@@ -10,11 +10,13 @@ from exposure.junction.work_leaf import LEAF_TRAY, over_roof
 TOP = 540.0  # upper edge of the first sheet
 JOINT = 640.0  # edge of the sheet that lies outside at an upright lap
 PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
+FLANGE, LAPPED = 60.0, 35.0  # of a flange beside its pipe, and of the sheet over its upper edge
 EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
 PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
 MOUTH = 270.0  # x of the kick-out's lower end
 PLATE = 320.0  # joint of plate and foundation
 FIRST = 150.0  # first batten
+HIGHEST = 320.0  # over the roof, what a frame has room for
 
 
 def _bare(numbers: Numbers) -> list[Face]:
@@ -121,21 +123,54 @@ def _pipe(numbers: Numbers) -> Made:
     ], [Size("pen_slope", (x - 230, low - 130, -OUT), ((x - 60, low + 20, -OUT / 2),))]
 
 
+def _taped_to(numbers: Numbers) -> float:
+    """From the middle of the pipe to the edge that is taped: the pipe's own, or that of its flange."""
+    return RADIUS + (0.0 if numbers.values.get("pen_form") == "taped" else FLANGE)
+
+
+def _flange(_: Numbers) -> Made:
+    (x, z), half = PIPE, RADIUS + FLANGE
+    return [
+        flat(x - half, z - half, x + half, z + half, "metal", -2),
+        _disc(PIPE, RADIUS + 14, -3, "tray"),
+    ], []
+
+
+def _sheet_over_flange(numbers: Numbers) -> Made:
+    (x, z), half = PIPE, RADIUS + FLANGE
+    side = half + numbers.length("pen_tape") + 25
+    low, high = z + half - LAPPED, z + half + 90
+    ends = [flat(at - 28, low - 15, at + 28, high + 15, "tape", -6) for at in (x - side, x + side)]
+    return [flat(x - side, low, x + side, high, "flap", -5), *ends], []
+
+
+def _hood(numbers: Numbers) -> Made:
+    x, z = PIPE
+    low = z - OUT * tan(radians(numbers.length("pen_slope")))
+    left, right, top, out = x - RADIUS - 20, x + RADIUS + 20, low + RADIUS + 35, -OUT - 40
+    return [
+        Face(((left, top + 25, -60), (right, top + 25, -60), (right, top, out), (left, top, out)), "tray"),
+        Face(((left, top + 25, -60), (left, top, out), (left, low - 20, out), (left, low + 40, -60)), "tray"),
+        flat(left, low - 20, right, top, "metal", out),
+    ], []
+
+
 def _tape_under(numbers: Numbers) -> Made:
-    (x, z), onto = PIPE, numbers.length("pen_tape")
-    under = z - RADIUS
-    return [flat(x - RADIUS - onto, under - onto, x + RADIUS + onto, z - 15, "tape", -2)], [
-        measured("pen_tape", (x + 20, under - onto, -2), (x + 20, under, -2), beside=140, above=-25)
+    (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
+    under = z - edge
+    high = z - 15 if edge == RADIUS else under + 25
+    return [flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)], [
+        measured("pen_tape", (x + 20, under - onto, -3), (x + 20, under, -3), beside=140, above=-25)
     ]
 
 
 def _tape_beside(numbers: Numbers) -> Made:
-    (x, z), onto = PIPE, numbers.length("pen_tape")
-    low, high = z - RADIUS - onto / 2, z + RADIUS + 10
+    (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
+    low, high = z - edge - onto / 2, z + edge + 10
     return [
-        flat(a, low, b, high, "tape", -3)
-        for a, b in ((x - RADIUS - onto, x - RADIUS + 15), (x + RADIUS - 15, x + RADIUS + onto))
-    ], [measured("pen_tape", (x + RADIUS, z, -3), (x + RADIUS + onto, z, -3), beside=115)]
+        flat(a, low, b, high, "tape", -4)
+        for a, b in ((x - edge - onto, x - edge + 15), (x + edge - 15, x + edge + onto))
+    ], [measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=115)]
 
 
 def _tape_over(numbers: Numbers) -> Made:
@@ -188,7 +223,9 @@ def _sheet_over(_: Numbers) -> Made:
 
 
 def _cladding_over(numbers: Numbers) -> Made:
-    gap, left = numbers.length("roof_gap"), MOUTH - 45
+    row = "snow_roof" if numbers.length("snow_roof", 0.0) else "roof_gap"
+    high, left = numbers.length(row), MOUTH - 45
+    gap = min(high, HIGHEST)
     shape: tuple[Spot, ...] = (
         (0, 0, -40), (left, 0, -40), (left, 460, -40), (EAVE[0], _on_roof(EAVE[0], gap + 25), -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
         (WIDE, _on_roof(WIDE, gap), -40), (WIDE, HIGH, -40), (0, HIGH, -40),
@@ -198,9 +235,29 @@ def _cladding_over(numbers: Numbers) -> Made:
         end = left if z < 460 else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
         joints.append(line([(0, z, -41), (end, z, -41)], "joint"))
     x = 800.0
-    return [Face(shape, "cladding"), *joints], [
-        measured("roof_gap", (x, _on_roof(x), -40), (x, _on_roof(x, gap), -40), beside=80, above=-10)
-    ]
+    foot, edge = (x, _on_roof(x), -40), (x, _on_roof(x, gap), -40)
+    size = (
+        measured(row, foot, edge, beside=80, above=-10)
+        if gap == high
+        else Size(row, (x + 80, edge[1] - 90, -40), (edge,))
+    )
+    return [Face(shape, "cladding"), *joints], [size]
+
+
+def _snow_sheet(numbers: Numbers) -> Made:
+    """The sheet behind the lower edge of the cladding; broken where it is higher than the frame has room for."""
+    high = numbers.length("snow_roof")
+    gap, low, left = min(high, HIGHEST), numbers.length("roof_gap"), MOUTH - 45
+    sheet = Face(
+        ((left, _on_roof(EAVE[0], low), -20), (WIDE, _on_roof(WIDE, low), -20), (WIDE, _on_roof(WIDE, gap + 30), -20), (left, _on_roof(EAVE[0], gap + 30), -20)),
+        "tray",
+    )  # fmt: skip
+    breaks = []
+    if high > gap:
+        for up in (0.5 * gap, 0.5 * gap + 25):
+            way = [(left, _on_roof(left, up)), (620, _on_roof(620, up)), (635, _on_roof(635, up + 22)), (655, _on_roof(655, up - 22)), (670, _on_roof(670, up)), (WIDE, _on_roof(WIDE, up))]  # fmt: skip
+            breaks.append(line([(x, z, -21) for x, z in way], "hatching"))
+    return [sheet, *breaks], []
 
 
 def _base_flashing(numbers: Numbers) -> Made:
@@ -255,6 +312,10 @@ SHORT: dict[str, Callable[[Numbers], Made]] = {
     "step flashing": _step_flashing,
     "sheet over the flashing": _sheet_over,
     "cladding over the roof": _cladding_over,
+    "snow sheet over the roof": _snow_sheet,
+    "flange": _flange,
+    "sheet over the flange": _sheet_over_flange,
+    "hood": _hood,
     "base flashing": _base_flashing,
     "base battens": _battens,
     "closer": _closer,

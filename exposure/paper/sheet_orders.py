@@ -169,12 +169,14 @@ def _small(name: str) -> str:
 
 
 def _other_sizes(drawn: Drawing, mine: Drawing) -> list[str]:
-    """Sizes of an elevation's own drawing that are not those of another, each once."""
-    differ: dict[str, str] = {}
-    there = {one.key: one.value for one in drawn.section.dimensions}
+    """Sizes of an elevation's own drawing that are not those of another, each once, by the words that stand at them there."""
+    differ: dict[tuple[str, str], str] = {}
+    there = {(one.key, size_name(one)): one.value for one in drawn.section.dimensions}
     for one in mine.section.dimensions:
-        if one.key not in differ and not one.name and one.value and one.value != there.get(one.key):
-            differ[one.key] = f"{size_name(one)} {amount(one)}" if one.is_straight else tag_words(one)
+        what = (one.key, size_name(one))
+        if what not in differ and one.value and one.value != there.get(what):
+            words = f"{size_name(one)} {amount(one)}" if one.is_straight else tag_words(one)
+            differ[what] = words if what in there else f"{words} (not in the drawing)"
     values = mine.numbers.values if mine.numbers else {}
     none = [f"no {size_name(one)}" for one in drawn.section.dimensions if values.get(one.key) == 0]
     return [*differ.values(), *dict.fromkeys(none)]
