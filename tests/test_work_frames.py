@@ -311,3 +311,19 @@ def test_an_outer_sill_is_set_after_the_window_over_the_edge_of_light_cladding(r
         assert adds.index("cladding") < adds.index("outer sill")
         seen += 1
     assert seen > 50
+
+
+def test_two_sizes_of_a_frame_that_are_alike_have_their_words(runs):
+    """Up the wall and off it are both 125 mm at level 3, as read in the table: each by the word of its section."""
+    (run,) = (one for one in short_runs_of([("north", ladder_numbers(3, WALLS[0]))]) if "eave" in one.title)
+    svg = ET.fromstring(work_picture(run.frames[:1], run.numbers))
+    drawn = {"".join(one.itertext()) for one in svg.iter() if one.tag.endswith("}text")}
+    assert {"up 125", "out 125"} <= drawn
+    for numbers, _, frames in runs[::40]:
+        for frame in frames:
+            svg = ET.fromstring(work_picture([frame], numbers))
+            sizes = [
+                one for one in svg.iter() if one.tag.endswith("}text") and one.get("font-weight") == "700"
+            ]
+            told = ["".join(one.itertext()) for one in sizes]
+            assert len(set(told)) == len(told), (frame.words, told)

@@ -36,7 +36,7 @@ FILLS = {
     "pale metal": "#C2C9CD",
     "fixing": INK,
     "outlined": "none",
-    "bracket": "#8A949B",
+    "bracket": "#5C6A73",
     "level": "#8A949B",
     "tie": "#FFFFFF",
     "pipe": "#FFFFFF",

@@ -10,6 +10,7 @@ from exposure.draw.drawing import Point, filled, path, picture, stroke, text
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.junction.numbers import Numbers
+from exposure.junction.size_names import SIZE_NAMES
 from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face
 from exposure.junction.work_scene import Frame
 
@@ -134,8 +135,10 @@ def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
     taken: list[tuple[float, float, float, float]] = []
     marks: list[str] = []
     labels: list[str] = []
-    for size in frame.sizes:
-        words = _words(size.row, numbers)
+    written = [_words(size.row, numbers) for size in frame.sizes]
+    for size, words in zip(frame.sizes, written, strict=True):
+        if written.count(words) > 1:  # two alike are told apart by the words of the sections
+            words = f"{SIZE_NAMES[size.row]} {words}"
         x, y = _at(size.at)
         marks.append(_measured([_at(spot) for spot in size.ends], (x, y)))
         half = text_width(words, size=letters, bold=True) / 2 + 3

@@ -293,7 +293,7 @@ def deck_at_door(numbers: Numbers) -> Section:
     parts = [
         *(moved(layer, up=deck) for layer in _floor(plane, left, low - deck)),
         Layer("floor", "concrete", floor, "Floor, recessed under the threshold", ("deck_step",), air=True),
-        Layer("deck membrane", "damp course", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
+        Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
               water=True, air=True, order=5),
         Layer("tray", "tray", tray, "Sill tray, down over it, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
               "deck membrane", water=True, air=True, order=5),
@@ -321,6 +321,4 @@ def _floor(
 
 def _membrane(way: list[Point], name: str, rows: tuple[str, ...]) -> Layer:
     """A membrane laid on the deck and turned up."""
-    return Layer(
-        "deck membrane", "damp course", sheet(way, FILM), name, rows, "deck floor", water=True, order=5
-    )
+    return Layer("deck membrane", "membrane", sheet(way, FILM), name, rows, "deck floor", water=True, order=5)

@@ -29,7 +29,7 @@ VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
 LAP = 75.0  # mm, membrane under a cap down over that of the wall and of the roof; no line sizes it
-STRIP = 5.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
+STRIP = 10.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 FORMS = (
     "under the joints",
     "full strip",

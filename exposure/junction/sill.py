@@ -31,7 +31,7 @@ from exposure.junction.window import (
     rod_asked,
 )
 
-SUPPORT, SUPPORT_FOOT = 6.0, 30.0  # mm, thickness of a sill support, and its foot below the tray
+SUPPORT, SUPPORT_FOOT = 7.0, 30.0  # mm, thickness of a sill support, and its foot below the tray
 PLATE, LEAST_BEVEL = 45.0, 6.0
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
@@ -173,7 +173,7 @@ def sill_support(numbers: Numbers, frame: Frame, edge: float, foot: float) -> li
     """What carries a window over the cavity, where the schedule orders it: before the tray's leg, its foot below the tray."""
     if not (numbers.has("sill_support") and beside("over the cavity", numbers.circumstances)):
         return []
-    out, low = frame.outer + 10, foot - SUPPORT_FOOT
+    out, low = frame.outer + 2, foot - SUPPORT_FOOT
     outline = (
         (out, PACKER), (out, PACKER - SUPPORT), (edge - SUPPORT, PACKER - SUPPORT), (edge - SUPPORT, low), (edge, low), (edge, PACKER),
     )  # fmt: skip

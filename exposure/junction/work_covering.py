@@ -202,9 +202,9 @@ def _outer_sill(numbers: Numbers) -> Made:
 
 def _head_closer(numbers: Numbers) -> Made:
     """The strip with slots that closes the cavity over the head flashing."""
-    past, low = numbers.length("head_past"), Z1
-    slots = [flat(X0 - past + 30 + 45 * k, low + 5, X0 - past + 52 + 45 * k, low + 12, "fixing", -36) for k in range(int((X1 - X0 + 2 * past - 50) // 45))]  # fmt: skip
-    return [flat(X0 - past + 10, low, X1 + past - 10, low + 17, "stone", -35), *slots], []
+    past, low = numbers.length("head_past"), Z1 - 3
+    slots = [flat(X0 - past + 30 + 45 * k, low + 5, X0 - past + 52 + 45 * k, low + 12, "fixing", -40) for k in range(int((X1 - X0 + 2 * past - 50) // 45))]  # fmt: skip
+    return [flat(X0 - past + 10, low, X1 + past - 10, low + 17, "stone", -39), *slots], []
 
 
 def _mark(_: Numbers) -> Made:
