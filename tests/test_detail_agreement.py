@@ -24,7 +24,7 @@ from exposure.tables import load_table
 
 FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
 ONE_OF = [  # two orders for one job; of each group at most one stands on a sheet
-    ("reveal", "reveal_face"),
+    ("reveal", "reveal_face", "reveal_leaf"),
     ("step_h", "step_flat"),
     ("cav_vent", "cav_vent_mas"),
     ("head_form", "head_tray_mas"),
@@ -129,6 +129,27 @@ def disagreements(mine, lines, steps):
     if "cav_run" in lines:
         clash("no such floor", lines["cav_run"].value >= mine.storeys)
     clash("uninterrupted cavity", "batten_sp" in lines and mine.storeys > 2 and "cav_run" not in lines)
+    # a frame that stands behind the leaf is measured from nothing else, and the step says what the row does
+    behind = "masonry cavity" in sequence
+    clash("frame behind the leaf", behind != ("reveal_leaf" in lines))
+    if behind and steps:
+        clash("mark of the frame", str(lines["reveal_leaf"].value) not in said)
+    # mesh takes from a weep hole: spacing is the most, and the openings of the base decide
+    if "weep_sp" in lines and steps:
+        clash("weep holes alone", "apart or closer" not in said)
+        clash(
+            "openings of the base",
+            "until they give it, mesh or insert counted" not in lines["cav_vent_mas"].build,
+        )
+    # the tray is laid before the sill support, which no screw may take through it
+    if "sill_support" in lines:
+        clash(
+            "support through the tray", "below the edge of the sill tray" not in lines["sill_support"].build
+        )
+        clash("screw through the tray", bool(steps) and "no screw through the tray" not in said)
+    # where a rate is asked the spray is measured, and the other way round
+    clash("measured", ("chk_rate" in lines) == ("if you like" in str(lines["chk_type"].value)))
+    clash("unmeasured", str(lines["chk_type"].value) == "soft spray")
     # the inner seal is joined once
     clash("joined twice", any(step.count("joined to") + step.count("right to") > 1 for step in steps))
     # a saddle stands on a membrane, as drawn
@@ -349,6 +370,26 @@ def test_a_broken_pair_is_found():
     assert {"corner of two walls", "saddle membrane"} <= set(disagreements(tall, alone, order))
     soft_corner = {**decked, "cav_corner": replace(decked["cav_corner"], value="no", build="It may run on.")}
     assert "cavity at a corner" in disagreements(tall, soft_corner, order)
+    hung, way = lines_and_steps(Circumstances(window_position="over the cavity"), 70.0, 150.0)
+    pierced = {**hung, "sill_support": replace(hung["sill_support"], build="Screw a support on.")}
+    over = Circumstances(window_position="over the cavity")
+    assert "support through the tray" in disagreements(over, pierced, way)
+    screwed = [step.replace("no screw through the tray", "screwed") for step in way]
+    assert "screw through the tray" in disagreements(over, hung, screwed)
+    unmeasured = {**hung, "chk_type": replace(hung["chk_type"], value="soft spray")}
+    assert "unmeasured" in disagreements(over, unmeasured, way)
+    assert "measured" in disagreements(over, {k: v for k, v in hung.items() if k != "chk_rate"}, way)
+    stood = leaf.changed(wall_type="cavity masonry")
+    walled, course = lines_and_steps(stood, 70.0, 150.0)
+    proud = {**walled, "reveal": walled["reveal_leaf"]}
+    assert "('reveal', 'reveal_face', 'reveal_leaf') together" in disagreements(stood, proud, course)
+    marked = {**walled, "reveal_leaf": replace(walled["reveal_leaf"], value="50 mm back")}
+    assert "mark of the frame" in disagreements(stood, marked, course)
+    assert "frame behind the leaf" in disagreements(Circumstances(), walled, course)
+    sparse = {**walled, "cav_vent_mas": replace(walled["cav_vent_mas"], build="Leave 700 mm2 a metre; mesh.")}
+    assert "openings of the base" in disagreements(stood, sparse, course)
+    far = [step.replace(" or closer", "") for step in course]
+    assert "weep holes alone" in disagreements(stood, walled, far)
     twice = [*order, "Seal it (joined to the air layer), joined to the airtight layer."]
     assert "joined twice" in disagreements(tall, decked, twice)
     one = {
@@ -421,7 +462,7 @@ def test_position_cover_and_order_follow_the_kind_of_frame(frame, position, said
 def test_a_frame_set_back_stands_behind_a_leaf():
     mine = Circumstances(wall_type="cavity masonry", frame_type="set back in masonry")
     lines, steps = lines_and_steps(mine, 45.0, 150.0)
-    assert {"fix_set_back", "reveal", "dpc_jamb"} <= lines.keys()
+    assert {"fix_set_back", "reveal_leaf", "dpc_jamb"} <= lines.keys()
     assert "flange" not in " ".join(steps)
     for words in (
         {"frame_type": "set back in masonry"},

@@ -21,7 +21,7 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import InsideLayer, inside_layer
 from exposure.detail.inside_lines import MEMBRANE
 from exposure.detail.laboratory import LaboratoryBrief, laboratory_brief
-from exposure.detail.levels import pressure_for_details
+from exposure.detail.levels import is_framed, pressure_for_details
 from exposure.detail.openings import Opening, weakest_rating
 from exposure.detail.rule_file import Rule
 from exposure.detail.take_off import TakeOff, take_off, take_off_total
@@ -74,6 +74,11 @@ class ElevationDetails:
         return ToBuild(
             self.exposure.wall, mine.wall_type, self.schedule, boarded=mine.sheathing == "sheathed"
         )
+
+    @property
+    def bare(self) -> BareWrap | None:
+        """What the bare membrane takes; None for a wall that has none."""
+        return self.bare_wrap if is_framed(self.circumstances) else None
 
     @property
     def design_pressure(self) -> float:

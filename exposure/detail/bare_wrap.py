@@ -195,23 +195,32 @@ def best_words(best: tuple[int, int]) -> str:
     return f"{day_words(best[0])} to {day_words(best[1], last=True)}"
 
 
-def _good_weeks(tenth: np.ndarray) -> tuple[int, int]:
-    """The run of good starting weeks round the best one.
+def _good_weeks(tenth: np.ndarray, start: int) -> tuple[int, int]:
+    """The run of good starting weeks round the best one; where ``start`` lies outside it, none wetter than that start.
 
     Examples
     --------
-    >>> _good_weeks(np.array([9.0, 1.0, 1.5, 9.0, 2.0]))
-    (1, 2)
+    >>> weeks = np.array([9.0, 1.0, 1.5, 9.0, 1.2])
+    >>> _good_weeks(weeks, 0), _good_weeks(weeks, 4)
+    ((1, 2), (1, 1))
     """
     count = tenth.size
     if not np.isfinite(tenth).any():
         return 0, count - 1
     least, most = np.nanmin(tenth), np.nanmax(tenth)
-    good = np.nan_to_num(tenth, nan=np.inf) <= least + NEAR_BEST * (most - least)
-    best = int(np.nanargmin(tenth))
+    near = least + NEAR_BEST * (most - least)
+    first, last = _run(tenth, near)
+    if (start - first) % count > (last - first) % count and tenth[start] < near:
+        return _run(tenth, tenth[start])
+    return first, last
+
+
+def _run(tenth: np.ndarray, most: float) -> tuple[int, int]:
+    """The weeks round the best one that are no higher than ``most``; it may run over new year."""
+    good, count = np.nan_to_num(tenth, nan=np.inf) <= most, tenth.size
     if good.all():
         return 0, count - 1
-    first = last = best
+    first = last = int(np.nanargmin(tenth))
     while good[(first - 1) % count]:
         first = (first - 1) % count
     while good[(last + 1) % count]:
@@ -244,7 +253,7 @@ def _described(
     expected, tenth, wet, count = by_week
     years = int(spells.size)
     spell_tenth, pressure_tenth = _two(spells)[1], _two(pressures)[1]
-    best = _good_weeks(tenth)
+    best = _good_weeks(tenth, start)
 
     def told(words: str) -> BareWrap:
         return BareWrap(

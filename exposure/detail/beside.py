@@ -43,7 +43,12 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     ),
     "over the cavity": lambda c: c.window_position == "over the cavity" and c.wall_type != "cavity masonry",
     "flange on the cladding": lambda c: _BESIDE["over the cavity"](c) and c.frame == FLANGE,
-    "window set back": lambda c: not _BESIDE["flange on the cladding"](c),
+    "window behind a leaf": lambda c: (
+        c.wall_type == "cavity masonry" or c.window_position == "in the masonry cavity"
+    ),
+    "window within the boards": lambda c: (
+        not _BESIDE["flange on the cladding"](c) and not _BESIDE["window behind a leaf"](c)
+    ),
     "flange at the boards": lambda c: c.frame == FLANGE and not _BESIDE["over the cavity"](c),
     "window off the boards": lambda c: c.window_position != "at the sheathing",
     "box frame": lambda c: c.frame == BOX,

@@ -179,7 +179,10 @@ def _one_lower(row: Row, level: int, value: float | str) -> tuple[str, str]:
     if row.axis == "-" or len(set(row.values)) == 1:
         return "Every level asks the same.", ""
     if level == 1:
-        return "This is the lowest level.", ""
+        own = row.values[0]
+        if value == own or isinstance(own, str):
+            return "This is the lowest level.", ""
+        return f"This is the lowest level; by itself it asks {amount(own, row.unit)}.", ""
     lower, prefix = row.values[level - 2], f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})"
     same = f"{prefix} asks the same.", "The same."
     if row.direction == "ordered":

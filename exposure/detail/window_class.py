@@ -74,10 +74,8 @@ class HouseOrder:
         said = " This gust is the middle of what a weak record tells"
         hard = None if self.hard_end is None else class_to_order(self.hard_end)
         if self.hard_end is None or hard == self.to_order:
-            return f"{said}: the class above is the safer order."
-        return (
-            f"{said}: the hard end of its band, {pascals(self.hard_end)}, asks class {hard}, the safer order."
-        )
+            return f"{said}: ask for the class above where you want to be sure."
+        return f"{said}: the hard end of its band, {pascals(self.hard_end)}, would ask class {hard}."
 
     def _asked_by(self) -> str:
         said = f"Order all windows of the house to class {self.to_order} for {self.follows}"

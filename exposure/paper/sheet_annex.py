@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from exposure.assess import Assessment
 from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.laboratory import BriefLine
 from exposure.draw.assessment_pictures import months_of, rose_of
 from exposure.draw.bare_wrap import bare_wrap, bare_wrap_caption
@@ -156,16 +157,16 @@ def season_part(details: BuildingDetails) -> dict | None:
         svg = wetting(one.wetting or (), width=SEASON_WIDE, prefix=f"s{place}-wet")
         if svg is not None:
             figures.append(_figure("Wetting and drying", svg, ""))
-        if one.bare_wrap is not None:
-            svg = bare_wrap(one.bare_wrap, width=SEASON_WIDE, prefix=f"s{place}-bare")
-            words = _bare_words(one) if len(group) > 1 else one.bare_wrap.in_words
+        if one.bare is not None:
+            svg = bare_wrap(one.bare, width=SEASON_WIDE, prefix=f"s{place}-bare")
+            words = _bare_words(one, one.bare) if len(group) > 1 else one.bare.in_words
             figures.append(_figure("While the membrane stands bare", svg, words))
         if figures:
             elevations.append({"name": names_of(group), "figures": figures})
     if not elevations:
         return None
     notes = []
-    first_bare = next((one.bare_wrap for one in details.elevations if one.bare_wrap is not None), None)
+    first_bare = next((one.bare for one in details.elevations if one.bare is not None), None)
     if details.wetting is not None:
         notes += [details.wetting.sentence, details.wetting.caution]
     if first_bare is not None:
@@ -181,15 +182,15 @@ def season_part(details: BuildingDetails) -> dict | None:
     }
 
 
-def _bare_words(one: ElevationDetails) -> str:
+def _bare_words(one: ElevationDetails, bare: BareWrap) -> str:
     """The bare membrane's sentence, where several elevations share it."""
-    return one.bare_wrap.in_words.replace(f"the {one.exposure.wall.name} elevation", "each elevation")
+    return bare.in_words.replace(f"the {one.exposure.wall.name} elevation", "each elevation")
 
 
 def _seasons_key(one: ElevationDetails) -> Hashable:
     bare = None
-    if one.bare_wrap is not None:
-        bare = (_bare_words(one), tuple(one.bare_wrap.expected.tolist()), tuple(one.bare_wrap.tenth.tolist()))
+    if one.bare is not None:
+        bare = (_bare_words(one, one.bare), tuple(one.bare.expected.tolist()), tuple(one.bare.tenth.tolist()))
     wet = tuple((found.way.name, found.hours_wet, found.longest_wet) for found in one.wetting or ())
     return one.exposure.monthly_share, bare, wet
 

@@ -102,7 +102,7 @@ def details_class_words(one: WallExposure) -> str:
     why = (
         f"without its neighbours it would be {one.class_in_the_open}"
         if one.class_in_the_open != one.exposure_class
-        else "the record is too short for the lowest class"
+        else "a short record carries the lowest class only where twice its figure stays in it"
     )
     return f" The details follow {one.class_for_details}, since {why}."
 
@@ -232,7 +232,7 @@ def openings_words(check: WaterCheck) -> str:
     ('The one opening', 'No opening is listed here')
     """
     if check.of == 0:
-        return "No opening is listed here: check what there is as on the other elevations"
+        return "No opening is listed here: check what there is by the steps below"
     if not check.openings:
         return "No spray asked for at this level: look over every opening, and spray any you doubt"
     if check.of == 1:

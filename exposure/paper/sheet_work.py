@@ -59,7 +59,8 @@ def work_sheet(plan: SheetPlan) -> dict:
         "short": "order of work",
         "head": "Order of work at a window",
         "lead": say(
-            "Nothing is covered before its record is made and signed in the register of openings"
+            "Nothing is covered before its record is made and signed in the register of openings. "
+            "At a door the drawing of its threshold holds below the frame"
             + ("." if alone else f". Sizes are those of {plan.codes[first.name]}; the table has the others.")
         ),
         "steps": [

@@ -3,6 +3,7 @@
 import numpy as np
 import xarray as xr
 
+from exposure.climate.quality.clock import usual_step
 from exposure.climate.quality.kind_of_record import rain_signs
 from exposure.climate.quality.suspicion import YEAR, Suspicion, run_lengths, values_of
 from exposure.climate.running_totals import looks_accumulated
@@ -44,12 +45,15 @@ def impossible_values(climate: xr.Dataset) -> Suspicion | None:
 
 
 def rain_missing(climate: xr.Dataset) -> Suspicion | None:
-    """Hours without rain value."""
+    """Hours without rain value, those that have no row in an hourly record among them; years without any row aside."""
     mask = ~np.isfinite(values_of(climate, "rain"))
-    if not mask.any():
+    gaps = np.diff(hour_numbers(climate["time"])) - 1
+    absent = int(gaps[(gaps > 0) & (gaps < YEAR)].sum()) if usual_step(climate) == 1 else 0
+    missing, hours = int(mask.sum()) + absent, mask.size + absent
+    if not missing:
         return None
-    found = doubt("climate.rain_missing", hours=int(mask.sum()), of=mask.size, share=float(mask.mean()))
-    return Suspicion("rain-missing", mask, found, grave=bool(mask.mean() > MANY_MISSING))
+    found = doubt("climate.rain_missing", hours=missing, of=hours, share=missing / hours)
+    return Suspicion("rain-missing", mask, found, grave=missing > MANY_MISSING * hours)
 
 
 def rain_all_zero(climate: xr.Dataset) -> Suspicion | None:
