@@ -230,6 +230,25 @@ def test_any_step_below_an_hour_keeps_the_rain(step, seed):
     np.testing.assert_allclose(climate["rain"].values, rain.reshape(6, -1).sum(1))  # whole hours of readings
 
 
+@pytest.mark.parametrize(("unit", "an_hour"), [("mm/h", 1), ("mm/d", 24), ("mm/s", 1 / 3600)])
+@pytest.mark.parametrize("minutes", [1, 10, 30, 60])
+def test_a_rate_is_the_same_rain_whatever_the_step(minutes, unit, an_hour):
+    # 2.4 mm fall in every hour: by hand, whether it is read once or sixty times
+    header = f"time,wind_speed [m/s],wind_from_direction [degree],rain [{unit}]"
+    rows = hours(300, start="2020-01-01T00:00", step=f"{minutes}min", values=f"5,240,{2.4 * an_hour!r}")
+    climate = open_climate(record(rows, header))
+    assert np.nanmax(climate["rain"]) == pytest.approx(2.4)
+    assert np.nanmin(climate["rain"]) == pytest.approx(2.4)
+    [told] = [one for one in climate.attrs["flags"] if one.key == "climate.rain_rate_of_step"]
+    assert told.numbers["step"] == minutes
+
+
+def test_a_rate_over_three_hours_is_shared_as_it_is():
+    header = "time,wind_speed [m/s],wind_from_direction [degree],rain [mm/h]"
+    climate = open_climate(record(hours(60, step="3h", values="5,240,0.5"), header), spread_rain="evenly")
+    np.testing.assert_allclose(climate["rain"].values, 0.5)
+
+
 def test_an_hour_with_a_reading_short_has_no_rain_total():
     rows = hours(40, step="30min", start="2020-01-01T00:30")
     climate = open_climate(record(rows[:10] + rows[11:]))

@@ -36,8 +36,9 @@ def moisture_index(wetting, drying):
     return float(result.figures.split("moisture ")[1].split(",")[0])
 
 
-def risk_points(*, wind, part=False, **facts):
-    result = evaluate_rule(find_rule("new zealand"), facts, {"wind_zone": wind, "part_storeys": part})
+def risk_points(*, wind, junctions, part=False, **facts):
+    answers = {"wind_zone": wind, "part_storeys": part, "junctions": junctions}
+    result = evaluate_rule(find_rule("new zealand"), facts, answers)
     return float(result.figures.split("risk points ")[1].split(",")[0])
 
 

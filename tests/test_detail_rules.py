@@ -50,7 +50,12 @@ asks = [{row = "cav_vent", way = "at least", value = 3000}]
 """
 ANSWERS = {
     "canada": {"degree_days": 2800, "moisture_index": 1.4},
-    "new zealand": {"wind_zone": "extra high", "part_storeys": False, "pitched_roof": True},
+    "new zealand": {
+        "wind_zone": "extra high",
+        "part_storeys": False,
+        "pitched_roof": True,
+        "junctions": "complex",
+    },
     "australia": {
         "risk_score": 12,
         "ultimate_pressure": 1.8,
@@ -85,7 +90,8 @@ def test_the_rules_are_there_with_a_source_and_ask_in_sentences():
 def test_risk_points_cover_every_answer_once():
     # every mixture of answers finds exactly one row of points for each factor, so no refusal and no gap
     rule = find_rule("new zealand")
-    roofs, junctions, decks = CHOICES["roof_meets_wall"], CHOICES["junctions"], CHOICES["deck"]
+    roofs, decks = CHOICES["roof_meets_wall"], CHOICES["deck"]
+    junctions = next(one.choices for one in rule.questions if one.key == "junctions")
     seen = set()
     for wind, part, storeys, roof, eaves, junction, deck in itertools.product(
         rule.questions[0].choices,
@@ -102,11 +108,11 @@ def test_risk_points_cover_every_answer_once():
             "storeys": storeys,
             "roof_meets_wall": roof,
             "eaves": eaves,
-            "junctions": junction,
             "deck": deck,
             "wall_type": "timber frame with cladding",
         }
-        result = evaluate_rule(rule, facts, {"wind_zone": wind, "part_storeys": part})
+        answers = {"wind_zone": wind, "part_storeys": part, "junctions": junction}
+        result = evaluate_rule(rule, facts, answers)
         points = float(result.figures.split("risk points ")[1])
         seen.add(points)
         assert 0 <= points <= 28
@@ -129,11 +135,11 @@ def test_eaves_points_from_memory(storeys, eaves, points):
         "storeys": storeys,
         "roof_meets_wall": "covers the wall all along",
         "eaves": float(eaves),
-        "junctions": "simple, one cladding",
         "deck": "none",
     }
     facts["wall_type"] = "timber frame with cladding"
-    result = evaluate_rule(find_rule("new zealand"), facts, {"wind_zone": "low", "part_storeys": False})
+    answers = {"wind_zone": "low", "part_storeys": False, "junctions": "one cladding, simple"}
+    result = evaluate_rule(find_rule("new zealand"), facts, answers)
     by_storeys = {1: 0, 2: 2, 3: 4}[storeys]
     assert result.figures == f"risk points {points + by_storeys}"
 
@@ -553,3 +559,13 @@ def test_a_condition_on_a_number_within_limits(value, way, than, holds):
 )
 def test_boards_on_open_studs_are_told(spell, sheathing, told):
     assert has_doubt(schedule_with(spell=spell, sheathing=sheathing).flags, "detail.boards_on_studs") is told
+
+
+def test_a_score_is_asked_under_the_rule_that_scores_and_what_counts_here_of_every_house():
+    assert "junctions" not in {one.key for one in questions()}
+    [scored] = [one for one in find_rule("new zealand").questions if one.key == "junctions"]
+    assert len(scored.choices) == 4
+    # one level up for a junction nobody proved, of any house and without a rule
+    plain, odd = (schedule_with(undrawn_junction=it) for it in (False, True))
+    assert odd.wetness_level == plain.wetness_level + 1
+    assert any("no drawing here shows" in cause for cause in odd.raised)

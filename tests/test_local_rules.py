@@ -128,7 +128,7 @@ ANSWERS = {
         {"degree_days": 5000, "moisture_index": 0.4},
     ],
     "new zealand": [
-        {}, *({"wind_zone": zone, "part_storeys": False, "pitched_roof": pitched}
+        {}, *({"wind_zone": zone, "part_storeys": False, "pitched_roof": pitched, "junctions": "complex"}
               for zone in ("low", "medium", "high", "very high", "extra high") for pitched in (True, False)),
     ],
     "united kingdom": [
@@ -209,7 +209,7 @@ def test_every_row_against_every_ask_of_the_rule(country):
             country, answers, spell=chance.choice(SPELLS), push=chance.choice(PUSHES), wall_type=ALL[number % 4],
             parapet=chance.random() < 0.5, sheathing=chance.choice(CHOICES["sheathing"]),
             deck=chance.choice(CHOICES["deck"]), roof_below=chance.choice(CHOICES["roof_below"]),
-            roof_meets_wall=chance.choice(CHOICES["roof_meets_wall"]), junctions=chance.choice(CHOICES["junctions"]),
+            roof_meets_wall=chance.choice(CHOICES["roof_meets_wall"]), undrawn_junction=chance.random() < 0.5,
             sea_distance=chance.choice((None, 30.0, 700.0, 3000.0, 2e5)), snow_depth=chance.choice((None, 300.0)),
         )  # fmt: skip
         for ask in (ask for result in schedule.rules for ask in result.asks):
@@ -328,10 +328,9 @@ def test_a_severe_wall_in_britain_stands_behind_a_rebate():
 
 def test_leaving_a_codes_own_detail_is_said():
     # the New Zealand details are drawn for 20 mm; the ladder asks 50 at level 4
-    answers = {"wind_zone": "high", "part_storeys": False, "pitched_roof": True}
-    fields = {"junctions": "complex", "roof_meets_wall": "leaves it bare"}
-    _, deep = lines_with("new zealand", answers, spell=140.0, **fields)
-    _, drawn = lines_with("new zealand", answers, spell=70.0, **fields)
+    answers = {"wind_zone": "high", "part_storeys": False, "pitched_roof": True, "junctions": "complex"}
+    _, deep = lines_with("new zealand", answers, spell=140.0, roof_meets_wall="leaves it bare")
+    _, drawn = lines_with("new zealand", answers, spell=70.0, roof_meets_wall="leaves it bare")
     [said] = [flag for flag in deep.flags if isinstance(flag, Doubt) and flag.key == "detail.left_details"]
     assert "20\u00a0mm" in said
     assert "50\u00a0mm" in said
@@ -339,9 +338,9 @@ def test_leaving_a_codes_own_detail_is_said():
 
 
 def test_masonry_in_new_zealand_is_told_of_no_shallow_cavity():
-    answers = {"wind_zone": "very high", "part_storeys": False, "pitched_roof": True}
+    answers = {"wind_zone": "very high", "part_storeys": False, "pitched_roof": True, "junctions": "complex"}
     for wall in LEAF:
-        lines, schedule = lines_with("new zealand", answers, wall_type=wall, junctions="complex")
+        lines, schedule = lines_with("new zealand", answers, wall_type=wall)
         assert lines["cav_mas"].value == 50
         assert "20 mm" not in schedule.rules[0].result
         assert not has_doubt(schedule.flags, "detail.left_details")

@@ -290,6 +290,30 @@ def test_a_long_gap_beside_the_largest_spell_is_flagged():
     assert flagged == [True, False]
 
 
+@pytest.mark.parametrize("lost", ["rain", "wind", "row"])
+def test_hours_missing_in_the_largest_spell_are_flagged(lost):
+    # 20 rainy hours in the one spell of the year: two missing are a tenth of them, one is less
+    time = years(2010, 2010)
+    rain, wind = np.zeros(len(time)), np.full(len(time), 9.0)
+    rain[1000:1020] = 5.0
+    rain[5000:5004] = 0.5
+
+    def flagged(at):
+        r, v, rows = rain.copy(), wind.copy(), np.ones(len(time), dtype=bool)
+        if lost == "rain":
+            r[at] = np.nan
+        elif lost == "wind":
+            v[at] = np.nan
+        else:
+            rows[at] = False
+        index = airfield_index(record(time[rows], r[rows], v[rows], 240), orientation=[240])
+        return has_doubt(index.attrs["flags"], "rain.gap_beside_spell")
+
+    assert flagged(slice(1008, 1010))
+    assert not flagged(slice(1008, 1009))
+    assert not flagged(slice(5001, 5003))  # in a lesser spell
+
+
 def brute(climate, orientations, wet_hour=0.0):
     """A second way, hour by hour in plain Python: annual sums and yearly largest spells of whole years."""
     annual, largest = {}, {}

@@ -87,6 +87,15 @@ def test_directions_in_another_unit_are_refused(weather, factor, unit):
     )
 
 
+@pytest.mark.parametrize(("factor", "unit"), [(np.pi / 180, "radian"), (0.1, "10 degree")])
+def test_codes_among_directions_do_not_hide_their_unit(weather, factor, unit):
+    weather["direction"] = np.round(weather["direction"] * factor, 4)
+    weather.iloc[::50, weather.columns.get_loc("direction")] = 99.0  # as some networks write variable wind
+    told = refused(weather)
+    assert unit in told.cure
+    assert "but for 99)" in told.came
+
+
 def test_the_same_rain_in_every_hour_is_refused(weather):
     weather["rain"] = 0.2
     assert "0.2 mm in all 8760 hours" in refused(weather).came
@@ -130,6 +139,42 @@ def test_a_dead_gauge_is_told_and_a_long_summer_is_not(weather):
         if getattr(one, "key", "") == "climate.rain_stops"
     ]
     assert told[0].numbers["days"] == dry
+
+
+def doubted(weather):
+    return {getattr(one, "key", "") for one in open_climate(station_csv(weather)).attrs["flags"]}
+
+
+def test_a_gauge_dead_in_the_middle_is_told_and_a_dry_season_is_not():
+    weather = invented_weather(hours=3 * 8760)
+    rain = weather.columns.get_loc("rain")
+    assert "climate.rain_pauses" not in doubted(weather)
+    dead, season = weather.copy(), weather.copy()
+    dead.iloc[9000:12000, rain] = 0.0
+    [told] = [
+        one
+        for one in open_climate(station_csv(dead)).attrs["flags"]
+        if getattr(one, "key", "") == "climate.rain_pauses"
+    ]
+    wet = np.flatnonzero(dead["rain"])
+    assert told.numbers["days"] == (np.diff(wet).max() - 1) // 24
+    season.iloc[np.flatnonzero(season.index.month.isin([6, 7, 8])), rain] = 0.0
+    assert "climate.rain_pauses" not in doubted(season)
+
+
+def test_nought_beside_three_hundred_and_sixty_is_told(weather):
+    direction = weather.columns.get_loc("direction")
+    assert "climate.north_told_twice" not in doubted(weather)  # north is 0 throughout
+    weather.iloc[np.flatnonzero(weather["direction"] == 0), direction] = 360.0
+    assert "climate.north_told_twice" not in doubted(weather)
+    weather.iloc[::9, direction] = 0.0  # variable, as some networks write it
+    assert "climate.north_told_twice" in doubted(weather)
+
+
+def test_whole_millimetres_may_be_tenths(weather):
+    weather["rain"] = np.round(weather["rain"] / 0.2) * 2.0  # a bucket of 0.2 mm, in tenths
+    told = doubted(weather)
+    assert "climate.rain_steps_coarse" in told
 
 
 def test_inches_declared_as_millimetres_are_told():

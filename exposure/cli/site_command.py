@@ -56,8 +56,8 @@ def read_orientations(text: str) -> list[float]:
 
     Examples
     --------
-    >>> read_orientations("4"), read_orientations("45,225.5"), read_orientations("90,")
-    ([0.0, 90.0, 180.0, 270.0], [45.0, 225.5], [90.0])
+    >>> read_orientations("4"), read_orientations("45,225.5"), read_orientations("90,"), read_orientations("0,360")
+    ([0.0, 90.0, 180.0, 270.0], [45.0, 225.5], [90.0], [0.0])
     """
     parts = [part for part in text.replace(" ", "").split(",") if part]
     if len(parts) == 1 and parts[0].isdecimal() and "," not in text:
@@ -76,7 +76,8 @@ def read_orientations(text: str) -> list[float]:
             "a number such as 12, or angles such as 45,225",
             "Correct --orientations.",
         )
-    return [check_between(part, f"orientation {part[:20]!r}", -360, 720, "degrees") % 360 for part in parts]
+    angles = [check_between(part, f"orientation {part[:20]!r}", -360, 720, "degrees") % 360 for part in parts]
+    return list(dict.fromkeys(angles))  # 0 and 360 are one wall
 
 
 def index_summary(index: xr.Dataset) -> dict:

@@ -1,5 +1,6 @@
 """Any regular step brought to whole hours: rain summed, wind averaged as a vector, its scalar speed kept."""
 
+from collections.abc import Collection
 from typing import NamedTuple
 
 import numpy as np
@@ -26,6 +27,7 @@ def to_hours(
     time: pd.DatetimeIndex,
     values: dict[str, np.ndarray],
     *,
+    rates: Collection[str] = (),
     rain_period: np.ndarray | None = None,
     stamp: str = "end",
     spread_rain: str | None = None,
@@ -38,6 +40,8 @@ def to_hours(
         Ascending stamps, each once.
     values
         Term -> numbers, one a stamp.
+    rates
+        Terms whose numbers are amounts an hour [mm h-1] and not amounts of the step.
     rain_period
         Hours the rain of each stamp fell in, where told; otherwise it is the step.
     stamp
@@ -53,6 +57,9 @@ def to_hours(
     flags: list[str] = []
     minutes = time.values.astype("datetime64[s]").astype(np.int64) / 60.0
     step = _usual_step(minutes)
+    if rates:
+        values = values | {term: values[term] * (step / HOUR) for term in rates}
+        flags.append(doubt("climate.rain_rate_of_step", step=step))
     if stamp == "start":
         minutes = minutes + step
         flags.append(doubt("climate.stamps_start"))

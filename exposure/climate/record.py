@@ -50,6 +50,8 @@ class Columns:
         Doubts the reader already has, as sentences.
     codes_done
         Whether the reader already made the user's own codes for missing missing, in the file's units.
+    rates
+        Terms given as amounts an hour, whatever the step of the record.
     """
 
     time: pd.DatetimeIndex
@@ -61,6 +63,7 @@ class Columns:
     attrs: dict[str, object] = field(default_factory=dict)
     flags: list[str] = field(default_factory=list)
     codes_done: bool = False
+    rates: frozenset[str] = frozenset()
 
 
 def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
@@ -88,6 +91,7 @@ def hourly_climate(columns: Columns, request: Request) -> xr.Dataset:
     hourly = to_hours(
         columns.time,
         columns.values,
+        rates=columns.rates,
         rain_period=columns.rain_period,
         stamp=request.stamp or "end",
         spread_rain=request.spread_rain,

@@ -68,15 +68,12 @@ class Circumstances:
         Full storeys, 1 to 60.
     eaves
         How far the roof reaches over the wall; None is not told, and none are counted. [mm]
-    junctions
-        ``simple, one cladding``, ``two claddings or angled corners``, ``complex`` or
-        ``complex, with unusual junctions``.
     roof_meets_wall
         ``covers the wall all along``, ``covers part of it``, ``leaves it bare`` or
         ``roof or gutter ends inside the wall``.
     roof_below
         ``none``, ``pitched at 10 degrees or more`` or ``flatter than 10 degrees``.
-    run_off_from_above, parapet
+    undrawn_junction, run_off_from_above, parapet
         True or False.
     deck
         ``none``, ``open slats near the ground``, ``slatted or roofed over, above the ground``,
@@ -129,7 +126,7 @@ class Circumstances:
     cladding_fixing: str = "not said"
     storeys: int = 2
     eaves: float | None = None
-    junctions: str = "simple, one cladding"
+    undrawn_junction: bool = False
     roof_meets_wall: str = "covers part of it"
     roof_below: str = "none"
     run_off_from_above: bool = False

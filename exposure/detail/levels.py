@@ -179,8 +179,8 @@ def raising_causes(circumstances: Circumstances, wetness: int) -> tuple[str, ...
         causes.append("film over open studs resists no driven rain")
     if circumstances.frame_wet and is_framed(circumstances):
         causes.append("the frame is above 20 % moisture")
-    if circumstances.junctions == "complex, with unusual junctions":
-        causes.append("the building has unusual junctions")
+    if circumstances.undrawn_junction:
+        causes.append("parts meet in a way that no drawing here shows")
     return tuple(causes)
 
 

@@ -111,7 +111,7 @@ def permeance_class(permeance: float) -> int:
 def critical_humidity(air_temperature: np.ndarray | float) -> np.ndarray:
     """Relative humidity above which mould may grow on wood. [%]
 
-    Hukka & Viitanen (1999), Wood Sci. Technol. 33:475 (from memory): a cubic up to 20 degC, 80 % above;
+    Wood Sci. Technol. 33 (1999), 475 (from memory): a cubic up to 20 degC, 80 % above;
     100 % at and below freezing.
 
     Parameters

@@ -45,7 +45,7 @@ class IndexFigures(NamedTuple):
     left_out: Sequence[int]  # years that do not
     rain: float  # of the counted years [mm]
     unassigned: float  # of it, in hours of variable wind [mm]
-    near_gap: Sequence[int]  # years whose largest spell touches a long gap
+    near_gap: Sequence[int]  # years whose largest spell has hours missing in it, or a long gap beside it
     orientation: np.ndarray  # of each wall [degree]
     spell: np.ndarray  # spell index of each [L m-2]
     any_rain: np.ndarray  # the same without the threshold [L m-2]

@@ -105,7 +105,7 @@ def mean_of_years(yearly: np.ndarray, counts: np.ndarray) -> np.ndarray:
 def likely_spell(yearly_maxima: np.ndarray, counts: np.ndarray | None = None) -> np.ndarray:
     """The worst spell in three years: the larger of percentile and Gumbel estimate; years first. [L m-2]
 
-    A standard's percentile alone can under-estimate the spell (Orr & Viles 2018, JWEIA 180:88).
+    A standard's percentile alone can under-estimate the spell (J. Wind Eng. Ind. Aerodyn. 180 (2018), 88).
 
     Examples
     --------

@@ -11,14 +11,14 @@ from exposure.tables import load_table
 
 SMALLEST_DROP, LARGEST_DROP = 0.3, 6.0  # mm; range of the fall-speed polynomial
 ASHRAE_RAIN = 0.2  # kg s/(m3 mm); ANSI/ASHRAE 160 (from memory, not checked)
-NEAR_SEA = 8.0  # km; within it Lacy's screening is lifted (from memory, not checked)
+NEAR_SEA = 8.0  # km; within it the screening by means is lifted (from memory, not checked)
 PER_KELVIN = 1.07  # rain intensity per kelvin of warming with wind unchanged; a hypothesis
 
 
 def median_drop(rain: np.ndarray | float) -> np.ndarray:
     """Median diameter of the drops of rain falling at ``rain`` mm/h. [mm]
 
-    Best (1950), Q. J. R. Meteorol. Soc. 76: D50 = 1.105 r^0.232.
+    The size distribution of raindrops, Q. J. R. Meteorol. Soc. 76 (1950): D50 = 1.105 r^0.232.
 
     Examples
     --------
@@ -31,8 +31,9 @@ def median_drop(rain: np.ndarray | float) -> np.ndarray:
 def fall_speed(drop: np.ndarray | float) -> np.ndarray:
     """Speed at which drops of this diameter [mm] fall through still air. [m s-1]
 
-    Polynomial fitted to the measurements of Gunn & Kinzer (1949) (from memory), for 0.3 to 6 mm; drops
-    outside take the nearer end (only drizzle below 0.004 mm/h has a smaller median drop).
+    Polynomial fitted to the measurements in The terminal velocity of fall for water droplets in stagnant air,
+    J. Meteorol. 6 (1949) (from memory), for 0.3 to 6 mm; drops outside take the nearer end (only drizzle
+    below 0.004 mm/h has a smaller median drop).
 
     Examples
     --------
@@ -59,7 +60,7 @@ def free_field_on_wall(
 ) -> float:
     """Free-field driving rain brought to a wall by the three factors of the free-field method.
 
-    Straube, Building Science Digest 148 (2010): height and ground, neighbours, and the share the wall's shape lets in.
+    Building Science Digest 148 (2010): height and ground, neighbours, and the share the wall's shape lets in.
 
     Examples
     --------
@@ -147,7 +148,7 @@ def crossover_rain(coefficient: float = ASHRAE_RAIN) -> float:
 
 
 def screening_index(*, mean_wind_speed: float, annual_rain: float) -> float:
-    """Lacy's index where only means exist: mean wind [m s-1] times annual rain [m]. [m2 s-1]
+    """The screening index where only means exist: mean wind [m s-1] times annual rain [m]. [m2 s-1]
 
     It ignores whether wind and rain coincide.
 
@@ -160,7 +161,7 @@ def screening_index(*, mean_wind_speed: float, annual_rain: float) -> float:
 
 
 def screening_class(index: float, *, sea_distance: float | None = None) -> str:
-    """Sheltered, moderate or severe by Lacy's index (limits from memory), lifted within 8 km of the sea.
+    """Sheltered, moderate or severe by the screening index (limits from memory), lifted within 8 km of the sea.
 
     Parameters
     ----------

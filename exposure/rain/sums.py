@@ -10,6 +10,8 @@ from exposure.rain.hour import EDGE_COSINE, TERRAIN_SECTORS, terrain_sector
 from exposure.rain.record import Record
 from exposure.rain.spells import SPELL_GAP, find_spells
 
+MUCH_MISSING = 0.1  # hours missing in a spell, against its hits, worth telling; our choice
+
 
 class PlaceFigures(NamedTuple):
     """What the record of one place comes to; years are those of the record, or those that count."""
@@ -23,7 +25,9 @@ class PlaceFigures(NamedTuple):
     any_rain: np.ndarray  # (wall,), the deciding spell without the threshold [L m-2]
     rain: np.ndarray  # of every year, where known [mm]
     unassigned: np.ndarray  # of every year, in hours of variable wind [mm]
-    near_gap: np.ndarray  # (counted year,) whether a long missing run touches a largest spell
+    near_gap: (
+        np.ndarray
+    )  # (counted year,) whether a largest spell has hours missing in it, or a long run beside it
 
     @property
     def spell_estimates(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -106,7 +110,8 @@ def _driving_sums(
     amount = record.head_on[driving] * np.where(known, weight[sector], weight.mean())
     row = np.searchsorted(counted, years).clip(max=number - 1)
     row = np.where(counted[row] == years, row, -1)  # -1: the year does not count
-    gaps = _long_gaps(record)
+    seen = _seen(record)
+    gaps = _long_gaps(record, seen)
     for w, facing in enumerate(walls):
         cosine = record.cosine(float(facing))[driving]
         hits = np.flatnonzero(cosine > EDGE_COSINE)
@@ -117,14 +122,14 @@ def _driving_sums(
         np.maximum.at(spell[:, w], years_of[inside], spells.total[inside])
         if spells_only:
             continue
+        largest = np.flatnonzero(inside & (spells.total >= spell[np.maximum(years_of, 0), w]))
+        first, last = hours[hits][spells.first[largest]], hours[hits][spells.last[largest]]
+        watched = np.searchsorted(seen, last, side="right") - np.searchsorted(seen, first)
+        hit = spells.last[largest] - spells.first[largest] + 1
+        doubtful = last - first + 1 - watched >= MUCH_MISSING * hit
         for start, end in gaps:
-            touched = (
-                inside
-                & (hours[hits][spells.first] - SPELL_GAP <= end)
-                & (hours[hits][spells.last] + SPELL_GAP >= start)
-            )
-            largest = touched & (spells.total >= spell[np.maximum(years_of, 0), w])
-            near_gap[years_of[largest]] = True
+            doubtful |= (first - SPELL_GAP <= end) & (last + SPELL_GAP >= start)
+        near_gap[years_of[largest[doubtful]]] = True
         share = share + np.where(variable, amount / np.pi, 0.0)
         inside = row >= 0
         scaled = share[inside] * scale[row[inside]]
@@ -137,10 +142,14 @@ def _driving_sums(
     return _Sums(annual, spell, by_sector, near_gap)
 
 
-def _long_gaps(record: Record) -> list[tuple[int, int]]:
-    """First and last hour number of each run of 96 h or more in which a hit could have gone unseen."""
+def _seen(record: Record) -> np.ndarray:
+    """Hour numbers in which no hit could have gone unseen."""
     unseen = ~np.isfinite(record.rain) | ((record.rain > 0) & ~np.isfinite(record.wind_speed))
-    seen = record.hours[~unseen]
+    return record.hours[~unseen]
+
+
+def _long_gaps(record: Record, seen: np.ndarray) -> list[tuple[int, int]]:
+    """First and last hour number of each run of 96 h or more in which a hit could have gone unseen."""
     edges = np.concatenate([[record.hours[0] - 1], seen, [record.hours[-1] + 1]])
     long = np.flatnonzero(np.diff(edges) - 1 >= SPELL_GAP)
     return [(int(edges[i]) + 1, int(edges[i + 1]) - 1) for i in long]

@@ -56,7 +56,7 @@ def resample_years(
 
 
 def student_quantile(probability: float, degrees: int) -> float:
-    """Quantile of Student's t, by the expansion in 1/degrees (Abramowitz & Stegun 26.7.5).
+    """Quantile of Student's t, by the expansion in 1/degrees (Handbook of Mathematical Functions, 26.7.5).
 
     Good to 0.01 from 4 degrees on for tails of 5 %; coarser below.
 
@@ -80,7 +80,7 @@ def widened_tail(years: int, *, band: float = BAND) -> float:
     """Share of resamples cut off at each end, widened for a short record.
 
     Plain resampling of n years gives bands too narrow by sqrt(n / (n - 1)) and by Student's t against the
-    normal; taking percentiles further out makes up for both (Hesterberg 2015, Am. Stat. 69:371, from memory).
+    normal; taking percentiles further out makes up for both (Am. Stat. 69 (2015), 371, from memory).
 
     Examples
     --------
@@ -150,7 +150,7 @@ def band_of_difference(
     """Band of ``second - first``, of two records whose years have nothing to do with each other.
 
     Put together from the bands of both: each end lies as far out as the squares of the two distances that lead there
-    add up to (Zou & Donner 2008, Stat. Med. 27:1693, from memory). Missing where a band is.
+    add up to (Stat. Med. 27 (2008), 1693, from memory). Missing where a band is.
 
     Examples
     --------

@@ -18,7 +18,7 @@ _OWN = {  # variables that are no quantity of the vocabulary
     "unassigned_rain": ("mm", "the part of it that fell with a wind speed and no direction"),
     "gap_beside_spell": (
         "1",
-        "whether 96 hours or more without data lie beside the largest spell of the year",
+        "whether hours are missing in the largest spell of the year, or 96 and more beside it",
     ),
 }
 _AXES = {

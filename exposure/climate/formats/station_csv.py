@@ -90,6 +90,7 @@ def read_columns(source: Source, request: Request) -> Columns:
         attrs=attrs,
         flags=flags,
         codes_done=True,
+        rates=frozenset(term for term, (_, unit) in chosen.items() if unit and unit.rate),
     )
 
 

@@ -81,7 +81,9 @@ def rain_steps(climate: xr.Dataset) -> Suspicion | None:
     ):
         return None
     mask = np.isfinite(rain) & (rain > 0)
-    return Suspicion("rain-steps", mask, doubt("climate.rain_steps", step=smallest), grave=smallest > 0.6)
+    coarse = smallest > 0.6
+    found = doubt("climate.rain_steps_coarse" if coarse else "climate.rain_steps", step=smallest)
+    return Suspicion("rain-steps", mask, found, grave=coarse)
 
 
 def rain_unlikely_total(climate: xr.Dataset) -> Suspicion | None:
@@ -125,6 +127,33 @@ def rain_stops(climate: xr.Dataset) -> Suspicion | None:
     first = str(climate["time"].values[int(np.argmax(mask))])[:10]
     found = doubt("climate.rain_stops", first=first, days=last_dry // 24, longest=longest // 24)
     return Suspicion("rain-stops", mask, found, grave=True)
+
+
+def rain_pauses(climate: xr.Dataset) -> Suspicion | None:
+    """No rain inside the record for far longer than in other dry spells, in less than every second year."""
+    rain, hours = values_of(climate, "rain"), hour_numbers(climate["time"])
+    known = np.flatnonzero(np.isfinite(rain))
+    wet = np.flatnonzero(rain[known] > 0)  # among the known hours
+    if wet.size < 50:
+        return None
+    dry = np.diff(wet, prepend=-1) - 1  # known hours without rain before each wet one
+    usual = int(dry[dry < 24 * STOPPED_DAYS].max(initial=0))
+    pauses = np.flatnonzero(dry >= max(24 * STOPPED_DAYS, STOPPED_TIMES * usual))
+    years = (hours[-1] - hours[0]) / YEAR
+    if not 0 < pauses.size <= max(1, years / 2):  # a dry season comes every year
+        return None
+    mask = np.zeros(rain.size, dtype=bool)
+    for one in pauses:
+        mask[known[wet[one] - dry[one] : wet[one]]] = True
+    first = str(climate["time"].values[int(np.argmax(mask))])[:10]
+    found = doubt(
+        "climate.rain_pauses",
+        first=first,
+        days=int(dry[pauses[0]]) // 24,
+        times=counted(int(pauses.size), "such pause"),
+        longest=usual // 24,
+    )
+    return Suspicion("rain-pauses", mask, found, grave=True)
 
 
 def stuck_rain(climate: xr.Dataset) -> Suspicion | None:

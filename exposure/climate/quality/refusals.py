@@ -4,6 +4,8 @@ Each function looks at a whole record of one place and gives the refusal, or Non
 are our choice: no weather comes near them, so that a real record is never turned away.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 import xarray as xr
 
@@ -11,12 +13,14 @@ from exposure.checks import RefusalError
 from exposure.climate.quality.suspicion import values_of
 from exposure.climate.running_totals import looks_accumulated
 from exposure.clock import hour_numbers
+from exposure.figures import listed
 
 LONG_ENOUGH = 24 * 90  # known hours from which a record without a drop, or of one rain, was not measured
 ENOUGH_WIND = 24 * 30  # known hours of wind from which never any wind was not measured
 CALM_SHARE = 0.95  # share of hours without wind; the calmest sheltered stations have about half
 FULL_TURN_IN_RADIANS, FULL_TURN_IN_TENS = 2 * np.pi + 0.02, 36.0
 LEAST_DIRECTIONS = 8  # different directions needed to tell their unit
+MOST_CODES = 2  # largest values left aside, as 99 for variable wind and 999 for none
 
 
 def rain_never_known(climate: xr.Dataset) -> RefusalError | None:
@@ -83,13 +87,19 @@ def directions_in_another_unit(climate: xr.Dataset) -> RefusalError | None:
     """Directions declared as degrees that fill a turn of radians, or of tens of degrees, and nothing beyond."""
     speed, direction = values_of(climate, "wind_speed"), values_of(climate, "wind_from_direction")
     known = direction[np.isfinite(direction) & (speed > 0)]
-    if known.size < ENOUGH_WIND or np.unique(known).size < LEAST_DIRECTIONS:
-        return None
-    return another_unit(float(known.max()), known.size)
+    values, counts = np.unique(known, return_counts=True)
+    for codes in range(MOST_CODES + 1):
+        kept = values.size - codes
+        if kept < LEAST_DIRECTIONS:
+            break
+        found = another_unit(float(values[kept - 1]), int(counts[:kept].sum()), codes=values[kept:])
+        if found is not None:
+            return found
+    return None
 
 
-def another_unit(largest: float, number: int) -> RefusalError | None:
-    """Whether ``number`` directions, none above ``largest``, fill a turn of another unit and nothing beyond.
+def another_unit(largest: float, number: int, *, codes: Sequence[float] = ()) -> RefusalError | None:
+    """Whether ``number`` directions, none above ``largest`` but ``codes``, fill a turn of another unit.
 
     Examples
     --------
@@ -101,9 +111,12 @@ def another_unit(largest: float, number: int) -> RefusalError | None:
     for turn, unit in ((FULL_TURN_IN_RADIANS, "radian"), (FULL_TURN_IN_TENS, "10 degree")):
         if 0.8 * turn < largest <= turn:
             return RefusalError(
-                f"no wind direction exceeds {largest:.3g} in {number:,} hours: they look like {unit}",
+                f"no wind direction exceeds {largest:.3g} in {number:,} hours"
+                + (f" (but for {listed([f'{code:g}' for code in codes])})" if len(codes) else "")
+                + f": they look like {unit}",
                 "degrees from 0 to 360",
-                f"Declare the unit, e.g. wind_from_direction [{unit}].",
+                f"Declare the unit, e.g. wind_from_direction [{unit}]"
+                + ("; name the number that stands for variable or missing." if len(codes) else "."),
             )
     return None
 

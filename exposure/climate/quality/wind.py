@@ -193,6 +193,18 @@ def calm_with_direction(climate: xr.Dataset) -> Suspicion | None:
     )
 
 
+def north_told_twice(climate: xr.Dataset) -> Suspicion | None:
+    """Direction 0 in windy hours beside 360 for north: many networks write 0 for variable wind."""
+    speed, direction = values_of(climate, "wind_speed"), values_of(climate, "wind_from_direction")
+    windy = (speed > 0) & np.isfinite(direction)
+    zero, north = windy & (direction == 0), windy & (direction == 360)
+    if min(zero.sum(), north.sum()) < max(24, MUCH_STUCK / 2 * windy.sum()):
+        return None
+    hours, others = int(zero.sum()), int(north.sum())
+    found = doubt("climate.north_told_twice", spell=counted(hours, "hour"), others=others)
+    return Suspicion("north-told-twice", zero, found, grave=True)
+
+
 def variable_wind(climate: xr.Dataset) -> Suspicion | None:
     """Wind with a speed and no direction, and the rain in it."""
     speed, direction = values_of(climate, "wind_speed"), values_of(climate, "wind_from_direction")
