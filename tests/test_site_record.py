@@ -8,6 +8,7 @@ import json
 import sys
 import zlib
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
 
@@ -29,6 +30,7 @@ from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.cli.example_command import example_text
 from exposure.paper.handover import handover_html, write_handover
+from exposure.paper.register import HoldPoint, Register, RegisteredOpening, RegisteredWall, register_json
 from tests.test_show_sheet import Parts
 
 # The place of the example house, as its file says it.
@@ -545,6 +547,7 @@ def test_two_phones_and_a_register_are_one_record_by_hand(tmp_path):
             ),
         ),
         (
+            "kind door, in the register window", "size 900 × 2100, in the register 900 × 1200",
             "no name at step 5", "no photo at step 1", "to mend at step 5", "two records differ at step 5",
             "changed after it was signed",
         ),
@@ -561,6 +564,7 @@ def test_two_phones_and_a_register_are_one_record_by_hand(tmp_path):
     window, wide = (Said("window", ("",)),), (Said("900 × 1200", ("",)),)
     assert unseen == MergedOpening("SW2", "SW", window, wide, False, (), (), none)
     assert (bare.mark, bare.elevation, bare.missing[-1]) == ("NE1", "NE", "not signed")
+    assert bare.missing[0] == "not in the register"
     assert other == MergedOpening("NE2", "NE", (Said("door", ("",)),), (), False, (), (), none)
     assert [one.conflict for one in merged.openings] == [True, False, False, False, False]
     assert [one.begun for one in merged.openings] == [True, True, False, False, False]
@@ -677,6 +681,132 @@ def test_the_register_names_what_no_phone_has(tmp_path):
     assert "on no phone" in html
 
 
+def test_the_register_as_it_is_written_is_read_back(tmp_path):
+    """Sizes come from a list as numbers with a point; what a phone shows of them is what the register prints."""
+    listed = [
+        RegisteredOpening(mark, "south-west", "window", width, height, "8", "", 3, "sill")
+        for mark, width, height in (("SW1", 900.0, 1200.0), ("SW2", 612.5, 1200.0), ("SW3", None, None))
+    ]
+    wall = RegisteredWall("south-west", "SW", 2, "8, 370 Pa", 7, (HoldPoint(5, "Photograph the tray."),))
+    register = Register(KEY, "1234-5678", "Wrack House", "Quern Bay", tuple(listed), (wall,))
+    told = read_register(written(tmp_path, register_json(register), "register.json"))
+    path = written(
+        tmp_path, sealed(record(opening("SW1", size=listed[0].size), opening("SW2", size="900 × 1200")))
+    )
+    merged = merge_records([read_record(path, key=KEY)], register=told)
+    assert [one.size[0].value for one in merged.openings[:2]] == ["900 × 1200", "900 × 1200"]
+    assert not any("in the register" in words for words in merged.openings[0].missing)
+    assert "size 900 × 1200, in the register 612.5 × 1200" in merged.openings[1].missing
+    assert merged.openings[2].size == ()
+
+
+@pytest.mark.parametrize(("width", "height"), [(900, None), (None, 1200), ("900", 1200), (0, 1200), (True, 1200), (1e9, 1200), ([], {})])  # fmt: skip
+def test_a_register_of_impossible_sizes_is_refused(tmp_path, width, height):
+    told = json.loads(register_of_example(tmp_path).read_text())
+    told["openings"][0] |= {"width": width, "height": height}
+    with pytest.raises(RefusalError, match="has a width and height of"):
+        read_register(written(tmp_path, json.dumps(told), "register.json"))
+
+
+def test_an_opening_twice_in_a_register_is_refused(tmp_path):
+    told = json.loads(register_of_example(tmp_path).read_text())
+    told["openings"][1]["mark"] = "SW1"
+    with pytest.raises(RefusalError, match="one opening twice"):
+        read_register(written(tmp_path, json.dumps(told), "register.json"))
+
+
+def one_opening(tmp_path, *openings, whole=None, register=False, now=None, **told):
+    """The one opening of a record, merged; with the register of the example where asked."""
+    listed = read_register(register_of_example(tmp_path)) if register else None
+    path = written(tmp_path, sealed(whole or record(*openings, **told)))
+    return merge_records([read_record(path, key=KEY)], register=listed, now=now)
+
+
+SIGNED = {"signed_by": "A. Invented", "signed_at": "2026-05-04T12:00:00"}
+
+
+def test_a_phone_cannot_leave_out_the_hold_points_of_the_register(tmp_path):
+    whole = record(opening("SW1", holds=[], **SIGNED))
+    assert one_opening(tmp_path, whole=whole).openings[0].missing == ()
+    first = one_opening(tmp_path, whole=whole, register=True).openings[0]
+    assert first.missing == ("no result at step 5", "no photo at step 5")
+    # nor by saying that the opening is on another elevation
+    moved = record(opening("SW1", holds=[], elevation="NE", **SIGNED))
+    first = one_opening(tmp_path, whole=moved, register=True).openings[0]
+    assert first.elevation == "SW"
+    assert first.missing == (
+        "elevation NE, in the register SW",
+        "no result at step 5",
+        "no photo at step 5",
+    )
+
+
+def test_an_opening_the_register_does_not_hold_is_told(tmp_path):
+    renamed = one_opening(tmp_path, opening("SW1b", step(5)), register=True)
+    assert [one.missing[0] for one in renamed.openings] == [
+        "not in the register", "on no phone's record", "on no phone's record",
+    ]  # fmt: skip
+    added = one_opening(tmp_path, opening("SW3-AAAA", step(5), added=True), register=True)
+    assert "not in the register" not in added.openings[0].missing
+
+
+def test_a_time_still_to_come_is_told_of_its_phone(tmp_path):
+    told = {"exported": "2026-05-04T17:00:00", "now": datetime(2026, 5, 4, 18)}
+    assert one_opening(tmp_path, opening("SW1", step(5)), **told).notes == ()
+    for late in ({"done": "2027-01-01T00:00:00"}, {"at": "2027-01-01T00:00:00"}):
+        [note] = one_opening(tmp_path, opening("SW1", step(5, **late)), **told).notes
+        assert "2027-01-01 00:00, which is still to come" in note
+    # a phone a day ahead by its zone alone is none: 14 h and -12 h from UTC are 26 h apart
+    assert one_opening(tmp_path, opening("SW1", step(5, at="2026-05-05T19:59:00")), **told).notes == ()
+
+
+@pytest.mark.parametrize("word", ["done", "at", "changed"])
+def test_any_time_of_a_step_after_the_signature_is_told(tmp_path, word):
+    late = step(5, **{word: "2026-05-04T12:00:01"})
+    assert (
+        "changed after it was signed"
+        in one_opening(tmp_path, opening("SW1", late, **SIGNED)).openings[0].missing
+    )
+
+
+def test_what_another_phone_recorded_after_the_signature_is_told(tmp_path):
+    signed = record(opening("SW1", step(5), **SIGNED))
+    for hour, told in (("11", False), ("13", True)):
+        at = f"2026-05-04T{hour}:00:00"
+        other = record(opening("SW1", step(5, at=at, changed=at)), phone="BBBB")
+        missing = both(tmp_path, signed, other).openings[0].missing
+        assert ("changed after it was signed" in missing) is told
+
+
+def test_blanks_are_no_name_and_a_signature_has_a_date(tmp_path):
+    blank = one_opening(tmp_path, opening("SW1", step(5, by="  "), signed_by="  ")).openings[0]
+    assert {"no name at step 5", "not signed"} <= set(blank.missing)
+    undated = one_opening(tmp_path, opening("SW1", step(5), signed_by="A. Invented")).openings[0]
+    assert "signed without a date" in undated.missing
+    assert undated.signed[0].value == "A. Invented, no date"
+
+
+def test_one_picture_at_two_places_is_told(tmp_path):
+    two = [opening("SW1", step(5)), opening("SW2", step(5))]
+    same = record(*two, photos=[photo(png()), photo(png(), 2, "SW2")])
+    [note] = one_opening(tmp_path, whole=same).notes
+    assert note == "One and the same picture stands at SW1 step 5, SW2 step 5: it cannot show them all."
+    other = record(*two, photos=[photo(png()), photo(png(9), 2, "SW2")])
+    assert one_opening(tmp_path, whole=other).notes == ()
+
+
+def test_what_the_later_export_of_a_phone_lacks_is_told(tmp_path):
+    full = record(opening("SW1", step(5), **SIGNED), opening("SW2", step(5)), photos=[photo(png())])
+    blank = {"done": "", "result": "", "by": "", "at": "", "changed": ""}
+    cleared = record(
+        opening("SW1", step(5, **blank)), opening("SW2", step(5)), exported="2026-05-05T09:00:00"
+    )
+    _, lost = both(tmp_path, full, cleared).notes
+    assert "lacks what record-0.json holds: 1 photo, signature of SW1, results at SW1." in lost
+    grown = full | {"exported": "2026-05-05T09:00:00"}
+    assert len(both(tmp_path, full, grown).notes) == 1
+
+
 @pytest.mark.parametrize("words", ["[]", '{"format":"exposure-opening-register","version":1}', "{" * 9])
 def test_a_register_that_is_none_is_refused(tmp_path, words):
     with pytest.raises(RefusalError):
@@ -725,7 +855,8 @@ def test_lists_of_a_register_are_taken_up_to_their_length(tmp_path, way):
     for key in way:
         told = told[key]
     first = told[0] | {"points": []} if way == ("walls",) else told[0]
-    assert read_register(registered(tmp_path, way, [first] * LISTS[way]))
+    every = [first | {"mark": f"SW{number}"} if way == ("openings",) else first for number in range(LISTS[way])]
+    assert read_register(registered(tmp_path, way, every))
     with pytest.raises(RefusalError, match=f"more than {LISTS[way]:,}"):
         read_register(registered(tmp_path, way, [first] * (LISTS[way] + 1)))
 

@@ -3,8 +3,16 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 
+from exposure.assess.record_doubts import (
+    listed_openings,
+    lost_since,
+    shared_photos,
+    times_to_come,
+    told_otherwise,
+)
 from exposure.assess.site_record import OpeningRecord, Photo, SiteRecord, StepRecord
 from exposure.checks import RefusalError
 
@@ -77,7 +85,10 @@ class MergedRecord:
 
 
 def merge_records(
-    records: Sequence[SiteRecord], *, register: Mapping[str, Any] | None = None
+    records: Sequence[SiteRecord],
+    *,
+    register: Mapping[str, Any] | None = None,
+    now: datetime | None = None,
 ) -> MergedRecord:
     """One record of a house out of those of its phones.
 
@@ -87,7 +98,10 @@ def merge_records(
         Of one house (:func:`exposure.assess.site_record.read_record`).
     register
         The house's register of openings (:func:`exposure.assess.site_record.read_register`): what it holds and no
-        phone has is missing. Without it only what the phones hold can be told.
+        phone has is missing, its hold points hold whatever a phone says of them, and what it lists otherwise is told.
+        Without it only what the phones hold can be told.
+    now
+        The time it is, by which a later time on a record is told; by default that of this machine.
 
     Raises
     ------
@@ -104,6 +118,8 @@ def merge_records(
             "Open each house's by themselves.",
         )
     used, notes = _latest(records)
+    notes += [*times_to_come(used, now or datetime.now()), *shared_photos(used)]
+    listed = None if register is None else listed_openings(register)
     points = {
         (wall["code"], point["step"]): point["words"]
         for wall in (register or {}).get("walls", ())
@@ -113,9 +129,9 @@ def merge_records(
     for one in used:
         for opening in one.openings:
             held.setdefault(opening.mark, []).append((one.phone, opening))
-    openings = [_merged(mark, mine, used, points) for mark, mine in held.items()]
-    if register is not None:
-        openings += _unseen(register, set(held))
+    openings = [_merged(mark, mine, used, points, listed) for mark, mine in held.items()]
+    if register is not None and listed is not None:
+        openings += _unseen(listed, set(held))
         if any(one.inputs != register["inputs"] for one in used):
             notes.append(
                 "The record was made with another issue of the site file than the register at hand: compare sizes before "
@@ -127,8 +143,9 @@ def merge_records(
     for record in used:
         for place in record.places:
             places[place.elevation, place.what] += bool(place.done)
+    house = used[0].house if register is None else f"{register['house']}, {register['place']}"
     return MergedRecord(
-        used[0].house, used[0].key, used, tuple(openings),
+        house, used[0].key, used, tuple(openings),
         tuple((*place, done > 0) for place, done in places.items()),
         tuple(notes), {wall["code"]: wall["name"] for wall in (register or {}).get("walls", ())},
     )  # fmt: skip
@@ -139,10 +156,10 @@ def _latest(records: Sequence[SiteRecord]) -> tuple[tuple[SiteRecord, ...], list
     found: dict[str, SiteRecord] = {}
     notes = []
     for one in sorted(records, key=lambda one: one.exported):
-        if one.phone in found:
-            notes.append(
-                f"Of phone {one.phone} the later export is used, {one.file}; not {found[one.phone].file}."
-            )
+        if (before := found.get(one.phone)) is not None:
+            notes.append(f"Of phone {one.phone} the later export is used, {one.file}; not {before.file}.")
+            if lost := lost_since(before, one):
+                notes.append(f"{one.file} lacks what {before.file} holds: {', '.join(lost)}. Look at both.")
         found[one.phone] = one
     return tuple(found.values()), notes
 
@@ -161,9 +178,11 @@ def _merged(
     mine: Sequence[tuple[str, OpeningRecord]],
     used: Sequence[SiteRecord],
     points: Mapping[tuple[str, int], str],
+    listed: Mapping[str, Mapping[str, str]] | None,
 ) -> MergedOpening:
     first = mine[0][1]
-    holds = {step for _, one in mine for step in one.holds}
+    wall = (listed or {}).get(mark, {}).get("elevation", first.elevation)
+    holds = {step for _, one in mine for step in one.holds} | {step for code, step in points if code == wall}
     photos = [(one.phone, photo) for one in used for photo in one.photos if photo.mark == mark]
     numbers = (
         holds | {step.step for _, one in mine for step in one.steps} | {photo.step for _, photo in photos}
@@ -180,7 +199,7 @@ def _merged(
             MergedStep(
                 number,
                 number in holds,
-                points.get((first.elevation, number), ""),
+                points.get((wall, number), ""),
                 min(
                     (step.done for _, one in mine for step in one.steps if step.step == number and step.done),
                     default="",
@@ -190,22 +209,34 @@ def _merged(
             )
         )
     signed = _said(
-        (phone, f"{one.signed_by}, {_clock(one.signed_at)}") for phone, one in mine if one.signed_by
+        (phone, f"{one.signed_by}, {_clock(one.signed_at) or 'no date'}")
+        for phone, one in mine
+        if one.signed_by.strip()
     )
-    later = any(one.signed_at and step.changed > one.signed_at for _, one in mine for step in one.steps)
+    last = max((one.signed_at for _, one in mine), default="")
+    later = any(
+        time > (one.signed_at or last)
+        for _, one in mine
+        for step in one.steps
+        for time in (step.done, step.at, step.changed)
+    )
+    undated = any(one.signed_by.strip() and not one.signed_at for _, one in mine)
+    strange = told_otherwise(mark, [one for _, one in mine], listed)
     return MergedOpening(
-        mark, first.elevation, _said((phone, one.kind) for phone, one in mine),
+        mark, wall, _said((phone, one.kind) for phone, one in mine),
         _said((phone, one.size) for phone, one in mine), first.added, signed, tuple(steps),
-        tuple(_missing(steps, signed=bool(signed), later=later)),
+        (*strange, *_missing(steps, signed=bool(signed), later=later, undated=undated)),
     )  # fmt: skip
 
 
-def _missing(steps: Sequence[MergedStep], *, signed: bool, later: bool) -> Iterable[str]:
+def _missing(steps: Sequence[MergedStep], *, signed: bool, later: bool, undated: bool) -> Iterable[str]:
     """What an opening still lacks, in words."""
     holds = [one for one in steps if one.hold]
     told = {
         "no result": [one.step for one in holds if not _results(one)],
-        "no name": [one.step for one in holds if any(told.result and not told.by for _, told in one.told)],
+        "no name": [
+            one.step for one in holds if any(told.result and not told.by.strip() for _, told in one.told)
+        ],
         "no photo": [one.step for one in holds if not one.photos],
         MEND: [one.step for one in steps if MEND in _results(one)],
         "two records differ": [one.step for one in steps if one.conflict],
@@ -215,6 +246,8 @@ def _missing(steps: Sequence[MergedStep], *, signed: bool, later: bool) -> Itera
             yield f"{words} at step {', '.join(map(str, numbers))}"
     if not signed:
         yield "not signed"
+    elif undated:
+        yield "signed without a date"
     elif later:
         yield "changed after it was signed"
 
@@ -223,26 +256,22 @@ def _results(step: MergedStep) -> set[str]:
     return {one.result for _, one in step.told} - {""}
 
 
-def _unseen(register: Mapping[str, Any], held: set[str]) -> list[MergedOpening]:
+def _unseen(listed: Mapping[str, Mapping[str, str]], held: set[str]) -> list[MergedOpening]:
     """Openings of the register that no phone has."""
-    codes = {wall["name"]: wall["code"] for wall in register["walls"]}
-    found = []
-    for one in register["openings"]:
-        if one["mark"] not in held:
-            size = "" if one.get("width") is None else f"{one['width']} × {one['height']}"
-            found.append(
-                MergedOpening(
-                    one["mark"],
-                    codes.get(one["elevation"], one["elevation"]),
-                    _said([("", one["kind"])]),
-                    _said([("", size)]),
-                    False,
-                    (),
-                    (),
-                    ("on no phone's record",),
-                )
-            )
-    return found
+    return [
+        MergedOpening(
+            mark,
+            one["elevation"],
+            _said([("", one["kind"])]),
+            _said([("", one["size"])]),
+            False,
+            (),
+            (),
+            ("on no phone's record",),
+        )
+        for mark, one in listed.items()
+        if mark not in held
+    ]
 
 
 def _clock(time: str) -> str:

@@ -30,10 +30,20 @@ MOST_OPENINGS = 2_000
 MOST_PLACES = 2_000
 MOST_STEPS = 60
 MOST_PARTS = 400_000  # lists and tables in one file
+MOST_SIDE = 100_000  # mm, of an opening
 RESULTS = ("as drawn", "to mend")
 LENGTHS = {"note": 600, "size": 40, "what": 200}  # characters of what is typed on site; of all else 80
 _MOISTURE = re.compile(r"\d{1,2}(?:[.,]\d)?|100")
-_CURE = "Export it again on the phone and open that file, unchanged."
+_CURES = {
+    RECORD: (
+        "a record as the phone exported it",
+        "Export it again on the phone and open that file, unchanged.",
+    ),
+    REGISTER: (
+        "a register as it was written with the sheets",
+        "Write the house's folder anew, or name its file.",
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -136,7 +146,7 @@ def read_record(path: str | Path, *, key: str) -> SiteRecord:
         photo that is none.
     """
     name, told = _table(path, RECORD)
-    refuse = _refuser(name)
+    refuse = _refuser(name, RECORD)
     _only(told, ("format", "version", "sha256", RECORD), refuse)
     record = _mapping(told[RECORD], refuse, "its record")
     photos = _sequence(record.get("photos"), MOST_PHOTOS, "photos", refuse)
@@ -191,7 +201,7 @@ def read_register(path: str | Path) -> dict[str, Any]:
         When it is no register, or of another version.
     """
     name, told = _table(path, REGISTER)
-    refuse = _refuser(name)
+    refuse = _refuser(name, REGISTER)
     for word in ("key", "inputs", "house", "place"):
         _text(told, word, refuse, most=200)
     for word, keys in (
@@ -202,6 +212,15 @@ def read_register(path: str | Path) -> dict[str, Any]:
             table = _mapping(one, refuse, word)
             for each in keys:
                 _text(table, each, refuse, most=200)
+    for one in told["openings"]:
+        size = [one.get("width"), one.get("height")]
+        if size != [None, None] and not all(
+            isinstance(side, int | float) and not isinstance(side, bool) and 0 < side < MOST_SIDE
+            for side in size
+        ):
+            refuse(f"has a width and height of {str(size)[:40]} mm for {one['mark'][:40]!r}")
+    if len({one["mark"] for one in told["openings"]}) < len(told["openings"]):
+        refuse("has one opening twice")
     for wall in told["walls"]:
         for point in _sequence(wall.get("points"), MOST_STEPS, "hold points", refuse):
             table = _mapping(point, refuse, "a hold point")
@@ -214,10 +233,10 @@ def _table(path: str | Path, what: str) -> tuple[str, dict[str, Any]]:
     """A JSON file as a table, of the format and version that are asked."""
     file = Path(path)
     name = file.name or str(path)
-    refuse = _refuser(name)
+    refuse = _refuser(name, what)
     try:
         if not file.is_file():
-            raise RefusalError(f"{path} is no file", "the file a phone exported", "Check its name.")
+            raise RefusalError(f"{path} is no file", _CURES[what][0], "Check its name.")
         with file.open("rb") as opened:
             raw = opened.read(LARGEST_FILE + 1)
     except OSError as error:
@@ -232,14 +251,14 @@ def _table(path: str | Path, what: str) -> tuple[str, dict[str, Any]]:
         told = json.loads(
             raw.decode("utf-8-sig"),
             object_pairs_hook=_once,
-            parse_float=_no_number,
+            parse_float=_no_number if what == RECORD else float,
             parse_constant=_no_number,
         )
     except (
         ValueError,
         RecursionError,
     ):  # text that is no UTF-8, numbers without end, lists in lists in lists
-        refuse("cannot be read: it is cut short, or was never a record")
+        refuse(f"cannot be read: it is cut short, or was never a {what}")
     if not isinstance(told, dict) or told.get("format") != FORMATS[what]:
         refuse(f"is no {what} of this program")
     version = told.get("version")
@@ -274,9 +293,9 @@ def _digest(record: Mapping[str, Any]) -> str:
 _Refuse = Callable[[str], NoReturn]
 
 
-def _refuser(name: str) -> _Refuse:
+def _refuser(name: str, what: str) -> _Refuse:
     def refuse(came: str) -> NoReturn:
-        raise RefusalError(f"{name} {came}", "a record as the phone exported it", _CURE)
+        raise RefusalError(f"{name} {came}", *_CURES[what])
 
     return refuse
 

@@ -141,6 +141,10 @@ def open_from_arguments(options: argparse.Namespace, source: str | None = None) 
     if named == "-":
         import sys
 
+        if sys.stdin is None:
+            raise RefusalError(
+                "standard input is closed", "a record through a pipe", "Name a file instead of '-'."
+            )
         named = sys.stdin.buffer
     climate = open_climate(named, at=point_of(options.at), **told_of_records(options))
     if not options.scale_with:

@@ -156,7 +156,7 @@ def open_source(source: str | Path | bytes | BinaryIO | Source) -> Source:
 def _from_disk(path: Path) -> Source:
     try:
         if path.is_dir():
-            return Source(path.name, path=path)
+            return Source(path.name or path.resolve().name or str(path), path=path)
         if path.is_char_device() or path.is_block_device():
             raise RefusalError(f"{path} is a device", "a file", "Name the file.")
         if path.is_fifo():  # gives its content once

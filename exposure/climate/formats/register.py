@@ -136,6 +136,12 @@ def find_format(source: Source, asked: str | None = None) -> Format:
             "Say which is which, with units: time=NAME,wind_speed=NAME [m/s],...",
             parameter="columns",
         )
+    if source.is_folder:
+        raise RefusalError(
+            f"the folder {source.name} holds no weather that can be read",
+            "a folder of NetCDF files or a Zarr store, or one file",
+            "Name the file, or the folder of the grid.",
+        )
     first = header[:80] if source.is_text else "binary data"
     raise RefusalError(
         f"{source.name} starts with {first!r}, which is none of the known formats",
