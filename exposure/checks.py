@@ -81,7 +81,7 @@ def sound_toml(text: str) -> dict[str, Any]:
             message = f"line {number} joins more than {MOST_JOINED} keys by dots"
             raise ValueError(message)
     try:
-        return tomllib.loads(text)
+        return tomllib.loads(text.removeprefix("\ufeff"))  # the mark some editors begin a file with
     except RecursionError as error:
         message = "lists or tables lie within one another without end"
         raise ValueError(message) from error

@@ -221,6 +221,7 @@ def test_orientations():
     assert read_orientations("-45, 405") == [315.0, 45.0]
     assert read_orientations("90,") == [90.0]  # the comma makes it a list
     assert read_orientations("90.0") == [90.0]
+    assert read_orientations("90,90,0,360") == [90.0, 0.0]  # one wall is told once
     for wrong in (
         "90",
         "45",

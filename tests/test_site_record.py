@@ -855,7 +855,9 @@ def test_lists_of_a_register_are_taken_up_to_their_length(tmp_path, way):
     for key in way:
         told = told[key]
     first = told[0] | {"points": []} if way == ("walls",) else told[0]
-    every = [first | {"mark": f"SW{number}"} if way == ("openings",) else first for number in range(LISTS[way])]
+    every = [
+        first | {"mark": f"SW{number}"} if way == ("openings",) else first for number in range(LISTS[way])
+    ]
     assert read_register(registered(tmp_path, way, every))
     with pytest.raises(RefusalError, match=f"more than {LISTS[way]:,}"):
         read_register(registered(tmp_path, way, [first] * (LISTS[way] + 1)))

@@ -794,8 +794,8 @@ def test_neighbours_that_touch_take_walls_from_a_file_too():
     ("name", "content", "sentence"),
     [
         ("none.toml", None, "none.toml is not there; expected a building's file. Check the name."),
-        ("a.toml", "name = ", "a.toml is not sound TOML (Invalid value (at end of document)); expected TOML. Mend that line."),
-        ("a.TOML", "name = ", "a.TOML is not sound TOML (Invalid value (at end of document)); expected TOML. Mend that line."),
+        ("a.toml", "name = ", "a.toml is not sound TOML (Invalid value (at end of document)); expected TOML in UTF-8. Mend that line."),
+        ("a.TOML", "name = ", "a.TOML is not sound TOML (Invalid value (at end of document)); expected TOML in UTF-8. Mend that line."),
         ("a.json", "{", "a.json is not sound JSON (Expecting property name enclosed in double quotes: line 1 column 2 (char 1)); expected JSON. Mend it."),
         ("a.JSON", '{"name": "Barn"}', "a.JSON describes 'Barn'; expected the building 'House'. Correct the name, or leave it out."),
         ("a.json", '{"input": {"name": "Barn"}, "name": "House"}', "a.json describes 'Barn'; expected the building 'House'. Correct the name, or leave it out."),

@@ -96,12 +96,12 @@ def read_words(path: str | Path, *, name: str | None = None) -> dict[str, Any]:
             words = sound_toml(source.read_text("utf-8"))
         except (ValueError, RecursionError) as error:  # no text, no TOML, a number of no end, too deep
             raise RefusalError(
-                f"{source.name} is not sound TOML ({error})", "TOML", "Mend that line."
+                f"{source.name} is not sound TOML ({error})", "TOML in UTF-8", "Mend that line."
             ) from error
         return _named(words, name, source)
     if source.suffix.lower() == ".json":
         try:
-            table = json.loads(source.read_text("utf-8"))
+            table = json.loads(source.read_text("utf-8-sig"))
         except (ValueError, RecursionError) as error:
             raise RefusalError(f"{source.name} is not sound JSON ({error})", "JSON", "Mend it.") from error
         if isinstance(table, dict) and table.get("type") not in ("FeatureCollection", "Feature"):
