@@ -246,3 +246,14 @@ def test_other_wrong_arguments_are_refused(capsys, tmp_path, arguments):
     code, out, err = run(capsys, *source, *arguments)
     assert (code, out) == (2, "")
     assert err.startswith("Refused: ")
+
+
+def test_what_is_no_file_is_told_as_such(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    code, _, told = run(capsys, ".")
+    assert code == 2
+    assert f"the folder {tmp_path.name} holds no weather" in told
+    monkeypatch.setattr("sys.stdin", None)  # closed by who started the command
+    code, _, told = run(capsys, "-")
+    assert code == 2
+    assert "standard input is closed" in told

@@ -808,6 +808,12 @@ def test_why_a_buildings_file_is_refused_is_said_in_full(tmp_path, name, content
     assert said(read_building, tmp_path / name, name="House") == sentence
 
 
+@pytest.mark.parametrize(("name", "text"), [("a.toml", 'name = "Barn"'), ("a.json", '{"name": "Barn"}')])
+def test_the_mark_some_editors_begin_a_file_with_is_no_part_of_it(tmp_path, name, text):
+    (tmp_path / name).write_bytes(b"\xef\xbb\xbf" + text.encode())
+    assert read_words(tmp_path / name) == {"name": "Barn"}
+
+
 def test_a_folder_and_a_long_name_are_refused_in_full(tmp_path):
     assert said(read_building, tmp_path) == f"{tmp_path} is a folder; expected a building's file. Name the file in it."  # fmt: skip
     (tmp_path / "a.toml").write_text(f'name = "{"b" * 70}"')

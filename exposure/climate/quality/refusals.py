@@ -92,7 +92,7 @@ def directions_in_another_unit(climate: xr.Dataset) -> RefusalError | None:
         kept = values.size - codes
         if kept < LEAST_DIRECTIONS:
             break
-        found = another_unit(float(values[kept - 1]), int(counts[:kept].sum()), codes=values[kept:])
+        found = another_unit(float(values[kept - 1]), int(counts[:kept].sum()), codes=values[kept:].tolist())
         if found is not None:
             return found
     return None
