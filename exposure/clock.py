@@ -32,9 +32,13 @@ def hour_numbers(time: xr.DataArray) -> np.ndarray:
         calendar = time.values[0].calendar
         exact = np.asarray(cftime.date2num(time.values, "hours since 1970-01-01", calendar), dtype=float)
     else:
-        if np.isnat(time.values).any():
+        stamps = time.values
+        if np.isnat(stamps).any():
             raise RefusalError("a time stamp is missing", "a time at every step", "Mend the record.")
-        exact = time.values.astype("datetime64[ms]").astype(np.int64) / MILLISECONDS
+        whole = stamps.astype("datetime64[h]")
+        if np.array_equal(whole, stamps):
+            return whole.astype(np.int64)
+        exact = stamps.astype("datetime64[ms]").astype(np.int64) / MILLISECONDS
     hours = np.round(exact).astype(np.int64)
     off = np.abs(exact - hours) > NEAR_ENOUGH
     if off.any():

@@ -145,6 +145,18 @@ def test_local_solar_hour_uses_the_longitude(weather):
     assert warmest_solar_hour(climate_of(weather, longitude=-75.0)) == pytest.approx(14.5, abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("changed", "alike"), [(0.015, True), (0.025, False)]
+)  # two in a hundred is the limit
+def test_a_year_changed_in_its_first_weeks_alone_is_the_same_year_up_to_the_limit(weather, changed, alike):
+    weather["speed"] = weather["speed"] + 1.0  # no calm hour, whose direction is none
+    weather.iloc[8760:] = weather.iloc[:8760].to_numpy()
+    column = weather.columns.get_loc("speed")
+    first = slice(8760, 8760 + round(changed * 8760))
+    weather.iloc[first, column] = weather.iloc[first, column] + 3.0
+    assert ("duplicated-years" in named(climate_of(weather))) == alike
+
+
 def test_duplicated_years(weather):
     half = len(weather) // 2
     weather.iloc[half:] = weather.iloc[:half].to_numpy()

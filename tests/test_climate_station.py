@@ -46,6 +46,18 @@ def refusal(source, **told):
 # ------------------------------------------------------------------ what is read
 
 
+def test_numbers_that_are_names_and_dates_are_read_as_they_are_written():
+    rows = [
+        f"{station},20200101,{hour:02d}00,5,240,{hour / 10}"
+        for hour in range(24)
+        for station in ("0123", "123")
+    ]
+    table = record(rows, f"station,day,hour,{HEADER.removeprefix('time,')}")
+    climate = open_climate(table, where={"station": "0123"}, columns={"time": "day+hour"})
+    assert climate["rain"].values.tolist() == [hour / 10 for hour in range(24)]  # by hand, from the rows
+    assert str(climate["time"].values[5])[:16] == "2020-01-01T05:00"
+
+
 @pytest.mark.parametrize(
     ("unit", "factor"),
     # by definition: mile 1609.344 m, nautical mile 1852 m, foot 0.3048 m

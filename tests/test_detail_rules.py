@@ -16,7 +16,7 @@ from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.open_answers import CONDITIONS, UNKNOWN, Between, condition_holds
 from exposure.detail.rule_figures import rule_figures
-from exposure.detail.rule_file import find_rule, local_rules, read_rule_text
+from exposure.detail.rule_file import find_rule, local_rules, read_rule_text, rule_names
 from exposure.detail.rules import evaluate_rule, missing_answers
 from exposure.doubts import has_doubt
 from exposure.rain.pressure import WallPressure
@@ -79,6 +79,7 @@ def schedule_with(*, spell=45.0, push=150.0, office=(), **fields):
 
 def test_the_rules_are_there_with_a_source_and_ask_in_sentences():
     assert set(local_rules()) == set(ANSWERS)
+    assert rule_names() == {key: rule.name for key, rule in local_rules().items()}
     for rule in local_rules().values():
         assert rule.source
         for one in rule.questions:

@@ -11,7 +11,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
 from exposure.cli.output import far_words, tell, write_text
 from exposure.detail.inside_layer import CAUTION
-from exposure.detail.rule_file import find_rule, local_rules
+from exposure.detail.rule_file import find_rule, rule_names
 from exposure.detail.take_off import TakeOff, amount_words
 from exposure.draw.lettering import clean
 from exposure.figures import amount, litres_with_band, pascals, pressure_band
@@ -65,7 +65,7 @@ def add_details_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="SHARE",
         help="share of the rain on the wall that gets behind the cladding (default 0.01)",
     )
-    known = "; ".join(f"{rule.key} ({rule.name})" for rule in local_rules().values())
+    known = "; ".join(f"{key} ({name})" for key, name in rule_names().items())
     parser.epilog = (
         f'Local rules are chosen in the building\'s file, under [details]: local_rules = ["canada"]. There are: '
         f"{known}. Their questions are answered under [details.rule_answers.canada]; --full shows each question with "

@@ -30,7 +30,8 @@ def station_times(
         For a stamp that is none, or zones in some rows only.
     """
     text = frame[columns[0]].str.strip() if len(columns) == 1 else _joined(frame, columns)
-    zoned = text.str.contains(ZONE, regex=True, na=False)
+    in_utc = text.str.endswith(("Z", "z"))
+    zoned = in_utc if in_utc.all() else text.str.contains(ZONE, regex=True, na=False)
     if zoned.any() and not zoned[text.notna()].all():
         row = int(np.argmax((~zoned & text.notna()).to_numpy()))
         raise RefusalError(
@@ -51,7 +52,7 @@ def station_times(
         ) from error
     time = pd.DatetimeIndex(stamps).tz_localize(None)
     if zoned.any():
-        if text.str.endswith(("Z", "z")).all():
+        if in_utc.all():
             return time
         local = pd.DatetimeIndex(pd.to_datetime(text.str.replace(ZONE, "", regex=True), format="ISO8601"))
         return whole_utc_hours(time, local, flags)

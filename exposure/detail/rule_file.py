@@ -19,6 +19,7 @@ A rule file (TOML) holds ``[rule]`` and ``[source]``, and four kinds of row:
 A condition is ``{what = name, is = one of CONDITIONS, than = value}``. Nothing in a rule file is run as code.
 """
 
+import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -84,13 +85,27 @@ def local_rules() -> Mapping[str, Rule]:
     >>> sorted(local_rules())
     ['australia', 'canada', 'ireland', 'new zealand', 'united kingdom', 'united states']
     """
+    rules = [read_rule_text(text, name=name) for name, text in _own_files()]
+    return {rule.key: rule for rule in rules}
+
+
+def rule_names() -> dict[str, str]:
+    """Key and name of :func:`local_rules`, from the heads of their files alone, which takes no time.
+
+    Examples
+    --------
+    >>> rule_names()["canada"]
+    'Canada, National Building Code 9.27'
+    """
+    heads = [tomllib.loads(text.partition("[source]")[0])["rule"] for _, text in _own_files()]
+    return {head["key"]: head["name"] for head in heads}
+
+
+def _own_files() -> list[tuple[str, str]]:
+    """Name and text of the rule files that come with the program."""
     folder = files("exposure.tables").joinpath("local_rules")
-    found = {}
-    for entry in sorted(folder.iterdir(), key=lambda one: one.name):
-        if entry.name.endswith(".toml"):
-            rule = read_rule_text(entry.read_text("utf-8"), name=entry.name)
-            found[rule.key] = rule
-    return found
+    found = sorted((one for one in folder.iterdir() if one.name.endswith(".toml")), key=lambda one: one.name)
+    return [(one.name, one.read_text("utf-8")) for one in found]
 
 
 def find_rule(key: str) -> Rule:

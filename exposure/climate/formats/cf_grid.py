@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 import xarray as xr
-from tqdm import tqdm
 
 from exposure.checks import RefusalError
 from exposure.climate.grid.blocks import ClimateBlock, climate_block, read_block
@@ -66,6 +65,8 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
 
 def climate_of(parts: Sequence[Part], request: Request, name: str) -> xr.Dataset:
     """The climate of the cell nearest to ``request.at``, from the parts of a grid in order of time."""
+    from tqdm import tqdm
+
     dataset, names = parts[0].dataset, parts[0].names
     place = nearest_cell(dataset, names, request.at)
     raw: dict[str, list[np.ndarray]] = {variable: [] for variable in dict.fromkeys(names.names.values())}

@@ -13,7 +13,6 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
-from tqdm import tqdm
 
 import exposure
 from exposure.checks import RefusalError
@@ -51,6 +50,8 @@ def read_climate(source: Source, request: Request) -> xr.Dataset:
 
 def _fields(path: Path, out: Path, name: str, at: tuple[float, float] | None) -> xr.Dataset:
     """Fields around the point as a small grid with CF names, read in a process of their own."""
+    from tqdm import tqdm
+
     home = str(Path(exposure.__file__).parents[1])
     paths = os.pathsep.join(filter(None, [home, os.environ.get("PYTHONPATH")]))
     place = f"{at[0]!r},{at[1]!r}" if at is not None else "-"

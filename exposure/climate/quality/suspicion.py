@@ -53,5 +53,5 @@ def run_lengths(values: np.ndarray, hours: np.ndarray) -> np.ndarray:
         return np.zeros(0, dtype=int)
     new = np.ones(values.size, dtype=bool)
     new[1:] = (values[1:] != values[:-1]) | (np.diff(hours) != 1)
-    run = np.cumsum(new) - 1
-    return np.where(np.isfinite(values), np.bincount(run)[run], 0)
+    length = np.diff(np.flatnonzero(new), append=values.size)
+    return np.where(np.isfinite(values), np.repeat(length, length), 0)

@@ -171,12 +171,16 @@ def direction_steps(climate: xr.Dataset) -> Suspicion | None:
     known = np.isfinite(direction) & (speed > 0)
     if known.sum() < 100:
         return None
+    values = direction[known]
     for step in STEPS:
-        off = np.abs(direction[known] - np.round(direction[known] / step) * step)
-        if np.all(off < 0.01):
+        if _all_on(step, values[:100]) and _all_on(step, values):
             found = doubt("climate.direction_steps", step=step, number=round(360 / step))
             return Suspicion("direction-steps", known, found, grave=step > 22.5)
     return None
+
+
+def _all_on(step: float, directions: np.ndarray) -> bool:
+    return bool(np.all(np.abs(directions - np.round(directions / step) * step) < 0.01))
 
 
 def calm_with_direction(climate: xr.Dataset) -> Suspicion | None:
