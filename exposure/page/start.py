@@ -69,7 +69,8 @@ def _invented_record(state: PageState) -> bool:
 
 def _title_line(view: str, invented: str) -> None:
     label = f'<span class="invented">{say(invented)}</span>' if invented else ""
-    left, right = st.columns([1.45, 1], vertical_alignment="center")
+    with st.container(key="title-line"):
+        left, right = st.columns([1.45, 1], vertical_alignment="center")
     with left:
         st.html(f'<div class="top"><h1>{TITLE}</h1>{label}</div>')
     with right:

@@ -21,6 +21,7 @@ from exposure.wall.building import compass_name
 from exposure.wall.classes import class_names
 
 MOST_BARS = 24  # as many as fit beside the answer on a page
+NARROW_BARS = 12  # areas, as many as a phone's screen takes
 MOST_LEFT_OUT = 30
 MOST_WORST = 15  # buildings listed
 WORST_HEADS = ("Building", "Worst wall", "Worst spell, L/m²", "Class")
@@ -59,7 +60,12 @@ def shares_html(district: District, shares: Shares, *, title: str, made: date | 
     parts = [
         Markup('<p class="invented">{}</p>').format(DO_NOT_BUILD) if invented else Markup(""),
         Markup('<p class="lead">{}</p>').format(say(answer(shares))),
-        Markup("<figure>{}</figure>").format(Markup(image_tag(share_bars(share_parts(shares))))),
+        Markup('<figure class="shares">{}</figure><figure class="narrow">{}</figure>').format(
+            Markup(image_tag(share_bars(share_parts(shares)))),
+            Markup(
+                image_tag(share_bars(share_parts(shares, most=NARROW_BARS), narrow=True, prefix="narrow"))
+            ),
+        ),
         share_table(shares),
         member_table(shares),
         weight_table(shares),

@@ -48,7 +48,8 @@ thead th{border-top:0;border-bottom:1.5px solid #1B2228;vertical-align:bottom}
 .caution{border:1.5px solid #1B2228;border-left-width:6px;padding:8px 12px;background:#fff;max-width:none}
 .caution b{background:#1B2228;color:#fff;padding:0 7px;margin-right:6px}
 ul{margin:0;padding-left:20px}ul.notes{list-style:none;padding-left:0}li{overflow-wrap:anywhere}
-@media screen and (max-width:860px){body{padding:16px}.roomy{display:none}.narrow{display:block}.narrow img{width:100%;max-width:420px}
+@media screen and (max-width:360px){body{padding:8px!important}}
+@media screen and (max-width:860px){body{padding:16px}figure{padding:8px 2px}.roomy,.shares{display:none}.narrow{display:block}.narrow img{width:100%;max-width:420px}
 table,tbody,tr,td,tbody th{display:block}thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 tr{border-top:1.5px solid #1B2228;padding:6px 0}tbody td,tbody th{border:0;padding:2px 10px;text-align:left;white-space:normal}
 tbody td[data-name]::before{content:attr(data-name) ": ";color:#4E5A63}tbody td:empty{display:none}}

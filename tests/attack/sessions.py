@@ -1,9 +1,10 @@
 """Fifty readers at once: ``python tests/attack/sessions.py --readers 50 --minutes 10``.
 
 Each reader has a list of openings under a name of his own, and presses an elevation from time to time. At no moment may a
-page show another reader's name. When all have gone, the server has to have no more open files, child processes or files on
-disk than a server that has had one reader, and memory and threads have to have stopped growing in the second half of the
-run: the libraries' pools fill to a fixed number of threads and keep them, one reader does not fill them.
+page show another reader's name. When all have gone, the server has to have no more open files, child processes, threads or
+files on disk than a server that has had one reader, and memory has to have stopped growing in the second half of the run.
+The web server's pool, which reads the files of a page being opened, lets its idle threads go at the next request: one is
+made before the threads are counted.
 """
 
 import argparse
@@ -15,6 +16,7 @@ import statistics
 import sys
 import tempfile
 import time
+import urllib.request
 from pathlib import Path
 
 import psutil
@@ -28,6 +30,7 @@ from tests.browser.conftest import serve
 from tests.conftest import CHROMIUM, FLAGS
 
 MARK = re.compile(r"reader-\d\d")
+THREADS = 2  # more than before that may be at work by chance when they are counted
 GONE = 150  # s; a session whose line is cut is kept for two minutes
 WALLS = ["north-west", "north-east", "south-east", "south-west"]
 
@@ -87,6 +90,13 @@ def state_of(server: psutil.Process, folder: Path) -> dict[str, int]:
     }
 
 
+def state_of_idle(address: str, server: psutil.Process, folder: Path) -> dict[str, int]:
+    """The same, once a request has let the web server's pool shrink."""
+    urllib.request.urlopen(address, timeout=60).close()
+    time.sleep(1)
+    return state_of(server, folder)
+
+
 async def visit(address: str, readers: int, minutes: float, server: psutil.Process, folder: Path) -> int:
     """Bring the readers in, let them stay, send them away; print, and give the number of findings."""
     findings = []
@@ -96,7 +106,7 @@ async def visit(address: str, readers: int, minutes: float, server: psutil.Proce
         await first.come(browser, address)
         await first.page.context.close()
         await asyncio.sleep(GONE)
-        before = state_of(server, folder)
+        before = state_of_idle(address, server, folder)
         print("one reader has been:", before, flush=True)
         all_of_them = [Reader(number) for number in range(readers)]
         for start in range(0, readers, 5):
@@ -122,7 +132,7 @@ async def visit(address: str, readers: int, minutes: float, server: psutil.Proce
         await browser.close()
     await asyncio.sleep(GONE)
     gc.collect()
-    after = state_of(server, folder)
+    after = state_of_idle(address, server, folder)
     print("all have gone:", after)
     half = 30 * minutes
     parts = [[mb for at, mb in memory if low <= at < low + half / 2] for low in (half, 1.5 * half)]
@@ -138,12 +148,9 @@ async def visit(address: str, readers: int, minutes: float, server: psutil.Proce
     )
     findings += [f"{one.mark} saw {one.others}" for one in all_of_them if one.others]
     findings += [f"{one.mark}: {error}" for one in all_of_them for error in one.errors]
-    for name in ("open files", "children", "files on disk"):
-        if after[name] > before[name]:
+    for name, more in (("open files", 0), ("children", 0), ("files on disk", 0), ("threads", THREADS)):
+        if after[name] > before[name] + more:
             findings.append(f"{name}: {before[name]} before, {after[name]} after")
-    most = max(threads[: len(threads) // 2])
-    if after["threads"] > most + 3:
-        findings.append(f"threads grow: at most {most} in the first half, {after['threads']} after")
     if fourth > 1.02 * third + 5:
         findings.append(f"memory grows: {third:.0f} to {fourth:.0f} MB")
     print("\n".join([f"{len(findings)} findings", *findings]))

@@ -259,6 +259,10 @@ def test_axe_finds_nothing_serious_in_what_is_opened_on_request(screen, faults_i
     for form in FORMS:
         found += faults_in(page, form, "places")
     assert found == []
+    page.emulate_media(forced_colors="active")
+    cross = page.locator("[data-testid=stMultiSelectTagsContainer] button svg").first
+    ink = cross.evaluate("e => [getComputedStyle(e).color, getComputedStyle(document.body).backgroundColor]")
+    assert ink[0] != ink[1]  # else a place cannot be seen to be taken off
 
 
 def test_the_views_end_where_the_page_ends(screen):

@@ -24,7 +24,6 @@ MAP, MAP_ALONE, PRINT = "map.html", "district.html", "shares.html"
 INVENTED_TOWN, INVENTED_BUILDINGS = "invented_town.geojson", 200
 MOST = 10_000  # buildings of one file on the page; the terminal takes more
 MOST_LEFT_OUT = 50  # told on the page; the table has all
-NARROW_BARS = 12  # areas, as many as a phone's screen takes
 
 
 def main(folder: Path) -> None:
@@ -84,6 +83,7 @@ def _show(folder: Path, out: Path, district: "District", shares: "Shares") -> No
     from exposure.map.region_map import write_region_map
     from exposure.paper.district_page import (
         HOW,
+        NARROW_BARS,
         SHARE_CAPTION,
         SHARE_HEADS,
         WEIGHT_HEADS,
