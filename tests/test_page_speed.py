@@ -19,7 +19,8 @@ from tests.test_page import page, seen
 
 OURS, ALL = 800, 4_000
 CROSSINGS, DRAWN = 20, 100  # between page/ and draw/, either way; and where the pictures are drawn
-UNMADE = 20_000  # where a reader is quicker than what is made ahead
+UNMADE = 12_000  # of ours, where a reader is quicker than what is made ahead; how many calls a library makes of one of ours
+# is its own affair: an old geometry library looks its signatures up at every call, 10,000 calls more on a click
 
 
 class Click(NamedTuple):
@@ -102,7 +103,7 @@ def test_a_click_before_the_words_are_made_draws_only_what_it_shows(app, monkeyp
     click = calls_of_a_click(app, "south-east")
     assert seen(app, "south-east")
     assert drawn == ["sill"]
-    assert click.whole < UNMADE
+    assert 1_000 < click.ours < UNMADE
     assert CROSSINGS < click.crossings < DRAWN
 
 
