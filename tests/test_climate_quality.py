@@ -1,5 +1,6 @@
 """Suspicions: each is planted in invented weather and found, and clean weather gives none of the grave ones."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 import xarray as xr
 from invented_record import invented_weather, station_csv
 
+import exposure
 from exposure import open_climate
 from exposure.climate.quality.checks import grave_flags, suspicions
 from exposure.climate.quality.clock import direction_offset, warmest_solar_hour
@@ -263,3 +265,44 @@ def test_summary_of_the_airport_year_against_pandas():
         june = frame[pd.to_datetime(frame["time_hour"]).dt.month == 6]
         share = summary.rain_coverage[2013][5]
         assert summary.monthly_rain[5][0] == pytest.approx(june["precip"].sum() * 25.4 / share, rel=1e-9)
+
+
+def test_each_picture_of_a_record_stands_under_the_doubt_it_explains(weather):
+    record_quality = pytest.importorskip("exposure.page.parts.record_quality")
+    say = record_quality.say
+
+    def parts(climate):
+        """Of each line: whether a grave doubt stands under it, and whether its picture is open."""
+        html = str(record_quality.record_quality(climate))
+        pieces = re.split(r"(?=<details)", html)
+        before, shown = pieces[:-1], pieces[1:]
+        grave = [str(say(one)) for one in grave_flags(climate)]
+        return [
+            (any(one in a for one in grave), b.startswith("<details open"))
+            for a, b in zip(before, shown, strict=True)
+        ]
+
+    plain = climate_of(
+        weather.assign(speed=weather["speed"].clip(upper=14), direction=weather["direction"] + 0.5)
+    )
+    assert parts(plain) == [(False, False)] * 3
+    rain = weather.columns.get_loc("rain")
+    weather["direction"] += 0.5
+    missing, codes = weather.copy(), weather.copy()
+    missing.iloc[3000:9000, rain] = np.nan
+    assert parts(climate_of(missing)) == [(True, True), (False, False), (False, False)]
+    codes.iloc[100:110, rain] = 99.9
+    assert parts(climate_of(codes)) == [(False, False), (False, False), (True, True)]
+    weather["direction"] = 45.0 * np.round(weather["direction"] / 45)
+    assert parts(climate_of(weather)) == [(False, False), (True, True), (False, False)]
+
+
+def test_every_doubt_a_picture_explains_is_one_that_can_be_raised():
+    record_quality = pytest.importorskip("exposure.page.parts.record_quality")
+    folder = Path(exposure.__file__).parent / "climate" / "quality"
+    raised = set(
+        re.findall(r'Suspicion\(\s*"([a-z-]+)"', "".join(path.read_text() for path in folder.glob("*.py")))
+    )
+    explained = [record_quality.KNOWN, record_quality.WAYS, record_quality.AMOUNTS]
+    assert set().union(*explained) <= raised
+    assert sum(map(len, explained)) == len(set().union(*explained))  # each under one picture

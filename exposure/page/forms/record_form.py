@@ -16,13 +16,12 @@ from streamlit.runtime.uploaded_file_manager import UploadedFile
 from exposure.checks import RefusalError
 from exposure.climate.services.service import SERVICES
 from exposure.doubts import Doubt, flags_of
-from exposure.figures import percent, whole
 from exposure.page.choices.address import asks, choices, choose
 from exposure.page.choices.inputs import INVENTED_RECORD, on_island
 from exposure.page.choices.session import RecordInUse, session
 from exposure.page.choices.state import PageState, short_name
 from exposure.page.held import Held
-from exposure.page.markup import doubts, kept_wide, plate, say
+from exposure.page.markup import say
 from exposure.page.work.beside import record_beside
 from exposure.page.work.long_work import REFUSED_WORK, Tell, begin, forget_refusal, running, show_work
 from exposure.page.work.reading import FETCH, READ
@@ -210,44 +209,6 @@ def fetch_record(service: str, at: tuple[float, float], years: list[int], tell: 
     climate, line = record_beside(request, b"", tell)
     title = f"{climate.attrs.pop('service_title')}, {at[0]:g}, {at[1]:g}"
     return _record(climate, title, line, repr((service, at, years)).encode())
-
-
-def show_record_quality(record: RecordInUse) -> None:
-    """What the record looks like, and every suspicion about it."""
-    from exposure.climate.quality.checks import suspicions
-    from exposure.climate.summary import summary_of
-    from exposure.draw.record_pictures import coverage_strip, monthly_rain, wind_and_rain_roses
-
-    told = summary_of(record.climate)
-    found = suspicions(record.climate)
-    source = f"{told.source[:1].upper()}{told.source[1:]}"
-    st.html(
-        f"<p>{say(source)}: {told.hours:,} hours from {say(_hour(told.first))} to {say(_hour(told.last))}; rain known in "
-        f"{say(percent(told.rain_known))}, wind in {say(percent(told.wind_known))}; {say(whole(told.rain_year))} mm of "
-        f"rain a year, mean wind {told.mean_speed:.1f} m/s.</p>"
-        + (doubts(one.sentence for one in found) or "<p>No suspicion about this record.</p>")
-        + '<div class="pair">'
-        + kept_wide(plate(coverage_strip(told.rain_coverage, told.wind_coverage)), "What is known, by month")
-        + kept_wide(
-            plate(
-                wind_and_rain_roses(
-                    told.rose_all,
-                    told.rose_wet,
-                    rain_direction=told.rain_direction,
-                    rain_concentration=told.rain_concentration,
-                )
-            ),
-            "Where wind and rain come from",
-        )
-        + kept_wide(plate(monthly_rain(told.monthly_rain, years=len(told.rain_coverage))), "Rain by month")
-        + "</div>"
-    )
-
-
-def _hour(stamp: object) -> str:
-    """A time stamp without the hour where it is midnight, as a reader says it."""
-    text = str(stamp)[:16].replace("T", " ")
-    return text.removesuffix(" 00:00")
 
 
 def _use(mark: str) -> None:

@@ -17,9 +17,9 @@ from exposure.page.choices.answer import Answer, find_answer, rose_of_place
 from exposure.page.choices.inputs import region_figure, spot_in_use
 from exposure.page.choices.session import session
 from exposure.page.choices.state import MEASURES, WORST, PageState
-from exposure.page.forms.record_form import show_record_quality
 from exposure.page.markup import PHONE, Marked, either, folded, plate, say, table
 from exposure.page.parts.map_panel import show_map
+from exposure.page.parts.record_quality import record_quality
 from exposure.page.refuse import plain_words
 from exposure.wall.building import compass_name
 
@@ -53,7 +53,7 @@ def show_place_part() -> None:
             st.html(answer.seal.on(_months(answer)))
         st.html(answer.seal.whole.on(folded("The rose as a table", _rose_table(answer, spell=spell))))
         if st.toggle("Can this record be trusted?", key="inspect-record"):
-            show_record_quality(answer.record)
+            st.html(record_quality(answer.record.climate))
 
 
 def _quick_words(state: PageState) -> None:
