@@ -183,7 +183,7 @@ def day_words(week: int, *, last: bool = False) -> str:
 
 
 def best_words(best: tuple[int, int]) -> str:
-    """When to start best, in days.
+    """Good days to start.
 
     Examples
     --------
@@ -298,7 +298,7 @@ def _described(
         f"Bare for {weeks} week{'' if weeks == 1 else 's'} from {day_words(start)}, the {name} elevation takes {litres_with_band(expected[start], None)} "
         f"of driving rain {often}, in {number(wet[start])}{NO_BREAK}h; "
         f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
-        f"Best start by past years, not by a forecast: {best_words(best)}."
+        f"Good starts by past years, not by a forecast: {best_words(best)}."
     )
     return told(words)
 

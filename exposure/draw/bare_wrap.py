@@ -52,7 +52,7 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
     parts.append(stroke(f"M{left} {base} H{width}", width=1.25))
     parts.append(month_letters(left, width, base + 16))
     first, last = max(runs, key=lambda run: run[1] - run[0])
-    labels = [(across((first + last + 1) / 2), "best weeks")]
+    labels = [(across((first + last + 1) / 2), "good weeks")]
     x = across(chosen + 0.5)
     parts.append(band_stem(f"M{x:.1f} {base} V20"))
     known = isfinite(expected[chosen])
@@ -62,7 +62,7 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
         )
     labels.append((x, "your start"))
     parts.append(_labels(labels, left, width))
-    desc = f"Best start in weeks {best[0] + 1} to {best[1] + 1}. Started in week {chosen + 1}: "
+    desc = f"Good starts in weeks {best[0] + 1} to {best[1] + 1}. Started in week {chosen + 1}: "
     desc += (
         f"expect {litres(expected[chosen])} L/m² in {one.weeks} weeks, {litres(tenth[chosen])} {high_words(one.years)}."
         if known

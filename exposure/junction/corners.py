@@ -10,7 +10,6 @@ from exposure.junction.window import NotDrawnError
 BEYOND = 90.0
 BATTEN = 45.0
 FIRST = 70.0  # mm, first batten from the corner
-SPLIT = ("split", "split and sealed")
 
 
 def inside_corner(numbers: Numbers) -> Section:
@@ -125,8 +124,7 @@ def outside_corner(numbers: Numbers) -> Section:
 
 def _battened(numbers: Numbers, wall: Wall, apart: float) -> tuple[list[Layer], list[Dimension]]:
     """Battens at an outside corner, and the closer that splits the cavity where the schedule asks one."""
-    asked = numbers.values.get("cav_corner")
-    split = SPLIT.index(str(asked)) + 1 if asked in SPLIT else 0
+    asked = str(numbers.values.get("cav_corner", ""))
     low, skin, back = -FIRST - apart, -wall.skin, -wall.leaf_back
     inner = wall.skin - FILM  # before the next sheet
     parts = [
@@ -139,10 +137,10 @@ def _battened(numbers: Numbers, wall: Wall, apart: float) -> tuple[list[Layer], 
         ),
         _batten(wall, rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),
     ]
-    if split:
+    if asked.startswith("split"):
         parts.append(
             Layer("corner closer", "timber", rectangle(wall.leaf_back, skin, 0, back),
-                  "Upright closer that splits the cavity" + (", sealed top to bottom" if split == 2 else ""), ("cav_corner",),
+                  "Upright closer that splits the cavity" + (", sealed top to bottom" if asked == "split and sealed" else ""), ("cav_corner",),
                   "cladding", order=8)
         )  # fmt: skip
     return parts, [
