@@ -10,12 +10,14 @@ from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_steps
-from exposure.draw.work_frames import work_picture
+from exposure.draw.drawing import is_free
+from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, placed_labels, work_picture
 from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.short_runs import short_runs_of
-from exposure.junction.work_faces import Z1
+from exposure.junction.work_faces import HIGH, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
+from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}
@@ -327,3 +329,27 @@ def test_two_sizes_of_a_frame_that_are_alike_have_their_words(runs):
             ]
             told = ["".join(one.itertext()) for one in sizes]
             assert len(set(told)) == len(told), (frame.words, told)
+
+
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS])
+def test_no_size_of_a_frame_is_lost_or_covers_another_or_an_end(runs, letters):
+    """On the page and, in larger letters, on a printed sheet: all stand whole inside the picture."""
+    whole = [(numbers, frames) for numbers, _, frames in runs[::9]]
+    whole += [
+        (run.numbers, run.frames)
+        for level in (2, 4)
+        for run in short_runs_of([("n", ladder_numbers(level, WALLS[0], snow_roof=800))])
+    ]
+    for numbers, frames in whole:
+        for frame in frames:
+            placed = [box for _, box in placed_labels(frame, numbers, letters)]
+            assert len(placed) == len(frame.sizes)
+            for place, box in enumerate(placed):
+                assert is_free(box, placed[:place]), (frame.words, box)
+                assert box[0] >= 0
+                assert box[1] >= SPARE
+                assert box[2] <= CELL
+                assert box[3] <= TOP + HIGH * SCALE + 6
+                for size in frame.sizes:
+                    for x, y in map(_at, size.ends):
+                        assert not (box[0] < x < box[2] and box[1] < y < box[3]), (frame.words, size.row)

@@ -369,7 +369,8 @@ def runs_along(leader: tuple[Point, Point], line: tuple[Point, Point]) -> bool:
     if high - low < ALONG:
         return False
     near, far = (d0 + (d1 - d0) * (s - s0) / (s1 - s0) for s in (low, high))
-    return min(abs(near), abs(far)) < ASIDE and abs(far - near) < LEAN * (high - low)
+    beside = near * far <= 0 or min(abs(near), abs(far)) < ASIDE
+    return beside and abs(far - near) < LEAN * (high - low)
 
 
 def _has_room(

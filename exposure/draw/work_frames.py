@@ -5,8 +5,11 @@ whole. What each takes stays as it is.
 """
 
 from collections.abc import Sequence
+from itertools import product
+from math import hypot
 
-from exposure.draw.drawing import Point, filled, path, picture, stroke, text
+from exposure.draw.drawing import Box, Point, filled, is_free, path, picture, stroke, text
+from exposure.draw.junction_lanes import grown
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.junction.numbers import Numbers
@@ -42,6 +45,10 @@ LINES = {  # material -> width, dashes, colour
     "joint": (0.5, "", SOFT),
     "hatching": (0.6, "", INK),
 }
+END = 2.5  # half of what is kept free round the end of a size
+OFFSETS = sorted(
+    product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
+)  # of a label, in letters
 MARKS = ("inner seal", "drop", "sealant")
 SIDES = ("film", "masonry", "room", "board")  # drawn in pieces, whose inner sides are no edges
 
@@ -132,26 +139,41 @@ def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
     parts = [stroke(path(patch, close=True), colour=SOFT, width=0.8)]
     faces = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
     parts += [_face(face, new=new) for face, new in sorted(faces, key=_nearness)]
-    taken: list[tuple[float, float, float, float]] = []
+    ends = [[_at(spot) for spot in size.ends] for size in frame.sizes]
     marks: list[str] = []
     labels: list[str] = []
+    boxes = placed_labels(frame, numbers, letters)
+    for (words, box), spots in zip(boxes, ends, strict=True):
+        middle = ((box[0] + box[2]) / 2, box[1] + 0.95 * letters)
+        marks.append(_measured(spots, middle))
+        labels.append(
+            f'<rect x="{box[0]:.1f}" y="{box[1]:.1f}" width="{box[2] - box[0]:.1f}" height="{1.35 * letters:.1f}" rx="3" fill="{PAPER}" stroke="{SOFT}" stroke-width="0.5"/>'
+        )
+        labels.append(
+            text(middle[0], middle[1] + 0.1 * letters, words, size=letters, bold=True, anchor="middle")
+        )
+    return "".join([*parts, *marks, *labels])
+
+
+def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> list[tuple[str, Box]]:
+    """Words of each size and where they stand: as near as can be to where they are asked, on no other and on no end of a size."""
     written = [_words(size.row, numbers) for size in frame.sizes]
+    taken = [grown((*_at(spot), *_at(spot)), END) for size in frame.sizes for spot in size.ends]
+    placed: list[tuple[str, Box]] = []
     for size, words in zip(frame.sizes, written, strict=True):
         if written.count(words) > 1:  # two alike are told apart by the words of the sections
             words = f"{SIZE_NAMES[size.row]} {words}"
-        x, y = _at(size.at)
-        marks.append(_measured([_at(spot) for spot in size.ends], (x, y)))
-        half = text_width(words, size=letters, bold=True) / 2 + 3
-        x = min(max(x, half + 2), CELL - half - 2)
-        above, below = 0.95 * letters, 0.45 * letters
-        while any(x - half < b and x + half > a and y - above < d and y + below > c for a, c, b, d in taken):
-            y += 1.45 * letters
-        taken.append((x - half, y - above, x + half, y + below))
-        labels.append(
-            f'<rect x="{x - half:.1f}" y="{y - above:.1f}" width="{2 * half:.1f}" height="{1.35 * letters:.1f}" rx="3" fill="{PAPER}" stroke="{SOFT}" stroke-width="0.5"/>'
-        )
-        labels.append(text(x, y + 0.1 * letters, words, size=letters, bold=True, anchor="middle"))
-    return "".join([*parts, *marks, *labels])
+        half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
+        box = (0.0, 0.0, 0.0, 0.0)
+        for dx, dy in OFFSETS:
+            across = min(max(x + dx * letters, half + 2), CELL - half - 2)
+            up = min(max(y + dy * letters, SPARE + letters), TOP + HIGH * SCALE + 5 - 0.4 * letters)
+            box = (across - half, up - 0.95 * letters, across + half, up + 0.4 * letters)
+            if is_free(grown(box, 1), taken):
+                break
+        taken.append(box)
+        placed.append((words, box))
+    return placed
 
 
 def _measured(ends: Sequence[Point], label: Point) -> str:

@@ -102,7 +102,7 @@ def _turned_up(
             up,
             "y",
             "left" if wall.masonry else "right",
-            name="apron" if snow and apron else "",
+            name="apron top" if snow and apron else "",
         )
     ]
     if told:

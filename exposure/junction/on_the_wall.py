@@ -177,7 +177,7 @@ def block(numbers: Numbers) -> Section:
               ("block_fix",), "membrane", order=4),
         Layer("block tape", "tape", sheet(way, -FILM), "Tape at top and sides of the block, onto the membrane; its bottom open",
               ("block_fix", "tape_bond"), "block", water=True, order=4),
-        Layer("lamp", "box", rectangle(front - 70, 30, front, 80), "Light, tap or bracket, on the block alone", ("block_fix",), "block", order=8),
+        Layer("lamp", "box", ((front - 70, 30), (front, 30), (front, 80), (front - 70, 62)), "Light, tap or bracket, on the block alone", ("block_fix",), "block", order=8),
         cladding(wall, over, roof, carrier="battens" if wall.cavity else "membrane"),
         cladding(wall, low, -CLEAR / 2, key="cladding below", carrier="battens below" if wall.cavity else "membrane"),
     ]  # fmt: skip

@@ -95,7 +95,7 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
     return parts, sizes
 
 
-def _jamb_tape(numbers: Numbers) -> Layer:
+def _jamb_tape(numbers: Numbers) -> list[Layer]:
     """The jamb tape as it shows from outside: over a flange it lies flat, that of a box frame goes into the opening."""
     wide = numbers.length("tape_w")
     left, right, name = 20 - wide, 20.0, "Jamb tape to come, over the flange"
@@ -106,9 +106,10 @@ def _jamb_tape(numbers: Numbers) -> Layer:
             0.0,
             "Jamb tape to come, from the side of the frame onto the wall",
         )
-    return Layer(
-        "jamb tape", "outlined", rectangle(left, -15, right, HIGH), name, ("tape_w",), "field", order=3
-    )
+    return [
+        Layer("jamb tape", "outlined", rectangle(left, -15, right, HIGH), name, ("tape_w",), "field", order=3),
+        Layer("other jamb tape", "outlined", rectangle(WIDE - right, -15, WIDE - left, HIGH), "", (), "field", order=3),
+    ]  # fmt: skip
 
 
 def _clad(numbers: Numbers) -> Section:
@@ -120,7 +121,7 @@ def _clad(numbers: Numbers) -> Section:
     tray, tray_sizes = _tray(numbers, down)
     head = Layer("head flashing", "outlined", rectangle(-past, HIGH, WIDE + past, HIGH + up), "Head flashing to come, its ends folded up",
                  ("head_past", "head_ends"), "field", order=3)  # fmt: skip
-    tape = [] if numbers.circumstances.window_position == "over the cavity" else [_jamb_tape(numbers)]
+    tape = [] if numbers.circumstances.window_position == "over the cavity" else _jamb_tape(numbers)
     stop = numbers.length("head_stop")
     ends = [
         Layer(key, "metal", rectangle(x, HIGH, x + THIN, HIGH + stop), name, ("head_stop",), "field", order=3)
@@ -156,7 +157,7 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
     ]
     for place, x in enumerate((first, first + apart)):
         parts.append(
-            Layer(f"base weep {place}", "fixing", rectangle(x - 5, -reach + 30, x + 5, -reach + 95), "Weep holes at the base and over trays" if place == 0 else "",
+            Layer(f"base weep {place}", "fixing", rectangle(x - 5, -reach + 30, x + 5, -reach + 95), "Weep holes over trays and, drawn nearer than it is, at the base" if place == 0 else "",
                   ("weep_sp",) if place == 0 else (), "field", order=8)
         )  # fmt: skip
     for place, x in enumerate((WIDE * 0.2, WIDE * 0.8)):

@@ -49,16 +49,16 @@ def roof_at_wall(numbers: Numbers) -> Section:
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     right = wall.room + 45
+    end = plane if wall.masonry else -FILM  # the sheet below runs up behind the roof
     parts = [
-        Layer("roof", "roof", ((left, roof(left) - THICK), (plane, -THICK), (plane, 0), (left, roof(left))), "Roof", order=5),
+        Layer("roof", "roof", ((left, roof(left) - THICK), (end, roof(end) - THICK), (end, roof(end)), (left, roof(left))), "Roof", order=5),
         Layer("flashing", "metal", sheet(way, SHEET), "Apron flashing", ("step_h",), "roof", water=True, order=5),
     ]  # fmt: skip
     dimensions = [
         Dimension("step_h", (foot, bend), (foot, top), up, "y", "right" if not wall.masonry else "left")
     ]
     if numbers.has("step_on"):
-        end = (foot - on, bend - PITCH * on)
-        dimensions.append(Dimension("step_on", end, (foot, bend), on, "x", "bottom"))
+        dimensions.append(Dimension("step_on", way[-1], (foot, bend), on, "x", "bottom"))
     air: list[Point] = [(left + 5, high - 5)]
     drop = (-FILM, high - 20) if wall.cavity else (foot - 20, bend - PITCH * 20)
     if wall.masonry:
@@ -71,7 +71,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
             *core(wall, low, high),
             lining(wall, low, high),
             *over_upstand(wall, "Wall membrane, over the flashing", Upstand("step_h", "flashing", foot, bend + BEHIND, top), high=high, snow=snow),
-            Layer("membrane below", "membrane", rectangle(-FILM, low, 0, -THICK), "", (), "core board" if wall.board else "core"),
+            membrane(wall, low, 0.0, key="membrane below"),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

@@ -219,7 +219,7 @@ def _jamb_course(numbers: Numbers) -> Made:
     return [
         flat(X0 + 25 - wide, Z0, X0 + 25, Z1, "course", -34),
         flat(X1 - 25, Z0, X1 - 25 + wide, Z1, "course", -34),
-    ], [measured("dpc_jamb", (X0 + 25 - wide, Z1 + 25, -34), (X0 + 25, Z1 + 25, -34), above=55)]
+    ], [measured("dpc_jamb", (X0 + 25 - wide, Z1 + 25, -34), (X0 + 25, Z1 + 25, -34), beside=-60, above=90)]
 
 
 def _sill(numbers: Numbers) -> Made:
@@ -239,7 +239,7 @@ def _sill(numbers: Numbers) -> Made:
         ),
         flat(X0 - 40, top - 80, X1 + 40, top - 14, "stone", -140),
     ]
-    return faces, [measured("sill_past", (X1, top - 105, -100), (X1 + past, top - 105, -100), above=-50)]
+    return faces, [measured("sill_past", (X1, top - 105, -100), (X1 + past, top - 105, -100), above=-85)]
 
 
 COVERING: dict[str, Callable[[Numbers], Made]] = {

@@ -131,7 +131,9 @@ def _tray(numbers: Numbers) -> Made:
         faces.insert(
             0, Face(((X0, low, 0), (X0, low + up, 0), (X0, low + up, deep), (X0, low, deep)), "tape")
         )
+    middle = (X0 + X1) / 2
     sizes = [
+        Size("sill_slope", (middle - 40, low - down - 75, 0), ((middle, low + rise / 2, deep / 2),)),
         measured(
             "back_dam", (X1 - 110, low + rise, deep), (X1 - 110, low + rise + back, deep), above=back / 2 + 45
         ),
