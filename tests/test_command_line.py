@@ -146,7 +146,14 @@ def test_the_words_of_help_need_no_heavy_library(name):
     ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = set(ended.stdout.rpartition("loaded")[2].split())
     assert not loaded & {"numba", "rasterio", "geopandas", "shapely", "pyproj", "streamlit", "zarr", "dask"}
-    if name in ("demo", "district", "example", "fetch", "page"):  # which ask for no figures before they run
+    if name in (
+        "demo",
+        "district",
+        "example",
+        "fetch",
+        "page",
+        "site",
+    ):  # which ask for no figures before they run
         assert not loaded & {"numpy", "pandas", "xarray"}
 
 

@@ -3,17 +3,15 @@
 import argparse
 import json
 import math
-
-import xarray as xr
+from typing import TYPE_CHECKING
 
 from exposure.checks import RefusalError, check_between
 from exposure.cli.output import far_words, tell, write_text
 from exposure.cli.source_arguments import add_json, add_source_arguments, add_wet_hour, open_from_arguments
-from exposure.clock import TYPICAL_YEAR
 from exposure.doubts import flags_of
-from exposure.rain.extremes import spell_label
-from exposure.rain.index import airfield_index, compass_orientations
-from exposure.wall.building import compass_name
+
+if TYPE_CHECKING:  # read only when the command runs, so that its words of help come at once
+    import xarray as xr
 
 MOST_COUNTED = 36  # walls round the compass; one each 10 degrees, as winds are reported
 MOST_ORIENTATIONS = 720  # in a list
@@ -37,6 +35,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Compute and tell."""
+    from exposure.rain.index import airfield_index
+
     facing = read_orientations(options.orientations)
     if options.wet_hour is not None:
         check_between(options.wet_hour, "the wet-hour threshold", 0, 10, "mm")
@@ -59,6 +59,8 @@ def read_orientations(text: str) -> list[float]:
     >>> read_orientations("4"), read_orientations("45,225.5"), read_orientations("90,"), read_orientations("0,360")
     ([0.0, 90.0, 180.0, 270.0], [45.0, 225.5], [90.0], [0.0])
     """
+    from exposure.rain.orientation import compass_orientations
+
     parts = [part for part in text.replace(" ", "").split(",") if part]
     if len(parts) == 1 and parts[0].isdecimal() and "," not in text:
         alone = parts[0][:20]
@@ -80,7 +82,7 @@ def read_orientations(text: str) -> list[float]:
     return list(dict.fromkeys(angles))  # 0 and 360 are one wall
 
 
-def index_summary(index: xr.Dataset) -> dict:
+def index_summary(index: "xr.Dataset") -> dict:
     """The index as plain numbers for JSON; missing is None."""
     years = [int(year) for year in index["year"].values]
     largest = index["yearly_spell_maximum"].values
@@ -119,7 +121,7 @@ def index_summary(index: xr.Dataset) -> dict:
     }
 
 
-def index_report(index: xr.Dataset, *, away: float | None = None) -> str:
+def index_report(index: "xr.Dataset", *, away: float | None = None) -> str:
     """The index as lines for a reader, the worst-facing orientation first.
 
     Parameters
@@ -127,6 +129,10 @@ def index_report(index: xr.Dataset, *, away: float | None = None) -> str:
     away
         How far the weather is from the point asked for; told first where it is far. [km]
     """
+    from exposure.clock import TYPICAL_YEAR
+    from exposure.rain.extremes import spell_label
+    from exposure.wall.building import compass_name
+
     worst = _worst(index, "airfield_spell_index")
     mine = index.sel(orientation=worst)
     years = index.sizes["year"]
@@ -171,15 +177,15 @@ def index_report(index: xr.Dataset, *, away: float | None = None) -> str:
     return "\n".join(lines)
 
 
-def _worst(index: xr.Dataset, quantity: str) -> float:
+def _worst(index: "xr.Dataset", quantity: str) -> float:
     return float(index["orientation"].values[int(index[quantity].values.argmax())])
 
 
-def _numbers(values: xr.DataArray) -> list[float | None]:
+def _numbers(values: "xr.DataArray") -> list[float | None]:
     return [float(value) if math.isfinite(value) else None for value in values]
 
 
-def _litres(value: xr.DataArray) -> str:
+def _litres(value: "xr.DataArray") -> str:
     number = float(value)
     if not math.isfinite(number):
         return "none"

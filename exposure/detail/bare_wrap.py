@@ -80,7 +80,7 @@ def bare_wrap(
     length = int(check_between(weeks, "weeks bare", 1, WEEKS, "weeks"))
     factors = np.broadcast_to(np.asarray(speed_factor, dtype=float), (len(elevations),))
     rain = _windows(hours, hours.rain_on_wall, length)
-    wet = _windows(hours, hours.hits.astype(float), length)
+    wet = _windows(hours, hours.hits, length)
     allowed = [float("inf")] * len(elevations) if most_days is None else list(most_days)
     found = []
     for w, name in enumerate(elevations):
@@ -119,20 +119,22 @@ def _spans(hours: WallHours, week: int, length: int) -> list[tuple[int, int]]:
 def _running(hours: WallHours, values: np.ndarray) -> np.ndarray:
     """Running sum along the last axis with a leading zero; a single year is laid twice in a row."""
     whole = np.concatenate([values, values], axis=-1) if hours.runs_round else values
-    start = np.zeros((*whole.shape[:-1], 1))
-    return np.concatenate([start, np.cumsum(whole, axis=-1, dtype=float)], axis=-1)
+    running = np.zeros((*whole.shape[:-1], whole.shape[-1] + 1))
+    np.cumsum(whole, axis=-1, out=running[..., 1:])
+    return running
 
 
 def _windows(hours: WallHours, values: np.ndarray, length: int) -> np.ndarray:
     """Sums over each year's window, by starting week; shape (wall, year, 52), missing where not known."""
     running, known = _running(hours, values), _running(hours, hours.known)
-    years = len(hours.year_start)
-    result = np.full((values.shape[0], years, WEEKS), np.nan)
-    for week in range(WEEKS):
-        for y, (start, end) in enumerate(_spans(hours, week, length)):
-            share = (known[end] - known[start]) / (end - start)
-            if share >= LEAST_COVERAGE:
-                result[:, y, week] = (running[:, end] - running[:, start]) / share
+    spans = [
+        (week, year, *span) for week in range(WEEKS) for year, span in enumerate(_spans(hours, week, length))
+    ]
+    week, year, start, end = np.array(spans, dtype=int).reshape(-1, 4).T
+    share = (known[end] - known[start]) / (end - start)
+    sums = (running[:, end] - running[:, start]) / np.where(share >= LEAST_COVERAGE, share, np.nan)
+    result = np.full((values.shape[0], len(hours.year_start), WEEKS), np.nan)
+    result[:, year, week] = sums
     return result
 
 
