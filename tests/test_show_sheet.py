@@ -38,7 +38,7 @@ from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
-from exposure.paper.sheet_annex import factor_part
+from exposure.paper.sheet_annex import factor_part, season_part
 from exposure.paper.sheet_figures import figure_sheet
 from exposure.paper.sheet_front import window_words
 from exposure.paper.sheet_orders import CHECK_LINES, DRAWN_WIDE, SHARED_TALL, _other_sizes, junction_sheet
@@ -316,6 +316,18 @@ def test_every_junction_of_every_wall_has_a_main_size(wall):
             rows = [held[key] for key in MAIN_SIZE[junction.key] if key in held]
             assert rows, junction.key
             assert not isinstance(rows[0].values[0], str), junction.key
+
+
+def test_a_wall_without_a_membrane_is_told_nothing_of_a_bare_one(house):
+    brick = Circumstances(wall_type="cavity masonry")
+    walled = replace(house, elevations=tuple(replace(one, circumstances=brick) for one in house.elevations))
+    for details, told in ((house, True), (walled, False)):
+        assert all((one.bare is not None) == told for one in details.elevations)
+        part = season_part(details)
+        heads = {figure["head"] for one in part["elevations"] for figure in one["figures"]}
+        assert "When it comes" in heads
+        assert ({"While the membrane stands bare", "Wetting and drying"} <= heads) == told
+        assert ("embrane" in " ".join(map(str, part["notes"]))) == told
 
 
 def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():

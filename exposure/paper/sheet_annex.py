@@ -154,7 +154,7 @@ def season_part(details: BuildingDetails) -> dict | None:
         share = one.exposure.monthly_share
         if svg is not None and share is not None:
             figures.append(_figure("When it comes", svg, months_sentence(share)))
-        svg = wetting(one.wetting or (), width=SEASON_WIDE, prefix=f"s{place}-wet")
+        svg = wetting(one.wetting if one.bare else (), width=SEASON_WIDE, prefix=f"s{place}-wet")
         if svg is not None:
             figures.append(_figure("Wetting and drying", svg, ""))
         if one.bare is not None:
@@ -167,11 +167,11 @@ def season_part(details: BuildingDetails) -> dict | None:
         return None
     notes = []
     first_bare = next((one.bare for one in details.elevations if one.bare is not None), None)
-    if details.wetting is not None:
+    if details.wetting is not None and first_bare is not None:
         notes += [details.wetting.sentence, details.wetting.caution]
     if first_bare is not None:
         notes.append(f"Bare membrane: {bare_wrap_caption(first_bare)}")
-    if any(one.wetting for one in details.elevations):
+    if any(one.wetting and one.bare for one in details.elevations):
         notes.append("Wetting: hours wet behind a vapour-open membrane, full height a week wet throughout.")
     return {
         "kind": "seasons",
