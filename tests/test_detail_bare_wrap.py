@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from exposure.checks import RefusalError
-from exposure.detail.bare_wrap import WEEK, bare_wrap, clad_first
+from exposure.detail.bare_wrap import WEEK, _good_weeks, bare_wrap, clad_first
 from exposure.detail.wall_hours import wall_hours
 from exposure.doubts import has_doubt
 from exposure.draw.bare_wrap import bare_wrap as bare_wrap_picture
@@ -97,7 +97,9 @@ def test_what_no_year_knows_is_missing_not_zero():
     assert "nothing can be said" in one.in_words
     assert any("nothing is said of those starts" in flag for flag in one.flags)
     assert np.isfinite(one.expected[:10]).all()
-    assert one.best[0] > 30 or one.best[1] < 12
+    first, last = one.best
+    assert np.isfinite(one.tenth[np.arange(first, last + 1)]).all()  # no start of which nothing is known
+    assert (first, last) == (26, 51)  # July, once May and June are over, to the end of the year
 
 
 def test_a_single_year_runs_round_and_is_told():
@@ -179,6 +181,14 @@ def test_good_weeks_are_a_quarter_of_the_way_up_and_run_over_new_year():
     assert best(w20=0, w21=2, w22=3, w19=2, w18=3) == (19, 21)  # the least is 0, the most 16 L/m2: up to 4
     assert best(w0=0, w1=1, w51=2, w50=2) == (50, 1)
     assert best(w10=0, w30=1) == (10, 10)
+    assert best(w10=0, w30=1, w31=2) == (30, 31)  # the longest run, not that of the driest week
+
+
+def test_weeks_of_under_a_litre_are_good_wherever_they_lie():
+    tenth = np.array([0.0, 1.4, 0.9, 0.6, 0.9, 3.0])
+    # a quarter of the way is 0.75, and under 1 is told alike: three weeks in a row against one
+    assert _good_weeks(tenth, 5) == (2, 4)
+    assert _good_weeks(tenth, 0) == (2, 4)  # 0.0 and 0.9 are both told as under 1
 
 
 def test_walls_alike_in_one_year_of_ten_are_clad_by_the_mean():

@@ -20,6 +20,7 @@ WEEK = 168  # hours
 ONE_IN_TEN = 90.0  # % of years that stay below; linear between order statistics
 FEW_WINDOWS = 10  # with fewer years the largest is taken and flagged; our choice
 NEAR_BEST = 0.25  # of the way from the least to the most rain that still counts as a good week; our choice
+HARDLY_ANY = 1.0  # L m-2, told as "under 1": such a week is good wherever it lies; our choice
 
 
 @dataclass(frozen=True)
@@ -198,7 +199,7 @@ def best_words(best: tuple[int, int]) -> str:
 
 
 def _good_weeks(tenth: np.ndarray, start: int) -> tuple[int, int]:
-    """The run of good starting weeks round the best one; where ``start`` lies outside it, none wetter than that start.
+    """The longest run of good starting weeks; where ``start`` lies outside it, none wetter than that start.
 
     Examples
     --------
@@ -206,28 +207,28 @@ def _good_weeks(tenth: np.ndarray, start: int) -> tuple[int, int]:
     >>> _good_weeks(weeks, 0), _good_weeks(weeks, 4)
     ((1, 2), (1, 1))
     """
-    count = tenth.size
     if not np.isfinite(tenth).any():
-        return 0, count - 1
+        return 0, tenth.size - 1
     least, most = np.nanmin(tenth), np.nanmax(tenth)
-    near = least + NEAR_BEST * (most - least)
-    first, last = _run(tenth, near)
-    if (start - first) % count > (last - first) % count and tenth[start] < near:
-        return _run(tenth, tenth[start])
+    near = max(least + NEAR_BEST * (most - least), HARDLY_ANY)
+    first, last = _longest_run(tenth, near)
+    if (start - first) % tenth.size > (last - first) % tenth.size and tenth[start] < near:
+        return _longest_run(tenth, max(tenth[start], HARDLY_ANY))
     return first, last
 
 
-def _run(tenth: np.ndarray, most: float) -> tuple[int, int]:
-    """The weeks round the best one that are no higher than ``most``; it may run over new year."""
+def _longest_run(tenth: np.ndarray, most: float) -> tuple[int, int]:
+    """The longest run of weeks no higher than ``most``, of runs alike the one with the least; it may run over new year."""
     good, count = np.nan_to_num(tenth, nan=np.inf) <= most, tenth.size
     if good.all():
         return 0, count - 1
-    first = last = int(np.nanargmin(tenth))
-    while good[(first - 1) % count]:
-        first = (first - 1) % count
-    while good[(last + 1) % count]:
-        last = (last + 1) % count
-    return first, last
+    runs = []
+    for first in np.flatnonzero(good & ~np.roll(good, 1)).tolist():
+        weeks = first + np.arange(count)
+        length = int(np.argmin(good[weeks % count]))
+        runs.append((length, -float(tenth[weeks[:length] % count].min()), first))
+    length, _, first = max(runs)
+    return first, (first + length - 1) % count
 
 
 class _Window(NamedTuple):
