@@ -283,7 +283,7 @@ def test_the_summary_gives_the_figures_of_the_details_and_counts_weeks_from_one(
     for row, one in zip(told["elevations"], details.elevations, strict=True):
         bare, week = row["bare_wrap"], 38  # the week taken where nobody says, counted from 0
         assert (bare["start_week"], bare["weeks"]) == (39, 4)
-        assert bare["best_start_weeks"] == [one.bare_wrap.best[0] + 1, one.bare_wrap.best[1] + 1]
+        assert bare["best_start_weeks"] == [[a + 1, b + 1] for a, b in one.bare_wrap.best]
         assert (bare["expected"], bare["one_year_in_ten"], bare["wet_hours"]) == (
             one.bare_wrap.expected[week], one.bare_wrap.tenth[week], one.bare_wrap.wet_hours[week],
         )  # fmt: skip
@@ -398,6 +398,8 @@ def test_a_wall_without_membrane_may_stand_as_long_as_it_likes(assessment, clima
     boards = detail_building(assessment, climate, bare_weeks=52)
     for house, told in ((masonry, False), (boards, True)):
         assert has_doubt(house.flags, "detail.bare_too_long") == told
+        assert [one.bare_wrap is None for one in house.elevations] == [not told] * len(house.elevations)
+    assert (masonry.clad_first, len(boards.clad_first)) == ((), 4)
     # behind a leaf the air hardly moves: that way of drying is taken there, and in the sensitivity too
     by_key = {one.way.key: one.way for one in masonry.sensitivity}
     plain = {one.way.key: one.way for one in boards.sensitivity}

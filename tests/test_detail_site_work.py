@@ -35,6 +35,7 @@ from exposure.rain.wind_pressure import head_words
 from exposure.tables import load_table
 from exposure.tables.standing import STANDING_WORDS
 from exposure.wall import Wall
+from exposure.wall.building import Untold
 
 NO_WASTE = dict.fromkeys(WASTE, 0.0)
 WALL = Wall(name="south-west", orientation=225, length=9, height=6, shape="two-storey eaves wall")
@@ -609,6 +610,24 @@ def test_openings_may_fill_a_wall_and_no_more():
     assert take_off(WALL, schedule_of(), [Opening("south-west", 9000, 6000)]).opening_area == 54
     with pytest.raises(RefusalError):
         take_off(WALL, schedule_of(), [Opening("south-west", 9000, 6000), Opening("south-west", 100, 100)])
+
+
+def test_a_gable_that_nobody_told_says_how_much_it_adds():
+    # a wall of 9 x 6 m below the eaves with 4.5 m of gable: 54 + 9 * 4.5 / 2 = 74.25, 20.25 more than under eaves
+    eaves = replace(WALL, shape="two-storey eaves wall")
+    listed = [Opening("south-west", 900, 1200)]
+    for what in ("roof", "ridges"):
+        taken = replace(
+            WALL,
+            shape="two-storey gable",
+            height=10.5,
+            eaves_height=6.0,
+            untold=(Untold(what, "a gable", (("an eaves wall", eaves),)),),
+        )
+        (told,) = take_off(taken, schedule_of(), listed).flags
+        assert (told.key, told.numbers["less"]) == ("detail.gable_not_told", pytest.approx(20.25))
+    told = replace(taken, untold=(Untold("ridge height", "10.5 m", (("8 m", replace(taken, height=8)),)),))
+    assert take_off(told, schedule_of(), listed).flags == ()
 
 
 def test_a_gable_without_eaves_and_a_wall_to_be_designed_are_told():

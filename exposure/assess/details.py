@@ -57,7 +57,7 @@ class ElevationDetails:
     schedule: Schedule
     window: WindowOrder
     water_check: WaterCheck
-    bare_wrap: BareWrap
+    bare_wrap: BareWrap | None  # None: no membrane stands bare
     wetting: tuple[WettingResult, ...]
     take_off: TakeOff
     inside: InsideLayer
@@ -76,11 +76,6 @@ class ElevationDetails:
         )
 
     @property
-    def bare(self) -> BareWrap | None:
-        """What the bare membrane takes; None for a wall that has none."""
-        return self.bare_wrap if is_framed(self.circumstances) else None
-
-    @property
     def design_pressure(self) -> float:
         """Hourly mean pressure that upstands and water check follow. [Pa]"""
         return pressure_for_details(facing=self.pressure.facing, any_direction=self.pressure.any_direction)
@@ -92,7 +87,7 @@ class BuildingDetails:
 
     assessment: Assessment
     elevations: tuple[ElevationDetails, ...]
-    clad_first: tuple[str, ...]
+    clad_first: tuple[str, ...]  # those whose membrane stands bare
     wetting: Wetting
     sensitivity: tuple[WettingResult, ...]  # of the worst elevation: leak shares and lap shares
     drying: str  # how well the air dries, as a sentence
@@ -246,7 +241,7 @@ def detail_building(
     return BuildingDetails(
         assessment=assessment,
         elevations=found,
-        clad_first=clad_first(bare),
+        clad_first=clad_first(one.bare_wrap for one in found if one.bare_wrap is not None),
         wetting=wetting,
         sensitivity=_sensitivity(hours, read.air, names[0], leaf[:1]),
         drying=read.drying_words,
@@ -265,7 +260,7 @@ def _flags(assessment: Assessment, wetting: Wetting, found: Sequence[ElevationDe
     flags = [*assessment.flags, *wetting.flags]
     for one in found:
         for told in (one.pressure, one.schedule, one.bare_wrap, one.take_off, one.water_check):
-            flags += told.flags
+            flags += told.flags if told is not None else ()
     said = {flag for one in found for flag in own_doubts(assessment.assumptions, one.name)}
     return tuple(flag for flag in dict.fromkeys(flags) if flag in assessment.flags or flag not in said)
 
@@ -313,7 +308,7 @@ def _elevation(
             rating=house.rating,
             sizes=mine,
         ),
-        bare_wrap=bare,
+        bare_wrap=bare if is_framed(circumstances) else None,
         wetting=house.wetting.of(exposure.wall.name),
         take_off=take_off(exposure.wall, schedule, house.openings, waste=house.waste),
         inside=replace(

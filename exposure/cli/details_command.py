@@ -177,6 +177,11 @@ def week_of(text: str) -> int:
     return min((day.timetuple().tm_yday - 1) // 7, 51)
 
 
+def _clad_first(details: "BuildingDetails") -> list[str]:
+    walls = [clean(wall) for wall in details.clad_first]
+    return [f"Clad first: {in_turn(walls)}."] if walls else []
+
+
 def details_report(details: "BuildingDetails", office_rules: "Sequence[Rule]" = ()) -> str:
     """Everything as lines for a reader, worst elevation first."""
     name = clean(details.assessment.building.name)
@@ -184,7 +189,7 @@ def details_report(details: "BuildingDetails", office_rules: "Sequence[Rule]" = 
     for one in details.elevations:
         lines += [*_elevation(one, office_rules), ""]
     lines += [
-        f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
+        *_clad_first(details),
         *inside_words(details),
         f"Caution: {CAUTION}",
         details.wetting.sentence,
@@ -252,7 +257,7 @@ def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -
         ]
     many = len(details.flags)
     lines += [
-        f"Clad first: {in_turn([clean(wall) for wall in details.clad_first])}.",
+        *_clad_first(details),
         *inside_words(details),
         *build_words(details),
         take_off_words(details.total),
@@ -350,8 +355,9 @@ def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
         f"({head_words(pressure.facing_gust)}); from any direction {pascals(pressure.any_direction)} "
         f"({pressure_band(pressure.any_direction_range)}).",
         f"  Windows: {one.window.in_words} (EN 12208).",
-        f"  Bare membrane: {one.bare_wrap.in_words}",
     ]
+    if one.bare_wrap is not None:
+        lines.append(f"  Bare membrane: {one.bare_wrap.in_words}")
     if schedule.specific_design:
         lines.append(f"  STOP: {schedule.specific_design}")
     for line in schedule.lines:

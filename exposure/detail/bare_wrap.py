@@ -1,6 +1,6 @@
 """Rain on the membrane while it stands bare, from the record's own years."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -19,8 +19,8 @@ WEEKS = 52
 WEEK = 168  # hours
 ONE_IN_TEN = 90.0  # % of years that stay below; linear between order statistics
 FEW_WINDOWS = 10  # with fewer years the largest is taken and flagged; our choice
-NEAR_BEST = 0.25  # of the way from the least to the most rain that still counts as a good week; our choice
-HARDLY_ANY = 1.0  # L m-2, told as "under 1": such a week is good wherever it lies; our choice
+NEAR_BEST = 0.1  # of the way from the least to the most rain that still counts as a good week; our choice
+ALIKE = 1.0  # L m-2; weeks no further from the best are as good as it; our choice
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,9 @@ class BareWrap:
     expected: np.ndarray  # (52,) by starting week, mean over years, L m-2; missing where no year is known
     tenth: np.ndarray  # (52,), not exceeded in nine years of ten, L m-2
     wet_hours: np.ndarray  # (52,), mean hours of driving rain on it
-    best: tuple[int, int]  # first and last good starting week; the last is smaller when it runs over new year
+    best: tuple[
+        tuple[int, int], ...
+    ]  # first and last of each run of good starting weeks, the last smaller where a run crosses new year
     spell_expected: float  # largest spell while bare, from the chosen start, L m-2
     spell_tenth: float
     pressure_expected: float  # highest hourly pressure in driving rain while bare, Pa
@@ -99,7 +101,7 @@ def bare_wrap(
     return tuple(found)
 
 
-def clad_first(walls: Sequence[BareWrap]) -> tuple[str, ...]:
+def clad_first(walls: Iterable[BareWrap]) -> tuple[str, ...]:
     """Elevations in the order to clad them, the one that would take most rain in one year of ten first."""
     order = sorted(walls, key=lambda one: (-one.tenth[one.start], -one.expected[one.start]))
     return tuple(one.elevation for one in order)
@@ -185,50 +187,40 @@ def day_words(week: int, *, last: bool = False) -> str:
     return f"{day.day} {day:%B}"
 
 
-def best_words(best: tuple[int, int]) -> str:
-    """Good days to start.
+def best_words(best: Sequence[tuple[int, int]]) -> str:
+    """When to start best, in days.
 
     Examples
     --------
-    >>> best_words((12, 24)), best_words((0, 51))
-    ('26 March to 24 June', 'any week')
+    >>> best_words([(12, 24)]), best_words([(50, 1), (12, 24)]), best_words([(0, 51)])
+    ('26 March to 24 June', '17 December to 14 January, or 26 March to 24 June', 'any week')
     """
-    if best == (0, WEEKS - 1):
+    if list(best) == [(0, WEEKS - 1)]:
         return "any week"
-    return f"{day_words(best[0])} to {day_words(best[1], last=True)}"
+    return ", or ".join(f"{day_words(first)} to {day_words(last, last=True)}" for first, last in best)
 
 
-def _good_weeks(tenth: np.ndarray, start: int) -> tuple[int, int]:
-    """The longest run of good starting weeks; where ``start`` lies outside it, none wetter than that start.
+def _good_weeks(tenth: np.ndarray) -> tuple[tuple[int, int], ...]:
+    """Every run of good starting weeks, the one that crosses new year first, then as the year goes.
 
     Examples
     --------
-    >>> weeks = np.array([9.0, 1.0, 1.5, 9.0, 1.2])
-    >>> _good_weeks(weeks, 0), _good_weeks(weeks, 4)
-    ((1, 2), (1, 1))
+    >>> _good_weeks(np.array([90.0, 1.0, 9.5, 90.0, 2.0, 90.0, 1.5]))
+    ((1, 2), (4, 4), (6, 6))
+    >>> _good_weeks(np.array([1.0, 90.0, 90.0, 2.0]))
+    ((3, 0),)
     """
     if not np.isfinite(tenth).any():
-        return 0, tenth.size - 1
+        return ((0, count - 1),)
     least, most = np.nanmin(tenth), np.nanmax(tenth)
-    near = max(least + NEAR_BEST * (most - least), HARDLY_ANY)
-    first, last = _longest_run(tenth, near)
-    if (start - first) % tenth.size > (last - first) % tenth.size and tenth[start] < near:
-        return _longest_run(tenth, max(tenth[start], HARDLY_ANY))
-    return first, last
-
-
-def _longest_run(tenth: np.ndarray, most: float) -> tuple[int, int]:
-    """The longest run of weeks no higher than ``most``, of runs alike the one with the least; it may run over new year."""
-    good, count = np.nan_to_num(tenth, nan=np.inf) <= most, tenth.size
+    good = np.nan_to_num(tenth, nan=np.inf) <= least + max(NEAR_BEST * (most - least), ALIKE)
     if good.all():
-        return 0, count - 1
-    runs = []
-    for first in np.flatnonzero(good & ~np.roll(good, 1)).tolist():
-        weeks = first + np.arange(count)
-        length = int(np.argmin(good[weeks % count]))
-        runs.append((length, -float(tenth[weeks[:length] % count].min()), first))
-    length, _, first = max(runs)
-    return first, (first + length - 1) % count
+        return ((0, count - 1),)
+    firsts = np.flatnonzero(good & ~np.roll(good, 1))
+    lasts = np.flatnonzero(good & ~np.roll(good, -1))
+    if lasts[0] < firsts[0]:  # the first of these ends a run that began before new year
+        firsts = np.roll(firsts, 1)
+    return tuple(zip(firsts.tolist(), lasts.tolist(), strict=True))
 
 
 class _Window(NamedTuple):
@@ -256,7 +248,7 @@ def _described(
     expected, tenth, wet, count = by_week
     years = int(spells.size)
     spell_tenth, pressure_tenth = _two(spells)[1], _two(pressures)[1]
-    best = _good_weeks(tenth, start)
+    best = _good_weeks(tenth)
 
     def told(words: str) -> BareWrap:
         return BareWrap(
@@ -301,7 +293,7 @@ def _described(
         f"Bare for {weeks} week{'' if weeks == 1 else 's'} from {day_words(start)}, the {name} elevation takes {litres_with_band(expected[start], None)} "
         f"of driving rain {often}, in {number(wet[start])}{NO_BREAK}h; "
         f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
-        f"Good starts by past years, not by a forecast: {best_words(best)}."
+        f"Driest starts{f' {high}' if years > 1 else ''}, by past years and not by a forecast: {best_words(best)}."
     )
     return told(words)
 

@@ -121,6 +121,9 @@ def take_off(
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
         flags.append(doubt("detail.gable_as_rectangle", wall.name))
+    milder = [other.area for one in wall.untold if one.what in ("roof", "ridges") for _, other in one.answers]
+    if milder and area - min(milder) >= 1:
+        flags.append(doubt("detail.gable_not_told", wall.name, less=area - min(milder)))
     if not mine:
         flags.append(
             doubt("detail.no_openings_here", wall.name) if openings else doubt("detail.no_openings_listed")

@@ -33,7 +33,11 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
         parts.append(stroke(f"M{left} {up(value):.1f} H{width}", colour=HAIR, width=0.75))
         parts.append(text(left - 5, up(value) + 4, f"{value:g}", size=12, anchor="end", colour=SOFT))
         value += step
-    runs = [best] if best[0] <= best[1] else [(best[0], count - 1), (0, best[1])]
+    runs = [
+        part
+        for first, last in best
+        for part in ([(first, last)] if first <= last else [(first, count - 1), (0, last)])
+    ]
     marks = []
     for first, last in runs:
         start, end = across(first), across(last + 1)
@@ -52,7 +56,7 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
     parts.append(stroke(f"M{left} {base} H{width}", width=1.25))
     parts.append(month_letters(left, width, base + 16))
     first, last = max(runs, key=lambda run: run[1] - run[0])
-    labels = [(across((first + last + 1) / 2), "good weeks")]
+    labels = [(across((first + last + 1) / 2), "driest")]
     x = across(chosen + 0.5)
     parts.append(band_stem(f"M{x:.1f} {base} V20"))
     known = isfinite(expected[chosen])
@@ -62,7 +66,8 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
         )
     labels.append((x, "your start"))
     parts.append(_labels(labels, left, width))
-    desc = f"Good starts in weeks {best[0] + 1} to {best[1] + 1}. Started in week {chosen + 1}: "
+    weeks = ", ".join(f"{first + 1} to {last + 1}" for first, last in best)
+    desc = f"Driest starts in weeks {weeks}. Started in week {chosen + 1}: "
     desc += (
         f"expect {litres(expected[chosen])} L/m² in {one.weeks} weeks, {litres(tenth[chosen])} {high_words(one.years)}."
         if known

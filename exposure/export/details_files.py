@@ -183,7 +183,8 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
         "cautions": list(schedule.cautions),
         "window": _line(one.window),
         "water_check": check,
-        "bare_wrap": {
+        "bare_wrap": bare
+        and {
             "start_week": bare.start + 1,
             "weeks": bare.weeks,
             "expected": bare.expected[bare.start],
@@ -191,7 +192,7 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
             "wet_hours": bare.wet_hours[bare.start],
             "largest_spell_one_year_in_ten": bare.spell_tenth,
             "highest_pressure_one_year_in_ten": bare.pressure_tenth,
-            "best_start_weeks": [bare.best[0] + 1, bare.best[1] + 1],
+            "best_start_weeks": [[first + 1, last + 1] for first, last in bare.best],
             "years": bare.years,
             "by_start_week": {"expected": bare.expected, "one_year_in_ten": bare.tenth},
             "sentence": bare.in_words,
@@ -264,7 +265,14 @@ def _line(one: ScheduleLine | RuleResult | WindowOrder) -> dict[str, Any]:
 
 def _own_flags(schedule: Schedule, one: ElevationDetails) -> Sequence[str]:
     return tuple(
-        dict.fromkeys([*schedule.flags, *one.bare_wrap.flags, *one.water_check.flags, *one.take_off.flags])
+        dict.fromkeys(
+            [
+                *schedule.flags,
+                *(one.bare_wrap.flags if one.bare_wrap else ()),
+                *one.water_check.flags,
+                *one.take_off.flags,
+            ]
+        )
     )
 
 

@@ -154,24 +154,24 @@ def season_part(details: BuildingDetails) -> dict | None:
         share = one.exposure.monthly_share
         if svg is not None and share is not None:
             figures.append(_figure("When it comes", svg, months_sentence(share)))
-        svg = wetting(one.wetting if one.bare else (), width=SEASON_WIDE, prefix=f"s{place}-wet")
+        svg = wetting(one.wetting if one.bare_wrap else (), width=SEASON_WIDE, prefix=f"s{place}-wet")
         if svg is not None:
             figures.append(_figure("Wetting and drying", svg, ""))
-        if one.bare is not None:
-            svg = bare_wrap(one.bare, width=SEASON_WIDE, prefix=f"s{place}-bare")
-            words = _bare_words(one, one.bare) if len(group) > 1 else one.bare.in_words
+        if one.bare_wrap is not None:
+            svg = bare_wrap(one.bare_wrap, width=SEASON_WIDE, prefix=f"s{place}-bare")
+            words = _bare_words(one.bare_wrap) if len(group) > 1 else one.bare_wrap.in_words
             figures.append(_figure("While the membrane stands bare", svg, words))
         if figures:
             elevations.append({"name": names_of(group), "figures": figures})
     if not elevations:
         return None
     notes = []
-    first_bare = next((one.bare for one in details.elevations if one.bare is not None), None)
+    first_bare = next((one.bare_wrap for one in details.elevations if one.bare_wrap is not None), None)
     if details.wetting is not None and first_bare is not None:
         notes += [details.wetting.sentence, details.wetting.caution]
     if first_bare is not None:
         notes.append(f"Bare membrane: {bare_wrap_caption(first_bare)}")
-    if any(one.wetting and one.bare for one in details.elevations):
+    if any(one.wetting and one.bare_wrap for one in details.elevations):
         notes.append("Wetting: hours wet behind a vapour-open membrane, full height a week wet throughout.")
     return {
         "kind": "seasons",
@@ -182,15 +182,19 @@ def season_part(details: BuildingDetails) -> dict | None:
     }
 
 
-def _bare_words(one: ElevationDetails, bare: BareWrap) -> str:
+def _bare_words(bare: BareWrap) -> str:
     """The bare membrane's sentence, where several elevations share it."""
-    return bare.in_words.replace(f"the {one.exposure.wall.name} elevation", "each elevation")
+    return bare.in_words.replace(f"the {bare.elevation} elevation", "each elevation")
 
 
 def _seasons_key(one: ElevationDetails) -> Hashable:
     bare = None
-    if one.bare is not None:
-        bare = (_bare_words(one, one.bare), tuple(one.bare.expected.tolist()), tuple(one.bare.tenth.tolist()))
+    if one.bare_wrap is not None:
+        bare = (
+            _bare_words(one.bare_wrap),
+            tuple(one.bare_wrap.expected.tolist()),
+            tuple(one.bare_wrap.tenth.tolist()),
+        )
     wet = tuple((found.way.name, found.hours_wet, found.longest_wet) for found in one.wetting or ())
     return one.exposure.monthly_share, bare, wet
 

@@ -87,7 +87,7 @@ def figure_sheet(plan: SheetPlan) -> dict:
         ],
         "pressures": _pressures(plan),
         "rank": say(_rank(plan), most=900),
-        "bare": [say(one.bare.in_words, most=600) for one in details.elevations[:1] if one.bare],
+        "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations if one.bare_wrap][:1],
         "costs": _costs(plan),
         "cost_note": say(_not_in_it(details.costs or ()), most=600),
         "doubts": doubts.many,

@@ -203,7 +203,7 @@ def _elevation(
         ],
         "unlisted": max(0, len(register.of(wall)) - MOST_ON_PHONE),
         "asked": next(each.asked for each in register.walls if each.name == wall),
-        "bare": say(one.bare.in_words) if one.bare else "",
+        "bare": say(one.bare_wrap.in_words) if one.bare_wrap else "",
         "check": _check(one.water_check, schedule) if one.water_check is not None else None,
         "chain": Markup(
             factor_chain(

@@ -68,7 +68,9 @@ def _steps(schedule: Schedule) -> Marked:
     )
 
 
-def _bare_words(details: BuildingDetails, bare: BareWrap) -> Marked:
+def _bare_words(details: BuildingDetails, bare: BareWrap | None) -> Marked:
+    if bare is None:
+        return "<p>This wall has no membrane that stands bare.</p>"
     return (
         f"<h3>While the wrap stands bare</h3><p>{say(bare.in_words)}</p>"
         + either(
