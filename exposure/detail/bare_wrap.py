@@ -211,11 +211,11 @@ def _good_weeks(tenth: np.ndarray) -> tuple[tuple[int, int], ...]:
     ((3, 0),)
     """
     if not np.isfinite(tenth).any():
-        return ((0, count - 1),)
+        return ((0, tenth.size - 1),)
     least, most = np.nanmin(tenth), np.nanmax(tenth)
     good = np.nan_to_num(tenth, nan=np.inf) <= least + max(NEAR_BEST * (most - least), ALIKE)
     if good.all():
-        return ((0, count - 1),)
+        return ((0, tenth.size - 1),)
     firsts = np.flatnonzero(good & ~np.roll(good, 1))
     lasts = np.flatnonzero(good & ~np.roll(good, -1))
     if lasts[0] < firsts[0]:  # the first of these ends a run that began before new year
