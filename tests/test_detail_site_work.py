@@ -677,6 +677,8 @@ def test_openings_list_is_read():
         Opening("south", 1000, 2100, 1, door=True),
     )
     assert read_openings("elevation,width,height\n") == ()
+    low = read_openings("elevation,width,height\nnorth,120,150\nnorth,100,250")  # one window is, and a list of vents
+    assert [one.height for one in low] == [150, 250]
 
 
 @pytest.mark.parametrize(
@@ -687,6 +689,7 @@ def test_openings_list_is_read():
         ("elevation,width,height\nnorth,1.2,1.5", r"width on line 2 of the openings list is 1\.2"),
         ("elevation,width,height\nnorth,nine,1500", "'nine'"),
         ("elevation,width,height\nnorth,nan,1500", "width on line 2"),
+        ("elevation,width,height\nnorth,120,150\nnorth,100,249", "look like centimetres"),
         ("elevation,width,height\n,900,1500", "no elevation on line 2"),
         ("elevation,width,height,count\nnorth,900,1500,0", "count on line 2"),
         ("elevation,width,height,count\nnorth,900,1500,1.5", "whole number"),

@@ -11,6 +11,7 @@ from exposure.detail.window_class import rating_of
 COLUMNS = ("elevation", "width", "height", "count")
 LARGEST_LIST = 2_000_000  # characters of an openings list
 MOST_OPENINGS = 10_000
+SMALL = 250  # mm; a list of nothing larger holds centimetres; our choice
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,8 @@ def read_openings(text: str) -> tuple[Opening, ...]:
     Raises
     ------
     RefusalError
-        For a missing column, a line that cannot be read, or more than 10,000 openings.
+        For a missing column, a line that cannot be read, more than 10,000 openings, or sizes that look like
+        centimetres.
 
     Examples
     --------
@@ -79,6 +81,12 @@ def read_openings(text: str) -> tuple[Opening, ...]:
         raise RefusalError(
             f"the openings list cannot be read ({error})", "a CSV file", "Save it as CSV."
         ) from None
+    if found and all(max(one.width, one.height) < SMALL for one in found):
+        raise RefusalError(
+            f"no opening of the list is {SMALL} mm wide or high: its sizes look like centimetres",
+            "width and height in millimetres",
+            "Write them in millimetres.",
+        )
     return tuple(found)
 
 
