@@ -31,7 +31,7 @@ TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
-SPOTS = tuple((step + 0.5) / 8 for step in range(8))  # of the way round a part, where a leader may end
+SPOTS = tuple((step + 0.5) / 6 for step in range(6))  # of the way round a part, where a leader may end
 FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
 INSIDE = 6.0  # mm from the edge of a part to the end of its leader, where it is wide enough
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
@@ -305,10 +305,20 @@ def as_drawn(section: Section) -> list[Layer]:
 def in_sight(layer: Layer, section: Section) -> BaseGeometry:
     """What of a part no later one covers; the whole of one that is all covered."""
     order = as_drawn(section)
-    over = [Polygon(one.outline) for one in order[order.index(layer) + 1 :] if one.material not in CLEAR]
-    whole = Polygon(layer.outline)
-    left = whole.difference(unary_union(over))
-    return whole if left.area < whole.area / 50 else left
+    whole, (left, low, right, high) = Polygon(layer.outline), extent(layer)
+    over = []
+    for one in order[order.index(layer) + 1 :]:
+        x0, y0, x1, y1 = extent(one)
+        if one.material not in CLEAR and x0 < right and x1 > left and y0 < high and y1 > low:
+            over.append(Polygon(one.outline))
+    seen = whole.difference(unary_union(over)) if over else whole
+    return whole if seen.area < whole.area / 50 else seen
+
+
+def extent(layer: Layer) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of a part."""
+    xs, ys = [x for x, _ in layer.outline], [y for _, y in layer.outline]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def anchors(

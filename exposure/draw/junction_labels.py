@@ -359,18 +359,22 @@ def runs_along(leader: tuple[Point, Point], line: tuple[Point, Point]) -> bool:
     [True, False]
     """
     (ax, ay), (bx, by) = line
-    long = hypot(bx - ax, by - ay)
+    (cx, cy), (dx, dy) = leader
+    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+    if abs(ux * vy - uy * vx) >= LEAN * abs(ux * vx + uy * vy):  # most are not even near its way
+        return False
+    long = hypot(ux, uy)
     if long < ALONG:
         return False
-    ux, uy = (bx - ax) / long, (by - ay) / long
-    ends = sorted(((x - ax) * ux + (y - ay) * uy, (y - ay) * ux - (x - ax) * uy) for x, y in leader)
-    (s0, d0), (s1, d1) = ends
+    ux, uy = ux / long, uy / long
+    (s0, d0), (s1, d1) = sorted(
+        ((x - ax) * ux + (y - ay) * uy, (y - ay) * ux - (x - ax) * uy) for x, y in leader
+    )
     low, high = max(s0, 0.0), min(s1, long)
     if high - low < ALONG:
         return False
     near, far = (d0 + (d1 - d0) * (s - s0) / (s1 - s0) for s in (low, high))
-    beside = near * far <= 0 or min(abs(near), abs(far)) < ASIDE
-    return beside and abs(far - near) < LEAN * (high - low)
+    return near * far <= 0 or min(abs(near), abs(far)) < ASIDE
 
 
 def _has_room(

@@ -44,6 +44,7 @@ LINES = {  # material -> width, dashes, colour
     "drop": (2.2, "", RAIN),
     "joint": (0.5, "", SOFT),
     "hatching": (0.6, "", INK),
+    "slots": (1.8, "5 5", INK),
 }
 END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(

@@ -108,11 +108,17 @@ def _barriers(numbers: Numbers) -> Made:
     for x0, z0, x1, z1 in places:
         faces.append(flat(x0, z0, x1, z1, "barrier", -30))
         wide, long = x1 - x0, z1 - z0
-        for step in range(int(max(wide, long) // 52)):
-            a, b = (x0, z0 + 52 * step) if long > wide else (x0 + 52 * step, z0)
-            e, f = min(a + 52, x1), min(b + 52, z1)
-            faces.append(line([(a, b, -31), (e, f, -31)], "hatching"))
-            faces.append(line([(a, f, -31), (e, b, -31)], "hatching"))
+        steps = int(max(wide, long) // 52) + 1
+        for turn in (0, 1):  # two ways to and fro, which cross
+            if long > wide:
+                way = [
+                    ((x0, x1)[(step + turn) % 2], min(z0 + 52 * step, z1), -31.0) for step in range(steps + 1)
+                ]
+            else:
+                way = [
+                    (min(x0 + 52 * step, x1), (z0, z1)[(step + turn) % 2], -31.0) for step in range(steps + 1)
+                ]
+            faces.append(line(way, "hatching"))
     return faces, []
 
 
@@ -202,9 +208,11 @@ def _outer_sill(numbers: Numbers) -> Made:
 
 def _head_closer(numbers: Numbers) -> Made:
     """The strip with slots that closes the cavity over the head flashing."""
-    past, low = numbers.length("head_past"), Z1 - 3
-    slots = [flat(X0 - past + 30 + 45 * k, low + 5, X0 - past + 52 + 45 * k, low + 12, "fixing", -40) for k in range(int((X1 - X0 + 2 * past - 50) // 45))]  # fmt: skip
-    return [flat(X0 - past + 10, low, X1 + past - 10, low + 17, "stone", -39), *slots], []
+    left, right, low = X0 - numbers.length("head_past") + 10, X1 + numbers.length("head_past") - 10, Z1 - 3
+    return [
+        flat(left, low, right, low + 17, "stone", -39),
+        line([(left + 20, low + 8, -40), (right - 20, low + 8, -40)], "slots"),
+    ], []
 
 
 def _mark(_: Numbers) -> Made:
