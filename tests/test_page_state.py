@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from exposure.page.choices.address import asks
 from exposure.page.choices.query import from_query, spot_name, to_query
 from exposure.page.choices.state import (
     CHIPS,
@@ -180,3 +181,25 @@ def test_a_name_cannot_turn_the_line_around_or_fill_the_screen():
     assert short_name(turned) == "evil"
     assert short_name("a\nb\tc\x00") == "a b c"
     assert len(short_name("x" * 10_000)) == LONGEST_NAME
+
+
+def test_a_widget_that_is_gone_is_not_listened_to(monkeypatch):
+    """A place is taken off, one is added by a form; then the browser sends once more what the widget before held."""
+    held: dict = {}
+    monkeypatch.setattr("streamlit.session_state", held)
+    told: list = []
+    old = asks("places", ["a", "b"], told.append)
+    held[old["key"]] = ["a"]
+    old["on_change"]()
+    assert told == [["a"]]
+    assert (
+        asks("places", ["a"], told.append)["key"] == old["key"]
+    )  # the widget's own change leaves it in its place
+    new = asks("places", ["a", "c"], told.append)
+    assert new["key"] != old["key"]
+    held[old["key"]] = ["a"]
+    old["on_change"]()
+    assert told == [["a"]]
+    held[new["key"]] = ["c"]
+    new["on_change"]()
+    assert told == [["a"], ["c"]]

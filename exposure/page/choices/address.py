@@ -58,7 +58,8 @@ def asks(name: str, value: Any, then: Callable[[Any], None], *, may_be_none: boo
     """Key and duty of a widget that shows ``value`` and does ``then`` with what the reader makes of it.
 
     Where something else than the widget changed the value, the key is a new one: the widget before it is gone, and
-    what it still sends is not listened to. Nothing chosen is told to ``then`` only where it ``may_be_none``.
+    what it still sends is not listened to. A browser sends what all its widgets hold, and Streamlit takes the word of one
+    that is gone from the page for a change. Nothing chosen is told to ``then`` only where it ``may_be_none``.
     """
     turn = Held(f"{name} turn", 0)  # how often it was put in place anew
     if Held(_key(name, turn.value), value).value != value:
@@ -69,7 +70,8 @@ def asks(name: str, value: Any, then: Callable[[Any], None], *, may_be_none: boo
 
     def tell() -> None:
         now = Held(field.key, None).value
-        if now is not None or may_be_none:
+        gone = field.key != _key(name, turn.value)
+        if not gone and (now is not None or may_be_none):
             then(now)
 
     return {"key": field.key, "on_change": tell}
