@@ -147,7 +147,10 @@ def test_what_carries_a_window_over_the_cavity_and_closes_its_head_is_drawn_wher
                 tray, support = (Polygon(parts[one].outline).bounds for one in ("tray", "support"))
                 assert support[1] < tray[1] < support[3]
                 assert support[3] == pytest.approx(Polygon(parts["frame"].outline).bounds[1])
-                assert support[2] == pytest.approx(tray[0])
+                assert support[2] == pytest.approx(Polygon(parts["membrane"].outline).bounds[0])
+                screw = Polygon(parts["support screw"].outline).bounds
+                assert screw[3] < tray[1]  # no screw through the tray
+                assert screw[2] > 30  # into the frame of the wall
         assert ("head closer" in layers_of("head", numbers)) is (over and "masonry" not in wall)
 
 

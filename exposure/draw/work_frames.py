@@ -46,6 +46,7 @@ LINES = {  # material -> width, dashes, colour
     "hatching": (0.6, "", INK),
     "slots": (1.8, "5 5", INK),
 }
+NAMED = ("jamb_up",)  # else taken for how far the tray goes down
 END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
@@ -162,7 +163,9 @@ def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> l
     taken = [grown((*_at(spot), *_at(spot)), END) for size in frame.sizes for spot in size.ends]
     placed: list[tuple[str, Box]] = []
     for size, words in zip(frame.sizes, written, strict=True):
-        if written.count(words) > 1:  # two alike are told apart by the words of the sections
+        if (
+            written.count(words) > 1 or size.row in NAMED
+        ):  # two alike are told apart by the words of the sections
             words = f"{SIZE_NAMES[size.row]} {words}"
         half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
         box = (0.0, 0.0, 0.0, 0.0)

@@ -129,7 +129,7 @@ def cavity_top(numbers: Numbers, wall: Wall, clad: float, inner: Point) -> Layer
     """How the cavity ends under the cap, beside the cladding's top edge: shut, or with a baffle over it as far as ``inner``."""
     form = TOPS.index(str(numbers.values.get("cav_top_cap", TOPS[0])))
     if form == 2:
-        outline, name = rectangle(wall.leaf_back - 2, clad + 0.5, inner[0] - 1, inner[1] - 1), "Baffle: air leaves under the cap, driven rain does not get in"  # fmt: skip
+        outline, name = rectangle(wall.leaf_back - 2, clad + 0.5, (wall.leaf_back + inner[0]) / 2, inner[1] - 1), "Baffle: air leaves under the cap, driven rain does not get in"  # fmt: skip
         return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "cladding", cut=False, order=8)
     name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
     outline = rectangle(wall.leaf_back, clad - 40, inner[0], clad)

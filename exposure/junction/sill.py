@@ -31,7 +31,11 @@ from exposure.junction.window import (
     rod_asked,
 )
 
-SUPPORT, SUPPORT_FOOT = 7.0, 30.0  # mm, thickness of a sill support, and its foot below the tray
+SUPPORT, SUPPORT_FOOT, SCREW = (
+    7.0,
+    30.0,
+    45.0,
+)  # mm, thickness of a sill support, its foot below the tray, its screw
 PLATE, LEAST_BEVEL = 45.0, 6.0
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
@@ -174,12 +178,18 @@ def sill_support(numbers: Numbers, frame: Frame, edge: float, foot: float) -> li
     if not (numbers.has("sill_support") and beside("over the cavity", numbers.circumstances)):
         return []
     out, low = frame.outer + 2, foot - SUPPORT_FOOT
+    skin = (
+        edge + SHEET
+    )  # it bends in to the membrane under the tray's foot, and is screwed to the frame there
     outline = (
-        (out, PACKER), (out, PACKER - SUPPORT), (edge - SUPPORT, PACKER - SUPPORT), (edge - SUPPORT, low), (edge, low), (edge, PACKER),
+        (out, PACKER), (out, PACKER - SUPPORT), (edge - SUPPORT, PACKER - SUPPORT), (edge - SUPPORT, low), (skin, low), (skin, foot - 3),
+        (edge, foot - 3), (edge, PACKER),
     )  # fmt: skip
+    screw = rectangle(edge - SUPPORT - 4, low + 8, skin + SCREW, low + 13)
     return [
         Layer("support", "bracket", outline, "Sill support on the timber frame, beyond the cut; water drops past it", ("sill_support",), "tray",
-              cut=False, order=3)
+              cut=False, order=3),
+        Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
     ]  # fmt: skip
 
 
