@@ -76,6 +76,8 @@ def duplicated_years(climate: xr.Dataset) -> Suspicion | None:
     if climate.attrs.get("kind") == TYPICAL_YEAR:
         return None
     years = climate["time"].dt.year.values.astype(int)
+    if years[0] == years[-1]:
+        return None
     month_hour = climate["time"].dt.dayofyear.values.astype(int) * 24 + climate["time"].dt.hour.values.astype(
         int
     )

@@ -36,8 +36,8 @@ class Suspicion(NamedTuple):
 
 def values_of(climate: xr.Dataset, term: str) -> np.ndarray:
     """Values of a term as plain numbers, all missing when the record does not hold it."""
-    if term in climate:
-        return np.asarray(climate[term].values, dtype=float)
+    if term in climate.variables:
+        return np.asarray(climate.variables[term].values, dtype=float)
     return np.full(climate.sizes["time"], np.nan)
 
 
