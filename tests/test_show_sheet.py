@@ -41,7 +41,16 @@ from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
 from exposure.paper.sheet_figures import figure_sheet
 from exposure.paper.sheet_front import window_words
-from exposure.paper.sheet_orders import CHECK_LINES, DRAWN_WIDE, SHARED_TALL, _other_sizes, junction_sheet
+from exposure.paper.sheet_orders import (
+    CHECK_LINES,
+    DRAWN_WIDE,
+    SHARED_TALL,
+    _other_sizes,
+    junction_sheet,
+)
+from exposure.paper.sheet_orders import (
+    drawn as on_sheet,
+)
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_words import raised_words
 from exposure.paper.sheet_work import numbers_in, paired_steps
@@ -393,6 +402,31 @@ def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     assert lent
 
 
+def test_no_corner_with_a_harder_wall_is_built_by_the_milder_one(angle_house):
+    """By the rows of the ladder, "by the harder of its two walls": a milder line or drawing holds only where both walls are mild."""
+    plan = sheet_plan(angle_house)
+    sheets = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
+    milder = 0
+    for drawing in (one for one in plan.common if one.section.key.startswith("corner-")):
+        drawn_for = " or ".join(plan.codes[name] for name in drawing.elevations)
+        for words in map(str, sheets[drawing.section.key]["own"]):
+            milder += 1
+            assert words.startswith("where both walls are ")
+            assert words.endswith(f"with {drawn_for} as drawn")
+    for sheet in plan.fronts:
+        for mine in (one for one in sheet.drawings if one.section.key.startswith("corner-")):
+            for other in (
+                one for one in plan.drawings if one.section.key == mine.section.key and one.level > mine.level
+            ):
+                milder += 1
+                words = " ".join(map(str, on_sheet(mine, plan, prefix="c")["own"]))
+                assert all(
+                    re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words)
+                    for name in other.elevations
+                )
+    assert milder
+
+
 def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house):
     """Held against the list under each elevation's own drawing, as the picture is printed."""
     plan = sheet_plan(angle_house)
@@ -410,7 +444,7 @@ def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house
             (told,) = (
                 str(words).partition(":")[2].lower()
                 for words in shared[drawing.section.key]["own"]
-                if plan.codes[name] in str(words).partition(":")[0].split(", ")
+                if re.search(rf"\b{plan.codes[name]}\b", str(words).partition(":")[0])
             )
             for part in mine ^ here:
                 less += part in here

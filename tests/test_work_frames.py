@@ -260,18 +260,37 @@ def test_a_pipe_is_taken_through_in_the_form_its_row_asks():
         assert ("hood" in said) is (level == 4)
         assert len(run.frames) == (6 if level == 4 else 4 if level == 1 else 5), word
         if level > 1:
-            flap = next(face for frame in run.frames for face in frame.added if face.material == "flap")
-            flange = next(face for frame in run.frames for face in frame.added if face.material == "metal")
+            flange = next(face for face in run.frames[1].added if face.material == "metal")
             low, high = (pick(z for _, z, _ in flange.points) for pick in (min, max))
-            assert low < min(z for _, z, _ in flap.points) < high < max(z for _, z, _ in flap.points)
-            assert flap.points[0][2] < flange.points[0][2]  # nearer to the reader
+            for frame in run.frames[1:5]:  # its top is behind the sheet above the cut from the first
+                sheet = min(
+                    (face for face in (*frame.before, *frame.added) if face.material == "film"),
+                    key=lambda face: face.points[0][2],
+                )
+                cut, top = (pick(z for _, z, _ in sheet.points) for pick in (min, max))
+                assert low < cut < high < top == HIGH  # one sheet to the top, no strip
+                tapes = [
+                    face
+                    for face in frame.added
+                    if face.material == "tape" and "ends of the cut" not in frame.words
+                ]
+                for face in (flange, *tapes):
+                    assert all(sheet.points[0][2] < d for _, _, d in face.points)  # nearer to the reader
+            cladding = [face for face in run.frames[-1].added if face.material == "cladding"]
+            assert bool(cladding) is (level == 4)  # a hood is fixed on it
 
 
 @pytest.mark.parametrize("snow", [0, 250, 800])
 def test_where_snow_lies_the_last_step_at_an_eave_stops_the_cladding_at_its_height(snow):
     numbers = ladder_numbers(3, WALLS[0], snow_roof=snow)
     (run,) = (one for one in short_runs_of([("north", numbers)]) if "eave" in one.title)
-    last = run.frames[-1]
+    first, last = run.frames[0], run.frames[-1]
+    assert ("take the roof's membrane" in first.words) is (snow > 0)
+    if snow:  # behind kick-out and flashing, which come after it
+        sheet = next(face for face in first.added if face.material == "flap")
+        assert max(z for _, z, _ in sheet.points) == pytest.approx(570 + min(snow, 320))  # over the roof
+        metal = [face for frame in run.frames[1:3] for face in frame.added if face.material == "metal"]
+        assert all(d < sheet.points[0][2] for face in metal for _, _, d in face.points)
     assert [size.row for size in last.sizes] == ["snow_roof" if snow else "roof_gap"]
     assert (f"start the cladding {snow}\u00a0mm above" in last.words) is (snow > 0)
     boards = next(face for face in last.added if face.material == "cladding")

@@ -10,6 +10,11 @@ from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Sectio
 RADIUS = 25.0
 OUT = 70.0  # mm, pipe before the cladding
 BEYOND = 110.0
+FLANGE, LAPPED, ON_FLANGE = (
+    60.0,
+    35.0,
+    25.0,
+)  # mm, of a flange beside its pipe, the sheet over its top, the tape on its edge
 HOOD_PAST = 18.0  # mm, hood before the end of the pipe
 FORMS = ("taped", "flange", "sleeve with a flange", "sleeve and hood, or another wall")
 NAMES = (
@@ -34,7 +39,8 @@ def pipe(numbers: Numbers) -> Section:
         return rise * x - RADIUS
 
     start, end = wall.face - OUT, wall.room + 45
-    low, high = below(start) - onto - BEYOND, above(end) + onto + BEYOND
+    reach = onto if numbers.values.get("pen_form", FORMS[0]) == FORMS[0] else FLANGE + onto
+    low, high = below(start) - reach - BEYOND, above(end) + reach + BEYOND
     parts = [
         Layer("pipe", "pipe", ((start, below(start)), (end, below(end)), (end, above(end)), (start, above(start))), "Pipe, falling outward",
               ("pen_slope",), "core", water=True, order=4),
@@ -93,28 +99,39 @@ def _seal(
     form = FORMS.index(str(numbers.values.get("pen_form", FORMS[0])))
     holder = "core board" if boards else "core"
     foot = below(-2 * FILM)
-    lap = onto / 2
     crown = above(0)
+    if form == 0:
+        top, bottom = crown + onto, foot - onto
+        sizes = [Dimension("pen_tape", (0, crown), (0, top), onto, "y", "left")]
+    else:
+        top, bottom = crown + FLANGE, foot - FLANGE
+        sizes = []
     over: list[Point] = [
         (-FILM, high),
-        (-FILM, crown + onto + 8),
-        (-2 * FILM, crown + onto + 4),
-        (-2 * FILM, crown + onto - lap),
+        (-FILM, top + 8),
+        (-2 * FILM, top + 4),
+        (-2 * FILM, top - (onto / 2 if form == 0 else LAPPED)),
     ]
-    name = NAMES[form]
+    edge = foot if form == 0 else bottom  # from which the tape is measured
+    seal = ("pen_tape", "pen_form") if form == 0 else ("pen_form",)
     material = "tape" if form == 0 else "flange"
-    top = ((-FILM, above(-FILM)), (0, crown), (0, crown + onto), (-FILM, crown + onto))
-    bottom = ((-2 * FILM, foot - onto), (-FILM, foot - onto), (-FILM, below(-FILM)), (-2 * FILM, foot))
+    behind = ((-FILM, above(-FILM)), (0, crown), (0, top), (-FILM, top))
+    before = ((-2 * FILM, bottom), (-FILM, bottom), (-FILM, below(-FILM)), (-2 * FILM, foot))
     parts = [
         Layer("membrane", "membrane", ((-FILM, low), (0, low), (0, below(0)), (-FILM, below(-FILM))), "Membrane", ("mem_class",), holder,
               water=True, order=2),
         Layer("membrane above", "membrane", sheet(over, FILM), "Membrane, lapped over from above", ("pen_form",), f"{holder} above",
               water=True, order=4),
-        Layer("seal under", material, bottom, name, ("pen_tape", "pen_form"), "membrane", water=True, order=4),
-        Layer("seal over", material, top, name, ("pen_tape", "pen_form"), "pipe", water=True, order=4),
+        Layer("seal under", material, before, NAMES[form], seal, "membrane", water=True, order=4),
+        Layer("seal over", material, behind, NAMES[form], seal, "pipe", water=True, order=4),
     ]  # fmt: skip
-    sizes = [
-        Dimension("pen_tape", (-2 * FILM, foot - onto), (-2 * FILM, foot), onto, "y", "left"),
-        Dimension("pen_tape", (0, crown), (0, crown + onto), onto, "y", "left"),
+    if form:
+        tape = ((-3 * FILM, edge + ON_FLANGE), (-3 * FILM, edge), (-2 * FILM, edge - FILM), (-2 * FILM, edge - onto), (-FILM, edge - onto), (-FILM, edge),
+                (-2 * FILM, edge), (-2 * FILM, edge + ON_FLANGE))  # fmt: skip
+        parts.append(
+            Layer("flange tape", "tape", tape, "Tape over the lower edge and sides of the flange", ("pen_tape",), "seal under", water=True, order=4)
+        )  # fmt: skip
+    return parts, [
+        Dimension("pen_tape", (-2 * FILM, edge - onto), (-2 * FILM, edge), onto, "y", "left"),
+        *sizes,
     ]
-    return parts, sizes

@@ -11,6 +11,7 @@ TOP = 540.0  # upper edge of the first sheet
 JOINT = 640.0  # edge of the sheet that lies outside at an upright lap
 PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
 FLANGE, LAPPED = 60.0, 35.0  # of a flange beside its pipe, and of the sheet over its upper edge
+CUT = PIPE[1] + RADIUS + FLANGE - LAPPED  # behind which the flange's upper edge goes
 EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
 PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
 MOUTH = 270.0  # x of the kick-out's lower end
@@ -29,8 +30,10 @@ def _bare(numbers: Numbers) -> list[Face]:
     ]
 
 
-def _wrapped(_: Numbers) -> list[Face]:
-    return [flat(0, 0, WIDE, HIGH, "film")]
+def _round_pipe(numbers: Numbers) -> list[Face]:
+    """The wall's membrane; what is above the cut for a flange lies over the flange and its tapes from the first."""
+    sheet = [flat(0, 0, WIDE, HIGH, "film")]
+    return sheet if _is_taped(numbers) else [*sheet, flat(6, CUT, WIDE, HIGH, "film", -4.5)]
 
 
 def _roof(_: Numbers) -> list[Face]:
@@ -52,7 +55,7 @@ def _base(numbers: Numbers) -> list[Face]:
 
 GROUNDS: dict[str, Callable[[Numbers], list[Face]]] = {
     "lap and tape": _bare,
-    "pipe": _wrapped,
+    "pipe": _round_pipe,
     "kick-out": _roof,
     "base closer": _base,
     "leaf tray": over_roof,
@@ -125,30 +128,52 @@ def _pipe(numbers: Numbers) -> Made:
 
 def _taped_to(numbers: Numbers) -> float:
     """From the middle of the pipe to the edge that is taped: the pipe's own, or that of its flange."""
-    return RADIUS + (0.0 if numbers.values.get("pen_form") == "taped" else FLANGE)
+    return RADIUS + (0.0 if _is_taped(numbers) else FLANGE)
 
 
-def _flange(_: Numbers) -> Made:
+def _is_taped(numbers: Numbers) -> bool:
+    return numbers.values.get("pen_form") == "taped"
+
+
+def _cut_ends(numbers: Numbers) -> tuple[float, float]:
+    side = RADIUS + FLANGE + numbers.length("pen_tape") + 25
+    return PIPE[0] - side, PIPE[0] + side
+
+
+def _flange(numbers: Numbers) -> Made:
+    """Its upper edge is out of sight behind the sheet above the cut."""
     (x, z), half = PIPE, RADIUS + FLANGE
+    start, end = _cut_ends(numbers)
+    behind = [(x - half, CUT, -4.6), (x - half, z + half, -4.6), (x + half, z + half, -4.6), (x + half, CUT, -4.6)]  # fmt: skip
     return [
         flat(x - half, z - half, x + half, z + half, "metal", -2),
         _disc(PIPE, RADIUS + 14, -3, "tray"),
+        line(behind, "hidden edge"),
+        line([(start, CUT, -4.6), (end, CUT, -4.6)], "edge"),
     ], []
 
 
 def _sheet_over_flange(numbers: Numbers) -> Made:
-    (x, z), half = PIPE, RADIUS + FLANGE
-    side = half + numbers.length("pen_tape") + 25
-    low, high = z + half - LAPPED, z + half + 90
-    ends = [flat(at - 28, low - 15, at + 28, high + 15, "tape", -6) for at in (x - side, x + side)]
-    return [flat(x - side, low, x + side, high, "flap", -5), *ends], []
+    start, end = _cut_ends(numbers)
+    ends = [flat(at - 28, CUT - 30, at + 28, CUT + 60, "tape", -6) for at in (start, end)]
+    return [
+        flat(6, CUT, WIDE, HIGH, "film", -5),
+        line([(start, CUT, -5.5), (end, CUT, -5.5)], "edge"),
+        *ends,
+    ], []
 
 
 def _hood(numbers: Numbers) -> Made:
     x, z = PIPE
     low = z - OUT * tan(radians(numbers.length("pen_slope")))
     left, right, top, out = x - RADIUS - 20, x + RADIUS + 20, low + RADIUS + 35, -OUT - 40
+    leaf = numbers.circumstances.wall_type == "masonry veneer"
+    joints = (
+        [] if leaf else [line([(0, up, -45), (WIDE, up, -45)], "joint") for up in range(130, int(HIGH), 130)]
+    )
     return [
+        flat(0, 0, WIDE, HIGH, "masonry" if leaf else "cladding", -44),
+        *joints,
         Face(((left, top + 25, -60), (right, top + 25, -60), (right, top, out), (left, top, out)), "tray"),
         Face(((left, top + 25, -60), (left, top, out), (left, low - 20, out), (left, low + 40, -60)), "tray"),
         flat(left, low - 20, right, top, "metal", out),
@@ -179,6 +204,33 @@ def _tape_over(numbers: Numbers) -> Made:
     return [flat(x - RADIUS - onto - 15, z + 15, x + RADIUS + onto + 15, over + onto, "tape", -4)], [
         measured("pen_tape", (x, over, -4), (x, over + onto, -4), beside=85, above=25)
     ]
+
+
+def _membrane_up(numbers: Numbers) -> Made:
+    """The roof's membrane, on the roof and up the wall; broken where it is higher than the frame has room for."""
+    high, left = numbers.length("snow_roof"), MOUTH - 20
+    shown = min(high, HIGHEST)
+    (x, z), (end, top) = EAVE, RIDGE
+    faces = [
+        Face(((left, z - 40, -2), (x, z, -2), (end, top, -2), (end, top + shown, -2), (x, z + shown, -2), (left, z + shown - 40, -2)), "flap"),
+        Face(((x, z + 2, 0), (end, top + 2, 0), (end, top + 2, -342), (x, z + 2, -342)), "flap"),
+        *_broken(left, high, -3),
+    ]  # fmt: skip
+    edge = (800.0, _on_roof(800.0, shown), -2.0)
+    return faces, [
+        measured("snow_roof", (800, _on_roof(800), -2), edge, beside=80)
+        if shown == high
+        else Size("snow_roof", (880, edge[1] + 60, -2), (edge,))
+    ]
+
+
+def _broken(left: float, high: float, d: float) -> list[Face]:
+    """Two lines that break what goes ``high`` up the wall over the roof; none where the frame has room for it."""
+    breaks = []
+    for up in (0.5 * HIGHEST, 0.5 * HIGHEST + 25) if high > HIGHEST else ():
+        way = [(left, _on_roof(left, up)), (620, _on_roof(620, up)), (635, _on_roof(635, up + 22)), (655, _on_roof(655, up - 22)), (670, _on_roof(670, up)), (WIDE, _on_roof(WIDE, up))]  # fmt: skip
+        breaks.append(line([(x, z, d) for x, z in way], "hatching"))
+    return breaks
 
 
 def _kick_out(numbers: Numbers) -> Made:
@@ -252,12 +304,7 @@ def _snow_sheet(numbers: Numbers) -> Made:
         ((left, _on_roof(EAVE[0], low), -20), (WIDE, _on_roof(WIDE, low), -20), (WIDE, _on_roof(WIDE, gap + 30), -20), (left, _on_roof(EAVE[0], gap + 30), -20)),
         "tray",
     )  # fmt: skip
-    breaks = []
-    if high > gap:
-        for up in (0.5 * gap, 0.5 * gap + 25):
-            way = [(left, _on_roof(left, up)), (620, _on_roof(620, up)), (635, _on_roof(635, up + 22)), (655, _on_roof(655, up - 22)), (670, _on_roof(670, up)), (WIDE, _on_roof(WIDE, up))]  # fmt: skip
-            breaks.append(line([(x, z, -21) for x, z in way], "hatching"))
-    return [sheet, *breaks], []
+    return [sheet, *_broken(left, high, -21)], []
 
 
 def _base_flashing(numbers: Numbers) -> Made:
@@ -308,6 +355,7 @@ SHORT: dict[str, Callable[[Numbers], Made]] = {
     "tape under the pipe": _tape_under,
     "tape beside the pipe": _tape_beside,
     "tape over the pipe": _tape_over,
+    "roof membrane up the wall": _membrane_up,
     "kick-out": _kick_out,
     "step flashing": _step_flashing,
     "sheet over the flashing": _sheet_over,

@@ -20,6 +20,8 @@ NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|store
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
 SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 SENTENCE = re.compile(r"(?<=\.) ")
+CORNERS = ("corner-inside", "corner-outside")  # two walls meet there: the harder one counts
+AS_DRAWN = "sizes as drawn"
 DRAWN_TALL, SHARED_TALL = 170, 112
 DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
 
@@ -108,7 +110,10 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
         "key": drawing.section.key,
         "svg": Markup(svg),
         "title": say(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}", most=160),
-        "own": [say(words, most=300) for words in own_sizes(drawing, plan, others)] if shared else [],
+        "own": [
+            say(words, most=300)
+            for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan))
+        ],
         "warnings": [say(words, most=300) for words in drawing.section.warnings],
         "parts": [say(part, most=90) for part in parts],
         "clashes": [say(one.words, most=400) for one in drawing.section.conflicts],
@@ -127,11 +132,40 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     for name in others:
         words = _otherwise(drawing, own[name]) if name in own else "not drawn, by its orders"
         found.setdefault(words, []).append(name)
-    return [f"{', '.join(plan.codes[one] for one in names)}: {words}" for words, names in found.items()]
+    at_corner = drawing.section.key in CORNERS
+    as_drawn = f"with {_any_of(plan, drawing.elevations)} as drawn"
+    rest = f"at a corner {as_drawn}" if len(found) == 1 else f"at any other by its harder wall, {as_drawn}"
+    return [
+        f"where both walls are {_any_of(plan, names)}: {words}; {rest}"
+        if at_corner and words != AS_DRAWN
+        else f"{', '.join(plan.codes[one] for one in names)}: {words}"
+        for words, names in found.items()
+    ]
+
+
+def harder_corners(drawing: Drawing, plan: SheetPlan) -> list[str]:
+    """Where a corner with a wall of a higher level is drawn, for an elevation's own drawing of a corner; none elsewhere."""
+    key = drawing.section.key
+    harder: dict[int, list[str]] = {}
+    for one in plan.drawings if key in CORNERS else ():
+        if one.section.key == key and one.level > drawing.level and _otherwise(drawing, one) != AS_DRAWN:
+            for name in one.elevations:
+                cell = plan.cells[key].get(name)
+                if cell is not None:
+                    harder.setdefault(cell.sheet, []).append(name)
+    return [
+        f"At a corner with {_any_of(plan, names)}: as for that wall, sheet {sheet}"
+        for sheet, names in harder.items()
+    ]
+
+
+def _any_of(plan: SheetPlan, names: Sequence[str]) -> str:
+    *first, last = [plan.codes[one] for one in names]
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def _otherwise(drawn: Drawing, mine: Drawing) -> str:
-    words = ", ".join([*_other_parts(drawn, mine), *_other_sizes(drawn, mine)]) or "sizes as drawn"
+    words = ", ".join([*_other_parts(drawn, mine), *_other_sizes(drawn, mine)]) or AS_DRAWN
     warnings = [one.removesuffix(".") for one in mine.section.warnings if one not in drawn.section.warnings]
     return ". ".join([words, *warnings])
 
