@@ -149,6 +149,21 @@ def test_a_short_run_goes_from_below_upward():
         assert len(set(tops)) > 1
 
 
+def test_a_tray_of_a_leaf_has_a_stop_end_at_each_end_and_no_size_leaves_its_frame():
+    """Ends by the words "at each end"; a wall kept 1,000 mm above soil is more than a frame of 1,040 has room for."""
+    (tray,) = short_runs_of([("north", ladder_numbers(3, WALLS[2]))])
+    level = next(face for face in tray.frames[1].added if face.material == "tray")
+    ends = {face.points[0][0] for face in tray.frames[1].added if len({x for x, _, _ in face.points}) == 1}
+    assert ends == {pick(x for x, _, _ in level.points) for pick in (min, max)}
+    weeps = [face for face in tray.frames[-1].added if face.material == "fixing"]
+    assert all(min(ends) < x < max(ends) for face in weeps for x, _, _ in face.points)  # over the tray
+    numbers = ladder_numbers(3, WALLS[0])
+    high = replace(numbers, values={**numbers.values, "gnd": 1000.0})
+    (run,) = (one for one in short_runs_of([("north", high)]) if "base" in one.title)
+    [size] = [one for one in run.frames[-1].sizes if one.row == "gnd"]
+    assert all(0 <= z <= HIGH for _, z, _ in (size.at, *size.ends))
+
+
 def test_elevations_that_look_the_same_share_their_frames():
     one, other = ladder_numbers(3, "rendered board"), ladder_numbers(2, "rendered board")
     runs = runs_of(

@@ -7,7 +7,7 @@ from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, flat, lin
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
-END = WIDE - 150.0  # x of the tray's stop-end
+START, END = 25.0, WIDE - 25.0  # x of the stop-ends, past the weep holes
 
 
 def _behind(numbers: Numbers) -> float:
@@ -46,13 +46,14 @@ def _leaf_tray(numbers: Numbers) -> Made:
     low, high = BED + 4, BED + 4 + rise
     up = numbers.length("head_up", 0.0)
     faces = [
-        Face(((0, low, LEAF), (END, low, LEAF), (END, high, behind), (0, high, behind)), "tray"),
-        Face(((0, low, -4), (END, low, -4), (END, low, LEAF - 4), (0, low, LEAF - 4)), "tray"),
-        Face(((END, low, -4), (END, low, LEAF), (END, high, behind), (END, high + 60, behind), (END, low + 60, LEAF), (END, low + 60, -4)), "metal"),
+        Face(((START, low, LEAF), (END, low, LEAF), (END, high, behind), (START, high, behind)), "tray"),
+        Face(((START, low, -4), (END, low, -4), (END, low, LEAF - 4), (START, low, LEAF - 4)), "tray"),
+        *(Face(((x, low, -4), (x, low, LEAF), (x, high, behind), (x, high + 60, behind), (x, low + 60, LEAF), (x, low + 60, -4)), "metal")
+          for x in (START, END)),
     ]  # fmt: skip
     if up:
-        faces.append(flat(0, high, END, high + up, "metal", behind))
-    x = END + 60
+        faces.append(flat(START, high, END, high + up, "metal", behind))
+    x = END + 10
     return faces, [measured("head_tray_mas", (x, low, behind), (x, high, behind), beside=55)]
 
 
@@ -61,7 +62,7 @@ def _sheet_over_tray(numbers: Numbers) -> Made:
     left, _, right, top = _patch(numbers)
     faces = [
         flat(left, edge, right, top, "flap", d),
-        line([(left, edge + up, d), (END, edge + up, d)], "hidden edge"),
+        line([(START, edge + up, d), (END, edge + up, d)], "hidden edge"),
     ]
     return faces, [measured("head_up", (300, edge, d), (300, edge + up, d), beside=80)]
 

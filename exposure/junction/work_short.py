@@ -341,7 +341,9 @@ def _lowest_board(numbers: Numbers) -> Made:
     ]
     return faces, [
         measured("plate_lap", (840, low, -44), (840, PLATE, -44), beside=75, above=10),
-        measured("gnd", (700, low - above, -44), (700, low, -44), beside=80),
+        measured("gnd", (700, low - above, -44), (700, low, -44), beside=80)
+        if above < low
+        else Size("gnd", (780, low / 2, -44), ((700, low, -44),)),  # more than the frame has room for
     ]
 
 
