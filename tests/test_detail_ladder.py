@@ -428,6 +428,9 @@ ALL_TOLD = {
         ("light_rain_class", {}, {"class_any_rain": "severe"}, {}),
         ("class_by_band", {}, {"class_band": ("moderate", "severe")}, {}),
         (None, {}, {"class_band": ("sheltered", "moderate")}, {}),
+        (None, {"drying": "slowly"}, {"exposure_class": "sheltered", "class_for_details": "sheltered",
+                                      "class_any_rain": "sheltered", "class_band": ("sheltered", "moderate")},
+         {}),  # slow drying asks level 2 already
         ("wind_seldom_square", {}, {}, {"facing": 60.0, "any_direction": 250.0}),
         (None, {}, {}, {"facing": 99.6, "any_direction": 250.0}),
         ("short_lowest", {}, {"indicative": True, "exposure_class": "sheltered", "class_for_details": "sheltered",
@@ -450,6 +453,15 @@ def test_each_doubt_of_a_schedule_comes_by_its_own_cause(key, mine, wall, push):
     }
     told = {one.removeprefix("detail.") for one in own if not one.startswith("junction.")}
     assert told == ({key} if key else set())
+
+
+@pytest.mark.parametrize(("raised", "level"), [(False, 3), (True, 4)])
+def test_a_class_by_band_says_the_level_it_would_ask(raised, level):
+    exposure = replace(exposure_of(45.0), class_band=("moderate", "severe"))  # severe is level 3
+    mine = Circumstances(run_off_from_above=raised)
+    flags = detail_schedule(exposure, pressure_of(150.0), mine).flags
+    (told,) = [one for one in flags if getattr(one, "key", "") == "detail.class_by_band"]
+    assert told.numbers["level"] == level
 
 
 def test_several_causes_raise_once_and_are_all_told():

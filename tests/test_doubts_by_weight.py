@@ -11,7 +11,7 @@ LIGHT = [
     doubt("climate.stamps_without_zone"), doubt("climate.trace_rain", hours=2, spell="2 hours"),
     doubt("climate.values_dropped", values=3), doubt("climate.reports_gathered", reports=4, hours=3),
 ]  # fmt: skip
-CLASS = doubt("detail.class_by_band", "north", could_be="severe")
+CLASS = doubt("detail.class_by_band", "north", could_be="severe", level=4)
 DESIGN = doubt("detail.check_needs_design", "north")
 
 

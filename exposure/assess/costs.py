@@ -111,8 +111,7 @@ def elevation_cost(
         found = Levels(wetness, push, design, beyond=False, raised=())
         values = row_values(found, pressure, circumstances, asked=asked)
         lines = [
-            line_of(row, value, found, exposure, pressure, circumstances, None)
-            for row, value in values.values()
+            line_of(row, value, found, exposure, pressure, circumstances) for row, value in values.values()
         ]
         return cost(found.harder, _with_rules(lines, ruled))
 

@@ -293,7 +293,7 @@ def _described(
         f"Bare for {weeks} week{'' if weeks == 1 else 's'} from {day_words(start)}, the {name} elevation takes {litres_with_band(expected[start], None)} "
         f"of driving rain {often}, in {number(wet[start])}{NO_BREAK}h; "
         f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
-        f"Driest starts{f' {high}' if years > 1 else ''}, by past years and not by a forecast: {best_words(best)}."
+        f"Driest starts{f' {high}' if years > 1 else ''}, by the rain of past years, not by frost, snow or a forecast: {best_words(best)}."
     )
     return told(words)
 

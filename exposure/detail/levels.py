@@ -39,6 +39,11 @@ class Levels:
     least_cause: str = ""
     house: bool = False  # lifted to the hardest elevation of the house: one build for all
 
+    @property
+    def one_lower(self) -> "Levels":
+        """Both axes one level lower, never below the first."""
+        return replace(self, wetness=max(self.wetness - 1, 1), pressure=max(self.pressure - 1, 1))
+
     def lifted(self, hardest: "Levels") -> "Levels":
         """These levels, none below those of the house's hardest elevation."""
         return replace(

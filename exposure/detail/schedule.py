@@ -12,12 +12,12 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, permeance_doubts, with_inside
 from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS, Row, dam_floor, dam_height, row_values, stricter
-from exposure.detail.levels import Levels, find_levels, is_framed, levels, pressure_for_details, wetness_level
+from exposure.detail.levels import Levels, find_levels, is_framed, levels, pressure_for_details
 from exposure.detail.order import look_first_steps, window_steps
 from exposure.detail.retrofit import NOT_OPENED, retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import evaluate_rule
-from exposure.detail.schedule_lines import Taken, line_of, stop_line, taken_to_words
+from exposure.detail.schedule_lines import Beside, Taken, line_of, stop_line, taken_to_words
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
 from exposure.doubts import doubt
 from exposure.figures import amount, listed, litres_with_band, pascals
@@ -93,16 +93,12 @@ def detail_schedule(
         for rule in _rules(circumstances, office_rules)
     ]
     floors = [(result.least_wetness, result.rule) for result in results]
-    found = find_levels(exposure.class_for_details, pressure, circumstances, floors=floors)
-    alone = found
-    if hardest is not None:
-        found = found.lifted(hardest)
-    asks = [ask for result in results for ask in result.asks]
-    values = row_values(found, pressure, circumstances, asked={ask.row for ask in asks if ask.value > 0})
+    alone = find_levels(exposure.class_for_details, pressure, circumstances, floors=floors)
+    found = alone if hardest is None else alone.lifted(hardest)
     inside = inside_layer(circumstances, months)
-    if MEMBRANE in values:
-        values[MEMBRANE] = (values[MEMBRANE][0], inside.least)
-    values, taken = _with_rules(values, results)
+
+    values, taken = _held(found, pressure, circumstances, results, inside.least)
+    lower, _ = _held(found.one_lower, pressure, circumstances, results, inside.least)
     boards = MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
     for key in _needless(values, circumstances, boards=boards):
         values.pop(key, None)
@@ -113,11 +109,14 @@ def detail_schedule(
     values |= _photos(values, steps)
 
     lines = tuple(
-        line_of(row, value, found, exposure, pressure, circumstances, taken.get(key))
+        line_of(row, value, found, exposure, pressure, circumstances, _beside(key, taken, lower))
         for key, (row, value) in values.items()
     )
     lines = with_inside(lines, inside, by_rule=MEMBRANE in taken)
-    lines = (metal_line(circumstances.sea_distance, asks), *lines)
+    lines = (
+        metal_line(circumstances.sea_distance, [ask for result in results for ask in result.asks]),
+        *lines,
+    )
     stop = _specific_design(found, results, circumstances, pressure)
     standing = circumstances.work == "standing wall"
     return Schedule(
@@ -149,6 +148,25 @@ def detail_schedule(
         else (),
         retrofit=retrofit_paths(circumstances, found.wetness, shown),
     )
+
+
+def _held(
+    at: Levels,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+    results: Sequence[RuleResult],
+    permeance: float,
+) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken]]:
+    """The rows at these levels, with what snow, the place of the window and the rules hold at any; ``permeance`` of the membrane."""
+    asked = {ask.row for result in results for ask in result.asks if ask.value > 0}
+    values = row_values(at, pressure, circumstances, asked=asked)
+    if MEMBRANE in values:
+        values[MEMBRANE] = (values[MEMBRANE][0], permeance)
+    return _with_rules(values, results)
+
+
+def _beside(key: str, taken: Mapping[str, Taken], lower: Mapping[str, tuple[Row, float | str]]) -> Beside:
+    return Beside(taken.get(key), lower[key][1] if key in lower else None)
 
 
 def _needless(
@@ -297,8 +315,9 @@ def _flags(
             )
         )
     top = exposure.class_band[1] if exposure.class_band else exposure.exposure_class
-    if wetness_level(top) > wetness_level(exposure.class_for_details):
-        flags.append(doubt("detail.class_by_band", name, could_be=top))
+    by_band = find_levels(top, pressure, circumstances, floors=[(found.least_wetness, found.least_cause)])
+    if by_band.wetness > found.wetness:  # not where a rule asks as much already
+        flags.append(doubt("detail.class_by_band", name, could_be=top, level=by_band.wetness))
     used = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     if used > pressure.facing + 0.5:
         flags.append(

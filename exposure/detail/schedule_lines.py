@@ -26,6 +26,16 @@ class Taken(NamedTuple):
     ask: Ask
 
 
+class Beside(NamedTuple):
+    """What else settles a row: the rule that asked for its value, and what it would be one level lower under the same rules and snow."""
+
+    rule: Taken | None = None
+    lower: float | str | None = None  # None: the ladder's own step
+
+
+ALONE = Beside()
+
+
 def line_of(
     row: Row,
     value: float | str,
@@ -33,9 +43,10 @@ def line_of(
     exposure: WallExposure,
     pressure: WallPressure,
     circumstances: Circumstances,
-    rule: Taken | None,
+    beside: Beside = ALONE,
 ) -> ScheduleLine:
-    """Line of the schedule for ``row`` with its ``value``, and the ``rule`` that asked for it, if one did."""
+    """Line of the schedule for ``row`` with its ``value``."""
+    rule = beside.rule
     level = found.on(row.axis)
     shown = amount(value, row.unit)
     if row.direction == "ordered":
@@ -68,7 +79,7 @@ def line_of(
     here, more = _here(row, found, exposure, pressure, circumstances, by_formula)
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
         here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
-    one_lower, lower = _one_lower(row, level, value)
+    one_lower, short = _one_lower(row, level, value, beside.lower)
     return ScheduleLine(
         key=row.key,
         where=row.where,
@@ -84,7 +95,7 @@ def line_of(
         unit=row.unit,
         rule="" if rule is None else rule.said,
         reason="" if more else row.reason,
-        lower=lower,
+        lower=short,
     )
 
 
@@ -174,7 +185,7 @@ def step_words(axis: str, found: Levels) -> str:
     return f"{name} {found.on(axis)} of 4 decides{', the harder of both' if axis == 'M' else ''}"
 
 
-def _one_lower(row: Row, level: int, value: float | str) -> tuple[str, str]:
+def _one_lower(row: Row, level: int, value: float | str, lower: float | str | None = None) -> tuple[str, str]:
     """What one level lower would ask, and the same without that level's name, where it is named."""
     if row.axis == "-" or len(set(row.values)) == 1:
         return "Every level asks the same.", ""
@@ -183,17 +194,23 @@ def _one_lower(row: Row, level: int, value: float | str) -> tuple[str, str]:
         if value == own or isinstance(own, str):
             return "This is the lowest level.", ""
         return f"This is the lowest level; by itself it asks {amount(own, row.unit)}.", ""
-    lower, prefix = row.values[level - 2], f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})"
+    by_step = row.key in DAMS and value != row.values[level - 1]
+    if lower is None or by_step:
+        lower = row.values[level - 2]
+    prefix = f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})"
     same = f"{prefix} asks the same.", "The same."
     if row.direction == "ordered":
-        if lower == row.values[level - 1]:
+        if lower == value:
             return same
-        return f"{prefix}: {row.build[level - 2]}", row.build[level - 2]
+        build = row.build[
+            min(max(i for i, entry in enumerate(row.values) if entry == lower), len(row.build) - 1)
+        ]
+        return f"{prefix}: {build}", build
     if lower == value:
         return same
     if row.key == "cav_depth" and lower == 0:
         short = "no cavity, lapped boards only."
-    elif row.key in DAMS and value != row.values[level - 1]:
+    elif by_step:
         short = f"{amount(lower, row.unit)} by its own step; the pressure here decides."
     else:
         short = f"{amount(lower, row.unit)}."
