@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from exposure.checks import RefusalError
-from exposure.detail.bare_wrap import WEEK, _good_weeks, bare_wrap, clad_first
+from exposure.detail.bare_wrap import WEEK, _driest_starts, bare_wrap, clad_first
 from exposure.detail.wall_hours import wall_hours
 from exposure.doubts import has_doubt
 from exposure.draw.bare_wrap import bare_wrap as bare_wrap_picture
@@ -98,7 +98,7 @@ def test_what_no_year_knows_is_missing_not_zero():
     assert any("nothing is said of those starts" in flag for flag in one.flags)
     assert np.isfinite(one.expected[:10]).all()
     unknown = set(np.flatnonzero(~np.isfinite(one.tenth)).tolist())
-    for first, last in one.best:
+    for first, last in one.driest:
         assert not unknown & set(
             range(first, last + 1) if first <= last else [*range(first, 52), *range(last + 1)]
         )
@@ -165,12 +165,12 @@ def test_the_weeks_that_are_not_known_are_named():
     (told,) = [flag for flag in one.flags if getattr(flag, "key", "") == "detail.starts_unknown"]
     assert (told.numbers["weeks"], told.numbers["starts"]) == (1, "1")
     (whole,) = of(years_of(2000, 2000, []), start=3, weeks=1)
-    assert whole.best == ((0, 51),)  # no week is better than another
+    assert whole.driest == ((0, 51),)  # no week is better than another
 
 
-def test_good_weeks_are_a_tenth_of_the_way_up_and_run_over_new_year():
-    def best(**rain):
-        """Best weeks of a year with so many hours of 2 L/m2 in a week; every other week has twenty."""
+def test_driest_starts_are_a_tenth_of_the_way_up_and_run_over_new_year():
+    def driest(**rain):
+        """Driest starts of a year with so many hours of 2 L/m2 in a week; every other week has twenty."""
         hours = {week: rain.get(f"w{week}", 20) for week in range(52)}
         begin = pd.Timestamp("2001-01-01")
         events = [
@@ -178,20 +178,22 @@ def test_good_weeks_are_a_tenth_of_the_way_up_and_run_over_new_year():
             for week, many in hours.items()
             for hour in range(many)
         ]
-        return of(years_of(2001, 2001, events), start=0, weeks=1)[0].best
+        return of(years_of(2001, 2001, events), start=0, weeks=1)[0].driest
 
-    assert best(w20=0, w21=2, w22=3, w19=2, w18=3) == ((19, 21),)  # the least is 0, the most 40 L/m2: up to 4
-    assert best(w0=0, w1=1, w51=2, w50=2) == ((50, 1),)
-    assert best(w10=0, w30=1, w40=3) == ((10, 10), (30, 30))  # as dry elsewhere: both are named
-    assert best(w51=0, w2=1, w30=2) == ((2, 2), (30, 30), (51, 51))
+    assert driest(w20=0, w21=2, w22=3, w19=2, w18=3) == (
+        (19, 21),
+    )  # the least is 0, the most 40 L/m2: up to 4
+    assert driest(w0=0, w1=1, w51=2, w50=2) == ((50, 1),)
+    assert driest(w10=0, w30=1, w40=3) == ((10, 10), (30, 30))  # as dry elsewhere: both are named
+    assert driest(w51=0, w2=1, w30=2) == ((2, 2), (30, 30), (51, 51))
 
 
 def test_weeks_less_than_a_litre_apart_are_alike():
     tenth = np.full(52, 0.9)
     tenth[49] = 0.0
-    assert _good_weeks(tenth) == ((0, 51),)
+    assert _driest_starts(tenth) == ((0, 51),)
     tenth[:10] = 2.0
-    assert _good_weeks(tenth) == ((10, 51),)
+    assert _driest_starts(tenth) == ((10, 51),)
 
 
 @given(tenth=st.lists(st.floats(0, 300), min_size=52, max_size=52))
@@ -199,7 +201,7 @@ def test_no_start_drier_than_a_named_one_goes_unnamed(tenth):
     """Whoever reads 'driest starts' never finds a start beside it, unnamed, that was drier."""
     named = {
         week % 52
-        for first, last in _good_weeks(np.array(tenth))
+        for first, last in _driest_starts(np.array(tenth))
         for week in range(first, (last if last >= first else last + 52) + 1)
     }
     worst_named = max(tenth[week] for week in named)
@@ -241,7 +243,7 @@ def test_best_weeks_lie_where_it_is_dry():
         for stamp in pd.date_range(f"{year}-01-01", f"{year}-04-30", freq="37h")
     ]
     (one,) = of(years_of(2000, 2009, events), start=10, weeks=4)
-    ((first, last),) = one.best
+    ((first, last),) = one.driest
     assert first >= 17
     assert one.tenth[first] == 0
     # 36 L/m2 at most; from 10 December (week 49) four weeks hold six days of January, 8 L/m2 and over a tenth of that

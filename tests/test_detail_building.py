@@ -283,7 +283,7 @@ def test_the_summary_gives_the_figures_of_the_details_and_counts_weeks_from_one(
     for row, one in zip(told["elevations"], details.elevations, strict=True):
         bare, week = row["bare_wrap"], 38  # the week taken where nobody says, counted from 0
         assert (bare["start_week"], bare["weeks"]) == (39, 4)
-        assert bare["best_start_weeks"] == [[a + 1, b + 1] for a, b in one.bare_wrap.best]
+        assert bare["driest_start_weeks"] == [[a + 1, b + 1] for a, b in one.bare_wrap.driest]
         assert (bare["expected"], bare["one_year_in_ten"], bare["wet_hours"]) == (
             one.bare_wrap.expected[week], one.bare_wrap.tenth[week], one.bare_wrap.wet_hours[week],
         )  # fmt: skip

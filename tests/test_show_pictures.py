@@ -82,7 +82,7 @@ def facing_south_west(facing):
     return 5 + 115 * max(0.0, math.cos(math.radians(facing - 225)))
 
 
-def bare_of(expected, tenth, *, elevation="south-west", best=((20, 28),), start=12):
+def bare_of(expected, tenth, *, elevation="south-west", driest=((20, 28),), start=12):
     """A bare membrane of six weeks with these figures by starting week."""
     nothing = np.zeros(52)
     return BareWrap(
@@ -92,7 +92,7 @@ def bare_of(expected, tenth, *, elevation="south-west", best=((20, 28),), start=
         np.array(expected),
         np.array(tenth),
         nothing,
-        best,
+        driest,
         0.0,
         0.0,
         0.0,
@@ -132,7 +132,7 @@ def all_pictures(name="south-west", prefix="p"):
         factor_chain(chain, width=358, narrow=True, prefix=f"{prefix}6"),
         factor_chain(chain, width=710, deep=34, notes=False, prefix=f"{prefix}7"),
         months([1.0] * 12, title=name, prefix=f"{prefix}8"),
-        bare_wrap(bare_of([20.0] * 52, [40.0] * 52, elevation=name, best=((50, 3),), start=51), prefix=f"{prefix}9"),
+        bare_wrap(bare_of([20.0] * 52, [40.0] * 52, elevation=name, driest=((50, 3),), start=51), prefix=f"{prefix}9"),
         wetting([wet_of(name, [20.0] * 52)], prefix=f"{prefix}10"),
         comparison_bars(places, home=name, prefix=f"{prefix}11"),
     ]  # fmt: skip
@@ -380,7 +380,7 @@ def test_weeks_not_known_leave_a_gap_and_no_nan():
     assert "Started in week 13: not known" in svg
     line = next(part for part in ElementTree.fromstring(svg).iter(f"{SVG}path") if part.get("stroke") == RAIN)
     assert line.attrib["d"].count("M") == 2  # two runs of known weeks, by hand
-    assert "nan" not in bare_wrap(bare_of([unknown] * 52, [unknown] * 52, best=((0, 0),), start=0)).lower()
+    assert "nan" not in bare_wrap(bare_of([unknown] * 52, [unknown] * 52, driest=((0, 0),), start=0)).lower()
 
 
 def test_no_reason_in_the_chain_loses_a_word():

@@ -19,8 +19,8 @@ WEEKS = 52
 WEEK = 168  # hours
 ONE_IN_TEN = 90.0  # % of years that stay below; linear between order statistics
 FEW_WINDOWS = 10  # with fewer years the largest is taken and flagged; our choice
-NEAR_BEST = 0.1  # of the way from the least to the most rain that still counts as a good week; our choice
-ALIKE = 1.0  # L m-2; weeks no further from the best are as good as it; our choice
+NEAR_DRIEST = 0.1  # of the way from the least to the most rain that still counts as driest; our choice
+ALIKE = 1.0  # L m-2; weeks no further from the driest are as good as it; our choice
 
 
 @dataclass(frozen=True)
@@ -33,9 +33,9 @@ class BareWrap:
     expected: np.ndarray  # (52,) by starting week, mean over years, L m-2; missing where no year is known
     tenth: np.ndarray  # (52,), not exceeded in nine years of ten, L m-2
     wet_hours: np.ndarray  # (52,), mean hours of driving rain on it
-    best: tuple[
+    driest: tuple[
         tuple[int, int], ...
-    ]  # first and last of each run of good starting weeks, the last smaller where a run crosses new year
+    ]  # first and last of each run of starting weeks; over new year the last is smaller
     spell_expected: float  # largest spell while bare, from the chosen start, L m-2
     spell_tenth: float
     pressure_expected: float  # highest hourly pressure in driving rain while bare, Pa
@@ -187,33 +187,33 @@ def day_words(week: int, *, last: bool = False) -> str:
     return f"{day.day} {day:%B}"
 
 
-def best_words(best: Sequence[tuple[int, int]]) -> str:
-    """When to start best, in days.
+def driest_words(runs: Sequence[tuple[int, int]]) -> str:
+    """The driest starts, in days.
 
     Examples
     --------
-    >>> best_words([(12, 24)]), best_words([(50, 1), (12, 24)]), best_words([(0, 51)])
+    >>> driest_words([(12, 24)]), driest_words([(50, 1), (12, 24)]), driest_words([(0, 51)])
     ('26 March to 24 June', '17 December to 14 January, or 26 March to 24 June', 'any week')
     """
-    if list(best) == [(0, WEEKS - 1)]:
+    if list(runs) == [(0, WEEKS - 1)]:
         return "any week"
-    return ", or ".join(f"{day_words(first)} to {day_words(last, last=True)}" for first, last in best)
+    return ", or ".join(f"{day_words(first)} to {day_words(last, last=True)}" for first, last in runs)
 
 
-def _good_weeks(tenth: np.ndarray) -> tuple[tuple[int, int], ...]:
-    """Every run of good starting weeks, the one that crosses new year first, then as the year goes.
+def _driest_starts(tenth: np.ndarray) -> tuple[tuple[int, int], ...]:
+    """Every run of starting weeks near the driest, the one that crosses new year first, then as the year goes.
 
     Examples
     --------
-    >>> _good_weeks(np.array([90.0, 1.0, 9.5, 90.0, 2.0, 90.0, 1.5]))
+    >>> _driest_starts(np.array([90.0, 1.0, 9.5, 90.0, 2.0, 90.0, 1.5]))
     ((1, 2), (4, 4), (6, 6))
-    >>> _good_weeks(np.array([1.0, 90.0, 90.0, 2.0]))
+    >>> _driest_starts(np.array([1.0, 90.0, 90.0, 2.0]))
     ((3, 0),)
     """
     if not np.isfinite(tenth).any():
         return ((0, tenth.size - 1),)
     least, most = np.nanmin(tenth), np.nanmax(tenth)
-    good = np.nan_to_num(tenth, nan=np.inf) <= least + max(NEAR_BEST * (most - least), ALIKE)
+    good = np.nan_to_num(tenth, nan=np.inf) <= least + max(NEAR_DRIEST * (most - least), ALIKE)
     if good.all():
         return ((0, tenth.size - 1),)
     firsts = np.flatnonzero(good & ~np.roll(good, 1))
@@ -248,7 +248,7 @@ def _described(
     expected, tenth, wet, count = by_week
     years = int(spells.size)
     spell_tenth, pressure_tenth = _two(spells)[1], _two(pressures)[1]
-    best = _good_weeks(tenth)
+    driest = _driest_starts(tenth)
 
     def told(words: str) -> BareWrap:
         return BareWrap(
@@ -258,7 +258,7 @@ def _described(
             expected,
             tenth,
             wet,
-            best,
+            driest,
             *_two(spells),
             *_two(pressures),
             years,
@@ -293,7 +293,7 @@ def _described(
         f"Bare for {weeks} week{'' if weeks == 1 else 's'} from {day_words(start)}, the {name} elevation takes {litres_with_band(expected[start], None)} "
         f"of driving rain {often}, in {number(wet[start])}{NO_BREAK}h; "
         f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
-        f"Driest starts{f' {high}' if years > 1 else ''}, by the rain of past years, not by frost, snow or a forecast: {best_words(best)}."
+        f"Driest starts{f' {high}' if years > 1 else ''}, by the rain of past years, not by frost, snow or a forecast: {driest_words(driest)}."
     )
     return told(words)
 

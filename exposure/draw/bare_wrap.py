@@ -10,12 +10,12 @@ from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.draw.rose import round_step
 from exposure.figures import litres
 
-BEST_WASH = "#EDF1EC"
+DRY_WASH = "#EDF1EC"
 
 
 def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
     """Draw one elevation's expected rain and the high figure by starting week, the chosen start marked."""
-    expected, tenth, best, chosen = one.expected.tolist(), one.tenth.tolist(), one.best, one.start
+    expected, tenth, driest, chosen = one.expected.tolist(), one.tenth.tolist(), one.driest, one.start
     left, base, tall = 34, 136, 110
     count = len(expected)
     top = max([value for value in (*tenth, *expected) if isfinite(value)], default=1.0) * 1.06 or 1.0
@@ -35,7 +35,7 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
         value += step
     runs = [
         part
-        for first, last in best
+        for first, last in driest
         for part in ([(first, last)] if first <= last else [(first, count - 1), (0, last)])
     ]
     marks = []
@@ -43,7 +43,7 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
         start, end = across(first), across(last + 1)
         parts.insert(
             0,
-            f'<rect x="{start:.1f}" y="24" width="{end - start:.1f}" height="{base - 24}" fill="{BEST_WASH}"/>',
+            f'<rect x="{start:.1f}" y="24" width="{end - start:.1f}" height="{base - 24}" fill="{DRY_WASH}"/>',
         )
         marks.append(stroke(f"M{start:.1f} 30 v-6 H{end:.1f} v6", width=1.6))
     parts += marks
@@ -66,7 +66,7 @@ def bare_wrap(one: BareWrap, *, width: int = 400, prefix: str = "bare") -> str:
         )
     labels.append((x, "your start"))
     parts.append(_labels(labels, left, width))
-    weeks = ", ".join(f"{first + 1} to {last + 1}" for first, last in best)
+    weeks = ", ".join(f"{first + 1} to {last + 1}" for first, last in driest)
     desc = f"Driest starts in weeks {weeks}. Started in week {chosen + 1}: "
     desc += (
         f"expect {litres(expected[chosen])} L/m² in {one.weeks} weeks, {litres(tenth[chosen])} {high_words(one.years)}."

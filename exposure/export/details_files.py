@@ -192,7 +192,7 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
             "wet_hours": bare.wet_hours[bare.start],
             "largest_spell_one_year_in_ten": bare.spell_tenth,
             "highest_pressure_one_year_in_ten": bare.pressure_tenth,
-            "best_start_weeks": [[first + 1, last + 1] for first, last in bare.best],
+            "driest_start_weeks": [[first + 1, last + 1] for first, last in bare.driest],
             "years": bare.years,
             "by_start_week": {"expected": bare.expected, "one_year_in_ten": bare.tenth},
             "sentence": bare.in_words,

@@ -5,7 +5,7 @@ import xarray as xr
 
 from exposure.checks import check_between
 from exposure.rain.counted import CountedHours, counted_hours
-from exposure.rain.hour import RAIN_EXPONENT
+from exposure.rain.hour import HOUR_COEFFICIENT, RAIN_EXPONENT
 from exposure.rain.record import Record
 from exposure.tables import load_table
 
@@ -144,7 +144,7 @@ def crossover_rain(coefficient: float = ASHRAE_RAIN) -> float:
     >>> round(crossover_rain(), 3)
     2.581
     """
-    return float((2 / 9 / coefficient) ** (1 / (1 - RAIN_EXPONENT)))
+    return float((HOUR_COEFFICIENT / coefficient) ** (1 / (1 - RAIN_EXPONENT)))
 
 
 def screening_index(*, mean_wind_speed: float, annual_rain: float) -> float:

@@ -25,9 +25,7 @@ class PlaceFigures(NamedTuple):
     any_rain: np.ndarray  # (wall,), the deciding spell without the threshold [L m-2]
     rain: np.ndarray  # of every year, where known [mm]
     unassigned: np.ndarray  # of every year, in hours of variable wind [mm]
-    near_gap: (
-        np.ndarray
-    )  # (counted year,) whether a largest spell has hours missing in it, or a long run beside it
+    near_gap: np.ndarray  # (counted year,) whether a largest spell has hours missing in it or long beside it
 
     @property
     def spell_estimates(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

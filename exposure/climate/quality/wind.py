@@ -15,9 +15,7 @@ STEPS = (90.0, 45.0, 30.0, 22.5, 20.0, 15.0, 12.0, 11.25, 10.0, 5.0)  # degrees,
 MUCH_UNKNOWN = 0.05  # share of the rain; our choice, as for the index
 DEAD_HOURS = 240  # h without any wind on end: an anemometer that is dead or not read; our choice
 STOPPED_HOURS = 240  # h of the very same wind at the end of a record; our choice
-WINDY = (
-    12.0  # m/s in the mean; the windiest islands of the north Atlantic have 9 to 11 (from memory); our choice
-)
+WINDY = 12.0  # m/s in the mean; the windiest islands have 9 to 11 (from memory); our choice
 SPIKE = 15.0  # m/s above both neighbours; the sharpest squall of three real airport years is 12 above
 JUMP = 20.0  # m/s between two hours; likewise
 LINES = ((3, 8.0), (5, 5.0))  # equal steps on end and their sum [m/s] that no wind of those airports makes
