@@ -28,6 +28,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--evidence", metavar="FILE", help="write every comparison with an outside number there")
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """Two processes: who has nothing left takes over half of what the other still has, so that both end together."""
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)
+
+
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     """Write the evidence, of a run in which nothing failed."""
     wanted = session.config.getoption("--evidence")

@@ -5,6 +5,7 @@ import json
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from math import atan, atan2, degrees, hypot, pi
 from pathlib import Path
@@ -38,9 +39,10 @@ def section_rings(section):
     return {layer.name for layer in section.layers if layer.name and (layer.rows or layer.order)}
 
 
+@cache
 def sections(levels=(1, 2, 3, 4)):
     """Every junction at every level, and the windows with a box frame besides; those that look the same once."""
-    seen = set()
+    seen, found = set(), []
     for section, numbers in every_section(levels):
         look = (
             section.key,
@@ -50,7 +52,8 @@ def sections(levels=(1, 2, 3, 4)):
         )
         if look not in seen:
             seen.add(look)
-            yield section, numbers
+            found.append((section, numbers))
+    return found
 
 
 def every_section(levels):
@@ -79,8 +82,10 @@ def lies_along(leader, line):
     if (cx, cy) == (dx, dy):
         return False
     turn = (atan2(by - ay, bx - ax) - atan2(dy - cy, dx - cx)) % pi
+    if min(turn, pi - turn) >= 0.09:
+        return False
     beside = LineString(line).buffer(3.9, cap_style="flat")
-    return min(turn, pi - turn) < 0.09 and beside.intersection(LineString(leader)).length > 15
+    return beside.intersection(LineString(leader)).length > 15
 
 
 @pytest.mark.parametrize(
@@ -213,7 +218,7 @@ def test_pictures_are_small_described_and_in_letters_that_can_be_read():
 
 
 def test_a_name_does_no_harm_in_a_picture():
-    section, numbers = next(sections())
+    section, numbers = sections()[0]
     svg = junction_picture(
         section, lines={**numbers.words, "back_dam": HOSTILE}, drawn_for=DrawnFor(HOSTILE, [HOSTILE])
     )
@@ -235,7 +240,7 @@ def measured(line):
 
 @pytest.mark.parametrize("each", [17, pytest.param(1, marks=pytest.mark.slow)])
 def test_every_cad_dimension_measures_the_number_of_its_row(each):
-    for section, _ in list(sections())[::each]:
+    for section, _ in sections()[::each]:
         doc = ezdxf.read(io.StringIO(junction_dxf(section, heading=["Level 3"])))
         assert doc.units == ezdxf.units.MM
         wanted = sorted((one.key, one.value) for one in section.dimensions if one.is_straight)

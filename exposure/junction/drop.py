@@ -127,11 +127,13 @@ def _side(ring: list[Point], place: int) -> tuple[Point, Point]:
 
 def _nearest_sides(proven: Proven, key: str, spot: Point) -> list[int]:
     """The side of a part's ring on which ``spot`` lies; both sides at a corner."""
-    begin, way = proven.sides[key]
-    off = np.subtract(spot, begin)
-    share = np.clip((off * way).sum(1) / (way * way).sum(1), 0, 1)
-    away = np.hypot(*(off - share[:, None] * way).T)
-    return np.flatnonzero(away < away.min() + TRUE).tolist()
+    x, y = spot
+    away = []
+    for ax, ay, along, up, square in proven.sides[key]:
+        share = min(max(((x - ax) * along + (y - ay) * up) / square, 0.0), 1.0)
+        away.append(hypot(x - ax - share * along, y - ay - share * up))
+    nearest = min(away) + TRUE
+    return [place for place, one in enumerate(away) if one < nearest]
 
 
 def _looks_down(a: Point, b: Point) -> bool:

@@ -49,10 +49,15 @@ class Proven:
         return {key: list(shape.exterior.coords)[:-1] for key, shape in self.shrunk.items()}
 
     @cached_property
-    def sides(self) -> dict[str, tuple[np.ndarray, np.ndarray]]:
-        """Of each ring where its sides begin, and the way they go."""
-        corners = {key: np.array(ring) for key, ring in self.rings.items()}
-        return {key: (one, np.roll(one, -1, axis=0) - one) for key, one in corners.items()}
+    def sides(self) -> dict[str, list[tuple[float, float, float, float, float]]]:
+        """Of each side of each ring where it begins, the way it goes, and the square of its length."""
+        return {
+            key: [
+                (ax, ay, bx - ax, by - ay, (bx - ax) ** 2 + (by - ay) ** 2)
+                for (ax, ay), (bx, by) in zip(ring, [*ring[1:], ring[0]], strict=True)
+            ]
+            for key, ring in self.rings.items()
+        }
 
     @cached_property
     def _asked(self) -> tuple[list[str], np.ndarray]:

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 from shapely import Point as Spot
-from shapely import buffer, unary_union
+from shapely import STRtree, area, buffer, dwithin, intersection, is_valid, unary_union
 
 from exposure.junction.drop import follow, starts
 from exposure.junction.measured import CLOSED, TRUE, Proven
@@ -47,32 +48,38 @@ def untrue_dimensions(section: Section) -> list[Failure]:
 
 def overlaps(proven: Proven) -> list[Failure]:
     """Parts that lie through one another."""
-    found = []
-    for place, one in enumerate(proven.cut):
-        shape = proven.shapes[one.key]
-        if not shape.is_valid:
-            found.append(Failure("overlap", f"{one.key} crosses itself"))
-            continue
-        for other in proven.cut[place + 1 :]:
-            if not proven.shapes[other.key].is_valid or not shape.intersects(proven.shapes[other.key]):
-                continue
-            area = shape.intersection(proven.shapes[other.key]).area
-            if area > MOST_OVERLAP:
-                found.append(Failure("overlap", f"{one.key} and {other.key} share {area:.1f} mm2"))
+    shapes = np.array([proven.shapes[layer.key] for layer in proven.cut], dtype=object)
+    sound = is_valid(shapes)
+    found = [
+        Failure("overlap", f"{proven.cut[place].key} crosses itself") for place in np.flatnonzero(~sound)
+    ]
+    places, shapes = np.flatnonzero(sound), shapes[sound]
+    pairs = STRtree(shapes).query(shapes, predicate="intersects")
+    one, other = pairs[:, pairs[0] < pairs[1]]
+    areas = area(intersection(shapes[one], shapes[other]))
+    for pair in np.flatnonzero(areas > MOST_OVERLAP):
+        names = (proven.cut[places[side[pair]]].key for side in (one, other))
+        found.append(Failure("overlap", f"{' and '.join(names)} share {areas[pair]:.1f} mm2"))
     return found
 
 
 def afloat(proven: Proven) -> list[Failure]:
     """Parts that touch nothing that carries them."""
     found = []
-    known = proven.shapes
+    layers = {layer.key: layer for layer in proven.section.layers}
+    carried = [layer for layer in layers.values() if layer.carrier in layers]
+    parts, carriers = (
+        np.array([proven.shapes[key] for key in keys], dtype=object)
+        for keys in ([one.key for one in carried], [one.carrier for one in carried])
+    )
+    held = {one.key for one, near in zip(carried, dwithin(parts, carriers, AFLOAT), strict=True) if near}
     for layer in proven.section.layers:
         seen, one = {layer.key}, layer
         while one.carrier:
-            if one.carrier not in known or known[one.key].distance(known[one.carrier]) > AFLOAT:
+            if one.key not in held:
                 found.append(Failure("afloat", f"{one.key} is not held by {one.carrier}"))
                 break
-            one = proven.section.layer(one.carrier)
+            one = layers[one.carrier]
             if one.key in seen:
                 found.append(Failure("afloat", f"{layer.key} is carried by itself"))
                 break
