@@ -26,7 +26,12 @@ CHECKS: dict[str, dict[str, Any]] = {
     for path in sorted((Path(__file__).parent / "cases").glob("*.toml"))
     for row in _rows(path)
 }
-HOW = {"pub": "published", "der": "worked out from the source", "mem": "published, the figure from memory"}
+HOW = {
+    "read": "published, read there",
+    "sec": "published, second hand",
+    "der": "worked out from the source",
+    "mem": "published, the figure from memory",
+}
 SAID: dict[str, dict[str, Any]] = {}
 READ: set[str] = set()  # checks whose inputs were read
 
@@ -57,6 +62,7 @@ def agrees(found: Any, name: str, *, turn: float | None = None) -> None:
         how=HOW[row["tag"]],
         tolerance=row["tolerance"],
         unit=row.get("unit", ""),
+        because=row.get("because", ""),
     )
     if isinstance(expected, bool) or (isinstance(expected, str) and isinstance(found, str)):
         assert found == expected
@@ -70,8 +76,8 @@ def agrees(found: Any, name: str, *, turn: float | None = None) -> None:
 
 def compared(
     name: str,
-    found: float,
-    expected: float,
+    found: Any,
+    expected: Any,
     *,
     within: float,
     about: str,
@@ -79,9 +85,16 @@ def compared(
     source: str,
     how: str,
     unit: str = "1",
+    because: str = "",
 ) -> None:
-    """Hold a result against a record, a library or code of its own kind, at most ``within`` apart."""
-    _say(name, found, expected, about=about, what=what, source=source, how=how, tolerance=within, unit=unit)
+    """Hold a result, or a row of them, against a record, a library or code of its own kind, at most ``within`` apart.
+
+    ``because`` says why they may lie that far apart, where it is more than rounding.
+    """
+    _say(
+        name, found, expected,
+        about=about, what=what, source=source, how=how, tolerance=within, unit=unit, because=because,
+    )  # fmt: skip
     np.testing.assert_allclose(found, expected, rtol=0, atol=within)
 
 

@@ -16,7 +16,7 @@ def test_each_number_has_a_source_and_stands_once():
     assert len({row["id"] for row in rows}) == len(rows) == len(CHECKS) > 20
     for row in rows:
         assert row["source"].strip(), row["id"]
-        assert row["tag"] in ("pub", "der", "mem"), row["id"]
+        assert row["tag"] in outside.HOW, row["id"]
         assert isinstance(row["inputs"], dict), row["id"]
 
 
@@ -36,4 +36,4 @@ def test_no_number_of_the_full_list_is_left_out():
     for row in tomllib.loads(FULL_LIST.read_text("utf-8"))["check"]:
         assert row["id"] in CHECKS, f"{row['id']} is not asserted anywhere"
         assert CHECKS[row["id"]]["expected"] == row["expected"], row["id"]
-        assert CHECKS[row["id"]]["tolerance"] == row["tolerance"], row["id"]
+        assert CHECKS[row["id"]]["tolerance"] <= row["tolerance"], row["id"]

@@ -76,10 +76,11 @@ def test_vapour_against_metpy():
         vapour,
         within=0.01 * vapour,
         about="general libraries",
-        what="water in air of 20 degC and 60 %",
+        what="water in air of 20 °C and 60 %",
         source="metpy: mixing ratio and density of moist air at 1013.25 hPa",
         how="by a general-purpose library",
-        unit="g/m3",
+        unit="g/m³",
+        because="another fit of the curve of saturation: 1 %",
     )
 
 

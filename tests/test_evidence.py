@@ -2,11 +2,13 @@
 
 import re
 from html.parser import HTMLParser
+from importlib.resources import files
 
 import pytest
-from outside import CHECKS
+from outside import CHECKS, HOW
 
 from exposure.cli import main
+from exposure.detail.rule_file import rule_names
 from exposure.paper.evidence import evidence_page
 from exposure.paper.evidence.evidence_page import comparisons, evidence_html, evidence_markdown, gaps
 
@@ -38,6 +40,36 @@ def test_what_is_shown_as_found_lies_as_near_as_it_says():
             off = abs(a - b)
             off = min(off, abs(off - 360)) if one.unit.startswith("deg") else off
             assert off <= one.tolerance + 2e-5 * max(abs(a), 1e-7), one.name  # shown to six figures
+
+
+def test_a_distance_beyond_rounding_has_its_reason():
+    """By the digits the expected figure is written with; what a test works out has the computer's."""
+    for one in comparisons():
+        if isinstance(one.expected, bool) or isinstance(one.found, str):
+            continue
+        written = str(CHECKS[one.name]["expected"]) if one.name in CHECKS else ""
+        digits = [len(part.partition(".")[2]) for part in written.split(",")]
+        rounding = 2.05 * 10.0 ** -min(digits) if written else 1e-6
+        assert one.tolerance <= rounding or one.because, one.name
+
+
+def test_no_source_is_this_program_or_left_to_be_guessed():
+    for one in comparisons():
+        assert "exposure/" not in one.source, one.name
+        assert (
+            len(one.source.split()) > 1 or "." in one.source or one.how == "by a general-purpose library"
+        ), one.name
+        if "from memory" in one.source:
+            assert "memory" in one.how or one.how.startswith("worked out"), one.name
+    assert {one.how for one in comparisons()} >= set(HOW.values())
+
+
+def test_the_rules_of_each_country_are_counted_too():
+    """New Zealand's, by the lines of its file."""
+    text = (files("exposure.tables") / "local_rules" / "new_zealand.toml").read_text("utf-8")
+    counted = evidence_page.standings_by_table()
+    assert counted["local_rules/new_zealand"].total() == len(re.findall(r'^\w*standing = "', text, re.M)) > 10
+    assert {f"local_rules/{key.replace(' ', '_')}" for key in rule_names()} <= set(counted)
 
 
 class Cells(HTMLParser):

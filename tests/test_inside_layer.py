@@ -67,18 +67,19 @@ def test_saturation_over_water_against_another_library():
         "saturation-20",
         saturation_pressure(20.0),
         metpy.saturation_vapor_pressure(units.Quantity(20.0, "degC")).to("Pa").magnitude,
-        within=7.0,  # another fit of the curve, 0.3 %
+        within=7.0,
         about="general libraries",
-        what="saturation pressure over water at 20 degC",
+        what="saturation pressure over water at 20 °C",
         source="metpy.calc.saturation_vapor_pressure",
         how="by a general-purpose library",
         unit="Pa",
+        because="another fit of the curve: 0.3 %",
     )
 
 
 @pytest.mark.parametrize("warmth", [-30.0, -20.0, -10.0, -1.0])
 def test_saturation_over_ice_against_another_formula(warmth):
-    # Sonntag (1990), over ice, hPa
+    # the formula of 1990 that general libraries have, over ice, hPa
     kelvin = warmth + 273.15
     other = exp(
         -6024.5282 / kelvin

@@ -133,7 +133,7 @@ def test_a_spell_of_ten_known_years_by_numpy_and_scipy():
         what="spell index of the yearly maxima 42, 77, 51, 63, 118, 39, 70, 88, 56, 61",
         source="numpy.percentile and scipy.stats.gumbel_r by moments, the larger",
         how="by a general-purpose library",
-        unit="L/m2",
+        unit="L/m²",
     )
 
 
@@ -148,6 +148,7 @@ def test_student_quantile_against_scipy(degrees):
         what=f"Student's 95 % point, {degrees} degrees of freedom",
         source="scipy.stats.t",
         how="by a general-purpose library",
+        because="a series here, cut after its fourth term",
     )
     expected = scipy.stats.norm.cdf(np.sqrt((degrees + 1) / degrees) * scipy.stats.t.ppf(0.05, degrees))
     assert widened_tail(degrees + 1) == pytest.approx(expected, abs=0.001)

@@ -12,6 +12,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from exposure.figures import NO_BREAK
 from exposure.in_place import filled_in_place
 from exposure.paper.provenance import version_words
 from exposure.tables import load_table
@@ -29,10 +30,10 @@ SUBJECTS = {
 CSS = """
 body{margin:0 auto;max-width:1200px;padding:24px;color:#1B2228;background:#fff;font:16px/1.5 Arial,'Liberation Sans',sans-serif;font-variant-numeric:tabular-nums}
 h1{font-size:26px;line-height:1.25}h2{font-size:20px;margin:32px 0 8px}p{max-width:84ch}
-table{border-collapse:collapse;width:100%;font-size:14px}th,td{text-align:left;vertical-align:top;padding:5px 8px;border-top:1px solid #C9CFD2;overflow-wrap:anywhere}
-thead th{border-bottom:1.5px solid #1B2228}.num{text-align:right;white-space:nowrap}
+table{border-collapse:collapse;width:100%;font-size:14px}th,td{text-align:left;vertical-align:top;padding:5px 8px;border-top:1px solid #C9CFD2;overflow-wrap:break-word}
+thead th{border-bottom:1.5px solid #1B2228}.num{text-align:right;min-width:8em}
 @media (max-width:760px){table,tbody,tr,td{display:block}thead{position:absolute;clip-path:inset(50%)}tr{border-top:1.5px solid #1B2228;padding:6px 0}
-td{border:0;padding:2px 0;text-align:left;white-space:normal}td::before{content:attr(data-name) ": ";color:#4E5A63}.num{text-align:left;white-space:normal}}
+td{border:0;padding:2px 0;text-align:left}td::before{content:attr(data-name) ": ";color:#4E5A63}.num{text-align:left;min-width:0}}
 @media print{body{font-size:10pt;padding:0}table{font-size:8pt}}
 """.strip()
 
@@ -49,6 +50,7 @@ class Comparison(NamedTuple):
     found: Any
     tolerance: float
     unit: str
+    because: str = ""  # why they may lie so far apart, where it is more than rounding
 
 
 class Gap(NamedTuple):
@@ -81,7 +83,7 @@ def gaps() -> list[Gap]:
 
 
 def standings_by_table() -> dict[str, Counter[str]]:
-    """How the figures of each table stand, counted.
+    """How the figures of each table and local rule stand, counted.
 
     Examples
     --------
@@ -89,9 +91,12 @@ def standings_by_table() -> dict[str, Counter[str]]:
     True
     """
     room = files("exposure.tables")
-    names = sorted(
-        entry.name.removesuffix(".toml") for entry in room.iterdir() if entry.name.endswith(".toml")
-    )
+    names = [
+        f"{folder}{entry.name.removesuffix('.toml')}"
+        for folder in ("", "local_rules/")
+        for entry in sorted(room.joinpath(folder).iterdir(), key=lambda entry: entry.name)
+        if entry.name.endswith(".toml")
+    ]
     counted = {name: Counter(_standings(load_table(name))) for name in names}
     return {name: count for name, count in counted.items() if count}
 
@@ -132,7 +137,7 @@ def _parts() -> list[_Part]:
     for about in dict.fromkeys([*SUBJECTS, *(one.about for one in found)]):
         rows = [_row(one) for one in found if one.about == about]
         if rows:
-            parts.append(_Part(SUBJECTS.get(about, about), (), HEADS, rows, frozenset((3, 4, 5))))
+            parts.append(_Part(SUBJECTS.get(about, about), (), HEADS, rows, frozenset((3, 4))))
     parts.append(
         _Part("What has no outside check", (), ("What", "Why"), [(gap.what, gap.why) for gap in gaps()])
     )
@@ -142,7 +147,7 @@ def _parts() -> list[_Part]:
             ("Only 'read' was compared with the document itself. Each schedule says it again at each line.",),
             ("Table", *(standing_words(one) for one in STANDINGS)),
             [
-                (name.replace("_", " "), *(str(count[one] or "") for one in STANDINGS))
+                (name.replace("_", " ").replace("/", ": "), *(str(count[one] or "") for one in STANDINGS))
                 for name, count in standings_by_table().items()
             ],
             frozenset(range(1, 1 + len(STANDINGS))),
@@ -152,13 +157,10 @@ def _parts() -> list[_Part]:
 
 
 def _row(one: Comparison) -> tuple[str, ...]:
-    unit = "" if one.unit in ("", "1") else f" {one.unit}"
-    apart = (
-        "same"
-        if isinstance(one.expected, bool | str) and isinstance(one.found, bool | str)
-        else _figure(one.tolerance)
-    )
-    return (one.what, one.source, one.how, _figure(one.expected) + unit, _figure(one.found), apart)
+    unit = "" if one.unit in ("", "1") else f"{NO_BREAK}{one.unit}"
+    apart = f"{one.tolerance:.2g}{one.because and ': '}{one.because}" if one.tolerance else "same"
+    what = one.what[0].upper() + one.what[1:]
+    return (what, one.source, one.how, _figure(one.expected) + unit, _figure(one.found), apart)
 
 
 def _figure(value: Any) -> str:
@@ -174,8 +176,11 @@ def _lead() -> tuple[str, ...]:
     how = Counter(one.how for one in found)
     return (
         f"{len(found)} results of this program beside numbers from outside it: "
-        + ", ".join(f"{number} {words}" for words, number in how.most_common())
+        + "; ".join(f"{number} {words}" for words, number in how.most_common())
         + ". Every one lies within the distance named; the tests fail where one does not.",
+        "A distance with no reason beside it is rounding: two in the last digit of the figure expected, or what a computer "
+        "rounds. 'Worked out' is arithmetic on the stated source, by hand; 'second hand' is the figure as a transcription, a "
+        "test sheet or a trade page has it, not the document; 'from memory' was compared with no text at all.",
         f"{len(gaps())} things have no outside check; they are listed below, with the reason.",
         "The test run of this version wrote the figures; run the tests to see them made again.",
         f"This is {version_words()}. Local codes and licensed practice decide what is built.",
@@ -192,7 +197,10 @@ def evidence_html() -> str:
     """
     body = ["<h1>Evidence</h1>", *(f"<p>{escape(words)}</p>" for words in _lead())]
     for part in _parts():
-        heads = "".join(f'<th scope="col">{escape(head)}</th>' for head in part.heads)
+        heads = "".join(
+            f'<th scope="col"{" class=num" if i in part.numbers else ""}>{escape(head)}</th>'
+            for i, head in enumerate(part.heads)
+        )
         rows = "".join(
             "<tr>"
             + "".join(
