@@ -19,7 +19,7 @@ from exposure.cli import main
 from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas
-from exposure.draw.junction_labels import Asked, Tag, crossings, place_tags, untangled
+from exposure.draw.junction_labels import Asked, Field, Tag, crossings, place_tags, untangled
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
 from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
@@ -192,7 +192,7 @@ def test_rings_that_cross_change_places():
         ([], True),
         ([Ruled(((50, 0), (50, 9)), ((50, 0), (50, 9)), (40, 8, 60, 16), "175")], False),
     ):
-        found = untangled(tags, parts, numbers, (0, 2, 400, 70))
+        found = untangled(tags, parts, Field(numbers, (0, 2, 400, 70)))
         assert not crossings(found)
         assert (
             [one.box for one in found] == [tags[1].box, tags[0].box]

@@ -4,10 +4,11 @@ Nothing here may cover another label, and no leader crosses another; a leader ma
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
 from math import hypot
 from typing import NamedTuple
+
+import numpy as np
 
 from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
@@ -15,6 +16,7 @@ from exposure.draw.lettering import text_width
 
 RING = 10.0  # radius
 SPREAD = 7.0  # steps in which a ring moves up or down
+APART = 1.5  # from a ring to what else stands there
 EACH = 2 * RING + 3.2  # from ring to ring where they stand in a row
 STARTS = (0.0, 6.0, 12.0, 18.0)  # of such a row, under the top
 LEAN, LEVEL = 0.1, 120.0  # a leader less steep looks like a sheet or a ledge: as if it were so much longer
@@ -24,8 +26,7 @@ TRIES, PASSES = 3, 8
 NEAR = 60.0  # how far from the level of its part it is tried first
 
 
-@dataclass(frozen=True)
-class Tag:
+class Tag(NamedTuple):
     """A ring with a number, or words with a leader."""
 
     words: str
@@ -41,6 +42,43 @@ class Asked(NamedTuple):
     ring: bool
     spots: Sequence[Point]
     side: int = 0  # -1 for the left, 1 for the right, 0 for the nearer
+
+
+class Field:
+    """Where tags may stand: its edges, and the numbers and lines of sizes already there, looked at once for each tag and leader."""
+
+    def __init__(self, ruled: Sequence[Ruled], edges: Box) -> None:
+        self.left, self.top, self.right, self.bottom = edges
+        self.numbers = [one.label for one in ruled]
+        self.lines = [line for one in ruled for line in strokes_of(one)]
+        self._rooms: dict[Box, bool] = {}
+        self._ways: dict[tuple[Point, Point], bool] = {}
+
+    def has_room(self, box: Box) -> bool:
+        """Whether a tag covers no number and no line of a size, whatever its leader."""
+        found = self._rooms.get(box)
+        if found is None:
+            found = is_free(grown(box, APART), self.numbers) and not any(
+                crosses(a, b, box) for a, b in self.lines
+            )
+            self._rooms[box] = found
+        return found
+
+    def lets_pass(self, leader: tuple[Point, Point]) -> bool:
+        """Whether a leader passes no number and runs along no line."""
+        found = self._ways.get(leader)
+        if found is None:
+            a, b = leader
+            found = not any(crosses(a, b, box) for box in self.numbers) and not any(
+                runs_along(leader, line) for line in self.lines
+            )
+            self._ways[leader] = found
+        return found
+
+    def heights(self) -> list[float]:
+        """Where a ring may stand."""
+        steps = max(int((self.bottom - self.top - 2 * RING) / SPREAD), 0)
+        return [self.top + RING + step * SPREAD for step in range(steps + 1)]
 
 
 def place_tags(
@@ -59,8 +97,7 @@ def place_tags(
     asked
         Those with a ring of their own, falls and lengths laid flat.
     """
-    field = (left, top, right, bottom)
-    numbers, lines = [one.label for one in ruled], [line for one in ruled for line in strokes_of(one)]
+    field = Field(ruled, (left, top, right, bottom))
     waiting = list(asked)
     best: list[Tag] = []
 
@@ -68,18 +105,18 @@ def place_tags(
         return (len(found), -len(crossings(found))) > (len(best), -len(crossings(best)))
 
     for turn in range(TRIES):
-        done, failed = _in_turn(waiting, ruled, field)
+        done, failed = _in_turn(waiting, field)
         if failed is None:
-            done = untangled(done, waiting, ruled, field)
+            done = untangled(done, waiting, field)
         if is_better(done):
             best = done
         if len(best) == len(asked) and not crossings(best):
             return best
         if turn == 0:
             for plain, start in product((False, True), STARTS):
-                found = _matched(asked, numbers, lines, field, start, plain=plain)
+                found = _matched(asked, field, start, plain=plain)
                 if found and crossings(found):
-                    found = untangled(found, asked, ruled, field)
+                    found = untangled(found, asked, field)
                 if found and is_better(found):
                     best = found
                 if len(best) == len(asked) and not crossings(best):
@@ -89,47 +126,29 @@ def place_tags(
     return best
 
 
-def _matched(
-    asked: Sequence[Asked],
-    numbers: Sequence[Box],
-    lines: Sequence[tuple[Point, Point]],
-    field: Box,
-    start: float,
-    *,
-    plain: bool,
-) -> list[Tag]:
+def _matched(asked: Sequence[Asked], field: Field, start: float, *, plain: bool) -> list[Tag]:
     """Tags at even heights from ``start`` on, all leaders together as short as can be: shortest leaders seldom cross.
 
     Empty where one finds no place. ``plain`` for the length alone, whatever side and slope.
     """
-    left, top, right, bottom = field
-    number = int((bottom - top - start - 2 * RING) // EACH) + 1
-    places = [(away, top + start + RING + EACH * step) for away in (-1, 1) for step in range(max(number, 0))]
+    number = int((field.bottom - field.top - start - 2 * RING) // EACH) + 1
+    places = [
+        (away, field.top + start + RING + EACH * step) for away in (-1, 1) for step in range(max(number, 0))
+    ]
     if len(places) < len(asked):
         return []
     tags: dict[tuple[int, int], Tag] = {}
     costs = [[FORBIDDEN] * len(places) for _ in asked]
-    free: dict[
-        tuple[int, bool], bool
-    ] = {}  # whether a ring has room at a place; words are looked at one by one
     for row, one in enumerate(asked):
         for column, (away, y) in enumerate(places):
             for rank, spot in enumerate(one.spots):
                 tag = _tag(one, away, y, spot, field)
-                if rank == 0:
-                    key = (column if one.ring else -1 - row * len(places) - column, one.ring)
-                    if key not in free:
-                        free[key] = _has_room(tag, (), numbers, lines)
-                    if not free[key]:
-                        break
-                wanted = one.side or (-1 if spot[0] < (left + right) / 2 else 1)
+                if rank == 0 and not field.has_room(tag.box):
+                    break
+                wanted = one.side or (-1 if spot[0] < (field.left + field.right) / 2 else 1)
                 far = 0 if away == wanted else 300 if one.side else 60
                 cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
-                if (
-                    cost < costs[row][column]
-                    and not any(crosses(*tag.leader, box) for box in numbers)
-                    and not any(runs_along(tag.leader, line) for line in lines)
-                ):
+                if cost < costs[row][column] and field.lets_pass(tag.leader):
                     costs[row][column], tags[row, column] = cost, tag
     from scipy.optimize import linear_sum_assignment  # only for crowded drawings
 
@@ -138,22 +157,18 @@ def _matched(
         return []
     found = [tags[row, column] for row, column in enumerate(chosen)]
     clear = all(
-        _is_clear(tag, [*found[:place], *found[place + 1 :]], numbers, lines)
-        for place, tag in enumerate(found)
+        _is_clear(tag, [*found[:place], *found[place + 1 :]], field) for place, tag in enumerate(found)
     )
     return found if clear else []
 
 
-def _in_turn(asked: Sequence[Asked], ruled: Sequence[Ruled], field: Box) -> tuple[list[Tag], int | None]:
+def _in_turn(asked: Sequence[Asked], field: Field) -> tuple[list[Tag], int | None]:
     """Tags in the order asked, and the place of the first that found no room."""
-    _, top, _, bottom = field
     done: list[Tag] = []
-    numbers = [one.label for one in ruled]
-    lines = [line for one in ruled for line in strokes_of(one)]
     for place, one in enumerate(asked):
         tag = None
-        for reach in (NEAR, bottom - top):  # the first place is seldom far
-            tag = _first_free(_options(one, field, reach), one, field, numbers, done, lines)
+        for reach in (NEAR, field.bottom - field.top):  # the first place is seldom far
+            tag = _first_free(_options(one, field, reach), one, field, done)
             if tag is not None:
                 break
         if tag is None:
@@ -162,21 +177,14 @@ def _in_turn(asked: Sequence[Asked], ruled: Sequence[Ruled], field: Box) -> tupl
     return done, None
 
 
-def _heights(field: Box) -> list[float]:
-    """Where a ring may stand."""
-    steps = max(int((field[3] - field[1] - 2 * RING) / SPREAD), 0)
-    return [field[1] + RING + step * SPREAD for step in range(steps + 1)]
-
-
-def _options(asked: Asked, field: Box, reach: float) -> list[tuple[float, int, float, Point]]:
+def _options(asked: Asked, field: Field, reach: float) -> list[tuple[float, int, float, Point]]:
     """Cost, side, height and end of the leader of every place not farther than ``reach`` from a part's level, cheapest first."""
-    left, top, right, bottom = field
-    middle, heights = (left + right) / 2, _heights(field)
+    middle, heights = (field.left + field.right) / 2, field.heights()
     options = []
     for rank, point in enumerate(asked.spots):
-        level = min(max(point[1], top + RING), bottom - RING)
+        level = min(max(point[1], field.top + RING), field.bottom - RING)
         places = [level, *(y for y in heights if level - reach <= y <= level + reach)]
-        for away, x in ((-1, left), (1, right)):
+        for away, x in ((-1, field.left), (1, field.right)):
             wanted = asked.side or (-1 if point[0] < middle else 1)
             far = (0 if away == wanted else 300 if asked.side else 90) + 25 * rank
             options += [
@@ -194,18 +202,13 @@ def _options(asked: Asked, field: Box, reach: float) -> list[tuple[float, int, f
 
 
 def _first_free(
-    options: Sequence[tuple[float, int, float, Point]],
-    asked: Asked,
-    field: Box,
-    numbers: Sequence[Box],
-    done: Sequence[Tag],
-    lines: Sequence[tuple[Point, Point]],
+    options: Sequence[tuple[float, int, float, Point]], asked: Asked, field: Field, done: Sequence[Tag]
 ) -> Tag | None:
     """The nearest place whose leader meets nothing; failing that one whose leader crosses another leader."""
     second = None
     for _cost, away, y, point in options:
         tag = _tag(asked, away, y, point, field)
-        if not _is_clear(tag, done, numbers, lines):
+        if not _is_clear(tag, done, field):
             continue
         if not any(meet(*tag.leader, *other.leader) for other in done):
             return tag
@@ -223,19 +226,17 @@ def crossings(tags: Sequence[Tag]) -> list[tuple[int, int]]:
     ]
 
 
-def untangled(tags: list[Tag], asked: Sequence[Asked], ruled: Sequence[Ruled], field: Box) -> list[Tag]:
+def untangled(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Tag]:
     """The same tags, two whose leaders cross changing places: each change makes the leaders shorter, so it comes to an end."""
-    lines = [line for one in ruled for line in strokes_of(one)]
-    numbers = [one.label for one in ruled]
     for _ in range(PASSES):
         tangled = crossings(tags)
         if not tangled:
             break
         for one, other in tangled:
             changed = (
-                _exchanged(tags, asked, (one, other), numbers, lines, field)
-                or _elsewhere(tags, asked, one, numbers, lines, field)
-                or _elsewhere(tags, asked, other, numbers, lines, field)
+                _exchanged(tags, asked, (one, other), field)
+                or _elsewhere(tags, asked, one, field)
+                or _elsewhere(tags, asked, other, field)
             )
             if changed:
                 tags = changed
@@ -246,72 +247,72 @@ def untangled(tags: list[Tag], asked: Sequence[Asked], ruled: Sequence[Ruled], f
 
 
 def _exchanged(
-    tags: list[Tag],
-    asked: Sequence[Asked],
-    pair: tuple[int, int],
-    numbers: Sequence[Box],
-    lines: Sequence[tuple[Point, Point]],
-    field: Box,
+    tags: list[Tag], asked: Sequence[Asked], pair: tuple[int, int], field: Field
 ) -> list[Tag] | None:
     """The tags with two that have changed places, where that is free and the leaders become shorter."""
-    first, second = pair
     rest = [tag for place, tag in enumerate(tags) if place not in pair]
+    mine = [tags[place] for place in pair]
+    new = [
+        [_tag(asked[place], *_place_of(there, field), spot, field) for spot in asked[place].spots]
+        for place, there in zip(pair, reversed(mine), strict=True)
+    ]
+    with_rest = [_meetings(some, rest).sum(axis=1) for some in (*new, mine)]
+    crossed = with_rest[0][:, None] + with_rest[1] + _meetings(*new)
+    now = (
+        int(with_rest[2].sum()) + meet(*mine[0].leader, *mine[1].leader),
+        _reach(mine[0]) + _reach(mine[1]),
+    )
+    costs = sorted(
+        (found, _reach(new[0][here]) + _reach(new[1][there]), here, there)
+        for here, row in enumerate(crossed.tolist())
+        for there, found in enumerate(row)
+    )
+    for *cost, here, there in costs:
+        if tuple(cost) >= now:
+            return None
+        one, other = new[0][here], new[1][there]
+        if _is_clear(one, [*rest, other], field) and _is_clear(other, [*rest, one], field):
+            changed = list(tags)
+            changed[pair[0]], changed[pair[1]] = one, other
+            return changed
+    return None
 
-    def cost_of(one: Tag, other: Tag) -> tuple[int, float]:
-        crossed = sum(meet(*tag.leader, *by.leader) for tag in (one, other) for by in rest)
-        return crossed + meet(*one.leader, *other.leader), _reach(one) + _reach(other)
 
-    best, fewest = None, cost_of(tags[first], tags[second])
-    for here in asked[first].spots:
-        for there in asked[second].spots:
-            new = [
-                _tag(asked[place], *_place_of(tags[others], field), spot, field)
-                for place, others, spot in ((first, second, here), (second, first, there))
-            ]
-            cost = cost_of(*new)
-            if cost < fewest and all(
-                _is_clear(tag, [*rest, new[1 - place]], numbers, lines) for place, tag in enumerate(new)
-            ):
-                best, fewest = new, cost
-    if best is None:
-        return None
-    changed = list(tags)
-    changed[first], changed[second] = best
-    return changed
-
-
-def _elsewhere(
-    tags: list[Tag],
-    asked: Sequence[Asked],
-    moved: int,
-    numbers: Sequence[Box],
-    lines: Sequence[tuple[Point, Point]],
-    field: Box,
-) -> list[Tag] | None:
+def _elsewhere(tags: list[Tag], asked: Sequence[Asked], moved: int, field: Field) -> list[Tag] | None:
     """The tags with one at another free place, where fewer leaders then cross."""
     rest = [tag for place, tag in enumerate(tags) if place != moved]
     mine = sum(moved in pair for pair in crossings(tags))
-    best, fewest = None, (mine, 0.0)
     beside = [_place_of(other, field)[1] + way * (2 * RING + 2) for other in rest for way in (-1, 1)]
-    heights = [*_heights(field), *(y for y in beside if field[1] + RING <= y <= field[3] - RING)]
+    heights = [*field.heights(), *(y for y in beside if field.top + RING <= y <= field.bottom - RING)]
+    taken, spots = [other.box for other in rest], asked[moved].spots
+    open_to: list[Tag] = []
     for y in heights:
         for away in (-1, 1):
-            for spot in asked[moved].spots:
-                tag = _tag(asked[moved], away, y, spot, field)
-                crossed = _crossed(tag, rest, fewest[0])
-                if (crossed, _reach(tag)) < fewest and _is_clear(tag, rest, numbers, lines):
-                    best, fewest = tag, (crossed, _reach(tag))
-    return [best if place == moved else tag for place, tag in enumerate(tags)] if best else None
+            box = _tag(asked[moved], away, y, spots[0], field).box
+            if field.has_room(box) and is_free(grown(box, APART), taken):
+                open_to += [_tag(asked[moved], away, y, spot, field) for spot in spots]
+    crossed = _meetings(open_to, rest).sum(axis=1).tolist()
+    nearest = sorted(
+        (found, _reach(tag), place)
+        for place, (tag, found) in enumerate(zip(open_to, crossed, strict=True))
+        if found < mine
+    )
+    for *_, place in nearest:
+        if _is_clear(open_to[place], rest, field):
+            return [*tags[:moved], open_to[place], *tags[moved + 1 :]]
+    return None
 
 
-def _crossed(tag: Tag, rest: Sequence[Tag], most: int) -> int:
-    """How many leaders that of ``tag`` crosses; beyond ``most`` nobody counts on."""
-    found = 0
-    for other in rest:
-        found += meet(*tag.leader, *other.leader)
-        if found > most:
-            break
-    return found
+def _meetings(some: Sequence[Tag], others: Sequence[Tag]) -> np.ndarray:
+    """Which leaders of ``some`` cross which of ``others``, a row for each of the first; as ``meet`` has it for two."""
+    (ax, ay, bx, by), (cx, cy, dx, dy) = (
+        np.array([(*tag.leader[0], *tag.leader[1]) for tag in tags], float).reshape(-1, 4).T
+        for tags in (some, others)
+    )
+    ax, ay, bx, by = (one[:, None] for one in (ax, ay, bx, by))
+    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+    apart = (ux * (cy - ay) - uy * (cx - ax)) * (ux * (dy - ay) - uy * (dx - ax)) < 0
+    return apart & ((vx * (ay - cy) - vy * (ax - cx)) * (vx * (by - cy) - vy * (bx - cx)) < 0)
 
 
 def _level(tag: Tag) -> float:
@@ -325,28 +326,27 @@ def _reach(tag: Tag) -> float:
     return hypot(bx - ax, by - ay)
 
 
-def _place_of(tag: Tag, field: Box) -> tuple[int, float]:
+def _place_of(tag: Tag, field: Field) -> tuple[int, float]:
     """Side and height of a tag."""
-    return -1 if tag.box[0] <= field[0] else 1, (tag.box[1] + tag.box[3]) / 2
+    return -1 if tag.box[0] <= field.left else 1, (tag.box[1] + tag.box[3]) / 2
 
 
-def _tag(asked: Asked, away: int, y: float, spot: Point, field: Box) -> Tag:
+def _tag(asked: Asked, away: int, y: float, spot: Point, field: Field) -> Tag:
     words, ring = asked.words, asked.ring
     wide = 2 * RING if ring else text_width(words, size=SIZE, bold=True) + 6
-    left, _, right, _ = field
-    box = (left, y - RING, left + wide, y + RING) if away < 0 else (right - wide, y - RING, right, y + RING)
-    return Tag(words, box, ((box[2], y) if away < 0 else (box[0], y), spot), ring)
+    left = field.left if away < 0 else field.right - wide
+    right = field.left + wide if away < 0 else field.right
+    return Tag(words, (left, y - RING, right, y + RING), ((right if away < 0 else left, y), spot), ring)
 
 
-def _is_clear(
-    tag: Tag, rest: Sequence[Tag], numbers: Sequence[Box], lines: Sequence[tuple[Point, Point]]
-) -> bool:
+def _is_clear(tag: Tag, rest: Sequence[Tag], field: Field) -> bool:
     """Whether a tag covers nothing and its leader passes no number, no other tag; other leaders may cross it."""
+    box, (a, b) = tag.box, tag.leader
     return (
-        _has_room(tag, rest, numbers, lines)
-        and not any(crosses(*tag.leader, box) for box in numbers)
-        and not any(crosses(*tag.leader, other.box) or crosses(*other.leader, tag.box) for other in rest)
-        and not any(runs_along(tag.leader, line) for line in lines)
+        field.has_room(box)
+        and is_free(grown(box, APART), [other.box for other in rest])
+        and field.lets_pass(tag.leader)
+        and not any(crosses(a, b, other.box) or crosses(*other.leader, box) for other in rest)
     )
 
 
@@ -375,15 +375,3 @@ def runs_along(leader: tuple[Point, Point], line: tuple[Point, Point]) -> bool:
         return False
     near, far = (d0 + (d1 - d0) * (s - s0) / (s1 - s0) for s in (low, high))
     return near * far <= 0 or min(abs(near), abs(far)) < ASIDE
-
-
-def _has_room(
-    tag: Tag, rest: Sequence[Tag], numbers: Sequence[Box], lines: Sequence[tuple[Point, Point]]
-) -> bool:
-    """Whether a tag covers no other tag, no number and no line of a size, whatever its leader."""
-    near = grown(tag.box, 1.5)
-    return (
-        all(is_free(near, [other.box]) for other in rest)
-        and is_free(near, numbers)
-        and not any(crosses(a, b, tag.box) for a, b in lines)
-    )

@@ -59,6 +59,15 @@ def crosses(a: Point, b: Point, box: Box) -> bool:
     >>> crosses((0, 0), (10, 10), (4, 4, 6, 6)), crosses((0, 0), (10, 0), (4, 4, 6, 6))
     (True, False)
     """
+    (ax, ay), (bx, by) = a, b
+    left, top, right, bottom = box
+    if (
+        (ax <= left and bx <= left)
+        or (ax >= right and bx >= right)
+        or (ay <= top and by <= top)
+        or (ay >= bottom and by >= bottom)
+    ):  # most lie wholly to one side
+        return False
     low, high = 0.0, 1.0
     for axis in (0, 1):
         start, way = a[axis], b[axis] - a[axis]
