@@ -65,7 +65,7 @@ def junction_picture(
     """
     head, start = _heading(section, drawn_for, width)
     numbered = [] if brief else numbered_parts(section)
-    canvas, ruled, tags = _tall_enough(section, numbered, width, _tallest(width), start)
+    canvas, ruled, tags = _tall_enough(section, width, _tallest(width), start, rings=not brief)
     body = _body(canvas, ruled, tags)
     items = _sizes(section, lines) if brief else _parts(numbered, lines)
     words, high = _words(canvas, items, invented)
@@ -96,7 +96,7 @@ def one_lower_picture(
     )
     level = f"One level lower, level {lower.level} of 4"
     head, start = _heading(section, DrawnFor(level, elevations), width)
-    canvas, ruled, tags = _tall_enough(section, (), width, _tallest(width), start)
+    canvas, ruled, tags = _tall_enough(section, width, _tallest(width), start, rings=False)
     words, high = _words(canvas, [("", one) for one in lower.sentences], invented)
     return picture(
         "".join([head, *_body(canvas, ruled, tags, full=lower.changed), words]),
@@ -125,7 +125,7 @@ def bare_junction(
     if named:
         sizes = tuple(replace(one, name=size_name(one)) for one in section.dimensions)
         section = replace(section, dimensions=sizes)
-    canvas, ruled, tags = _tall_enough(section, numbered, width, tallest)
+    canvas, ruled, tags = _tall_enough(section, width, tallest, rings=rings)
     lowest = max(
         canvas.view[3],
         *(tag.box[3] for tag in tags),
@@ -143,10 +143,15 @@ def bare_junction(
     return svg, [layer.name for _, layer in numbered]
 
 
+@lru_cache(maxsize=256)
 def _tall_enough(
-    section: Section, numbered: Sequence[tuple[int, Layer]], width: int, tallest: float, start: float = 0.0
+    section: Section, width: int, tallest: float, start: float = 0.0, *, rings: bool
 ) -> tuple[Canvas, list[Ruled], list[Tag]]:
-    """A drawing ``tallest`` high with its labels, or taller where one would find no room or leaders would cross."""
+    """A drawing ``tallest`` high with its labels, or taller where one would find no room or leaders would cross.
+
+    Remembered, because placing labels is nearly all the work of a house's sheets, and one house is printed again and again.
+    """
+    numbered = numbered_parts(section) if rings else []
     found: list[tuple[tuple[int, int], Canvas, list[Ruled], list[Tag]]] = []
     for taller in TALLER:
         canvas = Canvas(section, width, start, brief=not numbered, tallest=tallest, taller=taller)
@@ -189,8 +194,7 @@ def junction_layout(
     section: Section, *, width: int = 720, brief: bool = False, bare: float = 0.0
 ) -> tuple[list[Ruled], list[Tag]]:
     """Where dimensions and rings of a section stand at ``width``, in picture units; ``bare`` as tall as a sheet asks."""
-    numbered = [] if brief else numbered_parts(section)
-    return _tall_enough(section, numbered, width, bare or _tallest(width))[1:]
+    return _tall_enough(section, width, bare or _tallest(width), rings=not brief)[1:]
 
 
 def junction_description(section: Section) -> str:
