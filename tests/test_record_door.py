@@ -20,7 +20,8 @@ from invented_record import (
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.climate.quality.wind import doubtful
+from exposure.climate.quality.clock import warm_from_the_pole
+from exposure.climate.quality.wind import doubtful, wind_in_other_unit
 from exposure.doubts import has_doubt
 
 AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"
@@ -203,6 +204,98 @@ def test_kilometres_an_hour_declared_as_metres_a_second_are_told(tmp_path):
     )
     assert "climate.wind_unlikely_mean" in keys(wrong)
     assert "climate.wind_unlikely_mean" not in keys(right)
+
+
+@pytest.fixture(scope="module")
+def airport():
+    """A real year of airfield reports: whole knots, in the file as miles an hour; the place is told here."""
+    columns = COLUMNS + ",air_temperature=temp [degF]"
+    climate = open_climate(AIRPORT, columns=columns, where="origin=EWR")
+    return climate.assign_attrs(latitude=40.7)
+
+
+def with_wind(climate, speed=None, direction=None):
+    told = {"wind_speed": speed, "wind_from_direction": direction}
+    return climate.assign(
+        {k: ("time", np.asarray(v), climate[k].attrs) for k, v in told.items() if v is not None}
+    )
+
+
+IN_M_S = {"m/s": 1.0, "km/h": 1 / 3.6, "miles an hour": 0.44704, "knots": 1852 / 3600}  # by definition
+
+
+@pytest.mark.parametrize("decimals", [0, 1, 4])
+@pytest.mark.parametrize("told", IN_M_S)
+@pytest.mark.parametrize("held", IN_M_S)
+def test_winds_in_another_unit_than_told_show_by_the_steps_of_knots(airport, held, told, decimals):
+    """Each unit's figures taken for each other's. Too fine or too coarse for a step: those are not told."""
+    knots = np.round(airport["wind_speed"] / IN_M_S["knots"])
+    column = np.round(knots * IN_M_S["knots"] / IN_M_S[held], decimals)
+    found = wind_in_other_unit(with_wind(airport, column * IN_M_S[told]))
+    if held == "knots":
+        shows = told in ("m/s", "km/h")
+    elif decimals == 0:
+        shows = held == "miles an hour" and told in ("m/s", "km/h")
+    else:
+        shows = (held, told) in {
+            ("km/h", "m/s"), ("km/h", "knots"), ("km/h", "miles an hour"),
+            ("miles an hour", "m/s"), ("miles an hour", "knots"), ("miles an hour", "km/h"),
+        }  # fmt: skip
+    if held == "km/h" and told == "m/s" and decimals == 0:
+        shows = True  # no whole km/h below the six of three knots
+    assert (found is not None) is (shows and held != told)
+    if found is not None:
+        assert found.sentence.numbers["told"] == told
+        assert held in found.sentence.numbers["unit"]
+
+
+@pytest.mark.parametrize("step", [0.1, 0.5, 1.0, 1 / 3.6, 0.44704, 1852 / 3600])
+@pytest.mark.parametrize("mean", [2.0, 5.0, 9.0])
+def test_winds_on_the_steps_of_their_own_unit_are_not_doubted(airport, step, mean):
+    speed = np.random.default_rng(1).weibull(2, airport.sizes["time"]) * mean * 1.13  # 2 / sqrt(pi)
+    assert wind_in_other_unit(with_wind(airport, np.round(speed / step) * step)) is None
+
+
+def test_air_from_the_pole_is_cold_so_directions_turned_round_show(airport):
+    """A real year as it is, turned round, and both again mirrored into the southern half of the earth."""
+    direction = airport["wind_from_direction"]
+    table = airport.to_dataframe().dropna(subset="air_temperature")
+    warmth = table["air_temperature"]
+    above = warmth - warmth.groupby([table.index.month, table.index.hour]).transform("mean")
+    south, north = (
+        above[
+            (table["wind_speed"] > 2) & ((table["wind_from_direction"] - way + 180) % 360 - 180).abs().lt(45)
+        ].mean()
+        for way in (180, 360)
+    )
+    apart = south - north  # by pandas; 2.9 K
+    for mirrored in (False, True):
+        for turned in (False, True):
+            told = (180 - direction if mirrored else direction) + 180 * turned
+            climate = with_wind(airport, direction=told % 360).assign_attrs(
+                latitude=-40.7 if mirrored else 40.7
+            )
+            found = warm_from_the_pole(climate)
+            assert (found is not None) is turned
+            assert found is None or found.sentence.numbers["apart"] == pytest.approx(apart)
+
+
+@pytest.mark.parametrize("change", [{"latitude": 20.0}, {"latitude": None}])
+def test_where_air_from_the_pole_need_not_be_cold_directions_are_not_doubted(airport, change):
+    turned = with_wind(airport, direction=(airport["wind_from_direction"] + 180) % 360)
+    assert warm_from_the_pole(turned) is not None
+    assert warm_from_the_pole(turned.assign_attrs(change)) is None
+    assert warm_from_the_pole(turned.drop_vars("air_temperature")) is None
+
+
+@pytest.mark.parametrize(("kind", "doubted"), [("gauge", True), ("reanalysis", True), ("model", False)])
+def test_hours_still_to_come_are_doubted_but_in_a_model(weather, kind, doubted):
+    end = pd.Timestamp.now("UTC").tz_localize(None).floor("h") + pd.Timedelta(days=11)
+    weather.index = pd.date_range(end=end, periods=len(weather), freq="h")
+    flags = open_climate(station_csv(weather), kind=kind).attrs["flags"]
+    told = [one for one in flags if getattr(one, "key", "") == "climate.hours_to_come"]
+    assert bool(told) is doubted
+    assert not told or told[0].numbers["spell"] == "240 hours"  # ten days; one is granted
 
 
 @pytest.mark.parametrize(("yearly", "doubted"), [(40, True), (60, False), (11_800, False), (12_500, True)])

@@ -25,7 +25,7 @@ BUILD_NOT = frozenset(  # not to be built from as it is
 )  # fmt: skip
 MAY_MOVE_CLASS = frozenset(  # another answer may be another class or level
     {
-        "climate.kind_guessed", "climate.kind_contradicted", "climate.rain_unlikely_total", "climate.wind_unlikely_mean", "climate.rain_like_inches",
+        "climate.kind_guessed", "climate.kind_contradicted", "climate.rain_unlikely_total", "climate.wind_unlikely_mean", "climate.wind_in_other_unit", "climate.warm_from_the_pole", "climate.hours_to_come", "climate.rain_like_inches",
         "climate.rain_dropped", "climate.rain_missing", "climate.rain_stops", "climate.wind_stops", "climate.wind_dead", "climate.sentinels",
         "climate.rain_all_zero", "climate.running_total_as_told", "climate.far_from_point", "climate.directions_off",
         "rain.few_years", "rain.typical_year", "rain.light_rain", "rain.no_direction", "rain.pressure_few_years",

@@ -1,6 +1,7 @@
 """Suspicions about the clock of a record: shifted zone, duplicated years, thin months, wind turned round."""
 
 import math
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import xarray as xr
@@ -9,6 +10,7 @@ from exposure.climate.quality.suspicion import Suspicion, values_of
 from exposure.climate.typical_year import TYPICAL_YEAR
 from exposure.clock import hour_numbers
 from exposure.doubts import doubt
+from exposure.figures import counted
 
 WARMEST_HOUR = 14.5  # local solar time of the warmest hour of a mean day, roughly; from memory
 ZONE_DOUBT = 3.5  # h between that and the record's warmest hour worth a flag; our choice
@@ -19,6 +21,13 @@ HOURLY_SHARE = 0.5  # of the steps that must be an hour, as for the index
 THIN_MONTH = 0.9  # coverage of a month below which it is named; our choice
 TURNED = (135.0, 225.0)  # mean direction offset that means "towards" instead of "from"
 LEAST_CONCENTRATION = 0.3  # of the direction offsets, for the comparison to say anything; our choice
+
+LEAST_LATITUDE = 35.0  # degrees, from which air from the pole's side is the colder nearly everywhere
+WARM_FROM_POLE = (
+    1.5  # K; ten records of places beyond 34 degrees have -3.8 to 0.0, turned round eight of them show
+)
+LEAST_HOURS = 200  # of wind from either side
+LEAST_BREEZE = 2.0  # m/s
 
 
 def usual_step(climate: xr.Dataset) -> int:
@@ -99,6 +108,49 @@ def duplicated_years(climate: xr.Dataset) -> Suspicion | None:
     mask = np.isin(years, [other for _, other in same])
     pairs = ", ".join(f"{one} and {other}" for one, other in same[:5])
     return Suspicion("duplicated-years", mask, doubt("climate.same_years", pairs=pairs), grave=True)
+
+
+def hours_to_come(climate: xr.Dataset) -> Suspicion | None:
+    """Hours of a gauge or reanalysis that have not been yet: a day's grace for zones and clocks."""
+    if climate.attrs.get("kind") not in ("gauge", "reanalysis"):
+        return None
+    tomorrow = (datetime.now(UTC) + timedelta(days=1)).timestamp() / 3600
+    mask = hour_numbers(climate["time"]) > tomorrow
+    if not mask.any():
+        return None
+    found = doubt(
+        "climate.hours_to_come",
+        spell=counted(int(mask.sum()), "hour"),
+        last=str(climate["time"].values[-1])[:10],
+    )
+    return Suspicion("hours-to-come", mask, found, grave=True)
+
+
+def warm_from_the_pole(climate: xr.Dataset) -> Suspicion | None:
+    """Wind from the pole's side that comes with warmer air than from the equator's: directions turned round.
+
+    Warmth is counted from the mean of its month and hour of the day.
+    """
+    latitude = climate.attrs.get("latitude")
+    if latitude is None or abs(float(latitude)) < LEAST_LATITUDE:
+        return None
+    warmth, direction = values_of(climate, "air_temperature"), values_of(climate, "wind_from_direction")
+    blows = np.isfinite(warmth) & np.isfinite(direction) & (values_of(climate, "wind_speed") > LEAST_BREEZE)
+    along = np.cos(np.radians(direction)) * math.copysign(1.0, float(latitude))  # 1: straight from the pole
+    near = math.cos(math.pi / 4)
+    if min(np.sum(blows & (along > near)), np.sum(blows & (along < -near))) < LEAST_HOURS:
+        return None
+    time = climate["time"].dt
+    group = time.month.values.astype(int) * 24 + time.hour.values.astype(int)
+    known = np.isfinite(warmth)
+    sums, counts = np.bincount(group[known], warmth[known]), np.bincount(group[known])
+    above = warmth - (sums / np.maximum(counts, 1))[np.minimum(group, sums.size - 1)]
+    apart = float(above[blows & (along > near)].mean() - above[blows & (along < -near)].mean())
+    if apart <= WARM_FROM_POLE:
+        return None
+    return Suspicion(
+        "warm-from-the-pole", blows, doubt("climate.warm_from_the_pole", apart=apart), grave=True
+    )
 
 
 def thin_months(climate: xr.Dataset) -> Suspicion | None:

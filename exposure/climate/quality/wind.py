@@ -16,6 +16,20 @@ MUCH_UNKNOWN = 0.05  # share of the rain; our choice, as for the index
 DEAD_HOURS = 240  # h without any wind on end: an anemometer that is dead or not read; our choice
 STOPPED_HOURS = 240  # h of the very same wind at the end of a record; our choice
 WINDY = 12.0  # m/s in the mean; the windiest islands have 9 to 11 (from memory); our choice
+STEPS_OF_KNOTS = {  # m/s: what whole knots are in one unit, declared as another
+    1.852: ("km/h", "m/s"),
+    1.150779: ("miles an hour", "m/s"),
+    0.952744: ("km/h", "knots"),
+    0.827918: ("km/h", "miles an hour"),
+    0.592012: ("miles an hour", "knots"),
+    0.319661: ("miles an hour", "km/h"),
+}
+ON_STEP = 0.99  # share of the winds that must lie on the step; our choice
+OFF_STEP = 0.05  # of a step, by rounding; our choice
+LEAST_SPEEDS = 8  # different winds below which no step is told; our choice
+CALM_BELOW = 3  # kn; airfield reports call less than this calm (from memory)
+LEAST_BREEZES = 50  # h of 3 to 7 kn; our choice
+FEW_CALMS = 0.05  # h of 1 and 2 kn as a share of them; wind that dies down has 0.12; our choice
 SPIKE = 15.0  # m/s above both neighbours; the sharpest squall of three real airport years is 12 above
 JUMP = 20.0  # m/s between two hours; likewise
 LINES = ((3, 8.0), (5, 5.0))  # equal steps on end and their sum [m/s] that no wind of those airports makes
@@ -97,6 +111,38 @@ def wind_unlikely_mean(climate: xr.Dataset) -> Suspicion | None:
     return Suspicion(
         "wind-unlikely-mean", known, doubt("climate.wind_unlikely_mean", mean=mean, most=WINDY), grave=True
     )
+
+
+def wind_in_other_unit(climate: xr.Dataset) -> Suspicion | None:
+    """Winds on the steps that whole knots make in another unit than the one declared."""
+    speed = values_of(climate, "wind_speed")
+    blows = speed[np.isfinite(speed) & (speed > 0)]
+    if blows.size < YEAR / 4 or np.unique(blows).size < LEAST_SPEEDS:
+        return None
+    found = next((step for step in STEPS_OF_KNOTS if _on_steps(blows, step)), None)
+    if found is not None:
+        step, (unit, told) = found, STEPS_OF_KNOTS[found]
+    elif _knots_without_calms(blows, 1.0):
+        step, unit, told = 1.0, "knots, miles an hour or km/h", "m/s"
+    elif _knots_without_calms(blows, 1 / 3.6) and np.any(np.round(blows * 3.6) == CALM_BELOW):
+        step, unit, told = 1 / 3.6, "knots or miles an hour", "km/h"  # whole knots begin at 6 km/h
+    else:
+        return None
+    told_so = doubt("climate.wind_in_other_unit", step=step, least=float(blows.min()), unit=unit, told=told)
+    return Suspicion("wind-in-other-unit", np.isfinite(speed), told_so, grave=True)
+
+
+def _on_steps(blows: np.ndarray, step: float) -> bool:
+    return bool(np.mean(np.abs(blows / step - np.round(blows / step)) <= OFF_STEP) >= ON_STEP)
+
+
+def _knots_without_calms(blows: np.ndarray, step: float) -> bool:
+    """Whole numbers of ``step``, hardly any of them 1 or 2 for as many as there are from 3 to 7."""
+    if not _on_steps(blows, step):
+        return False
+    times = np.round(blows / step)
+    breezes = np.count_nonzero((times >= CALM_BELOW) & (times <= 7))
+    return bool(breezes >= LEAST_BREEZES and np.sum(times < CALM_BELOW) <= FEW_CALMS * breezes)
 
 
 def doubtful_wind(climate: xr.Dataset) -> Suspicion | None:
