@@ -4,6 +4,7 @@ The town is worked out in this process; one test starts the process of its own t
 """
 
 import json
+import re
 import tempfile
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from exposure.page.choices.session import RecordInUse
 from exposure.page.choices.state import PageState
 from exposure.page.work import town_work
 from exposure.page.work.long_work import Stopped
+from exposure.page.work.town_work import MAP
 from exposure.paper.district_page import answer, hardest_hit, share_rows
 from exposure.site.plane import LocalPlane
 
@@ -79,8 +81,12 @@ def test_the_page_says_what_the_same_call_says_outside_it(session, footprints, r
     shares = shares_of(district)
     assert found.shown["lead"] == answer(shares)
     assert found.shown["shares"] == share_rows(shares)
-    assert found.shown["worst"] == hardest_hit(district)
-    assert {name for name, *_ in found.shown["worst"]} == {"Mill", HOSTILE}
+    data = re.search(r'<script type="application/json" id="data">(.*?)</script>', found.words_of(MAP), re.S)
+    houses = json.loads(data[1])["houses"]
+    listed = zip(houses["name"], houses["facing"], houses["spell"], houses["words"], strict=True)
+    plain = [[word.replace("\u00a0", " ") for word in row] for row in hardest_hit(district)]
+    assert sorted(map(list, listed)) == sorted(plain)
+    assert set(houses["name"]) == {"Mill", HOSTILE}
     assert found.shown["left_out_count"] == 1
     assert "Knot" in found.shown["left_out"][0]
     assert not found.shown["invented"]

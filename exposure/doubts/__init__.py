@@ -95,6 +95,30 @@ def has_doubt(doubts: Iterable[str], key: str) -> bool:
     return any(isinstance(one, Doubt) and one.key == key for one in doubts)
 
 
+def likeness(one: str) -> str:
+    """What doubts that say the same of different subjects have in common; a plain sentence is like itself alone."""
+    return repr((one.key, one.numbers)) if isinstance(one, Doubt) and one.key else one
+
+
+def alike(doubts: Iterable[str]) -> list[tuple[str, list[str]]]:
+    """Each doubt once: the first of those with one key and the same numbers, and the subjects of the others.
+
+    Examples
+    --------
+    >>> told = [doubt("detail.no_openings_here", wall) for wall in ("south", "west")]
+    >>> [(str(one), others) for one, others in alike([*told, *told, "From a file."])]
+    [('No openings were listed for the south elevation.', ['west']), ('From a file.', [])]
+    """
+    found: dict[str, tuple[str, list[str]]] = {}
+    for one in dict.fromkeys(doubts):
+        kind = likeness(one)
+        if kind in found:
+            found[kind][1].append(getattr(one, "subject", ""))
+        else:
+            found[kind] = (one, [])
+    return list(found.values())
+
+
 def flags_of(attrs: Mapping[Any, Any]) -> list[str]:
     """Read the doubts a Dataset carries, also after a file gave them back as one text or a plain array.
 

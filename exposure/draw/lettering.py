@@ -4,6 +4,7 @@ Pictures name no font file; they are laid out for DejaVu Sans, the widest of the
 words fit in all of them. Advance widths read from the font itself (Bitstream Vera licence), thousandths of an em.
 """
 
+import re
 import unicodedata
 
 FONT = "Arial,'Liberation Sans',Roboto,'DejaVu Sans',sans-serif"
@@ -25,6 +26,7 @@ _BOLD = (
 _NARROW = {"²": 440, "³": 440, "°": 500, "·": 380, "’": 380, "“": 660, "”": 660, "\u00a0": 348, "–": 500}
 _OTHER = 1000  # any other letter, scarcely ever wider
 _WIDE = 1300  # full-width letters and emoji
+_WORD = re.compile(r"[^ ]*\d (?:mm|km|m|Pa)(?!\w)[^ ]*|[^ ]+")  # a figure keeps its unit
 _DIRECTION = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -120,10 +122,12 @@ def wrap(words: object, *, width: float, size: float, bold: bool = False, most_l
     --------
     >>> wrap("farmland with hedges, wall at 4 m", width=150, size=13)
     ['farmland with hedges,', 'wall at 4 m']
+    >>> wrap("wall top at 10.5 m", width=90, size=13)
+    ['wall top at', '10.5 m']
     """
     lines: list[str] = []
     line = ""
-    for word in clean(words).split(" "):
+    for word in _WORD.findall(clean(words)):
         longer = f"{line} {word}" if line else word
         if text_width(longer, size=size, bold=bold) <= width:
             line = longer

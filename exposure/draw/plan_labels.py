@@ -170,8 +170,9 @@ def code_labels(
             for push in range(0, 60, 6)
         ]
         inside = [(one.along(-8.0 - push), -1) for push in range(0, 60, 6)]
-        spots = [(spot, way, outer - 2) for spot, way in [*outside, *inside]]
+        spots = [(spot, way, outer - 2) for spot, way in outside]
         spots += [(spot, way, 2 * outer) for spot, way in outside]  # at need over the ring, on white
+        spots += [(spot, way, outer - 2) for spot, way in inside]
         for (x, y), way, limit in spots:
             left = x - wide / 2 + way * one.out[0] * wide / 2
             top = y - size / 2 + way * one.out[1] * size / 2

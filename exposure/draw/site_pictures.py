@@ -29,6 +29,11 @@ from exposure.wall import WallExposure
 
 REACH = 125.0  # m shown around the building
 RINGS = (40.0, 80.0, 120.0)
+NARROW = 400  # units; a plan no wider breaks its words into more lines
+MEANINGS = (
+    "stopped by a building as tall as the wall",
+    "free view; figures are heights in metres; hedges never count",
+)
 
 
 def site_pictures(assessment: Assessment, surveyed: Surveyed) -> dict[str, str]:
@@ -114,7 +119,7 @@ def view_plan(
     reason = one.factors[2].reason
     lines = [
         f"{one.wall.name} elevation, {one.wall.height:g} m high: × {one.factors[2].value:.1f}",
-        *wrap(reason, width=size - 24, size=14, most_lines=3),
+        *wrap(reason, width=size - 24, size=14, most_lines=3 if size > NARROW else 8),
     ]
     y = size + 18
     for number, words in enumerate(lines):
@@ -123,17 +128,18 @@ def view_plan(
     body += (
         stroke(f"M12 {y - 3:.0f} h22", colour=RAIN, width=1.6)
         + f'<circle cx="34" cy="{y - 3:.0f}" r="3" fill="{RAIN}"/>'
-        + text(42, y + 1, "stopped by a building as tall as the wall", colour=SOFT)
     )
-    y += 19
-    body += stroke(f"M12 {y - 4:.0f} h22", colour=HAIR, width=1.4) + text(
-        42, y, "free view; figures are heights in metres; hedges never count", colour=SOFT
-    )
+    for free, words in enumerate(MEANINGS):
+        if free:
+            body += stroke(f"M12 {y - 3:.0f} h22", colour=HAIR, width=1.4)
+        for line in wrap(words, width=size - 54, size=13):
+            body += text(42, y + 1, line, colour=SOFT)
+            y += 19
     desc = f"View of the {one.wall.name} elevation: {reason}. Factor {one.factors[2].value:.1f}."
     return picture(
         body,
         width=size,
-        height=y + 12,
+        height=y - 7,
         title=f"Neighbours of {assessment.building.name}",
         desc=desc,
         prefix=prefix,

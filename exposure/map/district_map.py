@@ -16,6 +16,7 @@ from exposure.figures import NO_BREAK, litres, litres_with_band
 from exposure.map.base_map import asset
 from exposure.map.folium_map import CREDIT, as_json, as_text
 from exposure.map.region_map import listed_sentences, page_head
+from exposure.wall.building import compass_name
 from exposure.wall.classes import class_names
 
 GRAIN = 1e-6  # degrees; how finely corners are told, a tenth of a metre
@@ -52,7 +53,7 @@ def draw_district_map(
 <form id="choices"><label>Find a building <input id="find" type="search" autocomplete="off"></label>
 <label>Classes <select id="least"></select></label></form>
 <div id="town"><div id="map" tabindex="0" role="application" aria-label="Map of the walls by class"></div>
-<section id="house" aria-live="polite"><h2>Buildings hit hardest</h2><ol id="worst"></ol><div id="told"></div></section></div>
+<section id="house" aria-live="polite"><h2>Buildings hit hardest, by their worst wall</h2><ol id="worst"></ol><div id="told"></div></section></div>
 {after}
 </main>
 <script type="application/json" id="data">{as_json(map_data(district, shares))}</script>
@@ -114,7 +115,6 @@ def map_data(district: District, shares: Shares | None = None) -> dict[str, Any]
         for each in district.doubts
     ]
     order = np.argsort(-houses["wall_spell_index"].to_numpy(), kind="stable")[:MOST_LISTED]
-    bands = walls["spell_low"].notna().to_numpy()
     return {
         "middle": middle.tolist(),
         "grain": GRAIN,
@@ -134,12 +134,7 @@ def map_data(district: District, shares: Shares | None = None) -> dict[str, Any]
             "level": walls["level"].tolist(),
             "pressure_level": walls["pressure_level"].tolist(),
             "annual": [litres(one) for one in walls["wall_annual_index"]],
-            "spell": [
-                litres_with_band(one, (low, high) if band else None, unit=False).replace(NO_BREAK, " ")
-                for one, low, high, band in zip(
-                    walls["wall_spell_index"], walls["spell_low"], walls["spell_high"], bands, strict=True
-                )
-            ],
+            "spell": _spells(walls),
         },
         "houses": {
             "name": [clean(one, most=MOST_NAME) for one in houses["name"]],
@@ -147,13 +142,26 @@ def map_data(district: District, shares: Shares | None = None) -> dict[str, Any]
             "walls": houses["walls"].tolist(),
             "storeys": houses["storeys"].tolist(),
             "worst": [names.index(one) for one in houses["class"]],
-            "spell": [litres(one) for one in houses["wall_spell_index"]],
+            "facing": [compass_name(one) for one in houses["worst_facing"]],
+            "words": houses["class_in_words"].tolist(),
+            "spell": _spells(houses),
             "rings": [_grains(shapely.get_coordinates(one.exterior), middle).ravel().tolist() for one in map(_single, district.outlines)],
             "doubts": own,
         },
         "hardest": order.tolist(),
         "areas": _areas(shares, middle),
     }  # fmt: skip
+
+
+def _spells(table: pd.DataFrame) -> list[str]:
+    """The worst spell of each row with its band, where it has one."""
+    bands = table["spell_low"].notna()
+    return [
+        litres_with_band(one, (low, high) if band else None, unit=False).replace(NO_BREAK, " ")
+        for one, low, high, band in zip(
+            table["wall_spell_index"], table["spell_low"], table["spell_high"], bands, strict=True
+        )
+    ]
 
 
 def _areas(shares: Shares | None, middle: np.ndarray) -> list[dict[str, Any]]:

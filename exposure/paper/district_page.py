@@ -22,6 +22,7 @@ from exposure.wall.classes import class_names
 
 MOST_BARS = 24  # as many as fit beside the answer on a page
 NARROW_BARS = 12  # areas, as many as a phone's screen takes
+MANY = 6  # columns
 MOST_LEFT_OUT = 30
 MOST_WORST = 15  # buildings listed
 WORST_HEADS = ("Building", "Worst wall", "Worst spell, L/m²", "Class")
@@ -225,7 +226,9 @@ def plain_table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]
         )
         for first, *rest in rows
     ]
-    return Markup("<table><caption>{}</caption><thead><tr>{}</tr></thead><tbody>{}</tbody></table>").format(
+    many = Markup(' class="many"') if len(heads) > MANY else Markup("")  # some beside each other on a phone
+    return Markup("<table{}><caption>{}</caption><thead><tr>{}</tr></thead><tbody>{}</tbody></table>").format(
+        many,
         caption,
         Markup("").join(
             Markup('<th scope="col"{}>{}</th>').format(Markup(' class="num"') if place else Markup(""), head)

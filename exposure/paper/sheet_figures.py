@@ -1,6 +1,6 @@
 """Figures and doubts on one sheet: how each wall's figures come about, and everything doubtful."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import accumulate, count
 from operator import mul
 from typing import NamedTuple
@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from exposure.assess.costs import ElevationCost
 from exposure.assess.details import ElevationDetails
-from exposure.doubts import has_doubt
+from exposure.doubts import alike, has_doubt, likeness
 from exposure.draw.factor_chain import FACTOR_NAMES
 from exposure.draw.marked import name as shown_name
 from exposure.draw.marked import say
@@ -50,11 +50,16 @@ def all_doubts(plan: SheetPlan) -> Doubts:
     told = {
         sentence for one in details.elevations for sentence in (*_doubts(one), *own_flags(one))
     }  # or by a figure of its elevation
-    kept = [
-        say(joined([one]), most=LONGEST_SENTENCE)
-        for one in in_order([*assessment.flags, *details.flags, assessment.band_statement])
-        if one not in told
+    left = [
+        one
+        for one in (*assessment.flags, *details.flags, assessment.band_statement)
+        if one
+        and one not in told
         and not getattr(one, "numbers", {}).get("also")  # each elevation says its own below
+    ]
+    kept = [
+        say(joined([one]), most=LONGEST_SENTENCE) + _likewise(plan.codes.get(each, each) for each in others)
+        for one, others in alike(left)
     ]
     return Doubts((*kept, *common), own)
 
@@ -140,9 +145,8 @@ def _by_elevation(plan: SheetPlan) -> tuple[list[Markup], dict[str, list[str]]]:
     found: dict[str, list[tuple[str, str]]] = {}
     for one in plan.details.elevations:
         for sentence in _doubts(one):
-            kind = sentence
-            for before, after in (("the ", " elevation"), ("The ", " elevation"), ("", ": ")):
-                kind = kind.replace(f"{before}{one.name}{after}", f"{before}#{after}")
+            about = getattr(sentence, "subject", "") == one.name
+            kind = likeness(sentence) if about else sentence
             found.setdefault(kind, []).append((one.name, sentence))
     common: list[Markup] = []
     own: dict[str, list[str]] = {}
@@ -152,13 +156,19 @@ def _by_elevation(plan: SheetPlan) -> tuple[list[Markup], dict[str, list[str]]]:
             own.setdefault(name, []).append(sentence)
             continue
         words = say(sentence, most=LONGEST_SENTENCE)
-        codes = ", ".join(plan.codes[each] for each, _ in (told if kind == sentence else others))
         if kind != sentence:
-            words += Markup(" <b>Likewise {}.</b>").format(codes) if codes else Markup("")
+            words += _likewise(plan.codes[each] for each, _ in others)
         elif len(told) < len(plan.codes):
+            codes = ", ".join(plan.codes[each] for each, _ in told)
             words = Markup("<b>{}:</b> {}").format(codes, words)
         common.append(words)
     return common, own
+
+
+def _likewise(codes: Iterable[str]) -> Markup:
+    """The other elevations that the same is said of."""
+    listed_codes = ", ".join(codes)
+    return Markup(" <b>Likewise {}.</b>").format(listed_codes) if listed_codes else Markup("")
 
 
 def _costs(plan: SheetPlan) -> list[dict]:

@@ -30,6 +30,10 @@
     return made;
   }
   var rings = houses.rings.map(corners);
+  var roofs = rings.map(function (ring) {  // the box round each building
+    var xs = ring.filter(function (one, k) { return k % 2 === 0; }), ys = ring.filter(function (one, k) { return k % 2; });
+    return [Math.min.apply(null, xs), Math.min.apply(null, ys), Math.max.apply(null, xs), Math.max.apply(null, ys)];
+  });
   var areas = data.areas.map(function (one) { return { name: one.name, words: one.words, rings: one.rings.map(corners) }; });
 
   var chosen = -1, least = 0, canvas = L.DomUtil.create("canvas", "", map.getPanes().overlayPane), asked = 0;
@@ -68,7 +72,24 @@
     }
   }
 
-  /* An area's outline in dashes, its name and share in its middle where there is room. */
+  /* Where an area's words cover fewest roofs, as shares of the box round it; of equal places the one nearest its middle. */
+  function clearest(box, wide, high, scale, origin) {
+    var found = null, fewest = Infinity;
+    [0.5, 0.15, 0.85].forEach(function (down) {
+      [0.5, 0.1, 0.9].forEach(function (along) {
+        var x = box.left + 4 + along * (box.right - box.left - wide - 8), y = box.top + 4 + down * (box.foot - box.top - high - 8);
+        var met = 0;
+        roofs.forEach(function (roof) {
+          if (roof[2] * scale - origin.x > x && roof[0] * scale - origin.x < x + wide &&
+            roof[3] * scale - origin.y > y && roof[1] * scale - origin.y < y + high) met++;
+        });
+        if (met < fewest) { fewest = met; found = { along: along, down: down }; }
+      });
+    });
+    return found;
+  }
+
+  /* An area's outline in dashes, its name and share in it where there is room. */
   function boundary(pen, area, scale, origin) {
     pen.setLineDash([7, 5]);
     pen.strokeStyle = INK; pen.lineWidth = 1.25;
@@ -83,12 +104,19 @@
     });
     pen.setLineDash([]);
     pen.font = "13px Arial, 'Liberation Sans', sans-serif"; pen.textAlign = "center"; pen.fillStyle = INK;
-    [area.name, area.words].forEach(function (words, line) {
-      if (pen.measureText(words).width > right - left - 6 || foot - top < 40) return;
-      var x = (left + right) / 2, y = (top + foot) / 2 + 16 * line;
-      pen.lineWidth = 4; pen.strokeStyle = PAPER; pen.strokeText(words, x, y);
-      pen.fillText(words, x, y);
-    });
+    if (right < 0 || left > map.getSize().x || foot < 0 || top > map.getSize().y) return;
+    var told = [area.name, area.words].filter(function (words) { return pen.measureText(words).width < right - left - 6; });
+    if (!told.length || foot - top < 40) return;
+    var wide = Math.max.apply(null, told.map(function (words) { return pen.measureText(words).width; })), high = 16 * told.length;
+    if (area.zoom !== map.getZoom()) {
+      area.zoom = map.getZoom();
+      area.clear = clearest({ left: left, right: right, top: top, foot: foot }, wide, high, scale, origin);
+    }
+    var x = left + 4 + area.clear.along * (right - left - wide - 8), y = top + 4 + area.clear.down * (foot - top - high - 8);
+    pen.globalAlpha = 0.85; pen.fillStyle = PAPER;
+    pen.fillRect(x - 3, y - 2, wide + 6, high + 3);
+    pen.globalAlpha = 1; pen.fillStyle = INK;
+    told.forEach(function (words, line) { pen.fillText(words, x + wide / 2, y + 12 + 16 * line); });
   }
 
   function outline(pen, ring, scale, origin) {
@@ -178,7 +206,7 @@
   function worst() {
     chosen = -1;
     document.getElementById("told").textContent = "";
-    document.querySelector("#house h2").textContent = "Buildings hit hardest";
+    document.querySelector("#house h2").textContent = "Buildings hit hardest, by their worst wall";
     document.getElementById("worst").hidden = false;
     soon();
   }
@@ -192,7 +220,7 @@
 
   var list = document.getElementById("worst");
   data.hardest.forEach(function (house) {
-    var one = made("button", houses.name[house] + ", " + data.classes[houses.worst[house]].name + ", " + houses.spell[house] + " L/m²", made("li", undefined, list));
+    var one = made("button", houses.name[house] + ": " + houses.facing[house] + ", " + houses.spell[house] + " L/m², " + houses.words[house], made("li", undefined, list));
     one.type = "button";
     one.onclick = function () { go(house); };
   });

@@ -11,6 +11,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from exposure.figures import metres
 from exposure.page.choices.answer import Answer
+from exposure.page.choices.compare_files import GRID, held_files
 from exposure.page.choices.state import PageState
 from exposure.page.forms.building_form import show_building_form
 from exposure.page.forms.office_rule_form import NONE, rules_line, show_rules
@@ -18,6 +19,11 @@ from exposure.page.forms.place_form import show_place_form
 from exposure.page.forms.record_form import show_record_form
 from exposure.page.markup import Marked, say
 from exposure.page.refuse import plain_words
+
+WEATHER_ALONE = (
+    "compare",
+    "town",
+)  # views that take no more from above than the weather: the rest is chosen below
 
 
 def show_inputs(state: PageState, answer: Answer | None) -> DeltaGenerator:
@@ -34,16 +40,22 @@ def show_form(place: DeltaGenerator, state: PageState, answer: Answer | None) ->
 
 
 def inputs_line(state: PageState, answer: Answer | None) -> Marked:
-    """Place, record, house and rules in force."""
+    """Place, record, house and rules in force, as far as the view asked for takes them."""
     rules, _ = rules_line(state)
     if answer is None:
         return '<p class="inputs">These inputs give no answer yet.</p>'
-    words = (
-        answer.spot.name,
-        answer.record.title,
-        answer.building.name,
-        "no local rules" if rules == NONE else rules,
-    )
+    if state.view in WEATHER_ALONE:
+        own_grid = state.view == "compare" and GRID in held_files(state)
+        words: tuple[str, ...] = (
+            f"Weather: {'a grid of your own, below' if own_grid else answer.record.title}",
+        )
+    else:
+        words = (
+            answer.spot.name,
+            answer.record.title,
+            answer.building.name,
+            "no local rules" if rules == NONE else rules,
+        )
     return f'<p class="inputs">{"".join(f"<span>{say(one)}</span>" for one in words)}</p>'
 
 

@@ -14,6 +14,7 @@ import streamlit as st
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
 from exposure.detail.axes import axis_steps
+from exposure.doubts import alike
 from exposure.draw.assessment_pictures import plan_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.junction_svg import bare_junction
@@ -44,7 +45,6 @@ from exposure.page.parts.why_part import show_why_part
 from exposure.page.parts.windows_part import show_missing_openings, show_windows_part
 from exposure.page.parts.work_part import show_work_part
 from exposure.page.refuse import plain_words
-from exposure.paper.provenance import in_order
 from exposure.paper.sheet_words import class_words, details_class_words, limit_words
 
 ROOMY = 400  # height of the plan with callouts, where it has no more of them than fit beside it
@@ -248,11 +248,10 @@ def _doubts(answer: Answer, details: BuildingDetails) -> Marked:
     worst = answer.worst
     said += [f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}: {one.sentence}" for one in worst.doubts]
     follows = details_class_words(worst).strip()
+    once = [f"{one}{f' Likewise {listed(others)}.' if others else ''}" for one, others in alike(said)]
     plan = f"The plan. {plan_caption(answer.assessment.elevations, ring=True)}"
     notes = [one for one in (plan, answer.assessment.band_statement, follows) if one]
-    return (
-        f'<h2>What to doubt</h2><div class="two">{doubts(in_order(said))}{doubts(notes, word="Note")}</div>'
-    )
+    return f'<h2>What to doubt</h2><div class="two">{doubts(once)}{doubts(notes, word="Note")}</div>'
 
 
 __all__ = ["lead", "level_strip", "show_desk"]

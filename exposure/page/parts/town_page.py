@@ -81,13 +81,6 @@ def _show(found: FoundTown) -> None:
             kind="stack shares",
         )
         + _weights(shown)
-        + "<h2>Buildings hit hardest</h2>"
-        + table(
-            "Each with its worst wall; the files hold all.",
-            shown["worst_heads"],
-            shown["worst"],
-            kind="stack",
-        )
         + caution(shown["caution"])
         + '<h2>What to doubt</h2><div class="two">'
         + doubts(shown["left_out"], word="Left out")

@@ -10,7 +10,7 @@ from exposure.draw.marked import mark
 from exposure.draw.site_pictures import ground_words, site_ring, view_plan
 from exposure.figures import band_words, degrees, litres, share_words
 from exposure.page.choices.answer import Answer
-from exposure.page.markup import PHONE, Marked, Safe, either, kept_wide, plate, say, table
+from exposure.page.markup import PHONE, Marked, Safe, either, plate, say, table
 from exposure.page.parts.folding import Sealed
 from exposure.page.parts.what_if_panel import show_what_ifs
 from exposure.paper.provenance import sources_of
@@ -71,12 +71,12 @@ def _factor_table(one: WallExposure) -> Marked:
 
 
 def _ground(answer: Answer) -> Marked:
-    view = kept_wide(
-        plate(
-            view_plan(answer.assessment, answer.surveyed, answer.chosen),
-            caption=f"Lines of sight from the {answer.chosen.wall.name} elevation; dark: as tall as the wall.",
-        ),
-        "Lines of sight",
+    one = answer.chosen
+    view = either(
+        view_plan(answer.assessment, answer.surveyed, one),
+        view_plan(answer.assessment, answer.surveyed, one, size=PHONE, prefix="narrow-view"),
+        caption=f"Lines of sight from the {one.wall.name} elevation; dark: as tall as the wall.",
+        kind="sight",
     )
     ring = plate(
         site_ring(answer.assessment, size=PHONE), caption=ground_words(answer.assessment), size="fills"

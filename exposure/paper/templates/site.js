@@ -178,10 +178,21 @@
       fill();
     });
     const swiped = run.querySelector(".do");
+    swiped.addEventListener("scroll", () => fit(swiped));
+    const sizes = new ResizeObserver(() => fit(swiped));
+    [...swiped.children].forEach((card) => sizes.observe(card));
     all(".turn", run).forEach((button) => button.addEventListener("click", () => {
       swiped.scrollBy({ left: Number(button.dataset.way) * swiped.querySelector("li").offsetWidth, behavior: "auto" });
     }));
   });
+  function fit(swiped) { // as high as the cards in sight: nothing empty stands under a short one
+    const at = swiped.getBoundingClientRect();
+    const high = [...swiped.children].filter((card) => {
+      const its = card.getBoundingClientRect();
+      return Math.min(its.right, at.right) - Math.max(its.left, at.left) > 30; // more than the edge of the next
+    }).map((card) => card.offsetHeight);
+    if (high.length) { swiped.style.height = Math.max(...high) + swiped.offsetHeight - swiped.clientHeight + "px"; }
+  }
   async function changed(field, kind) { // text is kept at every letter, all else when it is set
     const line = field.closest("li[data-step]");
     if (!current || !line || (kind === "input" && !field.matches("[type=text], textarea"))) { return; }
