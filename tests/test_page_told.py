@@ -1,11 +1,12 @@
 """What is not told stands beside the answer with what telling it would do, and can be told on the page."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from exposure.checks import RefusalError
-from exposure.doubts import has_doubt
+from exposure.doubts import doubt, has_doubt
 from exposure.invented import invented_place
 from exposure.page.choices.answer import find_answer, find_details
 from exposure.page.choices.beside import beside_of_sizes, with_another
@@ -15,8 +16,11 @@ from exposure.page.choices.query import from_query, to_query
 from exposure.page.choices.state import Box, PageState
 from exposure.page.parts.chips import assumed_of
 from exposure.page.parts.compare_page import doubts_of, ranking
+from exposure.page.parts.desk import _doubts
 from exposure.page.parts.work_part import _not_nothing, _on_end
 from exposure.page.work.compared import shown_of
+from exposure.paper.sheet_figures import all_doubts
+from exposure.paper.sheet_plan import sheet_plan
 from tests.test_page import html, page, words
 
 BOX = Box(15, 7.5, 142, 5.6, 2, "gable")
@@ -61,6 +65,22 @@ def test_a_chip_tells_what_another_answer_would_make_of_what_was_told():
     worst = find_answer(now).worst.wall.name
     after = next(one.wall_spell_index for one in suburb.assessment.elevations if one.wall.name == worst)
     assert f"{after:.0f} L/m² with a suburb or woods all round" in said
+
+
+def test_a_doubt_of_several_elevations_stands_once_with_their_names():
+    answer = find_answer(PageState())
+    details = find_details(answer)
+    more = [doubt("detail.bare_too_long", wall, weeks=9, days=28) for wall in ("south-west", "north-east")]
+    more.append(
+        doubt("detail.bare_too_long", "north-west", weeks=9, days=14)
+    )  # another number, another doubt
+    details = replace(details, flags=(*details.flags, *more))
+    said = "9 weeks bare is more than the {} days the schedule allows on the {} elevation."
+    once, apart = said.format(28, "south-west"), said.format(14, "north-west")
+    page_says = re.findall(r"<li><b>Doubt</b><span>(.*?)</span>", _doubts(answer, details))
+    assert [one for one in page_says if "9 weeks" in one] == [f"{once} Likewise north-east.", apart]
+    sheet_says = [str(one) for one in all_doubts(sheet_plan(details)).shared]
+    assert [one for one in sheet_says if "9 weeks" in one] == [f"{once} <b>Likewise NE.</b>", apart]
 
 
 def test_the_eaves_field_is_empty_until_it_is_told():

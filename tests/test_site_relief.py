@@ -447,7 +447,7 @@ def test_a_crest_reaches_the_building_past_ground_that_is_hardly_higher(points, 
     ],
 )
 def test_a_slope_may_bulge_by_a_fifth_of_its_rise(points, straight):
-    assert relief._straight(np.array(points, dtype=float)) is straight
+    assert relief._straight(points) is straight
 
 
 @pytest.mark.parametrize(

@@ -38,6 +38,7 @@ def assess_building(
     *,
     wet_hour: float | None = None,
     nearby: Sequence[xr.Dataset] = (),
+    rose: xr.Dataset | None = None,
 ) -> Assessment:
     """Exposure of every elevation of ``building`` on ``site`` in ``climate``, and how sure it is.
 
@@ -51,6 +52,8 @@ def assess_building(
         See :func:`exposure.rain.index.airfield_index`. [mm]
     nearby
         Other records of the same ground (the cells around, a station), whose spread becomes a doubt.
+    rose
+        From :func:`rose_index` of the same record and ``wet_hour``, where it is worked out already.
 
     Raises
     ------
@@ -60,7 +63,8 @@ def assess_building(
     facing = np.unique([wall.orientation for wall in building.walls])
     record = record_of(climate)
     index = airfield_index(record, orientation=facing, wet_hour=wet_hour)
-    rose = airfield_index(record, orientation=compass_orientations(ROSE_ORIENTATIONS), wet_hour=wet_hour)
+    if rose is None:
+        rose = rose_index(record, wet_hour=wet_hour)
     plain = [wall_exposure(index, site, wall) for wall in building.walls]
     place = place_sentences(climate, site)
     elevations = _complete(record, index, site, plain, wet_hour, place, nearby)
@@ -84,6 +88,11 @@ def assess_building(
         trend(index["year"].values, worst["yearly_annual_index"].values * elevations[0].factor_product),
         assumed,
     )
+
+
+def rose_index(climate: xr.Dataset | Record, *, wet_hour: float | None = None) -> xr.Dataset:
+    """The airfield index all round, as the rose draws it; see :func:`exposure.rain.index.airfield_index`."""
+    return airfield_index(climate, orientation=compass_orientations(ROSE_ORIENTATIONS), wet_hour=wet_hour)
 
 
 def _complete(

@@ -12,7 +12,7 @@ from exposure.assess.assumptions import own_doubts
 from exposure.assess.costs import BuildCost, ElevationCost, build_cost, elevation_cost
 from exposure.assess.one_build import OneBuild, ToBuild, one_build
 from exposure.assess.prices import Prices
-from exposure.assess.schedules import elevation_schedules, record_read
+from exposure.assess.schedules import RecordRead, elevation_schedules, record_read
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule
 from exposure.detail.air import Air
@@ -48,19 +48,13 @@ SENSITIVE = ("unsealed, open", "taped, open", "drained, open", "vented, open")
 
 
 @dataclass(frozen=True)
-class ElevationDetails:
-    """Everything to build and check one elevation, with what it rests on."""
+class ElevationOrders:
+    """What is built on one elevation, with what it rests on."""
 
     exposure: WallExposure
     pressure: WallPressure
     circumstances: Circumstances
     schedule: Schedule
-    window: WindowOrder
-    water_check: WaterCheck
-    bare_wrap: BareWrap | None  # None: no membrane stands bare
-    wetting: tuple[WettingResult, ...]
-    take_off: TakeOff
-    inside: InsideLayer
 
     @property
     def name(self) -> str:
@@ -79,6 +73,31 @@ class ElevationDetails:
     def design_pressure(self) -> float:
         """Hourly mean pressure that upstands and water check follow. [Pa]"""
         return pressure_for_details(facing=self.pressure.facing, any_direction=self.pressure.any_direction)
+
+
+@dataclass(frozen=True)
+class ElevationDetails(ElevationOrders):
+    """Everything to build and check one elevation."""
+
+    window: WindowOrder
+    water_check: WaterCheck
+    bare_wrap: BareWrap | None  # None: no membrane stands bare
+    wetting: tuple[WettingResult, ...]
+    take_off: TakeOff
+    inside: InsideLayer
+
+
+@dataclass(frozen=True)
+class BuildingOrders:
+    """What is built on every elevation, worst first; the quick part of the details, and what the rest is made from."""
+
+    assessment: Assessment
+    elevations: tuple[ElevationOrders, ...]
+    openings: tuple[Opening, ...] = ()
+
+    def of(self, name: str) -> ElevationOrders:
+        """Orders of the elevation called ``name``."""
+        return next(one for one in self.elevations if one.name == name)
 
 
 @dataclass(frozen=True)
@@ -185,9 +204,45 @@ def detail_building(
     RefusalError
         For circumstances or openings that name what is not known.
     """
+    read = record_read(climate)
+    orders = order_building(
+        assessment,
+        read,
+        circumstances,
+        openings=openings,
+        office_rules=office_rules,
+        air_density=air_density,
+        as_one=as_one,
+    )
+    return detail_orders(
+        orders,
+        read,
+        rating=rating,
+        bare_start=bare_start,
+        bare_weeks=bare_weeks,
+        waste=waste,
+        leak_share=leak_share,
+        prices=prices,
+    )
+
+
+def order_building(
+    assessment: Assessment,
+    read: RecordRead,
+    circumstances: Circumstances | Mapping[str, Any] | None = None,
+    *,
+    openings: Sequence[Opening] = (),
+    office_rules: Sequence[Rule] = (),
+    air_density: float = AIR_DENSITY,
+    as_one: bool = False,
+) -> BuildingOrders:
+    """What is built on every elevation: the part of :func:`detail_building` that an answer is first read for.
+
+    Parameters and refusals are those of :func:`detail_building`, but for the record, which is read already
+    (:func:`exposure.assess.schedules.record_read`); :func:`detail_orders` makes the rest.
+    """
     walls = assessment.elevations
     _check_openings(walls, openings)
-    read = record_read(climate)
     own, pressures, schedules = elevation_schedules(
         assessment,
         read,
@@ -197,6 +252,24 @@ def detail_building(
         as_one=as_one,
         level_doors={one.elevation for one in openings if one.level},
     )
+    each = tuple(map(ElevationOrders, walls, pressures, own, schedules))
+    return BuildingOrders(assessment, each, tuple(openings))
+
+
+def detail_orders(
+    orders: BuildingOrders,
+    read: RecordRead,
+    *,
+    rating: float | None = None,
+    bare_start: int = DEFAULT_START,
+    bare_weeks: int = DEFAULT_WEEKS,
+    waste: Mapping[str, float] | None = None,
+    leak_share: float = LEAK_SHARE,
+    prices: Prices | None = None,
+) -> BuildingDetails:
+    """All details of a building whose orders are known, in the record they were made from; else as :func:`detail_building`."""
+    assessment, openings = orders.assessment, orders.openings
+    walls = assessment.elevations
     hours = wall_hours(
         read.record,
         orientation=[one.wall.orientation for one in walls],
@@ -209,10 +282,10 @@ def detail_building(
         elevations=names,
         start=bare_start,
         weeks=bare_weeks,
-        speed_factor=[pressure.speed_factor for pressure in pressures],
-        most_days=[_most_days(schedule) for schedule in schedules],
+        speed_factor=[one.pressure.speed_factor for one in orders.elevations],
+        most_days=[_most_days(one.schedule) for one in orders.elevations],
     )
-    leaf = [one.wall_type in LEAF_WALLS for one in own]
+    leaf = [one.circumstances.wall_type in LEAF_WALLS for one in orders.elevations]
     wetting = wetting_and_drying(
         hours, read.air, elevations=names, ways=ways_to_build(leak_share=leak_share), leaf=leaf
     )
@@ -221,10 +294,10 @@ def detail_building(
         openings,
         rating,
         waste,
-        gust=max(pressure.any_direction_gust for pressure in pressures),
+        gust=max(one.pressure.any_direction_gust for one in orders.elevations),
         months=read.months,
     )
-    found = tuple(map(partial(_elevation, house), walls, pressures, own, schedules, bare))
+    found = tuple(map(partial(_elevation, house), orders.elevations, bare))
     built = [one.to_build for one in found]
     builds = one_build(built, openings, waste=waste)
     costs: tuple[ElevationCost, ...] | None = None
@@ -250,7 +323,7 @@ def detail_building(
         one_build=builds,
         costs=costs,
         build_costs=build_costs,
-        openings=tuple(openings),
+        openings=openings,
         rating=rating,
     )
 
@@ -276,15 +349,9 @@ class _House(NamedTuple):
     months: OutsideMonths | None
 
 
-def _elevation(
-    house: _House,
-    exposure: WallExposure,
-    pressure: WallPressure,
-    circumstances: Circumstances,
-    schedule: Schedule,
-    bare: BareWrap,
-) -> ElevationDetails:
-    design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
+def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap) -> ElevationDetails:
+    exposure, pressure = orders.exposure, orders.pressure
+    circumstances, schedule = orders.circumstances, orders.schedule
     mine = [one for one in house.openings if one.elevation == exposure.wall.name]
     counted = sum(one.count for one in mine)
     rating = weakest_rating(mine, house.rating)
@@ -303,7 +370,7 @@ def _elevation(
         ),
         water_check=water_check(
             schedule,
-            pressure=design,
+            pressure=orders.design_pressure,
             openings=counted if house.openings else None,
             rating=house.rating,
             sizes=mine,

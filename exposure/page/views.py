@@ -71,5 +71,7 @@ def _show_below(state: PageState, answer: Answer | None) -> None:
     if state.view == "compare":
         show_compare_page(state)
         return
-    details = find_details(answer)
-    {"desk": show_desk, "site": show_site_file, "print": show_print_view}[state.view](answer, details)
+    if state.view == "desk":
+        show_desk(answer)
+        return
+    {"site": show_site_file, "print": show_print_view}[state.view](answer, find_details(answer))

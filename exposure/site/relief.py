@@ -1,5 +1,6 @@
 """Hills by sector from a ground-height raster: profile, crest, slope, position, and the coefficient they give."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -80,14 +81,28 @@ def hill_on_profile(profile: Profile, *, height: float, least_rise: float = 0.0)
     step ahead of the building counts as here, the harder reading, and it rounds off both ends of a
     slope: one a few pixels long that falls short of 1 in 20 by that alone counts. Rises below ``least_rise`` [m] do not.
     """
+    return hardest_hill(hills_on_profile(profile, height=height), least_rise=least_rise)
+
+
+def hardest_hill(hills: Sequence[SectorHill], *, least_rise: float = 0.0) -> SectorHill:
+    """The one with the largest coefficient of those that rise by ``least_rise`` [m]; the first is the flat ground."""
+    best, *others = hills
+    for hill in others:
+        if hill.rise >= least_rise and hill.coefficient > best.coefficient + 1e-9:
+            best = hill
+    return best
+
+
+def hills_on_profile(profile: Profile, *, height: float) -> list[SectorHill]:
+    """The flat ground, and every slope :func:`hill_on_profile` chooses from."""
     along, ground = profile.along, profile.ground
     flat = SectorHill(profile.bearing, along=_floats(along), ground=_floats(ground))
     if ground.size < 3:
-        return flat
+        return [flat]
     step = float(np.median(np.diff(along)))
     smoothing = max(LEAST_BUMP, SMOOTHING * float(np.ptp(ground)))
     line = np.asarray(LineString(np.column_stack([along, ground])).simplify(smoothing).coords)
-    best = flat
+    found = [flat]
     points = line.tolist()
     for c in range(1, len(points)):
         crest, top = points[c]
@@ -98,18 +113,13 @@ def hill_on_profile(profile: Profile, *, height: float, least_rise: float = 0.0)
             if low > top:
                 break  # another crest lies between: further feet belong to that one
             lowest = min(lowest, low)
-            if (
-                rise < least_rise
-                or low > lowest
-                or not _straight(line[f : c + 1])
-                or not _reaches(line[c:], low, rise)
-            ):
+            if low > lowest or not _straight(points[f : c + 1]) or not _reaches(line[c:], low, rise):
                 continue
             length = _length(profile, foot, crest, rise, step)
             hill = _with_slope(flat, line[c:], foot, low, length, step=step, height=height)
-            if hill is not None and hill.coefficient > best.coefficient + 1e-9:
-                best = hill
-    return best
+            if hill is not None:
+                found.append(hill)
+    return found
 
 
 def _with_slope(
@@ -208,11 +218,11 @@ def _reaches(behind: np.ndarray, foot: float, rise: float) -> bool:
     )
 
 
-def _straight(slope: np.ndarray) -> bool:
+def _straight(slope: Sequence[Sequence[float]]) -> bool:
     """Whether the points between the ends keep within a fifth of the rise of a straight line."""
     (x0, z0), (x1, z1) = slope[0], slope[-1]
-    chord = z0 + (slope[:, 0] - x0) / (x1 - x0) * (z1 - z0)
-    return bool(np.abs(slope[:, 1] - chord).max() <= STRAIGHT * abs(z1 - z0))
+    most = STRAIGHT * abs(z1 - z0)
+    return all(abs(z - (z0 + (x - x0) / (x1 - x0) * (z1 - z0))) <= most for x, z in slope)
 
 
 def _fall_behind(line: np.ndarray, rise: float) -> float | None:
@@ -226,7 +236,7 @@ def _fall_behind(line: np.ndarray, rise: float) -> float | None:
         if line[1 : d + 1, 1].max() > line[0, 1] + max(LEAST_BUMP, STRAIGHT * rise):
             break
         steep = fall / length >= LEAST_SLOPE and line[1 : d + 1, 1].min() >= line[d, 1]
-        if steep and _straight(line[: d + 1]):
+        if steep and _straight(line[: d + 1].tolist()):
             longest = float(length)
     if longest is None:
         return None
@@ -237,8 +247,28 @@ def _fall_behind(line: np.ndarray, rise: float) -> float | None:
     return float(x0 + (z0 - (line[0, 1] - rise)) / (z0 - z1) * (x1 - x0) - line[0, 0])
 
 
+class Lines:
+    """Lines of ground through one building for walls of one height, each taken from the raster and looked through once."""
+
+    def __init__(self, raster: Raster, plane: LocalPlane, *, height: float) -> None:
+        self._of = raster, plane, height
+        self._taken: dict[float, tuple[Profile, list[SectorHill]]] = {}
+
+    def of_sector(self, sector: int) -> list[tuple[Profile, list[SectorHill]]]:
+        """The profiles of a sector, at ``TURNS`` off its middle, each with its :func:`hills_on_profile`."""
+        raster, plane, height = self._of
+        found = []
+        for turn in TURNS:
+            bearing = (sector * 360.0 / TERRAIN_SECTORS + turn) % 360
+            if bearing not in self._taken:
+                profile = ground_profile(raster, plane, bearing)
+                self._taken[bearing] = profile, hills_on_profile(profile, height=height)
+            found.append(self._taken[bearing])
+        return found
+
+
 def hills_by_sector(
-    raster: Raster, plane: LocalPlane, *, height: float
+    raster: Raster, plane: LocalPlane, *, height: float, lines: Lines | None = None
 ) -> tuple[tuple[SectorHill, ...], tuple[str, ...]]:
     """The governing hill of each of the twelve sectors, and the doubts about the ground.
 
@@ -246,7 +276,10 @@ def hills_by_sector(
     ----------
     height
         Of the wall's top above the ground. [m]
+    lines
+        Those of the same ground, place and height, where they are wanted again afterwards.
     """
+    lines = lines or Lines(raster, plane, height=height)
     found, flags = [], list(raster.flags)
     pixel = raster.pixel(plane)
     if pixel > COARSEST:
@@ -257,9 +290,8 @@ def hills_by_sector(
     cut: list[float] = []
     bridged = 0
     for k in range(TERRAIN_SECTORS):
-        bearing = k * 360.0 / TERRAIN_SECTORS
-        profiles = [ground_profile(raster, plane, (bearing + turn) % 360) for turn in TURNS]
-        hills = [hill_on_profile(profile, height=height) for profile in profiles]
+        profiles, each = zip(*lines.of_sector(k), strict=True)
+        hills = [hardest_hill(one) for one in each]
         middle = len(TURNS) // 2
         best = max([hills[middle], *hills], key=lambda hill: hill.coefficient)
         found.append(_hill_or_ridge(best, raster, plane))

@@ -8,7 +8,7 @@ from exposure.doubts import Doubt, doubt
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.site.plane import LocalPlane
 from exposure.site.raster import Raster
-from exposure.site.relief import TURNS, ground_profile, hill_on_profile
+from exposure.site.relief import Lines, hardest_hill
 from exposure.site.sector import SectorHill
 
 LEAST_SCATTER = 0.3  # m between pixels; less is no matter; our choice
@@ -17,29 +17,32 @@ WORTH_SAYING = 0.05  # of a coefficient; our choice
 
 
 def scatter_doubt(
-    raster: Raster, plane: LocalPlane, hills: Sequence[SectorHill], *, height: float
+    raster: Raster,
+    plane: LocalPlane,
+    hills: Sequence[SectorHill],
+    *,
+    height: float,
+    lines: Lines | None = None,
 ) -> list[Doubt]:
     """That hills may be errors of the raster, where leaving out what they could be would change a coefficient.
 
     Parameters
     ----------
     hills
-        As :func:`exposure.site.relief.hills_by_sector` found them, for walls of ``height`` [m].
+        As :func:`exposure.site.relief.hills_by_sector` found them, for walls of ``height`` [m], on the same ``lines`` where given.
     """
     wide = raster.scatter
     if wide < LEAST_SCATTER:
         return []
     least = SURE * wide
+    taken = lines or Lines(raster, plane, height=height)
     found = [hill.coefficient for hill in hills]
 
     def without(sector: int) -> float:
         """The sector's coefficient with rises below ``least`` left out; nothing to find where hills add little."""
         if found[sector] < 1 + WORTH_SAYING:
             return found[sector]
-        profiles = [
-            ground_profile(raster, plane, (sector * 360.0 / TERRAIN_SECTORS + turn) % 360) for turn in TURNS
-        ]
-        return max(hill_on_profile(one, height=height, least_rise=least).coefficient for one in profiles)
+        return max(hardest_hill(each, least_rise=least).coefficient for _, each in taken.of_sector(sector))
 
     sure = [without(k) for k in range(TERRAIN_SECTORS)]
     apart = np.array(found) - np.array(sure)

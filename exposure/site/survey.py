@@ -16,7 +16,7 @@ from exposure.site.footprint import Neighbours
 from exposure.site.place import Site
 from exposure.site.plane import LocalPlane
 from exposure.site.raster import Raster
-from exposure.site.relief import hills_by_sector
+from exposure.site.relief import Lines, hills_by_sector
 from exposure.site.rough_country import high_ground_doubts, rough_country_flags
 from exposure.site.scatter import scatter_doubt
 from exposure.site.sector import SectorGround, SectorHill
@@ -98,10 +98,11 @@ def survey_site(
     hills: tuple[SectorHill, ...] = ()
     ground_height = None
     if ground is not None:
-        hills, doubts = hills_by_sector(ground, plane, height=height)
+        lines = Lines(ground, plane, height=height)
+        hills, doubts = hills_by_sector(ground, plane, height=height, lines=lines)
         coefficients = [hill.coefficient for hill in hills]
         flags += [*doubts, *rough_country_flags(ground, plane)]
-        flags += scatter_doubt(ground, plane, hills, height=height)
+        flags += scatter_doubt(ground, plane, hills, height=height, lines=lines)
         middle = float(ground.sample(plane, np.zeros(1), np.zeros(1))[0])
         ground_height = middle if np.isfinite(middle) else None
         flags += high_ground_doubts(ground_height)

@@ -15,8 +15,15 @@ import streamlit as st
 import xarray as xr
 
 from exposure.assess import Assessment, assess_building
-from exposure.assess.details import DEFAULT_START, BuildingDetails, detail_building
+from exposure.assess.details import (
+    DEFAULT_START,
+    BuildingDetails,
+    BuildingOrders,
+    detail_orders,
+    order_building,
+)
 from exposure.assess.from_files import Surveyed
+from exposure.assess.schedules import RecordRead, record_read
 from exposure.draw.assessment_pictures import rose_curves
 from exposure.draw.rose import RoseCurves
 from exposure.page.choices import inputs
@@ -35,6 +42,7 @@ from exposure.wall import Building, Site, WallExposure
 
 KEPT = 64  # results kept for all readers together
 OWN_KEPT = 4  # and from records of a reader's own
+READ_KEPT = 4  # records taken apart, 5 MB each: orders and the rest of the details follow each other
 
 
 @dataclass(frozen=True)
@@ -152,21 +160,27 @@ def _find_answer(state: PageState) -> Answer:
     record = inputs.record_in_use(state, spot)
     content = repr((record.mark, surveyed.building, surveyed.site))
     mark = hashlib.sha256(content.encode()).hexdigest()
-    assessment = _assess(mark, record.climate, surveyed)
+    assessment = _assess(mark, record.climate, surveyed, inputs.rose_of_spot(state, spot))
     return Answer(state, spot, record, surveyed, assessment, mark)
 
 
-def find_details(answer: Answer) -> BuildingDetails:
-    """What to build on every elevation, for the same choices.
+def find_orders(answer: Answer) -> BuildingOrders:
+    """What is built on every elevation, for the same choices: all that the first figures hang on.
 
     Raises
     ------
     RefusalError
         For answers about the building that do not go together.
     """
+    own = own_inputs(answer.state, answer.building)
+    return _order(answer.mark, own.mark, own, answer)
+
+
+def find_details(answer: Answer) -> BuildingDetails:
+    """The same orders and all that is said besides; refusals as of :func:`find_orders`."""
     start, weeks = _bare_window(answer.state)
     own = own_inputs(answer.state, answer.building)
-    return _detail(answer.mark, start, weeks, own.mark, own, answer.assessment, answer.record.climate)
+    return _detail(answer.mark, start, weeks, own.mark, own, answer)
 
 
 def details_mark(answer: Answer) -> str:
@@ -204,23 +218,34 @@ def week_of(day: str) -> int:
 _DAYS_BEFORE = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 
 
+@st.cache_resource(max_entries=READ_KEPT, show_spinner=False)
+def _read(mark: str, _climate: xr.Dataset) -> RecordRead:
+    return record_read(_climate)
+
+
+# Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than
+# assessing it.
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _detail(
-    mark: str,
-    start: int,
-    weeks: int,
-    own_mark: str,
-    _own: OwnInputs,
-    _assessment: Assessment,
-    _climate: xr.Dataset,
-) -> BuildingDetails:
+def _order(mark: str, own_mark: str, _own: OwnInputs, _answer: Answer) -> BuildingOrders:
     with heavy_turns().taken():
-        details = detail_building(
-            _assessment,
-            _climate,
+        return order_building(
+            _answer.assessment,
+            _read(_answer.record.mark, _answer.record.climate),
             _own.circumstances,
             openings=_own.openings,
             office_rules=_own.rules,
+        )
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _detail(
+    mark: str, start: int, weeks: int, own_mark: str, _own: OwnInputs, _answer: Answer
+) -> BuildingDetails:
+    orders = find_orders(_answer)
+    with heavy_turns().taken():
+        details = detail_orders(
+            orders,
+            _read(_answer.record.mark, _answer.record.climate),
             rating=_own.rating,
             prices=_own.prices,
             bare_start=start,
@@ -229,8 +254,6 @@ def _detail(
     return _own.told_in(details)
 
 
-# Kept as they are, not as copies: what is kept is frozen or never written to, and copying a record costs more than
-# assessing it.
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _assess(mark: str, _climate: xr.Dataset, _surveyed: Surveyed) -> Assessment:
-    return assess_building(_climate, _surveyed.building, _surveyed.site)
+def _assess(mark: str, _climate: xr.Dataset, _surveyed: Surveyed, _rose: xr.Dataset | None) -> Assessment:
+    return assess_building(_climate, _surveyed.building, _surveyed.site, rose=_rose)

@@ -13,6 +13,7 @@ import shapely
 import streamlit as st
 import xarray as xr
 
+from exposure.assess.building import rose_index
 from exposure.assess.doubts import great_circle
 from exposure.checks import RefusalError
 from exposure.figures import position
@@ -140,7 +141,7 @@ def record_in_use(state: PageState, spot: SpotInUse) -> RecordInUse:
 
 
 def read_ahead(state: PageState, spot: SpotInUse) -> None:
-    """Have the cell of the invented grid read beside the page while the ground is surveyed; who asks then finds it.
+    """Have the cell of the invented grid read, and its rose made, beside the page while the ground is surveyed.
 
     Raises
     ------
@@ -151,7 +152,12 @@ def read_ahead(state: PageState, spot: SpotInUse) -> None:
         record_in_use(state, spot)
         return
     cell = _cell_of_island(spot)
-    threading.Thread(target=_invented_column, args=cell, name="reading ahead", daemon=True).start()
+    threading.Thread(target=_rose_of_cell, args=cell, name="reading ahead", daemon=True).start()
+
+
+def rose_of_spot(state: PageState, spot: SpotInUse) -> xr.Dataset | None:
+    """The index all round of the invented grid's cell; None for a record of the reader's own."""
+    return _rose_of_cell(*_cell_of_island(spot)) if state.record == INVENTED_RECORD else None
 
 
 def _cell_of_island(spot: SpotInUse) -> tuple[int, int]:
@@ -198,6 +204,12 @@ def _invented_column(row: int, column: int) -> tuple[xr.Dataset, str]:
     climate = climate_at(demo(), float(cell_latitudes()[row]), float(cell_longitudes()[column]))
     first, last = (str(climate["time"].values[place])[:4] for place in (0, -1))
     return climate, f"{first} to {last}"
+
+
+# Kept as it is, too: every place in a cell has the same.
+@st.cache_resource(max_entries=RECORDS_KEPT, show_spinner=False)
+def _rose_of_cell(row: int, column: int) -> xr.Dataset:
+    return rose_index(_invented_column(row, column)[0])
 
 
 def on_island(at: tuple[float, float]) -> bool:

@@ -12,7 +12,7 @@ from functools import partial
 
 import streamlit as st
 
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details import BuildingDetails, ElevationDetails, ElevationOrders
 from exposure.detail.axes import axis_steps
 from exposure.doubts import alike
 from exposure.draw.assessment_pictures import plan_of
@@ -31,7 +31,7 @@ from exposure.figures import (
 from exposure.junction.catalogue import JUNCTIONS, Drawing, drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.page.choices.address import asks, choices, choose, view_button, writes
-from exposure.page.choices.answer import Answer, details_mark, find_answer, find_details
+from exposure.page.choices.answer import Answer, details_mark, find_answer, find_details, find_orders
 from exposure.page.choices.session import session
 from exposure.page.choices.state import PARTS, PageState
 from exposure.page.markup import PHONE, Marked, caution, doubts, either, figures, plate, say, tally
@@ -56,11 +56,21 @@ PLAN = "Worst spell, L/m². Ring: rain direction."
 NO_BAND = "no band: too few years"
 
 
-def show_desk(answer: Answer, details: BuildingDetails) -> None:
-    """The whole desk; what hangs on the elevation shown is redrawn alone when another is chosen."""
+def show_desk(answer: Answer) -> None:
+    """The whole desk; what hangs on the elevation shown is redrawn alone when another is chosen.
+
+    The first figures leave for the browser once the orders are known; what stands below them is worked out after that.
+
+    Raises
+    ------
+    RefusalError
+        For answers about the building that do not go together.
+    """
+    find_orders(answer)
     session.desk_drawn_for = _inputs(choices())
     st.html(answer.seal.whole.on(f'<p class="lead">{say(lead(answer))}</p>'))
     _answered()
+    details = find_details(answer)
     st.html(answer.seal.whole.on(_doubts(answer, details)))
     show_limits(answer)
     _other_elevations_ahead(answer, details)
@@ -93,20 +103,21 @@ def _answered() -> None:
         if session.desk_drawn_for != _inputs(state):  # an input changed in here: all of the page follows
             st.rerun(scope="app")
         answer = find_answer(state)
-        details = find_details(answer)
-        one = details.of(answer.chosen.wall.name)
-        words = Sealed(words_of(details_mark(answer), one.name), answer.seal)
+        orders = find_orders(answer).of(answer.chosen.wall.name)
+        words = Sealed(words_of(details_mark(answer), orders.name), answer.seal)
         names = [other.wall.name for other in answer.assessment.elevations]
         st.pills(
             "Elevation",
             names,
-            **asks(answer.seal.key("elevation"), one.name, writes("elevation")),
+            **asks(answer.seal.key("elevation"), orders.name, writes("elevation")),
             required=True,
             label_visibility="collapsed",
         )
-        st.html(words.of("answer", lambda: _answer_of(answer, one)))
+        st.html(words.of("answer", lambda: _answer_of(answer, orders)))
         # unlike a piece of HTML this keeps its element and changes its words, so that a screen reader hears them
-        st.markdown(f'<p role="status" class="told">{say(_told(answer, one))}</p>', unsafe_allow_html=True)
+        st.markdown(f'<p role="status" class="told">{say(_told(answer, orders))}</p>', unsafe_allow_html=True)
+        details = find_details(answer)
+        one = details.of(orders.name)
         with st.container(horizontal=True, key="take"):
             site_button(answer, details)
             view_button("Print", "print")
@@ -148,7 +159,7 @@ def lead(answer: Answer) -> str:
     return f"{names[:1].upper()}{names[1:]} {'are' if len(alike) > 1 else 'is'} worst: {class_words(worst)}."
 
 
-def _told(answer: Answer, one: ElevationDetails) -> str:
+def _told(answer: Answer, one: ElevationOrders) -> str:
     """What has changed for whoever listens: the worst elevation, then the one shown with its figures."""
     name, exposure = one.name, one.exposure
     return (
@@ -158,7 +169,7 @@ def _told(answer: Answer, one: ElevationDetails) -> str:
     )
 
 
-def _answer_of(answer: Answer, one: ElevationDetails) -> Marked:
+def _answer_of(answer: Answer, one: ElevationOrders) -> Marked:
     """Plan on the left, figures, level and what to build on the right; under each other where there is no room."""
     return f'<div class="answer"><div>{_plan(answer)}</div><div>{_figures(one, worst=one.exposure is answer.worst)}{level_strip(one)}{_first(one)}</div></div>'
 
@@ -172,7 +183,7 @@ def _plan(answer: Answer) -> Marked:
     return either(wide, small, caption=PLAN, kind="plan")
 
 
-def _figures(details: ElevationDetails, *, worst: bool) -> Marked:
+def _figures(details: ElevationOrders, *, worst: bool) -> Marked:
     one, design = details.exposure, details.design_pressure
     dam = next((line for line in details.schedule.lines if line.key == "back_dam"), None)
     name = f"{one.wall.name[:1].upper()}{one.wall.name[1:]}"
@@ -195,7 +206,7 @@ def _figures(details: ElevationDetails, *, worst: bool) -> Marked:
     )
 
 
-def level_strip(one: ElevationDetails) -> Marked:
+def level_strip(one: ElevationOrders) -> Marked:
     """The four steps and where each axis stands on them; each step keeps what the one before asks."""
     cells = []
     for place, (words, on) in enumerate(axis_steps(one.schedule), 1):
@@ -205,7 +216,7 @@ def level_strip(one: ElevationDetails) -> Marked:
     return f'<ol class="levels" aria-label="{say(one.schedule.axes.capitalize())}">{"".join(cells)}</ol>'
 
 
-def _first(one: ElevationDetails) -> Marked:
+def _first(one: ElevationOrders) -> Marked:
     """What to build there: the deciding junction drawn, and the three lines that matter most."""
     schedule = one.schedule
     if schedule.specific_design:
@@ -233,7 +244,7 @@ def _short(order: str) -> str:
     return f"{first[:1].upper()}{first[1:]}."
 
 
-def _deciding(one: ElevationDetails) -> Drawing | None:
+def _deciding(one: ElevationOrders) -> Drawing | None:
     numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
     for junction in sorted(JUNCTIONS, key=lambda each: each.key != DECIDING):
         drawings, _ = drawings_of([(one.name, numbers)], [junction])
