@@ -218,8 +218,7 @@ def detail_building(
         orders,
         read,
         rating=rating,
-        bare_start=bare_start,
-        bare_weeks=bare_weeks,
+        bare=(bare_start, bare_weeks),
         waste=waste,
         leak_share=leak_share,
         prices=prices,
@@ -261,13 +260,20 @@ def detail_orders(
     read: RecordRead,
     *,
     rating: float | None = None,
-    bare_start: int = DEFAULT_START,
-    bare_weeks: int = DEFAULT_WEEKS,
+    bare: tuple[int, int] = (DEFAULT_START, DEFAULT_WEEKS),
     waste: Mapping[str, float] | None = None,
     leak_share: float = LEAK_SHARE,
     prices: Prices | None = None,
 ) -> BuildingDetails:
-    """All details of a building whose orders are known, in the record they were made from; else as :func:`detail_building`."""
+    """All details of a building whose orders are known, in the record they were made from.
+
+    Parameters
+    ----------
+    bare
+        Week the membrane goes up, and weeks until it is clad.
+    rating, waste, leak_share, prices
+        As of :func:`detail_building`.
+    """
     assessment, openings = orders.assessment, orders.openings
     walls = assessment.elevations
     hours = wall_hours(
@@ -277,11 +283,12 @@ def detail_orders(
         wet_hour=assessment.index.attrs["wet_hour_mm"],
     )
     names = [one.wall.name for one in walls]
-    bare = bare_wrap(
+    start, weeks = bare
+    wraps = bare_wrap(
         hours,
         elevations=names,
-        start=bare_start,
-        weeks=bare_weeks,
+        start=start,
+        weeks=weeks,
         speed_factor=[one.pressure.speed_factor for one in orders.elevations],
         most_days=[_most_days(one.schedule) for one in orders.elevations],
     )
@@ -297,7 +304,7 @@ def detail_orders(
         gust=max(one.pressure.any_direction_gust for one in orders.elevations),
         months=read.months,
     )
-    found = tuple(map(partial(_elevation, house), orders.elevations, bare))
+    found = tuple(map(partial(_elevation, house), orders.elevations, wraps))
     built = [one.to_build for one in found]
     builds = one_build(built, openings, waste=waste)
     costs: tuple[ElevationCost, ...] | None = None

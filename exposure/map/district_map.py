@@ -226,7 +226,7 @@ _STYLE = """
 #house { max-height: min(74vh, 640px); overflow: auto; }
 #house h2 { margin-top: 0; overflow-wrap: anywhere; }
 #house ol { padding-left: 28px; margin: 0; }
-#house button { font: inherit; text-align: left; background: none; border: 0; padding: 8px 4px; min-height: 44px; color: #1B5C69;
+#house button { display: block; font: inherit; text-align: left; background: none; border: 0; padding: 8px 4px; min-height: 44px; color: #1B5C69;
   text-decoration: underline; cursor: pointer; overflow-wrap: anywhere; }
 #house button:focus-visible, #find:focus-visible, #map:focus-visible { outline: 3px solid #1B5C69; outline-offset: 2px; }
 #house table { font-size: 14px; }

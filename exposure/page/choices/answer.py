@@ -248,8 +248,7 @@ def _detail(
             _read(_answer.record.mark, _answer.record.climate),
             rating=_own.rating,
             prices=_own.prices,
-            bare_start=start,
-            bare_weeks=weeks,
+            bare=(start, weeks),
         )
     return _own.told_in(details)
 
