@@ -22,6 +22,7 @@ from exposure.junction.numbers import numbers_of
 from exposure.junction.window import NotDrawnError
 from exposure.tables import load_table
 
+DOOR = r"(?<!out of )\b(doors?|thresholds?)\b"
 FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
 ONE_OF = [  # two orders for one job; of each group at most one stands on a sheet
     ("reveal", "reveal_face", "reveal_leaf"),
@@ -107,7 +108,19 @@ def disagreements(mine, lines, steps):
             "out to the face of the cladding and no farther" not in lines["head_ends"].build,
         )
     # a door to a deck keeps its step; what snow asks of doors is said of those to the ground
-    clash("door in snow", bool(mine.snow_depth) and ("deck_snow" in lines) != (mine.deck != "none"))
+    has_door = mine.threshold != "no door on this wall"
+    clash(
+        "door in snow", bool(mine.snow_depth) and ("deck_snow" in lines) != (mine.deck != "none" and has_door)
+    )
+    # nothing is said of a door to a wall that has none
+    told = [line for line in lines.values() if re.search(DOOR, f"{line.build} {line.caution}")]
+    clash("a door that is none", not has_door and bool(told))
+    # the front of a threshold's tray ends above the deck, and above what drains before a level sill, in its whole length
+    if "deck_step" in lines:
+        clash(
+            "tray in the deck", lines["deck_step"].value < getattr(lines.get("tray_down"), "value", 50) + 50
+        )
+        clash("tray in the channel", "10 mm under the front of the tray" not in lines["deck_step"].build)
     # a slatted deck has no membrane to dress; saddle and upstand speak of closed decks and parapets
     slatted = mine.deck in CHOICES["deck"][1:3]
     clash("slats", slatted != ("deck_slats" in lines))
@@ -115,7 +128,7 @@ def disagreements(mine, lines, steps):
     if "deck_up" in lines:
         clash("deck membrane", not lines["deck_up"].build.startswith("Where the deck is closed"))
     # at a door the deck's membrane lies under the tray, and the sill stays open
-    if mine.deck.startswith("enclosed"):
+    if mine.deck.startswith("enclosed") and has_door:
         order = lines["deck_tray"].build
         clash(
             "sill on the deck", "under the sill tray" not in order or "no sealant under the sill" not in order
@@ -161,7 +174,7 @@ def disagreements(mine, lines, steps):
     if "step_flat" in lines:
         clash("flat roof", lines["step_flat"].value < 150)
     # the tray of a window is no threshold
-    clash("door", not lines["back_dam"].build.startswith("At windows") or "door_sill" not in lines)
+    clash("door", not lines["back_dam"].build.startswith("At windows") or ("door_sill" in lines) != has_door)
     # cladding that starts above the snow leaves no bare frame below it, at the base and over a roof
     if "gnd" in lines and mine.snow_depth:
         clash("snow base", "snow_base" not in lines)
@@ -232,7 +245,7 @@ def disagreements(mine, lines, steps):
     clash("channel", ("door_level" in lines) != (mine.threshold == level))
     clash("level or step", mine.threshold == step and "level threshold" in lines["door_sill"].caution)
     # nor can it stand above the snow: one line says which of both counts
-    if mine.snow_depth and mine.threshold != step:
+    if mine.snow_depth and has_door and mine.threshold != step:
         counts = lines.get("door_level", lines["door_sill"]).caution
         clash("level threshold in snow", "at such a door this counts" not in counts)
         clash("sill of a level threshold", "but for level thresholds" not in lines["snow_open"].build)
@@ -363,6 +376,11 @@ def test_a_broken_pair_is_found():
     decked, order = lines_and_steps(tall, 70.0, 150.0)
     sealed = {**decked, "deck_tray": replace(decked["deck_tray"], build="Seal under the sill.")}
     assert "sill on the deck" in disagreements(tall, sealed, order)
+    assert "a door that is none" in disagreements(
+        tall.changed(threshold="no door on this wall"), decked, order
+    )
+    short = {**decked, "deck_step": replace(decked["deck_step"], value=100, build="75 mm under the sill.")}
+    assert {"tray in the deck", "tray in the channel"} <= set(disagreements(tall, short, order))
     bare = {k: v for k, v in decked.items() if k != "cav_run"}
     assert "uninterrupted cavity" in disagreements(tall, bare, order)
     assert "no such floor" in disagreements(tall.changed(storeys=2), decked, order)

@@ -54,7 +54,19 @@ def exposure_of(spell, *, for_details=None):
 def pressure_of(facing, any_direction=None, *, indicative=False, gust=2.3):
     whole = facing if any_direction is None else any_direction
     return WallPressure(
-        225.0, whole, facing, (whole, whole), 1.0, gust, 20, 0, 20, indicative=indicative, short=indicative
+        225.0,
+        whole,
+        facing,
+        (whole, whole),
+        1.0,
+        gust,
+        1.0,
+        gust,
+        20,
+        0,
+        20,
+        indicative=indicative,
+        short=indicative,
     )
 
 

@@ -363,7 +363,7 @@ def test_the_ends_follow_a_back_that_a_rule_raises():
 
 def test_a_code_reads_the_open_field_pressure_not_a_sheltered_wall():
     # in a suburb the wall sees a quarter of 320 Pa; the code's end dam still is 32 mm
-    pressure = WallPressure(225.0, 320.0, 320.0, (320.0, 320.0), 0.5, 2.3, 20, 0, 20)
+    pressure = WallPressure(225.0, 320.0, 320.0, (320.0, 320.0), 0.5, 2.3, 0.5, 2.3, 20, 0, 20)
     mine = Circumstances(
         local_rules=("canada",), rule_answers={"canada": ANSWERS["canada"]}, air_seal_tested=True
     )
@@ -512,14 +512,16 @@ def test_a_rule_knows_the_figures_of_the_elevation_by_hand():
     text += "".join(f'[[figure]]\nkey = "{name} f"\nway = "as given"\nof = ["{name}"]\n' for name in names)
     text += '[[outcome]]\nwhen = [{what = "wall_spell_index", is = "above", than = 1}]\nsays = "s"\nstanding = "ours"\n'
     # 45 L/m2 a spell and four times that a year; 150 Pa at the wall, 210 on the airfield, which a code means; gusts 2.3
-    push = WallPressure(225.0, 210.0, 100.0, (210.0, 210.0), (150 / 210) ** 0.5, 2.3, 20, 0, 20)
+    push = WallPressure(
+        225.0, 210.0, 100.0, (210.0, 210.0), (150 / 210) ** 0.5, 2.3, (150 / 210) ** 0.5, 2.3, 20, 0, 20
+    )
     schedule = detail_schedule(
         exposure_of(45.0), push, Circumstances(storeys=1), office_rules=[read_rule_text(text)]
     )
     assert schedule.rules[0].figures == (
         "wall spell index f 45, wall annual index f 180, pressure f 210, gust pressure f 345, height f 6, storeys f 1"
     )
-    strong = WallPressure(225.0, 100.0, 100.0, (100.0, 100.0), 1.5**0.5, 2.0, 20, 0, 20)
+    strong = WallPressure(225.0, 100.0, 100.0, (100.0, 100.0), 1.5**0.5, 2.0, 1.5**0.5, 2.0, 20, 0, 20)
     schedule = detail_schedule(
         exposure_of(45.0), strong, Circumstances(), office_rules=[read_rule_text(text)]
     )

@@ -593,6 +593,18 @@ def test_what_one_size_of_opening_takes_by_hand():
     )  # 150 mm each
 
 
+@pytest.mark.parametrize(("spell", "push"), [(10.0, 50.0), (45.0, 150.0), (70.0, 250.0), (140.0, 400.0)])
+def test_corner_pieces_are_bought_for_the_tray_that_is_ordered(spell, push):
+    """By the words of the order: two pieces of film or two formed corners for each tray, none for one sheet or a rigid tray."""
+    schedule = schedule_of(spell, push)
+    order = next(line.build for line in schedule.lines if line.key == "sill_form")
+    bought = 0 if "no cut at the corner" in order or "ends, as the take-off has it" in order else 2
+    assert bought == 0 or "with corner pieces" in order or "with ready-formed corners" in order
+    openings = [Opening("south-west", 900, 1200, 3)]
+    assert take_off(WALL, schedule, openings).corner_pieces == 3 * bought
+    assert opening_take_off(openings[0], schedule).corner_pieces == 3 * bought
+
+
 def test_a_total_of_what_is_not_known_is_not_known():
     bare = take_off(WALL, schedule_of(10.0, 50.0), waste=NO_WASTE)
     listed = take_off(WALL, schedule_of(10.0, 50.0), [Opening("south-west", 900, 1200)], waste=NO_WASTE)

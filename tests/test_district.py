@@ -103,7 +103,7 @@ def agrees(district, path, name, climate, **around):
     house = district.buildings[district.buildings["name"] == name].iloc[0]
     mine = district.walls[district.walls["building"] == house["building"]].set_index("wall")
     assert sorted(mine.index) == sorted(one.wall.name for one in alone.elevations)
-    told = elevation_pressures(climate, surveyed.site, alone.elevations)
+    told = elevation_pressures(climate, alone)
     pressures = {one.wall.name: each for one, each in zip(alone.elevations, told, strict=True)}
     for one in alone.elevations:
         row = mine.loc[one.wall.name]

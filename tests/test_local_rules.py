@@ -314,6 +314,30 @@ def test_the_zone_of_the_map_goes_up_and_down_as_the_code_says(answers, wetness)
     assert severe.wetness_level == max(3, wetness)
 
 
+def test_a_zone_of_a_map_that_nobody_looked_up_is_not_told():
+    for answers, told in (({}, False), ({"open_hillside": True}, False), ({"map_zone": "severe"}, True)):
+        _, schedule = lines_with("united kingdom", answers)
+        (rule,) = schedule.rules
+        assert ("zone by map" in rule.figures) == told
+        assert "zone the details follow 1" in rule.figures
+
+
+@pytest.mark.parametrize("wall", CHOICES["wall_type"])
+@pytest.mark.parametrize("spell", [10.0, 140.0])
+def test_no_answer_is_said_to_relax_what_no_rule_asked_for(wall, spell):
+    """By the schedule itself: with each answer in turn a row that follows it is less strict, or nobody says so."""
+    lines, schedule = lines_with("united kingdom", {}, spell=spell, wall_type=wall)
+    said = [flag for flag in schedule.flags if has_doubt([flag], "detail.open_answer")]
+    for key, start in (("north_or_west", "Is the house"), ("open_joints", "Will the cladding")):
+        then, _ = lines_with("united kingdom", {key: False}, spell=spell, wall_type=wall)
+        relaxed = {row: one.value for row, one in then.items()} != {
+            row: one.value for row, one in lines.items()
+        }
+        assert any(start in flag for flag in said) == relaxed, (key, said)
+    leaf = wall == "cavity masonry"
+    assert not (leaf and said)
+
+
 def test_a_severe_wall_in_britain_stands_behind_a_rebate():
     answers = {"north_or_west": False, "open_joints": False}
     severe, _ = lines_with("united kingdom", answers, spell=70.0)

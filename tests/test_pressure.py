@@ -364,12 +364,14 @@ def test_wind_pressure_and_head_by_hand():
 def test_every_pressure_at_the_wall_by_hand():
     wall = WallPressure(
         orientation=240, airfield_any_direction=100.0, airfield_facing=64.0, airfield_range=(50.0, 200.0),
-        speed_factor=0.5, gust_factor=3.0, years_used=4, years_left_out=1, facing_years_used=3,
+        speed_factor=0.5, gust_factor=3.0, any_speed_factor=0.6, any_gust_factor=2.0, years_used=4, years_left_out=1, facing_years_used=3,
     )  # fmt: skip
-    assert (wall.any_direction, wall.facing, wall.any_direction_range) == (25, 16, (12.5, 50))
-    assert (wall.any_direction_gust, wall.facing_gust) == (75, 48)
+    # from any side over the hardest ground round the house (0.6 squared is 0.36, gusts 2), square on over its own (0.25, gusts 3)
+    told = (wall.any_direction, wall.facing, *wall.any_direction_range)
+    assert told == pytest.approx((36, 16, 18, 72))
+    assert (wall.any_direction_gust, wall.facing_gust) == pytest.approx((72, 48))
     heads = (wall.any_direction_head, wall.facing_head, wall.any_direction_gust_head, wall.facing_gust_head)
-    assert heads == pytest.approx(tuple(part / 9.80665 for part in (25, 16, 75, 48)))
+    assert heads == pytest.approx(tuple(part / 9.80665 for part in (36, 16, 72, 48)))
 
 
 @pytest.mark.parametrize(
@@ -387,7 +389,7 @@ def test_every_pressure_at_the_wall_by_hand():
 def test_how_likely_a_pressure_is_said_to_be(found_by, used, left_out, period, words):
     wall = WallPressure(
         orientation=0, airfield_any_direction=1, airfield_facing=1, airfield_range=(1, 1), speed_factor=1, gust_factor=1,
-        years_used=used, years_left_out=left_out, facing_years_used=1, found_by=found_by, return_period=period,
+        any_speed_factor=1, any_gust_factor=1, years_used=used, years_left_out=left_out, facing_years_used=1, found_by=found_by, return_period=period,
     )  # fmt: skip
     assert wall.likelihood == words
 

@@ -249,7 +249,7 @@ def order_building(
         office_rules=office_rules,
         air_density=air_density,
         as_one=as_one,
-        level_doors={one.elevation for one in openings if one.level},
+        openings=openings,
     )
     each = tuple(map(ElevationOrders, walls, pressures, own, schedules))
     return BuildingOrders(assessment, each, tuple(openings))
@@ -372,7 +372,7 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap) -> Elevat
             gust=pressure.any_direction_gust,
             house_gust=house.gust,
             indicative=pressure.indicative,
-            hard_end=pressure.any_direction_range[1] * pressure.gust_factor,
+            hard_end=pressure.any_direction_range[1] * pressure.any_gust_factor,
             rating=rating,
         ),
         water_check=water_check(

@@ -165,6 +165,7 @@ class OneBuild:
                 ("sill_tray", "m"),
                 ("head_flashing", "m"),
                 ("batten", "m"),
+                ("corner_pieces", ""),
             )
         ]
         if self.has_more_boards:
@@ -179,7 +180,8 @@ def _difference(before: float | None, after: float | None, unit: str, what: str)
         return ""
     much = abs(after - before)
     shown = amount_words(much) if much >= 1 else "under 1"
-    return f"{shown}{NO_BREAK}{unit} {'more' if after > before else 'less'} {what}"
+    unit = f"{NO_BREAK}{unit}" if unit else ""
+    return f"{shown}{unit} {'more' if after > before else 'less' if unit else 'fewer'} {what}"
 
 
 def one_build(

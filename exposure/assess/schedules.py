@@ -1,19 +1,21 @@
 """The detail schedule of every elevation of an assessed building, with the pressures and circumstances it rests on."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any, NamedTuple
 
+import numpy as np
 import xarray as xr
 
 from exposure.assess.assessment import Assessment
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
-from exposure.detail.beside import LEVEL
+from exposure.detail.beside import LEVEL, NO_DOOR
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.levels import Levels, pressure_for_details
+from exposure.detail.openings import Opening
 from exposure.detail.rule_file import Rule
 from exposure.detail.snow import why_snow_may_lie
 from exposure.doubts import doubt
@@ -24,6 +26,7 @@ from exposure.rain.record import Record, record_of
 from exposure.rain.wind_pressure import AIR_DENSITY, gust_factor
 from exposure.tables import find_row
 from exposure.wall import Building, Site, WallExposure
+from exposure.wall.index import ground_by_sector, hardest_ground, rainy_sectors
 from exposure.wall.name_list import names_listed
 
 
@@ -59,7 +62,7 @@ def elevation_schedules(
     office_rules: Sequence[Rule] = (),
     air_density: float = AIR_DENSITY,
     as_one: bool = False,
-    level_doors: Collection[str] = (),
+    openings: Sequence[Opening] = (),
 ) -> Scheduled:
     """Circumstances, pressures and schedules of every elevation.
 
@@ -69,17 +72,17 @@ def elevation_schedules(
         :func:`record_read` of the climate the assessment was made from.
     circumstances, office_rules, air_density, as_one
         As :func:`exposure.assess.details.detail_building`.
-    level_doors
-        Elevations on which the list of openings has a door with a level threshold.
+    openings
+        The building's whole list, which says what doors a wall has; empty means that nobody listed them.
     """
     walls = assessment.elevations
     given = assessment.building.details if circumstances is None else circumstances
     own = tuple(
-        mine.changed(threshold=LEVEL) if one.wall.name in level_doors else mine
+        mine.changed(threshold=_threshold(mine.threshold, one.wall.name, openings))
         for one in walls
         for mine in [_circumstances(given, one, assessment, read.drying)]
     )
-    pressures = elevation_pressures(read.record, assessment.site, walls, air_density=air_density)
+    pressures = elevation_pressures(read.record, assessment, air_density=air_density)
     months = read.months
     ground = assessment.site.ground_height
     told = read.record.attrs.get("ground_height")
@@ -100,6 +103,16 @@ def elevation_schedules(
 
         schedules = tuple(map(lifted, walls, pressures, own, schedules))
     return Scheduled(own, pressures, schedules)
+
+
+def _threshold(told: str, elevation: str, openings: Sequence[Opening]) -> str:
+    """What step the doors of an elevation have: as told, but for what the list of openings knows better."""
+    doors = [one for one in openings if one.door and one.elevation == elevation]
+    if any(one.level for one in doors):
+        return LEVEL
+    if openings and not doors:
+        return NO_DOOR
+    return "not said" if doors and told == NO_DOOR else told
 
 
 def _scheduled(
@@ -136,30 +149,39 @@ def _hardest(
 
 
 def elevation_pressures(
-    climate: xr.Dataset | Record,
-    site: Site,
-    walls: Sequence[WallExposure],
-    *,
-    air_density: float = AIR_DENSITY,
+    climate: xr.Dataset | Record, assessment: Assessment, *, air_density: float = AIR_DENSITY
 ) -> tuple[WallPressure, ...]:
-    """Driving-rain wind pressure of each elevation, by the ground that governs its wall index."""
-    gusts = []
-    for one in walls:
-        ground = find_row("terrain", "category", site.categories[one.ground_sector])
-        gusts.append(
-            gust_factor(
-                height=one.wall.height,
-                roughness_length=ground["roughness_length"],
-                least_height=ground["least_height"],
-            )
-        )
-    return wall_pressures(
+    """Driving-rain wind pressure of each elevation: square on by the ground that governs its wall index, from any side
+    by the hardest ground that rain comes over.
+    """
+    walls, site = assessment.elevations, assessment.site
+    speeds = np.array([one.factors[0].value * one.factors[1].value for one in walls])
+    ground = np.array([ground_by_sector(site, one.wall.height) for one in walls])
+    gust = np.array([_gusts(site, one.wall.height) for one in walls])
+    own = np.array([gust[wall, one.ground_sector] for wall, one in enumerate(walls)])
+    rainy = rainy_sectors(assessment.rose)
+    hardest = hardest_ground(ground, rainy, speeds)
+    hardest_gust = hardest_ground(ground**2 * gust, rainy, speeds**2 * own)  # of the pressure itself
+    found = wall_pressures(
         climate,
         orientation=[one.wall.orientation for one in walls],
-        speed_factor=[one.factors[0].value * one.factors[1].value for one in walls],
-        gust=gusts,
+        speed_factor=speeds,
+        gust=own,
         air_density=air_density,
     )
+    return tuple(
+        replace(one, any_speed_factor=float(factor), any_gust_factor=float(strongest / factor**2))
+        for one, factor, strongest in zip(found, hardest, hardest_gust, strict=True)
+    )
+
+
+def _gusts(site: Site, height: float) -> list[float]:
+    """Gust factor over the ground of each sector. [1]"""
+    grounds = [find_row("terrain", "category", category) for category in site.categories]
+    return [
+        gust_factor(height=height, roughness_length=one["roughness_length"], least_height=one["least_height"])
+        for one in grounds
+    ]
 
 
 def told_circumstances(given: Mapping[str, Any], elevation: str, building: Building) -> Circumstances:

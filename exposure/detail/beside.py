@@ -5,7 +5,7 @@ from collections.abc import Callable
 from exposure.detail.circumstances import Circumstances
 
 FLANGE, BOX, SET_BACK = "nailing flange", "box frame with straps", "set back in masonry"  # kinds of frame
-LEVEL = "level at one door at least"  # a threshold
+LEVEL, NO_DOOR = "level at one door at least", "no door on this wall"  # thresholds
 CLAD = ("timber frame with cladding", "rendered board")
 WITHOUT_SNOW = (
     "cooled through hot, damp summers",
@@ -21,6 +21,8 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
     "pitched roof": lambda c: c.roof_below != FLAT and (_BESIDE["roof"](c) or c.roof_below == PITCHED),
     "no pitched roof": lambda c: not _BESIDE["pitched roof"](c),
+    "door": lambda c: c.threshold != NO_DOOR,
+    "door to a deck": lambda c: _BESIDE["door"](c) and _BESIDE["deck"](c),
     "seal tested": lambda c: c.air_seal_tested,
     "level threshold": lambda c: c.threshold == LEVEL,
     "level threshold in snow": lambda c: c.threshold == LEVEL and bool(c.snow_depth),
@@ -29,12 +31,13 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "roof below or deck": lambda c: _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["deck"](c),
     "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),
     "closed deck": lambda c: c.deck.startswith("enclosed"),
-    "slats near the ground": lambda c: c.deck == "open slats near the ground",
+    "door to slats near the ground": lambda c: _BESIDE["door"](c) and c.deck == "open slats near the ground",
     "several storeys": lambda c: c.storeys >= 2,
     "snow told": lambda c: bool(c.snow_depth),
     "snow on a roof below": lambda c: bool(c.snow_depth) and _BESIDE["roof below or deck"](c),
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
-    "snow on a deck": lambda c: bool(c.snow_depth) and c.deck != "none",
+    "snow on a deck at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth) and c.deck != "none",
+    "snow and no door": lambda c: bool(c.snow_depth) and not _BESIDE["door"](c),
     "boards nailed": lambda c: c.fixing == "boards nailed through the face",
     "boards screwed": lambda c: c.fixing == "boards screwed through the face",
     "boards on hidden fixings": lambda c: c.fixing == "boards on hidden nails or clips",

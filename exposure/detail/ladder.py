@@ -18,6 +18,8 @@ TABLE = "detail_ladder"
 SPLASH = 5.0  # mm above the head of water, our choice
 DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
 ROD_BACK = 20.0  # mm, an upstand that backing rod and sealant (18 mm) can be sealed against; our choice
+DECK_STEP = "deck_step"
+UNDER_FLOOR = 50.0  # mm, a deck at a door below the floor beyond the front of the tray: recess, fall and 10 mm clear; our choice
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner")
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the row mem_class
@@ -153,7 +155,16 @@ def row_values(
         dropped.add("chk_rate")
     if "cav_depth" in values and values["cav_depth"][1] == 0 and "cav_depth" not in asked:
         dropped.update(CAVITY_ROWS)
-    return {key: cell for key, cell in values.items() if key not in dropped}
+    return under_the_tray({key: cell for key, cell in values.items() if key not in dropped})
+
+
+def under_the_tray(values: Mapping[str, tuple[Row, float | str]]) -> dict[str, tuple[Row, float | str]]:
+    """The rows with the deck at a door so low that the front of the threshold's tray ends above it in its whole length."""
+    found = dict(values)
+    if DECK_STEP in found and "tray_down" in found:
+        row, step = found[DECK_STEP]
+        found[DECK_STEP] = row, max(float(step), float(found["tray_down"][1]) + UNDER_FLOOR)
+    return found
 
 
 def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circumstances) -> float | str:

@@ -9,7 +9,7 @@ A rule file (TOML) holds ``[rule]`` and ``[source]``, and four kinds of row:
     ``points`` of one ``factor`` when all conditions of ``when`` hold; the first row of a factor that holds counts.
 ``[[figure]]``
     A number worked out: ``key``, ``way`` (one of :data:`WAYS`), ``of`` (names or numbers). The first figure of
-    a name whose parts are all known counts.
+    a name whose parts are all known counts. With ``needs`` it is told only where that input is known.
 ``[[outcome]]``
     What follows when all conditions of ``when`` hold: ``says``, ``standing`` and, if wanted, ``asks`` (rows of the
     ladder and the least or most they must reach; ``drawn`` is the figure the code draws its own details for),
@@ -192,6 +192,8 @@ def _rule(raw: Mapping[str, Any], name: str) -> Rule:
         for part in figure.get("of", ()) or _refuse("a figure of nothing", "a list of names under of", name):
             if (isinstance(part, str) and part not in allowed) or isinstance(part, bool):
                 _refuse(f"figure of {part!r}", f"one of {', '.join(sorted(map(str, allowed)))}", name)
+        if figure.get("needs", figure["key"]) not in words:
+            _refuse(f"a figure that needs {figure['needs']!r}", f"one of {', '.join(sorted(words))}", name)
     for outcome in outcomes:
         _check_outcome(outcome, words, name)
     return Rule(

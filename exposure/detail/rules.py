@@ -12,6 +12,7 @@ from math import inf, isfinite
 from typing import Any
 
 from exposure.checks import RefusalError
+from exposure.detail.corrosion import METAL
 from exposure.detail.open_answers import UNKNOWN, AnyOf, Between, all_hold
 from exposure.detail.question import Question
 from exposure.detail.rule_figures import figure_in_words, rule_figures
@@ -21,6 +22,8 @@ from exposure.doubts import doubt
 from exposure.tables.standing import weakest
 
 Outcome = Mapping[str, Any]
+LEAST_WETNESS, STOP = "least wetness", "stop"
+ALWAYS = (STOP, METAL)  # demands that no row of the ladder meets by itself
 
 
 @dataclass
@@ -67,7 +70,13 @@ def missing_answers(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, 
     )
 
 
-def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any]) -> RuleResult:
+def evaluate_rule(
+    rule: Rule,
+    facts: Mapping[str, Any],
+    answers: Mapping[str, Any],
+    *,
+    own: Mapping[str, float] | None = None,
+) -> RuleResult:
     """What ``rule`` says.
 
     Parameters
@@ -77,6 +86,9 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
         ``pressure`` and ``gust_pressure`` [Pa].
     answers
         Answers to the rule's questions, by key. What is not answered takes the stricter of what may follow.
+    own
+        How strict each row is by itself, larger is stricter, in the numbers a rule asks in: an answer that relaxes no
+        more than that relaxes nothing. Without it any answer that asks less does.
 
     Returns
     -------
@@ -92,7 +104,7 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
     reach = _reach(rule, facts, answers)
     asks = [ask for outcome in reach.possible for ask in _asks(rule, outcome, reach.values)]
     missing = missing_answers(rule, facts, answers)
-    relaxing = _relaxing(rule, facts, answers, reach, missing)
+    relaxing = _relaxing(rule, facts, answers, reach, missing, own)
     said = [outcome["says"] for outcome in reach.certain]
     if reach.open_groups:
         asked = "; ".join(one.question or one.fact for one in missing if one.key in reach.touched(rule))
@@ -107,7 +119,8 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
         rule=rule.name,
         result=" ".join(said) or "Says nothing more for this elevation.",
         figures=", ".join(
-            f"{name.replace('_', ' ')} {figure_in_words(value)}" for name, value in reach.figures.items()
+            f"{name.replace('_', ' ')} {figure_in_words(value)}"
+            for name, value in _told_figures(rule, reach).items()
         ),
         source=rule.source,
         standing=weakest([outcome["standing"] for outcome in reach.possible] or ["practice"]),
@@ -117,6 +130,14 @@ def evaluate_rule(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, An
         open=relaxing,
         look_again=min(dates, default=""),
     )
+
+
+def _told_figures(rule: Rule, reach: _Reach) -> dict[str, Any]:
+    """Figures to tell: not those that need an answer which nobody gave."""
+    needs = {figure["key"]: figure["needs"] for figure in rule.figures if "needs" in figure}
+    return {
+        name: value for name, value in reach.figures.items() if needs.get(name, name) in {name, *reach.values}
+    }
 
 
 def _reach(rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any]) -> _Reach:
@@ -171,17 +192,22 @@ def _least_wetness(reach: _Reach) -> int:
     return max((int(outcome.get("least_wetness", 1)) for outcome in reach.possible), default=1)
 
 
-def _demands(rule: Rule, reach: _Reach) -> dict[str, float]:
-    """How much is asked of each row, larger is stricter; of wetness too, and whether a stop is possible."""
+def _demands(rule: Rule, reach: _Reach, own: Mapping[str, float] | None = None) -> dict[str, float]:
+    """How much is asked of each row, larger is stricter; of wetness too, and whether a stop is possible.
+
+    With what rows ask by themselves, only where the rule asks more.
+    """
     found: dict[str, float] = {
-        "least wetness": _least_wetness(reach),
-        "stop": float(any(outcome.get("specific_design") for outcome in reach.possible)),
+        LEAST_WETNESS: _least_wetness(reach),
+        STOP: float(any(outcome.get("specific_design") for outcome in reach.possible)),
     }
     for outcome in reach.possible:
         for ask in _asks(rule, outcome, reach.values):
             value = -ask.value if ask.way == "at most" else ask.value
             found[ask.row] = max(found.get(ask.row, -inf), value)
-    return found
+    if own is None:
+        return found
+    return {row: value for row, value in found.items() if row in ALWAYS or value > own.get(row, inf)}
 
 
 def _strictest(rule: Rule, group: Sequence[Outcome], values: Mapping[str, Any]) -> Outcome:
@@ -201,11 +227,12 @@ def _relaxing(
     answers: Mapping[str, Any],
     reach: _Reach,
     missing: Sequence[Question],
+    own: Mapping[str, float] | None,
 ) -> tuple[str, ...]:
     """For each open answer that could relax what is asked, a sentence; and one where a stop is possible."""
     if not reach.open_groups:
         return ()
-    now = _demands(rule, reach)
+    now = _demands(rule, reach, own)
     said: list[str] = []
     for one in missing:
         if one.kind == "fact":
@@ -213,7 +240,7 @@ def _relaxing(
         easier = [
             answer
             for answer in _candidates(rule, one)
-            if _is_easier(_demands(rule, _reach(rule, facts, {**answers, one.key: answer})), now)
+            if _is_easier(_demands(rule, _reach(rule, facts, {**answers, one.key: answer}), own), now)
         ]
         if not easier:
             continue
@@ -222,7 +249,7 @@ def _relaxing(
         else:
             words = " or ".join({True: "yes", False: "no"}.get(answer, str(answer)) for answer in easier)
             said.append(doubt("detail.open_answer", rule.name, question=one.question, answers=words))
-    if now["stop"] and not any(outcome.get("specific_design") for outcome in reach.certain):
+    if now[STOP] and not any(outcome.get("specific_design") for outcome in reach.certain):
         stops = [group for group in reach.open_groups if any(one.get("specific_design") for one in group)]
         touched = _touched(rule, [outcome for group in stops for outcome in group])
         asked = " ".join(one.question or one.fact for one in missing if one.key in touched)
@@ -231,7 +258,7 @@ def _relaxing(
 
 
 def _is_easier(then: Mapping[str, float], now: Mapping[str, float]) -> bool:
-    return any(then.get(row, -inf) < value for row, value in now.items() if row != "stop")
+    return any(then.get(row, -inf) < value for row, value in now.items() if row != STOP)
 
 
 def _candidates(rule: Rule, one: Question) -> list[Any]:

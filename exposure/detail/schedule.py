@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from math import inf
 from typing import Any
 
 from exposure.checks import RefusalError
@@ -11,12 +12,22 @@ from exposure.detail.corrosion import metal_line
 from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, permeance_doubts, with_inside
-from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS, Row, dam_floor, dam_height, row_values, stricter
-from exposure.detail.levels import Levels, find_levels, is_framed, levels, pressure_for_details
+from exposure.detail.ladder import (
+    RIGID_BOARDS,
+    STUD_LAYERS,
+    Row,
+    dam_floor,
+    dam_height,
+    rank,
+    row_values,
+    stricter,
+    under_the_tray,
+)
+from exposure.detail.levels import Levels, find_levels, is_framed, levels, pressure_for_details, wetness_level
 from exposure.detail.order import look_first_steps, window_steps
 from exposure.detail.retrofit import NOT_OPENED, retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
-from exposure.detail.rules import evaluate_rule
+from exposure.detail.rules import LEAST_WETNESS, evaluate_rule
 from exposure.detail.schedule_lines import Beside, Taken, line_of, stop_line, taken_to_words
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
 from exposure.doubts import doubt
@@ -88,15 +99,16 @@ def detail_schedule(
     ('wetness 4 of 4, pressure 2 of 4', 'drain and vent')
     """
     facts = _facts(exposure, pressure, circumstances)
-    results = [
-        evaluate_rule(rule, facts, circumstances.rule_answers.get(rule.key, {}))
-        for rule in _rules(circumstances, office_rules)
-    ]
+    rules = _rules(circumstances, office_rules)
+    results = _what_rules_say(rules, facts, circumstances)
     floors = [(result.least_wetness, result.rule) for result in results]
     alone = find_levels(exposure.class_for_details, pressure, circumstances, floors=floors)
     found = alone if hardest is None else alone.lifted(hardest)
     inside = inside_layer(circumstances, months)
 
+    if any(result.open for result in results):
+        own = _by_itself(exposure, pressure, circumstances, inside.least)
+        results = _what_rules_say(rules, facts, circumstances, own)
     values, taken = _held(found, pressure, circumstances, results, inside.least)
     lower, _ = _held(found.one_lower, pressure, circumstances, results, inside.least)
     boards = MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
@@ -163,6 +175,36 @@ def _held(
     if MEMBRANE in values:
         values[MEMBRANE] = (values[MEMBRANE][0], permeance)
     return _with_rules(values, results)
+
+
+def _what_rules_say(
+    rules: Sequence[Rule],
+    facts: Mapping[str, Any],
+    circumstances: Circumstances,
+    own: Mapping[str, float] | None = None,
+) -> list[RuleResult]:
+    """Results of the rules; with what rows ask by themselves, no answer relaxes what no rule asked for."""
+    answers = circumstances.rule_answers
+    return [evaluate_rule(rule, facts, answers.get(rule.key, {}), own=own) for rule in rules]
+
+
+def _by_itself(
+    exposure: WallExposure, pressure: WallPressure, circumstances: Circumstances, permeance: float
+) -> dict[str, float]:
+    """How strict each row and the wetness are without any rule, in the numbers a rule asks in; see :func:`evaluate_rule`."""
+    levels_alone = find_levels(exposure.class_for_details, pressure, circumstances)
+    values, _ = _held(levels_alone, pressure, circumstances, (), permeance)
+    boards = MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
+    for key in _needless(values, circumstances, boards=boards):
+        values.pop(key, None)
+    found: dict[str, float] = {LEAST_WETNESS: wetness_level(exposure.class_for_details)}
+    for row, value in values.values():
+        if row.direction == "ordered":
+            strict = rank(row, value) + 1  # levels are asked for from 1
+        else:
+            strict = inf if isinstance(value, str) else rank(row, value)  # no rule changes words
+        found[row.rule_key] = min(found.get(row.rule_key, strict), strict)
+    return found
 
 
 def _beside(key: str, taken: Mapping[str, Taken], lower: Mapping[str, tuple[Row, float | str]]) -> Beside:
@@ -252,7 +294,8 @@ def _with_rules(
             taken["back_dam"].result,
             taken["back_dam"].ask,
         )
-    return merged, taken
+    lower = under_the_tray(merged)
+    return lower, {key: one for key, one in taken.items() if lower[key] == merged[key]}
 
 
 def _with_taken(result: RuleResult, taken: Mapping[str, Taken]) -> RuleResult:

@@ -23,6 +23,10 @@ WASTE = {  # shares on top, to be set by the user; our choice
 }
 
 
+CORNER_PIECES = {
+    "film with corner pieces": 2,
+    "formed corners": 2,
+}  # bought for each tray, by its form; others have none
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 
 
@@ -81,7 +85,7 @@ def take_off(
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
     since it runs across and is cut. Laps are taped on the outer layer alone. Tape:
     four sides of each opening, two layers at the sill, and the laps that the level tapes. Trays and flashings:
-    width of each opening with its ends. Battens: one for each spacing, and one each side of an opening.
+    width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each side of an opening.
 
     Parameters
     ----------
@@ -141,7 +145,7 @@ def take_off(
         sill_tray=_trays(mine, lines) * (1 + shares["sill tray"]) if openings else None,
         head_flashing=_heads(mine, lines) * (1 + shares["head flashing"]) if openings else None,
         batten=battens * (1 + shares["batten"]),
-        corner_pieces=2 * number if openings else None,
+        corner_pieces=_corner_pieces(mine, lines) if openings else None,
         openings=number if openings else None,
         waste=shares,
         flags=tuple(flags),
@@ -164,7 +168,7 @@ def opening_take_off(
         _tape([one], lines) * (1 + shares["tape"]),
         _trays([one], lines) * (1 + shares["sill tray"]),
         _heads([one], lines) * (1 + shares["head flashing"]),
-        2 * one.count,
+        _corner_pieces([one], lines),
     )
 
 
@@ -222,6 +226,12 @@ def _membrane(
 def _trays(openings: Sequence[Opening], lines: Mapping) -> float:
     """Sill trays [m]: each opening's width and both its ends."""
     return sum(one.count * (one.width + 2 * _value(lines, "end_dam")) for one in openings) / 1000
+
+
+def _corner_pieces(openings: Sequence[Opening], lines: Mapping) -> int:
+    """Corners bought for the sill trays: none where the tray is one film, or rigid with ends of its own."""
+    form = lines["sill_form"].value if "sill_form" in lines else ""
+    return CORNER_PIECES.get(form, 0) * sum(one.count for one in openings)
 
 
 def _heads(openings: Sequence[Opening], lines: Mapping) -> float:

@@ -18,6 +18,7 @@ from exposure.rain.pressure import wall_pressures
 from exposure.rain.record import Record, record_of
 from exposure.rain.uncertainty import band_of, resample_years
 from exposure.region.run_settings import digest
+from exposure.wall.index import rainy_sectors
 
 STEP = 0.01  # degrees that walls are told apart by, as :mod:`exposure.wall.elevations` rounds them
 AT_ONCE = 64  # ways worked out together; our choice
@@ -48,6 +49,8 @@ class Facings:
         an airfield, ``annual_low``, ``annual_high``, ``spell_low``, ``spell_high``; and the pressures at an airfield,
         ``pressure_any``, its upper end ``pressure_high``, ``pressure_facing`` [Pa], ``pressure_short`` where they are of a
         short record. Without a pressure they are missing.
+    rainy
+        :func:`exposure.wall.index.rainy_sectors`.
     attrs
         Of the index: source, licence, kind, wet-hour threshold, years that count, flags.
     record
@@ -56,6 +59,7 @@ class Facings:
 
     ways: np.ndarray
     figures: Arrays
+    rainy: np.ndarray
     attrs: dict[str, Any]
     record: dict[str, Any] = field(repr=False)
 
@@ -130,7 +134,7 @@ def facings_of(
         "years": [int(year) for year in rose["year"].values],
         "flags": [*flags_of(rose.attrs), *_pressure_doubts(record)],
     }
-    return Facings(whole.pop("ways"), whole, attrs, dict(record.attrs))
+    return Facings(whole.pop("ways"), whole, rainy_sectors(rose), attrs, dict(record.attrs))
 
 
 def _figures(part: _Part) -> Arrays:

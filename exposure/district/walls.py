@@ -10,6 +10,7 @@ from exposure.detail.levels import pressure_levels, pressure_steps, pressures_fo
 from exposure.district.facings import Facings
 from exposure.district.kept_arrays import Arrays
 from exposure.rain.coverage import FEW_YEARS
+from exposure.site.roughness import roughness_coefficients
 from exposure.wall.classes import (
     SHORT_MARGIN,
     class_in_words,
@@ -17,7 +18,7 @@ from exposure.wall.classes import (
     class_numbers,
     numbers_for_details,
 )
-from exposure.wall.index import Products, factor_products
+from exposure.wall.index import Products, factor_products, hardest_ground
 
 HARDEST = 4  # level
 UNITS = {  # of the columns, as they are written
@@ -33,7 +34,7 @@ UNITS = {  # of the columns, as they are written
     "annual_member_spread, spell_member_spread": "largest member of an ensemble less the smallest, in the unit of the index",
     "obstacle_distance": "m",
     "level": "1 lap, 2 tape, 3 drain, 4 drain and vent: of wetness alone, before a schedule's own reasons",
-    "pressure_any_direction": "Pa, driving-rain wind pressure at the wall, hourly mean, whatever way the wind blows",
+    "pressure_any_direction": "Pa, driving-rain wind pressure at the wall, hourly mean, whatever way the wind blows, over the hardest ground that rain comes over",
     "pressure_facing": "Pa, the same with the wind square onto the wall",
     "pressure_for_details": "Pa, the hourly mean that details follow",
     "pressure_level": "1 to 4, of the pressure alone; 4 where no pressure is known",
@@ -96,19 +97,25 @@ def wall_figures(
     )
     light = airfield["airfield_spell_index_any_rain"] * product
     speeds = products.terrain_roughness_coefficient * products.topography_coefficient
-    told = {**_classes(frame, light, short), **_pressures(airfield, speeds**2), **_ends(tile)}
+    ground = (
+        roughness_coefficients(tile["house_terrain"][house], tile["wall_height"][:, None])
+        * tile["house_hills"][house]
+    )
+    hardest = hardest_ground(ground, np.array([one.rainy for one in cells])[cell], speeds)
+    pressures = _pressures(airfield, speeds**2, hardest**2)
+    told = {**_classes(frame, light, short), **pressures, **_ends(tile)}
     return frame.assign(**told), products.sector
 
 
-def _pressures(airfield: Arrays, squares: np.ndarray) -> dict[str, np.ndarray]:
-    """Pressures at each wall and the level they ask for; ``squares`` of the factor on the wind speed."""
-    whatever, facing = airfield["pressure_any"] * squares, airfield["pressure_facing"] * squares
+def _pressures(airfield: Arrays, squares: np.ndarray, hardest: np.ndarray) -> dict[str, np.ndarray]:
+    """Pressures at each wall and the level they ask for; ``squares`` of the factor on the wind speed, ``hardest`` from any side."""
+    whatever, facing = airfield["pressure_any"] * hardest, airfield["pressure_facing"] * squares
     known = np.isfinite(whatever)
     any_direction, onto = np.where(known, whatever, 0.0), np.where(known, facing, 0.0)
     level = pressure_levels(
         facing=onto,
         any_direction=any_direction,
-        highest=airfield["pressure_high"] * squares,
+        highest=airfield["pressure_high"] * hardest,
         short=airfield["pressure_short"] == 1.0,
     )
     design = pressures_for_details(facing=onto, any_direction=any_direction)

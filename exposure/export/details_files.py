@@ -292,6 +292,8 @@ def _pressure(pressure: WallPressure) -> dict[str, Any]:
         "facing_gust_head",
         "speed_factor",
         "gust_factor",
+        "any_speed_factor",
+        "any_gust_factor",
         "likelihood",
         "found_by",
         "grid_factor",

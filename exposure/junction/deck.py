@@ -45,7 +45,7 @@ BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 APRON_FOOT = 40.0
 SET_IN = 10.0  # mm, threshold behind the edge of the floor
-LEG_OVER = 15.0  # mm, leg of the tray over the deck
+LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
 def deck_at_wall(numbers: Numbers) -> Section:
@@ -307,7 +307,6 @@ def deck_at_door(numbers: Numbers) -> Section:
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        notes=("The tray's leg is as long as the step leaves room for.",),
     )  # fmt: skip
 
 

@@ -114,7 +114,9 @@ def _pressures(plan: SheetPlan) -> list[dict]:
     for one in plan.details.elevations:
         words = f"{wall_inputs(one.exposure)} {pressure_words(one.pressure, one.design_pressure, tested=one.circumstances.air_seal_tested)}"
         walls.setdefault(words, []).append(plan.codes[one.name])
-        sides.setdefault(any_side_words(one.pressure), []).append(plan.codes[one.name])
+        sides.setdefault(any_side_words(one.pressure, one.exposure.wall.height), []).append(
+            plan.codes[one.name]
+        )
     return [
         {"code": ", ".join(codes), "words": say(words, most=900)}
         for words, codes in [*walls.items(), *sides.items()]

@@ -1,6 +1,6 @@
 """Which sheet holds what: elevations built alike share one, and every junction of every elevation stands somewhere."""
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
 from exposure.assess.details import BuildingDetails, ElevationDetails
@@ -21,7 +21,6 @@ TICKED = (  # rows worth a tick, the first ten that a schedule holds
     "mem_class", "back_dam", "cav_depth", "cav_mas", "cav_render", "gnd", "sill_slope", "tray_down", "tape_w", "head_up",
     "lap_h", "cav_vent", "cav_vent_mas", "air_seal", "bare_max", "step_h", "step_flat", "deck_up", "cap_slope",
 )  # fmt: skip
-AT_DOORS = ("threshold", "deck-door", "slats-door")
 SNOW = "snow_roof"  # it is the size where it is more than the junction's own
 _CAVITY = dict.fromkeys(("cav_depth", "cav_mas", "cav_render"), "clear cavity")
 MAIN_SIZE: dict[
@@ -115,9 +114,8 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     kinds += ["check", "figures", "openings"]  # the last is filled in by hand, on a page of its own
     behind = {kind: number for number, kind in enumerate(kinds, start=len(fronts) + 2)}
     cells = _cells(fronts, numbers, behind["junctions"], drawings)
-    doors = {one.elevation for one in details.openings if one.door}
     return SheetPlan(
-        details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"], doors), left_out, cells,
+        details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"]), left_out, cells,
         behind, tuple(drawings),
     )  # fmt: skip
 
@@ -170,18 +168,13 @@ def _common(
     drawings: Sequence[Drawing],
     cells: dict[str, dict[str, Cell | None]],
     sheet: int,
-    doors: Collection[str] = (),
 ) -> tuple[Drawing, ...]:
-    """Each junction once, at the hardest level; that of a door on an elevation that has one, where ``doors`` are listed."""
-
-    def rank(one: Drawing) -> tuple[bool, int]:
-        return one.section.key in AT_DOORS and any(name in doors for name in one.elevations), one.level
-
+    """Each junction once, at the hardest level."""
     hardest: dict[str, Drawing] = {}
     for one in drawings:
         behind = any(cell is not None and cell.sheet == sheet for cell in cells[one.section.key].values())
         kept = hardest.get(one.section.key)
-        if behind and (kept is None or rank(one) > rank(kept)):
+        if behind and (kept is None or one.level > kept.level):
             hardest[one.section.key] = one
     return tuple(hardest.values())
 

@@ -3,6 +3,7 @@
 from markupsafe import Markup
 
 from exposure.draw.marked import dimensions, name, say
+from exposure.junction.catalogue import JUNCTIONS
 from exposure.paper.register import register_of
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_work import numbers_in
@@ -10,6 +11,7 @@ from exposure.paper.sheet_work import numbers_in
 BLANK = 2  # least lines for openings that are on no list
 LINES = 12  # of a register that is kept on one page
 CHECKS = 3  # lines for the water check
+ON_DECK = {one.key: one.title for one in JUNCTIONS if one.key in ("deck-door", "slats-door")}
 WHO, RESULT, PHOTO = "Who, when", "Result", "Result, photo"  # to fill in at a hold point
 
 
@@ -24,9 +26,12 @@ def register_sheet(plan: SheetPlan) -> dict:
         for point in wall.points:
             points.setdefault((numbers[point.step - 1], point.words), []).append(wall.name)
     photographed = {step for step, words in points if "hotograph" in words}
-    decks = {
-        wall: cell.sheet for wall, cell in plan.cells.get("deck-door", {}).items() if cell is not None
-    }  # a door that stands on one is built by that drawing too
+    decks = {  # a door that stands on one is built by that drawing
+        wall: {"title": title, "sheet": cell.sheet}
+        for key, title in ON_DECK.items()
+        for wall, cell in plan.cells.get(key, {}).items()
+        if cell is not None
+    }
     rows = [
         _row(one.mark, one.elevation, one.kind, one.size, one.asked, one.offered or "ask", one.sheet)
         | {"deck": decks.get(one.elevation) if one.kind.startswith("door") else None}

@@ -146,10 +146,16 @@ def pressure_words(pressure: WallPressure, design: float, *, tested: bool) -> st
     )
 
 
-def any_side_words(pressure: WallPressure) -> str:
-    """Wind with heavy rain from whichever side on the wall that faces it, and in a gust."""
+def any_side_words(pressure: WallPressure, height: float) -> str:
+    """Wind with heavy rain from whichever side at the top of a wall, over the hardest ground round the house, and in a gust.
+
+    Parameters
+    ----------
+    height
+        Of the wall. [m]
+    """
     return (
-        f"In heavy rain {pressure.likelihood}, from any side: {pascals(pressure.any_direction)} "
+        f"In heavy rain {pressure.likelihood}, from any side, {metres(height)} up: {pascals(pressure.any_direction)} "
         f"({pressure_band(pressure.any_direction_range)}), {head_words(pressure.any_direction)}; "
         f"in a gust from any side {pascals(pressure.any_direction_gust)}, {head_words(pressure.any_direction_gust)}."
     )

@@ -215,7 +215,7 @@ def _elevation(
             )
         ),
         "pressure": dimensions(
-            f"{pressure_words(one.pressure, one.design_pressure, tested=one.circumstances.air_seal_tested)} {any_side_words(one.pressure)}"
+            f"{pressure_words(one.pressure, one.design_pressure, tested=one.circumstances.air_seal_tested)} {any_side_words(one.pressure, one.exposure.wall.height)}"
         ),
         "doubts": [
             say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(doubts) if doubt not in everywhere

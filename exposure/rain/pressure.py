@@ -49,8 +49,8 @@ GRID_KINDS = ("reanalysis", "model")  # records that average wind and rain over 
 class WallPressure:
     """Driving-rain wind pressure of one wall, likely once in five years. Pressures in Pa, heads in mm.
 
-    ``any_direction`` is the published quantity, whatever way the wind blows. ``facing`` is our directional
-    variant: the part of the wind square onto this wall.
+    ``any_direction`` is the published quantity, whatever way the wind blows, and so over the hardest ground that
+    rain comes over. ``facing`` is our directional variant: the part of the wind square onto this wall, over its own.
     """
 
     orientation: float  # degree
@@ -60,6 +60,10 @@ class WallPressure:
     # missing where nothing tells it
     speed_factor: float  # roughness times topography, on the wind speed
     gust_factor: float  # on the pressure
+    any_speed_factor: (
+        float  # the same two of the wind from any side; its own, or of the hardest ground round the house
+    )
+    any_gust_factor: float
     years_used: int  # with an hour that counts
     years_left_out: int  # counted years without one
     facing_years_used: int
@@ -88,13 +92,13 @@ class WallPressure:
     @property
     def any_direction(self) -> float:
         """At the wall, hourly mean, whatever way the wind blows. [Pa]"""
-        return self.airfield_any_direction * self.speed_factor**2
+        return self.airfield_any_direction * self.any_speed_factor**2
 
     @property
     def any_direction_range(self) -> tuple[float, float]:
         """Between what :attr:`any_direction` may lie, as far as the record tells; the upper end may be missing. [Pa]"""
         low, high = self.airfield_range
-        return low * self.speed_factor**2, high * self.speed_factor**2
+        return low * self.any_speed_factor**2, high * self.any_speed_factor**2
 
     @property
     def facing(self) -> float:
@@ -104,7 +108,7 @@ class WallPressure:
     @property
     def any_direction_gust(self) -> float:
         """At the wall, in a gust, whatever way the wind blows. [Pa]"""
-        return self.any_direction * self.gust_factor
+        return self.any_direction * self.any_gust_factor
 
     @property
     def facing_gust(self) -> float:
@@ -234,6 +238,8 @@ def wall_pressures(
                 airfield_range=(airfield.low / lift, airfield.high),
                 speed_factor=float(factor),
                 gust_factor=float(gusty),
+                any_speed_factor=float(factor),
+                any_gust_factor=float(gusty),
                 years_used=airfield.years,
                 years_left_out=heavy.years - airfield.years,
                 facing_years_used=mine.years,

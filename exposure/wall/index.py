@@ -159,13 +159,31 @@ def governing_sectors(
     orientations: np.ndarray, annual_by_sector: np.ndarray, product_by_sector: np.ndarray
 ) -> np.ndarray:
     """As :func:`governing_sector` of many walls at once; sectors along the last axis."""
+    away, able = _able_sectors(orientations, annual_by_sector)
+    hardest = np.argmax(np.where(able, product_by_sector, -np.inf), axis=-1)
+    return np.where(able.any(axis=-1), hardest, np.argmin(away, axis=-1))
+
+
+def _able_sectors(orientations: np.ndarray, annual_by_sector: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far each sector lies from the way each wall faces [degree], and whether its ground may govern that wall."""
     bearing = np.arange(TERRAIN_SECTORS) * 360.0 / TERRAIN_SECTORS
     away = np.abs((bearing - np.asarray(orientations)[..., None] + 180) % 360 - 180)
     total = np.sum(annual_by_sector, axis=-1, keepdims=True)
     share = np.divide(annual_by_sector, total, out=np.zeros(np.shape(annual_by_sector)), where=total > 0)
-    able = (away <= FACING_SECTORS + 1e-9) & (share > LEAST_SECTOR_SHARE)
-    hardest = np.argmax(np.where(able, product_by_sector, -np.inf), axis=-1)
-    return np.where(able.any(axis=-1), hardest, np.argmin(away, axis=-1))
+    return away, (away <= FACING_SECTORS + 1e-9) & (share > LEAST_SECTOR_SHARE)
+
+
+def rainy_sectors(rose: xr.Dataset) -> np.ndarray:
+    """Sectors whose ground may govern a wall, whichever way it faces; all where no rain comes from any. Shape (12,).
+
+    Parameters
+    ----------
+    rose
+        Result of :func:`exposure.rain.index.airfield_index` all round.
+    """
+    annual = rose["airfield_annual_index_by_sector"].transpose("orientation", "terrain_sector").values
+    able = _able_sectors(rose["orientation"].values, annual)[1].any(axis=0)
+    return np.asarray(able if able.any() else np.ones(TERRAIN_SECTORS, bool))
 
 
 class Products(NamedTuple):
@@ -214,6 +232,27 @@ def factor_products(
     return Products(
         sector, rough[at], np.asarray(hills)[at], obstruction_factors(obstacle_distances), wall_factors
     )
+
+
+def hardest_ground(product_by_sector: np.ndarray, rainy: np.ndarray, own: np.ndarray | float) -> np.ndarray:
+    """Factor on the wind that comes from any side: of the hardest ground that rain comes over, and never below a wall's own. [1]
+
+    Parameters
+    ----------
+    product_by_sector
+        Roughness times topography by sector at the wall's height; sectors along the last axis. [1]
+    rainy
+        :func:`rainy_sectors` of the record; sectors along the last axis.
+    own
+        Of the sector that governs the wall. [1]
+
+    Examples
+    --------
+    >>> cliff, rain = np.where(np.arange(12) == 8, 1.2, 1.0), np.arange(12) > 6
+    >>> float(hardest_ground(cliff, rain, 1.0)), float(hardest_ground(cliff, ~rain, 1.0))
+    (1.2, 1.0)
+    """
+    return np.maximum(np.where(rainy, product_by_sector, -np.inf).max(axis=-1), own)
 
 
 def ground_by_sector(site: Site, height: float) -> np.ndarray:
