@@ -14,6 +14,7 @@ from test_detail_ladder import CHOICES, FRAMED_WALLS, circumstances, exposure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_sequence
 from exposure.detail.rule_file import local_rules
 from exposure.doubts import has_doubt
@@ -506,3 +507,11 @@ def test_a_frame_nobody_named_is_a_doubt():
     ):
         flags = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).flags
         assert has_doubt(flags, "detail.frame_not_said") == doubtful
+
+
+def test_a_flange_on_the_cladding_is_never_called_set_back_or_not_proud():
+    """A sheet may print a row's value in place of its order; a window set back is said by both or by neither."""
+    row = next(row for row in ladder_rows() if row.key == "reveal_face")
+    for value, build in zip(row.values, row.build, strict=True):
+        assert "proud" not in value
+        assert ("back" in value) is ("Set the window back" in build), (value, build)

@@ -14,7 +14,7 @@ from shapely import Point as Spot
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances
 from exposure.detail.beside import beside
-from exposure.detail.ladder import ladder_rows
+from exposure.detail.ladder import CAVITY_ROWS, ladder_rows
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of
 from exposure.junction.drop import shown_path, starts
 from exposure.junction.measured import Proven
@@ -44,7 +44,10 @@ def ladder_numbers(
     rows = [row for row in ladder_rows() if not row.walls or wall in row.walls]
     values = {row.key: row.values[level - 1] for row in rows}
     words = {row.key: row.build[min(level, len(row.build)) - 1] for row in rows}
-    return Numbers({**values, **own}, level=level, circumstances=there, head=head, words=words)
+    below = {row.key: row.values[max(level - 2, 0)] for row in rows} | own
+    if below.get("cav_depth") == 0:
+        below = {key: value for key, value in below.items() if key not in CAVITY_ROWS}
+    return Numbers({**values, **own}, level=level, circumstances=there, head=head, words=words, below=below)
 
 
 def refused_frame(wall, position, frame):

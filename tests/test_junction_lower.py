@@ -1,15 +1,17 @@
 """What changes in a drawn junction one level lower: in words, in parts, and true to the ladder."""
 
 import xml.etree.ElementTree as ET
-from dataclasses import replace
 
 import pytest
+from test_detail_ladder import exposure_of, pressure_of
 from test_junction import WALLS, ladder_numbers
 
+from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
 from exposure.draw.junction_svg import one_lower_picture
 from exposure.export.drawing_files import drawing_list
 from exposure.junction.catalogue import drawings_of
+from exposure.junction.numbers import numbers_of
 from exposure.junction.one_lower import numbers_below, one_lower
 from exposure.junction.proofs import failures
 
@@ -45,19 +47,38 @@ def test_parts_that_go_and_come_are_named():
     assert gone.sentences[0] == "One level lower it is not drawn: the schedule does not ask it."
 
 
+def below_of(circumstances, spell=70.0, push=150.0):
+    """A schedule's numbers, and those one level lower."""
+    exposure, pressure = exposure_of(spell), pressure_of(push)
+    numbers = numbers_of(detail_schedule(exposure, pressure, circumstances), circumstances, pressure)
+    return numbers, numbers_below(numbers)
+
+
 def test_what_the_level_does_not_settle_stays():
-    """A back that the wind's water asks, or a rule, is no figure of the ladder's: 40 mm stay, 35 go to 25."""
-    for back, below in ((35.0, 25), (40.0, 40.0)):
-        assert numbers_below(ladder_numbers(3, WALLS[0], back_dam=back)).values["back_dam"] == below
-    over = ladder_numbers(2, WALLS[0], position="over the cavity")
-    assert numbers_below(over).values["cav_depth"] == 10  # a window over a cavity keeps one
+    """By hand: 280 Pa need 28 mm and 5 of splash, in steps of 5: 35, with level 2 as with level 3; a tray goes 75 down, then 50."""
+    here, below = below_of(Circumstances(air_seal_tested=True), push=280.0)
+    assert (here.pressure, below.pressure) == (3, 2)
+    assert here.values["back_dam"] == below.values["back_dam"] == 35
+    assert (here.values["tray_down"], below.values["tray_down"]) == (75, 50)
+
+
+def test_one_level_lower_is_never_under_the_chosen_rule_or_in_the_snow():
+    """Canada's 200 mm above soil and paving, its end dams of 25 mm, and snow of 600 mm hold at every level."""
+    canada = Circumstances(local_rules=("canada",))
+    here, below = below_of(canada)
+    assert below.level < here.level
+    assert (below.values["gnd"], below.values["paved"]) == (200, 200)
+    assert below.values["end_dam"] >= 25
+    _, below = below_of(Circumstances(snow_depth=600.0))
+    assert below.values["gnd"] == 700
 
 
 def test_each_axis_goes_down_by_itself():
-    """Wetness 3 and pressure 1: the kick-out, which follows wetness, goes to 105; what follows pressure stays."""
+    """Wetness 2 and pressure 1, each one up for the roof's end: one lower the kick-out has 105, what follows pressure its first value."""
     rows = {row.key: row for row in ladder_rows()}
-    numbers = replace(ladder_numbers(3, WALLS[0], head_lap=rows["head_lap"].values[0]), wetness=3, pressure=1)
-    below = numbers_below(numbers)
+    roof = Circumstances(roof_meets_wall="roof or gutter ends inside the wall")
+    here, below = below_of(roof, spell=45.0, push=40.0)
+    assert (here.wetness, here.pressure) == (3, 2)
     assert (rows["kick_h"].axis, rows["head_lap"].axis) == ("W", "P")
     assert below.values["kick_h"] == 105
     assert below.values["head_lap"] == rows["head_lap"].values[0]

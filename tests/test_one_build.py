@@ -362,17 +362,16 @@ def test_a_higher_level_never_costs_less_and_the_next_step_is_the_difference(spe
     costs = [one.cost for one in found.by_level]
     assert costs == sorted(costs)
     for more, level in (
-        (found.next_step, found.level),
+        (found.next_step, min(house.schedule.wetness_level, house.schedule.pressure_level)),
         (found.next_wetness, house.schedule.wetness_level),
         (found.next_pressure, house.schedule.pressure_level),
     ):
         assert (more is None) == (level == 4)
         assert more is None or more >= -1e-9
-    # a step of both takes at least what a step of the harder axis alone takes
-    harder = found.next_wetness if found.level == house.schedule.wetness_level else found.next_pressure
-    if harder is not None:
-        assert found.next_step >= harder - 1e-9
-    if found.next_step is not None:
+    # a step of both takes at least what a step of one axis alone takes
+    for alone in (found.next_wetness, found.next_pressure):
+        assert alone is None or found.next_step >= alone - 1e-9
+    if found.next_step is not None and house.schedule.wetness_level == house.schedule.pressure_level:
         assert found.scheduled.cost + found.next_step == pytest.approx(costs[found.level])
 
 
@@ -386,6 +385,17 @@ def test_the_steps_of_each_axis_by_hand():
     # wetness 4 asks boards on all 50 m2, pressure 3 asks none
     assert (found.scheduled.cost, found.next_wetness, found.next_pressure) == (0.0, 500.0, 0.0)
     assert [one.cost for one in found.by_level] == [0.0, 0.0, 0.0, 500.0]
+
+
+def test_one_level_more_of_both_axes_is_one_of_each_by_hand():
+    """Wetness 2 and pressure 3: one more of both is wetness 3 and pressure 4, where no boards are asked; level 4 of both asks 50 m2."""
+    prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
+    house = built("south", 45.0, 290.0)
+    assert (house.schedule.wetness_level, house.schedule.pressure_level) == (2, 3)
+    exposure = replace(exposure_of(45.0), wall=house.wall)
+    found = elevation_cost(exposure, pressure_of(290.0), Circumstances(), house, [], prices)
+    assert found.by_level[3].cost == 500.0
+    assert (found.next_step, found.next_wetness, found.next_pressure) == (0.0, 0.0, 0.0)
 
 
 @pytest.mark.parametrize(("asked", "deep"), [(50, (2, 2, 2, 2)), (20, (1, 1, 1, 2))])

@@ -38,7 +38,9 @@ class ElevationCost:
     level: int  # as scheduled
     scheduled: LevelCost
     by_level: tuple[LevelCost, ...]  # 1 to 4, on both axes; local rules kept
-    next_step: float | None  # what one level more on both axes adds to what is scheduled; None at the top
+    next_step: (
+        float | None
+    )  # what one level more on each axis that has one adds to what is scheduled; None at the top of both
     next_wetness: float | None  # what one level more of wetness alone adds
     next_pressure: float | None  # and of pressure alone
 
@@ -116,21 +118,22 @@ def elevation_cost(
         return cost(found.harder, _with_rules(lines, ruled))
 
     def more(wetness: int, push: int) -> float | None:
-        if max(wetness, push) > top:
+        if (wetness, push) == (wet, pressed):
             return None
         return max(at(wetness, push).cost - scheduled.cost, 0.0)  # one build's upstands may be above its own
 
     scheduled = cost(0, built.lines)
-    own, wet, push = built.schedule.level, built.schedule.wetness_level, built.schedule.pressure_level
+    wet, pressed = built.schedule.wetness_level, built.schedule.pressure_level
+    wetter, harder = min(wet + 1, top), min(pressed + 1, top)
     return ElevationCost(
         exposure.wall.name,
         prices.currency,
-        own,
+        built.schedule.level,
         scheduled,
         tuple(at(level, level) for level in range(1, top + 1)),
-        more(own + 1, own + 1),
-        more(wet + 1, push),
-        more(wet, push + 1),
+        more(wetter, harder),
+        more(wetter, pressed),
+        more(wet, harder),
     )
 
 

@@ -111,10 +111,12 @@ def detail_schedule(
         results = _what_rules_say(rules, facts, circumstances, own)
     values, taken = _held(found, pressure, circumstances, results, inside.least)
     lower, _ = _held(found.one_lower, pressure, circumstances, results, inside.least)
-    boards = MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
+    boards = _boards(values)
     for key in _needless(values, circumstances, boards=boards):
         values.pop(key, None)
         taken.pop(key, None)
+    for key in _needless(lower, circumstances, boards=_boards(lower)):
+        lower.pop(key, None)
     results = [_with_taken(result, taken) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     steps = window_steps(circumstances, found.harder, shown, boards=boards)
@@ -159,6 +161,7 @@ def detail_schedule(
         if standing
         else (),
         retrofit=retrofit_paths(circumstances, found.wetness, shown),
+        below={key: value for key, (_, value) in lower.items()},
     )
 
 
@@ -209,6 +212,10 @@ def _by_itself(
 
 def _beside(key: str, taken: Mapping[str, Taken], lower: Mapping[str, tuple[Row, float | str]]) -> Beside:
     return Beside(taken.get(key), lower[key][1] if key in lower else None)
+
+
+def _boards(values: Mapping[str, tuple[Row, float | str]]) -> bool:
+    return MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
 
 
 def _needless(

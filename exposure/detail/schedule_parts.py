@@ -1,5 +1,6 @@
 """What a schedule is made of: lines, steps, results of local rules."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from exposure.tables.standing import is_verified
@@ -110,6 +111,9 @@ class Schedule:
     floor: tuple[ScheduleLine, ...] = field(default=())
     look_first: tuple[Step, ...] = ()  # for a standing wall: what to look at, open and mend, in order
     retrofit: tuple[RetrofitPath, ...] = ()  # and the ways to go on from there
+    below: Mapping[str, float | str] = field(
+        default_factory=dict
+    )  # value of each row one level lower, rules, snow and wind kept
 
     @property
     def axes(self) -> str:

@@ -43,6 +43,7 @@ class Numbers:
     gust_head: float = 0.0  # mm of water, of the gust; only where the inner seal is not tested
     stop: str = ""  # why no schedule may be printed, and so nothing drawn
     words: Mapping[str, str] = field(default_factory=dict)  # the schedule's own sentence, by row
+    below: Mapping[str, float | str] = field(default_factory=dict)  # what the rows ask one level lower
 
     def length(self, row: str, default: float | None = None) -> float:
         """The number of ``row``.
@@ -96,4 +97,5 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
             line.key: with_standing(line.build.removesuffix("."), line.standing) + "."
             for line in schedule.lines
         },
+        below=schedule.below,
     )

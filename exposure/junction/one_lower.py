@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from exposure.detail.ladder import CAVITY_ROWS, LEAST_CAVITY, Row, ladder_rows
+from exposure.detail.ladder import CAVITY_ROWS, Row, ladder_rows
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, Drawing, section_of
 from exposure.junction.numbers import NumberMissingError, Numbers
@@ -48,40 +48,30 @@ class OneLower:
 def numbers_below(numbers: Numbers) -> Numbers:
     """The same wall one level lower on both axes.
 
-    What the level does not settle stays: the back that holds the water of this wall's wind, what a rule or a maker asks.
+    What the level does not settle stays: the back that holds the water of this wall's wind, what snow or a rule asks.
 
     Examples
     --------
-    >>> below = numbers_below(Numbers({"back_dam": 35.0, "end_dam": 40.0, "tray_down": 75.0}, level=3))
-    >>> below.level, dict(below.values)  # the ends stand higher than their level asks: they hold the wind's water
-    (2, {'back_dam': 25, 'end_dam': 40.0, 'tray_down': 50})
+    >>> below = numbers_below(Numbers({"back_dam": 35.0, "tray_down": 75.0}, level=3, below={"back_dam": 35.0, "tray_down": 50}))
+    >>> below.level, dict(below.values)
+    (2, {'back_dam': 35.0, 'tray_down': 50})
     """
-    rows = {row.key: row for row in ladder_rows()}
-    values = {
-        key: _below(rows[key], value, numbers) if key in rows else value
-        for key, value in numbers.values.items()
-    }
-    if values.get("cav_depth") == 0 and numbers.values["cav_depth"] != 0:
-        values = {key: value for key, value in values.items() if key not in CAVITY_ROWS}
     wetness, pressure = (max(level - 1, 1) if level else 0 for level in (numbers.wetness, numbers.pressure))
     return replace(
-        numbers, values=values, level=max(numbers.level - 1, 1), wetness=wetness, pressure=pressure, words={}
+        numbers,
+        values=numbers.below,
+        level=max(numbers.level - 1, 1),
+        wetness=wetness,
+        pressure=pressure,
+        words={},
+        below={},
     )
-
-
-def _below(row: Row, value: float | str, numbers: Numbers) -> float | str:
-    level = numbers.on(row.axis)
-    if level == 1 or value != row.values[level - 1]:
-        return value
-    if row.key == "cav_depth" and numbers.circumstances.window_position == "over the cavity":
-        return max(float(row.values[level - 2]), LEAST_CAVITY)
-    return row.values[level - 2]
 
 
 def one_lower(drawing: Drawing) -> OneLower | None:
     """What changes in a drawing one level lower; None where it stands on the lowest level or nothing it shows changes."""
     numbers = drawing.numbers
-    if numbers is None or numbers.level == 1:
+    if numbers is None or numbers.level == 1 or not numbers.below:
         return None
     below = numbers_below(numbers)
     junction = next(one for one in JUNCTIONS if one.key == drawing.section.key)

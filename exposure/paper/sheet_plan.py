@@ -207,7 +207,10 @@ def _cells(
                     if SNOW in rows and own and max(own) >= float(lines[SNOW].value):
                         rows.remove(SNOW)
                     seen = [key for key in rows if key in shown.get((junction.key, one.name), ())]
-                    line = next((lines[key] for key in (*seen, *rows)), None)
+                    told = seen or (
+                        rows if len(rows) == 1 else []
+                    )  # undrawn, nobody can tell which of several is meant
+                    line = lines[told[0]] if told else None
                     size = amount(line.value, line.unit) if line and not isinstance(line.value, str) else ""
                     row[one.name] = Cell(
                         size,
