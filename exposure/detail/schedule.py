@@ -111,12 +111,9 @@ def detail_schedule(
         results = _what_rules_say(rules, facts, circumstances, own)
     values, taken = _held(found, pressure, circumstances, results, inside.least)
     lower, _ = _held(found.one_lower, pressure, circumstances, results, inside.least)
+    values, lower = _needed(values, circumstances), _needed(lower, circumstances)
+    taken = {key: one for key, one in taken.items() if key in values}
     boards = _boards(values)
-    for key in _needless(values, circumstances, boards=boards):
-        values.pop(key, None)
-        taken.pop(key, None)
-    for key in _needless(lower, circumstances, boards=_boards(lower)):
-        lower.pop(key, None)
     results = [_with_taken(result, taken) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     steps = window_steps(circumstances, found.harder, shown, boards=boards)
@@ -218,12 +215,13 @@ def _boards(values: Mapping[str, tuple[Row, float | str]]) -> bool:
     return MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
 
 
-def _needless(
-    values: Mapping[str, tuple[Row, float | str]], circumstances: Circumstances, *, boards: bool
-) -> list[str]:
-    """Rows that ask nothing here: layers over studs that boards close, a stop of the cavity where it ends before."""
+def _needed(
+    values: Mapping[str, tuple[Row, float | str]], circumstances: Circumstances
+) -> dict[str, tuple[Row, float | str]]:
+    """Without rows that ask nothing here: layers over studs that boards close, a stop of the cavity where it ends before."""
     ends = CAVITY_RUN in values and float(values[CAVITY_RUN][1]) >= circumstances.storeys
-    return [*([STUD_LAYERS] if boards else []), *([CAVITY_RUN] if ends else [])]
+    needless = [*([STUD_LAYERS] if _boards(values) else []), *([CAVITY_RUN] if ends else [])]
+    return {key: cell for key, cell in values.items() if key not in needless}
 
 
 def _photos(
