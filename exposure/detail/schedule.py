@@ -193,10 +193,8 @@ def _by_itself(
 ) -> dict[str, float]:
     """How strict each row and the wetness are without any rule, in the numbers a rule asks in; see :func:`evaluate_rule`."""
     levels_alone = find_levels(exposure.class_for_details, pressure, circumstances)
-    values, _ = _held(levels_alone, pressure, circumstances, (), permeance)
-    boards = MEMBRANE_CLASS in values and values[MEMBRANE_CLASS][1] == RIGID_BOARDS
-    for key in _needless(values, circumstances, boards=boards):
-        values.pop(key, None)
+    held, _ = _held(levels_alone, pressure, circumstances, (), permeance)
+    values = _needed(held, circumstances)
     found: dict[str, float] = {LEAST_WETNESS: wetness_level(exposure.class_for_details)}
     for row, value in values.values():
         if row.direction == "ordered":
