@@ -6,7 +6,7 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from functools import cache
-from itertools import pairwise
+from itertools import pairwise, product
 from math import atan, atan2, degrees, hypot, pi
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from test_junction import WALLS, ladder_numbers
 from exposure.cli import main
 from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
-from exposure.draw.junction_canvas import Canvas
+from exposure.draw.junction_canvas import Canvas, numbered_parts
 from exposure.draw.junction_labels import Asked, Field, Tag, crossings, place_tags, untangled
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
 from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
@@ -131,6 +131,28 @@ def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief, bare):
                 tag,
             )
     assert sum(level) < 0.1 * len(level) or not level  # a level leader looks like a sheet or a ledge
+
+
+@pytest.mark.parametrize("key", ["sill", "threshold", "parapet-cap"])
+def test_no_leader_lies_along_a_sill_or_cap(key):
+    """One that does looks like a sheet on it, or like the water's line."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    seen = 0
+    for wall, level in product(WALLS, (1, 3)):
+        section = section_of(junction, ladder_numbers(level, wall))
+        canvas = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL)
+        tags = canvas.tags(numbered_parts(section), canvas.ruled(()))
+        slants = [
+            (canvas.at(a), canvas.at(b))
+            for layer in section.layers
+            if layer.key in ("outer sill", "cap")
+            for a, b in pairwise(layer.outline)
+            if abs(a[0] - b[0]) > 60 and a[1] != b[1]
+        ]
+        assert tags
+        assert not any(lies_along(tag.leader, slant) for tag in tags for slant in slants)
+        seen += len(slants)
+    assert seen > 3
 
 
 @pytest.mark.parametrize("level", [1, 2, 3])

@@ -169,7 +169,7 @@ def test_every_size_and_ring_of_a_drawing_finds_room(houses, name):
     drawn = [(one, DRAWN_TALL) for sheet in plan.fronts for one in sheet.drawings]
     drawn += [(one, SHARED_TALL) for one in plan.common]
     for drawing, tall in drawn:
-        svg, parts = bare_junction(drawing.section, width=DRAWN_WIDE, tallest=tall, named=tall == SHARED_TALL)
+        svg, parts = bare_junction(drawing.section, width=DRAWN_WIDE, tallest=tall)
         assert len(parts) == len(numbered_parts(drawing.section))
         labels = len(re.findall(r"<text ", svg)) - 2  # without the words for the two sides
         assert labels == len(parts) + len(drawing.section.dimensions), drawing.stem

@@ -978,9 +978,7 @@ def test_a_size_told_under_a_shared_drawing_stands_there_by_the_same_word():
             words = [size for other in others for size in _other_sizes(drawn, other)]
             if not words:
                 continue
-            tree = ET.fromstring(
-                bare_junction(drawn.section, width=DRAWN_WIDE, tallest=SHARED_TALL, named=True)[0]
-            )
+            tree = ET.fromstring(bare_junction(drawn.section, width=DRAWN_WIDE, tallest=SHARED_TALL)[0])
             shown = {
                 re.sub(r"[\d.,°%\s]+$", "", "".join(one.itertext()))
                 for one in tree.iter()

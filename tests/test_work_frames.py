@@ -2,10 +2,12 @@
 
 import xml.etree.ElementTree as ET
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 from math import dist
 
 import pytest
+from shapely import Polygon, unary_union
+from shapely import box as shapely_box
 from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
 from exposure.detail.ladder import ladder_rows
@@ -15,7 +17,7 @@ from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, pla
 from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.short_runs import short_runs_of
-from exposure.junction.work_faces import HIGH, Z1
+from exposure.junction.work_faces import HIGH, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.tables import load_table
@@ -334,6 +336,86 @@ def test_barriers_are_told_from_battens_and_stand_where_a_step_sets_them(runs):
                         ):
                             xs = [x for x, _, _ in batten.points]
                             assert right <= min(xs) or left >= max(xs)
+
+
+def test_barriers_go_round_the_opening_and_battens_stop_at_them(runs):
+    """Where light cladding has battens: at sill, head and both jambs, and no batten in the place of one."""
+    seen = 0
+    for numbers, _, frames in runs:
+        for frame in frames:
+            barriers, battens = (
+                [flat_of(face) for face in frame.added if face.material == one]
+                for one in ("barrier", "timber")
+            )
+            if not (barriers and battens) or "masonry" in numbers.circumstances.wall_type:
+                continue
+            assert len(barriers) == 4
+            whole = unary_union(barriers)
+            assert whole.geom_type == "Polygon"
+            assert len(whole.interiors) == 1  # one ring
+            assert Polygon(whole.interiors[0]).covers(shapely_box(X0, Z0, X1, Z1))
+            assert max(whole.intersection(batten).area for batten in battens) == 0
+            seen += 1
+    assert seen > 20
+
+
+def flat_of(face):
+    return Polygon([(x, z) for x, z, _ in face.points])
+
+
+def test_trims_end_under_the_plate_of_the_head_flashing(runs):
+    """By the drawn corners of both: between its leg and its lip the plate falls evenly."""
+    seen = 0
+    for numbers, steps, frames in runs:
+        if "masonry" in numbers.circumstances.wall_type:
+            continue
+        faces = [
+            (part, face)
+            for frame in frames
+            for part in [steps[frame.number - 1].adds]
+            for face in frame.added
+        ]
+        plates = [face for adds, face in faces if "head flashing" in adds and face.material == "tray"]
+        trims = [face for adds, face in faces if "trim" in adds and face.material == "timber"]
+        for plate, trim in product(plates, trims):
+            (_, high, inner), (_, low, outer) = (
+                max(plate.points, key=lambda one: one[2]),
+                min(plate.points, key=lambda one: one[2]),
+            )
+            deep = trim.points[0][2]
+            assert outer < deep < inner
+            under = low + (high - low) * (deep - outer) / (inner - outer)
+            assert under - 10 < max(z for _, z, _ in trim.points) < under
+            seen += 1
+    assert seen > 20
+
+
+def test_a_tray_over_a_window_in_a_leaf_has_both_stop_ends_and_two_weep_holes(runs):
+    seen = 0
+    for _, steps, frames in runs:
+        for frame in frames:
+            if "cavity tray" not in steps[frame.number - 1].adds:
+                continue
+            [plate] = [face for face in frame.added if face.material == "tray"]
+            ends = {face.points[0][0] for face in frame.added if len({x for x, _, _ in face.points}) == 1}
+            assert ends == {pick(x for x, _, _ in plate.points) for pick in (min, max)}
+            assert len([face for face in frame.added if face.material == "fixing"]) == 2
+            seen += 1
+    assert seen > 20
+
+
+def test_no_bracket_under_a_window_stands_on_a_batten(runs):
+    for numbers, steps, frames in runs:
+        for frame in frames:
+            if "support" in steps[frame.number - 1].adds and "masonry" not in numbers.circumstances.wall_type:
+                feet = [flat_of(face) for face in frame.added if face.material == "metal"]
+                battens = [
+                    flat_of(face)
+                    for face in frame.before
+                    if face.material == "timber" and {d for *_, d in face.points} == {-20}
+                ]
+                assert len(feet) > 1
+                assert not any(foot.intersects(batten) for foot in feet for batten in battens)
 
 
 def test_an_outer_sill_is_set_after_the_window_over_the_edge_of_light_cladding(runs):

@@ -5,7 +5,7 @@ from dataclasses import replace
 from itertools import pairwise
 from math import hypot
 
-from shapely import unary_union
+from shapely import clip_by_rect, unary_union
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
@@ -33,9 +33,12 @@ ROUND = 12.0  # mm of air shown beyond the outermost part
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
 SPOTS = tuple((step + 0.5) / 6 for step in range(6))  # of the way round a part, where a leader may end
 FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
+NARROW = 40.0  # mm, half of a cavity that a batten fills
 INSIDE = 6.0  # mm from the edge of a part to the end of its leader, where it is wide enough
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 CLEAR = ("outlined", "level")  # what covers nothing
+NOWHERE = (0.0, 0.0, 0.0, 0.0)
+SLANTING = 24.0  # picture units of a side from which on it counts as a slope
 PALE = 0.4  # of the ink, for what does not change
 
 
@@ -54,24 +57,6 @@ def amount(one: Dimension) -> str:
 def tag_words(one: Dimension) -> str:
     """What stands beside the drawing for a fall, or a length laid flat."""
     return f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
-
-
-def names_shown(dimensions: Sequence[Dimension]) -> list[str]:
-    """The word beside each size that could be taken for another: on one side with others, as long as another, of one row with it.
-
-    Examples
-    --------
-    >>> sizes = [Dimension("head_up", (0, 0), (0, 50), 50, "y", "right"), Dimension("head_lap", (0, 0), (0, 20), 20, "y")]
-    >>> names_shown(sizes), names_shown([*sizes, Dimension("tape_bond", (0, 0), (0, 50), 50, "y", "top")])
-    (['', ''], ['leg', '', 'tape'])
-    """
-    looks = [{one.side, round(one.value, 3), one.key} for one in dimensions]
-    return [
-        size_name(one)
-        if one.name or one.side == "within" or sum(not look.isdisjoint(each) for each in looks) > 1
-        else ""
-        for one, look in zip(dimensions, looks, strict=True)
-    ]
 
 
 def numbered_parts(section: Section) -> list[tuple[int, Layer]]:
@@ -225,9 +210,9 @@ class Canvas:
         if self.plain and not any(one.key in clashing for one in lengths):
             return self.plain
         asked = []
-        for one, name in zip(lengths, names_shown(lengths), strict=True):
+        for one in lengths:
             words = f"{one.value:,.10g}" + (" !" if one.key in clashing else "")
-            asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side, name))
+            asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side, size_name(one)))
         return rule_lanes(asked, self.view)
 
     def tags(self, numbered: Sequence[tuple[int, Layer]], ruled: Sequence[Ruled]) -> list[Tag]:
@@ -248,10 +233,10 @@ class Canvas:
             asked.append(Asked(str(number), True, clear or points))
         return place_tags(
             asked,
-            [*ruled, *self._kept_free()],
+            [*ruled, *self._kept_free(), *self._slopes()],
             left=MARGIN,
             right=self.width - MARGIN,
-            top=self.view[1],
+            top=min(self.view[1], self.sides_at + 5),
             bottom=self.height - 6,
         )
 
@@ -262,9 +247,23 @@ class Canvas:
             if layer.material == "opening":
                 (left, low), _, (right, high), _ = layer.outline
                 (x0, y1), (x1, y0) = (self.at((left, low + TRAY_PART * (high - low))), self.at((right, high)))
-                nowhere = ((0.0, 0.0), (0.0, 0.0))
+                nowhere = (NOWHERE[:2], NOWHERE[:2])
                 free.append(Ruled(nowhere, nowhere, (x0 + 2, y0 + 2, x1 - 2, y1), ""))
         return free
+
+    def _slopes(self) -> list[Ruled]:
+        """Long sides of parts that slant a little, along which no leader runs: it would look like one more sheet or the water's line."""
+        found = []
+        for layer in self.section.layers if self.section.view == "upright" else ():
+            for a, b in zip(layer.outline, (*layer.outline[1:], layer.outline[0]), strict=True):
+                if (
+                    layer.cut
+                    and 0 < abs(b[1] - a[1]) < abs(b[0] - a[0]) / 2
+                    and abs(b[0] - a[0]) * self.scale > SLANTING
+                ):
+                    ends = (self.at(a), self.at(b))
+                    found.append(Ruled(ends, ends, NOWHERE, ""))
+        return found
 
     def sides(self) -> str:
         """Outside and inside, written."""
@@ -334,6 +333,13 @@ def anchors(
     if seen.is_empty:
         return [layer.outline[0]]
     found = [seen.representative_point()]
+    if (
+        layer.material == "batten" and found[0].x - seen.bounds[0] < NARROW
+    ):  # nearer to the cladding: else it looks like a leader to the membrane
+        seen = clip_by_rect(
+            seen, seen.bounds[0], seen.bounds[1], (seen.bounds[0] + seen.bounds[2]) / 2, seen.bounds[3]
+        )
+        found = [seen.representative_point()]
     ring = seen.buffer(-min(INSIDE, seen.area / max(seen.length, 1) / 2))
     ring = max(getattr(ring, "geoms", [ring]), key=lambda one: one.area)
     if not ring.is_empty:

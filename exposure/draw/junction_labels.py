@@ -23,6 +23,7 @@ LEAN, LEVEL = 0.1, 120.0  # a leader less steep looks like a sheet or a ledge: a
 ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no farther off, is taken for it
 FORBIDDEN = 1e6
 TRIES, PASSES = 3, 8
+LONG = 0.45  # of the width, length of a leader from which on a nearer place is looked for
 NEAR = 60.0  # how far from the level of its part it is tried first
 
 
@@ -111,7 +112,7 @@ def place_tags(
         if is_better(done):
             best = done
         if len(best) == len(asked) and not crossings(best):
-            return best
+            return _shortened(best, waiting, field)
         if turn == 0:
             for plain, start in product((False, True), STARTS):
                 found = _matched(asked, field, start, plain=plain)
@@ -120,7 +121,7 @@ def place_tags(
                 if found and is_better(found):
                     best = found
                 if len(best) == len(asked) and not crossings(best):
-                    return best
+                    return _shortened(best, asked, field)
         in_the_way = crossings(done)[0][0] if failed is None else failed
         waiting.insert(0, waiting.pop(in_the_way))  # what found no room, or is in the way, chooses first
     return best
@@ -246,6 +247,14 @@ def untangled(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Tag
     return tags
 
 
+def _shortened(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Tag]:
+    """The same tags, those with long leaders where a free place has a shorter one that crosses none."""
+    for place in sorted(range(len(tags)), key=lambda one: -_reach(tags[one])):
+        if _reach(tags[place]) > LONG * (field.right - field.left):
+            tags = _elsewhere(tags, asked, place, field, most=_reach(tags[place])) or tags
+    return tags
+
+
 def _exchanged(
     tags: list[Tag], asked: Sequence[Asked], pair: tuple[int, int], field: Field
 ) -> list[Tag] | None:
@@ -278,8 +287,10 @@ def _exchanged(
     return None
 
 
-def _elsewhere(tags: list[Tag], asked: Sequence[Asked], moved: int, field: Field) -> list[Tag] | None:
-    """The tags with one at another free place, where fewer leaders then cross."""
+def _elsewhere(
+    tags: list[Tag], asked: Sequence[Asked], moved: int, field: Field, *, most: float = 0.0
+) -> list[Tag] | None:
+    """The tags with one at another free place, where fewer leaders then cross, or as many and its own is shorter than ``most``."""
     rest = [tag for place, tag in enumerate(tags) if place != moved]
     mine = sum(moved in pair for pair in crossings(tags))
     beside = [_place_of(other, field)[1] + way * (2 * RING + 2) for other in rest for way in (-1, 1)]
@@ -292,10 +303,11 @@ def _elsewhere(tags: list[Tag], asked: Sequence[Asked], moved: int, field: Field
             if field.has_room(box) and is_free(grown(box, APART), taken):
                 open_to += [_tag(asked[moved], away, y, spot, field) for spot in spots]
     crossed = _meetings(open_to, rest).sum(axis=1).tolist()
+    costs = [_reach(tag) + _level(tag) for tag in open_to]
     nearest = sorted(
-        (found, _reach(tag), place)
-        for place, (tag, found) in enumerate(zip(open_to, crossed, strict=True))
-        if found < mine
+        (found, cost, place)
+        for place, (cost, found) in enumerate(zip(costs, crossed, strict=True))
+        if (found, cost) < (mine, most)
     )
     for *_, place in nearest:
         if _is_clear(open_to[place], rest, field):

@@ -22,7 +22,6 @@ from exposure.draw.lettering import wrap as wrap_words
 from exposure.draw.palette import INK, PAPER, SOFT
 from exposure.junction.one_lower import OneLower
 from exposure.junction.scene import Layer, Section
-from exposure.junction.size_names import size_name
 
 WORDS = 13.0
 LINE = 17.0
@@ -114,17 +113,13 @@ def bare_junction(
     width: int = 320,
     tallest: float = TALLEST,
     rings: bool = True,
-    named: bool = False,
     prefix: str = "junction",
 ) -> tuple[str, list[str]]:
     """A junction drawn without heading and list, for a sheet that prints them, and its parts' names by their rings.
 
-    Without ``rings`` the sizes stand alone; ``named`` each has its word beside it. It is drawn taller than ``tallest`` where a size or a ring would find no room.
+    Without ``rings`` the sizes stand alone. It is drawn taller than ``tallest`` where a size or a ring would find no room.
     """
     numbered = numbered_parts(section) if rings else []
-    if named:
-        sizes = tuple(replace(one, name=size_name(one)) for one in section.dimensions)
-        section = replace(section, dimensions=sizes)
     canvas, ruled, tags = _tall_enough(section, width, tallest, rings=rings)
     lowest = max(
         canvas.view[3],

@@ -46,7 +46,6 @@ LINES = {  # material -> width, dashes, colour
     "hatching": (0.6, "", INK),
     "slots": (1.8, "5 5", INK),
 }
-NAMED = ("jamb_up",)  # else taken for how far the tray goes down
 END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
@@ -159,14 +158,10 @@ def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
 
 def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> list[tuple[str, Box]]:
     """Words of each size and where they stand: as near as can be to where they are asked, on no other and on no end of a size."""
-    written = [_words(size.row, numbers) for size in frame.sizes]
     taken = [grown((*_at(spot), *_at(spot)), END) for size in frame.sizes for spot in size.ends]
     placed: list[tuple[str, Box]] = []
-    for size, words in zip(frame.sizes, written, strict=True):
-        if (
-            written.count(words) > 1 or size.row in NAMED
-        ):  # two alike are told apart by the words of the sections
-            words = f"{SIZE_NAMES[size.row]} {words}"
+    for size in frame.sizes:
+        words = f"{SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
         half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
         box = (0.0, 0.0, 0.0, 0.0)
         for dx, dy in OFFSETS:
@@ -218,5 +213,5 @@ def _cell(frame: Frame, numbers: Numbers) -> tuple[str, float]:
 
 
 def _words(row: str, numbers: Numbers) -> str:
-    unit = "\u00a0%" if row == "sill_slope" else ""
+    unit = {"sill_slope": "\u00a0%", "pen_slope": "°"}.get(row, "")
     return f"{numbers.length(row):,.10g}{unit}"

@@ -4,6 +4,7 @@ x is 0 on the outer face of the boards, of the studs where there are none, or of
 masonry wall. Depths the schedule does not set are ordinary ones, so that the drawing shows a wall.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -169,8 +170,9 @@ def over_upstand(
     turned: Upstand,
     *,
     high: float,
-    snow: float | None,
+    snow: float | None = None,
     behind: str = "Roof's membrane behind it",
+    sheets: Sequence[float] = (),
 ) -> list[Layer]:
     """Wall membrane that comes down over what is turned up the wall, and behind both the roof's membrane where snow lies.
 
@@ -181,19 +183,24 @@ def over_upstand(
     snow
         How high the roof's membrane goes, from ``snow_over``.
     behind
-        What that membrane is; empty where the junction has drawn it.
+        What that membrane is.
+    sheets
+        How high sheets go that the junction has drawn behind what is turned up, from the wall outward, each higher than the next.
     """  # fmt: skip
     row, carrier, face, edge, top = turned
-    out = face - FILM
-    way: list[Point] = [(-FILM, high), (-FILM, top + JOG), (out, top + JOG - 5), (out, edge)]
+    out, at = face - FILM, -FILM
+    way: list[Point] = [(at, high)]
     parts = []
     if snow is not None:
-        way[1:2] = [(-FILM, snow + JOG), (-2 * FILM, snow + JOG - 5), (-2 * FILM, top + JOG)]
-        if behind:
-            parts.append(
-                Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), f"{behind}, up as high as snow counts",
-                      ("snow_roof",), "core board" if wall.board else "core", water=True, order=5)
-            )  # fmt: skip
+        sheets = (*sheets, snow)
+        parts.append(
+            Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), f"{behind}, up as high as snow counts",
+                  ("snow_roof",), "core board" if wall.board else "core", water=True, order=5)
+        )  # fmt: skip
+    for end in sheets:
+        way += [(at, end + JOG), (at - FILM, end + JOG - 5)]
+        at -= FILM
+    way += [(at, top + JOG), (out, top + JOG - 5), (out, edge)]
     return [
         *parts,
         Layer("membrane", "membrane", sheet(way, FILM), name, (row,), carrier, water=True, order=5),
@@ -252,8 +259,9 @@ def membrane(
     key: str = "membrane",
     carrier: str = "",
     rows: tuple[str, ...] = (),
+    name: str = "Membrane",
 ) -> Layer:
     """The membrane on its boards or studs."""
     return Layer(
-        key, "membrane", rectangle(-FILM, bottom, 0, top), "Membrane", rows, carrier or ("core board" if wall.board else "core"), water=True, order=2
+        key, "membrane", rectangle(-FILM, bottom, 0, top), name, rows, carrier or ("core board" if wall.board else "core"), water=True, order=2
     )  # fmt: skip

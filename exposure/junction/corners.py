@@ -10,6 +10,7 @@ from exposure.junction.window import NotDrawnError
 BEYOND = 90.0
 BATTEN = 45.0
 FIRST = 70.0  # mm, first batten from the corner
+HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing."
 
 
 def inside_corner(numbers: Numbers) -> Section:
@@ -58,7 +59,7 @@ def inside_corner(numbers: Numbers) -> Section:
         air += (((wall.leaf_back + wall.skin) / 2, bottom + 2),)
     return Section(
         "corner-inside", "Inside corner, seen from above", "plan", (left, bottom, deep, deep), tuple(parts), tuple(dimensions),
-        outdoors=air, indoors=(), water_ends=("membrane", "next sheet"),
+        outdoors=air, indoors=(), water_ends=("membrane", "next sheet"), notes=(HARDER,),
     )  # fmt: skip
 
 
@@ -118,7 +119,7 @@ def outside_corner(numbers: Numbers) -> Section:
     return Section(
         "corner-outside", "Outside corner, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
         tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane", "next sheet"),
+        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane", "next sheet"), notes=(HARDER,),
     )  # fmt: skip
 
 

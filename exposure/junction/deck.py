@@ -31,6 +31,7 @@ from exposure.junction.scene import (
     rectangle,
     sheet,
 )
+from exposure.junction.sill import support_asked
 from exposure.junction.threshold import BACK, DOOR, LIP, door_on_tray, threshold
 from exposure.junction.window import Frame
 
@@ -102,7 +103,7 @@ def _turned_up(
             up,
             "y",
             "left" if wall.masonry else "right",
-            name="apron top" if snow and apron else "",
+            name="at least" if snow and apron else "",  # the snow's sheet is the same one
         )
     ]
     if told:
@@ -292,7 +293,8 @@ def deck_at_door(numbers: Numbers) -> Section:
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, end)], SHEET)
     parts = [
         *(moved(layer, up=deck) for layer in _floor(plane, left, low - deck)),
-        Layer("floor", "concrete", floor, "Floor, recessed under the threshold", ("deck_step",), air=True),
+        Layer("floor", "concrete", floor, "Floor, recessed under the threshold" + (", which stands on it without a sill support" if support_asked(numbers) else ""),
+              ("deck_step",), air=True),
         Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
               water=True, air=True, order=5),
         Layer("tray", "tray", tray, "Sill tray, down over it, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),

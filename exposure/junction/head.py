@@ -70,10 +70,10 @@ def _frame_parts(
 
 
 def _tape(wall: Wall, *, turned_out: float = 0.0) -> Layer:
-    """Tape that lines the opening under the lintel, joined to the inner lining, ``turned_out`` up the boards."""
+    """Tape that lines the opening under the lintel, joined to the inner lining, ``turned_out`` up the membrane over it."""
     outline: tuple[Point, ...] = rectangle(0, CLEAR - FILM, wall.room, CLEAR)
     if turned_out:
-        outline = sheet([(wall.room, CLEAR), (0, CLEAR), (0, CLEAR + turned_out)], FILM)
+        outline = sheet([(wall.room, CLEAR), (-FILM, CLEAR), (-FILM, CLEAR + turned_out)], FILM)
     return Layer(
         "opening tape", "tape", outline, "Tape that lines the opening", ("open_tape",), "lintel",
         water=True, air=True, order=3,
@@ -90,8 +90,12 @@ def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Lay
     """
     bond = numbers.length("tape_bond", 50)
     if not frame.flange and not frame.taped:
-        edge = (-FILM, CLEAR)
-        return [], [Dimension("tape_bond", edge, (-FILM, CLEAR + bond), bond, "y", "right")], CLEAR + bond
+        edge = (-2 * FILM, CLEAR)
+        return (
+            [],
+            [Dimension("tape_bond", edge, (edge[0], CLEAR + bond), bond, "y", "right", name="on wall")],
+            CLEAR + bond,
+        )
     if frame.flange:
         outline = rectangle(face - FILM, CLEAR / 2, face, FIN + bond)
         return (
@@ -133,7 +137,9 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     gap = numbers.length("clad_gap")
     under = SHEET * sqrt(1 + slope * slope)
     tape, sizes, high = _head_tape(numbers, frame, face=-FILM if frame.flange else 0.0)
-    leg = -3 * FILM if frame.flange else -2 * FILM  # outer face of the flashing's leg: over flange and tape
+    leg = (
+        -2 * FILM if frame.taped else -3 * FILM
+    )  # outer face of the flashing's leg: over flange and tape, or membrane and tape
     lip = min(frame.outer, wall.face) - SHEET
     run = leg - lip
     low = max(1 + under, CLEAR + 3 - slope * run)
@@ -171,6 +177,11 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         cladding(wall, clad, roof, carrier="battens" if wall.cavity else "membrane"),
         *([battens(wall, clad + 20, roof)] if wall.cavity else []),
     ]  # fmt: skip
+    if not tape:
+        parts.append(
+            Layer("strip", "membrane", rectangle(-FILM, CLEAR, 0, high), "Membrane under the cut, taped to the opening", ("open_tape",),
+                  "head board" if wall.board else "lintel", water=True, order=2)
+        )  # fmt: skip
     if wall.cavity and numbers.has("head_closer") and beside("over the cavity", numbers.circumstances):
         parts.append(
             Layer("head closer", "mesh", rectangle(wall.leaf_back, clad, leg - FILM, clad + 10), "Vermin closer over the flashing; water gets out",

@@ -15,6 +15,7 @@ THIN = 10.0  # mm, what is seen on edge, thicker than it is
 THICK = 7.0  # mm, a course seen on edge
 STONE, STONE_PAST = 70.0, 50.0  # mm, sill on the outer leaf
 ASIDE = 45.0  # mm, weep holes at the base stand by their own measure, not by the window's
+BREAK, GAP = 113.0, 28.0  # mm, break in the leaf over the weep holes of its base
 STRIP = 40.0
 FIXING = 7.0
 LEG = 60.0
@@ -143,6 +144,9 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
     box, field = _field(reach, "masonry", "Masonry leaf", ("cav_mas",))
     tray, tray_sizes = _tray(numbers, 0.0)
     first = WIDE / 2 + ASIDE - apart / 2
+    at = -reach + BREAK
+    zigzag = [(-reach, at), (80, at), (95, at + 26), (115, at - 26), (130, at), (WIDE + reach, at)]  # fmt: skip
+    left_out = (*zigzag, *((x, y + GAP) for x, y in reversed(zigzag)))  # the base lies farther down
     parts = [field, _hole(), *tray]
     parts += [
         Layer("outer sill", "concrete", rectangle(-STONE_PAST, -STONE, WIDE + STONE_PAST, 0), "Sill on the outer leaf", (), "field", order=3),
@@ -155,9 +159,10 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
         *tray_sizes,
         Dimension("sill_past", (-past, -STONE - THICK), (0, -STONE - THICK), past, "x", "bottom"),
     ]
+    parts.append(Layer("break", "frame", left_out, "", (), "field", order=8))
     for place, x in enumerate((first, first + apart)):
         parts.append(
-            Layer(f"base weep {place}", "fixing", rectangle(x - 5, -reach + 30, x + 5, -reach + 95), "Weep holes over trays and, drawn nearer than it is, at the base" if place == 0 else "",
+            Layer(f"base weep {place}", "fixing", rectangle(x - 5, -reach + 30, x + 5, -reach + 95), "Weep holes over trays and, below the break, at the base" if place == 0 else "",
                   ("weep_sp",) if place == 0 else (), "field", order=8)
         )  # fmt: skip
     for place, x in enumerate((WIDE * 0.2, WIDE * 0.8)):

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 
 from exposure.junction.build_up import (
+    JOG,
+    TUCKED,
     Upstand,
     Wall,
     battens,
@@ -28,8 +30,7 @@ PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
-LAP = 75.0  # mm, membrane under a cap down over that of the wall and of the roof; no line sizes it
-STRIP = 10.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
+STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 FORMS = (
     "under the joints",
     "full strip",
@@ -59,12 +60,13 @@ def cap(numbers: Numbers) -> Section:
 
     clad = wall.film and not wall.masonry
     edge = 0.0 if clad else wall.face  # outer edge of the sloped top
+    lap = numbers.length("lap_h", 75.0)  # as any sheet over the one below
     out = edge - FILM if clad else edge  # face of what the membrane under the cap comes down over
     base = under(back) - PLATE
     vented = clad and wall.cavity and numbers.values.get("cav_top_cap") == TOPS[2]
     clad_top = cap_under(out) - (VENT if vented else 4) if clad else min(under(wall.face) - 4, base - 2)
     edge_right = under(back + FILM)
-    low = min(clad_top, edge_right) - cover - DOWN
+    low = min(clad_top, edge_right) - cover - max(DOWN, lap + 110)
     way: list[Point] = [
         (left_lip - DRIP, clad_top - cover - DRIP), (left_lip, clad_top - cover), (left_lip, first), (right_lip, last),
         (right_lip, edge_right - cover), (right_lip + DRIP, edge_right - cover - DRIP),
@@ -77,7 +79,7 @@ def cap(numbers: Numbers) -> Section:
         Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "core"),
         Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",) if form >= 2 else (), "core",
               water=True, order=5),
-        Layer("strip", "membrane", _over_top(out, back + FILM, sides, (cap_under, under), out_to=under(out) - LAP if clad else base + 4),
+        Layer("strip", "membrane", _over_top(out, back + FILM, sides, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4),
               "Membrane under the cap" + (f", lapped down over {'those of wall and roof' if clad else 'both sides'}" if sides else ""),
               ("cap_under",), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
@@ -112,6 +114,9 @@ def cap(numbers: Numbers) -> Section:
         ),
         Dimension("cap_slope", (left_lip, first), (right_lip, last), slope * 100, "fall %"),
     ]
+    if sides and numbers.has("lap_h"):
+        way_down = (back + FILM, edge_right), (back + FILM, edge_right - lap)
+        dimensions.append(Dimension("lap_h", *way_down, lap, "y", "right"))
     air: list[Point] = [(left_lip - 30, first + 20), (right_lip + 40, 20)]
     if wall.cavity:
         dimensions.append(
@@ -141,6 +146,7 @@ def _over_top(
     right: float,
     sides: float,
     faces: tuple[Callable[[float], float], Callable[[float], float]],
+    lap: float,
     *,
     out_to: float,
 ) -> tuple[Point, ...]:
@@ -150,6 +156,8 @@ def _over_top(
     ----------
     faces
         Upper and lower, over the width.
+    lap
+        Down over the membrane of the roof.
     out_to
         Where it ends at the left.
     """  # fmt: skip
@@ -158,7 +166,7 @@ def _over_top(
         return ((left, upper(left)), (left, lower(left)), (right, lower(right)), (right, upper(right)))
     return (
         (left - sides, upper(left - sides)), (left - sides, out_to), (left, out_to), (left, lower(left)), (right, lower(right)),
-        (right, lower(right) - LAP), (right + sides, lower(right) - LAP), (right + sides, upper(right + sides)),
+        (right, lower(right) - lap), (right + sides, lower(right) - lap), (right + sides, upper(right + sides)),
     )  # fmt: skip
 
 
@@ -173,7 +181,10 @@ def saddle(numbers: Numbers) -> Section:
     plane = wall.face if wall.masonry else 0.0
     roof = -SADDLE_FALL * (plane - SHEET - wall.leaf_back)
     snow = None if wall.masonry else snow_over(numbers, roof, up)
-    foot = plane - SHEET - (FILM if snow else 0.0)
+    behind, rise = (
+        (plane, plane) if wall.masonry else (-FILM, -2 * FILM)
+    )  # faces of what the rail stands against, and of the strip up the wall
+    foot = rise - SHEET
     long = 260.0
     left = foot - long
     right = wall.room + 45
@@ -184,24 +195,26 @@ def saddle(numbers: Numbers) -> Section:
     )
     under = SHEET * (1 + SADDLE_FALL**2) ** 0.5
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -SADDLE_FALL * (foot - left + 15))]
-    rise = plane if snow is None else plane - FILM  # face of the strip where it goes up the wall
+    strip_top = snow or top + JOG + TUCKED
+    lapped = strip_top + JOG + TUCKED  # top of the wall membrane that goes on down behind the rail
 
     def below(x: float) -> float:
         return -SADDLE_FALL * (foot - x) - under
 
-    beam = ((left, low), (plane, low), (plane, below(plane) - STRIP), (left, below(left) - STRIP))
-    strip: tuple[Point, ...] = (
+    beam = ((left, low), (behind, low), (behind, below(behind) - STRIP), (left, below(left) - STRIP))
+    strip: list[Point] = [
         (rise, below(rise)),
         (left, below(left)),
         (left, below(left) - STRIP),
-        (plane, below(plane) - STRIP),
-    )
-    strip = (*strip, (plane, snow), (rise, snow)) if snow is not None else (*strip, (plane, below(plane)))
+        (behind, below(behind) - STRIP),
+    ]
+    if not wall.masonry:
+        strip += [(behind, strip_top), (rise, strip_top)]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     parts = [
         Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length"),
-        Layer("strip", "membrane", strip, "Membrane under the saddle" + (", up the wall as high as snow counts" if snow else ""),
+        Layer("strip", "membrane", tuple(strip), "Membrane under the saddle" + (", up the wall as high as snow counts" if snow else "" if wall.masonry else ", turned up behind its leg"),
               ("cap_under", *(("snow_roof",) if snow else ())), "parapet", water=True, order=5),
         Layer("saddle", "metal", sheet(way, SHEET), "Saddle, in one piece with formed corners", ("saddle_up",), "strip", water=True, order=5),
     ]  # fmt: skip
@@ -219,7 +232,8 @@ def saddle(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, snow=snow, behind=""),
+            membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name="Wall membrane, on down behind the rail"),
+            *over_upstand(wall, "Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, sheets=(lapped, strip_top)),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

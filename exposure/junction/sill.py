@@ -173,9 +173,14 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
     return parts
 
 
+def support_asked(numbers: Numbers) -> bool:
+    """Whether the schedule orders something that carries a window over the cavity."""
+    return numbers.has("sill_support") and beside("over the cavity", numbers.circumstances)
+
+
 def sill_support(numbers: Numbers, frame: Frame, edge: float, foot: float) -> list[Layer]:
     """What carries a window over the cavity, where the schedule orders it: before the tray's leg, its foot below the tray."""
-    if not (numbers.has("sill_support") and beside("over the cavity", numbers.circumstances)):
+    if not support_asked(numbers):
         return []
     out, low = frame.outer + 2, foot - SUPPORT_FOOT
     skin = (

@@ -4,21 +4,24 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import ceil, sqrt
 
-from exposure.junction.build_up import membrane, wall_of
+from exposure.junction.build_up import Wall, membrane, wall_of
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import SHEET, Dimension, Layer, Section, rectangle, sheet
-from exposure.junction.sill import outside_of_sill, sill_support
-from exposure.junction.window import BEAD, GAP, PACKER, Frame, frame_of, rod, rod_asked
+from exposure.junction.scene import SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.sill import LEAST_BEVEL, outside_of_sill, sill_support, support_asked
+from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
 LIP = 15.0  # mm, threshold over the floor
 DOOR = 150.0  # mm of door shown
+FLOOR_BOARDS = 22.0
 
 
 def threshold(numbers: Numbers) -> Section:
     """The threshold of a door, where the window stands in the depth of the wall."""
     wall = wall_of(numbers)
     frame = frame_of(numbers, wall)
+    if not support_asked(numbers):  # what people step on stands on the floor, not on a tray over the cavity
+        frame = replace(frame, outer=max(frame.outer, -FLANGE_OUT))
     slope = numbers.length("sill_slope") / 100
     under = SHEET * sqrt(1 + slope * slope)
     flat = frame.back
@@ -33,20 +36,21 @@ def threshold(numbers: Numbers) -> Section:
     bottom, right, top = foot - 110, wall.room + 55, BACK + LIP + DOOR
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
     recess = slope * SHEET - under
-    floor = (
-        (0, bottom), (right, bottom), (right, BACK), (flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under),
-    )  # fmt: skip
     outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray)
     parts = [
-        Layer("floor", "concrete", floor, "Floor, recessed under the threshold", ("door_sill",), air=True),
+        *_floor(wall, bottom, right, ((flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under))),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
-              *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
+              *(("tray_down",) if down else ())), "recess" if wall.film else "floor", water=True, air=True, order=3),
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
         *sill_support(numbers, frame, edge, foot),
-        *(replace(layer, carrier="floor") if layer.key == "ties" else layer for layer in outside),
+        *(replace(layer, carrier="edge" if wall.film else "floor") if layer.key == "ties" else layer for layer in outside),
     ]  # fmt: skip
     if wall.film:
-        parts.append(membrane(wall, bottom, top_of_wall, carrier="floor", rows=("mem_class",)))
+        parts.append(
+            membrane(
+                wall, bottom, top_of_wall, carrier="edge board" if wall.board else "edge", rows=("mem_class",)
+            )
+        )
     sizes = [Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right")]
     if down:
         sizes.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
@@ -69,6 +73,25 @@ def threshold(numbers: Numbers) -> Section:
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=warnings,
     )  # fmt: skip
+
+
+def _floor(wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...]) -> list[Layer]:
+    """The floor with the recess that the tray lies in, ``under_tray`` from its back outward: timber behind a membrane, else a slab."""
+    said, rows, low = "recessed under the threshold", ("door_sill",), under_tray[-1][1] - LEAST_BEVEL
+    if not wall.film:
+        outline = ((0, bottom), (right, bottom), (right, BACK), *under_tray)
+        return [Layer("floor", "concrete", outline, f"Floor, {said}", rows, air=True)]
+    inner = max(wall.core_back, under_tray[0][0] + LEAST_BEVEL)
+    boards = BACK - FLOOR_BOARDS
+    parts = [
+        Layer("edge", "timber", rectangle(wall.core_face, bottom, inner, low), "Timber at the edge of the floor"),
+        Layer("recess", "packer", ((0, low), (inner, low), (inner, BACK), *under_tray), f"Edge of the floor, {said}", rows, "edge", air=True),
+        Layer("floor", "timber", rectangle(inner, boards, right, BACK), "Floor boards", (), "recess", air=True),
+        Layer("floor joist", "batten", rectangle(inner, bottom, right, boards), "", (), "edge", cut=False),
+    ]  # fmt: skip
+    if wall.board:
+        parts.append(Layer("edge board", "board", rectangle(0, bottom, wall.board, low), "Boards on the studs", (), "edge"))  # fmt: skip
+    return parts
 
 
 def door_on_tray(

@@ -144,7 +144,10 @@ def tape_sizes(middle: list[Point], wide: float, bond: float) -> tuple[list[Dime
     (x, low), end = middle[-2], middle[-1]
     left = low - end[1] if x == end[0] else 0.0
     if left >= bond:
-        return [*sizes, Dimension("tape_bond", (x, low), (x, low - bond), bond, "y", "right")], ()
+        return [
+            *sizes,
+            Dimension("tape_bond", (x, low), (x, low - bond), bond, "y", "right", name="on wall"),
+        ], ()
     said = (
         f"A tape {wide:g} mm wide from the side of a box frame leaves {left:.0f} mm on the membrane beside the opening, and "
         f"{bond:g} mm are asked: take tape {wide + bond - left:.0f} mm wide."

@@ -20,8 +20,13 @@ from exposure.junction.work_faces import (
     flat,
     line,
     measured,
+    plate_at,
     round_opening,
+    weeps_over_tray,
 )
+
+BARRIER = 42.0
+MIDDLE = (X0 + X1) / 2
 
 
 def _sealant(_: Numbers) -> Made:
@@ -46,8 +51,8 @@ def _window(numbers: Numbers) -> Made:
         )
     return [
         flat(X0 - cover, low, X1 + cover, Z1 + min(cover, 0), "frame", set_back),
-        flat(X0 + 58, low + 50, (X0 + X1) / 2 - 15, Z1 - 58, "glass", set_back),
-        flat((X0 + X1) / 2 + 15, low + 50, X1 - 58, Z1 - 58, "glass", set_back),
+        flat(X0 + 58, low + 50, MIDDLE - 15, Z1 - 58, "glass", set_back),
+        flat(MIDDLE + 15, low + 50, X1 - 58, Z1 - 58, "glass", set_back),
     ], sizes
 
 
@@ -64,9 +69,10 @@ def _trim(numbers: Numbers) -> Made:
     cover = numbers.length("jamb_cover")
     edge = X0 + 8 + cover
     front = -102.0 if "masonry" in numbers.circumstances.wall_type else -48.0
+    top = plate_at(front) - 2  # under the plate of the head flashing
     faces = [
-        flat(X0 - 30, Z0 - 20, edge, Z1 + 12, "timber", front),
-        flat(X1 - 8 - cover, Z0 - 20, X1 + 30, Z1 + 12, "timber", front),
+        flat(X0 - 30, Z0 - 20, edge, top, "timber", front),
+        flat(X1 - 8 - cover, Z0 - 20, X1 + 30, top, "timber", front),
     ]
     return faces, [Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))]
 
@@ -86,24 +92,38 @@ def _spray(_: Numbers) -> Made:
     return drops, []
 
 
-def _battens(_: Numbers) -> Made:
-    places = (
+def _battens(numbers: Numbers) -> Made:
+    """Upright battens, cut where a barrier runs on under and over the opening."""
+    under, over = _level_barriers(numbers)
+    at_edges = (X0 - 60, X1 + 15)  # of the opening, as the jamb is drawn
+    places = [
         (40, 0, HIGH),
-        (X0 - 60, 0, HIGH),  # at the edges of the opening, as the jamb is drawn
-        (X1 + 15, 0, HIGH),
-        ((X0 + X1) / 2 - 22, 0, Z0 - 60),
-        ((X0 + X1) / 2 - 22, Z1 + 130, HIGH),
-    )
+        *((x, low, high) for x in at_edges for low, high in ((0, under), (under + BARRIER, over), (over + BARRIER, HIGH))),
+        *((MIDDLE - 22, low, high) for low, high in ((0, under), (over + BARRIER, HIGH))),
+    ]  # fmt: skip
     return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
 
 
+def _level_barriers(numbers: Numbers) -> tuple[float, float]:
+    """Lower edges of the barriers under and over the opening: clear of the tray and what carries the window, and of the head flashing."""
+    under = Z0 - numbers.length("tray_down", 30) - 55 - BARRIER
+    return max(under, 10.0), min(Z1 + numbers.length("head_up", 50) + 25, HIGH - BARRIER - 10)
+
+
 def _barriers(numbers: Numbers) -> Made:
-    """Barriers beside the opening, crossed so that none is taken for a batten; in a cavity of masonry over it too."""
+    """Barriers round the opening, crossed so that none is taken for a batten; in a cavity of masonry none under the sill."""
     masonry = "masonry" in numbers.circumstances.wall_type
     near = 8.0 if masonry or not numbers.has("batten_sp") else 65.0  # beyond the batten at the edge
-    places = [(X0 - near - 52, Z0 - 60, X0 - near, Z1 + 8), (X1 + near, Z0 - 60, X1 + near + 52, Z1 + 8)]
-    if masonry:
-        places.append((X0 - near - 52, Z1 + 8, X1 + near + 52, Z1 + 50))
+    left, right = X0 - near, X1 + near
+    low, high = (Z0 - 60, Z1 + 8) if masonry else _level_barriers(numbers)
+    foot = low if masonry else low + BARRIER
+    places = [
+        (left - 52, foot, left, high),
+        (right, foot, right + 52, high),
+        (left - 52, high, right + 52, high + BARRIER),
+    ]
+    if not masonry:
+        places.append((left - 52, low, right + 52, low + BARRIER))
     faces = []
     for x0, z0, x1, z1 in places:
         faces.append(flat(x0, z0, x1, z1, "barrier", -30))
@@ -132,13 +152,13 @@ def _boards(top: float, gap: float) -> list[Face]:
             faces.append(flat(0, low, WIDE, high, "cladding", CLAD_FACE))
         else:
             faces += [
-                flat(0, low, X0 - 18, high, "cladding", CLAD_FACE),
-                flat(X1 + 18, low, WIDE, high, "cladding", CLAD_FACE),
+                flat(0, low, X0, high, "cladding", CLAD_FACE),
+                flat(X1, low, WIDE, high, "cladding", CLAD_FACE),
             ]
             if low < Z0 - 30:
-                faces.append(flat(X0 - 18, low, X1 + 18, Z0 - 30, "cladding", CLAD_FACE))
+                faces.append(flat(X0, low, X1, Z0 - 30, "cladding", CLAD_FACE))
             if high > Z1 + 20:
-                faces.append(flat(X0 - 18, Z1 + 10 + gap, X1 + 18, high, "cladding", CLAD_FACE))
+                faces.append(flat(X0, Z1 + 10 + gap, X1, high, "cladding", CLAD_FACE))
         low = high
     return faces
 
@@ -168,9 +188,8 @@ def _bricks(top: float) -> list[Face]:
 
 
 def _leaf(numbers: Numbers) -> Made:
-    weeps = [flat(x - 6, Z1 + 5, x + 6, Z1 + 70, "fixing", -100) for x in (X0 + 90, X1 - 90)]
     base, sizes = _base_weeps(numbers)
-    return [*_bricks(HIGH), *base, *weeps], sizes
+    return [*_bricks(HIGH), *base, *weeps_over_tray()], sizes
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
@@ -186,9 +205,9 @@ def _base_weeps(numbers: Numbers) -> Made:
 
 
 def _support(numbers: Numbers) -> Made:
-    """Brackets before the tray: foot on the frame of the wall, arm under the window."""
+    """Brackets before the tray: foot on the frame of the wall, none on a batten, arm under the window."""
     foot, faces = Z0 - numbers.length("tray_down", 30) - 35, []
-    for x in (X0 + 40, (X0 + X1) / 2 - 20, X1 - 80):
+    for x in (X0 + 30, X0 + 155, X1 - 195, X1 - 70):
         arm = ((x, Z0 + 16, -6), (x + 40, Z0 + 16, -6), (x + 40, Z0 + 16, -60), (x, Z0 + 16, -60))
         faces += [
             flat(x, foot, x + 40, Z0 + 16, "metal", -6),

@@ -17,6 +17,8 @@ SET = 30.0  # mm, frame behind the face of the wall
 BOX_SET = 55.0  # mm, box frame behind it
 CLAD_FACE = -40.0  # mm, face of the cladding before it
 TAPE = 60.0
+PLATE_FALL = 18 / 64  # of a head flashing, from its leg out to its lip
+LIP = -70.0  # face of its lip
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,16 @@ def round_opening(material: str) -> list[Face]:
         flat(0, Z0, X0, Z1, material),
         flat(X1, Z0, WIDE, Z1, material),
     ]
+
+
+def weeps_over_tray() -> list[Face]:
+    """The two open joints of a leaf over the tray at the head."""
+    return [flat(x - 6, Z1 + 13, x + 6, Z1 + 78, "fixing", -101) for x in (X0 + 90, X1 - 90)]
+
+
+def plate_at(d: float) -> float:
+    """Height of the plate of a head flashing at a depth."""
+    return Z1 + 6 + PLATE_FALL * (d + 6)
 
 
 def ground(numbers: Numbers) -> list[Face]:

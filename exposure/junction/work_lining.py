@@ -10,6 +10,7 @@ from exposure.junction.work_faces import (
     BOX_SET,
     CLAD_FACE,
     DEPTH,
+    LIP,
     TAPE,
     WIDE,
     X0,
@@ -22,7 +23,9 @@ from exposure.junction.work_faces import (
     flat,
     line,
     measured,
+    plate_at,
     round_opening,
+    weeps_over_tray,
 )
 
 
@@ -137,14 +140,13 @@ def _tray(numbers: Numbers) -> Made:
         measured(
             "back_dam", (X1 - 110, low + rise, deep), (X1 - 110, low + rise + back, deep), above=back / 2 + 45
         ),
-        measured("end_dam", (X0 - 15, low, 0), (X0 - 15, low + end, 0), beside=-75),
+        measured("end_dam", (X0 + 75, low, 0), (X0 + 75, low + end, 0), beside=95),
         measured("tray_down", (X1 + 45, low - down, 0), (X1 + 45, low, 0), beside=75),
         measured(
             "jamb_up",
-            (X0 + 75, low, 0),
-            (X0 + 75, low + numbers.length("jamb_up", 100), 0),
-            beside=75,
-            above=20,
+            (X0 - 45, low, 0),
+            (X0 - 45, low + numbers.length("jamb_up", 100), 0),
+            beside=-110,
         ),
     ]
     return faces, sizes
@@ -178,25 +180,24 @@ def _head_tape(_: Numbers) -> Made:
 def _head_flashing(numbers: Numbers) -> Made:
     up, past, lap = numbers.length("head_up"), numbers.length("head_past"), numbers.length("head_lap")
     left, right = X0 - past, X1 + past
-    low = Z1 + 6
-    lip = low - 18
+    low, lip = Z1 + 6, plate_at(LIP)
     faces = [
         flat(left, low, right, low + up, "metal", -6),
-        Face(((left, low, -6), (right, low, -6), (right, lip, -70), (left, lip, -70)), "tray"),
-        flat(left, lip - lap, right, lip, "metal", -70),
-        _stop_end(right, low, (lip - low) / (70 - 6), numbers.length("head_stop", 30)),
+        Face(((left, low, -6), (right, low, -6), (right, lip, LIP), (left, lip, LIP)), "tray"),
+        flat(left, lip - lap, right, lip, "metal", LIP),
+        _stop_end(right, numbers.length("head_stop", 30)),
     ]
     sizes = [
         measured("head_up", (right + 25, low, -6), (right + 25, low + up, -6), beside=65, above=20),
         measured("head_past", (left, low + up + 25, -6), (X0, low + up + 25, -6), above=50),
-        measured("head_lap", (left - 20, lip - lap, -70), (left - 20, lip, -70), beside=-75),
+        measured("head_lap", (left - 20, lip - lap, LIP), (left - 20, lip, LIP), beside=-75),
     ]
     return faces, sizes
 
 
-def _stop_end(x: float, low: float, fall: float, high: float) -> Face:
+def _stop_end(x: float, high: float) -> Face:
     """The turned-up end of the flashing, from its leg out to the face of the cladding and no farther."""
-    out = low + fall * (-CLAD_FACE - 6)
+    low, out = plate_at(-6), plate_at(CLAD_FACE)
     ends = ((x, low, -6.0), (x, low + high, -6.0), (x, out + high, CLAD_FACE), (x, out, CLAD_FACE))
     return Face(ends, "metal")
 
@@ -208,15 +209,11 @@ def _cavity_tray(numbers: Numbers) -> Made:
     faces = [
         flat(left, low + rise, right, low + rise + up, "metal", -4),
         Face(((left, low + rise, -4), (right, low + rise, -4), (right, low, out), (left, low, out)), "tray"),
-        Face(
-            (
-                (right, low + rise, -4),
-                (right, low + rise + 30, -4),
-                (right, low + 60, out),
-                (right, low, out),
-            ),
-            "metal",
+        *(
+            Face(((x, low + rise, -4), (x, low + rise + 30, -4), (x, low + 60, out), (x, low, out)), "metal")
+            for x in (left, right)
         ),
+        *weeps_over_tray(),
     ]
     sizes = [
         measured("head_tray_mas", (right + 25, low, -4), (right + 25, low + rise, -4), beside=80),

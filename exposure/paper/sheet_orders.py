@@ -97,7 +97,6 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
         width=DRAWN_WIDE,
         tallest=SHARED_TALL if shared else DRAWN_TALL,
         prefix=prefix,
-        named=shared,
     )
     title = drawing.section.title.removesuffix(", upright section")
     codes = plan.named(drawing.elevations) if shared else ""
@@ -130,7 +129,7 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     }
     found: dict[str, list[str]] = {}
     for name in others:
-        words = _otherwise(drawing, own[name]) if name in own else "not drawn, by its orders"
+        words = _said(drawing, own[name], plan) if name in own else "not drawn, by its orders"
         found.setdefault(words, []).append(name)
     at_corner = drawing.section.key in CORNERS
     as_drawn = f"with {_any_of(plan, drawing.elevations)} as drawn"
@@ -141,6 +140,21 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
         else f"{', '.join(plan.codes[one] for one in names)}: {words}"
         for words, names in found.items()
     ]
+
+
+def _said(drawing: Drawing, mine: Drawing, plan: SheetPlan) -> str:
+    """What is otherwise than drawn; where that is in parts and an elevation's own sheet has a drawing with the same ones, that sheet."""
+    key = drawing.section.key
+    if _other_parts(drawing, mine):
+        for sheet in plan.fronts:
+            for one in sheet.drawings:
+                if one.section.key == key and not _other_parts(one, mine):
+                    sizes = ", ".join(_other_sizes(one, mine))
+                    return (
+                        f"as drawn on sheet {sheet.number} for {_any_of(plan, one.elevations)}"
+                        + f", but {sizes}" * bool(sizes)
+                    )
+    return _otherwise(drawing, mine)
 
 
 def harder_corners(drawing: Drawing, plan: SheetPlan) -> list[str]:

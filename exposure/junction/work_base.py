@@ -1,0 +1,67 @@
+"""What the steps at the base of a clad wall look like: flashing, battens, closer, the lowest board."""
+
+from collections.abc import Callable
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, measured
+
+PLATE = 320.0  # joint of plate and foundation
+FIRST = 150.0  # first batten
+
+
+def at_base(numbers: Numbers) -> list[Face]:
+    """Foundation, soil and the wall's membrane."""
+    soil = max(PLATE - numbers.length("plate_lap") - numbers.length("gnd"), 5.0)
+    return [
+        flat(0, 0, WIDE, PLATE, "stone"),
+        flat(0, PLATE, WIDE, HIGH, "film"),
+        flat(0, 0, WIDE, soil, "soil", -1),
+    ]
+
+
+def _base_flashing(numbers: Numbers) -> Made:
+    drip = numbers.length("drip")
+    faces = [
+        flat(0, PLATE - 18, WIDE, PLATE + 60, "metal", -3),
+        Face(((0, PLATE - 18, -3), (WIDE, PLATE - 18, -3), (WIDE, PLATE - 18 - drip, -3 - drip), (0, PLATE - 18 - drip, -3 - drip)), "tray"),
+        flat(0, PLATE + 8, WIDE, HIGH, "flap", -5),
+    ]  # fmt: skip
+    return faces, [Size("drip", (170, PLATE - 110, 0), ((120, PLATE - 18 - drip / 2, -3 - drip / 2),))]
+
+
+def _battens(numbers: Numbers) -> Made:
+    apart = numbers.length("batten_sp")
+    places = [x for x in (FIRST, FIRST + apart) if x + 45 < WIDE]
+    ends = (FIRST + 22, 720.0, -20.0), (FIRST + 22 + apart, 720.0, -20.0)
+    return [flat(x, PLATE - 5, x + 45, HIGH, "timber", -20) for x in places], [
+        measured("batten_sp", *ends, above=55)
+    ]
+
+
+def _closer(_: Numbers) -> Made:
+    low, high = PLATE - 25, PLATE - 5
+    slots = [flat(x, low + 5, x + 26, high - 5, "fixing", -26) for x in range(20, int(WIDE) - 30, 48)]
+    return [flat(0, low, WIDE, high, "barrier", -25), *slots], []
+
+
+def _lowest_board(numbers: Numbers) -> Made:
+    lap, above = numbers.length("plate_lap"), numbers.length("gnd")
+    low = PLATE - lap
+    faces = [
+        flat(0, low, WIDE, low + 150, "cladding", -44),
+        flat(0, low + 140, WIDE, low + 290, "cladding", -46),
+    ]
+    return faces, [
+        measured("plate_lap", (840, low, -44), (840, PLATE, -44), beside=75, above=10),
+        measured("gnd", (700, low - above, -44), (700, low, -44), beside=80)
+        if above < low
+        else Size("gnd", (780, low / 2, -44), ((700, low, -44),)),  # more than the frame has room for
+    ]
+
+
+AT_THE_BASE: dict[str, Callable[[Numbers], Made]] = {
+    "base flashing": _base_flashing,
+    "base battens": _battens,
+    "closer": _closer,
+    "lowest board": _lowest_board,
+}

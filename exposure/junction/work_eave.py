@@ -1,0 +1,131 @@
+"""What the steps where an eave ends look like: kick-out, step flashing, what comes down over them, snow or none."""
+
+from collections.abc import Callable
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, Spot, flat, line, measured
+
+EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
+PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
+MOUTH = 270.0  # x of the kick-out's lower end
+HIGHEST = 320.0  # over the roof, what a frame has room for
+
+
+def at_roof(_: Numbers) -> list[Face]:
+    """The wall's membrane, and a roof that leans against it."""
+    (x, z), (end, top) = EAVE, RIDGE
+    return [
+        flat(0, 0, WIDE, HIGH, "film"),
+        Face(((x, z, 0), (end, top, 0), (end, top, -340), (x, z, -340)), "stone"),
+    ]
+
+
+def _membrane_up(numbers: Numbers) -> Made:
+    """The roof's membrane, on the roof and up the wall; broken where it is higher than the frame has room for."""
+    high, left = numbers.length("snow_roof"), MOUTH - 20
+    shown = min(high, HIGHEST)
+    (x, z), (end, top) = EAVE, RIDGE
+    faces = [
+        Face(((left, z - 40, -2), (x, z, -2), (end, top, -2), (end, top + shown, -2), (x, z + shown, -2), (left, z + shown - 40, -2)), "flap"),
+        Face(((x, z + 2, 0), (end, top + 2, 0), (end, top + 2, -342), (x, z + 2, -342)), "flap"),
+        *_broken(left, high, -3),
+    ]  # fmt: skip
+    edge = (800.0, _on_roof(800.0, shown), -2.0)
+    return faces, [
+        measured("snow_roof", (800, _on_roof(800), -2), edge, beside=80)
+        if shown == high
+        else Size("snow_roof", (880, edge[1] + 60, -2), (edge,))
+    ]
+
+
+def _broken(left: float, high: float, d: float) -> list[Face]:
+    """Two lines that break what goes ``high`` up the wall over the roof; none where the frame has room for it."""
+    breaks = []
+    for up in (0.5 * HIGHEST, 0.5 * HIGHEST + 25) if high > HIGHEST else ():
+        way = [(left, _on_roof(left, up)), (620, _on_roof(620, up)), (635, _on_roof(635, up + 22)), (655, _on_roof(655, up - 22)), (670, _on_roof(670, up)), (WIDE, _on_roof(WIDE, up))]  # fmt: skip
+        breaks.append(line([(x, z, d) for x, z in way], "hatching"))
+    return breaks
+
+
+def _kick_out(numbers: Numbers) -> Made:
+    high, out = numbers.length("kick_h"), numbers.length("kick_proj")
+    (x, z), low = EAVE, EAVE[1] - 30
+    faces = [
+        Face(((MOUTH, low, -4), (x + 15, z + 5, -4), (x + 15, z + 5 + high, -4), (MOUTH, low + high, -4)), "metal"),
+        Face(((MOUTH, low, -4), (x + 15, z + 5, -4), (x + 15, z + 5, -out * 0.6), (MOUTH, low - 15, -out)), "tray"),
+        Face(((x + 15, z + 5, -out * 0.6), (MOUTH, low - 15, -out), (MOUTH, low + 35, -out), (x + 15, z + 55, -out * 0.6)), "metal"),
+    ]  # fmt: skip
+    return faces, [
+        measured("kick_h", (MOUTH - 20, low, -4), (MOUTH - 20, low + high, -4), beside=-80, above=20),
+        measured("kick_proj", (MOUTH - 15, low - 15, 0), (MOUTH - 15, low - 15, -out), beside=-70, above=-50),
+    ]
+
+
+def _on_roof(x: float, above: float = 0.0) -> float:
+    return EAVE[1] + PITCH * (x - EAVE[0]) + above
+
+
+def _step_flashing(numbers: Numbers) -> Made:
+    up = numbers.length("step_h")
+    faces = []
+    for place in range(4):
+        left = EAVE[0] - 40 + place * 170
+        right = min(left + 190, WIDE)
+        faces.append(Face(((left, _on_roof(left, 6), -6 - place), (right, _on_roof(right, 6), -6 - place), (right, _on_roof(right, up), -6 - place),
+                           (left, _on_roof(left, up), -6 - place)), "metal"))  # fmt: skip
+    x = 780.0
+    return faces, [measured("step_h", (x, _on_roof(x), -10), (x, _on_roof(x, up), -10), beside=75)]
+
+
+def _sheet_over(_: Numbers) -> Made:
+    flap = (
+        (MOUTH - 30, 440, -12),
+        (EAVE[0] + 20, 480, -12),
+        (WIDE, _on_roof(WIDE, 45), -12),
+        (WIDE, HIGH, -12),
+        (MOUTH - 30, HIGH, -12),
+    )
+    return [Face(flap, "flap")], []
+
+
+def _cladding_over(numbers: Numbers) -> Made:
+    row = "snow_roof" if numbers.length("snow_roof", 0.0) else "roof_gap"
+    high, left = numbers.length(row), MOUTH - 45
+    gap = min(high, HIGHEST)
+    shape: tuple[Spot, ...] = (
+        (0, 0, -40), (left, 0, -40), (left, 460, -40), (EAVE[0], _on_roof(EAVE[0], gap + 25), -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
+        (WIDE, _on_roof(WIDE, gap), -40), (WIDE, HIGH, -40), (0, HIGH, -40),
+    )  # fmt: skip
+    joints = []
+    for z in range(130, int(HIGH), 130):
+        end = left if z < 460 else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
+        joints.append(line([(0, z, -41), (end, z, -41)], "joint"))
+    x = 800.0
+    foot, edge = (x, _on_roof(x), -40), (x, _on_roof(x, gap), -40)
+    size = (
+        measured(row, foot, edge, beside=80, above=-10)
+        if gap == high
+        else Size(row, (x + 80, edge[1] - 90, -40), (edge,))
+    )
+    return [Face(shape, "cladding"), *joints], [size]
+
+
+def _snow_sheet(numbers: Numbers) -> Made:
+    """The sheet behind the lower edge of the cladding; broken where it is higher than the frame has room for."""
+    high = numbers.length("snow_roof")
+    gap, low, left = min(high, HIGHEST), numbers.length("roof_gap"), MOUTH - 45
+    sheet = Face(
+        ((left, _on_roof(EAVE[0], low), -20), (WIDE, _on_roof(WIDE, low), -20), (WIDE, _on_roof(WIDE, gap + 30), -20), (left, _on_roof(EAVE[0], gap + 30), -20)),
+        "tray",
+    )  # fmt: skip
+    return [sheet, *_broken(left, high, -21)], []
+
+
+AT_AN_EAVE: dict[str, Callable[[Numbers], Made]] = {
+    "roof membrane up the wall": _membrane_up,
+    "kick-out": _kick_out,
+    "step flashing": _step_flashing,
+    "sheet over the flashing": _sheet_over,
+    "cladding over the roof": _cladding_over,
+    "snow sheet over the roof": _snow_sheet,
+}

@@ -1,0 +1,133 @@
+"""What the steps at a pipe look like: its tape or flange, the sheet over that, a hood on the cladding."""
+
+from collections.abc import Callable
+from math import atan2, cos, hypot, pi, radians, sin, tan
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, line, measured
+
+PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
+FLANGE, LAPPED = 60.0, 35.0  # of a flange beside its pipe, and of the sheet over its upper edge
+CUT = PIPE[1] + RADIUS + FLANGE - LAPPED  # behind which the flange's upper edge goes
+
+
+def round_pipe(numbers: Numbers) -> list[Face]:
+    """The wall's membrane; what is above the cut for a flange lies over the flange and its tapes from the first."""
+    sheet = [flat(0, 0, WIDE, HIGH, "film")]
+    return sheet if _is_taped(numbers) else [*sheet, flat(6, CUT, WIDE, HIGH, "film", -4.5)]
+
+
+def _disc(centre: tuple[float, float], radius: float, d: float, material: str) -> Face:
+    x, z = centre
+    return Face(
+        tuple((x + radius * cos(pi * k / 16), z + radius * sin(pi * k / 16), d) for k in range(32)), material
+    )
+
+
+def _pipe(numbers: Numbers) -> Made:
+    x, z = PIPE
+    low = z - OUT * tan(radians(numbers.length("pen_slope")))
+    way = (-0.42 * OUT, low - z - 0.3 * OUT)  # of the pipe as it is seen
+    side = (-way[1] * RADIUS / hypot(*way), way[0] * RADIUS / hypot(*way))
+    turn = atan2(side[1], side[0])
+    round_back = [
+        (x + RADIUS * cos(turn + pi * k / 12), z + RADIUS * sin(turn + pi * k / 12), 0.0) for k in range(13)
+    ]
+    body = (*round_back, (x - side[0], low - side[1], -OUT), (x + side[0], low + side[1], -OUT))
+    end = (x, low)
+    return [
+        Face(body, "frame"),
+        _disc(end, RADIUS, -OUT, "frame"),
+        _disc(end, RADIUS - 12, -OUT - 1, "room"),
+    ], [Size("pen_slope", (x - 230, low - 130, -OUT), ((x - 60, low + 20, -OUT / 2),))]
+
+
+def _taped_to(numbers: Numbers) -> float:
+    """From the middle of the pipe to the edge that is taped: the pipe's own, or that of its flange."""
+    return RADIUS + (0.0 if _is_taped(numbers) else FLANGE)
+
+
+def _is_taped(numbers: Numbers) -> bool:
+    return numbers.values.get("pen_form") == "taped"
+
+
+def _cut_ends(numbers: Numbers) -> tuple[float, float]:
+    side = RADIUS + FLANGE + numbers.length("pen_tape") + 25
+    return PIPE[0] - side, PIPE[0] + side
+
+
+def _flange(numbers: Numbers) -> Made:
+    """Its upper edge is out of sight behind the sheet above the cut."""
+    (x, z), half = PIPE, RADIUS + FLANGE
+    start, end = _cut_ends(numbers)
+    behind = [(x - half, CUT, -4.6), (x - half, z + half, -4.6), (x + half, z + half, -4.6), (x + half, CUT, -4.6)]  # fmt: skip
+    return [
+        flat(x - half, z - half, x + half, z + half, "metal", -2),
+        _disc(PIPE, RADIUS + 14, -3, "tray"),
+        line(behind, "hidden edge"),
+        line([(start, CUT, -4.6), (end, CUT, -4.6)], "edge"),
+    ], []
+
+
+def _sheet_over_flange(numbers: Numbers) -> Made:
+    start, end = _cut_ends(numbers)
+    ends = [flat(at - 28, CUT - 30, at + 28, CUT + 60, "tape", -6) for at in (start, end)]
+    return [
+        flat(6, CUT, WIDE, HIGH, "film", -5),
+        line([(start, CUT, -5.5), (end, CUT, -5.5)], "edge"),
+        *ends,
+    ], []
+
+
+def _hood(numbers: Numbers) -> Made:
+    x, z = PIPE
+    low = z - OUT * tan(radians(numbers.length("pen_slope")))
+    left, right, top, out = x - RADIUS - 20, x + RADIUS + 20, low + RADIUS + 35, -OUT - 40
+    leaf = numbers.circumstances.wall_type == "masonry veneer"
+    joints = (
+        [] if leaf else [line([(0, up, -45), (WIDE, up, -45)], "joint") for up in range(130, int(HIGH), 130)]
+    )
+    return [
+        flat(0, 0, WIDE, HIGH, "masonry" if leaf else "cladding", -44),
+        *joints,
+        Face(((left, top + 25, -60), (right, top + 25, -60), (right, top, out), (left, top, out)), "tray"),
+        Face(((left, top + 25, -60), (left, top, out), (left, low - 20, out), (left, low + 40, -60)), "tray"),
+        flat(left, low - 20, right, top, "metal", out),
+    ], []
+
+
+def _tape_under(numbers: Numbers) -> Made:
+    (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
+    under = z - edge
+    high = z - 15 if edge == RADIUS else under + 25
+    return [flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)], [
+        measured("pen_tape", (x + 20, under - onto, -3), (x + 20, under, -3), beside=140, above=-25)
+    ]
+
+
+def _tape_beside(numbers: Numbers) -> Made:
+    (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
+    low, high = z - edge - onto / 2, z + edge + 10
+    return [
+        flat(a, low, b, high, "tape", -4)
+        for a, b in ((x - edge - onto, x - edge + 15), (x + edge - 15, x + edge + onto))
+    ], [measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=115)]
+
+
+def _tape_over(numbers: Numbers) -> Made:
+    (x, z), onto = PIPE, numbers.length("pen_tape")
+    over = z + RADIUS
+    return [flat(x - RADIUS - onto - 15, z + 15, x + RADIUS + onto + 15, over + onto, "tape", -4)], [
+        measured("pen_tape", (x, over, -4), (x, over + onto, -4), beside=85, above=25)
+    ]
+
+
+ROUND_A_PIPE: dict[str, Callable[[Numbers], Made]] = {
+    "pipe": _pipe,
+    "tape under the pipe": _tape_under,
+    "tape beside the pipe": _tape_beside,
+    "tape over the pipe": _tape_over,
+    "flange": _flange,
+    "sheet over the flange": _sheet_over_flange,
+    "hood": _hood,
+}
