@@ -2,11 +2,16 @@
 
 import os
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import outside
 import pytest
+
+# where this is set, every process that tests start would compile the whole program anew, and both test processes every test
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = [
