@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+import xarray as xr
 from invented_record import (
     epw,
     ghcnh,
@@ -21,6 +22,7 @@ from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
 from exposure.cli import main
 from exposure.climate.quality.clock import warm_from_the_pole
+from exposure.climate.quality.refusals import rain_at_few_hours
 from exposure.climate.quality.wind import doubtful, wind_in_other_unit
 from exposure.doubts import has_doubt
 
@@ -36,6 +38,10 @@ def weather():
         upper=14
     )  # each invented hour is drawn by itself: real winds jump less
     return made
+
+
+def climate_of_rain(weather):
+    return xr.Dataset({"rain": ("time", weather["rain"].to_numpy())}, {"time": weather.index.to_numpy()})
 
 
 def keys(climate):
@@ -100,6 +106,25 @@ def test_codes_among_directions_do_not_hide_their_unit(weather, factor, unit):
 def test_the_same_rain_in_every_hour_is_refused(weather):
     weather["rain"] = 0.2
     assert "0.2 mm in all 8760 hours" in refused(weather).came
+
+
+@pytest.mark.parametrize("period", [2, 3, 6, 12, 24])
+def test_totals_of_several_hours_among_dry_hours_are_refused_as_what_they_are(weather, period):
+    """Such rain meets the wind of one hour. Not told of as a running total, whose cure would make it worse."""
+    totals = weather["rain"].rolling(period, min_periods=1).sum()
+    weather["rain"] = totals.where(weather.index.hour % period == 0, 0.0).round(1)
+    assert f"totals of {period} h" in refused(weather).came
+
+
+def test_a_hundredth_of_the_rain_at_other_hours_is_weather(weather):
+    totals = weather["rain"].rolling(6, min_periods=1).sum()
+    mizzle = 0.1 * (weather.index.hour % 6 == 1)
+    weather["rain"] = totals.where(weather.index.hour % 6 == 0, 0.0) + mizzle
+    assert mizzle.sum() > 0.01 * weather["rain"].sum()
+    assert rain_at_few_hours(climate_of_rain(weather)) is None
+    assert (
+        rain_at_few_hours(climate_of_rain(weather[weather.index.hour % 6 == 0])) is None
+    )  # no hours between
 
 
 # ------------------------------------------------------------------ told

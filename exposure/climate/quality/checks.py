@@ -16,6 +16,7 @@ REFUSALS: tuple[Callable[[xr.Dataset], RefusalError | None], ...] = (
     refusals.rain_never_known,
     refusals.rain_always_zero,
     refusals.rain_always_the_same,
+    refusals.rain_at_few_hours,
     refusals.rain_running_total,
     refusals.wind_never_blows,
     refusals.directions_in_another_unit,

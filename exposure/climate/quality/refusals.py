@@ -11,13 +11,15 @@ import xarray as xr
 
 from exposure.checks import RefusalError
 from exposure.climate.quality.suspicion import values_of
-from exposure.climate.running_totals import looks_accumulated
+from exposure.climate.running_totals import PERIODS, looks_accumulated
 from exposure.clock import hour_numbers
 from exposure.figures import listed
 
 LONG_ENOUGH = 24 * 90  # known hours from which a record without a drop, or of one rain, was not measured
 ENOUGH_WIND = 24 * 30  # known hours of wind from which never any wind was not measured
 CALM_SHARE = 0.95  # share of hours without wind; the calmest sheltered stations have about half
+LEAST_WET = 50  # hours of rain needed to tell totals by their hours
+AT_FEW_HOURS = 0.99  # share of the rain at the same hours of every day that no weather makes
 FULL_TURN_IN_RADIANS, FULL_TURN_IN_TENS = 2 * np.pi + 0.02, 36.0
 LEAST_DIRECTIONS = 8  # different directions needed to tell their unit
 MOST_CODES = 2  # largest values left aside, as 99 for variable wind and 999 for none
@@ -57,6 +59,25 @@ def rain_always_the_same(climate: xr.Dataset) -> RefusalError | None:
         "Use a record with the rain of each hour; if the number stands for missing, name it.",
         parameter="missing",
     )
+
+
+def rain_at_few_hours(climate: xr.Dataset) -> RefusalError | None:
+    """Rain at the same hours of every day alone, the hours between dry: totals of several hours beside zeros."""
+    rain, hours = values_of(climate, "rain"), hour_numbers(climate["time"])
+    wet, total = np.count_nonzero(rain > 0), float(np.nansum(rain))
+    if wet < LEAST_WET:
+        return None
+    for period in (24, *reversed(PERIODS)):
+        at = np.bincount(hours % period, np.nan_to_num(rain), minlength=period)
+        own = hours % period == int(at.argmax())
+        dry = np.count_nonzero(np.isfinite(rain) & ~own)  # hours between that were read, not left out
+        if at.max() >= AT_FEW_HOURS * total and dry >= (period - 1) * np.count_nonzero(own) / 2:
+            return RefusalError(
+                f"rain stands at one hour in {period} alone, the hours between are dry: totals of {period} h",
+                "rain of each hour",
+                "Use a record with the rain of each hour: which wind drove a total is not known.",
+            )
+    return None
 
 
 def rain_running_total(climate: xr.Dataset) -> RefusalError | None:
