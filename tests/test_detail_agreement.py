@@ -122,6 +122,26 @@ def disagreements(mine, lines, steps):
             "tray in the deck", lines["deck_step"].value < getattr(lines.get("tray_down"), "value", 50) + 50
         )
         clash("tray in the channel", "10 mm under the front of the tray" not in lines["deck_step"].build)
+    # over bare studs all four corners of the opening are taped, on boards the lower ones
+    film = mine.sheathing == "open studs" and mine.wall_type != "cavity masonry"
+    film = film and "rigid boards" not in lines["mem_class"].build
+    turned = re.search(r"stretch tape [\d,]+\u00a0mm each way round (all four|the lower) corners", said)
+    clash("corners of the opening", turned is not None and (turned[1] == "all four") != film)
+    # a tray that goes down over a membrane drains before it, never onto a sill
+    clash("tray onto the sill", "drain onto the sill" in said and "tray_down" in lines)
+    # behind a leaf no window waits for the check of another: the leaf is built up round all
+    if "chk_first" in lines:
+        clash(
+            "checked before the leaf",
+            ("before the others go in" in lines["chk_first"].build) == ("reveal_leaf" in lines),
+        )
+    # a slatted deck stops no cladding, which runs down behind it; a leaf carries no spacer; a level sill has its grating
+    stops = mine.roof_below != "none" or mine.deck.startswith("enclosed") or mine.run_off_from_above
+    stops = stops or mine.roof_meets_wall == "roof or gutter ends inside the wall"
+    clash("cladding stopped over slats", "roof_gap" in lines and not stops)
+    clash("spacer on a leaf", "ledger_leaf" in lines and "spacer" in lines["deck_slats"].build)
+    if "deck_slats_down" in lines and mine.threshold == "level at one door at least":
+        clash("slats below a level sill", "grating" not in lines["deck_slats_down"].build)
     # a slatted deck has no membrane to dress; saddle and upstand speak of closed decks and parapets
     slatted = mine.deck in CHOICES["deck"][1:3]
     clash("slats", slatted != ("deck_slats" in lines))
@@ -377,6 +397,22 @@ def test_a_broken_pair_is_found():
     decked, order = lines_and_steps(tall, 70.0, 150.0)
     sealed = {**decked, "deck_tray": replace(decked["deck_tray"], build="Seal under the sill.")}
     assert "sill on the deck" in disagreements(tall, sealed, order)
+    film = Circumstances(sheathing="open studs", window_position="over the cavity", deck=CHOICES["deck"][1])
+    bare, turned = lines_and_steps(film, 45.0, 100.0)
+    assert "corners of the opening" in disagreements(film.changed(sheathing="sheathed"), bare, turned)
+    slats = {**bare, "roof_gap": decked["roof_gap"]}
+    assert "cladding stopped over slats" in disagreements(film, slats, turned)
+    level = film.changed(threshold="level at one door at least")
+    assert "slats below a level sill" in disagreements(level, bare, turned)
+    veneer = Circumstances(
+        wall_type="masonry veneer", window_position="in the masonry cavity", deck=CHOICES["deck"][1]
+    )
+    behind, course = lines_and_steps(veneer, 70.0, 150.0)
+    wrong = {**behind, "deck_slats": bare["deck_slats"], "chk_first": lines["chk_first"]}
+    laid = [*course, "Lay the tray, to drain onto the sill once that is set."]
+    assert {"spacer on a leaf", "checked before the leaf", "tray onto the sill"} <= set(
+        disagreements(veneer, wrong, laid)
+    )
     assert "a door that is none" in disagreements(
         tall.changed(threshold="no door on this wall"), decked, order
     )

@@ -108,6 +108,9 @@ def test_a_single_year_runs_round_and_is_told():
     (one,) = of(years_of(2001, 2001, [("2001-01-03T05:00", 1.0, 9.0, 225.0)]), start=51, weeks=2)
     assert one.expected[51] == pytest.approx(HOUR)
     assert any("runs on into its own January" in flag for flag in one.flags)
+    # one year has no wettest of several, and no one in ten is told of it
+    assert has_doubt(one.flags, "detail.one_window")
+    assert not has_doubt(one.flags, "detail.few_windows")
 
 
 def test_a_record_from_one_o_clock_keeps_its_first_week():

@@ -521,6 +521,10 @@ def test_order_of_work_tray_before_window_tape_before_head():
 def test_unknown_words_are_refused():
     with pytest.raises(RefusalError, match="a detail called 'colour'"):
         Circumstances.from_mapping({"colour": "red"})
+    with pytest.raises(
+        RefusalError, match="'junctions'; expected undrawn_junction, true or false, in its place"
+    ):
+        Circumstances.from_mapping({"junctions": "simple, one cladding"})
     with pytest.raises(RefusalError, match="wall type is 'straw'"):
         Circumstances.from_mapping({"wall_type": "straw"})
     with pytest.raises(RefusalError, match="parapet is 'yes'"):

@@ -567,6 +567,26 @@ def test_boards_on_open_studs_are_told(spell, sheathing, told):
     assert has_doubt(schedule_with(spell=spell, sheathing=sheathing).flags, "detail.boards_on_studs") is told
 
 
+@pytest.mark.parametrize(
+    ("wall", "order"),
+    [
+        ({}, "a window at the boards"),
+        ({"window_position": "over the cavity"}, "a window over the cavity"),
+        (
+            {"wall_type": "masonry veneer", "window_position": "in the masonry cavity"},
+            "a window behind an outer leaf",
+        ),
+    ],
+)
+def test_boards_on_open_studs_change_no_order_but_that_at_the_boards(wall, order):
+    """The doubt names the order that the steps are of: one with a head flap at the boards alone."""
+    schedule = schedule_with(spell=140.0, sheathing="open studs", **wall)
+    (said,) = [flag for flag in schedule.flags if has_doubt([flag], "detail.boards_on_studs")]
+    assert said.endswith(f"before its order of work begins, that of {order}.")
+    flap = any("head flap" in step.text for step in schedule.steps)
+    assert flap == (order == "a window at the boards")
+
+
 def test_a_score_is_asked_under_the_rule_that_scores_and_what_counts_here_of_every_house():
     assert "junctions" not in {one.key for one in questions()}
     [scored] = [one for one in find_rule("new zealand").questions if one.key == "junctions"]

@@ -75,6 +75,24 @@ def test_the_first_of_a_type_and_the_fan_agree():
     assert search.build.startswith("Once every window is in and shut")  # the house itself is sucked there
 
 
+def test_the_brief_speaks_of_the_walls_that_are_sent_there_and_of_no_other():
+    """At once the first of each type, later one that leaked; sizes of a wall that is never sent are not told."""
+    hard, soft = check_of("south", 140.0, 400.0, openings=2), check_of("north", 45.0, 30.0, openings=2)
+    never = check_of("west", 5.0, 30.0, openings=2)
+    sizes = [Opening("south", 1200, 1200), Opening("north", 900, 1200), Opening("west", 600, 600)]
+    words = {
+        "on the first of each type": [hard, never],
+        "on the one that leaked twice": [soft, never],
+        "on the first of each type, else on the one that leaked twice": [hard, soft, never],
+    }
+    for said, checks in words.items():
+        facts = facts_of(laboratory_brief(checks, sizes))
+        assert f"checks with water, {said}: " in facts["When"]
+        assert ("1,200 by 1,200" in facts["Area"]) == (hard in checks)
+        assert ("900 by 1,200" in facts["Area"]) == (soft in checks)
+        assert "600 by 600" not in facts["Area"]
+
+
 def test_area_water_and_order_by_hand():
     brief = laboratory_brief([check_of("south", 140.0, 400.0)], [Opening("south", 1200, 1200)])
     facts = facts_of(brief)

@@ -284,14 +284,18 @@ def detail_orders(
     )
     names = [one.wall.name for one in walls]
     start, weeks = bare
-    wraps = bare_wrap(
-        hours,
-        elevations=names,
+    framed = [place for place, one in enumerate(orders.elevations) if is_framed(one.circumstances)]
+    on_frames = [orders.elevations[place] for place in framed]  # no other wall has a membrane to stand bare
+    found_bare = bare_wrap(
+        _walls_of(hours, framed),
+        elevations=[names[place] for place in framed],
         start=start,
         weeks=weeks,
-        speed_factor=[one.pressure.speed_factor for one in orders.elevations],
-        most_days=[_most_days(one.schedule) for one in orders.elevations],
+        speed_factor=[one.pressure.speed_factor for one in on_frames],
+        most_days=[_most_days(one.schedule) for one in on_frames],
     )
+    by_place = dict(zip(framed, found_bare, strict=True))
+    wraps = map(by_place.get, range(len(walls)))
     leaf = [one.circumstances.wall_type in LEAF_WALLS for one in orders.elevations]
     wetting = wetting_and_drying(
         hours, read.air, elevations=names, ways=ways_to_build(leak_share=leak_share), leaf=leaf
@@ -356,7 +360,7 @@ class _House(NamedTuple):
     months: OutsideMonths | None
 
 
-def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap) -> ElevationDetails:
+def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) -> ElevationDetails:
     exposure, pressure = orders.exposure, orders.pressure
     circumstances, schedule = orders.circumstances, orders.schedule
     mine = [one for one in house.openings if one.elevation == exposure.wall.name]
@@ -382,7 +386,7 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap) -> Elevat
             rating=house.rating,
             sizes=mine,
         ),
-        bare_wrap=bare if is_framed(circumstances) else None,
+        bare_wrap=bare,
         wetting=house.wetting.of(exposure.wall.name),
         take_off=take_off(exposure.wall, schedule, house.openings, waste=house.waste),
         inside=replace(
@@ -410,14 +414,20 @@ def _most_days(schedule: Schedule) -> float:
     return float("inf")  # a wall without a membrane
 
 
+def _walls_of(hours: WallHours, places: Sequence[int]) -> WallHours:
+    """The hours of some walls alone."""
+    rain, hits, wind = (
+        values[list(places)] for values in (hours.rain_on_wall, hours.hits, hours.wind_on_wall)
+    )
+    return replace(hours, rain_on_wall=rain, hits=hits, wind_on_wall=wind)
+
+
 def _sensitivity(hours: WallHours, air: Air, worst: str, leaf: Sequence[bool]) -> tuple[WettingResult, ...]:
     """The worst elevation with more and less leak, and more and less of it through the laps."""
     ways = [way for leak in LEAK_RANGE for way in ways_to_build(leak_share=leak)]
     ways += [way for laps in ("low", "high") for way in ways_to_build(laps=laps)]
     chosen = [way for way in ways if way.key in SENSITIVE]
-    rain, hits, wind = hours.rain_on_wall[:1], hours.hits[:1], hours.wind_on_wall[:1]
-    alone = replace(hours, rain_on_wall=rain, hits=hits, wind_on_wall=wind)
-    return wetting_and_drying(alone, air, elevations=[worst], ways=chosen, leaf=leaf).results
+    return wetting_and_drying(_walls_of(hours, [0]), air, elevations=[worst], ways=chosen, leaf=leaf).results
 
 
 def _span(hours: Sequence[float]) -> str:

@@ -280,7 +280,10 @@ def _described(
         )
         return told(words)
     if count.min() < FEW_WINDOWS:
-        flags.append(doubt("detail.few_windows", years=FEW_WINDOWS))
+        one_year = count.max() == 1
+        flags.append(
+            doubt("detail.one_window") if one_year else doubt("detail.few_windows", years=FEW_WINDOWS)
+        )
     if weeks * 7 > most_days:
         flags.append(doubt("detail.bare_too_long", name, weeks=weeks, days=number(most_days)))
     high = high_words(years)

@@ -19,6 +19,11 @@ FIXED_BY = {  # what holds the cladding, with the walls it goes with; of each wa
 }
 
 
+GONE = {
+    "junctions": "undrawn_junction, true or false,"
+}  # names that files of before may hold, and what stands for them
+
+
 def questions() -> tuple[Question, ...]:
     """Every question of the schedule, in the order to ask them.
 
@@ -297,6 +302,9 @@ def _check_names(given: Mapping[str, Any]) -> None:
     known = [one.name for one in fields(Circumstances)]
     for name in given:
         if name not in known:
+            instead = GONE.get(name)
             raise RefusalError(
-                f"a detail called {str(name)!r}", f"one of {', '.join(known)}", "Correct the building's file."
+                f"a detail called {str(name)!r}",
+                f"{instead} in its place" if instead else f"one of {', '.join(known)}",
+                "Correct the building's file.",
             )

@@ -59,11 +59,13 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
     """
     rate = next(row["rate"] for row in load_table("water_test")["row"] if row["method"].endswith("E1105"))
     held = {pressure.applied for one in checks for pressure in one.chamber}
+    sent = {one.elevation for one in checks if one.chamber}
     minutes = max([LEAST_MINUTES, *(one.minutes for one in checks)])
     shown = {
         "which": _which(checks),
+        "who": _who(checks),
         "margin": millimetres(MARGIN),
-        "areas": litres_by_size(rate, sizes, pressed=True),
+        "areas": litres_by_size(rate, [one for one in sizes if one.elevation in sent], pressed=True),
         "rate": amount(rate, "L/(m²·min)"),
         "pressures": _pressures(checks),
         "steps": rated_words(max(held)) if len(held) == 1 else "the pressure of its elevation and rating",
@@ -109,6 +111,14 @@ def _which(checks: Sequence[WaterCheck]) -> str:
             f"Not on {listed(wrong)}: the window's rating is below the pressure, so another window comes first."
         )
     return " ".join(said) or "No opening of this house: none is sprayed at its levels."
+
+
+def _who(checks: Sequence[WaterCheck]) -> str:
+    """Which openings of those walls it is."""
+    first, leaked = "on the first of each type", "on the one that leaked twice"
+    at_once = any(one.pressures for one in checks)
+    later = any(one.chamber and not one.pressures for one in checks)
+    return f"{first}, else {leaked}" if at_once and later else first if at_once else leaked
 
 
 def _pressures(checks: Sequence[WaterCheck]) -> str:

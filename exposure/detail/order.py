@@ -9,6 +9,7 @@ from exposure.detail.schedule_parts import Step
 from exposure.tables import load_table
 
 TABLE = "order_of_work"
+CORNERS = "corners"  # word of a step's text, and no row: those that take stretch tape
 STANDING_WALL = "standing wall"
 THROUGH_A_CUT = (
     "over a cavity",
@@ -51,7 +52,12 @@ def window_steps(
     shown
         Values of the schedule with their units, by key.
     """
-    return _steps(window_sequence(circumstances, boards=boards), circumstances, level, shown)
+    on_film = (
+        circumstances.sheathing == "open studs" and not boards and circumstances.wall_type != "cavity masonry"
+    )
+    corners = "all four corners" if on_film else "the lower corners"
+    sequence = window_sequence(circumstances, boards=boards)
+    return _steps(sequence, circumstances, level, {**shown, CORNERS: corners})
 
 
 def look_first_steps(circumstances: Circumstances, level: int, shown: Mapping[str, str]) -> tuple[Step, ...]:
@@ -96,5 +102,5 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
         row.get("hold_smoked", hold) if smoked else hold,
         row.get("caution", ""),
         tuple(row.get("adds", ())),
-        tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name),
+        tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name and name != CORNERS),
     )

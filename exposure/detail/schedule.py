@@ -24,7 +24,7 @@ from exposure.detail.ladder import (
     under_the_tray,
 )
 from exposure.detail.levels import Levels, find_levels, is_framed, levels, pressure_for_details, wetness_level
-from exposure.detail.order import look_first_steps, window_steps
+from exposure.detail.order import look_first_steps, window_sequence, window_steps
 from exposure.detail.retrofit import NOT_OPENED, retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import LEAST_WETNESS, evaluate_rule
@@ -37,6 +37,11 @@ from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import standing_words
 from exposure.wall import WallExposure
 
+ORDER_WORDS = {  # whose order of work it is
+    "sheathed": "a window at the boards",
+    "over a cavity": "a window over the cavity",
+    "masonry cavity": "a window behind an outer leaf",
+}
 CAVITY, MEMBRANE_CLASS, CAVITY_RUN = "cav_depth", "mem_class", "cav_run"
 
 
@@ -350,7 +355,8 @@ def _flags(
     if found.raised:
         flags.append(doubt("detail.raised_one_level", name, because=listed(list(found.raised))))
     if boards and circumstances.sheathing == "open studs":
-        flags.append(doubt("detail.boards_on_studs", name))
+        order = ORDER_WORDS[window_sequence(circumstances, boards=True)]
+        flags.append(doubt("detail.boards_on_studs", name, order=order))
     if exposure.light_rain_class:
         flags.append(
             doubt(

@@ -84,6 +84,9 @@ class WaterCheck:
         return max((one.applied for one in self.pressures), default=None)
 
 
+BEHIND_LEAF = "reveal_leaf"  # row of a window that stands behind an outer leaf
+
+
 def openings_to_check(*, least: float, share: float, number_of: int | None) -> int:
     """How many openings to check: a least count and a share of the rest. ``share`` in percent.
 
@@ -238,7 +241,7 @@ def water_check(
         elevation=schedule.elevation,
         openings=many,
         of=openings,
-        first=_first_words(types, openings) if first else "Any.",
+        first=_first_words(types, openings, leaf=BEHIND_LEAF in lines) if first else "Any.",
         set_up=set_up(bool(applied), rate, lines, sizes),
         pressures=applied,
         chamber=_pressures(pressure, ratings, CHAMBER_FROM)[0] if least and schedule.level > 1 else (),
@@ -264,7 +267,7 @@ def _figure(lines: Mapping[str, ScheduleLine], key: str) -> float:
     return float(lines[key].value) if key in lines else 0.0
 
 
-def _first_words(doors: Sequence[bool], many: int | None) -> str:
+def _first_words(doors: Sequence[bool], many: int | None, *, leaf: bool = False) -> str:
     """Which openings are checked first: a window and a door are never of one type, and sizes make none.
 
     Parameters
@@ -273,12 +276,14 @@ def _first_words(doors: Sequence[bool], many: int | None) -> str:
         Whether windows (False) and doors (True) are listed.
     many
         How many openings the elevation has, where known.
+    leaf
+        Whether they stand behind an outer leaf, which is built up round all of them together.
     """
     which = listed(
         [f"the first {'door' if door else 'window'}" for door in doors] or ["the first of each type"]
     )
     each = ", each" if len(doors) > 1 else ","
-    before = ", before the others" if many != 1 else ""
+    before = ", before any is lined" if leaf else ", before the others" if many != 1 else ""
     return (
         f"{which[:1].upper()}{which[1:]}{each} at the step of its order of work that checks with water{before}; "
         "the rest of the wall may stand open."

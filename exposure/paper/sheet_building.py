@@ -116,15 +116,18 @@ def sheets_listed(plan: SheetPlan) -> str:
 
 
 def _clashing(plan: SheetPlan) -> list[str]:
-    """That what cannot be built together on one elevation goes with it to all, where one build is made of them."""
+    """That what cannot be built together, or drawn, on one elevation goes with it to all, where one build is made of them."""
     codes = [
         plan.codes[one.name]
         for one in plan.details.elevations
         if has_doubt(one.schedule.flags, "junction.clash")
+        or any(one.name in left.elevations for left in plan.left_out)
     ]
     needed = any(one.is_needed for one in plan.details.one_build)
     return (
-        [f"What cannot be built together on {listed(codes)} then holds for every elevation."]
+        [
+            f"What cannot be built together, or is not drawn, on {listed(codes)} then holds for every elevation."
+        ]
         if codes and needed
         else []
     )

@@ -5,7 +5,7 @@ from markupsafe import Markup
 from exposure.assess.details import ElevationDetails
 from exposure.detail.window_class import WindowOrder
 from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
-from exposure.figures import litres_with_band, pascals
+from exposure.figures import listed, litres_with_band, pascals
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_orders import drawn
 from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
@@ -59,7 +59,7 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         ],
         "rules": say(_rules(plan, sheet), most=400),
         "cautions": [say(joined(cautions))] if cautions else [],
-        "pointers": say(_pointers(plan)),
+        "pointers": say(_pointers(plan, sheet)),
     }
 
 
@@ -90,9 +90,17 @@ def window_words(order: WindowOrder) -> str:
     return said if here == pascals(order.pressure) else f"{said} on the hardest elevation; here {here}"
 
 
-def _pointers(plan: SheetPlan) -> str:
+def _pointers(plan: SheetPlan, sheet: ElevationSheet) -> str:
+    undrawn = [one.title for one in plan.left_out if set(one.elevations) & set(sheet.names)]
+    lacks = (
+        f"Not drawn as ordered: {listed(undrawn)}; read sheet {plan.numbers['junctions']} first. "
+        if undrawn
+        else ""
+    )
     work = f"Order of work: sheet {plan.numbers['work']}. " if "work" in plan.numbers else ""
-    return f"Other junctions and orders: sheet {plan.numbers['junctions']}. {work}Every sheet: sheet 1."
+    return (
+        f"{lacks}Other junctions and orders: sheet {plan.numbers['junctions']}. {work}Every sheet: sheet 1."
+    )
 
 
 def _capital(words: str) -> str:
