@@ -4,6 +4,7 @@ import subprocess
 import sys
 from importlib.util import find_spec
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from invented_record import invented_weather
 
 from exposure import open_climate
 from exposure.checks import RefusalError
+from exposure.climate.formats.grib_fields import _validity
 
 pytestmark = pytest.mark.skipif(find_spec("eccodes") is None, reason="ecCodes is not installed")
 WEATHER = invented_weather(hours=48, start="2015-01-01T07:00")
@@ -71,3 +73,18 @@ def test_the_library_stays_out_of_the_process_that_asks(tmp_path):
     )
     ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert (ended.returncode, ended.stdout.strip()) == (0, "False"), ended.stderr
+
+
+def dated(date, clock=600):
+    """What the library says of a field of that day and time."""
+    return SimpleNamespace(
+        codes_get=lambda _handle, key, _kind: {"validityDate": date, "validityTime": clock}[key]
+    )
+
+
+@pytest.mark.parametrize("date", [20200230, 20201301, 0, -20200101, 16000101, 23000101])
+def test_a_date_that_cannot_be_counted_is_refused(date):
+    """No such day, or one that no count of nanoseconds in 64 bits reaches: by hand, 292 years either side of 1970."""
+    with pytest.raises(RefusalError, match="is dated"):
+        _validity(dated(date), None)
+    assert _validity(dated(20200229, 2330), None).isoformat() == "2020-02-29T23:30:00"

@@ -1,6 +1,7 @@
 """The builder's file and the sheets in a real browser: ticks, targets, widths, printed pages, no request."""
 
 import re
+from functools import cache
 
 import pytest
 
@@ -179,14 +180,19 @@ def many_walls(number):
     return Building("House of many sides and a long name", tuple(walls))
 
 
+@pytest.fixture(scope="module")
+def sheets(house):
+    """The sheets of a building of so many walls, or of the house, made once for both papers."""
+    return cache(lambda number: sheet_html(detailed(many_walls(number), years=2) if number else house))
+
+
 @pytest.mark.parametrize(("number", "most"), [(0, 12), (6, 12), (12, 20)])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_sheets_print_with_nothing_clipped_on_the_pages_there_may_be(
-    browser, house, tmp_path, number, most, paper
+    browser, sheets, tmp_path, number, most, paper
 ):
-    details = detailed(many_walls(number), years=2) if number else house
     path = tmp_path / "sheet.html"
-    path.write_text(sheet_html(details), "utf-8")
+    path.write_text(sheets(number), "utf-8")
     page = browser.new_page(viewport={"width": 718, "height": 1000})  # what A4 leaves between its margins
     page.goto(path.as_uri())
     page.emulate_media(media="print")

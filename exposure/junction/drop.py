@@ -56,6 +56,8 @@ def starts(proven: Proven, layer: Layer) -> list[Point]:
 
 def _free_of(bonds: list[Polygon], a: Point, b: Point) -> list[tuple[Point, Point]]:
     """What of the side from ``a`` to ``b`` lies under no bond; pieces that air does not get to are left out."""
+    if not bonds:
+        return [(a, b)]
     side = linestrings([a, b])
     under = [shape for shape in bonds if shape.intersects(side)]
     if not under:

@@ -9,20 +9,22 @@ import json
 import os
 import sys
 from collections import defaultdict
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from exposure.checks import RefusalError
-from exposure.climate.grid.names import EVERY_HOUR, SINCE_MIDNIGHT
+from exposure.climate.request import RAIN_RULES
 
+EVERY_HOUR, SINCE_MIDNIGHT, _ = RAIN_RULES
 NAMES = {"10u": "u10", "10v": "v10", "tp": "tp", "sf": "sf", "cp": "cp", "2t": "t2m", "2d": "d2m"}
 AMOUNTS = ("tp", "sf", "cp")
 REGULAR = ("regular_ll", "regular_gg")
 MOST_POINTS = 10_000_000  # our choice
 SENTINEL = 9999.0
+YEARS = range(1678, 2262)  # that can be counted in nanoseconds, as every record is
 REPORT = 50  # messages between two reports of progress
 
 
@@ -42,7 +44,7 @@ def read_fields(path: Path, name: str, at: tuple[float, float] | None) -> dict[s
             "the packages for GRIB",
             "Install them (pip install 'driving-rain-exposure[grib]'), or get the data as NetCDF.",
         ) from error
-    series: dict[str, dict[pd.Timestamp, np.ndarray]] = defaultdict(dict)
+    series: dict[str, dict[datetime, np.ndarray]] = defaultdict(dict)
     units: dict[str, str] = {}
     rules: set[str] = set()
     grid: _Grid | None = None
@@ -87,14 +89,14 @@ def read_fields(path: Path, name: str, at: tuple[float, float] | None) -> dict[s
         raise RefusalError(
             f"{name} mixes {' and '.join(sorted(rules))} amounts", "one way of adding up", "Split the file."
         )
-    time = pd.DatetimeIndex(sorted(set().union(*series.values())))
+    time = sorted(set().union(*series.values()))
     told = {
         "units": units,
         "rule": SINCE_MIDNIGHT if SINCE_MIDNIGHT in rules else EVERY_HOUR,
         "institution": grid.centre,
     }
     arrays = {
-        "time": time.values.astype("datetime64[m]").astype(np.int64),
+        "time": np.array(time, "datetime64[m]").astype(np.int64),
         "latitude": grid.latitudes,
         "longitude": grid.longitudes,
         "told": np.array(json.dumps(told)),
@@ -192,11 +194,14 @@ def _rules(eccodes: Any, handle: Any) -> set[str]:
     )
 
 
-def _validity(eccodes: Any, handle: Any) -> pd.Timestamp:
+def _validity(eccodes: Any, handle: Any) -> datetime:
     date = eccodes.codes_get(handle, "validityDate", int)
     clock = eccodes.codes_get(handle, "validityTime", int)
     try:
-        return pd.Timestamp(f"{date:08d}") + pd.Timedelta(hours=clock // 100, minutes=clock % 100)
+        day = datetime(date // 10_000, date // 100 % 100, date % 100)  # UTC
+        if day.year not in YEARS:
+            raise ValueError(date)
+        return day + timedelta(hours=clock // 100, minutes=clock % 100)
     except ValueError as error:
         raise RefusalError(f"a field is dated {date}", "a date", "Get the file again.") from error
 
