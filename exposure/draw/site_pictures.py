@@ -21,7 +21,7 @@ from exposure.draw.drawing import (
     text,
 )
 from exposure.draw.ground_ring import ground_caption, ground_ring
-from exposure.draw.lettering import fit, text_width, wrap
+from exposure.draw.lettering import clean, text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT, TROUGH
 from exposure.draw.site_bars import doubt_bars, elevation_bars
 from exposure.draw.site_profile import ground_profile_picture
@@ -117,13 +117,17 @@ def view_plan(
         ) + text(label_x, label_y + 1, f"{metres:.0f} m", size=12, colour=SOFT)
     body += compass_letters(centre, size / 2 - 12)
     reason = one.factors[2].reason
+    title = (
+        f"{clean(one.wall.name, most=60)} elevation, {one.wall.height:g} m high: × {one.factors[2].value:.1f}"
+    )
+    heads = wrap(title, width=size - 24, size=14, bold=True)
     lines = [
-        f"{one.wall.name} elevation, {one.wall.height:g} m high: × {one.factors[2].value:.1f}",
+        *heads,
         *wrap(reason, width=size - 24, size=14, most_lines=3 if size > NARROW else 8),
     ]
     y = size + 18
     for number, words in enumerate(lines):
-        body += text(12, y, fit(words, width=size - 24, size=14, bold=number == 0), size=14, bold=number == 0)
+        body += text(12, y, words, size=14, bold=number < len(heads))
         y += 19
     body += (
         stroke(f"M12 {y - 3:.0f} h22", colour=RAIN, width=1.6)
