@@ -257,7 +257,8 @@ def _doubts(answer: Answer, details: BuildingDetails) -> Marked:
     """What to doubt, never folded: the record, the site, the details; what a chip tells is not told again."""
     said = [flag for flag in (*answer.assessment.flags, *details.flags) if not told_elsewhere(flag)]
     worst = answer.worst
-    said += [f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}: {one.sentence}" for one in worst.doubts]
+    name = f"{worst.wall.name[:1].upper()}{worst.wall.name[1:]}"
+    said += [f"{name}: {one.sentence}" for one in worst.doubts if one.sentence not in said]
     follows = details_class_words(worst).strip()
     once = [f"{one}{f' Likewise {listed(others)}.' if others else ''}" for one, others in alike(said)]
     plan = f"The plan. {plan_caption(answer.assessment.elevations, ring=True)}"
