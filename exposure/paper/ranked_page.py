@@ -51,9 +51,9 @@ ul{margin:0;padding-left:20px}ul.notes{list-style:none;padding-left:0}li{overflo
 @media screen and (max-width:360px){body{padding:8px!important}}
 @media screen and (max-width:860px){body{padding:16px}figure{padding:8px 2px}.roomy,.shares{display:none}.narrow{display:block}.narrow img{width:100%;max-width:420px}
 table,caption,tbody,tr,td,tbody th{display:block}thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
-tr{border-top:1.5px solid #1B2228;padding:6px 0}tbody td,tbody th{border:0;padding:2px 10px;text-align:left;white-space:normal}
+tr{border-top:1.5px solid #1B2228;padding:6px 0}tbody td,tbody td.num,tbody th{border:0;padding:2px 10px;text-align:left;white-space:normal}
 tbody td[data-name]::before{content:attr(data-name) ": ";color:#4E5A63}tbody td:empty{display:none}
-.many tr{display:grid;grid-template-columns:repeat(auto-fill,minmax(96px,1fr));gap:4px 8px}.many tbody th{grid-column:1/-1;padding-inline:0}.many tbody td{padding:0;text-align:left;white-space:normal}
+.many tr{display:grid;grid-template-columns:repeat(auto-fill,minmax(96px,1fr));gap:4px 8px}.many tbody th{grid-column:1/-1;padding-inline:0}.many tbody td.num{padding:0}
 .many tbody td[data-name]::before{content:attr(data-name);display:block;font-size:13px;line-height:1.3}}
 @page{size:A4 landscape;margin:11mm 10mm 13mm;@bottom-right{content:"Page " counter(page) " of " counter(pages);font:8pt Arial,sans-serif}}
 @media print{html{background:#fff}body{padding:0;max-width:none;font-size:10pt;line-height:1.35}
