@@ -360,7 +360,7 @@ def ruled_mark(one: Ruled) -> str:
         left, right = sorted(x for x, _ in one.ends)
         at = one.ends[0][1]
         line = f"{path([(left, at), (one.label[0], at)])} {path([(one.label[2], at), (right, at)])}"
-    above = one.label[3] - one.label[1] > HIGH  # the word stands over the number
+    above = one.label[3] - one.label[1] > HIGH + 1  # the word stands over the number
     name = (
         f'<tspan font-weight="400" font-size="{NAME_SIZE:g}">{escaped(one.name)} </tspan>' if one.name else ""
     )

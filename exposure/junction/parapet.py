@@ -61,6 +61,7 @@ def cap(numbers: Numbers) -> Section:
     clad = wall.film and not wall.masonry
     edge = 0.0 if clad else wall.face  # outer edge of the sloped top
     lap = numbers.length("lap_h", 75.0)  # as any sheet over the one below
+    told = f" {lap:g} mm" if numbers.has("lap_h") else ""
     out = edge - FILM if clad else edge  # face of what the membrane under the cap comes down over
     base = under(back) - PLATE
     vented = clad and wall.cavity and numbers.values.get("cav_top_cap") == TOPS[2]
@@ -80,8 +81,8 @@ def cap(numbers: Numbers) -> Section:
         Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",) if form >= 2 else (), "core",
               water=True, order=5),
         Layer("strip", "membrane", _over_top(out, back + FILM, sides, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4),
-              "Membrane under the cap" + (f", lapped down over {'those of wall and roof' if clad else 'both sides'}" if sides else ""),
-              ("cap_under",), "plate", water=True, order=5),
+              "Membrane under the cap" + (f", lapped{told} down over {'those of wall and roof' if clad else 'both sides'}" if sides else ""),
+              ("cap_under", *(("lap_h",) if sides and told else ())), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
@@ -114,9 +115,6 @@ def cap(numbers: Numbers) -> Section:
         ),
         Dimension("cap_slope", (left_lip, first), (right_lip, last), slope * 100, "fall %"),
     ]
-    if sides and numbers.has("lap_h"):
-        way_down = (back + FILM, edge_right), (back + FILM, edge_right - lap)
-        dimensions.append(Dimension("lap_h", *way_down, lap, "y", "right"))
     air: list[Point] = [(left_lip - 30, first + 20), (right_lip + 40, 20)]
     if wall.cavity:
         dimensions.append(
