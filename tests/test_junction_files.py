@@ -9,6 +9,7 @@ from functools import cache
 from itertools import pairwise, product
 from math import atan, atan2, degrees, hypot, pi
 from pathlib import Path
+from types import SimpleNamespace
 
 import ezdxf
 import pytest
@@ -18,7 +19,7 @@ from test_junction import WALLS, ladder_numbers
 from exposure.cli import main
 from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
-from exposure.draw.junction_canvas import Canvas, numbered_parts
+from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
 from exposure.draw.junction_labels import Asked, Field, Tag, crossings, place_tags, untangled
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
 from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
@@ -28,7 +29,7 @@ from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
-from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
+from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, own_sizes
 
 ROOT = Path(__file__).parents[1]
 SNOW = {"gnd": 800, "paved": 800, "snow_open": 800, "snow_roof": 800}
@@ -153,6 +154,30 @@ def test_no_leader_lies_along_a_sill_or_cap(key):
         assert not any(lies_along(tag.leader, slant) for tag in tags for slant in slants)
         seen += len(slants)
     assert seen > 3
+
+
+def test_a_wall_built_as_another_sheet_draws_it_is_sent_to_that_sheet():
+    """West is drawn without snow; north has snow as south has, whose own sheet is the third, and another gap."""
+    saddle = [one for one in JUNCTIONS if one.key == "saddle"]
+    walls = {"west": (4, 0), "south": (4, 200), "north": (3, 200)}
+    numbers = [
+        (name, ladder_numbers(level, WALLS[0], snow_roof=snow)) for name, (level, snow) in walls.items()
+    ]
+    west, south, north = drawings_of(numbers, saddle)[0]
+    fronts = [SimpleNamespace(number=2, drawings=(west,)), SimpleNamespace(number=3, drawings=(south,))]
+    plan = SimpleNamespace(drawings=(west, south, north), fronts=fronts, codes={"west": "W", "south": "S", "north": "N"})
+    assert own_sizes(west, plan, ["north"]) == [
+        "N: as drawn on sheet 3 for S, but gap 50\u00a0mm"
+    ]  # 75 at level 4
+    assert own_sizes(south, plan, ["north"]) == ["N: gap 50\u00a0mm"]
+
+
+def test_a_number_on_the_drawing_stands_in_one_line_at_any_height():
+    """Its word before it; at 23.7 and 25.2 the room for it, 17 high, comes out a little higher by rounding."""
+    for y in (23.7, 25.2, 150.0):
+        box = (40.0, y - 8.5, 90.0, y + 8.5)
+        marked = ruled_mark(Ruled(((10, y), (30, y)), ((10, y), (30, y)), box, "15", "drip", within=True))
+        assert "dy=" not in marked
 
 
 @pytest.mark.parametrize("level", [1, 2, 3])
