@@ -165,7 +165,9 @@ def test_a_wall_built_as_another_sheet_draws_it_is_sent_to_that_sheet():
     ]
     west, south, north = drawings_of(numbers, saddle)[0]
     fronts = [SimpleNamespace(number=2, drawings=(west,)), SimpleNamespace(number=3, drawings=(south,))]
-    plan = SimpleNamespace(drawings=(west, south, north), fronts=fronts, codes={"west": "W", "south": "S", "north": "N"})
+    plan = SimpleNamespace(
+        drawings=(west, south, north), fronts=fronts, codes={"west": "W", "south": "S", "north": "N"}
+    )
     assert own_sizes(west, plan, ["north"]) == [
         "N: as drawn on sheet 3 for S, but gap 50\u00a0mm"
     ]  # 75 at level 4

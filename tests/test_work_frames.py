@@ -254,6 +254,28 @@ def test_as_many_corners_are_taped_as_the_step_says(runs):
     assert seen == {True, False}
 
 
+def test_on_open_studs_without_a_head_flap_the_upper_corners_are_taped_round(runs):
+    """Over a cavity and behind a leaf the membrane stays whole over the head: tape goes along it as far as down the jamb."""
+    seen = 0
+    for numbers, steps, frames in runs:
+        if numbers.boards or "flap up" in {part for step in steps for part in step.adds}:
+            continue
+        each = numbers.length("corner_tape") if numbers.has("corner_tape") else 0
+        for frame in frames:
+            if "corner tape" in steps[frame.number - 1].adds and "membrane" in steps[frame.number - 1].adds:
+                upper = [
+                    flat_of(face)
+                    for face in frame.added
+                    if face.material == "tape"
+                    and {d for *_, d in face.points} == {0}
+                    and max(z for _, z, _ in face.points) > Z1
+                ]
+                assert [one.bounds[2] - one.bounds[0] > each for one in upper] == [True, True]
+                assert {round(Z1 - one.bounds[1], 6) for one in upper} == {each}
+                seen += 1
+    assert seen > 5
+
+
 def test_a_short_run_is_drawn_where_its_first_part_is_ordered():
     numbers = ladder_numbers(3, WALLS[0])
     over_a_deck = replace(

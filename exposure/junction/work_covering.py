@@ -142,23 +142,28 @@ def _barriers(numbers: Numbers) -> Made:
     return faces, []
 
 
+def _cut_out(*corners: tuple[float, float]) -> Face:
+    return Face(tuple((x, z, CLAD_FACE) for x, z in corners), "cladding")
+
+
 def _boards(top: float, gap: float) -> list[Face]:
     """Boards round the opening up to ``top``."""
     faces = []
     low = 0.0
     while low < top - 1:
         high = min(low + 130, top)
-        if low >= Z1 + 20 or high <= Z0 - 30:
+        under, over = Z0 - 30, Z1 + 10 + gap
+        if low >= Z1 + 20 or high <= under:
             faces.append(flat(0, low, WIDE, high, "cladding", CLAD_FACE))
+        elif low < under:  # boards are cut out round the opening, not jointed at its edges
+            faces.append(_cut_out((0, low), (WIDE, low), (WIDE, high), (X1, high), (X1, under), (X0, under), (X0, high), (0, high)))  # fmt: skip
+        elif high > over:
+            faces.append(_cut_out((0, low), (X0, low), (X0, over), (X1, over), (X1, low), (WIDE, low), (WIDE, high), (0, high)))  # fmt: skip
         else:
             faces += [
                 flat(0, low, X0, high, "cladding", CLAD_FACE),
                 flat(X1, low, WIDE, high, "cladding", CLAD_FACE),
             ]
-            if low < Z0 - 30:
-                faces.append(flat(X0, low, X1, Z0 - 30, "cladding", CLAD_FACE))
-            if high > Z1 + 20:
-                faces.append(flat(X0, Z1 + 10 + gap, X1, high, "cladding", CLAD_FACE))
         low = high
     return faces
 

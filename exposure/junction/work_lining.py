@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from exposure.detail.order import THROUGH_A_CUT, window_sequence
 from exposure.junction.jamb import CLEAR
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
@@ -88,11 +89,31 @@ def _corner_tape(numbers: Numbers) -> Made:
     faces.append(
         Face(((X0, Z0, 0), (X0, Z0 + each, 0), (X0, Z0 + each, DEPTH * 0.7), (X0, Z0, DEPTH * 0.7)), "tape")
     )
-    if not numbers.boards:  # on open studs all four corners; what goes up lies behind the head flap
+    if (
+        not numbers.boards
+    ):  # on open studs all four corners; what goes up lies behind the head flap, where there is one
         low = Z1 - each
+        flap = window_sequence(numbers.circumstances, boards=numbers.boards) not in THROUGH_A_CUT
         faces += [
-            flat(X0 - TAPE, low, X0, Z1, "tape"),
-            flat(X1, low, X1 + TAPE, Z1, "tape"),
+            flat(x - way * TAPE, low, x, Z1, "tape")
+            if flap
+            else Face(
+                tuple(
+                    (a, b, 0.0)
+                    for a, b in (
+                        (x - way * TAPE, low),
+                        (x, low),
+                        (x, Z1),
+                        (x + way * each, Z1),
+                        (x + way * each, Z1 + TAPE),
+                        (x - way * TAPE, Z1 + TAPE),
+                    )
+                ),
+                "tape",
+            )
+            for x, way in ((X0, 1), (X1, -1))
+        ]
+        faces += [
             Face(((X0, low, 0), (X0, Z1, 0), (X0, Z1, DEPTH * 0.7), (X0, low, DEPTH * 0.7)), "tape"),
         ]
     return faces, [
