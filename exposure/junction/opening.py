@@ -160,15 +160,23 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
         Dimension("sill_past", (-past, -STONE - THICK), (0, -STONE - THICK), past, "x", "bottom"),
     ]
     parts.append(Layer("break", "frame", left_out, "", (), "field", order=8))
-    for place, x in enumerate((first, first + apart)):
-        parts.append(
-            Layer(f"base weep {place}", "fixing", rectangle(x - 5, -reach + 30, x + 5, -reach + 95), "Weep holes over trays and, below the break, at the base" if place == 0 else "",
-                  ("weep_sp",) if place == 0 else (), "field", order=8)
-        )  # fmt: skip
-    for place, x in enumerate((WIDE * 0.2, WIDE * 0.8)):
-        parts.append(
-            Layer(f"head weep {place}", "fixing", rectangle(x - 5, HIGH + LEG + THICK, x + 5, HIGH + LEG + 69), "", (), "field", order=8)
-        )  # fmt: skip
+    parts += [
+        Layer(
+            f"base weep {place}",
+            "fixing",
+            rectangle(x - 5, -reach + 30, x + 5, -reach + 95),
+            "",
+            ("weep_sp",),
+            "field",
+            order=8,
+        )
+        for place, x in enumerate((first, first + apart))
+    ]
+    parts += [
+        Layer(f"head weep {place}", "fixing", rectangle(x - 5, HIGH + LEG + THICK, x + 5, HIGH + LEG + 69),
+              "Weep holes over trays and, below the break, at the base" if place else "", ("weep_sp",), "field", order=8)
+        for place, x in enumerate((WIDE * 0.2, WIDE * 0.8))
+    ]  # fmt: skip
     sizes.append(
         Dimension(
             "weep_sp",
@@ -176,7 +184,7 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
             (first + apart, -reach + 62),
             apart,
             "x",
-            "within",
+            "bottom",
         )
     )
     layers = [*parts]
