@@ -9,10 +9,13 @@ import numpy as np
 import pytest
 import rasterio
 import shapely
+import xarray as xr
 from site_world import PLANE, block
 from test_site_footprint import geojson, in_degrees
 
 from exposure.checks import RefusalError, sound_toml
+from exposure.climate.grid.heaps import COLLECTION, HEAD, stuck_heap
+from exposure.climate.grid.store import open_netcdf
 from exposure.detail.rule_file import read_rule_text
 from exposure.page.choices.house_file import words_of_upload
 from exposure.site.footprint import metres, read_footprint, read_neighbours
@@ -109,6 +112,23 @@ def test_a_raster_damaged_behind_its_head_is_refused(tmp_path):
     with pytest.raises(RefusalError, match="is damaged") as caught:
         heights_from_raster(path, outline, [0], crs="EPSG:4326")
     assert caught.value.parameter == "heights"
+
+
+@pytest.mark.timeout(60)
+def test_a_heap_at_which_the_library_never_goes_on_is_refused(tmp_path):
+    """The first object of a heap is wiped: the library below would look at it for ever, and no key stops it."""
+    path = tmp_path / "sound.nc"
+    xr.Dataset({"tp": (("time", "x"), np.ones((3, 2)))}, {"time": [0, 1, 2], "x": [0, 1]}).to_netcdf(
+        path, engine="h5netcdf"
+    )
+    content = path.read_bytes()
+    assert not stuck_heap(path)
+    open_netcdf(path, "sound.nc").close()
+    first = content.index(COLLECTION) + HEAD
+    harmed = tmp_path / "harmed.nc"
+    harmed.write_bytes(content[:first] + bytes(HEAD) + content[first + HEAD :])
+    with pytest.raises(RefusalError, match=r"harmed\.nc is damaged inside"):
+        open_netcdf(harmed, "harmed.nc")
 
 
 def test_a_drawing_in_coordinates_of_its_own_is_refused(tmp_path):

@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.checks import RefusalError
+from exposure.climate.grid.heaps import stuck_heap
 
 ZARR_MARKS = ("zarr.json", ".zgroup", ".zmetadata")
 LONGEST_AXIS = 20_000_000  # steps; our choice
@@ -43,6 +44,8 @@ def open_netcdf(file: Path | BinaryIO, name: str) -> xr.Dataset:
         raise RefusalError(f"{name} is not a NetCDF file", "NetCDF 3 or 4", "Check what the file is.")
     try:
         if magic[:4] == b"\x89HDF":
+            if stuck_heap(file):
+                raise RefusalError(f"{name} is damaged inside", "a whole NetCDF file", "Get the file again.")
             _try_hdf5(file, name)
         with xr.open_dataset(file, engine=opener, decode_cf=False, create_default_indexes=False) as bare:
             _check_sizes(bare, name)
