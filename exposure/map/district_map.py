@@ -236,7 +236,9 @@ _STYLE = """
 .shares { overflow-x: auto; }
 .shares:focus-visible { outline: 3px solid #1B5C69; outline-offset: 2px; }
 .shares th, .shares td { overflow-wrap: normal; }
-.swatch { display: inline-block; width: 16px; height: 12px; border: 1.5px solid #1B2228; margin-right: 5px; }
+.swatch { display: inline-block; width: 16px; height: 12px; border: 1.5px solid #1B2228; margin-right: 5px; forced-color-adjust: none; }
+#town > .exposure-legend { display: flex; flex-wrap: wrap; gap: 2px 14px; margin-top: -8px; max-width: none; }
+#town > .exposure-legend b { width: 100%; margin: 0; }
 @media (max-width: 900px) { #town { grid-template-columns: minmax(0, 1fr); } #house { max-height: none; } }
 @media print { #choices { display: none; } #town { display: block; } #house { max-height: none; } }
 """

@@ -242,8 +242,7 @@
     find.reportValidity();
   };
 
-  var legend = L.control({ position: "bottomleft" });
-  legend.onAdd = function () {
+  function legend() {
     var box = L.DomUtil.create("div", "exposure-legend");
     made("b", "Class of the wall", box);
     data.classes.forEach(function (look, number) {
@@ -253,8 +252,13 @@
       made("span", look.name, key);
     });
     return box;
-  };
-  legend.addTo(map);
+  }
+  if (map.getSize().x < 560) map.getContainer().after(legend());  // on a narrow screen it would hide a third of the map
+  else {
+    var key = L.control({ position: "bottomleft" });
+    key.onAdd = legend;
+    key.addTo(map);
+  }
   map.on("move zoom resize viewreset", soon);
   map.on("click", function (event) {
     var wall = wallAt(event.containerPoint);
