@@ -223,6 +223,21 @@ def test_a_threshold_stands_on_the_floor_or_on_the_support_that_is_ordered(wall)
             assert edge.intersection(screw).area > 100
 
 
+def test_a_level_door_is_sent_to_its_channel_wherever_its_threshold_is_drawn():
+    """Which no drawing shows; a threshold with a step has none."""
+    level = ladder_numbers(3, WALLS[0])
+    stepped = replace(
+        level, values={key: value for key, value in level.values.items() if key != "door_level"}
+    )
+    for key in ("threshold", "slats-door"):
+        make = next(one.make for one in JUNCTIONS if one.key == key)
+        said = [
+            any("channel under a grating" in words for words in make(one).warnings)
+            for one in (level, stepped)
+        ]
+        assert said == [True, False]
+
+
 def test_under_the_leg_of_a_head_the_tape_sticks_to_membrane():
     """Over the cavity the membrane is cut above the opening: the strip below the cut is there, tape on it and leg before both."""
     parts = layers_of(

@@ -377,6 +377,18 @@ def test_barriers_go_round_the_opening_and_battens_stop_at_them(runs):
             assert len(whole.interiors) == 1  # one ring
             assert Polygon(whole.interiors[0]).covers(shapely_box(X0, Z0, X1, Z1))
             assert max(whole.intersection(batten).area for batten in battens) == 0
+            trays = [
+                face for face in frame.added if face.material == "tray"
+            ]  # each level one drains outward over its own
+            level = [
+                one.bounds[3]
+                for one in barriers
+                if one.bounds[2] - one.bounds[0] > one.bounds[3] - one.bounds[1]
+            ]
+            assert sorted(min(z for _, z, _ in face.points) for face in trays) == sorted(level)
+            assert all(
+                min(face.points, key=lambda one: one[1])[2] < -20 for face in trays
+            )  # lowest at its outer edge
             seen += 1
     assert seen > 20
 

@@ -67,6 +67,11 @@ def threshold(numbers: Numbers) -> Section:
     if pushed > BACK:
         high = ceil(pushed - 1e-6)
         warnings = (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof, or drain a channel before it.",)  # fmt: skip
+    if numbers.has("door_level"):
+        warnings = (
+            "Level door: before it a drained channel under a grating, over its full width, which is not drawn.",
+            *warnings,
+        )
     return Section(
         "threshold", "Door threshold, upright section", "upright", (wall.face - 75, bottom, right, top), tuple(parts), tuple(sizes),
         outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),

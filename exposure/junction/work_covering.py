@@ -122,9 +122,14 @@ def _barriers(numbers: Numbers) -> Made:
         (right, foot, right + 52, high),
         (left - 52, high, right + 52, high + BARRIER),
     ]
+    faces = []
     if not masonry:
         places.append((left - 52, low, right + 52, low + BARRIER))
-    faces = []
+        for top in (low + BARRIER, high + BARRIER):  # each with its own tray and weeps above
+            faces += [
+                Face(((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36)), "tray"),
+                *(flat(x - 5, top, x + 5, top + 18, "fixing", -37) for x in (left, MIDDLE, right)),
+            ]  # fmt: skip
     for x0, z0, x1, z1 in places:
         faces.append(flat(x0, z0, x1, z1, "barrier", -30))
         wide, long = x1 - x0, z1 - z0
