@@ -25,7 +25,7 @@ from exposure.junction.scene import Layer, Section
 
 WORDS = 13.0
 LINE = 17.0
-TALLER = (1.0, 1.2, 1.45, 1.75, 2.1)  # times the height asked for, tried in turn
+TALLER = (1.0, 1.2, 1.45, 1.75, 2.1, 2.5, 3.0)  # times the height asked for, tried in turn
 FOOT = "Sizes in mm. Films and sheet are drawn thicker than they are. Follow local rules and the maker's instructions."
 
 
