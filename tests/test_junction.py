@@ -15,7 +15,7 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances
 from exposure.detail.beside import beside
 from exposure.detail.ladder import CAVITY_ROWS, ladder_rows
-from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of
+from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of, window_cannot
 from exposure.junction.drop import shown_path, starts
 from exposure.junction.measured import Proven
 from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
@@ -854,6 +854,21 @@ def test_a_window_over_a_deep_cavity_is_left_out_with_its_reason():
         )
         assert ("sill" in [one.section.key for one in drawings]) is drawn
         assert any("does not reach over a cavity of 50 mm" in one.why for one in left_out) is not drawn
+
+
+def test_what_of_a_window_cannot_be_built_is_told_before_its_first_step():
+    """By hand: 70 deep less the 12 for sealant is 58, cladding and cavity take 20 + 50; level 3 orders a hood 25 clear."""
+    asked = {"position": "over the cavity"}
+    deep = window_cannot("north", ladder_numbers(4, WALLS[0], **asked, cav_depth=50))
+    assert deep.count("not drawn") == 1
+    assert deep.startswith("Window sill, window head and window jamb are not drawn: a frame 70 mm deep")
+    hood = window_cannot("north", ladder_numbers(3, WALLS[0], **asked, cav_depth=20))
+    assert hood.startswith(
+        "A hood over the window, 25 mm clear of the frame's face, is ordered and not drawn"
+    )
+    assert "a hood 50 mm clear" not in hood
+    assert not window_cannot("north", ladder_numbers(2, WALLS[0], **asked, cav_depth=20))
+    assert not window_cannot("north", ladder_numbers(3, WALLS[0]))
 
 
 def test_a_dimension_measures_along_its_axis():

@@ -134,6 +134,34 @@ def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief, bare):
     assert sum(level) < 0.1 * len(level) or not level  # a level leader looks like a sheet or a ledge
 
 
+@pytest.mark.parametrize("level", [2, 4])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_in_an_opening_the_ring_of_the_membrane_stands_clear_of_what_is_to_come(wall, level):
+    """By eye: a ring ends on what no outline crosses, and that of the jamb tape not near the tape's ends."""
+    section = section_of(next(one for one in JUNCTIONS if one.key == "opening"), ladder_numbers(level, wall))
+    for width, tall in ((DRAWN_WIDE, DRAWN_TALL), (DRAWN_WIDE, SHARED_TALL), (360, 400)):
+        canvas = Canvas(section, width, tallest=tall)
+        parts = numbered_parts(section)
+        ends = {tag.words: tag.leader for tag in canvas.tags(parts, canvas.ruled(())) if tag.ring}
+        found = {layer.key: ends[str(number)] for number, layer in parts if str(number) in ends}
+        boxes = {
+            one.key: [canvas.at(point) for point in one.outline]
+            for one in section.layers
+            if one.material == "outlined"
+        }
+        assert {"jamb tape", "other jamb tape"} <= set(boxes)
+        on_wall = [
+            key
+            for key, (low, _, high, _) in boxes.items()
+            for x, y in found["field"]
+            if low[0] <= x <= high[0] and high[1] <= y <= low[1]
+        ]
+        assert not on_wall
+        (_, low), _, (_, high), _ = boxes["jamb tape"]
+        away = [min(abs(y - low), abs(y - high)) / (low - high) for _, y in found["jamb tape"]]
+        assert max(away) > 0.2
+
+
 @pytest.mark.parametrize("key", ["sill", "threshold", "parapet-cap"])
 def test_no_leader_lies_along_a_sill_or_cap(key):
     """One that does looks like a sheet on it, or like the water's line."""

@@ -411,7 +411,10 @@ def test_no_corner_with_a_harder_wall_is_built_by_the_milder_one(angle_house):
         drawn_for = " or ".join(plan.codes[name] for name in drawing.elevations)
         for words in map(str, sheets[drawing.section.key]["own"]):
             milder += 1
-            assert words.startswith("where both walls are ")
+            codes, _, rest = words.partition(": where ")
+            harder = rest.removeprefix("neither wall is ").split(",")[0].replace(" or ", " ").split()
+            assert set(harder) >= {plan.codes[name] for name in drawing.elevations}
+            assert not set(harder) & set(codes.split(", "))
             assert words.endswith(f"with {drawn_for} as drawn")
     for sheet in plan.fronts:
         for mine in (one for one in sheet.drawings if one.section.key.startswith("corner-")):

@@ -308,9 +308,14 @@ def in_sight(layer: Layer, section: Section) -> BaseGeometry:
     over = []
     for one in order[order.index(layer) + 1 :]:
         x0, y0, x1, y1 = extent(one)
-        if one.material not in CLEAR and x0 < right and x1 > left and y0 < high and y1 > low:
+        to_come = layer.key == "field" and one.material == "outlined"  # it will lie on the field
+        if (to_come or one.material not in CLEAR) and x0 < right and x1 > left and y0 < high and y1 > low:
             over.append(Polygon(one.outline))
     seen = whole.difference(unary_union(over)) if over else whole
+    if layer.material == "outlined":  # at its middle: where it ends, others end too
+        rise, run = (high - low) / 4, (right - left) / 4
+        middle = clip_by_rect(seen, left + run, low + rise, right - run, high - rise)
+        seen = seen if middle.is_empty else middle
     return whole if seen.area < whole.area / 50 else seen
 
 

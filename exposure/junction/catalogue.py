@@ -199,6 +199,32 @@ def drawings_of(
     return _named(drawings), left_out
 
 
+WINDOW = JUNCTIONS[:3]
+
+
+def window_cannot(elevation: str, numbers: Numbers) -> str:
+    """What of a window cannot be built as ordered, or is not drawn, and why: to be read before its first step.
+
+    Examples
+    --------
+    >>> window_cannot("north", Numbers({}, level=1))
+    'Window sill, window head and window jamb are not drawn: the schedule holds no number for cav_depth.'
+    """
+    if numbers.stop:
+        return ""
+    drawings, left_out = drawings_of([(elevation, numbers)], WINDOW)
+    words = list(dict.fromkeys(one.words for drawing in drawings for one in drawing.section.conflicts))
+    words += dict.fromkeys(one for drawing in drawings for one in drawing.section.warnings)
+    why: dict[str, list[str]] = {}
+    for left in left_out:
+        why.setdefault(left.why, []).append(left.title.lower())
+    for reason, titles in why.items():
+        *first, last = titles
+        what = f"{', '.join(first)} and {last} are" if first else f"{last} is"
+        words.append(f"{what[:1].upper()}{what[1:]} not drawn: {reason}.")
+    return " ".join(words)
+
+
 def _named(drawings: Sequence[Drawing]) -> tuple[Drawing, ...]:
     """The drawings with names for their files: junction and level, numbered where one level has several."""
     plain = [f"{one.section.key}-level-{one.level}" for one in drawings]

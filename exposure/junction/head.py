@@ -1,5 +1,6 @@
 """Window head, upright section: the flashing or cavity tray that carries water out over the frame."""
 
+import re
 from math import sqrt
 
 from exposure.detail.beside import beside
@@ -35,6 +36,7 @@ CLEAR = 10.0  # mm, between frame and rough head
 FIN = 35.0  # mm, flange above the frame
 LEAF_LINTEL = 65.0
 CLOSER = 40.0
+HOOD = re.compile(r"hood (\d+) mm clear")  # as the row of the ladder words it
 CHECK = 15.0  # mm, the leaf reaches down before the frame
 
 
@@ -207,10 +209,22 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         indoors=((wall.room + 40, bottom + 5),),
         held=(Held("flashing", "head_up", (leg, edge), (leg, top), numbers.head),),
         conflicts=(*frame.conflicts,),
+        warnings=_hood_words(numbers, frame),
         drop=(leg - FILM, jog - 20),
         water_ends=("membrane", "pane"),
         air_ends=("lining", "pane"),
     )  # fmt: skip
+
+
+def _hood_words(numbers: Numbers, frame: Frame) -> tuple[str, ...]:
+    """That a hood over a flange on the cladding is ordered beside the head flashing, where it is."""
+    ordered = str(numbers.values.get("reveal_face", ""))
+    clear = HOOD.search(ordered)
+    if not frame.on_cladding or clear is None:
+        return ()
+    return (
+        f"A hood over the window, {clear[1]} mm clear of the frame's face, is ordered and not drawn; the head flashing is not that hood.",
+    )
 
 
 def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:

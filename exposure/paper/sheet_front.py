@@ -48,6 +48,7 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         if stop
         else "Check each before it is covered",
         "drawings": [drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}") for one in sheet.drawings],
+        "undrawn": _undrawn(plan, sheet),
         "lines": [
             {
                 "where": say(line.where, most=60),
@@ -90,17 +91,18 @@ def window_words(order: WindowOrder) -> str:
     return said if here == pascals(order.pressure) else f"{said} on the hardest elevation; here {here}"
 
 
+def _undrawn(plan: SheetPlan, sheet: ElevationSheet) -> list[Markup]:
+    """What the elevations of this sheet have and no drawing shows, each reason once with all it holds for."""
+    why: dict[str, list[str]] = {}
+    for one in plan.left_out:
+        if one.junction != "every" and set(one.elevations) & set(sheet.names):
+            why.setdefault(one.why, []).append(one.title)
+    return [say(f"{listed(titles)}: {words}.", most=400) for words, titles in why.items()]
+
+
 def _pointers(plan: SheetPlan, sheet: ElevationSheet) -> str:
-    undrawn = [one.title for one in plan.left_out if set(one.elevations) & set(sheet.names)]
-    lacks = (
-        f"Not drawn as ordered: {listed(undrawn)}; read sheet {plan.numbers['junctions']} first. "
-        if undrawn
-        else ""
-    )
     work = f"Order of work: sheet {plan.numbers['work']}. " if "work" in plan.numbers else ""
-    return (
-        f"{lacks}Other junctions and orders: sheet {plan.numbers['junctions']}. {work}Every sheet: sheet 1."
-    )
+    return f"Other junctions and orders: sheet {plan.numbers['junctions']}. {work}Every sheet: sheet 1."
 
 
 def _capital(words: str) -> str:

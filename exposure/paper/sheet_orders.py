@@ -131,15 +131,28 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     for name in others:
         words = _said(drawing, own[name], plan) if name in own else "not drawn, by its orders"
         found.setdefault(words, []).append(name)
-    at_corner = drawing.section.key in CORNERS
+    key = drawing.section.key
+    at_corner = key in CORNERS
     as_drawn = f"with {_any_of(plan, drawing.elevations)} as drawn"
     rest = f"at a corner {as_drawn}" if len(found) == 1 else f"at any other by its harder wall, {as_drawn}"
     return [
-        f"where both walls are {_any_of(plan, names)}: {words}; {rest}"
+        f"{', '.join(plan.codes[one] for one in names)}: {_where(key, names, plan)}, {words}; {rest}"
         if at_corner and words != AS_DRAWN
         else f"{', '.join(plan.codes[one] for one in names)}: {words}"
         for words, names in found.items()
     ]
+
+
+def _where(key: str, names: Sequence[str], plan: SheetPlan) -> str:
+    """At which corners the milder build of some walls holds: where no wall of a higher level stands, told by those walls."""
+    levels = {name: one.level for one in plan.drawings if one.section.key == key for name in one.elevations}
+    mine = [levels[name] for name in names if name in levels]
+    harder = [name for name, level in levels.items() if name not in names and mine and level > max(mine)]
+    others = set(levels) - {*names, *harder}
+    if harder and all(levels[name] < min(mine) for name in others):
+        return f"where neither wall is {_any_of(plan, [one for one in plan.codes if one in harder])}"
+    both = f"where both walls are {_any_of(plan, names)}"
+    return "where its other wall is no harder" if len(names) == 1 else both
 
 
 def _said(drawing: Drawing, mine: Drawing, plan: SheetPlan) -> str:

@@ -14,7 +14,7 @@ from exposure.detail.water_check import WaterCheck
 from exposure.draw.marked import dimensions, say
 from exposure.draw.work_frames import bare_frame
 from exposure.figures import amount
-from exposure.junction.catalogue import runs_of
+from exposure.junction.catalogue import runs_of, window_cannot
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_orders import ALSO, NUMBER, merged_orders, other_numbers, sentences_by_codes
@@ -63,6 +63,7 @@ def work_sheet(plan: SheetPlan) -> dict:
             "At a door the drawing of its threshold holds below the frame"
             + ("." if alone else f". Sizes are those of {plan.codes[first.name]}; the table has the others.")
         ),
+        "cannot": sentences_by_codes(plan, _cannot(working)),
         "steps": [
             {**_step(step), "picture": pictures.get(number, "")}
             for number, step in enumerate(first.schedule.steps, start=1)
@@ -72,6 +73,14 @@ def work_sheet(plan: SheetPlan) -> dict:
         "differ": _other_steps(plan, working),
         "look_first": _looked_first(plan),
         "retrofit": _retrofit(plan),
+    }
+
+
+def _cannot(working: Sequence[ElevationDetails]) -> dict[str, str]:
+    """By elevation, what of its windows cannot be built or is not drawn, though the frames show them."""
+    return {
+        one.name: window_cannot(one.name, numbers_of(one.schedule, one.circumstances, one.pressure))
+        for one in working
     }
 
 

@@ -46,7 +46,7 @@ from exposure.draw.marked import (
 )
 from exposure.draw.work_frames import bare_frame
 from exposure.figures import amount, litres_with_band, pascals
-from exposure.junction.catalogue import drawings_of, runs_of
+from exposure.junction.catalogue import drawings_of, runs_of, window_cannot
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import (
     DO_NOT_BUILD,
@@ -185,6 +185,7 @@ def _elevation(
         "trio": [] if schedule.specific_design else _three_figures(one),
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
         "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
+        "cannot": say(window_cannot(wall, numbers_of(schedule, one.circumstances, one.pressure)), most=600),
         **site_work(one, drawn=place == 0),
         "steps": [
             {**_step(step), **({"drawing": frames[number]} if number in frames else {})}
