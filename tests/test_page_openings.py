@@ -89,7 +89,8 @@ def test_each_opening_is_ordered_by_the_hardest_wall_of_the_house(details):
         assert (one.verdict == "does") == one.does
     assert len({one.to_order for one in orders}) == 1
     assert orders[0].gust == max(one.pressure.any_direction_gust for one in details.elevations)
-    assert {one.own_class for one in (by_name[name].window for name in by_name)} > {orders[0].to_order}
+    # wind from any side comes over the hardest ground to every wall: walls of one height ask one class
+    assert {one.window.own_class for one in details.elevations} == {orders[0].to_order}
 
 
 def test_a_rating_of_the_line_stands_before_the_window_looked_at(details):
