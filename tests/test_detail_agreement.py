@@ -14,6 +14,7 @@ from test_detail_ladder import CHOICES, FRAMED_WALLS, circumstances, exposure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.beside import CLAD
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_sequence
 from exposure.detail.rule_file import local_rules
@@ -138,7 +139,11 @@ def disagreements(mine, lines, steps):
     # a slatted deck stops no cladding, which runs down behind it; a leaf carries no spacer; a level sill has its grating
     stops = mine.roof_below != "none" or mine.deck.startswith("enclosed") or mine.run_off_from_above
     stops = stops or mine.roof_meets_wall == "roof or gutter ends inside the wall"
-    clash("cladding stopped over slats", "roof_gap" in lines and not stops)
+    may_be_closed = "roof_gap" in lines and lines["roof_gap"].build.startswith("Where the deck is closed")
+    clash("cladding stopped over slats", "roof_gap" in lines and stops == may_be_closed)
+    # what may be a closed deck has the whole of its orders: membrane, fall and cladding that ends above it
+    decked = {"deck_up", "deck_fall", *({"roof_gap"} if mine.wall_type in CLAD else set())}
+    clash("half a closed deck", "deck_up" in lines and not decked <= lines.keys())
     clash("spacer on a leaf", "ledger_leaf" in lines and "spacer" in lines["deck_slats"].build)
     if "deck_slats_down" in lines and mine.threshold == "level at one door at least":
         clash("slats below a level sill", "grating" not in lines["deck_slats_down"].build)
@@ -400,6 +405,11 @@ def test_a_broken_pair_is_found():
     film = Circumstances(sheathing="open studs", window_position="over the cavity", deck=CHOICES["deck"][1])
     bare, turned = lines_and_steps(film, 45.0, 100.0)
     assert "corners of the opening" in disagreements(film.changed(sheathing="sheathed"), bare, turned)
+    half = {key: line for key, line in bare.items() if key != "roof_gap"}
+    mixed = film.changed(deck=CHOICES["deck"][2])
+    ends = {**lines_and_steps(mixed, 45.0, 100.0)[0]}
+    assert "half a closed deck" not in disagreements(mixed, ends, turned)
+    assert "half a closed deck" in disagreements(mixed, {**half, "deck_up": ends["deck_up"]}, turned)
     slats = {**bare, "roof_gap": decked["roof_gap"]}
     assert "cladding stopped over slats" in disagreements(film, slats, turned)
     level = film.changed(threshold="level at one door at least")

@@ -16,6 +16,8 @@ from exposure.detail.circumstances import FIXED_BY
 from exposure.detail.corrosion import metal_line
 from exposure.detail.ladder import dam_height, ladder_rows, rank
 from exposure.detail.levels import find_levels, levels, pressure_for_details, pressure_step, wetness_level
+from exposure.junction.numbers import numbers_of
+from exposure.junction.one_lower import numbers_below
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_of_water
 from exposure.tables import load_table
@@ -418,6 +420,19 @@ def test_figures_of_this_elevation_stand_in_its_reasons():
     # tested, the gust is not counted: 138 / 10 + 5 = 18.8, up to 20, and level 2 asks 25
     assert "with one, 25\u00a0mm would do" in lines["back_dam"].why
     assert lines["cav_depth"].one_lower == "One level lower (wetness 2): 10\u00a0mm."
+
+
+def test_one_level_lower_is_never_below_what_slow_drying_asks():
+    """Wetness 1 by its class, 2 by air that dries slowly: lower is refused, as a rule's level is; pressure may go."""
+    slow = Circumstances(drying="slowly")
+    schedule = detail_schedule(exposure_of(5.0), pressure_of(20.0), slow)
+    assert (schedule.wetness_level, schedule.pressure_level) == (2, 1)
+    for line in schedule.lines:
+        if line.axis in ("W", "M") and len(set(ROWS[line.key].values)) > 1:
+            assert line.one_lower == "No level is lower here: air that dries slowly asks wetness 2.", line.key
+            assert schedule.below.get(line.key, line.value) == line.value
+    below = numbers_below(numbers_of(schedule, slow, pressure_of(20.0)))
+    assert (below.level, below.wetness, below.pressure) == (2, 2, 1)
 
 
 ALL_TOLD = {

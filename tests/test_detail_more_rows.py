@@ -52,7 +52,7 @@ def test_a_timber_house_has_them_with_reason_and_source(spell, push):
         ),
         (
             {"deck": "slatted or roofed over, above the ground"},
-            {"deck_slats", "ledger_seal", "ledger_flash", "ledger_block"},
+            {"deck_slats", "deck_fall", "ledger_seal", "ledger_flash", "ledger_block"},
         ),
     ],
 )
@@ -63,7 +63,11 @@ def test_deck_rows_follow_the_deck(told, there):
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
 def test_no_deck_hangs_on_a_leaf(wall):
     lines = lines_of(wall_type=wall, deck="slatted or roofed over, above the ground")
-    assert DECKED & lines.keys() == {"deck_slats", "ledger_leaf"}  # nothing to seal or flash behind a leaf
+    assert DECKED & lines.keys() == {
+        "deck_slats",
+        "deck_fall",
+        "ledger_leaf",
+    }  # nothing to seal or flash behind a leaf
 
 
 def test_only_where_it_applies():

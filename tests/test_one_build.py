@@ -22,7 +22,8 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.take_off import TakeOff
-from exposure.doubts import doubt
+from exposure.junction.catalogue import clashes
+from exposure.junction.numbers import numbers_of
 from exposure.paper.sheet_building import _clashing
 from exposure.wall import Wall
 
@@ -518,23 +519,31 @@ def test_boards_that_stand_already_are_not_bought_again():
         assert ("rigid boards" in told) == ("none on boards" in told) == (together > alone)
 
 
-def test_a_clash_of_one_wall_is_one_of_the_whole_build():
-    """What cannot be built on the hard wall goes with one build to the easy one, and the first sheet says so."""
-    hard, easy = built("south", 150.0, 90.0), built("east", 10.0, 20.0)
-    flag = doubt("junction.clash", "south", junction="window sill", rows="back_dam", words="Too high.")
-    told = {}
-    for needed, flags in ((True, (flag,)), (False, (flag,)), (True, ())):
-        elevations = [
-            SimpleNamespace(name="south", schedule=replace(hard.schedule, flags=flags)),
-            SimpleNamespace(name="east", schedule=replace(easy.schedule, flags=())),
-        ]
-        details = SimpleNamespace(
-            elevations=elevations, one_build=one_build([hard, easy] if needed else [hard])
+def clashing(*walls, mine=None):
+    """What the first sheet says of one build of walls with an L/m2 and a Pa each."""
+    mine = mine or Circumstances(window_position="at the sheathing", frame_type="box frame with straps")
+    houses = [built(name, *told, mine) for name, told in zip(CORNERS, walls, strict=False)]
+    elevations = [
+        SimpleNamespace(
+            name=one.wall.name, schedule=one.schedule, circumstances=mine, pressure=pressure_of(told[1])
         )
-        plan = SimpleNamespace(details=details, codes={"south": "S", "east": "E"})
-        told[needed, bool(flags)] = _clashing(plan)
-    assert told[True, True] == ["What cannot be built together on S then holds for every elevation."]
-    assert told[False, True] == told[True, False] == []
+        for one, told in zip(houses, walls, strict=True)
+    ]
+    details = SimpleNamespace(elevations=elevations, one_build=one_build(houses))
+    return _clashing(SimpleNamespace(details=details, codes={"south": "S", "east": "E"}))
+
+
+def test_a_clash_of_one_build_is_asked_of_its_own_sizes():
+    """At 300 Pa, 73 mm of water in a gust by hand, no sill holds it: in one build on the easy wall too, and said once."""
+    told = ["Built so, parts on S and E cannot be built together, or are not drawn: window sill."]
+    assert clashing((150.0, 300.0), (30.0, 90.0)) == told
+    assert clashing((150.0, 90.0), (30.0, 20.0)) == []  # neither alone nor together
+    assert clashing((150.0, 300.0), (150.0, 300.0)) == []  # no build is made of walls that are alike
+    # a face 30 mm before the boards cannot be stood 50 back from; one build has the deep cavity of the wet wall
+    flange = Circumstances(frame_type="nailing flange", air_seal_tested=True)
+    pushed = built("south", 30.0, 250.0, flange).schedule
+    assert clashes("south", numbers_of(pushed, flange, pressure_of(250.0)))
+    assert clashing((30.0, 250.0), (150.0, 90.0), mine=flange) == []
 
 
 def test_pipes_have_an_order_where_no_wall_is_less_exposed():

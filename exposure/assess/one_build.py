@@ -96,6 +96,10 @@ class OneBuild:
         str, ...
     ]  # elevations that need a design of their own: the build holds their floor alone
 
+    def lines_of(self, own: Sequence[ScheduleLine]) -> list[ScheduleLine]:
+        """The lines of one of its elevations, from those it has when built for itself."""
+        return _with(own, {one.line.key: one.line for one in self.lines if not one.apart})
+
     @property
     def harder_kinds(self) -> tuple[str, ...]:
         """Materials of which some elevation gets a harder, so dearer, kind than it asks by itself."""

@@ -28,8 +28,8 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "level threshold in snow": lambda c: c.threshold == LEVEL and bool(c.snow_depth),
     "a step at every door": lambda c: c.threshold == "a step at every door",
     "flat roof": lambda c: c.roof_below == FLAT,
-    "roof below or closed deck": lambda c: (
-        _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["closed deck"](c)
+    "deck that may be closed": lambda c: (  # slatted or roofed over, with no roof and nothing surely closed
+        not (_BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["closed deck"](c))
     ),
     "roof below or deck": lambda c: _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["deck"](c),
     "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),
@@ -37,7 +37,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "door to slats near the ground": lambda c: _BESIDE["door"](c) and c.deck == "open slats near the ground",
     "several storeys": lambda c: c.storeys >= 2,
     "snow told": lambda c: bool(c.snow_depth),
-    "snow on a roof below": lambda c: bool(c.snow_depth) and _BESIDE["roof below or closed deck"](c),
+    "snow on a roof or deck below": lambda c: bool(c.snow_depth) and _BESIDE["roof below or deck"](c),
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
     "snow on a deck at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth) and c.deck != "none",
     "snow and no door": lambda c: bool(c.snow_depth) and not _BESIDE["door"](c),

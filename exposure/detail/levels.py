@@ -41,8 +41,9 @@ class Levels:
 
     @property
     def one_lower(self) -> "Levels":
-        """Both axes one level lower, never below the first."""
-        return replace(self, wetness=max(self.wetness - 1, 1), pressure=max(self.pressure - 1, 1))
+        """Both axes one level lower, never below the first nor below what a rule or slow drying asks."""
+        wetness = max(self.wetness - 1, self.least_wetness)
+        return replace(self, wetness=wetness, pressure=max(self.pressure - 1, 1))
 
     def lifted(self, hardest: "Levels") -> "Levels":
         """These levels, none below those of the house's hardest elevation."""

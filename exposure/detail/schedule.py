@@ -128,11 +128,8 @@ def detail_schedule(
         line_of(row, value, found, exposure, pressure, circumstances, _beside(key, taken, lower))
         for key, (row, value) in values.items()
     )
-    lines = with_inside(lines, inside, by_rule=MEMBRANE in taken)
-    lines = (
-        metal_line(circumstances.sea_distance, [ask for result in results for ask in result.asks]),
-        *lines,
-    )
+    metal = metal_line(circumstances.sea_distance, [ask for result in results for ask in result.asks])
+    lines = (metal, *with_inside(lines, inside, by_rule=MEMBRANE in taken))
     stop = _specific_design(found, results, circumstances, pressure)
     standing = circumstances.work == "standing wall"
     return Schedule(
@@ -164,6 +161,7 @@ def detail_schedule(
         else (),
         retrofit=retrofit_paths(circumstances, found.wetness, shown),
         below={key: value for key, (_, value) in lower.items()},
+        least_wetness=found.least_wetness,
     )
 
 

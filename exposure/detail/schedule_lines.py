@@ -82,6 +82,9 @@ def line_of(
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
         here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
     one_lower, short = _one_lower(row, level, value, beside.lower)
+    if level > 1 and short and found.one_lower.on(row.axis) == level:
+        one_lower = f"No level is lower here: {found.least_cause} asks wetness {found.least_wetness}."
+        short = ""
     return ScheduleLine(
         key=row.key,
         where=row.where,

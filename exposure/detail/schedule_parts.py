@@ -111,6 +111,7 @@ class Schedule:
     floor: tuple[ScheduleLine, ...] = field(default=())
     look_first: tuple[Step, ...] = ()  # for a standing wall: what to look at, open and mend, in order
     retrofit: tuple[RetrofitPath, ...] = ()  # and the ways to go on from there
+    least_wetness: int = 1  # what a rule or slow drying asks at least
     below: Mapping[str, float | str] = field(
         default_factory=dict
     )  # value of each row one level lower, rules, snow and wind kept

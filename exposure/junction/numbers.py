@@ -44,6 +44,7 @@ class Numbers:
     stop: str = ""  # why no schedule may be printed, and so nothing drawn
     words: Mapping[str, str] = field(default_factory=dict)  # the schedule's own sentence, by row
     below: Mapping[str, float | str] = field(default_factory=dict)  # what the rows ask one level lower
+    least_wetness: int = 1  # level below which wetness may not go here
 
     def length(self, row: str, default: float | None = None) -> float:
         """The number of ``row``.
@@ -98,4 +99,5 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
             for line in schedule.lines
         },
         below=schedule.below,
+        least_wetness=schedule.least_wetness,
     )

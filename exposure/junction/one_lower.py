@@ -56,11 +56,12 @@ def numbers_below(numbers: Numbers) -> Numbers:
     >>> below.level, dict(below.values)
     (2, {'back_dam': 35.0, 'tray_down': 50})
     """
-    wetness, pressure = (max(level - 1, 1) if level else 0 for level in (numbers.wetness, numbers.pressure))
+    wetness = max(numbers.wetness - 1, numbers.least_wetness) if numbers.wetness else 0
+    pressure = max(numbers.pressure - 1, 1) if numbers.pressure else 0
     return replace(
         numbers,
         values=numbers.below,
-        level=max(numbers.level - 1, 1),
+        level=max(wetness, pressure) or max(numbers.level - 1, 1),
         wetness=wetness,
         pressure=pressure,
         words={},

@@ -2,12 +2,13 @@
 
 from markupsafe import Markup
 
-from exposure.doubts import has_doubt
+from exposure.assess.one_build import as_scheduled
 from exposure.draw.assessment_pictures import plan_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.marked import name, say, tally_sign
 from exposure.figures import listed, litres_with_band
-from exposure.junction.catalogue import JUNCTIONS
+from exposure.junction.catalogue import JUNCTIONS, drawings_of
+from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order, record_words
 from exposure.paper.sheet_figures import Doubts, all_doubts
 from exposure.paper.sheet_plan import MAIN_SIZE, SheetPlan
@@ -116,21 +117,32 @@ def sheets_listed(plan: SheetPlan) -> str:
 
 
 def _clashing(plan: SheetPlan) -> list[str]:
-    """That what cannot be built together, or drawn, on one elevation goes with it to all, where one build is made of them."""
-    codes = [
-        plan.codes[one.name]
+    """What cannot be built together, or drawn, with the sizes of one build: asked of these, not of wall by wall."""
+    numbers = [
+        (
+            one.name,
+            numbers_of(
+                as_scheduled(one.schedule, build.lines_of(one.schedule.lines)),
+                one.circumstances,
+                one.pressure,
+            ),
+        )
+        for build in plan.details.one_build
+        if build.is_needed
         for one in plan.details.elevations
-        if has_doubt(one.schedule.flags, "junction.clash")
-        or any(one.name in left.elevations for left in plan.left_out)
+        if one.name in build.elevations and not one.schedule.specific_design
     ]
-    needed = any(one.is_needed for one in plan.details.one_build)
-    return (
-        [
-            f"What cannot be built together, or is not drawn, on {listed(codes)} then holds for every elevation."
-        ]
-        if codes and needed
-        else []
-    )
+    drawings, left = drawings_of(numbers)
+    found = [
+        *((one.section.title.split(",")[0], one.elevations) for one in drawings if one.section.conflicts),
+        *((one.title, one.elevations) for one in left),
+    ]
+    if not found:
+        return []
+    names = {name for _, mine in found for name in mine}
+    codes = [code for name, code in plan.codes.items() if name in names]
+    parts = listed(list(dict.fromkeys(title.lower() for title, _ in found)))
+    return [f"Built so, parts on {listed(codes)} cannot be built together, or are not drawn: {parts}."]
 
 
 def _priced(plan: SheetPlan) -> list[str]:
