@@ -141,6 +141,9 @@ def disagreements(mine, lines, steps):
     stops = stops or mine.roof_meets_wall == "roof or gutter ends inside the wall"
     may_be_closed = "roof_gap" in lines and lines["roof_gap"].build.startswith("Where the deck is closed")
     clash("cladding stopped over slats", "roof_gap" in lines and stops == may_be_closed)
+    # where snow lies what ends at the small gap is the sheet, the cladding higher
+    low = "roof_gap" in lines and "stop the cladding" in lines["roof_gap"].build.lower()
+    clash("boards in the snow", low and "snow_roof" in lines)
     # what may be a closed deck has the whole of its orders: membrane, fall and cladding that ends above it
     decked = {"deck_up", "deck_fall", *({"roof_gap"} if mine.wall_type in CLAD else set())}
     clash("half a closed deck", "deck_up" in lines and not decked <= lines.keys())
@@ -412,6 +415,8 @@ def test_a_broken_pair_is_found():
     assert "half a closed deck" in disagreements(mixed, {**half, "deck_up": ends["deck_up"]}, turned)
     slats = {**bare, "roof_gap": decked["roof_gap"]}
     assert "cladding stopped over slats" in disagreements(film, slats, turned)
+    drift = {**ends, "snow_roof": ends["roof_gap"]}
+    assert "boards in the snow" in disagreements(mixed, drift, turned)
     level = film.changed(threshold="level at one door at least")
     assert "slats below a level sill" in disagreements(level, bare, turned)
     veneer = Circumstances(

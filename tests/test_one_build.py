@@ -399,6 +399,27 @@ def test_one_level_more_of_both_axes_is_one_of_each_by_hand():
     assert (found.next_step, found.next_wetness, found.next_pressure) == (0.0, 0.0, 0.0)
 
 
+def test_no_level_is_priced_below_the_wetness_that_a_rule_asks():
+    """By hand: where a rule asks wetness 4, boards of 50 m2 at 10 stand at every level; without one at the highest alone."""
+    prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
+    house = built("south", 70.0, 150.0)
+    exposure = replace(exposure_of(70.0), wall=house.wall)
+    ruled = replace(house, schedule=replace(house.schedule, least_wetness=4))
+    found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), ruled, [], prices)
+    assert [one.cost for one in found.by_level] == [500.0] * 4
+
+
+def test_a_level_more_that_saves_is_told_as_that():
+    """By hand: two openings of ready-formed corners, two pieces each at 5; a welded tray at the highest level needs none."""
+    prices = Prices("XTS", {"corner piece": 5.0})
+    house = built("south", 70.0, 150.0)
+    exposure = replace(exposure_of(70.0), wall=house.wall)
+    openings = [Opening("south", 900, 1200, 2)]
+    found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), house, openings, prices)
+    assert (found.scheduled.cost, found.next_wetness) == (20.0, -20.0)
+    assert "; one level more saves 20, wetness alone \u221220" in found.in_words
+
+
 @pytest.mark.parametrize(("asked", "deep"), [(50, (2, 2, 2, 2)), (20, (1, 1, 1, 2))])
 def test_what_a_local_rule_asks_is_in_the_cost_of_every_level(asked, deep):
     # 10 m by 5 m, a tenth of waste: 18 battens 600 mm apart, 24 at the highest level, 450 mm apart; deep ones cost

@@ -40,7 +40,7 @@ class ElevationCost:
     by_level: tuple[LevelCost, ...]  # 1 to 4, on both axes; local rules kept
     next_step: (
         float | None
-    )  # what one level more on each axis that has one adds to what is scheduled; None at the top of both
+    )  # what one level more on each axis that has one adds, or saves where below 0; None at the top of both
     next_wetness: float | None  # what one level more of wetness alone adds
     next_pressure: float | None  # and of pressure alone
 
@@ -52,7 +52,9 @@ class ElevationCost:
         if self.next_step is None:
             said += "; no level is above"
         else:
-            said += f"; one level more adds {number(self.next_step)}"
+            said += (
+                f"; one level more {'saves' if self.next_step < 0 else 'adds'} {number(abs(self.next_step))}"
+            )
         for axis, more in (("wetness", self.next_wetness), ("pressure", self.next_pressure)):
             said += f", {axis} {'is at the top' if more is None else f'alone {number(more)}'}"
         lacks = list(self.scheduled.unpriced)
@@ -96,7 +98,7 @@ def elevation_cost(
 ) -> ElevationCost:
     """Cost of the material of one elevation, as scheduled and at each level.
 
-    A level stands for both axes; pressure decides upstands as ever, and what local rules ask stays.
+    A level stands for both axes; pressure decides upstands as ever, and what local rules ask stays, the least wetness too.
     """
 
     def cost(level: int, lines: Sequence[ScheduleLine]) -> LevelCost:
@@ -110,7 +112,7 @@ def elevation_cost(
     top = len(levels())
 
     def at(wetness: int, push: int) -> LevelCost:
-        found = Levels(wetness, push, design, beyond=False, raised=())
+        found = Levels(max(wetness, built.schedule.least_wetness), push, design, beyond=False, raised=())
         values = row_values(found, pressure, circumstances, asked=asked)
         lines = [
             line_of(row, value, found, exposure, pressure, circumstances) for row, value in values.values()
@@ -120,7 +122,7 @@ def elevation_cost(
     def more(wetness: int, push: int) -> float | None:
         if (wetness, push) == (wet, pressed):
             return None
-        return max(at(wetness, push).cost - scheduled.cost, 0.0)  # one build's upstands may be above its own
+        return at(wetness, push).cost - scheduled.cost  # less where a welded tray needs no corner pieces
 
     scheduled = cost(0, built.lines)
     wet, pressed = built.schedule.wetness_level, built.schedule.pressure_level

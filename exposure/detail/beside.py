@@ -38,6 +38,9 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "several storeys": lambda c: c.storeys >= 2,
     "snow told": lambda c: bool(c.snow_depth),
     "snow on a roof or deck below": lambda c: bool(c.snow_depth) and _BESIDE["roof below or deck"](c),
+    "snow on a deck that may be closed": lambda c: (
+        bool(c.snow_depth) and _BESIDE["deck that may be closed"](c)
+    ),
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
     "snow on a deck at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth) and c.deck != "none",
     "snow and no door": lambda c: bool(c.snow_depth) and not _BESIDE["door"](c),

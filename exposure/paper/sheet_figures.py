@@ -181,7 +181,7 @@ def _costs(plan: SheetPlan) -> list[dict]:
             number(one.scheduled.cost),
             tuple(number(level.cost) for level in one.by_level),
             tuple(
-                "at the top" if more is None else f"+{number(more)}"
+                "at the top" if more is None else f"{'+' if round(more) >= 0 else ''}{number(more)}"
                 for more in (one.next_wetness, one.next_pressure, one.next_step)
             ),
         )
