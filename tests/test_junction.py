@@ -857,18 +857,31 @@ def test_a_window_over_a_deep_cavity_is_left_out_with_its_reason():
 
 
 def test_what_of_a_window_cannot_be_built_is_told_before_its_first_step():
-    """By hand: 70 deep less the 12 for sealant is 58, cladding and cavity take 20 + 50; level 3 orders a hood 25 clear."""
+    """By hand: 70 deep less the 12 for sealant is 58, cladding and cavity take 20 + 50."""
     asked = {"position": "over the cavity"}
     deep = window_cannot("north", ladder_numbers(4, WALLS[0], **asked, cav_depth=50))
     assert deep.count("not drawn") == 1
     assert deep.startswith("Window sill, window head and window jamb are not drawn: a frame 70 mm deep")
-    hood = window_cannot("north", ladder_numbers(3, WALLS[0], **asked, cav_depth=20))
-    assert hood.startswith(
-        "A hood over the window, 25 mm clear of the frame's face, is ordered and not drawn"
-    )
-    assert "a hood 50 mm clear" not in hood
     assert not window_cannot("north", ladder_numbers(2, WALLS[0], **asked, cav_depth=20))
     assert not window_cannot("north", ladder_numbers(3, WALLS[0]))
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize(("level", "clear"), [(2, 0), (3, 25), (4, 50)])  # as the row's sentences say
+def test_a_hood_over_a_flange_on_the_cladding_stands_as_far_clear_as_it_is_ordered(wall, level, clear):
+    head = next(one for one in JUNCTIONS if one.key == "head")
+    section = section_of(
+        head, ladder_numbers(level, wall, position="over the cavity", cav_depth=20, cav_render=20)
+    )
+    hoods = [layer for layer in section.layers if layer.key == "hood"]
+    assert len(hoods) == (1 if clear else 0)
+    frame = Polygon(section.layer("frame").outline).bounds
+    for hood in hoods:
+        front = [x for x, y in hood.outline if y < frame[3]]  # before the frame it hangs, over it it lies
+        assert frame[0] - max(front) == pytest.approx(clear)
+        assert min(x for x, _ in hood.outline) == pytest.approx(frame[0] - clear - FILM)
+    assert [one.value for one in section.dimensions if one.key == "reveal_face"] == [clear] * len(hoods)
+    assert not failures(section)
 
 
 def test_a_dimension_measures_along_its_axis():

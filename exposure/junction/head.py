@@ -37,6 +37,8 @@ FIN = 35.0  # mm, flange above the frame
 LEAF_LINTEL = 65.0
 CLOSER = 40.0
 HOOD = re.compile(r"hood (\d+) mm clear")  # as the row of the ladder words it
+HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
+HOOD_FALL = 0.3
 CHECK = 15.0  # mm, the leaf reaches down before the frame
 
 
@@ -189,7 +191,10 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             Layer("head closer", "mesh", rectangle(wall.leaf_back, clad, leg - FILM, clad + 10), "Vermin closer over the flashing; water gets out",
                   ("head_closer",), "cladding", cut=False, order=8)
         )  # fmt: skip
+    hood, clear = _hood(numbers, wall, frame, foot=clad, drip=-lap)
+    parts += hood
     dimensions = [
+        *clear,
         Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),
         Dimension("head_slope", (leg, bend), (lip, low), slope * 100, "fall %"),
         Dimension("head_lap", (frame.outer, 0), (lip, -lap), lap, "y", "left"),
@@ -209,22 +214,36 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         indoors=((wall.room + 40, bottom + 5),),
         held=(Held("flashing", "head_up", (leg, edge), (leg, top), numbers.head),),
         conflicts=(*frame.conflicts,),
-        warnings=_hood_words(numbers, frame),
         drop=(leg - FILM, jog - 20),
         water_ends=("membrane", "pane"),
         air_ends=("lining", "pane"),
     )  # fmt: skip
 
 
-def _hood_words(numbers: Numbers, frame: Frame) -> tuple[str, ...]:
-    """That a hood over a flange on the cladding is ordered beside the head flashing, where it is."""
-    ordered = str(numbers.values.get("reveal_face", ""))
-    clear = HOOD.search(ordered)
-    if not frame.on_cladding or clear is None:
-        return ()
-    return (
-        f"A hood over the window, {clear[1]} mm clear of the frame's face, is ordered and not drawn; the head flashing is not that hood.",
-    )
+def _hood(
+    numbers: Numbers, wall: Wall, frame: Frame, *, foot: float, drip: float
+) -> tuple[list[Layer], list[Dimension]]:
+    """The hood ordered over a frame whose flange lies on the cladding, and how far it stands clear of the frame's face.
+
+    Parameters
+    ----------
+    foot
+        Lower edge of the cladding over the window, which carries the hood.
+    drip
+        Lower edge of the hood.
+    """
+    ordered = HOOD.search(str(numbers.values.get("reveal_face", "")))
+    if not frame.on_cladding or ordered is None:
+        return [], []
+    clear = float(ordered[1])
+    out, bend = frame.outer - clear, foot + HOOD_OVER
+    way = [(wall.face, bend + HOOD_LEG), (wall.face, bend), (out, bend - HOOD_FALL * clear), (out, drip)]
+    part = Layer(
+        "hood", "metal", sheet(way, -SHEET), "Hood over the window, on the cladding, open below", ("reveal_face",), "cladding", order=8
+    )  # fmt: skip
+    return [part], [
+        Dimension("reveal_face", (out, drip), (frame.outer, drip), clear, "x", "bottom", name="hood")
+    ]
 
 
 def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
