@@ -389,6 +389,13 @@ def test_barriers_go_round_the_opening_and_battens_stop_at_them(runs):
             assert all(
                 min(face.points, key=lambda one: one[1])[2] < -20 for face in trays
             )  # lowest at its outer edge
+            assert "a tray with weeps over each level one" in frame.words
+            spots = [spot for name in frame.names if "tray" in name.name for spot in name.ends]
+            for face in trays:  # each has its name, which points at it
+                (x0, z0, _), (x1, z1, _) = (
+                    tuple(pick(at) for at in zip(*face.points, strict=True)) for pick in (min, max)
+                )
+                assert [x0 < x < x1 and z0 < z < z1 for x, z, _ in spots].count(True) == 1
             seen += 1
     assert seen > 20
 
@@ -477,7 +484,7 @@ def test_two_sizes_of_a_frame_that_are_alike_have_their_words(runs):
             sizes = [
                 one for one in svg.iter() if one.tag.endswith("}text") and one.get("font-weight") == "700"
             ]
-            told = ["".join(one.itertext()) for one in sizes]
+            told = [words for one in sizes if any(map(str.isdigit, words := "".join(one.itertext())))]
             assert len(set(told)) == len(told), (frame.words, told)
 
 
@@ -493,7 +500,7 @@ def test_no_size_of_a_frame_is_lost_or_covers_another_or_an_end(runs, letters):
     for numbers, frames in whole:
         for frame in frames:
             placed = [box for _, box in placed_labels(frame, numbers, letters)]
-            assert len(placed) == len(frame.sizes)
+            assert len(placed) == len(frame.sizes) + len(frame.names)
             for place, box in enumerate(placed):
                 assert is_free(box, placed[:place]), (frame.words, box)
                 assert box[0] >= 0
@@ -503,3 +510,36 @@ def test_no_size_of_a_frame_is_lost_or_covers_another_or_an_end(runs, letters):
                 for size in frame.sizes:
                     for x, y in map(_at, size.ends):
                         assert not (box[0] < x < box[2] and box[1] < y < box[3]), (frame.words, size.row)
+
+
+def test_what_the_sheet_above_the_cut_covers_is_dashed_on_it():
+    """Flange and side tapes, by the words "down over flange and side tapes": as wide and as high as the parts themselves."""
+    for level in (2, 3):
+        (run,) = (
+            one for one in short_runs_of([("n", ladder_numbers(level, WALLS[0]))]) if "pipe" in one.title
+        )
+        last = next(frame for frame in run.frames if "Bring the membrane" in frame.words)
+        sheet = next(face for face in last.added if face.material == "film")
+        cut = min(z for _, z, _ in sheet.points)
+        tops = [
+            (min(x for x, _, _ in face.points), max(x for x, _, _ in face.points), max(z for _, z, _ in face.points))
+            for face in last.before
+            if face.material == "tape" and max(z for _, z, _ in face.points) > cut
+        ]  # fmt: skip
+        dashed = [
+            (min(x for x, _, _ in face.points), max(x for x, _, _ in face.points), max(z for _, z, _ in face.points))
+            for face in last.added
+            if face.material == "hidden edge"
+        ]  # fmt: skip
+        assert sorted(dashed) == sorted(tops)
+        assert len(tops) == 2
+
+
+def test_feet_of_battens_stand_clear_of_the_slope_of_the_base_flashing():
+    """As they are seen, the foot above the edge where upstand and slope meet, on the upstand."""
+    (run,) = (one for one in short_runs_of([("n", ladder_numbers(3, WALLS[0]))]) if "base" in one.title)
+    flashing = next(face for face in run.frames[0].added if face.material == "metal")
+    low, high = (_at((0.0, pick(z for _, z, _ in flashing.points), -3.0))[1] for pick in (min, max))
+    for batten in (face for face in run.frames[1].added if face.material == "timber"):
+        foot = max(_at(spot)[1] for spot in batten.points)
+        assert high < foot < low - 5

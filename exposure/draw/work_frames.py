@@ -140,7 +140,7 @@ def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
     parts = [stroke(path(patch, close=True), colour=SOFT, width=0.8)]
     faces = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
     parts += [_face(face, new=new) for face, new in sorted(faces, key=_nearness)]
-    ends = [[_at(spot) for spot in size.ends] for size in frame.sizes]
+    ends = [[_at(spot) for spot in size.ends] for size in (*frame.sizes, *frame.names)]
     marks: list[str] = []
     labels: list[str] = []
     boxes = placed_labels(frame, numbers, letters)
@@ -157,11 +157,12 @@ def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
 
 
 def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> list[tuple[str, Box]]:
-    """Words of each size and where they stand: as near as can be to where they are asked, on no other and on no end of a size."""
-    taken = [grown((*_at(spot), *_at(spot)), END) for size in frame.sizes for spot in size.ends]
+    """Words of each size and name and where they stand: as near as can be to where they are asked, on no other and on no end of a size."""
+    given = (*frame.sizes, *frame.names)
+    taken = [grown((*_at(spot), *_at(spot)), END) for size in given for spot in size.ends]
     placed: list[tuple[str, Box]] = []
-    for size in frame.sizes:
-        words = f"{SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
+    for size in given:
+        words = size.name or f"{SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
         half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
         box = (0.0, 0.0, 0.0, 0.0)
         for dx, dy in OFFSETS:

@@ -33,7 +33,7 @@ def _battens(numbers: Numbers) -> Made:
     apart = numbers.length("batten_sp")
     places = [x for x in (FIRST, FIRST + apart) if x + 45 < WIDE]
     ends = (FIRST + 22, 720.0, -20.0), (FIRST + 22 + apart, 720.0, -20.0)
-    return [flat(x, PLATE - 5, x + 45, HIGH, "timber", -20) for x in places], [
+    return [flat(x, PLATE + 15, x + 45, HIGH, "timber", -20) for x in places], [
         measured("batten_sp", *ends, above=55)
     ]
 

@@ -122,7 +122,7 @@ def _barriers(numbers: Numbers) -> Made:
         (right, foot, right + 52, high),
         (left - 52, high, right + 52, high + BARRIER),
     ]
-    faces = []
+    faces, names = [], []
     if not masonry:
         places.append((left - 52, low, right + 52, low + BARRIER))
         for top in (low + BARRIER, high + BARRIER):  # each with its own tray and weeps above
@@ -130,6 +130,10 @@ def _barriers(numbers: Numbers) -> Made:
                 Face(((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36)), "tray"),
                 *(flat(x - 5, top, x + 5, top + 18, "fixing", -37) for x in (left, MIDDLE, right)),
             ]  # fmt: skip
+            spot = (MIDDLE + 90, top + 7, -19.0)
+            names.append(
+                Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray, weeps")
+            )
     for x0, z0, x1, z1 in places:
         faces.append(flat(x0, z0, x1, z1, "barrier", -30))
         wide, long = x1 - x0, z1 - z0
@@ -144,7 +148,7 @@ def _barriers(numbers: Numbers) -> Made:
                     (min(x0 + 52 * step, x1), (z0, z1)[(step + turn) % 2], -31.0) for step in range(steps + 1)
                 ]
             faces.append(line(way, "hatching"))
-    return faces, []
+    return faces, names
 
 
 def _cut_out(*corners: tuple[float, float]) -> Face:

@@ -32,11 +32,12 @@ class Face:
 
 @dataclass(frozen=True)
 class Size:
-    """A number of the schedule written at a spot, and the two ends of what it measures, or one spot it points at."""
+    """A number of the schedule written at a spot, and the two ends of what it measures, or one spot it points at; ``name`` for a part named without a number."""
 
     row: str
     at: Spot
     ends: tuple[Spot, ...] = ()
+    name: str = ""
 
 
 Made: TypeAlias = tuple[list[Face], list[Size]]

@@ -72,9 +72,17 @@ def _flange(numbers: Numbers) -> Made:
 def _sheet_over_flange(numbers: Numbers) -> Made:
     start, end = _cut_ends(numbers)
     ends = [flat(at - 28, CUT - 30, at + 28, CUT + 60, "tape", -6) for at in (start, end)]
+    half, top = RADIUS + FLANGE, PIPE[1] + RADIUS + FLANGE
+    inner, outer = half - 15, half + numbers.length("pen_tape")
+    tapes = [(PIPE[0] - outer, PIPE[0] - inner), (PIPE[0] + inner, PIPE[0] + outer)]
+    behind = [
+        line([(a, CUT, -5.6), (a, top + 10, -5.6), (b, top + 10, -5.6), (b, CUT, -5.6)], "hidden edge")
+        for a, b in tapes
+    ]
     return [
         flat(6, CUT, WIDE, HIGH, "film", -5),
         line([(start, CUT, -5.5), (end, CUT, -5.5)], "edge"),
+        *behind,
         *ends,
     ], []
 

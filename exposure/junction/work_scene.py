@@ -17,13 +17,14 @@ GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes
 
 @dataclass(frozen=True)
 class Frame:
-    """The opening after one step: what stood before, what the step adds, and the sizes it sets."""
+    """The opening after one step: what stood before, what the step adds, and the sizes it sets, and what is named in it."""
 
     number: int
     words: str
     before: tuple[Face, ...]
     added: tuple[Face, ...]
     sizes: tuple[Size, ...]
+    names: tuple[Size, ...] = ()
 
 
 def frames_of(
@@ -52,8 +53,9 @@ def frames_of(
             for size in found
             if size.row in step.sets and _is_number(numbers, size.row)
         ]
+        names = [size for _, found in made for size in found if size.name]
         there += new
-        frames.append(Frame(number, step.text, tuple(before), tuple(added), tuple(sizes)))
+        frames.append(Frame(number, step.text, tuple(before), tuple(added), tuple(sizes), tuple(names)))
     return tuple(frames)
 
 
