@@ -891,3 +891,25 @@ def test_a_dimension_measures_along_its_axis():
         45
     )  # by symmetry
     assert json.dumps(ladder_numbers(1, WALLS[0]).values)
+
+
+def test_a_support_under_a_frame_set_back_behind_its_leg_does_not_cross_itself():
+    """By hand: 50 mm back from the face of 20 mm of cavity and a board, the frame begins inboard of the tray's leg."""
+    for depth, behind in ((20.0, True), (50.0, False)):
+        numbers = ladder_numbers(
+            4, "rendered board", position="over the cavity", frame="box frame with straps", cav_render=depth
+        )
+        section = section_of(next(one for one in JUNCTIONS if one.key == "sill"), numbers)
+        parts = {layer.key: layer.outline for layer in section.layers}
+        assert (min(x for x, _ in parts["frame"]) > min(x for x, _ in parts["support"])) is behind
+        assert Polygon(parts["support"]).is_valid
+        assert not failures(section)
+
+
+def test_a_deck_at_a_door_warns_of_water_over_its_back_as_the_threshold_does():
+    """By hand: 40 mm of water against the 32 mm that the floor allows; 30 mm stay below."""
+    for head, told in ((40.0, True), (30.0, False)):
+        numbers = ladder_numbers(3, WALLS[0], head=head, deck_step=175.0)
+        for junction in ("threshold", "deck-door"):
+            section = section_of(next(one for one in JUNCTIONS if one.key == junction), numbers)
+            assert any("pushes water 40 mm high" in words for words in section.warnings) is told, junction

@@ -521,7 +521,7 @@ def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     assert register.count("door<br>1000 × 2100") == 1
     plan = sheet_plan(details)
     assert (
-        register.count("on the deck? yes / no: if so Deck at a door") == 1
+        register.count("on the closed deck? yes / no: if so Deck at a door") == 1
     )  # the list tells no deck of the one door there
     # no door is drawn, sized or warned of on a wall whose list has none
     assert [name for name, cell in plan.cells["threshold"].items() if cell] == ["south-west"]

@@ -32,7 +32,7 @@ from exposure.junction.scene import (
     sheet,
 )
 from exposure.junction.sill import support_asked
-from exposure.junction.threshold import BACK, DOOR, LIP, door_on_tray, threshold
+from exposure.junction.threshold import BACK, DOOR, LIP, door_on_tray, pushed_over_the_back, threshold
 from exposure.junction.window import Frame
 
 FALL = 0.015
@@ -309,6 +309,7 @@ def deck_at_door(numbers: Numbers) -> Section:
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
+        warnings=pushed_over_the_back(numbers),
     )  # fmt: skip
 
 

@@ -53,6 +53,10 @@ def overlaps(proven: Proven) -> list[Failure]:
     found = [
         Failure("overlap", f"{proven.cut[place].key} crosses itself") for place in np.flatnonzero(~sound)
     ]
+    beyond = [layer.key for layer in proven.section.layers if not layer.cut]
+    found += [
+        Failure("overlap", f"{key} crosses itself") for key in beyond if not is_valid(proven.shapes[key])
+    ]
     places, shapes = np.flatnonzero(sound), shapes[sound]
     pairs = STRtree(shapes).query(shapes, predicate="intersects")
     one, other = pairs[:, pairs[0] < pairs[1]]

@@ -183,13 +183,14 @@ def sill_support(numbers: Numbers, frame: Frame, edge: float, foot: float) -> li
     if not support_asked(numbers):
         return []
     out, low = frame.outer + 2, foot - SUPPORT_FOOT
-    skin = (
-        edge + SHEET
-    )  # it bends in to the membrane under the tray's foot, and is screwed to the frame there
-    outline = (
-        (out, PACKER), (out, PACKER - SUPPORT), (edge - SUPPORT, PACKER - SUPPORT), (edge - SUPPORT, low), (skin, low), (skin, foot - 3),
-        (edge, foot - 3), (edge, PACKER),
-    )  # fmt: skip
+    # it bends in to the membrane under the tray's foot, and is screwed to the frame there
+    skin, before = edge + SHEET, edge - SUPPORT
+    top: tuple[Point, ...] = ((out, PACKER), (out, PACKER - SUPPORT), (before, PACKER - SUPPORT))
+    if (
+        out >= before
+    ):  # a frame set back behind the tray's leg: the support stands before it and reaches out no further
+        top = ((before, PACKER),)
+    outline = (*top, (before, low), (skin, low), (skin, foot - 3), (edge, foot - 3), (edge, PACKER))
     screw = rectangle(edge - SUPPORT - 4, low + 8, skin + SCREW, low + 13)
     return [
         Layer("support", "bracket", outline, "Sill support on the timber frame, beyond the cut; water drops past it", ("sill_support",), "tray",

@@ -61,12 +61,8 @@ def threshold(numbers: Numbers) -> Section:
                 row, (wall.leaf_back, bottom + 30), (wall.skin, bottom + 30), wall.cavity, "x", "bottom"
             )
         )
-    pushed = max(numbers.head, numbers.gust_head)
     notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
-    warnings: tuple[str, ...] = ()
-    if pushed > BACK:
-        high = ceil(pushed - 1e-6)
-        warnings = (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof, or drain a channel before it.",)  # fmt: skip
+    warnings = pushed_over_the_back(numbers)
     if numbers.has("door_level"):
         warnings = (
             "Level door: before it a drained channel under a grating, over its full width, which is not drawn.",
@@ -78,6 +74,15 @@ def threshold(numbers: Numbers) -> Section:
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=warnings,
     )  # fmt: skip
+
+
+def pushed_over_the_back(numbers: Numbers) -> tuple[str, ...]:
+    """What to do where the wind pushes water higher than a back within the floor stands."""
+    pushed = max(numbers.head, numbers.gust_head)
+    if pushed <= BACK:
+        return ()
+    high = ceil(pushed - 1e-6)
+    return (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof, or drain a channel before it.",)  # fmt: skip
 
 
 def _floor(wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...]) -> list[Layer]:

@@ -11,7 +11,8 @@ from exposure.paper.sheet_work import numbers_in
 BLANK = 2  # least lines for openings that are on no list
 LINES = 12  # of a register that is kept on one page
 CHECKS = 3  # lines for the water check
-ON_DECK = {one.key: one.title for one in JUNCTIONS if one.key in ("deck-door", "slats-door")}
+STANDS_ON = {"deck-door": "the closed deck", "slats-door": "the slats"}
+ON_DECK = {one.key: one.title for one in JUNCTIONS if one.key in STANDS_ON}
 WHO, RESULT, PHOTO = "Who, when", "Result", "Result, photo"  # to fill in at a hold point
 
 
@@ -27,7 +28,7 @@ def register_sheet(plan: SheetPlan) -> dict:
             points.setdefault((numbers[point.step - 1], point.words), []).append(wall.name)
     photographed = {step for step, words in points if "hotograph" in words}
     decks = {  # a door that stands on one is built by that drawing
-        wall: {"title": title, "sheet": cell.sheet}
+        wall: {"title": title, "sheet": cell.sheet, "on": STANDS_ON[key]}
         for key, title in ON_DECK.items()
         for wall, cell in plan.cells.get(key, {}).items()
         if cell is not None
