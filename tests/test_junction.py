@@ -884,6 +884,36 @@ def test_a_hood_over_a_flange_on_the_cladding_stands_as_far_clear_as_it_is_order
     assert not failures(section)
 
 
+def test_what_holds_a_window_or_a_ledger_is_drawn_as_far_as_what_it_holds_to():
+    """In cavity masonry strap and tie go to the inner leaf; the bolt of a ledger goes through its spacer into the framing."""
+    junction = {one.key: one for one in JUNCTIONS}
+    masonry = ladder_numbers(3, "cavity masonry", frame="set back in masonry")
+    jamb, sill = (section_of(junction[key], masonry) for key in ("jamb", "sill"))
+    inner = Polygon(jamb.layer("core").outline).bounds
+    assert inner[0] < max(x for x, _ in jamb.layer("strap").outline) <= inner[2]
+    assert jamb.layer("strap").rows == ("fix_set_back",)
+    inner = Polygon(sill.layer("core").outline).bounds
+    assert inner[0] + 40 < max(x for x, _ in sill.layer("ties").outline) < inner[2]
+    slats = section_of(junction["deck-slats"], ladder_numbers(3, WALLS[0]))
+    bolt, spacer, ledger = (Polygon(slats.layer(key).outline).bounds for key in ("bolt", "spacer", "ledger"))
+    assert bolt[0] < ledger[0]
+    assert spacer[1] < bolt[1] < bolt[3] < spacer[3]
+    assert bolt[2] > Polygon(slats.layer("core").outline).bounds[0] + 40
+
+
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
+def test_a_baffle_under_a_soffit_leaves_a_slit_in_the_cavity(key):
+    """Of cavity and cladding it takes half the cavity, as under a cap; the rest is open for air."""
+    top = section_of(
+        next(one for one in JUNCTIONS if one.key == key),
+        ladder_numbers(4, WALLS[0], cav_top="baffled to the outside"),
+    )
+    leaf = max(x for x, _ in top.layer("cladding").outline)
+    skin = min(x for x, _ in top.layer("membrane").outline)
+    end = max(x for x, _ in top.layer("cavity top").outline)
+    assert end == pytest.approx((leaf + skin) / 2)
+
+
 def test_a_dimension_measures_along_its_axis():
     assert Dimension("lap_h", (3, 7), (13, 107), 100, "y").drawn == 100
     assert Dimension("sill_slope", (0, 0), (-50, -3), 6, "fall %").drawn == pytest.approx(6)

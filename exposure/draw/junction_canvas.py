@@ -297,7 +297,12 @@ def as_drawn(section: Section) -> list[Layer]:
     """The layers in the order they are drawn: what is seen beyond first, films last."""
     return sorted(
         section.layers,
-        key=lambda layer: (layer.cut, layer.material in LINES, layer.material not in BEHIND),
+        key=lambda layer: (
+            layer.cut or layer.material == "tie",  # it goes through what is cut
+            layer.material in LINES,
+            layer.material not in BEHIND,
+            layer.material == "tie",
+        ),
     )
 
 

@@ -61,7 +61,7 @@ LINES = (
     "tray",
     "gutter",
 )  # drawn as one thick line
-BEHIND = ("insulation", "core", "batten", "tie")
+BEHIND = ("insulation", "core", "batten")
 CROSSED = ("timber", "barrier")
 MOST_STROKES = 60
 Box = tuple[float, float, float, float]

@@ -114,7 +114,7 @@ def battens(
     """Battens, or wall ties, seen beyond the cut."""
     if wall.masonry:
         return Layer(
-            key, "tie", rectangle(wall.leaf_back - 40, (bottom + top) / 2, wall.core_face + 30, (bottom + top) / 2 + 3),
+            key, "tie", rectangle(wall.leaf_back - 40, (bottom + top) / 2, wall.core_face + (0 if wall.film else 50), (bottom + top) / 2 + 3),
             "Wall tie", (), carrier, cut=False, order=8,
         )  # fmt: skip
     left, right = wall.leaf_back, wall.skin

@@ -44,6 +44,7 @@ LEDGER, LEDGER_THICK = 150.0, 45.0
 LEDGER_FALL, LEDGER_DOWN, LEDGER_LIP = 0.05, 8.0, 14.0  # of its flashing, under the slats
 BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
+BOLT, BOLT_IN = 8.0, 70.0  # mm, thickness of a bolt, and how far it goes into the framing
 APRON_FOOT = 40.0
 SET_IN = 10.0  # mm, threshold behind the edge of the floor
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
@@ -218,8 +219,10 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
         cladding(wall, over(wall.leaf_back) + gap, high, carrier=held),
         cladding(wall, low, end, key="cladding below", carrier=held_below),
         Layer("ledger", "timber", rectangle(edge - LEDGER_THICK, -LEDGER, edge, out - under), "Ledger", ("deck_slats",), "spacer", order=5),
-        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and fixing, beyond the cut; each sealed to the membrane",
+        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and bolt, beyond the cut; each sealed to the membrane",
               ("ledger_seal",), "cladding below", cut=False, order=5),
+        Layer("bolt", "tie", rectangle(edge - LEDGER_THICK - BOLT, fixing - BOLT / 2, wall.core_face + BOLT_IN, fixing + BOLT / 2), "", (), "spacer",
+              cut=False, order=5),
     ]  # fmt: skip
     air: list[Point] = []
     if wall.cavity:

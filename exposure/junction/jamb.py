@@ -7,6 +7,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import (
     BEAD,
+    BOX,
     HEIGHT,
     Frame,
     frame_of,
@@ -89,6 +90,7 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
     ]  # fmt: skip
     if frame.strapped:
         low = start + SHEET
+        fixed = ("fix_box",) if numbers.circumstances.frame == BOX else ("fix_set_back",)
         way: list[Point] = [
             (frame.inner + 45, low),
             (frame.inner + 6, low),
@@ -96,7 +98,7 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
             (frame.inner - 30, CLEAR),
         ]
         parts.append(
-            Layer("strap", "metal", sheet(way, SHEET), "Strap on the room side, above and below the cut", ("fix_box",), "frame", cut=False, order=3)
+            Layer("strap", "metal", sheet(way, SHEET), "Strap on the room side, above and below the cut", fixed, "frame", cut=False, order=3)
         )  # fmt: skip
     if rod_asked(numbers):
         radius = (CLEAR - start) / 2

@@ -131,7 +131,7 @@ def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Lay
         parts.append(battens(wall, low, under - 50))
         shut = rectangle(wall.leaf_back, under - 40, wall.skin, under)
         if open_top:
-            shut = rectangle(wall.leaf_back - 2, under - GAP, wall.skin - 1, under - 1)
+            shut = rectangle(wall.leaf_back - 2, under - GAP, (wall.leaf_back + wall.skin) / 2, under - 1)
         parts.append(
             Layer(
                 "cavity top",

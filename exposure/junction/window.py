@@ -61,7 +61,7 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     least = wall.face + numbers.setback
     reach = GAP - DEPTH if wall.film else -float("inf")  # a framed wall's window must still reach its studs
     if wall.type == "cavity masonry" or position == "in the masonry cavity":
-        return Frame(max(wall.leaf_back + FILM, least, reach), strapped=box)
+        return Frame(max(wall.leaf_back + FILM, least, reach), strapped=box or not wall.film)
     if position == "over the cavity":
         return _over_the_cavity(wall, max(least, reach), box=box)
     if box:
