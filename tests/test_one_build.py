@@ -576,3 +576,10 @@ def test_pipes_have_an_order_where_no_wall_is_less_exposed():
         assert pipes.more_for == less
         assert "less exposed wall, if there is one." in pipes.line.build
         assert "use a sleeve with a flange and a hood" in pipes.line.build
+
+
+def test_a_difference_that_rounds_to_nothing_has_no_minus():
+    """By hand: 0.3 less is 0 in whole units of the currency, and not a minus nought."""
+    levels = tuple(LevelCost(level, 100.0, (), False) for level in (1, 2, 3, 4))
+    cost = ElevationCost("south", "XTS", 2, LevelCost(0, 100.0, (), False), levels, 0.2, -0.3, 0.2)
+    assert "wetness alone 0, pressure alone 0" in cost.in_words

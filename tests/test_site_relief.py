@@ -14,13 +14,17 @@ from exposure.site import relief, rough_country
 from exposure.site import scatter as scatter_module
 from exposure.site.plane import LocalPlane
 from exposure.site.raster import Raster, grid_raster, read_ground
-from exposure.site.relief import Profile, ground_profile, hill_on_profile, hills_by_sector
+from exposure.site.relief import Profile, ground_profile, hardest_hill, hills_by_sector, hills_on_profile
 from exposure.site.rough_country import rough_country_flags
 from exposure.site.topography import shape_factor, topography_coefficient
 
 WEST = 9  # sector of the wind from 270 degrees
 COAST = Path(__file__).parents[1] / "data_open" / "coast_and_mountains.npz"
 STATED = 0.10  # error of the coefficient less one, on pixels up to 50 m: a tenth of its hill, or 0.03
+
+
+def hill_on_profile(profile, *, height, least_rise=0.0):
+    return hardest_hill(hills_on_profile(profile, height=height), least_rise=least_rise)
 
 
 def exact(*, slope, rise, length, position, height=8.0, behind=None):

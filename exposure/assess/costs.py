@@ -12,7 +12,7 @@ from exposure.detail.openings import Opening
 from exposure.detail.schedule_lines import line_of
 from exposure.detail.schedule_parts import ScheduleLine
 from exposure.detail.take_off import TakeOff, take_off
-from exposure.figures import listed, number
+from exposure.figures import listed, number, whole
 from exposure.rain.pressure import WallPressure
 from exposure.wall import WallExposure
 
@@ -40,7 +40,7 @@ class ElevationCost:
     by_level: tuple[LevelCost, ...]  # 1 to 4, on both axes; local rules kept
     next_step: (
         float | None
-    )  # what one level more on each axis that has one adds, or saves where below 0; None at the top of both
+    )  # what one level more of both adds, less than 0 where it saves; None at the top of both
     next_wetness: float | None  # what one level more of wetness alone adds
     next_pressure: float | None  # and of pressure alone
 
@@ -53,10 +53,10 @@ class ElevationCost:
             said += "; no level is above"
         else:
             said += (
-                f"; one level more {'saves' if self.next_step < 0 else 'adds'} {number(abs(self.next_step))}"
+                f"; one level more {'saves' if self.next_step < 0 else 'adds'} {whole(abs(self.next_step))}"
             )
         for axis, more in (("wetness", self.next_wetness), ("pressure", self.next_pressure)):
-            said += f", {axis} {'is at the top' if more is None else f'alone {number(more)}'}"
+            said += f", {axis} {'is at the top' if more is None else f'alone {whole(more)}'}"
         lacks = list(self.scheduled.unpriced)
         if self.scheduled.unlisted:
             lacks.append("what the openings take, which are not listed")

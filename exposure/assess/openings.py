@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.assess.table_text import csv_text
 from exposure.checks import RefusalError, check_between
 from exposure.detail.openings import MOST_OPENINGS, Opening

@@ -19,7 +19,7 @@ from exposure.figures import NO_BREAK, litres, litres_with_band
 if TYPE_CHECKING:  # loaded only when the command runs
     import xarray as xr
 
-    from exposure.assess.details import BuildingDetails
+    from exposure.assess.details_parts import BuildingDetails
     from exposure.assess.from_files import Surveyed
     from exposure.invented import InventedPlace
 

@@ -20,7 +20,7 @@ from exposure.tables.standing import standing_words, without_standing
 from exposure.wall.name_list import in_turn
 
 if TYPE_CHECKING:
-    from exposure.assess.details import BuildingDetails, ElevationDetails
+    from exposure.assess.details_parts import BuildingDetails, ElevationDetails
     from exposure.assess.from_files import Surveyed
     from exposure.detail.question import Question
     from exposure.detail.rule_file import Rule

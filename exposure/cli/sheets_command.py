@@ -14,7 +14,7 @@ from exposure.cli.output import far_words, make_folder, tell
 from exposure.draw.lettering import clean
 
 if TYPE_CHECKING:
-    from exposure.assess.details import BuildingDetails
+    from exposure.assess.details_parts import BuildingDetails
     from exposure.paper.building_folder import Written
 
 READS = DETAILS_READS

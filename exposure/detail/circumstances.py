@@ -19,9 +19,8 @@ FIXED_BY = {  # what holds the cladding, with the walls it goes with; of each wa
 }
 
 
-GONE = {
-    "junctions": "undrawn_junction, true or false,"
-}  # names that files of before may hold, and what stands for them
+# names that files of before may hold, and what stands for them
+GONE = {"junctions": "undrawn_junction, true or false,"}
 
 
 def questions() -> tuple[Question, ...]:

@@ -114,7 +114,7 @@ class Schedule:
     least_wetness: int = 1  # what a rule or slow drying asks at least
     below: Mapping[str, float | str] = field(
         default_factory=dict
-    )  # value of each row one level lower, rules, snow and wind kept
+    )  # values one level lower; rules, snow, wind kept
 
     @property
     def axes(self) -> str:

@@ -23,10 +23,8 @@ WASTE = {  # shares on top, to be set by the user; our choice
 }
 
 
-CORNER_PIECES = {
-    "film with corner pieces": 2,
-    "formed corners": 2,
-}  # bought for each tray, by its form; others have none
+# bought for each tray, by its form; others have none
+CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 
 

@@ -5,15 +5,14 @@ from dataclasses import replace
 from itertools import pairwise
 from math import hypot
 
-from shapely import clip_by_rect, unary_union
 from shapely.geometry import Polygon, box
-from shapely.geometry.base import BaseGeometry
 
 from exposure.draw.drawing import Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
-from exposure.draw.junction_materials import BEHIND, LINES, shape
+from exposure.draw.junction_materials import shape
+from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
 from exposure.draw.junction_spread import SEEN, Spread, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
@@ -31,12 +30,7 @@ TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
-SPOTS = tuple((step + 0.5) / 6 for step in range(6))  # of the way round a part, where a leader may end
-FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
-NARROW = 40.0  # mm, half of a cavity that a batten fills
-INSIDE = 6.0  # mm from the edge of a part to the end of its leader, where it is wide enough
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
-CLEAR = ("outlined", "level")  # what covers nothing
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
 PALE = 0.4  # of the ink, for what does not change
@@ -291,70 +285,6 @@ def shown_box(section: Section, way: Sequence[Point]) -> tuple[float, float, flo
     across = [x for x, y in points if bottom - 1 <= y <= top + 1]
     left = max(left, min(across) - ROUND) if section.cut_off is None else section.cut_off
     return left, bottom, min(right, max(across) + ROUND), top
-
-
-def as_drawn(section: Section) -> list[Layer]:
-    """The layers in the order they are drawn: what is seen beyond first, films last."""
-    return sorted(
-        section.layers,
-        key=lambda layer: (
-            layer.cut or layer.material == "tie",  # it goes through what is cut
-            layer.material in LINES,
-            layer.material not in BEHIND,
-            layer.material == "tie",
-        ),
-    )
-
-
-def in_sight(layer: Layer, section: Section) -> BaseGeometry:
-    """What of a part no later one covers; the whole of one that is all covered."""
-    order = as_drawn(section)
-    whole, (left, low, right, high) = Polygon(layer.outline), extent(layer)
-    over = []
-    for one in order[order.index(layer) + 1 :]:
-        x0, y0, x1, y1 = extent(one)
-        to_come = layer.key == "field" and one.material == "outlined"  # it will lie on the field
-        if (to_come or one.material not in CLEAR) and x0 < right and x1 > left and y0 < high and y1 > low:
-            over.append(Polygon(one.outline))
-    seen = whole.difference(unary_union(over)) if over else whole
-    if layer.material == "outlined":  # at its middle: where it ends, others end too
-        rise, run = (high - low) / 4, (right - left) / 4
-        middle = clip_by_rect(seen, left + run, low + rise, right - run, high - rise)
-        seen = seen if middle.is_empty else middle
-    return whole if seen.area < whole.area / 50 else seen
-
-
-def extent(layer: Layer) -> tuple[float, float, float, float]:
-    """Left, bottom, right and top of a part."""
-    xs, ys = [x for x, _ in layer.outline], [y for _, y in layer.outline]
-    return min(xs), min(ys), max(xs), max(ys)
-
-
-def anchors(
-    layer: Layer,
-    view: tuple[float, float, float, float],
-    shares: Sequence[float] = SPOTS,
-    *,
-    seen: BaseGeometry | None = None,
-) -> list[Point]:
-    """Points inside a part, or inside what is ``seen`` of it, where a leader may end."""
-    seen = (Polygon(layer.outline) if seen is None else seen).intersection(box(*view))
-    seen = max(getattr(seen, "geoms", [seen]), key=lambda one: one.area)
-    if seen.is_empty:
-        return [layer.outline[0]]
-    found = [seen.representative_point()]
-    if (
-        layer.material == "batten" and found[0].x - seen.bounds[0] < NARROW
-    ):  # nearer to the cladding: else it looks like a leader to the membrane
-        seen = clip_by_rect(
-            seen, seen.bounds[0], seen.bounds[1], (seen.bounds[0] + seen.bounds[2]) / 2, seen.bounds[3]
-        )
-        found = [seen.representative_point()]
-    ring = seen.buffer(-min(INSIDE, seen.area / max(seen.length, 1) / 2))
-    ring = max(getattr(ring, "geoms", [ring]), key=lambda one: one.area)
-    if not ring.is_empty:
-        found += [ring.exterior.interpolate(share, normalized=True) for share in shares]
-    return [(spot.x, spot.y) for spot in found]
 
 
 def ruled_mark(one: Ruled) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from exposure import __version__
 from exposure.assess.costs import ElevationCost
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.assess.one_build import OneBuild
 from exposure.assess.table_text import csv_text, plain, plain_text
 from exposure.detail.inside_layer import CAUTION, InsideLayer

@@ -45,7 +45,7 @@ def inside_corner(numbers: Numbers) -> Section:
             Layer("other board", "board", rectangle(left, 0, 0, wall.board), "", (), "other core"),
         ]  # fmt: skip
     parts.append(
-        _batten(wall, rectangle(wall.leaf_back, wall.leaf_back - BATTEN, wall.skin, wall.leaf_back), "batten")
+        _batten(rectangle(wall.leaf_back, wall.leaf_back - BATTEN, wall.skin, wall.leaf_back), "batten")
     ) if wall.cavity and not wall.masonry else None
     dimensions = [Dimension("icorner", (-past, -FILM), (0, -FILM), past, "x", "bottom")]
     if wall.cavity:
@@ -129,14 +129,12 @@ def _battened(numbers: Numbers, wall: Wall, apart: float) -> tuple[list[Layer], 
     low, skin, back = -FIRST - apart, -wall.skin, -wall.leaf_back
     inner = wall.skin - FILM  # before the next sheet
     parts = [
-        _batten(wall, rectangle(wall.leaf_back, -FIRST - BATTEN / 2, inner, -FIRST + BATTEN / 2), "batten"),
+        _batten(rectangle(wall.leaf_back, -FIRST - BATTEN / 2, inner, -FIRST + BATTEN / 2), "batten"),
         replace(
-            _batten(
-                wall, rectangle(wall.leaf_back, low - BATTEN / 2, inner, low + BATTEN / 2), "second batten"
-            ),
+            _batten(rectangle(wall.leaf_back, low - BATTEN / 2, inner, low + BATTEN / 2), "second batten"),
             carrier="next sheet",
         ),
-        _batten(wall, rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),
+        _batten(rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),
     ]
     if asked.startswith("split"):
         parts.append(
@@ -158,5 +156,5 @@ def _leaf(wall: Wall, key: str, outline: tuple[Point, ...]) -> Layer:
     return Layer(key, wall.leaf_material, outline, name, rows, carrier if key == "cladding" else "", order=8)
 
 
-def _batten(wall: Wall, outline: tuple[Point, ...], key: str) -> Layer:
+def _batten(outline: tuple[Point, ...], key: str) -> Layer:
     return Layer(key, "timber", outline, "Upright batten", ("batten_sp",), "membrane", order=8)

@@ -152,11 +152,7 @@ def slatted_deck(numbers: Numbers) -> Section:
     edge = wall.face - off
     left, right = edge - 230, wall.room + 45
     low = -260.0
-    made = (
-        _ledger_on_posts(numbers, wall, edge, low)
-        if wall.masonry
-        else _ledger_on_wall(numbers, wall, edge, low)
-    )
+    made = _ledger_on_posts(wall, edge, low) if wall.masonry else _ledger_on_wall(numbers, wall, edge, low)
     parts, sizes, air, high, drop = made
     slats = [
         Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, 0, edge - 100 * place, 28), "Slats with gaps" if place == 0 else "", (),
@@ -177,7 +173,7 @@ def slatted_deck(numbers: Numbers) -> Section:
 Made: TypeAlias = tuple[list[Layer], list[Dimension], list[Point], float, Point | None]
 
 
-def _ledger_on_posts(numbers: Numbers, wall: Wall, edge: float, low: float) -> Made:
+def _ledger_on_posts(wall: Wall, edge: float, low: float) -> Made:
     """A leaf on ties carries no deck: the ledger stands on posts."""
     high = 190.0
     parts = [

@@ -6,7 +6,7 @@ from pathlib import Path
 from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.assess.from_files import Surveyed
 from exposure.checks import RefusalError
 from exposure.draw.lettering import clean

@@ -8,7 +8,7 @@ from datetime import date
 
 from exposure import __version__
 from exposure.assess import Assessment
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.draw.factor_chain import FACTOR_NAMES
 from exposure.tables import load_table, table_standing
 

@@ -5,7 +5,7 @@ from collections.abc import Hashable, Sequence
 from markupsafe import Markup
 
 from exposure.assess import Assessment
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.laboratory import BriefLine
 from exposure.draw.assessment_pictures import months_of, rose_of

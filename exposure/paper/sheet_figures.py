@@ -8,13 +8,13 @@ from typing import NamedTuple
 from markupsafe import Markup
 
 from exposure.assess.costs import ElevationCost
-from exposure.assess.details import ElevationDetails
+from exposure.assess.details_parts import ElevationDetails
 from exposure.doubts import alike, has_doubt, likeness
 from exposure.draw.factor_chain import FACTOR_NAMES
 from exposure.draw.marked import name as shown_name
 from exposure.draw.marked import say
 from exposure.draw.printed_factors import start_words
-from exposure.figures import listed, litres, litres_with_band, number, share_words
+from exposure.figures import listed, litres, litres_with_band, number, share_words, whole
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import (
@@ -181,7 +181,7 @@ def _costs(plan: SheetPlan) -> list[dict]:
             number(one.scheduled.cost),
             tuple(number(level.cost) for level in one.by_level),
             tuple(
-                "at the top" if more is None else f"{'+' if round(more) >= 0 else ''}{number(more)}"
+                "at the top" if more is None else f"{'+' if round(more) >= 0 else ''}{whole(more)}"
                 for more in (one.next_wetness, one.next_pressure, one.next_step)
             ),
         )

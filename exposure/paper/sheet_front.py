@@ -2,7 +2,7 @@
 
 from markupsafe import Markup
 
-from exposure.assess.details import ElevationDetails
+from exposure.assess.details_parts import ElevationDetails
 from exposure.detail.window_class import WindowOrder
 from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
 from exposure.figures import listed, litres_with_band, pascals
@@ -60,7 +60,7 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         ],
         "rules": say(_rules(plan, sheet), most=400),
         "cautions": [say(joined(cautions))] if cautions else [],
-        "pointers": say(_pointers(plan, sheet)),
+        "pointers": say(_pointers(plan)),
     }
 
 
@@ -100,7 +100,7 @@ def _undrawn(plan: SheetPlan, sheet: ElevationSheet) -> list[Markup]:
     return [say(f"{listed(titles)}: {words}.", most=400) for words, titles in why.items()]
 
 
-def _pointers(plan: SheetPlan, sheet: ElevationSheet) -> str:
+def _pointers(plan: SheetPlan) -> str:
     work = f"Order of work: sheet {plan.numbers['work']}. " if "work" in plan.numbers else ""
     return f"Other junctions and orders: sheet {plan.numbers['junctions']}. {work}Every sheet: sheet 1."
 

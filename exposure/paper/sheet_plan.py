@@ -3,7 +3,7 @@
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.figures import amount
@@ -207,9 +207,8 @@ def _cells(
                     if SNOW in rows and own and max(own) >= float(lines[SNOW].value):
                         rows.remove(SNOW)
                     seen = [key for key in rows if key in shown.get((junction.key, one.name), ())]
-                    told = seen or (
-                        rows if len(rows) == 1 else []
-                    )  # undrawn, nobody can tell which of several is meant
+                    # undrawn, nobody can tell which of several is meant
+                    told = seen or (rows if len(rows) == 1 else [])
                     line = lines[told[0]] if told else None
                     size = amount(line.value, line.unit) if line and not isinstance(line.value, str) else ""
                     row[one.name] = Cell(

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from exposure.assess import Assessment
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail import Schedule
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.lettering import clean

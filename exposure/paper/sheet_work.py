@@ -7,7 +7,7 @@ from itertools import zip_longest
 
 from markupsafe import Markup
 
-from exposure.assess.details import ElevationDetails
+from exposure.assess.details_parts import ElevationDetails
 from exposure.detail import ScheduleLine, Step
 from exposure.detail.retrofit import NAMES
 from exposure.detail.water_check import WaterCheck

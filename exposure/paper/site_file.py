@@ -18,7 +18,7 @@ from pathlib import Path
 from jinja2 import DictLoader, Environment, StrictUndefined
 from markupsafe import Markup
 
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.assess.site_record import (
     FORMATS,
     LARGEST_PHOTO,
@@ -89,7 +89,7 @@ def site_file_html(
     Parameters
     ----------
     details
-        A :class:`exposure.assess.details.BuildingDetails`.
+        A :class:`exposure.assess.details_parts.BuildingDetails`.
     invented
         Whether anything put in is made up, which the file then says; by default told from the record.
     made
@@ -269,7 +269,7 @@ def site_work(one: ElevationDetails, *, drawn: bool) -> dict[str, list[dict]]:
     Parameters
     ----------
     one
-        A :class:`exposure.assess.details.ElevationDetails`.
+        A :class:`exposure.assess.details_parts.ElevationDetails`.
     drawn
         Whether steps carry their drawing, and the sections asked for most stand beside them.
 

@@ -61,7 +61,7 @@ class WallPressure:
     speed_factor: float  # roughness times topography, on the wind speed
     gust_factor: float  # on the pressure
     any_speed_factor: (
-        float  # the same two of the wind from any side; its own, or of the hardest ground round the house
+        float  # the same two of the wind from any side: over the hardest ground, or the wall's own
     )
     any_gust_factor: float
     years_used: int  # with an hour that counts

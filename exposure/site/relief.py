@@ -70,22 +70,8 @@ def _told_around(told: np.ndarray, middle: int) -> tuple[int, int]:
     return middle - ends[0], middle + ends[1]
 
 
-def hill_on_profile(profile: Profile, *, height: float, least_rise: float = 0.0) -> SectorHill:
-    """The slope up to a crest that speeds the wind up most at the building, ``height`` m above its ground.
-
-    The profile is reduced to straight slopes. Each pair of a foot and a crest downwind of it is tried that
-    rises by 1 in 20 or more, with no lower foot or higher crest between and hardly bulging from a straight
-    line; the pair with the largest coefficient governs. Ground that falls by less than 1 in 20 behind the
-    crest makes it an escarpment. A crest with higher ground between it and the building does not govern, nor
-    does one whose foot lies above the building. A raster cannot place a crest better than a pixel: one that lies up to a
-    step ahead of the building counts as here, the harder reading, and it rounds off both ends of a
-    slope: one a few pixels long that falls short of 1 in 20 by that alone counts. Rises below ``least_rise`` [m] do not.
-    """
-    return hardest_hill(hills_on_profile(profile, height=height), least_rise=least_rise)
-
-
 def hardest_hill(hills: Sequence[SectorHill], *, least_rise: float = 0.0) -> SectorHill:
-    """The one with the largest coefficient of those that rise by ``least_rise`` [m]; the first is the flat ground."""
+    """The one that speeds the wind up most at the building, of those that rise by ``least_rise`` [m]; the first is flat ground."""
     best, *others = hills
     for hill in others:
         if hill.rise >= least_rise and hill.coefficient > best.coefficient + 1e-9:
@@ -94,7 +80,16 @@ def hardest_hill(hills: Sequence[SectorHill], *, least_rise: float = 0.0) -> Sec
 
 
 def hills_on_profile(profile: Profile, *, height: float) -> list[SectorHill]:
-    """The flat ground, and every slope :func:`hill_on_profile` chooses from."""
+    """The flat ground, and every slope up to a crest that may govern a building, ``height`` m above its ground.
+
+    The profile is reduced to straight slopes. Each pair of a foot and a crest downwind of it is tried that
+    rises by 1 in 20 or more, with no lower foot or higher crest between and hardly bulging from a straight
+    line. Ground that falls by less than 1 in 20 behind the crest makes it an escarpment. A crest with higher
+    ground between it and the building does not govern, nor does one whose foot lies above the building. A raster
+    cannot place a crest better than a pixel: one that lies up to a step ahead of the building counts as here, the
+    harder reading, and it rounds off both ends of a slope: one a few pixels long that falls short of 1 in 20 by
+    that alone counts.
+    """
     along, ground = profile.along, profile.ground
     flat = SectorHill(profile.bearing, along=_floats(along), ground=_floats(ground))
     if ground.size < 3:

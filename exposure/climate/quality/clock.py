@@ -23,9 +23,7 @@ TURNED = (135.0, 225.0)  # mean direction offset that means "towards" instead of
 LEAST_CONCENTRATION = 0.3  # of the direction offsets, for the comparison to say anything; our choice
 
 LEAST_LATITUDE = 35.0  # degrees, from which air from the pole's side is the colder nearly everywhere
-WARM_FROM_POLE = (
-    1.5  # K; ten records beyond 35 degrees give -3.4 to 0.04, and eight of them show when turned round
-)
+WARM_FROM_POLE = 1.5  # K; ten records beyond 35 degrees give -3.4 to 0.04, eight show when turned round
 LEAST_HOURS = 200  # of wind from either side
 LEAST_BREEZE = 2.0  # m/s
 

@@ -4,6 +4,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.climate.quality.suspicion import YEAR, Suspicion, run_lengths, values_of
+from exposure.climate.units import SPEED
 from exposure.clock import hour_numbers
 from exposure.doubts import Doubt, doubt
 from exposure.figures import counted
@@ -16,13 +17,17 @@ MUCH_UNKNOWN = 0.05  # share of the rain; our choice, as for the index
 DEAD_HOURS = 240  # h without any wind on end: an anemometer that is dead or not read; our choice
 STOPPED_HOURS = 240  # h of the very same wind at the end of a record; our choice
 WINDY = 12.0  # m/s in the mean; the windiest islands have 9 to 11 (from memory); our choice
+NAMED = {"m/s": "m s-1", "km/h": "km h-1", "knots": "knot", "miles an hour": "mile h-1"}
 STEPS_OF_KNOTS = {  # m/s: what whole knots are in one unit, declared as another
-    1.852: ("km/h", "m/s"),
-    1.150779: ("miles an hour", "m/s"),
-    0.952744: ("km/h", "knots"),
-    0.827918: ("km/h", "miles an hour"),
-    0.592012: ("miles an hour", "knots"),
-    0.319661: ("miles an hour", "km/h"),
+    SPEED["knot"] / SPEED[NAMED[unit]] * SPEED[NAMED[told]]: (unit, told)
+    for unit, told in (
+        ("km/h", "m/s"),
+        ("miles an hour", "m/s"),
+        ("km/h", "knots"),
+        ("km/h", "miles an hour"),
+        ("miles an hour", "knots"),
+        ("miles an hour", "km/h"),
+    )
 }
 ON_STEP = 0.99  # share of the winds that must lie on the step; our choice
 OFF_STEP = 0.05  # of a step, by rounding; our choice

@@ -15,13 +15,8 @@ import streamlit as st
 import xarray as xr
 
 from exposure.assess import Assessment, assess_building
-from exposure.assess.details import (
-    DEFAULT_START,
-    BuildingDetails,
-    BuildingOrders,
-    detail_orders,
-    order_building,
-)
+from exposure.assess.details import DEFAULT_START, detail_orders, order_building
+from exposure.assess.details_parts import BuildingDetails, BuildingOrders
 from exposure.assess.from_files import Surveyed
 from exposure.assess.schedules import RecordRead, record_read
 from exposure.draw.assessment_pictures import rose_curves

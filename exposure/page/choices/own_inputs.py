@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.assess.prices import Prices
 from exposure.detail.openings import Opening
 from exposure.detail.question import Question

@@ -20,10 +20,7 @@ from exposure.page.forms.record_form import show_record_form
 from exposure.page.markup import Marked, say
 from exposure.page.refuse import plain_words
 
-WEATHER_ALONE = (
-    "compare",
-    "town",
-)  # views that take no more from above than the weather: the rest is chosen below
+WEATHER_ALONE = ("compare", "town")  # views whose other choices stand below
 
 
 def show_inputs(state: PageState, answer: Answer | None) -> DeltaGenerator:

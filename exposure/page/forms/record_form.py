@@ -130,7 +130,7 @@ def show_record_form(state: PageState) -> None:
         help="Asked of a grid that does not say.",
     )
     st.html("<h3>Or fetch one from an open service</h3>")
-    _fetch_form(state)
+    _fetch_form()
     if running(WORK) is not None:
         st.html('<p class="note">It is being read: how far it is stands on top of the page, with Stop.</p>')
 
@@ -156,7 +156,7 @@ def show_record_work() -> None:
             st.button("Keep the record before", on_click=forget_refusal, args=(WORK,))
 
 
-def _fetch_form(state: PageState) -> None:
+def _fetch_form() -> None:
     st.html(
         '<p class="note">This asks a public server for the position in force. Nothing is asked until you press the button.</p>'
     )

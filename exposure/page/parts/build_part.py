@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 import streamlit as st
 
-from exposure.assess.details import ElevationDetails
+from exposure.assess.details_parts import ElevationDetails
 from exposure.detail import RuleResult, Schedule, ScheduleLine
 from exposure.detail.axes import axes_meaning
 from exposure.draw.junction_svg import bare_junction

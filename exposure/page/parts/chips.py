@@ -13,7 +13,7 @@ import xarray as xr
 from exposure.assess import assess_building
 from exposure.assess.assumptions import WHOLE_SITE, Assumption, other_answers
 from exposure.assess.assumptions import Answer as Other
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.assess.from_files import Surveyed
 from exposure.doubts import Doubt, has_doubt
 from exposure.figures import NO_BREAK, litres

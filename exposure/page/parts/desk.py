@@ -12,7 +12,7 @@ from functools import partial
 
 import streamlit as st
 
-from exposure.assess.details import BuildingDetails, ElevationDetails, ElevationOrders
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails, ElevationOrders
 from exposure.detail.axes import axis_steps
 from exposure.doubts import alike
 from exposure.draw.assessment_pictures import plan_of

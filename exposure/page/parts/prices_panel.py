@@ -6,10 +6,10 @@ Derived from the designer's question what the worst elevation needs: one level m
 import streamlit as st
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.assess.prices import COLUMNS, ITEMS
 from exposure.checks import RefusalError
-from exposure.figures import listed, number
+from exposure.figures import listed, number, whole
 from exposure.page.choices.address import choose
 from exposure.page.choices.own_files import LARGEST, PRICES, check_size, keep, prices_in_use, read_own
 from exposure.page.choices.state import PageState
@@ -60,7 +60,7 @@ def _table(details: BuildingDetails) -> Marked:
             one.elevation,
             number(one.scheduled.cost),
             *(number(each.cost) for each in one.by_level),
-            "no level above" if one.next_step is None else number(one.next_step),
+            "no level above" if one.next_step is None else whole(one.next_step),
         )
         for one in costs
     ]

@@ -6,7 +6,7 @@ table. A sheet has no folds, so nothing is left out of it; printing this page it
 
 import streamlit as st
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.draw.assessment_pictures import codes_of, plan_of
 from exposure.page.choices.answer import Answer
 from exposure.page.markup import PHONE, caution, plate, say, table

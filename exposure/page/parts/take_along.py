@@ -14,7 +14,7 @@ from pathlib import Path
 import streamlit as st
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
-from exposure.assess.details import BuildingDetails
+from exposure.assess.details_parts import BuildingDetails
 from exposure.export.building_files import write_building_geopackage
 from exposure.export.details_files import details_csv, details_json, take_off_csv
 from exposure.invented.geography import places

@@ -9,7 +9,7 @@ from math import floor
 
 import streamlit as st
 
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.assess.openings import OpeningOrder, opening_orders, openings_csv
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening

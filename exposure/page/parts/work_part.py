@@ -6,7 +6,7 @@ the designer's whether taping and a cavity pay. Cautions stay inside the check.
 
 import streamlit as st
 
-from exposure.assess.details import BuildingDetails, ElevationDetails
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.schedule_parts import Schedule
 from exposure.detail.water_check import WaterCheck
