@@ -117,6 +117,29 @@ def test_gables_told_of_each_wing_decide_and_leave_nothing_open(climate):
     assert not assessment.assumptions or {one.what for one in assessment.assumptions} == {"neighbours"}
 
 
+def test_a_wall_ends_as_its_roof_does_and_a_ridge_that_is_taken_is_told():
+    def ends(**roof):
+        read = building_from_words(words(**roof))
+        doubts = [one for one in read.place.notes if getattr(one, "key", "") == "wall.ridge_taken"]
+        return {wall.name: "+".join(wall.tops) for wall in read.building.walls}, doubts
+
+    long, short = (
+        ("south-east", "north-west"),
+        ("north-east", "south-west"),
+    )  # by hand: the bearing of BOX is 45
+    for told in ({}, {"eaves": 350}, {"eaves": 100}, {"pitch": 40}, {"storeys": 4}):
+        found, (doubt,) = ends(roof="gable", **told)
+        assert found == {**dict.fromkeys(long, "eaves"), **dict.fromkeys(short, "gable")}
+        assert all(name in doubt for name in short)
+        assert not any(name in doubt for name in long)
+    across, none = ends(roof="gable", gables=list(long))
+    assert across == {**dict.fromkeys(long, "gable"), **dict.fromkeys(short, "eaves")}
+    assert not none
+    assert ends(roof="hip") == (dict.fromkeys((*long, *short), "eaves"), [])
+    for open_roof in ({}, {"roof": "flat"}, {"roof": "gable", "footprint": {**BOX, "length": 8.5}}):
+        assert ends(**open_roof) == (dict.fromkeys((*long, *short), "eaves+gable"), [])
+
+
 def test_a_ridge_runs_along_the_longer_side_of_a_plain_plan_only():
     square = walls_of(words(roof="gable", pitch=40, eaves=350, footprint={**BOX, "length": 8.5}))
     assert all(wall.untold[0].what == "ridges" for wall in square.values())

@@ -642,6 +642,24 @@ def test_a_gable_that_nobody_told_says_how_much_it_adds():
     assert take_off(told, schedule_of(), listed).flags == ()
 
 
+def test_a_ridge_that_may_run_across_a_wall_is_taken_off_so():
+    # a wall of 15 x 5 m: a ridge across its 15 m at 45 degrees stands 12.5 m high:
+    # 15 * (5 + 12.5) / 2 = 131.25, against 15 * (5 + 9) / 2 = 105 and 75 under eaves
+    eaves = replace(WALL, length=15, height=5, shape="two-storey eaves wall")
+    short = replace(eaves, shape="two-storey gable", height=9, eaves_height=5)
+    height = Untold("ridge height", "9 m", (("7.3 m", replace(short, height=7.3)),))
+    for what in ("roof", "ridges"):
+        untold = (Untold(what, "a gable", (("eaves", eaves),)), height)
+        amounts = take_off(replace(short, untold=untold), schedule_of(), waste=NO_WASTE)
+        assert amounts.wall_area == pytest.approx(131.25)
+        told = next(one for one in amounts.flags if one.key == "detail.gable_not_told")
+        assert told.numbers == pytest.approx({"top": 12.5, "less": 56.25})
+        assert (
+            take_off(replace(short, untold=untold[:1]), schedule_of()).wall_area == 105
+        )  # its height is told
+    assert take_off(replace(short, untold=(height,)), schedule_of()).wall_area == 105  # and so is the gable
+
+
 def test_a_gable_without_eaves_and_a_wall_to_be_designed_are_told():
     gable = replace(WALL, shape="two-storey gable")
     listed = [Opening("south-west", 900, 1200)]

@@ -901,6 +901,16 @@ def test_what_holds_a_window_or_a_ledger_is_drawn_as_far_as_what_it_holds_to():
     assert bolt[2] > Polygon(slats.layer("core").outline).bounds[0] + 40
 
 
+def test_a_wall_has_the_top_that_its_roof_gives_it_and_where_nobody_told_both_say_so():
+    whole = ladder_numbers(3, WALLS[0])
+    whole = replace(whole, values={row: one for row, one in whole.values.items() if row != "cap_slope"})
+    for tops in (("eaves",), ("gable",), ("eaves", "gable")):
+        drawings, _ = drawings_of([("north", replace(whole, tops=tops))])
+        found = {one.section.key: one.section.warnings for one in drawings if "wall-top" in one.section.key}
+        assert list(found) == [f"wall-top-{one}" for one in tops]
+        assert all(bool(said) == (len(tops) == 2) for said in found.values())
+
+
 @pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
 def test_a_baffle_under_a_soffit_leaves_a_slit_in_the_cavity(key):
     """Of cavity and cladding it takes half the cavity, as under a cap; the rest is open for air."""

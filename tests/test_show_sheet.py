@@ -468,7 +468,7 @@ def test_the_threshold_that_elevations_share_is_drawn_of_one_that_has_a_door(ang
 def test_the_first_sheet_lists_no_eaves_on_a_wall_under_a_parapet():
     def listed(*, parapet):
         schedule = detail_schedule(exposure_of(45.0), pressure_of(150.0), Circumstances(parapet=parapet))
-        one = SimpleNamespace(name="south", schedule=schedule)
+        one = SimpleNamespace(name="south", schedule=replace(schedule, tops=("eaves", "gable")))
         sheet = SimpleNamespace(drawings=(), elevations=(one,), number=2)
         return {
             key

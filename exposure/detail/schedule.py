@@ -154,6 +154,7 @@ def detail_schedule(
         retrofit=retrofit_paths(circumstances, found.wetness, shown),
         below={key: value for key, (_, value) in lower.items()},
         least_wetness=found.least_wetness,
+        tops=exposure.wall.tops,
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from exposure.tables.standing import is_verified
+from exposure.wall.building import EAVES, GABLE
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,7 @@ class Schedule:
     look_first: tuple[Step, ...] = ()  # for a standing wall: what to look at, open and mend, in order
     retrofit: tuple[RetrofitPath, ...] = ()  # and the ways to go on from there
     least_wetness: int = 1  # what a rule or slow drying asks at least
+    tops: tuple[str, ...] = (EAVES, GABLE)  # how the wall may end under its roof
     below: Mapping[str, float | str] = field(
         default_factory=dict
     )  # values one level lower; rules, snow, wind kept

@@ -1,8 +1,8 @@
 """Take-off: how much membrane, tape, tray, flashing and batten an elevation needs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from math import ceil
+from dataclasses import dataclass, field, replace
+from math import ceil, radians, tan
 from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
@@ -11,6 +11,7 @@ from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
 from exposure.doubts import doubt
 from exposure.wall import Wall
+from exposure.wall.roof import STEEP
 
 ROLL_WIDTH = 1500.0  # mm, of membrane; our choice, the user sets it
 ROLL_LENGTH = 50.0  # m; the same
@@ -25,6 +26,7 @@ WASTE = {  # shares on top, to be set by the user; our choice
 
 # bought for each tray, by its form; others have none
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
+HIGHEST = 220.0  # m; no wall is taken higher
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 
 
@@ -108,6 +110,7 @@ def take_off(
     check_between(roll_length, "length of the roll", 5, 500, "m")
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
     mine = [one for one in openings if one.elevation == wall.name]
+    wall = _largest(wall)
     area = wall.area
     holes = sum(one.width * one.height * one.count for one in mine) / 1e6
     if holes > area:
@@ -125,7 +128,7 @@ def take_off(
         flags.append(doubt("detail.gable_as_rectangle", wall.name))
     milder = [other.area for one in wall.untold if one.what in ("roof", "ridges") for _, other in one.answers]
     if milder and area - min(milder) >= 1:
-        flags.append(doubt("detail.gable_not_told", wall.name, less=area - min(milder)))
+        flags.append(doubt("detail.gable_not_told", wall.name, top=wall.height, less=area - min(milder)))
     if not mine:
         flags.append(
             doubt("detail.no_openings_here", wall.name) if openings else doubt("detail.no_openings_listed")
@@ -191,6 +194,15 @@ def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:
         waste=waste,
         flags=flags,
     )
+
+
+def _largest(wall: Wall) -> Wall:
+    """The wall as the largest gable it may be: a ridge nobody told of may run across it, as high as a steep roof reaches."""
+    untold = {one.what for one in wall.untold}
+    if wall.eaves_height is None or "ridge height" not in untold or not untold & {"roof", "ridges"}:
+        return wall
+    across = wall.eaves_height + wall.length / 2 * tan(radians(STEEP))
+    return replace(wall, height=max(wall.height, min(across, HIGHEST)))
 
 
 def _sum_known(amounts: Sequence[float | None]) -> Any:

@@ -24,6 +24,7 @@ from exposure.wall.building import Wall
 from exposure.wall.building_file import words_of_footprint
 from exposure.wall.building_words import BuildingFile, building_from_words
 from exposure.wall.index import wall_factor
+from exposure.wall.roof import RIDGE_TAKEN
 
 Arrays = dict[str, np.ndarray]
 TOUCHING = 2.0  # m; a neighbour farther off shares no wall
@@ -146,7 +147,10 @@ def _building(town: Town, row: int, touching: np.ndarray, ground: Ground) -> tup
     untold = dict.fromkeys(one.what for wall in file.building.walls for one in wall.untold)
     if untold:
         notes.append(doubt("district.untold", what=", ".join(untold)))
-    return file, [*file.place.notes, *notes]
+    told = [
+        one for one in file.place.notes if getattr(one, "key", "") != RIDGE_TAKEN
+    ]  # of each roof: too many
+    return file, [*told, *notes]
 
 
 def _of_walls(walls: Sequence[Wall]) -> list[str]:

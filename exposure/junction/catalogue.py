@@ -1,6 +1,6 @@
 """Which junctions are drawn for an elevation, with the numbers they are drawn from and what is left out."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from exposure.detail import Step
@@ -25,6 +25,7 @@ from exposure.junction.wall_top import wall_at_gable, wall_under_eaves
 from exposure.junction.window import NotDrawnError
 from exposure.junction.work_scene import Frame as WorkFrame
 from exposure.junction.work_scene import frames_of
+from exposure.wall.building import EAVES, GABLE
 
 
 @dataclass(frozen=True)
@@ -36,12 +37,17 @@ class Junction:
     make: Callable[[Numbers], Section]
     row: str = ""  # empty: every elevation has it
     instead: str = ""  # the row of what stands in its place, where an elevation has that
+    top: str = ""  # the end of a wall under its roof that it is; empty where it is none
 
     def asked(self, numbers: Numbers) -> bool:
         """Whether the schedule has this junction."""
-        if self.instead and numbers.has(self.instead):
+        return self.among(numbers.values, numbers.tops)
+
+    def among(self, rows: Container[str], tops: Sequence[str]) -> bool:
+        """Whether a wall with these rows, ending so under its roof, has this junction."""
+        if self.instead in rows or (self.top and self.top not in tops):
             return False
-        return not self.row or numbers.has(self.row)
+        return not self.row or self.row in rows
 
 
 JUNCTIONS: tuple[Junction, ...] = (
@@ -59,8 +65,8 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("pipe", "Pipe through the wall", pipe, "pen_slope"),
     Junction("meter-box", "Meter box in the wall", meter_box, "box_flash"),
     Junction("block", "Light or bracket on its block", block, "block_fix"),
-    Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top", instead="cap_slope"),
-    Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top", instead="cap_slope"),
+    Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top", "cap_slope", EAVES),
+    Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top", "cap_slope", GABLE),
     Junction("floor-line", "Floor line", floor_line, "cav_run"),
     Junction("roof-at-wall", "Roof against the wall", roof_at_wall, "step_h"),
     Junction("flat-roof", "Flat roof against the wall", flat_roof_at_wall, "step_flat"),

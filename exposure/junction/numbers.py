@@ -10,6 +10,7 @@ from exposure.detail.levels import pressure_for_details
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_told
 from exposure.tables.standing import with_standing
+from exposure.wall.building import EAVES, GABLE
 
 SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the ladder's row reveal say in words
 
@@ -45,6 +46,7 @@ class Numbers:
     words: Mapping[str, str] = field(default_factory=dict)  # the schedule's own sentence, by row
     below: Mapping[str, float | str] = field(default_factory=dict)  # what the rows ask one level lower
     least_wetness: int = 1  # level below which wetness may not go here
+    tops: tuple[str, ...] = (EAVES, GABLE)  # how the wall may end under its roof
 
     def length(self, row: str, default: float | None = None) -> float:
         """The number of ``row``.
@@ -100,4 +102,5 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
         },
         below=schedule.below,
         least_wetness=schedule.least_wetness,
+        tops=schedule.tops,
     )

@@ -16,6 +16,7 @@ DROP = 45.0  # mm, soffit under the top of the wall's plate
 GAP = 12.0  # mm over a leaf or a baffled cladding
 BOARD = 20.0
 OVER_PLATE = 60.0  # mm, membrane over the plate
+EITHER = "Whether this wall ends under eaves or at a gable is not told: build the one that is there."
 TOPS = ("closed", "closed or baffled", "baffled to the outside")
 NAMES = (
     "Top of the cavity closed",
@@ -87,7 +88,7 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
     return Section(
         key, title, "upright", (tip - 60, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 20, low + 10),), water_ends=("membrane", "plate tape"), air_ends=("lining", "ceiling"),
-        notes=("Overhang and pitch are for the drawing only.",),
+        notes=("Overhang and pitch are for the drawing only.",), warnings=(EITHER,) if len(numbers.tops) > 1 else (),
     )  # fmt: skip
 
 

@@ -171,7 +171,7 @@ def _matrix(plan: SheetPlan) -> list[dict]:
                     "key": junction.key,
                     "title": junction.title,
                     "what": " or ".join(dict.fromkeys(words)),
-                    "cells": [cells[sheet.names[0]] for sheet in plan.fronts],
+                    "cells": [plan.cell_of(junction.key, sheet) for sheet in plan.fronts],
                 }
             )
     return rows

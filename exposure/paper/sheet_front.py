@@ -96,7 +96,11 @@ def _undrawn(plan: SheetPlan, sheet: ElevationSheet) -> list[Markup]:
     why: dict[str, list[str]] = {}
     for one in plan.left_out:
         if one.junction != "every" and set(one.elevations) & set(sheet.names):
-            why.setdefault(one.why, []).append(one.title)
+            mine = [name for name in sheet.names if name in one.elevations]
+            only = (
+                f" on {listed([plan.codes[name] for name in mine])}" if len(mine) < len(sheet.names) else ""
+            )
+            why.setdefault(one.why, []).append(f"{one.title}{only}")
     return [say(f"{listed(titles)}: {words}.", most=400) for words, titles in why.items()]
 
 

@@ -1,7 +1,7 @@
 """Which sheet holds what: elevations built alike share one, and every junction of every elevation stands somewhere."""
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
@@ -21,6 +21,7 @@ TICKED = (  # rows worth a tick, the first ten that a schedule holds
     "mem_class", "back_dam", "cav_depth", "cav_mas", "cav_render", "gnd", "sill_slope", "tray_down", "tape_w", "head_up",
     "lap_h", "cav_vent", "cav_vent_mas", "air_seal", "bare_max", "step_h", "step_flat", "deck_up", "cap_slope",
 )  # fmt: skip
+WALL_TOPS = [one.key for one in JUNCTIONS if one.top]  # walls built alike end as their roof has it
 SNOW = "snow_roof"  # it is the size where it is more than the junction's own
 _CAVITY = dict.fromkeys(("cav_depth", "cav_mas", "cav_render"), "clear cavity")
 MAIN_SIZE: dict[
@@ -63,6 +64,7 @@ class Cell:
     level: int
     sheet: int
     row: str = ""  # that the size is of
+    only: str = ""  # codes of those elevations of its sheet that have it; empty where all do
 
 
 @dataclass(frozen=True)
@@ -97,6 +99,15 @@ class SheetPlan:
         asked = list(names)
         return "" if len(asked) == len(self.codes) else ", ".join(self.codes[one] for one in asked)
 
+    def cell_of(self, junction: str, sheet: ElevationSheet) -> Cell | None:
+        """The cell of the elevations that share a sheet, with the codes of those that have the junction where not all do."""
+        found = {name: cell for name in sheet.names if (cell := self.cells[junction][name]) is not None}
+        if not found:
+            return None
+        cell = next(iter(found.values()))
+        alone = len(found) < len(sheet.names)
+        return replace(cell, only=", ".join(self.codes[name] for name in found)) if alone else cell
+
 
 def sheet_plan(details: BuildingDetails) -> SheetPlan:
     """Share a building's elevations and junctions out over the sheets."""
@@ -104,7 +115,12 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
     }
     drawings, left_out = drawings_of(list(numbers.items()))
-    stems = {name: tuple(one.stem for one in drawings if name in one.elevations) for name in numbers}
+    stems = {
+        name: tuple(
+            one.stem for one in drawings if name in one.elevations and one.section.key not in WALL_TOPS
+        )
+        for name in numbers
+    }
     groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
     fronts = tuple(
         ElevationSheet(number, tuple(group), _front(drawings, group[0].name))
@@ -197,7 +213,7 @@ def _cells(
             drawn = any(one.section.key == junction.key for one in sheet.drawings)
             for one in sheet.elevations:
                 lines = {line.key: line for line in lines_of(one)}
-                if (junction.row and junction.row not in lines) or junction.instead in lines:
+                if not junction.among(lines, one.schedule.tops):
                     row[one.name] = None
                 elif one.schedule.specific_design:
                     row[one.name] = Cell("design", 0, sheet.number)

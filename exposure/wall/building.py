@@ -10,6 +10,7 @@ from exposure.site.sector import View
 from exposure.tables import load_table
 
 OUTSIDE_TABLE = "outside the table"
+EAVES, GABLE = "eaves", "gable"  # how a wall ends under a pitched roof
 
 
 def compass_name(orientation: float) -> str:
@@ -129,6 +130,23 @@ class Wall:
             for one in self.untold
         )
         return replace(self, untold=untold)
+
+    @property
+    def tops(self) -> tuple[str, ...]:
+        """How the wall may end under its roof: ``eaves``, ``gable``, or both where nobody told, and under a flat roof.
+
+        Examples
+        --------
+        >>> Wall(name="east", orientation=90, length=8, height=9, eaves_height=5).tops
+        ('gable',)
+        """
+        untold = any(one.what in ("roof", "ridges", "shape") for one in self.untold)
+        own_factor = self.wall_factor is not None and not self.factor_reason  # its shape may be anything
+        if EAVES in self.shape:
+            return (EAVES,)
+        if untold or own_factor or "flat" in self.shape:
+            return (EAVES, GABLE)
+        return (GABLE,) if GABLE in self.shape or self.eaves_height is not None else (EAVES,)
 
     @property
     def area(self) -> float:

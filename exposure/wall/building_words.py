@@ -25,7 +25,7 @@ from exposure.wall.eaves import with_overhang
 from exposure.wall.elevation_words import ELEVATION_KEYS, check_keys, table_at, wall_of, with_own_words
 from exposure.wall.elevations import elevations_of
 from exposure.wall.name_list import names_listed
-from exposure.wall.roof import Roof
+from exposure.wall.roof import Roof, ridge_doubt
 from exposure.wall.roof_words import ROOF_KEYS, roof_told
 
 TOP_KEYS = {
@@ -83,6 +83,7 @@ def building_from_words(words: dict[str, Any], *, neighbours: Neighbours | None 
             "Use these names under [wall].",
         )
     walls = tuple(with_own_words(wall, own) for wall in walls)
+    notes.extend(ridge_doubt(walls, roof))
     details = words.get("details", {})
     if not isinstance(details, Mapping):
         raise RefusalError("details is no table", "a table", "Write [details] and its entries.")

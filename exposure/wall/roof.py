@@ -13,11 +13,12 @@ import shapely
 from shapely import Polygon
 
 from exposure.checks import RefusalError, check_between
-from exposure.doubts import doubt
-from exposure.wall.building import OUTSIDE_TABLE, Untold, Wall
+from exposure.doubts import Doubt, doubt
+from exposure.wall.building import GABLE, OUTSIDE_TABLE, Untold, Wall
 from exposure.wall.eaves import USUAL, with_overhang, without_told_eaves
 from exposure.wall.name_list import names_listed
 
+RIDGE_TAKEN = "wall.ridge_taken"  # the doubt
 FORMS = ("gable", "hip", "flat")
 STEEP, SHALLOW = 45.0, 30.0  # degrees of pitch: taken where none is told, and the milder answer; our choice
 FLAT = 20.0  # degrees; a lower pitch is a flat roof in the wall-factor table
@@ -129,6 +130,20 @@ def roofed(walls: Sequence[Wall], span: Span, roof: Roof, *, storeys: int) -> tu
     return tuple(
         _roofed(wall, width, span, roof, storeys) for wall, width in zip(walls, span.widths, strict=True)
     )
+
+
+def ridge_doubt(walls: Sequence[Wall], roof: Roof) -> list[Doubt]:
+    """That a roof with gables, of which nobody told where they are, is taken to have them at the short ends.
+
+    Examples
+    --------
+    >>> ridge_doubt([], Roof("hip"))
+    []
+    """
+    ends = [wall.name for wall in walls if wall.tops == (GABLE,)]
+    if roof.form != "gable" or roof.gables is not None or not ends:
+        return []
+    return [doubt(RIDGE_TAKEN, names_listed(ends))]
 
 
 def _roofed(wall: Wall, width: float, span: Span, roof: Roof, storeys: int) -> Wall:
