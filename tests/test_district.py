@@ -4,6 +4,7 @@ import dataclasses
 import json
 import re
 
+import geopandas
 import numpy as np
 import pandas as pd
 import pytest
@@ -22,6 +23,7 @@ from exposure.detail.circumstances import Circumstances
 from exposure.detail.levels import find_levels
 from exposure.district import assess_district, run
 from exposure.district.shares import Areas, shares_of, squares_over
+from exposure.district.town import read_town
 from exposure.doubts import has_doubt
 from exposure.invented.houses import house_footprints
 from exposure.paper.district_page import shares_html
@@ -284,6 +286,18 @@ def test_bad_outlines_are_told_of_one_by_one_and_the_rest_goes_on(six_years, tmp
     assert has_doubt(filled.doubts[at], "district.height_assumed")
     with pytest.raises(RefusalError, match="no property 'hoehe'"):
         assess_district(path, six_years, height_column="hoehe")
+
+
+def test_a_row_without_an_outline_is_left_out_of_a_geopackage_too(tmp_path):
+    path = tmp_path / "town.gpkg"
+    shapes = [None, shapely.box(8, 50, 8.0002, 50.0001)]
+    geopandas.GeoDataFrame({"height": [6.0, 6.0]}, geometry=shapes, crs=4326).to_file(path)
+    town = read_town(path)
+    assert list(town.refused) == [0]
+    assert "the footprint is empty" in str(town.refused[0])
+    assert town.sound.tolist() == [1]
+    assert np.isnan(town.middles[0]).all()
+    assert town.middles[1] == pytest.approx([8.0001, 50.00005])  # the middle of the box
 
 
 @pytest.mark.parametrize("delay", [0, 2])  # seconds: the line of progress was shown, or not yet

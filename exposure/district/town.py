@@ -213,8 +213,9 @@ def _reasons(
 def _middles(shapes: np.ndarray, crs: str) -> tuple[np.ndarray, np.ndarray]:
     """Whether each shape lies on the earth, and longitude and latitude of its middle. [degree]"""
     x, y = np.full((2, len(shapes)), np.nan)
-    filled = ~shapely.is_empty(shapes)
-    x[filled], y[filled] = shapely.get_coordinates(shapely.centroid(shapes[filled])).T
+    middles = shapely.centroid(shapes)
+    filled = shapely.get_num_coordinates(middles) > 0  # neither empty nor missing
+    x[filled], y[filled] = shapely.get_coordinates(middles).T
     bounds = shapely.bounds(shapes)
     ends = [to_degrees(bounds[:, k], bounds[:, k + 1], crs=crs) for k in (0, 2)]
     sound = np.isfinite(bounds).all(axis=1)
