@@ -221,6 +221,13 @@ def test_a_click_is_told_at_once_and_names_stay_text(browser, served, send):
     page.close()
 
 
+STILL = """() => {  // the same ground under the same pixels for half a second: its height was told and taken
+    const now = JSON.stringify([exposureShown.map.getSize(), exposureShown.map.getBounds().toBBoxString()]);
+    if (window.seen !== now) { window.seen = now; window.since = performance.now(); }
+    return performance.now() - window.since > 500;
+}"""
+
+
 @pytest.fixture
 def drawing(browser, served, send):
     """A map of 14 px a metre on which an outline is drawn, and what it sends."""
@@ -233,6 +240,7 @@ def drawing(browser, served, send):
         MapState(label="x", view={"latitude": 50.0, "longitude": -20.0, "zoom": 20}, drawing=True).data(),
     )
     page.frame_locator("#f").get_by_role("button", name="Close outline").wait_for()
+    page.frames[1].wait_for_function(STILL)
     yield page
     watched.clean()
     page.close()
