@@ -134,7 +134,7 @@ def disagreements(mine, lines, steps):
     if "chk_first" in lines:
         clash(
             "checked before the leaf",
-            ("before the others go in" in lines["chk_first"].build) == ("reveal_leaf" in lines),
+            ("before the others go in" in lines["chk_first"].build) == ("masonry cavity" in sequence),
         )
     # a slatted deck stops no cladding, which runs down behind it; a leaf carries no spacer; a level sill has its grating
     stops = mine.roof_below != "none" or mine.deck.startswith("enclosed") or mine.run_off_from_above
@@ -173,7 +173,12 @@ def disagreements(mine, lines, steps):
     clash("uninterrupted cavity", "batten_sp" in lines and mine.storeys > 2 and "cav_run" not in lines)
     # a frame that stands behind the leaf is measured from nothing else, and the step says what the row does
     behind = "masonry cavity" in sequence
-    clash("frame behind the leaf", behind != ("reveal_leaf" in lines))
+    leaf = mine.wall_type not in CLAD
+    clash("frame behind the leaf", leaf != ("reveal_leaf" in lines))
+    # the course in the jamb laps a frame that stands right behind the leaf; where cavity and barrier part them it goes round
+    if leaf:
+        laps = "lapped 25 mm into the frame" in lines["dpc_jamb"].build
+        clash("course onto the frame", laps != (behind or mine.window_position == "over the cavity"))
     if behind and steps:
         clash("mark of the frame", str(lines["reveal_leaf"].value) not in said)
     # mesh takes from a weep hole: spacing is the most, and the openings of the base decide

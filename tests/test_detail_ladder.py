@@ -43,6 +43,8 @@ def frames_of(wall, window):
         return ["not said", "box frame with straps", "set back in masonry"]
     if window == "in the masonry cavity":
         return ["not said", "box frame with straps", "set back in masonry"]
+    if (wall, window) == ("masonry veneer", "over the cavity"):  # nothing to nail a flange to
+        return ["not said", "box frame with straps"]
     return ["not said", "nailing flange", "box frame with straps"]
 
 

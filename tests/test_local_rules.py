@@ -29,6 +29,7 @@ ROWS = {row.key: row for row in ladder_rows()}
 ROOF = {"roof_meets_wall": "roof or gutter ends inside the wall"}
 DECK = {"deck": "enclosed at the first floor"}
 PARAPET = {"parapet": True}
+SLATS = {"deck": "slatted or roofed over, above the ground"}
 OPEN = {"sheathing": "open studs"}
 
 # country, row, walls, circumstances, answers (None: whatever they are), at least or at most, figure, how read
@@ -75,6 +76,12 @@ FLOORS = [
     ("new zealand", "cap_cover", ALL, PARAPET, {}, "at least", 90, "second hand"),  # zone not answered
     ("new zealand", "head_up", FRAMED, {}, {"wind_zone": "extra high"}, "at least", 75, "read"),
     ("new zealand", "head_up", FRAMED, {}, {}, "at least", 75, "read"),
+    # the guide says it of flashings, not of the head alone: 25 mm on the 50, 105, 105 and 75 of a sheltered wall
+    ("new zealand", "ledger_flash", LIGHT, SLATS, {"wind_zone": "extra high"}, "at least", 75, "read"),
+    ("new zealand", "step_h", ALL, ROOF, {"wind_zone": "extra high"}, "at least", 130, "ours"),
+    ("new zealand", "kick_h", ALL, ROOF, {"wind_zone": "extra high"}, "at least", 130, "ours"),
+    ("new zealand", "saddle_up", ALL, PARAPET, {"wind_zone": "extra high"}, "at least", 100, "ours"),
+    ("new zealand", "cav_depth", ("timber frame with cladding",), {}, {"wind_zone": "extra high"}, "at least", 20, "second hand"),
     ("new zealand", "back_dam", ("masonry veneer",), {}, None, "at least", 50, "second hand"),
     # NHBC Standards 6.2.10 and 6.2.13, a warranty body on weep holes, the craftsmanship guide of 2002
     ("united kingdom", "cav_depth", ("timber frame with cladding",), {}, None, "at least", 15, "read"),
@@ -197,6 +204,25 @@ def test_the_rule_says_who_says_so_and_how_it_was_read(floor):
     assert "(" in hardest.source  # document, clause and edition
 
 
+# what a rule that asks for an order in words must read there, by hand from what the rules say; W1 and boards as asked
+IN_WORDS = {
+    "reveal": ["rebated reveal"],
+    "mem_class": ["W1"],
+    "head_ends": ["seal the flashing to the window"],
+}
+
+
+def said_by_the_rule(country, ask):
+    """The sentences of the outcomes that may have asked it."""
+    return " ".join(
+        outcome["says"]
+        for outcome in find_rule(country).outcomes
+        for one in outcome.get("asks", ())
+        if (one["row"], one["way"], one["value"]) == (ask.row, ask.way, ask.value)
+        and outcome["standing"] == ask.standing
+    )
+
+
 @pytest.mark.parametrize("country", sorted(ANSWERS))
 def test_every_row_against_every_ask_of_the_rule(country):
     """What a rule asks is never above what is printed, whatever the wall; and every row it asks of was met here."""
@@ -220,7 +246,12 @@ def test_every_row_against_every_ask_of_the_rule(country):
                     ordered = ROWS[key].direction == "ordered"
                     value = ROWS[key].values.index(line.value) + 1 if ordered else line.value
                     if isinstance(value, str):  # one order for every level, the rule's own
-                        continue
+                        value = ask.value
+                    # an order in words: it leaves no way out that the rule does not leave, and says what the rule says
+                    if ordered or isinstance(line.value, str):
+                        says = said_by_the_rule(country, ask)
+                        assert (", or " not in line.build) or (" or " in says), (key, says, line.build)
+                        assert all(word in line.build for word in IN_WORDS[ask.row]), (key, says, line.build)
                 else:
                     continue
                 met.add(ask.row)
@@ -301,6 +332,8 @@ def test_an_open_score_is_no_stop_but_is_said():
         ({"map_zone": "moderate"}, 3),  # not answered: the harder side
         ({"map_zone": "severe", "open_hillside": True}, 4),
         ({"map_zone": "very severe", "open_hillside": True}, 4),
+        ({"map_zone": "very severe", "open_hillside": True, "turned_away": True}, 4),
+        ({"map_zone": "very severe", "open_hillside": False, "turned_away": True}, 3),
         ({"map_zone": "severe", "open_hillside": False, "turned_away": True}, 2),
         ({"map_zone": "sheltered", "open_hillside": False, "turned_away": True}, 1),
         ({}, 1),
@@ -310,6 +343,8 @@ def test_the_zone_of_the_map_goes_up_and_down_as_the_code_says(answers, wetness)
     answers = {"north_or_west": False, "open_joints": False, **answers}
     _, schedule = lines_with("united kingdom", answers)
     assert schedule.wetness_level == wetness
+    told = dict(part.rsplit(" ", 1) for part in schedule.rules[0].figures.split(", "))
+    assert set(told.values()) <= set("1234")  # there is no zone 0 and none above very severe
     _, severe = lines_with("united kingdom", answers, spell=70.0)
     assert severe.wetness_level == max(3, wetness)
 
@@ -348,6 +383,17 @@ def test_a_severe_wall_in_britain_stands_behind_a_rebate():
     assert "a rebated reveal" in leaf["reveal_leaf"].build  # as the rule quotes it, and nothing beside it
     assert not leaf["reveal_leaf"].rule
     assert "reveal" not in leaf
+
+
+@pytest.mark.parametrize("position", CHOICES["window_position"])
+@pytest.mark.parametrize("north", [True, False])
+def test_a_leaf_has_one_reveal_and_it_is_the_rebate(position, north):
+    """Masonry forms the rebate: no veneer may take a set-back with plain reveals instead, wherever its window stands."""
+    answers = {"north_or_west": north, "open_joints": False}
+    lines, _ = lines_with("united kingdom", answers, spell=70.0, wall_type=LEAF[0], window_position=position)
+    assert "behind the outer leaf" in lines["reveal_leaf"].build
+    assert "reveal" not in lines
+    assert "reveal_face" not in lines
 
 
 def test_leaving_a_codes_own_detail_is_said():

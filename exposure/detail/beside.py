@@ -57,16 +57,17 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "window behind a leaf": lambda c: (
         c.wall_type == "cavity masonry" or c.window_position == "in the masonry cavity"
     ),
-    "window within the boards": lambda c: (
-        not _BESIDE["flange on the cladding"](c) and not _BESIDE["window behind a leaf"](c)
+    "leaf before the boards": lambda c: (  # and the window at them
+        c.wall_type == "masonry veneer" and c.window_position == "at the sheathing"
     ),
+    "flange off the cladding": lambda c: not _BESIDE["flange on the cladding"](c),
     "flange at the boards": lambda c: c.frame == FLANGE and not _BESIDE["over the cavity"](c),
     "window off the boards": lambda c: c.window_position != "at the sheathing",
     "box frame": lambda c: c.frame == BOX,
     "box frame at the boards": lambda c: c.frame == BOX and c.window_position == "at the sheathing",
     "frame set back": lambda c: c.frame == SET_BACK,
-    "jamb cover": lambda c: (
-        _BESIDE["over the cavity"](c) or (_BESIDE["box frame at the boards"](c) and c.wall_type in CLAD)
+    "jamb cover": lambda c: (  # a leaf covers its own joint
+        c.wall_type in CLAD and (_BESIDE["over the cavity"](c) or _BESIDE["box frame at the boards"](c))
     ),
 }
 

@@ -228,6 +228,8 @@ class Circumstances:
     def frame(self) -> str:
         """The kind of frame the schedule is written for: as told, else a nailing flange, in a masonry cavity set back.
 
+        Over the cavity of a veneer a box frame, for a flange finds nothing to be nailed to.
+
         Examples
         --------
         >>> Circumstances().frame, Circumstances(wall_type="cavity masonry").frame
@@ -236,7 +238,10 @@ class Circumstances:
         if self.frame_type != "not said":
             return self.frame_type
         masonry = self.wall_type == "cavity masonry" or self.window_position == "in the masonry cavity"
-        return "set back in masonry" if masonry else "nailing flange"
+        if masonry:
+            return "set back in masonry"
+        over = self.wall_type == "masonry veneer" and self.window_position == "over the cavity"
+        return "box frame with straps" if over else "nailing flange"
 
     @property
     def fixing(self) -> str:
@@ -285,6 +290,14 @@ _CLASHES: tuple[tuple[dict[str, str], str], ...] = (
             "frame_type": "set back in masonry",
         },
         "window_position 'in the masonry cavity'",
+    ),
+    (
+        {
+            "wall_type": "masonry veneer",
+            "window_position": "over the cavity",
+            "frame_type": "nailing flange",
+        },
+        "a box frame, or window_position 'at the sheathing', for a flange finds nothing to be nailed to on a leaf",
     ),
     (
         {"window_position": "in the masonry cavity", "frame_type": "nailing flange"},

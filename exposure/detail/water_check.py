@@ -84,9 +84,6 @@ class WaterCheck:
         return max((one.applied for one in self.pressures), default=None)
 
 
-BEHIND_LEAF = "reveal_leaf"  # row of a window that stands behind an outer leaf
-
-
 def openings_to_check(*, least: float, share: float, number_of: int | None) -> int:
     """How many openings to check: a least count and a share of the rest. ``share`` in percent.
 
@@ -241,7 +238,9 @@ def water_check(
         elevation=schedule.elevation,
         openings=many,
         of=openings,
-        first=_first_words(types, openings, leaf=BEHIND_LEAF in lines) if first else "Any.",
+        first=_first_words(types, openings, leaf="before any is lined" in lines["chk_first"].build)
+        if first
+        else "Any.",
         set_up=set_up(bool(applied), rate, lines, sizes),
         pressures=applied,
         chamber=_pressures(pressure, ratings, CHAMBER_FROM)[0] if least and schedule.level > 1 else (),

@@ -33,7 +33,7 @@ def jamb(numbers: Numbers) -> Section:
     wall = wall_of(numbers)
     frame = frame_of(numbers, wall)
     tape, sizes, short = _jamb_tape(numbers, frame)
-    parts, dimensions = (_masonry if wall.masonry else _clad)(numbers, wall, frame, tape)
+    parts, dimensions, narrow = (_masonry if wall.masonry else _clad)(numbers, wall, frame, tape)
     dimensions += [replace(one, side="right") for one in sizes] if wall.masonry else sizes
     bottom = min(y for layer in parts for _, y in layer.outline)
     if wall.cavity:
@@ -59,7 +59,7 @@ def jamb(numbers: Numbers) -> Section:
             *(((wall.leaf_back + wall.skin) / 2, bottom + 2),) * bool(wall.cavity),
         ),
         indoors=((wall.room + 40, top - 5),),
-        conflicts=(*frame.conflicts, *short),
+        conflicts=(*frame.conflicts, *short, *narrow),
         water_ends=("membrane" if wall.film else "dpc", "pane"),
         air_ends=("lining", "pane"),
     )
@@ -189,7 +189,7 @@ def _reach(tape: list[Layer]) -> float:
 
 def _clad(
     numbers: Numbers, wall: Wall, frame: Frame, tape: list[Layer]
-) -> tuple[list[Layer], list[Dimension]]:
+) -> tuple[list[Layer], list[Dimension], tuple[Conflict, ...]]:
     bottom = min(_reach(tape), -150.0) - 40
     parts = [*_framed(numbers, wall, frame, bottom), *tape]
     boards = cladding(wall, bottom, 0, carrier="jamb batten" if wall.cavity else "membrane")
@@ -216,7 +216,7 @@ def _clad(
         dimensions.append(
             Dimension("jamb_cover", (wall.face - FILM, -cover), (wall.face - FILM, 0), cover, "y", "left")
         )
-    return parts, dimensions
+    return parts, dimensions, ()
 
 
 def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:
@@ -234,7 +234,7 @@ def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension
 
 def _masonry(
     numbers: Numbers, wall: Wall, frame: Frame, tape: list[Layer]
-) -> tuple[list[Layer], list[Dimension]]:
+) -> tuple[list[Layer], list[Dimension], tuple[Conflict, ...]]:
     wide = numbers.length("dpc_jamb")
     reach = CLEAR + LAP
     bottom = min(reach - wide, _reach(tape)) - 60
@@ -242,12 +242,20 @@ def _masonry(
     beside = frame.outer > inner
     closer = rectangle(inner, -CLOSER, -FILM if wall.film else wall.core_face, 0)
     lined = wall.film and frame.outer > inner + TRIM
+    course = rectangle(wall.leaf_back, reach - wide, inner, reach)
+    dimensions = [
+        Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left"),
+        Dimension("dpc_jamb", (inner, CLEAR), (inner, reach), LAP, "y", "right", name="on frame"),
+    ]
+    narrow: tuple[Conflict, ...] = ()
     if beside:
-        closer = _closer(wall, frame, inner, reach - (REVEAL if lined else 0))
+        side = reach - (REVEAL if lined else FILM)
+        closer = _closer(wall, frame, inner, side)
+        course, dimensions, narrow = _course_to_frame(wall, frame, side, wide)
     parts = [
         cladding(wall, bottom, reach),
         Layer(
-            "dpc", "damp course", rectangle(wall.leaf_back, reach - wide, inner, reach), "Damp-proof course in the jamb", ("dpc_jamb",),
+            "dpc", "damp course", course, "Damp-proof course in the jamb", ("dpc_jamb",),
             "cladding", water=True, order=3,
         ),
         Layer(
@@ -256,7 +264,7 @@ def _masonry(
         ),
     ]  # fmt: skip
     if lined:
-        board = rectangle(inner, reach - REVEAL, frame.outer, reach)
+        board = rectangle(wall.leaf_back, reach - REVEAL + FILM, frame.outer, reach)
         parts.append(
             Layer(
                 "reveal board",
@@ -264,7 +272,7 @@ def _masonry(
                 board,
                 "Reveal board before the barrier, its foot open",
                 (),
-                "closer",
+                "dpc",
                 order=8,
             )
         )
@@ -275,15 +283,25 @@ def _masonry(
         short = replace(slab, outline=rectangle(0, bottom, wall.board, -CLOSER))
         parts += [replace(leaf, air=True), short, lining(wall, bottom, 0)]
         parts += _frame_parts(numbers, wall, frame, 0)
-    dimensions = [
-        Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left"),
-        *(
-            []
-            if beside
-            else [Dimension("dpc_jamb", (inner, CLEAR), (inner, reach), LAP, "y", "right", name="on frame")]
-        ),
-    ]
-    return parts, dimensions
+    return parts, dimensions, narrow
+
+
+def _course_to_frame(
+    wall: Wall, frame: Frame, side: float, wide: float
+) -> tuple[tuple[Point, ...], list[Dimension], tuple[Conflict, ...]]:
+    """The course between leaf and barrier, turned in along the barrier's edge at ``side`` to a frame that stands behind the cavity."""
+    back, inner, top = wall.leaf_back, wall.leaf_back + FILM, side + FILM
+    asked = frame.outer - back + side + CLOSER  # the barrier's edge and all its face
+    low = side - max(wide - (frame.outer - back), FILM)
+    outline = ((back, low), (inner, low), (inner, side), (frame.outer, side), (frame.outer, top), (back, top))
+    if wide < asked:
+        said = (
+            f"A damp-proof course {wide:g} mm wide does not cover the cavity barrier at the jamb from the frame to its far edge: "
+            f"take one {asked:.0f} mm wide."
+        )
+        return outline, [], (Conflict(("dpc_jamb", wall.cavity_row), said),)
+    middle = ((back + FILM / 2, low), (back + FILM / 2, side + FILM / 2), (frame.outer, side + FILM / 2))
+    return outline, [Dimension("dpc_jamb", middle[0], middle[-1], wide, "flat", way=middle)], ()
 
 
 def _closer(wall: Wall, frame: Frame, inner: float, reach: float) -> tuple[Point, ...]:

@@ -54,7 +54,7 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     Raises
     ------
     NotDrawnError
-        For a flange on a masonry leaf, or on a cladding so far out that the frame does not reach the boards.
+        For a flange on a cladding so far out that the frame does not reach the boards.
     """
     position = numbers.circumstances.window_position
     box = numbers.circumstances.frame == BOX
@@ -87,12 +87,6 @@ def _over_the_cavity(wall: Wall, outer: float, *, box: bool) -> Frame:
             trimmed=not wall.masonry,
             strapped=True,
         )
-    if wall.masonry:
-        message = (
-            "a flange finds nothing to be nailed to on a masonry leaf, and what runs down the leaf gets behind its upper "
-            "edge; take a box frame with straps, or set the window at the boards"
-        )
-        raise NotDrawnError(message)
     if wall.face + DEPTH < GAP:
         message = (
             f"a frame {DEPTH:g} mm deep whose flange lies on the cladding does not reach over a cavity of {wall.cavity:g} mm; "
