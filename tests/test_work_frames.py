@@ -17,13 +17,13 @@ from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, pla
 from exposure.figures import amount
 from exposure.junction.catalogue import runs_of
 from exposure.junction.short_runs import short_runs_of
-from exposure.junction.work_faces import HIGH, X0, X1, Z0, Z1
+from exposure.junction.work_faces import HIGH, LEAF_FACE, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}
-HIDDEN = {"cav_mas", "stud_layers", "weep_top"}  # what a view from outside cannot show
+HIDDEN = {"cav_mas", "stud_layers"}  # what a view from outside cannot show
 
 
 def steps_of(numbers):
@@ -46,6 +46,17 @@ def test_every_part_the_table_adds_is_known():
     rows += load_table("short_order")["row"]
     named = {part for row in rows for part in row["adds"]}
     assert named == set(PARTS)
+
+
+UNPICTURED = {
+    "standing wall": "what is found on a standing wall is that wall's own; its steps are questions, not parts"
+}
+
+
+def test_every_step_has_a_picture_or_a_reason_for_none():
+    bare = {row["sequence"] for row in load_table("order_of_work")["row"] if not row.get("adds")}
+    assert bare == set(UNPICTURED)
+    assert all(row["adds"] for row in load_table("short_order")["row"])
 
 
 def test_each_step_that_adds_something_has_its_frame(runs):
@@ -103,6 +114,7 @@ def test_frames_can_be_read_and_each_is_small(runs):
 def test_a_size_points_at_what_it_measures(runs):
     """Its ends lie as far apart as its number; only what is too small for ticks, bent or a fall has one spot or none."""
     pointed = {"clad_gap", "jamb_cover", "tape_w", "sill_slope", "pen_slope", "drip"}
+    pointed |= {"weep_top"}  # the next joint is beyond the frame
     both = [(numbers, frames) for numbers, _, frames in runs]
     both += [(run.numbers, run.frames) for run in short_runs_of([("north", ladder_numbers(3, WALLS[0]))])]
     for numbers, frames in both:
@@ -220,7 +232,9 @@ def test_ends_of_a_head_flashing_reach_the_face_of_the_cladding_and_no_farther(r
     seen = 0
     for numbers, steps, frames in runs:
         faces = [face for frame in frames for face in frame.added]
-        boards = {deep for face in faces if face.material == "cladding" for _, _, deep in face.points}
+        boards = {
+            deep for face in faces if face.material in ("cladding", "render") for _, _, deep in face.points
+        }
         setting = [frame for frame in frames if "head flashing" in steps[frame.number - 1].adds]
         for frame in setting:
             [end] = [
@@ -344,9 +358,7 @@ def test_barriers_are_told_from_battens_and_stand_where_a_step_sets_them(runs):
     for _, _, frames in runs:
         for frame in frames:
             barriers = [face for face in frame.added if face.material == "barrier"]
-            assert bool(barriers) is (
-                "cavity barrier" in frame.words and "top of the leaf" not in frame.words
-            )
+            assert bool(barriers) is ("cavity barrier" in frame.words)
             if barriers:
                 assert any(face.material == "hatching" for face in frame.added)
                 for barrier in barriers:  # none lies on a batten
@@ -543,3 +555,117 @@ def test_feet_of_battens_stand_clear_of_the_slope_of_the_base_flashing():
     for batten in (face for face in run.frames[1].added if face.material == "timber"):
         foot = max(_at(spot)[1] for spot in batten.points)
         assert high < foot < low - 5
+
+
+def seen_in(frames):
+    """The faces of the last frame, those before it too."""
+    return [*frames[-1].before, *frames[-1].added]
+
+
+def test_both_jambs_of_a_window_in_a_leaf_are_seen_past_it(runs):
+    """On its right, too, some of the frame is seen between pane and leaf, though the reader stands to the right."""
+    seen = 0
+    for numbers, steps, frames in runs:
+        if "masonry" not in numbers.circumstances.wall_type or any("trim" in step.adds for step in steps):
+            continue
+        faces = seen_in(frames)
+        right = min(
+            _at(spot)[0]
+            for face in faces
+            if face.material == "masonry"
+            and {d for *_, d in face.points} == {LEAF_FACE}
+            and min(x for x, _, _ in face.points) > (X0 + X1) / 2
+            for spot in face.points
+        )
+        panes = max(_at(spot)[0] for face in faces if face.material == "glass" for spot in face.points)
+        assert right - panes > 5
+        seen += 1
+    assert seen > 20
+
+
+def test_a_flange_is_drawn_and_taped_over_to_the_side_of_the_frame(runs):
+    """25 beside the opening, frame 10 within it, as the jamb is drawn: a tape of 150 leaves 115 past the flange."""
+    seen = 0
+    for numbers, steps, frames in runs:
+        mine = numbers.circumstances
+        if mine.window_position != "at the sheathing" or mine.frame != "nailing flange":
+            continue
+        faces = [
+            (steps[frame.number - 1].adds, flat_of(face), face)
+            for frame in frames
+            for face in frame.added
+            if face.material in ("frame", "tape", "cladding") and len({d for *_, d in face.points}) == 1
+        ]
+        flange, front = (one for adds, one, face in faces if "window" in adds and face.material == "frame")
+        tape = min((one for adds, one, _ in faces if "jamb tape" in adds), key=lambda one: one.bounds[0])
+        assert flange.bounds[0] == X0 - 25
+        assert front.bounds[0] == X0 + 10
+        assert front.bounds[0] - 2 < tape.bounds[2] < front.bounds[0]
+        assert flange.bounds[0] - tape.bounds[0] == numbers.length("tape_w") - 34
+        for _, board, face in faces:
+            if face.material == "cladding":
+                assert (
+                    board.distance(front) in (0, pytest.approx(10))
+                    or board.bounds[1] > Z1
+                    or board.bounds[3] < Z0
+                )
+        seen += 1
+    assert seen > 10
+
+
+def test_render_is_drawn_without_boards(runs):
+    both = [(numbers, frames) for numbers, _, frames in runs]
+    both += [
+        (run.numbers, run.frames) for run in short_runs_of([("n", ladder_numbers(4, WALLS[3], snow_roof=0))])
+    ]
+    seen = 0
+    for numbers, frames in both:
+        if numbers.circumstances.wall_type == "rendered board":
+            found = {face.material for frame in frames for face in frame.added}
+            assert not {"cladding", "joint"} & found
+            seen += "render" in found
+    assert seen > 20
+
+
+@pytest.mark.parametrize(("level", "clear"), [(2, 0), (3, 25), (4, 50)])  # as the row's sentences say
+def test_a_hood_is_drawn_in_the_last_step_where_one_is_ordered(level, clear):
+    numbers = ladder_numbers(level, WALLS[0], position="over the cavity", frame="nailing flange")
+    frame = frames_of(steps_of(numbers), numbers)[-1]
+    hoods = [name for name in frame.names if "hood" in name.name]
+    assert [name.name for name in hoods] == ([f"hood, {clear} clear"] if clear else [])
+    assert (f"hood on the cladding over the window, {clear}\u00a0mm clear" in frame.words) is bool(clear)
+    window = min(d for face in frame.before if face.material == "frame" for *_, d in face.points)
+    for name in hoods:  # it points at the hood's face, so far before the frame
+        assert name.ends[0][2] == pytest.approx(window - clear, abs=1)
+
+
+def test_an_opening_is_checked_in_the_first_frame_alone(runs):
+    """Its diagonals are as long as each other and run from corner to corner."""
+    for _, _, frames in runs:
+        first = frames[0]
+        assert "Check the opening" in first.words
+        lines = [face.points for face in first.added if face.material == "check"]
+        assert {frozenset((x, z) for x, z, _ in one) for one in lines} == {
+            frozenset({(X0, Z0), (X1, Z1)}), frozenset({(X0, Z1), (X1, Z0)}),
+        }  # fmt: skip
+        assert {name.name for name in first.names} == {"diagonals equal", "level", "plumb", "square"}
+        assert not any(face.material == "check" for frame in frames[1:] for face in frame.before)
+
+
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS])
+def test_no_size_lies_on_a_corner_tape_or_on_the_opening(runs, letters):
+    seen = 0
+    for numbers, steps, frames in runs:
+        for frame in frames:
+            if "corner tape" not in steps[frame.number - 1].adds:
+                continue
+            tapes = [
+                Polygon([_at(spot) for spot in face.points])
+                for face in frame.added
+                if face.material == "tape"
+            ]
+            opening = shapely_box(*_at((X0, Z1, 0)), *_at((X1, Z0, 0)))
+            for words, box in placed_labels(frame, numbers, letters):
+                assert not any(shapely_box(*box).intersects(one) for one in (*tapes, opening)), words
+            seen += 1
+    assert seen > 50

@@ -1,5 +1,6 @@
 """Order of work at a window, with what to record before each part is covered."""
 
+import re
 from collections.abc import Mapping
 from string import Formatter
 from typing import Any
@@ -10,6 +11,8 @@ from exposure.tables import load_table
 
 TABLE = "order_of_work"
 CORNERS = "corners"  # word of a step's text, and no row: those that take stretch tape
+HOOD = "hood"  # another: a hood over the window, where one is ordered
+HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 STANDING_WALL = "standing wall"
 THROUGH_A_CUT = (
     "over a cavity",
@@ -56,8 +59,27 @@ def window_steps(
         circumstances.sheathing == "open studs" and not boards and circumstances.wall_type != "cavity masonry"
     )
     corners = "all four corners" if on_film else "the lower corners"
+    clear = hood_clear(shown.get("reveal_face", ""))
     sequence = window_sequence(circumstances, boards=boards)
-    return _steps(sequence, circumstances, level, {**shown, CORNERS: corners})
+    hood = (
+        f" Last, the hood on the cladding over the window, {clear:g}\u00a0mm clear of the frame's face, open below."
+        if clear
+        else ""
+    )
+    words = {CORNERS: corners, HOOD: hood}
+    return _steps(sequence, circumstances, level, {**shown, **words})
+
+
+def hood_clear(ordered: str) -> float | None:
+    """How far the hood over a window stands clear of its frame, in mm, by the words of the row reveal_face; None without a hood.
+
+    Examples
+    --------
+    >>> hood_clear("sealed at the jambs, a hood 25 mm clear")
+    25.0
+    """
+    found = HOOD_ORDERED.search(ordered)
+    return float(found[1]) if found else None
 
 
 def look_first_steps(circumstances: Circumstances, level: int, shown: Mapping[str, str]) -> tuple[Step, ...]:
@@ -102,5 +124,7 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
         row.get("hold_smoked", hold) if smoked else hold,
         row.get("caution", ""),
         tuple(row.get("adds", ())),
-        tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name and name != CORNERS),
+        tuple(
+            name for _, name, _, _ in Formatter().parse(row["text"]) if name and name not in (CORNERS, HOOD)
+        ),
     )

@@ -220,7 +220,6 @@ def window_cannot(elevation: str, numbers: Numbers) -> str:
         return ""
     drawings, left_out = drawings_of([(elevation, numbers)], WINDOW)
     words = list(dict.fromkeys(one.words for drawing in drawings for one in drawing.section.conflicts))
-    words += dict.fromkeys(one for drawing in drawings for one in drawing.section.warnings)
     why: dict[str, list[str]] = {}
     for left in left_out:
         why.setdefault(left.why, []).append(left.title.lower())

@@ -1,10 +1,9 @@
 """Window head, upright section: the flashing or cavity tray that carries water out over the frame."""
 
-import re
 from math import sqrt
 
 from exposure.detail.beside import beside
-from exposure.detail.order import THROUGH_A_CUT, window_sequence
+from exposure.detail.order import THROUGH_A_CUT, hood_clear, window_sequence
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.leaf import BED_FALL, BEHIND, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
@@ -36,7 +35,6 @@ CLEAR = 10.0  # mm, between frame and rough head
 FIN = 35.0  # mm, flange above the frame
 LEAF_LINTEL = 65.0
 CLOSER = 40.0
-HOOD = re.compile(r"hood (\d+) mm clear")  # as the row of the ladder words it
 HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
 HOOD_FALL = 0.3
 CHECK = 15.0  # mm, the leaf reaches down before the frame
@@ -232,10 +230,9 @@ def _hood(
     drip
         Lower edge of the hood.
     """
-    ordered = HOOD.search(str(numbers.values.get("reveal_face", "")))
-    if not frame.on_cladding or ordered is None:
+    clear = hood_clear(str(numbers.values.get("reveal_face", "")))
+    if not frame.on_cladding or clear is None:
         return [], []
-    clear = float(ordered[1])
     out, bend = frame.outer - clear, foot + HOOD_OVER
     way = [(wall.face, bend + HOOD_LEG), (wall.face, bend), (out, bend - HOOD_FALL * clear), (out, drip)]
     part = Layer(

@@ -3,7 +3,18 @@
 from collections.abc import Callable
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, measured
+from exposure.junction.work_faces import (
+    HIGH,
+    WIDE,
+    Face,
+    Made,
+    Size,
+    flat,
+    is_rendered,
+    line,
+    measured,
+    rendered,
+)
 
 PLATE = 320.0  # joint of plate and foundation
 FIRST = 150.0  # first batten
@@ -51,6 +62,8 @@ def _lowest_board(numbers: Numbers) -> Made:
         flat(0, low, WIDE, low + 150, "cladding", -44),
         flat(0, low + 140, WIDE, low + 290, "cladding", -46),
     ]
+    if is_rendered(numbers):
+        faces = [*rendered(0, low, WIDE, low + 290, -44), line([(0, low, -44), (WIDE, low, -44)], "edge")]
     return faces, [
         measured("plate_lap", (840, low, -44), (840, PLATE, -44), beside=75, above=10),
         measured("gnd", (700, low - above, -44), (700, low, -44), beside=80)

@@ -2,13 +2,15 @@
 
 from collections.abc import Callable
 
+from exposure.detail.order import hood_clear
+from exposure.junction.jamb import CLEAR, FIN, LAP
 from exposure.junction.numbers import Numbers
-from exposure.junction.window import BOX
+from exposure.junction.window import BOX, DEPTH
 from exposure.junction.work_faces import (
-    BOX_SET,
+    CAVITY_SET,
     CLAD_FACE,
     HIGH,
-    SET,
+    LEAF_FACE,
     WIDE,
     X0,
     X1,
@@ -17,12 +19,15 @@ from exposure.junction.work_faces import (
     Face,
     Made,
     Size,
+    behind_leaf,
     flat,
+    is_rendered,
     line,
     measured,
     plate_at,
-    round_opening,
+    rendered,
     weeps_over_tray,
+    window_face,
 )
 
 BARRIER = 42.0
@@ -36,24 +41,24 @@ def _sealant(_: Numbers) -> Made:
 
 
 def _window(numbers: Numbers) -> Made:
-    """The window; a flange on the cladding covers its edge, a box frame stands farther in."""
-    low, cover, set_back = Z0 + 30, -8.0, SET
-    sizes: list[Size] = []
-    leaf = "masonry" in numbers.circumstances.wall_type
-    over = numbers.circumstances.window_position == "over the cavity"
-    if numbers.circumstances.frame == BOX:
-        set_back = BOX_SET if not over else -60.0 if leaf else -20.0
-    elif over:
-        cover = numbers.length("jamb_cover", 10)
-        set_back = -102.0 if leaf else -42.0
-        sizes.append(
-            Size("jamb_cover", (X0 - 90, Z0 + 160, set_back), ((X0 - cover / 2, Z0 + 120, set_back),))
-        )
-    return [
-        flat(X0 - cover, low, X1 + cover, Z1 + min(cover, 0), "frame", set_back),
-        flat(X0 + 58, low + 50, MIDDLE - 15, Z1 - 58, "glass", set_back),
-        flat(MIDDLE + 15, low + 50, X1 - 58, Z1 - 58, "glass", set_back),
-    ], sizes
+    """The window with its sides; a flange lies on the membrane, or on the cladding whose edge it covers."""
+    low, face, sizes = Z0 + 30, window_face(numbers), []
+    left, right, top = X0 + CLEAR, X1 - CLEAR, Z1 - CLEAR
+    faces = [
+        flat(left, low, right, top, "frame", face),
+        Face(((right, low, face), (right, low, face + DEPTH), (right, top, face + DEPTH), (right, top, face)), "frame"),
+        flat(left + 65, low + 50, MIDDLE - 15, top - 50, "glass", face - 1),
+        flat(MIDDLE + 15, low + 50, right - 65, top - 50, "glass", face - 1),
+    ]  # fmt: skip
+    mine = numbers.circumstances
+    if mine.frame != BOX and not behind_leaf(numbers):
+        if mine.window_position == "over the cavity":
+            cover = numbers.length("jamb_cover", 10)
+            faces.insert(0, flat(X0 - cover, low, X1 + cover, Z1, "frame", face + 1))
+            sizes.append(Size("jamb_cover", (X0 - 90, Z0 + 160, face), ((X0 - cover / 2, Z0 + 120, face),)))
+        else:
+            faces.insert(0, flat(X0 - FIN, low - FIN - CLEAR, X1 + FIN, Z1 + FIN, "frame", -1))
+    return faces, sizes
 
 
 def _straps(_: Numbers) -> Made:
@@ -68,7 +73,7 @@ def _trim(numbers: Numbers) -> Made:
     """Trims over the joint of a box frame at both jambs."""
     cover = numbers.length("jamb_cover")
     edge = X0 + 8 + cover
-    front = -102.0 if "masonry" in numbers.circumstances.wall_type else -48.0
+    front = LEAF_FACE - 2 if "masonry" in numbers.circumstances.wall_type else CLAD_FACE - 8
     top = plate_at(front) - 2  # under the plate of the head flashing
     faces = [
         flat(X0 - 30, Z0 - 20, edge, top, "timber", front),
@@ -77,10 +82,14 @@ def _trim(numbers: Numbers) -> Made:
     return faces, [Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))]
 
 
-def _inner_seal(_: Numbers) -> Made:
-    a, b, low, high = X0 + 14, X1 - 14, Z0 + 36, Z1 - 14
-    way = [(a, low, SET), (b, low, SET), (b, high, SET), (a, high, SET), (a, low, SET)]
-    return [line(way, "inner seal")], []
+def _inner_seal(numbers: Numbers) -> Made:
+    return [_round_frame(window_face(numbers), 22, "inner seal")], []
+
+
+def _round_frame(d: float, inward: float, material: str) -> Face:
+    """A line all round, within the outline of the frame."""
+    a, b, low, high = X0 + CLEAR + inward, X1 - CLEAR - inward, Z0 + 30 + inward, Z1 - CLEAR - inward
+    return line([(a, low, d), (b, low, d), (b, high, d), (a, high, d), (a, low, d)], material)
 
 
 def _spray(_: Numbers) -> Made:
@@ -134,29 +143,33 @@ def _barriers(numbers: Numbers) -> Made:
             names.append(
                 Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray, weeps")
             )
-    for x0, z0, x1, z1 in places:
-        faces.append(flat(x0, z0, x1, z1, "barrier", -30))
-        wide, long = x1 - x0, z1 - z0
-        steps = int(max(wide, long) // 52) + 1
-        for turn in (0, 1):  # two ways to and fro, which cross
-            if long > wide:
-                way = [
-                    ((x0, x1)[(step + turn) % 2], min(z0 + 52 * step, z1), -31.0) for step in range(steps + 1)
-                ]
-            else:
-                way = [
-                    (min(x0 + 52 * step, x1), (z0, z1)[(step + turn) % 2], -31.0) for step in range(steps + 1)
-                ]
-            faces.append(line(way, "hatching"))
+    for place in places:
+        faces += _crossed(*place, -30)
     return faces, names
+
+
+def _crossed(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]:
+    """A barrier with its crosses: two ways to and fro."""
+    faces = [flat(x0, z0, x1, z1, "barrier", d)]
+    wide, long = x1 - x0, z1 - z0
+    steps = range(int(max(wide, long) // 52) + 2)
+    for turn in (0, 1):
+        if long > wide:
+            way = [((x0, x1)[(step + turn) % 2], min(z0 + 52 * step, z1), d - 1) for step in steps]
+        else:
+            way = [(min(x0 + 52 * step, x1), (z0, z1)[(step + turn) % 2], d - 1) for step in steps]
+        faces.append(line(way, "hatching"))
+    return faces
 
 
 def _cut_out(*corners: tuple[float, float]) -> Face:
     return Face(tuple((x, z, CLAD_FACE) for x, z in corners), "cladding")
 
 
-def _boards(top: float, gap: float) -> list[Face]:
-    """Boards round the opening up to ``top``."""
+def _boards(top: float, gap: float, numbers: Numbers) -> list[Face]:
+    """Boards, or render, round the opening up to ``top``."""
+    if is_rendered(numbers):
+        return _render(top, gap)
     faces = []
     low = 0.0
     while low < top - 1:
@@ -177,45 +190,70 @@ def _boards(top: float, gap: float) -> list[Face]:
     return faces
 
 
+def _render(top: float, gap: float) -> list[Face]:
+    """Render round the opening, without a joint."""
+    under, over, d = Z0 - 30, min(Z1 + 10 + gap, top), CLAD_FACE
+    faces = [*rendered(0, 0, WIDE, under, d), *rendered(0, under, X0, over, d), *rendered(X1, under, WIDE, over, d), *rendered(0, over, WIDE, top, d)]  # fmt: skip
+    edge = [(X0, over, d), (X0, under, d), (X1, under, d), (X1, over, d)]
+    return [*faces, line([*edge, edge[0]] if top > over else edge, "edge")]
+
+
 def _cladding(numbers: Numbers) -> Made:
     gap = numbers.length("clad_gap", 5)
-    return _boards(HIGH, gap), [
+    return _boards(HIGH, gap, numbers), [
         Size("clad_gap", (X1 + 130, Z1 - 60, CLAD_FACE), ((X1 - 30, Z1 + 10 + gap / 2, CLAD_FACE),))
     ]
 
 
-def _cladding_to_head(_: Numbers) -> Made:
-    return _boards(Z1, 0), []
+def _cladding_to_head(numbers: Numbers) -> Made:
+    return _boards(Z1, 0, numbers), []
 
 
-def _bricks(top: float) -> list[Face]:
-    faces = (
-        round_opening("masonry") if top > Z1 else round_opening("masonry")[:1] + round_opening("masonry")[2:]
-    )
-    faces = [Face(tuple((x, z, -100.0) for x, z, _ in face.points), face.material) for face in faces]
-    z = 75.0
-    while z < top:
-        parts = [(0.0, WIDE)] if z < Z0 or z > Z1 else [(0.0, X0), (X1, WIDE)]
-        faces += [line([(a, z, -100), (b, z, -100)], "joint") for a, b in parts]
-        z += 75
-    return faces
+def _bricks(top: float, numbers: Numbers) -> list[Face]:
+    """The outer leaf round the opening up to ``top``; it laps a frame that stands behind it."""
+    lap, d = (CLEAR + LAP if behind_leaf(numbers) else 0.0), LEAF_FACE
+    left, right, head = X0 + lap, X1 - lap, Z1 - (CLEAR + 5 if lap else 0)
+    faces = [flat(0, 0, WIDE, Z0, "masonry", d), flat(0, Z0, left, min(top, head), "masonry", d), flat(right, Z0, WIDE, min(top, head), "masonry", d)]  # fmt: skip
+    if top > head:
+        faces.append(flat(0, head, WIDE, top, "masonry", d))
+    for z in range(75, int(top), 75):
+        parts = [(0.0, WIDE)] if z < Z0 or z > head else [(0.0, left), (right, WIDE)]
+        faces += [line([(a, z, d), (b, z, d)], "joint") for a, b in parts]
+    edge = [(left, Z0), (left, min(top, head)), (right, min(top, head)), (right, Z0)]
+    ways = [edge] if top > head else [edge[:2], edge[2:]]
+    return [*faces, *(line([(x, z, d) for x, z in way], "edge") for way in ways)]
 
 
 def _leaf(numbers: Numbers) -> Made:
     base, sizes = _base_weeps(numbers)
-    return [*_bricks(HIGH), *base, *weeps_over_tray()], sizes
+    return [*_bricks(HIGH, numbers), *base, *weeps_over_tray()], sizes
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
     base, sizes = _base_weeps(numbers)
-    return [*_bricks(Z1), *base], sizes
+    return [*_bricks(Z1, numbers), *base], sizes
+
+
+def _leaf_top(numbers: Numbers) -> Made:
+    """An open joint in the uppermost course, the next one beyond the frame, and the barrier whole above them."""
+    d, low = LEAF_FACE - 1, HIGH - 70
+    barrier = _crossed(0, HIGH + 4, WIDE, HIGH + 4 + BARRIER, CLAD_FACE)
+    apart = numbers.length("weep_top")
+    places = [x for x in (110.0, 110.0 + apart) if x < WIDE]
+    joints = [flat(x - 6, low, x + 6, HIGH - 6, "fixing", d) for x in places]
+    return [*barrier, *joints], [
+        Size("weep_top", (330, low - 90, d), ((places[0], low + 12, d),)),
+        Size("", (690, low - 90, d), ((760, HIGH + 20, CLAD_FACE),), "barrier whole"),
+    ]
 
 
 def _base_weeps(numbers: Numbers) -> Made:
     apart, middle = numbers.length("weep_sp"), WIDE / 2
     places = [x for x in (middle - apart / 2, middle + apart / 2) if 0 < x < WIDE]
-    ends = (middle - apart / 2, 60.0, -100.0), (middle + apart / 2, 60.0, -100.0)
-    return [flat(x - 6, 80, x + 6, 145, "fixing", -100) for x in places], [measured("weep_sp", *ends)]
+    ends = (middle - apart / 2, 60.0, LEAF_FACE), (middle + apart / 2, 60.0, LEAF_FACE)
+    return [flat(x - 6, 80, x + 6, 145, "fixing", LEAF_FACE - 1) for x in places], [
+        measured("weep_sp", *ends)
+    ]
 
 
 def _support(numbers: Numbers) -> Made:
@@ -233,10 +271,25 @@ def _support(numbers: Numbers) -> Made:
 
 def _outer_sill(numbers: Numbers) -> Made:
     """The sill before the window, from its frame out over the edge of the cladding."""
-    over = numbers.circumstances.window_position == "over the cavity"
-    back, out = (-44.0 if over else SET), CLAD_FACE - 30
+    back, out = window_face(numbers) - 2, CLAD_FACE - 30
     top = ((X0 - 4, Z0 + 32, back), (X1 + 4, Z0 + 32, back), (X1 + 4, Z0 + 4, out), (X0 - 4, Z0 + 4, out))
     return [Face(top, "tray"), flat(X0 - 4, Z0 - 22, X1 + 4, Z0 + 4, "metal", out)], []
+
+
+def _hood(numbers: Numbers) -> Made:
+    """The hood over a window whose flange lies on the cladding, where one is ordered; broken off to show what it covers."""
+    clear = hood_clear(str(numbers.values.get("reveal_face", "")))
+    if clear is None:
+        return [], []
+    left, right, top, foot, out = X0 - 60, X1 - 150, Z1 + 70, Z1 - 20, window_face(numbers) - clear
+    faces = [
+        flat(left, top, right, top + 45, "metal", CLAD_FACE - 1),
+        Face(((left, top, CLAD_FACE), (right, top, CLAD_FACE), (right, top - 0.3 * clear, out), (left, top - 0.3 * clear, out)), "tray"),
+        flat(left, foot, right, top - 0.3 * clear, "metal", out),
+        line([(right + 8, foot - 10, out), (right - 4, foot + 30, out), (right + 20, foot + 45, out), (right + 8, top + 55, out)], "edge"),
+    ]  # fmt: skip
+    spot = (X0 + 20, (top + foot) / 2, out)
+    return faces, [Size("", (X0 - 70, Z1 + 170, out), (spot,), f"hood, {clear:g} clear")]
 
 
 def _head_closer(numbers: Numbers) -> Made:
@@ -248,39 +301,38 @@ def _head_closer(numbers: Numbers) -> Made:
     ], []
 
 
-def _mark(_: Numbers) -> Made:
-    a, b, low, high = X0 + 8, X1 - 8, Z0 + 8, Z1 - 8
-    return [
-        line([(a, low, SET), (b, low, SET), (b, high, SET), (a, high, SET), (a, low, SET)], "hidden edge")
-    ], []
+def _mark(numbers: Numbers) -> Made:
+    """Where the frame's inner face meets sill and jamb, and the edge the leaf will have before it."""
+    d, lap = CAVITY_SET + DEPTH, CLEAR + LAP
+    marks = [
+        line([(X0, Z0 + 1, d), (X1, Z0 + 1, d)], "mark"),
+        line([(X0, Z0, d), (X0, Z1, d)], "mark"),
+        line([(X0 + lap, Z0 - 90, LEAF_FACE), (X0 + lap, Z1 - 15, LEAF_FACE), (X1 - lap, Z1 - 15, LEAF_FACE), (X1 - lap, Z0 - 90, LEAF_FACE)], "hidden edge"),
+    ]  # fmt: skip
+    return marks, [
+        Size("", (MIDDLE + 60, Z0 + 130, d), ((MIDDLE, Z0 + 1, d),), "back of frame"),
+        Size("", (X0 - 60, Z0 - 150, 0), ((X0 + lap, Z0 - 60, LEAF_FACE),), "leaf to come"),
+    ]
 
 
 def _jamb_course(numbers: Numbers) -> Made:
-    wide = numbers.length("dpc_jamb")
+    wide, reach, d = numbers.length("dpc_jamb"), CLEAR + LAP, CAVITY_SET - 3
     return [
-        flat(X0 + 25 - wide, Z0, X0 + 25, Z1, "course", -34),
-        flat(X1 - 25, Z0, X1 - 25 + wide, Z1, "course", -34),
-    ], [measured("dpc_jamb", (X0 + 25 - wide, Z1 + 25, -34), (X0 + 25, Z1 + 25, -34), beside=-60, above=90)]
+        flat(X0 + reach - wide, Z0, X0 + reach, Z1, "course", d),
+        flat(X1 - reach, Z0, X1 - reach + wide, Z1, "course", d),
+    ], [measured("dpc_jamb", (X0 + reach - wide, Z1 + 25, d), (X0 + reach, Z1 + 25, d), beside=-60, above=90)]
 
 
 def _sill(numbers: Numbers) -> Made:
     past = numbers.length("sill_past")
-    top = Z0 + 6
+    top, d = Z0 + 6, LEAF_FACE
     faces = [
-        flat(X0 - past, top - 92, X1 + past, top - 80, "course", -100),
-        Face(((X0, top, 0), (X1, top, 0), (X1, top - 10, -100), (X0, top - 10, -100)), "stone"),
-        Face(
-            (
-                (X0 - 40, top - 10, -101),
-                (X1 + 40, top - 10, -101),
-                (X1 + 40, top - 14, -140),
-                (X0 - 40, top - 14, -140),
-            ),
-            "stone",
-        ),
-        flat(X0 - 40, top - 80, X1 + 40, top - 14, "stone", -140),
-    ]
-    return faces, [measured("sill_past", (X1, top - 105, -100), (X1 + past, top - 105, -100), above=-85)]
+        flat(X0 - past, top - 92, X1 + past, top - 80, "course", d),
+        Face(((X0, top, CAVITY_SET), (X1, top, CAVITY_SET), (X1, top - 10, d), (X0, top - 10, d)), "stone"),
+        Face(((X0 - 40, top - 10, d - 1), (X1 + 40, top - 10, d - 1), (X1 + 40, top - 14, d - 40), (X0 - 40, top - 14, d - 40)), "stone"),
+        flat(X0 - 40, top - 80, X1 + 40, top - 14, "stone", d - 40),
+    ]  # fmt: skip
+    return faces, [measured("sill_past", (X1, top - 105, d), (X1 + past, top - 105, d), above=-85)]
 
 
 COVERING: dict[str, Callable[[Numbers], Made]] = {
@@ -296,9 +348,11 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "cladding to the head": _cladding_to_head,
     "leaf": _leaf,
     "leaf to the head": _leaf_to_head,
+    "leaf top": _leaf_top,
     "support": _support,
     "outer sill": _outer_sill,
     "head closer": _head_closer,
+    "window hood": _hood,
     "mark": _mark,
     "jamb course": _jamb_course,
     "sill": _sill,

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, Spot, flat, line, measured
+from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, Spot, flat, is_rendered, line, measured
 
 EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
 PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
@@ -96,10 +96,11 @@ def _cladding_over(numbers: Numbers) -> Made:
         (0, 0, -40), (left, 0, -40), (left, 460, -40), (EAVE[0], _on_roof(EAVE[0], gap + 25), -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
         (WIDE, _on_roof(WIDE, gap), -40), (WIDE, HIGH, -40), (0, HIGH, -40),
     )  # fmt: skip
-    joints = []
-    for z in range(130, int(HIGH), 130):
+    joints, dotted = [], is_rendered(numbers)
+    for z in range(40, int(HIGH), 40) if dotted else range(130, int(HIGH), 130):
         end = left if z < 460 else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
-        joints.append(line([(0, z, -41), (end, z, -41)], "joint"))
+        start, end, material = (12 + z % 80 / 4, end - 10, "dots") if dotted else (0, end, "joint")
+        joints.append(line([(start, z, -41), (end, z, -41)], material))
     x = 800.0
     foot, edge = (x, _on_roof(x), -40), (x, _on_roof(x, gap), -40)
     size = (
@@ -107,6 +108,8 @@ def _cladding_over(numbers: Numbers) -> Made:
         if gap == high
         else Size(row, (x + 80, edge[1] - 90, -40), (edge,))
     )
+    if dotted:
+        return [Face(shape, "render"), line([*shape, shape[0]], "edge"), *joints], [size]
     return [Face(shape, "cladding"), *joints], [size]
 
 

@@ -7,15 +7,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from exposure.detail.order import window_sequence
 from exposure.junction.numbers import Numbers
+from exposure.junction.window import BOX
 
 Spot: TypeAlias = tuple[float, float, float]
 WIDE, HIGH, DEPTH = 1000.0, 1040.0, 150.0
 X0, X1, Z0, Z1 = 270.0, 750.0, 300.0, 800.0
-LEAN = (0.42, 0.3)  # how far depth moves to the right and up in the picture
-SET = 30.0  # mm, frame behind the face of the wall
-BOX_SET = 55.0  # mm, box frame behind it
-CLAD_FACE = -40.0  # mm, face of the cladding before it
+LEAN = (0.34, 0.3)  # how far depth moves to the right and up in the picture
+FLANGE_SET = -22.0  # mm, outer face of a frame whose flange lies on the face of the wall
+BOX_SET = 45.0  # mm, that of a box frame within the opening
+CAVITY_SET = -36.0  # mm, that of a frame behind the outer leaf
+CLAD_FACE, LEAF_FACE = -40.0, -80.0  # mm, faces of the cladding and of the outer leaf
 TAPE = 60.0
 PLATE_FALL = 18 / 64  # of a head flashing, from its leg out to its lip
 LIP = -70.0  # face of its lip
@@ -71,7 +74,35 @@ def round_opening(material: str) -> list[Face]:
 
 def weeps_over_tray() -> list[Face]:
     """The two open joints of a leaf over the tray at the head."""
-    return [flat(x - 6, Z1 + 13, x + 6, Z1 + 78, "fixing", -101) for x in (X0 + 90, X1 - 90)]
+    return [flat(x - 6, Z1 + 13, x + 6, Z1 + 78, "fixing", LEAF_FACE - 1) for x in (X0 + 90, X1 - 90)]
+
+
+def rendered(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]:
+    """A piece of render, dotted in rows, without edges of its own."""
+    rows = range(int(z0) + 20, int(z1) - 8, 40)
+    dots = [line([(x0 + 12 + z % 80 / 4, z, d - 1), (x1 - 8, z, d - 1)], "dots") for z in rows]
+    return [flat(x0, z0, x1, z1, "render", d), *dots]
+
+
+def is_rendered(numbers: Numbers) -> bool:
+    """Whether the wall has a skin of render, with no joints of boards."""
+    return numbers.circumstances.wall_type == "rendered board"
+
+
+def behind_leaf(numbers: Numbers) -> bool:
+    """Whether the frame stands in the cavity behind an outer leaf that laps it."""
+    return window_sequence(numbers.circumstances, boards=numbers.boards) == "masonry cavity"
+
+
+def window_face(numbers: Numbers) -> float:
+    """Depth of the outer face of the window's frame."""
+    mine = numbers.circumstances
+    front = LEAF_FACE if "masonry" in mine.wall_type else CLAD_FACE
+    if behind_leaf(numbers):
+        return CAVITY_SET
+    if mine.window_position == "over the cavity":
+        return front + 20 if mine.frame == BOX else front - 2
+    return BOX_SET if mine.frame == BOX else FLANGE_SET
 
 
 def plate_at(d: float) -> float:
@@ -82,9 +113,11 @@ def plate_at(d: float) -> float:
 def ground(numbers: Numbers) -> list[Face]:
     """What stands before the first step: boards, studs or inner leaf, and the opening in them."""
     room = flat(X0, Z0, X1, Z1, "room", DEPTH)
-    sill = Face(((X0, Z0, 0), (X1, Z0, 0), (X1, Z0, DEPTH), (X0, Z0, DEPTH)), "timber")
-    jamb = Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, DEPTH), (X0, Z0, DEPTH)), "timber")
-    if numbers.circumstances.wall_type == "cavity masonry":
+    masonry = numbers.circumstances.wall_type == "cavity masonry"
+    edge = "masonry" if masonry else "timber"
+    sill = Face(((X0, Z0, 0), (X1, Z0, 0), (X1, Z0, DEPTH), (X0, Z0, DEPTH)), edge)
+    jamb = Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, DEPTH), (X0, Z0, DEPTH)), edge)
+    if masonry:
         return [*round_opening("masonry"), room, sill, jamb]
     if numbers.boards:
         return [*round_opening("board"), room, sill, jamb]

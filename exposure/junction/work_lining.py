@@ -11,6 +11,8 @@ from exposure.junction.work_faces import (
     BOX_SET,
     CLAD_FACE,
     DEPTH,
+    HIGH,
+    LEAF_FACE,
     LIP,
     TAPE,
     WIDE,
@@ -30,12 +32,42 @@ from exposure.junction.work_faces import (
 )
 
 
+def _check(_: Numbers) -> Made:
+    """Diagonals, a level on the sill, another at the jamb, a square in the corner."""
+    square = (
+        (X1, Z1),
+        (X1 - 130, Z1),
+        (X1 - 130, Z1 - 20),
+        (X1 - 20, Z1 - 20),
+        (X1 - 20, Z1 - 130),
+        (X1, Z1 - 130),
+    )
+    faces = [
+        line([(X0, Z0, 0), (X1, Z1, 0)], "check"),
+        line([(X0, Z1, 0), (X1, Z0, 0)], "check"),
+        flat(X0 + 130, Z0 + 8, X0 + 350, Z0 + 40, "frame", -1),
+        flat(X0 + 222, Z0 + 15, X0 + 258, Z0 + 33, "glass", -2),
+        flat(X0, Z0 + 140, X0 + 32, Z0 + 360, "frame", -1),
+        flat(X0 + 7, Z0 + 232, X0 + 25, Z0 + 268, "glass", -2),
+        Face(tuple((x, z, -1.0) for x, z in square), "metal"),
+    ]
+    middle = (X0 + X1) / 2
+    return faces, [
+        Size("", (middle, Z1 + 110, 0), ((X0 + 340, Z0 + 0.708 * (Z1 - Z0), 0),), "diagonals equal"),
+        Size("", (X0 + 240, Z0 - 90, 0), ((X0 + 180, Z0 + 24, -1),), "level"),
+        Size("", (X0 - 110, Z0 + 250, 0), ((X0 + 16, Z0 + 200, -1),), "plumb"),
+        Size("", (X1 + 120, Z1 - 150, 0), ((X1 - 10, Z1 - 90, -1),), "square"),
+    ]
+
+
 def _fall(numbers: Numbers) -> Made:
     rise = 1.5 * numbers.length("sill_slope")
     top = Face(
         ((X0, Z0 + 6, 0), (X1, Z0 + 6, 0), (X1, Z0 + 6 + rise, DEPTH), (X0, Z0 + 6 + rise, DEPTH)), "timber"
     )
-    return [top, flat(X0, Z0, X1, Z0 + 6, "timber")], [Size("sill_slope", ((X0 + X1) / 2 + 30, Z0 + 60, 0))]
+    return [top, flat(X0, Z0, X1, Z0 + 6, "timber")], [
+        Size("sill_slope", (X1 + 110, Z0 - 60, 0), ((X1 - 60, Z0 + 6 + rise / 2, DEPTH / 2),))
+    ]
 
 
 def _membrane(numbers: Numbers) -> Made:
@@ -45,11 +77,11 @@ def _membrane(numbers: Numbers) -> Made:
     for z in (150.0, 880.0):
         faces.append(line([(0, z, 0), (WIDE, z, 0)], "edge"))
         faces.append(line([(0, z + lap, 0), (WIDE, z + lap, 0)], "hidden edge"))
-    sizes.append(measured("lap_h", (60, 150, 0), (60, 150 + lap, 0), beside=80))
+    sizes.append(measured("lap_h", (60, 880, 0), (60, 880 + lap, 0), beside=80))
     upright = numbers.length("lap_v", 155)
     faces.append(line([(820, 0, 0), (820, 150, 0)], "edge"))
     faces.append(line([(820 - upright, 0, 0), (820 - upright, 150, 0)], "hidden edge"))
-    sizes.append(measured("lap_v", (820 - upright, 95, 0), (820, 95, 0), above=-55))
+    sizes.append(measured("lap_v", (820 - upright, 130, 0), (820, 130, 0), above=-95))
     return faces, sizes
 
 
@@ -117,7 +149,7 @@ def _corner_tape(numbers: Numbers) -> Made:
             Face(((X0, low, 0), (X0, Z1, 0), (X0, Z1, DEPTH * 0.7), (X0, low, DEPTH * 0.7)), "tape"),
         ]
     return faces, [
-        measured("corner_tape", (X0, Z0 - TAPE - 25, 0), (X0 + each, Z0 - TAPE - 25, 0), above=-50)
+        measured("corner_tape", (X0, Z0 - TAPE - 25, 0), (X0 + each, Z0 - TAPE - 25, 0), above=-80)
     ]
 
 
@@ -186,16 +218,18 @@ def _jamb_tape(numbers: Numbers) -> Made:
             flat(X1, Z0 - 25, X1 + out, Z1 + 60, "tape", -2),
         ]
         return faces, [Size("tape_w", (X0 - out - 80, middle, 0), ((X0 - out / 2, middle, -2),))]
-    left = X0 + 30 - wide
+    edge = CLEAR - 1  # tape over the flange, up to the side of the frame
+    left = X0 + edge - wide
     faces = [
-        flat(left, Z0 - 25, X0 + 30, Z1 + 60, "tape", -2),
-        flat(X1 - 30, Z0 - 25, X1 - 30 + wide, Z1 + 60, "tape", -2),
+        flat(left, Z0 - 25, X0 + edge, Z1 + 60, "tape", -2),
+        flat(X1 - edge, Z0 - 25, X1 - edge + wide, Z1 + 60, "tape", -2),
     ]
-    return faces, [measured("tape_w", (left, middle, -2), (X0 + 30, middle, -2), above=55)]
+    return faces, [measured("tape_w", (left, middle, -2), (X0 + edge, middle, -2), above=55)]
 
 
-def _head_tape(_: Numbers) -> Made:
-    return [flat(X0 - 60, Z1 - 30, X1 + 60, Z1 + 70, "tape", -4)], []
+def _head_tape(numbers: Numbers) -> Made:
+    low = Z1 if numbers.circumstances.frame == BOX else Z1 - CLEAR + 1
+    return [flat(X0 - 60, low, X1 + 60, Z1 + 70, "tape", -4)], []
 
 
 def _head_flashing(numbers: Numbers) -> Made:
@@ -226,7 +260,7 @@ def _stop_end(x: float, high: float) -> Face:
 def _cavity_tray(numbers: Numbers) -> Made:
     rise = numbers.length("head_tray_mas")
     up = numbers.length("head_up", 40)
-    left, right, low, out = X0 - 110, X1 + 110, Z1 + 12, -100.0
+    left, right, low, out = X0 - 110, X1 + 110, Z1 + 12, LEAF_FACE
     faces = [
         flat(left, low + rise, right, low + rise + up, "metal", -4),
         Face(((left, low + rise, -4), (right, low + rise, -4), (right, low, out), (left, low, out)), "tray"),
@@ -251,7 +285,7 @@ def _flap_down(numbers: Numbers) -> Made:
         if numbers.has("head_past")
         else numbers.length("head_tray_mas", 0) + 30
     )
-    high = low + 150
+    high = min(low + 150, HIGH + 40)  # what the frame has room for
     flap = Face(((X0 - 70, low, -9), (X1 + 70, low, -9), (X1 + 70, high, -9), (X0 - 70, high, -9)), "flap")
     cuts = [
         Face(
@@ -277,6 +311,7 @@ def _cut_over_leg(numbers: Numbers) -> Made:
 
 
 LINING: dict[str, Callable[[Numbers], Made]] = {
+    "check": _check,
     "fall": _fall,
     "membrane": _membrane,
     "uncut": _uncut,

@@ -4,7 +4,18 @@ from collections.abc import Callable
 from math import atan2, cos, hypot, pi, radians, sin, tan
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, line, measured
+from exposure.junction.work_faces import (
+    HIGH,
+    WIDE,
+    Face,
+    Made,
+    Size,
+    flat,
+    is_rendered,
+    line,
+    measured,
+    rendered,
+)
 
 PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
 FLANGE, LAPPED = 60.0, 35.0  # of a flange beside its pipe, and of the sheet over its upper edge
@@ -95,9 +106,9 @@ def _hood(numbers: Numbers) -> Made:
     joints = (
         [] if leaf else [line([(0, up, -45), (WIDE, up, -45)], "joint") for up in range(130, int(HIGH), 130)]
     )
+    skin = [flat(0, 0, WIDE, HIGH, "masonry" if leaf else "cladding", -44), *joints]
     return [
-        flat(0, 0, WIDE, HIGH, "masonry" if leaf else "cladding", -44),
-        *joints,
+        *(rendered(0, 0, WIDE, HIGH, -44) if is_rendered(numbers) else skin),
         Face(((left, top + 25, -60), (right, top + 25, -60), (right, top, out), (left, top, out)), "tray"),
         Face(((left, top + 25, -60), (left, top, out), (left, low - 20, out), (left, low + 40, -60)), "tray"),
         flat(left, low - 20, right, top, "metal", out),

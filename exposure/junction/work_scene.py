@@ -11,7 +11,7 @@ from exposure.junction.work_lining import LINING
 from exposure.junction.work_short import SHORT
 
 PARTS = {**LINING, **COVERING, **SHORT}  # word of the column "adds" -> what it looks like
-PASSING = ("spray", "inner seal", "sealant", "mark")  # seen in their own frame only
+PASSING = ("check", "spray", "inner seal", "sealant", "mark")  # seen in their own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away
 
 

@@ -22,7 +22,7 @@ from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_words import openings_words
 
 CLAUSE = re.compile(r"(?<=[.;:])\s+")
-FRAME_LETTERS = 24.2  # of a frame 310 wide, so that 7 pt are left on paper
+FRAME_LETTERS = 21.0  # of a frame 310 wide that is printed 138 px wide, so that 7 pt are left on paper
 SIZE_WORDS = {  # rows whose figures stand in the steps
     "sill_slope": "fall of the sill",
     "lap_h": "level lap of the membrane",
