@@ -20,6 +20,7 @@ from exposure.junction.short_runs import short_runs_of
 from exposure.junction.work_faces import HIGH, LEAF_FACE, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
+from exposure.paper.site_file import LETTERS as ON_PHONE
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}
@@ -500,7 +501,7 @@ def test_two_sizes_of_a_frame_that_are_alike_have_their_words(runs):
             assert len(set(told)) == len(told), (frame.words, told)
 
 
-@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS])
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
 def test_no_size_of_a_frame_is_lost_or_covers_another_or_an_end(runs, letters):
     """On the page and, in larger letters, on a printed sheet: all stand whole inside the picture."""
     whole = [(numbers, frames) for numbers, _, frames in runs[::9]]
@@ -652,7 +653,7 @@ def test_an_opening_is_checked_in_the_first_frame_alone(runs):
         assert not any(face.material == "check" for frame in frames[1:] for face in frame.before)
 
 
-@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS])
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
 def test_no_size_lies_on_a_corner_tape_or_on_the_opening(runs, letters):
     seen = 0
     for numbers, steps, frames in runs:

@@ -63,7 +63,7 @@ def work_sheet(plan: SheetPlan) -> dict:
             "At a door the drawing of its threshold holds below the frame"
             + ("." if alone else f". Sizes are those of {plan.codes[first.name]}; the table has the others.")
         ),
-        "cannot": sentences_by_codes(plan, _cannot(working)),
+        "cannot": _cannot(plan, working),
         "steps": [
             {**_step(step), "picture": pictures.get(number, "")}
             for number, step in enumerate(first.schedule.steps, start=1)
@@ -76,12 +76,14 @@ def work_sheet(plan: SheetPlan) -> dict:
     }
 
 
-def _cannot(working: Sequence[ElevationDetails]) -> dict[str, str]:
-    """By elevation, what of its windows cannot be built or is not drawn, though the frames show them."""
-    return {
-        one.name: window_cannot(one.name, numbers_of(one.schedule, one.circumstances, one.pressure))
-        for one in working
-    }
+def _cannot(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[tuple[str, Markup]]:
+    """What of the windows cannot be built or is not drawn, though the frames show them, each with its cure and its elevations."""
+    found: dict[str, list[str]] = {}
+    for one in working:
+        words = window_cannot(one.name, numbers_of(one.schedule, one.circumstances, one.pressure))
+        if words:
+            found.setdefault(words, []).append(one.name)
+    return [(plan.named(names), dimensions(words)) for words, names in found.items()]
 
 
 def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:

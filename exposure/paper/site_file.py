@@ -77,6 +77,7 @@ DRAWN = ("sill", "head", "jamb", "base-soil")
 PHONE = 310  # CSS pixels; a phone of 320 shows it whole, a wider one enlarges it
 VIEW = re.compile(r'viewBox="[^"]*"')
 MOST_ON_PHONE = 60  # openings of one elevation
+LETTERS = 15.0  # of a frame 310 wide: 12 pixels or more on a phone of 360
 MOST_RUNS = 4  # orders of work drawn; the mildest beyond them stand in words
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
@@ -298,7 +299,7 @@ def _drawn_steps(one: ElevationDetails) -> list[dict]:
     numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
     for run in runs_of([(one.name, numbers, one.schedule.steps)]):
         for frame in run.frames:
-            drawing = bare_frame(frame, numbers, prefix=f"step{frame.number}")
+            drawing = bare_frame(frame, numbers, letters=LETTERS, prefix=f"step{frame.number}")
             steps[frame.number - 1]["drawing"] = Markup(drawing)
     return steps
 
@@ -314,7 +315,7 @@ def _frames(details: BuildingDetails) -> dict[str, dict[int, Markup]]:
         first, *others = run.elevations
         for frame in run.frames:
             prefix = f"step{frame.number}" if place == 0 else f"step{frame.number}-{place + 1}"
-            drawing = bare_frame(frame, run.numbers, prefix=prefix)
+            drawing = bare_frame(frame, run.numbers, letters=LETTERS, prefix=prefix)
             found[first][frame.number] = Markup(drawing.replace("<svg ", f'<svg id="{prefix}" ', 1))
             pointed = Markup('<svg {} role="img" aria-label="Step {}, drawn"><use href="#{}"/></svg>').format(
                 Markup(VIEW.findall(drawing)[0]), frame.number, prefix
