@@ -8,6 +8,9 @@ from exposure.checks import RefusalError
 
 TYPICAL_YEAR = "typical year"
 MILLISECONDS = 3_600_000.0  # in an hour
+TICKS = {("h", 1): 1, ("m", 1): 60, ("s", 1): 3600} | {
+    (unit, 1): 3600 * 1000**power for power, unit in enumerate(("ms", "us", "ns"), start=1)
+}  # in an hour, by the unit of a stamp
 NEAR_ENOUGH = 1e-3  # of an hour, 3.6 s; our choice
 
 
@@ -35,9 +38,12 @@ def hour_numbers(time: xr.DataArray) -> np.ndarray:
         stamps = time.values
         if np.isnat(stamps).any():
             raise RefusalError("a time stamp is missing", "a time at every step", "Mend the record.")
-        whole = stamps.astype("datetime64[h]")
-        if np.array_equal(whole, stamps):
-            return whole.astype(np.int64)
+        ticks = TICKS.get(np.datetime_data(stamps.dtype))
+        if ticks is not None:  # whole numbers are divided in half the time that stamps are compared in
+            counts = np.ascontiguousarray(stamps).view(np.int64)
+            whole = counts // ticks
+            if np.array_equal(whole * ticks, counts):
+                return whole
         exact = stamps.astype("datetime64[ms]").astype(np.int64) / MILLISECONDS
     hours = np.round(exact).astype(np.int64)
     off = np.abs(exact - hours) > NEAR_ENOUGH

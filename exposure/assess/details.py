@@ -309,6 +309,8 @@ def _most_days(schedule: Schedule) -> float:
 
 def _walls_of(hours: WallHours, places: Sequence[int]) -> WallHours:
     """The hours of some walls alone."""
+    if list(places) == [*range(len(hours.hits))]:
+        return hours
     rain, hits, wind = (
         values[list(places)] for values in (hours.rain_on_wall, hours.hits, hours.wind_on_wall)
     )

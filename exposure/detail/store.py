@@ -46,13 +46,14 @@ def filled(
     [[3.0, 2.0], [0.0, 3.5]]
     """
     top = np.array(np.broadcast_to(full, shape), dtype=float)  # whole: read twice as fast as spread
+    floor = np.zeros(shape)
     total, low, high = np.zeros(shape), np.zeros(shape), top.copy()
     for h in range(piece):  # the pieces' own steps, min(high, max(low, s + total)), grown hour by hour
         step = change(h)
         total += step
         for edge in (low, high):
             edge += step
-            np.maximum(edge, 0.0, out=edge)
+            np.maximum(edge, floor, out=edge)
             np.minimum(edge, top, out=edge)
     store = np.zeros(shape)
     running = np.zeros(shape[:-1])
@@ -61,7 +62,7 @@ def filled(
         running = np.minimum(high[..., p], np.maximum(low[..., p], running + total[..., p]))
     for h in range(piece):  # every hour of every piece
         store += change(h)
-        np.maximum(store, 0.0, out=store)
+        np.maximum(store, floor, out=store)
         np.minimum(store, top, out=store)
         keep(h, store)
 

@@ -26,6 +26,7 @@ BOARD_HOLDS = 3000.0  # g/m2 that a board behind the membrane can take up; our c
 WET = 10.0  # g/m2 in a store from which it is called wet, a film of a hundredth of a millimetre; our choice
 WEEKS = 52
 YEAR = 8760  # hours
+BUFFER = 16  # entries; in its own of 8,192, which is longer than our rows, NumPy would copy what is spread over rows
 CAUTION = (
     "This ranks ways to build; drying to the inside is not counted. It is no hygrothermal assessment: "
     "who designs the wall makes one where codes ask."
@@ -239,9 +240,9 @@ def _run_stores(rain: np.ndarray, air: Air, ways: Sequence[Sequence[WayToBuild]]
         return found[:, :1] if (found == found[:, :1]).all() else found  # (way, wall or all, 1)
 
     def run(
-        number: int, full: np.ndarray | float, change: Callable[[int], np.ndarray]
+        number: tuple[int, ...], full: np.ndarray | float, change: Callable[[int], np.ndarray]
     ) -> tuple[np.ndarray, list[list[_Hours]]]:
-        shape = (number, walls, pieces)
+        shape = (*number, walls, pieces)
         wet = np.empty((PIECE, *shape), dtype=bool)
         peak = np.zeros(shape)
 
@@ -250,8 +251,10 @@ def _run_stores(rain: np.ndarray, air: Air, ways: Sequence[Sequence[WayToBuild]]
             np.maximum(peak, store, out=peak)
 
         filled(change, shape=shape, piece=PIECE, full=full, keep=note)
-        found = [[_Hours(wet[:, o, w], float(peak[o, w].max())) for w in range(walls)] for o in range(number)]
-        return wet, found
+        by_row, most = wet.reshape(PIECE, -1, walls, pieces), peak.max(-1).reshape(-1, walls)
+        return wet, [
+            [_Hours(by_row[:, o, w], float(row[w])) for w in range(walls)] for o, row in enumerate(most)
+        ]
 
     falling = cut(rain)  # g/m2 on the wall
     deficit, at_surface, now = (
@@ -264,27 +267,45 @@ def _run_stores(rain: np.ndarray, air: Air, ways: Sequence[Sequence[WayToBuild]]
     )
     apart: dict[tuple, int] = {}  # ways that differ outside the membrane
     outer_of = [apart.setdefault(tuple(map(_outside, row)), len(apart)) for row in ways]
-    outside = [ways[outer_of.index(o)] for o in range(len(apart))]
+    kinds = len(apart)
+    if outer_of != [*range(kinds)] * (len(ways) // kinds):  # not the same ones with each membrane
+        kinds, outer_of = len(ways), [*range(len(ways))]
+    outside = ways[:kinds]
     stays = column(outside, lambda way: way.leak_share * (1 - way.laps))
     holds = column(outside, lambda way: way.holds)
     vented = column(outside, lambda way: float(venting(way.air_changes, way.depth, 1.0)))
-    passes = column(ways, lambda way: way.leak_share * way.laps)
-    drying = column(ways, lambda way: float(diffusion(way.permeance, 1.0)))
-    damp = column(ways, lambda way: way.damp) * drying
+    passes = column(outside, lambda way: way.leak_share * way.laps)
+
+    def by_membrane(figures: np.ndarray) -> np.ndarray:  # (membrane, outside, wall or all, 1)
+        return figures.reshape(-1, kinds, *figures.shape[1:])
+
+    drying = by_membrane(column(ways, lambda way: float(diffusion(way.permeance, 1.0))))
+    damp = by_membrane(column(ways, lambda way: way.damp)) * drying
+
+    everywhere = np.empty((walls, pieces))  # of what is alike on every wall: spread once, not for every way
+    damped = np.empty((kinds, walls, pieces))
 
     def change_outer(h: int) -> np.ndarray:
         change = stays * falling[h]
-        change -= vented * deficit[h]
+        everywhere[:] = deficit[h]
+        change -= vented * everywhere
         return change
 
     def change_inner(h: int) -> np.ndarray:
-        change = passes * falling[h]
-        change -= drying * at_surface[h]
-        change += damp * now[h] * outer_wet[h].take(outer_of, axis=0)
+        everywhere[:] = at_surface[h]
+        change = passes * falling[h] - drying * everywhere
+        everywhere[:] = now[h]
+        np.copyto(damped, outer_wet[h])
+        np.multiply(damped, everywhere, out=damped)
+        change += damp * damped
         return change
 
-    outer_wet, outer = run(len(outside), holds, change_outer)
-    return _Stores(outer, outer_of, run(len(ways), BOARD_HOLDS, change_inner)[1])
+    before = np.setbufsize(BUFFER)
+    try:
+        outer_wet, outer = run((kinds,), holds, change_outer)
+        return _Stores(outer, outer_of, run((len(ways) // kinds, kinds), BOARD_HOLDS, change_inner)[1])
+    finally:
+        np.setbufsize(before)
 
 
 def _outside(way: WayToBuild) -> tuple[float, ...]:
