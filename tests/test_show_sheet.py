@@ -402,31 +402,39 @@ def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     assert lent
 
 
-def test_no_corner_with_a_harder_wall_is_built_by_the_milder_one(angle_house):
-    """By the rows of the ladder, "by the harder of its two walls": a milder line or drawing holds only where both walls are mild."""
+def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
+    """By the rows of the ladder, "by the harder of its two walls"; which walls meet is read from their ends, round the plan."""
     plan = sheet_plan(angle_house)
+    walls = [one.exposure.wall for one in angle_house.elevations]
+    meet = {
+        frozenset((plan.codes[one.name], plan.codes[other.name]))
+        for one in walls
+        for other in walls
+        if one.end is not None and other.start is not None and one.end == other.start
+    }
+    assert len(meet) == len(walls) == 6  # a ring of six walls has six corners
     sheets = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
     milder = 0
     for drawing in (one for one in plan.common if one.section.key.startswith("corner-")):
-        drawn_for = " or ".join(plan.codes[name] for name in drawing.elevations)
+        drawn = {plan.codes[name] for name in drawing.elevations}
         for words in map(str, sheets[drawing.section.key]["own"]):
-            milder += 1
-            codes, _, rest = words.partition(": where ")
-            harder = rest.removeprefix("neither wall is ").split(",")[0].replace(" or ", " ").split()
-            assert set(harder) >= {plan.codes[name] for name in drawing.elevations}
-            assert not set(harder) & set(codes.split(", "))
-            assert words.endswith(f"with {drawn_for} as drawn")
+            pairs, _, rest = words.removeprefix("Corners").removeprefix("Corner").partition(": ")
+            assert not rest or drawn
+            for pair in pairs.split(", of "):
+                milder += 1
+                told = frozenset(pair.removeprefix(" of ").split(" and "))
+                assert told in meet
+                assert not told & drawn
     for sheet in plan.fronts:
         for mine in (one for one in sheet.drawings if one.section.key.startswith("corner-")):
+            words = " ".join(map(str, on_sheet(mine, plan, prefix="c", of=sheet.names)["own"]))
             for other in (
                 one for one in plan.drawings if one.section.key == mine.section.key and one.level > mine.level
             ):
-                milder += 1
-                words = " ".join(map(str, on_sheet(mine, plan, prefix="c")["own"]))
-                assert all(
-                    re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words)
-                    for name in other.elevations
-                )
+                for name in other.elevations:
+                    milder += 1
+                    meets = any({plan.codes[name], plan.codes[own]} in meet for own in sheet.names)
+                    assert meets == bool(re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words))
     assert milder
 
 
@@ -436,6 +444,8 @@ def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house
     shared = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
     less = 0
     for drawing in plan.common:
+        if drawing.section.key.startswith("corner-"):
+            continue  # told by corners, not by elevations
         cells, here = plan.cells[drawing.section.key], set(map(str, shared[drawing.section.key]["parts"]))
         for name, cell in cells.items():
             if not cell or cell.sheet != plan.numbers["junctions"] or name in drawing.elevations:

@@ -284,7 +284,7 @@ def _corners(elevations: Sequence[ToBuild]) -> tuple[Corner, ...]:
     """Corners at which something that runs round them differs; none where positions are not known."""
     found = []
     for one, other in combinations(elevations, 2):
-        if not _meet(one.wall, other.wall):
+        if not walls_meet(one.wall, other.wall):
             continue
         lines = {line.key: line for line in (*other.lines, *one.lines)}
         differ = [
@@ -302,7 +302,15 @@ def _shown(one: ToBuild, key: str, lines: Mapping[str, ScheduleLine]) -> str:
     return "none" if value is None else amount(value, lines[key].unit)
 
 
-def _meet(one: Wall, other: Wall) -> bool:
+def walls_meet(one: Wall, other: Wall) -> bool:
+    """Whether two elevations share a corner; False where nobody told where they stand.
+
+    Examples
+    --------
+    >>> wall = Wall(name="east", orientation=90, length=8, height=5)
+    >>> walls_meet(wall, wall)
+    False
+    """
     ends = [(one.end, other.start), (other.end, one.start)]
     return any(
         a is not None and b is not None and abs(a[0] - b[0]) <= MEET and abs(a[1] - b[1]) <= MEET

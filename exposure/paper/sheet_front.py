@@ -47,7 +47,9 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         "lines_head": "Floor for the designer, not to build from"
         if stop
         else "Check each before it is covered",
-        "drawings": [drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}") for one in sheet.drawings],
+        "drawings": [
+            drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}", of=sheet.names) for one in sheet.drawings
+        ],
         "undrawn": _undrawn(plan, sheet),
         "lines": [
             {

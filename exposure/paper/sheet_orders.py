@@ -34,7 +34,7 @@ def junction_sheet(plan: SheetPlan) -> dict:
         "number": plan.numbers["junctions"],
         "short": "shared junctions and orders",
         "head": "Junctions the elevations share, and the other orders",
-        "drawings": [drawn(one, plan, prefix=f"j-{one.stem}", shared=True) for one in plan.common],
+        "drawings": [drawn(one, plan, prefix=f"j-{one.stem}") for one in plan.common],
         "left_out": [
             say(f"{one.title}{_on(plan, one.elevations)}: not drawn, {one.why}.", most=300)
             for one in plan.left_out
@@ -90,8 +90,9 @@ def sentences_by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]
     ]
 
 
-def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = False) -> dict:
-    """A drawing with the names of its parts, as a sheet prints it."""
+def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] = ()) -> dict:
+    """A drawing with the names of its parts, as the sheet of some elevations prints it, or that of all."""
+    shared = not of
     svg, parts = bare_junction(
         drawing.section,
         width=DRAWN_WIDE,
@@ -111,7 +112,7 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, shared: bool = Fals
         "title": say(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}", most=160),
         "own": [
             say(words, most=300)
-            for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan))
+            for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan, of))
         ],
         "warnings": [say(words, most=300) for words in drawing.section.warnings],
         "parts": [say(part, most=90) for part in parts],
@@ -127,11 +128,16 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
         if one.section.key == drawing.section.key
         for name in one.elevations
     }
-    found: dict[str, list[str]] = {}
-    for name in others:
-        words = _said(drawing, own[name], plan) if name in own else "not drawn, by its orders"
-        found.setdefault(words, []).append(name)
+    said = {
+        name: _said(drawing, own[name], plan) if name in own else "not drawn, by its orders"
+        for name in others
+    }
     key = drawing.section.key
+    if key in CORNERS and plan.corners:
+        return _by_corner(drawing, plan, {name: one.level for name, one in own.items()}, said)
+    found: dict[str, list[str]] = {}
+    for name, words in said.items():
+        found.setdefault(words, []).append(name)
     at_corner = key in CORNERS
     as_drawn = f"with {_any_of(plan, drawing.elevations)} as drawn"
     rest = f"at a corner {as_drawn}" if len(found) == 1 else f"at any other by its harder wall, {as_drawn}"
@@ -140,6 +146,27 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
         if at_corner and words != AS_DRAWN
         else f"{', '.join(plan.codes[one] for one in names)}: {words}"
         for words, names in found.items()
+    ]
+
+
+def _by_corner(
+    drawing: Drawing, plan: SheetPlan, levels: Mapping[str, int], said: Mapping[str, str]
+) -> list[str]:
+    """What is built otherwise than drawn at the corners there are, each by its harder wall."""
+    found: dict[str, list[str]] = {}
+    as_drawn = False
+    for pair in plan.corners:
+        top = max(levels.get(name, 0) for name in pair)
+        harder = [name for name in pair if levels.get(name, 0) == top]
+        if any(name in drawing.elevations for name in harder):
+            as_drawn = True
+            continue
+        for words in dict.fromkeys(said[name] for name in harder if name in said):
+            found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
+    rest = f"; at a corner with {_any_of(plan, drawing.elevations)} as drawn" if as_drawn else ""
+    return [
+        f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}{rest}"
+        for words, pairs in found.items()
     ]
 
 
@@ -170,15 +197,16 @@ def _said(drawing: Drawing, mine: Drawing, plan: SheetPlan) -> str:
     return _otherwise(drawing, mine)
 
 
-def harder_corners(drawing: Drawing, plan: SheetPlan) -> list[str]:
-    """Where a corner with a wall of a higher level is drawn, for an elevation's own drawing of a corner; none elsewhere."""
+def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
+    """Where a corner with a wall of a higher level is drawn, for a corner on the sheet of some elevations that meet it."""
     key = drawing.section.key
     harder: dict[int, list[str]] = {}
     for one in plan.drawings if key in CORNERS else ():
         if one.section.key == key and one.level > drawing.level and _otherwise(drawing, one) != AS_DRAWN:
             for name in one.elevations:
                 cell = plan.cells[key].get(name)
-                if cell is not None:
+                met = [pair for pair in plan.corners if name in pair and set(pair) & set(mine)]
+                if cell is not None and (met or not plan.corners):
                     harder.setdefault(cell.sheet, []).append(name)
     return [
         f"At a corner with {_any_of(plan, names)}: as for that wall, sheet {sheet}"

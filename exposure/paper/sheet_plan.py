@@ -2,13 +2,16 @@
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
+from exposure.assess.one_build import walls_meet
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
+from exposure.wall import Wall
 
 FRONT = 6  # drawings on an elevation's sheet
 FIRST = ("sill", "head", "jamb", "base-soil")
@@ -93,6 +96,7 @@ class SheetPlan:
     cells: dict[str, dict[str, Cell | None]]  # junction -> elevation -> cell; none: it has no such junction
     numbers: dict[str, int]  # kind of sheet -> its number, those behind the elevations
     drawings: tuple[Drawing, ...] = ()  # every one of the building
+    corners: tuple[tuple[str, str], ...] = ()  # elevations that meet; none where nobody told where they stand
 
     def named(self, names: Iterable[str]) -> str:
         """Codes of some elevations, empty when they are all."""
@@ -132,8 +136,15 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     cells = _cells(fronts, numbers, behind["junctions"], drawings)
     return SheetPlan(
         details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"]), left_out, cells,
-        behind, tuple(drawings),
+        behind, tuple(drawings), _corners([one.exposure.wall for one in details.elevations]),
     )  # fmt: skip
+
+
+def _corners(walls: Sequence[Wall]) -> tuple[tuple[str, str], ...]:
+    """Elevations that meet round the plan, in its order; none where one of them stands nobody knows where."""
+    if any(wall.start is None or wall.end is None for wall in walls):
+        return ()
+    return tuple((one.name, other.name) for one, other in combinations(walls, 2) if walls_meet(one, other))
 
 
 def alike(
