@@ -981,6 +981,16 @@ def test_an_order_ticked_on_every_sheet_is_not_told_again(house):
             assert (re.sub(r"\s+", "", held[0][key].build) in shared) != (key in once), key
 
 
+def test_a_size_that_an_elevation_is_not_asked_is_told_under_the_drawing_that_has_it():
+    """A deck whose cladding no row stops and whose fall no row asks: the drawing of the other wall shows 75 mm and 2.5 %."""
+    whole, deck = ladder_numbers(4, WALLS[0]), next(one for one in JUNCTIONS if one.key == "deck")
+    less = {key: value for key, value in whole.values.items() if key not in ("roof_gap", "deck_fall")}
+    drawings, _ = drawings_of([("a", whole), ("b", replace(whole, values=less))], [deck])
+    drawn, mine = (next(one for one in drawings if name in one.elevations) for name in "ab")
+    assert {one.key for one in drawn.section.dimensions} >= {"roof_gap", "deck_fall"}
+    assert sorted(_other_sizes(drawn, mine)) == ["no fall asked", "no gap asked"]
+
+
 def test_a_size_told_under_a_shared_drawing_stands_there_by_the_same_word():
     """Over all junctions and walls: read from the picture as it is printed, level 4 drawn and the lower ones told."""
     told = 0

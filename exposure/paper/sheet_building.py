@@ -1,8 +1,12 @@
 """The first sheet, for builder and designer alike: plan, worst wall, every junction by elevation, and what it rests on."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from markupsafe import Markup
 
 from exposure.assess.one_build import as_scheduled
+from exposure.detail.levels import pressure_for_details
 from exposure.draw.assessment_pictures import plan_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.marked import name, say, tally_sign
@@ -20,6 +24,7 @@ from exposure.paper.sheet_words import (
     limit_words,
     place_inputs,
 )
+from exposure.rain.pressure import WallPressure
 
 FIRST_DOUBTS = 2
 PLAN = 215
@@ -118,20 +123,17 @@ def sheets_listed(plan: SheetPlan) -> str:
 
 def _clashing(plan: SheetPlan) -> list[str]:
     """What cannot be built together, or drawn, with the sizes of one build: asked of these, not of wall by wall."""
-    numbers = [
-        (
-            one.name,
-            numbers_of(
-                as_scheduled(one.schedule, build.lines_of(one.schedule.lines)),
-                one.circumstances,
-                one.pressure,
-            ),
-        )
-        for build in plan.details.one_build
-        if build.is_needed
-        for one in plan.details.elevations
-        if one.name in build.elevations and not one.schedule.specific_design
-    ]
+    numbers = []
+    for build in (one for one in plan.details.one_build if one.is_needed):
+        served = [
+            one
+            for one in plan.details.elevations
+            if one.name in build.elevations and not one.schedule.specific_design
+        ]
+        hardest = _hardest([one.pressure for one in served])
+        for one in served:
+            built = as_scheduled(one.schedule, build.lines_of(one.schedule.lines))
+            numbers.append((one.name, numbers_of(built, one.circumstances, hardest)))
     drawings, left = drawings_of(numbers)
     found = [
         *((one.section.title.split(",")[0], one.elevations) for one in drawings if one.section.conflicts),
@@ -143,6 +145,14 @@ def _clashing(plan: SheetPlan) -> list[str]:
     codes = [code for name, code in plan.codes.items() if name in names]
     parts = listed(list(dict.fromkeys(title.lower() for title, _ in found)))
     return [f"Built so, parts on {listed(codes)} cannot be built together, or are not drawn: {parts}."]
+
+
+def _hardest(pressures: Sequence[WallPressure]) -> WallPressure:
+    """The pressure that one build for all these walls holds out."""
+    worst = max(
+        pressures, key=lambda one: pressure_for_details(facing=one.facing, any_direction=one.any_direction)
+    )
+    return replace(worst, gust_factor=max(one.gust_factor for one in pressures))
 
 
 def _priced(plan: SheetPlan) -> list[str]:

@@ -266,9 +266,14 @@ def _other_sizes(drawn: Drawing, mine: Drawing) -> list[str]:
         if what not in differ and one.value and one.value != there.get(what):
             words = f"{size_name(one)} {amount(one)}" if one.is_straight else tag_words(one)
             differ[what] = words if what in there else f"{words} (not in the drawing)"
-    values = mine.numbers.values if mine.numbers else {}
-    none = [f"no {size_name(one)}" for one in drawn.section.dimensions if values.get(one.key) == 0]
-    return [*differ.values(), *dict.fromkeys(none)]
+    values, asked = (one.numbers.values if one.numbers else {} for one in (mine, drawn))
+    own = {one.key for one in mine.section.dimensions}
+    lacks = [
+        f"no {'fall' if one.axis.startswith('fall') else size_name(one)}{'' if one.key in values else ' asked'}"
+        for one in drawn.section.dimensions
+        if values.get(one.key, 0) == 0 and (one.key in values or (one.key in asked and one.key not in own))
+    ]
+    return [*differ.values(), *dict.fromkeys(lacks)]
 
 
 def merged_orders(
