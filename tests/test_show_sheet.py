@@ -22,6 +22,7 @@ from test_junction import WALLS, ladder_numbers
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
+from exposure.cli.details_command import details_report
 from exposure.detail import Step
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import ladder_rows
@@ -52,6 +53,7 @@ from exposure.paper.sheet_orders import (
     drawn as on_sheet,
 )
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
+from exposure.paper.sheet_reasons import reason_part
 from exposure.paper.sheet_words import raised_words
 from exposure.paper.sheet_work import numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
@@ -335,6 +337,23 @@ def test_a_wall_without_a_membrane_is_told_nothing_of_a_bare_one(house):
         assert "When it comes" in heads
         assert ({"While the membrane stands bare", "Wetting and drying"} <= heads) == told
         assert ("embrane" in " ".join(map(str, part["notes"]))) == told
+
+
+def test_what_no_drawing_shows_is_told_in_the_same_words_on_sheet_annex_and_screen(house):
+    """A frame whose flange lies on the cladding does not reach over a deep cavity: of one elevation of the house, by its code."""
+    first, *others = house.elevations
+    mine = Circumstances(window_position="over the cavity", frame_type="nailing flange")
+    schedule = detail_schedule(exposure_of(150.0), pressure_of(300.0), mine)
+    mixed = replace(house, elevations=(replace(first, schedule=schedule, circumstances=mine), *others))
+    told = list(map(str, junction_sheet(sheet_plan(mixed))["left_out"]))
+    on = f" on {sheet_plan(mixed).codes[first.name]}"
+    assert {f"Window {part}{on}" for part in ("sill", "head", "jamb")} <= {one.split(":")[0] for one in told}
+    assert list(map(str, reason_part(mixed)["undrawn"])) == told
+    printed, screen = Parts(annex_html(mixed)).words, details_report(mixed).splitlines()
+    for one in told:
+        assert one in printed
+        assert f"  {one.replace(on, '')}" in screen
+    assert ": not drawn" not in details_report(house)
 
 
 def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():

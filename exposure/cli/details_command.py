@@ -347,6 +347,9 @@ def _answer_words(question: "Question") -> str:
 
 
 def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[str]:
+    from exposure.junction.catalogue import drawings_of
+    from exposure.junction.numbers import numbers_of
+
     schedule, pressure = one.schedule, one.pressure
     lines = [
         f"{clean(one.name)}: {schedule.axes} ({one.exposure.in_words})",
@@ -371,6 +374,8 @@ def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
             f"{path.name}: {path.verdict}".rstrip(": ") + ("" if path.verdict else ":"), path.steps
         )
     lines += _steps("In this order:", schedule.steps)
+    numbers = numbers_of(schedule, one.circumstances, pressure)
+    lines += [f"  {left.in_words()}" for left in drawings_of([(one.name, numbers)])[1]]
     lines += [f"  {rule.rule}: {rule.result} {' '.join(rule.taken)}".rstrip() for rule in schedule.rules]
     lines += _questions(one, office_rules)
     lines += [f"  Caution: {caution}" for caution in schedule.cautions]

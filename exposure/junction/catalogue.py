@@ -89,6 +89,16 @@ class LeftOut:
     elevations: tuple[str, ...]
     why: str
 
+    def in_words(self, on: str = "") -> str:
+        """That it is not drawn, in a sentence; ``on`` names the elevations where it is not all that are spoken of.
+
+        Examples
+        --------
+        >>> LeftOut("sill", "Window sill", ("north",), "no number is given").in_words("N")
+        'Window sill on N: not drawn, no number is given.'
+        """
+        return f"{self.title}{f' on {on}' if on else ''}: not drawn, {self.why}."
+
 
 @dataclass(frozen=True)
 class Drawing:

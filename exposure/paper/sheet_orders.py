@@ -35,10 +35,7 @@ def junction_sheet(plan: SheetPlan) -> dict:
         "short": "shared junctions and orders",
         "head": "Junctions the elevations share, and the other orders",
         "drawings": [drawn(one, plan, prefix=f"j-{one.stem}") for one in plan.common],
-        "left_out": [
-            say(f"{one.title}{_on(plan, one.elevations)}: not drawn, {one.why}.", most=300)
-            for one in plan.left_out
-        ],
+        "left_out": [say(one.in_words(plan.named(one.elevations)), most=300) for one in plan.left_out],
         "orders": merged_orders(plan, lambda line: line.key in here),
         "rules": rules_once(plan),
         "cautions": line_cautions(plan),
@@ -364,8 +361,3 @@ def other_numbers(first: str, other: str) -> str:
     if any(units.count(unit) > told.count(unit) for unit in told):
         return ""
     return ", ".join(differ)
-
-
-def _on(plan: SheetPlan, names: tuple[str, ...]) -> str:
-    codes = plan.named(names)
-    return f" on {codes}" if codes else ""

@@ -13,6 +13,8 @@ from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.marked import dimensions, mark, name, say
 from exposure.figures import litres_with_band, pascals
+from exposure.junction.catalogue import drawings_of
+from exposure.junction.numbers import numbers_of
 from exposure.paper.sheet_words import class_words
 from exposure.rain.wind_pressure import head_words
 from exposure.tables.standing import without_standing
@@ -41,6 +43,7 @@ def reason_part(details: BuildingDetails) -> dict:
         "follows": _follows(details),
         "columns": REASON_COLUMNS,
         "lines": _printed(_rows(details)),
+        "undrawn": _undrawn(details),
     }
 
 
@@ -52,6 +55,25 @@ def _follows(details: BuildingDetails) -> list[Markup]:
             codes[one.exposure.wall.name], name(one.exposure.wall.name, most=40), follows_words(one)
         )
         for one in details.elevations
+    ]
+
+
+def _undrawn(details: BuildingDetails) -> list[Markup]:
+    """What no drawing shows though it is ordered, in the words of the sheets."""
+    codes = codes_of(details.assessment)
+    numbers = [
+        (one.name, numbers_of(one.schedule, one.circumstances, one.pressure)) for one in details.elevations
+    ]
+    return [
+        say(
+            left.in_words(
+                ", ".join(codes[name] for name in left.elevations)
+                if len(left.elevations) < len(codes)
+                else ""
+            ),
+            most=300,
+        )
+        for left in drawings_of(numbers)[1]
     ]
 
 
