@@ -255,6 +255,34 @@ def test_best_weeks_lie_where_it_is_dry():
     assert "30 April to 9 December" in one.in_words
 
 
+def test_a_start_in_frost_is_not_the_first_that_is_advised():
+    """Dry from 10 December to 27 January (week 49 to 3) and from 4 June to 1 July (week 22 to 25), rain in every other week."""
+    dry = {*range(49, 52), *range(4), *range(22, 26)}
+    events = [
+        (f"2001-{day:%m-%d}T05:00", 1.0, 9.0, 225.0)
+        for week in sorted(set(range(52)) - dry)
+        for day in [pd.Timestamp("2001-01-01") + pd.Timedelta(days=7 * week)]
+    ]
+    record = years_of(2001, 2001, events)
+
+    def advised(warmth):
+        (one,) = of(record, start=38, weeks=1, warmth=warmth)
+        assert one.driest_by_rain == ((49, 3), (22, 25))
+        return one.driest, one.in_words.partition("Driest starts")[2].strip(", ").replace("\u00a0", " ")
+
+    winter, alone = np.full(52, 12.0), "10 December to 28 January, or 4 June to 1 July"
+    winter[[*range(44, 52), *range(13)]] = -2.0
+    assert advised(winter) == (
+        ((22, 25),),
+        "in weeks of 5 °C or warmer on average, as tape needs, by the rain of past years, not by snow or a forecast: "
+        f"4 June to 1 July. By rain alone, frost and snow left aside: {alone}.",
+    )
+    assert advised(np.full(52, 5.0))[1].endswith(f"not by snow or a forecast: {alone}.")
+    plain = f"by the rain of past years, not by frost, snow or a forecast: {alone}."
+    assert advised(None) == (((49, 3), (22, 25)), plain)
+    assert advised(np.full(52, 4.9))[1] == f"{plain} No week is 5 °C on average, which tape needs."
+
+
 def test_longer_than_the_schedule_allows_is_told():
     events = [("2000-01-01T05:00", 1.0, 9.0, 225.0)]
     (one,) = of(years_of(2000, 2000, events), start=0, weeks=6, most_days=[28])

@@ -93,6 +93,7 @@ def bare_of(expected, tenth, *, elevation="south-west", driest=((20, 28),), star
         np.array(tenth),
         nothing,
         driest,
+        driest,
         0.0,
         0.0,
         0.0,

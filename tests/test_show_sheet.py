@@ -28,7 +28,9 @@ from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.openings import Opening
 from exposure.detail.schedule import detail_schedule
+from exposure.detail.schedule_parts import RuleResult
 from exposure.detail.window_class import window_order
+from exposure.doubts import doubt
 from exposure.draw.junction_svg import bare_junction
 from exposure.export.details_files import take_off_csv
 from exposure.figures import pascals
@@ -40,7 +42,7 @@ from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
-from exposure.paper.sheet_figures import figure_sheet
+from exposure.paper.sheet_figures import all_doubts, figure_sheet
 from exposure.paper.sheet_front import window_words
 from exposure.paper.sheet_orders import (
     CHECK_LINES,
@@ -48,6 +50,7 @@ from exposure.paper.sheet_orders import (
     SHARED_TALL,
     _other_sizes,
     junction_sheet,
+    rules_once,
 )
 from exposure.paper.sheet_orders import (
     drawn as on_sheet,
@@ -974,6 +977,49 @@ def test_every_box_has_its_own_name_and_label(house):
 def test_sheet_ids_are_unique(house):
     ids = re.findall(r'\bid="([^"]+)"', sheet_html(house))
     assert len(ids) == len(set(ids))
+
+
+def flat(words):
+    """Words without tags and without any space."""
+    return re.sub(r"<.*?>|\s", "", str(words))
+
+
+def _with_schedules(house, *changes):
+    """The house with changes to the schedule of its first elevations."""
+    changed = [
+        replace(one, schedule=replace(one.schedule, **change))
+        for one, change in zip(house.elevations, changes, strict=False)
+    ]
+    return sheet_plan(replace(house, elevations=(*changed, *house.elevations[len(changed) :])))
+
+
+def test_a_rule_that_holds_for_several_walls_is_said_once_with_what_differs_by_wall(house):
+    def says(points, *taken):
+        return {"rules": (RuleResult("Rule of Nowhere", "Cladding ends 35 mm up.", f"points {points}", "a book", "read", taken=taken),)}  # fmt: skip
+
+    plan = _with_schedules(house, says(4, "It asks 20 mm."), says(3), says(4, "It asks 20 mm."), says(4))
+    a, b, c, d = (plan.codes[one.name] for one in house.elevations)
+    (told,) = rules_once(plan)
+    assert flat(told["result"]) == flat(f"Cladding ends 35 mm up. {a}, {c}: It asks 20 mm.")
+    assert str(told["figures"]) == f"<b>{a}, {c}, {d}:</b> points 4; <b>{b}:</b> points 3"
+
+
+def test_that_the_wind_seldom_stands_square_is_one_doubt_with_the_numbers_of_each_wall(house):
+    def seldom(place, facing):
+        name = house.elevations[place].name
+        told = doubt("detail.wind_seldom_square", name, facing=facing, used="200 Pa", any_direction="350 Pa")
+        return {"flags": (told,)}
+
+    plan = _with_schedules(
+        house, seldom(0, "100 Pa"), seldom(1, "40 Pa"), seldom(2, "100 Pa"), seldom(3, "40 Pa")
+    )
+    (one,) = (words for words in map(str, all_doubts(plan).shared) if "seldom stands square" in words)
+    assert not any("seldom" in words for mine in all_doubts(plan).own.values() for words in mine)
+    _, b, c, d = (plan.codes[one.name] for one in house.elevations)
+    assert f"the {house.elevations[0].name} elevation in heavy rain (100" in one
+    assert flat(one).endswith(
+        flat(f"Likewise {c}; {b}, {d} (40 Pa, so 200 Pa is used; any direction 350 Pa).")
+    )
 
 
 def test_an_order_ticked_on_every_sheet_is_not_told_again(house):

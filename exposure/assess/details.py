@@ -186,6 +186,7 @@ def detail_orders(
         weeks=weeks,
         speed_factor=[one.pressure.speed_factor for one in on_frames],
         most_days=[_most_days(one.schedule) for one in on_frames],
+        warmth=read.weeks,
     )
     by_place = dict(zip(framed, found_bare, strict=True))
     wraps = map(by_place.get, range(len(walls)))

@@ -13,7 +13,7 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
 from exposure.detail.beside import LEVEL, NO_DOOR
-from exposure.detail.inside_climate import OutsideMonths, outside_months
+from exposure.detail.inside_climate import OutsideMonths, outside_months, warmth_by_week
 from exposure.detail.levels import Levels, pressure_for_details
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import Rule
@@ -46,12 +46,14 @@ class RecordRead(NamedTuple):
     drying: str  # how well walls dry in it, as the circumstances' word
     drying_words: str
     months: OutsideMonths | None  # outdoor air by month, where the record has it
+    weeks: np.ndarray | None  # its mean by week of the year, where the record has it [degC]
 
 
 def record_read(climate: xr.Dataset) -> RecordRead:
     """Rain, wind and outdoor air of a climate Dataset, as the details take them."""
     air = outdoor_air(climate)
-    return RecordRead(record_of(climate), air, *drying_in_words(air), outside_months(climate))
+    drying = drying_in_words(air)
+    return RecordRead(record_of(climate), air, *drying, outside_months(climate), warmth_by_week(climate))
 
 
 def elevation_schedules(

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from exposure.checks import check_between
+from exposure.detail.ladder import ladder_rows
 from exposure.detail.wall_hours import WallHours
 from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, listed, litres_with_band, number, pascals
@@ -35,7 +36,8 @@ class BareWrap:
     wet_hours: np.ndarray  # (52,), mean hours of driving rain on it
     driest: tuple[
         tuple[int, int], ...
-    ]  # first and last of each run of starting weeks; over new year the last is smaller
+    ]  # first and last of each run of starting weeks warm enough for tape; over new year the last is smaller
+    driest_by_rain: tuple[tuple[int, int], ...]  # the same of all weeks, frost and snow left aside
     spell_expected: float  # largest spell while bare, from the chosen start, L m-2
     spell_tenth: float
     pressure_expected: float  # highest hourly pressure in driving rain while bare, Pa
@@ -53,6 +55,7 @@ def bare_wrap(
     weeks: int,
     speed_factor: Sequence[float] | np.ndarray | float = 1.0,
     most_days: Sequence[float] | None = None,
+    warmth: np.ndarray | None = None,
 ) -> tuple[BareWrap, ...]:
     """What falls on each elevation's bare membrane, for every starting week and in detail for one.
 
@@ -68,10 +71,14 @@ def bare_wrap(
         Roughness times topography of each wall. [1]
     most_days
         Days the schedule allows on each wall.
+    warmth
+        Mean outdoor air of each week, see :func:`exposure.detail.inside_climate.warmth_by_week`; None is not known.
+        [degC]
 
     Notes
     -----
-    A year's window is used when rain and wind are known in at least 90 % of its hours, and is scaled to whole;
+    Starts are advised among the weeks that are on average as warm as tape has to be (the ladder's row), where the
+    record has temperatures; else by rain alone. A year's window is used when rain and wind are known in at least 90 % of its hours, and is scaled to whole;
     a single year runs round over its end.
 
     Raises
@@ -85,6 +92,7 @@ def bare_wrap(
     rain = _windows(hours, hours.rain_on_wall, length)
     wet = _windows(hours, hours.hits, length)
     allowed = [float("inf")] * len(elevations) if most_days is None else list(most_days)
+    warm = None if warmth is None else warmth >= _tape_limit()
     found = []
     for w, name in enumerate(elevations):
         expected, tenth, count = _expected_and_tenth(rain[w])
@@ -93,7 +101,7 @@ def bare_wrap(
             _described(
                 name,
                 _Window(begin, length, spells, pressures),
-                _ByWeek(expected, tenth, _expected_and_tenth(wet[w])[0], count),
+                _ByWeek(expected, tenth, _expected_and_tenth(wet[w])[0], count, warm),
                 allowed[w],
                 runs_round=hours.runs_round and not hours.typical,
             )
@@ -239,16 +247,19 @@ class _ByWeek(NamedTuple):
     tenth: np.ndarray  # [L m-2]
     wet: np.ndarray  # [h]
     years: np.ndarray  # how many are known
+    warm: np.ndarray | None  # whether tape holds; None is not known
 
 
 def _described(
     name: str, window: _Window, by_week: _ByWeek, most_days: float, *, runs_round: bool
 ) -> BareWrap:
     start, weeks, spells, pressures = window
-    expected, tenth, wet, count = by_week
+    expected, tenth, wet, count, warm = by_week
     years = int(spells.size)
     spell_tenth, pressure_tenth = _two(spells)[1], _two(pressures)[1]
-    driest = _driest_starts(tenth)
+    by_rain = _driest_starts(tenth)
+    some = None if warm is None else bool((warm & np.isfinite(tenth)).any())
+    driest = _driest_starts(np.where(warm, tenth, np.nan)) if some else by_rain
 
     def told(words: str) -> BareWrap:
         return BareWrap(
@@ -259,6 +270,7 @@ def _described(
             tenth,
             wet,
             driest,
+            by_rain,
             *_two(spells),
             *_two(pressures),
             years,
@@ -296,9 +308,31 @@ def _described(
         f"Bare for {weeks} week{'' if weeks == 1 else 's'} from {day_words(start)}, the {name} elevation takes {litres_with_band(expected[start], None)} "
         f"of driving rain {often}, in {number(wet[start])}{NO_BREAK}h; "
         f"largest spell {litres_with_band(spell_tenth, None)} and highest pressure {pascals(pressure_tenth)} {high}. "
-        f"Driest starts{f' {high}' if years > 1 else ''}, by the rain of past years, not by frost, snow or a forecast: {driest_words(driest)}."
+        + _advice(driest, by_rain, some, f" {high}" if years > 1 else "")
     )
     return told(words)
+
+
+def _advice(
+    driest: Sequence[tuple[int, int]], by_rain: Sequence[tuple[int, int]], warm: bool | None, high: str
+) -> str:
+    """The starts to take, and by what they were found; whether any week is warm enough, None where nobody knows."""
+    limit = f"{_tape_limit():g}{NO_BREAK}°C"
+    if not warm:
+        frost = "" if warm is None else f" No week is {limit} on average, which tape needs."
+        return f"Driest starts{high}, by the rain of past years, not by frost, snow or a forecast: {driest_words(by_rain)}.{frost}"
+    alone = (
+        "" if driest == by_rain else f" By rain alone, frost and snow left aside: {driest_words(by_rain)}."
+    )
+    return (
+        f"Driest starts{high} in weeks of {limit} or warmer on average, as tape needs, by the rain of past years, "
+        f"not by snow or a forecast: {driest_words(driest)}.{alone}"
+    )
+
+
+def _tape_limit() -> float:
+    """Mean air of a week from which a start is advised: what tape asks of its surface. [degC]"""
+    return float(next(row.values[0] for row in ladder_rows() if row.key == "tape_temp"))
 
 
 def high_words(years: int) -> str:

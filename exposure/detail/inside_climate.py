@@ -82,3 +82,24 @@ def outside_months(climate: xr.Dataset) -> OutsideMonths | None:
         pressure.append(float(vapour[both].mean()))
         degree_days += float(short[(of_day == at + 1) & (number > 0)].mean()) * DAYS[at]
     return OutsideMonths(tuple(temperature), tuple(pressure), degree_days)
+
+
+def warmth_by_week(climate: xr.Dataset) -> np.ndarray | None:
+    """Mean outdoor air of each week of the year, counted from 1 January [degC]; None where the record has no temperature.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> time = pd.date_range("2021-01-01", "2022-12-31T23:00", freq="h")
+    >>> warm = np.where(time.dayofyear <= 7, -3.0, 8.0)
+    >>> warmth_by_week(xr.Dataset({"air_temperature": ("time", warm)}, {"time": time}))[:2].tolist()
+    [-3.0, 8.0]
+    """
+    if "air_temperature" not in climate:
+        return None
+    warmth = np.asarray(climate["air_temperature"].values, dtype=float)
+    week = np.minimum((np.asarray(climate["time"].dt.dayofyear.values) - 1) // 7, 51)
+    known = np.isfinite(warmth)
+    count = np.bincount(week[known], minlength=52)
+    total = np.bincount(week[known], weights=warmth[known], minlength=52)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan)

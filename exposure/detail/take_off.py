@@ -11,7 +11,7 @@ from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
 from exposure.doubts import doubt
 from exposure.wall import Wall
-from exposure.wall.roof import STEEP
+from exposure.wall.building import STEEP
 
 ROLL_WIDTH = 1500.0  # mm, of membrane; our choice, the user sets it
 ROLL_LENGTH = 50.0  # m; the same

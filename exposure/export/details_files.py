@@ -193,6 +193,9 @@ def _elevation(one: ElevationDetails) -> dict[str, Any]:
             "largest_spell_one_year_in_ten": bare.spell_tenth,
             "highest_pressure_one_year_in_ten": bare.pressure_tenth,
             "driest_start_weeks": [[first + 1, last + 1] for first, last in bare.driest],
+            "driest_start_weeks_by_rain_alone": [
+                [first + 1, last + 1] for first, last in bare.driest_by_rain
+            ],
             "years": bare.years,
             "by_start_week": {"expected": bare.expected, "one_year_in_ten": bare.tenth},
             "sentence": bare.in_words,

@@ -29,6 +29,9 @@ from exposure.paper.sheet_words import (
 from exposure.wall import WallExposure
 
 TOLD = ("assess.record_band", "assess.no_band")
+OTHER_NUMBERS = {  # doubts told once for all elevations: what stands behind the code of one whose numbers are others
+    "detail.wind_seldom_square": "{facing}, so {used} is used; any direction {any_direction}",
+}
 
 
 class Doubts(NamedTuple):
@@ -148,7 +151,8 @@ def _by_elevation(plan: SheetPlan) -> tuple[list[Markup], dict[str, list[str]]]:
     for one in plan.details.elevations:
         for sentence in _doubts(one):
             about = getattr(sentence, "subject", "") == one.name
-            kind = likeness(sentence) if about else sentence
+            key = getattr(sentence, "key", "")
+            kind = key if key in OTHER_NUMBERS else likeness(sentence) if about else sentence
             found.setdefault(kind, []).append((one.name, sentence))
     common: list[Markup] = []
     own: dict[str, list[str]] = {}
@@ -158,13 +162,26 @@ def _by_elevation(plan: SheetPlan) -> tuple[list[Markup], dict[str, list[str]]]:
             own.setdefault(name, []).append(sentence)
             continue
         words = say(sentence, most=LONGEST_SENTENCE)
-        if kind != sentence:
+        if kind in OTHER_NUMBERS:
+            words += _likewise(_with_numbers(plan, told))
+        elif kind != sentence:
             words += _likewise(plan.codes[each] for each, _ in others)
         elif len(told) < len(plan.codes):
             codes = ", ".join(plan.codes[each] for each, _ in told)
             words = Markup("<b>{}:</b> {}").format(codes, words)
         common.append(words)
     return common, own
+
+
+def _with_numbers(plan: SheetPlan, told: Sequence[tuple[str, str]]) -> list[str]:
+    """Codes of the elevations after the first, those of other numbers with them."""
+    found: dict[str, list[str]] = {"": []}
+    for name, sentence in told[1:]:
+        numbers = getattr(sentence, "numbers", {})
+        same = likeness(sentence) == likeness(told[0][1])
+        words = "" if same else f" ({OTHER_NUMBERS[sentence.key].format(**numbers)})"
+        found.setdefault(words, []).append(plan.codes[name])
+    return ["; ".join(", ".join(codes) + words for words, codes in found.items() if codes)]
 
 
 def _likewise(codes: Iterable[str]) -> Markup:

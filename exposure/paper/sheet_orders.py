@@ -54,20 +54,32 @@ def _not_ticked(plan: SheetPlan) -> set[str]:
 
 def rules_once(plan: SheetPlan) -> list[dict]:
     """What local and office rules say, each sentence once with the codes of the elevations it holds for."""
-    found: dict[tuple, tuple[RuleResult, dict[str, str]]] = {}
+    found: dict[tuple, tuple[RuleResult, dict[str, str], dict[str, str]]] = {}
     for one in plan.details.elevations:
         for rule in one.schedule.rules:
-            says = (rule.rule, rule.figures, rule.source)
-            found.setdefault(says, (rule, {}))[1][one.name] = " ".join([rule.result, *rule.taken])
+            _, said, figures = found.setdefault((rule.rule, rule.standing, rule.source), (rule, {}, {}))
+            said[one.name] = " ".join([rule.result, *rule.taken])
+            figures[one.name] = rule.figures
     return [
         {
             "rule": say(rule.rule, most=120),
             "result": Markup(" ").join(sentences_by_codes(plan, said)),
-            "figures": say(rule.figures),
+            "figures": _by_code(plan, figures),
             "source": Markup("{} {}").format(mark(rule.standing), say(rule.source, most=200)),
         }
-        for rule, said in found.values()
+        for rule, said, figures in found.values()
     ]
+
+
+def _by_code(plan: SheetPlan, told: Mapping[str, str]) -> Markup:
+    """Words by elevation, those alike once: without codes where all share them."""
+    names: dict[str, list[str]] = {}
+    for name, words in told.items():
+        names.setdefault(words, []).append(name)
+    return Markup("; ").join(
+        (Markup("<b>{}:</b> ").format(codes) if (codes := plan.named(mine)) else Markup("")) + say(words)
+        for words, mine in names.items()
+    )
 
 
 def sentences_by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]:

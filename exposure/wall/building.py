@@ -10,6 +10,7 @@ from exposure.site.sector import View
 from exposure.tables import load_table
 
 OUTSIDE_TABLE = "outside the table"
+STEEP = 45.0  # degrees of pitch, taken where none is told; our choice
 EAVES, GABLE = "eaves", "gable"  # how a wall ends under a pitched roof
 
 

@@ -14,13 +14,13 @@ from shapely import Polygon
 
 from exposure.checks import RefusalError, check_between
 from exposure.doubts import Doubt, doubt
-from exposure.wall.building import GABLE, OUTSIDE_TABLE, Untold, Wall
+from exposure.wall.building import GABLE, OUTSIDE_TABLE, STEEP, Untold, Wall
 from exposure.wall.eaves import USUAL, with_overhang, without_told_eaves
 from exposure.wall.name_list import names_listed
 
 RIDGE_TAKEN = "wall.ridge_taken"  # the doubt
 FORMS = ("gable", "hip", "flat")
-STEEP, SHALLOW = 45.0, 30.0  # degrees of pitch: taken where none is told, and the milder answer; our choice
+SHALLOW = 30.0  # degrees of pitch: the milder answer where none is told; our choice
 FLAT = 20.0  # degrees; a lower pitch is a flat roof in the wall-factor table
 PLAIN = 0.9  # of the rectangle round it that a plan fills when it has one ridge; our choice
 LONGER = 1.2  # times as long as wide, for the ridge to run along the longer side; our choice
