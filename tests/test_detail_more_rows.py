@@ -79,6 +79,15 @@ def test_only_where_it_applies():
     assert "mesh" in lines_of(70.0, 50.0)
 
 
+def test_snow_on_a_deck_alone_speaks_of_the_decks_membrane_where_it_is_closed():
+    slats = lines_of(snow_depth=400.0, deck="slatted or roofed over, above the ground")["snow_roof"].build
+    assert slats.startswith("Where the deck is closed and snow lies on it")
+    assert "the deck's membrane up the wall" in slats
+    assert "roof" not in slats
+    below = lines_of(snow_depth=400.0, roof_below="flatter than 10 degrees")["snow_roof"].build
+    assert "the membrane of roof or deck" in below
+
+
 def test_snow_is_asked_and_raises_the_base():
     assert "snow_ask" in lines_of()
     assert "snow_ask" not in lines_of(rooms="neither, a mild climate")

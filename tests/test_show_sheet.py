@@ -32,6 +32,7 @@ from exposure.detail.schedule_parts import RuleResult
 from exposure.detail.window_class import window_order
 from exposure.doubts import doubt
 from exposure.draw.junction_svg import bare_junction
+from exposure.draw.marked import tally_sign
 from exposure.export.details_files import take_off_csv
 from exposure.figures import pascals
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
@@ -43,7 +44,7 @@ from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
 from exposure.paper.sheet_figures import all_doubts, figure_sheet
-from exposure.paper.sheet_front import window_words
+from exposure.paper.sheet_front import elevation_sheet, window_words
 from exposure.paper.sheet_orders import (
     CHECK_LINES,
     DRAWN_WIDE,
@@ -58,7 +59,7 @@ from exposure.paper.sheet_orders import (
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_reasons import reason_part
 from exposure.paper.sheet_words import raised_words
-from exposure.paper.sheet_work import numbers_in, paired_steps
+from exposure.paper.sheet_work import _otherwise, numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
@@ -525,6 +526,22 @@ def test_a_step_that_one_elevation_lacks_leaves_the_later_ones_side_by_side():
     assert paired_steps([tray, window], [tray, wide]) == [(1, tray, tray), (2, window, wide)]
     assert numbers_in([tray, mark, window, spray], [tray, window, spray]) == [1, 3, 4]
     assert numbers_in([tray, window], [tray, window, spray]) == [1, 2, 2]
+
+
+def test_a_step_told_by_its_other_clauses_ends_as_a_sentence():
+    whole = Step("Set the barriers; leave every one whole.")
+    assert _otherwise(Step("Hold the film back; leave every one whole."), whole) == "Set the barriers."
+
+
+def test_the_head_of_a_shared_sheet_names_every_class_on_it(house):
+    plan = sheet_plan(house)
+    one, other = (
+        replace(house.elevations[0], exposure=replace(house.elevations[0].exposure, exposure_class=named))
+        for named in ("moderate", "severe")
+    )
+    sheet = elevation_sheet(plan, replace(plan.fronts[0], elevations=(one, other)))
+    assert str(sheet["head"]).endswith(": moderate and severe")
+    assert sheet["tally"] == tally_sign("severe", size=11)
 
 
 def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_things_at_most(house):

@@ -258,8 +258,9 @@ def _described(
     years = int(spells.size)
     spell_tenth, pressure_tenth = _two(spells)[1], _two(pressures)[1]
     by_rain = _driest_starts(tenth)
-    some = None if warm is None else bool((warm & np.isfinite(tenth)).any())
-    driest = _driest_starts(np.where(warm, tenth, np.nan)) if some else by_rain
+    in_warmth = np.where(True if warm is None else warm, tenth, np.nan)
+    some = None if warm is None else bool(np.isfinite(in_warmth).any())
+    driest = _driest_starts(in_warmth) if some else by_rain
 
     def told(words: str) -> BareWrap:
         return BareWrap(

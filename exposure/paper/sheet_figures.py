@@ -163,7 +163,7 @@ def _by_elevation(plan: SheetPlan) -> tuple[list[Markup], dict[str, list[str]]]:
             continue
         words = say(sentence, most=LONGEST_SENTENCE)
         if kind in OTHER_NUMBERS:
-            words += _likewise(_with_numbers(plan, told))
+            words += _likewise(_with_numbers(plan, OTHER_NUMBERS[kind], told))
         elif kind != sentence:
             words += _likewise(plan.codes[each] for each, _ in others)
         elif len(told) < len(plan.codes):
@@ -173,13 +173,13 @@ def _by_elevation(plan: SheetPlan) -> tuple[list[Markup], dict[str, list[str]]]:
     return common, own
 
 
-def _with_numbers(plan: SheetPlan, told: Sequence[tuple[str, str]]) -> list[str]:
+def _with_numbers(plan: SheetPlan, short: str, told: Sequence[tuple[str, str]]) -> list[str]:
     """Codes of the elevations after the first, those of other numbers with them."""
     found: dict[str, list[str]] = {"": []}
     for name, sentence in told[1:]:
         numbers = getattr(sentence, "numbers", {})
         same = likeness(sentence) == likeness(told[0][1])
-        words = "" if same else f" ({OTHER_NUMBERS[sentence.key].format(**numbers)})"
+        words = "" if same else f" ({short.format(**numbers)})"
         found.setdefault(words, []).append(plan.codes[name])
     return ["; ".join(", ".join(codes) + words for words, codes in found.items() if codes)]
 

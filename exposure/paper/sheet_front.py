@@ -18,6 +18,7 @@ from exposure.paper.sheet_words import (
     limit_words,
     raised_words,
 )
+from exposure.wall.classes import class_names
 
 
 def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
@@ -32,14 +33,14 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
             plan.codes[one.name] if several else name(_capital(one.name), most=34) for one in sheet.elevations
         )
     )
-    worst = first.exposure.exposure_class
+    classes = in_order(one.exposure.exposure_class for one in sheet.elevations)
     cautions = [one for one in in_order(line.caution for line in lines) if one not in schedule.cautions]
     return {
         "kind": "elevation",
         "number": sheet.number,
         "short": Markup("elevation {}").format(", ".join(plan.codes[one] for one in sheet.names)),
-        "head": Markup("{}: {}").format(title, worst),
-        "tally": tally_sign(worst, size=11),
+        "head": Markup("{}: {}").format(title, listed(classes)),
+        "tally": tally_sign(max(classes, key=class_names().index), size=11),
         "walls": [_wall(plan, one) for one in sheet.elevations],
         "level": say(" ".join([level_words(schedule), *raised_words(schedule)]), most=600),
         "stop": say(stop) if stop else "",

@@ -161,7 +161,7 @@ def _otherwise(mine: Step | None, other: Step) -> str:
         return f"Beside it: {words}"
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
-    return " ".join(new) if 0 < len(new) < 3 else words
+    return re.sub("[;,:]$", ".", " ".join(new)) if 0 < len(new) < 3 else words
 
 
 def _step(step: Step) -> dict:
