@@ -797,6 +797,8 @@ def test_every_row_with_a_size_is_drawn_where_it_applies():
             asked -= {"cav_depth", "batten_sp", "floor_gap"}  # nor, at a floor, a gap with its own flashing
         if not beside("jamb cover", numbers.circumstances) or "masonry" in wall:
             asked.discard("jamb_cover")  # a leaf covers its own joint
+        if not beside("leaf before the boards", numbers.circumstances):
+            asked.discard("sill_cover")  # the sill itself meets the frame
         if position != "at the sheathing":
             asked.discard("tape_w")  # no tape runs from the frame to the membrane
             asked -= {"tape_bond"} if "masonry" in wall else set()

@@ -24,6 +24,7 @@ from exposure.junction.window import (
     Frame,
     frame_of,
     glass,
+    reveal_board_asked,
     rod,
     rod_asked,
     side_tape,
@@ -38,6 +39,7 @@ CLOSER = 40.0
 HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
 HOOD_FALL = 0.3
 CHECK = 15.0  # mm, the leaf reaches down before the frame
+REVEAL = 12.0  # mm, board under the barrier
 
 
 def head(numbers: Numbers) -> Section:
@@ -260,6 +262,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     top = edge + up
     roof = max(top, CLEAR + LINTEL, FIN + 75) + 70
     upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
+    closer, board = _closer(numbers, wall, frame)
     parts: list[Layer] = [
         Layer(
             "leaf lintel", "concrete",
@@ -277,11 +280,8 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             "weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP),
             "Open upright joint: two weep holes over each opening", ("weep_sp",), "tray", cut=False, order=8,
         ),
-        Layer(
-            "closer", "barrier",
-            rectangle(wall.leaf_back, CLEAR, wall.core_face if not wall.film else -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM, CLEAR + CLOSER),
-            "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, air=not wall.film, order=8,
-        ),
+        Layer("closer", "barrier", closer, "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, air=not wall.film, order=8),
+        *board,
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
@@ -318,6 +318,21 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         water_ends=("membrane" if wall.film else "tray", "pane"),
         air_ends=("lining", "pane"),
     )
+
+
+def _closer(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[tuple[Point, ...], list[Layer]]:
+    """The barrier over the frame; before one that stands behind the cavity it goes on down to the reveal board, which is given with it."""
+    face = -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM if wall.film else wall.core_face
+    if not reveal_board_asked(numbers):
+        return rectangle(wall.leaf_back, CLEAR, face, CLEAR + CLOSER), []
+    low, ceiling = REVEAL - CHECK, CLEAR - ((2 if frame.taped else 1) * FILM if frame.outer > face else 0)
+    outline = (
+        (wall.leaf_back, low), (frame.outer, low), (frame.outer, ceiling), (face, ceiling), (face, CLEAR + CLOSER), (wall.leaf_back, CLEAR + CLOSER),
+    )  # fmt: skip
+    board = rectangle(wall.leaf_back, -CHECK, frame.outer, low)
+    return outline, [
+        Layer("reveal board", "trim", board, "Reveal board under the barrier", ("reveal_board",), "closer", order=9)
+    ]
 
 
 def _framed_back(

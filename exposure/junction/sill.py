@@ -1,5 +1,7 @@
 """Window sill, upright section: tray with its turned-up back, the membrane under it, frame, seal, and what is outside."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from math import sqrt
 
 from exposure.detail.beside import beside
@@ -39,6 +41,8 @@ SUPPORT, SUPPORT_FOOT, SCREW = (
 PLATE, LEAST_BEVEL = 45.0, 6.0
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
+COVER_FALL, CLEAR_OF_SILL = 0.05, 10.0  # of a cover over the cavity, and how far it is clear of the sill; no line sets them
+COVER_BACK, COVER_LIP, GROOVE = 10.0, 5.0, 3.0  # mm, turned up at the frame, down at its front; depth of the frame's groove
 
 
 def sill(numbers: Numbers) -> Section:
@@ -109,9 +113,10 @@ def sill(numbers: Numbers) -> Section:
         parts.append(membrane(wall, bottom, top_of_wall, rows=("mem_class",)))
     parts += [*_frame_parts(numbers, frame, back, on_tray), *sill_support(numbers, frame, edge, foot)]
     outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray)
-    parts += outside
+    parts, sizes = cover_over_cavity(numbers, wall, frame, [*parts, *outside], when="leaf before the boards")
     conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
     dimensions = [
+        *sizes,
         Dimension("back_dam", (flat, 0), (flat, back), back, "y", "right"),
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
     ]
@@ -224,6 +229,35 @@ def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:
             )
         )
     return found
+
+
+def cover_over_cavity(
+    numbers: Numbers, wall: Wall, frame: Frame, parts: Sequence[Layer], *, when: str
+) -> tuple[list[Layer], list[Dimension]]:
+    """``parts`` with the metal cover from the groove of a frame behind the cavity onto the sill of the leaf, and how far it lies over that.
+
+    ``when`` is the condition of the column of that name under which the row is meant for this junction.
+    """
+    stands_off = frame.outer > wall.leaf_back + 2 * FILM
+    if not (numbers.has("sill_cover") and beside(when, numbers.circumstances) and stands_off):
+        return [*parts], []
+    over, sill = numbers.length("sill_cover"), next(one for one in parts if one.key == "outer sill")
+    high = max(y for x, y in sill.outline if x == wall.leaf_back)
+    out, inner = wall.leaf_back - over, frame.outer + GROOVE
+    low = high - SILL_FALL * over + CLEAR_OF_SILL
+    back = low + COVER_FALL * (inner - out)
+    top = back + COVER_BACK
+    way = [(inner, top), (inner, back), (out, low), (out, low - COVER_LIP)]
+    rows = ("sill_cover", *(("leaf_gap",) if numbers.has("leaf_gap") else ()))
+    part = Layer(
+        "cover", "metal", sheet(way, -SHEET), "Metal cover over the cavity, on the frame alone, clear of the sill, ends up", rows,
+        "frame", water=True, order=9,
+    )  # fmt: skip
+    groove = ((frame.outer, top), (inner, top), (inner, PACKER))
+    cut = [
+        replace(one, outline=(*groove, *one.outline[1:])) if one.key == "frame" else one for one in parts
+    ]
+    return [*cut, part], [Dimension("sill_cover", (wall.leaf_back, high), (out, low), over, "x", "top")]
 
 
 def outside_of_sill(

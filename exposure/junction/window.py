@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from math import cos, hypot, pi, sin
 
+from exposure.detail.beside import beside
 from exposure.junction.build_up import Wall
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, rectangle, sheet
@@ -61,7 +62,8 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     least = wall.face + numbers.setback
     reach = GAP - DEPTH if wall.film else -float("inf")  # a framed wall's window must still reach its studs
     if wall.type == "cavity masonry" or position == "in the masonry cavity":
-        return Frame(max(wall.leaf_back + FILM, least, reach), strapped=box or not wall.film)
+        outer = max(wall.leaf_back + FILM, least, reach)
+        return Frame(outer, conflicts=_short_of_leaf(wall, outer), strapped=box or not wall.film)
     if position == "over the cavity":
         return _over_the_cavity(wall, max(least, reach), box=box)
     if box:
@@ -82,10 +84,10 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
 def _over_the_cavity(wall: Wall, outer: float, *, box: bool) -> Frame:
     """A box frame before the boards, or a frame whose flange lies on the cladding."""
     if box:
+        if wall.masonry:
+            outer = max(outer, wall.leaf_back + FILM)
         return Frame(
-            max(outer, wall.leaf_back + FILM) if wall.masonry else outer,
-            trimmed=not wall.masonry,
-            strapped=True,
+            outer, conflicts=_short_of_leaf(wall, outer), trimmed=not wall.masonry, strapped=True
         )
     if wall.face + DEPTH < GAP:
         message = (
@@ -94,6 +96,23 @@ def _over_the_cavity(wall: Wall, outer: float, *, box: bool) -> Frame:
         )
         raise NotDrawnError(message)
     return Frame(wall.face, on_cladding=True)
+
+
+def _short_of_leaf(wall: Wall, outer: float) -> tuple[Conflict, ...]:
+    """The clash of a frame that reaches the studs and so does not reach the leaf, over a deep cavity."""
+    gap = outer - wall.leaf_back - FILM
+    if not wall.masonry or gap <= 0:
+        return ()
+    said = (
+        f"A frame {DEPTH:g} mm deep that reaches the studs stands {gap:.0f} mm behind the leaf over a cavity of {wall.cavity:g} mm, "
+        f"and nothing closes that: order one {DEPTH + gap:.0f} mm deep, or set the window at the boards."
+    )
+    return (Conflict(("dpc_jamb", wall.cavity_row), said),)
+
+
+def reveal_board_asked(numbers: Numbers) -> bool:
+    """Whether the frame stands behind the cavity of a leaf, so that a board lines the reveal before the barrier."""
+    return numbers.has("reveal_board") and beside("leaf before the boards", numbers.circumstances)
 
 
 def side_tape(

@@ -335,6 +335,31 @@ def _sill(numbers: Numbers) -> Made:
     return faces, [measured("sill_past", (X1, top - 105, d), (X1 + past, top - 105, d), above=-85)]
 
 
+def _reveal_boards(numbers: Numbers) -> Made:
+    """Boards at jambs and head, from the leaf in to the frame, the foot of both uprights open."""
+    foot, d = Z0 + 52, BOX_SET if numbers.circumstances.frame == BOX else SET
+    near, x = -36.0, X0 + 25  # before the course at the jamb
+    faces = [
+        Face(((x, foot, near), (x, Z1, near), (x, Z1, d), (x, foot, d)), "timber"),
+        flat(X0, foot, x, Z1, "timber", near),
+        flat(X0, Z1 - 14, X1, Z1, "timber", near),
+    ]
+    spot = (X0 + 12, Z1 - 120, near)
+    return faces, [Size("", (X0 - 85, Z1 - 60, near), (spot,), "board, foot open")]
+
+
+def _sill_cover(numbers: Numbers) -> Made:
+    """The metal cover from the frame over the cavity onto the sill of the leaf, its ends turned up."""
+    over, d = numbers.length("sill_cover"), BOX_SET if numbers.circumstances.frame == BOX else SET
+    high, low, out = Z0 + 36, Z0 + 22, -over
+    faces = [
+        Face(((X0, high, d), (X1, high, d), (X1, low, out), (X0, low, out)), "tray"),
+        flat(X0, low - 8, X1, low, "metal", out),
+        *(Face(((x, low, out), (x, low + 22, out), (x, high + 22, d), (x, high, d)), "metal") for x in (X0, X1)),
+    ]  # fmt: skip
+    return faces, [measured("sill_cover", (MIDDLE, low, 0), (MIDDLE, low, out), above=-150)]
+
+
 COVERING: dict[str, Callable[[Numbers], Made]] = {
     "sealant": _sealant,
     "window": _window,
@@ -356,4 +381,6 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "mark": _mark,
     "jamb course": _jamb_course,
     "sill": _sill,
+    "reveal boards": _reveal_boards,
+    "sill cover": _sill_cover,
 }
