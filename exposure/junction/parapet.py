@@ -1,6 +1,7 @@
 """Top of a parapet under its cap, and the saddle where the parapet meets a wall."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from exposure.junction.build_up import (
     JOG,
@@ -30,6 +31,7 @@ PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
+SINKS, TURNED = 10.0, 60.0  # mm, sloped top on a timber frame clear of the leaf, and membrane in under it; no line sizes them
 STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 FORMS = (
     "under the joints",
@@ -62,10 +64,13 @@ def cap(numbers: Numbers) -> Section:
     edge = 0.0 if clad else wall.face  # outer edge of the sloped top
     lap = numbers.length("lap_h", 75.0)  # as any sheet over the one below
     told = f" {lap:g} mm" if numbers.has("lap_h") else ""
+    lapped = f"lapped{told} down over " + ("those of wall and roof" if clad else "the roof's, and down over the edge of the top outside")
     out = edge - FILM if clad else edge  # face of what the membrane under the cap comes down over
     base = under(back) - PLATE
+    turned = wall.film and wall.masonry  # the membrane of the wall, in under the sloped top
     vented = clad and wall.cavity and numbers.values.get("cav_top_cap") == TOPS[2]
-    clad_top = cap_under(out) - (VENT if vented else 4) if clad else min(under(wall.face) - 4, base - 2)
+    over = 2 if not wall.film else SINKS
+    clad_top = cap_under(out) - (VENT if vented else 4) if clad else min(under(wall.face) - 4, base - over)
     edge_right = under(back + FILM)
     low = min(clad_top, edge_right) - cover - max(DOWN, lap + 110)
     way: list[Point] = [
@@ -76,19 +81,23 @@ def cap(numbers: Numbers) -> Section:
     roof_top = low + 70
     roof_film = rectangle(back, roof_top, back + FILM, under(back))
     parts = [
-        *core(wall, low, base),
-        Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "core"),
+        *core(wall, low, base - (FILM if turned else 0)),
+        Layer("plate", "timber", top, "Sloped top of the parapet" + (", clear of the leaf" if turned else ""), ("cap_slope", *(("leaf_gap",) if turned else ())), "core"),
         Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",) if form >= 2 else (), "core",
               water=True, order=5),
         Layer("strip", "membrane", _over_top(out, back + FILM, sides, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4),
-              "Membrane under the cap" + (f", lapped{told} down over {'those of wall and roof' if clad else 'both sides'}" if sides else ""),
+              "Membrane under the cap" + (f", {lapped}" if sides else ""),
               ("cap_under", *(("lap_h",) if sides and told else ())), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
     ]  # fmt: skip
     if wall.film:
-        parts.append(membrane(wall, low, under(0) if clad else base, rows=("mem_class",)))
+        film = membrane(wall, low, under(0) if clad else base, rows=("mem_class", *(("mem_top",) if turned else ())))
+        if turned:  # the sloped top lies on it
+            over_plate = sheet([(-FILM, low), (-FILM, base), (TURNED, base)], -FILM)
+            film = replace(film, outline=over_plate, name="Membrane, over the top of the framing")
+        parts.append(film)
     if wall.cavity and clad:
         parts += [
             battens(wall, low, clad_top - 50),
