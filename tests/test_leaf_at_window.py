@@ -44,7 +44,9 @@ def test_nothing_that_falls_before_the_frame_gets_into_the_cavity(key):
             continue
         layers = {layer.key: layer for layer in section.layers}
         back, front = slot(layers)
-        closing = (one for one in section.layers if one.cut and (one.key != "tray" or wall == "cavity masonry"))
+        closing = (
+            one for one in section.layers if one.cut and (one.key != "tray" or wall == "cavity masonry")
+        )
         shapes = [Polygon(layer.outline) for layer in closing]
         x = back + 2.0
         while x < front:
@@ -71,7 +73,10 @@ def test_water_off_the_panes_runs_over_the_cavity_onto_the_sill(key, cavity, fra
     for way, why in ends:
         assert not why
         assert way[-1][0] < back - 100
-        assert any(abs(x - back) < 1 and y > reach(stone, 1)[1] for x, y in way) or min(y for x, y in way if x > back) > reach(stone, 1)[1]
+        assert (
+            any(abs(x - back) < 1 and y > reach(stone, 1)[1] for x, y in way)
+            or min(y for x, y in way if x > back) > reach(stone, 1)[1]
+        )
 
 
 def test_barrier_board_and_cover_are_ordered_where_they_are_drawn():
@@ -92,14 +97,22 @@ def test_barrier_board_and_cover_are_ordered_where_they_are_drawn():
         assert ("cover" in outside) is behind
         places = [
             [place for place, text in enumerate(told) if word in text]
-            for word in ("barriers the fire rules ask for, one along both jambs", "build the outer leaf up: sill", "reveal board", "metal cover")
+            for word in (
+                "barriers the fire rules ask for, one along both jambs",
+                "build the outer leaf up: sill",
+                "reveal board",
+                "metal cover",
+            )
         ]
         assert [len(one) for one in places] == [int(behind)] * 4, (wall, position, told)
         if behind:
             assert places == sorted(places)  # barrier, leaf with its courses, then board and cover
             added = [part for step in steps_of(numbers) for part in step.adds]
             assert added.index("barriers") < added.index("leaf") < added.index("reveal boards")
-            assert any("board, foot open" in [one.name for one in one.names] for one in frames_of(steps_of(numbers), numbers))
+            assert any(
+                "board, foot open" in [one.name for one in one.names]
+                for one in frames_of(steps_of(numbers), numbers)
+            )
 
 
 def test_the_reveal_board_meets_leaf_and_frame():
@@ -112,7 +125,10 @@ def test_the_reveal_board_meets_leaf_and_frame():
             assert board.distance(Polygon(layers["closer"].outline)) < 2  # course between, at the jamb
 
 
-@pytest.mark.parametrize(("position", "frame"), [("over the cavity", "box frame with straps"), ("in the masonry cavity", "set back in masonry")])
+@pytest.mark.parametrize(
+    ("position", "frame"),
+    [("over the cavity", "box frame with straps"), ("in the masonry cavity", "set back in masonry")],
+)
 @pytest.mark.parametrize(("cavity", "gap"), [(50, 0), (75, 17), (100, 42)])
 def test_a_frame_too_shallow_for_a_deep_cavity_is_told(position, frame, cavity, gap):
     """By hand: it must reach 12 mm behind the boards' face, so 58 of its 70 mm stand before it: 75 - 58 = 17."""

@@ -62,7 +62,11 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     ),
     "frame behind the cavity": lambda c: (  # of a leaf; a door's stands on the floor wherever the windows stand
         _BESIDE["leaf before the boards"](c)
-        or (c.wall_type == "masonry veneer" and c.window_position == "in the masonry cavity" and _BESIDE["door"](c))
+        or (
+            c.wall_type == "masonry veneer"
+            and c.window_position == "in the masonry cavity"
+            and _BESIDE["door"](c)
+        )
     ),
     "flange off the cladding": lambda c: not _BESIDE["flange on the cladding"](c),
     "flange at the boards": lambda c: c.frame == FLANGE and not _BESIDE["over the cavity"](c),

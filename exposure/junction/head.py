@@ -323,7 +323,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
 def _closer(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[tuple[Point, ...], list[Layer]]:
     """The barrier over the frame; before one that stands behind the cavity it goes on down to the reveal board, which is given with it."""
     face = -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM if wall.film else wall.core_face
-    if not reveal_board_asked(numbers):
+    if not reveal_board_asked(numbers, wall, frame):
         return rectangle(wall.leaf_back, CLEAR, face, CLEAR + CLOSER), []
     low, ceiling = REVEAL - CHECK, CLEAR - ((2 if frame.taped else 1) * FILM if frame.outer > face else 0)
     outline = (
@@ -331,7 +331,15 @@ def _closer(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[tuple[Point, ..
     )  # fmt: skip
     board = rectangle(wall.leaf_back, -CHECK, frame.outer, low)
     return outline, [
-        Layer("reveal board", "trim", board, "Reveal board under the barrier", ("reveal_board",), "closer", order=9)
+        Layer(
+            "reveal board",
+            "trim",
+            board,
+            "Reveal board under the barrier",
+            ("reveal_board",),
+            "closer",
+            order=9,
+        )
     ]
 
 

@@ -12,6 +12,7 @@ from exposure.junction.window import (
     Frame,
     frame_of,
     glass,
+    reveal_board_asked,
     rod,
     rod_asked,
     side_tape,
@@ -241,7 +242,7 @@ def _masonry(
     inner = wall.leaf_back + FILM
     beside = frame.outer > inner
     closer = rectangle(inner, -CLOSER, -FILM if wall.film else wall.core_face, 0)
-    lined = wall.film and frame.outer > inner + TRIM
+    lined = reveal_board_asked(numbers, wall, frame)
     course = rectangle(wall.leaf_back, reach - wide, inner, reach)
     dimensions = [
         Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left"),
@@ -271,9 +272,9 @@ def _masonry(
                 "trim",
                 board,
                 "Reveal board before the barrier, its foot open",
-                (),
+                ("reveal_board",),
                 "dpc",
-                order=8,
+                order=9,
             )
         )
     if wall.film:

@@ -31,7 +31,10 @@ PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
-SINKS, TURNED = 10.0, 60.0  # mm, sloped top on a timber frame clear of the leaf, and membrane in under it; no line sizes them
+SINKS, TURNED = (
+    10.0,
+    60.0,
+)  # mm, sloped top on a timber frame clear of the leaf, and membrane in under it; no line sizes them
 STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 FORMS = (
     "under the joints",
@@ -64,7 +67,9 @@ def cap(numbers: Numbers) -> Section:
     edge = 0.0 if clad else wall.face  # outer edge of the sloped top
     lap = numbers.length("lap_h", 75.0)  # as any sheet over the one below
     told = f" {lap:g} mm" if numbers.has("lap_h") else ""
-    lapped = f"lapped{told} down over " + ("those of wall and roof" if clad else "the roof's, and down over the edge of the top outside")
+    lapped = f"lapped{told} down over " + (
+        "those of wall and roof" if clad else "the roof's, and down over the edge of the top outside"
+    )
     out = edge - FILM if clad else edge  # face of what the membrane under the cap comes down over
     base = under(back) - PLATE
     turned = wall.film and wall.masonry  # the membrane of the wall, in under the sloped top
@@ -93,7 +98,9 @@ def cap(numbers: Numbers) -> Section:
         cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
     ]  # fmt: skip
     if wall.film:
-        film = membrane(wall, low, under(0) if clad else base, rows=("mem_class", *(("mem_top",) if turned else ())))
+        film = membrane(
+            wall, low, under(0) if clad else base, rows=("mem_class", *(("mem_top",) if turned else ()))
+        )
         if turned:  # the sloped top lies on it
             over_plate = sheet([(-FILM, low), (-FILM, base), (TURNED, base)], -FILM)
             film = replace(film, outline=over_plate, name="Membrane, over the top of the framing")

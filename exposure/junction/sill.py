@@ -41,8 +41,15 @@ SUPPORT, SUPPORT_FOOT, SCREW = (
 PLATE, LEAST_BEVEL = 45.0, 6.0
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
-COVER_FALL, CLEAR_OF_SILL = 0.05, 10.0  # of a cover over the cavity, and how far it is clear of the sill; no line sets them
-COVER_BACK, COVER_LIP, GROOVE = 10.0, 5.0, 3.0  # mm, turned up at the frame, down at its front; depth of the frame's groove
+COVER_FALL, CLEAR_OF_SILL = (
+    0.05,
+    10.0,
+)  # of a cover over the cavity, and how far it is clear of the sill; no line sets them
+COVER_BACK, COVER_LIP, GROOVE = (
+    10.0,
+    5.0,
+    3.0,
+)  # mm, turned up at the frame, down at its front; depth of the frame's groove
 
 
 def sill(numbers: Numbers) -> Section:
@@ -254,9 +261,7 @@ def cover_over_cavity(
         "frame", water=True, order=9,
     )  # fmt: skip
     groove = ((frame.outer, top), (inner, top), (inner, PACKER))
-    cut = [
-        replace(one, outline=(*groove, *one.outline[1:])) if one.key == "frame" else one for one in parts
-    ]
+    cut = [replace(one, outline=(*groove, *one.outline[1:])) if one.key == "frame" else one for one in parts]
     return [*cut, part], [Dimension("sill_cover", (wall.leaf_back, high), (out, low), over, "x", "top")]
 
 

@@ -7,7 +7,13 @@ from math import ceil, sqrt
 from exposure.junction.build_up import Wall, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import SHEET, Dimension, Layer, Point, Section, rectangle, sheet
-from exposure.junction.sill import LEAST_BEVEL, cover_over_cavity, outside_of_sill, sill_support, support_asked
+from exposure.junction.sill import (
+    LEAST_BEVEL,
+    cover_over_cavity,
+    outside_of_sill,
+    sill_support,
+    support_asked,
+)
 from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
@@ -52,7 +58,10 @@ def threshold(numbers: Numbers) -> Section:
             )
         )
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
-    sizes = [*sizes, Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right")]
+    sizes = [
+        *sizes,
+        Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
+    ]
     if down:
         sizes.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
     if wall.cavity:

@@ -86,9 +86,7 @@ def _over_the_cavity(wall: Wall, outer: float, *, box: bool) -> Frame:
     if box:
         if wall.masonry:
             outer = max(outer, wall.leaf_back + FILM)
-        return Frame(
-            outer, conflicts=_short_of_leaf(wall, outer), trimmed=not wall.masonry, strapped=True
-        )
+        return Frame(outer, conflicts=_short_of_leaf(wall, outer), trimmed=not wall.masonry, strapped=True)
     if wall.face + DEPTH < GAP:
         message = (
             f"a frame {DEPTH:g} mm deep whose flange lies on the cladding does not reach over a cavity of {wall.cavity:g} mm; "
@@ -110,9 +108,10 @@ def _short_of_leaf(wall: Wall, outer: float) -> tuple[Conflict, ...]:
     return (Conflict(("dpc_jamb", wall.cavity_row), said),)
 
 
-def reveal_board_asked(numbers: Numbers) -> bool:
+def reveal_board_asked(numbers: Numbers, wall: Wall, frame: Frame) -> bool:
     """Whether the frame stands behind the cavity of a leaf, so that a board lines the reveal before the barrier."""
-    return numbers.has("reveal_board") and beside("leaf before the boards", numbers.circumstances)
+    asked = numbers.has("reveal_board") and beside("leaf before the boards", numbers.circumstances)
+    return asked and frame.outer > wall.leaf_back + FILM
 
 
 def side_tape(
