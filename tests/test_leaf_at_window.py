@@ -101,7 +101,7 @@ def test_barrier_board_and_cover_are_ordered_where_they_are_drawn():
                 "barriers the fire rules ask for, one along both jambs",
                 "build the outer leaf up: sill",
                 "reveal board",
-                "metal cover",
+                "with the metal cover",
             )
         ]
         assert [len(one) for one in places] == [int(behind)] * 4, (wall, position, told)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from exposure.detail.beside import beside
 from exposure.detail.order import hood_clear
 from exposure.junction.jamb import CLEAR, FIN, LAP
 from exposure.junction.numbers import Numbers
@@ -209,10 +210,15 @@ def _cladding_to_head(numbers: Numbers) -> Made:
     return _boards(Z1, 0, numbers), []
 
 
+def _lap(numbers: Numbers) -> float:
+    """How far the leaf reaches before the opening: less than in the section where the frame stands deep, so that its far jamb is seen."""
+    return CLEAR if beside("leaf before the boards", numbers.circumstances) else CLEAR + LAP
+
+
 def _bricks(top: float, numbers: Numbers) -> list[Face]:
     """The outer leaf round the opening up to ``top``; it laps a frame that stands behind it."""
-    lap, d = (CLEAR + LAP if behind_leaf(numbers) else 0.0), LEAF_FACE
-    left, right, head = X0 + lap, X1 - lap, Z1 - (CLEAR + 5 if lap else 0)
+    lap, d = _lap(numbers), LEAF_FACE
+    left, right, head = X0 + lap, X1 - lap, Z1 - CLEAR - 5
     faces = [flat(0, 0, WIDE, Z0, "masonry", d), flat(0, Z0, left, min(top, head), "masonry", d), flat(right, Z0, WIDE, min(top, head), "masonry", d)]  # fmt: skip
     if top > head:
         faces.append(flat(0, head, WIDE, top, "masonry", d))
@@ -316,7 +322,18 @@ def _mark(numbers: Numbers) -> Made:
 
 
 def _jamb_course(numbers: Numbers) -> Made:
-    wide, reach, d = numbers.length("dpc_jamb"), CLEAR + LAP, CAVITY_SET - 3
+    wide, reach, d = numbers.length("dpc_jamb"), _lap(numbers), CAVITY_SET - 3
+    if beside(
+        "leaf before the boards", numbers.circumstances
+    ):  # turned in to a frame that stands behind the cavity
+        far, x = window_face(numbers), X0 + reach
+        flat_on_leaf = wide - (far - d)
+        faces = [
+            flat(x - flat_on_leaf, Z0, x, Z1, "course", d),
+            Face(((x, Z0, d), (x, Z1, d), (x, Z1, far), (x, Z0, far)), "course"),
+            flat(X1 - reach, Z0, X1 - reach + flat_on_leaf, Z1, "course", d),
+        ]
+        return faces, [Size("dpc_jamb", (X0 - 90, Z1 - 150, d), ((x, Z1 - 190, (d + far) / 2),))]
     return [
         flat(X0 + reach - wide, Z0, X0 + reach, Z1, "course", d),
         flat(X1 - reach, Z0, X1 - reach + wide, Z1, "course", d),
@@ -336,26 +353,22 @@ def _sill(numbers: Numbers) -> Made:
 
 
 def _reveal_boards(numbers: Numbers) -> Made:
-    """Boards at jambs and head, from the leaf in to the frame, the foot of both uprights open."""
-    foot, d = Z0 + 52, BOX_SET if numbers.circumstances.frame == BOX else SET
-    near, x = -36.0, X0 + 25  # before the course at the jamb
-    faces = [
-        Face(((x, foot, near), (x, Z1, near), (x, Z1, d), (x, foot, d)), "timber"),
-        flat(X0, foot, x, Z1, "timber", near),
-        flat(X0, Z1 - 14, X1, Z1, "timber", near),
-    ]
-    spot = (X0 + 12, Z1 - 120, near)
-    return faces, [Size("", (X0 - 85, Z1 - 60, near), (spot,), "board, foot open")]
+    """The boards in from the leaf to the frame, of which one upright is seen, its foot open."""
+    foot, near, far, x = Z0 + 52, LEAF_FACE + 1, window_face(numbers), X0 + _lap(numbers) + 1
+    board = Face(((x, foot, near), (x, Z1, near), (x, Z1, far), (x, foot, far)), "timber")
+    spot = (x, Z1 - 120, (near + far) / 2)
+    return [board], [Size("", (X0 - 85, Z1 - 60, near), (spot,), "board, foot open")]
 
 
 def _sill_cover(numbers: Numbers) -> Made:
     """The metal cover from the frame over the cavity onto the sill of the leaf, its ends turned up."""
-    over, d = numbers.length("sill_cover"), BOX_SET if numbers.circumstances.frame == BOX else SET
-    high, low, out = Z0 + 36, Z0 + 22, -over
+    over, far = numbers.length("sill_cover"), window_face(numbers)
+    edge = _lap(numbers) + 2
+    left, right, high, low, out = X0 + edge, X1 - edge, Z0 + 36, Z0 + 22, -over
     faces = [
-        Face(((X0, high, d), (X1, high, d), (X1, low, out), (X0, low, out)), "tray"),
-        flat(X0, low - 8, X1, low, "metal", out),
-        *(Face(((x, low, out), (x, low + 22, out), (x, high + 22, d), (x, high, d)), "metal") for x in (X0, X1)),
+        Face(((left, high, far), (right, high, far), (right, low, out), (left, low, out)), "tray"),
+        flat(left, low - 8, right, low, "metal", out),
+        *(Face(((x, low, out), (x, low + 22, out), (x, high + 22, far), (x, high, far)), "metal") for x in (left, right)),
     ]  # fmt: skip
     return faces, [measured("sill_cover", (MIDDLE, low, 0), (MIDDLE, low, out), above=-150)]
 
