@@ -168,9 +168,10 @@ def disagreements(mine, lines, steps):
     if "cav_corner" in lines and lines["cav_corner"].value != "split and sealed":  # the hardest
         clash("cavity at a corner", "where the other wall asks it" not in lines["cav_corner"].build)
     # a cavity is stopped at no floor the house does not have
-    if "cav_run" in lines:
-        clash("no such floor", lines["cav_run"].value >= mine.storeys)
-    clash("uninterrupted cavity", "batten_sp" in lines and mine.storeys > 2 and "cav_run" not in lines)
+    stops = {"cav_run", "cav_run_leaf"} & lines.keys()
+    clash("no such floor", any(lines[key].value >= mine.storeys for key in stops))
+    cavity = "batten_sp" in lines or mine.wall_type == "masonry veneer"
+    clash("uninterrupted cavity", cavity and mine.storeys > 2 and not stops)
     # a frame that stands behind the leaf is measured from nothing else, and the step says what the row does
     behind = "masonry cavity" in sequence
     leaf = mine.wall_type not in CLAD

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_detail_ladder import exposure_of, pressure_of
+from test_detail_ladder import FRAMED_WALLS, exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
@@ -508,14 +508,15 @@ def test_below_the_highest_level_no_pressure_is_used_and_said_so(spell, push, ra
 def test_take_off_by_hand():
     # wall 9 x 6 m at level 3: laps 150 mm level, 300 mm upright; rolls 1.5 m wide, 50 m long
     # courses: 1 + (6000 - 1500) / 1350 = 4.33, so 5; area 9 x (6 + 4 x 0.15) = 59.4 m2; laps 4 x 9 = 36 m
-    # two windows 900 x 1200: tape 3 x 0.9 + 2 x 1.2 + 4 x 0.15 = 5.7 m each, and all laps: 11.4 + 36 = 47.4 m
+    # two windows 900 x 1200: lined 3 x 0.9 + 2 x 1.2 m, two corners 150 mm each way, over the flange 0.9 + 2 x 1.2 m:
+    # 5.1 + 0.6 + 3.3 = 9 m each, and all laps: 18 + 36 = 54 m
     # battens at 600 mm: 15 + 1 rows of 6 m = 96, and 2 x 2 x 1.2 = 4.8 beside the windows
     schedule = schedule_of()
     amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
     values = {line.key: line.value for line in schedule.lines}
     assert (values["lap_h"], values["jamb_up"], values["batten_sp"]) == (150, 150, 600)
     assert amounts.membrane == pytest.approx(59.4)
-    assert amounts.tape == pytest.approx(47.4)
+    assert amounts.tape == pytest.approx(54)
     assert amounts.batten == pytest.approx(100.8)
     assert amounts.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000))
     assert amounts.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000))
@@ -575,22 +576,44 @@ def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
 
 
 def test_what_one_size_of_opening_takes_by_hand():
-    # as above 5.7 m of tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
+    # as above 9 m of tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
     schedule = schedule_of()
     values = {line.key: line.value for line in schedule.lines}
     found = opening_take_off(Opening("anywhere", 900, 1200, 2), schedule)
-    assert found.tape == pytest.approx(2 * 5.7 * 1.1)
+    assert found.tape == pytest.approx(2 * 9 * 1.1)
     assert found.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000) * 1.05)
     assert found.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000) * 1.05)
     assert found.corner_pieces == 4
-    assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(
-        11.4
-    )
+    assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(18)
     masonry = schedule_of(wall_type="cavity masonry")
     assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
     assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == pytest.approx(
         1.2 * 1.05
     )  # 150 mm each
+
+
+@pytest.mark.parametrize("wall", FRAMED_WALLS, ids=str)
+def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
+    """Counted in the words of the steps: runs along the width, along the height, and stretch tape at corners; the sill takes two."""
+    kind, sheathing, window, frame = wall
+    schedule = schedule_of(wall_type=kind, sheathing=sheathing, window_position=window, frame_type=frame)
+    said = " ".join(step.text for step in schedule.steps)
+    lined = len(
+        re.findall(
+            r"tape sill, jambs and head|line sill, jambs and head|full width.*then jambs and head", said
+        )
+    )
+    jambs = len(re.findall(r"Tape the jambs", said))
+    heads = len(re.findall(r"Tape the head|then the head, over", said))
+    corners = 4 if "all four corners" in said else 2 if "lower corners" in said else 0
+    turned = next((line.value for line in schedule.lines if line.key == "corner_tape"), 0)
+
+    def bought(wide, high):
+        return opening_take_off(Opening("x", wide, high), schedule, waste={"tape": 0}).tape * 1000
+
+    assert bought(2000, 1000) - bought(1000, 1000) == pytest.approx(1000 * (3 * lined + heads))
+    assert bought(1000, 2000) - bought(1000, 1000) == pytest.approx(1000 * (2 * lined + 2 * jambs))
+    assert bought(1000, 1000) == pytest.approx(1000 * (5 * lined + 2 * jambs + heads) + corners * 2 * turned)
 
 
 @pytest.mark.parametrize(("spell", "push"), [(10.0, 50.0), (45.0, 150.0), (70.0, 250.0), (140.0, 400.0)])

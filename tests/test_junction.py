@@ -696,6 +696,16 @@ def test_the_course_in_a_jamb_reaches_a_frame_behind_the_cavity(frame):
     assert [one.rows for one in deep.conflicts] == [("dpc_jamb", "cav_mas")]
 
 
+def test_a_box_frame_holds_as_much_tape_as_its_row_says():
+    """The row's own words, and the size in the drawing: its side has no room for what the wall takes."""
+    row = next(row for row in ladder_rows() if row.key == "tape_bond")
+    said = row.words_for("build", Circumstances(frame_type="box frame with straps"))
+    for level in (1, 4):
+        jamb = section_of(JUNCTIONS[2], ladder_numbers(level, WALLS[0], frame="box frame with straps"))
+        [drawn] = [one.drawn for one in jamb.dimensions if one.name == "on frame"]
+        assert f"{drawn:g} mm on the side of a box frame" in said
+
+
 def test_a_frame_set_behind_the_boards_is_named():
     """No cavity and a frame 50 mm behind the face: the flange has nothing to lie on."""
     found = section_of(JUNCTIONS[0], ladder_numbers(4, WALLS[0], cav_depth=0)).conflicts

@@ -9,6 +9,7 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.laboratory import laboratory_brief
 from exposure.detail.openings import Opening
 from exposure.detail.water_check import water_check
+from exposure.doubts import has_doubt
 from exposure.tables.standing import STANDINGS
 
 
@@ -55,8 +56,14 @@ def test_a_laboratory_is_named_the_walls_the_sheet_sends_there_and_no_other(spel
     check = check_of("south", spell, push, rating=700.0, openings=openings)
     facts = facts_of(laboratory_brief([check]))
     sent = bool(check.pressures) or "in a chamber under pressure" in check.on_failure
+    sent = sent and openings != 0  # a wall with no opening has nothing to test
     assert ("south" in facts["What for"]) == sent
     assert ("south" in facts["Pressure"]) == sent
+    assert has_doubt(check.flags, "detail.window_rating_unknown") is False  # 700 Pa were told
+    untold = check_of("south", spell, push, openings=openings)
+    assert has_doubt(untold.flags, "detail.window_rating_unknown") == (
+        bool(untold.pressures) and openings != 0
+    )
 
 
 def test_the_least_pressure_is_called_the_first_step():

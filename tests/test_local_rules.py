@@ -238,6 +238,10 @@ def test_every_row_against_every_ask_of_the_rule(country):
             roof_meets_wall=chance.choice(CHOICES["roof_meets_wall"]), undrawn_junction=chance.random() < 0.5,
             sea_distance=chance.choice((None, 30.0, 700.0, 3000.0, 2e5)), snow_depth=chance.choice((None, 300.0)),
         )  # fmt: skip
+        rows = {ROWS[key].rule_key for key in lines if key in ROWS} | {"metal"}
+        for outcome in find_rule(country).outcomes:  # nothing is said of parts that this wall has not
+            if "asks" in outcome and any(outcome["says"] in result.result for result in schedule.rules):
+                assert rows & {ask["row"] for ask in outcome["asks"]}, outcome["says"]
         for ask in (ask for result in schedule.rules for ask in result.asks):
             for key, line in lines.items():
                 if ask.row == key == "metal":

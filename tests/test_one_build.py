@@ -407,6 +407,7 @@ def test_no_level_is_priced_below_the_wetness_that_a_rule_asks():
     ruled = replace(house, schedule=replace(house.schedule, least_wetness=4))
     found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), ruled, [], prices)
     assert [one.cost for one in found.by_level] == [500.0] * 4
+    assert [one.level for one in found.by_level] == [1, 2, 3, 4]  # each under its own name
 
 
 def test_a_level_more_that_saves_is_told_as_that():

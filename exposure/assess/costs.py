@@ -117,7 +117,7 @@ def elevation_cost(
         lines = [
             line_of(row, value, found, exposure, pressure, circumstances) for row, value in values.values()
         ]
-        return cost(found.harder, _with_rules(lines, ruled))
+        return cost(max(wetness, push), _with_rules(lines, ruled))
 
     def more(wetness: int, push: int) -> float | None:
         if (wetness, push) == (wet, pressed):

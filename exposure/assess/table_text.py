@@ -3,6 +3,7 @@
 import csv
 import io
 import math
+import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
@@ -22,6 +23,7 @@ FORMULA_STARTS = (
     "\uff0d",
     "\uff20",
 )  # the last four are full-width
+FIGURE = re.compile(r"-[0-9]+(\.[0-9]+)?")
 UNSEEN = " \u200b\u200c\u200d\u2060\ufeff"  # may stand before a formula and be dropped by who opens the file
 
 
@@ -37,15 +39,16 @@ def plain_text(text: str) -> str:
 
 
 def safe_cell(value: object) -> str:
-    """A spreadsheet cell that cannot start a formula.
+    """A spreadsheet cell that cannot start a formula; a plain figure stays one, less than 0 too.
 
     Examples
     --------
-    >>> safe_cell("=HYPERLINK(1)"), safe_cell("tray")
-    ("'=HYPERLINK(1)", 'tray')
+    >>> safe_cell("=HYPERLINK(1)"), safe_cell("tray"), safe_cell("-38.28"), safe_cell("-38+1")
+    ("'=HYPERLINK(1)", 'tray', '-38.28', "'-38+1")
     """
     text = plain_text(str(value))
-    return f"'{text}" if text.lstrip(UNSEEN).startswith(FORMULA_STARTS) else text
+    formula = text.lstrip(UNSEEN).startswith(FORMULA_STARTS) and not FIGURE.fullmatch(text)
+    return f"'{text}" if formula else text
 
 
 def csv_text(rows: Iterable[Iterable[object]]) -> str:

@@ -57,6 +57,7 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
     sizes
         The building's openings, for the areas to wet.
     """
+    checks = [one for one in checks if one.of != 0]  # nobody is sent to a wall without an opening
     rate = next(row["rate"] for row in load_table("water_test")["row"] if row["method"].endswith("E1105"))
     held = {pressure.applied for one in checks for pressure in one.chamber}
     sent = {one.elevation for one in checks if one.chamber}

@@ -5,7 +5,7 @@ applies at once. While an answer is open every outcome it could lead to is asked
 the result says which answer would relax it.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import inf, isfinite
@@ -76,6 +76,7 @@ def evaluate_rule(
     answers: Mapping[str, Any],
     *,
     own: Mapping[str, float] | None = None,
+    there: Collection[str] | None = None,
 ) -> RuleResult:
     """What ``rule`` says.
 
@@ -89,6 +90,8 @@ def evaluate_rule(
     own
         How strict each row is by itself, larger is stricter, in the numbers a rule asks in: an answer that relaxes no
         more than that relaxes nothing. Without it any answer that asks less does.
+    there
+        Rows, by the keys of rules, of which the wall has the part: what is asked of other rows alone is not said.
 
     Returns
     -------
@@ -102,6 +105,9 @@ def evaluate_rule(
                 f"an answer {key!r} to {rule.name}", f"one of {', '.join(known)}", "Correct rule_answers."
             )
     reach = _reach(rule, facts, answers)
+    if there is not None:
+        reach.certain = [outcome for outcome in reach.certain if _concerns([outcome], there)]
+        reach.open_groups = [group for group in reach.open_groups if _concerns(group, there)]
     asks = [ask for outcome in reach.possible for ask in _asks(rule, outcome, reach.values)]
     missing = missing_answers(rule, facts, answers)
     relaxing = _relaxing(rule, facts, answers, reach, missing, own)
@@ -130,6 +136,14 @@ def evaluate_rule(
         open=relaxing,
         look_again=min(dates, default=""),
     )
+
+
+def _concerns(group: Sequence[Outcome], there: Collection[str]) -> bool:
+    """Whether one of the outcomes asks for what the wall has, for a level or for a design; or none asks for anything."""
+    asking = [outcome for outcome in group if "asks" in outcome]
+    others = any("least_wetness" in one or "specific_design" in one for one in group)
+    rows = {ask["row"] for outcome in asking for ask in outcome["asks"]}
+    return not asking or others or not rows.isdisjoint({*there, METAL})
 
 
 def _told_figures(rule: Rule, reach: _Reach) -> dict[str, Any]:
@@ -211,14 +225,15 @@ def _demands(rule: Rule, reach: _Reach, own: Mapping[str, float] | None = None) 
 
 
 def _strictest(rule: Rule, group: Sequence[Outcome], values: Mapping[str, Any]) -> Outcome:
-    """The outcome to quote for an open group: one that stops, else one that asks most, else the last."""
+    """The outcome to quote for an open group: one that stops, else the first of those that ask most, else the last."""
 
     def weight(outcome: Outcome) -> tuple[int, int, float]:
         asks = _asks(rule, outcome, values)
         most = sum(-one.value if one.way == "at most" else one.value for one in asks)
         return int(bool(outcome.get("specific_design"))), len(asks), most
 
-    return max(reversed(group), key=weight)
+    asking = any("asks" in outcome for outcome in group)
+    return max(group if asking else reversed(group), key=weight)
 
 
 def _relaxing(

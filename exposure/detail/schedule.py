@@ -16,6 +16,8 @@ from exposure.detail.ladder import (
     RIGID_BOARDS,
     STUD_LAYERS,
     Row,
+    applies,
+    ladder_rows,
     rank,
     row_values,
     stricter,
@@ -34,7 +36,8 @@ from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_words
 from exposure.wall import WallExposure
 
-CAVITY, MEMBRANE_CLASS, CAVITY_RUN = "cav_depth", "mem_class", "cav_run"
+CAVITY, MEMBRANE_CLASS = "cav_depth", "mem_class"
+CAVITY_RUNS = ("cav_run", "cav_run_leaf")  # a stop of the cavity behind a light cladding, and behind a leaf
 
 
 def detail_schedule(
@@ -181,7 +184,8 @@ def _what_rules_say(
 ) -> list[RuleResult]:
     """Results of the rules; with what rows ask by themselves, no answer relaxes what no rule asked for."""
     answers = circumstances.rule_answers
-    return [evaluate_rule(rule, facts, answers.get(rule.key, {}), own=own) for rule in rules]
+    there = {row.rule_key for row in ladder_rows() if applies(row, circumstances)}
+    return [evaluate_rule(rule, facts, answers.get(rule.key, {}), own=own, there=there) for rule in rules]
 
 
 def _by_itself(
@@ -213,8 +217,9 @@ def _needed(
     values: Mapping[str, tuple[Row, float | str]], circumstances: Circumstances
 ) -> dict[str, tuple[Row, float | str]]:
     """Without rows that ask nothing here: layers over studs that boards close, a stop of the cavity where it ends before."""
-    ends = CAVITY_RUN in values and float(values[CAVITY_RUN][1]) >= circumstances.storeys
-    needless = [*([STUD_LAYERS] if _boards(values) else []), *([CAVITY_RUN] if ends else [])]
+    needless = [
+        key for key in CAVITY_RUNS if key in values and float(values[key][1]) >= circumstances.storeys
+    ] + [STUD_LAYERS] * _boards(values)
     return {key: cell for key, cell in values.items() if key not in needless}
 
 

@@ -195,10 +195,7 @@ def _one_lower(row: Row, level: int, value: float | str, lower: float | str | No
     if row.axis == "-" or len(set(row.values)) == 1:
         return "Every level asks the same.", ""
     if level == 1:
-        own = row.values[0]
-        if value == own or isinstance(own, str):
-            return "This is the lowest level.", ""
-        return f"This is the lowest level; by itself it asks {amount(own, row.unit)}.", ""
+        return "This is the lowest level.", ""
     by_step = row.key in DAMS and value != row.values[level - 1]
     if lower is None or by_step:
         lower = row.values[level - 2]

@@ -27,6 +27,7 @@ WASTE = {  # shares on top, to be set by the user; our choice
 # bought for each tray, by its form; others have none
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
 HIGHEST = 220.0  # m; no wall is taken higher
+ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 
 
@@ -84,7 +85,8 @@ def take_off(
 
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
     since it runs across and is cut. Laps are taped on the outer layer alone. Tape:
-    four sides of each opening, two layers at the sill, and the laps that the level tapes. Trays and flashings:
+    four sides of each opening, two runs on the sill for its width, stretch tape round two corners (over film four), at the boards jambs and
+    head once more over the frame, and the laps that the level tapes. Trays and flashings:
     width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each side of an opening.
 
     Parameters
@@ -253,8 +255,15 @@ def _tape(openings: Sequence[Opening], lines: Mapping) -> float:
     """Tape round openings [m]; none where nothing is taped."""
     if "open_tape" not in lines:
         return 0.0
-    jamb_up = _value(lines, "jamb_up")
-    return sum(one.count * (3 * one.width + 2 * one.height + 4 * jamb_up) for one in openings) / 1000
+    corners = (4 if STUD_LAYERS in lines else 2) * 2 * _value(lines, "corner_tape")
+    over = 1 if ON_THE_FRAME & lines.keys() else 0
+    return (
+        sum(
+            one.count * (3 * one.width + 2 * one.height + corners + over * (one.width + 2 * one.height))
+            for one in openings
+        )
+        / 1000
+    )
 
 
 def _seam_tape(lines: Mapping, seams: float, uprights: float) -> float:

@@ -230,7 +230,7 @@ def water_check(
     if first and many:
         many = max(many, len(types))
     flags = []
-    if None in ratings and schedule.level >= CHAMBER_FROM:
+    if None in ratings and openings != 0 and schedule.level >= CHAMBER_FROM:
         flags.append(doubt("detail.window_rating_unknown", schedule.elevation))
     if schedule.specific_design:
         flags.append(doubt("detail.check_needs_design", schedule.elevation))

@@ -9,6 +9,7 @@ from exposure.junction.window import (
     BEAD,
     BOX,
     HEIGHT,
+    ON_SIDE,
     Frame,
     frame_of,
     glass,
@@ -35,7 +36,9 @@ def jamb(numbers: Numbers) -> Section:
     frame = frame_of(numbers, wall)
     tape, sizes, short = _jamb_tape(numbers, frame)
     parts, dimensions, narrow = (_masonry if wall.masonry else _clad)(numbers, wall, frame, tape)
-    dimensions += [replace(one, side="right") for one in sizes] if wall.masonry else sizes
+    dimensions += (
+        [replace(one, side="right") if one.axis == "y" else one for one in sizes] if wall.masonry else sizes
+    )
     bottom = min(y for layer in parts for _, y in layer.outline)
     if wall.cavity:
         dimensions.append(
@@ -154,7 +157,12 @@ def _jamb_tape(numbers: Numbers, frame: Frame) -> tuple[list[Layer], list[Dimens
             water=True,
             order=3,
         )
-        return [tape], *tape_sizes(way, wide, bond)
+        sizes, short = tape_sizes(way, wide, bond)
+        return (
+            [tape],
+            [*sizes, Dimension("tape_bond", way[1], way[0], ON_SIDE, "x", "top", name="on frame")],
+            short,
+        )
     edge, top = -3 * FILM, CLEAR - 1
     outline = rectangle(edge, top - wide, -2 * FILM, top)
     tape = Layer(

@@ -118,7 +118,8 @@ def _figures_key(one: ElevationDetails, everywhere: Sequence[str]) -> Hashable:
 
 def laboratory_part(details: BuildingDetails) -> dict | None:
     """What a laboratory is asked for where a window is checked under pressure, on one page; None where none is sent there."""
-    if not any(one.water_check.chamber or one.water_check.stop for one in details.elevations):
+    checks = [one.water_check for one in details.elevations]
+    if not any((one.chamber or one.stop) and one.of != 0 for one in checks):
         return None
     brief = details.laboratory
 
