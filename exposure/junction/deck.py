@@ -46,6 +46,7 @@ BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 BOLT, BOLT_IN = 8.0, 70.0  # mm, thickness of a bolt, and how far it goes into the framing
 APRON_FOOT = 40.0
+IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
 SET_IN = 10.0  # mm, threshold behind the edge of the floor
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
@@ -308,7 +309,7 @@ def deck_at_door(numbers: Numbers) -> Section:
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=pushed_over_the_back(numbers),
+        warnings=(*((IN_SNOW,) if numbers.has("deck_snow") else ()), *pushed_over_the_back(numbers)),
     )  # fmt: skip
 
 

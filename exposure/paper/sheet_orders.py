@@ -174,7 +174,7 @@ def _by_corner(
             found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
     rest = f"; at a corner with {_any_of(plan, drawing.elevations)} as drawn" if as_drawn else ""
     return [
-        f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}{rest}"
+        f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}{rest if words != AS_DRAWN else ''}"
         for words, pairs in found.items()
     ]
 
