@@ -16,7 +16,7 @@ DROP = 45.0  # mm, soffit under the top of the wall's plate
 GAP = 12.0  # mm over a leaf or a baffled cladding
 BOARD = 20.0
 OVER_PLATE = 60.0  # mm, membrane over the plate
-EITHER = "Whether this wall ends under eaves or at a gable is not told: build the one that is there."
+EITHER = "Drawn under eaves and at a gable: build the one that the roof has here."
 TOPS = ("closed", "closed or baffled", "baffled to the outside")
 NAMES = (
     "Top of the cavity closed",
