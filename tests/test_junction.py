@@ -128,6 +128,19 @@ def test_a_box_frame_is_held_by_straps_and_taped_from_its_side_where_it_stands_a
             assert "head tape" in layers_of("head", ladder_numbers(2, wall, **there))
 
 
+def test_a_flange_is_drawn_where_its_tape_is_measured_from():
+    """A part of its own on the membrane, named, from the frame to the spot from which "past flange" is measured."""
+    section = section_of(JUNCTIONS[2], ladder_numbers(4, WALLS[0], frame="nailing flange"))
+    flange, frame = (Polygon(section.layer(key).outline) for key in ("flange", "frame"))
+    [past] = [one for one in section.dimensions if one.name == "past flange"]
+    assert "Flange" in section.layer("flange").name
+    assert flange.distance(frame) == 0
+    assert flange.distance(Polygon(section.layer("membrane").outline)) == 0
+    assert flange.bounds[1] == max(past.start[1], past.end[1])
+    box = section_of(JUNCTIONS[2], ladder_numbers(4, WALLS[0], frame="box frame with straps"))
+    assert "flange" not in {layer.key for layer in box.layers}
+
+
 @pytest.mark.parametrize("position", ["at the sheathing", "over the cavity"])
 def test_a_trim_covers_the_joint_of_a_box_frame_by_the_row(position):
     """10 mm, as the row jamb_cover says, and a flange on the cladding covers its edge by the same."""

@@ -73,11 +73,6 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
     """Frame, pane, and the seal in the gap that begins at ``start``."""
     high = CLEAR + HEIGHT
     outline: tuple[Point, ...] = rectangle(frame.outer, CLEAR, frame.inner, high)
-    if frame.flange:
-        outline = (
-            (frame.outer, CLEAR), (-2 * FILM, CLEAR), (-2 * FILM, -FIN), (-FILM, -FIN), (-FILM, CLEAR), (frame.inner, CLEAR),
-            (frame.inner, high), (frame.outer, high),
-        )  # fmt: skip
     if frame.on_cladding:
         outline = (
             (frame.outer - FILM, -ON_CLADDING), (frame.outer, -ON_CLADDING), (frame.outer, CLEAR), (frame.inner, CLEAR),
@@ -92,6 +87,20 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
             water=True, air=True, order=3,
         ),
     ]  # fmt: skip
+    if frame.flange:
+        fin = rectangle(-2 * FILM, -FIN, -FILM, CLEAR)
+        parts.append(
+            Layer(
+                "flange",
+                "metal",
+                fin,
+                "Flange of the frame, on the membrane",
+                (),
+                "frame",
+                water=True,
+                order=3,
+            )
+        )
     if frame.strapped:
         low = start + SHEET
         fixed = ("fix_box",) if numbers.circumstances.frame == BOX else ("fix_set_back",)
@@ -171,7 +180,7 @@ def _jamb_tape(numbers: Numbers, frame: Frame) -> tuple[list[Layer], list[Dimens
         outline,
         "Jamb tape over the flange",
         ("tape_w", "tape_bond"),
-        "frame",
+        "flange",
         water=True,
         order=3,
     )
