@@ -153,6 +153,9 @@ def disagreements(mine, lines, steps):
     # a slatted deck has no membrane to dress; saddle and upstand speak of closed decks and parapets
     slatted = mine.deck in CHOICES["deck"][1:3]
     clash("slats", slatted != ("deck_slats" in lines))
+    # no cladding stands lower behind the slats than the row of the base allows in snow
+    if slatted and mine.snow_depth and mine.wall_type in CLAD:
+        clash("cladding in the snow", "base sheet" not in lines["deck_slats"].build)
     clash("saddle", slatted and not mine.parapet and "saddle_up" in lines)
     if "deck_up" in lines:
         clash("deck membrane", not lines["deck_up"].build.startswith("Where the deck is closed"))
@@ -421,6 +424,9 @@ def test_a_broken_pair_is_found():
     assert "half a closed deck" in disagreements(mixed, {**half, "deck_up": ends["deck_up"]}, turned)
     slats = {**bare, "roof_gap": decked["roof_gap"]}
     assert "cladding stopped over slats" in disagreements(film, slats, turned)
+    white = film.changed(snow_depth=400.0)
+    deep = {**lines_and_steps(white, 45.0, 100.0)[0], "deck_slats": bare["deck_slats"]}
+    assert "cladding in the snow" in disagreements(white, deep, turned)
     drift = {**ends, "snow_roof": ends["roof_gap"]}
     assert "boards in the snow" in disagreements(mixed, drift, turned)
     level = film.changed(threshold="level at one door at least")

@@ -206,6 +206,7 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
     fixing = -LEDGER / 2
     held, held_below = ("battens", "battens below") if wall.cavity else ("membrane", "membrane below")
     end = over(wall.face) - under - gap
+    below = cladding(wall, low, end, key="cladding below", carrier=held_below)
     parts = [
         *core(wall, low, high),
         lining(wall, low, high),
@@ -214,7 +215,7 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
         Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, out), (lip, out - LEDGER_LIP)], SHEET), "Flashing over the ledger",
               ("ledger_flash",), "core board" if wall.board else "core", water=True, order=5),
         cladding(wall, over(wall.leaf_back) + gap, high, carrier=held),
-        cladding(wall, low, end, key="cladding below", carrier=held_below),
+        replace(below, name="Cladding, or the base sheet as high as snow asks it") if numbers.has("snow_base") else below,
         Layer("ledger", "timber", rectangle(edge - LEDGER_THICK, -LEDGER, edge, out - under), "Ledger", ("deck_slats",), "spacer", order=5),
         Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and bolt, beyond the cut; each sealed to the membrane",
               ("ledger_seal",), "cladding below", cut=False, order=5),
