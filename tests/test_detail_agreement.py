@@ -272,7 +272,11 @@ def disagreements(mine, lines, steps):
         clash("spray held", ("chk_min" in lines) != ("Write down time, " in said))
         clash("spray wished", ("chk_min" in lines) == ("; a soft spray from a hose helps" in said))
     clash("spray asked", ("chk_min" in lines) == ("if you like" in str(lines["chk_type"].value)))
-    # trays in a leaf step with a slope where there is one
+    # what is turned up a leaf has its tray, over a saddle too; trays step with a slope where there is one
+    clash(
+        "saddle without a tray",
+        "saddle_up" in lines and "step_tray" not in lines and mine.wall_type not in CLAD,
+    )
     if "step_tray" in lines:
         clash(
             "tray on a flat roof",
@@ -346,6 +350,12 @@ def test_a_broken_pair_is_found():
     lines, steps = lines_and_steps(leaf, 70.0, 150.0)
     assert "leaf over a roof" in disagreements(
         leaf, {k: v for k, v in lines.items() if k != "step_tray"}, steps
+    )
+    railed = leaf.changed(roof_below="none", parapet=True)
+    trayed, order = lines_and_steps(railed, 70.0, 150.0)
+    assert "runs into the leaf" in trayed["step_tray"].build
+    assert "saddle without a tray" in disagreements(
+        railed, {k: v for k, v in trayed.items() if k != "step_tray"}, order
     )
     soft, steps = lines_and_steps(Circumstances(), 10.0, 50.0)
     assert "check without pressure" in disagreements(
