@@ -1,5 +1,7 @@
 """What nobody told: the harder side taken, and what telling it would make, against factors from the printed table."""
 
+from dataclasses import replace
+
 import pytest
 import shapely
 from site_world import block, weather
@@ -11,7 +13,7 @@ from exposure.checks import RefusalError
 from exposure.doubts import has_doubt
 from exposure.export.building_files import assessment_summary
 from exposure.site.roughness import terrain_roughness_coefficient
-from exposure.wall.building import OUTSIDE_TABLE
+from exposure.wall.building import OUTSIDE_TABLE, Wall
 from exposure.wall.building_words import building_from_words
 from exposure.wall.classes import exposure_class
 from exposure.wall.elevations import elevations_of
@@ -136,6 +138,10 @@ def test_a_wall_ends_as_its_roof_does_and_a_ridge_that_is_taken_is_told():
     assert across == {**dict.fromkeys(long, "gable"), **dict.fromkeys(short, "eaves")}
     assert not none
     assert ends(roof="hip") == (dict.fromkeys((*long, *short), "eaves"), [])
+    own = Wall(
+        "east", 90, 8, 6, wall_factor=0.4
+    )  # a factor of one's own says nothing of the roof, a shape does
+    assert (own.tops, replace(own, shape="two-storey eaves wall").tops) == (("eaves", "gable"), ("eaves",))
     for open_roof in ({}, {"roof": "flat"}, {"roof": "gable", "footprint": {**BOX, "length": 8.5}}):
         assert ends(**open_roof) == (dict.fromkeys((*long, *short), "eaves+gable"), [])
 
