@@ -147,64 +147,110 @@ def count_directions(tally: Tally, direction: np.ndarray, speed: np.ndarray) -> 
 
 @numba.njit(nogil=True, cache=True)
 def _count(tally, rain, east, north, stamps, noise):
+    """Row by row in short loops without branches, many cells at a time; what is rare has its own."""
     cells = rain.shape[1]
+    known, windy = tally.known, tally.windy
+    squared = np.empty(cells, np.float32)
+    room = np.empty(cells, np.int32), np.empty(cells, np.float32), np.empty((2, cells), np.bool_)
     for i in range(rain.shape[0]):
         stamp = stamps[i]
-        follows = i > 0 and stamp - stamps[i - 1] == 1
-        rises = falls = 0
+        row = rain[i]
+        wrong = 0
         for c in range(cells):
-            r = rain[i, c]
-            if r < 0 or r > MOST_RAIN:
-                if r >= -noise and r < 0:
-                    r = np.float32(0)
-                else:
-                    r = np.float32(np.nan)
-                    tally.impossible[c] += 1
-                rain[i, c] = r
-            if r >= 0:
-                tally.known[c] += 1
-                if r > 0:
-                    _count_rain(tally, c, r, stamp)
-                if follows:
-                    before = rain[i - 1, c]
-                    edge = LEAST_STEP + PACKED_STEP * max(r, before)
-                    if r > before + edge:
-                        rises += 1
-                    elif r < before - edge:
-                        falls += 1
-            squared = east[i, c] * east[i, c] + north[i, c] * north[i, c]
-            if squared >= 0:
-                tally.windy[c] += 1
-                if squared == 0:
-                    tally.calm[c] += 1
-                    run = tally.calm_run[c] + 1 if tally.calm_hour[c] == stamp - 1 else 1
-                    tally.calm_run[c], tally.calm_hour[c] = run, stamp
-                    if run >= DEAD_HOURS:
-                        tally.dead[c] += DEAD_HOURS if run == DEAD_HOURS else 1
-                elif squared > MOST_WIND_SQUARED:
-                    tally.impossible[c] += 1
-        tally.steps[stamp % 24, 0] += rises
-        tally.steps[stamp % 24, 1] += falls
+            wrong += (row[c] < 0) | (row[c] > MOST_RAIN)
+        if wrong:
+            _settle_row(tally, row, noise)
+        for c in range(cells):
+            known[c] += row[c] >= 0
+        for c in range(cells):
+            squared[c] = east[i, c] * east[i, c] + north[i, c] * north[i, c]
+        unusual = 0
+        for c in range(cells):
+            windy[c] += squared[c] >= 0
+            unusual += (squared[c] == 0) | (squared[c] > MOST_WIND_SQUARED)
+        if unusual:
+            _count_unusual_wind(tally, squared, stamp)
+        _count_rain(tally, row, stamp, room)
+        if i > 0 and stamp - stamps[i - 1] == 1:
+            rises, falls = _count_steps(rain[i - 1], row)
+            tally.steps[stamp % 24, 0] += rises
+            tally.steps[stamp % 24, 1] += falls
+
+
+@numba.njit(nogil=True, cache=True)
+def _settle_row(tally, row, noise):
+    for c in range(row.size):
+        r = row[c]
+        if r < 0 or r > MOST_RAIN:
+            if r >= -noise and r < 0:
+                row[c] = np.float32(0)
+            else:
+                row[c] = np.float32(np.nan)
+                tally.impossible[c] += 1
+
+
+@numba.njit(nogil=True, cache=True)
+def _count_steps(before, row):
+    """How many cells rise and fall by more than rounding makes."""
+    rises = falls = 0
+    for c in range(row.size):
+        edge = LEAST_STEP + PACKED_STEP * max(row[c], before[c])
+        rises += row[c] > before[c] + edge
+        falls += row[c] < before[c] - edge
+    return rises, falls
+
+
+@numba.njit(nogil=True, cache=True)
+def _count_unusual_wind(tally, squared, stamp):
+    """Calm, and wind that cannot be."""
+    for c in range(squared.size):
+        if squared[c] == 0:
+            tally.calm[c] += 1
+            run = tally.calm_run[c] + 1 if tally.calm_hour[c] == stamp - 1 else 1
+            tally.calm_run[c], tally.calm_hour[c] = run, stamp
+            if run >= DEAD_HOURS:
+                tally.dead[c] += DEAD_HOURS if run == DEAD_HOURS else 1
+        elif squared[c] > MOST_WIND_SQUARED:
+            tally.impossible[c] += 1
+
+
+@numba.njit(nogil=True, cache=True)
+def _count_rain(tally, row, stamp, room):
+    at, wet, on_step = room
+    number = 0
+    for c in range(row.size):  # no branch: a dry cell is overwritten by the next one
+        at[number] = c
+        number += row[c] > 0
+    for k in range(number):
+        wet[k] = row[at[k]]
+    for k in range(number):
+        r = wet[k]
+        slack = np.float32(0.001) * r + np.float32(1e-4)
+        on_step[0, k] = abs(r - np.round(r * 10) / 10) <= slack
+        on_step[1, k] = on_step[0, k] | (abs(r - np.round(r * 100) / 100) <= slack)
+    heavy = 0
+    for k in range(number):
+        c = at[k]
+        tally.wet[c] += 1
+        tally.rain[c] += wet[k]
+        dry = tally.known[c] - tally.known_then[c] - 1
+        tally.longest_dry[c] = max(tally.longest_dry[c], dry)
+        tally.known_then[c] = tally.known[c]
+        tally.tenths[c] += on_step[0, k]
+        tally.off_step[c] += not on_step[1, k]
+        at[heavy] = c
+        heavy += wet[k] > STUCK_ABOVE
+    for k in range(heavy):
+        _count_heavy(tally, at[k], row[at[k]], stamp)
 
 
 @numba.njit(nogil=True, cache=True, inline="always")
-def _count_rain(tally, c, r, stamp):
-    tally.wet[c] += 1
-    tally.rain[c] += r
-    dry = tally.known[c] - tally.known_then[c] - 1
-    tally.longest_dry[c] = max(tally.longest_dry[c], dry)
-    tally.known_then[c] = tally.known[c]
-    slack = np.float32(0.001) * r + np.float32(1e-4)
-    if abs(r - np.round(r * 10) / 10) <= slack:
-        tally.tenths[c] += 1
-    elif abs(r - np.round(r * 100) / 100) > slack:
-        tally.off_step[c] += 1
-    if r > STUCK_ABOVE:
-        run = tally.heavy_run[c] + 1 if r == tally.heavy[c] and tally.heavy_hour[c] == stamp - 1 else 1
-        tally.heavy[c], tally.heavy_hour[c], tally.heavy_run[c] = r, stamp, run
-        if run >= STUCK_RAIN:
-            tally.stuck[c] += STUCK_RAIN if run == STUCK_RAIN else 1
-        if r > SENTINELS[0] - 0.1:
-            for code in SENTINELS:
-                if abs(r - code) <= 3e-7 * code:
-                    tally.coded[c] += 1
+def _count_heavy(tally, c, r, stamp):
+    run = tally.heavy_run[c] + 1 if r == tally.heavy[c] and tally.heavy_hour[c] == stamp - 1 else 1
+    tally.heavy[c], tally.heavy_hour[c], tally.heavy_run[c] = r, stamp, run
+    if run >= STUCK_RAIN:
+        tally.stuck[c] += STUCK_RAIN if run == STUCK_RAIN else 1
+    if r > SENTINELS[0] - 0.1:
+        for code in SENTINELS:
+            if abs(r - code) <= 3e-7 * code:
+                tally.coded[c] += 1
