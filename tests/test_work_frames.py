@@ -561,6 +561,25 @@ def test_feet_of_battens_stand_clear_of_the_slope_of_the_base_flashing():
         assert high < foot < low - 5
 
 
+def test_a_barrier_under_a_tray_that_is_there_before_it_is_dashed_and_named(runs):
+    """In a leaf with its window at the boards the tray comes first; elsewhere the barrier does, or stands before it."""
+    seen = 0
+    for _, steps, frames in runs:
+        for frame in frames:
+            if "barriers" not in steps[frame.number - 1].adds:
+                continue
+            dashed = [face for face in frame.added if face.material == "cut away"]
+            before = {part for step in steps[: frame.number - 1] for part in step.adds}
+            names = [name for name in frame.names if name.name == "barrier under tray"]
+            assert len(dashed) == len(names) == ("cavity tray" in before)
+            for face, name in zip(dashed, names, strict=True):
+                spot = name.ends[0]
+                assert flat_of(face).contains(shapely_box(spot[0], spot[1], spot[0] + 1, spot[1] + 1))
+                seen += 1
+        assert not any(face.material == "cut away" for frame in frames for face in frame.before)
+    assert seen > 5
+
+
 def seen_in(frames):
     """The faces of the last frame, those before it too."""
     return [*frames[-1].before, *frames[-1].added]

@@ -46,6 +46,7 @@ LINES = {  # material -> width, dashes, colour
     "hatching": (0.6, "", INK),
     "slots": (1.8, "5 5", INK),
     "dots": (1.6, "0.1 7", SOFT),
+    "cut away": (1.2, "4 3", INK),
     "mark": (2.2, "8 4", INK),
     "check": (1.4, "", INK),
 }
@@ -53,7 +54,7 @@ END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
 )  # of a label, in letters
-MARKS = ("inner seal", "drop", "sealant")
+MARKS = ("inner seal", "drop", "sealant", "cut away")
 SIDES = ("film", "masonry", "room", "board", "render")  # drawn in pieces, whose inner sides are no edges
 
 

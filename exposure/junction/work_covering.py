@@ -146,6 +146,11 @@ def _barriers(numbers: Numbers) -> Made:
             )
     for place in places:
         faces += _crossed(*place, -30)
+    if masonry and numbers.circumstances.window_position == "at the sheathing" and not behind_leaf(numbers):
+        x0, z0, x1, z1 = places[2]  # out of sight under the tray, which is there before it
+        edge = [(x0, z0, -30.0), (x1, z0, -30.0), (x1, z1, -30.0), (x0, z1, -30.0), (x0, z0, -30.0)]
+        faces.append(line(edge, "cut away"))
+        names.append(Size("", (X0 - 60, Z1 - 110, -30), ((X0 + 100, high + 20, -30),), "barrier under tray"))
     return faces, names
 
 
@@ -283,7 +288,7 @@ def _outer_sill(numbers: Numbers) -> Made:
 
 
 def _hood(numbers: Numbers) -> Made:
-    """The hood over a window whose flange lies on the cladding, where one is ordered; broken off to show what it covers."""
+    """The hood over a window whose flange lies on the cladding, where one is ordered; dashed where it is cut away to show what it covers."""
     clear = hood_clear(str(numbers.values.get("reveal_face", "")))
     if clear is None:
         return [], []
@@ -292,7 +297,7 @@ def _hood(numbers: Numbers) -> Made:
         flat(left, top, right, top + 45, "metal", CLAD_FACE - 1),
         Face(((left, top, CLAD_FACE), (right, top, CLAD_FACE), (right, top - 0.3 * clear, out), (left, top - 0.3 * clear, out)), "tray"),
         flat(left, foot, right, top - 0.3 * clear, "metal", out),
-        line([(right + 8, foot - 10, out), (right - 4, foot + 30, out), (right + 20, foot + 45, out), (right + 8, top + 55, out)], "edge"),
+        line([(right, foot, out), (X1 + 60, foot, out), (X1 + 60, top + 45, CLAD_FACE - 1), (right, top + 45, CLAD_FACE - 1)], "cut away"),
     ]  # fmt: skip
     spot = (X0 + 20, (top + foot) / 2, out)
     return faces, [Size("", (X0 - 70, Z1 + 170, out), (spot,), f"hood, {clear:g} clear")]

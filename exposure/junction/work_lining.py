@@ -55,7 +55,7 @@ def _check(_: Numbers) -> Made:
     return faces, [
         Size("", (middle, Z1 + 110, 0), ((X0 + 340, Z0 + 0.708 * (Z1 - Z0), 0),), "diagonals equal"),
         Size("", (X0 + 240, Z0 - 90, 0), ((X0 + 180, Z0 + 24, -1),), "level"),
-        Size("", (X0 - 110, Z0 + 250, 0), ((X0 + 16, Z0 + 200, -1),), "plumb"),
+        Size("", (X0 - 150, Z0 + 250, 0), ((X0 + 16, Z0 + 200, -1),), "plumb"),
         Size("", (X1 + 120, Z1 - 150, 0), ((X1 - 10, Z1 - 90, -1),), "square"),
     ]
 

@@ -12,6 +12,7 @@ from exposure.junction.work_short import SHORT
 
 PARTS = {**LINING, **COVERING, **SHORT}  # word of the column "adds" -> what it looks like
 PASSING = ("check", "spray", "inner seal", "sealant", "mark")  # seen in their own frame only
+OUT_OF_SIGHT = "cut away"  # dashed in its own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away
 
 
@@ -44,7 +45,10 @@ def frames_of(
             continue
         new = [part for part in step.adds if part in PARTS]
         standing = [part for part in there if part not in PASSING and GONE.get(part) not in (*there, *new)]
-        before = [*start(numbers), *(face for part in standing for face in PARTS[part](numbers)[0])]
+        before = [
+            *start(numbers),
+            *(face for part in standing for face in PARTS[part](numbers)[0] if face.material != OUT_OF_SIGHT),
+        ]
         made = [PARTS[part](numbers) for part in new if GONE.get(part) not in there]
         added = [face for faces, _ in made for face in faces]
         sizes = [
