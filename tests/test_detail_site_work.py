@@ -507,17 +507,20 @@ def test_below_the_highest_level_no_pressure_is_used_and_said_so(spell, push, ra
 
 def test_take_off_by_hand():
     # wall 9 x 6 m at level 3: laps 150 mm level, 300 mm upright; rolls 1.5 m wide, 50 m long
-    # courses: 1 + (6000 - 1500) / 1350 = 4.33, so 5; area 9 x (6 + 4 x 0.15) = 59.4 m2; laps 4 x 9 = 36 m
-    # two windows 900 x 1200: lined 3 x 0.9 + 2 x 1.2 m, two corners 150 mm each way, over the flange 0.9 + 2 x 1.2 m:
-    # 5.1 + 0.6 + 3.3 = 9 m each, and all laps: 18 + 36 = 54 m
-    # battens at 600 mm: 15 + 1 rows of 6 m = 96, and 2 x 2 x 1.2 = 4.8 beside the windows
+    # lowest cladding 100 mm above paving, its joint with the foundation 50 mm higher, at 150, where timber may begin: so 5.9 m tall
+    # courses: 1 + (5900 - 1500) / 1350 = 4.26, so 5; (9 + 0.3 for the lap at a corner) x (5.9 + 4 x 0.15) = 60.45 m2; laps 4 x 9 = 36 m
+    # two windows 900 x 1200: lined 3 x 0.9 + 2 x 1.2 m, two corners 150 mm each way, over the flange 0.9 + 2 x 1.2 m, two cuts of 250 mm:
+    # 5.1 + 0.6 + 3.3 + 0.5 = 9.5 m each; all laps 36 + 5.9 at a corner; top edge 9: 19 + 36 + 5.9 + 9 = 69.9 m
+    # battens at 600 mm: 15 + 1 rows of 5.9 m = 94.4, and 2 x 2 x 1.2 = 4.8 beside the windows
     schedule = schedule_of()
     amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
     values = {line.key: line.value for line in schedule.lines}
     assert (values["lap_h"], values["jamb_up"], values["batten_sp"]) == (150, 150, 600)
-    assert amounts.membrane == pytest.approx(59.4)
-    assert amounts.tape == pytest.approx(54)
-    assert amounts.batten == pytest.approx(100.8)
+    assert (values["gnd"], values["paved"], values["low_timber"], values["plate_lap"]) == (175, 100, 150, 50)
+    assert (amounts.counted_from, amounts.clad_area) == (pytest.approx(0.1), pytest.approx(53.1))
+    assert amounts.membrane == pytest.approx(60.45)
+    assert amounts.tape == pytest.approx(69.9)
+    assert amounts.batten == pytest.approx(99.2)
     assert amounts.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000))
     assert amounts.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000))
     assert (amounts.wall_area, amounts.opening_area, amounts.corner_pieces) == (54, pytest.approx(2.16), 4)
@@ -537,20 +540,27 @@ def test_membrane_is_taken_off_once_for_each_layer(sheathing, rule, spell, push,
     lap = next(line.value for line in schedule.lines if line.key == "lap_h") / 1000
     courses = 5  # of 1.5 m on 6 m, at 100 mm as at 150 mm of lap
     found = take_off(WALL, schedule, [Opening("south-west", 900, 1200)], waste=NO_WASTE)
-    assert found.membrane == pytest.approx(layers * 9 * (6 + (courses - 1) * lap))
+    upright = next(line.value for line in schedule.lines if line.key == "lap_v") / 1000
+    low = 0.2 if rule else 0.1  # the rule keeps the cladding 200 mm above the ground
+    assert found.membrane == pytest.approx(layers * (9 + upright) * (6 - low + (courses - 1) * lap))
     said = " ".join(line.build for line in schedule.lines)
     assert ("Over open studs" in said) == (sheathing == "open studs" and spell < 100)
 
 
 @pytest.mark.parametrize(
     ("spell", "push", "membrane", "tape"),
-    # 120 x 3 m, rolls 1.5 m wide and 50 m long: three courses and two upright laps in each, which are 3 m each.
-    # Level 2: laps 100 and 155 mm, upright ones taped: (120 + 2 x 0.155) x (3 + 2 x 0.1) m2, 2 x 3 m of tape.
-    # Level 3: laps 150 and 300 mm, all taped: (120 + 2 x 0.3) x (3 + 2 x 0.15) m2, 6 m and 2 x 120 m of tape.
-    [(10.0, 50.0, 120.31 * 3.2, 0.0), (45.0, 150.0, 120.31 * 3.2, 6.0), (70.0, 250.0, 120.6 * 3.3, 246.0)],
+    # 120 x 3.1 m, 3 m of it from the lowest cladding up, rolls 1.5 m wide and 50 m long: three courses, two joints in each and one at a
+    # corner, which are 3 m each; 120 m of tape at the top edge.
+    # Level 2: laps 100 and 155 mm, upright ones taped: (120 + 3 x 0.155) x (3 + 2 x 0.1) m2, 3 x 3 m of tape.
+    # Level 3: laps 150 and 300 mm, all taped: (120 + 3 x 0.3) x (3 + 2 x 0.15) m2, 9 m and 2 x 120 m of tape.
+    [
+        (10.0, 50.0, 120.465 * 3.2, 120.0),
+        (45.0, 150.0, 120.465 * 3.2, 129.0),
+        (70.0, 250.0, 120.9 * 3.3, 369.0),
+    ],
 )
 def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
-    wall = Wall(name="long", orientation=0, length=120, height=3, shape="two-storey eaves wall")
+    wall = Wall(name="long", orientation=0, length=120, height=3.1, shape="two-storey eaves wall")
     schedule = schedule_of(spell, push)
     elsewhere = [Opening("south-west", 900, 1200)]
     found = take_off(wall, schedule, elsewhere, waste=NO_WASTE)
@@ -561,30 +571,70 @@ def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
     assert (found.openings, found.opening_area, found.sill_tray, found.head_flashing) == (0, 0, 0, 0)
     assert [one.key for one in found.flags] == ["detail.no_openings_here"]
     untold = take_off(wall, schedule, waste=NO_WASTE)
-    assert untold.tape == (
-        pytest.approx(tape) if tape else None
-    )  # of the laps; else it hangs on openings alone
+    assert untold.tape == pytest.approx(tape)  # of laps and top edge
     assert (untold.openings, untold.opening_area, untold.sill_tray, untold.head_flashing) == (None,) * 4
     assert untold.corner_pieces is None
     assert [one.key for one in untold.flags] == ["detail.no_openings_listed"]
-    low = replace(wall, height=1.5)
+    low = replace(wall, height=1.6)
     one_course = take_off(low, schedule, elsewhere, waste=NO_WASTE).membrane
-    assert one_course == pytest.approx((120.6 if spell > 60 else 120.31) * 1.5)
+    assert one_course == pytest.approx((120.9 if spell > 60 else 120.465) * 1.5)
     assert take_off(
         replace(wall, length=100), schedule, elsewhere, waste=NO_WASTE, roll_length=100
-    ).membrane == (pytest.approx(100 * membrane / (120.6 if spell > 60 else 120.31)))
+    ).membrane == pytest.approx(
+        (100.3 if spell > 60 else 100.155) * membrane / (120.9 if spell > 60 else 120.465)
+    )
+
+
+def test_the_top_edge_of_a_gable_is_taped_along_both_rakes_by_hand():
+    # 8 m long, 5 m to the eaves, ridge 3 m above: two rakes of 5 m; clad from 0.1 m up: mean height 6.4 m, corner 4.9 m
+    # level 2: upright lap of the corner taped: 10 + 4.9 m; (8 + 0.155) x (6.4 + 4 x 0.1) m2, five courses
+    gable = Wall(name="gable", orientation=0, length=8, height=8, eaves_height=5)
+    found = take_off(gable, schedule_of(45.0, 150.0), waste=NO_WASTE)
+    assert found.tape == pytest.approx(14.9)
+    assert found.membrane == pytest.approx(8.155 * 6.8)
+    # eaves not known: 45 degrees, as steep as roofs are taken, so 8 m times the root of 2; the corner up to the ridge, 7.9 m
+    untold = take_off(replace(gable, eaves_height=None), schedule_of(45.0, 150.0), waste=NO_WASTE)
+    assert untold.tape == pytest.approx(8 * 2**0.5 + 7.9)
+
+
+@pytest.mark.parametrize(
+    ("fields", "low"),
+    [
+        ({}, 0.1),  # paving asks 100 mm, soil 175
+        ({"snow_depth": 800.0}, 0.9),  # 100 mm above the snow at both
+        ({"local_rules": ("australia",)}, 0.1),
+        ({"wall_type": "rendered board"}, 0.1),
+        ({"wall_type": "masonry veneer"}, 0.15),  # on the course, 150 mm up
+        (
+            {"wall_type": "masonry veneer", "snow_depth": 150.0},
+            0.25,
+        ),  # weep holes on it stand clear of the snow
+        ({"wall_type": "cavity masonry"}, 0.0),  # no membrane
+    ],
+)
+def test_amounts_are_counted_from_the_lowest_cladding_up(fields, low):
+    found = take_off(WALL, schedule_of(**fields), waste=NO_WASTE)
+    assert found.counted_from == pytest.approx(low)
+    assert (found.wall_area, found.clad_area) == (54, pytest.approx(9 * (6 - low)))
+    if found.batten:
+        assert found.batten == pytest.approx(16 * (6 - low))
+
+
+def test_a_wall_no_taller_than_its_base_takes_no_membrane():
+    low = take_off(replace(WALL, height=0.9), schedule_of(snow_depth=1000.0), waste=NO_WASTE)
+    assert (low.clad_area, low.membrane, low.batten) == (0, 0, 0)
 
 
 def test_what_one_size_of_opening_takes_by_hand():
-    # as above 9 m of tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
+    # as above 9.5 m of tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
     schedule = schedule_of()
     values = {line.key: line.value for line in schedule.lines}
     found = opening_take_off(Opening("anywhere", 900, 1200, 2), schedule)
-    assert found.tape == pytest.approx(2 * 9 * 1.1)
+    assert found.tape == pytest.approx(2 * 9.5 * 1.1)
     assert found.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000) * 1.05)
     assert found.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000) * 1.05)
     assert found.corner_pieces == 4
-    assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(18)
+    assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(19)
     masonry = schedule_of(wall_type="cavity masonry")
     assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
     assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == pytest.approx(
@@ -606,6 +656,7 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
     jambs = len(re.findall(r"Tape the jambs", said))
     heads = len(re.findall(r"Tape the head|then the head, over", said))
     corners = 4 if "all four corners" in said else 2 if "lower corners" in said else 0
+    cuts = len(re.findall(r"tape its 45 degree cuts|Tape its 45 degree cuts|ends of the cut taped", said))
     turned = next((line.value for line in schedule.lines if line.key == "corner_tape"), 0)
 
     def bought(wide, high):
@@ -613,7 +664,11 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
 
     assert bought(2000, 1000) - bought(1000, 1000) == pytest.approx(1000 * (3 * lined + heads))
     assert bought(1000, 2000) - bought(1000, 1000) == pytest.approx(1000 * (2 * lined + 2 * jambs))
-    assert bought(1000, 1000) == pytest.approx(1000 * (5 * lined + 2 * jambs + heads) + corners * 2 * turned)
+    assert bought(1000, 1000) == pytest.approx(
+        1000 * (5 * lined + 2 * jambs + heads)
+        + corners * 2 * turned
+        + cuts * 2 * 250  # at both ends of a cut
+    )
 
 
 @pytest.mark.parametrize(("spell", "push"), [(10.0, 50.0), (45.0, 150.0), (70.0, 250.0), (140.0, 400.0)])
@@ -717,8 +772,18 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
 )
 def test_more_exposure_never_takes_less(spells, push, count):
     openings = [Opening("south-west", 900, 1200, count)]
-    low = take_off(WALL, schedule_of(min(spells), push), openings)
-    high = take_off(WALL, schedule_of(max(spells), push), openings)
+
+    def above_one_base(spell):
+        """A higher level leaves more masonry below the cladding, which takes less: so both stand on the ground."""
+        schedule = schedule_of(spell, push)
+        low = ("gnd", "paved", "low_timber", "plate_lap")
+        lines = [
+            replace(line, value=0) if line.key in low else line for line in (*schedule.lines, *schedule.floor)
+        ]
+        return take_off(WALL, replace(schedule, lines=tuple(lines), floor=()), openings)
+
+    low, high = above_one_base(min(spells)), above_one_base(max(spells))
+    assert (low.counted_from, high.counted_from) == (0, 0)
     for name in ("membrane", "tape", "sill_tray", "head_flashing", "batten"):
         assert getattr(high, name) >= getattr(low, name) - 1e-9, name
 

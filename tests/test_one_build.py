@@ -113,16 +113,17 @@ def test_corners_and_material_by_hand():
     (corner,) = build.corners
     assert corner.elevations == ("south", "east")
     assert corner.differ[0].replace("\u00a0", " ") == "cavity 50 mm against 0 mm"
-    # rigid boards: level 4 asks them, on 10 x 5 m alone, on all of 10, 8 and 10 x 5 m together
-    assert (build.boards_alone, build.boards_together) == (50.0, 140.0)
-    # battens at 450 mm, a tenth of waste: 10 m take 24 rows (22.2 up, and one), 8 m 19, each 5 m; alone the south only
-    assert build.alone.batten == pytest.approx(24 * 5 * 1.1)
+    # level 4 keeps the cladding 150 mm above paving, so 4.85 of 5 m are clad
+    # rigid boards: level 4 asks them, on 10 x 4.85 m alone, on all of 10, 8 and 10 x 4.85 m together
+    assert (build.boards_alone, build.boards_together) == pytest.approx((48.5, 135.8))
+    # battens at 450 mm, a tenth of waste: 10 m take 24 rows (22.2 up, and one), 8 m 19, each 4.85 m; alone the south only
+    assert build.alone.batten == pytest.approx(24 * 4.85 * 1.1)
     # a wall that had no cavity gets what a cavity needs
     vent = next(one for one in build.lines if one.line.key == "cav_vent")
     assert vent.more_for == ("east", "north")
-    assert build.together.batten == pytest.approx((24 + 19 + 24) * 5 * 1.1)
+    assert build.together.batten == pytest.approx((24 + 19 + 24) * 4.85 * 1.1)
     said = " ".join(build.in_words)
-    assert "rigid boards on 90" in said
+    assert "rigid boards on 87" in said
     assert (
         "waste included, none on boards; battens for a cavity of 50 mm where less would do."
         in said.replace("\u00a0", " ")
@@ -327,7 +328,7 @@ def test_spreadsheets_with_semicolons_are_read():
 
 
 def test_cost_is_amount_times_price_by_hand():
-    amounts = TakeOff("south", 50.0, 4.0, 60.0, 100.0, 4.0, 5.0, 120.0, 8, 4)
+    amounts = TakeOff("south", 55.0, 4.0, 60.0, 100.0, 4.0, 5.0, 120.0, 8, 4, clad_area=50.0)
     prices = Prices(
         "XTS",
         {
@@ -346,7 +347,7 @@ def test_cost_is_amount_times_price_by_hand():
     assert found.unpriced == ("sill tray", "head flashing", "corner piece")
     plain = level_cost(2, amounts, {"mem_class": "W2", "cav_depth": 10}, prices)
     assert plain.cost == pytest.approx(60 * 1 + 50 + 120 * 1)
-    unlisted = TakeOff("south", 50.0, None, 60.0, None, None, None, 120.0, None, None)
+    unlisted = TakeOff("south", 50.0, None, 60.0, 0.0, None, None, 120.0, None, None)
     assert level_cost(2, unlisted, {}, prices).unlisted
 
 
@@ -383,30 +384,30 @@ def test_the_steps_of_each_axis_by_hand():
     exposure = exposure_of(70.0)
     exposure = replace(exposure, wall=house.wall)
     found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), house, [], prices)
-    # wetness 4 asks boards on all 50 m2, pressure 3 asks none
-    assert (found.scheduled.cost, found.next_wetness, found.next_pressure) == (0.0, 500.0, 0.0)
-    assert [one.cost for one in found.by_level] == [0.0, 0.0, 0.0, 500.0]
+    # wetness 4 asks boards on 10 by 4.85 m, from the lowest cladding 150 mm above paving, pressure 3 asks none
+    assert (found.scheduled.cost, found.next_wetness, found.next_pressure) == pytest.approx((0, 485, 0))
+    assert [one.cost for one in found.by_level] == pytest.approx([0, 0, 0, 485])
 
 
 def test_one_level_more_of_both_axes_is_one_of_each_by_hand():
-    """Wetness 2 and pressure 3: one more of both is wetness 3 and pressure 4, where no boards are asked; level 4 of both asks 50 m2."""
+    """Wetness 2 and pressure 3: one more of both is wetness 3 and pressure 4, where no boards are asked; level 4 of both asks 48.5 m2."""
     prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
     house = built("south", 45.0, 290.0)
     assert (house.schedule.wetness_level, house.schedule.pressure_level) == (2, 3)
     exposure = replace(exposure_of(45.0), wall=house.wall)
     found = elevation_cost(exposure, pressure_of(290.0), Circumstances(), house, [], prices)
-    assert found.by_level[3].cost == 500.0
+    assert found.by_level[3].cost == pytest.approx(485)
     assert (found.next_step, found.next_wetness, found.next_pressure) == (0.0, 0.0, 0.0)
 
 
 def test_no_level_is_priced_below_the_wetness_that_a_rule_asks():
-    """By hand: where a rule asks wetness 4, boards of 50 m2 at 10 stand at every level; without one at the highest alone."""
+    """By hand: where a rule asks wetness 4, boards of 48.5 m2 at 10 stand at every level; without one at the highest alone."""
     prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
     house = built("south", 70.0, 150.0)
     exposure = replace(exposure_of(70.0), wall=house.wall)
     ruled = replace(house, schedule=replace(house.schedule, least_wetness=4))
     found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), ruled, [], prices)
-    assert [one.cost for one in found.by_level] == [500.0] * 4
+    assert [one.cost for one in found.by_level] == pytest.approx([485] * 4)
     assert [one.level for one in found.by_level] == [1, 2, 3, 4]  # each under its own name
 
 
@@ -423,9 +424,9 @@ def test_a_level_more_that_saves_is_told_as_that():
 
 @pytest.mark.parametrize(("asked", "deep"), [(50, (2, 2, 2, 2)), (20, (1, 1, 1, 2))])
 def test_what_a_local_rule_asks_is_in_the_cost_of_every_level(asked, deep):
-    # 10 m by 5 m, a tenth of waste: 18 battens 600 mm apart, 24 at the highest level, 450 mm apart; deep ones cost
+    # 10 m by 5 m, clad from 0.1 m up, at the highest level 0.15 m: 18 battens 600 mm apart, there 24, 450 mm apart; a tenth of waste; deep ones cost
     # twice as much. Where the rule asks 50 mm every level takes it, where it asks 20 mm the highest keeps its own 50
-    battens = (99, 99, 99, 132)
+    battens = (18 * 4.9 * 1.1,) * 3 + (24 * 4.85 * 1.1,)
     text = OFFICE.replace(
         'row = "cav_vent", way = "at least", value = 3000',
         f'row = "cav_depth", way = "at least", value = {asked}',
@@ -453,9 +454,9 @@ def test_one_build_costs_what_its_material_costs_by_hand():
         for one, spell, push in ((hard, 140.0, 150.0), (easy, 10.0, 50.0))
     ]
     found = build_cost(build, costs, prices)
-    # boards on the south's 50 m2 alone, on both walls (10 by 5 and 8 by 5 m) together
-    assert (found.alone, found.together.cost) == ((500.0, 0.0), 900.0)
-    assert "XTS 900, 400 more than wall by wall" in found.in_words
+    # boards on the south's 10 by 4.85 m alone, on both walls (8 by 4.85 m more) together
+    assert (*found.alone, found.together.cost) == pytest.approx((485, 0, 873))
+    assert "XTS 873, 388 more than wall by wall" in found.in_words
 
 
 @pytest.mark.parametrize(
@@ -515,15 +516,15 @@ def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys):
 
 
 def test_boards_that_stand_already_are_not_bought_again():
-    """By hand: open studs buy 50 m2 alone and 90 together (10 and 8 m, 5 m high); boarded walls none; one of each its own."""
+    """By hand: open studs buy 48.5 m2 alone and 87.3 together (10 and 8 m, 4.85 m clad); boarded walls none; one of each its own."""
     hard, easy = built("south", 150.0, 90.0), built("east", 10.0, 20.0)
     prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
     for south, east, alone, together in (
-        (False, False, 50.0, 90.0), (True, True, 0.0, 0.0), (True, False, 0.0, 40.0), (False, True, 50.0, 50.0),
+        (False, False, 48.5, 87.3), (True, True, 0.0, 0.0), (True, False, 0.0, 38.8), (False, True, 48.5, 48.5),
     ):  # fmt: skip
         walls = [replace(hard, boarded=south), replace(easy, boarded=east)]
         (build,) = one_build(walls)
-        assert (build.boards_alone, build.boards_together) == (alone, together)
+        assert (build.boards_alone, build.boards_together) == pytest.approx((alone, together))
         costs = [
             elevation_cost(
                 replace(exposure_of(spell), wall=one.wall),
@@ -536,7 +537,7 @@ def test_boards_that_stand_already_are_not_bought_again():
             for one, spell, push in zip(walls, (150.0, 10.0), (90.0, 20.0), strict=True)
         ]
         found = build_cost(build, costs, prices)
-        assert (sum(found.alone), found.together.cost) == (10 * alone, 10 * together)
+        assert (sum(found.alone), found.together.cost) == pytest.approx((10 * alone, 10 * together))
         told = " ".join(build.in_words[1:])
         assert ("rigid boards" in told) == ("none on boards" in told) == (together > alone)
 

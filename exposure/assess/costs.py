@@ -168,12 +168,12 @@ def level_cost(
     values
         Rows of the schedule, by which a membrane or a batten has a price of its own kind.
     boards
-        Rigid boards to buy; by default those of the whole wall where the rows ask them. [m2]
+        Rigid boards to buy; by default from the lowest cladding up where the rows ask them. [m2]
     """
     membrane = str(values.get("mem_class", "")).split(" ")[0]
     depths = [f"{float(values[key]):g}" for key in ("cav_depth", "cav_render", "cav_mas") if key in values]
     if boards is None:
-        boards = amounts.wall_area if values.get("mem_class") == RIGID_BOARDS else 0.0
+        boards = amounts.clad_area if values.get("mem_class") == RIGID_BOARDS else 0.0
     counted = {
         ("membrane", membrane): amounts.membrane,
         ("tape", ""): amounts.tape,

@@ -52,9 +52,9 @@ class ToBuild:
     boarded: bool = False  # boards stand on its studs already
 
     @property
-    def boards(self) -> float:
-        """Area of rigid boards that it asks and does not have. [m2]"""
-        return 0.0 if self.boarded or _value(self, "mem_class") != RIGID_BOARDS else self.wall.area
+    def lacks_boards(self) -> bool:
+        """Whether it asks rigid boards and does not have them."""
+        return not self.boarded and _value(self, "mem_class") == RIGID_BOARDS
 
     @property
     def lines(self) -> tuple[ScheduleLine, ...]:
@@ -230,8 +230,14 @@ def _build(
         lines=lines,
         alone=take_off_total(alone),
         together=take_off_total(together),
-        boards_alone=sum(one.boards for one in elevations),
-        boards_together=sum(one.wall.area for one in elevations if boards and not one.boarded),
+        boards_alone=sum(
+            mine.clad_area for one, mine in zip(elevations, alone, strict=True) if one.lacks_boards
+        ),
+        boards_together=sum(
+            mine.clad_area
+            for one, mine in zip(elevations, together, strict=True)
+            if boards and not one.boarded
+        ),
         corners=_corners(elevations),
         to_design=tuple(one.wall.name for one in elevations if one.schedule.specific_design),
     )

@@ -215,12 +215,13 @@ def take_off_words(total: TakeOff) -> str:
 
     Examples
     --------
-    >>> take_off_words(TakeOff("all", 54, None, 60, None, None, None, 96, None, None))
-    'In all, waste included: membrane 60 m2, battens 96 m; openings are not listed, and what they take is not in it.'
+    >>> take_off_words(TakeOff("all", 54, None, 60, 12, None, None, 96, None, None))
+    'In all, waste included: membrane 60 m2, tape 12 m for laps and top edge, battens 96 m; openings are not listed, and what they take is not in it.'
     """
     parts = [f"membrane {amount_words(total.membrane)} m2"]
-    if total.tape is not None:
-        parts.append(f"tape {amount_words(total.tape)} m{' for the laps' if total.openings is None else ''}")
+    if total.tape:
+        alone = " for laps and top edge" if total.openings is None else ""
+        parts.append(f"tape {amount_words(total.tape)} m{alone}")
     if total.openings is not None:
         parts.append(f"sill trays {amount_words(total.sill_tray, decimals=1)} m")
         parts.append(f"head flashings {amount_words(total.head_flashing, decimals=1)} m")

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from math import ceil, radians, tan
+from math import ceil, cos, hypot, radians, tan
 from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
@@ -28,12 +28,17 @@ WASTE = {  # shares on top, to be set by the user; our choice
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
 HIGHEST = 220.0  # m; no wall is taken higher
 ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
+CUT = (
+    250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees
+)
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 
 
 @dataclass(frozen=True)
 class TakeOff:
     """Amounts of one elevation, or of all; waste is in them.
+
+    Membrane, battens and boards are counted from ``counted_from`` up: below stand masonry or concrete.
 
     What openings take is None where no openings were listed at all: it is not known, and never nothing.
     """
@@ -42,12 +47,14 @@ class TakeOff:
     wall_area: float  # m2; a gable as a triangle on a rectangle, where its eaves are known
     opening_area: float | None  # m2
     membrane: float  # m2
-    tape: float | None  # m; without a list, of the laps alone, and None where only openings are taped
+    tape: float  # m; without a list, of laps and top edge alone
     sill_tray: float | None  # m
     head_flashing: float | None  # m
     batten: float  # m; without a list, none beside openings
     corner_pieces: int | None
     openings: int | None
+    clad_area: float = 0.0  # m2, of ``wall_area`` what stands above the lowest cladding
+    counted_from: float = 0.0  # m above the ground, the lowest cladding; of several elevations the lowest
     waste: Mapping[str, float] = field(default_factory=lambda: dict(WASTE))
     flags: tuple[str, ...] = ()
 
@@ -84,9 +91,12 @@ def take_off(
     """Amounts for one elevation by its schedule.
 
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
-    since it runs across and is cut. Laps are taped on the outer layer alone. Tape:
+    since it runs across and is cut. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
+    the one, in place of as much of the next wall's, and laps the next wall's at the other, so that one upright lap a wall is added.
+    Laps are taped on the outer layer alone. Tape:
     four sides of each opening, two runs on the sill for its width, stretch tape round two corners (over film four), at the boards jambs and
-    head once more over the frame, and the laps that the level tapes. Trays and flashings:
+    head once more over the frame, the ends of the cut over the head, the laps that the level tapes, and the top edge at the plate, of a gable
+    along both rakes. Trays and flashings:
     width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each side of an opening.
 
     Parameters
@@ -121,10 +131,10 @@ def take_off(
             "openings smaller than their wall",
             "Correct the openings list; its sizes are in millimetres.",
         )
-    membrane, seams, uprights = _membrane(wall, lines, roll_width, roll_length)
+    low = lowest_cladding({key: line.value for key, line in lines.items()}) / 1000
+    tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
+    membrane, seam_tape = _membrane(wall, lines, tall, low, roll_width=roll_width, roll_length=roll_length)
     number = sum(one.count for one in mine)
-    seam_tape = _seam_tape(lines, seams, uprights)
-    battens = _battens(wall, lines, mine)
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
         flags.append(doubt("detail.gable_as_rectangle", wall.name))
@@ -137,19 +147,19 @@ def take_off(
         )
     if schedule.specific_design:
         flags.append(doubt("detail.take_off_needs_design", wall.name))
-    tape = _tape(mine, lines) + seam_tape
-    untaped = "open_tape" not in lines  # then openings take no tape, listed or not
     return TakeOff(
         elevation=wall.name,
         wall_area=area,
         opening_area=holes if openings else None,
         membrane=membrane * (1 + shares["membrane"]),
-        tape=tape * (1 + shares["tape"]) if openings or seam_tape or untaped else None,
+        tape=(_tape(mine, lines) + seam_tape) * (1 + shares["tape"]),
         sill_tray=_trays(mine, lines) * (1 + shares["sill tray"]) if openings else None,
         head_flashing=_heads(mine, lines) * (1 + shares["head flashing"]) if openings else None,
-        batten=battens * (1 + shares["batten"]),
+        batten=_battens(wall, lines, tall, mine) * (1 + shares["batten"]),
         corner_pieces=_corner_pieces(mine, lines) if openings else None,
         openings=number if openings else None,
+        clad_area=tall * wall.length,
+        counted_from=low,
         waste=shares,
         flags=tuple(flags),
     )
@@ -187,12 +197,14 @@ def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:
         "batten",
         "corner_pieces",
         "openings",
+        "clad_area",
     )
     flags = tuple(dict.fromkeys(flag for part in parts for flag in part.flags))
     waste = parts[0].waste if parts else dict(WASTE)
     return TakeOff(
         "all",
         **{name: _sum_known([getattr(part, name) for part in parts]) for name in amounts},
+        counted_from=min((part.counted_from for part in parts), default=0.0),
         waste=waste,
         flags=flags,
     )
@@ -217,22 +229,63 @@ def _value(lines: Mapping, key: str, default: float = 0.0) -> float:
     return float(lines[key].value) if key in lines else default
 
 
+def lowest_cladding(values: Mapping[str, Any]) -> float:
+    """How high above the ground the cladding begins, as the drawings of the base have it; the membrane of a veneer on its course. [mm]
+
+    At soil or at paving, whichever asks less, since what lies before the wall is not known: so it takes more rather than less.
+
+    Parameters
+    ----------
+    values
+        Of the schedule's rows, by their keys.
+
+    Examples
+    --------
+    >>> lowest_cladding({"gnd": 175, "paved": 100, "low_timber": 200, "plate_lap": 50})
+    150.0
+    """
+    timber, lap = float(values.get("low_timber", 0)), float(values.get("plate_lap", 0))
+    clad = [max(float(values[key]) + lap, timber) - lap for key in ("gnd", "paved") if key in values]
+    if clad:
+        return min(clad)
+    return max(timber, *(float(values.get(key, 0)) for key in ("dpc_up", "snow_open"))) if timber else 0.0
+
+
 def _membrane(
-    wall: Wall, lines: Mapping, roll_width: float, roll_length: float
-) -> tuple[float, float, float]:
-    """Membrane [m2], level laps [m], upright laps [m]; none on a wall without membrane."""
+    wall: Wall, lines: Mapping, tall: float, low: float, *, roll_width: float, roll_length: float
+) -> tuple[float, float]:
+    """Membrane [m2] and tape of its laps and top edge [m]; none on a wall without membrane.
+
+    Parameters
+    ----------
+    tall, low
+        Its mean height, and that of its lowest edge above the ground. [m]
+    """
     if "lap_h" not in lines:
-        return 0.0, 0.0, 0.0
+        return 0.0, 0.0
     lap_h, lap_v = _value(lines, "lap_h"), _value(lines, "lap_v")
-    tall = wall.area / wall.length  # of a gable, its mean
     height = tall * 1000
     courses = 1 if height <= roll_width else 1 + ceil(round((height - roll_width) / (roll_width - lap_h), 9))
     joints = max(ceil(round(wall.length / roll_length, 9)) - 1, 0)
-    course_length = wall.length + joints * lap_v / 1000
+    course_length = wall.length + (joints + 1) * lap_v / 1000  # one at a corner
     boards = "mem_class" in lines and lines["mem_class"].value == RIGID_BOARDS
     layers = 1.0 if boards else _value(lines, STUD_LAYERS, 1.0)
     area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
-    return area, (courses - 1) * wall.length, joints * tall
+    corner = max((wall.eaves_height or wall.height) - low, 0.0)
+    asked = lines["seam_tape"].value if "seam_tape" in lines else "openings"
+    tape = _top_edge(wall)
+    if asked != "openings":
+        tape += joints * tall + corner
+    if asked not in ("openings", "openings and upright laps"):
+        tape += (courses - 1) * wall.length
+    return area, tape
+
+
+def _top_edge(wall: Wall) -> float:
+    """Length of the top edge [m]: along the eaves, or both rakes of a gable, as steep as roofs are taken where its eaves are not known."""
+    if wall.eaves_height is not None:
+        return 2 * hypot(wall.length / 2, wall.height - wall.eaves_height)
+    return wall.length / cos(radians(STEEP)) if "gable" in wall.shape else wall.length
 
 
 def _trays(openings: Sequence[Opening], lines: Mapping) -> float:
@@ -259,22 +312,16 @@ def _tape(openings: Sequence[Opening], lines: Mapping) -> float:
     over = 1 if ON_THE_FRAME & lines.keys() else 0
     return (
         sum(
-            one.count * (3 * one.width + 2 * one.height + corners + over * (one.width + 2 * one.height))
+            one.count
+            * (3 * one.width + 2 * one.height + corners + 2 * CUT + over * (one.width + 2 * one.height))
             for one in openings
         )
         / 1000
     )
 
 
-def _seam_tape(lines: Mapping, seams: float, uprights: float) -> float:
-    asked = lines["seam_tape"].value if "seam_tape" in lines else "openings"
-    if asked == "openings":
-        return 0.0
-    return uprights if asked == "openings and upright laps" else uprights + seams
-
-
-def _battens(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> float:
+def _battens(wall: Wall, lines: Mapping, tall: float, openings: Sequence[Opening]) -> float:
     if "batten_sp" not in lines:
         return 0.0
     rows = ceil(round(1000 * wall.length / _value(lines, "batten_sp"), 9)) + 1
-    return rows * wall.area / wall.length + sum(2 * one.count * one.height for one in openings) / 1000
+    return rows * tall + sum(2 * one.count * one.height for one in openings) / 1000

@@ -55,6 +55,7 @@ def take_off_csv(details: BuildingDetails) -> str:
     """Amounts by elevation and in all, one row each; "not listed" where they hang on openings nobody listed."""
     names = [
         "elevation",
+        "counted from m above ground",
         "wall area m2",
         "openings m2",
         "membrane m2",
@@ -69,6 +70,7 @@ def take_off_csv(details: BuildingDetails) -> str:
     rows = [
         [
             part.elevation,
+            _cell_of(part.counted_from, decimals=2),
             *(_cell_of(amount) for amount in (part.wall_area, part.opening_area, part.membrane, part.tape)),
             *(_cell_of(amount) for amount in (part.sill_tray, part.head_flashing, part.batten)),
             _cell_of(part.corner_pieces, decimals=0),

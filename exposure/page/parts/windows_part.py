@@ -209,7 +209,7 @@ def _take_off_table(details: BuildingDetails) -> Marked:
     ]
     waste = ", ".join(f"{name} {percent(share)}" for name, share in details.total.waste.items())
     return table(
-        f"Take-off with these openings and the laps of the wall; waste in it ({waste})",
+        f"Take-off with these openings and the laps of the wall, from the lowest cladding up; waste in it ({waste})",
         heads,
         rows,
         numbers=range(1, 8),
