@@ -255,7 +255,7 @@ def _masonry(
 ) -> tuple[list[Layer], list[Dimension], tuple[Conflict, ...]]:
     wide = numbers.length("dpc_jamb")
     reach = CLEAR + LAP
-    bottom = min(reach - wide, _reach(tape)) - 60
+    bottom = min(reach - wide, _reach(tape)) - 80
     inner = wall.leaf_back + FILM
     beside = frame.outer > inner
     closer = rectangle(inner, -CLOSER, -FILM if wall.film else wall.core_face, 0)
@@ -291,7 +291,7 @@ def _masonry(
                 "Reveal board before the barrier, its foot open",
                 ("reveal_board",),
                 "dpc",
-                order=9,
+                order=8,
             )
         )
     if wall.film:
