@@ -163,7 +163,10 @@ def disagreements(mine, lines, steps):
     if mine.deck.startswith("enclosed") and has_door:
         order = lines["deck_tray"].build
         clash(
-            "sill on the deck", "under the sill tray" not in order or "no sealant under the sill" not in order
+            "sill on the deck",
+            ("clear of the cavity" if mine.wall_type == "masonry veneer" else "under the sill tray")
+            not in order
+            or "no sealant under the sill" not in order,
         )
     # where two walls meet one order holds for both
     for key in {"ocorner", "icorner"} & lines.keys():

@@ -287,7 +287,7 @@ def test_membrane_under_a_cap_laps_down_over_those_of_wall_and_roof(level):
     assert top[3] - top[1] < 40
 
 
-@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" not in one])
 def test_the_membrane_of_a_deck_goes_in_under_the_tray_at_a_door(wall):
     """As the threshold is drawn: nothing seals under the sill, the tray lies over the membrane for its whole width."""
     numbers = ladder_numbers(3, wall)

@@ -135,3 +135,94 @@ def test_a_frame_too_shallow_for_a_deep_cavity_is_told(position, frame, cavity, 
     numbers = ladder_numbers(2, "masonry veneer", position=position, frame=frame, cav_mas=cavity)
     found = [one for one in section_of(junction("jamb"), numbers).conflicts if "dpc_jamb" in one.rows]
     assert [f"{gap} mm behind the leaf" in one.words for one in found] == ([True] if gap else [])
+
+
+# --- a deck at a door
+
+
+def test_a_door_stands_in_one_place_in_both_of_its_sections():
+    """What carries a door over the cavity stands at other doors; on a deck's floor a door stands as far in as a flange would let it."""
+    seen = 0
+    for level, wall, position, sheathing, frame in EVERY_FRAME:
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing, frame=frame)
+        try:
+            deck, door = layers_of("deck-door", numbers), layers_of("threshold", numbers)
+        except NotDrawnError:
+            continue
+        places = [reach(one["frame"]) for one in (deck, door)]
+        if "support" in door:
+            assert places[0][0] == max(places[1][0], -22)
+        else:
+            assert places[0] == places[1]
+            seen += 1
+    assert seen > 60
+
+
+@pytest.mark.parametrize("level", [1, 4])
+@pytest.mark.parametrize(
+    ("wall", "cavity"), [("masonry veneer", 50), ("masonry veneer", 100), ("cavity masonry", 50)]
+)
+def test_a_deck_s_membrane_goes_over_the_leaf_under_a_metal_sill(wall, cavity, level):
+    """45 past the leaf and 75 over the deck, as the row deck_sill says; the leaf is 100 thick."""
+    section = section_of(junction("deck-door"), ladder_numbers(level, wall, cav_mas=cavity))
+    layers = {layer.key: layer for layer in section.layers}
+    film, leaf, sill = (Polygon(layers[key].outline) for key in ("deck membrane", "cladding", "cover"))
+    face, back = leaf.bounds[0], leaf.bounds[2]
+    assert back - face == 100
+    assert [one.drawn for one in section.dimensions if one.key == "deck_sill"] == [pytest.approx(45)]
+    deck = 32 - next(one.value for one in section.dimensions if one.key == "deck_step")
+    assert sill.bounds[1] - deck >= 75
+    for x in range(int(face) + 1, int(back)):  # the whole top of the leaf lies under it, and it falls outward
+        assert film.intersects(LineString([(x, leaf.bounds[3] + 3), (x, leaf.bounds[3] - 8)]))
+    top = [
+        max(y for _, y in film.intersection(LineString([(x, -300), (x, 300)])).coords)
+        for x in (face + 10, back - 10)
+    ]
+    assert top[0] < top[1] - 2
+    assert film.bounds[3] > top[1] + 8  # turned up at the back of the leaf
+    assert (
+        sill.distance(film) >= 5
+        if wall == "masonry veneer"
+        else film.distance(Polygon(layers["tray"].outline)) < 0.1
+    )
+    start = (reach(layers["frame"])[0], reach(layers["frame"], 1)[1] - 6)
+    for way, why in follow(
+        Proven(section), "frame", start
+    ):  # off the door, over the sill, down onto the deck
+        assert not why
+        assert way[-1][0] < face - 100
+        assert min(x for x, y in way if y > deck + 5) > face - 60
+    assert not section.conflicts
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_the_tray_at_a_deck_drains_as_its_row_says(wall):
+    """Of cavity masonry onto the membrane and the deck, of a framed wall into the cavity, clear of the leaf."""
+    section = section_of(junction("deck-door"), ladder_numbers(3, wall))
+    leaf = Polygon(section.layer("cladding").outline).bounds
+    ends = [way[-1] for way, why in follow(Proven(section), "tray", section.drop) if not why]
+    assert ends
+    for x, _ in ends:
+        assert (x < leaf[0] - 100) if wall == "cavity masonry" else (leaf[2] + 20 < x < 0)
+
+
+def test_a_step_too_low_for_its_sill_is_told():
+    """By hand: 80 below the floor the deck lies at 32 - 80 = -48, the sill's edge at 7: 55 for 75, so 100 down."""
+    numbers = ladder_numbers(2, "masonry veneer", deck_step=80)
+    found = [one.words for one in section_of(junction("deck-door"), numbers).conflicts]
+    assert len(found) == 1
+    assert "leaves 55 mm" in found[0]
+    assert "lay the deck 100 mm down" in found[0]
+
+
+def test_no_sill_lies_in_a_parapet_of_a_leaf_on_what_does_not_sink_with_it():
+    """The sloped top of a veneer stands on the frame: its membrane goes in under it, and the leaf stays clear, as leaf_gap says."""
+    parts = layers_of("parapet-cap", ladder_numbers(3, "masonry veneer"))
+    top, leaf, film = (Polygon(parts[key].outline) for key in ("plate", "cladding", "membrane"))
+    assert top.bounds[1] - leaf.bounds[3] >= 8
+    assert film.intersection(LineString([(-10, top.bounds[1] - 0.7), (200, top.bounds[1] - 0.7)])).length > 50
+    strip = Polygon(parts["strip"].outline)
+    inner = [y for x, y in parts["strip"].outline if x == strip.bounds[2]]
+    assert max(inner) - min(inner) >= 150  # over the roof's membrane, as lap_h says
+    assert "150 mm down over the roof's" in parts["strip"].name
+    assert "both sides" not in parts["strip"].name

@@ -70,6 +70,10 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
             and _BESIDE["door"](c)
         )
     ),
+    "door to a deck in a leaf": lambda c: _BESIDE["door to a deck"](c) and c.wall_type not in CLAD,
+    "door to a deck in cavity masonry": lambda c: (
+        _BESIDE["door to a deck"](c) and c.wall_type == "cavity masonry"
+    ),
     "flange off the cladding": lambda c: not _BESIDE["flange on the cladding"](c),
     "flange at the boards": lambda c: c.frame == FLANGE and not _BESIDE["over the cavity"](c),
     "window off the boards": lambda c: c.window_position != "at the sheathing",

@@ -18,11 +18,12 @@ from exposure.junction.build_up import (
     snow_over,
     wall_of,
 )
-from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
+from exposure.junction.leaf import AS_OVER_OPENING, BED_FALL, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
     SHEET,
+    Conflict,
     Dimension,
     Layer,
     Point,
@@ -31,9 +32,16 @@ from exposure.junction.scene import (
     rectangle,
     sheet,
 )
-from exposure.junction.sill import support_asked
-from exposure.junction.threshold import BACK, DOOR, LIP, door_on_tray, pushed_over_the_back, threshold
-from exposure.junction.window import Frame
+from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove, support_asked
+from exposure.junction.threshold import (
+    BACK,
+    DOOR,
+    LIP,
+    door_frame,
+    door_on_tray,
+    pushed_over_the_back,
+    threshold,
+)
 
 FALL = 0.015
 LONG = 260.0
@@ -47,7 +55,16 @@ BLOCK_FALL = 0.15
 BOLT, BOLT_IN = 8.0, 70.0  # mm, thickness of a bolt, and how far it goes into the framing
 APRON_FOOT = 40.0
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
-SET_IN = 10.0  # mm, threshold behind the edge of the floor
+UNDER_SILL, CLEAR_UNDER = (
+    7.0,
+    75.0,
+)  # mm, lower edge of a metal sill at a door over its tray, and least over the deck, as its row says
+TURNED_UP, UNDER_TRAY = (
+    20.0,
+    4.0,
+)  # mm, membrane at the back of the leaf, and a tray's front over it; no line sizes them
+OF_OTHER_DOORS = ("door_level", "sill_cover", "sill_support")  # rows of thresholds that open on no deck
+OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
@@ -270,10 +287,11 @@ def slats_at_door(numbers: Numbers) -> Section:
 def deck_at_door(numbers: Numbers) -> Section:
     """The step from the floor at a door down to the deck, whose membrane goes up and in under the tray of the threshold."""
     wall = wall_of(numbers)
+    if wall.masonry:
+        return _deck_at_leaf(numbers, wall)
     step, slope = numbers.length("deck_step"), numbers.length("sill_slope") / 100
-    plane = wall.face if wall.masonry else 0.0
-    frame = Frame(plane + SET_IN)
-    flat, foot = frame.back, plane - FILM
+    frame = door_frame(numbers, wall)
+    flat, foot = frame.back, -FILM
     edge = foot - SHEET
     under, film = (thick * sqrt(1 + slope * slope) for thick in (SHEET, FILM))
 
@@ -281,26 +299,26 @@ def deck_at_door(numbers: Numbers) -> Section:
         return -(flat - x) * slope
 
     deck = BACK - step  # its face at the wall
-    left, right = plane - LONG, flat + 90
+    left, right = -LONG, flat + 90
     low, top = deck - 110, BACK + LIP + DOOR
     recess = slope * SHEET - under
     end = max(on_tray(edge) - numbers.length("tray_down", 50.0), deck + LEG_OVER)
     floor = (
-        (plane, low), (right, low), (right, BACK), (flat + SHEET, BACK), (flat + SHEET, recess - film), (plane, on_tray(plane) - under - film),
+        (0, low), (right, low), (right, BACK), (flat + SHEET, BACK), (flat + SHEET, recess - film), (0, on_tray(0) - under - film),
     )  # fmt: skip
     way: list[Point] = [
         (flat + SHEET, recess), (foot, on_tray(foot) - under), (foot, deck), (left - 15, deck - FALL * (foot - left + 15)),
     ]  # fmt: skip
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, end)], SHEET)
     parts = [
-        *(moved(layer, up=deck) for layer in _floor(plane, left, low - deck)),
+        *(moved(layer, up=deck) for layer in _floor(0.0, left, low - deck)),
         Layer("floor", "concrete", floor, "Floor, recessed under the threshold" + (", which stands on it without a sill support" if support_asked(numbers) else ""),
               ("deck_step",), air=True),
         Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
               water=True, air=True, order=5),
         Layer("tray", "tray", tray, "Sill tray, down over it, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
               "deck membrane", water=True, air=True, order=5),
-        *door_on_tray(numbers, frame, frame.outer + 15, on_tray),
+        *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
     ]  # fmt: skip
     sizes = (
         Dimension("deck_step", (edge, deck), (flat, BACK), step, "y", "left"),
@@ -308,9 +326,57 @@ def deck_at_door(numbers: Numbers) -> Section:
     )
     return Section(
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
-        outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), drop=(flat - 2, on_tray(flat - 2)),
+        outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=(*((IN_SNOW,) if numbers.has("deck_snow") else ()), *pushed_over_the_back(numbers)),
+        warnings=pushed_over_the_back(numbers),
+    )  # fmt: skip
+
+
+def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
+    """A deck before a masonry leaf: its membrane goes up and over the leaf, a metal sill from the door over both and the cavity."""
+    own = {row: value for row, value in numbers.values.items() if row not in OF_OTHER_DOORS}
+    door = threshold(replace(numbers, values=own))
+    step, past = numbers.length("deck_step"), numbers.length("deck_sill")
+    deck, face, foot = BACK - step, wall.face, wall.face - FILM
+    tray, flat = door.layer("tray"), max(x for x, y in door.layer("tray").outline if y == 0)
+    low, left = min(door.box[1], deck - THICK), face - LONG
+    lip = (face - past, UNDER_SILL + COVER_LIP)
+    fall = BED_FALL / wall.leaf
+    if wall.film:  # the tray goes down into the cavity behind it
+        turned = lip[1] + COVER_FALL * (wall.leaf_back - lip[0]) - SHEET - CLEAR_OF_SILL
+        top = turned - TURNED_UP
+    else:
+        slope = numbers.length("sill_slope") / 100
+        turned = -(flat - wall.leaf_back) * slope - SHEET * sqrt(1 + slope * slope)
+        top = min(y for _, y in tray.outline) - UNDER_TRAY
+    way: list[Point] = [
+        (wall.leaf_back, turned), (wall.leaf_back, top), (foot, top - fall * (wall.leaf_back - foot)), (foot, deck),
+        (left - 15, deck - FALL * (foot - left + 15)),
+    ]  # fmt: skip
+    bed = top - FILM * sqrt(1 + fall * fall)
+    leaf = ((face, low), (wall.leaf_back, low), (wall.leaf_back, bed), (face, bed - fall * wall.leaf))
+    inner = [layer for layer in door.layers if layer.key not in OF_OUTER_SILL]
+    frame = min(x for x, _ in door.layer("frame").outline)
+    parts = [
+        *(moved(layer, up=deck) for layer in _floor(face, left, low - deck)),
+        Layer("cladding", "masonry", leaf, "Masonry leaf, its top falling outward", (wall.cavity_row,), order=5),
+        Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up the leaf and over its top, turned up at its back" + ("" if wall.film else " under the sill tray"),
+              ("deck_step", "deck_tray"), "cladding", water=True, order=5),
+        *from_groove(numbers, inner, frame, lip, name="Metal sill over cavity and leaf, on the frame alone, clear of the leaf, ends up", rows=("deck_sill",)),
+    ]  # fmt: skip
+    sizes = (
+        Dimension("deck_step", (foot, deck), (flat, BACK), step, "y", "left"),
+        Dimension("deck_sill", (face, lip[1]), lip, past, "x", "top"),
+        *(one for one in door.dimensions if one.key in ("sill_slope", wall.cavity_row)),
+    )
+    narrow = ()
+    if UNDER_SILL - deck < CLEAR_UNDER:
+        said = f"A step of {step:g} mm leaves {UNDER_SILL - deck:.0f} mm between deck and sill, and {CLEAR_UNDER:g} mm are asked: lay the deck {step + CLEAR_UNDER - UNDER_SILL + deck:.0f} mm down."
+        narrow = (Conflict(("deck_step", "deck_sill"), said),)
+    return replace(
+        door, key="deck-door", title="Deck at a door, upright section", box=(left - 40, low, door.box[2], door.box[3]), layers=tuple(parts),
+        dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
+        notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 

@@ -250,19 +250,29 @@ def cover_over_cavity(
         return [*parts], []
     over, sill = numbers.length("sill_cover"), next(one for one in parts if one.key == "outer sill")
     high = max(y for x, y in sill.outline if x == wall.leaf_back)
-    out, inner = wall.leaf_back - over, frame.outer + GROOVE
+    out = wall.leaf_back - over
     low = high - SILL_FALL * over + CLEAR_OF_SILL
+    name, rows = (
+        "Metal cover over the cavity, on the frame alone, clear of the sill, ends up",
+        ("sill_cover",),
+    )
+    covered = from_groove(numbers, parts, frame.outer, (out, low), name=name, rows=rows)
+    return covered, [Dimension("sill_cover", (wall.leaf_back, high), (out, low), over, "x", "top")]
+
+
+def from_groove(
+    numbers: Numbers, parts: Sequence[Layer], outer: float, lip: Point, *, name: str, rows: tuple[str, ...]
+) -> list[Layer]:
+    """``parts`` with a metal sill from a groove in the face of their frame, which is at ``outer``, out to its ``lip``."""
+    (out, low), inner = lip, outer + GROOVE
     back = low + COVER_FALL * (inner - out)
     top = back + COVER_BACK
     way = [(inner, top), (inner, back), (out, low), (out, low - COVER_LIP)]
-    rows = ("sill_cover", *(("leaf_gap",) if numbers.has("leaf_gap") else ()))
-    part = Layer(
-        "cover", "metal", sheet(way, -SHEET), "Metal cover over the cavity, on the frame alone, clear of the sill, ends up", rows,
-        "frame", water=True, order=9,
-    )  # fmt: skip
-    groove = ((frame.outer, top), (inner, top), (inner, PACKER))
+    rows = (*rows, *(("leaf_gap",) if numbers.has("leaf_gap") else ()))
+    part = Layer("cover", "metal", sheet(way, -SHEET), name, rows, "frame", water=True, order=9)
+    groove = ((outer, top), (inner, top), (inner, PACKER))
     cut = [replace(one, outline=(*groove, *one.outline[1:])) if one.key == "frame" else one for one in parts]
-    return [*cut, part], [Dimension("sill_cover", (wall.leaf_back, high), (out, low), over, "x", "top")]
+    return [*cut, part]
 
 
 def outside_of_sill(

@@ -12,7 +12,7 @@ SIZE_NAMES = {
     "batten_sp": "battens", "pen_slope": "pipe", "pen_tape": "tape", "floor_gap": "gap below", "step_h": "leg", "step_on": "on roof",
     "step_flat": "up", "snow_roof": "snow", "roof_gap": "gap", "kick_h": "up", "kick_proj": "out", "saddle_up": "up", "cap_cover": "down",
     "cap_slope": "cap", "deck_up": "up", "deck_fall": "deck", "deck_step": "step", "deck_slats": "clear", "ledger_flash": "leg",
-    "deck_slats_down": "step", "sill_cover": "over sill",
+    "deck_slats_down": "step", "sill_cover": "over sill", "deck_sill": "past leaf",
 }  # fmt: skip
 
 

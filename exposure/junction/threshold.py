@@ -22,12 +22,16 @@ DOOR = 150.0  # mm of door shown
 FLOOR_BOARDS = 22.0
 
 
+def door_frame(numbers: Numbers, wall: Wall) -> Frame:
+    """Where the frame of a door stands: what people step on stands on the floor, not on a tray over the cavity."""
+    frame = frame_of(numbers, wall)
+    return replace(frame, outer=max(frame.outer, -FLANGE_OUT))
+
+
 def threshold(numbers: Numbers) -> Section:
     """The threshold of a door, where the window stands in the depth of the wall."""
     wall = wall_of(numbers)
-    frame = frame_of(numbers, wall)
-    if not support_asked(numbers):  # what people step on stands on the floor, not on a tray over the cavity
-        frame = replace(frame, outer=max(frame.outer, -FLANGE_OUT))
+    frame = frame_of(numbers, wall) if support_asked(numbers) else door_frame(numbers, wall)
     slope = numbers.length("sill_slope") / 100
     under = SHEET * sqrt(1 + slope * slope)
     flat = frame.back
