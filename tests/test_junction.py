@@ -236,8 +236,9 @@ def test_a_threshold_stands_on_the_floor_or_on_the_support_that_is_ordered(wall)
             assert edge.intersection(screw).area > 100
 
 
-def test_a_door_to_a_deck_in_snow_is_sent_to_the_channel_that_its_order_asks():
-    numbers = ladder_numbers(3, WALLS[0])
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_door_to_a_deck_in_snow_is_sent_to_the_channel_that_its_order_asks(wall):
+    numbers = ladder_numbers(3, wall)
     door = next(one for one in JUNCTIONS if one.key == "deck-door")
     for rows, told in (({"deck_snow": "roofed over, or cleared"}, True), ({}, False)):
         values = {row: value for row, value in numbers.values.items() if row != "deck_snow"}

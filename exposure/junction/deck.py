@@ -328,8 +328,13 @@ def deck_at_door(numbers: Numbers) -> Section:
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=pushed_over_the_back(numbers),
+        warnings=(*_in_snow(numbers), *pushed_over_the_back(numbers)),
     )  # fmt: skip
+
+
+def _in_snow(numbers: Numbers) -> tuple[str, ...]:
+    """What a door to a deck needs where snow lies."""
+    return (IN_SNOW,) if numbers.has("deck_snow") else ()
 
 
 def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
@@ -376,7 +381,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     return replace(
         door, key="deck-door", title="Deck at a door, upright section", box=(left - 40, low, door.box[2], door.box[3]), layers=tuple(parts),
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
-        notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
+        warnings=(*_in_snow(numbers), *door.warnings), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 
