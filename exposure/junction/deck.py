@@ -374,7 +374,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
         Dimension("deck_sill", (face, lip[1]), lip, past, "x", "top"),
         *(one for one in door.dimensions if one.key in ("sill_slope", wall.cavity_row)),
     )
-    narrow = ()
+    narrow: tuple[Conflict, ...] = ()
     if UNDER_SILL - deck < CLEAR_UNDER:
         said = f"A step of {step:g} mm leaves {UNDER_SILL - deck:.0f} mm between deck and sill, and {CLEAR_UNDER:g} mm are asked: lay the deck {step + CLEAR_UNDER - UNDER_SILL + deck:.0f} mm down."
         narrow = (Conflict(("deck_step", "deck_sill"), said),)
