@@ -168,6 +168,9 @@ def disagreements(mine, lines, steps):
             not in order
             or "no sealant under the sill" not in order,
         )
+    # the sheet past a corner has room for the lap of the next one, and the edge of that keeps off the bend
+    for key in {"ocorner", "icorner"} & lines.keys():
+        clash("lap on the corner", lines[key].value < lines["lap_v"].value + 100)
     # where two walls meet one order holds for both
     for key in {"ocorner", "icorner"} & lines.keys():
         clash("corner of two walls", "by the harder of its two walls" not in lines[key].build)
@@ -262,9 +265,8 @@ def disagreements(mine, lines, steps):
         clash("jamb tape", taped != told)
         clash("closer", ("vermin closer" in said) != ("head_closer" in lines))
         # a door has no upstand of a window
-        clash(
-            "upstand of a door", "back upstand" in said and "(at a door within the floor instead)" not in said
-        )
+        instead = "(at a door within the floor instead)" in said
+        clash("upstand of a door", instead != ("back upstand" in said and has_door))
     if tested and "smoke" in lines:
         clash("seal of one window", "the inner seal of every window" not in lines["smoke"].build)
     clash("lowered twice", tested == ("which lowers it" in lines["back_dam"].caution))
@@ -342,6 +344,8 @@ def test_no_house_under_a_code_is_told_two_things(mine, spell, rule):
 def test_a_broken_pair_is_found():
     mine = Circumstances(parapet=True)
     lines, steps = lines_and_steps(mine, 70.0, 150.0)
+    short = {**lines, "ocorner": replace(lines["ocorner"], value=lines["lap_v"].value)}
+    assert "lap on the corner" in disagreements(mine, short, steps)
     assert "battens" in disagreements(mine, {k: v for k, v in lines.items() if k != "batten_sp"}, steps)
     assert "opening" in disagreements(mine, lines, [*steps, "Now tape sill and jambs of the opening."])
     assert "back upstand 999" in disagreements(mine, lines, [*steps, "Sill tray: back upstand 999\u00a0mm."])

@@ -50,6 +50,7 @@ from exposure.paper.sheet_orders import (
     DRAWN_WIDE,
     SHARED_TALL,
     _other_sizes,
+    asked_at_corners,
     junction_sheet,
     rules_once,
 )
@@ -154,10 +155,10 @@ def weather(years=3, kind="invented", source="invented record"):
     )
 
 
-def detailed(building, *, site_name="Quern Bay", openings=(), **record):
+def detailed(building, *, site_name="Quern Bay", openings=(), details=None, **record):
     climate = weather(**record)
     site = Site(name=site_name, latitude=48.4, longitude=-29.7, terrain="II", ground_height=24.0)
-    return detail_building(assess_building(climate, building, site), climate, openings=openings)
+    return detail_building(assess_building(climate, building, site), climate, details, openings=openings)
 
 
 @pytest.fixture(scope="module")
@@ -459,6 +460,46 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
                     meets = any({plan.codes[name], plan.codes[own]} in meet for own in sheet.names)
                     assert meets == bool(re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words))
     assert milder
+
+
+def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):
+    """By the walls' own orders and ends: at every corner the wall that asks less names the other, and no other wall does."""
+    plan = sheet_plan(angle_house)
+    phone = re.sub("<[^>]+>", "", site_file_html(angle_house))
+    at = {one.name: one.exposure.wall for one in angle_house.elevations}
+    rows = {one.name: {line.key: line.value for line in lines_of(one)} for one in angle_house.elevations}
+    told = 0
+    for one in angle_house.elevations:
+        asked = asked_at_corners(plan, one)
+        for other in (name for name in at if name != one.name):
+            meet = at[one.name].end == at[other].start or at[other].end == at[one.name].start
+            for key in ("icorner", "ocorner"):
+                more = meet and rows[other][key] > rows[one.name][key]
+                words = f"{plan.codes[other]}: {rows[other][key]:g}\u00a0mm."
+                assert more == (words in asked.get(key, "")), (one.name, other, key)
+                assert not more or f"At a corner with {words}" in phone
+                told += more
+    assert told
+
+
+def test_the_order_of_the_only_door_is_printed_though_its_value_is_that_of_every_wall():
+    """A door over the cavity stands on the edge of the floor, by the row's own words for a door."""
+    over = Circumstances(window_position="over the cavity", threshold="a step at every door")
+    house = detailed(
+        box_building(name="Door House", length=8, width=6, bearing=20, height=4.7), years=1, details=over,
+        openings=(Opening("north", 900, 2100, 1, door=True), Opening("west", 900, 1200, 2)),
+    )  # fmt: skip
+    plan = sheet_plan(house)
+    orders = " ".join(
+        re.sub("<[^>]+>", "", str(order))
+        for place in junction_sheet(plan)["orders"]
+        for order in place["orders"]
+    )
+    *_, easiest = house.elevations
+    assert easiest.name == "north"
+    [line] = [line for line in lines_of(easiest) if line.key == "sill_support"]
+    assert "a door on one fixed to the edge of the floor" in line.build
+    assert "a door on one fixed to the edge of the floor" in orders
 
 
 def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house):

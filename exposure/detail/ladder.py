@@ -20,6 +20,9 @@ DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never
 ROD_BACK = 20.0  # mm, an upstand that backing rod and sealant (18 mm) can be sealed against; our choice
 DECK_STEP = "deck_step"
 UNDER_FLOOR = 50.0  # mm, a deck at a door below the floor beyond the front of the tray: recess, fall and 10 mm clear; our choice
+CORNERS = ("icorner", "ocorner")
+UPRIGHT_LAP = "lap_v"
+TO_THE_BEND = 100.0  # mm from a corner to the edge of the next sheet, so that its tape lies flat; our choice
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner")
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the row mem_class
@@ -155,16 +158,23 @@ def row_values(
         dropped.add("chk_rate")
     if "cav_depth" in values and values["cav_depth"][1] == 0 and "cav_depth" not in asked:
         dropped.update(CAVITY_ROWS)
-    return under_the_tray({key: cell for key, cell in values.items() if key not in dropped})
+    return kept_apart({key: cell for key, cell in values.items() if key not in dropped})
 
 
-def under_the_tray(values: Mapping[str, tuple[Row, float | str]]) -> dict[str, tuple[Row, float | str]]:
-    """The rows with the deck at a door so low that the front of the threshold's tray ends above it in its whole length."""
+def kept_apart(values: Mapping[str, tuple[Row, float | str]]) -> dict[str, tuple[Row, float | str]]:
+    """The rows with room for one another: a deck below the whole front of a threshold's tray, a sheet past a corner by its lap and more."""
     found = dict(values)
     if DECK_STEP in found and "tray_down" in found:
-        row, step = found[DECK_STEP]
-        found[DECK_STEP] = row, max(float(step), float(found["tray_down"][1]) + UNDER_FLOOR)
+        _raise_to(found, DECK_STEP, float(found["tray_down"][1]) + UNDER_FLOOR)
+    for key in CORNERS:
+        if key in found:
+            _raise_to(found, key, float(found[UPRIGHT_LAP][1]) + TO_THE_BEND)
     return found
+
+
+def _raise_to(values: dict[str, tuple[Row, float | str]], key: str, least: float) -> None:
+    row, value = values[key]
+    values[key] = row, max(float(value), least)
 
 
 def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circumstances) -> float | str:

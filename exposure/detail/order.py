@@ -12,6 +12,7 @@ from exposure.tables import load_table
 TABLE = "order_of_work"
 CORNERS = "corners"  # word of a step's text, and no row: those that take stretch tape
 HOOD = "hood"  # another: a hood over the window, where one is ordered
+AT_A_DOOR = "at_a_door"  # what takes the place of the tray's back at a door, on a wall that has one
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 STANDING_WALL = "standing wall"
 THROUGH_A_CUT = (
@@ -66,7 +67,9 @@ def window_steps(
         if clear
         else ""
     )
-    words = {CORNERS: corners, HOOD: hood}
+    door = circumstances.threshold != "no door on this wall"
+    instead = " (at a door within the floor instead)" if door else ""
+    words = {CORNERS: corners, HOOD: hood, AT_A_DOOR: instead}
     return _steps(sequence, circumstances, level, {**shown, **words})
 
 
@@ -125,6 +128,8 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
         row.get("caution", ""),
         tuple(row.get("adds", ())),
         tuple(
-            name for _, name, _, _ in Formatter().parse(row["text"]) if name and name not in (CORNERS, HOOD)
+            name
+            for _, name, _, _ in Formatter().parse(row["text"])
+            if name and name not in (CORNERS, HOOD, AT_A_DOOR)
         ),
     )

@@ -17,11 +17,11 @@ from exposure.detail.ladder import (
     STUD_LAYERS,
     Row,
     applies,
+    kept_apart,
     ladder_rows,
     rank,
     row_values,
     stricter,
-    under_the_tray,
 )
 from exposure.detail.levels import Levels, find_levels, is_framed, levels, wetness_level
 from exposure.detail.order import look_first_steps, window_steps
@@ -298,8 +298,8 @@ def _with_rules(
             taken["back_dam"].result,
             taken["back_dam"].ask,
         )
-    lower = under_the_tray(merged)
-    return lower, {key: one for key, one in taken.items() if lower[key] == merged[key]}
+    apart = kept_apart(merged)
+    return apart, {key: one for key, one in taken.items() if apart[key] == merged[key]}
 
 
 def _with_taken(result: RuleResult, taken: Mapping[str, Taken]) -> RuleResult:

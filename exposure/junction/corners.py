@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 from exposure.junction.build_up import Wall, wall_of
+from exposure.junction.laps import edge_tape, over_edge, uprights_taped
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
@@ -25,7 +26,7 @@ def inside_corner(numbers: Numbers) -> Section:
     deep = wall.core_back
     first: list[Point] = [(-FILM, bottom), (-FILM, -FILM), (-past, -FILM)]
     over: list[Point] = [
-        (-past + min(lap, past - 40), -2 * FILM),
+        (-past + lap, -2 * FILM),
         (-past - 8, -2 * FILM),
         (-past - 12, -FILM),
         (left, -FILM),
@@ -35,7 +36,7 @@ def inside_corner(numbers: Numbers) -> Section:
         Layer("other core", "insulation", rectangle(left, wall.core_face, wall.core_face, deep), ""),
         Layer("membrane", "membrane", sheet(first, -FILM), "Membrane, round the corner in one piece", ("icorner",),
               "core board" if wall.board else "core", water=True, order=6),
-        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("icorner",), "membrane", water=True, order=6),
+        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("icorner", "lap_v"), "membrane", water=True, order=6),
         _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, wall.face)),
         _leaf(wall, "other cladding", rectangle(left, wall.face, wall.leaf_back, wall.leaf_back)),
     ]  # fmt: skip
@@ -47,7 +48,16 @@ def inside_corner(numbers: Numbers) -> Section:
     parts.append(
         _batten(rectangle(wall.leaf_back, wall.leaf_back - BATTEN, wall.skin, wall.leaf_back), "batten")
     ) if wall.cavity and not wall.masonry else None
-    dimensions = [Dimension("icorner", (-past, -FILM), (0, -FILM), past, "x", "bottom")]
+    bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
+    if bond:
+        tape = over_edge(bond, FILM, lap=lap)
+        parts.append(
+            edge_tape(tuple((lap - past - along, out) for out, along in tape), "next sheet", order=6)
+        )
+    dimensions = [
+        Dimension("icorner", (-past, -FILM), (0, -FILM), past, "x", "bottom"),
+        Dimension("lap_v", (-past, -2 * FILM), (lap - past, -2 * FILM), lap, "x", "bottom"),
+    ]
     if wall.cavity:
         dimensions.append(
             Dimension(
@@ -60,6 +70,7 @@ def inside_corner(numbers: Numbers) -> Section:
     return Section(
         "corner-inside", "Inside corner, seen from above", "plan", (left, bottom, deep, deep), tuple(parts), tuple(dimensions),
         outdoors=air, indoors=(), water_ends=("membrane", "next sheet"), notes=(HARDER,),
+        conflicts=_round_the_bend("icorner", past, lap, bond),
     )  # fmt: skip
 
 
@@ -86,14 +97,14 @@ def outside_corner(numbers: Numbers) -> Section:
         (-FILM, bottom),
         (-FILM, -past - 12),
         (-2 * FILM, -past - 8),
-        (-2 * FILM, -past + min(lap, past - 40)),
+        (-2 * FILM, -past + lap),
     ]
     parts = [
         Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, -wall.core_face), "Studs and insulation"),
         Layer("other core", "insulation", rectangle(deep, -deep, right, -wall.core_face), ""),
         Layer("membrane", "membrane", sheet(round_it, -FILM), "Membrane, round the corner in one piece", ("ocorner", "mem_class"),
               "core board" if wall.board else "core", water=True, order=2),
-        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("ocorner",), "membrane", water=True, order=2),
+        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("ocorner", "lap_v"), "membrane", water=True, order=2),
         _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, out)),
         replace(_leaf(wall, "other cladding", rectangle(wall.leaf_back, back, right, out)), carrier="cladding"),
     ]  # fmt: skip
@@ -102,10 +113,19 @@ def outside_corner(numbers: Numbers) -> Section:
             Layer("core board", "board", rectangle(0, bottom, wall.board, 0), "Boards on the studs", (), "core", order=2),
             Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "core"),
         ]  # fmt: skip
-    dimensions = [Dimension("ocorner", (-FILM, -past), (-FILM, 0), past, "y", "right")]
+    bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
+    if bond:
+        tape = over_edge(bond, FILM, lap=lap)
+        parts.append(
+            edge_tape(tuple((out, lap - past - along) for out, along in tape), "next sheet", order=2)
+        )
+    dimensions = [
+        Dimension("ocorner", (-FILM, -past), (-FILM, 0), past, "y", "right"),
+        Dimension("lap_v", (-2 * FILM, -past), (-2 * FILM, lap - past), lap, "y", "right"),
+    ]
     air: list[Point] = [(wall.face - 40, out + 30)]
     if battened:
-        more, sizes = _battened(numbers, wall, apart)
+        more, sizes = _battened(numbers, wall, apart, (lap - past - bond, lap - past))
         parts += more
         dimensions += sizes
     if wall.cavity:
@@ -120,18 +140,36 @@ def outside_corner(numbers: Numbers) -> Section:
         "corner-outside", "Outside corner, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
         tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane", "next sheet"), notes=(HARDER,),
+        conflicts=_round_the_bend("ocorner", past, lap, bond),
     )  # fmt: skip
 
 
-def _battened(numbers: Numbers, wall: Wall, apart: float) -> tuple[list[Layer], list[Dimension]]:
-    """Battens at an outside corner, and the closer that splits the cavity where the schedule asks one."""
+def _round_the_bend(row: str, past: float, lap: float, bond: float) -> tuple[Conflict, ...]:
+    """Where the sheet past a corner is too short for the lap of the next one and the tape on its edge."""
+    if past - lap > bond:
+        return ()
+    words = f"The sheet goes {past:g} mm past the corner; a lap of {lap:g} mm with its tape would lie round the bend."
+    return (Conflict((row, "lap_v"), words),)
+
+
+def _battened(
+    numbers: Numbers, wall: Wall, apart: float, taped: tuple[float, float]
+) -> tuple[list[Layer], list[Dimension]]:
+    """Battens at an outside corner, over the tape on the next sheet too, and the closer that splits the cavity where one is asked."""
     asked = str(numbers.values.get("cav_corner", ""))
     low, skin, back = -FIRST - apart, -wall.skin, -wall.leaf_back
-    inner = wall.skin - FILM  # before the next sheet
+
+    def face(at: float) -> float:
+        """What a batten lies on: the next sheet, or the tape at its edge."""
+        on_tape = taped[0] < at + BATTEN / 2 and at - BATTEN / 2 < taped[1]
+        return wall.skin - FILM * (2 if on_tape else 1)
+
     parts = [
-        _batten(rectangle(wall.leaf_back, -FIRST - BATTEN / 2, inner, -FIRST + BATTEN / 2), "batten"),
+        _batten(rectangle(wall.leaf_back, -FIRST - BATTEN / 2, face(-FIRST), -FIRST + BATTEN / 2), "batten"),
         replace(
-            _batten(rectangle(wall.leaf_back, low - BATTEN / 2, inner, low + BATTEN / 2), "second batten"),
+            _batten(
+                rectangle(wall.leaf_back, low - BATTEN / 2, face(low), low + BATTEN / 2), "second batten"
+            ),
             carrier="next sheet",
         ),
         _batten(rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),

@@ -41,7 +41,7 @@ def upright_lap(numbers: Numbers) -> Section:
     """An upright lap of the membrane over a stud, from above."""
     wall = _film_wall(numbers)
     lap = numbers.length("lap_v")
-    taped = TAPED.index(str(numbers.values.get("seam_tape", TAPED[0]))) >= 1
+    taped = uprights_taped(numbers)
     bottom, top = -max(BEYOND, numbers.length("tape_bond") + 40), lap + BEYOND
     low, high = lap / 2 - STUD_WIDE / 2, lap / 2 + STUD_WIDE / 2
     parts = [
@@ -91,16 +91,35 @@ def _sheets(
 
 
 def _tape(bond: float, lap: float) -> Layer:
+    return edge_tape(over_edge(bond, THICK, lap=lap), "upper sheet", order=2)
+
+
+def edge_tape(outline: tuple[Point, ...], carrier: str, *, order: int) -> Layer:
     """Tape over the edge of the outer sheet."""
-    high = min(bond, lap)
-    outline = (
-        (-3 * THICK, high), (-3 * THICK, 0), (-2 * THICK, -THICK), (-2 * THICK, -bond), (-THICK, -bond), (-THICK, 0), (-2 * THICK, 0),
-        (-2 * THICK, high),
-    )  # fmt: skip
+    rows = ("seam_tape", "tape_bond")
     return Layer(
-        "lap tape", "tape", outline, "Tape over the edge; it never replaces the lap", ("seam_tape", "tape_bond"),
-        "upper sheet", order=2,
+        "lap tape",
+        "tape",
+        outline,
+        "Tape over the edge; it never replaces the lap",
+        rows,
+        carrier,
+        order=order,
+    )
+
+
+def over_edge(bond: float, thick: float, *, lap: float) -> tuple[Point, ...]:
+    """Outline of a tape over the edge of a sheet that ends at y = 0 and lies above it on another by ``lap``."""
+    high = min(bond, lap)
+    return (
+        (-3 * thick, high), (-3 * thick, 0), (-2 * thick, -thick), (-2 * thick, -bond), (-thick, -bond), (-thick, 0), (-2 * thick, 0),
+        (-2 * thick, high),
     )  # fmt: skip
+
+
+def uprights_taped(numbers: Numbers) -> bool:
+    """Whether the schedule asks tape along every upright lap."""
+    return TAPED.index(str(numbers.values.get("seam_tape", TAPED[0]))) >= 1
 
 
 def _bond(numbers: Numbers) -> Dimension:

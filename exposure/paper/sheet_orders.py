@@ -5,11 +5,14 @@ from collections.abc import Callable, Mapping, Sequence
 
 from markupsafe import Markup
 
+from exposure.assess.details_parts import ElevationDetails
 from exposure.detail import RuleResult, ScheduleLine
-from exposure.draw.junction_canvas import amount, numbered_parts, tag_words
+from exposure.detail.ladder import ladder_rows, rank
+from exposure.draw.junction_canvas import amount as drawn_amount
+from exposure.draw.junction_canvas import numbered_parts, tag_words
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions, mark, mark_letter, say
-from exposure.figures import listed
+from exposure.figures import amount, listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
 from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
@@ -20,6 +23,7 @@ NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|store
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
 SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 SENTENCE = re.compile(r"(?<=\.) ")
+AT_CORNERS = ("icorner", "ocorner", "cav_corner")  # rows that the harder of two walls decides
 CORNERS = ("corner-inside", "corner-outside")  # two walls meet there: the harder one counts
 AS_DRAWN = "sizes as drawn"
 DRAWN_TALL, SHARED_TALL = 170, 112
@@ -223,6 +227,26 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
     ]
 
 
+def asked_at_corners(plan: SheetPlan, mine: ElevationDetails) -> dict[str, str]:
+    """By row of a corner: what the walls that meet an elevation ask more of it than its own order says."""
+    own = {line.key: line for line in lines_of(mine)}
+    found: dict[str, dict[str, list[str]]] = {}
+    for one in plan.details.elevations:
+        met = not plan.corners or any({one.name, mine.name} == set(pair) for pair in plan.corners)
+        theirs = {line.key: line for line in lines_of(one)} if met and one.name != mine.name else {}
+        for row in ladder_rows():
+            if row.key not in AT_CORNERS or row.key not in own or row.key not in theirs:
+                continue
+            line = theirs[row.key]
+            if rank(row, line.value) > rank(row, own[row.key].value):
+                asked = amount(line.value, line.unit).partition(", ")[0]
+                found.setdefault(row.key, {}).setdefault(asked, []).append(one.name)
+    return {
+        key: " ".join(f"At a corner with {_any_of(plan, names)}: {asked}." for asked, names in more.items())
+        for key, more in found.items()
+    }
+
+
 def _any_of(plan: SheetPlan, names: Sequence[str]) -> str:
     *first, last = [plan.codes[one] for one in names]
     return f"{', '.join(first)} or {last}" if first else last
@@ -273,7 +297,7 @@ def _other_sizes(drawn: Drawing, mine: Drawing) -> list[str]:
     for one in mine.section.dimensions:
         what = (one.key, size_name(one))
         if what not in differ and one.value and one.value != there.get(what):
-            words = f"{size_name(one)} {amount(one)}" if one.is_straight else tag_words(one)
+            words = f"{size_name(one)} {drawn_amount(one)}" if one.is_straight else tag_words(one)
             differ[what] = words if what in there else f"{words} (not in the drawing)"
     values, asked = (one.numbers.values if one.numbers else {} for one in (mine, drawn))
     own = {one.key for one in mine.section.dimensions}
@@ -347,7 +371,9 @@ def _short(first: ScheduleLine, other: ScheduleLine) -> str:
     if other.rule or first.rule:
         return ""
     if isinstance(first.value, str) and isinstance(other.value, str):
-        return other.value if other.value not in first.build else ""
+        rows = {row.key: row for row in ladder_rows()}
+        worded = other.build not in rows[other.key].build  # for a wall with something of its own, a door say
+        return "" if worded or other.value == first.value or other.value in first.build else other.value
     return other_numbers(first.build, other.build)
 
 

@@ -57,7 +57,7 @@ from exposure.paper.provenance import (
 )
 from exposure.paper.register import Register, register_of
 from exposure.paper.sheet import template_part, write_text
-from exposure.paper.sheet_orders import ALSO, CHECK_LINES
+from exposure.paper.sheet_orders import ALSO, CHECK_LINES, asked_at_corners
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
@@ -97,10 +97,11 @@ def site_file_html(
         Day it was saved; today by default.
     """
     assessment = details.assessment
-    register = register_of(sheet_plan(details))
+    sheets = sheet_plan(details)
+    register = register_of(sheets)
     drawings = _frames(details)
     first, *others = [
-        _elevation(details, place, one, register, drawings[one.name])
+        _elevation(details, place, one, register, drawings[one.name], asked_at_corners(sheets, one))
         for place, one in enumerate(details.elevations)
     ]
     css, js = template_part("site.css"), template_part("site.js")
@@ -160,6 +161,7 @@ def _elevation(
     one: ElevationDetails,
     register: Register,
     frames: Mapping[int, Markup],
+    at_corners: Mapping[str, str],
 ) -> dict:
     exposure, schedule = one.exposure, one.schedule
     wall = exposure.wall.name
@@ -187,7 +189,7 @@ def _elevation(
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
         "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
         "cannot": say(window_cannot(wall, numbers_of(schedule, one.circumstances, one.pressure)), most=600),
-        **site_work(one, drawn=place == 0),
+        **site_work(one, drawn=place == 0, at_corners=at_corners),
         "steps": [
             {**_step(step), **({"drawing": frames[number]} if number in frames else {})}
             for number, step in enumerate(schedule.steps, start=1)
@@ -264,7 +266,7 @@ def _step(step: Step) -> dict:
     }
 
 
-def site_work(one: ElevationDetails, *, drawn: bool) -> dict[str, list[dict]]:
+def site_work(one: ElevationDetails, *, drawn: bool, at_corners: Mapping[str, str]) -> dict[str, list[dict]]:
     """What is done and checked on an elevation, in order: the same in this file and on the page.
 
     Parameters
@@ -273,6 +275,8 @@ def site_work(one: ElevationDetails, *, drawn: bool) -> dict[str, list[dict]]:
         A :class:`exposure.assess.details_parts.ElevationDetails`.
     drawn
         Whether steps carry their drawing, and the sections asked for most stand beside them.
+    at_corners
+        By row, what the walls that meet it ask more, see :func:`exposure.paper.sheet_orders.asked_at_corners`.
 
     Returns
     -------
@@ -289,7 +293,7 @@ def site_work(one: ElevationDetails, *, drawn: bool) -> dict[str, list[dict]]:
         ],
         "steps": _drawn_steps(one) if drawn else [_step(step) for step in schedule.steps],
         "drawings": _drawings(one) if drawn else [],
-        "places": _places(schedule),
+        "places": _places(schedule, at_corners),
     }
 
 
@@ -343,7 +347,7 @@ def _drawings(one: ElevationDetails) -> list[dict]:
     ]
 
 
-def _places(schedule: Schedule) -> list[dict]:
+def _places(schedule: Schedule, at_corners: Mapping[str, str]) -> list[dict]:
     """The schedule as a list of places to check, each with its orders and cautions."""
     groups: dict[str, list] = {}
     for line in schedule.floor or schedule.lines:
@@ -353,7 +357,7 @@ def _places(schedule: Schedule) -> list[dict]:
     for where, lines in groups.items():
         orders = Markup(" ").join(
             Markup("{} {}{}").format(
-                dimensions(line.build),
+                dimensions(f"{line.build} {at_corners.get(line.key, '')}".rstrip()),
                 mark_letter(line.standing),
                 Markup(" <i>{}</i>").format(line.rule) if line.rule else "",
             )

@@ -1,0 +1,70 @@
+"""Membrane at a corner: the sheet goes past it by the lap of the next one and more, as ordered so drawn, by every rule."""
+
+import pytest
+from shapely import Polygon
+from test_detail_ladder import exposure_of, pressure_of
+
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.rule_file import read_rule_text
+from exposure.junction.corners import inside_corner, outside_corner
+from exposure.junction.numbers import numbers_of
+
+FLAT = (
+    100  # mm from the bend to the edge of the next sheet: more than the widest tape of the ladder reaches, 75
+)
+FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
+OFFICE = """
+[rule]
+key = "wide laps"
+name = "Wide laps"
+[source]
+document = "Office handbook"
+place = "page 3"
+[[outcome]]
+when = []
+says = "Upright laps are at least 450 mm."
+standing = "ours"
+asks = [{row = "lap_v", way = "at least", value = 450}]
+"""
+
+
+def corner(spell, push, wall, office=()):
+    mine = Circumstances(wall_type=wall)
+    schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine, office_rules=office)
+    numbers = numbers_of(schedule, mine, pressure_of(push))
+    return {line.key: line for line in schedule.lines}, inside_corner(numbers), outside_corner(numbers)
+
+
+@pytest.mark.parametrize("office", [(), (read_rule_text(OFFICE, name="wide.toml"),)], ids=["ladder", "rule"])
+@pytest.mark.parametrize("wall", FRAMED)
+@pytest.mark.parametrize(("spell", "push"), [(10.0, 50.0), (45.0, 100.0), (10.0, 400.0), (140.0, 400.0)])
+def test_a_lap_at_a_corner_is_as_long_as_ordered_and_clear_of_the_bend(spell, push, wall, office):
+    """Measured on the outlines, the bend being at 0."""
+    lines, inside, outside = corner(spell, push, wall, office)
+    lap = lines["lap_v"].value
+    assert lap >= (450 if office else 155)
+    for section, key, axis in ((inside, "icorner", 0), (outside, "ocorner", 1)):
+        shapes = {one.key: Polygon(one.outline).bounds for one in section.layers}
+        first, over = shapes["membrane"], shapes["next sheet"]
+        assert over[axis + 2] - first[axis] == pytest.approx(lap)
+        assert -over[axis + 2] >= FLAT
+        assert -first[axis] == pytest.approx(lines[key].value)
+        assert {one.value for one in section.dimensions if one.key == "lap_v"} == {lap}
+        assert not section.conflicts
+        taped = "upright" in lines["seam_tape"].value or "all laps" in lines["seam_tape"].value
+        assert ("lap tape" in shapes) is taped
+        if taped:  # over the edge, on both sheets, and not round the bend
+            tape = shapes["lap tape"]
+            assert tape[axis] < over[axis + 2] < tape[axis + 2] < -10
+            assert lines["tape_bond"].value == pytest.approx(tape[axis + 2] - over[axis + 2])
+
+
+def test_sheets_too_short_for_their_lap_are_named():
+    numbers = numbers_of(
+        detail_schedule(exposure_of(45.0), pressure_of(100.0), Circumstances()),
+        Circumstances(),
+        pressure_of(100.0),
+    )
+    numbers.values["ocorner"] = numbers.values["icorner"] = 200.0
+    for drawn, key in ((inside_corner, "icorner"), (outside_corner, "ocorner")):
+        assert [one.rows for one in drawn(numbers).conflicts] == [(key, "lap_v")]
