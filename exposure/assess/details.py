@@ -221,7 +221,7 @@ def detail_orders(
         elevations=found,
         clad_first=clad_first(one.bare_wrap for one in found if one.bare_wrap is not None),
         wetting=wetting,
-        sensitivity=_sensitivity(hours, read.air, names[0], leaf[:1]),
+        sensitivity=_sensitivity(hours, read.air, wetting, names[0], behind_leaf=leaf[0]),
         drying=read.drying_words,
         total=take_off_total([one.take_off for one in found]),
         flags=_flags(assessment, wetting, found),
@@ -318,9 +318,20 @@ def _walls_of(hours: WallHours, places: Sequence[int]) -> WallHours:
     return replace(hours, rain_on_wall=rain, hits=hits, wind_on_wall=wind)
 
 
-def _sensitivity(hours: WallHours, air: Air, worst: str, leaf: Sequence[bool]) -> tuple[WettingResult, ...]:
+def _sensitivity(
+    hours: WallHours, air: Air, wetting: Wetting, worst: str, *, behind_leaf: bool
+) -> tuple[WettingResult, ...]:
     """The worst elevation with more and less leak, and more and less of it through the laps."""
     ways = [way for leak in LEAK_RANGE for way in ways_to_build(leak_share=leak)]
     ways += [way for laps in ("low", "high") for way in ways_to_build(laps=laps)]
-    chosen = [way for way in ways if way.key in SENSITIVE]
-    return wetting_and_drying(_walls_of(hours, [0]), air, elevations=[worst], ways=chosen, leaf=leaf).results
+    chosen = [way.behind_leaf() if behind_leaf else way for way in ways if way.key in SENSITIVE]
+    found = {one.way: one for one in wetting.of(worst)}  # some of them are among what was run
+    more = wetting_and_drying(
+        _walls_of(hours, [0]),
+        air,
+        elevations=[worst],
+        ways=[way for way in chosen if way not in found],
+        leaf=[behind_leaf],
+    )
+    found |= {one.way: one for one in more.results}
+    return tuple(found[way] for way in chosen)

@@ -130,7 +130,8 @@ def _spans(hours: WallHours, week: int, length: int) -> list[tuple[int, int]]:
 def _running(hours: WallHours, values: np.ndarray) -> np.ndarray:
     """Running sum along the last axis with a leading zero; a single year is laid twice in a row."""
     whole = np.concatenate([values, values], axis=-1) if hours.runs_round else values
-    running = np.zeros((*whole.shape[:-1], whole.shape[-1] + 1))
+    kind = np.int32 if whole.dtype == bool else float  # hours are counted twice as fast in whole numbers
+    running = np.zeros((*whole.shape[:-1], whole.shape[-1] + 1), kind)
     np.cumsum(whole, axis=-1, out=running[..., 1:])
     return running
 

@@ -64,14 +64,18 @@ def rain_always_the_same(climate: xr.Dataset) -> RefusalError | None:
 def rain_at_few_hours(climate: xr.Dataset) -> RefusalError | None:
     """Rain at the same hours of every day alone, the hours between dry: totals of several hours beside zeros."""
     rain, hours = values_of(climate, "rain"), hour_numbers(climate["time"])
+    fallen = np.nan_to_num(rain)
     wet, total = np.count_nonzero(rain > 0), float(np.nansum(rain))
     if wet < LEAST_WET:
         return None
     for period in (24, *reversed(PERIODS)):
-        at = np.bincount(hours % period, np.nan_to_num(rain), minlength=period)
-        own = hours % period == int(at.argmax())
+        phase = hours % period
+        at = np.bincount(phase, fallen, minlength=period)
+        if at.max() < AT_FEW_HOURS * total:
+            continue
+        own = phase == int(at.argmax())
         dry = np.count_nonzero(np.isfinite(rain) & ~own)  # hours between that were read, not left out
-        if at.max() >= AT_FEW_HOURS * total and dry >= (period - 1) * np.count_nonzero(own) / 2:
+        if dry >= (period - 1) * np.count_nonzero(own) / 2:
             return RefusalError(
                 f"rain stands at one hour in {period} alone, the hours between are dry: totals of {period} h",
                 "rain of each hour",
