@@ -50,6 +50,7 @@ FLOORS = [
     ("canada", "head_drip", LIGHT, {}, None, "at least", 5, "read"),
     ("canada", "end_dam", ALL, {}, None, "at least", 25, "read"),
     ("canada", "head_stop", LIGHT, {}, None, "at least", 25, "read"),
+    ("canada", "tray_stop", LEAF, {}, None, "at least", 25, "read"),
     ("canada", "step_h", ALL, {"roof_below": "pitched at 10 degrees or more"}, None, "at least", 75, "read"),
     ("canada", "step_flat", ALL, {"roof_below": "flatter than 10 degrees"}, None, "at least", 150, "read"),
     ("canada", "step_h", ALL, ROOF, None, "at least", 150, "read"),  # pitch not said: as if flat
@@ -207,6 +208,7 @@ def test_the_rule_says_who_says_so_and_how_it_was_read(floor):
 # what a rule that asks for an order in words must read there, by hand from what the rules say; W1 and boards as asked
 IN_WORDS = {
     "reveal": ["rebated reveal"],
+    "cav_top": ["to the outside", "baffle"],  # a ventilated cavity is open at its top too
     "mem_class": ["W1"],
     "head_ends": ["seal the flashing to the window"],
 }
@@ -322,6 +324,11 @@ def test_an_open_score_is_no_stop_but_is_said():
         flag for flag in schedule.flags if isinstance(flag, Doubt) and flag.key == "detail.may_need_design"
     ]
     assert "risk score" in said
+    assert "do not build before" in schedule.rules[0].result  # beside "until then the stricter holds"
+    assert schedule.steps[0].caution.startswith("Do not begin before the questions of Australia")
+    _, built = lines_with("australia", {**ANSWERS["australia"][1], "risk_score": 8})
+    assert "Do not begin" not in built.steps[0].caution
+    assert "do not build" not in built.rules[0].result
     _, sure = lines_with("australia", {**ANSWERS["australia"][1], "risk_score": 21})
     assert sure.specific_design is not None
 
@@ -387,6 +394,15 @@ def test_a_severe_wall_in_britain_stands_behind_a_rebate():
     assert "a rebated reveal" in leaf["reveal_leaf"].build  # as the rule quotes it, and nothing beside it
     assert not leaf["reveal_leaf"].rule
     assert "reveal" not in leaf
+
+
+def test_an_irish_cavity_before_a_timber_frame_stays_within_what_is_quoted():
+    for spell, push in LEVELS:
+        lines, schedule = lines_with("ireland", {}, spell=spell, push=push, wall_type=LEAF[0])
+        assert 40 <= lines["cav_mas"].value <= 60
+        assert "40 to 60 mm" in schedule.rules[0].result
+        _, two_leaves = lines_with("ireland", {}, spell=spell, push=push, wall_type=LEAF[1])
+        assert "60 mm" not in two_leaves.rules[0].result  # the guidance speaks of a timber frame
 
 
 @pytest.mark.parametrize("position", CHOICES["window_position"])

@@ -23,6 +23,7 @@ from exposure.tables.standing import weakest
 
 Outcome = Mapping[str, Any]
 LEAST_WETNESS, STOP = "least wetness", "stop"
+MAY_STOP = "An answer may ask for a design of this wall's own in place of this schedule: do not build before it is known."
 ALWAYS = (STOP, METAL)  # demands that no row of the ladder meets by itself
 
 
@@ -120,6 +121,8 @@ def evaluate_rule(
         said.append(
             f"Not answered yet: {asked}" + (f" Until then the stricter holds: {quoted}" if quoted else "")
         )
+        if any(outcome.get("specific_design") for outcome in stricter):
+            said.append(MAY_STOP)
     dates = [outcome["look_again"].isoformat() for outcome in reach.possible if "look_again" in outcome]
     return RuleResult(
         rule=rule.name,

@@ -31,6 +31,7 @@ from exposure.detail.rules import LEAST_WETNESS, evaluate_rule
 from exposure.detail.schedule_doubts import counts_on_a_tested_seal, left_details, lifted, schedule_doubts
 from exposure.detail.schedule_lines import Beside, Taken, line_of, stop_line, taken_to_words
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
+from exposure.doubts import has_doubt
 from exposure.figures import amount, listed, litres_with_band, pascals
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_words
@@ -117,6 +118,10 @@ def detail_schedule(
     results = [_with_taken(result, taken) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
     steps = window_steps(circumstances, found.harder, shown, boards=boards)
+    waits = [result.rule for result in results if has_doubt(result.open, "detail.may_need_design")]
+    if waits and steps:
+        first = f"Do not begin before the questions of {listed(waits)} are answered: this wall may need a design of its own."
+        steps = (replace(steps[0], caution=f"{first} {steps[0].caution}".rstrip()), *steps[1:])
     values |= _photos(values, steps)
 
     lines = tuple(

@@ -24,7 +24,7 @@ from exposure.paper.sheet_words import openings_words
 CLAUSE = re.compile(r"(?<=[.;:])\s+")
 FRAME_LETTERS = 21.0  # of a frame 310 wide that is printed 138 px wide, so that 7 pt are left on paper
 SIZE_WORDS = {  # rows whose figures stand in the steps
-    "sill_slope": "fall of the sill",
+    "sill_slope": "fall of the sill tray",
     "lap_h": "level lap of the membrane",
     "lap_v": "upright lap of the membrane",
     "fix_mm": "fixings of the membrane apart",
