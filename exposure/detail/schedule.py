@@ -117,11 +117,7 @@ def detail_schedule(
     boards = _boards(values)
     results = [_with_taken(result, taken) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
-    steps = window_steps(circumstances, found.harder, shown, boards=boards)
-    waits = [result.rule for result in results if has_doubt(result.open, "detail.may_need_design")]
-    if waits and steps:
-        first = f"Do not begin before the questions of {listed(waits)} are answered: this wall may need a design of its own."
-        steps = (replace(steps[0], caution=f"{first} {steps[0].caution}".rstrip()), *steps[1:])
+    steps = _held_back(window_steps(circumstances, found.harder, shown, boards=boards), results)
     values |= _photos(values, steps)
 
     lines = tuple(
@@ -226,6 +222,15 @@ def _needed(
         key for key in CAVITY_RUNS if key in values and float(values[key][1]) >= circumstances.storeys
     ] + [STUD_LAYERS] * _boards(values)
     return {key: cell for key, cell in values.items() if key not in needless}
+
+
+def _held_back(steps: Sequence[Step], results: Sequence[RuleResult]) -> tuple[Step, ...]:
+    """The steps, the first with a word of warning while an open answer may ask for a design of the wall's own."""
+    waits = [result.rule for result in results if has_doubt(result.open, "detail.may_need_design")]
+    if not waits:
+        return tuple(steps)
+    said = f"Do not begin before the questions of {listed(waits)} are answered: this wall may need a design of its own."
+    return (replace(steps[0], caution=f"{said} {steps[0].caution}".rstrip()), *steps[1:])
 
 
 def _photos(
