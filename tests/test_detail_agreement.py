@@ -139,7 +139,9 @@ def disagreements(mine, lines, steps):
     # a slatted deck stops no cladding, which runs down behind it; a leaf carries no spacer; a level sill has its grating
     stops = mine.roof_below != "none" or mine.deck.startswith("enclosed") or mine.run_off_from_above
     stops = stops or mine.roof_meets_wall == "roof or gutter ends inside the wall"
-    may_be_closed = "roof_gap" in lines and lines["roof_gap"].build.startswith("Where the deck is closed")
+    saddle_alone = mine.parapet and mine.deck in ("none", "open slats near the ground") and not stops
+    stops = stops or saddle_alone
+    may_be_closed = "roof_gap" in lines and "here the deck is closed" in lines["roof_gap"].build
     clash("cladding stopped over slats", "roof_gap" in lines and stops == may_be_closed)
     # where snow lies what ends at the small gap is the sheet, the cladding higher
     low = "roof_gap" in lines and "stop the cladding" in lines["roof_gap"].build.lower()
@@ -223,7 +225,7 @@ def disagreements(mine, lines, steps):
     if "gnd" in lines and mine.snow_depth:
         clash("snow base", "snow_base" not in lines)
         clash("clear of the snow", lines["gnd"].value < mine.snow_depth + 100)
-        clash("snow on a roof", ("roof_gap" in lines) != ("snow_roof" in lines))
+        clash("snow on a roof", ("roof_gap" in lines and not saddle_alone) != ("snow_roof" in lines))
     # a backing rod has an upstand to be sealed against
     rod = lines["air_seal"].build.find("backing rod") >= 0
     clash("rod", rod and lines["back_dam"].value < 18)

@@ -246,19 +246,69 @@ def test_a_door_to_a_deck_in_snow_is_sent_to_the_channel_that_its_order_asks(wal
         assert any("drained channel under a grating" in words for words in warned) == told
 
 
-def test_a_level_door_is_sent_to_its_channel_wherever_its_threshold_is_drawn():
-    """Which no drawing shows; a threshold with a step has none."""
-    level = ladder_numbers(3, WALLS[0])
-    stepped = replace(
-        level, values={key: value for key, value in level.values.items() if key != "door_level"}
-    )
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("level", [1, 4])
+def test_a_level_door_has_its_channel_under_a_grating_before_the_sill(wall, level):
+    """Drained lower than the tray, as the row says; a threshold with a step has none, and slats lie lower there."""
+    flat = ladder_numbers(level, wall)
+    stepped = replace(flat, values={key: value for key, value in flat.values.items() if key != "door_level"})
     for key in ("threshold", "slats-door"):
         make = next(one.make for one in JUNCTIONS if one.key == key)
-        said = [
-            any("channel under a grating" in words for words in make(one).warnings)
-            for one in (level, stepped)
-        ]
-        assert said == [True, False]
+        section = make(flat)
+        parts = {one.key: Polygon(one.outline).bounds for one in section.layers}  # left, low, right, high
+        assert {"channel", "grating"} & {one.key for one in make(stepped).layers} == set()
+        assert parts["channel"][1] < parts["tray"][1] - 10
+        assert parts["grating"][2] <= parts["outer sill"][2]
+        assert parts["grating"][3] < parts["outer sill"][3]
+        assert parts["grating"][1] == pytest.approx(parts["channel"][3])  # it rests on its sides
+        assert parts["grating"][0] < parts["outer sill"][0] < parts["channel"][2]  # the sill drips into it
+        outside = parts["slat 0" if key == "slats-door" else "paving"]
+        assert outside[2] <= parts["grating"][0]
+        assert outside[3] == pytest.approx(parts["grating"][3])
+        assert "door_level" in section.layer("channel").rows
+        assert not failures(section)
+    step = [one.value for one in make(stepped).dimensions]
+    assert (step, [one.value for one in make(flat).dimensions]) == ([50], [])
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_the_joint_of_a_pipe_is_sealed_over_it_and_open_below(wall):
+    """As the row pen_joint says: 6 mm are drawn; over the pipe sealant fills them at the face, below nothing does."""
+    section = section_of(next(one for one in JUNCTIONS if one.key == "pipe"), ladder_numbers(2, wall))
+    shape = {one.key: Polygon(one.outline) for one in section.layers}
+    assert shape["joint"].distance(shape["pipe"]) < 1e-6
+    assert shape["joint"].distance(shape["cladding above"]) < 1e-6
+    assert shape["joint"].bounds[0] == pytest.approx(shape["cladding"].bounds[0])
+    assert 5 < shape["cladding"].distance(shape["pipe"]) <= 6
+    assert section.layer("joint").rows == ("pen_joint",)
+
+
+@pytest.mark.parametrize("key", ["roof-at-wall", "kick-out", "flat-roof", "deck", "saddle"])
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_the_tray_in_a_leaf_laps_down_over_what_is_let_in_below_it(key, wall):
+    section = section_of(next(one for one in JUNCTIONS if one.key == key), ladder_numbers(3, wall))
+    held = {"roof-at-wall": "flashing", "flat-roof": "apron", "deck": "deck membrane"}.get(key, key)
+    tray, below = (Polygon(section.layer(one).outline) for one in ("tray", held))
+    front = min(x for x, _ in tray.exterior.coords)
+    low = min(y for x, y in tray.exterior.coords if x == front)
+    over = below.bounds[3] - low
+    assert over > 25
+    spot = Spot(front + FILM + 0.2, low + 5)  # behind the tray's front stands what it laps
+    assert below.distance(spot) < 0.3
+
+
+def test_the_apron_of_a_flat_roof_has_a_leg_on_it_and_each_height_its_word():
+    """Where snow lies the membrane goes up as high as snow counts, the apron as high as its own row says."""
+    make = next(one for one in JUNCTIONS if one.key == "flat-roof")
+    section = section_of(make, ladder_numbers(3, WALLS[0], snow_roof=200))
+    sizes = {size_name(one): one.value for one in section.dimensions}
+    assert (sizes["membrane"], sizes["apron"]) == (200, 175)  # level 3 of the row step_flat
+    left, low, _, high = Polygon(section.layer("apron").outline).bounds
+    foot = min(x for x, y in section.layer("apron").outline if y > 100)
+    assert high == pytest.approx(175)
+    assert foot - left > 50
+    assert low < 1
+    assert max(y for _, y in section.layer("deck membrane").outline) == pytest.approx(200, abs=5)
 
 
 def test_under_the_leg_of_a_head_the_tape_sticks_to_membrane():
@@ -836,6 +886,7 @@ def test_every_row_with_a_size_is_drawn_where_it_applies():
         if position != "at the sheathing":
             asked.discard("tape_w")  # no tape runs from the frame to the membrane
             asked -= {"tape_bond"} if "masonry" in wall else set()
+        asked.discard("deck_slats_down")  # drawn at a door with a step, and these are level
         asked.discard(
             "dpc_up"
         )  # under snow the course lies higher, by the snow's own size; see the next test

@@ -34,6 +34,8 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "roof below or deck": lambda c: _BESIDE["roof"](c) or c.roof_below != "none" or _BESIDE["deck"](c),
     "roof below, deck or parapet": lambda c: _BESIDE["roof below or deck"](c) or _BESIDE["parapet"](c),
     "no roof below or deck": lambda c: not _BESIDE["roof below or deck"](c),
+    "parapet alone": lambda c: c.parapet and not _BESIDE["roof below or deck"](c),
+    "parapet beside a deck that may be closed": lambda c: c.parapet and _BESIDE["deck that may be closed"](c),
     "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),
     "closed deck": lambda c: c.deck.startswith("enclosed"),
     "door to slats near the ground": lambda c: _BESIDE["door"](c) and c.deck == "open slats near the ground",

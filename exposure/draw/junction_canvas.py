@@ -7,12 +7,12 @@ from math import hypot
 
 from shapely.geometry import Polygon, box
 
-from exposure.draw.drawing import Point, box_corners, escaped, filled, path, stroke, text
+from exposure.draw.drawing import Box, Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
 from exposure.draw.junction_materials import shape
-from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
+from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, extent, in_sight
 from exposure.draw.junction_spread import SEEN, Spread, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
@@ -232,7 +232,19 @@ class Canvas:
             right=self.width - MARGIN,
             top=min(self.view[1], self.sides_at + 5),
             bottom=self.height - 6,
+            parts=self._boxes() if self.section.view == "upright" else (),
         )
+
+    def _boxes(self) -> list[Box]:
+        """Left, top, right and bottom of each part in the picture."""
+        found = []
+        for layer in self.section.layers:
+            left, low, right, high = extent(layer)
+            (x0, y1), (x1, y0) = self.at((left, low)), self.at((right, high))
+            x0, x1 = max(x0, self.view[0]), min(x1, self.view[2])
+            if x0 < x1:
+                found.append((x0, y0, x1, y1))
+        return found
 
     def _kept_free(self) -> list[Ruled]:
         """The upper part of an opening seen from the front, across which no leader runs: it would look like a brace."""

@@ -5,7 +5,7 @@ Nothing here may cover another label, and no leader crosses another; a leader ma
 
 from collections.abc import Sequence
 from itertools import product
-from math import hypot
+from math import dist, hypot, inf
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +24,7 @@ ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no
 FORBIDDEN = 1e6
 TRIES, PASSES = 3, 8
 LONG = 0.45  # of the width, length of a leader from which on a nearer place is looked for
+DOTS = 6.0  # from the end of a leader to another, to be told from it
 NEAR = 60.0  # how far from the level of its part it is tried first
 
 
@@ -48,8 +49,9 @@ class Asked(NamedTuple):
 class Field:
     """Where tags may stand: its edges, and the numbers and lines of sizes already there, looked at once for each tag and leader."""
 
-    def __init__(self, ruled: Sequence[Ruled], edges: Box) -> None:
+    def __init__(self, ruled: Sequence[Ruled], edges: Box, parts: Sequence[Box] = ()) -> None:
         self.left, self.top, self.right, self.bottom = edges
+        self.parts = parts
         self.numbers = [one.label for one in ruled]
         self.lines = [line for one in ruled for line in strokes_of(one)]
         self._rooms: dict[Box, bool] = {}
@@ -76,6 +78,19 @@ class Field:
             self._ways[leader] = found
         return found
 
+    def nearer_side(self, asked: "Asked", spot: Point) -> int:
+        """The side asked for, or the one to which less of the drawn parts lies in the way from ``spot``; -1 for the left."""
+        if asked.side:
+            return asked.side
+        (x, y), before, after = spot, 0.0, 0.0
+        for left, top, right, bottom in self.parts:
+            if top <= y <= bottom:
+                before += max(min(x, right) - left, 0.0)
+                after += max(right - max(x, left), 0.0)
+        if before == after:
+            return -1 if x < (self.left + self.right) / 2 else 1
+        return -1 if before < after else 1
+
     def heights(self) -> list[float]:
         """Where a ring may stand."""
         steps = max(int((self.bottom - self.top - 2 * RING) / SPREAD), 0)
@@ -90,6 +105,7 @@ def place_tags(
     right: float,
     top: float,
     bottom: float,
+    parts: Sequence[Box] = (),
 ) -> list[Tag]:
     """Rings and words at the far left and right, each with a leader that crosses no number and no other leader.
 
@@ -97,31 +113,41 @@ def place_tags(
     ----------
     asked
         Those with a ring of their own, falls and lengths laid flat.
+    parts
+        What is drawn: a leader takes the side where less of it lies in the way.
     """
-    field = Field(ruled, (left, top, right, bottom))
+    edges = (left, top, right, bottom)
+    found = _placed(asked, Field(ruled, edges, parts))
+    if parts and (len(found) < len(asked) or crossings(found)):  # too crowded to choose the side
+        found = max(found, _placed(asked, Field(ruled, edges)), key=_rank)
+    return found
+
+
+def _rank(tags: Sequence[Tag]) -> tuple[int, int]:
+    """How well they are placed: all of them, then few that cross."""
+    return len(tags), -len(crossings(tags))
+
+
+def _placed(asked: Sequence[Asked], field: Field) -> list[Tag]:
+    """Rings and words on a field."""
     waiting = list(asked)
     best: list[Tag] = []
-
-    def is_better(found: list[Tag]) -> bool:
-        return (len(found), -len(crossings(found))) > (len(best), -len(crossings(best)))
 
     for turn in range(TRIES):
         done, failed = _in_turn(waiting, field)
         if failed is None:
             done = untangled(done, waiting, field)
-        if is_better(done):
-            best = done
+        best = max(best, done, key=_rank)
         if len(best) == len(asked) and not crossings(best):
-            return _shortened(best, waiting, field)
+            return _parted(_shortened(best, waiting, field), waiting, field)
         if turn == 0:
             for plain, start in product((False, True), STARTS):
                 found = _matched(asked, field, start, plain=plain)
                 if found and crossings(found):
                     found = untangled(found, asked, field)
-                if found and is_better(found):
-                    best = found
+                best = max(best, found, key=_rank)
                 if len(best) == len(asked) and not crossings(best):
-                    return _shortened(best, asked, field)
+                    return _parted(_shortened(best, asked, field), asked, field)
         in_the_way = crossings(done)[0][0] if failed is None else failed
         waiting.insert(0, waiting.pop(in_the_way))  # what found no room, or is in the way, chooses first
     return best
@@ -146,7 +172,7 @@ def _matched(asked: Sequence[Asked], field: Field, start: float, *, plain: bool)
                 tag = _tag(one, away, y, spot, field)
                 if rank == 0 and not field.has_room(tag.box):
                     break
-                wanted = one.side or (-1 if spot[0] < (field.left + field.right) / 2 else 1)
+                wanted = field.nearer_side(one, spot)
                 far = 0 if away == wanted else 300 if one.side else 60
                 cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
                 if cost < costs[row][column] and field.lets_pass(tag.leader):
@@ -180,13 +206,13 @@ def _in_turn(asked: Sequence[Asked], field: Field) -> tuple[list[Tag], int | Non
 
 def _options(asked: Asked, field: Field, reach: float) -> list[tuple[float, int, float, Point]]:
     """Cost, side, height and end of the leader of every place not farther than ``reach`` from a part's level, cheapest first."""
-    middle, heights = (field.left + field.right) / 2, field.heights()
+    heights = field.heights()
     options = []
     for rank, point in enumerate(asked.spots):
         level = min(max(point[1], field.top + RING), field.bottom - RING)
         places = [level, *(y for y in heights if level - reach <= y <= level + reach)]
+        wanted = field.nearer_side(asked, point)
         for away, x in ((-1, field.left), (1, field.right)):
-            wanted = asked.side or (-1 if point[0] < middle else 1)
             far = (0 if away == wanted else 300 if asked.side else 90) + 25 * rank
             options += [
                 (
@@ -253,6 +279,23 @@ def _shortened(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Ta
         if _reach(tags[place]) > LONG * (field.right - field.left):
             tags = _elsewhere(tags, asked, place, field, most=_reach(tags[place])) or tags
     return tags
+
+
+def _parted(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Tag]:
+    """The same tags, one whose leader ends beside the end of another led to another spot of its part, where none crosses."""
+    for place in range(len(tags)):
+        taken = [tag.leader[1] for other, tag in enumerate(tags) if other != place]
+        if _stands_off(tags[place].leader[1], taken):
+            continue
+        spots = [spot for spot in asked[place].spots if _stands_off(spot, taken)]
+        if spots:
+            wanted = [*asked[:place], asked[place]._replace(spots=spots), *asked[place + 1 :]]
+            tags = _elsewhere(tags, wanted, place, field, most=inf) or tags
+    return tags
+
+
+def _stands_off(spot: Point, taken: Sequence[Point]) -> bool:
+    return all(dist(spot, other) >= DOTS for other in taken)
 
 
 def _exchanged(

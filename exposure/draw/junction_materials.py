@@ -23,7 +23,7 @@ FILLS = {
     "trim": "#E4D8C2",
     "frame": "#FFFFFF",
     "glass": "#DCE6E6",
-    "rod": "#D5DADC",
+    "rod": "#FFFFFF",
     "sealant": "#8A949B",
     "soil": "#EDE7DC",
     "paving": "#E6E6E2",
@@ -63,6 +63,7 @@ LINES = (
 )  # drawn as one thick line
 BEHIND = ("insulation", "core", "batten")
 CROSSED = ("timber", "barrier")
+SMALL = ("rod", "sealant")  # a thick edge would fill them
 MOST_STROKES = 60
 Box = tuple[float, float, float, float]
 
@@ -78,7 +79,7 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
             stroke(data, colour=PAPER, width=1.9)
             + f'<path d="{data}" fill="{fill}" stroke="{fill}" stroke-width="0.7"/>'
         )
-    width = 0.6 if seen else 1.3
+    width = 0.6 if seen or material in SMALL else 1.3
     body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'
     return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)
 

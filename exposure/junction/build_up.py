@@ -124,8 +124,13 @@ def battens(
     )  # fmt: skip
 
 
-def over_roof(numbers: Numbers, wall: Wall, roof: float, high: float) -> tuple[list[Layer], list[Dimension]]:
-    """Cladding over a roof or deck whose face lies at ``roof``, and what snow may lie against below it, with their sizes."""
+def over_roof(
+    numbers: Numbers, wall: Wall, roof: float, high: float, *, sheet: str = "membrane"
+) -> tuple[list[Layer], list[Dimension]]:
+    """Cladding over a roof or deck whose face lies at ``roof``, and what snow may lie against below it, with their sizes.
+
+    ``sheet`` is the word for the membrane that goes up the wall as high as snow counts.
+    """
     gap, snow = numbers.length("roof_gap", 35.0), numbers.length("snow_roof", 0.0)
     edge, foot = wall.leaf_back, roof + max(gap, snow)
     held = "battens" if wall.cavity else "membrane"
@@ -142,7 +147,7 @@ def over_roof(numbers: Numbers, wall: Wall, roof: float, high: float) -> tuple[l
         )  # fmt: skip
         sizes += [
             Dimension("snow_roof", (edge, roof), (edge, foot), snow, "y", "left"),
-            Dimension("snow_roof", (0, roof), (0, foot), snow, "y", "right", name="upstand"),
+            Dimension("snow_roof", (0, roof), (0, foot), snow, "y", "right", name=sheet),
         ]
     return parts, sizes
 

@@ -31,6 +31,7 @@ from exposure.junction.scene import (
     moved,
     rectangle,
     sheet,
+    without,
 )
 from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove, support_asked
 from exposure.junction.threshold import (
@@ -53,7 +54,6 @@ LEDGER_FALL, LEDGER_DOWN, LEDGER_LIP = 0.05, 8.0, 14.0  # of its flashing, under
 BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 BOLT, BOLT_IN = 8.0, 70.0  # mm, thickness of a bolt, and how far it goes into the framing
-APRON_FOOT = 40.0
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
 UNDER_SILL, CLEAR_UNDER = (
     7.0,
@@ -65,6 +65,8 @@ TURNED_UP, UNDER_TRAY = (
 )  # mm, membrane at the back of the leaf, and a tray's front over it; no line sizes them
 OF_OTHER_DOORS = ("door_level", "sill_cover", "sill_support")  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
+APRON_EDGE, APRON_LEG = 55.0, 80.0  # mm, from the roof to the sheet over an apron, and its leg on the roof
+GRATING_GAP = 6.0  # mm, slats before a grating
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
@@ -105,7 +107,7 @@ def _turned_up(
     )  # a sheet of its own goes as high as the snow, or the one that is turned up does
     foot = plane - second - FILM
     left, right = plane - LONG, wall.room + 45
-    top = snow if snow and apron else up
+    top = roof + numbers.length("snow_roof") if snow and apron else up
     high, low = (
         top_over(numbers, wall, foot, top) if wall.masonry else up + 120 + higher_for_snow(numbers),
         -180.0,
@@ -122,7 +124,9 @@ def _turned_up(
             up,
             "y",
             "left" if wall.masonry else "right",
-            name="at least" if snow and apron else "",  # the snow's sheet is the same one
+            name="apron"
+            if snow and apron
+            else "",  # the roof's membrane goes up behind it as high as snow counts
         )
     ]
     if told:
@@ -132,19 +136,23 @@ def _turned_up(
     air: list[Point] = [(left + 5, high - 5)]
     cover = 0.0
     if apron:
-        cover = FILM
+        cover = SHEET
+        face, on = foot - SHEET, SHEET * sqrt(1 + fall * fall) - fall * SHEET
+        bent = [(face, up - (0 if snow else 2)), (face, on), (face - APRON_LEG, on - fall * APRON_LEG)]
         parts.append(
-            Layer("apron", "metal", rectangle(foot - FILM, APRON_FOOT, foot, up - (0 if snow else 2)), "Metal apron over it", (row,), "deck membrane",
-                  water=True, order=5)
+            Layer("apron", "metal", sheet(bent, SHEET), "Metal apron over it, its leg on the roof", (row,), "deck membrane", water=True, order=5)
         )  # fmt: skip
+        notes = (*notes, "No line sizes the apron's leg on the roof.")
     drop = (foot - 3, -fall * 3)
     if wall.masonry:
-        more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
+        more, sizes, cavities, drop = leaf_with_tray(
+            numbers, wall, low, high, foot=foot, bed=top, cover=cover
+        )
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
         notes = (*notes, AS_OVER_OPENING)
     else:
-        edge = APRON_FOOT + 15 if apron else BEHIND
-        clad, gaps = over_roof(numbers, wall, roof, high)
+        edge = APRON_EDGE if apron else BEHIND
+        clad, gaps = over_roof(numbers, wall, roof, high, sheet="membrane" if apron else "2nd sheet")
         dimensions += gaps
         holder = "apron" if apron else "deck membrane"
         parts += [
@@ -257,12 +265,25 @@ def slats_at_door(numbers: Numbers) -> Section:
     """The step from the floor at a door down to slats near the ground."""
     door = threshold(numbers)
     down = numbers.length("deck_slats_down")
-    face, top = min(x for layer in door.layers for x, _ in layer.outline), BACK - down
-    edge = face - numbers.length("deck_slats", 12.0)
+    level, parts, warnings = numbers.has("door_level"), door.layers, door.warnings
+    sizes: tuple[Dimension, ...] = ()
+    if level:  # the slats end at the grating, and are no step lower
+        grating, parts = door.layer("grating"), without(parts, "paving")
+        edge, top = min(x for x, _ in grating.outline) - GRATING_GAP, max(y for _, y in grating.outline)
+        warnings = (
+            *warnings,
+            f"Drawn at a level door; at any other the slats lie {down:g} mm below the floor.",
+        )
+    else:
+        face, top = min(x for layer in parts for x, _ in layer.outline), BACK - down
+        edge = face - numbers.length("deck_slats", 12.0)
+        inner = max(x for layer in parts if layer.key == "floor" for x, _ in layer.outline)
+        sizes = (Dimension("deck_slats_down", (edge, top), (inner, BACK), down, "y", "left"),)
     left, _, right, high = door.box
     left, low = min(left, edge - 200), min(door.box[1], top - 28 - LEDGER)
     slats = [
-        Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, top - 28, edge - 100 * place, top), "Slats with gaps" if place == 0 else "",
+        Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, top - 28, edge - 100 * place, top),
+              ("Slats with gaps" + (", ending at the grating" if level else "")) if place == 0 else "",
               ("deck_slats_down",) if place == 0 else (), "joist", order=5)
         for place in range(2)
     ]  # fmt: skip
@@ -276,11 +297,9 @@ def slats_at_door(numbers: Numbers) -> Section:
         cut=False,
         order=5,
     )
-    inner = max(x for layer in door.layers if layer.key == "floor" for x, _ in layer.outline)
-    size = Dimension("deck_slats_down", (edge, top), (inner, BACK), down, "y", "left")
     return replace(
         door, key="slats-door", title="Slatted deck at a door, upright section", box=(left, low, right, high),
-        layers=(*door.layers, joist, *slats), dimensions=(size,), notes=(*door.notes, "What carries the slats is not drawn; the sizes of the tray stand in the drawing of the threshold."),
+        layers=(*parts, joist, *slats), dimensions=sizes, warnings=warnings, notes=(*door.notes, "What carries the slats is not drawn; the sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 

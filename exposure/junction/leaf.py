@@ -12,8 +12,10 @@ BUILT_IN = 40.0  # mm, tray into the inner leaf
 BEHIND = 6.0  # mm, from the tray's bend to the lower edge of the membrane
 WEEP = 65.0
 OVER = 70.0  # mm of wall shown over the tray
-PAST = 2.0  # mm, tray beyond what it lies on
-AS_OVER_OPENING = "The tray rises as one over an opening does."
+LAP = 30.0  # mm, front of the tray down over what is let in below it; no row sizes it
+AS_OVER_OPENING = (
+    "The tray rises as one over an opening does; no line sizes how far its front laps down over the flashing."
+)
 
 
 def _bed(wall: Wall, foot: float) -> float:
@@ -42,7 +44,7 @@ def top_over(numbers: Numbers, wall: Wall, foot: float, bed: float) -> float:
 
 
 def leaf_with_tray(
-    numbers: Numbers, wall: Wall, low: float, high: float, *, foot: float, bed: float
+    numbers: Numbers, wall: Wall, low: float, high: float, *, foot: float, bed: float, cover: float = 0.0
 ) -> tuple[list[Layer], list[Dimension], list[Point], Point]:
     """The wall from ``low`` to ``high`` with its tray on what is let in at ``bed``.
 
@@ -50,6 +52,8 @@ def leaf_with_tray(
     ----------
     foot
         Face of what is turned up the leaf.
+    cover
+        Thickness of an apron before that.
 
     Returns
     -------
@@ -65,12 +69,13 @@ def leaf_with_tray(
         (wall.face, at_face - under),
     )  # fmt: skip
     upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
-    out = foot - PAST
-    way = [*upper, (wall.leaf_back, start), (out, start - slope * (wall.leaf_back - out))]
+    out = foot - cover - FILM
+    front = start - slope * (wall.leaf_back - out)
+    way = [*upper, (wall.leaf_back, start), (out, front), (out, front - LAP)]
     rows = ("step_tray",) if numbers.has("step_tray") else ()
     parts = [
         Layer("leaf", "masonry", lower, "Masonry leaf", (wall.cavity_row,)),
-        Layer("tray", "damp course", sheet(way, FILM), "Cavity tray in the leaf, onto what is turned up, stop-ends up", rows, "leaf",
+        Layer("tray", "damp course", sheet(way, FILM), "Cavity tray in the leaf, its front lapped down over the flashing, stop-ends up", rows, "leaf",
               water=True, order=5),
         Layer("weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP), "Open upright joint: weep hole over the tray",
               ("weep_sp",), "tray", cut=False, order=8),

@@ -15,6 +15,7 @@ FLANGE, LAPPED, ON_FLANGE = (
     35.0,
     25.0,
 )  # mm, of a flange beside its pipe, the sheet over its top, the tape on its edge
+JOINT, SEALED = 6.0, 8.0  # mm, joint round the pipe in cladding or leaf, and the depth of its sealant
 HOOD_PAST = 18.0  # mm, hood before the end of the pipe
 FORMS = ("taped", "flange", "sleeve with a flange", "sleeve and hood, or another wall")
 NAMES = (
@@ -49,14 +50,28 @@ def pipe(numbers: Numbers) -> Section:
     whole.append(
         replace(cladding(wall, low, high), carrier="", outline=_block(wall.face, wall.leaf_back, low, high))
     )
+    sealed = numbers.has("pen_joint")
     for layer in whole:
         x0, x1 = min(x for x, _ in layer.outline), max(x for x, _ in layer.outline)
-        upper = ((x0, above(x0)), (x1, above(x1)), (x1, high), (x0, high))
-        lower = ((x0, low), (x1, low), (x1, below(x1)), (x0, below(x0)))
+        gap = JOINT if layer.key == "cladding" and sealed else 0.0
+        upper = ((x0, above(x0) + gap), (x1, above(x1) + gap), (x1, high), (x0, high))
+        lower = ((x0, low), (x1, low), (x1, below(x1) - gap), (x0, below(x0) - gap))
         parts += [
             replace(layer, outline=lower),
             replace(layer, key=f"{layer.key} above", outline=upper, carrier=_above(layer.carrier)),
         ]
+    if sealed:
+        face, inner, where = wall.face, wall.face + SEALED, "leaf" if wall.masonry else "cladding"
+        joint = (
+            (face, above(face)),
+            (inner, above(inner)),
+            (inner, above(inner) + JOINT),
+            (face, above(face) + JOINT),
+        )
+        parts.append(
+            Layer("joint", "sealant", joint, f"Sealant at top and sides of the pipe in the {where}, the joint below it open", ("pen_joint",), "cladding above",
+                  order=8)
+        )  # fmt: skip
     if wall.cavity and not wall.masonry:
         parts.append(battens(wall, low, high))
     dimensions = [
@@ -79,7 +94,7 @@ def pipe(numbers: Numbers) -> Section:
     return Section(
         "pipe", "Pipe through the wall, upright section", "upright", (start - HOOD_PAST - 25, low, end, high), tuple(parts), tuple(dimensions),
         outdoors=air, indoors=((wall.room + 20, low + 5), (wall.room + 20, high - 5)),
-        drop=(-3 * FILM, high - 20) if wall.film and wall.cavity else None,
+        drop=(wall.face, high - 20),
         water_ends=("membrane", "membrane above") if wall.film else (),
     )  # fmt: skip
 

@@ -82,7 +82,7 @@ def sill(numbers: Numbers) -> Section:
         order=3,
     )
     inner = slope * SHEET - under  # underside of the tray behind its back
-    bottom = min(foot, base - PLATE) - 120
+    bottom = min(foot, base - PLATE) - 70
     parts: list[Layer] = [
         *core(wall, bottom, base - PLATE),
         Layer(
@@ -142,16 +142,16 @@ def sill(numbers: Numbers) -> Section:
                 "reveal", (wall.face, floor), (frame.outer, PACKER + HEIGHT), numbers.setback, "x", "top"
             )
         )
-    top = PACKER + HEIGHT + 110
+    top = PACKER + HEIGHT + 75
     return Section(
         "sill",
         "Window sill, upright section",
         "upright",
-        (wall.face - 75, bottom, wall.room + 55, top),
+        (wall.face - 75, bottom, wall.room + 40, top),
         tuple(parts),
         tuple(dimensions),
         outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
-        indoors=((wall.room + 40, top - 5),),
+        indoors=((wall.room + 30, top - 5),),
         held=(Held("tray", "back_dam", (flat, 0), (flat, back), max(numbers.head, numbers.gust_head)),),
         conflicts=tuple(conflicts),
         drop=(flat - 2, on_tray(flat - 2)),
@@ -173,7 +173,7 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
             "frame", "frame", frame_outline(frame, PACKER),
             "Window frame, bottom edge unsealed", ("bottom_open", "reveal", "reveal_face"), "packer", water=True, air=True, order=3,
         ),
-        *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 110),
+        *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 75),
         Layer(
             "seal", "sealant", rectangle(frame.inner, bead - BEAD, frame.back, bead), "Inner air seal", ("air_seal",),
             "frame", water=True, air=True, order=3,
@@ -276,24 +276,24 @@ def from_groove(
 
 
 def outside_of_sill(
-    wall: Wall, frame: Frame, bottom: float, edge: float, on_tray
+    wall: Wall, frame: Frame, bottom: float, edge: float, on_tray, *, lift: float = 0.0, lip: float = 28.0
 ) -> tuple[list[Layer], float]:
-    """What is outside of the tray, and how high the cladding reaches."""
+    """What is outside of the tray, and how high the cladding reaches; the outer sill ``lift`` higher, its ``lip`` so far down."""
     if not wall.masonry:
-        start: Point = (frame.outer, PACKER + 10)
+        start: Point = (frame.outer, PACKER + 10 + lift)
         nose = wall.face - 25
         drop = start[1] - SILL_FALL * (frame.outer - nose)
-        top = drop - SHEET * sqrt(1 + SILL_FALL**2) - 8
+        top = drop - lift - SHEET * sqrt(1 + SILL_FALL**2) - 8  # under the frame, which may stand over it
         return [
             cladding(wall, bottom, top, carrier="battens" if wall.cavity else "membrane"),
             *([battens(wall, bottom, top - 20)] if wall.cavity else []),
             Layer(
-                "outer sill", "metal", sheet([start, (nose, drop), (nose, drop - 28), (nose - 4, drop - 32)], SHEET),
+                "outer sill", "metal", sheet([start, (nose, drop), (nose, drop - lip), (nose - 4, drop - lip - 4)], SHEET),
                 "Outer sill; no line of the schedule sizes it", (), "frame", order=3,
             ),
         ], top  # fmt: skip
     inner = wall.leaf_back
-    high = on_tray(edge) - 6 if wall.type == "cavity masonry" else PACKER - 6
+    high = on_tray(edge) - 6 if wall.type == "cavity masonry" else PACKER - 6 + lift
     out = wall.face - 45
     front = high - SILL_FALL * (inner - out)
     bed = front - 27  # underside of the sill at its back; it falls with the bed

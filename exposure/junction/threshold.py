@@ -18,8 +18,18 @@ from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
 LIP = 15.0  # mm, threshold over the floor
-DOOR = 150.0  # mm of door shown
+DOOR = 80.0  # mm of door shown
 FLOOR_BOARDS = 22.0
+EDGE = 35.0  # mm, edge of the floor behind the tray, before its boards begin
+LIFT, LEVEL_LIP = (
+    14.0,
+    6.0,
+)  # mm, outer sill of a level door: higher than that of a window, and its lip shorter
+CHANNEL, GRATING, BAR = 75.0, 20.0, 12.0  # mm, channel from side to side, its grating, bars so far apart
+DRAINED = 15.0  # mm, floor of the channel under the front of the tray
+OFF = 20.0  # mm, channel before the cladding, so that the cavity drains
+UNDER_NOSE = 10.0  # mm, grating before the nose of a sill, or under the lip of one
+PAVED = 30.0  # mm of paving shown before it
 
 
 def door_frame(numbers: Numbers, wall: Wall) -> Frame:
@@ -43,17 +53,19 @@ def threshold(numbers: Numbers) -> Section:
     top_of_wall = on_tray(edge + SHEET) - under
     down = numbers.length("tray_down") if wall.film else 0.0
     foot = top_of_wall - down if down else on_tray(edge) - 6
-    bottom, right, top = foot - 110, wall.room + 55, BACK + LIP + DOOR
+    bottom, right, top = foot - (60 if wall.film else 110), flat + EDGE + 40, BACK + LIP + DOOR
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
     recess = slope * SHEET - under
-    outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray)
+    level = numbers.has("door_level")
+    raised, lip = (LIFT, LEVEL_LIP) if level else (0.0, 28.0)
+    outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray, lift=raised, lip=lip)
     parts = [
         *_floor(wall, bottom, right, ((flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under))),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
               *(("tray_down",) if down else ())), "recess" if wall.film else "floor", water=True, air=True, order=3),
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
         *sill_support(numbers, frame, edge, foot),
-        *(replace(layer, carrier="edge" if wall.film else "floor") if layer.key == "ties" else layer for layer in outside),
+        *(_as_at_a_window(layer, "edge" if wall.film else "floor") for layer in outside),
     ]  # fmt: skip
     if wall.film:
         parts.append(
@@ -76,18 +88,79 @@ def threshold(numbers: Numbers) -> Section:
             )
         )
     notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
-    warnings = pushed_over_the_back(numbers)
-    if numbers.has("door_level"):
-        warnings = (
-            "Level door: before it a drained channel under a grating, over its full width, which is not drawn.",
-            *warnings,
-        )
+    left = wall.face - 75
+    if level:
+        sill = next(layer for layer in outside if layer.key == "outer sill")
+        parts += channel_before(wall, sill, foot, bottom)
+        left = min(x for layer in parts for x, _ in layer.outline)
+        notes = (*notes, "No line sizes channel and grating, or how far the grating lies under the floor.")
     return Section(
-        "threshold", "Door threshold, upright section", "upright", (wall.face - 75, bottom, right, top), tuple(parts), tuple(sizes),
-        outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
+        "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
+        outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
-        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=warnings,
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=pushed_over_the_back(numbers),
     )  # fmt: skip
+
+
+def _as_at_a_window(layer: Layer, holder: str) -> Layer:
+    """What is outside of the tray, where it is as at a window without its name again: a threshold has enough to name."""
+    if layer.key not in ("cladding", "battens", "ties", "sill damp course"):
+        return layer
+    return replace(layer, name="", carrier=holder if layer.key == "ties" else layer.carrier)
+
+
+def channel_before(wall: Wall, sill: Layer, foot: float, bottom: float) -> list[Layer]:
+    """The drained channel under its grating before a level door, and the paving before that.
+
+    Parameters
+    ----------
+    sill
+        Outer sill, which drains onto the grating.
+    foot
+        Front of the tray, above which no water stands in the channel.
+    """
+    nose, under = min(x for x, _ in sill.outline), min(y for _, y in sill.outline)
+    if wall.masonry:  # the grating lies before the stone, the channel reaches in under it
+        top = max(y for x, y in sill.outline if x == nose) - 4
+        inner, end = wall.face - OFF / 2, nose - UNDER_NOSE
+    else:
+        top = under - 4
+        inner, end = wall.face - OFF, wall.face - 4
+    outer, rest = nose - CHANNEL + OFF, top - GRATING
+    brim = min(rest, under - DRAINED)  # of its inner side, under the nose of a stone sill
+    floor = min(foot, brim - GRATING) - DRAINED
+    way: list[Point] = [(outer, rest), (outer, floor), (inner, floor), (inner, brim)]
+    teeth: list[Point] = [(outer - SHEET, rest), (end, rest)]
+    x = end
+    while x - BAR > outer:
+        teeth += [(x, top), (x - BAR / 3, top), (x - BAR / 3, rest + 4), (x - BAR, rest + 4)]
+        x -= BAR
+    teeth += [(x, top), (outer - SHEET, top)]
+    edge = outer - SHEET
+    paved = ((edge - PAVED, bottom), (edge, bottom), (edge, top), (edge - PAVED, top - 0.02 * PAVED))
+    return [
+        Layer("bed", "concrete", rectangle(edge, bottom, inner, floor - SHEET), ""),
+        Layer(
+            "channel",
+            "gutter",
+            sheet(way, -SHEET),
+            "Drained channel, its floor lower than the tray",
+            ("door_level",),
+            "bed",
+            order=3,
+        ),
+        Layer(
+            "grating",
+            "bracket",
+            tuple(teeth),
+            "Grating, as long as the door is wide",
+            ("door_level",),
+            "channel",
+            cut=False,
+            order=3,
+        ),
+        Layer("paving", "paving", paved, "Paving, falling away from the door"),
+    ]
 
 
 def pushed_over_the_back(numbers: Numbers) -> tuple[str, ...]:
@@ -105,7 +178,7 @@ def _floor(wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...
     if not wall.film:
         outline = ((0, bottom), (right, bottom), (right, BACK), *under_tray)
         return [Layer("floor", "concrete", outline, f"Floor, {said}", rows, air=True)]
-    inner = max(wall.core_back, under_tray[0][0] + LEAST_BEVEL)
+    inner = under_tray[0][0] + EDGE
     boards = BACK - FLOOR_BOARDS
     parts = [
         Layer("edge", "timber", rectangle(wall.core_face, bottom, inner, low), "Timber at the edge of the floor"),
