@@ -232,7 +232,7 @@ class Canvas:
             right=self.width - MARGIN,
             top=min(self.view[1], self.sides_at + 5),
             bottom=self.height - 6,
-            parts=self._boxes() if self.section.view == "upright" else (),
+            parts=self._boxes() if self.section.view != "face" else (),
         )
 
     def _boxes(self) -> list[Box]:
