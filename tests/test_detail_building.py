@@ -24,6 +24,7 @@ from exposure.assess.schedules import elevation_pressures, elevation_schedules, 
 from exposure.assess.table_text import plain, plain_text, safe_cell
 from exposure.checks import RefusalError
 from exposure.cli import main
+from exposure.cli.details_command import details_report
 from exposure.detail import Circumstances
 from exposure.detail.air import drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import clad_first
@@ -660,6 +661,15 @@ def test_openings_that_nobody_listed_are_never_nothing(files, capsys):
     assert {trays[name] for name in trays if name not in ("south-west", "all")} == {
         "0.0"
     }  # the list holds none
+
+
+def test_a_house_without_a_membrane_is_told_of_no_water_behind_one(details):
+    """Cavity masonry has no membrane that stands bare: the sentence on laps is not its own."""
+    bare = replace(details, elevations=tuple(replace(one, bare_wrap=None) for one in details.elevations))
+    for house, told in ((details, True), (bare, False)):
+        said = details_report(house)
+        assert (details.wetting.sentence in said) == told
+        assert details.drying in said
 
 
 def test_a_question_of_a_rule_comes_with_the_key_that_answers_it(files, capsys):

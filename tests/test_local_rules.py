@@ -17,6 +17,7 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.rule_file import find_rule, local_rules, read_rule_text
 from exposure.detail.rules import evaluate_rule
+from exposure.detail.schedule import questions_that_bear
 from exposure.doubts import Doubt, has_doubt
 from exposure.tables import load_table
 from exposure.tables.standing import STANDINGS
@@ -298,6 +299,25 @@ def test_what_needs_no_answer_applies_and_the_rest_takes_the_harder_side():
     [said] = [flag for flag in schedule.flags if isinstance(flag, Doubt) and flag.key == "detail.open_answer"]
     assert "open joints" in said
     assert said.numbers["answers"] == "no"
+
+
+@pytest.mark.parametrize(
+    ("country", "answers", "fields", "asked"),
+    # by reading the rules: caps ask for the roof's pitch, films for staples, an index given needs no other
+    [
+        ("new zealand", {}, {"parapet": True}, {"wind_zone", "part_storeys", "pitched_roof", "junctions"}),
+        ("new zealand", {}, {}, {"wind_zone", "part_storeys", "junctions"}),
+        ("ireland", {}, {}, {"stainless"}),
+        ("ireland", {}, {"wall_type": "cavity masonry"}, set()),
+        ("canada", {"degree_days": 2800, "moisture_index": 1.4}, {}, set()),
+    ],
+)
+def test_only_questions_that_bear_on_the_wall_are_put(country, answers, fields, asked):
+    mine = Circumstances(
+        local_rules=(country,), rule_answers={country: answers}, storeys=2, sea_distance=2e5, **fields
+    )
+    found = questions_that_bear(find_rule(country), exposure_of(10.0), pressure_of(50.0), mine)
+    assert {one.key for one in found} == asked
 
 
 def test_more_answers_never_make_a_line_stricter_than_none():

@@ -192,10 +192,7 @@ def details_report(details: "BuildingDetails", office_rules: "Sequence[Rule]" = 
         *_clad_first(details),
         *inside_words(details),
         f"Caution: {CAUTION}",
-        details.wetting.sentence,
-        details.sensitivity_in_words,
-        details.drying,
-        f"Caution: {details.wetting.caution}",
+        *_wetting_words(details),
         "",
         take_off_words(details.total),
         *build_words(details),
@@ -301,6 +298,18 @@ def inside_words(details: "BuildingDetails") -> list[str]:
     return [f"{', '.join(names)}: {words}" for words, names in by_words.items()]
 
 
+def _wetting_words(details: "BuildingDetails") -> list[str]:
+    """Wetting and drying behind a membrane; of a house that has none, how its walls dry alone."""
+    if not any(one.bare_wrap for one in details.elevations):
+        return [details.drying]
+    return [
+        details.wetting.sentence,
+        details.sensitivity_in_words,
+        details.drying,
+        f"Caution: {details.wetting.caution}",
+    ]
+
+
 def _main_amounts(schedule: "Schedule") -> str:
     """The few amounts one asks for first, as far as the schedule has them."""
     lines = {line.key: line for line in schedule.lines}
@@ -324,16 +333,16 @@ def _main_amounts(schedule: "Schedule") -> str:
 
 
 def _questions(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[str]:
-    """Questions of the chosen rules that nobody answered, each with the key that answers it."""
+    """Questions of the chosen rules whose answer would change something here, each with the key that answers it."""
+    from exposure.detail.schedule import questions_that_bear
+
     asked = []
     for rule in (*map(find_rule, one.circumstances.local_rules), *office_rules):
-        given = one.circumstances.rule_answers.get(rule.key, {})
         table = rule.key if rule.key.isidentifier() else json.dumps(rule.key)
         asked += [
             f"  To answer, under [details.rule_answers.{table}]: {question.key} "
             f"({_answer_words(question)}): {question.question}"
-            for question in rule.questions
-            if question.key not in given
+            for question in questions_that_bear(rule, one.exposure, one.pressure, one.circumstances)
         ]
     return asked
 

@@ -141,6 +141,28 @@ def evaluate_rule(
     )
 
 
+def bearing_questions(
+    rule: Rule, facts: Mapping[str, Any], answers: Mapping[str, Any], *, there: Collection[str]
+) -> tuple[Question, ...]:
+    """Questions of ``rule`` that nobody answered and whose answer would change what it says here.
+
+    Parameters
+    ----------
+    facts, answers, there
+        As in :func:`evaluate_rule`.
+    """
+    now = evaluate_rule(rule, facts, answers, there=there)
+    return tuple(
+        one
+        for one in rule.questions
+        if one.key not in answers
+        and any(
+            evaluate_rule(rule, facts, {**answers, one.key: answer}, there=there) != now
+            for answer in _candidates(rule, one)
+        )
+    )
+
+
 def _concerns(group: Sequence[Outcome], there: Collection[str]) -> bool:
     """Whether one of the outcomes asks for what the wall has, for a level or for a design; or none asks for anything."""
     asking = [outcome for outcome in group if "asks" in outcome]

@@ -25,9 +25,10 @@ from exposure.detail.ladder import (
 )
 from exposure.detail.levels import Levels, find_levels, is_framed, levels, wetness_level
 from exposure.detail.order import look_first_steps, window_steps
+from exposure.detail.question import Question
 from exposure.detail.retrofit import retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
-from exposure.detail.rules import LEAST_WETNESS, evaluate_rule
+from exposure.detail.rules import LEAST_WETNESS, bearing_questions, evaluate_rule
 from exposure.detail.schedule_doubts import counts_on_a_tested_seal, left_details, lifted, schedule_doubts
 from exposure.detail.schedule_lines import Beside, Taken, line_of, stop_line, taken_to_words
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
@@ -185,8 +186,22 @@ def _what_rules_say(
 ) -> list[RuleResult]:
     """Results of the rules; with what rows ask by themselves, no answer relaxes what no rule asked for."""
     answers = circumstances.rule_answers
-    there = {row.rule_key for row in ladder_rows() if applies(row, circumstances)}
+    there = _there(circumstances)
     return [evaluate_rule(rule, facts, answers.get(rule.key, {}), own=own, there=there) for rule in rules]
+
+
+def _there(circumstances: Circumstances) -> set[str]:
+    """Rows, by the keys of rules, of which the wall has the part."""
+    return {row.rule_key for row in ladder_rows() if applies(row, circumstances)}
+
+
+def questions_that_bear(
+    rule: Rule, exposure: WallExposure, pressure: WallPressure, circumstances: Circumstances
+) -> tuple[Question, ...]:
+    """Questions of ``rule`` still open whose answer would change what it says of this elevation."""
+    answers = circumstances.rule_answers.get(rule.key, {})
+    facts = _facts(exposure, pressure, circumstances)
+    return bearing_questions(rule, facts, answers, there=_there(circumstances))
 
 
 def _by_itself(
