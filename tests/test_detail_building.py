@@ -359,12 +359,15 @@ def test_costs_stand_in_a_table_by_hand(details):
     assert (first["as scheduled"], first["next step adds"], first["level"]) == ("410.50", "", "4")
     assert (other["next step adds"], other["currency"]) == ("9.00", "XTS")
     assert (first["wetness alone adds"], first["pressure alone adds"]) == ("", "1.50")
-    assert first["in words"] == cost.in_words
+    assert (
+        first["in words"]
+        == details_summary(whole)["costs"][0]["sentence"]
+        == f"{cost.in_words} Not in it: labour."
+    )
     saved = replace(cost, next_step=-38.276)
     row = next(csv.DictReader(io.StringIO(costs_csv(replace(details, costs=(saved,))))))
     assert float(row["next step adds"]) == -38.28  # a figure, which a sum counts
     assert costs_csv(details).count("\n") == 1  # no prices, no rows
-    assert details_summary(whole)["costs"][0]["sentence"] == cost.in_words
 
 
 def test_whatever_is_asked_of_a_building_reaches_every_elevation(assessment, climate, details):

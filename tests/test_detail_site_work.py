@@ -9,8 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import FRAMED_WALLS, exposure_of, pressure_of
 
+from exposure.assess.prices import ITEMS as PRICED
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.ladder import ladder_rows
+from exposure.detail.materials import ITEMS, NAMED, NO_MATERIAL
 from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
 from exposure.detail.water_check import (
@@ -509,8 +512,9 @@ def test_take_off_by_hand():
     # wall 9 x 6 m at level 3: laps 150 mm level, 300 mm upright; rolls 1.5 m wide, 50 m long
     # lowest cladding 100 mm above paving, its joint with the foundation 50 mm higher, at 150, where timber may begin: so 5.9 m tall
     # courses: 1 + (5900 - 1500) / 1350 = 4.26, so 5; (9 + 0.3 for the lap at a corner) x (5.9 + 4 x 0.15) = 60.45 m2; laps 4 x 9 = 36 m
-    # two windows 900 x 1200: lined 3 x 0.9 + 2 x 1.2 m, two corners 150 mm each way, over the flange 0.9 + 2 x 1.2 m, two cuts of 250 mm:
-    # 5.1 + 0.6 + 3.3 + 0.5 = 9.5 m each; all laps 36 + 5.9 at a corner; top edge 9: 19 + 36 + 5.9 + 9 = 69.9 m
+    # two windows 900 x 1200: lined 3 x 0.9 + 2 x 1.2 m, over the flange 0.9 + 2 x 1.2 m, two cuts of 250 mm:
+    # 5.1 + 3.3 + 0.5 = 8.9 m each; all laps 36 + 5.9 at a corner; top edge 9: 17.8 + 36 + 5.9 + 9 = 68.7 m
+    # stretch tape two corners, 150 mm each way: 0.6 m each; inner seal 2 x (0.9 + 1.2) = 4.2 m each
     # battens at 600 mm: 15 + 1 rows of 5.9 m = 94.4, and 2 x 2 x 1.2 = 4.8 beside the windows
     schedule = schedule_of()
     amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
@@ -519,7 +523,10 @@ def test_take_off_by_hand():
     assert (values["gnd"], values["paved"], values["low_timber"], values["plate_lap"]) == (175, 100, 150, 50)
     assert (amounts.counted_from, amounts.clad_area) == (pytest.approx(0.1), pytest.approx(53.1))
     assert amounts.membrane == pytest.approx(60.45)
-    assert amounts.tape == pytest.approx(69.9)
+    assert amounts.tape == pytest.approx(68.7)
+    assert (amounts.stretch_tape, amounts.inner_seal) == (pytest.approx(1.2), pytest.approx(8.4))
+    # over a cavity behind cladding a base flashing and a closer along 9 m, and the course under the plate
+    assert (amounts.base_flashing, amounts.base_closer, amounts.damp_proof_course) == (9, 9, 9)
     assert amounts.batten == pytest.approx(99.2)
     assert amounts.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000))
     assert amounts.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000))
@@ -626,20 +633,26 @@ def test_a_wall_no_taller_than_its_base_takes_no_membrane():
 
 
 def test_what_one_size_of_opening_takes_by_hand():
-    # as above 9.5 m of tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
+    # as above 8.9 m of tape and 0.6 m of stretch tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
     schedule = schedule_of()
     values = {line.key: line.value for line in schedule.lines}
     found = opening_take_off(Opening("anywhere", 900, 1200, 2), schedule)
-    assert found.tape == pytest.approx(2 * 9.5 * 1.1)
+    assert found.tape == pytest.approx(2 * 8.9 * 1.1)
     assert found.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000) * 1.05)
     assert found.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000) * 1.05)
     assert found.corner_pieces == 4
-    assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(19)
+    assert (found.stretch_tape, found.inner_seal) == pytest.approx((2 * 0.6 * 1.1, 2 * 4.2 * 1.1))
+    assert found.damp_proof_course == 0  # boards have none at a window
+    assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(
+        17.8
+    )
     masonry = schedule_of(wall_type="cavity masonry")
     assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
     assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == pytest.approx(
         1.2 * 1.05
     )  # 150 mm each
+    # jambs 2 x 1.2 m and under the sill 0.9 m and 150 mm past each side: 3.6 m
+    assert opening_take_off(Opening("x", 900, 1200), masonry).damp_proof_course == pytest.approx(3.6 * 1.05)
 
 
 @pytest.mark.parametrize("wall", FRAMED_WALLS, ids=str)
@@ -660,14 +673,14 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
     turned = next((line.value for line in schedule.lines if line.key == "corner_tape"), 0)
 
     def bought(wide, high):
-        return opening_take_off(Opening("x", wide, high), schedule, waste={"tape": 0}).tape * 1000
+        found = opening_take_off(Opening("x", wide, high), schedule, waste=NO_WASTE)
+        assert found.stretch_tape * 1000 == pytest.approx(corners * 2 * turned)
+        return found.tape * 1000
 
     assert bought(2000, 1000) - bought(1000, 1000) == pytest.approx(1000 * (3 * lined + heads))
     assert bought(1000, 2000) - bought(1000, 1000) == pytest.approx(1000 * (2 * lined + 2 * jambs))
     assert bought(1000, 1000) == pytest.approx(
-        1000 * (5 * lined + 2 * jambs + heads)
-        + corners * 2 * turned
-        + cuts * 2 * 250  # at both ends of a cut
+        1000 * (5 * lined + 2 * jambs + heads) + cuts * 2 * 250  # at both ends of a cut
     )
 
 
@@ -761,9 +774,53 @@ def test_waste_is_added_and_totals_add_up():
 
 def test_a_masonry_wall_takes_no_membrane_and_tape():
     schedule = schedule_of(wall_type="cavity masonry")
-    amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)])
-    assert (amounts.membrane, amounts.tape, amounts.batten) == (0, 0, 0)
+    amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
+    assert (amounts.membrane, amounts.tape, amounts.stretch_tape, amounts.batten) == (0, 0, 0, 0)
+    assert (amounts.base_flashing, amounts.base_closer) == (0, 0)
+    # both leaves have a course along 9 m, and each window 2 x 1.2 m at the jambs and 0.9 + 2 x 0.15 m under the sill
+    assert amounts.damp_proof_course == pytest.approx(18 + 2 * 3.6)
     assert amounts.sill_tray > 0
+    assert {"the outer leaf", "its ties"} <= set(amounts.not_counted)
+    assert not {"cladding", "primer", "trims at the jambs"} & set(amounts.not_counted)
+
+
+def test_every_row_is_counted_named_or_without_material():
+    """Each row of the ladder stands in one of the lists, and what a row counts has a name an office can price."""
+    counted = {key for one in ITEMS for key in one.rows.split()}
+    named = {key for rows in NAMED.values() for key in rows.split()}
+    nothing = set(NO_MATERIAL.split())
+    assert counted | named | nothing == {row.key for row in ladder_rows()}
+    assert not nothing & (counted | named)
+    assert {one.name for one in ITEMS} | {"rigid board"} <= set(PRICED)
+    assert {one.name for one in ITEMS if one.unit != "piece"} == set(WASTE)
+    for row in ladder_rows():  # what an order has bought in so many words is no row without material
+        if row.key in nothing:
+            words = " ".join(row.build)
+            assert not re.match(
+                r"(Put|Lay|Fix|Set|Line|Carry) (a|the|every) (flashing|tray|closer|tape|strip)", words
+            )
+
+
+@pytest.mark.parametrize(
+    ("spell", "push", "fields", "named", "not_named"),
+    [  # by hand from the orders of the level
+        (10.0, 50.0, {}, {"cladding", "fixings"}, {"primer", "upright closers at corners", "kick-outs", "hoods"}),
+        (140.0, 400.0, {}, {"primer", "upright closers at corners"}, {"hoods", "trims at the jambs", "sill supports"}),
+        (45.0, 150.0, {"frame_type": "box frame with straps"}, {"trims at the jambs"}, {"primer", "sealant outside"}),
+        (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"sill supports", "vermin closers"}, {"trims at the jambs"}),
+        (45.0, 150.0, {"parapet": True}, {"caps with the membrane under them", "saddles"}, {"kick-outs"}),
+        (45.0, 150.0, {"roof_meets_wall": "roof or gutter ends inside the wall"}, {"kick-outs"}, {"saddles"}),
+        (45.0, 150.0, {"snow_depth": 300.0}, {"base sheets"}, {"the deck's membrane"}),
+        (45.0, 150.0, {"deck": "enclosed at the first floor"}, {"the deck's membrane", "saddles"}, {"spacers and blocks of the deck"}),
+        (45.0, 150.0, {"deck": "open slats near the ground"}, {"spacers and blocks of the deck"}, {"the deck's membrane", "base sheets"}),
+        (45.0, 150.0, {"threshold": "level at one door at least"}, {"channels and gratings", "the inside layer"}, {"saddles"}),
+        (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties"}, {"cladding", "upright closers at corners"}),
+    ],
+)  # fmt: skip
+def test_what_is_ordered_and_not_counted_is_named(spell, push, fields, named, not_named):
+    found = set(take_off(WALL, schedule_of(spell, push, **fields), waste=NO_WASTE).not_counted)
+    assert named <= found
+    assert not not_named & found
 
 
 @settings(max_examples=40, deadline=None)

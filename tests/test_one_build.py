@@ -12,7 +12,15 @@ from hypothesis import strategies as st
 from test_detail_ladder import circumstances, exposure_of, pressure_of
 from test_detail_rules import OFFICE
 
-from exposure.assess.costs import BuildCost, ElevationCost, LevelCost, build_cost, elevation_cost, level_cost
+from exposure.assess.costs import (
+    BuildCost,
+    ElevationCost,
+    LevelCost,
+    build_cost,
+    elevation_cost,
+    level_cost,
+    not_in_it,
+)
 from exposure.assess.one_build import Corner, OneBuild, OneLine, ToBuild, one_build, strictness
 from exposure.assess.prices import Prices, read_prices
 from exposure.checks import RefusalError
@@ -125,7 +133,7 @@ def test_corners_and_material_by_hand():
     said = " ".join(build.in_words)
     assert "rigid boards on 87" in said
     assert (
-        "waste included, none on boards; battens for a cavity of 50 mm where less would do."
+        "waste included, none on boards; battens for a cavity of 50 mm where less would do; not counted: more "
         in said.replace("\u00a0", " ")
     )
     assert "1 corner where" in said
@@ -167,6 +175,8 @@ def test_one_build_in_words_by_hand():
     ]
     assert build.in_brief[2] == "It does away with 2 corners where builds differ."
     assert replace(build, corners=(), to_design=()).in_words == build.in_words[:2]
+    named = replace(build, asks_too=("primer", "upright closers at corners")).in_words[1]
+    assert named.endswith("would do; not counted: more primer and upright closers at corners.")
     alike = replace(build, lines=tuple(replace(one, more_for=()) for one in build.lines))
     assert alike.in_words == ("One build for brick: every elevation asks the same.",)
 
@@ -315,11 +325,17 @@ def test_costs_in_words_by_hand():
     cost = ElevationCost("south", "XTS", 2, LevelCost(0, 210.0, ("tape",), True), levels, 90.0, 80.0, None)
     assert cost.in_words == (
         "south: material XTS 210 as scheduled (level 2); levels 1 to 4: 100, 200, 300, 400; one level more adds 90, "
-        "wetness alone 80, pressure is at the top. "
-        "Not in it: labour, tape and what the openings take, which are not listed."
+        "wetness alone 80, pressure is at the top."
+    )
+    assert (
+        not_in_it([cost.scheduled])
+        == "Not in it: labour; what openings take, which are not listed; without a price: tape."
     )
     top = replace(cost, scheduled=LevelCost(0, 210.0, (), False), next_step=None)
-    assert "; no level is above, wetness alone 80, pressure is at the top. Not in it: labour." in top.in_words
+    assert top.in_words.endswith("; no level is above, wetness alone 80, pressure is at the top.")
+    assert not_in_it([top.scheduled]) == "Not in it: labour."
+    named = replace(top.scheduled, not_counted=("cladding", "fixings"))
+    assert not_in_it([named, top.scheduled]) == "Not in it: labour; not counted: cladding and fixings."
 
 
 def test_spreadsheets_with_semicolons_are_read():
@@ -328,7 +344,21 @@ def test_spreadsheets_with_semicolons_are_read():
 
 
 def test_cost_is_amount_times_price_by_hand():
-    amounts = TakeOff("south", 55.0, 4.0, 60.0, 100.0, 4.0, 5.0, 120.0, 8, 4, clad_area=50.0)
+    amounts = TakeOff(
+        "south",
+        55.0,
+        4.0,
+        60.0,
+        100.0,
+        4.0,
+        5.0,
+        120.0,
+        8,
+        4,
+        clad_area=50.0,
+        inner_seal=9.0,
+        not_counted=("cladding",),
+    )
     prices = Prices(
         "XTS",
         {
@@ -344,7 +374,8 @@ def test_cost_is_amount_times_price_by_hand():
     found = level_cost(4, amounts, values_of, prices)
     # 60 x 2 + 100 x 0.5 + 120 x 3 + 50 x 10; trays, flashings and corner pieces have no price
     assert found.cost == pytest.approx(1030.0)
-    assert found.unpriced == ("sill tray", "head flashing", "corner piece")
+    assert found.unpriced == ("sill tray", "head flashing", "corner piece", "inner seal")
+    assert found.not_counted == ("cladding",)
     plain = level_cost(2, amounts, {"mem_class": "W2", "cav_depth": 10}, prices)
     assert plain.cost == pytest.approx(60 * 1 + 50 + 120 * 1)
     unlisted = TakeOff("south", 50.0, None, 60.0, 0.0, None, None, 120.0, None, None)
@@ -456,18 +487,20 @@ def test_one_build_costs_what_its_material_costs_by_hand():
     found = build_cost(build, costs, prices)
     # boards on the south's 10 by 4.85 m alone, on both walls (8 by 4.85 m more) together
     assert (*found.alone, found.together.cost) == pytest.approx((485, 0, 873))
-    assert "XTS 873, 388 more than wall by wall" in found.in_words
+    assert "XTS 873, 388 more than the 485 of wall by wall" in found.in_words
 
 
 @pytest.mark.parametrize(
     ("alone", "together", "said"),
-    # the difference is that of the figures as printed: 26, 163, 142 and 0 are 331
+    # both sums and their difference as printed: 26.4, 163.3, 141.6 and 0 are 331.3
     [
-        ((26.4, 163.3, 141.6, 0.0), 332.0, "XTS 332, 1 more than wall by wall."),
+        ((26.4, 163.3, 141.6, 0.0), 332.0, "XTS 332, 1 more than the 331 of wall by wall."),
         ((10.4, 10.4), 20.8, "XTS 21, as much as wall by wall."),
-        ((10.4, 10.4), 20.9, "XTS 21, 1 more than wall by wall."),
+        ((10.2, 10.2), 20.9, "XTS 21, 1 more than the 20 of wall by wall."),
+        ((432.6, 68.9, 68.9, 290.4), 868.56, "XTS 869, 8 more than the 861 of wall by wall."),
+        ((432.9, 69.3, 69.3, 290.34), 868.56, "XTS 869, 7 more than the 862 of wall by wall."),
         ((10.6, 10.6), 21.3, "XTS 21, more than wall by wall by what rounding hides."),
-        ((100.0, 50.0), 120.0, "XTS 120, 30 less than wall by wall."),
+        ((100.0, 50.0), 120.0, "XTS 120, 30 less than the 150 of wall by wall."),
     ],
 )
 def test_the_cost_of_one_build_agrees_with_the_printed_prices(alone, together, said):

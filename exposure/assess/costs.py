@@ -1,6 +1,6 @@
 """What the material of each level would cost on each elevation, by an office's own prices. No labour is in it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from exposure.assess.one_build import OneBuild, ToBuild, as_scheduled, strictness
@@ -8,6 +8,7 @@ from exposure.assess.prices import Prices
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import RIGID_BOARDS, row_values
 from exposure.detail.levels import Levels, levels, pressure_for_details
+from exposure.detail.materials import ITEMS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_lines import line_of
 from exposure.detail.schedule_parts import ScheduleLine
@@ -27,6 +28,7 @@ class LevelCost:
     cost: float  # in the currency of the prices
     unpriced: tuple[str, ...]  # items of the take-off without a price
     unlisted: bool  # openings were not listed: what they take is not in it
+    not_counted: tuple[str, ...] = ()  # ordered, and not in the take-off
 
 
 @dataclass(frozen=True)
@@ -57,10 +59,27 @@ class ElevationCost:
             )
         for axis, more in (("wetness", self.next_wetness), ("pressure", self.next_pressure)):
             said += f", {axis} {'is at the top' if more is None else f'alone {whole(more)}'}"
-        lacks = list(self.scheduled.unpriced)
-        if self.scheduled.unlisted:
-            lacks.append("what the openings take, which are not listed")
-        return f"{said}. Not in it: labour{', ' + listed(lacks) if lacks else ''}."
+        return f"{said}."
+
+
+def not_in_it(costs: Iterable[LevelCost]) -> str:
+    """What none of these costs hold, a sentence.
+
+    Examples
+    --------
+    >>> not_in_it([LevelCost(0, 210.0, ("tape",), True, ("cladding", "fixings"))])
+    'Not in it: labour; what openings take, which are not listed; without a price: tape; not counted: cladding and fixings.'
+    """
+    costs = tuple(costs)
+    unpriced = dict.fromkeys(item for one in costs for item in one.unpriced)
+    left = dict.fromkeys(item for one in costs for item in one.not_counted)
+    parts = [
+        "labour",
+        *(["what openings take, which are not listed"] if any(one.unlisted for one in costs) else []),
+        *([f"without a price: {listed(list(unpriced))}"] if unpriced else []),
+        *([f"not counted: {listed(list(left))}"] if left else []),
+    ]
+    return f"Not in it: {'; '.join(parts)}."
 
 
 @dataclass(frozen=True)
@@ -74,16 +93,17 @@ class BuildCost:
 
     @property
     def in_words(self) -> str:
-        """What one build costs, and how much more than wall by wall: the difference of the figures as printed."""
-        shown = [round(one) for one in (self.together.cost, *self.alone)]
-        more, exact = shown[0] - sum(shown[1:]), self.together.cost - sum(self.alone)
+        """What one build costs, and how much more than wall by wall: both sums, and their difference, as printed."""
+        together, alone = round(self.together.cost), round(sum(self.alone))
+        exact = self.together.cost - sum(self.alone)
         if abs(exact) < LEAST_COST:
             against = "as much as wall by wall"
-        elif (more > 0) == (exact > 0) and more:
-            against = f"{number(abs(more))} {'more' if more > 0 else 'less'} than wall by wall"
+        elif together != alone:
+            more = together - alone
+            against = f"{number(abs(more))} {'more' if more > 0 else 'less'} than the {number(alone)} of wall by wall"
         else:
             against = f"{'more' if exact > 0 else 'less'} than wall by wall by what rounding hides"
-        return f"One build for {self.wall_type}: material {self.currency} {number(shown[0])}, {against}."
+        return f"One build for {self.wall_type}: material {self.currency} {number(together)}, {against}."
 
 
 def elevation_cost(
@@ -174,23 +194,15 @@ def level_cost(
     depths = [f"{float(values[key]):g}" for key in ("cav_depth", "cav_render", "cav_mas") if key in values]
     if boards is None:
         boards = amounts.clad_area if values.get("mem_class") == RIGID_BOARDS else 0.0
-    counted = {
-        ("membrane", membrane): amounts.membrane,
-        ("tape", ""): amounts.tape,
-        ("sill tray", ""): amounts.sill_tray,
-        ("head flashing", ""): amounts.head_flashing,
-        ("batten", "".join(depths)): amounts.batten,
-        ("corner piece", ""): amounts.corner_pieces,
-        ("rigid board", ""): boards,
-    }
+    kinds = {"membrane": membrane, "batten": "".join(depths)}
     total, unpriced = 0.0, []
-    for (item, kind), much in counted.items():
-        price = prices.of(item, kind)
+    for item, much in (*((one.name, getattr(amounts, one.field)) for one in ITEMS), ("rigid board", boards)):
+        price = prices.of(item, kinds.get(item, ""))
         if price is not None:
             total += (much or 0.0) * price
         elif much:
             unpriced.append(item)
-    return LevelCost(level, total, tuple(unpriced), amounts.openings is None)
+    return LevelCost(level, total, tuple(unpriced), amounts.openings is None, amounts.not_counted)
 
 
 def _with_rules(lines: Sequence[ScheduleLine], ruled: Sequence[ScheduleLine]) -> list[ScheduleLine]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, RIGID_BOARDS, ladder_rows, rank
+from exposure.detail.materials import ITEMS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.detail.take_off import TakeOff, amount_words, take_off, take_off_total
@@ -95,6 +96,9 @@ class OneBuild:
     to_design: tuple[
         str, ...
     ]  # elevations that need a design of their own: the build holds their floor alone
+    asks_too: tuple[
+        str, ...
+    ] = ()  # what is not counted, and some elevation gets that does not ask it by itself
 
     def lines_of(self, own: Sequence[ScheduleLine]) -> list[ScheduleLine]:
         """The lines of one of its elevations, from those it has when built for itself."""
@@ -139,7 +143,8 @@ class OneBuild:
         said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
         kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
         bare = ", none on boards" if self.has_more_boards else ""
-        said.append(f"Against wall by wall it takes {self.more_words}, waste included{bare}{kinds}.")
+        beside = f"; not counted: more {listed(list(self.asks_too))}" if self.asks_too else ""
+        said.append(f"Against wall by wall it takes {self.more_words}, waste included{bare}{kinds}{beside}.")
         if self.corners:
             met = "; ".join(f"{' and '.join(one.elevations)}: {one.differ[0]}" for one in self.corners)
             many = len(self.corners)
@@ -162,15 +167,13 @@ class OneBuild:
     def more_words(self) -> str:
         """What it takes more than wall by wall, or less."""
         parts = [
-            _difference(getattr(self.alone, name), getattr(self.together, name), unit, name.replace("_", " "))
-            for name, unit in (
-                ("membrane", "m²"),
-                ("tape", "m"),
-                ("sill_tray", "m"),
-                ("head_flashing", "m"),
-                ("batten", "m"),
-                ("corner_pieces", ""),
+            _difference(
+                getattr(self.alone, one.field),
+                getattr(self.together, one.field),
+                {"m2": "m²", "piece": ""}.get(one.unit, one.unit),
+                one.name if one.unit != "piece" else one.head,
             )
+            for one in ITEMS
         ]
         if self.has_more_boards:
             parts.append(f"rigid boards on {self.boards_together - self.boards_alone:,.0f}{NO_BREAK}m² more")
@@ -239,6 +242,14 @@ def _build(
             if boards and not one.boarded
         ),
         corners=_corners(elevations),
+        asks_too=tuple(
+            dict.fromkeys(
+                item
+                for mine, shared_part in zip(alone, together, strict=True)
+                for item in shared_part.not_counted
+                if item not in mine.not_counted
+            )
+        ),
         to_design=tuple(one.wall.name for one in elevations if one.schedule.specific_design),
     )
 

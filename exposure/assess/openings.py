@@ -7,6 +7,7 @@ from typing import Any
 from exposure.assess.details_parts import BuildingDetails
 from exposure.assess.table_text import csv_text
 from exposure.checks import RefusalError, check_between
+from exposure.detail.materials import ITEMS
 from exposure.detail.openings import MOST_OPENINGS, Opening
 from exposure.detail.take_off import OpeningTakeOff, opening_take_off
 from exposure.site.plane import DEGREES, LocalPlane
@@ -15,6 +16,7 @@ from exposure.wall import Wall
 from exposure.wall.building import nearest_wall
 
 IN_WALL = 2.0  # m; an opening farther from every elevation stands in a wall that is left out
+TAKEN = tuple(one for one in ITEMS if one.field in OpeningTakeOff._fields)
 CSV_COLUMNS = (
     "elevation",
     "opening",
@@ -27,10 +29,7 @@ CSV_COLUMNS = (
     "hourly mean Pa",
     "offered, rated Pa",
     "offer does",
-    "tape m",
-    "sill tray m",
-    "head flashing m",
-    "corner pieces",
+    *(one.head for one in TAKEN),
 )
 
 
@@ -197,10 +196,7 @@ def openings_csv(orders: Sequence[OpeningOrder]) -> str:
             f"{one.mean:.0f}",
             "" if one.rated is None else f"{one.rated:g}",
             one.verdict,
-            f"{one.amounts.tape:.1f}",
-            f"{one.amounts.sill_tray:.1f}",
-            f"{one.amounts.head_flashing:.1f}",
-            one.amounts.corner_pieces,
+            *(f"{getattr(one.amounts, item.field):.{0 if item.unit == 'piece' else 1}f}" for item in TAKEN),
         ]
         for one in orders
     ]

@@ -8,16 +8,12 @@ from math import isfinite
 
 from exposure.assess.table_text import FORMULA_STARTS, UNSEEN
 from exposure.checks import RefusalError
+from exposure.detail.materials import ITEMS as COUNTED
 from exposure.figures import listed
 
 COLUMNS = ("item", "unit", "price", "currency")
 ITEMS = {  # what may be priced, and its unit
-    "membrane": "m2",
-    "tape": "m",
-    "sill tray": "m",
-    "head flashing": "m",
-    "batten": "m",
-    "corner piece": "piece",
+    **{one.name: one.unit for one in COUNTED},
     "rigid board": "m2",
     "membrane basic": "m2",
     "membrane w2": "m2",

@@ -11,8 +11,9 @@ from exposure.checks import RefusalError, check_between
 from exposure.cli.building_command import BUILDING_READS, add_building_arguments, assess_from_arguments
 from exposure.cli.output import far_words, tell, write_text
 from exposure.detail.inside_layer import CAUTION
+from exposure.detail.materials import ITEMS, not_counted_words
 from exposure.detail.rule_file import find_rule, rule_names
-from exposure.detail.take_off import TakeOff, amount_words
+from exposure.detail.take_off import COUNTED_FROM, TakeOff, amount_words
 from exposure.draw.lettering import clean
 from exposure.figures import amount, litres_with_band, pascals, pressure_band
 from exposure.rain.wind_pressure import head_words
@@ -213,18 +214,20 @@ def take_off_words(total: TakeOff) -> str:
     Examples
     --------
     >>> take_off_words(TakeOff("all", 54, None, 60, 12, None, None, 96, None, None))
-    'In all, waste included: membrane 60 m2, tape 12 m for laps and top edge, battens 96 m; openings are not listed, and what they take is not in it.'
+    'In all, waste included, from the lowest cladding up, at soil or paving, whichever takes more: membrane 60 m2, tape 12 m for laps and top edge, batten 96 m; openings are not listed, and what they take is not in it.'
     """
-    parts = [f"membrane {amount_words(total.membrane)} m2"]
-    if total.tape:
-        alone = " for laps and top edge" if total.openings is None else ""
-        parts.append(f"tape {amount_words(total.tape)} m{alone}")
-    if total.openings is not None:
-        parts.append(f"sill trays {amount_words(total.sill_tray, decimals=1)} m")
-        parts.append(f"head flashings {amount_words(total.head_flashing, decimals=1)} m")
-    parts.append(f"battens {amount_words(total.batten)} m")
+    parts = []
+    for one in ITEMS:
+        much = getattr(total, one.field)
+        if much:
+            alone = " for laps and top edge" if one.name == "tape" and total.openings is None else ""
+            unit = "" if one.unit == "piece" else f" {one.unit}"
+            parts.append(
+                f"{one.name if unit else one.head} {amount_words(much, decimals=one.decimals)}{unit}{alone}"
+            )
     behind = "; openings are not listed, and what they take is not in it" if total.openings is None else ""
-    return f"In all, waste included: {', '.join(parts)}{behind}."
+    said = f"In all, waste included, {COUNTED_FROM}: {', '.join(parts)}{behind}."
+    return f"{said} {not_counted_words(total.not_counted)}".rstrip()
 
 
 def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -> str:
@@ -284,8 +287,12 @@ def build_words(details: "BuildingDetails") -> list[str]:
 
 def cost_words(details: "BuildingDetails") -> list[str]:
     """Cost of each level and of the next step on each elevation, and of one build, where prices were given."""
-    said = [one.in_words for one in details.costs or ()]
-    return [clean(words, most=400) for words in (*said, *(one.in_words for one in details.build_costs))]
+    from exposure.assess.costs import not_in_it
+
+    costs = details.costs or ()
+    said = [*(one.in_words for one in costs), *(one.in_words for one in details.build_costs)]
+    without = [not_in_it(one.scheduled for one in costs)] if costs else []
+    return [clean(words, most=1200) for words in (*said, *without)]
 
 
 def inside_words(details: "BuildingDetails") -> list[str]:

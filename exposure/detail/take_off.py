@@ -1,12 +1,13 @@
 """Take-off: how much membrane, tape, tray, flashing and batten an elevation needs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil, cos, hypot, radians, tan
 from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
 from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
+from exposure.detail.materials import ITEMS, NAMED, not_counted
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
 from exposure.doubts import doubt
@@ -21,6 +22,11 @@ WASTE = {  # shares on top, to be set by the user; our choice
     "sill tray": 0.05,
     "head flashing": 0.05,
     "batten": 0.10,
+    "stretch tape": 0.10,
+    "inner seal": 0.10,
+    "base flashing": 0.05,
+    "base closer": 0.05,
+    "damp-proof course": 0.05,
 }
 
 
@@ -31,6 +37,7 @@ ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head
 CUT = (
     250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees
 )
+COUNTED_FROM = "from the lowest cladding up, at soil or paving, whichever takes more"
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 
 
@@ -47,13 +54,19 @@ class TakeOff:
     wall_area: float  # m2; a gable as a triangle on a rectangle, where its eaves are known
     opening_area: float | None  # m2
     membrane: float  # m2
-    tape: float  # m; without a list, of laps and top edge alone
+    tape: float  # m, of all widths in one, since only jambs and head ask one; without a list, of laps and top edge alone
     sill_tray: float | None  # m
     head_flashing: float | None  # m
     batten: float  # m; without a list, none beside openings
     corner_pieces: int | None
     openings: int | None
     clad_area: float = 0.0  # m2, of ``wall_area`` what stands above the lowest cladding
+    stretch_tape: float | None = None  # m
+    inner_seal: float | None = None  # m of joint
+    base_flashing: float = 0.0  # m
+    base_closer: float = 0.0  # m
+    damp_proof_course: float = 0.0  # m, of all widths; without a list, of the base alone
+    not_counted: tuple[str, ...] = ()  # what the schedule orders beside
     counted_from: float = 0.0  # m above the ground, the lowest cladding; of several elevations the lowest
     waste: Mapping[str, float] = field(default_factory=lambda: dict(WASTE))
     flags: tuple[str, ...] = ()
@@ -71,12 +84,15 @@ def amount_words(amount: float | None, *, decimals: int = 0) -> str:
 
 
 class OpeningTakeOff(NamedTuple):
-    """What openings of one size need; waste is in it, membrane, battens and laps of the wall are not."""
+    """What openings of one size need; waste is in it, what the wall takes itself is not."""
 
     tape: float  # m
     sill_tray: float  # m
     head_flashing: float  # m
     corner_pieces: int
+    stretch_tape: float  # m
+    inner_seal: float  # m
+    damp_proof_course: float  # m
 
 
 def take_off(
@@ -94,10 +110,12 @@ def take_off(
     since it runs across and is cut. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
     the one, in place of as much of the next wall's, and laps the next wall's at the other, so that one upright lap a wall is added.
     Laps are taped on the outer layer alone. Tape:
-    four sides of each opening, two runs on the sill for its width, stretch tape round two corners (over film four), at the boards jambs and
+    four sides of each opening, two runs on the sill for its width, at the boards jambs and
     head once more over the frame, the ends of the cut over the head, the laps that the level tapes, and the top edge at the plate, of a gable
-    along both rakes. Trays and flashings:
+    along both rakes; stretch tape round two corners of an opening (over film four). Trays and flashings:
     width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each side of an opening.
+    Inner seal: round each opening. Over a cavity behind cladding a base flashing and a closer along the wall. Damp-proof course: one along the
+    base, two where a leaf stands before it, and in a leaf those of jambs and sill.
 
     Parameters
     ----------
@@ -147,21 +165,34 @@ def take_off(
         )
     if schedule.specific_design:
         flags.append(doubt("detail.take_off_needs_design", wall.name))
+    base = wall.length if "slot" in lines else 0.0  # of a cavity behind cladding
+    courses = 2 if "dpc_up" in lines else 1 if "low_timber" in lines else 0
+    of_openings = _of_openings(mine, lines)._asdict()
+    of_wall = {
+        "membrane": membrane,
+        "tape": seam_tape,
+        "batten": _battens(wall, lines, tall, mine),
+        "base_flashing": base,
+        "base_closer": base,
+        "damp_proof_course": courses * wall.length,
+    }
+    amounts: dict[str, Any] = {
+        one.field: (of_openings.get(one.field, 0) + of_wall.get(one.field, 0)) * (1 + shares.get(one.name, 0))
+        if openings or one.field in of_wall
+        else None
+        for one in ITEMS
+    }
     return TakeOff(
         elevation=wall.name,
         wall_area=area,
         opening_area=holes if openings else None,
-        membrane=membrane * (1 + shares["membrane"]),
-        tape=(_tape(mine, lines) + seam_tape) * (1 + shares["tape"]),
-        sill_tray=_trays(mine, lines) * (1 + shares["sill tray"]) if openings else None,
-        head_flashing=_heads(mine, lines) * (1 + shares["head flashing"]) if openings else None,
-        batten=_battens(wall, lines, tall, mine) * (1 + shares["batten"]),
-        corner_pieces=_corner_pieces(mine, lines) if openings else None,
         openings=number if openings else None,
         clad_area=tall * wall.length,
         counted_from=low,
+        not_counted=not_counted({key: line.value for key, line in lines.items()}),
         waste=shares,
         flags=tuple(flags),
+        **amounts,
     )
 
 
@@ -177,33 +208,50 @@ def opening_take_off(
     """
     shares = {**WASTE, **(waste or {})}
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
+    found = _of_openings([one], lines)
+    return found._replace(
+        **{
+            item.field: getattr(found, item.field) * (1 + shares[item.name])
+            for item in ITEMS
+            if item.field in found._fields and item.name in shares
+        }
+    )
+
+
+def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
+    """What openings take, without waste."""
+
+    def metres(of_one: Callable[[Opening], float]) -> float:
+        return sum(one.count * of_one(one) for one in openings) / 1000
+
+    end, past = _value(lines, "end_dam"), _value(lines, "head_past", 150.0)
+    corners = 4 if STUD_LAYERS in lines else 2
+    over = 1 if ON_THE_FRAME & lines.keys() else 0
+    tape = metres(lambda one: (3 + over) * one.width + 2 * (1 + over) * one.height + 2 * CUT)
+    form = lines["sill_form"].value if "sill_form" in lines else ""
     return OpeningTakeOff(
-        _tape([one], lines) * (1 + shares["tape"]),
-        _trays([one], lines) * (1 + shares["sill tray"]),
-        _heads([one], lines) * (1 + shares["head flashing"]),
-        _corner_pieces([one], lines),
+        tape if "open_tape" in lines else 0.0,
+        metres(lambda one: one.width + 2 * end),
+        metres(lambda one: one.width + 2 * past),
+        CORNER_PIECES.get(form, 0) * sum(one.count for one in openings),
+        metres(lambda _: corners * 2 * _value(lines, "corner_tape")),
+        metres(lambda one: 2 * (one.width + one.height)),
+        metres(lambda one: 2 * one.height + one.width + 2 * _value(lines, "sill_past"))
+        if "dpc_jamb" in lines
+        else 0.0,
     )
 
 
 def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:
     """Sum over elevations."""
-    amounts = (
-        "wall_area",
-        "opening_area",
-        "membrane",
-        "tape",
-        "sill_tray",
-        "head_flashing",
-        "batten",
-        "corner_pieces",
-        "openings",
-        "clad_area",
-    )
+    amounts = ("wall_area", "opening_area", "openings", "clad_area", *(one.field for one in ITEMS))
+    named = tuple(item for item in NAMED if any(item in part.not_counted for part in parts))
     flags = tuple(dict.fromkeys(flag for part in parts for flag in part.flags))
     waste = parts[0].waste if parts else dict(WASTE)
     return TakeOff(
         "all",
         **{name: _sum_known([getattr(part, name) for part in parts]) for name in amounts},
+        not_counted=named,
         counted_from=min((part.counted_from for part in parts), default=0.0),
         waste=waste,
         flags=flags,
@@ -286,38 +334,6 @@ def _top_edge(wall: Wall) -> float:
     if wall.eaves_height is not None:
         return 2 * hypot(wall.length / 2, wall.height - wall.eaves_height)
     return wall.length / cos(radians(STEEP)) if "gable" in wall.shape else wall.length
-
-
-def _trays(openings: Sequence[Opening], lines: Mapping) -> float:
-    """Sill trays [m]: each opening's width and both its ends."""
-    return sum(one.count * (one.width + 2 * _value(lines, "end_dam")) for one in openings) / 1000
-
-
-def _corner_pieces(openings: Sequence[Opening], lines: Mapping) -> int:
-    """Corners bought for the sill trays: none where the tray is one film, or rigid with ends of its own."""
-    form = lines["sill_form"].value if "sill_form" in lines else ""
-    return CORNER_PIECES.get(form, 0) * sum(one.count for one in openings)
-
-
-def _heads(openings: Sequence[Opening], lines: Mapping) -> float:
-    """Head flashings [m]: each opening's width and what they reach past it."""
-    return sum(one.count * (one.width + 2 * _value(lines, "head_past", 150.0)) for one in openings) / 1000
-
-
-def _tape(openings: Sequence[Opening], lines: Mapping) -> float:
-    """Tape round openings [m]; none where nothing is taped."""
-    if "open_tape" not in lines:
-        return 0.0
-    corners = (4 if STUD_LAYERS in lines else 2) * 2 * _value(lines, "corner_tape")
-    over = 1 if ON_THE_FRAME & lines.keys() else 0
-    return (
-        sum(
-            one.count
-            * (3 * one.width + 2 * one.height + corners + 2 * CUT + over * (one.width + 2 * one.height))
-            for one in openings
-        )
-        / 1000
-    )
 
 
 def _battens(wall: Wall, lines: Mapping, tall: float, openings: Sequence[Opening]) -> float:

@@ -6,11 +6,12 @@ from dataclasses import asdict
 from typing import Any
 
 from exposure import __version__
-from exposure.assess.costs import ElevationCost
+from exposure.assess.costs import ElevationCost, not_in_it
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.assess.one_build import OneBuild
 from exposure.assess.table_text import csv_text, plain, plain_text
 from exposure.detail.inside_layer import CAUTION, InsideLayer
+from exposure.detail.materials import ITEMS
 from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
 from exposure.detail.take_off import NOT_LISTED
 from exposure.detail.wetting import WettingResult
@@ -58,23 +59,19 @@ def take_off_csv(details: BuildingDetails) -> str:
         "counted from m above ground",
         "wall area m2",
         "openings m2",
-        "membrane m2",
-        "tape m",
-        "sill tray m",
-        "head flashing m",
-        "batten m",
-        "corner pieces",
+        *(one.head for one in ITEMS),
         "openings",
+        "not counted",
     ]
     parts = [*(one.take_off for one in details.elevations), details.total]
     rows = [
         [
             part.elevation,
             _cell_of(part.counted_from, decimals=2),
-            *(_cell_of(amount) for amount in (part.wall_area, part.opening_area, part.membrane, part.tape)),
-            *(_cell_of(amount) for amount in (part.sill_tray, part.head_flashing, part.batten)),
-            _cell_of(part.corner_pieces, decimals=0),
+            *(_cell_of(amount) for amount in (part.wall_area, part.opening_area)),
+            *(_cell_of(getattr(part, one.field), decimals=0 if one.unit == "piece" else 1) for one in ITEMS),
             _cell_of(part.openings, decimals=0),
+            ", ".join(part.not_counted),
         ]
         for part in parts
     ]
@@ -94,7 +91,7 @@ def costs_csv(details: BuildingDetails) -> str:
                 "" if more is None else f"{more:.2f}"
                 for more in (one.next_step, one.next_wetness, one.next_pressure)
             ),
-            one.in_words,
+            f"{one.in_words} {not_in_it([one.scheduled])}",
         ]
         for one in details.costs or ()
     ]
@@ -144,7 +141,12 @@ def details_summary(details: BuildingDetails) -> dict[str, Any]:
         "windows_of_the_house": {"class": details.window.to_order, "sentence": details.window.in_words},
         "costs": None if details.costs is None else [_cost(one) for one in details.costs],
         "cost_of_one_build": [
-            {**asdict(one), "alone": sum(one.alone), "sentence": one.in_words} for one in details.build_costs
+            {
+                **asdict(one),
+                "alone": sum(one.alone),
+                "sentence": f"{one.in_words} {not_in_it([one.together])}",
+            }
+            for one in details.build_costs
         ],
         "flags": list(details.flags),
         "caution": "Local codes and licensed practice decide; this schedule informs, it does not prove.",
@@ -234,7 +236,7 @@ def _one_build(one: OneBuild) -> dict[str, Any]:
 
 
 def _cost(one: ElevationCost) -> dict[str, Any]:
-    return {**asdict(one), "sentence": one.in_words}
+    return {**asdict(one), "sentence": f"{one.in_words} {not_in_it([one.scheduled])}"}
 
 
 def _inside(one: InsideLayer) -> dict[str, Any]:

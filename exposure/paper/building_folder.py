@@ -33,7 +33,7 @@ FILES = {  # name -> what it is for; in the order of use
     "site.html": "For the phone on site: works without a network.",
     "register.json": "Every opening with its hold points: a record from the site is held against it.",
     "schedule.csv": "The schedule as a table.",
-    "take_off.csv": "What to order, as a table.",
+    "take_off.csv": "Lengths and areas to order, and what is not counted, as a table.",
     "costs.csv": "What the material of each level would cost, by the prices of your office, as a table.",
     "details.json": "Every line, reason and source, for other programs.",
     "exposure.json": "How exposed each elevation is, with every step; it can be read again as a building's file.",

@@ -89,7 +89,7 @@ def building_sheet(plan: SheetPlan) -> dict:
                     *_priced(plan),
                 ]
             ),
-            most=1400,
+            most=2000,
         ),
         "sheets": say(sheets_listed(plan), most=600),
         "caution": say(
@@ -157,7 +157,11 @@ def _hardest(pressures: Sequence[WallPressure]) -> WallPressure:
 
 def _priced(plan: SheetPlan) -> list[str]:
     """Where the table of prices stands, where there is one."""
-    return [f"Prices of each wall: sheet {plan.numbers['figures']}."] if plan.details.costs else []
+    return (
+        [f"Prices of each wall, and what is not in them: sheet {plan.numbers['figures']}."]
+        if plan.details.costs
+        else []
+    )
 
 
 def _columns(plan: SheetPlan) -> list[dict]:

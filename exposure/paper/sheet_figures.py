@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from exposure.assess.costs import ElevationCost
+from exposure.assess.costs import not_in_it
 from exposure.assess.details_parts import ElevationDetails
 from exposure.doubts import alike, has_doubt, likeness
 from exposure.draw.factor_chain import FACTOR_NAMES
@@ -97,7 +97,7 @@ def figure_sheet(plan: SheetPlan) -> dict:
         "rank": say(_rank(plan), most=900),
         "bare": [say(one.bare_wrap.in_words, most=600) for one in details.elevations if one.bare_wrap][:1],
         "costs": _costs(plan),
-        "cost_note": say(_not_in_it(details.costs or ()), most=600),
+        "cost_note": say(not_in_it(one.scheduled for one in details.costs or ()), most=1200),
         "doubts": doubts.many,
         "shared": [(next(numbers), words) for words in doubts.shared],
         "own": [
@@ -213,12 +213,6 @@ def _costs(plan: SheetPlan) -> list[dict]:
         }
         for (currency, scheduled, levels, more), codes in rows.items()
     ]
-
-
-def _not_in_it(costs: Sequence[ElevationCost]) -> str:
-    lacks = in_order(item for one in costs for item in one.scheduled.unpriced)
-    unlisted = any(one.scheduled.unlisted for one in costs)
-    return f"Not in it: {listed(['labour', *lacks, *(['what openings take'] if unlisted else [])])}."
 
 
 def factor_heads(exposure: WallExposure) -> list[str]:

@@ -6,6 +6,7 @@ Derived from the designer's question what the worst elevation needs: one level m
 import streamlit as st
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
+from exposure.assess.costs import not_in_it
 from exposure.assess.details_parts import BuildingDetails
 from exposure.assess.prices import COLUMNS, ITEMS
 from exposure.checks import RefusalError
@@ -64,10 +65,7 @@ def _table(details: BuildingDetails) -> Marked:
         )
         for one in costs
     ]
-    lacks = sorted({item for one in costs for item in one.scheduled.unpriced})
-    if any(one.scheduled.unlisted for one in costs):
-        lacks.append("what the openings take, which are not listed")
-    without = f"Not in it: labour{', ' + listed(lacks) if lacks else ''}."
+    without = not_in_it(one.scheduled for one in costs)
     heads = ["Elevation", "As scheduled", *(f"Level {level}" for level in range(1, 5)), "One level more adds"]
     return table(
         f"Material in {costs[0].currency}, by your prices. {without}",

@@ -1,0 +1,116 @@
+"""What the rows of the ladder order to be bought: what the take-off counts, what it only names, and rows without material."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+from exposure.figures import listed
+
+
+class Item(NamedTuple):
+    """One thing that the take-off counts."""
+
+    name: str  # as an office's price file has it
+    field: str  # of :class:`exposure.detail.take_off.TakeOff`
+    unit: str
+    decimals: int  # shown
+    rows: str  # of the ladder that order it
+
+    @property
+    def head(self) -> str:
+        """Over a column of it."""
+        return f"{self.name} {self.unit}" if self.unit != "piece" else f"{self.name}s"
+
+
+ITEMS = (
+    Item("membrane", "membrane", "m2", 0, "ocorner icorner mem_class mem_perm stud_layers lap_h lap_v"),
+    Item("tape", "tape", "m", 0, "mem_top seam_tape tape_pair open_tape tape_w box_tape"),
+    Item("sill tray", "sill_tray", "m", 1, "sill_form back_dam end_dam tray_down door_sill"),
+    Item("head flashing", "head_flashing", "m", 1, "head_form head_tray_mas head_slope head_up head_lap head_drip head_past head_ends head_stop"),
+    Item("batten", "batten", "m", 0, "cav_depth cav_render batten_sp"),
+    Item("corner piece", "corner_pieces", "piece", 0, "sill_form"),
+    Item("stretch tape", "stretch_tape", "m", 1, "corner_tape"),
+    Item("inner seal", "inner_seal", "m", 0, "air_seal"),
+    Item("base flashing", "base_flashing", "m", 0, "drip"),
+    Item("base closer", "base_closer", "m", 0, "cav_vent slot"),
+    Item("damp-proof course", "damp_proof_course", "m", 0, "low_timber dpc_up dpc_jamb sill_past"),
+)  # fmt: skip
+TRIMS = "trims at the jambs"
+NAMED = {  # ordered, not counted: each with the rows that order it
+    "cladding": "clad_gap",
+    "the outer leaf": "cav_mas",
+    "its ties": "leaf_ties tie_holes",
+    "fixings": "fix_mm fix_flange fix_over fix_box fix_set_back clad_nail nail_deep clad_screw clad_hidden clad_carrier fix_metal fix_wind",
+    "outer sills": "bottom_open",
+    TRIMS: "jamb_cover",
+    "covers and reveal boards": "sill_cover reveal_board",
+    "hoods": "reveal reveal_face",
+    "sill supports": "sill_support",
+    "packers and bevels": "sill_slope",
+    "film up the jambs": "jamb_up",
+    "sealant outside": "fix_flange reveal_face ledger_seal",
+    "primer": "tape_prep",
+    "paint for ends and backs of boards": "cut_ends extractives",
+    "strips between metals and timber or mortar": "metal_timber metal_mortar",
+    "the seal under the plate": "plate_seal",
+    "base sheets": "snow_base snow_roof",
+    "mesh": "mesh floor_gap",
+    "vermin closers": "head_closer",
+    "cavity barriers and their trays": "cav_fire",
+    "closers at the top of the cavity": "cav_top cav_top_cap",
+    "flashings and trays across the cavity": "cav_run cav_run_leaf",
+    "upright closers at corners": "cav_corner",
+    "flashings at floor lines": "floor_gap",
+    "tape and flanges at pipes": "pen_tape pen_form",
+    "flashings and blocks at boxes and lights": "box_flash block_fix",
+    "lintels and trays over boxes": "box_tray",
+    "flashings and trays over roofs and decks": "step_h step_on step_flat step_tray ledger_flash",
+    "kick-outs": "kick_h kick_proj",
+    "caps with the membrane under them": "cap_slope cap_cover cap_under",
+    "saddles": "saddle_up",
+    "the deck's membrane": "deck_up deck_tray",
+    "channels and gratings": "door_level deck_snow",
+    "spacers and blocks of the deck": "deck_slats ledger_block ledger_leaf",
+    "the inside layer": "air_seal",
+}
+NO_MATERIAL = (
+    "gnd paved cav_base plate_lap snow_ask snow_open dry_frame dry_board staple_live mem_foot tape_temp tape_bond wash reveal_leaf "
+    "pen_slope leaf_fix roof_gap deck_step deck_fall deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
+    "smoke photo cav_vent_mas weep_sp weep_top leaf_gap fix_holes bare_max"
+)
+_AT = {  # items whose rows order them at some values alone: a word of those
+    "primer": "primed",
+    "upright closers at corners": "split",
+    "hoods": "hood",
+}
+
+
+def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
+    """What a schedule orders to be bought and the take-off does not count.
+
+    Parameters
+    ----------
+    values
+        Of its rows, by their keys.
+
+    Examples
+    --------
+    >>> not_counted({"mem_class": "W2", "cav_corner": "split and sealed", "tape_prep": "clean and rolled"})
+    ('upright closers at corners',)
+    """
+    return tuple(
+        item
+        for item, rows in NAMED.items()
+        if any(key in values and _AT.get(item, "") in str(values[key]) for key in rows.split())
+        and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
+    )
+
+
+def not_counted_words(items: Sequence[str]) -> str:
+    """The same as a sentence.
+
+    Examples
+    --------
+    >>> not_counted_words(("cladding", "fixings"))
+    'Ordered, but not counted here: cladding and fixings.'
+    """
+    return f"Ordered, but not counted here: {listed(list(items))}." if items else ""
