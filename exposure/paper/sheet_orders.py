@@ -371,8 +371,12 @@ def _short(first: ScheduleLine, other: ScheduleLine) -> str:
     if other.rule or first.rule:
         return ""
     if isinstance(first.value, str) and isinstance(other.value, str):
-        rows = {row.key: row for row in ladder_rows()}
-        worded = other.build not in rows[other.key].build  # for a wall with something of its own, a door say
+        row = next(
+            (row for row in ladder_rows() if row.key == other.key), None
+        )  # none of metals or the inside layer
+        worded = (
+            row is not None and other.build not in row.build
+        )  # for a wall with something of its own, a door say
         return "" if worded or other.value == first.value or other.value in first.build else other.value
     return other_numbers(first.build, other.build)
 
