@@ -8,6 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from exposure.assess.prices import ITEMS as PRICED
+from exposure.detail.ladder import ladder_rows
+from exposure.detail.materials import ITEMS, NAMED, NO_MATERIAL
+from exposure.detail.take_off import WASTE
 from exposure.tables import table_standing
 from exposure.tables.standing import (
     STANDING_WORDS,
@@ -159,3 +163,20 @@ def test_no_row_stands_twice(path):
 
 def test_there_are_tables():
     assert len(TABLES) > 5
+
+
+def test_every_row_is_counted_named_or_without_material():
+    """Each row of the ladder stands in one of the lists, and what a row counts has a name an office can price."""
+    counted = {key for one in ITEMS for key in one.rows.split()}
+    named = {key for rows in NAMED.values() for key in rows.split()}
+    nothing = set(NO_MATERIAL.split())
+    assert counted | named | nothing == {row.key for row in ladder_rows()}
+    assert not nothing & (counted | named)
+    assert {one.name for one in ITEMS} | {"rigid board"} <= set(PRICED)
+    assert {one.name for one in ITEMS if one.unit != "piece"} == set(WASTE)
+    for row in ladder_rows():  # what an order has bought in so many words is no row without material
+        if row.key in nothing:
+            words = " ".join(row.build)
+            assert not re.match(
+                r"(Put|Lay|Fix|Set|Line|Carry) (a|the|every) (flashing|tray|closer|tape|strip)", words
+            )
