@@ -215,7 +215,7 @@ def test_a_step_too_low_for_its_sill_is_told():
     assert "lay the deck 100 mm down" in found[0]
 
 
-def test_no_sill_lies_in_a_parapet_of_a_leaf_on_what_does_not_sink_with_it():
+def test_the_sloped_top_of_a_parapet_lies_on_the_wall_s_membrane_clear_of_the_leaf():
     """The sloped top of a veneer stands on the frame: its membrane goes in under it, and the leaf stays clear, as leaf_gap says."""
     parts = layers_of("parapet-cap", ladder_numbers(3, "masonry veneer"))
     top, leaf, film = (Polygon(parts[key].outline) for key in ("plate", "cladding", "membrane"))

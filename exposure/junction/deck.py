@@ -45,7 +45,10 @@ from exposure.junction.threshold import (
 )
 
 FALL = 0.015
-LONG = 260.0
+LONG, BEFORE_LEAF = (
+    260.0,
+    130.0,
+)  # mm of deck shown; before a leaf at a door less, for cavity and leaf stand between
 THICK = 60.0
 BEHIND = 6.0
 TILE = 20.0  # mm, what is walked on
@@ -363,7 +366,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     step, past = numbers.length("deck_step"), numbers.length("deck_sill")
     deck, face, foot = BACK - step, wall.face, wall.face - FILM
     tray, flat = door.layer("tray"), max(x for x, y in door.layer("tray").outline if y == 0)
-    low, left = min(door.box[1], deck - THICK), face - LONG
+    low, left = min(door.box[1], deck - THICK), face - BEFORE_LEAF
     lip = (face - past, UNDER_SILL + COVER_LIP)
     fall = BED_FALL / wall.leaf
     if wall.film:  # the tray goes down into the cavity behind it

@@ -67,15 +67,17 @@ def cap(numbers: Numbers) -> Section:
     edge = 0.0 if clad else wall.face  # outer edge of the sloped top
     lap = numbers.length("lap_h", 75.0)  # as any sheet over the one below
     told = f" {lap:g} mm" if numbers.has("lap_h") else ""
-    lapped = f"lapped{told} down over " + (
-        "those of wall and roof" if clad else "the roof's, and down over the edge of the top outside"
+    lapped = (
+        f"lapped{told} down over those of wall and roof"
+        if clad
+        else f"over its outer edge, lapped{told} down over the roof's"
     )
     out = edge - FILM if clad else edge  # face of what the membrane under the cap comes down over
     base = under(back) - PLATE
     turned = wall.film and wall.masonry  # the membrane of the wall, in under the sloped top
     vented = clad and wall.cavity and numbers.values.get("cav_top_cap") == TOPS[2]
-    over = 2 if not wall.film else SINKS
-    clad_top = cap_under(out) - (VENT if vented else 4) if clad else min(under(wall.face) - 4, base - over)
+    free = SINKS if turned else 2.0
+    clad_top = cap_under(out) - (VENT if vented else 4) if clad else min(under(wall.face) - 4, base - free)
     edge_right = under(back + FILM)
     low = min(clad_top, edge_right) - cover - max(DOWN, lap + 110)
     way: list[Point] = [
