@@ -45,10 +45,8 @@ from exposure.junction.threshold import (
 )
 
 FALL = 0.015
-LONG, BEFORE_LEAF = (
-    260.0,
-    130.0,
-)  # mm of deck shown; before a leaf at a door less, for cavity and leaf stand between
+LONG = 260.0
+BEFORE_LEAF = 130.0  # mm of deck at a door before a leaf, for cavity and leaf stand between
 THICK = 60.0
 BEHIND = 6.0
 TILE = 20.0  # mm, what is walked on
@@ -58,14 +56,10 @@ BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 BOLT, BOLT_IN = 8.0, 70.0  # mm, thickness of a bolt, and how far it goes into the framing
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
-UNDER_SILL, CLEAR_UNDER = (
-    7.0,
-    75.0,
-)  # mm, lower edge of a metal sill at a door over its tray, and least over the deck, as its row says
-TURNED_UP, UNDER_TRAY = (
-    20.0,
-    4.0,
-)  # mm, membrane at the back of the leaf, and a tray's front over it; no line sizes them
+UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
+CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
+TURNED_UP = 20.0  # mm, membrane at the back of the leaf; no line sizes it
+UNDER_TRAY = 4.0  # mm, membrane on the leaf under the front of a tray; no line sizes it
 OF_OTHER_DOORS = ("door_level", "sill_cover", "sill_support")  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
 APRON_EDGE, APRON_LEG = 55.0, 80.0  # mm, from the roof to the sheet over an apron, and its leg on the roof

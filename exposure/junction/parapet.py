@@ -31,10 +31,8 @@ PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
-SINKS, TURNED = (
-    10.0,
-    60.0,
-)  # mm, sloped top on a timber frame clear of the leaf, and membrane in under it; no line sizes them
+SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
+TURNED = 60.0  # mm, membrane of the wall in under the sloped top; no line sizes it
 STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 FORMS = (
     "under the joints",

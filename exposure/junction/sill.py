@@ -41,15 +41,10 @@ SUPPORT, SUPPORT_FOOT, SCREW = (
 PLATE, LEAST_BEVEL = 45.0, 6.0
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
-COVER_FALL, CLEAR_OF_SILL = (
-    0.05,
-    10.0,
-)  # of a cover over the cavity, and how far it is clear of the sill; no line sets them
-COVER_BACK, COVER_LIP, GROOVE = (
-    10.0,
-    5.0,
-    3.0,
-)  # mm, turned up at the frame, down at its front; depth of the frame's groove
+COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
+CLEAR_OF_SILL = 10.0  # mm, its lip over the sill; no line sets it
+COVER_BACK, COVER_LIP = 10.0, 5.0  # mm, turned up at the frame and down at its front
+GROOVE = 3.0  # mm, depth of the groove in the frame
 
 
 def sill(numbers: Numbers) -> Section:
