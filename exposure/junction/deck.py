@@ -376,7 +376,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     ]  # fmt: skip
     bed = top - FILM * sqrt(1 + fall * fall)
     leaf = ((face, low), (wall.leaf_back, low), (wall.leaf_back, bed), (face, bed - fall * wall.leaf))
-    inner = [layer for layer in door.layers if layer.key not in OF_OUTER_SILL]
+    inner = [_down_to(low, layer, door.box[1]) for layer in door.layers if layer.key not in OF_OUTER_SILL]
     frame = min(x for x, _ in door.layer("frame").outline)
     parts = [
         *(moved(layer, up=deck) for layer in _floor(face, left, low - deck)),
@@ -399,6 +399,11 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
         warnings=(*_in_snow(numbers), *door.warnings), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
+
+
+def _down_to(low: float, layer: Layer, bottom: float) -> Layer:
+    """``layer`` with what ended at ``bottom`` taken down to ``low``."""
+    return replace(layer, outline=tuple((x, low if y == bottom else y) for x, y in layer.outline))
 
 
 def _floor(
