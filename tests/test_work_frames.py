@@ -561,6 +561,22 @@ def test_feet_of_battens_stand_clear_of_the_slope_of_the_base_flashing():
         assert high < foot < low - 5
 
 
+def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_stays_open(runs):
+    """Course by its row, 150 wide as read in the table; nothing of the leaf before the opening under its head."""
+    seen = 0
+    for _, steps, frames in runs:
+        for frame in frames:
+            if "leaf to the head" not in steps[frame.number - 1].adds:
+                continue
+            courses = [flat_of(face) for face in frame.added if face.material == "course"]
+            assert [one.bounds[2] - one.bounds[0] for one in courses] == [150, 150]
+            assert "course 150" in [name.name for name in frame.names]
+            leaf = unary_union([flat_of(face) for face in frame.added if face.material == "masonry"])
+            assert leaf.intersection(shapely_box(X0 + 40, Z0 + 1, X1 - 40, HIGH)).area == 0
+            seen += 1
+    assert seen > 5
+
+
 def test_a_barrier_under_a_tray_that_is_there_before_it_is_dashed_and_named(runs):
     """In a leaf with its window at the boards the tray comes first; elsewhere the barrier does, or stands before it."""
     seen = 0
@@ -571,6 +587,8 @@ def test_a_barrier_under_a_tray_that_is_there_before_it_is_dashed_and_named(runs
             dashed = [face for face in frame.added if face.material == "cut away"]
             before = {part for step in steps[: frame.number - 1] for part in step.adds}
             names = [name for name in frame.names if name.name == "barrier under tray"]
+            if any("Tuck the cavity tray" in step.text for step in steps[frame.number :]):
+                assert [name.name for name in frame.names] == ["tray to come"]
             assert len(dashed) == len(names) == ("cavity tray" in before)
             for face, name in zip(dashed, names, strict=True):
                 spot = name.ends[0]

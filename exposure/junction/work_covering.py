@@ -146,6 +146,9 @@ def _barriers(numbers: Numbers) -> Made:
             )
     for place in places:
         faces += _crossed(*place, -30)
+    if masonry and numbers.circumstances.window_position == "over the cavity":
+        spot = (X1 - 100, high + BARRIER - 4, -30.0)
+        names.append(Size("", (X1 - 40, Z1 + 150, -30), (spot,), "tray to come"))
     if masonry and numbers.circumstances.window_position == "at the sheathing" and not behind_leaf(numbers):
         x0, z0, x1, z1 = places[2]  # out of sight under the tray, which is there before it
         edge = [(x0, z0, -30.0), (x1, z0, -30.0), (x1, z1, -30.0), (x0, z1, -30.0), (x0, z0, -30.0)]
@@ -241,8 +244,12 @@ def _leaf(numbers: Numbers) -> Made:
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
+    """The leaf up both jambs, open over the opening, and the damp-proof course that stands in each."""
     base, sizes = _base_weeps(numbers)
-    return [*_bricks(Z1, numbers), *base], sizes
+    course, _ = _jamb_course(numbers)
+    spot = (X0 + _lap(numbers) - 5, Z0 + 330, CAVITY_SET - 3)
+    name = Size("", (X0 - 110, Z0 + 400, LEAF_FACE), (spot,), f"course {numbers.length('dpc_jamb'):g}")
+    return [*course, *_bricks(Z1 - CLEAR - 5, numbers), *base], [*sizes, name]
 
 
 def _leaf_top(numbers: Numbers) -> Made:

@@ -91,7 +91,10 @@ def is_rendered(numbers: Numbers) -> bool:
 
 def behind_leaf(numbers: Numbers) -> bool:
     """Whether the frame stands in the cavity behind an outer leaf that laps it."""
-    return window_sequence(numbers.circumstances, boards=numbers.boards) == "masonry cavity"
+    mine = numbers.circumstances
+    if mine.window_position == "over the cavity" and mine.wall_type == "masonry veneer":
+        return mine.frame == BOX
+    return window_sequence(mine, boards=numbers.boards) == "masonry cavity"
 
 
 def window_face(numbers: Numbers) -> float:
@@ -101,7 +104,7 @@ def window_face(numbers: Numbers) -> float:
     if behind_leaf(numbers):
         return CAVITY_SET
     if mine.window_position == "over the cavity":
-        return front + 20 if mine.frame == BOX else front - 2
+        return CLAD_FACE + 20 if mine.frame == BOX else front - 2
     return BOX_SET if mine.frame == BOX else FLANGE_SET
 
 
