@@ -209,7 +209,7 @@ def test_the_rule_says_who_says_so_and_how_it_was_read(floor):
 # what a rule that asks for an order in words must read there, by hand from what the rules say; W1 and boards as asked
 IN_WORDS = {
     "reveal": ["rebated reveal"],
-    "cav_top": ["to the outside", "baffle"],  # a ventilated cavity is open at its top too
+    "cav_top": ["to the outside", "through a baffle"],  # a ventilated cavity is open at its top too
     "mem_class": ["W1"],
     "head_ends": ["seal the flashing to the window"],
 }

@@ -59,7 +59,7 @@ from exposure.paper.sheet_orders import (
 )
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_reasons import reason_part
-from exposure.paper.sheet_words import raised_words
+from exposure.paper.sheet_words import level_words, raised_words
 from exposure.paper.sheet_work import _otherwise, numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
@@ -817,12 +817,14 @@ def test_one_factor_has_one_number_of_digits(angle_house):
 def test_why_a_level_was_raised_adds_up():
     """By hand: sheltered is 1, a rule takes it to 2, one cause raises it to 3; and nothing is raised above 4."""
     three = SimpleNamespace(
-        raised=("a lift is needed",), taken_to="taken to level 2 by Canada", wetness_level=3, pressure_level=2
+        raised=("a lift is needed",), taken_to="taken to level 2 by Canada", wetness_level=3, pressure_level=2,
+        specific_design=None, axes="wetness 3 of 4, pressure 2 of 4",
+    )  # fmt: skip
+    # sheet, front page, phone and print view all say the level by these words
+    assert (
+        level_words(three) == "Build to wetness 3 of 4, pressure 2 of 4. Wetness taken to level 2 by Canada."
     )
-    assert raised_words(three) == [
-        "Wetness taken to level 2 by Canada.",
-        "Raised one level because a lift is needed.",
-    ]
+    assert raised_words(three) == ["Raised one level because a lift is needed."]
     four = SimpleNamespace(raised=("a lift is needed",), taken_to="", wetness_level=4, pressure_level=2)
     assert raised_words(four) == ["Raised one level, never above 4, because a lift is needed."]
     canada = detail_schedule(
@@ -830,7 +832,7 @@ def test_why_a_level_was_raised_adds_up():
         Circumstances(local_rules=("canada",), rule_answers={"canada": {"degree_days": 4800, "moisture_index": 1.2}}),
     )  # fmt: skip
     assert canada.taken_to.startswith("taken to level 2 by Canada")
-    assert raised_words(canada)[0] in ["Wetness " + canada.taken_to + "."]
+    assert level_words(canada).endswith(f" Wetness {canada.taken_to}.")
 
 
 def test_the_inputs_mark_follows_the_inputs(house):

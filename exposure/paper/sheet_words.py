@@ -108,17 +108,16 @@ def details_class_words(one: WallExposure) -> str:
 
 
 def level_words(schedule: Schedule) -> str:
-    """The level to build to, or that none may be read here."""
+    """The level to build to and what took it above the wall's class, or that none may be read here."""
     if schedule.specific_design:
         return "Specific design needed: no schedule is given."
-    return f"Build to {schedule.axes}."
+    return f"Build to {schedule.axes}.{f' Wetness {schedule.taken_to}.' if schedule.taken_to else ''}"
 
 
 def raised_words(schedule: Schedule) -> list[str]:
     """Why the level was raised, as one sentence; empty when it was not."""
     top = ", never above 4," if 4 in (schedule.wetness_level, schedule.pressure_level) else ""
-    said = [f"Raised one level{top} because {'; '.join(schedule.raised)}."] if schedule.raised else []
-    return [*([f"Wetness {schedule.taken_to}."] if schedule.taken_to else []), *said]
+    return [f"Raised one level{top} because {'; '.join(schedule.raised)}."] if schedule.raised else []
 
 
 def followed_words(pressure: WallPressure, design: float, *, tested: bool) -> str:
