@@ -13,7 +13,7 @@ from exposure.cli.output import far_words, tell, write_text
 from exposure.detail.inside_layer import CAUTION
 from exposure.detail.materials import ITEMS, not_counted_words
 from exposure.detail.rule_file import find_rule, rule_names
-from exposure.detail.take_off import COUNTED_FROM, TakeOff, amount_words
+from exposure.detail.take_off import COUNTED_FROM, ONE_LENGTH, TakeOff, amount_words
 from exposure.draw.lettering import clean
 from exposure.figures import amount, litres_with_band, pascals, pressure_band
 from exposure.rain.wind_pressure import head_words
@@ -214,7 +214,7 @@ def take_off_words(total: TakeOff) -> str:
     Examples
     --------
     >>> take_off_words(TakeOff("all", 54, None, 60, 12, None, None, 96, None, None))
-    'In all, waste included, from the lowest cladding up, at soil or paving, whichever takes more: membrane 60 m2, tape 12 m for laps and top edge, batten 96 m; openings are not listed, and what they take is not in it.'
+    'In all, waste included, from the lowest cladding up, at soil or paving, whichever takes more: membrane 60 m2, tape 12 m for laps and top edge, batten 96 m; openings are not listed, and what they take is not in it. Tape of every width is one length, since jambs and head alone ask a width.'
     """
     parts = []
     for one in ITEMS:
@@ -227,7 +227,9 @@ def take_off_words(total: TakeOff) -> str:
             )
     behind = "; openings are not listed, and what they take is not in it" if total.openings is None else ""
     said = f"In all, waste included, {COUNTED_FROM}: {', '.join(parts)}{behind}."
-    return f"{said} {not_counted_words(total.not_counted)}".rstrip()
+    return " ".join(
+        filter(None, [said, ONE_LENGTH if total.tape else "", not_counted_words(total.not_counted)])
+    )
 
 
 def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -> str:

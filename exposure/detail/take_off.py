@@ -38,6 +38,7 @@ CUT = (
     250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees
 )
 COUNTED_FROM = "from the lowest cladding up, at soil or paving, whichever takes more"
+ONE_LENGTH = "Tape of every width is one length, since jambs and head alone ask a width."
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 
 
