@@ -269,6 +269,10 @@ def test_a_level_door_has_its_channel_under_a_grating_before_the_sill(wall, leve
         assert not failures(section)
     step = [one.value for one in make(stepped).dimensions]
     assert (step, [one.value for one in make(flat).dimensions]) == ([50], [])
+    deck = next(
+        one.make for one in JUNCTIONS if one.key == "deck-slats"
+    )  # its ledger is in the channel's way
+    assert ["grating" in " ".join(deck(one).warnings) for one in (flat, stepped)] == [True, False]
 
 
 @pytest.mark.parametrize("wall", WALLS)

@@ -398,3 +398,22 @@ def test_labels_that_find_no_room_are_left_out_and_nothing_breaks():
     ruled = [Ruled(((0, 0), (0, 1)), ((0, 0), (0, 1)), (0, 0, 100, 18), "50")]
     asked = [Asked("1", True, [(50.0, 9.0)]), Asked("2", True, [(60.0, 9.0)])]
     assert place_tags(asked, ruled, left=0, right=100, top=0, bottom=18) == []
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_leaders_to_the_two_damp_proof_courses_of_a_base_come_each_from_its_own_side(wall):
+    """They look like an X in the cavity where each comes from across it: that of the leaf is outside, the other inside."""
+    base = next(one for one in JUNCTIONS if one.key == "base-soil")
+    section = section_of(base, ladder_numbers(2, wall))
+    _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
+    number = {layer.key: str(ring) for ring, layer in numbered_parts(section)}
+    side = {tag.words: tag.leader[0][0] < DRAWN_WIDE / 2 for tag in tags if tag.ring}
+    assert side[number["leaf dpc"]]
+    assert not side[number["plate dpc"]]
+
+
+def test_two_leaders_that_would_end_on_one_point_end_apart_where_a_part_has_another_spot():
+    asked = [Asked("1", True, [(50.0, 50.0)]), Asked("2", True, [(52.0, 51.0), (56.0, 70.0)])]
+    tags = place_tags(asked, [], left=0, right=120, top=0, bottom=120)
+    ends = {tag.words: tag.leader[1] for tag in tags}
+    assert ends == {"1": (50.0, 50.0), "2": (56.0, 70.0)}

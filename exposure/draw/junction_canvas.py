@@ -340,7 +340,7 @@ def tag_mark(one: Tag) -> str:
     leader = (
         ("" if one.ring else ground)
         + stroke(path([(x0, y0), (x1, y1)]), colour=FAINT, width=0.6)
-        + f'<circle cx="{x1:.1f}" cy="{y1:.1f}" r="1.7" fill="{INK}"/>'
+        + f'<circle cx="{x1:.1f}" cy="{y1:.1f}" r="1.3" fill="{INK}"/>'
     )
     if one.ring:
         leader += f'<circle cx="{middle:.1f}" cy="{y:.1f}" r="{RING:g}" fill="{PAPER}" stroke="{INK}" stroke-width="1.1"/>'

@@ -79,17 +79,14 @@ class Field:
         return found
 
     def nearer_side(self, asked: "Asked", spot: Point) -> int:
-        """The side asked for, or the one to which less of the drawn parts lies in the way from ``spot``; -1 for the left."""
+        """The side asked for, or the one to which ``spot`` is nearer to the end of what is drawn at its height; -1 for the left."""
         if asked.side:
             return asked.side
-        (x, y), before, after = spot, 0.0, 0.0
-        for left, top, right, bottom in self.parts:
-            if top <= y <= bottom:
-                before += max(min(x, right) - left, 0.0)
-                after += max(right - max(x, left), 0.0)
-        if before == after:
-            return -1 if x < (self.left + self.right) / 2 else 1
-        return -1 if before < after else 1
+        x, y = spot
+        beside = [(left, right) for left, top, right, bottom in self.parts if top <= y <= bottom]
+        first = min((left for left, _ in beside), default=self.left)
+        last = max((right for _, right in beside), default=self.right)
+        return -1 if x - first < last - x else 1
 
     def heights(self) -> list[float]:
         """Where a ring may stand."""
@@ -114,7 +111,7 @@ def place_tags(
     asked
         Those with a ring of their own, falls and lengths laid flat.
     parts
-        What is drawn: a leader takes the side where less of it lies in the way.
+        What is drawn: a leader takes the side on which it is sooner past them.
     """
     edges = (left, top, right, bottom)
     found = _placed(asked, Field(ruled, edges, parts))

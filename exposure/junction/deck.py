@@ -55,6 +55,7 @@ LEDGER_FALL, LEDGER_DOWN, LEDGER_LIP = 0.05, 8.0, 14.0  # of its flashing, under
 BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 BOLT, BOLT_IN = 8.0, 70.0  # mm, thickness of a bolt, and how far it goes into the framing
+AT_A_LEVEL_DOOR = "At a level door the slats end at the grating, as its threshold shows, and the ledger lies below the channel."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
 CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
@@ -190,6 +191,7 @@ def slatted_deck(numbers: Numbers) -> Section:
         (Dimension("deck_slats", (edge, -LEDGER), (wall.face, -LEDGER), off, "x", "bottom"), *sizes),
         outdoors=((left + 5, high - 5), (wall.face - off / 2, low + 5), *air), indoors=((right - 10, high - 5),), drop=drop,
         water_ends=(("flashing", "membrane") if drop else ("membrane",)) if wall.film else (),
+        warnings=(AT_A_LEVEL_DOOR,) if numbers.has("door_level") else (),
     )  # fmt: skip
 
 
