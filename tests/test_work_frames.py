@@ -454,7 +454,8 @@ def test_a_tray_over_a_window_in_a_leaf_has_both_stop_ends_and_two_weep_holes(ru
             if "cavity tray" not in steps[frame.number - 1].adds:
                 continue
             [plate] = [face for face in frame.added if face.material == "tray"]
-            ends = {face.points[0][0] for face in frame.added if len({x for x, _, _ in face.points}) == 1}
+            metal = [face.points for face in frame.added if face.material == "metal"]
+            ends = {points[0][0] for points in metal if len({x for x, _, _ in points}) == 1}
             assert ends == {pick(x for x, _, _ in plate.points) for pick in (min, max)}
             assert len([face for face in frame.added if face.material == "fixing"]) == 2
             seen += 1
@@ -575,6 +576,29 @@ def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_st
             assert leaf.intersection(shapely_box(X0 + 40, Z0 + 1, X1 - 40, HIGH)).area == 0
             seen += 1
     assert seen > 5
+
+
+def test_a_leaf_is_there_before_what_is_set_on_it(runs):
+    """Under a sill when the leaf has come up to it, under the tray at its lintel: by the words, and touching in the picture."""
+    seen = set()
+    for _, _, frames in runs:
+        for frame in frames:
+            leaf = [
+                flat_of(face)
+                for face in frame.added
+                if face.material == "masonry" and face.points[0][2] == LEAF_FACE
+            ]
+            if "outer leaf has come up to it" in frame.words:
+                course = next(flat_of(face) for face in frame.added if face.material == "course")
+                assert max(one.bounds[3] for one in leaf) == course.bounds[1]
+                seen.add("sill")
+            if "leaf has reached its lintel" in frame.words:
+                lintel = next(flat_of(face) for face in frame.added if face.material == "stone")
+                tray = next(face for face in frame.added if face.material == "tray")
+                assert max(one.bounds[3] for one in leaf) == lintel.bounds[1]
+                assert lintel.bounds[3] == min(z for _, z, _ in tray.points)
+                seen.add("lintel")
+    assert seen == {"sill", "lintel"}
 
 
 def test_a_barrier_under_a_tray_that_is_there_before_it_is_dashed_and_named(runs):

@@ -252,6 +252,13 @@ def _leaf_to_head(numbers: Numbers) -> Made:
     return [*course, *_bricks(Z1 - CLEAR - 5, numbers), *base], [*sizes, name]
 
 
+def _leaf_to_lintel(numbers: Numbers) -> Made:
+    """The leaf up both jambs and the lintel on it, before the tray is bedded on that."""
+    lintel = flat(X0 - 100, Z1 - CLEAR - 5, X1 + 100, Z1 + 12, "stone", LEAF_FACE)
+    name = Size("", (X0 + 40, Z1 - 130, LEAF_FACE), ((X0 + 120, Z1, LEAF_FACE),), "lintel")
+    return [*_bricks(Z1 - CLEAR - 5, numbers), lintel], [name]
+
+
 def _leaf_top(numbers: Numbers) -> Made:
     """An open joint in the uppermost course, the next one beyond the frame, and the barrier whole above them."""
     d, low = LEAF_FACE - 1, HIGH - 70
@@ -355,7 +362,13 @@ def _jamb_course(numbers: Numbers) -> Made:
 def _sill(numbers: Numbers) -> Made:
     past = numbers.length("sill_past")
     top, d = Z0 + 6, LEAF_FACE
+    low = top - 92
+    below = [
+        flat(0, 0, WIDE, low, "masonry", d),
+        *(line([(0, z, d), (WIDE, z, d)], "joint") for z in range(75, int(low), 75)),
+    ]  # the leaf has come up to it
     faces = [
+        *(below if behind_leaf(numbers) else []),
         flat(X0 - past, top - 92, X1 + past, top - 80, "course", d),
         Face(((X0, top, CAVITY_SET), (X1, top, CAVITY_SET), (X1, top - 10, d), (X0, top - 10, d)), "stone"),
         Face(((X0 - 40, top - 10, d - 1), (X1 + 40, top - 10, d - 1), (X1 + 40, top - 14, d - 40), (X0 - 40, top - 14, d - 40)), "stone"),
@@ -398,6 +411,7 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "cladding to the head": _cladding_to_head,
     "leaf": _leaf,
     "leaf to the head": _leaf_to_head,
+    "leaf to the lintel": _leaf_to_lintel,
     "leaf top": _leaf_top,
     "support": _support,
     "outer sill": _outer_sill,
