@@ -15,6 +15,7 @@ HOOD = "hood"  # another: a hood over the window, where one is ordered
 AT_A_DOOR = "at_a_door"  # what takes the place of the tray's back at a door, on a wall that has one
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 STANDING_WALL = "standing wall"
+EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (
     "over a cavity",
     "masonry cavity",
@@ -99,11 +100,15 @@ def look_first_steps(circumstances: Circumstances, level: int, shown: Mapping[st
 def _steps(
     sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
 ) -> tuple[Step, ...]:
-    return tuple(
-        step_of(row, shown, smoked="smoke" in shown)
-        for row in load_table(TABLE)["row"]
-        if row["sequence"] == sequence and takes_row(row, circumstances, level, shown)
-    )
+    taken = [row for row in load_table(TABLE)["row"] if takes_row(row, circumstances, level, shown)]
+    waiting = [row for row in taken if row["sequence"] == EVERY_WALL and sequence != STANDING_WALL]
+    rows = []
+    for row in taken:
+        if row["sequence"] == sequence:
+            ahead = [one for one in waiting if not set(one["ahead_of"]).isdisjoint(row.get("adds", ()))]
+            waiting = [one for one in waiting if one not in ahead]
+            rows += [*ahead, row]
+    return tuple(step_of(row, shown, smoked="smoke" in shown) for row in (*rows, *waiting))
 
 
 def takes_row(

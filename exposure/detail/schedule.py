@@ -11,6 +11,7 @@ from exposure.detail.circumstances import Circumstances
 from exposure.detail.corrosion import metal_line
 from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
+from exposure.detail.inside_lines import KEY as INSIDE
 from exposure.detail.inside_lines import MEMBRANE, permeance_doubts, with_inside
 from exposure.detail.ladder import (
     RIGID_BOARDS,
@@ -118,6 +119,8 @@ def detail_schedule(
     boards = _boards(values)
     results = [_with_taken(result, taken) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
+    if inside.side:
+        shown[INSIDE] = inside.side
     steps = _held_back(window_steps(circumstances, found.harder, shown, boards=boards), results)
     values |= _photos(values, steps)
 

@@ -1,0 +1,211 @@
+"""Order of work and rows agree: what a row orders is set in a step, and what lies behind comes before what covers it.
+
+The walk takes every row of a schedule, so a new row without a step is found. Words are those of the steps.
+"""
+
+import re
+from itertools import product
+
+import pytest
+from test_detail_ladder import CHOICES, exposure_of, pressure_of
+
+from exposure.checks import RefusalError
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.inside_lines import KEY as INSIDE
+from exposure.detail.ladder import ladder_rows
+from exposure.tables import load_table
+
+BY_WORDS = {  # rows that a step does without their figure: words of it
+    "plate_seal": "[Ss]eal the bottom plate",
+    "mem_foot": "down outside (its|the) upstand",
+    "gnd": "base flashing",
+    "paved": "base flashing",
+    "plate_lap": "base flashing",
+    "mem_top": "top edge taped over the plate",
+    "ocorner": "in one piece round corners",
+    "icorner": "in one piece round corners",
+    "seam_tape": "[Rr]un the membrane",
+    "tape_bond": "tape",
+    "fix_mm": "fasten|turned into the opening",
+    "open_tape": "[Tt]ape",
+    "tape_w": "Tape the jambs|line sill, jambs and head with tape|tape sill, jambs and head",
+    "sill_form": "sill tray",
+    "sill_slope": "sill tray",
+    "jamb_up": "sill tray",
+    "tray_down": "sill tray",
+    "door_sill": "at a door within the floor instead",
+    "bottom_open": "none at the sill|[Bb]ottom unsealed|clear of the drain path|leave a movement gap under it|Build or set the window",
+    "dpc_jamb": "damp-proof course",
+    "sill_past": "sill on the leaf alone",
+    "sill_cover": "metal cover|at a door within the floor instead",
+    "reveal_board": "reveal board",
+    "fix_flange": "[Ss]et the window",
+    "fix_over": "fix it to the studs",
+    "fix_box": "straps|Fix the window|Build or set the window",
+    "reveal_leaf": "[Ss]et the window",
+    "tray_stop": "stop-ends",
+    "fix_set_back": "Build or set the window|Fix the window",
+    "box_tape": "from the side of the frame",
+    "sill_support": "sill support",
+    "jamb_cover": "trim|flange laps the cladding",
+    "reveal": "[Ss]et the window",
+    "reveal_face": "flange laps the cladding",
+    "head_form": "head flashing",
+    "head_slope": "head flashing",
+    "head_drip": "head flashing",
+    "head_closer": "vermin closer",
+    "head_stop": "stop-ends up",
+    "pen_form": "pipes and cables",
+    "box_flash": "meter boxes",
+    "block_fix": "on blocks taped to it",
+    "roof_gap": "[Ff]ix the cladding|Close the head: cladding",
+    "step_tray": "lay the cavity tray on that",
+    **dict.fromkeys(
+        ["step_h", "step_on", "step_flat", "kick_h", "kick_proj", "saddle_up", "deck_up"], "let what is turned up"
+    ),
+    "deck_tray": "in where the sill tray will lie|let what is turned up",
+    "cap_under": "membrane under the cap",
+    "ledger_block": "blocks and ledger",
+    "ledger_seal": "each fixing sealed",
+    "deck_slats": "blocks and ledger|slatted deck last",
+    "cav_fire": "[Cc]avity barrier",
+    **dict.fromkeys(["cav_depth", "cav_render", "cav_vent", "slot", "batten_sp"], "then battens"),
+    "mesh": "base closers|then battens|weep holes",
+    "cav_mas": "leaf",
+    "cav_vent_mas": "weep holes",
+    "cav_run": "cavity is stopped at a floor",
+    "cav_run_leaf": "cavity is stopped at a floor",
+    "leaf_ties": "leaf",
+    "tie_holes": "leaf",
+    "leaf_gap": "leaf",
+    "smoke": "smoke has been run",
+    "photo": "Photograph",
+    **dict.fromkeys(["chk_type", "chk_first", "chk_min", "chk_time", "chk_rate", "chk_pct", "chk_fail"], "water|hose"),
+    "cut_ends": "[Cc]ladding",
+    "fix_holes": "[Cc]ladding",
+}  # fmt: skip
+NO_STEP = {
+    **dict.fromkeys(["metal_timber", "metal_mortar"], "of whatever metal is set, at every step"),
+    **dict.fromkeys(["low_timber"], "of the frame, that stands before the first step"),
+    **dict.fromkeys(["snow_ask", "snow_open", "snow_base"], "a height for what the steps set, and for the foundation"),
+    **dict.fromkeys(["dry_frame", "dry_board", "staple_live"], "a check before a step, told as a record or a caution"),
+    **dict.fromkeys(["mem_class", "mem_perm", "stud_layers"], "what to order, not when to lay it"),
+    **dict.fromkeys(["tape_pair", "tape_temp", "tape_prep"], "of every tape, at every step with one"),
+    **dict.fromkeys(["wash", "bare_max"], "while the membrane is bare, between steps"),
+    **dict.fromkeys(["door_level", "deck_step", "deck_sill", "deck_snow", "deck_slats_down"], "of one door: its threshold is drawn"),
+    **dict.fromkeys(["deck_fall", "deck_flood"], "of the deck's own floor, not of the wall"),
+    **dict.fromkeys(["box_tray", "leaf_fix", "ledger_leaf"], "in a leaf, where and when it meets one"),
+    "pen_slope": "of a pipe in a leaf, where there is one",
+    **dict.fromkeys(["clad_nail", "nail_deep", "clad_screw", "clad_hidden", "clad_carrier", "fix_metal", "fix_wind", "extractives"],
+                    "how each board is fixed, in the step that fixes the cladding"),
+}  # fmt: skip
+MEMBRANE = r"Run the membrane"
+BEFORE = [  # behind, and what covers it; every wall that has both
+    (r"[Ss]eal the bottom plate", MEMBRANE),
+    (r"base flashing, its drip", MEMBRANE),
+    (r"lowest damp-proof course", MEMBRANE + "|[Bb]uild the outer leaf|outer leaf has come"),
+    (r"membrane of a flat roof", MEMBRANE),
+    (r"closed take its membrane", MEMBRANE),
+    (r"snow lies on a roof", r"kick-out at the end|step or apron flashing|" + MEMBRANE),
+    (r"set the kick-out", r"step or apron flashing|" + MEMBRANE),
+    (r"step or apron flashing from below", MEMBRANE),
+    (r"set the saddle", MEMBRANE),
+    (MEMBRANE, r"sill tray: back|sill tray with|sill tray first"),
+    (r"pipes and cables through", r"then battens|the cladding|[Bb]uild the outer leaf|outer leaf has come"),
+    (r"set the flashing for it", r"then battens|the cladding"),
+    (r"over the ledger a flashing", r"then battens|Fix the cladding"),
+    (r"upright closer", r"Fix the cladding"),
+    (r"At each floor line", r"Fix the cladding"),
+    (r"top of the cavity", r"[Ff]ix the cladding, |Close the head: cladding"),
+    (r"sill on the leaf alone", r"leaf on up both jambs|Build the outer leaf on"),
+    (r"lay the cavity tray on that", r"leaf on up both jambs|Build the outer leaf (on|up)"),
+    (r"build a cavity tray into the leaf", r"leaf on up both jambs|Build the outer leaf (on|up)"),
+    (r"Inside: seal the gap", r"vapour control layer"),
+]
+BESIDE = [
+    {},
+    {"roof_meets_wall": "roof or gutter ends inside the wall", "snow_depth": 500.0, "deck": "enclosed at the first floor"},
+    {"roof_below": "flatter than 10 degrees", "parapet": True, "threshold": "no door on this wall"},
+    {"deck": "slatted or roofed over, above the ground", "threshold": "level at one door at least"},
+    {"deck": "open slats near the ground", "roof_below": "pitched at 10 degrees or more", "snow_depth": 300.0,
+     "storeys": 3, "cavity_break": True},
+]  # fmt: skip
+
+
+def houses():
+    for wall, sheathing, position in product(
+        CHOICES["wall_type"], CHOICES["sheathing"], CHOICES["window_position"]
+    ):
+        for frame, there in product(
+            ("nailing flange", "box frame with straps", "set back in masonry"), BESIDE
+        ):
+            try:
+                yield Circumstances(
+                    wall_type=wall, sheathing=sheathing, window_position=position, frame_type=frame,
+                    rooms="heated through cold winters", **{"storeys": 2, **there},
+                )  # fmt: skip
+            except RefusalError:
+                continue
+
+
+@pytest.fixture(scope="module")
+def schedules():
+    every = list(houses())
+    assert len(every) > 60
+    return [
+        (mine, detail_schedule(exposure_of(spell), pressure_of(push), mine))
+        for mine in every
+        for spell, push in ((10.0, 50.0), (140.0, 400.0))
+    ]
+
+
+def texts(schedule):
+    return [f"{step.text} {step.hold}" for step in schedule.steps]
+
+
+def test_every_row_is_in_a_step_or_has_a_reason_for_none(schedules):
+    missing = set()
+    for mine, schedule in schedules:
+        said = " ".join(texts(schedule))
+        sets = {row for step in schedule.steps for row in step.sets}
+        for key in {line.key for line in schedule.lines if line.value != 0} & (
+            {row.key for row in ladder_rows()} | {INSIDE}
+        ):
+            if key in sets:
+                continue
+            if key not in NO_STEP and not (key in BY_WORDS and re.search(BY_WORDS[key], said)):
+                missing.add((key, mine.wall_type, mine.window_position))
+    assert not missing
+    assert {*BY_WORDS, *NO_STEP} <= {row.key for row in ladder_rows()}
+
+
+def test_what_lies_behind_comes_before_what_covers_it(schedules):
+    seen = set()
+    for mine, schedule in schedules:
+        steps = texts(schedule)
+        for behind, front in BEFORE:
+            first = [place for place, words in enumerate(steps) if re.search(behind, words)]
+            after = [place for place, words in enumerate(steps) if re.search(front, words)]
+            after = [place for place in after if place not in first]
+            if first and after:
+                seen.add(behind)
+                assert max(first) < min(after), (mine, steps[max(first)], steps[min(after)])
+    assert seen == {behind for behind, _ in BEFORE}
+
+
+def test_a_step_of_every_wall_finds_its_place_in_each_order():
+    """A part that no step of an order adds would leave its step at the end, behind all that covers it."""
+    rows = load_table("order_of_work")["row"]
+    for row in (row for row in rows if row["sequence"] == "every wall" and row["ahead_of"]):
+        walls = row["walls"] or CHOICES["wall_type"]
+        for wall, sequence in product(walls, ("sheathed", "open studs", "over a cavity", "masonry cavity")):
+            leaf = wall == "cavity masonry"
+            if leaf != (sequence == "masonry cavity") and wall != "masonry veneer":
+                continue
+            adds = {
+                part
+                for one in rows
+                if one["sequence"] == sequence and (not one["walls"] or wall in one["walls"])
+                for part in one["adds"]
+            }
+            assert adds & set(row["ahead_of"]), (row["text"], sequence, wall)
