@@ -95,7 +95,7 @@ NO_STEP = {
     **dict.fromkeys(["door_level", "deck_step", "deck_sill", "deck_snow", "deck_slats_down"], "of one door: its threshold is drawn"),
     **dict.fromkeys(["deck_fall", "deck_flood"], "of the deck's own floor, not of the wall"),
     **dict.fromkeys(["box_tray", "leaf_fix", "ledger_leaf"], "in a leaf, where and when it meets one"),
-    "pen_slope": "of a pipe in a leaf, where there is one",
+    **dict.fromkeys(["pen_slope", "pen_joint"], "of a pipe in a leaf, where there is one"),
     **dict.fromkeys(["clad_nail", "nail_deep", "clad_screw", "clad_hidden", "clad_carrier", "fix_metal", "fix_wind", "extractives"],
                     "how each board is fixed, in the step that fixes the cladding"),
 }  # fmt: skip

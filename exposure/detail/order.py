@@ -137,4 +137,5 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
             for _, name, _, _ in Formatter().parse(row["text"])
             if name and name not in (CORNERS, HOOD, AT_A_DOOR)
         ),
+        tuple(row.get("drawn", ())),
     )

@@ -42,6 +42,7 @@ class Step:
     caution: str = ""
     adds: tuple[str, ...] = ()  # what the step adds to the drawing of the opening
     sets: tuple[str, ...] = ()  # rows of the ladder whose figures it gives
+    drawn: tuple[str, ...] = ()  # junctions whose drawing shows it, where it adds nothing to the frames
 
 
 @dataclass(frozen=True)

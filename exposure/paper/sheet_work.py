@@ -13,7 +13,7 @@ from exposure.detail.retrofit import NAMES
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.marked import dimensions, say
 from exposure.draw.work_frames import bare_frame
-from exposure.figures import amount
+from exposure.figures import amount, listed
 from exposure.junction.catalogue import runs_of, window_cannot
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order
@@ -65,7 +65,7 @@ def work_sheet(plan: SheetPlan) -> dict:
         ),
         "cannot": _cannot(plan, working),
         "steps": [
-            {**_step(step), "picture": pictures.get(number, "")}
+            {**_step(step, _drawn_on(plan, step, first.name)), "picture": pictures.get(number, "")}
             for number, step in enumerate(first.schedule.steps, start=1)
         ],
         "size_heads": [plan.codes[one.name] for one in working],
@@ -115,7 +115,7 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
                 found.setdefault((number, words), []).append(plan.codes[one.name])
     return [
         {"step": number, "codes": ", ".join(codes), "words": dimensions(words)}
-        for (number, words), codes in sorted(found.items())
+        for (number, words), codes in sorted(found.items(), key=lambda one: one[0][0])
     ]
 
 
@@ -158,14 +158,23 @@ def _otherwise(mine: Step | None, other: Step) -> str:
     """The clauses of a step that the same step elsewhere does not have; the whole step where that leaves none."""
     words = " ".join(filter(None, [other.text, other.hold, other.caution]))
     if mine is None:
-        return f"Beside it: {words}"
+        return f"After it: {words}"
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
     return re.sub("[;,:]$", ".", " ".join(new)) if 0 < len(new) < 3 else words
 
 
-def _step(step: Step) -> dict:
-    return {"text": dimensions(step.text), "hold": say(step.hold), "caution": say(step.caution)}
+def _drawn_on(plan: SheetPlan, step: Step, elevation: str) -> str:
+    """Where the drawings of a step stand that has no frame of its own."""
+    cells = [plan.cells[key].get(elevation) for key in step.drawn if key in plan.cells]
+    sheets = sorted({cell.sheet for cell in cells if cell is not None})
+    return (
+        f" Drawn on sheet{'s' * (len(sheets) > 1)} {listed([str(one) for one in sheets])}." if sheets else ""
+    )
+
+
+def _step(step: Step, drawn_on: str = "") -> dict:
+    return {"text": dimensions(step.text + drawn_on), "hold": say(step.hold), "caution": say(step.caution)}
 
 
 def _looked_first(plan: SheetPlan) -> list[list[dict]]:
