@@ -38,6 +38,11 @@ def with_inside(
     return tuple(done)
 
 
+def inside_shown(found: InsideLayer) -> dict[str, str]:
+    """The inside layer as the steps name it; empty for a wall without frame."""
+    return {KEY: found.side} if found.side else {}
+
+
 def permeance_doubts(elevation: str, found: InsideLayer, asked: object) -> tuple[Doubt, ...]:
     """A doubt where a local rule asks a membrane more open to vapour than the climate suits."""
     if not isinstance(asked, int | float) or asked <= found.most:

@@ -11,8 +11,7 @@ from exposure.detail.circumstances import Circumstances
 from exposure.detail.corrosion import metal_line
 from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
-from exposure.detail.inside_lines import KEY as INSIDE
-from exposure.detail.inside_lines import MEMBRANE, permeance_doubts, with_inside
+from exposure.detail.inside_lines import MEMBRANE, inside_shown, permeance_doubts, with_inside
 from exposure.detail.ladder import (
     RIGID_BOARDS,
     STUD_LAYERS,
@@ -118,9 +117,7 @@ def detail_schedule(
     taken = {key: one for key, one in taken.items() if key in values}
     boards = _boards(values)
     results = [_with_taken(result, taken) for result in results]
-    shown = {key: amount(value, row.unit) for key, (row, value) in values.items()}
-    if inside.side:
-        shown[INSIDE] = inside.side
+    shown = {key: amount(value, row.unit) for key, (row, value) in values.items()} | inside_shown(inside)
     steps = _held_back(window_steps(circumstances, found.harder, shown, boards=boards), results)
     values |= _photos(values, steps)
 
