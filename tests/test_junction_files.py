@@ -413,7 +413,7 @@ def test_leaders_to_the_two_damp_proof_courses_of_a_base_come_each_from_its_own_
 
 
 def test_two_leaders_that_would_end_on_one_point_end_apart_where_a_part_has_another_spot():
-    asked = [Asked("1", True, [(50.0, 50.0)]), Asked("2", True, [(52.0, 51.0), (56.0, 70.0)])]
-    tags = place_tags(asked, [], left=0, right=120, top=0, bottom=120)
+    asked = [Asked("1", True, [(50.0, 50.0)]), Asked("2", True, [(50.0, 54.0), (50.0, 90.0)])]
+    tags = place_tags(asked, [], left=0, right=200, top=0, bottom=120)
     ends = {tag.words: tag.leader[1] for tag in tags}
-    assert ends == {"1": (50.0, 50.0), "2": (56.0, 70.0)}
+    assert ends == {"1": (50.0, 50.0), "2": (50.0, 90.0)}
