@@ -45,7 +45,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "reveal boards": "reveal_board",
     "hoods": "reveal reveal_face",
-    "sill supports": "sill_support",
+    "sill supports": "sill_support sill_bracket",
     "packers and bevels": "sill_slope",
     "film up the jambs": "jamb_up",
     "sealant outside": "fix_flange reveal_face ledger_seal pen_joint",

@@ -1,6 +1,6 @@
 """Window sill, upright section: tray with its turned-up back, the membrane under it, frame, seal, and what is outside."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import sqrt
 
@@ -21,6 +21,7 @@ from exposure.junction.scene import (
 )
 from exposure.junction.window import (
     BEAD,
+    DEPTH,
     GAP,
     HEIGHT,
     HIDDEN,
@@ -39,6 +40,7 @@ SUPPORT, SUPPORT_FOOT, SCREW = (
     45.0,
 )  # mm, thickness of a sill support, its foot below the tray, its screw
 PLATE, LEAST_BEVEL = 45.0, 6.0
+BEARING = 30.0  # mm, packer under a frame
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
 COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
@@ -113,7 +115,11 @@ def sill(numbers: Numbers) -> Section:
         )
     if wall.film:
         parts.append(membrane(wall, bottom, top_of_wall, rows=("mem_class",)))
-    parts += [*_frame_parts(numbers, frame, back, on_tray), *sill_support(numbers, frame, edge, foot)]
+    parts += [
+        *_frame_parts(numbers, frame, back, on_tray),
+        *sill_support(numbers, frame, edge, foot),
+        *_brackets(numbers, wall, frame, base, lambda x: on_tray(x) - under),
+    ]
     outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray)
     parts, sizes = cover_over_cavity(numbers, wall, frame, [*parts, *outside], when="leaf before the boards")
     conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
@@ -157,7 +163,9 @@ def sill(numbers: Numbers) -> Section:
 
 def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[Layer]:
     first = frame.outer + 15 if frame.outer > 0 else max(frame.outer + 15, 2)
-    last = min(first + 30, frame.inner - 4)
+    if numbers.has("sill_bracket"):
+        first = frame.outer + (DEPTH - BEARING) / 2
+    last = min(first + BEARING, frame.inner - 4)
     bead = min(back, PACKER + HEIGHT - 2)
     parts = [
         Layer(
@@ -202,6 +210,40 @@ def sill_support(numbers: Numbers, frame: Frame, edge: float, foot: float) -> li
     return [
         Layer("support", "bracket", outline, "Sill support on the timber frame, beyond the cut; water drops past it", ("sill_support",), "tray",
               cut=False, order=3),
+        Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
+    ]  # fmt: skip
+
+
+def _brackets(
+    numbers: Numbers, wall: Wall, frame: Frame, base: float, under_tray: Callable[[float], float]
+) -> list[Layer]:
+    """What carries a window over the cavity of cavity masonry: from the inner leaf out under the middle of the frame, below the tray.
+
+    Parameters
+    ----------
+    base
+        Top of the inner leaf, below every part of the tray.
+    under_tray
+        Height of the tray's underside over the depth of the wall.
+    """
+    if not numbers.has("sill_bracket"):
+        return []
+    out = frame.outer + (DEPTH - BEARING) / 2
+    inner, skin, low = out + BEARING, wall.core_face, base - PLATE
+    arm = (
+        (out, base),
+        (skin, base),
+        (skin, low),
+        (skin - SUPPORT, low),
+        (skin - SUPPORT, base - SUPPORT),
+        (out, base - SUPPORT),
+    )
+    bed = ((out, base), (inner, base), (inner, under_tray(inner)), (out, under_tray(out)))
+    screw = rectangle(skin - SUPPORT - 4, low + 8, skin + SCREW, low + 13)
+    return [
+        Layer("support", "bracket", arm, "Bracket on the inner leaf, beyond the cut, carries the window; water drops past it", ("sill_bracket",), "plate",
+              cut=False, order=3),
+        Layer("support bed", "packer", bed, "", ("sill_bracket",), "support", cut=False, order=3),
         Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
     ]  # fmt: skip
 

@@ -282,12 +282,13 @@ def _base_weeps(numbers: Numbers) -> Made:
 
 
 def _support(numbers: Numbers) -> Made:
-    """Brackets before the tray: foot on the frame of the wall, none on a batten, arm under the window."""
-    foot, faces = Z0 - numbers.length("tray_down", 30) - 35, []
+    """Brackets before the tray, below it in cavity masonry: foot on the frame of the wall or the inner leaf, none on a batten, arm under the window."""
+    below = numbers.has("sill_bracket")
+    foot, top, faces = Z0 - numbers.length("tray_down", 30) - 35, Z0 + (4 if below else 16), []
     for x in (X0 + 30, X0 + 155, X1 - 195, X1 - 70):
-        arm = ((x, Z0 + 16, -6), (x + 40, Z0 + 16, -6), (x + 40, Z0 + 16, -60), (x, Z0 + 16, -60))
+        arm = ((x, top, -6), (x + 40, top, -6), (x + 40, top, -60), (x, top, -60))
         faces += [
-            flat(x, foot, x + 40, Z0 + 16, "metal", -6),
+            flat(x, foot, x + 40, top, "metal", -6),
             Face(arm, "tray"),
             flat(x + 14, foot + 8, x + 26, foot + 20, "frame", -7),
         ]
