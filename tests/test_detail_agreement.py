@@ -260,6 +260,8 @@ def disagreements(mine, lines, steps):
         )
         # what a step sets or holds a photo of, a row orders
         clash("sill support", ("sill support" in said) != ("sill_support" in lines))
+        clash("brackets", ("brackets to the inner leaf" in said) != (mine.wall_type == "cavity masonry"))
+        clash("brackets of a row", ("sill_bracket" in lines) != (mine.wall_type == "cavity masonry"))
         clash("upper vents", ("At the top of the leaf" in said) != ("weep_top" in lines))
         # jambs and head are taped onto the membrane where the window stands at the boards; else the opening is lined alone
         taped = bool(re.search(r"Tape the jambs.* wide", said))

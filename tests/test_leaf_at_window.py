@@ -137,6 +137,33 @@ def test_a_frame_too_shallow_for_a_deep_cavity_is_told(position, frame, cavity, 
     assert [f"{gap} mm behind the leaf" in one.words for one in found] == ([True] if gap else [])
 
 
+@pytest.mark.parametrize("frame", ["box frame with straps", "set back in masonry"])
+@pytest.mark.parametrize("cavity", [40, 50, 100])
+def test_brackets_carry_a_window_over_the_cavity_of_cavity_masonry(cavity, frame):
+    """By hand: 70 mm of frame from the leaf's back in, its middle 35 behind that, and 50 mm of insulation before the inner leaf."""
+    numbers = ladder_numbers(3, "cavity masonry", frame=frame, cav_mas=cavity)
+    layers = layers_of("sill", numbers)
+    arm, bed, packer, tray, window, leaf = (
+        Polygon(layers[key].outline).bounds
+        for key in ("support", "support bed", "packer", "tray", "frame", "core")
+    )
+    middle = -cavity + 35
+    for part in (arm, packer, bed):
+        assert part[0] < middle - 10  # a good way out beyond the middle
+        assert part[0] > -cavity + 10  # water drops past it
+    assert arm[2] == leaf[0] == 50
+    assert arm[3] <= tray[1] < packer[3] == window[1]
+    for one, other in (("support", "support bed"), ("support bed", "tray"), ("tray", "packer")):
+        assert Polygon(layers[one].outline).distance(Polygon(layers[other].outline)) < 0.5
+    screw = Polygon(layers["support screw"].outline).bounds
+    assert screw[3] < tray[1]
+    assert screw[2] > 80
+    steps = steps_of(numbers)
+    added = [part for step in steps for part in step.adds]
+    assert added.index("support") < added.index("tray") < added.index("window")
+    assert "no screw through the tray" in next(one.text for one in steps if "support" in one.adds)
+
+
 # --- a deck at a door
 
 

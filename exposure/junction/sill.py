@@ -103,14 +103,15 @@ def sill(numbers: Numbers) -> Section:
         ),
     ]  # fmt: skip
     if wall.board:
+        beside = SUPPORT if numbers.has("sill_bracket") else 0.0  # cut for the bracket that stands beyond
         parts.append(
             Layer(
                 "top board",
                 "board" if not masonry else "slab",
-                rectangle(0, base - PLATE, wall.board, base),
+                rectangle(0, base - PLATE, wall.board - beside, base - beside),
                 "Boards on the studs" if not masonry else "Insulation in the cavity",
                 (),
-                "plate",
+                "plate" if not masonry else "core boards",
             )
         )
     if wall.film:

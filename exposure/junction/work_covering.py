@@ -283,10 +283,12 @@ def _base_weeps(numbers: Numbers) -> Made:
 
 def _support(numbers: Numbers) -> Made:
     """Brackets before the tray, below it in cavity masonry: foot on the frame of the wall or the inner leaf, none on a batten, arm under the window."""
-    below = numbers.has("sill_bracket")
-    foot, top, faces = Z0 - numbers.length("tray_down", 30) - 35, Z0 + (4 if below else 16), []
+    foot, top, out = Z0 - numbers.length("tray_down", 30) - 35, Z0 + 16, -60.0
+    if numbers.has("sill_bracket"):
+        top, out = Z0 - 4, CAVITY_SET + 14
+    faces = []
     for x in (X0 + 30, X0 + 155, X1 - 195, X1 - 70):
-        arm = ((x, top, -6), (x + 40, top, -6), (x + 40, top, -60), (x, top, -60))
+        arm = ((x, top, -6), (x + 40, top, -6), (x + 40, top, out), (x, top, out))
         faces += [
             flat(x, foot, x + 40, top, "metal", -6),
             Face(arm, "tray"),

@@ -9,6 +9,7 @@ from exposure.junction.scene import FILM
 from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
 from exposure.junction.work_faces import (
     BOX_SET,
+    CAVITY_SET,
     CLAD_FACE,
     DEPTH,
     HIGH,
@@ -180,8 +181,15 @@ def _tray(numbers: Numbers) -> Made:
         Face(
             ((X0, low, 0), (X0, low + end, 0), (X0, low + rise + end, deep), (X0, low + rise, deep)), "metal"
         ),
-        flat(X0 - 25, low - down, X1 + 25, low, "metal"),
     ]
+    if numbers.has("sill_bracket"):  # out over the brackets, its edge over the sill to come
+        edge, out = low - 5, CAVITY_SET - 8
+        faces += [
+            Face(((X0, low, 0), (X1, low, 0), (X1, edge, out), (X0, edge, out)), "tray"),
+            flat(X0, edge - 8, X1, edge, "metal", out),
+        ]
+    else:
+        faces.append(flat(X0 - 25, low - down, X1 + 25, low, "metal"))
     if numbers.has("jamb_up"):
         up = numbers.length("jamb_up")
         faces.insert(
