@@ -5,6 +5,9 @@ from shapely import LineString, Polygon
 from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of
 from test_work_frames import steps_of
 
+from exposure.detail.beside import beside
+from exposure.detail.circumstances import Circumstances
+from exposure.detail.ladder import ladder_rows
 from exposure.junction.catalogue import section_of
 from exposure.junction.drop import follow
 from exposure.junction.measured import Proven
@@ -100,7 +103,7 @@ def test_barrier_board_and_cover_are_ordered_where_they_are_drawn():
             for word in (
                 "barriers the fire rules ask for, one along both jambs",
                 "build the outer leaf up: sill",
-                "reveal board",
+                "with a reveal board, from the leaf",
                 "with the metal cover",
             )
         ]
@@ -162,6 +165,37 @@ def test_brackets_carry_a_window_over_the_cavity_of_cavity_masonry(cavity, frame
     added = [part for step in steps for part in step.adds]
     assert added.index("support") < added.index("tray") < added.index("window")
     assert "no screw through the tray" in next(one.text for one in steps if "support" in one.adds)
+
+
+@pytest.mark.parametrize("wall", ["cavity masonry", "masonry veneer"])
+def test_a_door_that_stands_behind_a_leaf_has_its_slot_closed(wall):
+    """By hand: its frame is 22 mm before the boards or the insulation, the leaf 50 (and 1.5 of membrane) before them."""
+    there = {"position": "in the masonry cavity", "frame": "set back in masonry"}
+    numbers = ladder_numbers(4, wall, **there)
+    gap = 28 if wall == "cavity masonry" else 30
+    for key in ("threshold", "deck-door"):
+        section = section_of(junction(key), numbers)
+        layers = {layer.key: layer for layer in section.layers}
+        said = [note for note in section.notes if f"{gap} mm behind the leaf" in note]
+        assert len(said) == 1
+        assert "along the barrier" in said[0]
+        assert "reveal board" in said[0]
+        assert reach(layers["frame"])[0] == -22
+    [step] = [one.text for one in steps_of(numbers) if "jamb course" in one.adds]
+    assert "at a door turned in along the barrier to its frame, with a reveal board" in step
+    rows = {row.key: row for row in ladder_rows()}
+    for threshold in ("a step at every door", "no door on this wall"):
+        mine = Circumstances(wall_type=wall, window_position=there["position"], threshold=threshold)
+        has_door = threshold != "no door on this wall"
+        assert beside(rows["reveal_board"].when, mine) is has_door
+        for key, words in (
+            ("dpc_jamb", "turn it in along the cavity barrier"),
+            ("reveal_leaf", "behind a reveal board"),
+            ("reveal_board", "At a door"),
+        ):
+            assert (words in (rows[key].words_for("build", mine) or "")) is has_door
+    at_leaf = section_of(junction("threshold"), ladder_numbers(4, "masonry veneer"))
+    assert not any("behind the leaf" in note for note in at_leaf.notes)  # its jamb is drawn so
 
 
 # --- a deck at a door

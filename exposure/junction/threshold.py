@@ -4,9 +4,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import ceil, sqrt
 
+from exposure.detail.beside import beside
 from exposure.junction.build_up import Wall, membrane, wall_of
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
     LEAST_BEVEL,
     cover_over_cavity,
@@ -88,6 +89,9 @@ def threshold(numbers: Numbers) -> Section:
             )
         )
     notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
+    gap = frame.outer - wall.leaf_back
+    if wall.masonry and gap > 2 * FILM and not beside("leaf before the boards", numbers.circumstances):
+        notes = (*notes, f"This frame stands {gap:.0f} mm behind the leaf: at its jambs and head turn the damp-proof course in along the barrier to it, a reveal board over both.")  # fmt: skip
     left = wall.face - 75
     if level:
         sill = next(layer for layer in outside if layer.key == "outer sill")
