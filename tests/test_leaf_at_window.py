@@ -176,7 +176,7 @@ def test_a_door_that_stands_behind_a_leaf_has_its_slot_closed(wall):
     for key in ("threshold", "deck-door"):
         section = section_of(junction(key), numbers)
         layers = {layer.key: layer for layer in section.layers}
-        said = [note for note in section.notes if f"{gap} mm behind the leaf" in note]
+        said = [note for note in section.warnings if f"{gap} mm behind the leaf" in note]
         assert len(said) == 1
         assert "along the barrier" in said[0]
         assert "reveal board" in said[0]
@@ -195,7 +195,7 @@ def test_a_door_that_stands_behind_a_leaf_has_its_slot_closed(wall):
         ):
             assert (words in (rows[key].words_for("build", mine) or "")) is has_door
     at_leaf = section_of(junction("threshold"), ladder_numbers(4, "masonry veneer"))
-    assert not any("behind the leaf" in note for note in at_leaf.notes)  # its jamb is drawn so
+    assert not any("behind the leaf" in note for note in at_leaf.warnings)  # its jamb is drawn so
 
 
 # --- a deck at a door

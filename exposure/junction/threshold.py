@@ -89,9 +89,6 @@ def threshold(numbers: Numbers) -> Section:
             )
         )
     notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
-    gap = frame.outer - wall.leaf_back
-    if wall.masonry and gap > 2 * FILM and not beside("leaf before the boards", numbers.circumstances):
-        notes = (*notes, f"This frame stands {gap:.0f} mm behind the leaf: at its jambs and head turn the damp-proof course in along the barrier to it, a reveal board over both.")  # fmt: skip
     left = wall.face - 75
     if level:
         sill = next(layer for layer in outside if layer.key == "outer sill")
@@ -102,7 +99,7 @@ def threshold(numbers: Numbers) -> Section:
         "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
         outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
-        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=pushed_over_the_back(numbers),
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers)),
     )  # fmt: skip
 
 
@@ -165,6 +162,14 @@ def channel_before(wall: Wall, sill: Layer, foot: float, bottom: float) -> list[
         ),
         Layer("paving", "paving", paved, "Paving, falling away from the door"),
     ]
+
+
+def behind_the_leaf(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[str, ...]:
+    """How the slot beside the frame of a door is closed, where it stands on the floor and the windows at the leaf, as their jamb is drawn."""
+    gap = frame.outer - wall.leaf_back
+    if not wall.masonry or gap <= 2 * FILM or beside("leaf before the boards", numbers.circumstances):
+        return ()
+    return (f"This frame stands {gap:.0f} mm behind the leaf: at its jambs and head turn the damp-proof course in along the barrier to it, a reveal board over both.",)  # fmt: skip
 
 
 def pushed_over_the_back(numbers: Numbers) -> tuple[str, ...]:
