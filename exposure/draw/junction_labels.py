@@ -25,6 +25,7 @@ FORBIDDEN = 1e6
 TRIES, PASSES = 3, 8
 LONG = 0.45  # of the width, length of a leader from which on a nearer place is looked for
 DOTS = 6.0  # from the end of a leader to another, to be told from it
+FAR = 0.5  # of the width, length of the longest leader from which on a plainer choice of sides is tried
 NEAR = 60.0  # how far from the level of its part it is tried first
 
 
@@ -115,9 +116,15 @@ def place_tags(
     """
     edges = (left, top, right, bottom)
     found = _placed(asked, Field(ruled, edges, parts))
-    if parts and (len(found) < len(asked) or crossings(found)):  # too crowded to choose the side
-        found = max(found, _placed(asked, Field(ruled, edges)), key=_rank)
+    if parts and (len(found) < len(asked) or crossings(found) or _longest(found) > FAR * (right - left)):
+        plain = _placed(asked, Field(ruled, edges))  # too crowded for each to take its side
+        found = max(found, plain, key=lambda tags: (*_rank(tags), -_longest(tags)))
     return found
+
+
+def _longest(tags: Sequence[Tag]) -> float:
+    """Length of the longest leader."""
+    return max((_reach(tag) for tag in tags), default=0.0)
 
 
 def _rank(tags: Sequence[Tag]) -> tuple[int, int]:

@@ -79,7 +79,7 @@ def sill(numbers: Numbers) -> Section:
         order=3,
     )
     inner = slope * SHEET - under  # underside of the tray behind its back
-    bottom = min(foot, base - PLATE) - 70
+    bottom = min(foot, base - PLATE) - 120
     parts: list[Layer] = [
         *core(wall, bottom, base - PLATE),
         Layer(
@@ -144,16 +144,16 @@ def sill(numbers: Numbers) -> Section:
                 "reveal", (wall.face, floor), (frame.outer, PACKER + HEIGHT), numbers.setback, "x", "top"
             )
         )
-    top = PACKER + HEIGHT + 75
+    top = PACKER + HEIGHT + 110
     return Section(
         "sill",
         "Window sill, upright section",
         "upright",
-        (wall.face - 75, bottom, wall.room + 40, top),
+        (wall.face - 75, bottom, wall.room + 55, top),
         tuple(parts),
         tuple(dimensions),
         outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
-        indoors=((wall.room + 30, top - 5),),
+        indoors=((wall.room + 40, top - 5),),
         held=(Held("tray", "back_dam", (flat, 0), (flat, back), max(numbers.head, numbers.gust_head)),),
         conflicts=tuple(conflicts),
         drop=(flat - 2, on_tray(flat - 2)),
@@ -177,7 +177,7 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
             "frame", "frame", frame_outline(frame, PACKER),
             "Window frame, bottom edge unsealed", ("bottom_open", "reveal", "reveal_face"), "packer", water=True, air=True, order=3,
         ),
-        *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 75),
+        *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 110),
         Layer(
             "seal", "sealant", rectangle(frame.inner, bead - BEAD, frame.back, bead), "Inner air seal", ("air_seal",),
             "frame", water=True, air=True, order=3,
