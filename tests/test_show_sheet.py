@@ -60,7 +60,7 @@ from exposure.paper.sheet_orders import (
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_reasons import reason_part
 from exposure.paper.sheet_words import level_words, raised_words
-from exposure.paper.sheet_work import _otherwise, numbers_in, paired_steps
+from exposure.paper.sheet_work import _otherwise, _sizes, numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
@@ -359,6 +359,18 @@ def test_what_no_drawing_shows_is_told_in_the_same_words_on_sheet_annex_and_scre
         assert one in printed
         assert f"  {one.replace(on, '')}" in screen
     assert ": not drawn" not in details_report(house)
+
+
+def test_the_hood_of_each_elevation_stands_in_the_table_of_sizes():
+    """50 mm clear at level 4, none at level 1, by the row on a flange on the cladding."""
+    here = Circumstances(window_position="over the cavity", frame_type="nailing flange", sheathing="open studs")
+    working = [
+        SimpleNamespace(schedule=detail_schedule(exposure_of(spell), pressure_of(pascal), here))
+        for spell, pascal in ((150.0, 300.0), (20.0, 60.0))
+    ]
+    (hood,) = [row for row in _sizes(working) if "hood" in row["what"]]
+    assert hood["cells"] == ["50", "none"]
+    assert "hood" in working[0].schedule.steps[hood["step"] - 1].text
 
 
 def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from exposure.assess.details_parts import ElevationDetails
 from exposure.detail import ScheduleLine, Step
+from exposure.detail.order import hood_clear
 from exposure.detail.retrofit import NAMES
 from exposure.detail.water_check import WaterCheck
 from exposure.draw.marked import dimensions, say
@@ -97,7 +98,15 @@ def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:
                 unit = next(line.unit for line in lines if line)
                 what = f"{SIZE_WORDS[key]}, {unit}"
                 rows.append({"step": number, "what": what, "cells": [_size(line) for line in lines]})
+        clear = [_hood(lines.get("reveal_face")) for lines in held] if "window hood" in step.adds else []
+        if len(set(clear)) > 1:
+            rows.append({"step": number, "what": "hood clear of the frame, mm", "cells": clear})
     return rows
+
+
+def _hood(line: ScheduleLine | None) -> str:
+    clear = hood_clear(str(line.value)) if line else None
+    return "none" if clear is None else amount(clear, "")
 
 
 def _size(line: ScheduleLine | None) -> str:
