@@ -68,9 +68,11 @@ def test_the_hill_is_that_of_the_lowest_wall_and_every_doubt_is_said_once():
     bare = survey()
     assert (bare.ground, bare.cover, bare.neighbours) == (None, None, None)
     assert bare.flags[len(bare.place.notes)].key == "site.neighbours_not_told"
-    noted = replace(bare, place=replace(bare.place, notes=("First.", "First.")))
+    of_the_house = bare.place.notes  # before those of ground and neighbours
+    noted = replace(bare, place=replace(bare.place, notes=("First.", "First.", *of_the_house)))
     assert noted.flags == ("First.", *bare.flags)
-    assert replace(bare, neighbours=near).flags == ("Of the neighbours.", *bare.flags)
+    others = bare.flags[len(of_the_house) :]
+    assert replace(bare, neighbours=near).flags == (*of_the_house, "Of the neighbours.", *others)
 
 
 def test_a_wall_against_another_house_is_left_out(tmp_path):
