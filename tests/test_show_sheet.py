@@ -363,7 +363,9 @@ def test_what_no_drawing_shows_is_told_in_the_same_words_on_sheet_annex_and_scre
 
 def test_the_hood_of_each_elevation_stands_in_the_table_of_sizes():
     """50 mm clear at level 4, none at level 1, by the row on a flange on the cladding."""
-    here = Circumstances(window_position="over the cavity", frame_type="nailing flange", sheathing="open studs")
+    here = Circumstances(
+        window_position="over the cavity", frame_type="nailing flange", sheathing="open studs"
+    )
     working = [
         SimpleNamespace(schedule=detail_schedule(exposure_of(spell), pressure_of(pascal), here))
         for spell, pascal in ((150.0, 300.0), (20.0, 60.0))
