@@ -213,3 +213,14 @@ def test_a_step_of_every_wall_finds_its_place_in_each_order():
                 for part in one["adds"]
             }
             assert adds & set(row["ahead_of"]), (row["text"], sequence, wall)
+
+
+def test_the_lowest_course_is_laid_above_the_snow_as_its_base_is_drawn():
+    """150 mm of snow and 100 mm over it, by the row's own words."""
+    for snow, words in (
+        (150.0, "at least 150\u00a0mm above ground or paving, where snow lies at least 250\u00a0mm"),
+        (0.0, "above ground or paving, the"),
+    ):
+        mine = Circumstances(wall_type="masonry veneer", snow_depth=snow)
+        schedule = detail_schedule(exposure_of(50.0), pressure_of(100.0), mine)
+        assert words in schedule.steps[0].text

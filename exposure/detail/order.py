@@ -13,6 +13,7 @@ TABLE = "order_of_work"
 CORNERS = "corners"  # word of a step's text, and no row: those that take stretch tape
 HOOD = "hood"  # another: a hood over the window, where one is ordered
 AT_A_DOOR = "at_a_door"  # what takes the place of the tray's back at a door, on a wall that has one
+IN_SNOW = "in_snow"  # how high a lowest course lies besides, on a wall where snow was told
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
@@ -70,7 +71,8 @@ def window_steps(
     )
     door = circumstances.threshold != "no door on this wall"
     instead = " (at a door within the floor instead)" if door else ""
-    words = {CORNERS: corners, HOOD: hood, AT_A_DOOR: instead}
+    snow = f", where snow lies at least {shown['snow_open']}" if "snow_open" in shown else ""
+    words = {CORNERS: corners, HOOD: hood, AT_A_DOOR: instead, IN_SNOW: snow}
     return _steps(sequence, circumstances, level, {**shown, **words})
 
 
@@ -135,7 +137,7 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
         tuple(
             name
             for _, name, _, _ in Formatter().parse(row["text"])
-            if name and name not in (CORNERS, HOOD, AT_A_DOOR)
+            if name and name not in (CORNERS, HOOD, AT_A_DOOR, IN_SNOW)
         ),
         tuple(row.get("drawn", ())),
     )
