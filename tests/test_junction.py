@@ -846,6 +846,7 @@ def test_random_numbers_are_sound_or_their_clash_is_named(numbers):
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(900)  # three minutes alone, on a busy machine more
 @settings(max_examples=1000, **FREE)
 @given(numbers=random_numbers())
 def test_a_thousand_random_sets_are_sound_or_their_clash_is_named(numbers):

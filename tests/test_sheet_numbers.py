@@ -21,7 +21,7 @@ NOUNS = {  # of a house of one elevation: noun -> the ways in which sheets tell 
     "level lap": [rf"upper over lower {N} mm", rf"Lap each sheet at least {N} mm", rf"upper sheet {N} mm over the lower"],
     "upright lap": [rf"sheet over sheet {N} mm", rf"Lap upright joints at least {N} mm", rf"upright joints {N} mm"],
     "tape": [rf"tape wide {N} mm", rf"Use tape at least {N} mm wide", rf"(?:flange|in the opening), {N} mm wide"],
-    "head flashing": [rf"flashing up the wall {N} mm", rf"cavity tray at least {N} mm up", rf"(?:over it:|leg|head flashing) {N} mm up"],
+    "head flashing": [rf"flashing up the wall {N} mm", rf"flashing or cavity tray at least {N} mm up", rf"(?:over it:|leg|head flashing) {N} mm up"],
     "cavity tray": [rf"rise of the cavity tray {N} mm", rf"every opening: rise at least {N} mm", rf"rise {N} mm"],
     "pressure followed": [rf"{N} Pa, [\d,]+ mm of water(?:; the window tray its gust, [\d,]+ Pa, [\d,]+ mm)? E?\d+, gust", rf"Upstands follow {N} Pa, [\d,]+ mm of water",
                           rf"{N} Pa, this elevation's pressure"],
