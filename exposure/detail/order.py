@@ -15,6 +15,7 @@ HOOD = "hood"  # another: a hood over the window, where one is ordered
 AT_A_DOOR = "at_a_door"  # what takes the place of the tray's back at a door, on a wall that has one
 IN_SNOW = "in_snow"  # how high a lowest course lies besides, on a wall where snow was told
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
+FILLED_IN = (CORNERS, HOOD, AT_A_DOOR, IN_SNOW)  # words of a step that are no rows
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (
@@ -134,10 +135,6 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
         row.get("hold_smoked", hold) if smoked else hold,
         row.get("caution", ""),
         tuple(row.get("adds", ())),
-        tuple(
-            name
-            for _, name, _, _ in Formatter().parse(row["text"])
-            if name and name not in (CORNERS, HOOD, AT_A_DOOR, IN_SNOW)
-        ),
+        tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name and name not in FILLED_IN),
         tuple(row.get("drawn", ())),
     )

@@ -12,7 +12,7 @@ from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
 from exposure.doubts import doubt
 from exposure.wall import Wall
-from exposure.wall.building import STEEP
+from exposure.wall.building import HIGHEST, STEEP
 
 ROLL_WIDTH = 1500.0  # mm, of membrane; our choice, the user sets it
 ROLL_LENGTH = 50.0  # m; the same
@@ -32,7 +32,6 @@ WASTE = {  # shares on top, to be set by the user; our choice
 
 # bought for each tray, by its form; others have none
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
-HIGHEST = 220.0  # m; no wall is taken higher
 ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
 CUT = (
     250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees

@@ -10,6 +10,7 @@ from exposure.site.sector import View
 from exposure.tables import load_table
 
 OUTSIDE_TABLE = "outside the table"
+HIGHEST = 220.0  # m; no wall or ridge is taken higher
 STEEP = 45.0  # degrees of pitch, taken where none is told; our choice
 EAVES, GABLE = "eaves", "gable"  # how a wall ends under a pitched roof
 
@@ -108,7 +109,7 @@ class Wall:
     def __post_init__(self) -> None:
         turn = check_between(self.orientation, f"orientation of {self.name}", -360, 720, "degrees") % 360.0
         object.__setattr__(self, "orientation", turn)
-        for name, low, high in (("length", 0.1, 2000), ("height", 0.5, 220)):
+        for name, low, high in (("length", 0.1, 2000), ("height", 0.5, HIGHEST)):
             size = check_between(getattr(self, name), f"{name} of {self.name}", low, high, "m")
             object.__setattr__(self, name, size)
         if self.shape == OUTSIDE_TABLE and self.wall_factor is None:

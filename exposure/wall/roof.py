@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from exposure.checks import RefusalError, check_between
 from exposure.doubts import Doubt, doubt
-from exposure.wall.building import GABLE, OUTSIDE_TABLE, STEEP, Untold, Wall
+from exposure.wall.building import GABLE, HIGHEST, OUTSIDE_TABLE, STEEP, Untold, Wall
 from exposure.wall.eaves import USUAL, with_overhang, without_told_eaves
 from exposure.wall.name_list import names_listed
 
@@ -67,7 +67,7 @@ class Roof:
                 f"gables under a {self.form} roof", "roof = 'gable' with gables", "Correct roof or gables."
             )
         for value, name, low, high, unit in (
-            (self.ridge_height, "ridge_height", 1, 220, "m"),
+            (self.ridge_height, "ridge_height", 1, HIGHEST, "m"),
             (self.pitch, "pitch", 5, 75, "degrees"),
             (self.eaves, "eaves", 0, 5000, "mm"),
         ):
@@ -198,7 +198,7 @@ def _to_ridge(wall: Wall, span: float, roof: Roof) -> Wall:
         return replace(wall, height=round(height, 2), eaves_height=eaves)
 
     if told is not None:
-        return up_to(check_between(told, f"ridge height of {wall.name}", eaves, 220, "m"))
+        return up_to(check_between(told, f"ridge height of {wall.name}", eaves, HIGHEST, "m"))
     if roof.pitch is not None:
         return up_to(eaves + span / 2 * tan(radians(roof.pitch)))
     steep, shallow = (up_to(eaves + span / 2 * tan(radians(pitch))) for pitch in (STEEP, SHALLOW))
