@@ -10,6 +10,7 @@ import zlib
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
+from string import Formatter
 from types import SimpleNamespace
 
 import numpy as np
@@ -60,8 +61,9 @@ from exposure.paper.sheet_orders import (
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_reasons import reason_part
 from exposure.paper.sheet_words import level_words, raised_words
-from exposure.paper.sheet_work import _otherwise, _sizes, numbers_in, paired_steps
+from exposure.paper.sheet_work import SIZE_WORDS, _drawn_on, _otherwise, _sizes, numbers_in, paired_steps
 from exposure.paper.site_file import site_file_html, write_site_file
+from exposure.tables import load_table
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
 from exposure.wall.building import box_building
@@ -586,6 +588,36 @@ def test_a_step_that_one_elevation_lacks_leaves_the_later_ones_side_by_side():
 def test_a_step_told_by_its_other_clauses_ends_as_a_sentence():
     whole = Step("Set the barriers; leave every one whole.")
     assert _otherwise(Step("Hold the film back; leave every one whole."), whole) == "Set the barriers."
+
+
+def test_a_step_that_lacks_clauses_of_the_same_step_elsewhere_is_told_whole():
+    mine = Step("Lay the tray; rigid, or two layers; signed.")
+    assert _otherwise(mine, Step("Lay the tray; stop short.")) == "Lay the tray; stop short."
+
+
+def test_every_figure_of_a_step_can_stand_in_the_table_of_sizes():
+    rows = {row.key: row for row in ladder_rows()}
+    filled = {
+        name for row in load_table("order_of_work")["row"] for _, name, _, _ in Formatter().parse(row["text"])
+    }
+    figures = {key for key in filled & rows.keys() if not isinstance(rows[key].values[0], str)}
+    assert {"pen_slope", "pen_tape"} <= figures
+    assert figures <= SIZE_WORDS.keys()
+
+
+def test_a_step_names_the_sheets_of_every_elevation_that_draws_it():
+    cells = {"flat-roof": {"south": None, "north": SimpleNamespace(sheet=4)},
+             "deck": {"south": SimpleNamespace(sheet=2), "north": None}}  # fmt: skip
+    step = Step("Lay the tray.", drawn=("roof-at-wall", "flat-roof", "deck"))
+    assert _drawn_on(SimpleNamespace(cells=cells), step) == " Drawn on sheets 2 and 4."
+
+
+def test_words_of_a_step_can_be_broken_beside_its_number_and_before_its_caution(house):
+    """The PDF writer otherwise breaks a line after its first word."""
+    html = sheet_html(house)
+    assert re.search(r'class="no">\d+</span> \w', html)
+    assert not re.search(r'class="no">\d+</span>\w', html)
+    assert "<b> Caution:</b> The pane" in html
 
 
 def test_the_head_of_a_shared_sheet_names_every_class_on_it(house):

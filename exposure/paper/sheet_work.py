@@ -39,6 +39,33 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "head_lap": "head flashing down over the frame",
     "head_past": "head flashing past each jamb",
     "clad_gap": "gap over the head flashing",
+    "head_tray_mas": "rise of the cavity tray",
+    "drip": "drip of the base flashing",
+    "snow_roof": "membrane up the wall in snow",
+    "step_flat": "membrane of a flat roof up the wall",
+    "deck_up": "membrane of a deck up the wall",
+    "kick_h": "kick-out up the wall",
+    "kick_proj": "kick-out off the wall",
+    "step_h": "roof flashing up the wall",
+    "step_on": "roof flashing over the roof",
+    "saddle_up": "saddle up the wall",
+    "pen_slope": "fall of pipes",
+    "pen_tape": "tape round pipes",
+    "ledger_flash": "flashing over the ledger up the wall",
+    "deck_slats": "slatted deck clear of the wall",
+    "floor_gap": "gap at floor lines",
+    "jamb_cover": "cover over the joint at the jambs",
+    "dpc_up": "lowest damp-proof course above ground",
+    "cav_base": "cavity below it",
+    "cav_mas": "clear cavity",
+    "dpc_jamb": "damp-proof course in the jambs wide",
+    "sill_past": "damp-proof course past the sill",
+    "sill_cover": "metal cover over the sill",
+    "weep_sp": "weep holes apart",
+    "weep_top": "open joints at the top apart",
+    "cap_cover": "cap down both sides",
+    "cap_slope": "fall of the cap",
+    "stud_layers": "layers of membrane",
 }
 
 
@@ -66,7 +93,7 @@ def work_sheet(plan: SheetPlan) -> dict:
         ),
         "cannot": _cannot(plan, working),
         "steps": [
-            {**_step(step, _drawn_on(plan, step, first.name)), "picture": pictures.get(number, "")}
+            {**_step(step, _drawn_on(plan, step)), "picture": pictures.get(number, "")}
             for number, step in enumerate(first.schedule.steps, start=1)
         ],
         "size_heads": [plan.codes[one.name] for one in working],
@@ -96,7 +123,7 @@ def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:
             lines = [lines.get(key) for lines in held]
             if key in SIZE_WORDS and len({line and line.value for line in lines}) > 1:
                 unit = next(line.unit for line in lines if line)
-                what = f"{SIZE_WORDS[key]}, {unit}"
+                what = f"{SIZE_WORDS[key]}, {unit}".removesuffix(", ")
                 rows.append({"step": number, "what": what, "cells": [_size(line) for line in lines]})
         clear = [_hood(lines.get("reveal_face")) for lines in held] if "window hood" in step.adds else []
         if len(set(clear)) > 1:
@@ -121,6 +148,8 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
         for number, mine, other in paired_steps(first.schedule.steps, one.schedule.steps):
             if mine is None or other is None or _bare(mine) != _bare(other):
                 words = _otherwise(mine, other) if other else "Left out."
+                if other and (mine is None or mine.drawn != other.drawn):
+                    words += _drawn_on(plan, other)
                 found.setdefault((number, words), []).append(plan.codes[one.name])
     return [
         {"step": number, "codes": ", ".join(codes), "words": dimensions(words)}
@@ -164,18 +193,19 @@ def _bare(step: Step) -> tuple[str, ...]:
 
 
 def _otherwise(mine: Step | None, other: Step) -> str:
-    """The clauses of a step that the same step elsewhere does not have; the whole step where that leaves none."""
+    """The clauses of a step that the same step elsewhere does not have; the whole step where it has none, or lacks clauses of that one."""
     words = " ".join(filter(None, [other.text, other.hold, other.caution]))
     if mine is None:
         return f"After it: {words}"
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
-    return re.sub("[;,:]$", ".", " ".join(new)) if 0 < len(new) < 3 else words
+    gone = set(known) - set(_bare(other))
+    return re.sub("[;,:]$", ".", " ".join(new)) if 0 < len(new) < 3 and len(gone) <= len(new) else words
 
 
-def _drawn_on(plan: SheetPlan, step: Step, elevation: str) -> str:
-    """Where the drawings of a step stand that has no frame of its own."""
-    cells = [plan.cells[key].get(elevation) for key in step.drawn if key in plan.cells]
+def _drawn_on(plan: SheetPlan, step: Step) -> str:
+    """Where the drawings of a step stand that has no frame of its own, of every elevation."""
+    cells = [cell for key in step.drawn for cell in plan.cells.get(key, {}).values()]
     sheets = sorted({cell.sheet for cell in cells if cell is not None})
     return (
         f" Drawn on sheet{'s' * (len(sheets) > 1)} {listed([str(one) for one in sheets])}." if sheets else ""
