@@ -82,6 +82,10 @@ EVERY_FRAME = [
 ]
 
 
+def numbers_without(row, numbers):
+    return replace(numbers, values={key: value for key, value in numbers.values.items() if key != row})
+
+
 def proofs_failed(section):
     return {one.proof for one in failures(section)}
 
@@ -230,10 +234,17 @@ def test_a_threshold_stands_on_the_floor_or_on_the_support_that_is_ordered(wall)
         )
         left, _, right, _ = Polygon(parts["frame"].outline).bounds
         assert "support" in parts or right > 2 * -left
-        if "support" in parts:  # its screw holds in timber
-            screw, edge = (Polygon(parts[key].outline) for key in ("support screw", "edge"))
-            assert parts["edge"].material == "timber"
-            assert edge.intersection(screw).area > 100
+        stepped = numbers_without(
+            "door_level", ladder_numbers(3, wall, position=position, frame="box frame with straps")
+        )
+        for drawn, key, made in (
+            (layers_of("threshold", stepped), "edge", "timber"),
+            (parts, "floor", "concrete"),
+        ):
+            if "support" in drawn:  # its screw holds in the edge of the floor
+                screw, edge = (Polygon(drawn[one].outline) for one in ("support screw", key))
+                assert drawn[key].material == made
+                assert edge.intersection(screw).area > 100
 
 
 @pytest.mark.parametrize("wall", WALLS)
@@ -251,7 +262,7 @@ def test_a_door_to_a_deck_in_snow_is_sent_to_the_channel_that_its_order_asks(wal
 def test_a_level_door_has_its_channel_under_a_grating_before_the_sill(wall, level):
     """Drained lower than the tray, as the row says; a threshold with a step has none, and slats lie lower there."""
     flat = ladder_numbers(level, wall)
-    stepped = replace(flat, values={key: value for key, value in flat.values.items() if key != "door_level"})
+    stepped = numbers_without("door_level", flat)
     for key in ("threshold", "slats-door"):
         make = next(one.make for one in JUNCTIONS if one.key == key)
         section = make(flat)
@@ -273,6 +284,37 @@ def test_a_level_door_has_its_channel_under_a_grating_before_the_sill(wall, leve
         one.make for one in JUNCTIONS if one.key == "deck-slats"
     )  # its ledger is in the channel's way
     assert ["grating" in " ".join(deck(one).warnings) for one in (flat, stepped)] == [True, False]
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_nothing_open_runs_down_beside_the_channel_of_a_level_door_without_outlet(wall):
+    """Boards start above paving and timber 150 mm above it, so neither stands below such a door; a cavity has a base and weep holes."""
+    for position in windows_of(wall):
+        section = section_of(
+            next(one for one in JUNCTIONS if one.key == "threshold"),
+            ladder_numbers(3, wall, position=position, frame="box frame with straps"),
+        )
+        parts = {one.key: one for one in section.layers}
+        grating = Polygon(parts["grating"].outline).bounds
+        assert not [
+            one.key
+            for one in section.layers
+            if one.material in ("timber", "batten", "cladding", "render", "board")
+        ]
+        channel, tray = (Polygon(parts[key].outline).bounds for key in ("channel", "tray"))
+        path = shown_path(section)
+        if "masonry" not in wall:  # the tray drips into the channel, which reaches in under it
+            assert channel[2] >= tray[0]
+            assert channel[0] < path[-1][0] < channel[2]
+            assert path[-1][1] < tray[1] - 15
+            continue
+        base, weep, leaf = (Polygon(parts[key].outline).bounds for key in ("cavity base", "weep", "cladding"))
+        assert (leaf[1], leaf[3]) == pytest.approx((base[3], weep[1]))
+        assert base[0] <= leaf[0] < 0 <= base[2]
+        assert weep[3] - base[3] >= 225  # cav_base, below the bed of the sill
+        assert weep[1] < grating[1]
+        brim = max(y for x, y in parts["channel"].outline if x > leaf[0] - 20)
+        assert brim < weep[1]
 
 
 @pytest.mark.parametrize("wall", WALLS)

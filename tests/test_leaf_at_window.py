@@ -1,5 +1,7 @@
 """A window or door that stands at the boards behind an outer leaf: nothing is left open between the two, and the words say what is drawn."""
 
+from dataclasses import replace
+
 import pytest
 from shapely import LineString, Polygon
 from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of
@@ -287,3 +289,45 @@ def test_the_sloped_top_of_a_parapet_lies_on_the_wall_s_membrane_clear_of_the_le
     assert max(inner) - min(inner) >= 150  # over the roof's membrane, as lap_h says
     assert "150 mm down over the roof's" in parts["strip"].name
     assert "both sides" not in parts["strip"].name
+
+
+@pytest.mark.parametrize("level", [1, 4])
+@pytest.mark.parametrize("cavity", [50, 100])
+@pytest.mark.parametrize("key", ["threshold", "deck-door"])
+def test_a_metal_sill_at_a_door_bears_on_the_floor_and_on_no_leaf(key, cavity, level):
+    """A groove carries nobody: an arm of the floor's edge lies under the metal, clear of what stands on the leaf."""
+    numbers = ladder_numbers(level, "masonry veneer", cav_mas=cavity)
+    section = section_of(junction(key), numbers)
+    shape = {layer.key: Polygon(layer.outline) for layer in section.layers}
+    bracket = shape["step bracket"]
+    assert section.layer("step bracket").rows == ("step_bracket",)
+    left, right = shape["cover"].bounds[0], shape["frame"].bounds[0]
+    under = bracket.intersection(shape["cover"].buffer(0.1)).bounds
+    assert right - under[2] < 3
+    assert under[0] - left < 60  # the metal reaches 45 or 50 mm past leaf or cavity
+    for one in {"cladding", "outer sill", "deck membrane"} & shape.keys():
+        assert bracket.distance(shape[one]) >= 3, one
+    assert bracket.bounds[1] < shape["tray"].bounds[1] - 10  # held below the tray
+    edge = shape["edge" if "edge" in shape else "floor"]
+    assert shape["step screw"].intersection(edge).area > 100
+    bare = {row: value for row, value in numbers.values.items() if row != "step_bracket"}
+    assert "step bracket" not in {
+        one.key for one in section_of(junction(key), replace(numbers, values=bare)).layers
+    }
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_no_metal_sill_is_said_to_bear_a_step_by_its_groove(wall):
+    rows = {row.key: row for row in ladder_rows()}
+    for key in ("sill_cover", "deck_sill"):
+        said = (rows[key].build[0], *(one["build"] for one in rows[key].otherwise))
+        assert all("step" not in one or "packers" in one for one in said), key
+    veneer = wall == "masonry veneer"
+    assert (wall in rows["step_bracket"].walls) is veneer
+    section = section_of(junction("deck-door"), ladder_numbers(2, wall))
+    pad = Polygon(section.layer("step bracket" if veneer else "step packer").outline)
+    assert pad.distance(Polygon(section.layer("cover").outline)) < 0.1
+    if not veneer:  # over the leaf, before the tray's front
+        assert pad.distance(Polygon(section.layer("deck membrane").outline)) < 0.1
+        assert reach(section.layer("cladding"))[0] < pad.bounds[0]
+        assert pad.bounds[2] < reach(section.layer("tray"))[0]

@@ -25,6 +25,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "door to a deck": lambda c: _BESIDE["door"](c) and _BESIDE["deck"](c),
     "seal tested": lambda c: c.air_seal_tested,
     "level threshold": lambda c: c.threshold == LEVEL,
+    "level threshold in a leaf": lambda c: c.threshold == LEVEL and c.wall_type not in CLAD,
     "level threshold in snow": lambda c: c.threshold == LEVEL and bool(c.snow_depth),
     "a step at every door": lambda c: c.threshold == "a step at every door",
     "flat roof": lambda c: c.roof_below == FLAT,
@@ -77,6 +78,11 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
             and c.window_position == "in the masonry cavity"
             and _BESIDE["door"](c)
         )
+    ),
+    "metal sill at a door": lambda c: (  # over the cavity of a leaf before a frame
+        c.wall_type == "masonry veneer"
+        and _BESIDE["door"](c)
+        and (_BESIDE["frame behind the cavity"](c) or _BESIDE["deck"](c))
     ),
     "door to a deck in a leaf": lambda c: _BESIDE["door to a deck"](c) and c.wall_type not in CLAD,
     "door to a deck in cavity masonry": lambda c: (

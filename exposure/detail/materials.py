@@ -43,6 +43,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "outer sills": "bottom_open",
     TRIMS: "jamb_cover",
     "metal covers and sills over the cavity": "sill_cover deck_sill",
+    "brackets under metal sills of doors": "step_bracket",
     "reveal boards": "reveal_board",
     "hoods": "reveal reveal_face",
     "sill supports": "sill_support sill_bracket",

@@ -34,10 +34,12 @@ from exposure.junction.scene import (
     without,
 )
 from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove, support_asked
+from exposure.junction.step_bracket import packer_on_leaf, step_bracket
 from exposure.junction.threshold import (
     BACK,
     DOOR,
     LIP,
+    OFF_LEAF,
     door_frame,
     door_on_tray,
     pushed_over_the_back,
@@ -60,6 +62,7 @@ IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before t
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
 CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
 TURNED_UP = 20.0  # mm, membrane at the back of the leaf; no line sizes it
+PACKER_IN = 15.0  # mm, packer under that sill behind the face of the leaf
 UNDER_TRAY = 4.0  # mm, membrane on the leaf under the front of a tray; no line sizes it
 OF_OTHER_DOORS = ("door_level", "sill_cover", "sill_support")  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
@@ -385,8 +388,14 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
         Layer("cladding", "masonry", leaf, "Masonry leaf, its top falling outward", (wall.cavity_row,), order=5),
         Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up the leaf and over its top, turned up at its back" + ("" if wall.film else " under the sill tray"),
               ("deck_step", "deck_tray"), "cladding", water=True, order=5),
-        *from_groove(numbers, inner, frame, lip, name="Metal sill over cavity and leaf, on the frame alone, clear of the leaf, ends up", rows=("deck_sill",)),
+        *from_groove(numbers, inner, frame, lip, name="Metal sill over cavity and leaf, fixed to the frame alone, ends up", rows=("deck_sill",)),
     ]  # fmt: skip
+    sill, film = (next(one for one in parts if one.key == key) for key in ("cover", "deck membrane"))
+    if wall.film:
+        edge, end = min(x for x, _ in tray.outline), min(y for _, y in tray.outline)
+        parts += step_bracket(numbers, sill, frame=frame, reach=face + OFF_LEAF, edge=edge, foot=end)
+    else:
+        parts.append(packer_on_leaf(sill, film, face + PACKER_IN))
     sizes = (
         Dimension("deck_step", (foot, deck), (flat, BACK), step, "y", "left"),
         Dimension("deck_sill", (face, lip[1]), lip, past, "x", "top"),

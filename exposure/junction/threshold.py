@@ -1,20 +1,24 @@
 """Door threshold, upright section: the tray's back turned up within the floor, behind the threshold, so that there is no step."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import ceil, sqrt
+from typing import NamedTuple
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall, membrane, wall_of
+from exposure.junction.build_up import Wall, battens, cladding, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
     LEAST_BEVEL,
+    SUPPORT,
+    SUPPORT_FOOT,
     cover_over_cavity,
     outside_of_sill,
     sill_support,
     support_asked,
 )
+from exposure.junction.step_bracket import step_bracket
 from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
@@ -28,8 +32,13 @@ LIFT, LEVEL_LIP = (
 )  # mm, outer sill of a level door: higher than that of a window, and its lip shorter
 CHANNEL, GRATING, BAR = 75.0, 20.0, 12.0  # mm, channel from side to side, its grating, bars so far apart
 DRAINED = 15.0  # mm, floor of the channel under the front of the tray
-OFF = 20.0  # mm, channel before the cladding, so that the cavity drains
-UNDER_NOSE = 10.0  # mm, grating before the nose of a sill, or under the lip of one
+OFF = 20.0  # mm, twice what a channel stands off a leaf
+UNDER_NOSE = 10.0  # mm, grating before the nose of a sill
+BEFORE_NOSE = 30.0  # mm, channel before the lip of a sill that drips into it
+CLEAR_OF_TRAY = 3.0  # mm, brim of a channel under what drains into it
+WEEP = 65.0  # mm, height of a weep hole
+BED = 25.0  # mm shown under a channel and under the base of a cavity
+OFF_LEAF = 5.0  # mm, bracket under a metal sill before the leaf, which carries none of it
 PAVED = 30.0  # mm of paving shown before it
 
 
@@ -60,44 +69,56 @@ def threshold(numbers: Numbers) -> Section:
     level = numbers.has("door_level")
     raised, lip = (LIFT, LEVEL_LIP) if level else (0.0, 28.0)
     outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray, lift=raised, lip=lip)
+    before: list[Layer] = []
+    if level:
+        end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
+        outside, before, bottom = level_outside(numbers, wall, frame, outside, (edge, end), right)
+    stone = level or not wall.film  # no timber stands below a level door
+    back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under))
+    shelf = next((max(y for _, y in one.outline) for one in before if one.key == "cavity base"), bottom)
     parts = [
-        *_floor(wall, bottom, right, ((flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under))),
+        *_floor(wall, shelf, right, back, stone=stone),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
-              *(("tray_down",) if down else ())), "recess" if wall.film else "floor", water=True, air=True, order=3),
+              *(("tray_down",) if down else ())), "floor" if stone else "recess", water=True, air=True, order=3),
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
-        *sill_support(numbers, frame, edge, foot),
-        *(_as_at_a_window(layer, "edge" if wall.film else "floor") for layer in outside),
+        *(
+            replace(one, name=one.name.replace("timber frame", "edge of the floor"))
+            for one in sill_support(numbers, frame, edge, foot)
+        ),
+        *(_as_at_a_window(layer, "floor" if stone else "edge") for layer in outside),
+        *before,
     ]  # fmt: skip
     if wall.film:
-        parts.append(
-            membrane(
-                wall, bottom, top_of_wall, carrier="edge board" if wall.board else "edge", rows=("mem_class",)
-            )
+        on = "floor" if stone else "edge board" if wall.board else "edge"
+        film = membrane(
+            wall, shelf, top_of_wall, carrier=on, rows=("tray_down",) if stone else ("mem_class",)
         )
+        parts.append(replace(film, name="Strip of membrane on the edge of the floor") if stone else film)
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
+    for cover in [one for one in parts if one.key == "cover"]:
+        reach = wall.leaf_back + OFF_LEAF
+        parts += step_bracket(numbers, cover, frame=frame.outer, reach=reach, edge=edge, foot=foot)
     sizes = [
         *sizes,
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
     ]
     if down:
         sizes.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
-    if wall.cavity:
-        row = wall.cavity_row
-        sizes.append(
-            Dimension(
-                row, (wall.leaf_back, bottom + 30), (wall.skin, bottom + 30), wall.cavity, "x", "bottom"
-            )
-        )
+    open_below = bool(wall.cavity) and (wall.masonry or not level)
+    if open_below:
+        row, low = wall.cavity_row, shelf + 30
+        sizes.append(Dimension(row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom"))
+    if level and wall.masonry:
+        deep, x = numbers.length("cav_base"), wall.leaf_back
+        sizes.append(Dimension("cav_base", (x, shelf), (x, shelf + deep), deep, "y", "left"))
     notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
     left = wall.face - 75
     if level:
-        sill = next(layer for layer in outside if layer.key == "outer sill")
-        parts += channel_before(wall, sill, foot, bottom)
         left = min(x for layer in parts for x, _ in layer.outline)
         notes = (*notes, "No line sizes channel and grating, or how far the grating lies under the floor.")
     return Section(
         "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
-        outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
+        outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, shelf + 5),) * open_below),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers)),
     )  # fmt: skip
@@ -110,26 +131,76 @@ def _as_at_a_window(layer: Layer, holder: str) -> Layer:
     return replace(layer, name="", carrier=holder if layer.key == "ties" else layer.carrier)
 
 
-def channel_before(wall: Wall, sill: Layer, foot: float, bottom: float) -> list[Layer]:
-    """The drained channel under its grating before a level door, and the paving before that.
+def level_outside(
+    numbers: Numbers, wall: Wall, frame: Frame, outside: Sequence[Layer], end: Point, right: float
+) -> tuple[list[Layer], list[Layer], float]:
+    """What stands before a level door: sill and leaf, the channel and the base of the cavity, and how low that reaches.
+
+    Boards end above the paving, as the base asks, so that none stand below such a door: the channel reaches in to the
+    edge of the floor. A leaf goes on down, and weep holes under its sill open into the channel.
 
     Parameters
     ----------
-    sill
-        Outer sill, which drains onto the grating.
-    foot
-        Front of the tray, above which no water stands in the channel.
+    end
+        Front and lower end of the tray, or of what is fixed below it.
+    right
+        Where the drawing ends indoors.
     """
+    sill = next(layer for layer in outside if layer.key == "outer sill")
     nose, under = min(x for x, _ in sill.outline), min(y for _, y in sill.outline)
-    if wall.masonry:  # the grating lies before the stone, the channel reaches in under it
-        top = max(y for x, y in sill.outline if x == nose) - 4
-        inner, end = wall.face - OFF / 2, nose - UNDER_NOSE
-    else:
-        top = under - 4
-        inner, end = wall.face - OFF, wall.face - 4
-    outer, rest = nose - CHANNEL + OFF, top - GRATING
-    brim = min(rest, under - DRAINED)  # of its inner side, under the nose of a stone sill
-    floor = min(foot, brim - GRATING) - DRAINED
+    if not wall.masonry:
+        edge, foot = end
+        reach = min(edge - (SUPPORT if support_asked(numbers) else 0), frame.outer) - 4
+        ways = _Channel(nose - BEFORE_NOSE, edge, foot - CLEAR_OF_TRAY, under - 4, reach)
+        return [sill], _channel(ways), ways.floor - BED
+    bed = next(layer for layer in outside if layer.key == "sill bed")
+    top = min(y for _, y in bed.outline)
+    weep, shelf = top - WEEP, top - numbers.length("cav_base")
+    high = (
+        max(y for x, y in sill.outline if x == nose) - 4
+    )  # the grating lies before the stone, the channel reaches in under it
+    ways = _Channel(nose - CHANNEL + OFF, wall.face - OFF / 2, weep - CLEAR_OF_TRAY, high, nose - UNDER_NOSE)
+    bottom = min(shelf, ways.floor) - BED
+    brick = Layer("weep", "masonry", rectangle(wall.face, weep, wall.leaf_back, top), "Weep hole below the sill, open into the channel",
+                  ("door_level",), "cladding", cut=False, order=8)  # fmt: skip
+    base = Layer(
+        "cavity base",
+        "concrete",
+        rectangle(wall.face, bottom, right, shelf),
+        "Base of the cavity",
+        ("cav_base",),
+        order=1,
+    )
+    kept = [
+        replace(layer, carrier="weep") if layer is bed else layer
+        for layer in outside
+        if layer.key not in ("cladding", "ties")
+    ]
+    leaf = [
+        cladding(wall, shelf, weep, carrier="cavity base"),
+        battens(wall, shelf, weep, key="ties", carrier="core"),
+    ]
+    return [*leaf, brick, *kept], [*_channel(ways), base], bottom
+
+
+class _Channel(NamedTuple):
+    """A drained channel before a level door. [mm]"""
+
+    outer: float
+    inner: float
+    brim: float  # of its inner side
+    top: float  # of its grating
+    end: float  # of its grating, before the door
+
+    @property
+    def floor(self) -> float:
+        return min(self.brim, self.top - GRATING) - GRATING - DRAINED
+
+
+def _channel(ways: _Channel) -> list[Layer]:
+    """The channel with its grating on bearers, and the paving before it."""
+    outer, inner, brim, top, end = ways
+    rest, floor = top - GRATING, ways.floor
     way: list[Point] = [(outer, rest), (outer, floor), (inner, floor), (inner, brim)]
     teeth: list[Point] = [(outer - SHEET, rest), (end, rest)]
     x = end
@@ -138,30 +209,15 @@ def channel_before(wall: Wall, sill: Layer, foot: float, bottom: float) -> list[
         x -= BAR
     teeth += [(x, top), (outer - SHEET, top)]
     edge = outer - SHEET
-    paved = ((edge - PAVED, bottom), (edge, bottom), (edge, top), (edge - PAVED, top - 0.02 * PAVED))
+    low = floor - BED
+    paved = ((edge - PAVED, low), (edge, low), (edge, top), (edge - PAVED, top - 0.02 * PAVED))
     return [
-        Layer("bed", "concrete", rectangle(edge, bottom, inner, floor - SHEET), ""),
-        Layer(
-            "channel",
-            "gutter",
-            sheet(way, -SHEET),
-            "Drained channel, its floor lower than the tray",
-            ("door_level",),
-            "bed",
-            order=3,
-        ),
-        Layer(
-            "grating",
-            "bracket",
-            tuple(teeth),
-            "Grating, as long as the door is wide",
-            ("door_level",),
-            "channel",
-            cut=False,
-            order=3,
-        ),
+        Layer("bed", "concrete", rectangle(edge, low, inner + SHEET, floor - SHEET), ""),
+        Layer("channel", "gutter", sheet(way, -SHEET), "Drained channel, its floor lower than the tray", ("door_level",), "bed", order=3),
+        Layer("bearer", "bracket", rectangle(end - BAR, floor, end - BAR / 2, rest), "", ("door_level",), "channel", cut=False, order=3),
+        Layer("grating", "bracket", tuple(teeth), "Grating, as long as the door is wide", ("door_level",), "channel", cut=False, order=3),
         Layer("paving", "paving", paved, "Paving, falling away from the door"),
-    ]
+    ]  # fmt: skip
 
 
 def behind_the_leaf(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[str, ...]:
@@ -181,10 +237,12 @@ def pushed_over_the_back(numbers: Numbers) -> tuple[str, ...]:
     return (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof, or drain a channel before it.",)  # fmt: skip
 
 
-def _floor(wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...]) -> list[Layer]:
-    """The floor with the recess that the tray lies in, ``under_tray`` from its back outward: timber behind a membrane, else a slab."""
+def _floor(
+    wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...], *, stone: bool
+) -> list[Layer]:
+    """The floor with the recess that the tray lies in, ``under_tray`` from its back outward: a slab, or timber behind a membrane."""
     said, rows, low = "recessed under the threshold", ("door_sill",), under_tray[-1][1] - LEAST_BEVEL
-    if not wall.film:
+    if stone:
         outline = ((0, bottom), (right, bottom), (right, BACK), *under_tray)
         return [Layer("floor", "concrete", outline, f"Floor, {said}", rows, air=True)]
     inner = under_tray[0][0] + EDGE

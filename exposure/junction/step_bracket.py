@@ -1,0 +1,73 @@
+"""What a metal sill at a door bears on, so that people may step on it: a bracket at the edge of the floor, or packers over the leaf."""
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import SHEET, Layer, rectangle
+from exposure.junction.window import PACKER
+
+ARM, FOOT, SCREW = 5.0, 40.0, 45.0  # mm, thickness of a bracket, its foot below the tray, its screw
+UNDER_FRAME = 1.0  # mm, bracket under the threshold, which sinks with the floor as it does
+PAD = 30.0  # mm of packer under a metal sill
+
+
+def under_metal(cover: Layer, x: float) -> float:
+    """Height of the underside of a metal sill at ``x``, between its back and its lip."""
+    (back_x, back), (lip_x, lip) = cover.outline[1:3]
+    return lip + (back - lip) * (x - lip_x) / (back_x - lip_x)
+
+
+def step_bracket(
+    numbers: Numbers, cover: Layer, *, frame: float, reach: float, edge: float, foot: float
+) -> list[Layer]:
+    """The bracket under a metal sill, where the schedule orders one: screwed below the tray's foot, up before its leg and out.
+
+    Parameters
+    ----------
+    frame
+        Outer face of the threshold, under which it passes.
+    reach
+        Where its arm ends.
+    edge, foot
+        Outer face of the tray's leg, and its lower end.
+    """
+    if not numbers.has("step_bracket"):
+        return []
+    skin, before, low, rise = edge + SHEET, edge - ARM, foot - FOOT, PACKER - UNDER_FRAME
+    near = min(frame - UNDER_FRAME, edge)
+    bend = min(near - ARM, before)
+    top = ((reach, under_metal(cover, reach)), (near, under_metal(cover, near)), (near, rise), (edge, rise))
+    outline = (
+        *top,
+        (edge, foot - 3),
+        (skin, foot - 3),
+        (skin, low),
+        (before, low),
+        (before, rise - ARM),
+        (bend, rise - ARM),
+        (bend, under_metal(cover, bend) - ARM),
+        (reach, top[0][1] - ARM),
+    )
+    screw = rectangle(before - 4, low + 12, skin + SCREW, low + 17)
+    name = "Bracket on the edge of the floor, beyond the cut, bears the step; water drops past it"
+    return [
+        Layer("step bracket", "bracket", outline, name, ("step_bracket",), "membrane", cut=False, order=3),
+        Layer("step screw", "fixing", screw, "", (), "step bracket", cut=False, order=3),
+    ]  # fmt: skip
+
+
+def packer_on_leaf(cover: Layer, membrane: Layer, first: float) -> Layer:
+    """A packer under a metal sill on the membrane over a leaf, its outer side at ``first``."""
+    last = first + PAD
+
+    def on(x: float) -> float:
+        sides = zip(membrane.outline, membrane.outline[1:], strict=False)
+        return max(
+            y + (b - y) * (x - a) / (c - a)
+            for (a, y), (c, b) in sides
+            if a != c and min(a, c) <= x <= max(a, c)
+        )
+
+    outline = (
+        (first, on(first)), (last, on(last)), (last, under_metal(cover, last)), (first, under_metal(cover, first)),
+    )  # fmt: skip
+    name = "Packer on the membrane, beyond the cut, bears the step"
+    return Layer("step packer", "packer", outline, name, ("deck_sill",), "deck membrane", cut=False, order=5)
