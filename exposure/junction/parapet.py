@@ -32,14 +32,8 @@ VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 BEHIND = 6.0
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
-TURNED = 60.0  # mm, membrane of the wall in under the sloped top; no line sizes it
+TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
 STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
-FORMS = (
-    "under the joints",
-    "full strip",
-    "full width and down the sides",
-    "the same, heat-rated, laps sealed",
-)
 
 
 def cap(numbers: Numbers) -> Section:
@@ -47,10 +41,8 @@ def cap(numbers: Numbers) -> Section:
     wall = wall_of(numbers)
     slope = numbers.length("cap_slope") / 100
     cover = numbers.length("cap_cover")
-    form = FORMS.index(str(numbers.values.get("cap_under", FORMS[0])))
     back = wall.core_back
-    sides = FILM if form >= 2 else 0.0  # of the membrane under the cap, down both sides
-    inner = back + FILM + sides + 3
+    inner = back + 2 * FILM + 3
     left_lip, right_lip = wall.face - AIR, inner + 22
     wide = right_lip - left_lip
     first, last = slope * wide, 0.0  # the cap's upper face at both ends
@@ -88,27 +80,30 @@ def cap(numbers: Numbers) -> Section:
     parts = [
         *core(wall, low, base - (FILM if turned else 0)),
         Layer("plate", "timber", top, "Sloped top of the parapet" + (", clear of the leaf" if turned else ""), ("cap_slope", *(("leaf_gap",) if turned else ())), "core"),
-        Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",) if form >= 2 else (), "core",
+        Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",), "core",
               water=True, order=5),
-        Layer("strip", "membrane", _over_top(out, back + FILM, sides, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4),
-              "Membrane under the cap" + (f", {lapped}" if sides else ""),
-              ("cap_under", *(("lap_h",) if sides and told else ())), "plate", water=True, order=5),
+        Layer("strip", "membrane", _over_top(out, back + FILM, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4, turned_in=TURNED if clad else 0),
+              f"Membrane under the cap, {lapped}",
+              ("cap_under", *(("lap_h",) if told else ())), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
     ]  # fmt: skip
     if wall.film:
-        film = membrane(
-            wall, low, under(0) if clad else base, rows=("mem_class", *(("mem_top",) if turned else ()))
-        )
+        film = membrane(wall, low, base, rows=("mem_class", "mem_top"))
         if turned:  # the sloped top lies on it
             over_plate = sheet([(-FILM, low), (-FILM, base), (TURNED, base)], -FILM)
             film = replace(film, outline=over_plate, name="Membrane, over the top of the framing")
+        else:
+            over_plate = (
+                (-FILM, low), (-FILM, under(-FILM) + FILM), (TURNED, under(TURNED) + FILM), (TURNED, under(TURNED)), (0, under(0)), (0, low),
+            )  # fmt: skip
+            film = replace(film, outline=over_plate, name="Membrane, turned in over the sloped top")
         parts.append(film)
     if wall.cavity and clad:
         parts += [
             battens(wall, low, clad_top - 50),
-            cavity_top(numbers, wall, clad_top, (out - sides, cap_under(out))),
+            cavity_top(numbers, wall, clad_top, (out - FILM, cap_under(out))),
         ]
     dimensions = [
         Dimension(
@@ -158,13 +153,13 @@ def cavity_top(numbers: Numbers, wall: Wall, clad: float, inner: Point) -> Layer
 def _over_top(
     left: float,
     right: float,
-    sides: float,
     faces: tuple[Callable[[float], float], Callable[[float], float]],
     lap: float,
     *,
     out_to: float,
+    turned_in: float,
 ) -> tuple[Point, ...]:
-    """Membrane between a cap and what it lies on, from ``left`` to ``right``, and ``sides`` thick down both of them where it has such.
+    """Membrane between a cap and what it lies on, from ``left`` to ``right`` and down both sides.
 
     Parameters
     ----------
@@ -174,13 +169,19 @@ def _over_top(
         Down over the membrane of the roof.
     out_to
         Where it ends at the left.
+    turned_in
+        How far the membrane of the wall lies in under it; 0 where it does not.
     """  # fmt: skip
     upper, lower = faces
-    if not sides:
-        return ((left, upper(left)), (left, lower(left)), (right, lower(right)), (right, upper(right)))
+    end, on = turned_in, FILM if turned_in else 0.0
+    below = (
+        ((left, lower(left) + on), (end, lower(end) + on), (end, lower(end)))
+        if on
+        else ((left, lower(left)),)
+    )
     return (
-        (left - sides, upper(left - sides)), (left - sides, out_to), (left, out_to), (left, lower(left)), (right, lower(right)),
-        (right, lower(right) - lap), (right + sides, lower(right) - lap), (right + sides, upper(right + sides)),
+        (left - FILM, upper(left - FILM)), (left - FILM, out_to), (left, out_to), *below, (right, lower(right)),
+        (right, lower(right) - lap), (right + FILM, lower(right) - lap), (right + FILM, upper(right + FILM)),
     )  # fmt: skip
 
 
