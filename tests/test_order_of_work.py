@@ -63,9 +63,9 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "roof_gap": "[Ff]ix the cladding|Close the head: cladding",
     "step_tray": "lay the cavity tray on that",
     **dict.fromkeys(
-        ["step_h", "step_on", "step_flat", "kick_h", "kick_proj", "saddle_up", "deck_up"], "let what is turned up"
+        ["step_h", "step_on", "step_flat", "kick_h", "kick_proj", "saddle_up", "deck_up"], "let the flashing, membrane or saddle"
     ),
-    "deck_tray": "in where the sill tray will lie|let what is turned up",
+    "deck_tray": "in where the sill tray will lie|let the flashing, membrane or saddle",
     "cap_under": "membrane under the cap",
     "ledger_block": "blocks that a slatted deck",
     "ledger_seal": "each bolt is sealed to the membrane",
@@ -76,7 +76,7 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "cav_mas": "leaf",
     "cav_vent_mas": "weep holes",
     "cav_run": "cavity is stopped at a floor",
-    "cav_run_leaf": "cavity is stopped at a floor",
+    "cav_run_leaf": "a stop of the cavity at a floor",
     "leaf_ties": "leaf",
     "tie_holes": "leaf",
     "leaf_gap": "leaf",
@@ -124,8 +124,15 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"top of the cavity", r"[Ff]ix the cladding, |Close the head: cladding"),
     (r"brackets of its metal cover", r"sill on the leaf alone|Build the outer leaf up"),
     (r"sill on the leaf alone", r"leaf on up both jambs|Build the outer leaf on"),
-    (r"lay the cavity tray on that", r"leaf on up both jambs|Build the outer leaf (on|up)"),
-    (r"build a cavity tray into the leaf", r"leaf on up both jambs|Build the outer leaf (on|up)"),
+    (
+        r"Build the outer leaf up|outer leaf has come up",
+        r"lay the cavity tray on that|build a cavity tray into it",
+    ),
+    (
+        r"lay the cavity tray on that",
+        r"leaf on up both jambs|Build the outer leaf on|leaf has reached its lintel|Cover the barrier",
+    ),
+    (r"build a cavity tray into it", r"leaf on up both jambs|Build the outer leaf on|Cover the barrier"),
     (r"Inside: seal the gap", r"vapour control layer"),
 ]
 BESIDE = [
@@ -199,10 +206,15 @@ def test_what_lies_behind_comes_before_what_covers_it(schedules):
     assert seen == {behind for behind, _ in BEFORE}
 
 
+def places_of(row):
+    """Parts that a step of every wall is set before or after."""
+    return {*row.get("ahead_of", ()), *row.get("behind", ())}
+
+
 def test_a_step_of_every_wall_finds_its_place_in_each_order():
     """A part that no step of an order adds would leave its step at the end, behind all that covers it."""
     rows = load_table("order_of_work")["row"]
-    for row in (row for row in rows if row["sequence"] == "every wall" and row["ahead_of"]):
+    for row in (row for row in rows if row["sequence"] == "every wall" and places_of(row)):
         walls = row["walls"] or CHOICES["wall_type"]
         for wall, sequence in product(walls, ("sheathed", "open studs", "over a cavity", "masonry cavity")):
             leaf = wall == "cavity masonry"
@@ -214,7 +226,7 @@ def test_a_step_of_every_wall_finds_its_place_in_each_order():
                 if one["sequence"] == sequence and (not one["walls"] or wall in one["walls"])
                 for part in one["adds"]
             }
-            assert adds & set(row["ahead_of"]), (row["text"], sequence, wall)
+            assert adds & places_of(row), (row["text"], sequence, wall)
 
 
 def test_the_lowest_course_is_laid_above_the_snow_as_its_base_is_drawn():
@@ -226,3 +238,17 @@ def test_the_lowest_course_is_laid_above_the_snow_as_its_base_is_drawn():
         mine = Circumstances(wall_type="masonry veneer", snow_depth=snow)
         schedule = detail_schedule(exposure_of(50.0), pressure_of(100.0), mine)
         assert words in schedule.steps[0].text
+
+
+def test_the_inner_seal_waits_for_no_layer_that_comes_later(schedules):
+    for mine, schedule in schedules:
+        seal = next(words for words in texts(schedule) if words.startswith("Inside: seal"))
+        assert re.search("to where (it|that) will lie", seal), mine
+
+
+def test_barriers_are_told_where_they_are_drawn(schedules):
+    """Under the sill of a leaf none is drawn: the tray drains there."""
+    for mine, schedule in schedules:
+        if mine.wall_type == "masonry veneer" and mine.window_position == "over the cavity":
+            assert any("barriers at jambs and head" in words for words in texts(schedule))
+            assert not any("barriers round the opening" in words for words in texts(schedule))

@@ -108,9 +108,12 @@ def _steps(
     rows = []
     for row in taken:
         if row["sequence"] == sequence:
-            ahead = [one for one in waiting if not set(one["ahead_of"]).isdisjoint(row.get("adds", ()))]
-            waiting = [one for one in waiting if one not in ahead]
-            rows += [*ahead, row]
+            ahead, behind = (
+                [one for one in waiting if not set(one.get(place, ())).isdisjoint(row.get("adds", ()))]
+                for place in ("ahead_of", "behind")
+            )
+            waiting = [one for one in waiting if one not in (*ahead, *behind)]
+            rows += [*ahead, row, *behind]
     return tuple(step_of(row, shown, smoked="smoke" in shown) for row in (*rows, *waiting))
 
 
