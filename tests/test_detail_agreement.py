@@ -295,6 +295,8 @@ def disagreements(mine, lines, steps):
     level, step = "level at one door at least", "a step at every door"
     clash("channel", ("door_level" in lines) != (mine.threshold == level))
     clash("level or step", mine.threshold == step and "level threshold" in lines["door_sill"].caution)
+    # a sill above the snow is reached over something that snow does not lie on
+    clash("landing in snow", ("door_snow" in lines) != bool(mine.snow_depth and has_door))
     # nor can it stand above the snow: one line says which of both counts
     if mine.snow_depth and has_door and mine.threshold != step:
         counts = lines.get("door_level", lines["door_sill"]).caution

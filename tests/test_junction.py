@@ -644,6 +644,33 @@ def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
     assert not failures(section)
 
 
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("snow", [200, 700, 1000])
+def test_a_door_with_a_step_stands_above_the_snow_on_the_lifted_base(wall, snow):
+    """Sill, boards and what is open at least ``snow`` above the ground, as the row says; before it a landing below the sill."""
+    make = next(one.make for one in JUNCTIONS if one.key == "threshold")
+    for position in windows_of(wall):
+        there = {"position": position, "frame": "box frame with straps", "snow_open": snow, "gnd": snow}
+        level = ladder_numbers(4, wall, **there)
+        section = make(numbers_without("door_level", level))
+        assert not failures(section), (position, failures(section))
+        low = {one.key: min(y for _, y in one.outline) for one in section.layers}
+        ground = max(y for _, y in section.layer("ground").outline)
+        [size] = [one for one in section.dimensions if one.key == "snow_open"]
+        assert (size.start[1], size.drawn) == (pytest.approx(ground), pytest.approx(snow))
+        for key in {"outer sill", "cladding", "closer", "weep brick", "tray", "battens"} & low.keys():
+            assert low[key] >= ground + snow - 1e-6, key
+        foot = "weep brick" if "masonry" in wall else "closer"
+        assert foot in low
+        stand = Polygon(section.layer("landing").outline)
+        assert stand.bounds[3] < low["outer sill"]
+        assert stand.distance(Polygon(section.layer("cladding").outline)) >= 12 - 1e-6
+        assert section.layer("landing").rows == ("door_snow",)
+        even = make(level)
+        assert not {"landing", "snow level"} & {one.key for one in even.layers}
+        assert any("keep it clear" in one for one in even.warnings)
+
+
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
 @pytest.mark.parametrize("key", ["roof-at-wall", "flat-roof", "kick-out", "saddle", "deck"])
 def test_water_in_the_cavity_over_a_roof_is_led_out_over_what_is_turned_up(key, wall):

@@ -94,7 +94,7 @@ NO_STEP = {
     **dict.fromkeys(["mem_class", "mem_perm", "stud_layers"], "what to order, not when to lay it"),
     **dict.fromkeys(["tape_pair", "tape_temp", "tape_prep"], "of every tape, at every step with one"),
     **dict.fromkeys(["wash", "bare_max"], "while the membrane is bare, between steps"),
-    **dict.fromkeys(["door_level", "deck_step", "deck_sill", "deck_snow", "deck_slats_down"], "of one door: its threshold is drawn"),
+    **dict.fromkeys(["door_level", "door_snow", "deck_step", "deck_sill", "deck_snow", "deck_slats_down"], "of one door: its threshold is drawn"),
     **dict.fromkeys(["deck_fall", "deck_flood"], "of the deck's own floor, not of the wall"),
     **dict.fromkeys(["box_tray", "leaf_fix", "ledger_leaf"], "in a leaf, where and when it meets one"),
     **dict.fromkeys(["pen_slope", "pen_joint"], "of a pipe in a leaf, where there is one"),

@@ -48,6 +48,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     ),
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
     "snow on a deck at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth) and c.deck != "none",
+    "snow at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth),
     "snow and no door": lambda c: bool(c.snow_depth) and not _BESIDE["door"](c),
     "boards nailed": lambda c: c.fixing == "boards nailed through the face",
     "boards screwed": lambda c: c.fixing == "boards screwed through the face",

@@ -71,6 +71,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "saddles": "saddle_up",
     "the deck's membrane": "deck_up deck_tray",
     "channels and gratings": "door_level deck_snow",
+    "stairs and landings of doors in snow": "door_snow",
     "spacers and blocks of the deck": "deck_slats ledger_block ledger_leaf",
     "the inside layer": "air_seal",
 }

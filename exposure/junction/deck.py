@@ -64,7 +64,12 @@ CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
 TURNED_UP = 20.0  # mm, membrane at the back of the leaf; no line sizes it
 PACKER_IN = 15.0  # mm, packer under that sill behind the face of the leaf
 UNDER_TRAY = 4.0  # mm, membrane on the leaf under the front of a tray; no line sizes it
-OF_OTHER_DOORS = ("door_level", "sill_cover", "sill_support")  # rows of thresholds that open on no deck
+OF_OTHER_DOORS = (
+    "door_level",
+    "sill_cover",
+    "sill_support",
+    "snow_open",
+)  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
 APRON_EDGE, APRON_LEG = 55.0, 80.0  # mm, from the roof to the sheet over an apron, and its leg on the roof
 GRATING_GAP = 6.0  # mm, slats before a grating
@@ -265,7 +270,10 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
 
 def slats_at_door(numbers: Numbers) -> Section:
     """The step from the floor at a door down to slats near the ground."""
-    door = threshold(numbers)
+    own = {
+        row: value for row, value in numbers.values.items() if row != "snow_open"
+    }  # the slats are its landing
+    door = threshold(replace(numbers, values=own))
     down = numbers.length("deck_slats_down")
     level, parts, warnings = numbers.has("door_level"), door.layers, door.warnings
     sizes: tuple[Dimension, ...] = ()

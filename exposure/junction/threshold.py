@@ -18,6 +18,7 @@ from exposure.junction.sill import (
     sill_support,
     support_asked,
 )
+from exposure.junction.snow_base import lies_in_snow, on_snow_base
 from exposure.junction.step_bracket import step_bracket
 from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
@@ -39,6 +40,7 @@ CLEAR_OF_TRAY = 3.0  # mm, brim of a channel under what drains into it
 WEEP = 65.0  # mm, height of a weep hole
 BED = 25.0  # mm shown under a channel and under the base of a cavity
 OFF_LEAF = 5.0  # mm, bracket under a metal sill before the leaf, which carries none of it
+LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or keep it clear; that counts here, not the height above the ground."
 PAVED = 30.0  # mm of paving shown before it
 
 
@@ -116,12 +118,14 @@ def threshold(numbers: Numbers) -> Section:
     if level:
         left = min(x for layer in parts for x, _ in layer.outline)
         notes = (*notes, "No line sizes channel and grating, or how far the grating lies under the floor.")
-    return Section(
+    snow = (LEVEL_IN_SNOW,) if level and numbers.length("snow_open", 0.0) else ()
+    made = Section(
         "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
         outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, shelf + 5),) * open_below),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
-        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers)),
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*snow, *behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers)),
     )  # fmt: skip
+    return on_snow_base(made, numbers, wall) if lies_in_snow(numbers) else made
 
 
 def _as_at_a_window(layer: Layer, holder: str) -> Layer:
