@@ -189,11 +189,12 @@ def test_a_door_that_stands_behind_a_leaf_has_its_slot_closed(wall):
     for threshold in ("a step at every door", "no door on this wall"):
         mine = Circumstances(wall_type=wall, window_position=there["position"], threshold=threshold)
         has_door = threshold != "no door on this wall"
-        assert beside(rows["reveal_board"].when, mine) is has_door
+        assert beside(rows["reveal_door"].when, mine) is has_door
+        assert not beside(rows["reveal_board"].when, mine)
+        assert rows["reveal_door"].build[0].startswith("At a door")
         for key, words in (
             ("dpc_jamb", "turn it in along the cavity barrier"),
             ("reveal_leaf", "behind a reveal board"),
-            ("reveal_board", "At a door"),
         ):
             assert (words in (rows[key].words_for("build", mine) or "")) is has_door
     at_leaf = section_of(junction("threshold"), ladder_numbers(4, "masonry veneer"))
@@ -331,3 +332,36 @@ def test_no_metal_sill_is_said_to_bear_a_step_by_its_groove(wall):
         assert pad.distance(Polygon(section.layer("deck membrane").outline)) < 0.1
         assert reach(section.layer("cladding"))[0] < pad.bounds[0]
         assert pad.bounds[2] < reach(section.layer("tray"))[0]
+
+
+@pytest.mark.parametrize("frame", ["box frame with straps", "set back in masonry"])
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+@pytest.mark.parametrize("level", [1, 4])
+def test_the_jamb_of_a_door_behind_a_leaf_is_drawn_closed(level, wall, frame):
+    """Its frame 22 mm before the boards: barrier, course and board go from the leaf in to it, as the rows of doors say."""
+    numbers = ladder_numbers(level, wall, position="in the masonry cavity", frame=frame)
+    section = section_of(junction("door-jamb"), numbers)
+    layers = {layer.key: layer for layer in section.layers}
+    board, course, closer, door, leaf = (
+        Polygon(layers[key].outline) for key in ("reveal board", "dpc", "closer", "frame", "cladding")
+    )
+    assert door.bounds[0] == -22
+    assert layers["reveal board"].rows == ("reveal_door",)
+    for one in (board, course, closer):
+        assert one.distance(leaf) < 2
+        assert one.distance(door) < 1e-6
+    core = Polygon(layers["core" if wall == "cavity masonry" else "membrane"].outline)
+    assert closer.distance(core) < 1e-6  # nothing is left open behind the barrier
+    window = section_of(junction("jamb"), numbers)
+    assert "reveal board" not in {layer.key for layer in window.layers}
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_membrane_and_metal_sill_of_a_door_to_a_deck_come_when_the_leaf_is_up(wall):
+    steps = steps_of(ladder_numbers(2, wall))
+    [deck] = [place for place, step in enumerate(steps) if "no sill stands on the leaf" in step.text]
+    sill = next(place for place, step in enumerate(steps) if "sill" in step.adds)
+    tray = next(place for place, step in enumerate(steps) if "tray" in step.adds)
+    assert tray < sill < deck
+    assert "deck-door" in steps[deck].drawn
+    assert ("brackets" if wall == "masonry veneer" else "packers") in steps[deck].text

@@ -69,9 +69,6 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "door behind a leaf": lambda c: (  # on the floor, behind the cavity, while the windows stand at the leaf
         _BESIDE["window behind a leaf"](c) and _BESIDE["door"](c)
     ),
-    "reveal behind the cavity": lambda c: (
-        _BESIDE["leaf before the boards"](c) or _BESIDE["door behind a leaf"](c)
-    ),
     "frame behind the cavity": lambda c: (  # of a leaf; a door's stands on the floor wherever the windows stand
         _BESIDE["leaf before the boards"](c)
         or (

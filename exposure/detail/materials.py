@@ -44,7 +44,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     TRIMS: "jamb_cover",
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "brackets under metal sills of doors": "step_bracket",
-    "reveal boards": "reveal_board",
+    "reveal boards": "reveal_board reveal_door",
     "hoods": "reveal reveal_face",
     "sill supports": "sill_support sill_bracket",
     "packers and bevels": "sill_slope",

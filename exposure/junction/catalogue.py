@@ -10,7 +10,7 @@ from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall, slats_at_door, slatted_deck
 from exposure.junction.floor_line import floor_line
 from exposure.junction.head import head
-from exposure.junction.jamb import jamb
+from exposure.junction.jamb import door_jamb, jamb
 from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.on_the_wall import block, meter_box
@@ -55,6 +55,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("head", "Window head", head),
     Junction("jamb", "Window jamb", jamb),
     Junction("threshold", "Door threshold", threshold, "door_sill"),
+    Junction("door-jamb", "Door jamb", door_jamb, "reveal_door"),
     Junction("opening", "Window opening from outside", opening),
     Junction("base-soil", "Base of wall at soil", base_at_soil),
     Junction("base-paving", "Base of wall at paving", base_at_paving, "paved"),

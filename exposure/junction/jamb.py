@@ -2,15 +2,18 @@
 
 from dataclasses import replace
 
+from exposure.detail.beside import beside
 from exposure.junction.build_up import Wall, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.threshold import door_frame
 from exposure.junction.window import (
     BEAD,
     BOX,
     HEIGHT,
     ON_SIDE,
     Frame,
+    NotDrawnError,
     frame_of,
     glass,
     reveal_board_asked,
@@ -34,8 +37,46 @@ def jamb(numbers: Numbers) -> Section:
     """The jamb of a window, seen from above; the wall lies below it on the sheet."""
     wall = wall_of(numbers)
     frame = frame_of(numbers, wall)
+    made = _jamb(numbers, wall, frame, lined=reveal_board_asked(numbers, wall, frame))
+    if numbers.setback and frame.outer - wall.face == numbers.setback:
+        back = Dimension("reveal", (wall.face, 0), (frame.outer, CLEAR), numbers.setback, "x", "top")
+        return replace(made, dimensions=(*made.dimensions, back))
+    return made
+
+
+def door_jamb(numbers: Numbers) -> Section:
+    """The jamb of a door whose frame stands on the floor behind the cavity of a leaf, while the windows stand at the leaf.
+
+    Raises
+    ------
+    NotDrawnError
+        Where a door stands as the windows do, whose jamb is drawn.
+    """
+    if not beside("door behind a leaf", numbers.circumstances):
+        message = "a door stands here as a window does"
+        raise NotDrawnError(message)
+    wall = wall_of(numbers)
+    frame = door_frame(numbers, wall)
+    made = _jamb(numbers, wall, frame, lined=frame.outer > wall.leaf_back + FILM, row="reveal_door")
+    layers = tuple(
+        replace(one, name="Door frame", rows=()) if one.key == "frame" else one for one in made.layers
+    )
+    return replace(
+        made,
+        key="door-jamb",
+        title="Door jamb, seen from above",
+        layers=layers,
+        notes=("The head is closed alike.",),
+    )
+
+
+def _jamb(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str = "reveal_board") -> Section:
+    """The jamb with its frame, ``lined`` by a reveal board that ``row`` orders."""
     tape, sizes, short = _jamb_tape(numbers, frame)
-    parts, dimensions, narrow = (_masonry if wall.masonry else _clad)(numbers, wall, frame, tape)
+    if wall.masonry:
+        parts, dimensions, narrow = _masonry(numbers, wall, frame, tape, lined=lined, row=row)
+    else:
+        parts, dimensions, narrow = _clad(numbers, wall, frame, tape)
     dimensions += (
         [replace(one, side="right") if one.axis == "y" else one for one in sizes] if wall.masonry else sizes
     )
@@ -45,10 +86,6 @@ def jamb(numbers: Numbers) -> Section:
             Dimension(
                 wall.cavity_row, (wall.leaf_back, bottom), (wall.skin, bottom), wall.cavity, "x", "bottom"
             )
-        )
-    if numbers.setback and frame.outer - wall.face == numbers.setback:
-        dimensions.append(
-            Dimension("reveal", (wall.face, 0), (frame.outer, CLEAR), numbers.setback, "x", "top")
         )
     top = CLEAR + HEIGHT + 90
     return Section(
@@ -251,7 +288,7 @@ def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension
 
 
 def _masonry(
-    numbers: Numbers, wall: Wall, frame: Frame, tape: list[Layer]
+    numbers: Numbers, wall: Wall, frame: Frame, tape: list[Layer], *, lined: bool, row: str
 ) -> tuple[list[Layer], list[Dimension], tuple[Conflict, ...]]:
     wide = numbers.length("dpc_jamb")
     reach = CLEAR + LAP
@@ -259,7 +296,6 @@ def _masonry(
     inner = wall.leaf_back + FILM
     beside = frame.outer > inner
     closer = rectangle(inner, -CLOSER, -FILM if wall.film else wall.core_face, 0)
-    lined = reveal_board_asked(numbers, wall, frame)
     course = rectangle(wall.leaf_back, reach - wide, inner, reach)
     dimensions = [
         Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left"),
@@ -289,7 +325,7 @@ def _masonry(
                 "trim",
                 board,
                 "Reveal board before the barrier, its foot open",
-                ("reveal_board",),
+                (row,),
                 "dpc",
                 order=8,
             )
@@ -325,9 +361,11 @@ def _course_to_frame(
 def _closer(wall: Wall, frame: Frame, inner: float, reach: float) -> tuple[Point, ...]:
     """The barrier that fills the cavity beside a frame which stands behind the leaf."""
     face = -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM if wall.film else wall.core_face
-    if not wall.film or frame.outer <= face:
+    if frame.flange and frame.outer <= face:
         return rectangle(inner, -CLOSER, min(frame.outer, face), reach)
-    lining = 2 * FILM if frame.taped else FILM  # over the lined edge of the opening, up to the frame
+    lining = (
+        2 * FILM if frame.taped else FILM if wall.film else 0.0
+    )  # over the lined edge of the opening, up to the frame
     return (
         (inner, -CLOSER),
         (face, -CLOSER),

@@ -39,6 +39,7 @@ BEFORE_NOSE = 30.0  # mm, channel before the lip of a sill that drips into it
 CLEAR_OF_TRAY = 3.0  # mm, brim of a channel under what drains into it
 WEEP = 65.0  # mm, height of a weep hole
 BED = 25.0  # mm shown under a channel and under the base of a cavity
+TIE_UP = 10.0  # mm, tie over the lower end of what is shown
 OFF_LEAF = 5.0  # mm, bracket under a metal sill before the leaf, which carries none of it
 LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or keep it clear; that counts here, not the height above the ground."
 PAVED = 30.0  # mm of paving shown before it
@@ -87,7 +88,7 @@ def threshold(numbers: Numbers) -> Section:
             replace(one, name=one.name.replace("timber frame", "edge of the floor"))
             for one in sill_support(numbers, frame, edge, foot)
         ),
-        *(_as_at_a_window(layer, "floor" if stone else "edge") for layer in outside),
+        *(_as_at_a_window(layer, wall, "floor" if stone else "edge", shelf) for layer in outside),
         *before,
     ]  # fmt: skip
     if wall.film:
@@ -128,11 +129,11 @@ def threshold(numbers: Numbers) -> Section:
     return on_snow_base(made, numbers, wall) if lies_in_snow(numbers) else made
 
 
-def _as_at_a_window(layer: Layer, holder: str) -> Layer:
-    """What is outside of the tray, where it is as at a window without its name again: a threshold has enough to name."""
-    if layer.key not in ("cladding", "battens", "ties", "sill damp course"):
-        return layer
-    return replace(layer, name="", carrier=holder if layer.key == "ties" else layer.carrier)
+def _as_at_a_window(layer: Layer, wall: Wall, holder: str, low: float) -> Layer:
+    """What is outside of the tray, where it is as at a window without its name again; a tie below what is fixed under the tray."""
+    if layer.key == "ties":
+        return battens(wall, low, low + 2 * TIE_UP, key="ties", carrier=holder)
+    return replace(layer, name="") if layer.key in ("cladding", "battens", "sill damp course") else layer
 
 
 def level_outside(

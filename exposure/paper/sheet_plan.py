@@ -34,6 +34,7 @@ MAIN_SIZE: dict[
     "head": {"head_up": "flashing up the wall", "head_tray_mas": "rise of the cavity tray"},
     "jamb": {"tape_w": "tape wide", "dpc_jamb": "damp-proof course wide", "jamb_cover": "joint covered by"},
     "threshold": {"sill_slope": "fall of the tray"},
+    "door-jamb": {"dpc_jamb": "damp-proof course wide"},
     "opening": {"jamb_up": "tray up the jambs", "sill_past": "sill's damp-proof course past it"},
     "base-soil": {"gnd": "cladding above soil", "cav_base": "cavity below damp-proof course"},
     "base-paving": {"paved": "cladding above paving"},
