@@ -70,6 +70,7 @@ FLOORS = [
     ("new zealand", "head_slope", LIGHT, {}, None, "at least", 26.79, "read"),  # 15 degrees: tan 15 = 0.2679
     ("new zealand", "deck_up", ALL, DECK, None, "at least", 150, "second hand"),
     ("new zealand", "deck_step", ALL, DECK, None, "at least", 100, "second hand"),
+    ("new zealand", "deck_fall", ALL, DECK, None, "at least", 3.49, "second hand"),  # 2 degrees: tan 2 = 0.0349
     ("new zealand", "cap_slope", ALL, PARAPET, None, "at least", 8.75, "second hand"),  # 5 degrees
     ("new zealand", "cap_cover", ALL, PARAPET, {"wind_zone": "extra high"}, "at least", 90, "second hand"),
     ("new zealand", "cap_cover", ALL, PARAPET, {"wind_zone": "very high"}, "at least", 70, "second hand"),
