@@ -60,6 +60,22 @@ def test_deck_rows_follow_the_deck(told, there):
     assert DECKED & lines_of(**told).keys() == there
 
 
+@pytest.mark.parametrize(("spell", "carried"), [(10.0, False), (140.0, True)])
+def test_a_window_is_carried_over_the_cavity_only_where_it_stands_before_the_framing(spell, carried):
+    """By hand: 50 mm behind the face of 20 mm of render board and a cavity of 25 mm it stands 5 mm inboard; with 50 mm, 20 mm outboard."""
+    told = {
+        "wall_type": "rendered board",
+        "window_position": "over the cavity",
+        "frame_type": "box frame with straps",
+    }
+    schedule = detail_schedule(exposure_of(spell), pressure_of(400.0), Circumstances(**told))
+    lines = {line.key: line for line in schedule.lines}
+    assert lines["reveal"].value == "50 mm back, or a rebate"
+    assert lines["cav_render"].value == (50 if carried else 25)
+    assert ("sill_support" in lines) is carried
+    assert any("sill support" in step.text for step in schedule.steps) is carried
+
+
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
 def test_no_deck_hangs_on_a_leaf(wall):
     lines = lines_of(wall_type=wall, deck="slatted or roofed over, above the ground")

@@ -14,11 +14,11 @@ from shapely import Point as Spot
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances
 from exposure.detail.beside import beside
-from exposure.detail.ladder import CAVITY_ROWS, ladder_rows
+from exposure.detail.ladder import CAVITY_ROWS, SETBACK, ladder_rows
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of, window_cannot
 from exposure.junction.drop import shown_path, starts
 from exposure.junction.measured import Proven
-from exposure.junction.numbers import SETBACK, NumberMissingError, Numbers
+from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.proofs import failures, untrue_dimensions
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
 from exposure.junction.size_names import size_name

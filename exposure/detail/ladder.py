@@ -23,6 +23,9 @@ UNDER_FLOOR = 50.0  # mm, a deck at a door below the floor beyond the front of t
 CORNERS = ("icorner", "ocorner")
 UPRIGHT_LAP = "lap_v"
 TO_THE_BEND = 100.0  # mm from a corner to the edge of the next sheet, so that its tape lies flat; our choice
+SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the row reveal say in words
+CLADDING = 20.0  # mm, light cladding as it is drawn
+SILL_SUPPORT = "sill_support"
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner")
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the row mem_class
@@ -191,6 +194,28 @@ def _value(row: Row, found: Levels, pressure: WallPressure, circumstances: Circu
     if row.key == "cav_depth" and circumstances.window_position == "over the cavity":
         return max(float(value), LEAST_CAVITY)
     return value
+
+
+def setback_of(entry: float | str) -> float:
+    """How far a frame stands at least behind the face of the cladding by an entry of the row reveal. [mm]
+
+    Examples
+    --------
+    >>> setback_of("50 mm back, or a rebate")
+    50.0
+    """
+    row = next(one for one in ladder_rows() if one.key == "reveal")
+    return SETBACK[max(place for place, word in enumerate(row.values) if word == entry)]
+
+
+def stands_on_framing(values: Mapping[str, tuple[Row, float | str]]) -> bool:
+    """Whether light cladding and its cavity are so thin that a frame set back behind them stands on the framing, before which nothing carries it."""
+    cavity = next((values[key][1] for key in ("cav_depth", "cav_render") if key in values), None)
+    return (
+        "reveal" in values
+        and cavity is not None
+        and setback_of(values["reveal"][1]) >= float(cavity) + CLADDING
+    )
 
 
 def rank(row: Row, value: float | str) -> float:

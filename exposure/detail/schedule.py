@@ -14,6 +14,7 @@ from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, inside_shown, permeance_doubts, with_inside
 from exposure.detail.ladder import (
     RIGID_BOARDS,
+    SILL_SUPPORT,
     STUD_LAYERS,
     Row,
     applies,
@@ -21,6 +22,7 @@ from exposure.detail.ladder import (
     ladder_rows,
     rank,
     row_values,
+    stands_on_framing,
     stricter,
 )
 from exposure.detail.levels import Levels, find_levels, is_framed, levels, wetness_level
@@ -232,10 +234,12 @@ def _boards(values: Mapping[str, tuple[Row, float | str]]) -> bool:
 def _needed(
     values: Mapping[str, tuple[Row, float | str]], circumstances: Circumstances
 ) -> dict[str, tuple[Row, float | str]]:
-    """Without rows that ask nothing here: layers over studs that boards close, a stop of the cavity where it ends before."""
-    needless = [
-        key for key in CAVITY_RUNS if key in values and float(values[key][1]) >= circumstances.storeys
-    ] + [STUD_LAYERS] * _boards(values)
+    """Without rows that ask nothing here: layers over studs that boards close, a stop of a cavity that ends before it, a support out of reach."""
+    needless = (
+        [key for key in CAVITY_RUNS if key in values and float(values[key][1]) >= circumstances.storeys]
+        + [STUD_LAYERS] * _boards(values)
+        + [SILL_SUPPORT] * stands_on_framing(values)
+    )
     return {key: cell for key, cell in values.items() if key not in needless}
 
 

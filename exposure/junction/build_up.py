@@ -8,10 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from exposure.detail.ladder import CLADDING
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
 
-STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, 20.0, 100.0, 50.0
+STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, CLADDING, 100.0, 50.0
 BOARD_RISE = 150.0
 TUCKED = 30.0  # mm, sheet behind the cladding over it
 JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it

@@ -5,14 +5,12 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from exposure.detail import Circumstances, Schedule
-from exposure.detail.ladder import RIGID_BOARDS, ladder_rows
+from exposure.detail.ladder import RIGID_BOARDS, setback_of
 from exposure.detail.levels import pressure_for_details
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_told
 from exposure.tables.standing import with_standing
 from exposure.wall.building import EAVES, GABLE
-
-SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the ladder's row reveal say in words
 
 
 class NumberMissingError(LookupError):
@@ -77,9 +75,7 @@ class Numbers:
     @property
     def setback(self) -> float:
         """How far the frame stands at least behind the face of the cladding. [mm]"""
-        row = next(one for one in ladder_rows() if one.key == "reveal")
-        entry = self.values.get("reveal", row.values[0])
-        return SETBACK[max(place for place, word in enumerate(row.values) if word == entry)]
+        return setback_of(self.values["reveal"]) if "reveal" in self.values else 0.0
 
 
 def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallPressure) -> Numbers:
