@@ -529,6 +529,10 @@ def test_take_off_table_adds_up(details):
         "0"
     }  # trays in one film at wetness 2, rigid at wetness 4
     assert [row["openings m2"] for row in rows] == ["3.2"] * 4 + ["13.0"]  # 3 x 0.9 x 1.2 m each
+    areas = {one.name: one.area for one in details.assessment.building.walls}
+    for row in walls:  # the area has the base too
+        assert float(row["wall area from the ground m2"]) == pytest.approx(areas[row["elevation"]], abs=0.06)
+        assert float(row["membrane and battens counted from m above ground"]) > 0
     for column in ("membrane m2", "tape m", "sill tray m"):
         assert float(total[column]) == pytest.approx(sum(float(row[column]) for row in walls), abs=0.3)
 

@@ -7,6 +7,7 @@ from exposure.assess.openings import CSV_COLUMNS, OpeningOrder, openings_csv, op
 from exposure.checks import RefusalError
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import OpeningTakeOff
+from exposure.detail.window_class import groove_words, grooved, house_order, window_order
 from exposure.site.plane import DEGREES
 from exposure.wall.building import box_building
 
@@ -58,9 +59,27 @@ def test_an_opening_that_cannot_be_is_refused(opening, came):
 def test_each_cell_of_the_table_by_hand():
     amounts = OpeningTakeOff(12.34, 1.26, 2.04, 2, 0.55, 4.2, 0.0)
     one = OpeningOrder(Opening("south", 900.5, 1200, 3, name="W1"), "8", "4", 402.6, 171.4, 450.0, amounts)
-    two = OpeningOrder(Opening("north", 1000, 2100, 1, door=True), "8", None, 402.6, 171.4, None, amounts)
+    two = OpeningOrder(
+        Opening("north", 1000, 2100, 1, door=True), "8", None, 402.6, 171.4, None, amounts, groove=True
+    )
     head, first, second = openings_csv([one, two]).splitlines()
     assert head.split(",")[:5] == ["elevation", "opening", "width mm", "height mm", "count"]
     assert len(CSV_COLUMNS) == len(first.split(","))
-    assert first == "south,window W1,900.5,1200,3,8,4,403,171,450,does,12.3,1.3,2.0,2,0.6,4.2,0.0"
-    assert second == "north,door,1000,2100,1,8,,403,171,,rating not known,12.3,1.3,2.0,2,0.6,4.2,0.0"
+    assert first == "south,window W1,900.5,1200,3,8,4,403,171,450,does,no,12.3,1.3,2.0,2,0.6,4.2,0.0"
+    assert second == "north,door,1000,2100,1,8,,403,171,,rating not known,yes,12.3,1.3,2.0,2,0.6,4.2,0.0"
+
+
+def test_frames_behind_a_leaf_are_ordered_with_the_groove_that_takes_the_cover():
+    on_boards, off_boards, deck = (
+        {"sill_cover": "turned up into a groove of the frame"},
+        {"sill_cover": "turned up into a groove of the threshold"},
+        {"deck_sill": "one metal sill"},
+    )
+    assert [grooved(on_boards, door=door) for door in (False, True)] == [True, True]
+    assert [grooved(off_boards, door=door) for door in (False, True)] == [False, True]
+    assert [grooved(deck, door=door) for door in (False, True)] == [False, True]
+    assert groove_words({"south": {}, "north": {}}) == ""
+    assert groove_words({"south": on_boards}).startswith("Have windows and doors made with a groove")
+    assert groove_words({"south": deck, "north": {}}).startswith("Have doors on south made with a groove")
+    order = house_order({"south": window_order(mean=180.0, gust=414.0)}, frames=groove_words({"south": deck}))
+    assert order.in_words.endswith("for the metal cover or sill over the cavity.")

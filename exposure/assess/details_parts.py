@@ -19,7 +19,7 @@ from exposure.detail.wetting import (
     Wetting,
     WettingResult,
 )
-from exposure.detail.window_class import HouseOrder, WindowOrder, house_order
+from exposure.detail.window_class import HouseOrder, WindowOrder, groove_words, house_order
 from exposure.figures import NO_BREAK, number
 from exposure.rain.pressure import WallPressure
 from exposure.wall import WallExposure
@@ -113,7 +113,8 @@ class BuildingDetails:
     @property
     def window(self) -> HouseOrder:
         """The one window order of the house."""
-        return house_order({one.name: one.window for one in self.elevations})
+        builds = {one.name: {line.key: line.build for line in one.schedule.lines} for one in self.elevations}
+        return house_order({one.name: one.window for one in self.elevations}, frames=groove_words(builds))
 
     @property
     def laboratory(self) -> LaboratoryBrief:

@@ -10,6 +10,7 @@ from exposure.checks import RefusalError, check_between
 from exposure.detail.materials import ITEMS
 from exposure.detail.openings import MOST_OPENINGS, Opening
 from exposure.detail.take_off import OpeningTakeOff, opening_take_off
+from exposure.detail.window_class import grooved
 from exposure.site.plane import DEGREES, LocalPlane
 from exposure.site.site_list import one_line
 from exposure.wall import Wall
@@ -29,6 +30,7 @@ CSV_COLUMNS = (
     "hourly mean Pa",
     "offered, rated Pa",
     "offer does",
+    "groove for the cover",
     *(one.head for one in TAKEN),
 )
 
@@ -44,6 +46,7 @@ class OpeningOrder:
     mean: float  # Pa
     rated: float | None  # Pa, of this line, else of the window looked at
     amounts: OpeningTakeOff
+    groove: bool = False  # whether the frame needs one for a metal cover or sill over the cavity
 
     @property
     def does(self) -> bool | None:
@@ -94,6 +97,7 @@ def opening_orders(
                 order.mean_pressure,
                 rating if opening.rated is None else opening.rated,
                 opening_take_off(opening, one.schedule),
+                grooved({line.key: line.build for line in one.schedule.lines}, door=opening.door),
             )
         )
     return tuple(found)
@@ -196,6 +200,7 @@ def openings_csv(orders: Sequence[OpeningOrder]) -> str:
             f"{one.mean:.0f}",
             "" if one.rated is None else f"{one.rated:g}",
             one.verdict,
+            "yes" if one.groove else "no",
             *(f"{getattr(one.amounts, item.field):.{0 if item.unit == 'piece' else 1}f}" for item in TAKEN),
         ]
         for one in orders

@@ -64,11 +64,13 @@ class HouseOrder:
     follows: str
     indicative: bool = False  # the record is too weak to be sure of the gust
     hard_end: float | None = None  # Pa, the gust at the hard end of its band
+    frames: str = ""  # what the frames need besides, as a sentence
 
     @property
     def in_words(self) -> str:
-        """The order as a sentence, the harder elevations named, and its doubt."""
-        return f"{self._asked_by()}{self._how_weak() if self.indicative else ''}"
+        """The order as a sentence, the harder elevations named, its doubt, and what the frames need besides."""
+        said = f"{self._asked_by()}{self._how_weak() if self.indicative else ''}"
+        return f"{said} {self.frames}".rstrip()
 
     def _how_weak(self) -> str:
         said = " This gust is the middle of what a weak record tells"
@@ -85,8 +87,51 @@ class HouseOrder:
         return f"{said}: {listed(list(self.harder))} {ask} it, the others by themselves no more than class {self.others}."
 
 
-def house_order(orders: Mapping[str, WindowOrder]) -> HouseOrder:
-    """The one order of a house from those of its elevations, by name.
+def grooved(builds: Mapping[str, str], *, door: bool) -> bool:
+    """Whether frames need a groove that takes the back of a metal cover or sill over the cavity.
+
+    Parameters
+    ----------
+    builds
+        What the rows of a schedule order, in words, by their keys.
+
+    Examples
+    --------
+    >>> cover = {"sill_cover": "a metal cover, turned up into a groove of the threshold"}
+    >>> grooved(cover, door=True), grooved(cover, door=False), grooved({}, door=True)
+    (True, False, False)
+    """
+    cover = builds.get("sill_cover", "")
+    return "groove of the frame" in cover or (door and bool(cover or "deck_sill" in builds))
+
+
+def groove_words(builds: Mapping[str, Mapping[str, str]]) -> str:
+    """Which frames to have made with that groove, as a sentence; empty where none.
+
+    Parameters
+    ----------
+    builds
+        As in :func:`grooved`, by elevation.
+
+    Examples
+    --------
+    >>> groove_words({"south": {"deck_sill": "a metal sill"}, "north": {}}).partition(",")[0]
+    'Have doors on south made with a groove along the foot of the face'
+    """
+    said = []
+    windows = [name for name, rows in builds.items() if grooved(rows, door=False)]
+    doors = [name for name, rows in builds.items() if name not in windows and grooved(rows, door=True)]
+    for what, names in (("windows and doors", windows), ("doors", doors)):
+        if names:
+            where = f" on {listed(names)}" if len(names) < len(builds) else ""
+            said.append(
+                f"Have {what}{where} made with a groove along the foot of the face, for the metal cover or sill over the cavity."
+            )
+    return " ".join(said)
+
+
+def house_order(orders: Mapping[str, WindowOrder], *, frames: str = "") -> HouseOrder:
+    """The one order of a house from those of its elevations, by name; ``frames`` says what they need besides.
 
     Examples
     --------
@@ -111,6 +156,7 @@ def house_order(orders: Mapping[str, WindowOrder]) -> HouseOrder:
         hard_end=max(
             (order.hard_end for order in orders.values() if order.hard_end is not None), default=None
         ),
+        frames=frames,
     )
 
 

@@ -56,9 +56,9 @@ def take_off_csv(details: BuildingDetails) -> str:
     """Amounts by elevation and in all, one row each; "not listed" where they hang on openings nobody listed."""
     names = [
         "elevation",
-        "counted from m above ground",
-        "wall area m2",
+        "wall area from the ground m2",
         "openings m2",
+        "membrane and battens counted from m above ground",
         *(one.head for one in ITEMS),
         "openings",
         "not counted",
@@ -67,8 +67,8 @@ def take_off_csv(details: BuildingDetails) -> str:
     rows = [
         [
             part.elevation,
-            _cell_of(part.counted_from, decimals=2),
             *(_cell_of(amount) for amount in (part.wall_area, part.opening_area)),
+            _cell_of(part.counted_from, decimals=2),
             *(_cell_of(getattr(part, one.field), decimals=0 if one.unit == "piece" else 1) for one in ITEMS),
             _cell_of(part.openings, decimals=0),
             ", ".join(part.not_counted),

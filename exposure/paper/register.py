@@ -94,7 +94,7 @@ def register_of(plan: SheetPlan) -> Register:
             openings.append(
                 RegisteredOpening(
                     mark_of_opening(plan.codes[wall], running[wall]), wall, order.kind, order.opening.width, order.opening.height,
-                    f"{order.to_order}, {pascals(order.gust)}",
+                    f"{order.to_order}, {pascals(order.gust)}{', groove for the cover' * order.groove}",
                     "" if order.rated is None else f"{rated_words(order.rated)}: {order.verdict}",
                     sheets[wall] if cell is None else cell.sheet, drawn.get((wall, what), ""),
                 )
