@@ -645,9 +645,9 @@ def test_what_one_size_of_opening_takes_by_hand():
     )
     masonry = schedule_of(wall_type="cavity masonry")
     assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
-    assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == pytest.approx(
-        1.2 * 1.05
-    )  # 150 mm each
+    # 150 mm past each side, of a tray and no flashing
+    assert opening_take_off(Opening("x", 900, 1200), masonry).cavity_tray == pytest.approx(1.2 * 1.05)
+    assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == 0
     # jambs 2 x 1.2 m and under the sill 0.9 m and 150 mm past each side: 3.6 m
     assert opening_take_off(Opening("x", 900, 1200), masonry).damp_proof_course == pytest.approx(3.6 * 1.05)
 
@@ -777,8 +777,17 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
     # both leaves have a course along 9 m, and each window 2 x 1.2 m at the jambs and 0.9 + 2 x 0.15 m under the sill
     assert amounts.damp_proof_course == pytest.approx(18 + 2 * 3.6)
     assert amounts.sill_tray > 0
+    # over each window one cavity tray, 0.9 m and 150 mm past each side; nobody buys a head flashing for it
+    assert (amounts.head_flashing, amounts.cavity_tray) == (0, pytest.approx(2 * 1.2))
     assert {"the outer leaf", "its ties"} <= set(amounts.not_counted)
-    assert not {"cladding", "primer", "trims at the jambs"} & set(amounts.not_counted)
+    assert not {"cladding", "primer", "trims at the jambs", "the inside layer"} & set(amounts.not_counted)
+
+
+def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
+    """By hand: the highest level asks boards on 9 m by 5.85 m, from the lowest cladding 150 mm above paving."""
+    assert take_off(WALL, schedule_of(150.0, 50.0), waste=NO_WASTE).rigid_board == pytest.approx(9 * 5.85)
+    assert take_off(WALL, schedule_of(150.0, 50.0), boarded=True).rigid_board == 0
+    assert take_off(WALL, schedule_of(10.0, 50.0)).rigid_board == 0
 
 
 @pytest.mark.parametrize(
@@ -793,6 +802,7 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
         (45.0, 150.0, {"snow_depth": 300.0}, {"base sheets"}, {"the deck's membrane"}),
         (45.0, 150.0, {"deck": "enclosed at the first floor"}, {"the deck's membrane", "saddles"}, {"spacers and blocks of the deck"}),
         (45.0, 150.0, {"deck": "open slats near the ground"}, {"spacers and blocks of the deck"}, {"the deck's membrane", "base sheets"}),
+        (45.0, 150.0, {"rooms": "neither, a mild climate"}, {"cladding"}, {"the inside layer"}),
         (45.0, 150.0, {"threshold": "level at one door at least"}, {"channels and gratings", "the inside layer"}, {"saddles"}),
         (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties"}, {"cladding", "upright closers at corners"}),
     ],

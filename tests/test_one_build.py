@@ -89,7 +89,6 @@ def test_one_elevation_gives_itself(spell, push, mine):
     assert [one.line for one in build.lines] == list(house.lines)
     assert not build.is_needed
     assert build.alone == build.together
-    assert build.boards_alone == build.boards_together
     assert build.corners == ()
 
 
@@ -123,7 +122,7 @@ def test_corners_and_material_by_hand():
     assert corner.differ[0].replace("\u00a0", " ") == "cavity 50 mm against 0 mm"
     # level 4 keeps the cladding 150 mm above paving, so 4.85 of 5 m are clad
     # rigid boards: level 4 asks them, on 10 x 4.85 m alone, on all of 10, 8 and 10 x 4.85 m together
-    assert (build.boards_alone, build.boards_together) == pytest.approx((48.5, 135.8))
+    assert (build.alone.rigid_board, build.together.rigid_board) == pytest.approx((48.5, 135.8))
     # battens at 450 mm, a tenth of waste: 10 m take 24 rows (22.2 up, and one), 8 m 19, each 4.85 m; alone the south only
     assert build.alone.batten == pytest.approx(24 * 4.85 * 1.1)
     # a wall that had no cavity gets what a cavity needs
@@ -131,9 +130,9 @@ def test_corners_and_material_by_hand():
     assert vent.more_for == ("east", "north")
     assert build.together.batten == pytest.approx((24 + 19 + 24) * 4.85 * 1.1)
     said = " ".join(build.in_words)
-    assert "rigid boards on 87" in said
+    assert "87 m² more rigid board" in said.replace("\u00a0", " ")
     assert (
-        "waste included, none on boards; battens for a cavity of 50 mm where less would do; not counted: more "
+        "waste included; membrane W1, sill trays of a harder kind and battens for a cavity of 50 mm where less would do; "
         in said.replace("\u00a0", " ")
     )
     assert "1 corner where" in said
@@ -156,7 +155,7 @@ def test_one_build_in_words_by_hand():
             row("back_dam", 30.0, "mm", "south", "east", less=("north",)), row("lap_h", 150.0, "mm", *names),
             row("seam_tape", "all seams", "", "south", apart=True),
         ),
-        taken, replace(taken, membrane=70.0), 0.0, 0.0,
+        taken, replace(taken, membrane=70.0),
         (
             Corner(("south", "east"), ("cavity 50 mm against 0 mm", "tape none against all")),
             Corner(("east", "north"), ("membrane W1 against W2",)),
@@ -214,11 +213,10 @@ def test_an_elevation_beyond_the_ladder_is_named():
 )
 def test_what_one_build_takes_more_in_words(more, said):
     alone = TakeOff("all", 50.0, 4.0, 60.0, 100.0, 4.0, 5.0, 120.0, 8, 4)
-    build = OneBuild("w", ("a", "b"), (), alone, replace(alone, **more), 0.0, 0.0, (), ())
+    build = OneBuild("w", ("a", "b"), (), alone, replace(alone, **more), (), ())
     assert build.more_words.replace("\u00a0", " ") == said
-    boards = replace(build, boards_alone=10.0, boards_together=10.5 + 20)
-    assert boards.more_words.replace("\u00a0", " ").endswith("rigid boards on 20 m² more")
-    assert replace(build, boards_alone=10.0, boards_together=10.4).more_words == build.more_words
+    boards = replace(build, together=replace(build.together, rigid_board=20.0))
+    assert boards.more_words.replace("\u00a0", " ").endswith("20 m² more rigid board")
     nobody = replace(build, alone=replace(alone, tape=None), together=replace(alone, tape=None))
     assert nobody.more_words == "no more material"
 
@@ -355,7 +353,7 @@ def test_cost_is_amount_times_price_by_hand():
         120.0,
         8,
         4,
-        clad_area=50.0,
+        rigid_board=50.0,
         inner_seal=9.0,
         not_counted=("cladding",),
     )
@@ -376,7 +374,7 @@ def test_cost_is_amount_times_price_by_hand():
     assert found.cost == pytest.approx(1030.0)
     assert found.unpriced == ("sill tray", "head flashing", "corner piece", "inner seal")
     assert found.not_counted == ("cladding",)
-    plain = level_cost(2, amounts, {"mem_class": "W2", "cav_depth": 10}, prices)
+    plain = level_cost(2, replace(amounts, rigid_board=0.0), {"mem_class": "W2", "cav_depth": 10}, prices)
     assert plain.cost == pytest.approx(60 * 1 + 50 + 120 * 1)
     unlisted = TakeOff("south", 50.0, None, 60.0, 0.0, None, None, 120.0, None, None)
     assert level_cost(2, unlisted, {}, prices).unlisted
@@ -557,7 +555,7 @@ def test_boards_that_stand_already_are_not_bought_again():
     ):  # fmt: skip
         walls = [replace(hard, boarded=south), replace(easy, boarded=east)]
         (build,) = one_build(walls)
-        assert (build.boards_alone, build.boards_together) == pytest.approx((alone, together))
+        assert (build.alone.rigid_board, build.together.rigid_board) == pytest.approx((alone, together))
         costs = [
             elevation_cost(
                 replace(exposure_of(spell), wall=one.wall),
@@ -572,7 +570,7 @@ def test_boards_that_stand_already_are_not_bought_again():
         found = build_cost(build, costs, prices)
         assert (sum(found.alone), found.together.cost) == pytest.approx((10 * alone, 10 * together))
         told = " ".join(build.in_words[1:])
-        assert ("rigid boards" in told) == ("none on boards" in told) == (together > alone)
+        assert ("more rigid board" in told) == (together > alone)
 
 
 def clashing(*walls, mine=None):

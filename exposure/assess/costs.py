@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from exposure.assess.one_build import OneBuild, ToBuild, as_scheduled, strictness
 from exposure.assess.prices import Prices
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import RIGID_BOARDS, row_values
+from exposure.detail.ladder import row_values
 from exposure.detail.levels import Levels, levels, pressure_for_details
 from exposure.detail.materials import ITEMS
 from exposure.detail.openings import Opening
@@ -122,9 +122,9 @@ def elevation_cost(
     """
 
     def cost(level: int, lines: Sequence[ScheduleLine]) -> LevelCost:
-        amounts = take_off(exposure.wall, as_scheduled(built.schedule, lines), openings, waste=waste)
-        values = {line.key: line.value for line in lines}
-        return level_cost(level, amounts, values, prices, boards=0.0 if built.boarded else None)
+        scheduled = as_scheduled(built.schedule, lines)
+        amounts = take_off(exposure.wall, scheduled, openings, boarded=built.boarded, waste=waste)
+        return level_cost(level, amounts, {line.key: line.value for line in lines}, prices)
 
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)
     ruled = [line for line in built.lines if line.rule]
@@ -168,7 +168,7 @@ def build_cost(build: OneBuild, elevations: Sequence[ElevationCost], prices: Pri
         Costs of the house's elevations, those of other builds among them.
     """
     shared = {one.line.key: one.line.value for one in build.lines if not one.apart}
-    together = level_cost(0, build.together, shared, prices, boards=build.boards_together)
+    together = level_cost(0, build.together, shared, prices)
     alone = tuple(one.scheduled.cost for one in elevations if one.elevation in build.elevations)
     return BuildCost(build.wall_type, prices.currency, alone, together)
 
@@ -178,8 +178,6 @@ def level_cost(
     amounts: TakeOff,
     values: Mapping[str, float | str],
     prices: Prices,
-    *,
-    boards: float | None = None,
 ) -> LevelCost:
     """Amounts times prices; what has no price is named, and never counted as free without being said.
 
@@ -187,16 +185,13 @@ def level_cost(
     ----------
     values
         Rows of the schedule, by which a membrane or a batten has a price of its own kind.
-    boards
-        Rigid boards to buy; by default from the lowest cladding up where the rows ask them. [m2]
     """
     membrane = str(values.get("mem_class", "")).split(" ")[0]
     depths = [f"{float(values[key]):g}" for key in ("cav_depth", "cav_render", "cav_mas") if key in values]
-    if boards is None:
-        boards = amounts.clad_area if values.get("mem_class") == RIGID_BOARDS else 0.0
     kinds = {"membrane": membrane, "batten": "".join(depths)}
     total, unpriced = 0.0, []
-    for item, much in (*((one.name, getattr(amounts, one.field)) for one in ITEMS), ("rigid board", boards)):
+    for one in ITEMS:
+        item, much = one.name, getattr(amounts, one.field)
         price = prices.of(item, kinds.get(item, ""))
         if price is not None:
             total += (much or 0.0) * price

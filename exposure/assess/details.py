@@ -282,7 +282,9 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
         ),
         bare_wrap=bare,
         wetting=house.wetting.of(exposure.wall.name),
-        take_off=take_off(exposure.wall, schedule, house.openings, waste=house.waste),
+        take_off=take_off(
+            exposure.wall, schedule, house.openings, boarded=circumstances.sheathing == "sheathed", waste=house.waste
+        ),
         inside=replace(
             inside_layer(circumstances, house.months),
             asked=next((float(line.value) for line in schedule.lines if line.key == MEMBRANE), 0.0),

@@ -36,10 +36,12 @@ BUILT_THROUGHOUT = (
 )  # a wall without gets them
 SAME = 0.01  # m or m2, from which a difference of material is told; our choice
 HARDER_KINDS = {
-    "mem_class": "membrane",
-    "cav_depth": "battens for a cavity of",
-    "cav_render": "battens for a cavity of",
+    "mem_class": "membrane {}",
+    "cav_depth": "battens for a cavity of {}",
+    "cav_render": "battens for a cavity of {}",
+    "sill_form": "sill trays of a harder kind",
 }
+MEMBRANE_ALONE = {RIGID_BOARDS: "W1"}  # its boards are counted by themselves
 MEET = 0.05  # m between the ends of two elevations that share a corner; our choice
 
 
@@ -51,11 +53,6 @@ class ToBuild:
     wall_type: str
     schedule: Schedule
     boarded: bool = False  # boards stand on its studs already
-
-    @property
-    def lacks_boards(self) -> bool:
-        """Whether it asks rigid boards and does not have them."""
-        return not self.boarded and _value(self, "mem_class") == RIGID_BOARDS
 
     @property
     def lines(self) -> tuple[ScheduleLine, ...]:
@@ -90,8 +87,6 @@ class OneBuild:
     lines: tuple[OneLine, ...]
     alone: TakeOff  # each elevation built for itself
     together: TakeOff
-    boards_alone: float  # m2 of rigid boards where none stand
-    boards_together: float  # m2
     corners: tuple[Corner, ...]  # where the elevations differ when each is built for itself
     to_design: tuple[
         str, ...
@@ -108,12 +103,13 @@ class OneBuild:
     def harder_kinds(self) -> tuple[str, ...]:
         """Materials of which some elevation gets a harder, so dearer, kind than it asks by itself."""
         return tuple(
-            f"{HARDER_KINDS[one.line.key]} {amount(one.line.value, one.line.unit)}"
+            HARDER_KINDS[one.line.key].format(
+                MEMBRANE_ALONE.get(one.line.value) or amount(one.line.value, one.line.unit)
+            )
             for one in self.lines
             if one.line.key in HARDER_KINDS
             and one.more_for
             and not one.apart
-            and one.line.value != RIGID_BOARDS
         )
 
     @property
@@ -142,9 +138,8 @@ class OneBuild:
         ]
         said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
         kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
-        bare = ", none on boards" if self.has_more_boards else ""
         beside = f"; not counted: more {listed(list(self.asks_too))}" if self.asks_too else ""
-        said.append(f"Against wall by wall it takes {self.more_words}, waste included{bare}{kinds}{beside}.")
+        said.append(f"Against wall by wall it takes {self.more_words}, waste included{kinds}{beside}.")
         if self.corners:
             met = "; ".join(f"{' and '.join(one.elevations)}: {one.differ[0]}" for one in self.corners)
             many = len(self.corners)
@@ -159,11 +154,6 @@ class OneBuild:
         return tuple(said)
 
     @property
-    def has_more_boards(self) -> bool:
-        """Whether it takes more rigid boards than wall by wall; no waste is counted on them."""
-        return self.boards_together - self.boards_alone >= 0.5
-
-    @property
     def more_words(self) -> str:
         """What it takes more than wall by wall, or less."""
         parts = [
@@ -175,8 +165,6 @@ class OneBuild:
             )
             for one in ITEMS
         ]
-        if self.has_more_boards:
-            parts.append(f"rigid boards on {self.boards_together - self.boards_alone:,.0f}{NO_BREAK}m² more")
         told = [part for part in parts if part]
         return listed(told) if told else "no more material"
 
@@ -220,27 +208,26 @@ def _build(
 ) -> OneBuild:
     keys = dict.fromkeys(line.key for one in elevations for line in one.lines)
     lines = tuple(_line(key, elevations) for key in keys)
-    alone = [take_off(one.wall, one.schedule, openings, waste=waste) for one in elevations]
+    alone = [
+        take_off(one.wall, one.schedule, openings, boarded=one.boarded, waste=waste) for one in elevations
+    ]
     shared = {one.line.key: one.line for one in lines if not one.apart}
     together = [
-        take_off(one.wall, as_scheduled(one.schedule, _with(one.lines, shared)), openings, waste=waste)
+        take_off(
+            one.wall,
+            as_scheduled(one.schedule, _with(one.lines, shared)),
+            openings,
+            boarded=one.boarded,
+            waste=waste,
+        )
         for one in elevations
     ]
-    boards = "mem_class" in shared and shared["mem_class"].value == RIGID_BOARDS
     return OneBuild(
         wall_type=kind,
         elevations=tuple(one.wall.name for one in elevations),
         lines=lines,
         alone=take_off_total(alone),
         together=take_off_total(together),
-        boards_alone=sum(
-            mine.clad_area for one, mine in zip(elevations, alone, strict=True) if one.lacks_boards
-        ),
-        boards_together=sum(
-            mine.clad_area
-            for one, mine in zip(elevations, together, strict=True)
-            if boards and not one.boarded
-        ),
         corners=_corners(elevations),
         asks_too=tuple(
             dict.fromkeys(

@@ -14,7 +14,6 @@ from exposure.figures import listed
 COLUMNS = ("item", "unit", "price", "currency")
 ITEMS = {  # what may be priced, and its unit
     **{one.name: one.unit for one in COUNTED},
-    "rigid board": "m2",
     "membrane basic": "m2",
     "membrane w2": "m2",
     "membrane w1": "m2",

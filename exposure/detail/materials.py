@@ -25,7 +25,7 @@ ITEMS = (
     Item("membrane", "membrane", "m2", 0, "ocorner icorner mem_class mem_perm stud_layers lap_h lap_v"),
     Item("tape", "tape", "m", 0, "mem_top seam_tape tape_pair open_tape tape_w box_tape"),
     Item("sill tray", "sill_tray", "m", 1, "sill_form back_dam end_dam tray_down door_sill"),
-    Item("head flashing", "head_flashing", "m", 1, "head_form head_tray_mas head_slope head_up head_lap head_drip head_past head_ends head_stop tray_stop"),
+    Item("head flashing", "head_flashing", "m", 1, "head_form head_slope head_up head_lap head_drip head_past head_ends head_stop"),
     Item("batten", "batten", "m", 0, "cav_depth cav_render batten_sp"),
     Item("corner piece", "corner_pieces", "piece", 0, "sill_form"),
     Item("stretch tape", "stretch_tape", "m", 1, "corner_tape"),
@@ -33,6 +33,8 @@ ITEMS = (
     Item("base flashing", "base_flashing", "m", 0, "drip"),
     Item("base closer", "base_closer", "m", 0, "cav_vent slot"),
     Item("damp-proof course", "damp_proof_course", "m", 0, "low_timber dpc_up dpc_jamb sill_past"),
+    Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas head_up tray_stop"),
+    Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
 TRIMS = "trims at the jambs"
 NAMED = {  # ordered, not counted: each with the rows that order it
@@ -73,7 +75,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
     "spacers and blocks of the deck": "deck_slats ledger_block ledger_leaf",
-    "the inside layer": "air_seal",
+    "the inside layer": "inside_layer",
 }
 NO_MATERIAL = (
     "gnd paved cav_base plate_lap snow_ask snow_open dry_frame dry_board staple_live mem_foot tape_temp tape_bond wash reveal_leaf "
@@ -103,9 +105,14 @@ def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(
         item
         for item, rows in NAMED.items()
-        if any(key in values and _AT.get(item, "") in str(values[key]) for key in rows.split())
+        if any(_orders(item, values[key]) for key in rows.split() if key in values)
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
     )
+
+
+def _orders(item: str, value: object) -> bool:
+    """Whether a row with this value has the item bought."""
+    return _AT.get(item, "") in str(value) and not str(value).startswith("none")
 
 
 def not_counted_words(items: Sequence[str]) -> str:

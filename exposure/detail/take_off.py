@@ -27,6 +27,8 @@ WASTE = {  # shares on top, to be set by the user; our choice
     "base flashing": 0.05,
     "base closer": 0.05,
     "damp-proof course": 0.05,
+    "cavity tray": 0.05,
+    "rigid board": 0.0,  # what is cut out for openings is not taken off
 }
 
 
@@ -66,6 +68,8 @@ class TakeOff:
     base_flashing: float = 0.0  # m
     base_closer: float = 0.0  # m
     damp_proof_course: float = 0.0  # m, of all widths; without a list, of the base alone
+    cavity_tray: float | None = None  # m, over openings in a leaf
+    rigid_board: float = 0.0  # m2, where none stand on the studs
     not_counted: tuple[str, ...] = ()  # what the schedule orders beside
     counted_from: float = 0.0  # m above the ground, the lowest cladding; of several elevations the lowest
     waste: Mapping[str, float] = field(default_factory=lambda: dict(WASTE))
@@ -93,6 +97,7 @@ class OpeningTakeOff(NamedTuple):
     stretch_tape: float  # m
     inner_seal: float  # m
     damp_proof_course: float  # m
+    cavity_tray: float  # m
 
 
 def take_off(
@@ -100,6 +105,7 @@ def take_off(
     schedule: Schedule,
     openings: Sequence[Opening] = (),
     *,
+    boarded: bool = False,
     waste: Mapping[str, float] | None = None,
     roll_width: float = ROLL_WIDTH,
     roll_length: float = ROLL_LENGTH,
@@ -107,13 +113,13 @@ def take_off(
     """Amounts for one elevation by its schedule.
 
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
-    since it runs across and is cut. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
+    since it runs across and is cut; rigid boards over the whole wall, where the membrane asks them. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
     the one, in place of as much of the next wall's, and laps the next wall's at the other, so that one upright lap a wall is added.
     Laps are taped on the outer layer alone. Tape:
     four sides of each opening, two runs on the sill for its width, at the boards jambs and
     head once more over the frame, the ends of the cut over the head, the laps that the level tapes, and the top edge at the plate, of a gable
-    along both rakes; stretch tape round two corners of an opening (over film four). Trays and flashings:
-    width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each side of an opening.
+    along both rakes; stretch tape round two corners of an opening (over film four). Trays and flashings, over openings in a leaf
+    cavity trays: width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each side of an opening.
     Inner seal: round each opening. Over a cavity behind cladding a base flashing and a closer along the wall. Damp-proof course: one along the
     base, two where a leaf stands before it, and in a leaf those of jambs and sill.
 
@@ -121,6 +127,8 @@ def take_off(
     ----------
     openings
         The building's whole list; empty means that nobody listed them.
+    boarded
+        Whether boards stand on its studs already, so that none are bought.
     waste
         Shares to add, by name as in :data:`WASTE`. [1]
     roll_width, roll_length
@@ -170,6 +178,7 @@ def take_off(
     of_openings = _of_openings(mine, lines)._asdict()
     of_wall = {
         "membrane": membrane,
+        "rigid_board": tall * wall.length if _on_boards(lines) and not boarded else 0.0,
         "tape": seam_tape,
         "batten": _battens(wall, lines, tall, mine),
         "base_flashing": base,
@@ -224,6 +233,7 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
     def metres(of_one: Callable[[Opening], float]) -> float:
         return sum(one.count * of_one(one) for one in openings) / 1000
 
+    in_leaf = "head_tray_mas" in lines
     end, past = _value(lines, "end_dam"), _value(lines, "head_past", 150.0)
     corners = 4 if STUD_LAYERS in lines else 2
     over = 1 if ON_THE_FRAME & lines.keys() else 0
@@ -232,13 +242,14 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
     return OpeningTakeOff(
         tape if "open_tape" in lines else 0.0,
         metres(lambda one: one.width + 2 * end),
-        metres(lambda one: one.width + 2 * past),
+        0.0 if in_leaf else metres(lambda one: one.width + 2 * past),
         CORNER_PIECES.get(form, 0) * sum(one.count for one in openings),
         metres(lambda _: corners * 2 * _value(lines, "corner_tape")),
         metres(lambda one: 2 * (one.width + one.height)),
         metres(lambda one: 2 * one.height + one.width + 2 * _value(lines, "sill_past"))
         if "dpc_jamb" in lines
         else 0.0,
+        metres(lambda one: one.width + 2 * past) if in_leaf else 0.0,
     )
 
 
@@ -316,8 +327,7 @@ def _membrane(
     courses = 1 if height <= roll_width else 1 + ceil(round((height - roll_width) / (roll_width - lap_h), 9))
     joints = max(ceil(round(wall.length / roll_length, 9)) - 1, 0)
     course_length = wall.length + (joints + 1) * lap_v / 1000  # one at a corner
-    boards = "mem_class" in lines and lines["mem_class"].value == RIGID_BOARDS
-    layers = 1.0 if boards else _value(lines, STUD_LAYERS, 1.0)
+    layers = 1.0 if _on_boards(lines) else _value(lines, STUD_LAYERS, 1.0)
     area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
     corner = max((wall.eaves_height or wall.height) - low, 0.0)
     asked = lines["seam_tape"].value if "seam_tape" in lines else "openings"
@@ -327,6 +337,10 @@ def _membrane(
     if asked not in ("openings", "openings and upright laps"):
         tape += (courses - 1) * wall.length
     return area, tape
+
+
+def _on_boards(lines: Mapping) -> bool:
+    return "mem_class" in lines and lines["mem_class"].value == RIGID_BOARDS
 
 
 def _top_edge(wall: Wall) -> float:

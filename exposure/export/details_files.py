@@ -228,8 +228,6 @@ def _one_build(one: OneBuild) -> dict[str, Any]:
         ],
         "take_off_wall_by_wall": asdict(one.alone),
         "take_off": asdict(one.together),
-        "rigid_boards_wall_by_wall": one.boards_alone,
-        "rigid_boards": one.boards_together,
         "corners": [asdict(corner) for corner in one.corners],
         "to_design": list(one.to_design),
     }

@@ -172,12 +172,12 @@ def _orders_table(orders: Sequence[OpeningOrder], name: str) -> Marked:
                 Safe(f"<b>{words}</b>" if bad else words),
                 f"{one.amounts.tape:.1f}",
                 f"{one.amounts.sill_tray:.1f}",
-                f"{one.amounts.head_flashing:.1f}",
+                f"{one.amounts.head_flashing + one.amounts.cavity_tray:.1f}",
             )
         )
     return table(
         f"Openings of the list {name}: what to order, and what they take (waste in it)",
-        ["Opening", "Size, mm", "Class to order", "Gust", "The one offered", "Tape, m", "Sill tray, m", "Head flashing, m"],
+        ["Opening", "Size, mm", "Class to order", "Gust", "The one offered", "Tape, m", "Sill tray, m", "Head flashing or cavity tray, m"],
         rows,
         numbers=(3, 5, 6, 7),
         kind="stack",
