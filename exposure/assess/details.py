@@ -283,7 +283,11 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
         bare_wrap=bare,
         wetting=house.wetting.of(exposure.wall.name),
         take_off=take_off(
-            exposure.wall, schedule, house.openings, boarded=circumstances.sheathing == "sheathed", waste=house.waste
+            exposure.wall,
+            schedule,
+            house.openings,
+            boarded=circumstances.sheathing == "sheathed",
+            waste=house.waste,
         ),
         inside=replace(
             inside_layer(circumstances, house.months),

@@ -107,9 +107,7 @@ class OneBuild:
                 MEMBRANE_ALONE.get(one.line.value) or amount(one.line.value, one.line.unit)
             )
             for one in self.lines
-            if one.line.key in HARDER_KINDS
-            and one.more_for
-            and not one.apart
+            if one.line.key in HARDER_KINDS and one.more_for and not one.apart
         )
 
     @property
