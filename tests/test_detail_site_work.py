@@ -842,6 +842,7 @@ def test_openings_list_is_read():
         Opening("south", 1000, 2100, 1, door=True),
     )
     assert read_openings("elevation,width,height\n") == ()
+    assert len(read_openings("elevation,width,height,Note,\nnorth,900,1200,kitchen,\n")) == 1
     one_larger = "elevation,width,height\nnorth,120,150\nnorth,100,250"  # then small ones may be vents
     assert [one.height for one in read_openings(one_larger)] == [150, 250]
 
@@ -860,6 +861,10 @@ def test_openings_list_is_read():
         ("elevation,width,height,count\nnorth,900,1500,1.5", "whole number"),
         ("elevation,width,height\nnorth,900,1500,7,8", "more cells"),
         ("elevation,width,height,door\nnorth,900,1500,maybe", "door is 'maybe'"),
+        (
+            "elevation,width,height,threshold\nnorth,900,2100,level",
+            "a column 'threshold', .* in the column door",
+        ),
         (
             "elevation,width,height,count\nnorth,900,1500,9999\nnorth,900,1500,9999",
             "more than 10,000 openings",

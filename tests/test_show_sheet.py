@@ -279,6 +279,13 @@ def sheets_of(html):
     return {int(re.search(r'id="sheet-(\d+)"', piece).group(1)): piece for piece in pieces}
 
 
+def test_a_semicolon_stands_between_two_sizes_and_never_last(angle_house):
+    orders = [one for group in junction_sheet(sheet_plan(angle_house))["orders"] for one in group["orders"]]
+    told = [re.sub("<[^>]+>", "", one).strip() for one in orders]
+    assert any(";" in one for one in told)
+    assert not [one for one in told if one.endswith(";")]
+
+
 def test_sheets_stand_in_the_order_of_use_and_reasons_in_an_annex(house):
     kinds = kinds_of(sheet_html(house, made=MADE))
     fronts = kinds.count("elevation")

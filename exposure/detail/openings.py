@@ -9,6 +9,8 @@ from exposure.checks import RefusalError, check_between
 from exposure.detail.window_class import rating_of
 
 COLUMNS = ("elevation", "width", "height", "count")
+KNOWN = (*COLUMNS, "door", "rated")
+WORDS_OF_YOUR_OWN = ("name", "note", "")  # read by nobody; a trailing comma makes one without a name
 LARGEST_LIST = 2_000_000  # characters of an openings list
 MOST_OPENINGS = 10_000
 SMALL = 250  # mm; a list of nothing larger holds centimetres; our choice
@@ -38,7 +40,7 @@ def read_openings(text: str) -> tuple[Opening, ...]:
     Raises
     ------
     RefusalError
-        For a missing column, a line that cannot be read, more than 10,000 openings, or sizes that look like
+        For a missing column or one that nothing reads, a line that cannot be read, more than 10,000 openings, or sizes that look like
         centimetres.
 
     Examples
@@ -66,6 +68,13 @@ def read_openings(text: str) -> tuple[Opening, ...]:
                 f"the openings list has the columns {', '.join(header[:10]) or 'none'}",
                 f"{', '.join(COLUMNS)} ({missing[0]} is missing)",
                 "Name the columns in the first line.",
+            )
+        unknown = next((name for name in header if name not in (*KNOWN, *WORDS_OF_YOUR_OWN)), None)
+        if unknown is not None:
+            raise RefusalError(
+                f"the openings list has a column {unknown[:40]!r}, which nothing reads",
+                f"{', '.join(KNOWN)}, and name or note for words of your own",
+                "Leave it out, or name it as one of these; a level threshold is the word level in the column door.",
             )
         reader.fieldnames = header
         found: list[Opening] = []

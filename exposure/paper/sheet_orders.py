@@ -334,11 +334,11 @@ def merged_orders(
         (first, names), *others = found[key].values()
         codes = plan.named(names)
         words = _order(first, codes)
-        for line, mine in others:
+        for place, (line, mine) in enumerate(others, start=1):
             short = "" if key in in_full else _short(first, line)
             said = dimensions(short) + Markup(" ") + mark_letter(line.standing) if short else _order(line, "")
             words += Markup(" <b>{}:</b> {}{}").format(
-                plan.named(mine), said, Markup(";") if short else Markup("")
+                plan.named(mine), said, Markup(";") if short and place < len(others) else Markup("")
             )
         places.setdefault(first.where, []).append(words)
     return [{"where": say(where, most=60), "orders": orders} for where, orders in places.items()]
