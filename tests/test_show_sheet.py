@@ -30,6 +30,7 @@ from exposure.detail.ladder import ladder_rows
 from exposure.detail.openings import Opening
 from exposure.detail.schedule import detail_schedule
 from exposure.detail.schedule_parts import RuleResult
+from exposure.detail.step_numbers import numbered
 from exposure.detail.window_class import window_order
 from exposure.doubts import doubt
 from exposure.draw.junction_svg import bare_junction
@@ -60,8 +61,9 @@ from exposure.paper.sheet_orders import (
 )
 from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
 from exposure.paper.sheet_reasons import reason_part
+from exposure.paper.sheet_register import register_sheet
 from exposure.paper.sheet_words import level_words, raised_words
-from exposure.paper.sheet_work import SIZE_WORDS, _drawn_on, _otherwise, _sizes, numbers_in, paired_steps
+from exposure.paper.sheet_work import SIZE_WORDS, _drawn_on, _otherwise, _sizes, work_sheet
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
@@ -578,18 +580,58 @@ def test_the_first_sheet_lists_no_eaves_on_a_wall_under_a_parapet():
     assert {"wall-top-eaves", "wall-top-gable"} <= bare - under
 
 
-def test_a_step_that_one_elevation_lacks_leaves_the_later_ones_side_by_side():
+def test_a_step_has_one_number_on_every_elevation():
     mark, tray, window, spray = (
         Step(f"{word}.", adds=(word,)) for word in ("mark", "tray", "window", "spray")
     )
-    told = [(1, tray, tray), (2, mark, None), (3, window, window)]
-    assert paired_steps([tray, mark, window], [tray, window]) == told
-    more = [(1, tray, tray), (2, window, window), (2, None, spray)]  # beside the last, which it follows
-    assert paired_steps([tray, window], [tray, window, spray]) == more
+
+    def numbers(*orders):
+        return [[step.number for step in steps] for steps in numbered(orders)]
+
+    assert numbers([tray, mark, window], [tray, window]) == [[1, 2, 3], [1, 3]]
+    # what a milder wall has more gets a number of its own, and the hardest wall leaves it out
+    assert numbers([tray, window], [tray, mark, window, spray], [mark, window]) == [
+        [1, 3],
+        [1, 2, 3, 4],
+        [2, 3],
+    ]
     wide = replace(window, text="Hold the window by straps.")
-    assert paired_steps([tray, window], [tray, wide]) == [(1, tray, tray), (2, window, wide)]
-    assert numbers_in([tray, mark, window, spray], [tray, window, spray]) == [1, 3, 4]
-    assert numbers_in([tray, window], [tray, window, spray]) == [1, 2, 2]
+    assert numbers([tray, window], [], [tray, wide]) == [[1, 2], [], [1, 2]]
+
+
+def test_phone_register_and_order_of_work_number_a_step_alike(angle_house):
+    """The sheet of the work holds every number there is: in its frames, or told of the elevations that alone have it."""
+    sheet = work_sheet(sheet_plan(angle_house))
+    printed = {step["number"] for step in sheet["steps"]} | {one["step"] for one in sheet["differ"]}
+    held = {
+        (point.step, point.words)
+        for wall in register_of(sheet_plan(angle_house)).walls
+        for point in wall.points
+    }
+    of_sheet = {
+        (point["step"], point["words"]) for point in register_sheet(sheet_plan(angle_house))["points"]
+    }
+    assert {step for step, _ in held} == {step for step, _ in of_sheet} <= printed
+    for one in angle_house.elevations:
+        numbers = [step.number for step in one.schedule.steps]
+        assert numbers == sorted(set(numbers))
+        assert set(numbers) <= printed
+    phone = re.split('<div class="run" id="e', site_file_html(angle_house, made=MADE))[1:]
+    assert len(phone) == len(angle_house.elevations)
+    for one, section in zip(angle_house.elevations, phone, strict=True):
+        told = re.findall(r'<li data-step="(\d+)"[^>]*><p class="of">Step <b>(\d+)</b>', section)
+        assert (
+            [int(a) for a, _ in told]
+            == [int(b) for _, b in told]
+            == [step.number for step in one.schedule.steps]
+        )
+    acts = [
+        {step.number: step.adds for step in one.schedule.steps if step.adds} for one in angle_house.elevations
+    ]
+    orders = {tuple(step.number for step in one.schedule.steps) for one in angle_house.elevations}
+    assert len(orders) > 1  # some elevation has other steps
+    for one in acts:
+        assert all(acts[0].get(number, adds) == adds for number, adds in one.items())
 
 
 def test_a_step_told_by_its_other_clauses_ends_as_a_sentence():

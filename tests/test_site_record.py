@@ -92,7 +92,7 @@ def sealed(whole, **told):
         shown = [{k: v for k, v in one.items() if k != "picture"} for one in whole["photos"]]
         bare = {**whole, "photos": shown}
     letters = json.dumps(bare, ensure_ascii=False, separators=(",", ":")).encode()
-    head = {"format": "exposure-site-record", "version": 1, "sha256": hashlib.sha256(letters).hexdigest()}
+    head = {"format": "exposure-site-record", "version": 2, "sha256": hashlib.sha256(letters).hexdigest()}
     return json.dumps(head | told | {"record": whole}, ensure_ascii=False)
 
 
@@ -172,10 +172,13 @@ def test_a_house_is_known_to_four_decimals_of_a_degree():
         ('{"format":"exposure-site-record","version":' + "9" * 5000 + "}", "cannot be read"),
         ('{"format":"exposure-site-record","version":NaN}', "cannot be read"),
         ('{"format":"exposure-site-record","version":0}', "version 0"),
-        ('{"format":"exposure-site-record","version":2}', "version 2"),
+        (
+            '{"format":"exposure-site-record","version":1}',
+            "version 1",
+        ),
         ('{"format":"exposure-site-record","version":true}', "version True"),
-        ('{"format":"exposure-site-record","version":1}', "has no 'record'"),
-        ('{"format":"exposure-site-record","format":"x","version":1}', "cannot be read"),
+        ('{"format":"exposure-site-record","version":2}', "has no 'record'"),
+        ('{"format":"exposure-site-record","format":"x","version":2}', "cannot be read"),
     ],
     ids=range(16),
 )
@@ -663,7 +666,7 @@ def register_of_example(tmp_path):
         for mark in ("SW1", "SW2")
     ]
     told = {
-        "format": "exposure-opening-register", "version": 1, "key": KEY, "inputs": "1234-5678", "house": "Wrack House",
+        "format": "exposure-opening-register", "version": 2, "key": KEY, "inputs": "1234-5678", "house": "Wrack House",
         "place": "Quern Bay", "walls": walls, "openings": listed,
     }  # fmt: skip
     return written(tmp_path, json.dumps(told), "register.json")
@@ -807,7 +810,7 @@ def test_what_the_later_export_of_a_phone_lacks_is_told(tmp_path):
     assert len(both(tmp_path, full, grown).notes) == 1
 
 
-@pytest.mark.parametrize("words", ["[]", '{"format":"exposure-opening-register","version":1}', "{" * 9])
+@pytest.mark.parametrize("words", ["[]", '{"format":"exposure-opening-register","version":2}', "{" * 9])
 def test_a_register_that_is_none_is_refused(tmp_path, words):
     with pytest.raises(RefusalError):
         read_register(written(tmp_path, words, "register.json"))

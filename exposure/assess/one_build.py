@@ -104,7 +104,7 @@ class OneBuild:
         """Materials of which some elevation gets a harder, so dearer, kind than it asks by itself."""
         return tuple(
             HARDER_KINDS[one.line.key].format(
-                MEMBRANE_ALONE.get(one.line.value) or amount(one.line.value, one.line.unit)
+                MEMBRANE_ALONE.get(str(one.line.value)) or amount(one.line.value, one.line.unit)
             )
             for one in self.lines
             if one.line.key in HARDER_KINDS and one.more_for and not one.apart

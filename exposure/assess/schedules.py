@@ -18,6 +18,7 @@ from exposure.detail.levels import Levels, pressure_for_details
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import Rule
 from exposure.detail.snow import why_snow_may_lie
+from exposure.detail.step_numbers import numbered
 from exposure.doubts import doubt
 from exposure.junction.catalogue import clashes
 from exposure.junction.numbers import numbers_of
@@ -104,6 +105,8 @@ def elevation_schedules(
             return scheduled(one, strongest, mine, hardest=hardest[mine.wall_type])
 
         schedules = tuple(map(lifted, walls, pressures, own, schedules))
+    steps = numbered([schedule.steps for schedule in schedules])
+    schedules = tuple(replace(schedule, steps=mine) for schedule, mine in zip(schedules, steps, strict=True))
     return Scheduled(own, pressures, schedules)
 
 

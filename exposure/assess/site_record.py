@@ -20,7 +20,7 @@ from exposure.checks import RefusalError
 
 REGISTER, RECORD = "register", "record"
 FORMATS = {REGISTER: "exposure-opening-register", RECORD: "exposure-site-record"}
-VERSION = 1
+VERSION = 2  # from 2 on a step has the number of the house's order of work; before, that of its own wall's
 # What a phone may keep, and the desk takes; our choice.
 MOST_PHOTOS = 150
 LARGEST_PHOTO = 1_500_000  # bytes, after the phone scaled it
@@ -265,7 +265,7 @@ def _table(path: str | Path, what: str) -> tuple[str, dict[str, Any]]:
     if version != VERSION or isinstance(version, bool):
         raise RefusalError(
             f"{name} is a {what} of version {str(version)[:20]}",
-            f"version {VERSION}",
+            f"version {VERSION}, with the numbers of the house's order of work",
             "Make the file for the site anew with this program, or open the record with the one that made it.",
         )
     return name, told

@@ -222,7 +222,7 @@ def _first_steps(details: "BuildingDetails", most: int = 4) -> list[str]:
     schedule = details.of(details.assessment.worst.wall.name).schedule
     if schedule.specific_design:
         return [schedule.specific_design]
-    return [f"{number}  {step.text}" for number, step in enumerate(schedule.steps[:most], 1)]
+    return [f"{step.number}  {step.text}" for step in schedule.steps[:most]]
 
 
 def _band(value: float, band: tuple[float, float] | None) -> str:

@@ -404,8 +404,8 @@ def _elevation(one: "ElevationDetails", office_rules: "Sequence[Rule]") -> list[
 def _steps(head: str, steps: "Sequence[Step]") -> list[str]:
     """Steps under their heading, numbered; none without steps."""
     lines = [f"  {head}"] if steps else []
-    for number, step in enumerate(steps, 1):
-        lines.append(f"   {number:>2} {step.text}")
+    for place, step in enumerate(steps, 1):
+        lines.append(f"   {step.number or place:>2} {step.text}")
         lines += [f"      Record: {step.hold}"] if step.hold else []
         lines += [f"      Caution: {step.caution}"] if step.caution else []
     return lines

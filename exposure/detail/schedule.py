@@ -34,6 +34,7 @@ from exposure.detail.rules import LEAST_WETNESS, bearing_questions, evaluate_rul
 from exposure.detail.schedule_doubts import counts_on_a_tested_seal, left_details, lifted, schedule_doubts
 from exposure.detail.schedule_lines import Beside, Taken, line_of, stop_line, taken_to_words
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
+from exposure.detail.step_numbers import numbered
 from exposure.doubts import has_doubt
 from exposure.figures import amount, listed, litres_with_band, pascals
 from exposure.rain.pressure import WallPressure
@@ -138,7 +139,7 @@ def detail_schedule(
         wetness_level=found.wetness,
         pressure_level=found.pressure,
         lines=lines if stop is None else (stop_line(stop),),
-        steps=steps if stop is None else (),
+        steps=numbered([steps])[0] if stop is None else (),
         rules=tuple(results),
         cautions=(*cautions("every"), *(cautions("standing wall") if standing else ())),
         flags=(

@@ -40,7 +40,7 @@ def frames_of(
     """
     there: list[str] = []
     frames = []
-    for number, step in enumerate(steps, 1):
+    for place, step in enumerate(steps, 1):
         if not step.adds:
             continue
         new = [part for part in step.adds if part in PARTS]
@@ -59,7 +59,9 @@ def frames_of(
         ]
         names = [size for _, found in made for size in found if size.name]
         there += new
-        frames.append(Frame(number, step.text, tuple(before), tuple(added), tuple(sizes), tuple(names)))
+        frames.append(
+            Frame(step.number or place, step.text, tuple(before), tuple(added), tuple(sizes), tuple(names))
+        )
     return tuple(frames)
 
 

@@ -19,7 +19,7 @@ DRAWINGS = {False: "sill", True: "threshold"}  # of a window, of a door
 
 @dataclass(frozen=True)
 class HoldPoint:
-    """What is recorded before the next step covers it; numbered by its step of the order of work."""
+    """What is recorded before the next step covers it; numbered by its step of the order of work of the house."""
 
     step: int
     words: str
@@ -104,9 +104,7 @@ def register_of(plan: SheetPlan) -> Register:
             one.name, plan.codes[one.name], sheets[one.name],
             f"{one.window.to_order}, {pascals(one.window.pressure)}", len(one.schedule.steps),
             tuple(
-                HoldPoint(number, step.hold)
-                for number, step in enumerate(one.schedule.steps, start=1)
-                if step.hold
+                HoldPoint(step.number, step.hold) for step in one.schedule.steps if step.hold
             ),
         )
         for one in details.elevations

@@ -6,7 +6,6 @@ from exposure.draw.marked import dimensions, name, say
 from exposure.junction.catalogue import JUNCTIONS
 from exposure.paper.register import register_of
 from exposure.paper.sheet_plan import SheetPlan
-from exposure.paper.sheet_work import numbers_in
 
 BLANK = 2  # least lines for openings that are on no list
 LINES = 12  # of a register that is kept on one page
@@ -19,13 +18,10 @@ WHO, RESULT, PHOTO = "Who, when", "Result", "Result, photo"  # to fill in at a h
 def register_sheet(plan: SheetPlan) -> dict:
     """The register of openings as a sheet."""
     register = register_of(plan)
-    orders = {one.name: one.schedule.steps for one in plan.details.elevations}
-    first = next(filter(None, orders.values()), ())  # whose numbers the sheet of the work has
     points: dict[tuple[int, str], list[str]] = {}
     for wall in register.walls:
-        numbers = numbers_in(first, orders[wall.name])
         for point in wall.points:
-            points.setdefault((numbers[point.step - 1], point.words), []).append(wall.name)
+            points.setdefault((point.step, point.words), []).append(wall.name)
     photographed = {step for step, words in points if "hotograph" in words}
     decks = {  # a door that stands on one is built by that drawing
         wall: {"title": title, "sheet": cell.sheet, "on": STANDS_ON[key]}

@@ -2,8 +2,6 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from difflib import SequenceMatcher
-from itertools import zip_longest
 
 from markupsafe import Markup
 
@@ -93,8 +91,12 @@ def work_sheet(plan: SheetPlan) -> dict:
         ),
         "cannot": _cannot(plan, working),
         "steps": [
-            {**_step(step, _drawn_on(plan, step)), "picture": pictures.get(number, "")}
-            for number, step in enumerate(first.schedule.steps, start=1)
+            {
+                **_step(step, _drawn_on(plan, step)),
+                "number": step.number,
+                "picture": pictures.get(step.number, ""),
+            }
+            for step in first.schedule.steps
         ],
         "size_heads": [plan.codes[one.name] for one in working],
         "sizes": _sizes(working),
@@ -118,16 +120,16 @@ def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:
     """Sizes of the steps that are not the same everywhere."""
     rows = []
     held = [{line.key: line for line in one.schedule.lines} for one in working]
-    for number, step in enumerate(working[0].schedule.steps, start=1):
+    for step in working[0].schedule.steps:
         for key in step.sets:
             lines = [lines.get(key) for lines in held]
             if key in SIZE_WORDS and len({line and line.value for line in lines}) > 1:
                 unit = next(line.unit for line in lines if line)
                 what = f"{SIZE_WORDS[key]}, {unit}".removesuffix(", ")
-                rows.append({"step": number, "what": what, "cells": [_size(line) for line in lines]})
+                rows.append({"step": step.number, "what": what, "cells": [_size(line) for line in lines]})
         clear = [_hood(lines.get("reveal_face")) for lines in held] if "window hood" in step.adds else []
         if len(set(clear)) > 1:
-            rows.append({"step": number, "what": "hood clear of the frame, mm", "cells": clear})
+            rows.append({"step": step.number, "what": "hood clear of the frame, mm", "cells": clear})
     return rows
 
 
@@ -144,8 +146,12 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
     """Steps that differ in more than their sizes, in full, with the elevations they hold for."""
     found: dict[tuple[int, str], list[str]] = {}
     first, *others = working
+    there = {step.number: step for step in first.schedule.steps}
     for one in others:
-        for number, mine, other in paired_steps(first.schedule.steps, one.schedule.steps):
+        for number in sorted(there | (steps := {step.number: step for step in one.schedule.steps})):
+            mine, other = there.get(number), steps.get(number)
+            if mine is None and other is None:
+                continue
             if mine is None or other is None or _bare(mine) != _bare(other):
                 words = _otherwise(mine, other) if other else "Left out."
                 if other and (mine is None or mine.drawn != other.drawn):
@@ -155,35 +161,6 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
         {"step": number, "codes": ", ".join(codes), "words": dimensions(words)}
         for (number, words), codes in sorted(found.items(), key=lambda one: one[0][0])
     ]
-
-
-def paired_steps(first: Sequence[Step], other: Sequence[Step]) -> list[tuple[int, Step | None, Step | None]]:
-    """Steps of two orders of work that add the same part side by side, with the number in the first that each stands at.
-
-    Examples
-    --------
-    >>> tray, window = Step("Lay the tray.", adds=("tray",)), Step("Set the window.", adds=("window",))
-    >>> [(number, mine is None, other is None) for number, mine, other in paired_steps([tray, window], [window])]
-    [(1, False, True), (2, False, False)]
-    """
-    kinds, others = ([one.adds or _bare(one) for one in steps] for steps in (first, other))
-    pairs: list[tuple[int, Step | None, Step | None]] = []
-    for _, start, end, begin, stop in SequenceMatcher(None, kinds, others, autojunk=False).get_opcodes():
-        for place, (mine, theirs) in enumerate(zip_longest(first[start:end], other[begin:stop]), start=1):
-            pairs.append((max(1, min(start + place, end)), mine, theirs))
-    return pairs
-
-
-def numbers_in(first: Sequence[Step], other: Sequence[Step]) -> list[int]:
-    """The number in the first order of work that each step of the other stands at.
-
-    Examples
-    --------
-    >>> tray, window = Step("Lay the tray.", adds=("tray",)), Step("Set the window.", adds=("window",))
-    >>> numbers_in([tray, window], [window])
-    [2]
-    """
-    return [number for number, _, theirs in paired_steps(first, other) if theirs is not None]
 
 
 def _bare(step: Step) -> tuple[str, ...]:
@@ -196,7 +173,7 @@ def _otherwise(mine: Step | None, other: Step) -> str:
     """The clauses of a step that the same step elsewhere does not have; the whole step where it has none, or lacks clauses of that one."""
     words = " ".join(filter(None, [other.text, other.hold, other.caution]))
     if mine is None:
-        return f"After it: {words}"
+        return words
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
     gone = set(known) - set(_bare(other))

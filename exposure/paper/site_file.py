@@ -191,8 +191,8 @@ def _elevation(
         "cannot": say(window_cannot(wall, numbers_of(schedule, one.circumstances, one.pressure)), most=600),
         **site_work(one, drawn=place == 0, at_corners=at_corners),
         "steps": [
-            {**_step(step), **({"drawing": frames[number]} if number in frames else {})}
-            for number, step in enumerate(schedule.steps, start=1)
+            {**_step(step), **({"drawing": frames[step.number]} if step.number in frames else {})}
+            for step in schedule.steps
         ],
         "openings": [
             {
@@ -259,6 +259,7 @@ def _step(step: Step) -> dict:
     head, rest = words[:cut].rstrip("."), words[cut + 2 :]
     rest = rest[:1].upper() + rest[1:]
     return {
+        "number": step.number,
         "title": dimensions(head),
         "rest": dimensions(rest) if rest else "",
         "hold": say(step.hold) if step.hold else "",
@@ -300,11 +301,12 @@ def site_work(one: ElevationDetails, *, drawn: bool, at_corners: Mapping[str, st
 def _drawn_steps(one: ElevationDetails) -> list[dict]:
     """The steps of one elevation, each with its drawing where it adds something one can see."""
     steps = [_step(step) for step in one.schedule.steps]
+    by_number = {step["number"]: step for step in steps}
     numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
     for run in runs_of([(one.name, numbers, one.schedule.steps)]):
         for frame in run.frames:
             drawing = bare_frame(frame, numbers, letters=LETTERS, prefix=f"step{frame.number}")
-            steps[frame.number - 1]["drawing"] = Markup(drawing)
+            by_number[frame.number]["drawing"] = Markup(drawing)
     return steps
 
 

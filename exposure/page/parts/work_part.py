@@ -62,7 +62,7 @@ def _steps(schedule: Schedule) -> Marked:
     for step in schedule.steps:
         hold = f'<span class="hold">Before it is covered: {say(step.hold)}</span>' if step.hold else ""
         warned = caution(step.caution) if step.caution else ""
-        items.append(f"<li>{dimensions(step.text)}{hold}{warned}</li>")
+        items.append(f'<li value="{step.number}">{dimensions(step.text)}{hold}{warned}</li>')
     return (
         f'<h3>Order of work at a window</h3><ol class="order">{"".join(items)}</ol>' if items else "<p></p>"
     )

@@ -31,7 +31,7 @@
   function opened() {
     return new Promise((done) => {
       try {
-        const asked = window.indexedDB.open("site record " + told.key + " " + told.inputs, 1);
+        const asked = window.indexedDB.open("site record " + told.key + " " + told.inputs + " " + told.version, 1);
         asked.onupgradeneeded = () => STORES.forEach((name) => asked.result.createObjectStore(name));
         asked.onsuccess = () => done(asked.result);
         asked.onerror = () => done(null);
