@@ -228,6 +228,19 @@ def test_what_differs_on_one_elevation(assessment, climate):
         found.of("attic")
 
 
+def test_the_caps_of_a_parapet_fall_alike_all_round_the_house(assessment, climate):
+    """The hardest wall asks 18 % (10 degrees), a sheltered one alone 9 %: caps of two falls cannot be mitred."""
+    found = detail_building(assessment, climate, {"parapet": True})
+    levels = {one.name: one.schedule.wetness_level for one in found.elevations}
+    assert min(levels.values()) <= 2 < max(levels.values())
+    hardest = max(levels, key=levels.get)
+    for one in found.elevations:
+        (cap,) = [line for line in one.schedule.lines if line.key == "cap_slope"]
+        assert (cap.value, "18" in cap.build) == (18, True)
+        assert any("falling 18\u00a0% to the roof" in step.text for step in one.schedule.steps)
+        assert (f"all fall as on {hardest}" in cap.why) == (levels[one.name] <= 2)
+
+
 def test_one_build_gives_every_elevation_what_the_hardest_asks(assessment, climate, details):
     found = detail_building(assessment, climate, openings=details.openings, as_one=True)
     (build,) = details.one_build

@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from exposure.assess.assessment import Assessment
+from exposure.assess.one_ring import one_ring
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
@@ -105,6 +106,7 @@ def elevation_schedules(
             return scheduled(one, strongest, mine, hardest=hardest[mine.wall_type])
 
         schedules = tuple(map(lifted, walls, pressures, own, schedules))
+    schedules = one_ring(schedules)
     steps = numbered([schedule.steps for schedule in schedules])
     schedules = tuple(replace(schedule, steps=mine) for schedule, mine in zip(schedules, steps, strict=True))
     return Scheduled(own, pressures, schedules)
