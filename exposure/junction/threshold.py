@@ -11,6 +11,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
     LEAST_BEVEL,
+    SILL_FALL,
     SUPPORT,
     SUPPORT_FOOT,
     cover_over_cavity,
@@ -88,7 +89,7 @@ def threshold(numbers: Numbers) -> Section:
             replace(one, name=one.name.replace("timber frame", "edge of the floor"))
             for one in sill_support(numbers, frame, edge, foot)
         ),
-        *(_as_at_a_window(layer, wall, "floor" if stone else "edge", shelf) for layer in outside),
+        *(_as_at_a_window(layer, wall, "floor" if stone else "edge", shelf + WEEP * level) for layer in outside),
         *before,
     ]  # fmt: skip
     if wall.film:
@@ -124,7 +125,7 @@ def threshold(numbers: Numbers) -> Section:
         "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
         outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, shelf + 5),) * open_below),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
-        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*snow, *behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers)),
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*snow, *behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers, channel=level)),
     )  # fmt: skip
     return on_snow_base(made, numbers, wall) if lies_in_snow(numbers) else made
 
@@ -156,15 +157,23 @@ def level_outside(
     if not wall.masonry:
         edge, foot = end
         reach = min(edge - (SUPPORT if support_asked(numbers) else 0), frame.outer) - 4
-        ways = _Channel(nose - BEFORE_NOSE, edge, foot - CLEAR_OF_TRAY, under - 4, reach)
+        ways = _Channel(nose - BEFORE_NOSE, edge, foot - CLEAR_OF_TRAY, under - 4, reach, reach)
         return [sill], _channel(ways), ways.floor - BED
     bed = next(layer for layer in outside if layer.key == "sill bed")
     top = min(y for _, y in bed.outline)
     weep, shelf = top - WEEP, top - numbers.length("cav_base")
-    high = (
-        max(y for x, y in sill.outline if x == nose) - 4
-    )  # the grating lies before the stone, the channel reaches in under it
-    ways = _Channel(nose - CHANNEL + OFF, wall.face - OFF / 2, weep - CLEAR_OF_TRAY, high, nose - UNDER_NOSE)
+    front, stand = max(y for x, y in sill.outline if x == nose), nose - UNDER_NOSE
+    if wall.film:  # the grating lies before the stone, the channel reaches in under it
+        high, end_of_it = front - 4, stand
+    else:  # the tray falls over the stone, so the grating lies over both, as high as the tray is at the frame
+        end_of_it = frame.outer - 4
+        high = (end_of_it - frame.back) * numbers.length("sill_slope") / 100 + CLEAR_OF_TRAY + GRATING
+    ways = _Channel(nose - CHANNEL + OFF, wall.face - OFF / 2, weep - CLEAR_OF_TRAY, high, end_of_it, stand)
+    before = _channel(ways)
+    if not wall.film:
+        foot = front + SILL_FALL * (wall.face - nose)
+        before.append(Layer("bearer on the sill", "bracket", ((wall.face, foot), (wall.face + BAR / 2, foot + SILL_FALL * BAR / 2),
+                      (wall.face + BAR / 2, high - GRATING), (wall.face, high - GRATING)), "", ("door_level",), "outer sill", cut=False, order=3))  # fmt: skip
     bottom = min(shelf, ways.floor) - BED
     brick = Layer("weep", "masonry", rectangle(wall.face, weep, wall.leaf_back, top), "Weep hole below the sill, open into the channel",
                   ("door_level",), "cladding", cut=False, order=8)  # fmt: skip
@@ -185,7 +194,7 @@ def level_outside(
         cladding(wall, shelf, weep, carrier="cavity base"),
         battens(wall, shelf, weep, key="ties", carrier="core"),
     ]
-    return [*leaf, brick, *kept], [*_channel(ways), base], bottom
+    return [*leaf, brick, *kept], [*before, base], bottom
 
 
 class _Channel(NamedTuple):
@@ -196,6 +205,7 @@ class _Channel(NamedTuple):
     brim: float  # of its inner side
     top: float  # of its grating
     end: float  # of its grating, before the door
+    bearer: float  # behind what the grating rests on in it
 
     @property
     def floor(self) -> float:
@@ -204,7 +214,7 @@ class _Channel(NamedTuple):
 
 def _channel(ways: _Channel) -> list[Layer]:
     """The channel with its grating on bearers, and the paving before it."""
-    outer, inner, brim, top, end = ways
+    outer, inner, brim, top, end, bearer = ways
     rest, floor = top - GRATING, ways.floor
     way: list[Point] = [(outer, rest), (outer, floor), (inner, floor), (inner, brim)]
     teeth: list[Point] = [(outer - SHEET, rest), (end, rest)]
@@ -219,7 +229,7 @@ def _channel(ways: _Channel) -> list[Layer]:
     return [
         Layer("bed", "concrete", rectangle(edge, low, inner + SHEET, floor - SHEET), ""),
         Layer("channel", "gutter", sheet(way, -SHEET), "Drained channel, its floor lower than the tray", ("door_level",), "bed", order=3),
-        Layer("bearer", "bracket", rectangle(end - BAR, floor, end - BAR / 2, rest), "", ("door_level",), "channel", cut=False, order=3),
+        Layer("bearer", "bracket", rectangle(bearer - BAR, floor, bearer - BAR / 2, rest), "", ("door_level",), "channel", cut=False, order=3),
         Layer("grating", "bracket", tuple(teeth), "Grating, as long as the door is wide", ("door_level",), "channel", cut=False, order=3),
         Layer("paving", "paving", paved, "Paving, falling away from the door"),
     ]  # fmt: skip
@@ -233,13 +243,14 @@ def behind_the_leaf(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[str, ..
     return (f"This frame stands {gap:.0f} mm behind the leaf: at its jambs and head turn the damp-proof course in along the barrier to it, a reveal board over both.",)  # fmt: skip
 
 
-def pushed_over_the_back(numbers: Numbers) -> tuple[str, ...]:
-    """What to do where the wind pushes water higher than a back within the floor stands."""
+def pushed_over_the_back(numbers: Numbers, *, channel: bool = False) -> tuple[str, ...]:
+    """What to do where the wind pushes water higher than a back within the floor stands; ``channel`` where one is drawn before the door."""
     pushed = max(numbers.head, numbers.gust_head)
     if pushed <= BACK:
         return ()
     high = ceil(pushed - 1e-6)
-    return (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof, or drain a channel before it.",)  # fmt: skip
+    done = " where you can, besides its channel" if channel else ", or drain a channel before it"
+    return (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof{done}.",)  # fmt: skip
 
 
 def _floor(
