@@ -208,6 +208,18 @@ def test_what_lies_behind_comes_before_what_covers_it(schedules):
     assert seen == {behind for behind, _ in BEFORE}
 
 
+def test_a_sheet_hangs_behind_a_rail_before_it_stands_as_the_saddle_is_drawn(schedules):
+    """Once the rail stands, the sheet that its drawing has behind it cannot get there; what laps under it comes later."""
+    seen = 0
+    for _, schedule in schedules:
+        for words in (one for one in texts(schedule) if "set the saddle" in one):
+            before = words.partition("set the saddle")[0]
+            assert re.search("sheet of the wall's membrane behind it before it stands", before)
+            assert "loose for the sheet below" in before
+            seen += 1
+    assert seen
+
+
 def places_of(row):
     """Parts that a step of every wall is set before or after."""
     return {*row.get("ahead_of", ()), *row.get("behind", ())}
