@@ -649,6 +649,19 @@ def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
     assert not failures(section)
 
 
+@pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
+@pytest.mark.parametrize(("level", "lap"), [(1, 100), (2, 100), (3, 150), (4, 150)])
+def test_the_lowest_sheet_laps_the_upstand_of_the_base_as_far_as_its_row_says(wall, level, lap):
+    """lap_h, as read in the table, measured above the joint of plate and foundation; the sheet lies outside the upstand."""
+    for key in ("base-soil", *(("base-paving",) if wall != "masonry veneer" else ())):
+        parts = layers_of(key, ladder_numbers(level, wall))
+        upstand = Polygon(parts["base flashing" if "base flashing" in parts else "plate dpc"].outline)
+        film, joint = Polygon(parts["membrane"].outline), Polygon(parts["plate"].outline).bounds[1]
+        assert upstand.bounds[3] - max(film.bounds[1], joint) >= lap
+        across = LineString([(-30, joint + lap / 2), (30, joint + lap / 2)])
+        assert film.intersection(across).bounds[2] == pytest.approx(upstand.intersection(across).bounds[0])
+
+
 @pytest.mark.parametrize("wall", WALLS)
 @pytest.mark.parametrize("snow", [200, 700, 1000])
 def test_a_door_with_a_step_stands_above_the_snow_on_the_lifted_base(wall, snow):

@@ -17,7 +17,7 @@ from exposure.tables import load_table
 
 BY_WORDS = {  # rows that a step does without their figure: words of it
     "plate_seal": "[Ss]eal the bottom plate",
-    "mem_foot": "down outside (its|the) upstand",
+    "mem_foot": "the membrane will come down .* over (its upstand|that)",
     "gnd": "base flashing",
     "paved": "base flashing",
     "plate_lap": "base flashing",

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -19,7 +19,7 @@ from exposure.junction.window import NotDrawnError
 PLATE = 45.0
 UNDER = 160.0  # mm of foundation shown under the ground
 OVER = 210.0  # mm of wall shown above the plate
-LEG = 60.0
+ABOVE = 60.0  # mm of wall shown above that upstand
 BELOW_JOINT = 15.0
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
@@ -73,6 +73,28 @@ def _snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) ->
     return [Dimension("snow_open", foot, (foot[0], snow), snow, "y", side)] if snow else []
 
 
+def _turned_up(wall: Wall, out: float, level: float, upstand: float) -> tuple[Point, ...]:
+    """The damp-proof course under a plate from ``out`` inward, turned up before the framing for the lowest sheet to lap."""
+    low, high = level - FILM, level + upstand
+    end = min(out, -FILM)
+    flat: tuple[Point, ...] = ((end, low), (wall.core_back, low), (wall.core_back, level), (0, level), (0, high), (-FILM, high))  # fmt: skip
+    return (*flat, (-FILM, level), (end, level)) if end < -FILM else flat
+
+
+def _lowest_sheet(wall: Wall, top: float, lap: tuple[float, float], thick: float, over: str) -> Layer:
+    """The lowest sheet of the membrane, down outside an upstand ``thick`` thick: ``lap`` has its top and the sheet's lower edge."""
+    jog = lap[0] + 10
+    film = sheet([(-FILM, top), (-FILM, jog), (-thick - FILM, jog - 5), (-thick - FILM, lap[1])], FILM)
+    carrier = "core board" if wall.board else "core"
+    return Layer("membrane", "membrane", film, f"Membrane, over the upstand of the {over}", ("mem_class", "mem_foot", "lap_h"), carrier, water=True, order=2)  # fmt: skip
+
+
+def _lap_size(edge: float, upstand: float, thick: float) -> Dimension:
+    """How far the lowest sheet laps the upstand that it comes down over."""
+    x = -thick - 2 * FILM
+    return Dimension("lap_h", (x, edge), (x, edge + upstand), upstand, "y", "left", name="over upstand")
+
+
 def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) -> Section:
     clear, lap = numbers.length(row), numbers.length("plate_lap")
     timber, drip = numbers.length("low_timber"), numbers.length("drip")
@@ -82,7 +104,8 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         bool(wall.cavity) and -wall.leaf_back > drip
     )  # the drip stands in the cavity, else the cladding's own edge is the drip
     stone = 0.0 if deep else wall.leaf_back + drip
-    top = joint + PLATE + OVER
+    upstand = numbers.length("lap_h")  # what the lowest sheet laps
+    top = joint + max(PLATE + OVER, upstand + ABOVE)
     left, right, bottom = wall.face - 110, wall.room + 50, -UNDER
     parts = [
         _ground(material, ground, row, left, bottom, stone),
@@ -90,8 +113,9 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
             "foundation", "concrete", rectangle(stone, bottom, right, joint - FILM), "Foundation and floor", water=True,
         ),
         Layer(
-            "plate dpc", "dpc", rectangle(min(0, stone), joint - FILM, wall.core_back, joint),
-            "Damp-proof course under the plate", ("low_timber",), "foundation", water=True, order=1,
+            "plate dpc", "dpc",
+            rectangle(min(0, stone), joint - FILM, wall.core_back, joint) if deep else _turned_up(wall, min(0, stone), joint, upstand),
+            "Damp-proof course under the plate" + ("" if deep else ", turned up"), ("low_timber",), "foundation", water=True, order=1,
         ),
         Layer("plate", "timber", rectangle(wall.core_face, joint, wall.core_back, joint + PLATE), "Bottom plate", ("plate_lap",), "plate dpc",
               order=1),
@@ -129,26 +153,25 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
     foot = joint - BELOW_JOINT
     if deep:
         edge = joint + 5
-        jog = edge + LEG + 10
-        film = sheet([(-FILM, top), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
         parts += [
-            Layer("membrane", "membrane", film, "Membrane, over the flashing", ("mem_class",), "core board" if wall.board else "core",
-                  water=True, order=2),
+            _lowest_sheet(wall, top, (edge + upstand, edge), SHEET, "flashing"),
             Layer(
                 "base flashing", "metal",
-                sheet([(-SHEET, edge + LEG), (-SHEET, foot), (-drip, foot - (drip - SHEET))], SHEET),
+                sheet([(-SHEET, edge + upstand), (-SHEET, foot), (-drip, foot - (drip - SHEET))], SHEET),
                 "Base flashing with its drip", ("drip",), "plate dpc", water=True, order=1,
             ),
         ]  # fmt: skip
         tip = foot - (drip - SHEET)
         drip_size = Dimension("drip", (-drip, tip - 10), (0, tip - 10), drip, "x", "within")
     else:
-        parts.append(membrane(wall, foot, top, rows=("mem_class",)))
+        edge = joint
+        parts.append(_lowest_sheet(wall, top, (edge + upstand, foot), FILM, "course"))
         drip_size = Dimension("drip", (wall.leaf_back, low - 8), (stone, low - 8), drip, "x", "within")
     dimensions = [
         Dimension(row, (wall.face, 0), (wall.face, clear), clear, "y", "left"),
         Dimension("plate_lap", (wall.face, low), (wall.face, joint), lap, "y", "left"),
         Dimension("low_timber", (right - 40, 0), (right - 40, timber), timber, "y", "right"),
+        _lap_size(edge, upstand, SHEET if deep else FILM),
         drip_size,
         *_snow_size(numbers, (wall.face, 0), "left"),
     ]
@@ -178,7 +201,8 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     course = numbers.length("dpc_up", 150.0)
     level = max(timber, course, numbers.length("snow_open", 0.0))  # weep holes stand on it
     bottom = min(level - deep, 0) - UNDER
-    top = level + PLATE + OVER
+    upstand = numbers.length("lap_h") if wall.film else 0.0  # what the lowest sheet laps
+    top = level + max(PLATE + OVER, upstand + ABOVE)
     left, right = wall.face - 110, wall.room + 50
     shelf = level - deep
     back = wall.skin + FILM if wall.film else 0.0
@@ -200,8 +224,8 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             "Inner wall up to the damp-proof course", (), "footing", water=True,
         ),
         Layer(
-            "plate dpc", "dpc", rectangle(wall.core_face if not wall.film else back, level - FILM, wall.core_back, level),
-            "Damp-proof course under the plate" if wall.film else "Damp-proof course of the inner leaf", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
+            "plate dpc", "dpc", _turned_up(wall, back, level, upstand) if wall.film else rectangle(wall.core_face, level - FILM, wall.core_back, level),
+            "Damp-proof course under the plate, turned up" if wall.film else "Damp-proof course of the inner leaf", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
         ),
         Layer(
             "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor", (), "low wall",
@@ -226,7 +250,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             Layer("plate", "timber", rectangle(wall.core_face, level, wall.core_back, level + PLATE), "Bottom plate", ("low_timber",),
                   "plate dpc", order=1),
             *core(wall, level + PLATE, top),
-            membrane(wall, level - BELOW_JOINT, top, rows=("mem_class",)),
+            _lowest_sheet(wall, top, (level + upstand, level - BELOW_JOINT), FILM, "course"),
         ]  # fmt: skip
         if level > timber:
             parts.append(
@@ -245,6 +269,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
                     "plate",
                 )
             )
+        dimensions.append(_lap_size(level, upstand, FILM))
         dimensions.append(
             Dimension("low_timber", (wall.core_back, 0), (wall.core_back, timber), timber, "y", "right")
         )

@@ -30,6 +30,7 @@ BARE = (
 SIZES = ("snow_open", "plate_lap")
 LANDING, SLAT, APART = 92.0, 28.0, 12.0  # mm, a slat of the landing, its thickness, clear of the wall
 BELOW_SILL = 10.0  # mm, top of the landing under the sill; no line sizes it
+UNDER_TRAY = 10.0  # mm of the membrane between them
 OVER_WEEP = 20.0  # mm of leaf at least between weep holes and sill
 BATTEN_UP = 12.0  # mm, foot of the battens over the edge of the cladding
 PAST = 20.0  # mm shown before the landing
@@ -46,6 +47,9 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     parts, mine = ({layer.key: layer for layer in one.layers} for one in (base, door))
     head = _top(parts["plate"] if "plate" in parts else parts["leaf dpc"])
     up = door.box[1] - head
+    if wall.film:  # the sheet over the upstand of the base ends under the front of the tray
+        over_upstand = max(y for x, y in parts["membrane"].outline if x < wall.skin)
+        up = min(up, _low(mine["tray"]) - UNDER_TRAY - over_upstand)
     if wall.masonry:
         up = min(up, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"]))
         foot = _top(parts["weep brick"]) + up
