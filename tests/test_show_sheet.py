@@ -467,6 +467,8 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
     for drawing in (one for one in plan.common if one.section.key.startswith("corner-")):
         drawn = {plan.codes[name] for name in drawing.elevations}
         for words in map(str, sheets[drawing.section.key]["own"]):
+            if "own side" in words:
+                continue
             pairs, _, rest = words.removeprefix("Corners").removeprefix("Corner").partition(": ")
             assert not rest or drawn
             for pair in pairs.split(", of "):
@@ -485,6 +487,33 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
                     meets = any({plan.codes[name], plan.codes[own]} in meet for own in sheet.names)
                     assert meets == bool(re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words))
     assert milder
+
+
+def test_a_wall_keeps_its_own_cavity_up_to_a_corner_that_is_drawn_with_another(angle_house):
+    """By the walls' own orders and ends: who meets a wall of the drawing and has another cavity is told its own."""
+    plan = sheet_plan(angle_house)
+    at = {one.name: one.exposure.wall for one in angle_house.elevations}
+    cavities = {
+        one.name: next((line.value for line in lines_of(one) if line.key == "cav_depth"), 0)
+        for one in angle_house.elevations
+    }
+    sheets = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
+    told = 0
+    for drawing in (one for one in plan.common if one.section.key == "corner-outside"):
+        own = [str(words) for words in sheets["corner-outside"]["own"] if "own side" in words]
+        drawn = cavities[drawing.elevations[0]]
+        for name in set(at) - set(drawing.elevations):
+            meets = any(
+                at[name].end == at[one].start or at[one].end == at[name].start for one in drawing.elevations
+            )
+            if cavities[name] and drawn:
+                said = [
+                    words for words in own if re.search(rf"\b{plan.codes[name]}\b", words.partition(":")[0])
+                ]
+                assert bool(said) == (meets and cavities[name] != drawn), name
+                assert all(f"cavity {cavities[name]:g}\u00a0mm" in words for words in said)
+                told += bool(said)
+    assert told
 
 
 def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):

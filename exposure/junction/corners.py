@@ -11,7 +11,7 @@ from exposure.junction.window import NotDrawnError
 BEYOND = 90.0
 BATTEN = 45.0
 FIRST = 70.0  # mm, first batten from the corner
-HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing."
+HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing. Each wall keeps its own cavity up to the corner."
 
 
 def inside_corner(numbers: Numbers) -> Section:

@@ -147,7 +147,8 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     }
     key = drawing.section.key
     if key in CORNERS and plan.corners:
-        return _by_corner(drawing, plan, {name: one.level for name, one in own.items()}, said)
+        levels = {name: one.level for name, one in own.items()}
+        return [*_by_corner(drawing, plan, levels, said), *_own_sides(drawing, plan, own)]
     found: dict[str, list[str]] = {}
     for name, words in said.items():
         found.setdefault(words, []).append(name)
@@ -180,6 +181,19 @@ def _by_corner(
     return [
         f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}{rest if words != AS_DRAWN else ''}"
         for words, pairs in found.items()
+    ]
+
+
+def _own_sides(drawing: Drawing, plan: SheetPlan, own: Mapping[str, Drawing]) -> list[str]:
+    """The cavity of walls that meet those of a drawing at a corner built as drawn: each keeps its own, up to the corner."""
+    found: dict[str, list[str]] = {}
+    for name, mine in own.items():
+        cavity = [words for words in _other_sizes(drawing, mine) if words.startswith("cavity ")]
+        if cavity and any(name in pair and set(pair) & set(drawing.elevations) for pair in plan.corners):
+            found.setdefault(cavity[0], []).append(plan.codes[name])
+    return [
+        f"{', '.join(codes)}: {cavity} on {'their' if codes[1:] else 'its'} own side, up to the corner"
+        for cavity, codes in found.items()
     ]
 
 
