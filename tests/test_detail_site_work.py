@@ -797,7 +797,7 @@ def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
         (140.0, 400.0, {}, {"primer", "upright closers at corners"}, {"hoods", "trims at the jambs", "sill supports"}),
         (45.0, 150.0, {"frame_type": "box frame with straps"}, {"trims at the jambs"}, {"primer", "hoods"}),
         (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"sill supports", "vermin closers"}, {"trims at the jambs"}),
-        (45.0, 150.0, {"parapet": True}, {"caps with the membrane under them", "saddles"}, {"kick-outs"}),
+        (45.0, 150.0, {"parapet": True}, {"caps with the membrane under them", "clips or screws of caps", "saddles"}, {"kick-outs"}),
         (45.0, 150.0, {"roof_meets_wall": "roof or gutter ends inside the wall"}, {"kick-outs"}, {"saddles"}),
         (45.0, 150.0, {"snow_depth": 300.0}, {"base sheets"}, {"the deck's membrane"}),
         (45.0, 150.0, {"deck": "enclosed at the first floor"}, {"the deck's membrane", "saddles"}, {"spacers and blocks of the deck"}),

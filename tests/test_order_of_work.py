@@ -69,6 +69,7 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     ),
     "deck_tray": "in where the sill tray will lie|let the flashing, membrane or saddle",
     "cap_under": "membrane under the cap",
+    "cap_fix": "set the cap.*held by clips|then the cap.*held by clips",
     "ledger_block": "blocks that a slatted deck",
     "ledger_seal": "each bolt is sealed to the membrane",
     "deck_slats": "blocks and ledger|slatted deck last",

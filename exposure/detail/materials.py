@@ -70,6 +70,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "flashings and trays over roofs and decks": "step_h step_on step_flat step_tray ledger_flash",
     "kick-outs": "kick_h kick_proj",
     "caps with the membrane under them": "cap_slope cap_cover cap_under",
+    "clips or screws of caps": "cap_fix",
     "saddles": "saddle_up",
     "the deck's membrane": "deck_up deck_tray",
     "channels and gratings": "door_level deck_snow",

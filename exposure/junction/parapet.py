@@ -85,7 +85,7 @@ def cap(numbers: Numbers) -> Section:
         Layer("strip", "membrane", _over_top(out, back + FILM, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4, turned_in=TURNED if clad else 0),
               f"Membrane under the cap, {lapped}",
               ("cap_under", *(("lap_h",) if told else ())), "plate", water=True, order=5),
-        Layer("cap", "metal", sheet(way, -SHEET), "Cap, no fixing through its top", ("cap_slope", "cap_cover"), "strip", water=True, order=5),
+        Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at its sides, no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
     ]  # fmt: skip
