@@ -87,12 +87,21 @@ def strength(key, value):
 
 
 def weaker(lower, higher):
-    """Rows of ``higher`` that are missing or weaker than in ``lower``; boards take the place of layers over open studs."""
-    boarded = {"stud_layers"} if higher.get("mem_class") == "W1 on rigid boards" else set()
+    """Rows of ``higher`` that are missing or weaker than in ``lower``; boards take the place of layers over open studs.
+
+    A frame set back onto the framing needs no support over the cavity.
+    """
+    instead = {"stud_layers"} if higher.get("mem_class") == "W1 on rigid boards" else set()
+    cavity, back = (
+        higher.get("cav_depth", higher.get("cav_render")),
+        re.match(r"\d+", higher.get("reveal", "")),
+    )
+    if cavity is not None and back and float(back[0]) >= cavity + 20:  # mm, of cladding
+        instead.add("sill_support")
     return [
         key
         for key, value in lower.items()
-        if key not in boarded
+        if key not in instead
         if key not in higher or strength(key, higher[key]) < strength(key, value)
     ]
 
