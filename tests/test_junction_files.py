@@ -7,21 +7,23 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise, product
-from math import atan, atan2, degrees, hypot, pi
+from math import atan, atan2, degrees, dist, hypot, pi
 from pathlib import Path
 from types import SimpleNamespace
 
 import ezdxf
 import pytest
-from shapely import LineString
+from shapely import LineString, Polygon
+from shapely import Point as ShapelyPoint
 from test_junction import WALLS, ladder_numbers
 
 from exposure.cli import main
 from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
-from exposure.draw.junction_labels import Asked, Field, Tag, crossings, place_tags, untangled
+from exposure.draw.junction_labels import Asked, place_tags
 from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
+from exposure.draw.junction_room import Piece, room_for
 from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, cad_layer, empty_sheet, junction_dxf
@@ -257,23 +259,52 @@ def test_a_break_lies_where_nothing_begins_or_ends():
     assert below - above == pytest.approx((800 - 100 - 100 - 484) * canvas.scale)
 
 
-def test_rings_that_cross_change_places():
-    """By hand: the upper ring names the lower part and the lower ring the upper part; changed over, no leader crosses."""
-    parts = [Asked("1", True, [(80.0, 60.0)]), Asked("2", True, [(80.0, 12.0)])]
-    tags = [
-        Tag("1", (0, 2, 20, 22), ((20, 12), (80, 60)), ring=True),
-        Tag("2", (0, 50, 20, 70), ((20, 60), (80, 12)), ring=True),
-    ]
-    assert len(crossings(tags)) == 1
-    for numbers, swapped in (
-        ([], True),
-        ([Ruled(((50, 0), (50, 9)), ((50, 0), (50, 9)), (40, 8, 60, 16), "175")], False),
-    ):
-        found = untangled(tags, parts, Field(numbers, (0, 2, 400, 70)))
-        assert not crossings(found)
-        assert (
-            [one.box for one in found] == [tags[1].box, tags[0].box]
-        ) is swapped  # else a number is in the way
+def test_a_ring_stands_on_its_part_or_in_air_and_touches_no_outline():
+    """A ring of 10 units on a line of the drawing hides it; on another part it names the wrong one."""
+    on_parts = 0
+    for section, _ in sections((1, 3)):
+        canvas = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL)
+        numbered = numbered_parts(section)
+        keys = {str(number): layer.key for number, layer in numbered}
+        shapes = [(layer.key, Polygon(points)) for layer, points in canvas.pieces]
+        for tag in canvas.tags(numbered, canvas.ruled(())):
+            if not tag.ring:
+                continue
+            middle = ShapelyPoint((tag.box[0] + tag.box[2]) / 2, (tag.box[1] + tag.box[3]) / 2)
+            assert min(one.exterior.distance(middle) for _, one in shapes) > 10.5, (section.key, tag.words)
+            under = [key for key, one in shapes if one.contains(middle)]
+            if tag.leader[0] == tag.leader[1]:
+                on_parts += 1
+                assert under[-1] == keys[tag.words], (section.key, tag.words)
+            else:
+                assert not under, (section.key, tag.words)
+    assert on_parts > 20
+
+
+@pytest.mark.parametrize("key", ["sill", "threshold", "head", "base-soil"])
+def test_leaders_on_a_printed_sheet_are_short(key):
+    """Ours: a drawing is 316 units wide; a leader longer than two fifths of it is hard to follow."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    for wall, level in product(WALLS, (1, 2, 3, 4)):
+        try:
+            section = section_of(junction, ladder_numbers(level, wall))
+        except NotDrawnError:
+            continue
+        _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
+        long = [tag.words for tag in tags if tag.ring and dist(*tag.leader) > 0.4 * DRAWN_WIDE]
+        assert not long, (key, wall, level, long)
+
+
+def test_a_ring_goes_to_the_nearer_air_unless_a_number_stands_there():
+    """By hand: a part from 60 to 80, too narrow for a ring; with a number at its left the ring goes to the right, and the other way."""
+    part = [(60.0, 0.0), (80.0, 0.0), (80.0, 100.0), (60.0, 100.0)]
+    edges = (0.0, 0.0, 140.0, 100.0)
+    for number, left in (((82.0, 0.0, 140.0, 100.0), True), ((0.0, 0.0, 58.0, 100.0), False)):
+        room = room_for([Piece("part", part)], edges, [], [number])
+        ruled = [Ruled(((0, 0), (0, 0)), ((0, 0), (0, 0)), number, "175")]
+        (tag,) = place_tags([Asked("1", True, [(70.0, 50.0)])], ruled, edges=edges, room=room)
+        assert (tag.leader[0][0] < 60) is left
+        assert dist(*tag.leader) < 30
 
 
 def test_pictures_are_small_described_and_in_letters_that_can_be_read():
@@ -397,7 +428,7 @@ def test_labels_that_find_no_room_are_left_out_and_nothing_breaks():
     """The first asked has no room at all: a field lower than a ring is high, and full of a number."""
     ruled = [Ruled(((0, 0), (0, 1)), ((0, 0), (0, 1)), (0, 0, 100, 18), "50")]
     asked = [Asked("1", True, [(50.0, 9.0)]), Asked("2", True, [(60.0, 9.0)])]
-    assert place_tags(asked, ruled, left=0, right=100, top=0, bottom=18) == []
+    assert place_tags(asked, ruled, edges=(0, 0, 100, 18)) == []
 
 
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
@@ -414,6 +445,6 @@ def test_leaders_to_the_two_damp_proof_courses_of_a_base_come_each_from_its_own_
 
 def test_two_leaders_that_would_end_on_one_point_end_apart_where_a_part_has_another_spot():
     asked = [Asked("1", True, [(50.0, 50.0)]), Asked("2", True, [(50.0, 54.0), (50.0, 90.0)])]
-    tags = place_tags(asked, [], left=0, right=200, top=0, bottom=120)
+    tags = place_tags(asked, [], edges=(0, 0, 200, 120), room=room_for([], (0, 0, 200, 120), [], []))
     ends = {tag.words: tag.leader[1] for tag in tags}
     assert ends == {"1": (50.0, 50.0), "2": (50.0, 90.0)}

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Container, Sequence
 from dataclasses import replace
+from functools import cached_property
 from itertools import pairwise
 from math import hypot
 
@@ -12,7 +13,8 @@ from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
 from exposure.draw.junction_materials import shape
-from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, extent, in_sight
+from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
+from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
 from exposure.draw.junction_spread import SEEN, Spread, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
@@ -162,28 +164,34 @@ class Canvas:
         """Where a piece of height is left out."""
         return "".join(break_mark(*one) for one in self._broken())
 
-    def parts(self, full: Container[str] | None = None) -> list[str]:
-        """The layers; those not in ``full``, where it is given, pale."""
-        drawn = []
+    @cached_property
+    def pieces(self) -> list[tuple[Layer, list[Point]]]:
+        """What of each layer is within the picture, in the order it is drawn."""
+        found = []
         window = box(*self.box)
         for layer in as_drawn(self.section):
-            found = Polygon(layer.outline)
-            inside = found if window.covers(found) else found.intersection(window)
+            whole = Polygon(layer.outline)
+            inside = whole if window.covers(whole) else whole.intersection(window)
             for piece in getattr(inside, "geoms", [inside]):
                 if piece.geom_type == "Polygon" and piece.area > 0:
                     ring = with_corners(
                         list(piece.exterior.coords)[:-1], self.across.edges(), self.up.edges()
                     )
-                    points = [self.at(point) for point in ring]
-                    part = shape(points, layer.material, self.view, seen=not layer.cut)
-                    pale = full is not None and layer.key not in full
-                    drawn.append(f'<g opacity="{PALE}">{part}</g>' if pale else part)
+                    found.append((layer, [self.at(point) for point in ring]))
+        return found
+
+    def parts(self, full: Container[str] | None = None) -> list[str]:
+        """The layers; those not in ``full``, where it is given, pale."""
+        drawn = []
+        for layer, points in self.pieces:
+            part = shape(points, layer.material, self.view, seen=not layer.cut)
+            pale = full is not None and layer.key not in full
+            drawn.append(f'<g opacity="{PALE}">{part}</g>' if pale else part)
         return drawn
 
     def water(self) -> str:
         """The way of a drop, dotted, with an arrow."""
-        way = [(x - BESIDE, y - BESIDE) for x, y in map(self.at, self.way)]
-        way = _up_to(way, self.view[0])
+        way = self._drop()
         if len(way) < 2:
             return ""
         (ax, ay), (bx, by) = way[-2], way[-1]
@@ -197,6 +205,10 @@ class Canvas:
             RAIN,
         )
         return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + arrow
+
+    def _drop(self) -> list[Point]:
+        """The way of a drop in the picture."""
+        return _up_to([(x - BESIDE, y - BESIDE) for x, y in map(self.at, self.way)], self.view[0])
 
     def ruled(self, clashing: Collection[str]) -> list[Ruled]:
         """Dimension lines; those of rows that clash are marked."""
@@ -218,33 +230,39 @@ class Canvas:
                 spots = [(ax + part * (bx - ax), ay + part * (by - ay)) for part in (0.5, 0.3, 0.7)]
                 side = 1 if one.side == "right" else -1
                 asked.append(Asked(tag_words(one), False, [self.at(spot) for spot in spots], side))
-        breaks = [y for *_, y in self._broken()]
+        edges = (MARGIN, min(self.view[1], self.sides_at + 5), self.width - MARGIN, self.height - 6)
+        broken = self._broken()
+        breaks = [y for *_, y in broken]
+        room = self._room(numbered, ruled, broken, edges)
         for number, layer in numbered:
             more = FACE_SPOTS if self.section.view == "face" else SPOTS
             seen = in_sight(layer, self.section) if self.section.view == "face" or not layer.cut else None
             points = [self.at(point) for point in anchors(layer, self.box, more, seen=seen)]
             clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
-            asked.append(Asked(str(number), True, clear or points))
+            asked.append(Asked(str(number), True, clear or points, own=room.own.get(layer.key, ())))
         return place_tags(
             asked,
             [*ruled, *self._kept_free(), *self._slopes()],
-            left=MARGIN,
-            right=self.width - MARGIN,
-            top=min(self.view[1], self.sides_at + 5),
-            bottom=self.height - 6,
-            parts=self._boxes() if self.section.view != "face" else (),
+            edges=edges,
+            room=room,
         )
 
-    def _boxes(self) -> list[Box]:
-        """Left, top, right and bottom of each part in the picture."""
-        found = []
-        for layer in self.section.layers:
-            left, low, right, high = extent(layer)
-            (x0, y1), (x1, y0) = self.at((left, low)), self.at((right, high))
-            x0, x1 = max(x0, self.view[0]), min(x1, self.view[2])
-            if x0 < x1:
-                found.append((x0, y0, x1, y1))
-        return found
+    def _room(
+        self,
+        numbered: Sequence[tuple[int, Layer]],
+        ruled: Sequence[Ruled],
+        broken: Sequence[tuple[float, float, float]],
+        edges: Box,
+    ) -> Room:
+        """Where rings may stand on parts or near them."""
+        if not numbered:
+            return NO_ROOM
+        lines = [line for one in ruled for line in strokes_of(one)]
+        lines += pairwise(self._drop())
+        taken = [one.label for one in (*ruled, *self._kept_free())]
+        taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]
+        pieces = [Piece(layer.key, points) for layer, points in self.pieces]
+        return room_for(pieces, edges, lines, taken)
 
     def _kept_free(self) -> list[Ruled]:
         """The upper part of an opening seen from the front, across which no leader runs: it would look like a brace."""
@@ -342,6 +360,8 @@ def tag_mark(one: Tag) -> str:
         + stroke(path([(x0, y0), (x1, y1)]), colour=FAINT, width=0.6)
         + f'<circle cx="{x1:.1f}" cy="{y1:.1f}" r="1.3" fill="{INK}"/>'
     )
+    if one.leader[0] == one.leader[1]:  # the ring stands on its part
+        leader = f'<circle cx="{middle:.1f}" cy="{y:.1f}" r="{RING + 2:g}" fill="{PAPER}"/>'
     if one.ring:
         leader += f'<circle cx="{middle:.1f}" cy="{y:.1f}" r="{RING:g}" fill="{PAPER}" stroke="{INK}" stroke-width="1.1"/>'
     return leader + text(middle, y + 4.3, one.words, size=13, bold=True, anchor="middle")

@@ -1,32 +1,28 @@
-"""Where the rings of a drawn junction stand: at the far left and right, beyond the sizes.
+"""Where the rings of a drawn junction stand, on their parts or in free air near them, and the words beside it.
 
 Nothing here may cover another label, and no leader crosses another; a leader may cross a line of the drawing, never a number.
 """
 
 from collections.abc import Sequence
-from itertools import product
-from math import dist, hypot, inf
+from math import hypot, inf
 from typing import NamedTuple
 
 import numpy as np
 
 from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
+from exposure.draw.junction_near import LEAN, LEVEL, Leader, Taken, cost_of, nearest_place
+from exposure.draw.junction_room import NO_ROOM, Room
 from exposure.draw.lettering import text_width
 
 RING = 10.0  # radius
-SPREAD = 7.0  # steps in which a ring moves up or down
+SPREAD = 7.0  # steps in which words move up or down
 APART = 1.5  # from a ring to what else stands there
-EACH = 2 * RING + 3.2  # from ring to ring where they stand in a row
-STARTS = (0.0, 6.0, 12.0, 18.0)  # of such a row, under the top
-LEAN, LEVEL = 0.1, 120.0  # a leader less steep looks like a sheet or a ledge: as if it were so much longer
 ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no farther off, is taken for it
-FORBIDDEN = 1e6
-TRIES, PASSES = 3, 8
-LONG = 0.45  # of the width, length of a leader from which on a nearer place is looked for
-DOTS = 6.0  # from the end of a leader to another, to be told from it
-FAR = 0.5  # of the width, length of the longest leader from which on a plainer choice of sides is tried
-NEAR = 60.0  # how far from the level of its part it is tried first
+SHORT = 40.0  # a leader that may stay as it is
+GAIN = 0.9  # of its cost, what a ring costs at most where it moves nearer
+LONG = 0.32  # of the width, length of a leader from which on another order is tried
+TRIES, PASSES = 8, 3
 
 
 class Tag(NamedTuple):
@@ -34,7 +30,7 @@ class Tag(NamedTuple):
 
     words: str
     box: Box
-    leader: tuple[Point, Point]
+    leader: Leader  # of no length where the ring stands on its part
     ring: bool
 
 
@@ -44,31 +40,24 @@ class Asked(NamedTuple):
     words: str
     ring: bool
     spots: Sequence[Point]
-    side: int = 0  # -1 for the left, 1 for the right, 0 for the nearer
+    side: int = 0  # of words: -1 for the left, 1 for the right
+    own: Sequence[Point] = ()  # where a ring may stand on its part itself
 
 
 class Field:
-    """Where tags may stand: its edges, and the numbers and lines of sizes already there, looked at once for each tag and leader."""
+    """Where tags may stand: its edges, and the numbers and lines of sizes already there, looked at once for each leader."""
 
-    def __init__(self, ruled: Sequence[Ruled], edges: Box, parts: Sequence[Box] = ()) -> None:
+    def __init__(self, ruled: Sequence[Ruled], edges: Box) -> None:
         self.left, self.top, self.right, self.bottom = edges
-        self.parts = parts
         self.numbers = [one.label for one in ruled]
         self.lines = [line for one in ruled for line in strokes_of(one)]
-        self._rooms: dict[Box, bool] = {}
-        self._ways: dict[tuple[Point, Point], bool] = {}
+        self._ways: dict[Leader, bool] = {}
 
     def has_room(self, box: Box) -> bool:
         """Whether a tag covers no number and no line of a size, whatever its leader."""
-        found = self._rooms.get(box)
-        if found is None:
-            found = is_free(grown(box, APART), self.numbers) and not any(
-                crosses(a, b, box) for a, b in self.lines
-            )
-            self._rooms[box] = found
-        return found
+        return is_free(grown(box, APART), self.numbers) and not any(crosses(a, b, box) for a, b in self.lines)
 
-    def lets_pass(self, leader: tuple[Point, Point]) -> bool:
+    def lets_pass(self, leader: Leader) -> bool:
         """Whether a leader passes no number and runs along no line."""
         found = self._ways.get(leader)
         if found is None:
@@ -79,145 +68,145 @@ class Field:
             self._ways[leader] = found
         return found
 
-    def nearer_side(self, asked: "Asked", spot: Point) -> int:
-        """The side asked for, or the one to which ``spot`` is nearer to the end of what is drawn at its height; -1 for the left."""
-        if asked.side:
-            return asked.side
-        x, y = spot
-        beside = [(left, right) for left, top, right, bottom in self.parts if top <= y <= bottom]
-        first = min((left for left, _ in beside), default=self.left)
-        last = max((right for _, right in beside), default=self.right)
-        return -1 if x - first < last - x else 1
-
     def heights(self) -> list[float]:
-        """Where a ring may stand."""
+        """Where words may stand."""
         steps = max(int((self.bottom - self.top - 2 * RING) / SPREAD), 0)
         return [self.top + RING + step * SPREAD for step in range(steps + 1)]
 
 
 def place_tags(
-    asked: Sequence[Asked],
-    ruled: Sequence[Ruled],
-    *,
-    left: float,
-    right: float,
-    top: float,
-    bottom: float,
-    parts: Sequence[Box] = (),
+    asked: Sequence[Asked], ruled: Sequence[Ruled], *, edges: Box, room: Room = NO_ROOM
 ) -> list[Tag]:
-    """Rings and words at the far left and right, each with a leader that crosses no number and no other leader.
+    """Words at the far left and right, rings on their parts or near them; what finds no place is missing.
 
     Parameters
     ----------
     asked
         Those with a ring of their own, falls and lengths laid flat.
-    parts
-        What is drawn: a leader takes the side on which it is sooner past them.
+    edges
+        Left, top, right and bottom of where they may stand.
+    room
+        Where rings may stand.
     """
-    edges = (left, top, right, bottom)
-    found = _placed(asked, Field(ruled, edges, parts))
-    if parts and (len(found) < len(asked) or crossings(found) or _longest(found) > FAR * (right - left)):
-        plain = _placed(asked, Field(ruled, edges))  # too crowded for each to take its side
-        found = max(found, plain, key=lambda tags: (*_rank(tags), -_longest(tags)))
+    on_parts = _on_parts(asked)
+    on = {one.words for one in on_parts}
+    led = [one for one in asked if one.words not in on]
+    found = [*on_parts, *_led(led, [*ruled, *map(_kept, on_parts)], edges, room)]
+    if on and (len(found) < len(asked) or crossings(found)):
+        return max(
+            found, _led(asked, ruled, edges, room), key=lambda tags: (len(tags), -len(crossings(tags)))
+        )
     return found
 
 
-def _longest(tags: Sequence[Tag]) -> float:
-    """Length of the longest leader."""
-    return max((_reach(tag) for tag in tags), default=0.0)
+def _on_parts(asked: Sequence[Asked]) -> list[Tag]:
+    """Rings that stand on their own parts, as far as can be from where leaders to other parts end."""
+    found = []
+    for one in asked:
+        if one.own:
+            ends = np.array([other.spots[0] for other in asked if other is not one] or [(0.0, 0.0)])
+            places = np.array(one.own)
+            apart = np.hypot(*(places[:, None, :] - ends[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+            middle = one.own[int(apart.argmax())]
+            found.append(_ring(one.words, middle, (middle, middle)))
+    return found
 
 
-def _rank(tags: Sequence[Tag]) -> tuple[int, int]:
-    """How well they are placed: all of them, then few that cross."""
-    return len(tags), -len(crossings(tags))
+def _ring(words: str, middle: Point, leader: Leader) -> Tag:
+    x, y = middle
+    return Tag(words, (x - RING, y - RING, x + RING, y + RING), leader, ring=True)
 
 
-def _placed(asked: Sequence[Asked], field: Field) -> list[Tag]:
-    """Rings and words on a field."""
-    waiting = list(asked)
+def _kept(tag: Tag) -> Ruled:
+    """A ring as what no other label or leader may cross."""
+    return Ruled(tag.leader, tag.leader, tag.box, tag.words)
+
+
+def _led(asked: Sequence[Asked], ruled: Sequence[Ruled], edges: Box, room: Room) -> list[Tag]:
+    """Tags with leaders."""
+    field = Field(ruled, edges)
+    words = _beside([one for one in asked if not one.ring], field)
+    rings = [one for one in asked if one.ring]
     best: list[Tag] = []
-
-    for turn in range(TRIES):
-        done, failed = _in_turn(waiting, field)
-        if failed is None:
-            done = untangled(done, waiting, field)
-        best = max(best, done, key=_rank)
-        if len(best) == len(asked) and not crossings(best):
-            return _parted(_shortened(best, waiting, field), waiting, field)
-        if turn == 0:
-            for plain, start in product((False, True), STARTS):
-                found = _matched(asked, field, start, plain=plain)
-                if found and crossings(found):
-                    found = untangled(found, asked, field)
-                best = max(best, found, key=_rank)
-                if len(best) == len(asked) and not crossings(best):
-                    return _parted(_shortened(best, asked, field), asked, field)
-        in_the_way = crossings(done)[0][0] if failed is None else failed
-        waiting.insert(0, waiting.pop(in_the_way))  # what found no room, or is in the way, chooses first
+    for _ in range(TRIES):
+        found, first = _near(rings, words, field, room)
+        found = _shortened([*words, *found], rings, field, room)
+        best = max(best, found, key=lambda tags: (len(tags), -_longest(tags)))
+        if first is None:
+            if _longest(found) < LONG * (field.right - field.left):
+                break
+            worst = max((tag for tag in found if tag.ring), key=_reach).words
+            first = next((place for place, one in enumerate(rings) if one.words == worst), 0)
+        rings.insert(0, rings.pop(first))  # what found no place, or only a far one, chooses first
     return best
 
 
-def _matched(asked: Sequence[Asked], field: Field, start: float, *, plain: bool) -> list[Tag]:
-    """Tags at even heights from ``start`` on, all leaders together as short as can be: shortest leaders seldom cross.
-
-    Empty where one finds no place. ``plain`` for the length alone, whatever side and slope.
-    """
-    number = int((field.bottom - field.top - start - 2 * RING) // EACH) + 1
-    places = [
-        (away, field.top + start + RING + EACH * step) for away in (-1, 1) for step in range(max(number, 0))
-    ]
-    if len(places) < len(asked):
-        return []
-    tags: dict[tuple[int, int], Tag] = {}
-    costs = [[FORBIDDEN] * len(places) for _ in asked]
-    for row, one in enumerate(asked):
-        for column, (away, y) in enumerate(places):
-            for rank, spot in enumerate(one.spots):
-                tag = _tag(one, away, y, spot, field)
-                if rank == 0 and not field.has_room(tag.box):
-                    break
-                wanted = field.nearer_side(one, spot)
-                far = 0 if away == wanted else 300 if one.side else 60
-                cost = _reach(tag) if plain else _reach(tag) + _level(tag) + far + 12 * rank
-                if cost < costs[row][column] and field.lets_pass(tag.leader):
-                    costs[row][column], tags[row, column] = cost, tag
-    from scipy.optimize import linear_sum_assignment  # only for crowded drawings
-
-    chosen = linear_sum_assignment(costs)[1].tolist()
-    if any(costs[row][column] >= FORBIDDEN for row, column in enumerate(chosen)):
-        return []
-    found = [tags[row, column] for row, column in enumerate(chosen)]
-    clear = all(
-        _is_clear(tag, [*found[:place], *found[place + 1 :]], field) for place, tag in enumerate(found)
-    )
-    return found if clear else []
+def _longest(tags: Sequence[Tag]) -> float:
+    return max((_reach(tag) for tag in tags if tag.ring), default=0.0)
 
 
-def _in_turn(asked: Sequence[Asked], field: Field) -> tuple[list[Tag], int | None]:
-    """Tags in the order asked, and the place of the first that found no room."""
+def _near(
+    asked: Sequence[Asked], words: Sequence[Tag], field: Field, room: Room
+) -> tuple[list[Tag], int | None]:
+    """Rings in free air in the order asked, and the place of the first that found none."""
     done: list[Tag] = []
     for place, one in enumerate(asked):
-        tag = None
-        for reach in (NEAR, field.bottom - field.top):  # the first place is seldom far
-            tag = _first_free(_options(one, field, reach), one, field, done)
-            if tag is not None:
-                break
-        if tag is None:
+        found = _in_air(one, [*words, *done], field, room, inf)
+        if found is None:
             return done, place
-        done.append(tag)
+        done.append(found)
     return done, None
 
 
-def _options(asked: Asked, field: Field, reach: float) -> list[tuple[float, int, float, Point]]:
-    """Cost, side, height and end of the leader of every place not farther than ``reach`` from a part's level, cheapest first."""
-    heights = field.heights()
+def _in_air(one: Asked, rest: Sequence[Tag], field: Field, room: Room, most: float) -> Tag | None:
+    """A ring where its leader costs least, if less than ``most``."""
+    found = nearest_place(
+        room,
+        one.spots,
+        Taken([*field.numbers, *(tag.box for tag in rest)], [tag.leader for tag in rest]),
+        radius=RING,
+        apart=APART,
+        most=most,
+        passes=field.lets_pass,
+    )
+    return None if found is None else _ring(one.words, *found)
+
+
+def _shortened(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room) -> list[Tag]:
+    """The same tags, rings with long leaders where the others now leave air nearer to their parts."""
+    asked = {one.words: one for one in rings}
+    for _ in range(PASSES):
+        moved = False
+        for place in sorted(range(len(tags)), key=lambda one: -_reach(tags[one])):
+            if not tags[place].ring or _reach(tags[place]) < SHORT:
+                continue
+            rest = [*tags[:place], *tags[place + 1 :]]
+            now = cost_of(tags[place].leader, [tag.leader for tag in rest], room.outlines)
+            found = _in_air(asked[tags[place].words], rest, field, room, GAIN * now)
+            if found is not None:
+                tags, moved = [*tags[:place], found, *tags[place + 1 :]], True
+        if not moved:
+            break
+    return tags
+
+
+def _beside(asked: Sequence[Asked], field: Field) -> list[Tag]:
+    """Words at the far left and right, in the order asked."""
+    done: list[Tag] = []
+    for one in asked:
+        tag = _first_free(_options(one, field), one, field, done)
+        if tag is not None:
+            done.append(tag)
+    return done
+
+
+def _options(asked: Asked, field: Field) -> list[tuple[float, int, float, Point]]:
+    """Cost, side, height and end of the leader of every place for words, cheapest first."""
     options = []
     for rank, point in enumerate(asked.spots):
         level = min(max(point[1], field.top + RING), field.bottom - RING)
-        places = [level, *(y for y in heights if level - reach <= y <= level + reach)]
-        wanted = field.nearer_side(asked, point)
         for away, x in ((-1, field.left), (1, field.right)):
-            far = (0 if away == wanted else 300 if asked.side else 90) + 25 * rank
+            far = (300 if away == -asked.side else 0) + 25 * rank
             options += [
                 (
                     hypot(point[0] - x, 2 * (point[1] - y))
@@ -227,7 +216,7 @@ def _options(asked: Asked, field: Field, reach: float) -> list[tuple[float, int,
                     y,
                     point,
                 )
-                for y in places
+                for y in (level, *field.heights())
             ]
     return sorted(options)
 
@@ -238,7 +227,7 @@ def _first_free(
     """The nearest place whose leader meets nothing; failing that one whose leader crosses another leader."""
     second = None
     for _cost, away, y, point in options:
-        tag = _tag(asked, away, y, point, field)
+        tag = _words(asked.words, away, y, point, field)
         if not _is_clear(tag, done, field):
             continue
         if not any(meet(*tag.leader, *other.leader) for other in done):
@@ -257,149 +246,20 @@ def crossings(tags: Sequence[Tag]) -> list[tuple[int, int]]:
     ]
 
 
-def untangled(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Tag]:
-    """The same tags, two whose leaders cross changing places: each change makes the leaders shorter, so it comes to an end."""
-    for _ in range(PASSES):
-        tangled = crossings(tags)
-        if not tangled:
-            break
-        for one, other in tangled:
-            changed = (
-                _exchanged(tags, asked, (one, other), field)
-                or _elsewhere(tags, asked, one, field)
-                or _elsewhere(tags, asked, other, field)
-            )
-            if changed:
-                tags = changed
-                break
-        else:
-            break
-    return tags
-
-
-def _shortened(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Tag]:
-    """The same tags, those with long leaders where a free place has a shorter one that crosses none."""
-    for place in sorted(range(len(tags)), key=lambda one: -_reach(tags[one])):
-        if _reach(tags[place]) > LONG * (field.right - field.left):
-            tags = _elsewhere(tags, asked, place, field, most=_reach(tags[place])) or tags
-    return tags
-
-
-def _parted(tags: list[Tag], asked: Sequence[Asked], field: Field) -> list[Tag]:
-    """The same tags, one whose leader ends beside the end of another led to another spot of its part, where none crosses."""
-    for place in range(len(tags)):
-        taken = [tag.leader[1] for other, tag in enumerate(tags) if other != place]
-        if _stands_off(tags[place].leader[1], taken):
-            continue
-        spots = [spot for spot in asked[place].spots if _stands_off(spot, taken)]
-        if spots:
-            wanted = [*asked[:place], asked[place]._replace(spots=spots), *asked[place + 1 :]]
-            tags = _elsewhere(tags, wanted, place, field, most=inf) or tags
-    return tags
-
-
-def _stands_off(spot: Point, taken: Sequence[Point]) -> bool:
-    return all(dist(spot, other) >= DOTS for other in taken)
-
-
-def _exchanged(
-    tags: list[Tag], asked: Sequence[Asked], pair: tuple[int, int], field: Field
-) -> list[Tag] | None:
-    """The tags with two that have changed places, where that is free and the leaders become shorter."""
-    rest = [tag for place, tag in enumerate(tags) if place not in pair]
-    mine = [tags[place] for place in pair]
-    new = [
-        [_tag(asked[place], *_place_of(there, field), spot, field) for spot in asked[place].spots]
-        for place, there in zip(pair, reversed(mine), strict=True)
-    ]
-    with_rest = [_meetings(some, rest).sum(axis=1) for some in (*new, mine)]
-    crossed = with_rest[0][:, None] + with_rest[1] + _meetings(*new)
-    now = (
-        int(with_rest[2].sum()) + meet(*mine[0].leader, *mine[1].leader),
-        _reach(mine[0]) + _reach(mine[1]),
-    )
-    costs = sorted(
-        (found, _reach(new[0][here]) + _reach(new[1][there]), here, there)
-        for here, row in enumerate(crossed.tolist())
-        for there, found in enumerate(row)
-    )
-    for *cost, here, there in costs:
-        if tuple(cost) >= now:
-            return None
-        one, other = new[0][here], new[1][there]
-        if _is_clear(one, [*rest, other], field) and _is_clear(other, [*rest, one], field):
-            changed = list(tags)
-            changed[pair[0]], changed[pair[1]] = one, other
-            return changed
-    return None
-
-
-def _elsewhere(
-    tags: list[Tag], asked: Sequence[Asked], moved: int, field: Field, *, most: float = 0.0
-) -> list[Tag] | None:
-    """The tags with one at another free place, where fewer leaders then cross, or as many and its own is shorter than ``most``."""
-    rest = [tag for place, tag in enumerate(tags) if place != moved]
-    mine = sum(moved in pair for pair in crossings(tags))
-    beside = [_place_of(other, field)[1] + way * (2 * RING + 2) for other in rest for way in (-1, 1)]
-    heights = [*field.heights(), *(y for y in beside if field.top + RING <= y <= field.bottom - RING)]
-    taken, spots = [other.box for other in rest], asked[moved].spots
-    open_to: list[Tag] = []
-    for y in heights:
-        for away in (-1, 1):
-            box = _tag(asked[moved], away, y, spots[0], field).box
-            if field.has_room(box) and is_free(grown(box, APART), taken):
-                open_to += [_tag(asked[moved], away, y, spot, field) for spot in spots]
-    crossed = _meetings(open_to, rest).sum(axis=1).tolist()
-    costs = [_reach(tag) + _level(tag) for tag in open_to]
-    nearest = sorted(
-        (found, cost, place)
-        for place, (cost, found) in enumerate(zip(costs, crossed, strict=True))
-        if (found, cost) < (mine, most)
-    )
-    for *_, place in nearest:
-        if _is_clear(open_to[place], rest, field):
-            return [*tags[:moved], open_to[place], *tags[moved + 1 :]]
-    return None
-
-
-def _meetings(some: Sequence[Tag], others: Sequence[Tag]) -> np.ndarray:
-    """Which leaders of ``some`` cross which of ``others``, a row for each of the first; as ``meet`` has it for two."""
-    (ax, ay, bx, by), (cx, cy, dx, dy) = (
-        np.array([(*tag.leader[0], *tag.leader[1]) for tag in tags], float).reshape(-1, 4).T
-        for tags in (some, others)
-    )
-    ax, ay, bx, by = (one[:, None] for one in (ax, ay, bx, by))
-    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
-    apart = (ux * (cy - ay) - uy * (cx - ax)) * (ux * (dy - ay) - uy * (dx - ax)) < 0
-    return apart & ((vx * (ay - cy) - vy * (ax - cx)) * (vx * (by - cy) - vy * (bx - cx)) < 0)
-
-
-def _level(tag: Tag) -> float:
-    """What a leader costs that lies nearly level."""
-    (ax, ay), (bx, by) = tag.leader
-    return LEVEL if abs(by - ay) < LEAN * abs(bx - ax) else 0.0
-
-
 def _reach(tag: Tag) -> float:
     (ax, ay), (bx, by) = tag.leader
     return hypot(bx - ax, by - ay)
 
 
-def _place_of(tag: Tag, field: Field) -> tuple[int, float]:
-    """Side and height of a tag."""
-    return -1 if tag.box[0] <= field.left else 1, (tag.box[1] + tag.box[3]) / 2
-
-
-def _tag(asked: Asked, away: int, y: float, spot: Point, field: Field) -> Tag:
-    words, ring = asked.words, asked.ring
-    wide = 2 * RING if ring else text_width(words, size=SIZE, bold=True) + 6
+def _words(words: str, away: int, y: float, spot: Point, field: Field) -> Tag:
+    wide = text_width(words, size=SIZE, bold=True) + 6
     left = field.left if away < 0 else field.right - wide
     right = field.left + wide if away < 0 else field.right
-    return Tag(words, (left, y - RING, right, y + RING), ((right if away < 0 else left, y), spot), ring)
+    return Tag(words, (left, y - RING, right, y + RING), ((right if away < 0 else left, y), spot), ring=False)
 
 
 def _is_clear(tag: Tag, rest: Sequence[Tag], field: Field) -> bool:
-    """Whether a tag covers nothing and its leader passes no number, no other tag; other leaders may cross it."""
+    """Whether words cover nothing and their leader passes no number and no other words."""
     box, (a, b) = tag.box, tag.leader
     return (
         field.has_room(box)
@@ -409,7 +269,7 @@ def _is_clear(tag: Tag, rest: Sequence[Tag], field: Field) -> bool:
     )
 
 
-def runs_along(leader: tuple[Point, Point], line: tuple[Point, Point]) -> bool:
+def runs_along(leader: Leader, line: tuple[Point, Point]) -> bool:
     """Whether a leader lies so near along a line of a size that both look like one: as a plate or a ledge.
 
     Examples

@@ -1,0 +1,128 @@
+"""Where a ring of a drawn junction may stand nearer than at the far left or right: on its own part, or in free air beside it."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from shapely import contains_xy
+from shapely.geometry import Polygon
+
+from exposure.draw.drawing import Box, Point
+
+CELL = 3.4  # of the grid in which room is looked for
+CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
+AIR = 2  # every so many cells a place in free air is tried
+
+
+class Piece(NamedTuple):
+    """A part as it is drawn."""
+
+    key: str
+    ring: Sequence[Point]
+
+
+class Room(NamedTuple):
+    """Places for a ring's middle."""
+
+    own: dict[str, list[Point]]  # on a part itself, by its key
+    air: np.ndarray  # beside all parts, a row each
+    outlines: np.ndarray  # of parts: two ends a row
+
+
+NO_ROOM = Room({}, np.empty((0, 2)), np.empty((0, 4)))
+
+
+def room_for(
+    pieces: Sequence[Piece],
+    edges: Box,
+    lines: Sequence[tuple[Point, Point]],
+    taken: Sequence[Box],
+) -> Room:
+    """Free places within ``edges``; ``pieces`` in the order they are drawn.
+
+    Examples
+    --------
+    >>> leaf = Piece("leaf", [(40, 0), (80, 0), (80, 90), (40, 90)])
+    >>> found = room_for([leaf], (0, 0, 120, 90), [], [])
+    >>> all(51 < x < 69 and 11 < y < 79 for x, y in found.own["leaf"]), bool(found.air[:, 0].max() > 91)
+    (True, True)
+    """
+    outlines = np.array(
+        [(*a, *b) for one in pieces for a, b in zip(one.ring, (*one.ring[1:], one.ring[0]), strict=True)]
+    ).reshape(-1, 4)
+    left, top, right, bottom = edges
+    shape = int((bottom - top) / CELL), int((right - left) / CELL)
+    drawn = np.zeros(shape, bool)
+    _mark(drawn, outlines, edges)
+    whole = drawn.copy()
+    _mark(whole, np.array([(*a, *b) for a, b in lines]).reshape(-1, 4), edges)
+    for x0, y0, x1, y1 in taken:
+        rows, columns = (
+            slice(max(int((low - start) / CELL), 0), max(int((high - start) / CELL) + 1, 0))
+            for low, high, start in ((y0, y1, top), (x0, x1, left))
+        )
+        whole[rows, columns] = True
+    free = _wide_enough(whole)
+    if not free.any():
+        return Room({}, np.empty((0, 2)), outlines)
+    from scipy.ndimage import label  # only where something is free
+
+    labels, count = label(free)
+    beside = ~(np.maximum.accumulate(drawn, 1) & np.maximum.accumulate(drawn[:, ::-1], 1)[:, ::-1])
+    own: dict[str, list[Point]] = {}
+    air = []
+    on = _parts_under(labels, count, pieces, edges)
+    for place, key in enumerate(on, 1):
+        ys, xs = np.nonzero(labels == place)
+        if key is None:
+            ok = beside[ys, xs] & (ys % AIR == 0) & (xs % AIR == 0)
+            air.append(_points(xs[ok], ys[ok], edges))
+        else:
+            own.setdefault(key, []).extend(map(tuple, _points(xs, ys, edges).tolist()))
+    return Room(own, np.concatenate(air) if air else np.empty((0, 2)), outlines)
+
+
+def _points(columns: np.ndarray, rows: np.ndarray, edges: Box) -> np.ndarray:
+    return np.stack([edges[0] + (columns + 0.5) * CELL, edges[1] + (rows + 0.5) * CELL], 1)
+
+
+def _mark(grid: np.ndarray, segments: np.ndarray, edges: Box) -> None:
+    """Marks every cell that a line passes."""
+    if not len(segments):
+        return
+    ax, ay, bx, by = segments.T
+    steps = (np.maximum(abs(bx - ax), abs(by - ay)) * 2 / CELL).astype(int) + 2
+    which = np.repeat(np.arange(len(segments)), steps)
+    share = (np.arange(len(which)) - np.repeat(np.cumsum(steps) - steps, steps)) / (steps - 1)[which]
+    x = (ax[which] + share * (bx - ax)[which] - edges[0]) / CELL
+    y = (ay[which] + share * (by - ay)[which] - edges[1]) / CELL
+    rows, columns = np.floor(y).astype(int), np.floor(x).astype(int)
+    inside = (rows >= 0) & (columns >= 0) & (rows < grid.shape[0]) & (columns < grid.shape[1])
+    grid[rows[inside], columns[inside]] = True
+
+
+def _wide_enough(taken: np.ndarray) -> np.ndarray:
+    """Cells round which a ring's width is free."""
+    wide = 2 * CELLS + 1
+    free = np.zeros(taken.shape, bool)
+    if min(taken.shape) < wide:
+        return free
+    sums = np.pad(taken.astype(np.int32), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
+    around = sums[wide:, wide:] - sums[:-wide, wide:] - sums[wide:, :-wide] + sums[:-wide, :-wide]
+    free[CELLS:-CELLS, CELLS:-CELLS] = around == 0
+    return free
+
+
+def _parts_under(labels: np.ndarray, count: int, pieces: Sequence[Piece], edges: Box) -> list[str | None]:
+    """Key of the topmost part at each free patch, or none; no outline passes through a patch."""
+    flat = labels.ravel()
+    first = np.full(count + 1, -1)
+    seen, where = np.unique(flat, return_index=True)
+    first[seen] = where
+    rows, columns = np.divmod(first[1:], labels.shape[1])
+    points = _points(columns, rows, edges)
+    found: list[str | None] = [None] * count
+    for one in pieces:  # a later one covers those before it
+        for place in np.nonzero(contains_xy(Polygon(one.ring), points))[0]:
+            found[place] = one.key
+    return found
