@@ -14,7 +14,7 @@ from exposure.detail import Circumstances, detail_schedule, questions
 from exposure.detail.cautions import caution_text, cautions
 from exposure.detail.circumstances import FIXED_BY
 from exposure.detail.corrosion import metal_line
-from exposure.detail.ladder import dam_height, ladder_rows, rank
+from exposure.detail.ladder import ON_FILM, dam_height, ladder_rows, rank
 from exposure.detail.levels import find_levels, levels, pressure_for_details, pressure_step, wetness_level
 from exposure.junction.numbers import numbers_of
 from exposure.junction.one_lower import numbers_below
@@ -87,11 +87,11 @@ def strength(key, value):
 
 
 def weaker(lower, higher):
-    """Rows of ``higher`` that are missing or weaker than in ``lower``; boards take the place of layers over open studs.
+    """Rows of ``higher`` that are missing or weaker than in ``lower``; boards take the place of layers and straps over open studs.
 
     A frame set back onto the framing needs no support over the cavity.
     """
-    instead = {"stud_layers"} if higher.get("mem_class") == "W1 on rigid boards" else set()
+    instead = set(ON_FILM) if higher.get("mem_class") == "W1 on rigid boards" else set()
     cavity, back = (
         higher.get("cav_depth", higher.get("cav_render")),
         re.match(r"\d+", higher.get("reveal", "")),

@@ -945,6 +945,7 @@ UNDRAWN = {  # rows with a size that no drawing shows, and why
     "mesh": "a hole of the mesh, too small to draw",
     "dry_frame": "a moisture, no size of a part",
     "dry_board": "a moisture, no size of a part",
+    "film_straps": "a spacing across the studs that no upright section of one stud bay measures",
     "slot": "a width in words, 3 to 5 mm: the base closer is drawn and its line says it",
     "weep_top": "a spacing along the top of the leaf, which no upright section measures: its joint is drawn",
     "tray_stop": "the end of a tray along the leaf, which no section across it measures",
@@ -1152,3 +1153,13 @@ def test_a_level_door_is_not_told_to_drain_the_channel_it_has(wall):
         [said] = [one for one in make(numbers).warnings if "60 mm high" in one]
         assert ("or drain a channel" in said) is asks
         assert "under a roof" in said
+
+
+@pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer"])
+def test_an_opening_over_film_names_its_tape_at_all_four_corners(wall):
+    """Where other walls share the drawing of a wall with boards, only the name tells theirs."""
+    for _, _, position, sheathing, frame in [one for one in EVERY_FRAME if one[1] == wall]:
+        numbers = ladder_numbers(2, wall, position=position, frame=frame, sheathing=sheathing)
+        parts = layers_of("opening", numbers)
+        assert ("upper corner tape" in parts) is ("all four corners" in parts["corner tape"].name)
+        assert ("all four corners" in parts["corner tape"].name) is (not numbers.boards)

@@ -573,6 +573,17 @@ def test_boards_that_stand_already_are_not_bought_again():
         assert ("more rigid board" in told) == (together > alone)
 
 
+def test_a_film_is_strapped_in_one_build_where_it_gets_a_cavity_and_no_boards():
+    film = Circumstances(sheathing="open studs")
+    cavity, none, boards = (
+        built("north", 45.0, 90.0, film), built("east", 10.0, 20.0, film), built("south", 150.0, 90.0, film),
+    )  # fmt: skip
+    for walls, told in (([cavity, none], True), ([cavity, none, boards], False)):
+        (build,) = one_build(walls)
+        assert ("straps over the film" in build.asks_too) is told
+        assert ("straps over the film" in build.together.not_counted) is told
+
+
 def clashing(*walls, mine=None):
     """What the first sheet says of one build of walls with an L/m2 and a Pa each, and circumstances of all or of each."""
     mine = mine or Circumstances(window_position="at the sheathing", frame_type="box frame with straps")

@@ -13,14 +13,15 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.inside_lines import KEY as INSIDE
 from exposure.detail.ladder import ladder_rows
+from exposure.detail.materials import not_counted
 from exposure.tables import load_table
 
 BY_WORDS = {  # rows that a step does without their figure: words of it
     "plate_seal": "[Ss]eal the bottom plate",
     "mem_foot": "the membrane will come down .* over (its upstand|that)",
-    "gnd": "base flashing",
-    "paved": "base flashing",
-    "plate_lap": "base flashing",
+    "gnd": "base flashing|lowest board",
+    "paved": "base flashing|lowest board",
+    "plate_lap": "base flashing|lowest board",
     "mem_top": "top edge taped over the plate",
     "ocorner": "in one piece round corners",
     "icorner": "in one piece round corners",
@@ -42,7 +43,7 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "reveal_board": "reveal board",
     "reveal_door": "reveal board",
     "deck_sill": "no sill stands on the leaf",
-    "fix_flange": "[Ss]et the window",
+    "fix_flange": "Sealant behind the head and side flanges, none at the sill",
     "fix_over": "fix it to the studs",
     "fix_box": "straps|Fix the window|hold it to the inner leaf",
     "reveal_leaf": "[Ss]et the window",
@@ -108,6 +109,10 @@ MEMBRANE = r"Run the membrane"
 BEFORE = [  # behind, and what covers it; every wall that has both
     (r"[Ss]eal the bottom plate", MEMBRANE),
     (r"base flashing, its drip", MEMBRANE),
+    (r"build the leaf up below it first", r"Lay the sill tray"),
+    (r"straps drawn tight", r"cavity barriers|then battens|[Ff]ix the cladding|[Bb]uild the outer leaf up"),
+    (r"lowest board", MEMBRANE),
+    (r"Sealant behind the head and side flanges", r"[Ss]et the window"),
     (r"lowest damp-proof course", MEMBRANE + "|[Bb]uild the outer leaf|outer leaf has come"),
     (r"membrane of a flat roof", MEMBRANE),
     (r"closed take its membrane", MEMBRANE),
@@ -267,3 +272,44 @@ def test_barriers_are_told_where_they_are_drawn(schedules):
         if mine.wall_type == "masonry veneer" and mine.window_position == "over the cavity":
             assert any("barriers at jambs and head" in words for words in texts(schedule))
             assert not any("barriers round the opening" in words for words in texts(schedule))
+
+
+def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):
+    """Both come with the closer of a cavity behind cladding; boards straight on the wall have neither."""
+    seen = set()
+    for mine, schedule in schedules:
+        cavity = any(line.key == "slot" for line in schedule.lines)
+        assert ("base flashing" in schedule.steps[0].text) is cavity, mine
+        seen.add(cavity)
+    assert seen == {True, False}
+
+
+def test_a_floor_line_says_what_its_flashing_stands_on(schedules):
+    """Its drawing has the cavity stopped, so it is named where one is."""
+    seen = set()
+    for mine, schedule in schedules:
+        keys = {line.key for line in schedule.lines}
+        for step in (one for one in schedule.steps if one.text.startswith("At each floor line")):
+            kind = "stop" if "cav_run" in keys else "battens" if "batten_sp" in keys else "membrane"
+            words = {"stop": "the flashing of the stop", "battens": "stands on the battens", "membrane": "behind the membrane"}[kind]  # fmt: skip
+            assert words in step.text, mine
+            assert bool(step.drawn) is (kind == "stop")
+            seen.add(kind)
+    assert seen == {"stop", "battens", "membrane"}
+
+
+def test_a_film_is_held_back_where_a_cavity_lies_before_it(schedules):
+    """Boards hold it themselves, and boards straight on the wall press it flat."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line for line in schedule.lines}
+        film = "stud_layers" in lines
+        cavity = any(
+            float(lines[key].value) > 0 for key in ("cav_depth", "cav_render", "cav_mas") if key in lines
+        )
+        assert ("film_straps" in lines) is (film and cavity), mine
+        bought = not_counted({key: line.value for key, line in lines.items()})
+        assert ("straps over the film" in bought) is (film and cavity)
+        assert ("blocking behind taped edges" in bought) is film
+        seen.add((film, cavity))
+    assert len(seen) == 4

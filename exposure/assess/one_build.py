@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, RIGID_BOARDS, ladder_rows, rank
+from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, ON_FILM, RIGID_BOARDS, ladder_rows, rank
 from exposure.detail.materials import ITEMS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
@@ -13,6 +13,7 @@ from exposure.figures import NO_BREAK, amount, listed
 from exposure.tables import load_table
 from exposure.wall import Wall
 
+STRAPS = "film_straps"
 CAVITIES = ("cav_depth", "cav_render", "cav_mas")
 AT_CORNERS = (
     *CAVITIES,
@@ -247,6 +248,10 @@ def as_scheduled(schedule: Schedule, lines: Sequence[ScheduleLine]) -> Schedule:
 def _with(own: Sequence[ScheduleLine], shared: Mapping[str, ScheduleLine]) -> list[ScheduleLine]:
     """An elevation's lines in the house's build: the house's, and its own where they cannot be compared."""
     keys = {line.key for line in own}
+    boards = "mem_class" in shared and shared["mem_class"].value == RIGID_BOARDS
+    if boards or keys.isdisjoint(ON_FILM):  # no film to hold back
+        shared = {key: line for key, line in shared.items() if key != STRAPS}
+        own = [line for line in own if line.key != STRAPS]
     house = [line for key, line in shared.items() if key in keys or key in BUILT_THROUGHOUT]
     return [*house, *(line for line in own if line.key not in shared)]
 

@@ -27,9 +27,12 @@ SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the row reveal 
 CLADDING = 20.0  # mm, light cladding as it is drawn
 SILL_SUPPORT = "sill_support"
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
-CAVITY_ROWS = ("cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner")
+CAVITY_ROWS = (
+    "cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner", "film_straps",
+)  # fmt: skip
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the row mem_class
 STUD_LAYERS = "stud_layers"
+ON_FILM = (STUD_LAYERS, "film_straps")  # rows of a membrane over open studs
 MEASURED_FROM = 2  # level from which the spray is measured
 LESS_IS_STRICTER = (
     "weep_sp",

@@ -76,6 +76,8 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
     "spacers and blocks of the deck": "deck_slats ledger_block ledger_leaf",
+    "straps over the film": "film_straps",
+    "blocking behind taped edges": "stud_layers",
     "the inside layer": "inside_layer",
 }
 NO_MATERIAL = (

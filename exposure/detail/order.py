@@ -125,7 +125,7 @@ def takes_row(
         row["least"] <= level <= row["most"]
         and (not row["walls"] or circumstances.wall_type in row["walls"])
         and row.get("frame", circumstances.frame) == circumstances.frame
-        and ("needs" not in row or row["needs"] in shown)
+        and shown.keys() >= set(row.get("needs", "").split())
         and ("lacks" not in row or row["lacks"] not in shown)
     )
 

@@ -12,7 +12,8 @@ A rule file (TOML) holds ``[rule]`` and ``[source]``, and four kinds of row:
     a name whose parts are all known counts. With ``needs`` it is told only where that input is known.
 ``[[outcome]]``
     What follows when all conditions of ``when`` hold: ``says``, ``standing`` and, if wanted, ``asks`` (rows of the
-    ladder and the least or most they must reach; ``drawn`` is the figure the code draws its own details for),
+    ladder and the least or most they must reach, each with a ``standing`` of its own where
+    it differs; ``drawn`` is the figure the code draws its own details for),
     ``least_wetness``, ``specific_design``, and ``clause``, ``edition``, ``document``, ``look_again`` (a date). In
     one ``group`` only the first that holds counts.
 
@@ -224,6 +225,8 @@ def _check_outcome(outcome: Mapping[str, Any], words: set[str], name: str) -> No
         _refuse(f"look_again {outcome['look_again']!r}", "a date, as 2027-11-30", name)
     known = {row.rule_key: row for row in ladder_rows()}
     for ask in outcome.get("asks", ()):
+        if ask.get("standing", outcome["standing"]) not in STANDINGS:
+            _refuse(f"standing {ask['standing']!r}", f"one of {', '.join(STANDINGS)}", name)
         if "drawn" in ask:
             _number(ask["drawn"], "drawn", name)
         if ask.get("row") == METAL:

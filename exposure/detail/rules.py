@@ -222,7 +222,7 @@ def _asks(rule: Rule, outcome: Outcome, values: Mapping[str, Any]) -> list[Ask]:
     for ask in outcome.get("asks", ()):
         value = _asked_for(rule, ask, values)
         if value is not None:
-            source, standing = rule.citation(outcome), outcome["standing"]
+            source, standing = rule.citation(outcome), ask.get("standing", outcome["standing"])
             found.append(Ask(ask["row"], ask["way"], value, source, standing, ask.get("drawn")))
     return found
 

@@ -13,9 +13,9 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, inside_shown, permeance_doubts, with_inside
 from exposure.detail.ladder import (
+    ON_FILM,
     RIGID_BOARDS,
     SILL_SUPPORT,
-    STUD_LAYERS,
     Row,
     applies,
     kept_apart,
@@ -235,10 +235,10 @@ def _boards(values: Mapping[str, tuple[Row, float | str]]) -> bool:
 def _needed(
     values: Mapping[str, tuple[Row, float | str]], circumstances: Circumstances
 ) -> dict[str, tuple[Row, float | str]]:
-    """Without rows that ask nothing here: layers over studs that boards close, a stop of a cavity that ends before it, a support out of reach."""
+    """Without rows that ask nothing here: layers and straps over studs that boards close, a stop of a cavity that ends before it, a support out of reach."""
     needless = (
         [key for key in CAVITY_RUNS if key in values and float(values[key][1]) >= circumstances.storeys]
-        + [STUD_LAYERS] * _boards(values)
+        + list(ON_FILM) * _boards(values)
         + [SILL_SUPPORT] * stands_on_framing(values)
     )
     return {key: cell for key, cell in values.items() if key not in needless}
@@ -315,9 +315,11 @@ def _with_rules(
                 after = stricter(row, before, way=ask.way, asked=ask.value)
                 if after != before:
                     merged[own] = (row, after)
+                    asks, more, mine = result.rule, amount(after, row.unit), amount(values[own][1], row.unit)
                     said = (
-                        f"{result.rule} asks {amount(after, row.unit)}, this tool "
-                        f"{amount(values[own][1], row.unit)}: the rule is taken."
+                        f"Taken for {asks}, our choice: {more}; this tool alone asks {mine}."
+                        if ask.standing == "ours"
+                        else f"{asks} asks {more}, this tool {mine}: the rule is taken."
                     )
                     taken[own] = Taken(said, result, ask)
     back, end = merged["back_dam"][1], merged["end_dam"]

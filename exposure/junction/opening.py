@@ -73,7 +73,7 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
     ]  # fmt: skip
     parts += [
         Layer("corner tape", "pale tape", ((-STRIP, -STRIP), (corner, -STRIP), (corner, 0), (0, 0), (0, corner), (-STRIP, corner)),
-              "Stretch tape round the corner, in one piece", ("corner_tape",), "field", order=3),
+              "Stretch tape round the corner, in one piece" if numbers.boards else "Stretch tape round all four corners, in one piece each", ("corner_tape",), "field", order=3),
         Layer("other corner tape", "pale tape",
               ((WIDE + STRIP, -STRIP), (WIDE - corner, -STRIP), (WIDE - corner, 0), (WIDE, 0), (WIDE, corner), (WIDE + STRIP, corner)), "", (),
               "field", order=3),
