@@ -1088,7 +1088,12 @@ def test_what_holds_a_window_or_a_ledger_is_drawn_as_far_as_what_it_holds_to():
     bolt, spacer, ledger = (Polygon(slats.layer(key).outline).bounds for key in ("bolt", "spacer", "ledger"))
     assert bolt[0] < ledger[0]
     assert spacer[1] < bolt[1] < bolt[3] < spacer[3]
-    assert bolt[2] > Polygon(slats.layer("core").outline).bounds[0] + 40
+    framing, nut = (Polygon(slats.layer(key).outline).bounds for key in ("framing", "washer"))
+    assert (
+        framing[1] < Polygon(slats.layer("block").outline).bounds[1] < bolt[3] < framing[3]
+    )  # timber behind the whole block
+    assert framing[2] == pytest.approx(nut[0])
+    assert nut[2] < bolt[2]
 
 
 def test_a_wall_has_the_top_that_its_roof_gives_it_and_where_nobody_told_both_say_so():

@@ -7,7 +7,7 @@ from exposure.detail import Step
 from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
-from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall, slats_at_door, slatted_deck
+from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
 from exposure.junction.floor_line import floor_line
 from exposure.junction.head import head
 from exposure.junction.jamb import door_jamb, jamb
@@ -20,6 +20,7 @@ from exposure.junction.pipe import pipe
 from exposure.junction.roofs import kick_out, roof_at_wall
 from exposure.junction.scene import Conflict, Section
 from exposure.junction.sill import sill
+from exposure.junction.slatted_deck import slats_at_door, slatted_deck
 from exposure.junction.threshold import threshold
 from exposure.junction.wall_top import wall_at_gable, wall_under_eaves
 from exposure.junction.window import NotDrawnError

@@ -1,18 +1,14 @@
-"""A deck or balcony at the wall and at its door, upright sections."""
+"""A closed deck or balcony at the wall and at its door, upright sections."""
 
 from dataclasses import replace
 from math import sqrt
-from typing import TypeAlias
 
 from exposure.junction.build_up import (
     Upstand,
     Wall,
-    battens,
-    cladding,
     core,
     higher_for_snow,
     lining,
-    membrane,
     over_roof,
     over_upstand,
     snow_over,
@@ -29,9 +25,7 @@ from exposure.junction.scene import (
     Point,
     Section,
     moved,
-    rectangle,
     sheet,
-    without,
 )
 from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove, support_asked
 from exposure.junction.step_bracket import packer_on_leaf, step_bracket
@@ -52,12 +46,6 @@ BEFORE_LEAF = 130.0  # mm of deck at a door before a leaf, for cavity and leaf s
 THICK = 60.0
 BEHIND = 6.0
 TILE = 20.0  # mm, what is walked on
-LEDGER, LEDGER_THICK = 150.0, 45.0
-LEDGER_FALL, LEDGER_DOWN, LEDGER_LIP = 0.05, 8.0, 14.0  # of its flashing, under the slats
-BLOCK = 30.0  # mm, half the height of the block behind a spacer
-BLOCK_FALL = 0.15
-BOLT, BOLT_IN = 8.0, 70.0  # mm, thickness of a bolt, and how far it goes into the framing
-AT_A_LEVEL_DOOR = "At a level door the slats end at the grating, as its threshold shows, and the ledger lies below the channel."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
 CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
@@ -72,7 +60,6 @@ OF_OTHER_DOORS = (
 )  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
 APRON_EDGE, APRON_LEG = 55.0, 80.0  # mm, from the roof to the sheet over an apron, and its leg on the roof
-GRATING_GAP = 6.0  # mm, slats before a grating
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
@@ -174,142 +161,6 @@ def _turned_up(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes,
         cut_off=left + 2,
-    )  # fmt: skip
-
-
-def slatted_deck(numbers: Numbers) -> Section:
-    """The ledger of a slatted deck, held off the cladding, under its flashing."""
-    wall = wall_of(numbers)
-    off = numbers.length("deck_slats")
-    edge = wall.face - off
-    left, right = edge - 230, wall.room + 45
-    low = -260.0
-    made = _ledger_on_posts(wall, edge, low) if wall.masonry else _ledger_on_wall(numbers, wall, edge, low)
-    parts, sizes, air, high, drop = made
-    slats = [
-        Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, 0, edge - 100 * place, 28), "Slats with gaps" if place == 0 else "", (),
-              "joist", cut=place == 0, order=5)
-        for place in range(2)
-    ]  # fmt: skip
-    joist = Layer(
-        "joist", "batten", rectangle(left, -LEDGER, edge - LEDGER_THICK, 0), "", (), "ledger", cut=False
-    )
-    return Section(
-        "deck-slats", "Slatted deck at the wall, upright section", "upright", (left, low, right, high), (*parts, joist, *slats),
-        (Dimension("deck_slats", (edge, -LEDGER), (wall.face, -LEDGER), off, "x", "bottom"), *sizes),
-        outdoors=((left + 5, high - 5), (wall.face - off / 2, low + 5), *air), indoors=((right - 10, high - 5),), drop=drop,
-        water_ends=(("flashing", "membrane") if drop else ("membrane",)) if wall.film else (),
-        warnings=(AT_A_LEVEL_DOOR,) if numbers.has("door_level") else (),
-    )  # fmt: skip
-
-
-Made: TypeAlias = tuple[list[Layer], list[Dimension], list[Point], float, Point | None]
-
-
-def _ledger_on_posts(wall: Wall, edge: float, low: float) -> Made:
-    """A leaf on ties carries no deck: the ledger stands on posts."""
-    high = 190.0
-    parts = [
-        *core(wall, low, high),
-        lining(wall, low, high),
-        cladding(wall, low, high),
-        Layer("ledger", "timber", rectangle(edge - LEDGER_THICK, -LEDGER, edge, 0), "Ledger", ("deck_slats",), "post", order=5),
-        Layer("post", "batten", rectangle(edge - 90, low, edge, -LEDGER), "Post, beyond the cut; nothing hangs on the leaf", ("ledger_leaf",),
-              cut=False, order=5),
-        *([membrane(wall, low, high, rows=("mem_class",))] if wall.film else []),
-    ]  # fmt: skip
-    return parts, [], [((wall.leaf_back + wall.skin) / 2, low + 3)], high, None
-
-
-def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Made:
-    """The ledger on spacers before the cladding, its flashing up behind the membrane."""
-    up, gap = numbers.length("ledger_flash"), numbers.length("clad_gap", 5.0)
-    foot, lip = -SHEET, edge - LEDGER_THICK - SHEET
-    out = -LEDGER_DOWN  # the flashing over the outer edge of the ledger
-    bend = out + LEDGER_FALL * (foot - lip)
-    under = SHEET * (1 + LEDGER_FALL**2) ** 0.5
-    first, top = bend + BEHIND, bend + BEHIND + up
-    jog, high = top + 8, top + 110
-    film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, first)], FILM)
-
-    def over(x: float) -> float:
-        return out + LEDGER_FALL * (x - lip)
-
-    fixing = -LEDGER / 2
-    held, held_below = ("battens", "battens below") if wall.cavity else ("membrane", "membrane below")
-    end = over(wall.face) - under - gap
-    below = cladding(wall, low, end, key="cladding below", carrier=held_below)
-    parts = [
-        *core(wall, low, high),
-        lining(wall, low, high),
-        Layer("membrane", "membrane", film, "Membrane, over the flashing", ("ledger_flash",), "flashing", water=True, order=5),
-        membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
-        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, out), (lip, out - LEDGER_LIP)], SHEET), "Flashing over the ledger",
-              ("ledger_flash",), "core board" if wall.board else "core", water=True, order=5),
-        cladding(wall, over(wall.leaf_back) + gap, high, carrier=held),
-        replace(below, name="Cladding, or the base sheet as high as snow asks it") if numbers.has("snow_base") else below,
-        Layer("ledger", "timber", rectangle(edge - LEDGER_THICK, -LEDGER, edge, out - under), "Ledger", ("deck_slats",), "spacer", order=5),
-        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and bolt, beyond the cut; each sealed to the membrane",
-              ("ledger_seal",), "cladding below", cut=False, order=5),
-        Layer("bolt", "tie", rectangle(edge - LEDGER_THICK - BOLT, fixing - BOLT / 2, wall.core_face + BOLT_IN, fixing + BOLT / 2), "", (), "spacer",
-              cut=False, order=5),
-    ]  # fmt: skip
-    air: list[Point] = []
-    if wall.cavity:
-        parts += [
-            battens(wall, over(wall.leaf_back) + gap + 10, high),
-            battens(wall, low, end - 8, key="battens below", carrier="membrane below"),
-            Layer("block", "packer", ((wall.leaf_back, fixing - BLOCK), (wall.skin, fixing - BLOCK), (wall.skin, fixing + BLOCK),
-                                      (wall.leaf_back, fixing + BLOCK - BLOCK_FALL * wall.cavity)),
-                  "Solid block behind the spacer, on framing", ("ledger_block",), "membrane below", cut=False, order=5),
-        ]  # fmt: skip
-        air = [((wall.leaf_back - SHEET - FILM) / 2, high - 3), ((wall.leaf_back + wall.skin) / 2, low + 3)]
-    size = Dimension("ledger_flash", (foot - FILM, first), (foot, top), up, "y", "right")
-    return parts, [size], air, high, (-SHEET - FILM, first + 10)
-
-
-def slats_at_door(numbers: Numbers) -> Section:
-    """The step from the floor at a door down to slats near the ground."""
-    own = {
-        row: value for row, value in numbers.values.items() if row != "snow_open"
-    }  # the slats are its landing
-    door = threshold(replace(numbers, values=own))
-    down = numbers.length("deck_slats_down")
-    level, parts, warnings = numbers.has("door_level"), door.layers, door.warnings
-    sizes: tuple[Dimension, ...] = ()
-    if level:  # the slats end at the grating, and are no step lower
-        grating, parts = door.layer("grating"), without(parts, "paving")
-        edge, top = min(x for x, _ in grating.outline) - GRATING_GAP, max(y for _, y in grating.outline)
-        warnings = (
-            *warnings,
-            f"Drawn at a level door; at any other the slats lie {down:g} mm below the floor.",
-        )
-    else:
-        face, top = min(x for layer in parts for x, _ in layer.outline), BACK - down
-        edge = face - numbers.length("deck_slats", 12.0)
-        inner = max(x for layer in parts if layer.key == "floor" for x, _ in layer.outline)
-        sizes = (Dimension("deck_slats_down", (edge, top), (inner, BACK), down, "y", "left"),)
-    left, _, right, high = door.box
-    left, low = min(left, edge - 200), min(door.box[1], top - 28 - LEDGER)
-    slats = [
-        Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, top - 28, edge - 100 * place, top),
-              ("Slats with gaps" + (", ending at the grating" if level else "")) if place == 0 else "",
-              ("deck_slats_down",) if place == 0 else (), "joist", order=5)
-        for place in range(2)
-    ]  # fmt: skip
-    joist = Layer(
-        "joist",
-        "batten",
-        rectangle(edge - 200, top - 28 - LEDGER, edge, top - 28),
-        "Joist, seen beyond",
-        (),
-        "",
-        cut=False,
-        order=5,
-    )
-    return replace(
-        door, key="slats-door", title="Slatted deck at a door, upright section", box=(left, low, right, high),
-        layers=(*parts, joist, *slats), dimensions=sizes, warnings=warnings, notes=(*door.notes, "What carries the slats is not drawn; the sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 
