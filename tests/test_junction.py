@@ -738,6 +738,67 @@ def test_air_leaves_the_top_of_the_cavity_only_where_the_row_vents_it(key, row, 
         assert row in section.layer("cavity top").rows
 
 
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_open_joints_at_the_top_of_a_leaf_lie_below_the_cap_and_below_the_barrier(wall):
+    """As the row says: in the first course below the cap's edge, the barrier whole in the cavity above."""
+    make = next(one.make for one in JUNCTIONS if one.key == "parapet-cap")
+    vented = ladder_numbers(4, wall)
+    section = make(vented)
+    parts = {one.key: Polygon(one.outline).bounds for one in section.layers}
+    left = min(x for x, _ in section.layer("cap").outline)
+    edge = min(y for x, y in section.layer("cap").outline if x < left + 10)
+    joint, barrier, leaf = parts["top joint"], parts["barrier"], parts["leaf above"]
+    assert edge - 75 < joint[3] < edge  # a course is 75 mm high
+    assert barrier[1] > joint[3]
+    assert (barrier[0], barrier[3]) == pytest.approx((leaf[2], leaf[3]))
+    assert barrier[2] - barrier[0] == pytest.approx(vented.length("cav_mas"))  # across the whole cavity
+    assert [one.name for one in section.dimensions if one.key == "cap_cover"] == ["leaf", "upstand"]
+    less = replace(vented, values={row: one for row, one in vented.values.items() if row != "weep_top"})
+    assert not {"top joint", "barrier"} & {one.key for one in make(less).layers}
+
+
+def test_a_baffle_under_a_cap_closes_the_mouth_between_cladding_and_cap():
+    """A line straight up from the back edge of the cladding lies in the baffle all the way to the cap."""
+    section = next(one.make for one in JUNCTIONS if one.key == "parapet-cap")(ladder_numbers(4, WALLS[0]))
+    _, _, back, top = Polygon(section.layer("cladding").outline).bounds
+    baffle, cap = (Polygon(section.layer(key).outline) for key in ("cavity top", "cap"))
+    up = LineString([(back - 1, top), (back - 1, section.box[3])])
+    seen, ceiling = up.intersection(baffle).bounds, up.intersection(cap).bounds[1]
+    assert (seen[1], seen[3]) == pytest.approx((top, ceiling), abs=1.0)
+    assert baffle.touches(Polygon(section.layer("battens").outline))
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_deck_says_wherever_it_is_drawn_that_what_is_walked_on_is_not(wall):
+    """Its boards stand on supports over the membrane: without a word the step to the floor would be lost under them."""
+    numbers = ladder_numbers(3, wall)
+    for one in (one for one in JUNCTIONS if one.key in ("deck", "deck-door")):
+        assert any(
+            "What is walked on" in said or "what is walked on" in said for said in one.make(numbers).warnings
+        )
+
+
+def test_every_timber_under_the_roof_of_a_kick_out_is_named():
+    section = next(one.make for one in JUNCTIONS if one.key == "kick-out")(ladder_numbers(3, WALLS[0]))
+    assert all(one.name and (one.rows or one.order) for one in section.layers if one.material == "timber")
+
+
+@pytest.mark.parametrize("key", ["base-soil", "base-paving"])
+def test_boards_straight_on_the_wall_are_held_off_the_foundation_by_packers(key):
+    """Packers stand between membrane and board, on the plate, and end no lower; with a cavity a flashing has the drip."""
+    make = next(one.make for one in JUNCTIONS if one.key == key)
+    section = make(ladder_numbers(1, WALLS[0]))
+    parts = {one.key: Polygon(one.outline).bounds for one in section.layers}
+    packers = parts["packers"]
+    assert (packers[0], packers[2]) == pytest.approx((parts["cladding"][2], parts["membrane"][0]))
+    assert parts["plate"][1] <= packers[1] < packers[3] <= parts["plate"][3]
+    assert parts["foundation"][0] - parts["cladding"][2] == pytest.approx(10)  # drip, as read in the table
+    assert "10 mm" in section.layer("packers").name
+    deep = {one.key for one in make(ladder_numbers(1, WALLS[0], cav_depth=20)).layers}
+    assert "packers" not in deep
+    assert "base flashing" in deep
+
+
 def test_the_flashing_over_a_ledger_carries_water_past_it():
     """From the cavity over the ledger: by hand, the drop ends outside of the ledger's outer face."""
     section = next(one.make for one in JUNCTIONS if one.key == "deck-slats")(ladder_numbers(3, WALLS[0]))

@@ -121,7 +121,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
               order=1),
         *core(wall, joint + PLATE, top),
         lining(wall, joint, top),
-        cladding(wall, low, top, carrier="battens" if wall.cavity else "membrane"),
+        cladding(wall, low, top, carrier="battens" if wall.cavity else "packers"),
         *_snow_level(numbers, left, wall.face),
         _limit("timber level", timber, "low_timber", "No timber below this level", wall.core_face, right),
     ]  # fmt: skip
@@ -150,6 +150,11 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
                 order=8,
             )
         )
+    else:
+        parts.append(
+            Layer("packers", "packer", rectangle(wall.leaf_back, joint, wall.skin, joint + PLATE), f"Short packers behind the lowest board, gaps between: they hold its foot {drip:g} mm off the foundation",
+                  ("drip",), "membrane", cut=False, order=8)
+        )  # fmt: skip
     foot = joint - BELOW_JOINT
     if deep:
         edge = joint + 5

@@ -45,7 +45,8 @@ LONG = 260.0
 BEFORE_LEAF = 130.0  # mm of deck at a door before a leaf, for cavity and leaf stand between
 THICK = 60.0
 BEHIND = 6.0
-TILE = 20.0  # mm, what is walked on
+WALKED_ON = "What is walked on stands on supports over the membrane and is not drawn."
+STEP_OVER = "The step is drawn down to the membrane; keep the top of what is walked on, which is not drawn, as far below the floor."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
 CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
@@ -67,7 +68,7 @@ def deck_at_wall(numbers: Numbers) -> Section:
     """The membrane of a deck, turned up the wall."""
     return _turned_up(
         numbers, "deck_up", "deck", "Deck or balcony at the wall, upright section", "Deck membrane, turned up",
-        notes=("What is walked on stands on supports over the membrane and is not drawn.",),
+        warnings=(WALKED_ON,),
     )  # fmt: skip
 
 
@@ -86,7 +87,7 @@ def _turned_up(
     name: str,
     *,
     apron: bool = False,
-    notes: tuple[str, ...] = (),
+    warnings: tuple[str, ...] = (),
 ) -> Section:
     wall = wall_of(numbers)
     up = numbers.length(row)
@@ -127,6 +128,7 @@ def _turned_up(
             Dimension("deck_fall", (foot, 0), (left, -fall * (foot - left)), 100 * fall, "fall %")
         )
     air: list[Point] = [(left + 5, high - 5)]
+    notes: tuple[str, ...] = ()
     cover = 0.0
     if apron:
         cover = SHEET
@@ -135,7 +137,7 @@ def _turned_up(
         parts.append(
             Layer("apron", "metal", sheet(bent, SHEET), "Metal apron over it, its leg on the roof", (row,), "deck membrane", water=True, order=5)
         )  # fmt: skip
-        notes = (*notes, "No line sizes the apron's leg on the roof.")
+        notes = ("No line sizes the apron's leg on the roof.",)
     drop = (foot - 3, -fall * 3)
     if wall.masonry:
         more, sizes, cavities, drop = leaf_with_tray(
@@ -159,7 +161,7 @@ def _turned_up(
             air.append(((wall.leaf_back - 2 * FILM - cover) / 2, high - 3))
     return Section(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes,
+        indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes, warnings=warnings,
         cut_off=left + 2,
     )  # fmt: skip
 
@@ -208,7 +210,7 @@ def deck_at_door(numbers: Numbers) -> Section:
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=(*_in_snow(numbers), *pushed_over_the_back(numbers)),
+        warnings=(STEP_OVER, *_in_snow(numbers), *pushed_over_the_back(numbers)),
     )  # fmt: skip
 
 
@@ -267,7 +269,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     return replace(
         door, key="deck-door", title="Deck at a door, upright section", box=(left - 40, low, door.box[2], door.box[3]), layers=tuple(parts),
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
-        warnings=(*_in_snow(numbers), *door.warnings), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
+        warnings=(STEP_OVER, *_in_snow(numbers), *door.warnings), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 

@@ -19,7 +19,7 @@ from exposure.junction.build_up import (
     snow_over,
     wall_of,
 )
-from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_tray, let_in, top_over
+from exposure.junction.leaf import AS_OVER_OPENING, WEEP, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.wall_top import TOPS
@@ -33,6 +33,12 @@ SADDLE_FALL = 0.05
 BEHIND = 6.0
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
+BELOW_CAP = 12.0  # mm, from the cap's drip to the top of an open joint in the leaf
+BARRIER = 45.0
+BATTEN_DOWN, BAFFLE = (
+    50.0,
+    8.0,
+)  # mm, battens below the edge of the cladding; baffle to both sides of its back
 STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 
 
@@ -87,7 +93,11 @@ def cap(numbers: Numbers) -> Section:
               ("cap_under", *(("lap_h",) if told else ())), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at its sides, no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
-        cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane"),
+        *(
+            _vented_leaf(wall, low, clad_top, clad_top - cover - DRIP - BELOW_CAP)
+            if wall.masonry and numbers.has("weep_top")
+            else [cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane")]
+        ),
     ]  # fmt: skip
     if wall.film:
         film = membrane(wall, low, base, rows=("mem_class", "mem_top"))
@@ -102,8 +112,8 @@ def cap(numbers: Numbers) -> Section:
         parts.append(film)
     if wall.cavity and clad:
         parts += [
-            battens(wall, low, clad_top - 50),
-            cavity_top(numbers, wall, clad_top, (out - FILM, cap_under(out))),
+            battens(wall, low, clad_top - BATTEN_DOWN),
+            cavity_top(numbers, wall, clad_top, out - FILM, cap_under),
         ]
     dimensions = [
         Dimension(
@@ -113,7 +123,7 @@ def cap(numbers: Numbers) -> Section:
             cover,
             "y",
             "left",
-            name="cladding",
+            name="leaf" if wall.masonry else "cladding",
         ),
         Dimension(
             "cap_cover",
@@ -139,14 +149,34 @@ def cap(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
-def cavity_top(numbers: Numbers, wall: Wall, clad: float, inner: Point) -> Layer:
-    """How the cavity ends under the cap, beside the cladding's top edge: shut, or with a baffle over it as far as ``inner``."""
+def _vented_leaf(wall: Wall, low: float, top: float, joint: float) -> list[Layer]:
+    """A leaf with an open joint whose top lies at ``joint``, and the barrier in the cavity above it."""
+    return [
+        cladding(wall, low, joint - WEEP),
+        Layer("top joint", "masonry", rectangle(wall.face, joint - WEEP, wall.leaf_back, joint), "Open upright joint in the first course below the cap's edge",
+              ("weep_top",), "cladding", cut=False, order=8),
+        cladding(wall, joint, top, key="leaf above", carrier="top joint"),
+        Layer("barrier", "barrier", rectangle(wall.leaf_back, top - BARRIER, wall.skin, top), "Cavity barrier, whole, above the open joints", ("weep_top",),
+              "leaf above", order=8),
+    ]  # fmt: skip
+
+
+def cavity_top(
+    numbers: Numbers, wall: Wall, clad: float, inner: float, ceiling: Callable[[float], float]
+) -> Layer:
+    """How the cavity ends under the cap, beside the cladding's top edge: shut as far as ``inner``, or with a baffle up to the cap's ``ceiling``."""
     form = TOPS.index(str(numbers.values.get("cav_top_cap", TOPS[0])))
     if form == 2:
-        outline, name = rectangle(wall.leaf_back - 2, clad + 0.5, (wall.leaf_back + inner[0]) / 2, inner[1] - 1), "Baffle: air leaves under the cap, driven rain does not get in"  # fmt: skip
-        return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "cladding", cut=False, order=8)
+        back = wall.leaf_back
+        front, rear = back - BAFFLE, back + BAFFLE
+        outline: tuple[Point, ...] = (
+            (back, clad - BATTEN_DOWN), (rear, clad - BATTEN_DOWN), (rear, ceiling(rear) - 0.5), (front, ceiling(front) - 0.5), (front, clad + 0.5),
+            (back, clad + 0.5),
+        )  # fmt: skip
+        name = "Baffle, fixed to the battens, over the cladding's edge up to the cap: air leaves, driven rain does not get in"
+        return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "battens", cut=False, order=8)
     name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
-    outline = rectangle(wall.leaf_back, clad - 40, inner[0], clad)
+    outline = rectangle(wall.leaf_back, clad - 40, inner, clad)
     return Layer("cavity top", "timber", outline, name, ("cav_top_cap",), "cladding", order=8)
 
 

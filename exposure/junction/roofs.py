@@ -146,7 +146,7 @@ def _eave(left: float, face: float, tip: float) -> list[Layer]:
     return [
         Layer("roof beyond", "roof", rectangle(left, tip - 8, face, ROOF_UP), "Roof beyond the cut, rising away from its eave", (), "kick-out",
               cut=False, order=5),
-        Layer("eave board", "timber", rectangle(left, low - 10, face, tip - 8), "", (), "roof beyond", cut=False),
+        Layer("eave board", "timber", rectangle(left, low - 10, face, tip - 8), "Fascia, behind the gutter", (), "roof beyond", cut=False, order=5),
         Layer("gutter", "gutter", sheet([(end, low + GUTTER_DEEP), (end, low), (left, low)], -SHEET), "Gutter, its end clear of the cladding", (),
               "eave board", order=5),
     ]  # fmt: skip
