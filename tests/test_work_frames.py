@@ -17,7 +17,7 @@ from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, pla
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, runs_of
 from exposure.junction.short_runs import short_runs_of
-from exposure.junction.work_faces import HIGH, LEAF_FACE, X0, X1, Z0, Z1
+from exposure.junction.work_faces import CAVITY_SET, HIGH, LEAF_FACE, LEAN, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.paper.site_file import LETTERS as ON_PHONE
@@ -260,6 +260,59 @@ def test_ends_of_a_head_flashing_reach_the_face_of_the_cladding_and_no_farther(r
             assert high - low == pytest.approx(numbers.length("head_stop"))
             seen += 1
     assert seen > 20
+
+
+def test_labels_say_what_they_stand_at(runs):
+    """The bevel of the sill has a fall, before any tray is laid; the gap over the head flashing is written over it."""
+    for numbers, steps, frames in runs:
+        for frame in frames:
+            if "fall" in steps[frame.number - 1].adds and any(one.row == "sill_slope" for one in frame.sizes):
+                svg = work_picture([frame], numbers)
+                assert "fall" in svg.split("</desc>")[1]
+                assert "tray" not in svg.split("</desc>")[1].split("Form")[0]
+            gaps = [one.at for one in frame.sizes if one.row == "clad_gap"]
+            assert all(z > Z1 + numbers.length("clad_gap") + 40 for _, z, _ in gaps)
+
+
+def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():
+    """Seen from the front, the leaf with its cut end covers the far stop-end to the back of the tray, and is drawn after it."""
+
+    def seen(face):
+        return Polygon([(x + LEAN[0] * d, z + LEAN[1] * d) for x, z, d in face.points])
+
+    def depth(face):
+        return sum(d for *_, d in face.points) / len(face.points)
+
+    for cavity in (50, 75):
+        [run] = short_runs_of([("north", ladder_numbers(3, "cavity masonry", cav_mas=cavity))])
+        last = run.frames[-1]
+        leaf = [face for face in last.added if face.material == "masonry" and not face.line]
+        stop = max(
+            (
+                face
+                for face in last.before
+                if face.material == "metal" and len({x for x, *_ in face.points}) == 1
+            ),
+            key=lambda face: face.points[0][0],
+        )
+        over = unary_union([seen(face) for face in leaf if depth(face) < depth(stop)])
+        bed = min(z for face in leaf for _, z, _ in face.points)
+        assert seen(stop).difference(over.buffer(0.1)).bounds[3:] in ((), (pytest.approx(bed, abs=60),))
+
+
+def test_the_barrier_at_the_top_of_a_leaf_lies_in_the_cavity_over_the_open_joint(runs):
+    """Between the back of the leaf and the wall; a joint beside it would open it."""
+    seen = 0
+    for _, steps, frames in runs:
+        for frame in frames:
+            if "leaf top" not in steps[frame.number - 1].adds:
+                continue
+            [barrier] = [face.points for face in frame.added if face.material == "barrier"]
+            joints = [face.points for face in frame.added if face.material == "fixing"]
+            assert {d for *_, d in barrier} == {CAVITY_SET, -2.0}
+            assert max(z for points in joints for _, z, _ in points) < min(z for _, z, _ in barrier)
+            seen += 1
+    assert seen
 
 
 def test_as_many_corners_are_taped_as_the_step_says(runs):

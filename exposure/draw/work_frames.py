@@ -166,7 +166,7 @@ def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> l
     taken = [grown((*_at(spot), *_at(spot)), END) for size in given for spot in size.ends]
     placed: list[tuple[str, Box]] = []
     for size in given:
-        words = size.name or f"{SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
+        words = size.name or f"{size.word or SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
         half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
         box = (0.0, 0.0, 0.0, 0.0)
         for dx, dy in OFFSETS:

@@ -210,7 +210,7 @@ def _render(top: float, gap: float) -> list[Face]:
 def _cladding(numbers: Numbers) -> Made:
     gap = numbers.length("clad_gap", 5)
     return _boards(HIGH, gap, numbers), [
-        Size("clad_gap", (X1 + 130, Z1 - 60, CLAD_FACE), ((X1 - 30, Z1 + 10 + gap / 2, CLAD_FACE),))
+        Size("clad_gap", (X1 + 130, Z1 + 150, CLAD_FACE), ((X1 - 30, Z1 + 10 + gap / 2, CLAD_FACE),))
     ]
 
 
@@ -260,15 +260,19 @@ def _leaf_to_lintel(numbers: Numbers) -> Made:
 
 
 def _leaf_top(numbers: Numbers) -> Made:
-    """An open joint in the uppermost course, the next one beyond the frame, and the barrier whole above them."""
-    d, low = LEAF_FACE - 1, HIGH - 70
-    barrier = _crossed(0, HIGH + 4, WIDE, HIGH + 4 + BARRIER, CLAD_FACE)
+    """An open joint below the uppermost course, the next one beyond the frame, and the barrier whole in the cavity above them."""
+    d, low, back, wall = LEAF_FACE - 1, HIGH - 140, CAVITY_SET, -2.0
+    barrier = Face(((0, HIGH, back), (WIDE, HIGH, back), (WIDE, HIGH, wall), (0, HIGH, wall)), "barrier")
+    crosses = [(min(45.0 * step, WIDE), HIGH, (back, wall)[step % 2]) for step in range(int(WIDE / 45) + 2)]
+    top = Face(
+        ((0, HIGH, LEAF_FACE), (WIDE, HIGH, LEAF_FACE), (WIDE, HIGH, back), (0, HIGH, back)), "masonry"
+    )
     apart = numbers.length("weep_top")
     places = [x for x in (110.0, 110.0 + apart) if x < WIDE]
-    joints = [flat(x - 6, low, x + 6, HIGH - 6, "fixing", d) for x in places]
-    return [*barrier, *joints], [
-        Size("weep_top", (330, low - 90, d), ((places[0], low + 12, d),)),
-        Size("", (690, low - 90, d), ((760, HIGH + 20, CLAD_FACE),), "barrier whole"),
+    joints = [flat(x - 6, low, x + 6, low + 64, "fixing", d) for x in places]
+    return [top, barrier, line(crosses, "hatching"), *joints], [
+        Size("weep_top", (330, low - 40, d), ((places[0], low + 12, d),)),
+        Size("", (700, low - 40, d), ((760, HIGH, (back + wall) / 2),), "barrier whole"),
     ]
 
 

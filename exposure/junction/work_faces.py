@@ -41,6 +41,7 @@ class Size:
     at: Spot
     ends: tuple[Spot, ...] = ()
     name: str = ""
+    word: str = ""  # beside the number, where it is not the row's own
 
 
 Made: TypeAlias = tuple[list[Face], list[Size]]

@@ -72,7 +72,11 @@ def _leaf_over_tray(numbers: Numbers) -> Made:
     first = (WIDE - apart) / 2
     weeps = [flat(x - 6, low, x + 6, low + 65, "fixing", -6) for x in (first, first + apart)]
     joints = [line([(0, z, -5), (WIDE, z, -5)], "joint") for z in range(int(low) + 75, int(HIGH), 75)]
-    return [flat(0, low, WIDE, HIGH, "masonry", -5), *joints, *weeps], [
+    end = Face(
+        ((WIDE, low, -5), (WIDE, HIGH, -5), (WIDE, HIGH, LEAF), (WIDE, low, LEAF)), "masonry"
+    )  # before the stop-end
+    outline = line((*end.points, end.points[0]), "edge")
+    return [flat(0, low, WIDE, HIGH, "masonry", -5), end, outline, *joints, *weeps], [
         measured("weep_sp", (first, low + 110, -6), (first + apart, low + 110, -6), above=55)
     ]
 

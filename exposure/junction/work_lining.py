@@ -67,7 +67,7 @@ def _fall(numbers: Numbers) -> Made:
         ((X0, Z0 + 6, 0), (X1, Z0 + 6, 0), (X1, Z0 + 6 + rise, DEPTH), (X0, Z0 + 6 + rise, DEPTH)), "timber"
     )
     return [top, flat(X0, Z0, X1, Z0 + 6, "timber")], [
-        Size("sill_slope", (X1 + 110, Z0 - 60, 0), ((X1 - 60, Z0 + 6 + rise / 2, DEPTH / 2),))
+        Size("sill_slope", (X1 + 110, Z0 - 60, 0), ((X1 - 60, Z0 + 6 + rise / 2, DEPTH / 2),), word="fall")
     ]
 
 
