@@ -210,3 +210,40 @@ def test_every_table_of_the_sheets_is_named_and_its_heads_say_what_they_head(hou
     for table in re.findall(r"<table(?![^>]*role=\"presentation\").*?</table>", html, re.DOTALL):
         assert "<caption" in table, table[:200]
         assert all("scope=" in head for head in re.findall(r"<th\b[^>]*>", table)), table[:200]
+
+
+def test_a_doors_card_shows_the_door_and_a_windows_the_window(browser, tmp_path):
+    page = phone(browser, width=320)
+    listed = (*LISTED, Opening("south-west", 900, 2100, 1, door=True))
+    path = tmp_path / "doors.html"
+    path.write_text(
+        site_file_html(
+            detailed(
+                box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6),
+                openings=listed,
+                years=2,
+            )
+        ),
+        "utf-8",
+    )
+    ready(page, path.as_uri())
+    door = page.get_attribute("a[data-kind^=door]", "data-mark")
+    window = page.get_attribute("a[data-kind^=window]", "data-mark")
+    for mark, shown, hidden in ((door, "door", "window"), (window, "window", "door")):
+        page.evaluate("to => { location.hash = to }", f"e0/{mark}")
+        page.wait_for_selector(f".now .which:has-text('{mark}:')")
+        seen = page.eval_on_selector_all(
+            ".now .run :is(.for-door,.for-window)",
+            "found => found.filter((one) => one.offsetParent && !one.matches('.added')).map((one) => one.className)",
+        )
+        assert any(f"for-{shown}" in one for one in seen)
+        assert not any(f"for-{hidden}" in one for one in seen)
+    fold = page.locator(".now .run .drawn:visible > summary").first
+    fold.focus()
+    page.keyboard.press("Enter")
+    picture = page.locator(".now .run .drawn[open] svg").first
+    box = picture.bounding_box()
+    assert box["width"] >= 290  # a section 310 wide keeps its letters
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    assert picture.evaluate("one => one.getBBox().height") > 100  # what it points to is drawn
+    assert not page.faults

@@ -20,7 +20,7 @@ from exposure.junction.short_runs import short_runs_of
 from exposure.junction.work_faces import CAVITY_SET, HIGH, LEAF_FACE, LEAN, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
-from exposure.paper.site_file import LETTERS as ON_PHONE
+from exposure.paper.site_drawings import LETTERS as ON_PHONE
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}

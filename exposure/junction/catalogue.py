@@ -220,8 +220,8 @@ def drawings_of(
 WINDOW = JUNCTIONS[:3]
 
 
-def window_cannot(elevation: str, numbers: Numbers) -> str:
-    """What of a window cannot be built as ordered, or is not drawn, and why: to be read before its first step.
+def window_cannot(elevation: str, numbers: Numbers, junctions: Sequence[Junction] = WINDOW) -> str:
+    """What of a window, or of a door, cannot be built as ordered, or is not drawn, and why: to be read before its first step.
 
     Examples
     --------
@@ -230,7 +230,7 @@ def window_cannot(elevation: str, numbers: Numbers) -> str:
     """
     if numbers.stop:
         return ""
-    drawings, left_out = drawings_of([(elevation, numbers)], WINDOW)
+    drawings, left_out = drawings_of([(elevation, numbers)], junctions)
     words = list(dict.fromkeys(one.words for drawing in drawings for one in drawing.section.conflicts))
     why: dict[str, list[str]] = {}
     for left in left_out:

@@ -33,7 +33,6 @@ from exposure.detail.water_check import WaterCheck
 from exposure.draw.assessment_pictures import codes_of, plan_of
 from exposure.draw.building_plan import plan_caption
 from exposure.draw.factor_chain import factor_chain
-from exposure.draw.junction_svg import junction_picture
 from exposure.draw.lettering import clean
 from exposure.draw.marked import (
     dimensions,
@@ -44,9 +43,8 @@ from exposure.draw.marked import (
     say,
     tally_sign,
 )
-from exposure.draw.work_frames import bare_frame
 from exposure.figures import amount, litres_with_band, pascals
-from exposure.junction.catalogue import drawings_of, runs_of, window_cannot
+from exposure.junction.catalogue import window_cannot
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import (
     DO_NOT_BUILD,
@@ -71,14 +69,10 @@ from exposure.paper.sheet_words import (
     pressure_words,
     shared_flags,
 )
+from exposure.paper.site_drawings import PHONE, SiteDrawings, site_drawings
 from exposure.rain.wind_pressure import head_words
 
-DRAWN = ("sill", "head", "jamb", "base-soil")
-PHONE = 310  # CSS pixels; a phone of 320 shows it whole, a wider one enlarges it
-VIEW = re.compile(r'viewBox="[^"]*"')
 MOST_ON_PHONE = 60  # openings of one elevation
-LETTERS = 15.0  # of a frame 310 wide: 12 pixels or more on a phone of 360
-MOST_RUNS = 4  # orders of work drawn; the mildest beyond them stand in words
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
 
@@ -99,12 +93,12 @@ def site_file_html(
     assessment = details.assessment
     sheets = sheet_plan(details)
     register = register_of(sheets)
-    drawings = _frames(details)
+    drawings = site_drawings(details, sheets)
     first, *others = [
-        _elevation(details, place, one, register, drawings[one.name], asked_at_corners(sheets, one))
+        _elevation(details, place, one, register, drawings, asked_at_corners(sheets, one))
         for place, one in enumerate(details.elevations)
     ]
-    css, js = template_part("site.css"), template_part("site.js")
+    css, js = template_part("site.css") + drawings.store.css, template_part("site.js")
     everywhere = [*assessment.flags, *shared_flags(details), assessment.band_statement]
     return (
         _environment()
@@ -129,6 +123,7 @@ def site_file_html(
             plan_caption=say(plan_caption(assessment.elevations, ring=True)),
             doubts=[say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(everywhere)],
             marks=mark_meanings(),
+            store=drawings.store.html,
             version=version_words(),
         )
     )
@@ -160,7 +155,7 @@ def _elevation(
     place: int,
     one: ElevationDetails,
     register: Register,
-    frames: Mapping[int, Markup],
+    drawings: SiteDrawings,
     at_corners: Mapping[str, str],
 ) -> dict:
     exposure, schedule = one.exposure, one.schedule
@@ -189,10 +184,25 @@ def _elevation(
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
         "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
         "cannot": say(window_cannot(wall, numbers_of(schedule, one.circumstances, one.pressure)), most=600),
-        **site_work(one, drawn=place == 0, at_corners=at_corners),
+        "door": drawings.at_door(one),
+        "look_first": [_step(step) for step in schedule.look_first],
+        "retrofit": [
+            {"name": path.name, "verdict": path.verdict, "steps": [_step(step) for step in path.steps]}
+            for path in schedule.retrofit
+        ],
         "steps": [
-            {**_step(step), **({"drawing": frames[step.number]} if step.number in frames else {})}
+            {
+                **_step(step),
+                "drawing": drawings.frames[wall].get(step.number, ""),
+                "sections": drawings.at_step(wall, step),
+                "drawn_on": drawings.drawn_on(wall, step),
+            }
             for step in schedule.steps
+        ],
+        "places": _places(one, drawings, at_corners),
+        "drawings": list(drawings.sections[wall].values()),
+        "left_out": [
+            say(left.in_words(), most=300) for left in drawings.plan.left_out if wall in left.elevations
         ],
         "openings": [
             {
@@ -267,90 +277,9 @@ def _step(step: Step) -> dict:
     }
 
 
-def site_work(one: ElevationDetails, *, drawn: bool, at_corners: Mapping[str, str]) -> dict[str, list[dict]]:
-    """What is done and checked on an elevation, in order: the same in this file and on the page.
-
-    Parameters
-    ----------
-    one
-        A :class:`exposure.assess.details_parts.ElevationDetails`.
-    drawn
-        Whether steps carry their drawing, and the sections asked for most stand beside them.
-    at_corners
-        By row, what the walls that meet it ask more, see :func:`exposure.paper.sheet_orders.asked_at_corners`.
-
-    Returns
-    -------
-    dict
-        ``retrofit`` with ``name``, ``verdict`` and ``steps``; ``look_first``, ``steps`` and ``places`` with ``title``, ``rest``, ``hold``, ``caution`` and, where there is
-        one, ``drawing`` (SVG); ``drawings`` with ``title`` and ``picture`` (SVG).
-    """
+def _places(one: ElevationDetails, drawings: SiteDrawings, at_corners: Mapping[str, str]) -> list[dict]:
+    """The schedule as a list of places to check, each with its orders, its cautions and the sections that show it."""
     schedule = one.schedule
-    return {
-        "look_first": [_step(step) for step in schedule.look_first],
-        "retrofit": [
-            {"name": path.name, "verdict": path.verdict, "steps": [_step(step) for step in path.steps]}
-            for path in schedule.retrofit
-        ],
-        "steps": _drawn_steps(one) if drawn else [_step(step) for step in schedule.steps],
-        "drawings": _drawings(one) if drawn else [],
-        "places": _places(schedule, at_corners),
-    }
-
-
-def _drawn_steps(one: ElevationDetails) -> list[dict]:
-    """The steps of one elevation, each with its drawing where it adds something one can see."""
-    steps = [_step(step) for step in one.schedule.steps]
-    by_number = {step["number"]: step for step in steps}
-    numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
-    for run in runs_of([(one.name, numbers, one.schedule.steps)]):
-        for frame in run.frames:
-            drawing = bare_frame(frame, numbers, letters=LETTERS, prefix=f"step{frame.number}")
-            by_number[frame.number]["drawing"] = Markup(drawing)
-    return steps
-
-
-def _frames(details: BuildingDetails) -> dict[str, dict[int, Markup]]:
-    """The drawing of each step by elevation: drawn where its sizes first come, pointed to from every other elevation."""
-    numbers = {
-        one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
-    }
-    runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
-    found: dict[str, dict[int, Markup]] = {one.name: {} for one in details.elevations}
-    for place, run in enumerate(runs[:MOST_RUNS]):
-        first, *others = run.elevations
-        for frame in run.frames:
-            prefix = f"step{frame.number}" if place == 0 else f"step{frame.number}-{place + 1}"
-            drawing = bare_frame(frame, run.numbers, letters=LETTERS, prefix=prefix)
-            found[first][frame.number] = Markup(drawing.replace("<svg ", f'<svg id="{prefix}" ', 1))
-            pointed = Markup('<svg {} role="img" aria-label="Step {}, drawn"><use href="#{}"/></svg>').format(
-                Markup(VIEW.findall(drawing)[0]), frame.number, prefix
-            )
-            for name_ in others:
-                found[name_][frame.number] = pointed
-    return found
-
-
-def _drawings(one: ElevationDetails) -> list[dict]:
-    """The sections asked for most on site, of the worst elevation."""
-    numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
-    drawings, _ = drawings_of([(one.name, numbers)])
-    return [
-        {
-            "title": drawing.section.title,
-            "picture": Markup(
-                junction_picture(
-                    drawing.section, lines=dict(drawing.words), width=PHONE, prefix=drawing.section.key
-                )
-            ),
-        }
-        for drawing in drawings
-        if drawing.section.key in DRAWN
-    ]
-
-
-def _places(schedule: Schedule, at_corners: Mapping[str, str]) -> list[dict]:
-    """The schedule as a list of places to check, each with its orders and cautions."""
     groups: dict[str, list] = {}
     for line in schedule.floor or schedule.lines:
         if not line.key.startswith(CHECK_LINES):
@@ -372,6 +301,7 @@ def _places(schedule: Schedule, at_corners: Mapping[str, str]) -> list[dict]:
                 "rest": orders,
                 "hold": "",
                 "caution": say(" ".join(cautions)) if cautions else "",
+                "sections": drawings.at_rows(one.name, [line.key for line in lines]),
             }
         )
     return places

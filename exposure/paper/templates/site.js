@@ -241,6 +241,7 @@
   }
   function fill() {
     const run = current.section.querySelector(".run");
+    run.dataset.kind = current.kind.startsWith("door") ? "door" : "window";
     run.querySelector(".which").textContent = current.mark + ": " + current.kind + " " + current.size;
     current.steps.forEach((line) => {
       const entry = stepOf(current, line);
@@ -418,6 +419,7 @@
     current = openings.get(mark) || null;
     root.classList.toggle("recording", Boolean(current));
     all(".now").forEach((one) => one.classList.remove("now"));
+    all(".run").forEach((run) => { delete run.dataset.kind; });
     warn("");
     if (current) {
       current.section.classList.add("now");

@@ -1,0 +1,147 @@
+"""Many pictures in one HTML file, each written once and short: shapes and looks that several share stand there once.
+
+Nothing is lost: each shape keeps its points to the last digit. What is drawn is pointed to from as many places as want it.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from markupsafe import Markup
+
+from exposure.draw.lettering import FONT
+
+SVG = re.compile(r'<svg [^>]*?(viewBox="[^"]*")[^>]*>(.*)</svg>', re.DOTALL)
+TAG = re.compile(r'<(path|circle|rect|line|text|tspan)((?: [\w-]+="[^"]*")*)(?=/?>)')
+ATTRIBUTE = re.compile(r' ([\w-]+)="([^"]*)"')
+LOOKS = {"fill", "stroke", "font-size", "font-weight", "text-anchor", "opacity", "fill-opacity"}
+SHAPE = re.compile(r"<(?:path|circle|rect|line)\b[^>]*/>|<text\b[^>]*>[^<]*</text>")
+RUN = re.compile(rf"(?:{SHAPE.pattern})+")
+ROUND = re.compile(r"(?<=\d)\.0(?![\d])")
+POINT = r"-?[\d.]+ -?[\d.]+"
+LINES = re.compile(rf"M{POINT}(?: L{POINT})+Z?")
+
+
+class Store(NamedTuple):
+    """Pictures to stand once in a file, and the rules that its one style sheet needs for them."""
+
+    html: Markup
+    css: str
+
+
+def pointer(id_: str, picture: str) -> Markup:
+    """A stored picture where it is wanted, told by its title and its sizes in words."""
+    view = SVG.match(picture)[1]  # type: ignore[index]
+    return Markup(
+        f'<svg {view} role="img" aria-labelledby="{id_}-title {id_}-desc"><use href="#{id_}"/></svg>'
+    )
+
+
+def stored(pictures: Mapping[str, str]) -> Store:
+    """All pictures as symbols by their names.
+
+    Parameters
+    ----------
+    pictures
+        SVG by the name it is pointed to with, which starts its own names too.
+
+    Examples
+    --------
+    >>> from exposure.draw.drawing import picture
+    >>> same = '<path d="M1.0 1.0 L20.0 1.0 L20.0 30.5 L3.0 4.0Z" fill="#000000"/><circle cx="3" cy="3" r="9"/>'
+    >>> one, two = (picture(same, width=9, height=9, title=t, desc="", prefix=t) for t in ("a", "b"))
+    >>> store = stored({"a": one, "b": two})
+    >>> store.html.count("M1 1H20V30.5L3 4Z"), store.html.count('<use href="#z0"/>'), store.html.count("<symbol id=")
+    (1, 2, 2)
+    >>> ".k0{fill:#FFFFFF}" in store.css, ".k1{fill:#000000}" in store.css
+    (True, True)
+    """
+    looks: dict[str, str] = {}
+    inside = {}
+    for id_, picture in pictures.items():
+        view, body = SVG.match(picture).groups()  # type: ignore[union-attr]
+        inside[id_] = (view, TAG.sub(lambda tag: _short(tag, looks), body))
+    runs = [SHAPE.findall(run) for _, body in inside.values() for run in RUN.findall(body)]
+    together = _together(runs)
+    shared = _worth_sharing(Counter(part for run in runs for part in together(run)))
+    symbols = [
+        f'<symbol id="{id_}" {view}>{RUN.sub(lambda run: _pointed(together(SHAPE.findall(run[0])), shared), body)}</symbol>'
+        for id_, (view, body) in inside.items()
+    ]
+    shapes = [f'<g id="z{place}">{part}</g>' for place, part in enumerate(shared)]
+    html = f'<svg class="store" aria-hidden="true"><defs>{"".join([*shapes, *symbols])}</defs></svg>'
+    rules = [f".{name}{{{look}}}" for look, name in looks.items()]
+    return Store(Markup(html), "".join([f"symbol{{font-family:{FONT}}}", *rules]))
+
+
+def _short(tag: re.Match, looks: dict[str, str]) -> str:
+    """A start tag whose looks stand behind one short class, its points as short as they can be told."""
+    where, look = [], []
+    for key, value in ATTRIBUTE.findall(tag[2]):
+        if key in LOOKS or key.startswith("stroke-"):
+            look.append(f"{key}:{value}{'px' if key == 'font-size' else ''}")
+        else:
+            where.append(f' {key}="{short_path(value) if key == "d" else ROUND.sub("", value)}"')
+    name = looks.setdefault(";".join(look), f"k{len(looks)}") if look else ""
+    return f"<{tag[1]}{''.join(where)}" + (f' class="{name}"' if name else "")
+
+
+def short_path(data: str) -> str:
+    """Path data of straight lines with level and upright ones told by their one figure.
+
+    Examples
+    --------
+    >>> short_path("M1.0 2.0 L9.0 2.0 L9.0 5.5 L4.0 4.0Z M0.0 0.0 L0.0 3.0")
+    'M1 2H9V5.5L4 4ZM0 0V3'
+    >>> short_path("M1.0 2.0 Q9.0 2.0 9.0 5.0")
+    'M1 2 Q9 2 9 5'
+    """
+    data = ROUND.sub("", data)
+    if not re.fullmatch(rf"{LINES.pattern}(?: {LINES.pattern})*", data):
+        return data
+    return "".join(_short_line(line) for line in LINES.findall(data))
+
+
+def _short_line(line: str) -> str:
+    points = [point.split() for point in line[1:].removesuffix("Z").split(" L")]
+    parts = ["M" + " ".join(points[0])]
+    for (x, y), (to_x, to_y) in pairwise(points):
+        parts.append(f"H{to_x}" if to_y == y else f"V{to_y}" if to_x == x else f"L{to_x} {to_y}")
+    return "".join(parts) + "Z" * line.endswith("Z")
+
+
+def _together(runs: Sequence[Sequence[str]]) -> Callable[[Sequence[str]], list[str]]:
+    """What puts those shapes of a run together that never come without each other."""
+    after: dict[str, set[str]] = {}
+    before: dict[str, set[str]] = {}
+    for run in runs:
+        for one, other in pairwise(("", *run, "")):
+            after.setdefault(one, set()).add(other)
+            before.setdefault(other, set()).add(one)
+
+    def parts(run: Sequence[str]) -> list[str]:
+        found: list[str] = []
+        for one, other in pairwise(("", *run)):
+            if one and len(after[one]) == len(before[other]) == 1:
+                found[-1] += other
+            else:
+                found.append(other)
+        return found
+
+    return parts
+
+
+def _worth_sharing(often: Mapping[str, int]) -> dict[str, str]:
+    """Parts that are shorter pointed to than written each time, with what points to them."""
+    shared: dict[str, str] = {}
+    for part, times in often.items():
+        points = f'<use href="#z{len(shared)}"/>'
+        if times * len(part) > times * len(points) + len(part) + len('<g id="z999"></g>'):
+            shared[part] = points
+    return shared
+
+
+def _pointed(parts: Sequence[str], shared: Mapping[str, str]) -> str:
+    return "".join(shared.get(part, part) for part in parts)

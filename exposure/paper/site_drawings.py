@@ -1,0 +1,158 @@
+"""Drawings of the builder's file: every section and frame of the house stored once, shown from wherever it belongs.
+
+A phone keeps one file, so what is drawn alike is written once: pictures stand in a store at the end of the file, and steps,
+rows and elevations point to them.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from exposure.assess.details_parts import BuildingDetails, ElevationDetails
+from exposure.detail.schedule_parts import Step
+from exposure.draw.junction_svg import junction_picture
+from exposure.draw.marked import say
+from exposure.draw.work_frames import bare_frame
+from exposure.figures import listed
+from exposure.junction.catalogue import JUNCTIONS, Drawing, runs_of, window_cannot
+from exposure.junction.numbers import numbers_of
+from exposure.paper.picture_store import Store, pointer, stored
+from exposure.paper.provenance import in_order
+from exposure.paper.sheet_plan import SheetPlan
+
+PHONE = 310  # CSS pixels; a phone of 320 shows it whole, a wider one enlarges it
+LETTERS = 15.0  # of a frame 310 wide: 12 pixels or more on a phone of 360
+MOST_RUNS = 4  # orders of work drawn; the mildest beyond them stand in words
+MOST_STORED = 590_000  # letters of all drawings, so that the file stays under 900 kB
+MOST_AT_ROWS = 3  # sections under one place of the schedule; its elevation lists all
+AT_FRAMES = (
+    "sill",
+    "head",
+    "jamb",
+    "threshold",
+    "opening",
+    "lap-level",
+    "lap-upright",
+)  # sections beside a frame
+AT_A_DOOR = ("threshold", "deck-door", "slats-door")
+ONLY_AT = {"sill": "window", "opening": "window", **dict.fromkeys(AT_A_DOOR, "door")}
+
+
+@dataclass(frozen=True)
+class SiteDrawings:
+    """What the file draws, and where each picture is pointed to."""
+
+    store: Store  # stands in the file once
+    frames: Mapping[str, Mapping[int, Markup]]  # elevation -> step -> picture
+    sections: Mapping[str, Mapping[str, dict]]  # elevation -> junction -> what its place shows
+    plan: SheetPlan
+
+    def at_step(self, elevation: str, step: Step) -> list[dict]:
+        """Sections that show a step: those it names, or at a frame those that have its sizes."""
+        mine = self.sections[elevation]
+        if step.drawn:
+            return [mine[key] for key in step.drawn if key in mine]
+        keys = [key for key in AT_FRAMES if key in mine and mine[key]["sized"] & set(step.sets)]
+        return [mine[key] for key in keys]
+
+    def at_rows(self, elevation: str, rows: Iterable[str]) -> list[dict]:
+        """Sections that show rows of the schedule: those drawn for one of them, then those with most of their sizes."""
+        asked = set(rows)
+        own = {one.key for one in JUNCTIONS if one.row in asked}
+        scores = {
+            key: 9 * (key in own) + 2 * len(one["sized"] & asked) + len(one["rows"] & asked)
+            for key, one in self.sections[elevation].items()
+        }
+        best = sorted((key for key, score in scores.items() if score), key=lambda key: -scores[key])
+        return [self.sections[elevation][key] for key in best[:MOST_AT_ROWS]]
+
+    def drawn_on(self, elevation: str, step: Step) -> str:
+        """Where the paper draws a step that has no frame, in a sentence."""
+        cells = [self.plan.cells.get(key, {}).get(elevation) for key in step.drawn]
+        sheets = sorted({cell.sheet for cell in cells if cell is not None})
+        return (
+            f"Drawn on sheet{'s' * (len(sheets) > 1)} {listed([str(one) for one in sheets])}."
+            if sheets
+            else ""
+        )
+
+    def at_door(self, one: ElevationDetails) -> dict:
+        """What holds at a door of an elevation and not at a window: warnings, what cannot be built, sections."""
+        mine = [section for key, section in self.sections[one.name].items() if key in AT_A_DOOR]
+        numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
+        jamb = "door-jamb" if "door-jamb" in self.sections[one.name] else "jamb"
+        door = [junction for junction in JUNCTIONS if junction.key in ("threshold", "head", jamb)]
+        return {
+            "cannot": say(window_cannot(one.name, numbers, door), most=600),
+            "warnings": in_order(words for section in mine for words in section["warnings"]),
+            "sections": mine,
+        }
+
+
+def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int = MOST_STORED) -> SiteDrawings:
+    """Every frame and section of a house, the hardest wall's first where they would be too many.
+
+    Parameters
+    ----------
+    details
+        A :class:`exposure.assess.details_parts.BuildingDetails`.
+    plan
+        Its sheets.
+    most
+        Letters that the drawings may take.
+    """
+    frames, pictures = _frames(details)
+    walls = [one.name for one in details.elevations]
+    by_need = sorted(plan.drawings, key=lambda one: min(walls.index(name) for name in one.elevations))
+    ids = {one.stem: f"d{place}" for place, one in enumerate(by_need)}
+    sections = {
+        ids[one.stem]: junction_picture(one.section, lines={}, width=PHONE, prefix=ids[one.stem])
+        for one in by_need
+    }
+    kept = dict(sections)
+    store = stored({**pictures, **kept})
+    while kept and len(store.html) > most:
+        kept.popitem()
+        store = stored({**pictures, **kept})
+    pictures_of = {stem: pointer(id_, kept[id_]) for stem, id_ in ids.items() if id_ in kept}
+    shown: dict[str, dict[str, dict]] = {name: {} for name in walls}
+    for drawing in plan.drawings:
+        for name in drawing.elevations:
+            shown[name][drawing.section.key] = _shown(drawing, pictures_of.get(drawing.stem, ""), plan, name)
+    for mine in shown.values():
+        if "door-jamb" in mine and "jamb" in mine:
+            mine["jamb"]["only"] = "window"
+    return SiteDrawings(store, frames, shown, plan)
+
+
+def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: str) -> dict:
+    """A section as one of its places shows it; no picture where the file has no room for it."""
+    section = drawing.section
+    cell = plan.cells.get(section.key, {}).get(elevation)
+    return {
+        "title": say(section.title.removesuffix(", upright section"), most=120),
+        "picture": picture,
+        "sheet": cell.sheet if cell else 0,
+        "only": ONLY_AT.get(section.key, ""),
+        "warnings": [say(words, most=300) for words in section.warnings],
+        "sized": {one.key for one in section.dimensions},
+        "rows": {row for row, _ in drawing.words},
+    }
+
+
+def _frames(details: BuildingDetails) -> tuple[dict[str, dict[int, Markup]], dict[str, str]]:
+    """The picture of each step by elevation, and the pictures by name: those with the same sizes once."""
+    numbers = {
+        one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
+    }
+    runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
+    found: dict[str, dict[int, Markup]] = {one.name: {} for one in details.elevations}
+    pictures: dict[str, str] = {}
+    for place, run in enumerate(runs[:MOST_RUNS]):
+        for frame in run.frames:
+            id_ = f"step{frame.number}" if place == 0 else f"step{frame.number}-{place + 1}"
+            pictures[id_] = bare_frame(frame, run.numbers, letters=LETTERS, prefix=id_)
+            for name in run.elevations:
+                found[name][frame.number] = pointer(id_, pictures[id_])
+    return found, pictures

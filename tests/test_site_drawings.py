@@ -1,0 +1,180 @@
+"""The drawings of the builder's file: each stored once and whole, and shown wherever it belongs, at a door the door's own."""
+
+import re
+from html import unescape
+
+import pytest
+
+from exposure.assess import assess_building
+from exposure.assess.details import detail_building
+from exposure.detail.openings import Opening
+from exposure.draw.drawing import picture
+from exposure.paper.picture_store import stored
+from exposure.paper.sheet_plan import sheet_plan
+from exposure.paper.site_drawings import site_drawings
+from exposure.paper.site_file import site_file_html
+from exposure.wall import Site
+from exposure.wall.building import box_building
+from tests.test_show_sheet import detailed, weather
+
+LISTED = (Opening("south-west", 900, 1200, 2), Opening("south-west", 900, 2100, 1, door=True))
+
+
+@pytest.fixture(scope="module")
+def house():
+    """Its wind pushes water higher than a floor lets the back of a tray stand."""
+    climate = weather(years=2)
+    climate["wind_speed"] = (1.4 * climate["wind_speed"]).assign_attrs(climate["wind_speed"].attrs)
+    site = Site(name="Quern Bay", latitude=48.4, longitude=-29.7, terrain="II", ground_height=24.0)
+    building = box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6)
+    return detail_building(assess_building(climate, building, site), climate, openings=LISTED)
+
+
+@pytest.fixture(scope="module")
+def html(house):
+    return site_file_html(house)
+
+
+def whole(html, name):
+    """A stored picture with every shape it points to in its place."""
+    shapes = dict(re.findall(r'<g id="(z\d+)">(.*?)</g>', html, re.DOTALL))
+    body = re.search(rf'<symbol id="{name}" .*?</symbol>', html, re.DOTALL)[0]
+    return re.sub(r'<use href="#(z\d+)"/>', lambda use: shapes[use[1]], body)
+
+
+def elevation(html, place):
+    """The part of the file that is an elevation's work."""
+    return html[html.index(f'id="e{place}-run"') :].partition("</section>")[0]
+
+
+def parts_drawn(html, words):
+    """Names of the pictures under each fold whose head has these words."""
+    return re.findall(rf'<summary>Drawn: {words}</summary>.*?<use href="#(d\d+)"', html, re.DOTALL)
+
+
+def test_every_section_of_the_house_stands_in_the_file_once(house, html):
+    plan = sheet_plan(house)
+    assert len({one.stem for one in plan.drawings}) == len(plan.drawings) > 20
+    assert len(re.findall(r'<symbol id="d\d+"', html)) == len(plan.drawings)
+    shown = {}
+    for place, one in enumerate(house.elevations):
+        listed = elevation(html, place).partition("Drawings of this elevation")[2].partition("Then check")[0]
+        mine = re.findall(r'<summary>Drawn: (.*?)</summary>.*?<use href="#(d\d+)"', listed, re.DOTALL)
+        for title, picture_ in mine:
+            shown.setdefault((title, picture_), []).append(one.name)
+    wanted = [
+        (one.section.title.removesuffix(", upright section"), set(one.elevations)) for one in plan.drawings
+    ]
+    found = [(title, set(names)) for (title, _), names in shown.items()]
+    assert sorted(found, key=str) == sorted(wanted, key=str)
+    assert not set(re.findall(r'<use href="#([^"]+)"', html)) - set(re.findall(r'\bid="([^"]+)"', html))
+
+
+def test_a_drawn_step_shows_its_frame_and_its_sections_and_says_which_sheet_has_them(house, html):
+    plan = sheet_plan(house)
+    shown = 0
+    for place, one in enumerate(house.elevations):
+        cards = re.findall(r"<li data-step.*?</li>", elevation(html, place), re.DOTALL)
+        assert len(cards) == len(one.schedule.steps)
+        for card, step in zip(cards, one.schedule.steps, strict=True):
+            assert card.startswith(f'<li data-step="{step.number}"')
+            assert (f'<use href="#step{step.number}' in card) == bool(step.adds)
+            cells = [cell for key in step.drawn if (cell := plan.cells.get(key, {}).get(one.name))]
+            assert card.count("Drawn: ") >= len(cells)
+            for cell in cells:
+                assert re.search(rf"Drawn on sheets? [^.]*\b{cell.sheet}\b", card)
+            shown += len(cells)
+    assert shown > len(house.elevations)  # the base of every wall, at the least
+
+
+def test_sizes_of_the_schedule_stand_in_frame_and_section(house, html):
+    worst = house.elevations[0]
+    tray = next(step.number for step in worst.schedule.steps if "tray" in step.adds)
+    (sill, *_) = parts_drawn(elevation(html, 0), "Window sill")
+    told = {line.key: line.value for line in worst.schedule.lines}
+    for key in ("back_dam", "tray_down"):
+        assert re.search(rf">([a-z ]+ )?{told[key]:g}( !)?</text>", whole(html, f"step{tray}")), key
+        assert re.search(rf">{told[key]:g}( !)?(</tspan>)?</text>", whole(html, sill)), key
+
+
+def test_a_row_shows_the_sections_that_have_its_sizes(html):
+    places = re.findall(r"<li><label.*?</li>", elevation(html, 0), re.DOTALL)
+    head = next(one for one in places if '<span class="t">Head flashing</span>' in one)
+    assert "Drawn: Window head" in head
+    pipe = next(one for one in places if '<span class="t">Pipes and cables</span>' in one)
+    assert "Drawn: Pipe through the wall" in pipe
+
+
+def test_a_door_has_its_threshold_and_its_own_warnings_and_none_of_the_window(house, html):
+    """By the drawing of the threshold: what it warns of stands at the door, in full."""
+    sill, threshold = (
+        next(
+            one
+            for one in sheet_plan(house).drawings
+            if one.section.key == key and house.elevations[0].name in one.elevations
+        )
+        for key in ("sill", "threshold")
+    )
+    run = elevation(html, 0)
+    door = re.search(r'<div class="boxed for-door".*?</div></details></div>', run, re.DOTALL)[0]
+    assert "Drawn: Door threshold" in door
+    assert threshold.section.warnings
+    for words in threshold.section.warnings:
+        assert words in unescape(re.sub(r"<[^>]+>", "", door))
+    for conflict in sill.section.conflicts:
+        assert conflict.words not in unescape(door)
+    assert "Drawn: Window sill" not in door
+    milder = elevation(html, 1)  # no door is listed there
+    assert "No door of this elevation was on the list" in milder
+    assert "Drawn: Door threshold" not in milder
+
+
+def test_sections_that_find_no_room_are_told_with_their_sheet(house):
+    plan = sheet_plan(house)
+    few = site_drawings(house, plan, most=150_000)
+    assert len(few.store.html) <= 150_000
+    left = {
+        (name, key): one
+        for name, mine in few.sections.items()
+        for key, one in mine.items()
+        if not one["picture"]
+    }
+    assert left
+    for (name, key), one in left.items():
+        assert one["sheet"] == plan.cells[key][name].sheet
+    worst, mildest = few.sections[house.elevations[0].name], few.sections[house.elevations[-1].name]
+    assert worst["sill"]["picture"]  # the hardest wall's come first
+    assert not mildest["pipe"]["picture"] or not [one for one in worst.values() if not one["picture"]]
+
+
+def test_nothing_of_a_picture_is_lost_in_the_store():
+    """By hand: lines, a curve, numbers that only look round, and words."""
+    body = (
+        '<path d="M1.0 2.0 L9.0 2.0 L9.0 10.05 L4.0 4.0Z" fill="#000000"/>'
+        '<path d="M0.0 0.0 Q5.0 0.0 5.0 5.0" fill="none" stroke="#000000" stroke-width="1.5"/>'
+        '<text x="10.0" y="-3.0" font-size="12">10.0 mm</text>'
+    )
+    pictures = {
+        name: picture(body, width=9, height=9, title=name, desc="d", prefix=name) for name in ("a", "b")
+    }
+    store = stored(pictures)
+    for name in pictures:
+        drawn = whole(store.html, name)
+        assert 'd="M1 2H9V10.05L4 4Z"' in drawn
+        assert 'd="M0 0 Q5 0 5 5"' in drawn
+        text = re.search(r'<text x="10" y="-3" class="(k\d+)">10\.0 mm</text>', drawn)
+        assert f".{text[1]}{{font-size:12px}}" in store.css
+        curve = re.search(r'Q5 0 5 5" class="(k\d+)"', drawn)[1]
+        assert f".{curve}{{fill:none;stroke:#000000;stroke-width:1.5}}" in store.css
+    assert str(store.html).count("Q5 0 5 5") == 1
+
+
+def test_a_standing_wall_has_its_ways_in_the_file():
+    standing = detailed(
+        box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6),
+        details={"work": "standing wall"},
+        years=2,
+    )
+    html = site_file_html(standing)
+    for way in ("Keep and mend", "Clad over", "Strip"):
+        assert f"<summary>{way}</summary>" in html
