@@ -54,6 +54,9 @@ UNPICTURED = {
 }
 UNDRAWN = {  # by the row it needs
     "cav_run_leaf": "a tray in a leaf as over a window, which its own step shows",
+    "film_straps": "straps across the studs, which no section of the drawings goes along",
+    "floor_gap batten_sp": "a flashing over the gap where no stop is; the drawing of a floor line has one",
+    "floor_gap": "the same straight on the wall, its leg behind the membrane as over a window",
     "inside_layer": "inside, behind what is seen from outside; a layer that some rooms do not have",
 }
 
