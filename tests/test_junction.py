@@ -21,7 +21,7 @@ from exposure.junction.measured import Proven
 from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.proofs import failures, untrue_dimensions
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
-from exposure.junction.size_names import size_name
+from exposure.junction.size_names import SIZE_NAMES, size_name
 from exposure.junction.window import NotDrawnError
 from exposure.paper.sheet_words import joined
 
@@ -970,6 +970,16 @@ def random_numbers(draw):
     sheathing = draw(st.sampled_from(["sheathed", "open studs"]))
     there = {"position": position, "frame": frame, "sheathing": sheathing, "head": draw(st.floats(0, 60))}
     return ladder_numbers(draw(st.integers(1, 4)), wall, **there, **own)
+
+
+def test_the_tape_that_lines_an_opening_is_sized_as_tape_at_the_head():
+    """Both ends of the size lie on it; no other size there has its word."""
+    numbers = ladder_numbers(4, "rendered board", position="over the cavity", frame="box frame with straps")
+    section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+    tapes = [Polygon(one.outline) for one in section.layers if one.material == "tape"]
+    [size] = [one for one in section.dimensions if one.key == "tape_bond"]
+    assert any(max(tape.distance(Spot(end)) for end in (size.start, size.end)) <= 2 * FILM for tape in tapes)
+    assert (size.name or SIZE_NAMES[size.key]) == "tape"
 
 
 def sound_or_named(numbers):

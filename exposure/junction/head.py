@@ -97,7 +97,7 @@ def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Lay
         edge = (-2 * FILM, CLEAR)
         return (
             [],
-            [Dimension("tape_bond", edge, (edge[0], CLEAR + bond), bond, "y", "right", name="on wall")],
+            [Dimension("tape_bond", edge, (edge[0], CLEAR + bond), bond, "y", "right")],
             CLEAR + bond,
         )
     if frame.flange:
