@@ -17,7 +17,7 @@ from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, pla
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, runs_of
 from exposure.junction.short_runs import short_runs_of
-from exposure.junction.work_faces import CAVITY_SET, HIGH, LEAF_FACE, LEAN, X0, X1, Z0, Z1
+from exposure.junction.work_faces import CAVITY_SET, HIGH, LEAF_FACE, LEAN, WIDE, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.paper.site_drawings import LETTERS as ON_PHONE
@@ -275,6 +275,26 @@ def test_labels_say_what_they_stand_at(runs):
                 assert "tray" not in svg.split("</desc>")[1].split("Form")[0]
             gaps = [one.at for one in frame.sizes if one.row == "clad_gap"]
             assert all(z > Z1 + numbers.length("clad_gap") + 40 for _, z, _ in gaps)
+
+
+def test_the_tape_at_the_head_is_seen_beside_the_flashing_that_covers_it(runs):
+    """It goes over the tapes at the jambs to their outer edges, and past the ends of the flashing."""
+    seen = 0
+    for _, steps, frames in runs:
+        for frame in frames:
+            if {"head tape", "head flashing"} <= set(steps[frame.number - 1].adds):
+                [tape] = [flat_of(face).bounds for face in frame.added if face.material == "tape"]
+                plate = max(
+                    (flat_of(face).bounds for face in frame.added if face.material == "metal"),
+                    key=lambda one: one[2] - one[0],
+                )
+                jambs = [flat_of(face).bounds for face in frame.before if face.material == "tape"]
+                jambs = [one for one in jambs if one[3] > Z1 + 50]
+                assert tape[0] <= max(plate[0] - 40, 0)
+                assert tape[2] >= min(plate[2] + 40, WIDE)
+                assert tape[0] <= max(min(one[0] for one in jambs), 0) + 1e-6
+                seen += 1
+    assert seen
 
 
 def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():

@@ -213,12 +213,20 @@ def _tray(numbers: Numbers) -> Made:
     return faces, sizes
 
 
+def _beside(numbers: Numbers) -> float:
+    """How far the tape at a jamb reaches beside the opening."""
+    wide = numbers.length("tape_w")
+    if numbers.circumstances.frame != BOX:
+        return wide - CLEAR + 1
+    _, way = side_tape(Frame(BOX_IN), wide, start=FILM, side=CLEAR, face=-FILM)
+    return max(-way[-1][1], 20.0)
+
+
 def _jamb_tape(numbers: Numbers) -> Made:
     wide = numbers.length("tape_w")
     middle = (Z0 + Z1) / 2
     if numbers.circumstances.frame == BOX:
-        _, way = side_tape(Frame(BOX_IN), wide, start=FILM, side=CLEAR, face=-FILM)
-        out, deep = max(-way[-1][1], 20.0), BOX_SET + 10
+        out, deep = _beside(numbers), BOX_SET + 10
         faces = [
             flat(X0 - out, Z0 - 25, X0, Z1 + 60, "tape", -2),
             Face(((X0, Z0, -2), (X0, Z1, -2), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
@@ -236,8 +244,10 @@ def _jamb_tape(numbers: Numbers) -> Made:
 
 
 def _head_tape(numbers: Numbers) -> Made:
+    """Over the jamb tapes to their outer edges, so that its ends show beside the flashing that covers it."""
     low = Z1 if numbers.circumstances.frame == BOX else Z1 - CLEAR + 1
-    return [flat(X0 - 60, low, X1 + 60, Z1 + 70, "tape", -4)], []
+    past = max(_beside(numbers), numbers.length("head_past", 0.0) + TAPE)
+    return [flat(max(X0 - past, 0), low, min(X1 + past, WIDE), Z1 + 70, "tape", -4)], []
 
 
 def _head_flashing(numbers: Numbers) -> Made:
