@@ -223,6 +223,15 @@ def test_a_crowded_head_keeps_its_flashing_size(level):
     assert {1: "50", 2: "50", 3: "75"}[level] in words
 
 
+@pytest.mark.parametrize("key", ["roof-at-wall", "kick-out"])
+def test_a_part_above_snow_takes_a_third_of_the_width_of_a_printed_drawing(key):
+    """Ours: narrower, and what laps what cannot be read; the sizes at both sides take the rest."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    section = section_of(junction, ladder_numbers(3, WALLS[0], **SNOW))
+    left, _, right, _ = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL).view
+    assert right - left > 0.3 * DRAWN_WIDE
+
+
 @pytest.mark.parametrize("wall", WALLS)
 def test_a_long_clear_base_is_broken_and_keeps_its_true_size(wall):
     """Under snow of 800 mm the parts stay large enough beside those without; the number, and the line in CAD, are the true ones."""

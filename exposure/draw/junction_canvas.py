@@ -25,6 +25,7 @@ from exposure.junction.size_names import size_name
 MARGIN = 12.0
 LANES = 56.0  # room beside the picture where dimensions stand
 COLUMN = 2 * RING + 8
+NARROW = 500.0  # units of a picture, below which it needs all its width
 EDGE = 3.0  # from the picture's edge to a number
 TICK = 4.0
 BESIDE = 3.5  # a drop is drawn this far off the face it runs on
@@ -89,14 +90,15 @@ class Canvas:
         rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
         rows[0] += 12 if "top" in sides else 0  # "outside" and "inside" stand over the dimensions
         column = COLUMN * 0.7 if brief and len(sides) == len(section.dimensions) else COLUMN
-        said = [
-            text_width(tag_words(one), size=SIZE, bold=True)
-            for one in section.dimensions
-            if not one.is_straight
-        ]
-        lanes = [
-            max(lane, max(said, default=0) + 10 - column) for lane in lanes
-        ]  # words beside the drawing, not on it
+        if not brief and width < NARROW:
+            column = COLUMN * 0.25  # rings stand nearer to their parts
+        for place, side in enumerate(("left", "right")):
+            said = [
+                text_width(tag_words(one), size=SIZE, bold=True) + 10 - column
+                for one in section.dimensions
+                if not one.is_straight and (one.side == "right") == (side == "right")
+            ]
+            lanes[place] = max(lanes[place], *said, 0)  # words beside the drawing, not on it
         self.section = section
         self.breaks = breaks_of(section, self.box, self.way)
         high = top - bottom - sum(one.left_out for one in self.breaks)
