@@ -22,7 +22,7 @@ ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no
 SHORT = 40.0  # a leader that may stay as it is
 GAIN = 0.9  # of its cost, what a ring costs at most where it moves nearer
 LONG = 0.32  # of the width, length of a leader from which on another order is tried
-TRIES, PASSES = 8, 3
+TRIES, ENOUGH, PASSES = 24, 7, 3  # orders tried until all have a place; with long leaders; moves nearer
 
 
 class Tag(NamedTuple):
@@ -128,12 +128,12 @@ def _led(asked: Sequence[Asked], ruled: Sequence[Ruled], edges: Box, room: Room)
     words = _beside([one for one in asked if not one.ring], field)
     rings = [one for one in asked if one.ring]
     best: list[Tag] = []
-    for _ in range(TRIES):
+    for turn in range(TRIES):
         found, first = _near(rings, words, field, room)
         found = _shortened([*words, *found], rings, field, room)
         best = max(best, found, key=lambda tags: (len(tags), -_longest(tags)))
         if first is None:
-            if _longest(found) < LONG * (field.right - field.left):
+            if _longest(found) < LONG * (field.right - field.left) or turn >= ENOUGH:
                 break
             worst = max((tag for tag in found if tag.ring), key=_reach).words
             first = next((place for place, one in enumerate(rings) if one.words == worst), 0)
