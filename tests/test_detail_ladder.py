@@ -623,3 +623,12 @@ def test_a_short_records_level_says_why_it_is_not_the_lowest():
     schedule = detail_schedule(exposure_of(20.0), pressure_of(10.0, indicative=True), Circumstances())
     assert schedule.pressure_level == 1
     assert not any("counted as level 2" in line.why for line in schedule.lines)
+
+
+def test_the_inner_seal_is_joined_to_the_layer_that_the_drawings_name():
+    """The sections draw an airtight inner lining: the order and every step join the seal to that, by that name."""
+    told = next(row.build for row in ladder_rows() if row.key == "air_seal")
+    steps = [row["text"] for row in load_table("order_of_work")["row"] if "{air_seal}" in row["text"]]
+    assert ["airtight lining" in words for words in told] == [False, False, True, True]
+    assert all("lining" in words for words in steps)
+    assert len(steps) == 4

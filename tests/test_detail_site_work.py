@@ -430,6 +430,9 @@ def test_the_order_follows_the_hardest_wall_of_the_house():
     three = {name: window_order(mean=200.0, gust=500.0, house_gust=500.0) for name in "bc"}
     assert "b and c ask it" in house_order({"a": house, **three}).in_words
     assert house_order(three).others is None
+    # each wall has its own gust: what they share is the class
+    assert house_order(three).in_words.startswith("Order all windows of the house to class 9 for 500\u00a0Pa")
+    assert "every elevation asks that class." in house_order(three).in_words
 
 
 @pytest.mark.parametrize(
@@ -793,9 +796,9 @@ def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
 @pytest.mark.parametrize(
     ("spell", "push", "fields", "named", "not_named"),
     [  # by hand from the orders of the level
-        (10.0, 50.0, {}, {"cladding", "fixings"}, {"primer", "upright closers at corners", "kick-outs", "hoods"}),
-        (140.0, 400.0, {}, {"primer", "upright closers at corners"}, {"hoods", "trims at the jambs", "sill supports"}),
-        (45.0, 150.0, {"frame_type": "box frame with straps"}, {"trims at the jambs"}, {"primer", "hoods"}),
+        (10.0, 50.0, {}, {"cladding", "fixings"}, {"primer", "upright closers at corners", "kick-outs", "hoods over windows", "hoods at pipes"}),
+        (140.0, 400.0, {}, {"primer", "upright closers at corners", "hoods at pipes", "reveal linings"}, {"hoods over windows", "trims at the jambs", "sill supports"}),
+        (45.0, 150.0, {"frame_type": "box frame with straps"}, {"trims at the jambs"}, {"primer", "hoods over windows"}),
         (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"sill supports", "vermin closers"}, {"trims at the jambs"}),
         (45.0, 150.0, {"parapet": True}, {"caps with the membrane under them", "clips or screws of caps", "saddles"}, {"kick-outs"}),
         (45.0, 150.0, {"roof_meets_wall": "roof or gutter ends inside the wall"}, {"kick-outs"}, {"saddles"}),
@@ -804,7 +807,9 @@ def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
         (45.0, 150.0, {"deck": "open slats near the ground"}, {"spacers and blocks of the deck"}, {"the deck's membrane", "base sheets"}),
         (45.0, 150.0, {"rooms": "neither, a mild climate"}, {"cladding"}, {"the inside layer"}),
         (45.0, 150.0, {"threshold": "level at one door at least"}, {"channels and gratings", "the inside layer"}, {"saddles"}),
-        (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties"}, {"cladding", "upright closers at corners"}),
+        (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties", "lintels"}, {"cladding", "upright closers at corners", "insulation in the cavity"}),
+        (45.0, 150.0, {"wall_type": "cavity masonry"}, {"lintels", "insulation in the cavity"}, {"the roof's membrane up the wall"}),
+        (45.0, 150.0, {"roof_below": "flatter than 10 degrees"}, {"the roof's membrane up the wall"}, {"the deck's membrane"}),
     ],
 )  # fmt: skip
 def test_what_is_ordered_and_not_counted_is_named(spell, push, fields, named, not_named):

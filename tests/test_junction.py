@@ -19,6 +19,7 @@ from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section
 from exposure.junction.drop import shown_path, starts
 from exposure.junction.measured import Proven
 from exposure.junction.numbers import NumberMissingError, Numbers
+from exposure.junction.parapet import cap
 from exposure.junction.proofs import failures, untrue_dimensions
 from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
 from exposure.junction.size_names import SIZE_NAMES, size_name
@@ -1239,3 +1240,13 @@ def test_an_opening_over_film_names_its_tape_at_all_four_corners(wall):
         parts = layers_of("opening", numbers)
         assert ("upper corner tape" in parts) is ("all four corners" in parts["corner tape"].name)
         assert ("all four corners" in parts["corner tape"].name) is (not numbers.boards)
+
+
+def test_the_cap_over_a_leaf_names_the_leaf_and_not_a_cladding():
+    for wall, name in (
+        ("cavity masonry", "leaf"),
+        ("masonry veneer", "leaf"),
+        ("timber frame with cladding", "cladding"),
+    ):
+        told = [one.name for one in cap(ladder_numbers(3, wall)).dimensions if one.key == "cap_cover"]
+        assert told == [name, "upstand"]

@@ -36,10 +36,12 @@ ITEMS = (
     Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas head_up tray_stop"),
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
-TRIMS = "trims at the jambs"
+TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
     "the outer leaf": "cav_mas",
+    "lintels": "head_tray_mas",
+    INSULATION: "cav_mas",
     "its ties": "leaf_ties tie_holes",
     "fixings": "fix_mm fix_flange fix_over fix_box fix_set_back clad_nail nail_deep clad_screw clad_hidden clad_carrier fix_metal fix_wind",
     "outer sills": "bottom_open",
@@ -47,7 +49,8 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "brackets under metal sills of doors": "step_bracket",
     "reveal boards": "reveal_board reveal_door",
-    "hoods": "reveal reveal_face",
+    HOODS: "reveal reveal_face",
+    "reveal linings": "reveal",
     "sill supports": "sill_support sill_bracket",
     "packers and bevels": "sill_slope",
     "film up the jambs": "jamb_up",
@@ -64,7 +67,8 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "flashings and trays across the cavity": "cav_run cav_run_leaf",
     "upright closers at corners": "cav_corner",
     "flashings at floor lines": "floor_gap",
-    "tape and flanges at pipes": "pen_tape pen_form",
+    "tape, flanges or sleeves at pipes": "pen_tape pen_form",
+    "hoods at pipes": "pen_form",
     "flashings and blocks at boxes and lights": "box_flash block_fix",
     "lintels and trays over boxes": "box_tray",
     "flashings and trays over roofs and decks": "step_h step_on step_flat step_tray ledger_flash",
@@ -72,6 +76,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "caps with the membrane under them": "cap_slope cap_cover cap_under",
     "clips or screws of caps": "cap_fix",
     "saddles": "saddle_up",
+    "the roof's membrane up the wall": "step_flat",
     "the deck's membrane": "deck_up deck_tray",
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
@@ -80,6 +85,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "blocking behind taped edges": "stud_layers",
     "the inside layer": "inside_layer",
 }
+MEMBRANE = "mem_class"  # a framed wall has one
 NO_MATERIAL = (
     "gnd paved cav_base plate_lap snow_ask snow_open dry_frame dry_board staple_live mem_foot tape_temp tape_bond wash reveal_leaf "
     "pen_slope leaf_fix roof_gap deck_step deck_fall deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
@@ -88,7 +94,9 @@ NO_MATERIAL = (
 _AT = {  # items whose rows order them at some values alone: a word of those
     "primer": "primed",
     "upright closers at corners": "split",
-    "hoods": "hood",
+    HOODS: "hood",
+    "hoods at pipes": "hood",
+    "reveal linings": "back",
 }
 
 
@@ -110,6 +118,7 @@ def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
         for item, rows in NAMED.items()
         if any(_orders(item, values[key]) for key in rows.split() if key in values)
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
+        and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs
     )
 
 

@@ -82,7 +82,7 @@ class HouseOrder:
     def _asked_by(self) -> str:
         said = f"Order all windows of the house to class {self.to_order} for {self.follows}"
         if self.others is None:
-            return f"{said}: every elevation asks it."
+            return f"{said}: every elevation asks that class."
         ask = "asks" if len(self.harder) == 1 else "ask"
         return f"{said}: {listed(list(self.harder))} {ask} it, the others by themselves no more than class {self.others}."
 
