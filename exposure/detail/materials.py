@@ -40,9 +40,9 @@ TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulati
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
     "the outer leaf": "cav_mas",
+    "its ties": "leaf_ties tie_holes",
     "lintels": "head_tray_mas",
     INSULATION: "cav_mas",
-    "its ties": "leaf_ties tie_holes",
     "fixings": "fix_mm fix_flange fix_over fix_box fix_set_back clad_nail nail_deep clad_screw clad_hidden clad_carrier fix_metal fix_wind",
     "outer sills": "bottom_open",
     TRIMS: "jamb_cover",
