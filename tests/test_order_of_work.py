@@ -313,3 +313,19 @@ def test_a_film_is_held_back_where_a_cavity_lies_before_it(schedules):
         assert ("blocking behind taped edges" in bought) is film
         seen.add((film, cavity))
     assert len(seen) == 4
+
+
+def test_the_apron_of_a_flat_roof_is_set_before_the_tray_over_it(schedules):
+    """The drawing has a metal apron between the roof's membrane and the tray: the leaf is built over it."""
+    leaves = 0
+    for circumstances, schedule in schedules:
+        if circumstances.roof_below != "flatter than 10 degrees" or not schedule.steps:
+            continue
+        told = texts(schedule)
+        (apron,) = [place for place, words in enumerate(told) if "metal apron" in words]
+        if circumstances.wall_type in ("masonry veneer", "cavity masonry"):
+            leaves += 1
+            assert apron < next(
+                place for place, words in enumerate(told) if "lay the cavity tray on that" in words
+            )
+    assert leaves
