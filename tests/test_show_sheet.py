@@ -665,6 +665,17 @@ def test_phone_register_and_order_of_work_number_a_step_alike(angle_house):
         assert all(acts[0].get(number, adds) == adds for number, adds in one.items())
 
 
+def test_a_number_that_the_hardest_elevation_leaves_out_is_explained(house):
+    """Only the mildest wall has a roof below it: its step has a number, which the frames lack."""
+    mildest = house.elevations[-1].name
+    roofed = {"elevations": {mildest: {"roof_below": "flatter than 10 degrees"}}}
+    box = box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6)
+    for found, has_gap in ((house, False), (detailed(box, details=roofed, years=2), True)):
+        sheet = work_sheet(sheet_plan(found))
+        missing = {one["step"] for one in sheet["differ"]} - {step["number"] for step in sheet["steps"]}
+        assert bool(missing) == ("A number left out" in sheet["lead"]) == has_gap
+
+
 def test_a_step_told_by_its_other_clauses_ends_as_a_sentence():
     whole = Step("Set the barriers; leave every one whole.")
     assert _otherwise(Step("Hold the film back; leave every one whole."), whole) == "Set the barriers."

@@ -79,6 +79,7 @@ def work_sheet(plan: SheetPlan) -> dict:
         for frame in run.frames
     }
     alone = len(working) == 1
+    gaps = first.schedule.steps[-1].number > len(first.schedule.steps)
     return {
         "kind": "work",
         "number": plan.numbers["work"],
@@ -88,6 +89,7 @@ def work_sheet(plan: SheetPlan) -> dict:
             "Nothing is covered before its record is made and signed in the register of openings. "
             "At a door the drawing of its threshold holds below the frame"
             + ("." if alone else f". Sizes are those of {plan.codes[first.name]}; the table has the others.")
+            + (" A number left out is a step that other elevations alone have." if gaps else "")
         ),
         "cannot": _cannot(plan, working),
         "steps": [
