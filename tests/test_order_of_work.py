@@ -280,6 +280,8 @@ def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):
     for mine, schedule in schedules:
         cavity = any(line.key == "slot" for line in schedule.lines)
         assert ("base flashing" in schedule.steps[0].text) is cavity, mine
+        if not cavity and "masonry" not in mine.wall_type:
+            assert "lowest board, on short packers" in schedule.steps[0].text, mine
         seen.add(cavity)
     assert seen == {True, False}
 
