@@ -778,6 +778,21 @@ def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     assert take_off_csv(without).count("not listed") >= 4
 
 
+def test_a_wall_whose_openings_nobody_listed_shows_its_groove_beside_the_class():
+    """As the lines of the list do: behind a leaf at the boards every frame needs one; before boards none does."""
+    building = box_building(name="Ash House", length=12, width=8, bearing=142, height=5.6)
+    own = {
+        "wall_type": "masonry veneer",
+        "elevations": {"south-west": {"wall_type": "timber frame with cladding"}},
+    }
+    building = replace(building, details=own)
+    walls = register_of(sheet_plan(detailed(building, years=2))).walls
+    told = {wall.name: wall.asked for wall in walls}
+    assert "groove" not in told.pop("south-west")
+    assert told
+    assert all(asked.endswith(", groove for the cover") for asked in told.values())
+
+
 def test_the_register_is_the_same_as_data():
     listed = (Opening("south-west", 900, 1200, 2, rated=750.0), Opening("north-east", 600, 900, 1))
     building = box_building(name=HOSTILE, length=12, width=8, bearing=142, height=5.6)

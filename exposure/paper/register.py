@@ -5,11 +5,12 @@ The printed sheet, the file for the site and ``register.json`` in a building's f
 
 import json
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
 from exposure.assess.openings import opening_orders
 from exposure.assess.site_record import FORMATS, REGISTER, VERSION, house_key
-from exposure.detail.window_class import rated_words
+from exposure.detail.window_class import grooved, rated_words
 from exposure.figures import pascals
 from exposure.paper.provenance import input_mark, version_words
 from exposure.paper.sheet_plan import SheetPlan
@@ -102,7 +103,8 @@ def register_of(plan: SheetPlan) -> Register:
     walls = tuple(
         RegisteredWall(
             one.name, plan.codes[one.name], sheets[one.name],
-            f"{one.window.to_order}, {pascals(one.window.pressure)}", len(one.schedule.steps),
+            f"{one.window.to_order}, {pascals(one.window.pressure)}{_groove({line.key: line.build for line in one.schedule.lines})}",
+            len(one.schedule.steps),
             tuple(
                 HoldPoint(step.number, step.hold) for step in one.schedule.steps if step.hold
             ),
@@ -115,6 +117,13 @@ def register_of(plan: SheetPlan) -> Register:
         ),
         input_mark(details), assessment.building.name, site.name, tuple(openings), walls,
     )  # fmt: skip
+
+
+def _groove(builds: Mapping[str, str]) -> str:
+    """What the frames of a wall need beside their class, where no list says which are doors."""
+    if grooved(builds, door=False):
+        return ", groove for the cover"
+    return ", of doors a groove for the cover" if grooved(builds, door=True) else ""
 
 
 def mark_of_opening(code: str, number: int) -> str:
