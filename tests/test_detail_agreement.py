@@ -122,7 +122,8 @@ def disagreements(mine, lines, steps):
         clash(
             "tray in the deck", lines["deck_step"].value < getattr(lines.get("tray_down"), "value", 50) + 50
         )
-        clash("tray in the channel", "10 mm under the front of the tray" not in lines["deck_step"].build)
+        drained = "the metal sill" if "masonry" in mine.wall_type else "10 mm under the front of the tray"
+        clash("tray in the channel", drained not in lines["deck_step"].build)
     # over bare studs all four corners of the opening are taped, on boards the lower ones
     film = mine.sheathing == "open studs" and mine.wall_type != "cavity masonry"
     film = film and "rigid boards" not in lines["mem_class"].build
