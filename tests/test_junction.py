@@ -349,6 +349,28 @@ def test_the_tray_in_a_leaf_laps_down_over_what_is_let_in_below_it(key, wall):
     assert below.distance(spot) < 0.3
 
 
+@pytest.mark.parametrize("key", ["roof-at-wall", "flat-roof", "kick-out", "saddle", "deck"])
+def test_the_leg_of_a_tray_over_a_roof_goes_up_behind_the_one_sheet_of_the_wall(key):
+    """Through a level cut, as its step says: no sheet is ordered to hang behind the leg or before the membrane."""
+    parts = layers_of(key, ladder_numbers(3, WALLS[1]))
+    [above, below] = [Polygon(one.outline) for one in (parts["membrane"], parts["membrane below"])]
+    tray = Polygon(parts["tray"].outline).bounds
+    assert tray[2] == 0  # the leg stands on the boards
+    assert below.bounds[3] < above.bounds[1]
+    assert above.bounds[1] == pytest.approx(tray[3] - 75)  # level 3 of the row head_up
+    films = [one for one in parts.values() if one.material == "membrane" and not one.key.startswith("deck")]
+    level = LineString([(-20, tray[3] - 10), (20, tray[3] - 10)])
+    assert len([one for one in films if Polygon(one.outline).intersects(level)]) == 1
+    assert "level cut" in parts["membrane"].name
+
+
+def test_a_deck_in_snow_has_one_membrane_up_the_wall():
+    """As high as snow counts, in place of the height of its own row: nothing orders a second sheet."""
+    parts = layers_of("deck", ladder_numbers(3, WALLS[0], snow_roof=300))
+    films = [one.key for one in parts.values() if one.material == "membrane"]
+    assert sorted(films) == ["deck membrane", "membrane"]
+
+
 def test_the_apron_of_a_flat_roof_has_a_leg_on_it_and_each_height_its_word():
     """Where snow lies the membrane goes up as high as snow counts, the apron as high as its own row says."""
     make = next(one for one in JUNCTIONS if one.key == "flat-roof")
@@ -629,7 +651,9 @@ def test_where_snow_lies_on_a_roof_wood_stands_above_it_and_a_sheet_covers_the_w
     both = [one for one in snowy.dimensions if one.key == "snow_roof"]
     assert [one.drawn for one in both] == [pytest.approx(300)] * 2  # the cladding, and the roof's membrane
     roof = both[0].start[1]
-    behind = snowy.layer({"flat-roof": "deck membrane", "saddle": "strip"}.get(key, "snow membrane"))
+    behind = snowy.layer(
+        {"flat-roof": "deck membrane", "deck": "deck membrane", "saddle": "strip"}.get(key, "snow membrane")
+    )
     assert max(y for _, y in behind.outline) == pytest.approx(roof + 300)
     film = snowy.layer("membrane")
     assert (
@@ -1050,6 +1074,8 @@ def test_every_row_with_a_size_is_drawn_where_it_applies():
         if position != "at the sheathing":
             asked.discard("tape_w")  # no tape runs from the frame to the membrane
             asked -= {"tape_bond"} if "masonry" in wall else set()
+        if "masonry" not in wall:
+            asked.discard("deck_up")  # under snow the deck's membrane goes higher, by the snow's own size
         asked.discard("deck_slats_down")  # drawn at a door with a step, and these are level
         asked.discard(
             "dpc_up"

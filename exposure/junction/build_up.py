@@ -125,13 +125,8 @@ def battens(
     )  # fmt: skip
 
 
-def over_roof(
-    numbers: Numbers, wall: Wall, roof: float, high: float, *, sheet: str = "membrane"
-) -> tuple[list[Layer], list[Dimension]]:
-    """Cladding over a roof or deck whose face lies at ``roof``, and what snow may lie against below it, with their sizes.
-
-    ``sheet`` is the word for the membrane that goes up the wall as high as snow counts.
-    """
+def over_roof(numbers: Numbers, wall: Wall, roof: float, high: float) -> tuple[list[Layer], list[Dimension]]:
+    """Cladding over a roof or deck whose face lies at ``roof``, and what snow may lie against below it, with their sizes."""
     gap, snow = numbers.length("roof_gap", 35.0), numbers.length("snow_roof", 0.0)
     edge, foot = wall.leaf_back, roof + max(gap, snow)
     held = "battens" if wall.cavity else "membrane"
@@ -148,7 +143,7 @@ def over_roof(
         )  # fmt: skip
         sizes += [
             Dimension("snow_roof", (edge, roof), (edge, foot), snow, "y", "left"),
-            Dimension("snow_roof", (0, roof), (0, foot), snow, "y", "right", name=sheet),
+            Dimension("snow_roof", (0, roof), (0, foot), snow, "y", "right", name="membrane"),
         ]
     return parts, sizes
 
@@ -177,7 +172,6 @@ def over_upstand(
     *,
     high: float,
     snow: float | None = None,
-    behind: str = "Roof's membrane behind it",
     sheets: Sequence[float] = (),
 ) -> list[Layer]:
     """Wall membrane that comes down over what is turned up the wall, and behind both the roof's membrane where snow lies.
@@ -188,8 +182,6 @@ def over_upstand(
         Where the section ends.
     snow
         How high the roof's membrane goes, from ``snow_over``.
-    behind
-        What that membrane is.
     sheets
         How high sheets go that the junction has drawn behind what is turned up, from the wall outward, each higher than the next.
     """  # fmt: skip
@@ -200,7 +192,7 @@ def over_upstand(
     if snow is not None:
         sheets = (*sheets, snow)
         parts.append(
-            Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), f"{behind}, up as high as snow counts",
+            Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), "Roof's membrane behind it, up as high as snow counts",
                   ("snow_roof",), "core board" if wall.board else "core", water=True, order=5)
         )  # fmt: skip
     for end in sheets:

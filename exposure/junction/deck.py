@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import sqrt
+from typing import Literal
 
 from exposure.junction.build_up import (
     Upstand,
@@ -96,12 +97,9 @@ def _turned_up(
     plane = wall.face if wall.masonry else 0.0
     roof = -fall * (plane - FILM - wall.leaf_back)  # its face under the cladding
     snow = None if wall.masonry else snow_over(numbers, roof, up)
-    second = (
-        FILM if snow and not apron else 0.0
-    )  # a sheet of its own goes as high as the snow, or the one that is turned up does
-    foot = plane - second - FILM
+    foot = plane - FILM
     left, right = plane - LONG, wall.room + 45
-    top = roof + numbers.length("snow_roof") if snow and apron else up
+    top = roof + numbers.length("snow_roof") if snow else up
     high, low = (
         top_over(numbers, wall, foot, top) if wall.masonry else up + 120 + higher_for_snow(numbers),
         -180.0,
@@ -109,20 +107,16 @@ def _turned_up(
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -fall * (foot - left + 15))]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
-    parts = [*_floor(plane, left, low, fall, "roof" if apron else "concrete"), _membrane(way, name, (row,))]
-    dimensions = [
-        Dimension(
-            row,
-            (foot, 0),
-            (foot, up),
-            up,
-            "y",
-            "left" if wall.masonry else "right",
-            name="apron"
-            if snow and apron
-            else "",  # the roof's membrane goes up behind it as high as snow counts
-        )
+    parts = [
+        *_floor(plane, left, low, fall, "roof" if apron else "concrete"),
+        _membrane(
+            way, name + (" as high as snow counts" if snow else ""), (row, *(("snow_roof",) if snow else ()))
+        ),
     ]
+    dimensions = []
+    if apron or not snow:  # else the membrane goes as high as snow counts, which has its own size
+        side: Literal["left", "right"] = "left" if wall.masonry else "right"
+        dimensions.append(Dimension(row, (foot, 0), (foot, up), up, "y", side, name="apron" if snow else ""))
     if told:
         dimensions.append(
             Dimension("deck_fall", (foot, 0), (left, -fall * (foot - left)), 100 * fall, "fall %")
@@ -147,14 +141,13 @@ def _turned_up(
         notes = (*notes, AS_OVER_OPENING)
     else:
         edge = APRON_EDGE if apron else BEHIND
-        clad, gaps = over_roof(numbers, wall, roof, high, sheet="membrane" if apron else "2nd sheet")
+        clad, gaps = over_roof(numbers, wall, roof, high)
         dimensions += gaps
         holder = "apron" if apron else "deck membrane"
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over what is turned up", Upstand(row, holder, foot - cover, edge, top), high=high,
-                          snow=snow if second else None, behind="Second sheet of the deck's membrane behind it"),
+            *over_upstand(wall, f"Wall membrane, over the {holder}", Upstand(row, holder, foot - cover, edge, top), high=high),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

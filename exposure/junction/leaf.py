@@ -34,7 +34,7 @@ def _tray(numbers: Numbers, wall: Wall, foot: float, bed: float) -> tuple[float,
     slope = _bed(wall, foot)
     start = bed + BED_FALL + FILM * sqrt(1 + slope * slope)
     shelf = start + numbers.length("head_tray_mas")
-    leg = -2 * FILM if wall.film else wall.core_face
+    leg = -FILM if wall.film else wall.core_face
     return leg, start, shelf, shelf + BEHIND + (numbers.length("head_up") if wall.film else 0.0)
 
 
@@ -92,9 +92,9 @@ def leaf_with_tray(
     edge = shelf + BEHIND
     parts += [
         *core(wall, low, high),
-        membrane(wall, low, high, key="first membrane", rows=("mem_class",)),
-        Layer("membrane", "membrane", tray_flap(leg, edge, top, high), "Second sheet of membrane, over the tray's leg", ("head_up",), "tray", water=True,
-              order=5),
+        membrane(wall, low, shelf - BEHIND, key="membrane below", rows=("mem_class",)),
+        Layer("membrane", "membrane", sheet([(-FILM, high), (-FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM),
+              "Membrane, over the tray's leg through a level cut", ("head_up",), "tray", water=True, order=5),
     ]  # fmt: skip
     sizes.append(Dimension("head_up", (leg - FILM, edge), (leg, top), top - edge, "y", "right"))
     return parts, sizes, air, (leg - FILM, high - 20)
