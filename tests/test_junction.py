@@ -364,6 +364,23 @@ def test_the_leg_of_a_tray_over_a_roof_goes_up_behind_the_one_sheet_of_the_wall(
     assert "level cut" in parts["membrane"].name
 
 
+@pytest.mark.parametrize("level", [1, 4])
+def test_a_stop_of_the_cavity_behind_a_leaf_is_drawn_under_its_tray(level):
+    """It shuts the cavity from leaf to membrane; a drop down the membrane leaves over the tray, out through the weep hole."""
+    section = section_of(
+        next(one for one in JUNCTIONS if one.row == "cav_run_leaf"), ladder_numbers(level, WALLS[1])
+    )
+    parts = {one.key: Polygon(one.outline).bounds for one in section.layers}
+    stop, tray, leaf = (parts[key] for key in ("barrier", "tray", "leaf above"))
+    assert (stop[0], stop[2]) == (leaf[2], parts["membrane below"][0])
+    assert (
+        stop[3] < tray[1] + 3 + FILM
+    )  # below the tray at the back of the leaf, which lies 3 mm over its front
+    out = shown_path(section)[-1]
+    assert out[0] < leaf[0] + 3  # the joint ends the tray 3 mm behind the face
+    assert [one.value for one in section.dimensions if one.key == "head_tray_mas"] == [150]
+
+
 def test_a_deck_in_snow_has_one_membrane_up_the_wall():
     """As high as snow counts, in place of the height of its own row: nothing orders a second sheet."""
     parts = layers_of("deck", ladder_numbers(3, WALLS[0], snow_roof=300))

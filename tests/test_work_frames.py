@@ -53,7 +53,6 @@ UNPICTURED = {
     "standing wall": "what is found on a standing wall is that wall's own; its steps are questions, not parts"
 }
 UNDRAWN = {  # by the row it needs
-    "cav_run_leaf": "a tray in a leaf as over a window, which its own step shows",
     "film_straps": "straps across the studs, which no section of the drawings goes along",
     "floor_gap batten_sp": "a flashing over the gap where no stop is; the drawing of a floor line has one",
     "floor_gap": "the same straight on the wall, its leg behind the membrane as over a window",

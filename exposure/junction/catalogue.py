@@ -8,7 +8,7 @@ from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
-from exposure.junction.floor_line import floor_line
+from exposure.junction.floor_line import floor_line, floor_line_in_leaf
 from exposure.junction.head import head
 from exposure.junction.jamb import door_jamb, jamb
 from exposure.junction.laps import level_lap, upright_lap
@@ -70,6 +70,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top", "cap_slope", EAVES),
     Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top", "cap_slope", GABLE),
     Junction("floor-line", "Floor line", floor_line, "cav_run"),
+    Junction("floor-leaf", "Floor line in a leaf", floor_line_in_leaf, "cav_run_leaf"),
     Junction("roof-at-wall", "Roof against the wall", roof_at_wall, "step_h"),
     Junction("flat-roof", "Flat roof against the wall", flat_roof_at_wall, "step_flat"),
     Junction("kick-out", "Kick-out where an eave ends", kick_out, "kick_h"),

@@ -1,8 +1,9 @@
-"""Floor line, upright section: the cavity is stopped and drained over a barrier."""
+"""Floor line, upright section: the cavity behind a cladding or a leaf is stopped and drained over a barrier."""
 
 from math import sqrt
 
-from exposure.junction.build_up import battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.leaf import BED_FALL, WEEP
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
@@ -46,12 +47,7 @@ def floor_line(numbers: Numbers) -> Section:
     free = numbers.length("floor_gap", 12.0)
     below = -LIP - free
     parts = [
-        *core(wall, JOIST / 2, high, key="core above"),
-        Layer("rim", "timber", rectangle(wall.core_face, -JOIST / 2, wall.core_back, JOIST / 2), "Floor, edge", (), "core above"),
-        *core(wall, low, -JOIST / 2),
-        lining(wall, JOIST / 2, high, key="lining above", carrier="core above"),
-        lining(wall, low, -JOIST / 2),
-        Layer("floor", "timber", rectangle(wall.core_back, JOIST / 2 - 25, wall.room + 60, JOIST / 2), "Floor boards", (), "rim"),
+        *_floor(wall, low, high),
         Layer("membrane", "membrane", film, "Membrane, over the flashing", ("head_up",), "flashing", water=True, order=2),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
         Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET),
@@ -67,17 +63,6 @@ def floor_line(numbers: Numbers) -> Section:
             Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, ceiling), "Mesh behind the gap", ("floor_gap", "mesh"),
                   "cladding below", cut=False, order=9)
         )  # fmt: skip
-    if wall.board:
-        parts.append(
-            Layer(
-                "rim board",
-                "board",
-                rectangle(0, -JOIST / 2, wall.board, JOIST / 2),
-                "Boards on the studs",
-                (),
-                "rim",
-            )
-        )
     dimensions = [
         Dimension("head_up", (-SHEET - FILM, edge), (foot, top), up, "y", "right"),
         Dimension("head_slope", (foot, bend), (lip, 0), slope * 100, "fall %"),
@@ -95,3 +80,67 @@ def floor_line(numbers: Numbers) -> Section:
         "floor-line", "Floor line with the cavity stopped, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
         tuple(parts), tuple(dimensions), outdoors=air, drop=(-FILM, high - 20), water_ends=("flashing", "membrane"),
     )  # fmt: skip
+
+
+def floor_line_in_leaf(numbers: Numbers) -> Section:
+    """The stop across the cavity of a veneer at a floor, under its tray in the leaf.
+
+    Raises
+    ------
+    NotDrawnError
+        For any other wall.
+    """
+    wall = wall_of(numbers)
+    if not (wall.masonry and wall.film):
+        message = "there is no cavity between a leaf and a membrane to stop"
+        raise NotDrawnError(message)
+    rise, up = numbers.length("head_tray_mas"), numbers.length("head_up")
+    start, leg, out = BARRIER / 2 + 2 * FILM, -FILM, wall.face + 3
+    shelf = start + rise
+    edge, top = shelf + BEHIND, shelf + BEHIND + up
+    high, low = top + BEYOND, -BARRIER - BEYOND - 40
+    bed = BED_FALL / (wall.leaf_back - out)
+    under = start - FILM * sqrt(1 + bed * bed)
+    film = sheet([(-FILM, high), (-FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
+    leaf = ((wall.face, low), (wall.leaf_back, low), (wall.leaf_back, under), (wall.face, under - bed * wall.leaf))  # fmt: skip
+    each = "floor" if numbers.length("cav_run_leaf") == 1 else "second floor"
+    parts = [
+        *_floor(wall, low, high),
+        Layer("leaf", "masonry", leaf, "Masonry leaf", (wall.cavity_row,)),
+        Layer("tray", "damp course", sheet([(leg, top), (leg, shelf), (wall.leaf_back, start), (out, start - BED_FALL)], FILM),
+              f"Cavity tray over the stop at every {each}, as over a window, stop-ends up", ("cav_run_leaf",), "leaf", water=True, order=5),
+        Layer("barrier", "barrier", rectangle(wall.leaf_back, -BARRIER / 2, -FILM, BARRIER / 2),
+              "What stops the cavity, a cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=5),
+        Layer("weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP), "Open upright joint: weep hole over the tray",
+              ("weep_sp",), "tray", cut=False, order=8),
+        cladding(wall, start + WEEP, high, key="leaf above", carrier="weep brick"),
+        Layer("membrane", "membrane", film, "Membrane, over the tray's leg through a level cut", ("head_up",), "tray", water=True, order=5),
+        membrane(wall, low, shelf - BEHIND, key="membrane below", rows=("mem_class",)),
+    ]  # fmt: skip
+    dimensions = (
+        Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
+        Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),
+        Dimension(wall.cavity_row, (wall.leaf_back, high - 20), (wall.skin, high - 20), wall.cavity, "x", "top"),
+    )  # fmt: skip
+    middle = (wall.leaf_back + wall.skin) / 2
+    return Section(
+        "floor-leaf", "Floor line with the cavity of a leaf stopped, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
+        tuple(parts), dimensions, outdoors=((wall.face - 60, high - 5), (middle, high - 3), (middle, low + 3)), drop=(leg - FILM, high - 20),
+        water_ends=("tray", "membrane"),
+    )  # fmt: skip
+
+
+def _floor(wall: Wall, low: float, high: float) -> list[Layer]:
+    """Framing from ``low`` to ``high`` with the edge of the floor between, and its linings."""
+    parts = [
+        *core(wall, JOIST / 2, high, key="core above"),
+        Layer("rim", "timber", rectangle(wall.core_face, -JOIST / 2, wall.core_back, JOIST / 2), "Floor, edge", (), "core above"),
+        *core(wall, low, -JOIST / 2),
+        lining(wall, JOIST / 2, high, key="lining above", carrier="core above"),
+        lining(wall, low, -JOIST / 2),
+        Layer("floor", "timber", rectangle(wall.core_back, JOIST / 2 - 25, wall.room + 60, JOIST / 2), "Floor boards", (), "rim"),
+    ]  # fmt: skip
+    if wall.board:
+        edge = rectangle(0, -JOIST / 2, wall.board, JOIST / 2)
+        parts.append(Layer("rim board", "board", edge, "Boards on the studs", (), "rim"))
+    return parts
