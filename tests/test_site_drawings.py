@@ -87,6 +87,12 @@ def test_a_drawn_step_shows_its_frame_and_its_sections_and_says_which_sheet_has_
     assert shown > len(house.elevations)  # the base of every wall, at the least
 
 
+def test_what_stands_in_bold_over_a_step_is_short(html):
+    orders = [re.sub("<[^>]*>", "", one) for one in re.findall(r'<span class="t">(.*?)</span>', html)]
+    assert len(orders) > 10
+    assert max(map(len, orders)) <= 110, max(orders, key=len)
+
+
 def test_sizes_of_the_schedule_stand_in_frame_and_section(house, html):
     worst = house.elevations[0]
     tray = next(step.number for step in worst.schedule.steps if "tray" in step.adds)

@@ -73,6 +73,7 @@ from exposure.paper.site_drawings import PHONE, SiteDrawings, site_drawings
 from exposure.rain.wind_pressure import head_words
 
 MOST_ON_PHONE = 60  # openings of one elevation
+LONGEST_ORDER, SHORTEST_ORDER = 70, 15  # letters in bold over a step, about four lines of a phone
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
 
@@ -262,11 +263,8 @@ def _three_figures(one: ElevationDetails) -> list[tuple[str, str]]:
 
 
 def _step(step: Step) -> dict:
-    """A step as its order and what belongs to it; the order ends at the first stop or colon."""
-    words = on_paper(step.text)
-    ends = [at for at in (words.find(". "), words.find(": ")) if at > 0]
-    cut = min(ends) if ends else len(words)
-    head, rest = words[:cut].rstrip("."), words[cut + 2 :]
+    """A step as its order and what belongs to it."""
+    head, rest = _order_of(on_paper(step.text))
     rest = rest[:1].upper() + rest[1:]
     return {
         "number": step.number,
@@ -275,6 +273,19 @@ def _step(step: Step) -> dict:
         "hold": say(step.hold) if step.hold else "",
         "caution": say(step.caution) if step.caution else "",
     }
+
+
+def _order_of(words: str) -> tuple[str, str]:
+    """The order of a step and the rest: up to the first stop or colon, of a long one to the first pause.
+
+    >>> _order_of("Lay the sill tray: back 50 mm.")
+    ('Lay the sill tray', 'back 50 mm.')
+    """
+    whole = min((at for at in (words.find(". "), words.find(": ")) if at > 0), default=len(words))
+    pauses = (words.find(pause, SHORTEST_ORDER, whole) for pause in (", ", "; "))
+    first = min((at for at in pauses if at > 0), default=whole)
+    cut = first if whole > LONGEST_ORDER else whole
+    return words[:cut].rstrip("."), words[cut + 2 :]
 
 
 def _places(one: ElevationDetails, drawings: SiteDrawings, at_corners: Mapping[str, str]) -> list[dict]:
