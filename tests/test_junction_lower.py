@@ -40,7 +40,7 @@ def test_parts_that_go_and_come_are_named():
     """Without a cavity there is neither batten nor base flashing: the membrane itself comes down."""
     found = one_lower(drawn("base-soil", ladder_numbers(2, WALLS[0])))
     assert {"Batten, seen beyond", "Base flashing with its drip", "Base closer with slots"} <= set(found.less)
-    assert "Membrane" in found.more
+    assert "Membrane, over the upstand of the course" in found.more
     assert "No cavity, lapped boards only; here 10\xa0mm." in found.sentences
     gone = one_lower(drawn("floor-line", ladder_numbers(2, WALLS[0])))
     assert gone.section is None
