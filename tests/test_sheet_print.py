@@ -15,7 +15,7 @@ from exposure.cli.example_command import example_text
 from exposure.draw.junction_canvas import numbered_parts
 from exposure.draw.junction_svg import bare_junction
 from exposure.paper.pdf import sheet_pdf
-from exposure.paper.sheet import sheet_html
+from exposure.paper.sheet import sheet_html, template_part
 from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
 from exposure.paper.sheet_plan import sheet_plan
 from tests.test_show_sheet import Parts, angle_house, house
@@ -117,6 +117,30 @@ def test_no_page_is_nearly_empty_from_a_browser(html_of, browser, name, paper):
     page.set_content(html_of(name))
     check_pages(page.pdf(format=paper, print_background=True), paper=paper, name=name)
     page.close()
+
+
+@pytest.mark.parametrize(("walls", "paper"), [(6, "A4"), (6, "Letter"), (10, "A4")])
+def test_no_number_of_the_sizes_on_each_elevation_is_broken(angle_house, walls, paper):
+    pytest.importorskip("weasyprint")
+    html = sheet_html(angle_house)
+    [table] = re.findall(r'<div class="sizes.*?</div>', html, re.DOTALL)
+    style = f"<style>@page{{size:{paper};margin:6.5mm 9mm 9mm}}{template_part('sheet.css').partition('}}')[2]}</style>"
+    whats = re.findall(r'<th scope="row">(.*?)</th>', table)
+    assert len(whats) > 5
+    wide = [f"W{number}" for number in range(10, 10 + walls)]
+    rows = [f'<tr><td>12</td><th scope="row">{what}</th>{"<td>1,100</td>" * walls}</tr>' for what in whats]
+    heads = "".join(f'<th scope="col">{one}</th>' for one in wide)
+    open_tag = '<div class="sizes wide">' if walls > 6 else table[: table.index(">") + 1]
+    table = f'{open_tag}<table><thead><tr><th scope="col">Step</th><th scope="col">Size</th>{heads}</tr></thead><tbody>{"".join(rows)}</tbody></table></div>'
+    whole = f'{style}<section class="sheet work"><div class="drawings steps">{table}</div></section>'
+    [page] = pdfium.PdfDocument(sheet_pdf(whole))
+    text = page.get_textpage()
+    said = re.findall(r"[\w,]*\w", text.get_text_range())
+    assert said.count("1,100") == walls * len(whats)
+    assert not set(wide) - set(said)
+    assert not {word for what in whats for word in re.findall("[a-z]{4,}", what)} - set(said)
+    right = max(text.get_charbox(place)[2] for place in range(text.count_chars()))
+    assert right < page.get_width() - 9 / 25.4 * 72 + 1
 
 
 def letters(pdf):
