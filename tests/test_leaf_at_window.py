@@ -360,8 +360,47 @@ def test_the_jamb_of_a_door_behind_a_leaf_is_drawn_closed(level, wall, frame):
 def test_membrane_and_metal_sill_of_a_door_to_a_deck_come_when_the_leaf_is_up(wall):
     steps = steps_of(ladder_numbers(2, wall))
     [deck] = [place for place, step in enumerate(steps) if "no sill stands on the leaf" in step.text]
+    [metal] = [place for place, step in enumerate(steps) if "set the metal sill" in step.text]
     sill = next(place for place, step in enumerate(steps) if "sill" in step.adds)
     tray = next(place for place, step in enumerate(steps) if "tray" in step.adds)
-    assert tray < sill < deck
+    assert tray < sill < deck <= metal
     assert "deck-door" in steps[deck].drawn
-    assert ("brackets" if wall == "masonry veneer" else "packers") in steps[deck].text
+    assert "deck-door" in steps[metal].drawn
+    assert ("brackets" if wall == "masonry veneer" else "packers") in steps[metal].text
+
+
+def test_what_goes_into_the_groove_of_a_frame_is_set_after_that_frame():
+    """In every wall, position and frame; no groove is there before the frame that has it."""
+    seen = set()
+    for level, wall, position, sheathing, frame in LEAVES:
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing, frame=frame)
+        steps = steps_of(numbers)
+        stands = next(place for place, step in enumerate(steps) if "window" in step.adds)
+        grooved = [place for place, step in enumerate(steps) if "in the groove" in step.text]
+        assert grooved, (wall, position)
+        assert min(grooved) > stands, (wall, position, sheathing)
+        seen.add((wall, position))
+    assert len(seen) >= 4
+
+
+def test_the_jamb_of_a_deck_s_door_is_drawn_where_the_windows_stand_over_the_cavity():
+    """Its frame is 22 mm before the boards, the cavity 50 (and 1.5 of membrane): the slot to the leaf is closed, and a step does it."""
+    there = {"position": "over the cavity", "frame": "box frame with straps"}
+    numbers = ladder_numbers(4, "masonry veneer", **there)
+    section = section_of(junction("door-jamb"), numbers)
+    layers = {layer.key: layer for layer in section.layers}
+    board, course, closer, door, leaf = (
+        Polygon(layers[key].outline) for key in ("reveal board", "dpc", "closer", "frame", "cladding")
+    )
+    assert door.bounds[0] == -22
+    for one in (board, course, closer):
+        assert one.distance(leaf) < 2
+        assert one.distance(door) < 1e-6
+    steps = steps_of(numbers)
+    window = next(place for place, step in enumerate(steps) if "window" in step.adds)
+    [closed] = [place for place, step in enumerate(steps) if "door-jamb" in step.drawn]
+    assert closed > window
+    assert "reveal board" in steps[closed].text
+    for deck in ("none", "open slats near the ground", "enclosed at the first floor"):
+        mine = Circumstances(wall_type="masonry veneer", window_position="over the cavity", deck=deck)
+        assert beside("door behind a leaf", mine) is deck.startswith("enclosed")  # others stand as windows

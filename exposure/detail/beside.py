@@ -66,8 +66,11 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "leaf before the boards": lambda c: (  # and the window at them
         c.wall_type == "masonry veneer" and c.window_position == "at the sheathing"
     ),
-    "door behind a leaf": lambda c: (  # on the floor, behind the cavity, while the windows stand at the leaf
-        _BESIDE["window behind a leaf"](c) and _BESIDE["door"](c)
+    "door behind a leaf": lambda c: (  # on the floor, behind the cavity, while the windows stand at the leaf or over the cavity
+        (_BESIDE["window behind a leaf"](c) and _BESIDE["door"](c))
+        or (
+            c.wall_type == "masonry veneer" and _BESIDE["over the cavity"](c) and _BESIDE["door to a deck"](c)
+        )
     ),
     "frame behind the cavity": lambda c: (  # of a leaf; a door's stands on the floor wherever the windows stand
         _BESIDE["leaf before the boards"](c)
