@@ -45,6 +45,7 @@ from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
+from exposure.paper.sheet_corners import asked_at_corners, told_by_corner
 from exposure.paper.sheet_figures import all_doubts, figure_sheet
 from exposure.paper.sheet_front import elevation_sheet, window_words
 from exposure.paper.sheet_orders import (
@@ -52,7 +53,6 @@ from exposure.paper.sheet_orders import (
     DRAWN_WIDE,
     SHARED_TALL,
     _other_sizes,
-    asked_at_corners,
     junction_sheet,
     rules_once,
 )
@@ -468,16 +468,17 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
     milder = 0
     for drawing in (one for one in plan.common if one.section.key.startswith("corner-")):
         drawn = {plan.codes[name] for name in drawing.elevations}
-        for words in map(str, sheets[drawing.section.key]["own"]):
-            if "own side" in words:
-                continue
-            pairs, _, rest = words.removeprefix("Corners").removeprefix("Corner").partition(": ")
-            assert not rest or drawn
-            for pair in pairs.split(", of "):
-                milder += 1
-                told = frozenset(pair.removeprefix(" of ").split(" and "))
-                assert told in meet
-                assert not told & drawn
+        lines = [str(words).partition(": ") for words in sheets[drawing.section.key]["own"]]
+        told = [
+            (frozenset(pair.removeprefix(" of ").split(" and ")), words)
+            for pairs, _, words in lines
+            for pair in re.sub("^Corners? ", "", pairs).replace("of ", "").split(", ")
+        ]
+        assert len(told) == len(meet)
+        assert {pair for pair, _ in told} == meet
+        for pair, words in told:
+            milder += not pair & drawn
+            assert bool(pair & drawn) == bool(re.match("as drawn(;|$)", words))
     for sheet in plan.fronts:
         for mine in (one for one in sheet.drawings if one.section.key.startswith("corner-")):
             words = " ".join(map(str, on_sheet(mine, plan, prefix="c", of=sheet.names)["own"]))
@@ -491,31 +492,38 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
     assert milder
 
 
-def test_a_wall_keeps_its_own_cavity_up_to_a_corner_that_is_drawn_with_another(angle_house):
-    """By the walls' own orders and ends: who meets a wall of the drawing and has another cavity is told its own."""
-    plan = sheet_plan(angle_house)
-    at = {one.name: one.exposure.wall for one in angle_house.elevations}
-    cavities = {
-        one.name: next((line.value for line in lines_of(one) if line.key == "cav_depth"), 0)
-        for one in angle_house.elevations
+def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_that_it_has_none():
+    """By the walls' own orders: 50, 20 and 0 mm (boards on the membrane); a box of four walls has four corners."""
+    here = Circumstances(cladding_fixing="boards nailed through the face")
+    asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (10.0, 60.0), "W": (80.0, 250.0)}
+    schedules = {
+        name: (detail_schedule(exposure_of(spell), pressure_of(pascal), here), pressure_of(pascal))
+        for name, (spell, pascal) in asked.items()
     }
-    sheets = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
-    told = 0
-    for drawing in (one for one in plan.common if one.section.key == "corner-outside"):
-        own = [str(words) for words in sheets["corner-outside"]["own"] if "own side" in words]
-        drawn = cavities[drawing.elevations[0]]
-        for name in set(at) - set(drawing.elevations):
-            meets = any(
-                at[name].end == at[one].start or at[one].end == at[name].start for one in drawing.elevations
-            )
-            if cavities[name] and drawn:
-                said = [
-                    words for words in own if re.search(rf"\b{plan.codes[name]}\b", words.partition(":")[0])
-                ]
-                assert bool(said) == (meets and cavities[name] != drawn), name
-                assert all(f"cavity {cavities[name]:g}\u00a0mm" in words for words in said)
-                told += bool(said)
-    assert told
+    depth = {
+        name: next((line.value for line in schedule.lines if line.key == "cav_depth"), 0)
+        for name, (schedule, _) in schedules.items()
+    }
+    assert depth == {"S": 50, "E": 0, "N": 0, "W": 20}
+    drawings, _ = drawings_of(
+        [(name, numbers_of(one, here, pascal)) for name, (one, pascal) in schedules.items()]
+    )
+    corners = (("S", "E"), ("S", "W"), ("E", "N"), ("N", "W"))
+    for key in ("corner-inside", "corner-outside"):
+        own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
+        plan = SimpleNamespace(corners=corners, codes={name: name for name in asked}, cells={key: {}})
+        told = told_by_corner(own["S"], plan, own, dict.fromkeys("ENW", "sizes as drawn"))
+        laps = {
+            name: f", laps the closer at the end of {name}'s cavity" if key == "corner-outside" else ""
+            for name in "SW"
+        }
+        none = "its cladding, straight on the membrane"
+        assert told == [
+            f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}",
+            "Corner of S and W: as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's",
+            "Corner of E and N: sizes as drawn; no cavity on either side",
+            f"Corner of N and W: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}",
+        ]
 
 
 def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):

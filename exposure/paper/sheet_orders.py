@@ -5,16 +5,23 @@ from collections.abc import Callable, Mapping, Sequence
 
 from markupsafe import Markup
 
-from exposure.assess.details_parts import ElevationDetails
 from exposure.detail import RuleResult, ScheduleLine
-from exposure.detail.ladder import ladder_rows, rank
+from exposure.detail.ladder import ladder_rows
 from exposure.draw.junction_canvas import amount as drawn_amount
 from exposure.draw.junction_canvas import numbered_parts, tag_words
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions, mark, mark_letter, say
-from exposure.figures import amount, listed
+from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
+from exposure.paper.sheet_corners import (
+    AS_DRAWN,
+    CAVITY,
+    CORNERS,
+    any_of,
+    cavities_at_corners,
+    told_by_corner,
+)
 from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
@@ -23,9 +30,6 @@ NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|store
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
 SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 SENTENCE = re.compile(r"(?<=\.) ")
-AT_CORNERS = ("icorner", "ocorner", "cav_corner")  # rows that the harder of two walls decides
-CORNERS = ("corner-inside", "corner-outside")  # two walls meet there: the harder one counts
-AS_DRAWN = "sizes as drawn"
 DRAWN_TALL, SHARED_TALL = 170, 112
 DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
 
@@ -141,59 +145,26 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
         if one.section.key == drawing.section.key
         for name in one.elevations
     }
+    key = drawing.section.key
+    by_corner = key in CORNERS and bool(plan.corners)
+    but = CAVITY if by_corner else ""
     said = {
-        name: _said(drawing, own[name], plan) if name in own else "not drawn, by its orders"
+        name: _said(drawing, own[name], plan, but) if name in own else "not drawn, by its orders"
         for name in others
     }
-    key = drawing.section.key
-    if key in CORNERS and plan.corners:
-        levels = {name: one.level for name, one in own.items()}
-        return [*_by_corner(drawing, plan, levels, said), *_own_sides(drawing, plan, own)]
+    if by_corner:
+        return told_by_corner(drawing, plan, own, said)
     found: dict[str, list[str]] = {}
     for name, words in said.items():
         found.setdefault(words, []).append(name)
     at_corner = key in CORNERS
-    as_drawn = f"with {_any_of(plan, drawing.elevations)} as drawn"
+    as_drawn = f"with {any_of(plan, drawing.elevations)} as drawn"
     rest = f"at a corner {as_drawn}" if len(found) == 1 else f"at any other by its harder wall, {as_drawn}"
     return [
         f"{', '.join(plan.codes[one] for one in names)}: {_where(key, names, plan)}, {words}; {rest}"
         if at_corner and words != AS_DRAWN
         else f"{', '.join(plan.codes[one] for one in names)}: {words}"
         for words, names in found.items()
-    ]
-
-
-def _by_corner(
-    drawing: Drawing, plan: SheetPlan, levels: Mapping[str, int], said: Mapping[str, str]
-) -> list[str]:
-    """What is built otherwise than drawn at the corners there are, each by its harder wall."""
-    found: dict[str, list[str]] = {}
-    as_drawn = False
-    for pair in plan.corners:
-        top = max(levels.get(name, 0) for name in pair)
-        harder = [name for name in pair if levels.get(name, 0) == top]
-        if any(name in drawing.elevations for name in harder):
-            as_drawn = True
-            continue
-        for words in dict.fromkeys(said[name] for name in harder if name in said):
-            found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
-    rest = f"; at a corner with {_any_of(plan, drawing.elevations)} as drawn" if as_drawn else ""
-    return [
-        f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}{rest if words != AS_DRAWN else ''}"
-        for words, pairs in found.items()
-    ]
-
-
-def _own_sides(drawing: Drawing, plan: SheetPlan, own: Mapping[str, Drawing]) -> list[str]:
-    """The cavity of walls that meet those of a drawing at a corner built as drawn: each keeps its own, up to the corner."""
-    found: dict[str, list[str]] = {}
-    for name, mine in own.items():
-        cavity = [words for words in _other_sizes(drawing, mine) if words.startswith("cavity ")]
-        if cavity and any(name in pair and set(pair) & set(drawing.elevations) for pair in plan.corners):
-            found.setdefault(cavity[0], []).append(plan.codes[name])
-    return [
-        f"{', '.join(codes)}: {cavity} on {'their' if codes[1:] else 'its'} own side, up to the corner"
-        for cavity, codes in found.items()
     ]
 
 
@@ -204,24 +175,24 @@ def _where(key: str, names: Sequence[str], plan: SheetPlan) -> str:
     harder = [name for name, level in levels.items() if name not in names and mine and level > max(mine)]
     others = set(levels) - {*names, *harder}
     if harder and all(levels[name] < min(mine) for name in others):
-        return f"where neither wall is {_any_of(plan, [one for one in plan.codes if one in harder])}"
-    both = f"where both walls are {_any_of(plan, names)}"
+        return f"where neither wall is {any_of(plan, [one for one in plan.codes if one in harder])}"
+    both = f"where both walls are {any_of(plan, names)}"
     return "where its other wall is no harder" if len(names) == 1 else both
 
 
-def _said(drawing: Drawing, mine: Drawing, plan: SheetPlan) -> str:
-    """What is otherwise than drawn; where that is in parts and an elevation's own sheet has a drawing with the same ones, that sheet."""
+def _said(drawing: Drawing, mine: Drawing, plan: SheetPlan, but: str) -> str:
+    """What is otherwise than drawn, one size left out; where parts are, an elevation's own sheet that draws the same ones."""
     key = drawing.section.key
     if _other_parts(drawing, mine):
         for sheet in plan.fronts:
             for one in sheet.drawings:
                 if one.section.key == key and not _other_parts(one, mine):
-                    sizes = ", ".join(_other_sizes(one, mine))
+                    sizes = ", ".join(_other_sizes(one, mine, but))
                     return (
-                        f"as drawn on sheet {sheet.number} for {_any_of(plan, one.elevations)}"
+                        f"as drawn on sheet {sheet.number} for {any_of(plan, one.elevations)}"
                         + f", but {sizes}" * bool(sizes)
                     )
-    return _otherwise(drawing, mine)
+    return _otherwise(drawing, mine, but)
 
 
 def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
@@ -235,39 +206,16 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
                 met = [pair for pair in plan.corners if name in pair and set(pair) & set(mine)]
                 if cell is not None and (met or not plan.corners):
                     harder.setdefault(cell.sheet, []).append(name)
-    return [
-        f"At a corner with {_any_of(plan, names)}: as for that wall, sheet {sheet}"
+    said = [
+        f"At a corner with {any_of(plan, names)}: as for that wall, sheet {sheet}"
         for sheet, names in harder.items()
     ]
+    shared = any(one.section.key == key for one in plan.common)
+    return said if shared or key not in CORNERS else [*said, *cavities_at_corners(drawing, plan, mine)]
 
 
-def asked_at_corners(plan: SheetPlan, mine: ElevationDetails) -> dict[str, str]:
-    """By row of a corner: what the walls that meet an elevation ask more of it than its own order says."""
-    own = {line.key: line for line in lines_of(mine)}
-    found: dict[str, dict[str, list[str]]] = {}
-    for one in plan.details.elevations:
-        met = not plan.corners or any({one.name, mine.name} == set(pair) for pair in plan.corners)
-        theirs = {line.key: line for line in lines_of(one)} if met and one.name != mine.name else {}
-        for row in ladder_rows():
-            if row.key not in AT_CORNERS or row.key not in own or row.key not in theirs:
-                continue
-            line = theirs[row.key]
-            if rank(row, line.value) > rank(row, own[row.key].value):
-                asked = amount(line.value, line.unit).partition(", ")[0]
-                found.setdefault(row.key, {}).setdefault(asked, []).append(one.name)
-    return {
-        key: " ".join(f"At a corner with {_any_of(plan, names)}: {asked}." for asked, names in more.items())
-        for key, more in found.items()
-    }
-
-
-def _any_of(plan: SheetPlan, names: Sequence[str]) -> str:
-    *first, last = [plan.codes[one] for one in names]
-    return f"{', '.join(first)} or {last}" if first else last
-
-
-def _otherwise(drawn: Drawing, mine: Drawing) -> str:
-    words = ", ".join([*_other_parts(drawn, mine), *_other_sizes(drawn, mine)]) or AS_DRAWN
+def _otherwise(drawn: Drawing, mine: Drawing, but: str = "") -> str:
+    words = ", ".join([*_other_parts(drawn, mine), *_other_sizes(drawn, mine, but)]) or AS_DRAWN
     warnings = [one.removesuffix(".") for one in mine.section.warnings if one not in drawn.section.warnings]
     return ". ".join([words, *warnings])
 
@@ -304,13 +252,13 @@ def _small(name: str) -> str:
     return name[:1].lower() + name[1:]
 
 
-def _other_sizes(drawn: Drawing, mine: Drawing) -> list[str]:
+def _other_sizes(drawn: Drawing, mine: Drawing, but: str = "") -> list[str]:
     """Sizes of an elevation's own drawing that are not those of another, each once, by the words that stand at them there."""
     differ: dict[tuple[str, str], str] = {}
     there = {(one.key, size_name(one)): one.value for one in drawn.section.dimensions}
     for one in mine.section.dimensions:
         what = (one.key, size_name(one))
-        if what not in differ and one.value and one.value != there.get(what):
+        if what[1] != but and what not in differ and one.value and one.value != there.get(what):
             words = f"{size_name(one)} {drawn_amount(one)}" if one.is_straight else tag_words(one)
             differ[what] = words if what in there else f"{words} (not in the drawing)"
     values, asked = (one.numbers.values if one.numbers else {} for one in (mine, drawn))
@@ -318,7 +266,9 @@ def _other_sizes(drawn: Drawing, mine: Drawing) -> list[str]:
     lacks = [
         f"no {'fall' if one.axis.startswith('fall') else size_name(one)}{'' if one.key in values else ' asked'}"
         for one in drawn.section.dimensions
-        if values.get(one.key, 0) == 0 and (one.key in values or (one.key in asked and one.key not in own))
+        if size_name(one) != but
+        and values.get(one.key, 0) == 0
+        and (one.key in values or (one.key in asked and one.key not in own))
     ]
     return [*differ.values(), *dict.fromkeys(lacks)]
 

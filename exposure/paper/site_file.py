@@ -55,7 +55,8 @@ from exposure.paper.provenance import (
 )
 from exposure.paper.register import Register, register_of
 from exposure.paper.sheet import template_part, write_text
-from exposure.paper.sheet_orders import ALSO, CHECK_LINES, asked_at_corners
+from exposure.paper.sheet_corners import asked_at_corners
+from exposure.paper.sheet_orders import ALSO, CHECK_LINES
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,

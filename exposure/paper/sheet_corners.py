@@ -1,0 +1,120 @@
+"""What is built at the corners of a house: each by the harder of its two walls, each wall with its own cavity."""
+
+from collections.abc import Mapping, Sequence
+
+from exposure.assess.details_parts import ElevationDetails
+from exposure.detail.ladder import ladder_rows, rank
+from exposure.figures import amount
+from exposure.junction.catalogue import Drawing
+from exposure.junction.size_names import size_name
+from exposure.paper.sheet_plan import SheetPlan, lines_of
+
+AT_CORNERS = ("icorner", "ocorner", "cav_corner")  # rows that the harder of two walls decides
+CORNERS = ("corner-inside", "corner-outside")  # two walls meet there: the harder one counts
+AS_DRAWN = "sizes as drawn"
+CAVITY = "cavity"  # the size that each of two walls keeps for itself
+
+
+def told_by_corner(
+    drawing: Drawing, plan: SheetPlan, own: Mapping[str, Drawing], said: Mapping[str, str]
+) -> list[str]:
+    """What is built at each corner there is, in one line: by its harder wall, and the cavity of either side.
+
+    Parameters
+    ----------
+    own
+        Each elevation's drawing of the corner.
+    said
+        What elevations without a sheet of their own for it build otherwise than drawn, the cavity left out.
+    """
+    levels = {name: one.level for name, one in own.items()}
+    found: dict[str, list[str]] = {}
+    for pair in plan.corners:
+        top = max(levels.get(name, 0) for name in pair)
+        harder = [name for name in pair if levels.get(name, 0) == top]
+        if any(name in drawing.elevations for name in harder):
+            words = "as drawn"
+        else:
+            built = [said[name] if name in said else _on_its_sheet(name, drawing, plan) for name in harder]
+            words = ", or the harder of the two: ".join(dict.fromkeys(built))
+        sides = _sides(pair, plan, own)
+        if sides and (words != "as drawn" or _unlike(pair, own, drawing)):
+            words = f"{words}; {sides}"
+        found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
+    return [
+        f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
+        for words, pairs in found.items()
+    ]
+
+
+def _on_its_sheet(name: str, drawing: Drawing, plan: SheetPlan) -> str:
+    cell = plan.cells[drawing.section.key].get(name)
+    return f"as drawn on sheet {cell.sheet} for {plan.codes[name]}" if cell else "not drawn, by its orders"
+
+
+def _unlike(pair: Sequence[str], own: Mapping[str, Drawing], drawing: Drawing) -> bool:
+    return any(_cavity(own[name]) != _cavity(drawing) for name in pair if name in own)
+
+
+def _cavity(drawing: Drawing) -> float:
+    """The cavity in a drawing, 0 where there is none. [mm]"""
+    return next((one.value for one in drawing.section.dimensions if size_name(one) == CAVITY), 0.0)
+
+
+def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> str:
+    """The cavity on either side of a corner; what covers the end of one where the other wall has none."""
+    if any(name not in own for name in pair):
+        return ""
+    sizes = {name: _cavity(own[name]) for name in pair}
+    if len(set(sizes.values())) == 1:
+        size = sizes[pair[0]]
+        return f"cavity {amount(size, 'mm')} on both sides" if size else "no cavity on either side"
+    deep, other = sorted(pair, key=lambda name: -sizes[name])
+    told = f"cavity {amount(sizes[deep], 'mm')} on {plan.codes[deep]}'s side"
+    if sizes[other]:
+        return f"{told}, {amount(sizes[other], 'mm')} on {plan.codes[other]}'s"
+    layers = {layer.key: layer for layer in own[other].section.layers}
+    closed = any(layer.key == "corner closer" for layer in own[deep].section.layers)
+    laps = f", laps the closer at the end of {plan.codes[deep]}'s cavity" if closed else ""
+    return f"{told}, none on {plan.codes[other]}'s: its {layers['cladding'].name.lower()}, straight on the membrane{laps}"
+
+
+def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
+    """The cavity on either side of the corners of some elevations where the two are not those of their drawing."""
+    own = {
+        name: one
+        for one in plan.drawings
+        if one.section.key == drawing.section.key
+        for name in one.elevations
+    }
+    return [
+        f"Corner of {' and '.join(plan.codes[name] for name in pair)}: {sides}"
+        for pair in plan.corners
+        if set(pair) & set(mine) and _unlike(pair, own, drawing) and (sides := _sides(pair, plan, own))
+    ]
+
+
+def asked_at_corners(plan: SheetPlan, mine: ElevationDetails) -> dict[str, str]:
+    """By row of a corner: what the walls that meet an elevation ask more of it than its own order says."""
+    own = {line.key: line for line in lines_of(mine)}
+    found: dict[str, dict[str, list[str]]] = {}
+    for one in plan.details.elevations:
+        met = not plan.corners or any({one.name, mine.name} == set(pair) for pair in plan.corners)
+        theirs = {line.key: line for line in lines_of(one)} if met and one.name != mine.name else {}
+        for row in ladder_rows():
+            if row.key not in AT_CORNERS or row.key not in own or row.key not in theirs:
+                continue
+            line = theirs[row.key]
+            if rank(row, line.value) > rank(row, own[row.key].value):
+                asked = amount(line.value, line.unit).partition(", ")[0]
+                found.setdefault(row.key, {}).setdefault(asked, []).append(one.name)
+    return {
+        key: " ".join(f"At a corner with {any_of(plan, names)}: {asked}." for asked, names in more.items())
+        for key, more in found.items()
+    }
+
+
+def any_of(plan: SheetPlan, names: Sequence[str]) -> str:
+    """Codes of elevations, any one of them."""
+    *first, last = [plan.codes[one] for one in names]
+    return f"{', '.join(first)} or {last}" if first else last
