@@ -185,6 +185,30 @@ def test_mesh_stands_behind_the_whole_gap_at_a_floor_line(wall):
     assert {"floor_gap", "mesh"} <= set(gap.rows)
 
 
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_open_cavity_runs_past_the_flashing_at_a_floor_line(wall):
+    """The flashing stands on the battens, leg behind the cladding; cladding and battens end at the gap, the membrane runs through."""
+    numbers = ladder_numbers(3, wall)
+    junction = next(one for one in JUNCTIONS if one.key == "floor-open")
+    assert not junction.asked(numbers)  # its cavity is stopped
+    assert junction.asked(numbers_without("cav_run", numbers))
+    assert not junction.asked(
+        numbers_without("batten_sp", numbers_without("cav_run", numbers))
+    )  # straight on the wall
+    parts = layers_of("floor-open", numbers)
+    box = {key: Polygon(part.outline).bounds for key, part in parts.items()}
+    left, bottom, right, top = box["flashing"]
+    assert right <= box["battens"][0] + 2  # the sheet alone, nothing of it in the cavity
+    assert top == pytest.approx(box["cladding"][1] - 5 + 75)  # head_up over the bend, clad_gap over that
+    assert left < box["cladding below"][0]
+    assert box["battens"][1] - box["battens below"][3] == pytest.approx(12)  # floor_gap
+    assert bottom > box["cladding below"][3]
+    assert box["membrane"][1] == box["core"][1]
+    assert box["membrane"][3] == box["core above"][3]
+    assert box["gap mesh"][1] == pytest.approx(box["cladding below"][3])
+    assert "barrier" not in parts
+
+
 @pytest.mark.parametrize("snow", [0, 300])
 def test_membrane_lies_on_the_rail_under_the_plate_of_a_saddle(snow):
     """Two parts, each thick enough to be seen by itself: along the rail metal lies on membrane and membrane on wood."""

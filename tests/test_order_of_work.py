@@ -288,7 +288,7 @@ def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):
 
 
 def test_a_floor_line_says_what_its_flashing_stands_on(schedules):
-    """Its drawing has the cavity stopped, so it is named where one is."""
+    """Its drawing is named: that of the stop where the cavity has one, that of the open cavity where it has none."""
     seen = set()
     for mine, schedule in schedules:
         keys = {line.key for line in schedule.lines}
@@ -296,7 +296,7 @@ def test_a_floor_line_says_what_its_flashing_stands_on(schedules):
             kind = "stop" if "cav_run" in keys else "battens" if "batten_sp" in keys else "membrane"
             words = {"stop": "the flashing of the stop", "battens": "stands on the battens", "membrane": "behind the membrane"}[kind]  # fmt: skip
             assert words in step.text, mine
-            assert bool(step.drawn) is (kind == "stop")
+            assert step.drawn == {"stop": ("floor-line",), "battens": ("floor-open",), "membrane": ()}[kind]
             seen.add(kind)
     assert seen == {"stop", "battens", "membrane"}
 

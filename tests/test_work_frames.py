@@ -54,8 +54,7 @@ UNPICTURED = {
 }
 UNDRAWN = {  # by the row it needs
     "film_straps": "straps across the studs, which no section of the drawings goes along",
-    "floor_gap batten_sp": "a flashing over the gap where no stop is; the drawing of a floor line has one",
-    "floor_gap": "the same straight on the wall, its leg behind the membrane as over a window",
+    "floor_gap": "a flashing over the gap straight on the wall, its leg behind the membrane as over a window",
     "inside_layer": "inside, behind what is seen from outside; a layer that some rooms do not have",
 }
 

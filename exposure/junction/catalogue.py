@@ -8,7 +8,7 @@ from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
-from exposure.junction.floor_line import floor_line, floor_line_in_leaf
+from exposure.junction.floor_line import floor_line, floor_line_in_leaf, floor_line_open
 from exposure.junction.head import head
 from exposure.junction.jamb import door_jamb, jamb
 from exposure.junction.laps import level_lap, upright_lap
@@ -39,6 +39,7 @@ class Junction:
     row: str = ""  # empty: every elevation has it
     instead: str = ""  # the row of what stands in its place, where an elevation has that
     top: str = ""  # the end of a wall under its roof that it is; empty where it is none
+    beside: str = ""  # one more row that must stand with the first
 
     def asked(self, numbers: Numbers) -> bool:
         """Whether the schedule has this junction."""
@@ -48,7 +49,7 @@ class Junction:
         """Whether a wall with these rows, ending so under its roof, has this junction."""
         if self.instead in rows or (self.top and self.top not in tops):
             return False
-        return not self.row or self.row in rows
+        return all(row in rows for row in (self.row, self.beside) if row)
 
 
 JUNCTIONS: tuple[Junction, ...] = (
@@ -70,6 +71,14 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top", "cap_slope", EAVES),
     Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top", "cap_slope", GABLE),
     Junction("floor-line", "Floor line", floor_line, "cav_run"),
+    Junction(
+        "floor-open",
+        "Floor line, cavity left open",
+        floor_line_open,
+        "floor_gap",
+        "cav_run",
+        beside="batten_sp",
+    ),
     Junction("floor-leaf", "Floor line in a leaf", floor_line_in_leaf, "cav_run_leaf"),
     Junction("roof-at-wall", "Roof against the wall", roof_at_wall, "step_h"),
     Junction("flat-roof", "Flat roof against the wall", flat_roof_at_wall, "step_flat"),

@@ -1,4 +1,4 @@
-"""Floor line, upright section: the cavity behind a cladding or a leaf is stopped and drained over a barrier."""
+"""Floor line, upright section: the cavity behind a cladding or a leaf is stopped and drained over a barrier, or left open."""
 
 from math import sqrt
 
@@ -79,6 +79,52 @@ def floor_line(numbers: Numbers) -> Section:
     return Section(
         "floor-line", "Floor line with the cavity stopped, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
         tuple(parts), tuple(dimensions), outdoors=air, drop=(-FILM, high - 20), water_ends=("flashing", "membrane"),
+    )  # fmt: skip
+
+
+def floor_line_open(numbers: Numbers) -> Section:
+    """The gap in the cladding at a floor where the cavity runs past it, over a flashing on the battens.
+
+    Raises
+    ------
+    NotDrawnError
+        For a wall without a cavity behind light cladding.
+    """
+    wall = wall_of(numbers)
+    if wall.masonry or not wall.cavity:
+        message = "there is no cavity behind light cladding to leave open"
+        raise NotDrawnError(message)
+    slope, up = numbers.length("head_slope") / 100, numbers.length("head_up")
+    gap, drip, free = numbers.length("clad_gap"), numbers.length("head_drip"), numbers.length("floor_gap")
+    foot, lip = wall.leaf_back, wall.face - SHEET
+    bend = slope * (foot - lip)
+    clad, under, below = bend + gap, bend - SHEET * sqrt(1 + slope * slope), -LIP - free
+    top = bend + up
+    high, low = top + BEYOND, -BARRIER - BEYOND - 40
+    parts = [
+        *_floor(wall, low, high),
+        membrane(wall, low, high, rows=("mem_class",), carrier="rim board" if wall.board else "rim"),
+        battens(wall, -LIP, high),
+        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET),
+              "Flashing on the battens, its leg behind the cladding; the cavity runs past it", ("floor_gap",), "battens", order=9),
+        cladding(wall, clad, high, carrier="battens"),
+        battens(wall, low, below, key="battens below"),
+        cladding(wall, low, below, key="cladding below", carrier="battens below"),
+        Layer("gap mesh", "mesh", rectangle(foot - MESH, below, foot, under), "Mesh behind the gap", ("floor_gap", "mesh"), "cladding below",
+              cut=False, order=9),
+    ]  # fmt: skip
+    dimensions = (
+        Dimension("head_up", (foot, bend), (foot, top), up, "y", "right"),
+        Dimension("head_slope", (foot, bend), (lip, 0), slope * 100, "fall %"),
+        Dimension("clad_gap", (foot, clad - gap), (foot, clad), gap, "y", "left"),
+        Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left"),
+        Dimension(wall.cavity_row, (foot, high - 20), (wall.skin, high - 20), wall.cavity, "x", "top"),
+    )
+    middle = (wall.leaf_back + wall.skin) / 2
+    return Section(
+        "floor-open", "Floor line with the cavity left open, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
+        tuple(parts), dimensions, outdoors=((wall.face - 60, high - 5), (middle, high - 3), (middle, low + 3)), drop=(-2 * FILM, high - 20),
+        water_ends=("membrane",),
     )  # fmt: skip
 
 
