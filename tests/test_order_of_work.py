@@ -275,6 +275,12 @@ def test_barriers_are_told_where_they_are_drawn(schedules):
             assert not any("barriers round the opening" in words for words in texts(schedule))
 
 
+def test_base_closers_are_set_with_the_battens_where_one_is_drawn_and_bought(schedules):
+    for mine, schedule in schedules:
+        if any(line.key == "slot" for line in schedule.lines):
+            assert any("then battens and base closers" in words for words in texts(schedule)), mine
+
+
 def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):
     """Both come with the closer of a cavity behind cladding; boards straight on the wall have neither."""
     seen = set()

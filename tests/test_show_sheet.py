@@ -636,6 +636,18 @@ def test_a_step_has_one_number_on_every_elevation():
     ]
     wide = replace(window, text="Hold the window by straps.")
     assert numbers([tray, window], [], [tray, wide]) == [[1, 2], [], [1, 2]]
+    # other work in the same place never takes the number of what a wall lacks
+    closer, line = Step("At outside corners the closer."), Step("At each floor line leave a gap of 12 mm.")
+    support = Step("Fix a support.", adds=("support",))
+    run_past = Step("At each floor line leave a gap of 15 mm, the cavity open.")
+    assert numbers([tray, support, closer, line, window], [tray, closer, run_past, window]) == [
+        [1, 2, 3, 4, 5],
+        [1, 3, 4, 5],
+    ]
+    assert numbers([tray, spray], [tray, window]) == [[1, 2], [1, 3]]
+    assert numbers(
+        [Step("Set battens.", adds=("barriers", "battens"))], [Step("Set barriers.", adds=("barriers",))]
+    ) == [[1], [1]]
 
 
 def test_phone_register_and_order_of_work_number_a_step_alike(angle_house):

@@ -3,23 +3,24 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from difflib import SequenceMatcher
-from itertools import zip_longest
 
 from exposure.detail.schedule_parts import Step
 
 FIGURES = re.compile(r"\d[\d.,]*")
+OPENING_WORDS = 4  # by which two forms of a step that adds nothing to a picture are known; our choice
 
 
 @dataclass(eq=False)
 class _Act:
-    """One act of the house's order of work."""
+    """One act of the house's order of work, as the first elevation that has it words it."""
 
-    kind: object
+    step: Step
 
 
 def numbered(orders: Sequence[Sequence[Step]]) -> list[tuple[Step, ...]]:
     """Steps of several orders of work with the numbers of one order that holds them all.
+
+    Forms of one act share its number; a step that one elevation lacks leaves its number out there.
 
     Parameters
     ----------
@@ -35,15 +36,9 @@ def numbered(orders: Sequence[Sequence[Step]]) -> list[tuple[Step, ...]]:
     house: list[_Act] = []
     found: list[list[_Act]] = []
     for steps in orders:
-        kinds = [_kind(step) for step in steps]
-        merged, mine = [], []
-        matcher = SequenceMatcher(None, [one.kind for one in house], kinds, autojunk=False)
-        for _, start, end, begin, stop in matcher.get_opcodes():
-            for act, kind in zip_longest(house[start:end], kinds[begin:stop]):
-                merged.append(act or _Act(kind))
-                mine += [merged[-1]] if kind is not None else []
-        house = merged
-        found.append(mine)
+        merged = _aligned(house, steps)
+        house = [act for act, _ in merged]
+        found.append([act for act, step in merged if step is not None])
     numbers = {act: number for number, act in enumerate(house, start=1)}
     return [
         tuple(replace(step, number=numbers[act]) for step, act in zip(steps, mine, strict=True))
@@ -51,6 +46,32 @@ def numbered(orders: Sequence[Sequence[Step]]) -> list[tuple[Step, ...]]:
     ]
 
 
-def _kind(step: Step) -> object:
-    """What a step adds; of one that adds nothing one can see, its words without figures."""
-    return step.adds or FIGURES.sub("#", step.text)
+def _aligned(house: Sequence[_Act], steps: Sequence[Step]) -> list[tuple[_Act, Step | None]]:
+    """Both in one order, each act beside its step, a new one where the house has none; of all ways the one with the most, and most alike, pairs."""
+    best = [[0] * (len(steps) + 1) for _ in range(len(house) + 1)]
+    for i in reversed(range(len(house))):
+        for j in reversed(range(len(steps))):
+            like = _likeness(house[i].step, steps[j])
+            best[i][j] = max(best[i + 1][j], best[i][j + 1], like and like + best[i + 1][j + 1])
+    pairs: list[tuple[_Act, Step | None]] = []
+    i = j = 0
+    while i < len(house) and j < len(steps):
+        like = _likeness(house[i].step, steps[j])
+        if like and best[i][j] == like + best[i + 1][j + 1]:
+            pairs.append((house[i], steps[j]))
+            i, j = i + 1, j + 1
+        elif best[i][j] == best[i + 1][j]:
+            pairs.append((house[i], None))
+            i += 1
+        else:
+            pairs.append((_Act(steps[j]), steps[j]))
+            j += 1
+    return [*pairs, *((act, None) for act in house[i:]), *((_Act(step), step) for step in steps[j:])]
+
+
+def _likeness(one: Step, other: Step) -> int:
+    """3 for the same act, 2 for another form of it, 0 for other work."""
+    if one.adds or other.adds:
+        return 3 if one.adds == other.adds else 2 if set(one.adds) & set(other.adds) else 0
+    mine, theirs = (FIGURES.sub("#", step.text).split() for step in (one, other))
+    return 3 if mine == theirs else 2 if mine[:OPENING_WORDS] == theirs[:OPENING_WORDS] else 0

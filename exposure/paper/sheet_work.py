@@ -51,6 +51,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "pen_tape": "tape round pipes",
     "ledger_flash": "flashing over the ledger up the wall",
     "deck_slats": "slatted deck clear of the wall",
+    "film_straps": "straps over the film apart",
     "floor_gap": "gap at floor lines",
     "jamb_cover": "cover over the joint at the jambs",
     "dpc_up": "lowest damp-proof course above ground",
