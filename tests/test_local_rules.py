@@ -82,6 +82,7 @@ FLOORS = [
     # the guide says it of flashings, not of the head alone: 25 mm on the 50, 105, 105 and 75 of a sheltered wall
     ("new zealand", "ledger_flash", LIGHT, SLATS, {"wind_zone": "extra high"}, "at least", 75, "read"),
     ("new zealand", "step_h", ALL, ROOF, {"wind_zone": "extra high"}, "at least", 130, "ours"),
+    ("new zealand", "pen_slope", ALL, {}, None, "at least", 5, "from memory"),
     ("new zealand", "kick_h", ALL, ROOF, {"wind_zone": "extra high"}, "at least", 130, "ours"),
     ("new zealand", "saddle_up", ALL, PARAPET, {"wind_zone": "extra high"}, "at least", 100, "ours"),
     ("new zealand", "cav_depth", ("timber frame with cladding",), {}, {"wind_zone": "extra high"}, "at least", 20, "second hand"),
@@ -124,6 +125,9 @@ FLOORS = [
     ("australia", "weep_sp", LEAF, {}, None, "at most", 1200, "second hand"),
     ("australia", "sill_past", LEAF, {}, None, "at least", 150, "second hand"),
     ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 7, "insulated_outside": True}, "at least", 1.14, "second hand"),
+    # the membrane is drawn outside the insulation, whatever is answered
+    ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 6, "insulated_outside": False}, "at least", 1.14, "second hand"),
+    ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 5, "insulated_outside": False}, "at least", 0.143, "second hand"),
     ("australia", "cav_depth", ("timber frame with cladding",), {}, {"climate_zone": 7, "code_edition": "2025"}, "at least", 20, "ours"),
     ("australia", "cav_depth", ("timber frame with cladding",), {}, {"climate_zone": 7}, "at least", 20, "ours"),
     ("australia", "cav_depth", ("timber frame with cladding",), {}, {}, "at least", 20, "ours"),
