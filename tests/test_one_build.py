@@ -238,6 +238,20 @@ def test_walls_meet_where_an_end_and_a_start_lie_within_five_centimetres():
     assert one_build([hard, unknown])[0].corners == ()
 
 
+def test_walls_that_are_boarded_already_do_not_differ_by_their_boards():
+    """W1 on rigid boards is W1 where boards are there; where none are, the corner and the harder wall are told."""
+    hard, easy = built("south", 150.0, 150.0), built("east", 70.0, 150.0)  # wetness 4 and 3
+    assert [values(one.lines)["mem_class"].value for one in (hard, easy)] == ["W1 on rigid boards", "W1"]
+
+    def told(*, boarded):
+        (build,) = one_build([replace(one, boarded=boarded) for one in (hard, easy)])
+        asked = next(one for one in build.lines if one.line.key == "mem_class")
+        return asked.more_for, any("rigid boards" in words for one in build.corners for words in one.differ)
+
+    assert told(boarded=True) == ((), False)
+    assert told(boarded=False) == (("east",), True)
+
+
 def test_a_row_that_only_one_elevation_has_is_asked_by_it_alone():
     bare, parapet = built("south", 60.0, 90.0), built("east", 60.0, 90.0, Circumstances(parapet=True))
     (build,) = one_build([bare, parapet])

@@ -269,22 +269,32 @@ def strictness(line: ScheduleLine) -> float | None:
 
 
 def _line(key: str, elevations: Sequence[ToBuild]) -> OneLine:
-    mine = [(one.wall.name, line) for one in elevations for line in one.lines if line.key == key]
+    mine = [
+        (one.wall.name, line, strictness(_as_built(one, line)))
+        for one in elevations
+        for line in one.lines
+        if line.key == key
+    ]
     missing = tuple(one.wall.name for one in elevations if all(line.key != key for line in one.lines))
-    found = [(name, line, strictness(line)) for name, line in mine]
-    if any(strict is None for *_, strict in found):
-        apart = len({line.value for _, line in mine}) > 1
-        names = tuple(name for name, _ in mine)
+    if any(strict is None for *_, strict in mine):
+        apart = len({line.value for _, line, _ in mine}) > 1
+        names = tuple(name for name, *_ in mine)
         return OneLine(mine[0][1], names[:1] if apart else names, (), apart)
-    most = max(strict for *_, strict in found if strict is not None)
-    asked = tuple(name for name, _, strict in found if strict == most)
-    line = next(line for _, line, strict in found if strict == most)
-    less = tuple(name for name, _, strict in found if strict != most)
+    most = max(strict for *_, strict in mine if strict is not None)
+    asked = tuple(name for name, _, strict in mine if strict == most)
+    line = max((line for _, line, strict in mine if strict == most), key=lambda line: strictness(line) or 0.0)
+    less = tuple(name for name, _, strict in mine if strict != most)
     return OneLine(line, asked, (*less, *(missing if key in BUILT_THROUGHOUT else ())), apart=False)
 
 
+def _as_built(one: ToBuild, line: ScheduleLine) -> ScheduleLine:
+    """A line as it is built: of a membrane on rigid boards the membrane alone, where boards are there already."""
+    alone = MEMBRANE_ALONE.get(str(line.value)) if one.boarded else None
+    return line if alone is None else replace(line, value=alone)
+
+
 def _value(one: ToBuild, key: str) -> float | str | None:
-    return next((line.value for line in one.lines if line.key == key), None)
+    return next((_as_built(one, line).value for line in one.lines if line.key == key), None)
 
 
 def _corners(elevations: Sequence[ToBuild]) -> tuple[Corner, ...]:
