@@ -703,7 +703,13 @@ def test_a_step_told_by_its_other_clauses_ends_as_a_sentence():
 
 def test_a_step_that_lacks_clauses_of_the_same_step_elsewhere_is_told_whole():
     mine = Step("Lay the tray; rigid, or two layers; signed.")
-    assert _otherwise(mine, Step("Lay the tray; stop short.")) == "Lay the tray; stop short."
+    assert _otherwise(mine, Step("Lay the tray; stop short.")) == "In its place: Lay the tray; stop short."
+
+
+def test_another_step_of_the_same_number_stands_in_its_place():
+    """The rest of a step holds that is told by its other clauses: of another step nothing of the first does."""
+    other = Step("Set the closer.")
+    assert _otherwise(Step("Set the window on its support."), other) == "In its place: Set the closer."
 
 
 def test_every_figure_of_a_step_can_stand_in_the_table_of_sizes():

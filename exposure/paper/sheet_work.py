@@ -65,6 +65,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "cap_cover": "cap down both sides",
     "cap_slope": "fall of the cap",
     "stud_layers": "layers of membrane",
+    "film_straps": "straps over the film apart",
 }
 
 
@@ -173,14 +174,16 @@ def _bare(step: Step) -> tuple[str, ...]:
 
 
 def _otherwise(mine: Step | None, other: Step) -> str:
-    """The clauses of a step that the same step elsewhere does not have; the whole step where it has none, or lacks clauses of that one."""
+    """The clauses of a step that the same step elsewhere does not have; the whole step in its place where it shares none, or lacks some."""
     words = " ".join(filter(None, [other.text, other.hold, other.caution]))
     if mine is None:
         return words
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
     gone = set(known) - set(_bare(other))
-    return re.sub("[;,:]$", ".", " ".join(new)) if 0 < len(new) < 3 and len(gone) <= len(new) else words
+    if 0 < len(new) < 3 and len(new) < len(CLAUSE.split(words)) and len(gone) <= len(new):
+        return re.sub("[;,:]$", ".", " ".join(new))
+    return f"In its place: {words}"
 
 
 def _drawn_on(plan: SheetPlan, step: Step) -> str:
