@@ -810,6 +810,9 @@ def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
         (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties", "lintels"}, {"cladding", "upright closers at corners", "insulation in the cavity"}),
         (45.0, 150.0, {"wall_type": "cavity masonry"}, {"lintels", "insulation in the cavity"}, {"the roof's membrane up the wall"}),
         (45.0, 150.0, {"roof_below": "flatter than 10 degrees"}, {"the roof's membrane up the wall"}, {"the deck's membrane"}),
+        (45.0, 150.0, {"roof_below": "pitched at 10 degrees or more", "snow_depth": 300.0}, {"the roof's membrane up the wall"}, {"the deck's membrane"}),
+        (45.0, 150.0, {"deck": "enclosed at the first floor", "snow_depth": 300.0}, {"the deck's membrane"}, {"the roof's membrane up the wall"}),
+        (45.0, 150.0, {"roof_below": "pitched at 10 degrees or more"}, {"flashings and trays over roofs and decks"}, {"the roof's membrane up the wall"}),
     ],
 )  # fmt: skip
 def test_what_is_ordered_and_not_counted_is_named(spell, push, fields, named, not_named):

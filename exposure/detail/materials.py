@@ -37,6 +37,7 @@ ITEMS = (
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
+ROOFS_MEMBRANE = "the roof's membrane up the wall"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
     "the outer leaf": "cav_mas",
@@ -76,7 +77,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "caps with the membrane under them": "cap_slope cap_cover cap_under",
     "clips or screws of caps": "cap_fix",
     "saddles": "saddle_up",
-    "the roof's membrane up the wall": "step_flat",
+    ROOFS_MEMBRANE: "step_flat snow_roof",
     "the deck's membrane": "deck_up deck_tray",
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
@@ -117,6 +118,7 @@ def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
         item
         for item, rows in NAMED.items()
         if any(_orders(item, values[key]) for key in rows.split() if key in values)
+        and (item != ROOFS_MEMBRANE or "step_flat" in values or "step_h" in values)  # snow lies on a deck too
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
         and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs
     )
