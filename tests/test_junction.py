@@ -250,6 +250,39 @@ def test_a_saddle_is_backed_and_the_wall_membrane_goes_on_behind_the_rail(wall, 
     assert len(set(across)) == 4
 
 
+@pytest.mark.parametrize("snow", [0, 300])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize("key", ["roof-at-wall", "kick-out"])
+def test_the_wall_membrane_goes_on_behind_roof_and_kick_out(key, wall, snow):
+    """From the wall outward, each over the one before: wall membrane from below, roof's membrane in snow, flashing, wall membrane from above."""
+    section = section_of(
+        next(one for one in JUNCTIONS if one.key == key), ladder_numbers(3, wall, snow_roof=snow)
+    )
+    parts = {layer.key: Polygon(layer.outline) for layer in section.layers}
+    order = [
+        "membrane below",
+        *(["snow membrane"] if snow else []),
+        "flashing" if key == "roof-at-wall" else "kick-out",
+        "membrane",
+    ]
+    behind, leg, over = parts[order[0]].bounds, parts[order[-2]].bounds, parts["membrane"].bounds
+    assert (behind[1], behind[2]) == (section.box[1], 0)  # on the boards, down past the roof
+    assert behind[3] - over[1] >= 150  # lap_h at level 3, as read in the table
+    level = LineString([(-60, leg[3] - 20), (20, leg[3] - 20)])
+    faces = [level.intersection(parts[one]).bounds[0] for one in order]
+    assert faces == sorted(set(faces), reverse=True)
+    if snow:
+        turned = parts["snow membrane"].bounds
+        assert behind[3] > turned[3]
+        assert turned[0] < -80  # out over the roof, or in the kick-out to its gutter
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_a_flashing_in_a_leaf_is_told_level_or_stepped(wall):
+    section = next(one.make for one in JUNCTIONS if one.key == "roof-at-wall")(ladder_numbers(3, wall))
+    assert any("falls away" in said and "stepped" in said for said in section.notes)
+
+
 @pytest.mark.parametrize("wall", WALLS)
 def test_a_threshold_stands_on_the_floor_or_on_the_support_that_is_ordered(wall):
     """People step on it: more than half of it over the floor's edge at 0, or a bracket under it."""

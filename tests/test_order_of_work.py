@@ -117,6 +117,12 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"lowest damp-proof course", MEMBRANE + "|[Bb]uild the outer leaf|outer leaf has come"),
     (r"membrane of a flat roof", MEMBRANE),
     (r"closed take its membrane", MEMBRANE),
+    (
+        r"Where a roof runs into the wall hang",
+        r"snow lies on a roof|set the kick-out|step or apron flashing from|" + MEMBRANE,
+    ),
+    (r"then battens", r"fix the sheet that snow may lie against"),
+    (r"fix the sheet that snow may lie against", r"Fix the cladding"),
     (r"snow lies on a roof", r"kick-out at the end|step or apron flashing|" + MEMBRANE),
     (r"set the kick-out", r"step or apron flashing|" + MEMBRANE),
     (r"step or apron flashing from below", MEMBRANE),
@@ -224,6 +230,23 @@ def test_a_sheet_hangs_behind_a_rail_before_it_stands_as_the_saddle_is_drawn(sch
             assert re.search("sheet of the wall's membrane behind it before it stands", before)
             assert "loose for the sheet below" in before
             seen += 1
+    assert seen
+
+
+def test_a_sheet_hangs_behind_a_roof_before_it_stands_as_it_is_drawn(schedules):
+    """With roof and flashing there, the wall's membrane cannot get behind them any more."""
+    seen = 0
+    for _, schedule in schedules:
+        words = texts(schedule)
+        flashing = [one for one in words if "apron flashing from below" in one]
+        assert len(
+            [
+                one
+                for one in words
+                if re.search("roof runs into the wall hang a sheet .*loose for the sheet below", one)
+            ]
+        ) == len(flashing)
+        seen += len(flashing)
     assert seen
 
 

@@ -166,43 +166,29 @@ class Upstand(NamedTuple):
 
 
 def over_upstand(
-    wall: Wall,
     name: str,
     turned: Upstand,
     *,
     high: float,
-    snow: float | None = None,
     sheets: Sequence[float] = (),
 ) -> list[Layer]:
-    """Wall membrane that comes down over what is turned up the wall, and behind both the roof's membrane where snow lies.
+    """Wall membrane that comes down over what is turned up the wall.
 
     Parameters
     ----------
     high
         Where the section ends.
-    snow
-        How high the roof's membrane goes, from ``snow_over``.
     sheets
         How high sheets go that the junction has drawn behind what is turned up, from the wall outward, each higher than the next.
     """  # fmt: skip
     row, carrier, face, edge, top = turned
     out, at = face - FILM, -FILM
     way: list[Point] = [(at, high)]
-    parts = []
-    if snow is not None:
-        sheets = (*sheets, snow)
-        parts.append(
-            Layer("snow membrane", "membrane", rectangle(-FILM, 0, 0, snow), "Roof's membrane behind it, up as high as snow counts",
-                  ("snow_roof",), "core board" if wall.board else "core", water=True, order=5)
-        )  # fmt: skip
     for end in sheets:
         way += [(at, end + JOG), (at - FILM, end + JOG - 5)]
         at -= FILM
     way += [(at, top + JOG), (out, top + JOG - 5), (out, edge)]
-    return [
-        *parts,
-        Layer("membrane", "membrane", sheet(way, FILM), name, (row,), carrier, water=True, order=5),
-    ]
+    return [Layer("membrane", "membrane", sheet(way, FILM), name, (row,), carrier, water=True, order=5)]
 
 
 def higher_for_snow(numbers: Numbers) -> float:

@@ -147,7 +147,7 @@ def _turned_up(
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, f"Wall membrane, over the {holder}", Upstand(row, holder, foot - cover, edge, top), high=high),
+            *over_upstand(f"Wall membrane, over the {holder}", Upstand(row, holder, foot - cover, edge, top), high=high),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

@@ -278,7 +278,7 @@ def saddle(numbers: Numbers) -> Section:
             *core(wall, low, high),
             lining(wall, low, high),
             membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name="Wall membrane, on down behind the rail"),
-            *over_upstand(wall, "Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, sheets=(lapped, strip_top)),
+            *over_upstand("Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, sheets=(lapped, strip_top)),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

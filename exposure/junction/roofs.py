@@ -1,7 +1,13 @@
 """A roof that meets the wall: apron flashing where it leans against it, and the kick-out where its eave ends."""
 
+from collections.abc import Callable
+from math import sqrt
+
 from exposure.junction.build_up import (
+    JOG,
+    TUCKED,
     Upstand,
+    Wall,
     battens,
     cladding,
     core,
@@ -23,6 +29,9 @@ APRON = 150.0
 BEHIND = 6.0
 KICK_FALL = 0.25
 ROOF_UP = 90.0  # mm of the roof beyond shown over the eave
+COVERING = 20.0  # mm of the roof over its membrane, where snow lies
+STEPPED_ALONG = "Flashing and tray lie level, as drawn, where the roof falls away from the wall; where it runs up along the wall they are stepped with it."
+SHORT = 10.0  # mm, roof's membrane in the kick-out behind its outer edge
 GUTTER_DEEP, GUTTER_UNDER, GUTTER_OFF = 65.0, 15.0, 18.0  # mm, under the kick-out and clear of the cladding
 
 
@@ -37,7 +46,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
 
     gap_from = 2 * SHEET - PITCH * (plane - wall.leaf_back)  # the apron's face under the cladding
     snow = None if wall.masonry else snow_over(numbers, gap_from, 2 * SHEET + up)
-    foot = plane - SHEET - (FILM if snow else 0.0)
+    foot = plane - SHEET - _behind(wall, snow)
     bend = roof(foot) + 2 * SHEET
     top = bend + up
     high, left = (
@@ -49,9 +58,9 @@ def roof_at_wall(numbers: Numbers) -> Section:
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     right = wall.room + 45
-    end = plane if wall.masonry else -FILM  # the sheet below runs up behind the roof
+    end = plane if wall.masonry else -FILM  # the wall's membrane runs up behind the roof
     parts = [
-        Layer("roof", "roof", ((left, roof(left) - THICK), (end, roof(end) - THICK), (end, roof(end)), (left, roof(left))), "Roof", order=5),
+        *_roof(roof, left, end, snow),
         Layer("flashing", "metal", sheet(way, SHEET), "Apron flashing", ("step_h",), "roof", water=True, order=5),
     ]  # fmt: skip
     dimensions = [
@@ -70,8 +79,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over the flashing", Upstand("step_h", "flashing", foot, bend + BEHIND, top), high=high, snow=snow),
-            membrane(wall, low, 0.0, key="membrane below"),
+            *_sheets(numbers, wall, "roof", Upstand("step_h", "flashing", foot, bend + BEHIND, top), low=low, high=high, snow=snow),
             *clad,
         ]  # fmt: skip
         if wall.cavity:
@@ -79,7 +87,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
     return Section(
         "roof-at-wall", "Roof against the wall, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
         outdoors=tuple(air), indoors=((right - 10, high - 5),),
-        drop=drop, water_ends=("flashing", "membrane" if wall.film else "tray"), notes=(AS_OVER_OPENING,) if wall.masonry else (),
+        drop=drop, water_ends=("flashing", "membrane" if wall.film else "tray"), notes=(STEPPED_ALONG, AS_OVER_OPENING) if wall.masonry else (),
         cut_off=left + 2,
     )  # fmt: skip
 
@@ -90,7 +98,7 @@ def kick_out(numbers: Numbers) -> Section:
     up, out = numbers.length("kick_h"), numbers.length("kick_proj")
     plane = wall.face if wall.masonry else 0.0
     snow = None if wall.masonry else snow_over(numbers, 0.0, up)
-    foot, tip = plane - SHEET - (FILM if snow else 0.0), wall.face - out
+    foot, tip = plane - SHEET - _behind(wall, snow), wall.face - out
     fall = KICK_FALL * (foot - tip)
     top = up
     high, low = (
@@ -102,8 +110,8 @@ def kick_out(numbers: Numbers) -> Section:
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     parts = [
-        Layer("kick-out", "metal", sheet(way, SHEET), "Kick-out, in one piece", ("kick_h", "kick_proj"), "core board" if wall.board and not wall.masonry else "core"
-              if not wall.masonry else "leaf", water=True, order=5),
+        Layer("kick-out", "metal", sheet(way, SHEET), "Kick-out, in one piece", ("kick_h", "kick_proj"),
+              "leaf" if wall.masonry else "snow membrane" if snow else "membrane below", water=True, order=5),
         *_eave(left, wall.face, -fall),
     ]  # fmt: skip
     dimensions = [
@@ -122,11 +130,21 @@ def kick_out(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(wall, "Wall membrane, over the kick-out", Upstand("kick_h", "kick-out", foot, BEHIND, top), high=high, snow=snow),
-            membrane(wall, low, -2 * SHEET - 1, key="membrane below"),
+            *_sheets(numbers, wall, "kick-out", Upstand("kick_h", "kick-out", foot, BEHIND, top), low=low, high=high, snow=snow),
             *clad,
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
         ]  # fmt: skip
+        if snow:
+            inner = foot + SHEET
+            sole = KICK_FALL * SHEET - SHEET * sqrt(1 + KICK_FALL**2)
+            parts.append(
+                _up_in_snow(
+                    snow,
+                    (inner, sole),
+                    (tip + SHORT, sole - KICK_FALL * (inner - tip - SHORT)),
+                    "membrane below",
+                )
+            )
         if wall.cavity:
             parts.append(battens(wall, low, under - 10, key="battens below", carrier="membrane below"))
             air += [
@@ -137,6 +155,56 @@ def kick_out(numbers: Numbers) -> Section:
         "kick-out", "Kick-out where an eave ends, upright section", "upright", (left, low, right, high), tuple(parts), tuple(dimensions),
         outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("kick-out", "membrane" if wall.film else "tray"),
         notes=(AS_OVER_OPENING,) if wall.masonry else (), cut_off=left + 2,
+    )  # fmt: skip
+
+
+def _behind(wall: Wall, snow: float | None) -> float:
+    """Thickness of what stands between wall and flashing: the wall's membrane, and the roof's where snow lies."""
+    return 0.0 if wall.masonry else FILM * (2 if snow else 1)
+
+
+def _sheets(
+    numbers: Numbers,
+    wall: Wall,
+    what: str,
+    turned: Upstand,
+    *,
+    low: float,
+    high: float,
+    snow: float | None,
+) -> list[Layer]:
+    """The wall's membrane: a sheet that hung there before ``what`` stood, and the one that comes down over both."""
+    inner = snow or turned.top
+    lapped = max(inner + JOG + TUCKED, turned.edge + numbers.length("lap_h", 150.0))
+    return [
+        membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name=f"Wall membrane, hung before, on down behind the {what}"),
+        *over_upstand(f"Wall membrane, over the {turned.key}", turned, high=high, sheets=(lapped, snow) if snow else (lapped,)),
+    ]  # fmt: skip
+
+
+def _roof(face: Callable[[float], float], left: float, end: float, snow: float | None) -> list[Layer]:
+    """The roof, its upper face ``face`` of x, up to ``end``; where snow lies with its membrane, which turns up the wall, under its covering."""
+
+    def slab(key: str, name: str, stop: float, under: float, top: float) -> Layer:
+        a, b = face(left), face(stop)
+        return Layer(key, "roof", ((left, a - under), (stop, b - under), (stop, b - top), (left, a - top)), name, order=5)  # fmt: skip
+
+    if not snow:
+        return [slab("roof", "Roof", end, THICK, 0.0)]
+    up, film = end - FILM, FILM * sqrt(1 + PITCH**2)
+    bend, edge = (up, face(up) - COVERING), (left, face(left) - COVERING)
+    return [
+        slab("roof deck", "Roof below its membrane", end, THICK, COVERING + film),
+        _up_in_snow(snow, bend, edge, "roof deck"),
+        slab("roof", "Roof covering", up, COVERING, 0.0),
+    ]
+
+
+def _up_in_snow(top: float, bend: Point, edge: Point, carrier: str) -> Layer:
+    """The roof's membrane, from its edge to the wall and up it."""
+    return Layer(
+        "snow membrane", "membrane", sheet([(bend[0], top), bend, edge], FILM), "Roof's membrane, turned up as high as snow counts", ("snow_roof",), carrier,
+        water=True, order=5,
     )  # fmt: skip
 
 
