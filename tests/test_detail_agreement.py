@@ -152,7 +152,7 @@ def disagreements(mine, lines, steps):
     decked = {"deck_up", "deck_fall", *({"roof_gap"} if mine.wall_type in CLAD else set())}
     clash("half a closed deck", "deck_up" in lines and not decked <= lines.keys())
     clash("spacer on a leaf", "ledger_leaf" in lines and "spacer" in lines["deck_slats"].build)
-    if "deck_slats_down" in lines and mine.threshold == "level at one door at least":
+    if "deck_slats_down" in lines and mine.threshold.startswith("level"):
         clash("slats below a level sill", "grating" not in lines["deck_slats_down"].build)
     # a slatted deck has no membrane to dress; saddle and upstand speak of closed decks and parapets
     slatted = mine.deck in CHOICES["deck"][1:3]
@@ -294,11 +294,12 @@ def disagreements(mine, lines, steps):
             ("stepped with the slope" in lines["step_tray"].build) != ("step_h" in lines),
         )
     # a level threshold has its channel, and no caution speaks of one where every door has a step
-    level, step = "level at one door at least", "a step at every door"
-    clash("channel", ("door_level" in lines) != (mine.threshold == level))
+    step = "a step at every door"
+    clash("channel", ("door_level" in lines) != mine.threshold.startswith("level"))
     clash("level or step", mine.threshold == step and "level threshold" in lines["door_sill"].caution)
     # a sill above the snow is reached over something that snow does not lie on
-    clash("landing in snow", ("door_snow" in lines) != bool(mine.snow_depth and has_door))
+    stepped = has_door and mine.threshold != "level at every door"
+    clash("landing in snow", ("door_snow" in lines) != bool(mine.snow_depth and stepped))
     # nor can it stand above the snow: one line says which of both counts
     if mine.snow_depth and has_door and mine.threshold != step:
         counts = lines.get("door_level", lines["door_sill"]).caution

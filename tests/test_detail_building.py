@@ -953,4 +953,7 @@ def test_a_level_door_of_the_list_has_its_channel_on_its_own_elevation_alone(ass
     ordered = {one.name: {line.key for line in one.schedule.lines} for one in found.elevations}
     assert "door_level" in ordered[first]
     assert not any("door_level" in ordered[name] for name in others)
-    assert found.of(first).circumstances.threshold == "level at one door at least"
+    assert found.of(first).circumstances.threshold == "level at every door"
+    both = [door, Opening(first, 1000, 2100, door=True)]
+    stepped = detail_building(assessment, climate, openings=both)
+    assert stepped.of(first).circumstances.threshold == "level at one door at least"

@@ -32,6 +32,7 @@ from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
 from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, own_sizes
+from exposure.paper.sheet_plan import Cell, SheetPlan, shared_drawings
 
 ROOT = Path(__file__).parents[1]
 SNOW = {"gnd": 800, "paved": 800, "snow_open": 800, "snow_roof": 800}
@@ -184,6 +185,28 @@ def test_no_leader_lies_along_a_sill_or_cap(key):
         assert not any(lies_along(tag.leader, slant) for tag in tags for slant in slants)
         seen += len(slants)
     assert seen > 3
+
+
+def test_a_threshold_of_another_form_is_drawn_besides_on_the_shared_sheet():
+    """South's doors are level, with channel and grating; north's and west's have a step and differ in a size alone."""
+    threshold = [one for one in JUNCTIONS if one.key == "threshold"]
+    numbers = []
+    for name, level, tray in (("south", 4, 100), ("north", 3, 100), ("west", 2, 50)):
+        mine = ladder_numbers(level, WALLS[0], tray_down=tray)
+        left = {key: value for key, value in mine.values.items() if key != "door_level" or name == "south"}
+        numbers.append((name, replace(mine, values=left)))
+    drawings = drawings_of(numbers, threshold)[0]
+    south, north, west = drawings
+    cells = {"threshold": {name: Cell("", 4, 6) for name, _ in numbers}}
+    common = shared_drawings(drawings, cells, 6)
+    assert common == (south, north)
+    plan = SheetPlan(None, {}, (), common, (), cells, {}, drawings)
+    assert [plan.shared_for("threshold", name) for name in ("south", "north", "west")] == [
+        south,
+        north,
+        north,
+    ]
+    assert shared_drawings((north, west), cells, 6) == (north,)  # words tell a size apart
 
 
 def test_a_wall_built_as_another_sheet_draws_it_is_sent_to_that_sheet():

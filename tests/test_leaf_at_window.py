@@ -369,6 +369,46 @@ def test_membrane_and_metal_sill_of_a_door_to_a_deck_come_when_the_leaf_is_up(wa
     assert ("brackets" if wall == "masonry veneer" else "packers") in steps[metal].text
 
 
+@pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer", "cavity masonry"])
+def test_a_deck_whose_doors_are_all_level_is_asked_no_step(wall):
+    """What drains lies below, what is walked on comes up level with the grating: rows, drawing and its size say so."""
+    [row] = [one for one in ladder_rows() if one.key == "deck_step"]
+    said = {}
+    for threshold in ("a step at every door", "level at one door at least", "level at every door"):
+        numbers = ladder_numbers(4, wall)
+        mine = numbers.circumstances.changed(deck="enclosed at the first floor", threshold=threshold)
+        values = {
+            k: v for k, v in numbers.values.items() if threshold.startswith("level") or k != "door_level"
+        }
+        section = section_of(junction("deck-door"), replace(numbers, circumstances=mine, values=values))
+        [size] = [one for one in section.dimensions if one.key == "deck_step"]
+        words = " ".join(section.warnings)
+        said[threshold] = (size.name, "keep the top" in words, "level with the grating" in words)
+        asked = row.words_for("build", mine) or row.build[0]
+        assert ("what is walked on comes up level" in asked) is (threshold == "level at every door")
+    assert list(said.values()) == [("", True, False), ("", True, True), ("drained", False, True)]
+
+
+@pytest.mark.parametrize("position", ["at the sheathing", "over the cavity", "in the masonry cavity"])
+def test_brackets_are_asked_at_a_deck_s_door_alone_where_no_other_has_a_cover(position):
+    """Over the cavity a door that opens on no deck stands on its sill support, and nothing of metal lies before it."""
+    alone = position == "over the cavity"
+    mine = Circumstances(
+        wall_type="masonry veneer", window_position=position, deck="enclosed at the first floor"
+    )
+    rows = {one.key: one for one in ladder_rows()}
+    asked = rows["step_bracket"].words_for("build", mine) or rows["step_bracket"].build[0]
+    assert asked.startswith("At a door to a closed deck") is alone
+    assert beside(rows["sill_cover"].when, mine) is not alone
+    numbers = ladder_numbers(3, "masonry veneer", position=position)
+    cover = {"sill_cover": 50.0} if not alone else {}
+    values = {**{k: v for k, v in numbers.values.items() if k != "sill_cover"}, **cover}
+    [step] = [
+        one.text for one in steps_of(replace(numbers, values=values)) if "brackets of its metal" in one.text
+    ]
+    assert step.startswith("At a door to a closed deck") is alone
+
+
 def test_what_goes_into_the_groove_of_a_frame_is_set_after_that_frame():
     """In every wall, position and frame; no groove is there before the frame that has it."""
     seen = set()

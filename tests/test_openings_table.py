@@ -80,6 +80,8 @@ def test_frames_behind_a_leaf_are_ordered_with_the_groove_that_takes_the_cover()
     assert [grooved(deck, door=door) for door in (False, True)] == [False, True]
     assert groove_words({"south": {}, "north": {}}) == ""
     assert groove_words({"south": on_boards}).startswith("Have windows and doors made with a groove")
-    assert groove_words({"south": deck, "north": {}}).startswith("Have doors on south made with a groove")
+    assert groove_words({"south": deck, "north": {}}).startswith(
+        "Have doors to a closed deck on south made with a groove"
+    )
     order = house_order({"south": window_order(mean=180.0, gust=414.0)}, frames=groove_words({"south": deck}))
-    assert order.in_words.endswith("for the metal cover or sill over the cavity.")
+    assert order.in_words.endswith("for the metal sill over the cavity.")

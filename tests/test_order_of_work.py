@@ -39,7 +39,7 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "dpc_jamb": "damp-proof course",
     "sill_past": "sill on the leaf alone",
     "sill_cover": "metal cover|at a door within the floor instead",
-    "step_bracket": "brackets of its metal cover or sill",
+    "step_bracket": "brackets of its metal",
     "reveal_board": "reveal board",
     "reveal_door": "reveal board",
     "deck_sill": "no sill stands on the leaf",
@@ -137,7 +137,7 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"upright closer", r"Fix the cladding"),
     (r"At each floor line", r"Fix the cladding"),
     (r"top of the cavity", r"[Ff]ix the cladding, |Close the head: cladding"),
-    (r"brackets of its metal cover", r"sill on the leaf alone|Build the outer leaf up"),
+    (r"brackets of its metal", r"sill on the leaf alone|Build the outer leaf up"),
     (r"sill on the leaf alone", r"leaf on up both jambs|Build the outer leaf on"),
     (
         r"Build the outer leaf up|outer leaf has come up",

@@ -13,7 +13,7 @@ from exposure.assess.one_ring import one_ring
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, Schedule, detail_schedule
 from exposure.detail.air import Air, drying_in_words, outdoor_air
-from exposure.detail.beside import LEVEL, NO_DOOR
+from exposure.detail.beside import ALL_LEVEL, LEVEL, NO_DOOR
 from exposure.detail.inside_climate import OutsideMonths, outside_months, warmth_by_week
 from exposure.detail.levels import Levels, pressure_for_details
 from exposure.detail.openings import Opening
@@ -116,7 +116,7 @@ def _threshold(told: str, elevation: str, openings: Sequence[Opening]) -> str:
     """What step the doors of an elevation have: as told, but for what the list of openings knows better."""
     doors = [one for one in openings if one.door and one.elevation == elevation]
     if any(one.level for one in doors):
-        return LEVEL
+        return ALL_LEVEL if all(one.level for one in doors) else LEVEL
     if openings and not doors:
         return NO_DOOR
     return "not said" if doors and told == NO_DOOR else told

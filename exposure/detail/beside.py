@@ -5,7 +5,8 @@ from collections.abc import Callable
 from exposure.detail.circumstances import Circumstances
 
 FLANGE, BOX, SET_BACK = "nailing flange", "box frame with straps", "set back in masonry"  # kinds of frame
-LEVEL, NO_DOOR = "level at one door at least", "no door on this wall"  # thresholds
+LEVEL, ALL_LEVEL = "level at one door at least", "level at every door"  # thresholds
+NO_DOOR = "no door on this wall"
 CLAD = ("timber frame with cladding", "rendered board")
 WITHOUT_SNOW = (
     "cooled through hot, damp summers",
@@ -24,9 +25,9 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "door": lambda c: c.threshold != NO_DOOR,
     "door to a deck": lambda c: _BESIDE["door"](c) and _BESIDE["deck"](c),
     "seal tested": lambda c: c.air_seal_tested,
-    "level threshold": lambda c: c.threshold == LEVEL,
-    "level threshold in a leaf": lambda c: c.threshold == LEVEL and c.wall_type not in CLAD,
-    "level threshold in snow": lambda c: c.threshold == LEVEL and bool(c.snow_depth),
+    "level threshold": lambda c: c.threshold in (LEVEL, ALL_LEVEL),
+    "level threshold in a leaf": lambda c: _BESIDE["level threshold"](c) and c.wall_type not in CLAD,
+    "level threshold in snow": lambda c: _BESIDE["level threshold"](c) and bool(c.snow_depth),
     "a step at every door": lambda c: c.threshold == "a step at every door",
     "flat roof": lambda c: c.roof_below == FLAT,
     "deck that may be closed": lambda c: (  # slatted or roofed over, with no roof and nothing surely closed
@@ -49,6 +50,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
     "snow on a deck at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth) and c.deck != "none",
     "snow at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth),
+    "snow at a door with a step": lambda c: _BESIDE["snow at a door"](c) and c.threshold != ALL_LEVEL,
     "snow and no door": lambda c: bool(c.snow_depth) and not _BESIDE["door"](c),
     "boards nailed": lambda c: c.fixing == "boards nailed through the face",
     "boards screwed": lambda c: c.fixing == "boards screwed through the face",
@@ -85,7 +87,14 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
         and _BESIDE["door"](c)
         and (_BESIDE["frame behind the cavity"](c) or _BESIDE["deck"](c))
     ),
+    "level doors alone to a deck": lambda c: c.threshold == ALL_LEVEL and _BESIDE["deck"](c),
+    "level doors alone to a deck in a leaf": lambda c: (
+        _BESIDE["level doors alone to a deck"](c) and c.wall_type not in CLAD
+    ),
     "door to a deck in a leaf": lambda c: _BESIDE["door to a deck"](c) and c.wall_type not in CLAD,
+    "metal sill at a deck alone": lambda c: (  # at other doors nothing closes the cavity
+        _BESIDE["metal sill at a door"](c) and not _BESIDE["frame behind the cavity"](c)
+    ),
     "door to a deck in cavity masonry": lambda c: (
         _BESIDE["door to a deck"](c) and c.wall_type == "cavity masonry"
     ),

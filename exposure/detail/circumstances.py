@@ -64,7 +64,8 @@ class Circumstances:
     frame_type
         ``not said``, ``nailing flange``, ``box frame with straps`` or ``set back in masonry``; see :attr:`frame`.
     threshold
-        Of doors: ``not said``, ``a step at every door``, ``level at one door at least`` or ``no door on this wall``.
+        Of doors: ``not said``, ``a step at every door``, ``level at one door at least``, ``level at every door`` or
+        ``no door on this wall``.
     cladding_fixing
         ``not said``, ``boards nailed through the face``, ``boards screwed through the face``,
         ``boards on hidden nails or clips``, ``render board screwed to battens`` or ``leaf on ties``; see :attr:`fixing`.

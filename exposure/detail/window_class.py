@@ -116,16 +116,23 @@ def groove_words(builds: Mapping[str, Mapping[str, str]]) -> str:
     Examples
     --------
     >>> groove_words({"south": {"deck_sill": "a metal sill"}, "north": {}}).partition(",")[0]
-    'Have doors on south made with a groove along the foot of the face'
+    'Have doors to a closed deck on south made with a groove along the foot of the face'
     """
     said = []
     windows = [name for name, rows in builds.items() if grooved(rows, door=False)]
-    doors = [name for name, rows in builds.items() if name not in windows and grooved(rows, door=True)]
-    for what, names in (("windows and doors", windows), ("doors", doors)):
+    decks = [name for name, rows in builds.items() if "deck_sill" in rows and "sill_cover" not in rows]
+    rest = [name for name in builds if name not in (*windows, *decks)]
+    doors = [name for name in rest if grooved(builds[name], door=True)]
+    kinds = (
+        ("windows and doors", windows, "cover or sill"),
+        ("doors", doors, "cover or sill"),
+        ("doors to a closed deck", decks, "sill"),
+    )
+    for what, names, metal in kinds:
         if names:
             where = f" on {listed(names)}" if len(names) < len(builds) else ""
             said.append(
-                f"Have {what}{where} made with a groove along the foot of the face, for the metal cover or sill over the cavity."
+                f"Have {what}{where} made with a groove along the foot of the face, for the metal {metal} over the cavity."
             )
     return " ".join(said)
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from math import sqrt
 from typing import Literal
 
+from exposure.detail.beside import beside
 from exposure.junction.build_up import (
     Upstand,
     Wall,
@@ -48,6 +49,8 @@ THICK = 60.0
 BEHIND = 6.0
 WALKED_ON = "What is walked on stands on supports over the membrane and is not drawn."
 STEP_OVER = "The step is drawn down to the membrane; keep the top of what is walked on, which is not drawn, as far below the floor."
+LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel."
+LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
 CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
@@ -196,15 +199,27 @@ def deck_at_door(numbers: Numbers) -> Section:
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
     ]  # fmt: skip
     sizes = (
-        Dimension("deck_step", (edge, deck), (flat, BACK), step, "y", "left"),
+        Dimension("deck_step", (edge, deck), (flat, BACK), step, "y", "left", name=_drained(numbers)),
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
     )
     return Section(
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=(STEP_OVER, *_in_snow(numbers), *pushed_over_the_back(numbers)),
+        warnings=(*_walked_on(numbers), *_in_snow(numbers), *pushed_over_the_back(numbers)),
     )  # fmt: skip
+
+
+def _drained(numbers: Numbers) -> str:
+    """The word beside the height from the membrane to the floor, where no door has a step."""
+    return "drained" if beside("level doors alone to a deck", numbers.circumstances) else ""
+
+
+def _walked_on(numbers: Numbers) -> tuple[str, ...]:
+    """How high what is walked on may come at the door, or at each kind of door."""
+    if _drained(numbers):
+        return (LEVEL_OVER,)
+    return (STEP_OVER, LEVEL_TOO) if numbers.has("door_level") else (STEP_OVER,)
 
 
 def _in_snow(numbers: Numbers) -> tuple[str, ...]:
@@ -251,7 +266,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     else:
         parts.append(packer_on_leaf(sill, film, face + PACKER_IN))
     sizes = (
-        Dimension("deck_step", (foot, deck), (flat, BACK), step, "y", "left"),
+        Dimension("deck_step", (foot, deck), (flat, BACK), step, "y", "left", name=_drained(numbers)),
         Dimension("deck_sill", (face, lip[1]), lip, past, "x", "top"),
         *(one for one in door.dimensions if one.key in ("sill_slope", wall.cavity_row)),
     )
@@ -262,7 +277,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     return replace(
         door, key="deck-door", title="Deck at a door, upright section", box=(left - 40, low, door.box[2], door.box[3]), layers=tuple(parts),
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
-        warnings=(STEP_OVER, *_in_snow(numbers), *door.warnings), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
+        warnings=(*_walked_on(numbers), *_in_snow(numbers), *door.warnings), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 

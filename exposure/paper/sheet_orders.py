@@ -121,18 +121,21 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
     others = [
         name
         for name, cell in plan.cells[drawing.section.key].items()
-        if cell is not None and cell.sheet == plan.numbers["junctions"] and name not in drawing.elevations
+        if cell is not None
+        and cell.sheet == plan.numbers["junctions"]
+        and name not in drawing.elevations
+        and plan.shared_for(drawing.section.key, name) == drawing
     ]
     return {
         "key": drawing.section.key,
         "svg": Markup(svg),
         "title": say(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}", most=160),
         "own": [
-            say(words, most=300)
+            say(words, most=600)
             for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan, of))
         ],
         "warnings": [say(words, most=300) for words in drawing.section.warnings],
-        "parts": [say(part, most=90) for part in parts],
+        "parts": [say(part, most=160) for part in parts],
         "clashes": [say(one.words, most=400) for one in drawing.section.conflicts],
     }
 

@@ -8,6 +8,7 @@ from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.assess.one_build import walls_meet
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
+from exposure.draw.junction_canvas import numbered_parts
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
@@ -57,10 +58,13 @@ MAIN_SIZE: dict[
     "parapet-cap": {"cap_slope": "fall of the cap"},
     "saddle": {"saddle_up": "up the wall"},
     "deck": {SNOW: "covered above the snow", "deck_up": "up the wall"},
-    "deck-door": {"deck_step": "step at the door"},
+    "deck-door": {"deck_step": "below the floor at the door"},
     "deck-slats": {"deck_slats": "clear of the wall"},
     "slats-door": {"deck_slats_down": "step at the door"},
 }
+
+IN_FORMS = ("threshold",)  # drawn once more where an elevation has it in another form
+TOLD = 2  # parts that words tell apart; with more of them it is another form
 
 
 @dataclass(frozen=True)
@@ -95,7 +99,9 @@ class SheetPlan:
     details: BuildingDetails
     codes: dict[str, str]
     fronts: tuple[ElevationSheet, ...]
-    common: tuple[Drawing, ...]  # junctions not on every elevation's own sheet, each at the hardest level
+    common: tuple[
+        Drawing, ...
+    ]  # junctions not on every elevation's own sheet, each at the hardest level, in every form told apart
     left_out: tuple[LeftOut, ...]
     cells: dict[str, dict[str, Cell | None]]  # junction -> elevation -> cell; none: it has no such junction
     numbers: dict[str, int]  # kind of sheet -> its number, those behind the elevations
@@ -106,6 +112,14 @@ class SheetPlan:
         """Codes of some elevations, empty when they are all."""
         asked = list(names)
         return "" if len(asked) == len(self.codes) else ", ".join(self.codes[one] for one in asked)
+
+    def shared_for(self, junction: str, name: str) -> Drawing | None:
+        """The drawing on the shared sheet that is most like an elevation's own; None where the sheet has none."""
+        forms = [one for one in self.common if one.section.key == junction]
+        own = next(
+            (one for one in self.drawings if one.section.key == junction and name in one.elevations), None
+        )
+        return min(forms, key=lambda one: _apart(one, own) if own else 0, default=None)
 
     def cell_of(self, junction: str, sheet: ElevationSheet) -> Cell | None:
         """The cell of the elevations that share a sheet, with the codes of those that have the junction where not all do."""
@@ -139,7 +153,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     behind = {kind: number for number, kind in enumerate(kinds, start=len(fronts) + 2)}
     cells = _cells(fronts, numbers, behind["junctions"], drawings)
     return SheetPlan(
-        details, codes_of(details.assessment), fronts, _common(drawings, cells, behind["junctions"]), left_out, cells,
+        details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"]), left_out, cells,
         behind, tuple(drawings), _corners([one.exposure.wall for one in details.elevations]),
     )  # fmt: skip
 
@@ -195,19 +209,32 @@ def _front(drawings: Sequence[Drawing], name: str) -> tuple[Drawing, ...]:
     return tuple(mine[key] for key in (*FIRST, *THEN) if key in mine)[:FRONT]
 
 
-def _common(
+def shared_drawings(
     drawings: Sequence[Drawing],
     cells: dict[str, dict[str, Cell | None]],
     sheet: int,
 ) -> tuple[Drawing, ...]:
-    """Each junction once, at the hardest level."""
-    hardest: dict[str, Drawing] = {}
-    for one in drawings:
-        behind = any(cell is not None and cell.sheet == sheet for cell in cells[one.section.key].values())
-        kept = hardest.get(one.section.key)
-        if behind and (kept is None or one.level > kept.level):
-            hardest[one.section.key] = one
-    return tuple(hardest.values())
+    """Each junction once, at the hardest level; a threshold of another form besides."""
+    kept: dict[str, list[Drawing]] = {one.section.key: [] for one in drawings}
+    for one in sorted(drawings, key=lambda one: -one.level):
+        key, mine = one.section.key, kept[one.section.key]
+        there = {name for name, cell in cells[key].items() if cell is not None and cell.sheet == sheet}
+        if mine:
+            other = key in IN_FORMS and bool(there & set(one.elevations))
+            if not other or min(_apart(one, drawn) for drawn in mine) <= TOLD:
+                continue
+        if there:
+            mine.append(one)
+    return tuple(one for mine in kept.values() for one in mine)
+
+
+def _apart(one: Drawing, other: Drawing) -> int:
+    """How many named parts only one of two drawings has, a part in another form not counted."""
+    mine, theirs = (
+        {" ".join(layer.name.split()[:2]) for _, layer in numbered_parts(drawn.section)}
+        for drawn in (one, other)
+    )
+    return len(mine ^ theirs)
 
 
 def _cells(
