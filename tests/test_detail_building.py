@@ -804,7 +804,9 @@ def test_each_elevation_is_made_of_its_own_figures(assessment, climate, monkeypa
         )
         ratings = [600.0, 300.0] if one.name == "south-west" else [600.0]  # each opening by its own
         assert [each.rating for each in one.water_check.chamber] == ratings
-        assert one.take_off == take_off(one.exposure.wall, one.schedule, openings, waste={"tape": 0.2})
+        assert one.take_off == take_off(
+            one.exposure.wall, one.schedule, openings, boarded=True, waste={"tape": 0.2}
+        )
         asked = [float(row.value) for row in one.schedule.lines if row.key == MEMBRANE]
         plain = inside_layer(one.circumstances, months)
         assert replace(one.inside, asked=0.0) == replace(plain, asked=0.0)

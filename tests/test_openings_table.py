@@ -57,7 +57,7 @@ def test_an_opening_that_cannot_be_is_refused(opening, came):
 
 
 def test_each_cell_of_the_table_by_hand():
-    amounts = OpeningTakeOff(12.34, 1.26, 2.04, 2, 0.55, 4.2, 0.0)
+    amounts = OpeningTakeOff(12.34, 1.26, 2.04, 2, 0.55, 4.2, 0.0, 0.31)
     one = OpeningOrder(Opening("south", 900.5, 1200, 3, name="W1"), "8", "4", 402.6, 171.4, 450.0, amounts)
     two = OpeningOrder(
         Opening("north", 1000, 2100, 1, door=True), "8", None, 402.6, 171.4, None, amounts, groove=True
@@ -65,8 +65,8 @@ def test_each_cell_of_the_table_by_hand():
     head, first, second = openings_csv([one, two]).splitlines()
     assert head.split(",")[:5] == ["elevation", "opening", "width mm", "height mm", "count"]
     assert len(CSV_COLUMNS) == len(first.split(","))
-    assert first == "south,window W1,900.5,1200,3,8,4,403,171,450,does,no,12.3,1.3,2.0,2,0.6,4.2,0.0"
-    assert second == "north,door,1000,2100,1,8,,403,171,,rating not known,yes,12.3,1.3,2.0,2,0.6,4.2,0.0"
+    assert first == "south,window W1,900.5,1200,3,8,4,403,171,450,does,no,12.3,1.3,2.0,2,0.6,4.2,0.0,0.3"
+    assert second == "north,door,1000,2100,1,8,,403,171,,rating not known,yes,12.3,1.3,2.0,2,0.6,4.2,0.0,0.3"
 
 
 def test_frames_behind_a_leaf_are_ordered_with_the_groove_that_takes_the_cover():

@@ -201,7 +201,7 @@ def test_sheets_print_with_nothing_clipped_on_the_pages_there_may_be(
     )
     assert right <= 719
     pdf = page.pdf(format=paper, print_background=True)
-    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) <= most
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) <= most + (paper == "Letter")  # 18 mm shorter
     page.close()
 
 

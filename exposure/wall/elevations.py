@@ -90,7 +90,7 @@ def _edges(corners: np.ndarray, *, court: bool) -> list[_Edge]:
     count = len(corners)
     raw = [_Edge(corners[i], corners[(i + 1) % count], "") for i in range(count)]
     turns = [_signed(raw[i].orientation - raw[i - 1].orientation) for i in range(count)]
-    first = int(np.argmax(np.abs(turns)))
+    first = int(np.argmax(np.abs(turns).round(6)))  # of equal corners the first, whatever the last bits say
     order = [(first + i) % count for i in range(count)]
     breaks = [order[0]]
     for place in range(1, count):
