@@ -158,7 +158,12 @@ def test_brackets_carry_a_window_over_the_cavity_of_cavity_masonry(cavity, frame
         assert part[0] > -cavity + 10  # water drops past it
     assert arm[2] == leaf[0] == 50
     assert arm[3] <= tray[1] < packer[3] == window[1]
-    for one, other in (("support", "support bed"), ("support bed", "tray"), ("tray", "packer")):
+    for one, other in (
+        ("support", "support bed"),
+        ("support bed", "tray strip"),
+        ("tray strip", "tray"),
+        ("tray", "packer"),
+    ):
         assert Polygon(layers[one].outline).distance(Polygon(layers[other].outline)) < 0.5
     screw = Polygon(layers["support screw"].outline).bounds
     assert screw[3] < tray[1]
@@ -167,6 +172,24 @@ def test_brackets_carry_a_window_over_the_cavity_of_cavity_masonry(cavity, frame
     added = [part for step in steps for part in step.adds]
     assert added.index("support") < added.index("tray") < added.index("window")
     assert "no screw through the tray" in next(one.text for one in steps if "support" in one.adds)
+
+
+@pytest.mark.parametrize("key", ["sill", "threshold"])
+def test_a_film_tray_lies_on_a_strip_over_the_cavity(key):
+    """By hand: the leaf's back is 50 mm before the insulation; 9 % of fall over the strip's 30 mm on the bevel and 46 beyond it."""
+    layers = layers_of(key, ladder_numbers(4, "cavity masonry", cav_mas=50))
+    strip, tray = Polygon(layers["tray strip"].outline), Polygon(layers["tray"].outline)
+    assert strip.bounds[0] == pytest.approx(-46)  # clear of the leaf
+    assert strip.bounds[2] > 10  # it bears on what the tray lies on
+    assert strip.bounds[3] - strip.bounds[1] == pytest.approx(0.09 * (strip.bounds[2] + 46) + 2)
+    for x in (-40, -20, 0):
+        spot = Polygon([(x, -200), (x + 0.1, -200), (x + 0.1, 100), (x, 100)])
+        assert strip.intersection(spot).bounds[3] == pytest.approx(
+            tray.intersection(spot).bounds[1], abs=0.05
+        )
+    assert "tray strip" not in layers_of(
+        key, ladder_numbers(4, "masonry veneer")
+    )  # its tray ends on the wall
 
 
 @pytest.mark.parametrize("wall", ["cavity masonry", "masonry veneer"])

@@ -53,6 +53,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     HOODS: "reveal reveal_face",
     "reveal linings": "reveal",
     "sill supports": "sill_support sill_bracket",
+    "strips under trays of film": "sill_bracket",
     "packers and bevels": "sill_slope",
     "film up the jambs": "jamb_up",
     "sealant outside": "fix_flange reveal_face ledger_seal pen_joint",

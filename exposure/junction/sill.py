@@ -41,6 +41,11 @@ SUPPORT, SUPPORT_FOOT, SCREW = (
 )  # mm, thickness of a sill support, its foot below the tray, its screw
 PLATE, LEAST_BEVEL = 45.0, 6.0
 BEARING = 30.0  # mm, packer under a frame
+STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
+    2.0,
+    30.0,
+    4.0,
+)  # mm, what a film tray lies on over a cavity: thickness, bearing, end
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
 COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
@@ -80,6 +85,7 @@ def sill(numbers: Numbers) -> Section:
     )
     inner = slope * SHEET - under  # underside of the tray behind its back
     bottom = min(foot, base - PLATE) - 120
+    strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="bevel")
     parts: list[Layer] = [
         *core(wall, bottom, base - PLATE),
         Layer(
@@ -89,7 +95,7 @@ def sill(numbers: Numbers) -> Section:
         Layer(
             "bevel",
             "packer",
-            ((0, base), (wall.core_back, base), (wall.core_back, inner), (flat + SHEET, inner), (0, on_tray(0) - under)),
+            ((0, base), (wall.core_back, base), (wall.core_back, inner), (flat + SHEET, inner), *bearing),
             "Bevel that gives the fall",
             ("sill_slope",),
             "plate",
@@ -119,7 +125,8 @@ def sill(numbers: Numbers) -> Section:
     parts += [
         *_frame_parts(numbers, frame, back, on_tray),
         *sill_support(numbers, frame, edge, foot),
-        *_brackets(numbers, wall, frame, base, lambda x: on_tray(x) - under),
+        *strip,
+        *_brackets(numbers, wall, frame, base, lambda x: on_tray(x) - under - STRIP),
     ]
     outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray)
     parts, sizes = cover_over_cavity(numbers, wall, frame, [*parts, *outside], when="leaf before the boards")
@@ -225,7 +232,7 @@ def _brackets(
     base
         Top of the inner leaf, below every part of the tray.
     under_tray
-        Height of the tray's underside over the depth of the wall.
+        Height of what lies on them over the depth of the wall.
     """
     if not numbers.has("sill_bracket"):
         return []
@@ -247,6 +254,28 @@ def _brackets(
         Layer("support bed", "packer", bed, "", ("sill_bracket",), "support", cut=False, order=3),
         Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
     ]  # fmt: skip
+
+
+def under_film(
+    wall: Wall, back: float, under_tray: Callable[[float], float], *, carrier: str
+) -> tuple[list[Layer], tuple[Point, ...]]:
+    """What a film tray lies on over the cavity of cavity masonry, and the edge of the bevel that it bears on.
+
+    Parameters
+    ----------
+    back
+        Where the tray is turned up.
+    under_tray
+        Height of the tray's underside over the depth of the wall.
+    """
+    if wall.film:
+        return [], ((0, under_tray(0)),)
+    inner, out = min(ON_THE_BEVEL, back / 2), wall.leaf_back + CLEAR_OF_LEAF
+    rest = ((inner, under_tray(inner) - STRIP), (0.0, under_tray(0) - STRIP))
+    outline = ((inner, under_tray(inner)), (out, under_tray(out)), (out, under_tray(out) - STRIP), rest[0])
+    name = "Strip of metal or board under a tray of film, with its fall"
+    strip = Layer("tray strip", "metal", outline, name, (), carrier, order=3)
+    return [strip], ((inner, under_tray(inner)), *rest)
 
 
 def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:

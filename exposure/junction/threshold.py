@@ -18,6 +18,7 @@ from exposure.junction.sill import (
     outside_of_sill,
     sill_support,
     support_asked,
+    under_film,
 )
 from exposure.junction.snow_base import lies_in_snow, on_snow_base
 from exposure.junction.step_bracket import step_bracket
@@ -78,12 +79,14 @@ def threshold(numbers: Numbers) -> Section:
         end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
         outside, before, bottom = level_outside(numbers, wall, frame, outside, (edge, end), right)
     stone = level or not wall.film  # no timber stands below a level door
-    back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), (0, on_tray(0) - under))
+    strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="floor")
+    back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), *bearing)
     shelf = next((max(y for _, y in one.outline) for one in before if one.key == "cavity base"), bottom)
     parts = [
         *_floor(wall, shelf, right, back, stone=stone),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
               *(("tray_down",) if down else ())), "floor" if stone else "recess", water=True, air=True, order=3),
+        *strip,
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
         *(
             replace(one, name=one.name.replace("timber frame", "edge of the floor"))
