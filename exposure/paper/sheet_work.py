@@ -65,7 +65,6 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "cap_cover": "cap down both sides",
     "cap_slope": "fall of the cap",
     "stud_layers": "layers of membrane",
-    "film_straps": "straps over the film apart",
 }
 
 
