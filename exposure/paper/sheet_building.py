@@ -30,10 +30,10 @@ FIRST_DOUBTS = 2
 PLAN = 215
 MANY = 7  # elevations from which the plan stands alone over its table
 KIND_NAMES = {
-    "junctions": "shared junctions and other orders",
+    "junctions": "shared junctions, other orders",
     "work": "order of work",
     "check": "water check",
-    "figures": "figures and doubts",
+    "figures": "figures, doubts",
     "openings": "openings",
 }
 
@@ -118,7 +118,7 @@ def sheets_listed(plan: SheetPlan) -> str:
     last = plan.fronts[-1].number
     fronts = "2 elevation" if last == 2 else f"2 to {last} elevations"
     behind = "; ".join(f"{number} {KIND_NAMES[kind]}" for kind, number in plan.numbers.items())
-    return f"Sheets: {fronts}; {behind}. Reasons and sources: the annex."
+    return f"Sheets: {fronts}; {behind}. Reasons, sources: annex."
 
 
 def _clashing(plan: SheetPlan) -> list[str]:
