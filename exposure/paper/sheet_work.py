@@ -52,6 +52,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "ledger_flash": "flashing over the ledger up the wall",
     "deck_slats": "slatted deck clear of the wall",
     "film_straps": "straps over the film apart",
+    "roof_gap": "cladding clear of roof or deck",
     "floor_gap": "gap at floor lines",
     "jamb_cover": "cover over the joint at the jambs",
     "dpc_up": "lowest damp-proof course above ground",
