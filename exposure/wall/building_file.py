@@ -77,7 +77,7 @@ def read_building(
     ...     _ = path.write_text(house)
     ...     building = read_building(path).building
     >>> [(wall.name, wall.height, wall.shape) for wall in building.walls][:2]
-    [('east', 8.6, 'two-storey gable'), ('north', 5.6, 'two-storey eaves wall')]
+    [('west', 8.6, 'two-storey gable'), ('south', 5.6, 'two-storey eaves wall')]
     """
     return building_from_words(read_words(path, name=name), neighbours=neighbours)
 
