@@ -33,10 +33,16 @@ class Store(NamedTuple):
 
 def pointer(id_: str, picture: str) -> Markup:
     """A stored picture where it is wanted, told by its title and its sizes in words."""
-    view = SVG.match(picture)[1]  # type: ignore[index]
+    view, _ = _opened(picture)
     return Markup(
         f'<svg {view} role="img" aria-labelledby="{id_}-title {id_}-desc"><use href="#{id_}"/></svg>'
     )
+
+
+def _opened(picture: str) -> tuple[str, str]:
+    """What a picture of :func:`exposure.draw.drawing.picture` shows, as its view and what stands in it."""
+    [(view, body)] = SVG.findall(picture)
+    return view, body
 
 
 def stored(pictures: Mapping[str, str]) -> Store:
@@ -61,7 +67,7 @@ def stored(pictures: Mapping[str, str]) -> Store:
     looks: dict[str, str] = {}
     inside = {}
     for id_, picture in pictures.items():
-        view, body = SVG.match(picture).groups()  # type: ignore[union-attr]
+        view, body = _opened(picture)
         inside[id_] = (view, TAG.sub(lambda tag: _short(tag, looks), body))
     runs = [SHAPE.findall(run) for _, body in inside.values() for run in RUN.findall(body)]
     together = _together(runs)

@@ -7,7 +7,7 @@ from exposure.detail.ladder import ladder_rows, rank
 from exposure.figures import amount
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
-from exposure.paper.sheet_plan import SheetPlan, lines_of
+from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings
 
 AT_CORNERS = ("icorner", "ocorner", "cav_corner")  # rows that the harder of two walls decides
 CORNERS = ("corner-inside", "corner-outside")  # two walls meet there: the harder one counts
@@ -81,12 +81,7 @@ def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> 
 
 def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
     """The cavity on either side of the corners of some elevations where the two are not those of their drawing."""
-    own = {
-        name: one
-        for one in plan.drawings
-        if one.section.key == drawing.section.key
-        for name in one.elevations
-    }
+    own = own_drawings(drawing, plan)
     return [
         f"Corner of {' and '.join(plan.codes[name] for name in pair)}: {sides}"
         for pair in plan.corners

@@ -22,7 +22,7 @@ from exposure.paper.sheet_corners import (
     cavities_at_corners,
     told_by_corner,
 )
-from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
+from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
@@ -142,12 +142,7 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
     """What other elevations build otherwise than drawn, by their own drawings: parts and sizes, those alike together."""
-    own = {
-        name: one
-        for one in plan.drawings
-        if one.section.key == drawing.section.key
-        for name in one.elevations
-    }
+    own = own_drawings(drawing, plan)
     key = drawing.section.key
     by_corner = key in CORNERS and bool(plan.corners)
     but = CAVITY if by_corner else ""

@@ -278,3 +278,13 @@ def _cells(
         if any(row.values()):
             cells[junction.key] = row
     return cells
+
+
+def own_drawings(drawing: Drawing, plan: SheetPlan) -> dict[str, Drawing]:
+    """Each elevation's own drawing of the same junction."""
+    return {
+        name: one
+        for one in plan.drawings
+        if one.section.key == drawing.section.key
+        for name in one.elevations
+    }
