@@ -16,6 +16,20 @@ MESH = 5.0
 JOIST = 220.0
 
 
+def _behind_cladding(numbers: Numbers) -> Wall:
+    """The wall, which has a cavity behind light cladding."""
+    wall = wall_of(numbers)
+    if wall.masonry or not wall.cavity:
+        message = "there is no cavity behind light cladding at the floor"
+        raise NotDrawnError(message)
+    return wall
+
+
+def _flashing(foot: float, lip: float, bend: float, top: float, drip: float) -> tuple[Point, ...]:
+    """The flashing out from ``foot`` over the face at ``lip``, its leg up to ``top``."""
+    return sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET)
+
+
 def floor_line(numbers: Numbers) -> Section:
     """The stop across the cavity at a floor.
 
@@ -24,10 +38,7 @@ def floor_line(numbers: Numbers) -> Section:
     NotDrawnError
         For a wall without a cavity behind light cladding.
     """
-    wall = wall_of(numbers)
-    if wall.masonry or not wall.cavity:
-        message = "there is no cavity behind light cladding to stop"
-        raise NotDrawnError(message)
+    wall = _behind_cladding(numbers)
     slope, up = numbers.length("head_slope") / 100, numbers.length("head_up")
     gap, drip = numbers.length("clad_gap"), numbers.length("head_drip")
     lip = wall.face - SHEET
@@ -50,7 +61,7 @@ def floor_line(numbers: Numbers) -> Section:
         *_floor(wall, low, high),
         Layer("membrane", "membrane", film, "Membrane, over the flashing", ("head_up",), "flashing", water=True, order=2),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
-        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET),
+        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip),
               f"Flashing across the cavity at every {'floor' if numbers.length('cav_run') == 1 else 'second floor'}, as over a window", ("cav_run",), "rim board" if wall.board else "rim", water=True, order=8),
         Layer("barrier", "barrier", barrier, "Cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=8),
         cladding(wall, clad, high, carrier="battens"),
@@ -90,10 +101,7 @@ def floor_line_open(numbers: Numbers) -> Section:
     NotDrawnError
         For a wall without a cavity behind light cladding.
     """
-    wall = wall_of(numbers)
-    if wall.masonry or not wall.cavity:
-        message = "there is no cavity behind light cladding to leave open"
-        raise NotDrawnError(message)
+    wall = _behind_cladding(numbers)
     slope, up = numbers.length("head_slope") / 100, numbers.length("head_up")
     gap, drip, free = numbers.length("clad_gap"), numbers.length("head_drip"), numbers.length("floor_gap")
     foot, lip = wall.leaf_back, wall.face - SHEET
@@ -105,7 +113,7 @@ def floor_line_open(numbers: Numbers) -> Section:
         *_floor(wall, low, high),
         membrane(wall, low, high, rows=("mem_class",), carrier="rim board" if wall.board else "rim"),
         battens(wall, -LIP, high),
-        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET),
+        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip),
               "Flashing on the battens, its leg behind the cladding; the cavity runs past it", ("floor_gap",), "battens", order=9),
         cladding(wall, clad, high, carrier="battens"),
         battens(wall, low, below, key="battens below"),
