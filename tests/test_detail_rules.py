@@ -569,6 +569,19 @@ def test_boards_on_open_studs_are_told(spell, sheathing, told):
 
 
 @pytest.mark.parametrize(
+    ("spell", "sheathing", "said"),
+    [
+        (140.0, "sheathed", "W1, the tightest (EN 13859-2), on the rigid boards, taken as there."),
+        (140.0, "open studs", "W1, the tightest (EN 13859-2), on rigid boards fixed to the studs."),
+        (70.0, "sheathed", "W1, the tightest (EN 13859-2)."),  # one level lower asks none
+    ],
+)
+def test_boards_that_are_there_are_not_ordered_once_more(spell, sheathing, said):
+    [line] = [one for one in schedule_with(spell=spell, sheathing=sheathing).lines if one.key == "mem_class"]
+    assert line.build == f"Use a membrane of water class {said}"
+
+
+@pytest.mark.parametrize(
     ("wall", "order"),
     [
         ({}, "a window at the boards"),

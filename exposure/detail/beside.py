@@ -18,6 +18,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "roof": lambda c: c.roof_meets_wall == "roof or gutter ends inside the wall" or c.run_off_from_above,
     "parapet": lambda c: c.parapet,
     "no parapet": lambda c: not c.parapet,
+    "sheathed": lambda c: c.sheathing == "sheathed",
     "open studs": lambda c: c.sheathing == "open studs",
     "deck": lambda c: c.deck not in ("none", "open slats near the ground"),
     "pitched roof": lambda c: c.roof_below != FLAT and (_BESIDE["roof"](c) or c.roof_below == PITCHED),

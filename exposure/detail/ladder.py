@@ -67,7 +67,7 @@ class Row:
     stands_for: str
     otherwise: tuple[
         Mapping[str, str], ...
-    ] = ()  # other words for ``build`` or ``caution``, each with its ``when``
+    ] = ()  # other words for ``build`` or ``caution``, each with its ``when``, some for one entry alone, their ``at``
 
     @property
     def rule_key(self) -> str:
@@ -79,10 +79,15 @@ class Row:
         """Whether a smaller figure is the stricter one."""
         return self.direction == "down" or self.key in LESS_IS_STRICTER
 
-    def words_for(self, name: str, circumstances: Circumstances) -> str | None:
-        """Other words for ``build`` or ``caution`` that these circumstances ask; None where they ask none."""
+    def words_for(self, name: str, circumstances: Circumstances, value: float | str = "") -> str | None:
+        """Other words for ``build`` or ``caution`` that these circumstances ask, at this value; None where they ask none."""
         return next(
-            (one[name] for one in self.otherwise if name in one and beside(one["when"], circumstances)), None
+            (
+                one[name]
+                for one in self.otherwise
+                if name in one and one.get("at", value) == value and beside(one["when"], circumstances)
+            ),
+            None,
         )
 
     def source_at(self, step: int) -> str:

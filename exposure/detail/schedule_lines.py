@@ -77,8 +77,8 @@ def line_of(
         source, standing = "Steps of this tool, for the lap of the next sheet", "ours"
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
-    build = row.words_for("build", circumstances) or build
-    caution = caution_text(row.words_for("caution", circumstances) or row.caution)
+    build = row.words_for("build", circumstances, value) or build
+    caution = caution_text(row.words_for("caution", circumstances, value) or row.caution)
     decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
     here, more = _here(row, found, exposure, pressure, circumstances, by_formula)
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
