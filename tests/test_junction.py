@@ -856,6 +856,35 @@ def test_open_joints_at_the_top_of_a_leaf_lie_below_the_cap_and_below_the_barrie
     assert not {"top joint", "barrier"} & {one.key for one in make(less).layers}
 
 
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
+def test_the_cavity_between_two_leaves_is_closed_at_its_top_from_leaf_to_leaf(key):
+    """Across clear cavity and insulation, so that its air never reaches the roof space; the plate stands on the inner leaf."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    for level in (1, 4):
+        numbers = numbers_without("cap_slope", ladder_numbers(level, "cavity masonry"))
+        assert junction.asked(numbers)
+        section = section_of(junction, numbers)
+        assert not failures(section)
+        parts = {one.key: Polygon(one.outline).bounds for one in section.layers}
+        barrier, leaf, inner = parts["cavity top"], parts["leaf above"], parts["core"]
+        assert (barrier[0], barrier[2]) == pytest.approx((leaf[2], inner[0]))
+        assert parts["core boards"][3] == pytest.approx(barrier[1])  # the insulation goes up to it
+        assert barrier[0] + numbers.length("cav_mas") == pytest.approx(parts["core boards"][0])
+        assert parts["plate"][:3:2] == pytest.approx(inner[:3:2])
+        assert parts["plate"][1] == pytest.approx(inner[3])
+        joint, soffit = parts["top joint"], parts["soffit"]
+        assert soffit[1] - 75 < joint[1] < joint[3] <= soffit[1]  # in the first course below it, 75 mm high
+        assert joint[3] < barrier[1]
+        less = tuple(layer for layer in section.layers if layer.key != "cavity top")
+        assert "way in" in proofs_failed(replace(section, layers=less))
+        unvented = section_of(junction, numbers_without("weep_top", numbers))
+        assert not failures(unvented)
+        assert {layer.key for layer in section.layers} - {layer.key for layer in unvented.layers} == {
+            "top joint",
+            "leaf above",
+        }
+
+
 def test_a_baffle_under_a_cap_closes_the_mouth_between_cladding_and_cap():
     """A line straight up from the back edge of the cladding lies in the baffle all the way to the cap."""
     section = next(one.make for one in JUNCTIONS if one.key == "parapet-cap")(ladder_numbers(4, WALLS[0]))

@@ -298,6 +298,22 @@ def test_barriers_are_told_where_they_are_drawn(schedules):
             assert not any("barriers round the opening" in words for words in texts(schedule))
 
 
+def test_the_top_of_two_leaves_is_told_where_it_is_drawn(schedules):
+    """Plate, barrier from leaf to leaf and soffit, before the inner seal; a parapet ends in its cap instead."""
+    seen = set()
+    for mine, schedule in schedules:
+        told = [place for place, words in enumerate(texts(schedule)) if "from leaf to leaf" in words]
+        capped = any(line.key == "cap_slope" for line in schedule.lines)
+        assert bool(told) is (mine.wall_type == "cavity masonry" and not capped), mine
+        for place in told:
+            step = schedule.steps[place]
+            assert step.drawn == ("wall-top-eaves", "wall-top-gable")
+            assert all(word in step.text for word in ("wall plate", "cavity barrier", "insulation", "soffit"))
+            assert "inner seal" in schedule.steps[place + 1].adds
+        seen.add((mine.wall_type, capped))
+    assert ("cavity masonry", False) in seen
+
+
 def test_base_closers_are_set_with_the_battens_where_one_is_drawn_and_bought(schedules):
     for mine, schedule in schedules:
         if any(line.key == "slot" for line in schedule.lines):

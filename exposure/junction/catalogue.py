@@ -68,8 +68,8 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("pipe", "Pipe through the wall", pipe, "pen_slope"),
     Junction("meter-box", "Meter box in the wall", meter_box, "box_flash"),
     Junction("block", "Light or bracket on its block", block, "block_fix"),
-    Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "mem_top", "cap_slope", EAVES),
-    Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "mem_top", "cap_slope", GABLE),
+    Junction("wall-top-eaves", "Top of wall under eaves", wall_under_eaves, "", "cap_slope", EAVES),
+    Junction("wall-top-gable", "Top of wall at a gable", wall_at_gable, "", "cap_slope", GABLE),
     Junction("floor-line", "Floor line", floor_line, "cav_run"),
     Junction(
         "floor-open",

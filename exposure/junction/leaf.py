@@ -11,6 +11,7 @@ BED_FALL = 3.0  # mm across the leaf under a tray
 BUILT_IN = 40.0  # mm, tray into the inner leaf
 BEHIND = 6.0  # mm, from the tray's bend to the lower edge of the membrane
 WEEP = 65.0
+BARRIER = 45.0  # mm, cavity barrier that closes the top of a cavity, from below upward
 OVER = 70.0  # mm of wall shown over the tray
 LAP = 30.0  # mm, front of the tray down over what is let in below it; no row sizes it
 AS_OVER_OPENING = (
@@ -134,4 +135,13 @@ def inner_leaf(
               "Insulation in the cavity", (), "inner leaf"),
         Layer("slab", "slab", ((0, at_skin), (wall.core_face, shelf), (wall.core_face, high), (0, high)), "Insulation in the cavity", (),
               "core"),
+    ]  # fmt: skip
+
+
+def vented_leaf(wall: Wall, low: float, top: float, joint: float, name: str) -> list[Layer]:
+    """A leaf up to ``top`` with an open joint ``name`` whose top lies at ``joint``."""
+    return [
+        cladding(wall, low, joint - WEEP),
+        Layer("top joint", "masonry", rectangle(wall.face, joint - WEEP, wall.leaf_back, joint), name, ("weep_top",), "cladding", cut=False, order=8),
+        cladding(wall, joint, top, key="leaf above", carrier="top joint"),
     ]  # fmt: skip

@@ -19,7 +19,7 @@ from exposure.junction.build_up import (
     snow_over,
     wall_of,
 )
-from exposure.junction.leaf import AS_OVER_OPENING, WEEP, leaf_with_tray, let_in, top_over
+from exposure.junction.leaf import AS_OVER_OPENING, BARRIER, leaf_with_tray, let_in, top_over, vented_leaf
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.wall_top import TOPS
@@ -34,7 +34,6 @@ BEHIND = 6.0
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
 BELOW_CAP = 12.0  # mm, from the cap's drip to the top of an open joint in the leaf
-BARRIER = 45.0
 BATTEN_DOWN, BAFFLE = (
     50.0,
     8.0,
@@ -152,10 +151,7 @@ def cap(numbers: Numbers) -> Section:
 def _vented_leaf(wall: Wall, low: float, top: float, joint: float) -> list[Layer]:
     """A leaf with an open joint whose top lies at ``joint``, and the barrier in the cavity above it."""
     return [
-        cladding(wall, low, joint - WEEP),
-        Layer("top joint", "masonry", rectangle(wall.face, joint - WEEP, wall.leaf_back, joint), "Open upright joint in the first course below the cap's edge",
-              ("weep_top",), "cladding", cut=False, order=8),
-        cladding(wall, joint, top, key="leaf above", carrier="top joint"),
+        *vented_leaf(wall, low, top, joint, "Open upright joint in the first course below the cap's edge"),
         Layer("barrier", "barrier", rectangle(wall.leaf_back, top - BARRIER, wall.skin, top), "Cavity barrier, whole, above the open joints", ("weep_top",),
               "leaf above", order=8),
     ]  # fmt: skip

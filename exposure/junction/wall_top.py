@@ -1,21 +1,24 @@
 """Top of the wall, upright sections: under eaves, and at a gable, where the roof runs level in the cut."""
 
+from dataclasses import replace
+
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, wall_of
-from exposure.junction.leaf import WEEP
+from exposure.junction.leaf import BARRIER, WEEP, vented_leaf
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
-from exposure.junction.window import NotDrawnError
 
 PLATE = 90.0  # mm, two plates on one another
+WALL_PLATE = 75.0  # mm, one plate on an inner leaf
 UNDER = 230.0  # mm of wall shown under the plate
 OVERHANG = 260.0
 RAFTER, COVER = 120.0, 30.0
 PITCH = 0.36
 SOFFIT = 10.0
-DROP = 45.0  # mm, soffit under the top of the wall's plate
+DROP = 45.0  # mm, soffit under the top of a plate on framing; before a leaf it lies level with the foot of the plate
 GAP = 12.0  # mm over a leaf or a baffled cladding
 BOARD = 20.0
 OVER_PLATE = 60.0  # mm, membrane over the plate
+DRY_ABOVE = "Roof and soffit keep the barrier at the top dry: it needs no tray."
 EITHER = "Drawn under eaves and at a gable: build the one that the roof has here."
 TOPS = ("closed", "closed or baffled", "baffled to the outside")
 NAMES = (
@@ -37,17 +40,15 @@ def wall_at_gable(numbers: Numbers) -> Section:
 
 def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
     wall = wall_of(numbers)
-    if not wall.film:
-        message = "the top of a cavity wall of masonry is not drawn"
-        raise NotDrawnError(message)
+    plate = PLATE if wall.film else WALL_PLATE
     tip, right = wall.face - OVERHANG, wall.room + 60
-    top = PLATE + FILM
+    top = plate + (FILM if wall.film else 0.0)
 
     def rafter(x: float) -> float:
         return top + pitch * (x - wall.core_face)
 
     low, high = -UNDER, rafter(right) + RAFTER + COVER + 20
-    under = min(rafter(tip) - SOFFIT, top - DROP)
+    under = min(rafter(tip) - SOFFIT, top - DROP if wall.film else 0.0)
     high = max(high, under + 60)
     beam = (
         (tip, max(rafter(tip), under + SOFFIT)),
@@ -60,24 +61,19 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
         (x, rafter(x) + RAFTER + up)
         for x, up in ((tip - BOARD - 15, 0), (right, 0), (right, COVER), (tip - BOARD - 15, COVER))
     )
+    soffit_end, soffit = (
+        (-FILM, "Soffit, up to the membrane") if wall.film else (wall.face, "Soffit, up to the outer leaf")
+    )
     parts = [
-        *core(wall, low, 0),
-        Layer("plate", "timber", rectangle(wall.core_face, 0, wall.core_back, PLATE), "Top plate", ("mem_top",), "core", order=2),
         lining(wall, low, 0),
         Layer("ceiling", "lining", rectangle(wall.core_back, 0, right, 13), "Ceiling, joined to the airtight lining", (), "lining", air=True),
-        *_membrane(wall, low, top),
+        *(_framing(wall, low, top) if wall.film else _leaves(numbers, wall, low, min(rafter(wall.face), top) - GAP, under)),
         Layer("rafter", "batten", beam, "Rafter" if pitch else "Roof frame at the gable", (), "plate", cut=False),
         Layer("roof", "roof", deck, "Roof", (), "rafter"),
         Layer("board", "timber", rectangle(tip - BOARD, under - 15, tip, rafter(tip - BOARD) + RAFTER), "Fascia" if pitch else "Barge board", (), "rafter"),
-        Layer("soffit", "lining", rectangle(tip, under, -FILM, under + SOFFIT), "Soffit, up to the membrane", (), "board", order=8),
-        *_outside(numbers, wall, low, under),
+        Layer("soffit", "lining", rectangle(tip, under, soffit_end, under + SOFFIT), soffit, (), "board", order=8),
+        *(_outside(numbers, wall, low, under) if wall.film else ()),
     ]  # fmt: skip
-    if wall.board:
-        parts.append(
-            Layer(
-                "top board", "board", rectangle(0, 0, wall.board, PLATE), "Boards on the studs", (), "plate"
-            )
-        )
     dimensions = []
     air: list[Point] = [(tip - 20, low + 10)]
     if wall.cavity:
@@ -87,9 +83,54 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
         air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
     return Section(
         key, title, "upright", (tip - 60, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 20, low + 10),), water_ends=("membrane", "plate tape"), air_ends=("lining", "ceiling"),
-        notes=("Overhang and pitch are for the drawing only.",), warnings=(EITHER,) if len(numbers.tops) > 1 else (),
+        indoors=((right - 20, low + 10), *(() if wall.film else ((right - 20, top - 20),))),
+        water_ends=("membrane", "plate tape") if wall.film else (), air_ends=("lining", "ceiling"),
+        notes=(*(() if wall.film else (DRY_ABOVE,)), "Overhang and pitch are for the drawing only."), warnings=(EITHER,) if len(numbers.tops) > 1 else (),
     )  # fmt: skip
+
+
+def _framing(wall: Wall, low: float, top: float) -> list[Layer]:
+    """The framing under its plate, and the membrane over both."""
+    parts = [
+        *core(wall, low, 0),
+        Layer("plate", "timber", rectangle(wall.core_face, 0, wall.core_back, PLATE), "Top plate", ("mem_top",), "core", order=2),
+        *_membrane(wall, low, top),
+    ]  # fmt: skip
+    if wall.board:
+        board = rectangle(0, 0, wall.board, PLATE)
+        parts.append(Layer("top board", "board", board, "Boards on the studs", (), "plate"))
+    return parts
+
+
+def _leaves(numbers: Numbers, wall: Wall, low: float, top: float, soffit: float) -> list[Layer]:
+    """Both leaves of a cavity wall, the outer one up to ``top``, and what closes the cavity between them over its insulation.
+
+    Parameters
+    ----------
+    soffit
+        Its lower face, under which open joints of the outer leaf lie.
+    """
+    inner, slab = core(wall, low, 0)
+    foot = top - BARRIER
+    slab = replace(slab, outline=rectangle(0, low, wall.board, foot))
+    vented = numbers.has("weep_top")
+    leaf = (
+        vented_leaf(wall, low, top, soffit, "Open upright joint in the first course below the soffit: vents the cavity")
+        if vented
+        else [cladding(wall, low, top)]
+    )  # fmt: skip
+    rows = ("cav_fire", *(("weep_top",) if vented else ()))
+    name = "Cavity barrier from leaf to leaf, over the insulation" + (
+        ", whole, above the open joints" if vented else ""
+    )
+    return [
+        inner,
+        slab,
+        *leaf,
+        battens(wall, low, min(soffit, foot) - 60, carrier="core"),
+        Layer("cavity top", "barrier", rectangle(wall.leaf_back, foot, wall.core_face, top), name, rows, leaf[-1].key, order=8),
+        Layer("plate", "timber", rectangle(wall.core_face, 0, wall.core_back, WALL_PLATE), "Wall plate, bedded on the inner leaf", (), "core", order=2),
+    ]  # fmt: skip
 
 
 def _membrane(wall: Wall, low: float, top: float) -> list[Layer]:
