@@ -252,6 +252,43 @@ def test_walls_that_are_boarded_already_do_not_differ_by_their_boards():
     assert told(boarded=False) == (("east",), True)
 
 
+def test_one_build_of_walls_with_and_without_boards_names_those_that_get_them():
+    """South has boards and asks W1 on them, east has open studs: east gets boards, south nothing that it does not ask."""
+    film = Circumstances(sheathing="open studs")
+    on_boards = replace(built("south", 150.0, 150.0), boarded=True)  # wetness 4
+    assert "taken as there" in values(on_boards.lines)["mem_class"].build
+
+    def told(*walls):
+        (build,) = one_build(walls)
+        asked = next(one for one in build.lines if one.line.key == "mem_class")
+        return asked.asked_by, asked.more_for, asked.line.build.partition(", on ")[2], build.in_words[0]
+
+    for spell in (10.0, 45.0):  # wetness 1 and 2: a basic membrane, and W2
+        asked, more, ordered, said = told(on_boards, built("east", spell, 150.0, film))
+        assert (asked, more) == (("south",), ("east",))
+        assert ordered == "rigid boards fixed to the studs."
+        assert (
+            "membrane W1 on rigid boards (as south), the boards fixed first on east, where none stand;"
+            in said
+        )
+    hard = built("east", 150.0, 150.0, film)  # it asks boards by itself; south, wetness 3, gets none
+    asked, more, _, said = told(replace(built("south", 70.0, 150.0), boarded=True), hard)
+    assert (asked, more) == (("south", "east"), ())
+    assert "membrane W1 on rigid boards, the boards fixed first on east, where none stand;" in said
+    for walls in ((on_boards, replace(hard, boarded=True)), (replace(on_boards, boarded=False), hard)):
+        assert "where none stand" not in told(*walls)[3]  # all have boards, or all have none
+
+
+def test_a_cavity_stopped_at_more_floors_is_told():
+    """Three storeys: south stops its cavity at every floor, east at every second one."""
+    tall = Circumstances(storeys=3, cavity_break=True)
+    hard, easy = built("south", 150.0, 90.0, tall), built("east", 45.0, 90.0, tall)
+    assert [values(one.lines)["cav_run"].value for one in (hard, easy)] == [1, 2]
+    across = "flashings and trays across the cavity"
+    assert across in one_build([hard, easy])[0].asks_too
+    assert across not in one_build([hard, replace(hard, wall=easy.wall)])[0].asks_too
+
+
 def test_a_row_that_only_one_elevation_has_is_asked_by_it_alone():
     bare, parapet = built("south", 60.0, 90.0), built("east", 60.0, 90.0, Circumstances(parapet=True))
     (build,) = one_build([bare, parapet])

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, ON_FILM, RIGID_BOARDS, ladder_rows, rank
-from exposure.detail.materials import ITEMS
+from exposure.detail.materials import ACROSS, ITEMS, NAMED
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.detail.take_off import TakeOff, amount_words, take_off, take_off_total
@@ -92,6 +92,9 @@ class OneBuild:
     to_design: tuple[
         str, ...
     ]  # elevations that need a design of their own: the build holds their floor alone
+    to_board: tuple[
+        str, ...
+    ] = ()  # those that get rigid boards, where others have theirs on the studs already
     asks_too: tuple[
         str, ...
     ] = ()  # what is not counted, and some elevation gets that does not ask it by itself
@@ -129,12 +132,7 @@ class OneBuild:
     def _words(self, *, corners: bool) -> tuple[str, ...]:
         if not self.is_needed:
             return (f"One build for {self.wall_type}: every elevation asks the same.",)
-        told = [
-            f"{TOLD[one.line.key]} {amount(one.line.value, one.line.unit)}"
-            + (f" (as {listed(list(one.asked_by))})" if len(one.asked_by) < len(self.elevations) else "")
-            for one in self.lines
-            if one.line.key in TOLD and not one.apart
-        ]
+        told = [self._told(one) for one in self.lines if one.line.key in TOLD and not one.apart]
         said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
         kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
         beside = f"; not counted: more {listed(list(self.asks_too))}" if self.asks_too else ""
@@ -151,6 +149,14 @@ class OneBuild:
                 f"{listed(list(self.to_design))}: a design of its own is needed; the build holds only its floor."
             )
         return tuple(said)
+
+    def _told(self, one: OneLine) -> str:
+        """A row in brief, who asks it and, of rigid boards, where none stand yet."""
+        asked = f" (as {listed(list(one.asked_by))})" if len(one.asked_by) < len(self.elevations) else ""
+        boards = one.line.key == "mem_class" and self.to_board
+        return f"{TOLD[one.line.key]} {amount(one.line.value, one.line.unit)}{asked}" + (
+            f", the boards fixed first on {listed(list(self.to_board))}, where none stand" if boards else ""
+        )
 
     @property
     def more_words(self) -> str:
@@ -228,16 +234,31 @@ def _build(
         alone=take_off_total(alone),
         together=take_off_total(together),
         corners=_corners(elevations),
-        asks_too=tuple(
-            dict.fromkeys(
-                item
-                for mine, shared_part in zip(alone, together, strict=True)
-                for item in shared_part.not_counted
-                if item not in mine.not_counted
-            )
-        ),
+        asks_too=_asks_too(alone, together, lines),
         to_design=tuple(one.wall.name for one in elevations if one.schedule.specific_design),
+        to_board=_to_board(elevations, shared),
     )
+
+
+def _asks_too(
+    alone: Sequence[TakeOff], together: Sequence[TakeOff], lines: Sequence[OneLine]
+) -> tuple[str, ...]:
+    """What is not counted and some elevation gets that it does not ask by itself, or, across the cavity, at more floors."""
+    more = {
+        item
+        for mine, shared in zip(alone, together, strict=True)
+        for item in set(shared.not_counted).difference(mine.not_counted)
+    }
+    if any(one.line.key == "cav_run" and one.more_for for one in lines):
+        more.add(ACROSS)
+    return tuple(item for item in NAMED if item in more)
+
+
+def _to_board(elevations: Sequence[ToBuild], shared: Mapping[str, ScheduleLine]) -> tuple[str, ...]:
+    """Elevations without boards, where the build has the membrane on them and others have theirs already."""
+    bare = tuple(one.wall.name for one in elevations if not one.boarded)
+    asked = "mem_class" in shared and shared["mem_class"].value == RIGID_BOARDS
+    return bare if asked and len(bare) < len(elevations) else ()
 
 
 def as_scheduled(schedule: Schedule, lines: Sequence[ScheduleLine]) -> Schedule:
@@ -269,22 +290,27 @@ def strictness(line: ScheduleLine) -> float | None:
 
 
 def _line(key: str, elevations: Sequence[ToBuild]) -> OneLine:
-    mine = [
-        (one.wall.name, line, strictness(_as_built(one, line)))
-        for one in elevations
-        for line in one.lines
-        if line.key == key
-    ]
+    mine = [(one, line, strictness(line)) for one in elevations for line in one.lines if line.key == key]
     missing = tuple(one.wall.name for one in elevations if all(line.key != key for line in one.lines))
     if any(strict is None for *_, strict in mine):
         apart = len({line.value for _, line, _ in mine}) > 1
-        names = tuple(name for name, *_ in mine)
+        names = tuple(one.wall.name for one, *_ in mine)
         return OneLine(mine[0][1], names[:1] if apart else names, (), apart)
-    most = max(strict for *_, strict in mine if strict is not None)
-    asked = tuple(name for name, _, strict in mine if strict == most)
-    line = max((line for _, line, strict in mine if strict == most), key=lambda line: strictness(line) or 0.0)
-    less = tuple(name for name, _, strict in mine if strict != most)
-    return OneLine(line, asked, (*less, *(missing if key in BUILT_THROUGHOUT else ())), apart=False)
+    _, line, _ = max(mine, key=lambda it: it[2] or 0.0)
+    asked: list[str] = []
+    less: list[str] = []
+    for one, own, _ in mine:
+        gets_more = (strictness(_as_built(one, own)) or 0.0) < (strictness(_as_built(one, line)) or 0.0)
+        (less if gets_more else asked).append(one.wall.name)
+    line = _ordered_for(line, elevations)
+    return OneLine(line, tuple(asked), (*less, *(missing if key in BUILT_THROUGHOUT else ())), apart=False)
+
+
+def _ordered_for(line: ScheduleLine, elevations: Sequence[ToBuild]) -> ScheduleLine:
+    """A line in the words of a wall that has no boards yet, where it asks them and one has none."""
+    if line.value != RIGID_BOARDS or len({one.boarded for one in elevations}) == 1:
+        return line
+    return replace(line, build=next(row for row in ladder_rows() if row.key == line.key).build[-1])
 
 
 def _as_built(one: ToBuild, line: ScheduleLine) -> ScheduleLine:

@@ -38,6 +38,7 @@ ITEMS = (
 )  # fmt: skip
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
+ACROSS = "flashings and trays across the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
     "the outer leaf": "cav_mas",
@@ -66,7 +67,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "vermin closers": "head_closer",
     "cavity barriers and their trays": "cav_fire",
     "closers at the top of the cavity": "cav_top cav_top_cap",
-    "flashings and trays across the cavity": "cav_run cav_run_leaf",
+    ACROSS: "cav_run cav_run_leaf",
     "upright closers at corners": "cav_corner",
     "flashings at floor lines": "floor_gap",
     "tape, flanges or sleeves at pipes": "pen_tape pen_form",
