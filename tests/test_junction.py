@@ -1121,6 +1121,16 @@ def sound_or_named(numbers):
         assert not found, (junction.key, found)
 
 
+@pytest.mark.parametrize("lap", [221, 222, 300])
+def test_a_section_over_a_roof_is_as_high_as_the_sheet_behind_it(lap):
+    """A wide lap over a low upstand: the sheet that comes down over both still begins above them."""
+    numbers = ladder_numbers(1, "rendered board", lap_h=lap, step_h=105, kick_h=105)
+    for key in ("roof-at-wall", "kick-out"):
+        section = section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
+        assert not section.conflicts
+        assert failures(section) == (), key
+
+
 FREE = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 

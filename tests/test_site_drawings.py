@@ -9,6 +9,7 @@ from exposure.assess import assess_building
 from exposure.assess.details import detail_building
 from exposure.detail.openings import Opening
 from exposure.draw.drawing import picture
+from exposure.paper import site_file
 from exposure.paper.picture_store import stored
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.site_drawings import site_drawings
@@ -153,6 +154,28 @@ def test_sections_that_find_no_room_are_told_with_their_sheet(house):
     assert not mildest["pipe"]["picture"] or not [one for one in worst.values() if not one["picture"]]
 
 
+def test_a_file_too_large_for_one_message_draws_less_and_keeps_every_word(house, html, monkeypatch):
+    most = len(html.encode()) - 60_000
+    monkeypatch.setattr(site_file, "LARGEST_FILE", most)
+    small = site_file_html(house)
+    assert most - 60_000 < len(small.encode()) <= most
+    assert len(re.findall('type="checkbox"', small)) == len(re.findall('type="checkbox"', html))
+    assert len(re.findall('<symbol id="d', small)) < len(re.findall('<symbol id="d', html))
+
+
+def test_a_shape_filled_and_drawn_round_is_written_once():
+    """By hand: the same points twice, and a line over a shape that is drawn round already, which stay two."""
+    shape = '<path d="M1.0 2.0 L9.0 2.0 L9.0 8.0Z" {}/>'
+    fill, edge, both = 'fill="#112233"', 'fill="none" stroke="#000000"', 'fill="#112233" stroke="#445566"'
+    for looks, times in (((fill, edge), 1), ((edge, fill), 2), ((both, edge), 2), ((fill, both), 2)):
+        body = "".join(shape.format(look) for look in looks)
+        store = stored({"a": picture(body, width=9, height=9, title="a", desc="d", prefix="a")})
+        drawn = re.findall(r'<path d="M1 2H9V8Z" class="(k\d+)"/>', whole(store.html, "a"))
+        assert len(drawn) == times, looks
+        if times == 1:
+            assert f".{drawn[0]}{{fill:#112233;stroke:#000000}}" in store.css
+
+
 def test_nothing_of_a_picture_is_lost_in_the_store():
     """By hand: lines, a curve, numbers that only look round, and words."""
     body = (
@@ -166,7 +189,7 @@ def test_nothing_of_a_picture_is_lost_in_the_store():
     store = stored(pictures)
     for name in pictures:
         drawn = whole(store.html, name)
-        assert 'd="M1 2H9V10.05L4 4Z"' in drawn
+        assert 'd="M1 2H9v8.05L4 4Z"' in drawn
         assert 'd="M0 0 Q5 0 5 5"' in drawn
         text = re.search(r'<text x="10" y="-3" class="(k\d+)">10\.0 mm</text>', drawn)
         assert f".{text[1]}{{font-size:12px}}" in store.css

@@ -49,11 +49,10 @@ def roof_at_wall(numbers: Numbers) -> Section:
     foot = plane - SHEET - _behind(wall, snow)
     bend = roof(foot) + 2 * SHEET
     top = bend + up
-    high, left = (
-        top_over(numbers, wall, foot, top) if wall.masonry else top + 130 + higher_for_snow(numbers),
-        plane - on - 130,
-    )
-    low = -140.0
+    turned = Upstand("step_h", "flashing", foot, bend + BEHIND, top)
+    lapped = _lapped(numbers, turned, snow)
+    high = top_over(numbers, wall, foot, top) if wall.masonry else _high(numbers, top, lapped)
+    low, left = -140.0, plane - on - 130
     way: list[Point] = [(foot, top), (foot, bend), (foot - on, bend - PITCH * on)]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
@@ -79,7 +78,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *_sheets(numbers, wall, "roof", Upstand("step_h", "flashing", foot, bend + BEHIND, top), low=low, high=high, snow=snow),
+            *_sheets(wall, "roof", turned, lapped, low=low, high=high, snow=snow),
             *clad,
         ]  # fmt: skip
         if wall.cavity:
@@ -101,10 +100,10 @@ def kick_out(numbers: Numbers) -> Section:
     foot, tip = plane - SHEET - _behind(wall, snow), wall.face - out
     fall = KICK_FALL * (foot - tip)
     top = up
-    high, low = (
-        top_over(numbers, wall, foot, top) if wall.masonry else top + 130 + higher_for_snow(numbers),
-        -fall - GUTTER_UNDER - GUTTER_DEEP - 60,
-    )
+    turned = Upstand("kick_h", "kick-out", foot, BEHIND, top)
+    lapped = _lapped(numbers, turned, snow)
+    high = top_over(numbers, wall, foot, top) if wall.masonry else _high(numbers, top, lapped)
+    low = -fall - GUTTER_UNDER - GUTTER_DEEP - 60
     right, left = wall.room + 45, tip - 110
     way: list[Point] = [(foot, top), (foot, 0), (tip, -fall)]
     if wall.masonry:
@@ -130,7 +129,7 @@ def kick_out(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *_sheets(numbers, wall, "kick-out", Upstand("kick_h", "kick-out", foot, BEHIND, top), low=low, high=high, snow=snow),
+            *_sheets(wall, "kick-out", turned, lapped, low=low, high=high, snow=snow),
             *clad,
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
         ]  # fmt: skip
@@ -163,19 +162,27 @@ def _behind(wall: Wall, snow: float | None) -> float:
     return 0.0 if wall.masonry else FILM * (2 if snow else 1)
 
 
+def _lapped(numbers: Numbers, turned: Upstand, snow: float | None) -> float:
+    """How high the wall membrane goes that hung there before: behind all that is turned up, and by the lap over the upper sheet's edge."""
+    return max((snow or turned.top) + JOG + TUCKED, turned.edge + numbers.length("lap_h", 150.0))
+
+
+def _high(numbers: Numbers, top: float, lapped: float) -> float:
+    """Where a section over an upstand up to ``top`` ends: above the snow, and above the sheet behind."""
+    return max(top + 130 + higher_for_snow(numbers), lapped + JOG + TUCKED)
+
+
 def _sheets(
-    numbers: Numbers,
     wall: Wall,
     what: str,
     turned: Upstand,
+    lapped: float,
     *,
     low: float,
     high: float,
     snow: float | None,
 ) -> list[Layer]:
     """The wall's membrane: a sheet that hung there before ``what`` stood, and the one that comes down over both."""
-    inner = snow or turned.top
-    lapped = max(inner + JOG + TUCKED, turned.edge + numbers.length("lap_h", 150.0))
     return [
         membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name=f"Wall membrane, hung before, on down behind the {what}"),
         *over_upstand(f"Wall membrane, over the {turned.key}", turned, high=high, sheets=(lapped, snow) if snow else (lapped,)),

@@ -1,11 +1,13 @@
 """Many pictures in one HTML file, each written once and short: shapes and looks that several share stand there once.
 
-Nothing is lost: each shape keeps its points to the last digit. What is drawn is pointed to from as many places as want it.
+Nothing is lost: each shape keeps its points to the last digit, and a shape filled and then drawn round is written as one that is
+both. What is drawn is pointed to from as many places as want it.
 """
 
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -22,6 +24,7 @@ RUN = re.compile(rf"(?:{SHAPE.pattern})+")
 ROUND = re.compile(r"(?<=\d)\.0(?![\d])")
 POINT = r"-?[\d.]+ -?[\d.]+"
 LINES = re.compile(rf"M{POINT}(?: L{POINT})+Z?")
+TWICE = re.compile(r'<path d="([^"]*)" class="(k\d+)"/><path d="\1" class="(k\d+)"/>')
 
 
 class Store(NamedTuple):
@@ -68,7 +71,8 @@ def stored(pictures: Mapping[str, str]) -> Store:
     inside = {}
     for id_, picture in pictures.items():
         view, body = _opened(picture)
-        inside[id_] = (view, TAG.sub(lambda tag: _short(tag, looks), body))
+        short = TAG.sub(lambda tag: _short(tag, looks), body)
+        inside[id_] = (view, TWICE.sub(lambda pair: _both(pair, looks), short))
     runs = [SHAPE.findall(run) for _, body in inside.values() for run in RUN.findall(body)]
     together = _together(runs)
     shared = _worth_sharing(Counter(part for run in runs for part in together(run)))
@@ -94,13 +98,25 @@ def _short(tag: re.Match, looks: dict[str, str]) -> str:
     return f"<{tag[1]}{''.join(where)}" + (f' class="{name}"' if name else "")
 
 
+def _both(pair: re.Match, looks: dict[str, str]) -> str:
+    """A shape that is filled and then drawn round as one that is both, which a browser paints in that order."""
+    look_of = {name: look for look, name in looks.items()}
+    under, over = look_of[pair[2]], look_of[pair[3]]
+    if "stroke" in under or not over.startswith("fill:none;stroke"):
+        return pair[0]
+    look = f"{under};{over.removeprefix('fill:none;')}"
+    return f'<path d="{pair[1]}" class="{looks.setdefault(look, f"k{len(looks)}")}"/>'
+
+
 def short_path(data: str) -> str:
-    """Path data of straight lines with level and upright ones told by their one figure.
+    """Path data of straight lines, level and upright ones told by their one figure, each line from where it starts if that is shorter.
 
     Examples
     --------
     >>> short_path("M1.0 2.0 L9.0 2.0 L9.0 5.5 L4.0 4.0Z M0.0 0.0 L0.0 3.0")
     'M1 2H9V5.5L4 4ZM0 0V3'
+    >>> short_path("M100.4 250.0 L103.4 250.0 L103.4 246.9 L100.4 250.0")
+    'M100.4 250h3v-3.1l-3 3.1'
     >>> short_path("M1.0 2.0 Q9.0 2.0 9.0 5.0")
     'M1 2 Q9 2 9 5'
     """
@@ -114,8 +130,21 @@ def _short_line(line: str) -> str:
     points = [point.split() for point in line[1:].removesuffix("Z").split(" L")]
     parts = ["M" + " ".join(points[0])]
     for (x, y), (to_x, to_y) in pairwise(points):
-        parts.append(f"H{to_x}" if to_y == y else f"V{to_y}" if to_x == x else f"L{to_x} {to_y}")
+        along, up = _less(to_x, x), _less(to_y, y)
+        if to_y == y:
+            ways = (f"H{to_x}", f"h{along}")
+        elif to_x == x:
+            ways = (f"V{to_y}", f"v{up}")
+        else:
+            ways = (f"L{to_x} {to_y}", f"l{along}{'' if up[0] == '-' else ' '}{up}")
+        parts.append(min(ways, key=len))
     return "".join(parts) + "Z" * line.endswith("Z")
+
+
+def _less(end: str, start: str) -> str:
+    """How far it is from one to the other, exactly as they are written."""
+    way = f"{Decimal(end) - Decimal(start):f}"
+    return way.rstrip("0").rstrip(".") if "." in way else way
 
 
 def _together(runs: Sequence[Sequence[str]]) -> Callable[[Sequence[str]], list[str]]:

@@ -24,7 +24,6 @@ from exposure.paper.sheet_plan import SheetPlan
 PHONE = 310  # CSS pixels; a phone of 320 shows it whole, a wider one enlarges it
 LETTERS = 15.0  # of a frame 310 wide: 12 pixels or more on a phone of 360
 MOST_RUNS = 4  # orders of work drawn; the mildest beyond them stand in words
-MOST_STORED = 590_000  # letters of all drawings, so that the file stays under 900 kB
 MOST_AT_ROWS = 3  # sections under one place of the schedule; its elevation lists all
 AT_FRAMES = (
     "sill",
@@ -90,7 +89,7 @@ class SiteDrawings:
         }
 
 
-def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int = MOST_STORED) -> SiteDrawings:
+def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None = None) -> SiteDrawings:
     """Every frame and section of a house, the hardest wall's first where they would be too many.
 
     Parameters
@@ -100,7 +99,7 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int = MOST
     plan
         Its sheets.
     most
-        Letters that the drawings may take.
+        Letters that the drawings may take; by default as many as they need.
     """
     frames, pictures = _frames(details)
     walls = [one.name for one in details.elevations]
@@ -112,7 +111,7 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int = MOST
     }
     kept = dict(sections)
     store = stored({**pictures, **kept})
-    while kept and len(store.html) > most:
+    while most is not None and kept and len(store.html) > most:
         kept.popitem()
         store = stored({**pictures, **kept})
     pictures_of = {stem: pointer(id_, kept[id_]) for stem, id_ in ids.items() if id_ in kept}

@@ -57,7 +57,7 @@ from exposure.paper.register import Register, register_of
 from exposure.paper.sheet import template_part, write_text
 from exposure.paper.sheet_corners import asked_at_corners
 from exposure.paper.sheet_orders import ALSO, CHECK_LINES
-from exposure.paper.sheet_plan import sheet_plan
+from exposure.paper.sheet_plan import SheetPlan, sheet_plan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
     any_side_words,
@@ -74,6 +74,7 @@ from exposure.paper.site_drawings import PHONE, SiteDrawings, site_drawings
 from exposure.rain.wind_pressure import head_words
 
 MOST_ON_PHONE = 60  # openings of one elevation
+LARGEST_FILE = 890_000  # bytes; what words leave of it the drawings have
 LONGEST_ORDER, SHORTEST_ORDER = 70, 15  # letters in bold over a step, about four lines of a phone
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
@@ -81,7 +82,8 @@ UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 def site_file_html(
     details: BuildingDetails, *, invented: bool | None = None, made: date | None = None
 ) -> str:
-    """The whole file as one string, some hundred kilobytes for a house.
+    """The whole file as one string, some hundred kilobytes for a house; where it would be larger than a message holds, drawings of the
+    mildest elevations stay on paper.
 
     Parameters
     ----------
@@ -92,10 +94,25 @@ def site_file_html(
     made
         Day it was saved; today by default.
     """
-    assessment = details.assessment
     sheets = sheet_plan(details)
-    register = register_of(sheets)
     drawings = site_drawings(details, sheets)
+    html = _rendered(details, sheets, drawings, invented, made)
+    over = len(html.encode()) - LARGEST_FILE
+    if over > 0:
+        fewer = site_drawings(details, sheets, most=len(drawings.store.html) - over)
+        html = _rendered(details, sheets, fewer, invented, made)
+    return html
+
+
+def _rendered(
+    details: BuildingDetails,
+    sheets: SheetPlan,
+    drawings: SiteDrawings,
+    invented: bool | None,
+    made: date | None,
+) -> str:
+    assessment = details.assessment
+    register = register_of(sheets)
     first, *others = [
         _elevation(details, place, one, register, drawings, asked_at_corners(sheets, one))
         for place, one in enumerate(details.elevations)
