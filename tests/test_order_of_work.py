@@ -14,6 +14,8 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.inside_lines import KEY as INSIDE
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.materials import not_counted
+from exposure.junction.catalogue import drawings_of
+from exposure.junction.numbers import numbers_of
 from exposure.tables import load_table
 
 BY_WORDS = {  # rows that a step does without their figure: words of it
@@ -106,6 +108,79 @@ NO_STEP = {
     **dict.fromkeys(["clad_nail", "nail_deep", "clad_screw", "clad_hidden", "clad_carrier", "fix_metal", "fix_wind", "extractives"],
                     "how each board is fixed, in the step that fixes the cladding"),
 }  # fmt: skip
+STANDS = {  # drawn parts that no step sets: how their names begin, and why
+    "Inner leaf|Stud behind the lap|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
+    "Inner wall up to|Boards on the studs": "frame, its boards and inner leaf stand before the first step",
+    "Foundation|Floor|Timber at the edge|Edge of the floor|Base of the cavity|No timber below|Where snow lies": "floor and foundation, or a level",
+    "Soil|Paving|Open landing|Drained channel|Grating|Slats|Joist, seen|Post, beyond": "of the ground, the landing or the deck",
+    "Roof$|Roof (below|beyond|covering)|Roof membrane, turned up to the top|Deck or roof|Fascia|Gutter|Barge board|Soffit|Ceiling": "of the roof or the room",
+    "Pane$|Sash$|Door$|Backing rod": "comes with the window or the seal",
+    "Gap over the leaf": "a gap, by the engineer",
+    "Strip of membrane on the edge": "of one door: its threshold is drawn",
+    "Meter box": "of whoever brings the current, over the membrane",
+}  # fmt: skip
+WINDOW, LEAF = "[Ss]et the window|Fix the window", "[Bb]uild the outer leaf|outer leaf has come"
+ON_A_LEAF = "let the flashing, membrane or saddle"
+PUT = {  # drawn parts: how their names begin, and words of the step that puts them there
+    "Studs and insulation": "fill the frame with insulation",
+    "Insulation in the cavity": "Fix the insulation tight to the inner leaf",
+    "Inner lining": "the airtight lining, joined",
+    "Window board": "window board",
+    "Inner air seal": "Inside: seal the gap",
+    "Apron flashing|Metal apron": f"apron|{ON_A_LEAF}",
+    "Kick-out|Saddle": "kick-out|saddle",
+    "Baffle|Top of the cavity": "top of the cavity",
+    "Base closer": "base closers",
+    "Base flashing": "base flashing",
+    "Batten|Upright batten": "then battens",
+    "Bevel": "fall of|with its fall",
+    "Bracket on the edge": "brackets of its metal",
+    "Bracket on the inner leaf|Strip of metal or board": "brackets to the inner leaf",
+    "Cap,": "set the cap|then the cap",
+    "Cavity barrier|What stops the cavity": "[Cc]avity barrier",
+    "Cavity tray in the leaf": "lay the cavity tray on that",
+    "Cavity tray over the stop": "build a cavity tray into it",
+    "Cavity tray": "cavity tray",
+    "Cladding|Render": "[Ff]ix the cladding|Close the head: cladding",
+    "Damp-proof course (in the jamb|under the sill)": "damp-proof course",
+    "Damp-proof course": "lowest damp-proof course|damp-proof course under it|on its damp-proof course",
+    "Deck membrane": f"deck's membrane|closed take its membrane|{ON_A_LEAF}",
+    "Roof membrane|Roof's membrane": f"membrane of a flat roof|its membrane stands|{ON_A_LEAF}",
+    "Window frame|Door frame|Threshold|Flange of the frame|Strap on|Packer beyond": WINDOW,
+    "Membrane under the cap": "membrane under the cap",
+    "Membrane under the saddle": f"on a strip of membrane|{ON_A_LEAF}",
+    "Wall membrane, (hung|on down)": "hang a sheet of the wall's membrane",
+    "Fixings of the membrane": "fasten|turned into the opening",
+    "(First|Second|Upper|Lower|Next) sheet|Membrane|Wall membrane|Tape over the edge": "Run the membrane",
+    "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Hood over the end|Pipe,": "pipes and cables",
+    "Flashing across": "cavity is stopped at a floor",
+    "Flashing on the battens|Mesh behind": "floor line leave a gap",
+    "Flashing over the box|Solid block, its top|Tape at top and sides of the block|Light, tap": "meter boxes .* on blocks taped",
+    "Flashing over the ledger|Solid block behind": "blocks that a slatted deck",
+    "Ledger|Spacer|Washer": "spacers and ledger|slatted deck last",
+    "Head flashing|Stop-end of the head": "head flashing",
+    "Vermin closer": "vermin closer",
+    "Head tape": "[Tt]ape the head|then the head",
+    "Jamb tape": "Tape the jambs",
+    "Lintel of the outer": "lintel",
+    "Masonry leaf|Wall tie": LEAF,
+    "Metal cover": "metal cover",
+    "Metal sill|Packer on the membrane": "metal sill",
+    "Open upright joint|Weep": "weep holes",
+    "Outer sill": "outer sill",
+    "Sill on the outer leaf": "sill on the leaf alone",
+    "Reveal board": "reveal board",
+    "Sealant at top and sides": "seal the joint in cladding or leaf",
+    "Sheet that snow": "sheet that snow may lie against",
+    "Short packers": "short packers",
+    "Sill support": "sill support",
+    "Sill tray|Tray|Turned-up": "sill tray",
+    "Stretch tape": "stretch tape",
+    "Tape on the plate": "taped over the plate",
+    "Tape that lines": "tape (the )?sill|line sill, jambs and head",
+    "Trim": "trim",
+    "Upright closer": "upright closer",
+}  # fmt: skip
 MEMBRANE = r"Run the membrane"
 BEFORE = [  # behind, and what covers it; every wall that has both
     (r"[Ss]eal the bottom plate", MEMBRANE),
@@ -148,7 +223,10 @@ BEFORE = [  # behind, and what covers it; every wall that has both
         r"leaf on up both jambs|Build the outer leaf on|leaf has reached its lintel|Cover the barrier",
     ),
     (r"build a cavity tray into it", r"leaf on up both jambs|Build the outer leaf on|Cover the barrier"),
-    (r"Inside: seal the gap", r"vapour control layer"),
+    (r"Inside: seal the gap", r"vapour control layer|Last inside"),
+    (r"Look over the opening|Check with water", r"fill the frame with insulation|Last inside"),
+    (r"fill the frame with insulation", r"Last inside"),
+    (r"Fix the insulation tight", r"[Bb]uild the (outer )?leaf|outer leaf has come"),
 ]
 BESIDE = [
     {},
@@ -205,6 +283,39 @@ def test_every_row_is_in_a_step_or_has_a_reason_for_none(schedules):
                 missing.add((key, mine.wall_type, mine.window_position))
     assert not missing
     assert {*BY_WORDS, *NO_STEP} <= {row.key for row in ladder_rows()}
+
+
+def drawn_parts(mine, schedule):
+    """Names of all that is drawn of a house."""
+    drawings, _ = drawings_of([("south", numbers_of(schedule, mine, pressure_of(100.0)))])
+    return {layer.name for one in drawings for layer in one.section.layers if layer.name}
+
+
+def test_every_drawn_part_has_a_step_that_puts_it_there(schedules):
+    """By the names of the drawings, not by the rows: what no row orders, as a lining, is set by somebody too."""
+    seen, missing = set(), set()
+    for mine, schedule in schedules[::3]:
+        said = " ".join(texts(schedule))
+        for name in drawn_parts(mine, schedule):
+            begun = next(one for one in (*PUT, *STANDS) if re.match(one, name))
+            seen.add(begun)
+            if begun in PUT and not re.search(PUT[begun], said):
+                missing.add((name, mine.wall_type, mine.window_position))
+    assert not missing
+    assert seen == {*PUT, *STANDS}
+
+
+def test_a_reveal_lining_that_is_bought_has_its_step(schedules):
+    """Beside a flange a lining, beside a box frame the trim that reaches in to it."""
+    seen = set()
+    for mine, schedule in schedules:
+        bought = "reveal linings" in not_counted({line.key: line.value for line in schedule.lines})
+        said = " ".join(texts(schedule))
+        lined = bool(re.search("Line the reveal at both jambs", said))
+        assert lined is (bought and mine.frame == "nailing flange"), mine
+        assert lined or not bought or "trim" in said
+        seen.add((bought, lined))
+    assert len(seen) == 3
 
 
 def test_what_lies_behind_comes_before_what_covers_it(schedules):

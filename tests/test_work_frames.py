@@ -55,7 +55,6 @@ UNPICTURED = {
 UNDRAWN = {  # by the row it needs
     "film_straps": "straps across the studs, which no section of the drawings goes along",
     "floor_gap": "a flashing over the gap straight on the wall, its leg behind the membrane as over a window",
-    "inside_layer": "inside, behind what is seen from outside; a layer that some rooms do not have",
 }
 
 

@@ -37,6 +37,7 @@ ITEMS = (
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
+REVEAL_LININGS = "reveal linings"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 ACROSS = "flashings and trays across the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
@@ -52,7 +53,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "brackets under metal sills of doors": "step_bracket",
     "reveal boards": "reveal_board reveal_door",
     HOODS: "reveal reveal_face",
-    "reveal linings": "reveal",
+    REVEAL_LININGS: "reveal",
     "sill supports": "sill_support sill_bracket",
     "strips under trays of film": "sill_bracket",
     "packers and bevels": "sill_slope",
@@ -99,7 +100,7 @@ _AT = {  # items whose rows order them at some values alone: a word of those
     "upright closers at corners": "split",
     HOODS: "hood",
     "hoods at pipes": "hood",
-    "reveal linings": "back",
+    REVEAL_LININGS: "back",
 }
 
 
@@ -119,15 +120,15 @@ def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(
         item
         for item, rows in NAMED.items()
-        if any(_orders(item, values[key]) for key in rows.split() if key in values)
+        if any(orders(item, values[key]) for key in rows.split() if key in values)
         and (item != ROOFS_MEMBRANE or "step_flat" in values or "step_h" in values)  # snow lies on a deck too
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
         and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs
     )
 
 
-def _orders(item: str, value: object) -> bool:
-    """Whether a row with this value has the item bought."""
+def orders(item: str, value: object) -> bool:
+    """Whether a row that orders the item has it bought at this value."""
     return _AT.get(item, "") in str(value) and not str(value).startswith("none")
 
 
