@@ -22,7 +22,7 @@ from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
 from exposure.draw.junction_labels import Asked, place_tags
-from exposure.draw.junction_lanes import Ruled, crosses, meet, strokes_of
+from exposure.draw.junction_lanes import Ruled, ToRule, crosses, meet, rule_lanes, strokes_of
 from exposure.draw.junction_room import Piece, room_for
 from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
@@ -246,13 +246,28 @@ def test_a_crowded_head_keeps_its_flashing_size(level):
     assert {1: "50", 2: "50", 3: "75"}[level] in words
 
 
-@pytest.mark.parametrize("key", ["roof-at-wall", "kick-out"])
-def test_a_part_above_snow_takes_a_third_of_the_width_of_a_printed_drawing(key):
-    """Ours: narrower, and what laps what cannot be read; the sizes at both sides take the rest."""
+@pytest.mark.parametrize("key", ["roof-at-wall", "kick-out", "deck", "base-soil"])
+@pytest.mark.parametrize(("width", "tallest"), [(DRAWN_WIDE, DRAWN_TALL), (360, 414), (720, 640)])
+def test_parts_above_snow_are_drawn_nearly_as_large_as_without_it(key, width, tallest):
+    """Ours: four fifths on a printed sheet, a phone and a desk; smaller, and what laps what cannot be read."""
     junction = next(one for one in JUNCTIONS if one.key == key)
-    section = section_of(junction, ladder_numbers(3, WALLS[0], **SNOW))
-    left, _, right, _ = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL).view
-    assert right - left > 0.3 * DRAWN_WIDE
+    plain, deep = (
+        Canvas(section_of(junction, ladder_numbers(3, WALLS[0], **own)), width, tallest=tallest)
+        for own in ({}, SNOW)
+    )
+    assert len(deep.breaks) == 1
+    assert deep.scale > 0.8 * plain.scale
+
+
+def test_a_number_without_room_beside_its_line_stands_over_the_way_to_it():
+    """By hand: a picture ends at 100, the paper at 185; "membrane" is wider than what is left beyond the line."""
+    leg = ToRule(((100, 60), (100, 110)), "50", "right", "leg")
+    high = ToRule(((100, 50), (100, 150)), "700", "right", "membrane")
+    wide = rule_lanes([leg, high], (0, 0, 100, 200))[1]
+    assert wide.label[2] > 220
+    narrow = rule_lanes([leg, high], (0, 0, 100, 200), (0, 185))[1]
+    assert 97 < narrow.label[0] < narrow.label[2] <= 185
+    assert narrow.label[3] < 50 or narrow.label[1] > 150
 
 
 @pytest.mark.parametrize("wall", WALLS)

@@ -9,7 +9,7 @@ from math import hypot
 from shapely.geometry import Polygon, box
 
 from exposure.draw.drawing import Box, Point, box_corners, escaped, filled, path, stroke, text
-from exposure.draw.junction_breaks import BAND, break_mark, breaks_of, lowered
+from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
 from exposure.draw.junction_materials import shape
@@ -27,6 +27,7 @@ LANES = 56.0  # room beside the picture where dimensions stand
 COLUMN = 2 * RING + 8
 NARROW = 500.0  # units of a picture, below which it needs all its width
 EDGE = 3.0  # from the picture's edge to a number
+GROWS = 8.0  # by so much room for dimensions grows before a number stands over the way to its line
 TICK = 4.0
 BESIDE = 3.5  # a drop is drawn this far off the face it runs on
 TALLEST = 640.0
@@ -102,9 +103,11 @@ class Canvas:
         self.section = section
         self.breaks = breaks_of(section, self.box, self.way)
         high = top - bottom - sum(one.left_out for one in self.breaks)
+        tallest *= high / (high - len(self.breaks) * (GAP + 2 * KEPT))  # a break makes no part smaller
         self.across = Spread(strips_of(section.layers, 0, left, right))
         self.up = Spread(strips_of(section.layers, 1, bottom, top))
         self.plain: list[Ruled] = []
+        self.width = width
         for _ in range(4):  # again where sizes beside one another need more room than one lane
             room = width - 2 * (MARGIN + column) - sum(lanes)
             self.scale = min(scale_for(room, right - left, self.across), scale_for(tallest, high, self.up))
@@ -130,7 +133,6 @@ class Canvas:
         tags = (0 if brief else len(numbered_parts(section))) + len(section.dimensions) - len(sides)
         short = max(0.0, (tags / 2 + 3) * taller * SLOT - (self.view[3] - self.view[1] + rows[1]))
         self.height = self.view[3] + rows[1] + 8 + short
-        self.width = width
         self.sides_at = start + 14
 
     def at(self, point: Point) -> Point:
@@ -221,7 +223,7 @@ class Canvas:
         for one in lengths:
             words = f"{one.value:,.10g}" + (" !" if one.key in clashing else "")
             asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side, size_name(one)))
-        return rule_lanes(asked, self.view)
+        return rule_lanes(asked, self.view, (EDGE - GROWS, self.width - EDGE + GROWS))
 
     def tags(self, numbered: Sequence[tuple[int, Layer]], ruled: Sequence[Ruled]) -> list[Tag]:
         """Rings and falls."""

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import inf
+from operator import itemgetter
 
 from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.lettering import text_width
@@ -14,6 +16,8 @@ LANE = 12.0  # from picture to first dimension line, and from label to the next
 LANES = 12
 TRIES = 30
 SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
+TOUCH = 3.0  # by which such a number may reach into the air at the picture's edge
+INWARD = (-2, 2)  # beyond an end, over the way to it: where the picture has no room beside the line
 
 
 @dataclass(frozen=True)
@@ -96,8 +100,14 @@ def meet(a: Point, b: Point, c: Point, d: Point) -> bool:
     return (vx * (ay - cy) - vy * (ax - cx)) * (vx * (by - cy) - vy * (bx - cx)) < 0
 
 
-def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
-    """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line."""
+def rule_lanes(asked: Sequence[ToRule], view: Box, edges: tuple[float, float] = (-inf, inf)) -> list[Ruled]:
+    """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line.
+
+    Parameters
+    ----------
+    edges
+        Left and right of the picture, beyond which a number stands only where it finds no other place.
+    """
     waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
     best: list[Ruled] = []
     for turn in range(TRIES):
@@ -105,7 +115,9 @@ def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
         done: list[Ruled] = []
         without: list[ToRule] = []
         for one in waiting:
-            fitting = next((placed for placed in _places(one, view, shifts) if _fits(placed, done)), None)
+            fitting = next(
+                (placed for placed in _places(one, view, edges, shifts) if _fits(placed, done)), None
+            )
             if fitting is None:
                 without.append(one)
             else:
@@ -117,14 +129,24 @@ def rule_lanes(asked: Sequence[ToRule], view: Box) -> list[Ruled]:
     return best
 
 
-def _places(one: ToRule, view: Box, shifts: Sequence[int]) -> Iterator[Ruled]:
+def _places(one: ToRule, view: Box, edges: tuple[float, float], shifts: Sequence[int]) -> Iterator[Ruled]:
     """Where a dimension may stand, nearest first; its number at the middle or beyond an end, as ``shifts`` has them."""
-    make = _in_lane if one.side in ("left", "right") else _within if one.side == "within" else _in_row
-    turns = [(lane, shift) for lane in range(LANES) for shift in shifts]
+    beside = one.side in ("left", "right")
+    make = _in_lane if beside else _within if one.side == "within" else _in_row
+    turns = [(lane, shift) for lane in range(LANES) for shift in (*shifts, *(INWARD if beside else ()))]
     if one.side == "within":  # rather a little higher or lower than over the part at its start
         turns.sort(key=lambda turn: shifts.index(turn[1]))
+    over: list[tuple[float, Ruled]] = []
     for lane, shift in turns:
-        yield make(one, view, lane, shift)
+        placed = make(one, view, lane, shift)
+        if shift in INWARD and not is_free(grown(placed.label, -TOUCH), [view]):
+            continue
+        beyond = max(edges[0] - placed.label[0], placed.label[2] - edges[1]) if beside else 0
+        if beyond <= 0:
+            yield placed
+        else:
+            over.append((beyond, placed))
+    yield from (placed for _, placed in sorted(over, key=itemgetter(0)))
 
 
 def _length(one: ToRule) -> float:
@@ -132,14 +154,16 @@ def _length(one: ToRule) -> float:
 
 
 def _in_lane(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
-    """Beside the picture; the number at the middle, or beyond one end (-1 above, 1 below)."""
+    """Beside the picture; the number at the middle, or beyond one end (-1 above, 1 below; twice so far toward the picture)."""
     wide = one.wide
     way = -1 if one.side == "left" else 1
     x = (view[0] if way < 0 else view[2]) + way * (LANE + lane * 16)
     (_, y0), (_, y1) = one.feet
     high = STACKED if one.is_stacked else HIGH
-    middle = (y0 + y1) / 2 + shift * (abs(y1 - y0) / 2 + high / 2 + 2)
-    near, far = sorted((x + way * 5, x + way * (5 + wide)))
+    beyond = max(-1, min(shift, 1))
+    middle = (y0 + y1) / 2 + beyond * (abs(y1 - y0) / 2 + high / 2 + 2)
+    start = x + way * (5 - wide if shift in INWARD else 5)
+    near, far = sorted((start, start + way * wide))
     box = (near, middle - high / 2, far, middle + high / 2)
     return Ruled(((x, y0), (x, y1)), one.feet, box, one.words, one.name)
 
