@@ -305,6 +305,21 @@ def test_every_drawn_part_has_a_step_that_puts_it_there(schedules):
     assert seen == {*PUT, *STANDS}
 
 
+def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):
+    """As the air line of the drawings runs: by the tape that lines an opening, where one is drawn, and below by window board and tray."""
+    seen = set()
+    for mine, schedule in schedules[::5]:
+        taped = mine.wall_type != "cavity masonry"
+        drawn = "Tape that lines the opening" in drawn_parts(mine, schedule)
+        assert taped or not drawn
+        (said,) = (one for one in texts(schedule) if one.startswith("Last inside"))
+        assert ("seal its edge to the tape that lines each opening" in said) is taped, mine
+        assert ("carry it into each reveal up to the inner seal" in said) is not taped, mine
+        assert "seal the window board to it and to the back of the tray" in said
+        seen.add(drawn)
+    assert seen == {True, False}
+
+
 def test_a_reveal_lining_that_is_bought_has_its_step(schedules):
     """Beside a flange a lining, beside a box frame the trim that reaches in to it."""
     seen = set()
