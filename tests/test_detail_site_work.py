@@ -808,6 +808,7 @@ def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
         (45.0, 150.0, {"rooms": "neither, a mild climate"}, {"cladding"}, {"the inside layer"}),
         (45.0, 150.0, {"threshold": "level at one door at least"}, {"channels and gratings", "the inside layer"}, {"saddles"}),
         (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties", "lintels"}, {"cladding", "upright closers at corners", "insulation in the cavity", "strips under trays of film"}),
+        (45.0, 150.0, {"wall_type": "masonry veneer", "storeys": 3, "cavity_break": True}, {"cavity trays in the leaf where the cavity stops at a floor"}, {"flashings across the cavity"}),
         (45.0, 150.0, {"wall_type": "cavity masonry"}, {"lintels", "insulation in the cavity", "strips under trays of film"}, {"the roof's membrane up the wall"}),
         (45.0, 150.0, {"roof_below": "flatter than 10 degrees"}, {"the roof's membrane up the wall"}, {"the deck's membrane"}),
         (45.0, 150.0, {"roof_below": "pitched at 10 degrees or more", "snow_depth": 300.0}, {"the roof's membrane up the wall"}, {"the deck's membrane"}),

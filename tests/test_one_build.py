@@ -284,7 +284,7 @@ def test_a_cavity_stopped_at_more_floors_is_told():
     tall = Circumstances(storeys=3, cavity_break=True)
     hard, easy = built("south", 150.0, 90.0, tall), built("east", 45.0, 90.0, tall)
     assert [values(one.lines)["cav_run"].value for one in (hard, easy)] == [1, 2]
-    across = "flashings and trays across the cavity"
+    across = "flashings across the cavity"
     assert across in one_build([hard, easy])[0].asks_too
     assert across not in one_build([hard, replace(hard, wall=easy.wall)])[0].asks_too
 

@@ -39,7 +39,7 @@ ITEMS = (
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
 REVEAL_LININGS = "reveal linings"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
-ACROSS = "flashings and trays across the cavity"
+ACROSS = "flashings across the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
     "the outer leaf": "cav_mas",
@@ -68,7 +68,8 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "vermin closers": "head_closer",
     "cavity barriers and their trays": "cav_fire",
     "closers at the top of the cavity": "cav_top cav_top_cap",
-    ACROSS: "cav_run cav_run_leaf",
+    ACROSS: "cav_run",
+    "cavity trays in the leaf where the cavity stops at a floor": "cav_run_leaf",
     "upright closers at corners": "cav_corner",
     "flashings at floor lines": "floor_gap",
     "tape, flanges or sleeves at pipes": "pen_tape pen_form",
