@@ -245,3 +245,15 @@ def test_dry_is_a_number_with_its_meter():
     assert "pin meter set for its species" in lines["dry_frame"].build
     assert "20\u00a0%" in lines["dry_frame"].build  # as the first step writes down
     assert "scale for boards" in lines["dry_board"].build
+
+
+def test_a_base_closer_is_as_deep_as_the_cavity_of_its_own_wall():
+    """Where 50 mm of cavity meet 10 mm at a corner neither depth holds for both; a wall of 50 mm splits its cavity there."""
+    for spell, depth, split in (
+        (140.0, 50, "split and sealed"),
+        (45.0, 10, "only where the other wall asks it"),
+    ):
+        found = lines_of(spell, 50.0)
+        assert (found["cav_depth"].value, found["cav_corner"].value) == (depth, split)
+        assert "as deep as its own wall's cavity" in found["slot"].build
+        assert "split at a corner it runs to the upright closer" in found["slot"].build
