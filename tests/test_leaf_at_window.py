@@ -120,6 +120,22 @@ def test_barrier_board_and_cover_are_ordered_where_they_are_drawn():
             )
 
 
+def test_the_tray_over_a_saddle_is_told_beside_whatever_roof_stands_there_too():
+    row = next(one for one in ladder_rows() if one.key == "step_tray")
+    flat, pitched = {"roof_below": "flatter than 10 degrees"}, {"roof_below": "pitched at 10 degrees or more"}
+    deck = {"deck": "enclosed at the first floor"}
+    for there in ({}, flat, pitched, deck, {**pitched, **deck}):
+        for parapet in (True, False):
+            if not (parapet or there):
+                continue
+            mine = Circumstances(wall_type="masonry veneer", parapet=parapet, **there)
+            said = row.words_for("build", mine) or row.build[0]
+            assert ("over the saddle" in said) is parapet, said
+            assert ("stepped with the slope" in said) is (
+                "roof_below" in there and there["roof_below"] == pitched["roof_below"]
+            )
+
+
 def test_the_reveal_board_meets_leaf_and_frame():
     for frame in FRAMES:
         for key in ("jamb", "head"):

@@ -38,6 +38,8 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "roof below, deck or parapet": lambda c: _BESIDE["roof below or deck"](c) or _BESIDE["parapet"](c),
     "no roof below or deck": lambda c: not _BESIDE["roof below or deck"](c),
     "parapet alone": lambda c: c.parapet and not _BESIDE["roof below or deck"](c),
+    "parapet and pitched roof": lambda c: c.parapet and _BESIDE["pitched roof"](c),
+    "parapet and no pitched roof": lambda c: c.parapet and _BESIDE["no pitched roof"](c),
     "parapet beside a deck that may be closed": lambda c: c.parapet and _BESIDE["deck that may be closed"](c),
     "parapet or closed deck": lambda c: _BESIDE["parapet"](c) or c.deck.startswith("enclosed"),
     "closed deck": lambda c: c.deck.startswith("enclosed"),
