@@ -14,7 +14,7 @@ from exposure.junction.catalogue import section_of
 from exposure.junction.drop import follow
 from exposure.junction.measured import Proven
 from exposure.junction.window import NotDrawnError
-from exposure.junction.work_scene import frames_of
+from exposure.junction.work_scene import PARTS, frames_of
 
 BOARDS = "at the sheathing"
 LEAVES = [one for one in EVERY_FRAME if "masonry" in one[1]]
@@ -118,6 +118,21 @@ def test_barrier_board_and_cover_are_ordered_where_they_are_drawn():
                 "board, foot open" in [one.name for one in one.names]
                 for one in frames_of(steps_of(numbers), numbers)
             )
+
+
+def test_the_metal_cover_lies_before_the_boards_that_come_down_over_its_ends():
+    """Water off a board drips inside the turned-up end: the end stands behind the board, so it is there first."""
+    for sheathing in ("sheathed", "open studs"):
+        numbers = ladder_numbers(2, "masonry veneer", sheathing=sheathing)
+        [step] = [one for one in steps_of(numbers) if "reveal boards" in one.adds]
+        assert step.text.index("metal cover") < step.text.index("reveal board,")
+        assert "before the boards hide them" in step.hold
+        (board,), ends = PARTS["reveal boards"](numbers)[0], PARTS["sill cover"](numbers)[0][-2:]
+        side, foot = board.points[0][0], min(z for _, z, _ in board.points)
+        end = min(ends, key=lambda face: face.points[0][0])
+        assert end.points[0][0] < side < min(x for x, *_ in ends[1].points)  # one end behind the board
+        top = [z for _, z, _ in end.points]
+        assert min(top) < foot < max(top)  # it hides the end's top, and its foot is open
 
 
 def test_the_tray_over_a_saddle_is_told_beside_whatever_roof_stands_there_too():

@@ -385,8 +385,8 @@ def _sill(numbers: Numbers) -> Made:
 
 
 def _reveal_boards(numbers: Numbers) -> Made:
-    """The boards in from the leaf to the frame, of which one upright is seen, its foot open."""
-    foot, near, far, x = Z0 + 52, LEAF_FACE + 1, window_face(numbers), X0 + _lap(numbers) + 1
+    """The boards in from the leaf to the frame, of which one upright is seen, its foot open, before the end of the cover."""
+    foot, near, far, x = Z0 + 44, LEAF_FACE + 1, window_face(numbers), X0 + _lap(numbers) + 2
     board = Face(((x, foot, near), (x, Z1, near), (x, Z1, far), (x, foot, far)), "timber")
     spot = (x, Z1 - 120, (near + far) / 2)
     return [board], [Size("", (X0 - 85, Z1 - 60, near), (spot,), "board, foot open")]
@@ -395,7 +395,7 @@ def _reveal_boards(numbers: Numbers) -> Made:
 def _sill_cover(numbers: Numbers) -> Made:
     """The metal cover from the frame over the cavity onto the sill of the leaf, its ends turned up."""
     over, far = numbers.length("sill_cover"), window_face(numbers)
-    edge = _lap(numbers) + 2
+    edge = _lap(numbers) + 1
     left, right, high, low, out = X0 + edge, X1 - edge, Z0 + 36, Z0 + 22, -over
     faces = [
         Face(((left, high, far), (right, high, far), (right, low, out), (left, low, out)), "tray"),
