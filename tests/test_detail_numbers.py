@@ -47,7 +47,6 @@ def verification_open(score, pressure):
         "risk_score": score,
         "ultimate_pressure": pressure,
         "climate_zone": 2,
-        "insulated_outside": True,
     }
     return not evaluate_rule(find_rule("australia"), {}, answers).specific_design
 

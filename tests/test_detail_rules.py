@@ -61,7 +61,6 @@ ANSWERS = {
         "risk_score": 12,
         "ultimate_pressure": 1.8,
         "climate_zone": 7,
-        "insulated_outside": True,
         "code_edition": "2025",
         "wind_class": "N2",
         "surf": False,

@@ -16,7 +16,7 @@ from test_detail_ladder import CHOICES, circumstances, exposure_of, pressure_of
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.rule_file import find_rule, local_rules, read_rule_text
-from exposure.detail.rules import evaluate_rule
+from exposure.detail.rules import _asks, _candidates, _reach, evaluate_rule
 from exposure.detail.schedule import questions_that_bear
 from exposure.doubts import Doubt, has_doubt
 from exposure.tables import load_table
@@ -124,10 +124,8 @@ FLOORS = [
     ("australia", "lap_v", FRAMED, {}, None, "at least", 150, "second hand"),
     ("australia", "weep_sp", LEAF, {}, None, "at most", 1200, "second hand"),
     ("australia", "sill_past", LEAF, {}, None, "at least", 150, "second hand"),
-    ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 7, "insulated_outside": True}, "at least", 1.14, "second hand"),
-    # the membrane is drawn outside the insulation, whatever is answered
-    ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 6, "insulated_outside": False}, "at least", 1.14, "second hand"),
-    ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 5, "insulated_outside": False}, "at least", 0.143, "second hand"),
+    ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 7}, "at least", 1.14, "second hand"),
+    ("australia", "mem_perm", FRAMED, {}, {"climate_zone": 5}, "at least", 0.143, "second hand"),
     ("australia", "cav_depth", ("timber frame with cladding",), {}, {"climate_zone": 7, "code_edition": "2025"}, "at least", 20, "ours"),
     ("australia", "cav_depth", ("timber frame with cladding",), {}, {"climate_zone": 7}, "at least", 20, "ours"),
     ("australia", "cav_depth", ("timber frame with cladding",), {}, {}, "at least", 20, "ours"),
@@ -157,7 +155,7 @@ ANSWERS = {
     "ireland": [{}, {"stainless": True}],
     "united states": [{}, {"window_instructions": True}],
     "australia": [
-        {}, *({"risk_score": 8, "ultimate_pressure": 1.0, "climate_zone": zone, "insulated_outside": True,
+        {}, *({"risk_score": 8, "ultimate_pressure": 1.0, "climate_zone": zone,
                "code_edition": edition, "wind_class": "N3 or C1", "surf": False}
               for zone in (2, 5, 8) for edition in ("2022 or earlier", "2025")),
     ],
@@ -561,3 +559,79 @@ def test_a_figure_of_ours_under_a_clause_is_not_told_as_the_code_s():
     assert lines["cav_depth"].standing == "ours"
     assert "our choice: 20\u00a0mm; this tool alone asks 10\u00a0mm" in lines["cav_depth"].rule
     assert "asks 20" not in lines["cav_depth"].rule
+
+
+FACTS = {
+    **CHOICES,
+    "storeys": (1, 2, 3),
+    "eaves": (0.0, 300.0, 500.0, 700.0),
+    "sea_distance": (20.0, 300.0, 2000.0, 100_000.0),
+    "exposure_class": ("sheltered", "moderate", "severe", "very severe"),
+    "pressure": (50.0, 200.0, 500.0, 900.0),
+    "parapet": (True, False),
+}
+
+
+def followed(rule, facts, answers):
+    """What a builder does otherwise by the outcomes that may hold: what they ask, or, where they ask nothing, what they say."""
+    reach = _reach(rule, facts, answers)
+    return frozenset(
+        (tuple((one.row, one.way, one.value) for one in _asks(rule, outcome, reach.values)) or outcome["says"],
+         outcome.get("specific_design"), outcome.get("least_wetness"))
+        for outcome in reach.possible
+    )  # fmt: skip
+
+
+def idle_answers(rule, *, rounds=200):
+    """Answers of a rule that never do anything else than another answer to the same question, among circumstances by chance."""
+    chance, bearing = Random(1), set()
+    every = {(one.key, answer) for one in rule.questions for answer in _candidates(rule, one)}
+    for _ in range(rounds):
+        facts = {one.fact: chance.choice(FACTS[one.fact]) for one in rule.inputs if one.kind == "fact"}
+        answers = {one.key: chance.choice(_candidates(rule, one)) for one in rule.questions}
+        answers = {
+            one.key: answers[one.key] for one in rule.questions if not one.optional or chance.random() < 0.5
+        }
+        for one in rule.questions:
+            tried = {it: followed(rule, facts, {**answers, one.key: it}) for it in _candidates(rule, one)}
+            if len(set(tried.values())) > 1:
+                bearing |= {(one.key, it) for it in tried}
+        if bearing == every:
+            break
+    return every - bearing
+
+
+@pytest.mark.parametrize("key", sorted(local_rules()))
+def test_no_question_is_asked_whose_answer_changes_nothing(key):
+    assert not idle_answers(find_rule(key))
+
+
+def test_a_question_whose_answers_ask_the_same_is_found():
+    """Other words for the same figure are no effect; an order in words alone is one."""
+    text = """
+[rule]
+key = "office"
+name = "Our office"
+[source]
+document = "Handbook"
+place = "page 3"
+[[input]]
+key = "blue"
+question = "Is the house painted blue all over?"
+kind = "yes or no"
+[[outcome]]
+group = "laps"
+when = [{ what = "blue", is = "is", than = true }]
+says = "A blue house laps 200 mm."
+standing = "ours"
+asks = [{ row = "lap_h", way = "at least", value = 200 }]
+[[outcome]]
+group = "laps"
+when = []
+says = "Not blue, and yet 200 mm."
+standing = "ours"
+asks = [{ row = "lap_h", way = "at least", value = 200 }]
+"""
+    assert idle_answers(read_rule_text(text)) == {("blue", True), ("blue", False)}
+    told = text.replace('asks = [{ row = "lap_h", way = "at least", value = 200 }]', "")
+    assert not idle_answers(read_rule_text(told))
