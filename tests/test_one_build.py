@@ -279,6 +279,15 @@ def test_one_build_of_walls_with_and_without_boards_names_those_that_get_them():
         assert "where none stand" not in told(*walls)[3]  # all have boards, or all have none
 
 
+def test_boards_alone_make_no_harder_membrane():
+    """Wetness 4 and 3 ask W1, the first on boards; wetness 2 asks W2, for which W1 is the harder."""
+    hard = built("south", 150.0, 150.0)
+    for spell, own, harder in ((70.0, "W1", False), (45.0, "W2", True)):
+        easy = built("east", spell, 150.0)
+        assert values(easy.lines)["mem_class"].value == own
+        assert ("membrane W1" in one_build([hard, easy])[0].harder_kinds) is harder
+
+
 def test_a_cavity_stopped_at_more_floors_is_told():
     """Three storeys: south stops its cavity at every floor, east at every second one."""
     tall = Circumstances(storeys=3, cavity_break=True)

@@ -69,6 +69,7 @@ class OneLine:
     asked_by: tuple[str, ...]  # elevations that ask as much by themselves
     more_for: tuple[str, ...]  # elevations that would ask less
     apart: bool  # values that cannot be compared: each elevation keeps its own
+    less: tuple[float | str, ...] = ()  # what those that ask less ask
 
 
 @dataclass(frozen=True)
@@ -107,11 +108,13 @@ class OneBuild:
     def harder_kinds(self) -> tuple[str, ...]:
         """Materials of which some elevation gets a harder, so dearer, kind than it asks by itself."""
         return tuple(
-            HARDER_KINDS[one.line.key].format(
-                MEMBRANE_ALONE.get(str(one.line.value)) or amount(one.line.value, one.line.unit)
-            )
+            HARDER_KINDS[one.line.key].format(amount(_alone(one.line.value), one.line.unit))
             for one in self.lines
-            if one.line.key in HARDER_KINDS and one.more_for and not one.apart
+            if one.line.key in HARDER_KINDS
+            and one.more_for
+            and not one.apart
+            # a membrane that gets boards alone is of no other kind
+            and (one.line.key != "mem_class" or {_alone(one.line.value)} != set(map(_alone, one.less)))
         )
 
     @property
@@ -298,12 +301,15 @@ def _line(key: str, elevations: Sequence[ToBuild]) -> OneLine:
         return OneLine(mine[0][1], names[:1] if apart else names, (), apart)
     _, line, _ = max(mine, key=lambda it: it[2] or 0.0)
     asked: list[str] = []
-    less: list[str] = []
+    less: dict[str, float | str] = {}
     for one, own, _ in mine:
-        gets_more = (strictness(_as_built(one, own)) or 0.0) < (strictness(_as_built(one, line)) or 0.0)
-        (less if gets_more else asked).append(one.wall.name)
+        if (strictness(_as_built(one, own)) or 0.0) < (strictness(_as_built(one, line)) or 0.0):
+            less[one.wall.name] = own.value
+        else:
+            asked.append(one.wall.name)
     line = _ordered_for(line, elevations)
-    return OneLine(line, tuple(asked), (*less, *(missing if key in BUILT_THROUGHOUT else ())), apart=False)
+    more_for = (*less, *(missing if key in BUILT_THROUGHOUT else ()))
+    return OneLine(line, tuple(asked), more_for, apart=False, less=tuple(less.values()))
 
 
 def _ordered_for(line: ScheduleLine, elevations: Sequence[ToBuild]) -> ScheduleLine:
@@ -315,8 +321,12 @@ def _ordered_for(line: ScheduleLine, elevations: Sequence[ToBuild]) -> ScheduleL
 
 def _as_built(one: ToBuild, line: ScheduleLine) -> ScheduleLine:
     """A line as it is built: of a membrane on rigid boards the membrane alone, where boards are there already."""
-    alone = MEMBRANE_ALONE.get(str(line.value)) if one.boarded else None
-    return line if alone is None else replace(line, value=alone)
+    return replace(line, value=_alone(line.value)) if one.boarded and line.value in MEMBRANE_ALONE else line
+
+
+def _alone(value: float | str) -> float | str:
+    """A membrane without the boards it is asked on."""
+    return MEMBRANE_ALONE.get(str(value), value)
 
 
 def _value(one: ToBuild, key: str) -> float | str | None:
