@@ -738,6 +738,49 @@ def test_where_snow_lies_on_a_roof_wood_stands_above_it_and_a_sheet_covers_the_w
     assert not failures(snowy)
 
 
+@pytest.mark.parametrize("snow", [0, 300])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize("key", ["roof-at-wall", "flat-roof", "kick-out", "saddle", "deck"])
+def test_the_foot_of_a_cavity_over_a_roof_or_deck_has_its_closer(key, wall, snow):
+    """From the back of cladding, or of the sheet in snow, to the membrane; as high over the roof as the row says, battens from its top."""
+    make = next(one.make for one in JUNCTIONS if one.key == key)
+    for level in (1, 2, 3, 4):
+        numbers = ladder_numbers(level, wall, snow_roof=snow)
+        section = make(numbers)
+        parts = {layer.key: layer for layer in section.layers}
+        if not numbers.length("cav_depth" if wall == WALLS[0] else "cav_render"):
+            assert "closer" not in parts
+            continue
+        left, low, right, high = Polygon(parts["closer"].outline).bounds
+        [gap] = [one for one in section.dimensions if one.key == "roof_gap"]
+        assert low == pytest.approx(max(gap.start[1], gap.end[1]))
+        before = Polygon(parts["snow sheet" if snow else "cladding"].outline).bounds
+        assert (left, low) == pytest.approx((before[2], before[1]))
+        assert Polygon(parts["battens"].outline).bounds[1] == pytest.approx(high)
+        level_line = LineString([(left - 1, high), (100, high)])
+        linings = ("membrane", "apron") if "apron" in parts else ("membrane",)
+        face = min(
+            found.bounds[0]
+            for one in linings
+            if not (found := level_line.intersection(Polygon(parts[one].outline))).is_empty
+        )
+        assert 0 <= face - right < 5  # no opening that would need mesh beside it
+        assert "slot" in parts["closer"].rows
+        assert "closer" not in {one.key for one in make(numbers_without("slot", numbers)).layers}
+
+
+def test_cladding_leaves_no_opening_round_box_or_block_that_would_need_mesh():
+    """Wider than 5 mm, as the row mesh says."""
+    for wall in (WALLS[0], WALLS[3]):
+        numbers = ladder_numbers(3, wall)
+        for key in ("box", "block"):
+            section = section_of(next(one for one in JUNCTIONS if one.key.endswith(key)), numbers)
+            parts = {layer.key: Polygon(layer.outline) for layer in section.layers}
+            assert 0 < parts["cladding below"].distance(parts[key]) <= 5
+            over = parts["flashing" if key == "box" else "block tape"]
+            assert 0 < parts["cladding"].distance(over) <= 5
+
+
 @pytest.mark.parametrize("wall", WALLS)
 def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
     base = next(one for one in JUNCTIONS if one.key == "base-soil")

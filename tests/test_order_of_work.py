@@ -131,12 +131,14 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Kick-out|Saddle": "kick-out|saddle",
     "Baffle|Top of the cavity": "top of the cavity",
     "Base closer": "base closers",
+    "Closer with slots": "the same closers",
     "Base flashing": "base flashing",
     "Batten|Upright batten": "then battens",
     "Bevel": "fall of|with its fall",
     "Bracket on the edge": "brackets of its metal",
     "Bracket on the inner leaf|Strip of metal or board": "brackets to the inner leaf",
     "Cap,": "set the cap|then the cap",
+    "Cavity barrier from leaf to leaf": "from leaf to leaf",
     "Cavity barrier|What stops the cavity": "[Cc]avity barrier",
     "Cavity tray in the leaf": "lay the cavity tray on that",
     "Cavity tray over the stop": "build a cavity tray into it",
@@ -444,6 +446,23 @@ def test_base_closers_are_set_with_the_battens_where_one_is_drawn_and_bought(sch
     for mine, schedule in schedules:
         if any(line.key == "slot" for line in schedule.lines):
             assert any("then battens and base closers" in words for words in texts(schedule)), mine
+
+
+def test_closers_over_a_roof_or_deck_are_ordered_and_set_with_the_battens(schedules):
+    """Where cladding stops over one and has a cavity; the same closers as at the base."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line for line in schedule.lines}
+        over, cavity = "roof_gap" in lines, "slot" in lines
+        told = [
+            step for step in schedule.steps if "where a cavity ends over a roof, deck or rail" in step.text
+        ]
+        assert bool(told) is (over and cavity), mine
+        assert all("then battens and base closers" in step.text for step in told)
+        if cavity:
+            assert ("over a roof, deck or rail" in lines["slot"].build) is over, mine
+        seen.add((over, cavity))
+    assert len(seen) == 4
 
 
 def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):

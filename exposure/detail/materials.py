@@ -38,6 +38,7 @@ ITEMS = (
 )  # fmt: skip
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
 REVEAL_LININGS = "reveal linings"
+CLOSERS = "closers of cavities over roofs, decks and rails"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 ACROSS = "flashings across the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
@@ -65,6 +66,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "the seal under the plate": "plate_seal",
     "base sheets": "snow_base snow_roof",
     "mesh": "mesh floor_gap",
+    CLOSERS: "roof_gap",
     "vermin closers": "head_closer",
     "cavity barriers and their trays": "cav_fire",
     "closers at the top of the cavity": "cav_top cav_top_cap",
@@ -93,7 +95,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
 MEMBRANE = "mem_class"  # a framed wall has one
 NO_MATERIAL = (
     "gnd paved cav_base plate_lap snow_ask snow_open dry_frame dry_board staple_live mem_foot tape_temp tape_bond wash reveal_leaf "
-    "pen_slope leaf_fix roof_gap deck_step deck_fall deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
+    "pen_slope leaf_fix deck_step deck_fall deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
     "smoke photo cav_vent_mas weep_sp weep_top leaf_gap fix_holes bare_max"
 )
 _AT = {  # items whose rows order them at some values alone: a word of those
@@ -123,6 +125,7 @@ def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
         for item, rows in NAMED.items()
         if any(orders(item, values[key]) for key in rows.split() if key in values)
         and (item != ROOFS_MEMBRANE or "step_flat" in values or "step_h" in values)  # snow lies on a deck too
+        and (item != CLOSERS or "slot" in values)  # straight on the wall there is no cavity
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
         and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs
     )

@@ -15,10 +15,11 @@ TABLE = "order_of_work"
 CORNERS = "corners"  # word of a step's text, and no row: those that take stretch tape
 HOOD = "hood"  # another: a hood over the window, where one is ordered
 AT_A_DOOR = "at_a_door"  # what takes the place of the tray's back at a door, on a wall that has one
+OVER_A_ROOF = "over_a_roof"  # another: closers of a cavity that ends there, on a wall where one does
 IN_SNOW = "in_snow"  # how high a lowest course lies besides, on a wall where snow was told
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 REVEAL_LINING = "reveal_lining"  # what covers the edge of the cavity beside a flange that stands back from the cladding's face
-FILLED_IN = (CORNERS, HOOD, AT_A_DOOR, IN_SNOW, REVEAL_LINING)  # words of a step that are no rows
+FILLED_IN = (CORNERS, HOOD, AT_A_DOOR, OVER_A_ROOF, IN_SNOW, REVEAL_LINING)  # words that are no rows
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (
@@ -76,11 +77,23 @@ def window_steps(
     door = circumstances.threshold != "no door on this wall"
     instead = " (at a door within the floor instead)" if door else ""
     snow = f", where snow lies at least {shown['snow_open']}" if "snow_open" in shown else ""
+    closers = (
+        ", the same closers where a cavity ends over a roof, deck or rail"
+        if {"roof_gap", "slot"} <= shown.keys()
+        else ""
+    )
     back = circumstances.frame == FLANGE and orders(REVEAL_LININGS, shown.get("reveal", ""))
     lining = (
         " Line the reveal at both jambs, from the cladding in to the frame, its foot open." if back else ""
     )
-    words = {CORNERS: corners, HOOD: hood, AT_A_DOOR: instead, IN_SNOW: snow, REVEAL_LINING: lining}
+    words = {
+        OVER_A_ROOF: closers,
+        CORNERS: corners,
+        HOOD: hood,
+        AT_A_DOOR: instead,
+        IN_SNOW: snow,
+        REVEAL_LINING: lining,
+    }
     return _steps(sequence, circumstances, level, {**shown, **words})
 
 

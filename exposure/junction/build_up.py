@@ -14,6 +14,7 @@ from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectan
 
 STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, CLADDING, 100.0, 50.0
 BOARD_RISE = 150.0
+CLOSER = 10.0  # mm, height of what closes the foot of a cavity but for its slots
 TUCKED = 30.0  # mm, sheet behind the cladding over it
 JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it
 STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
@@ -125,14 +126,22 @@ def battens(
     )  # fmt: skip
 
 
-def over_roof(numbers: Numbers, wall: Wall, roof: float, high: float) -> tuple[list[Layer], list[Dimension]]:
-    """Cladding over a roof or deck whose face lies at ``roof``, and what snow may lie against below it, with their sizes."""
+def over_roof(
+    numbers: Numbers, wall: Wall, roof: float, high: float, *, lined: float
+) -> tuple[list[Layer], list[Dimension]]:
+    """Cladding over a roof or deck whose face lies at ``roof``, its cavity closed at the foot, and what snow may lie against below it, with their sizes.
+
+    Parameters
+    ----------
+    lined
+        Face of the membrane over what is turned up, which lines the cavity at its foot.
+    """
     gap, snow = numbers.length("roof_gap", 35.0), numbers.length("snow_roof", 0.0)
     edge, foot = wall.leaf_back, roof + max(gap, snow)
     held = "battens" if wall.cavity else "membrane"
     parts = [cladding(wall, foot, high, carrier=held)]
     if wall.cavity:
-        parts.append(battens(wall, roof + gap + 10, high))
+        parts.append(battens(wall, roof + gap + CLOSER, high))
     sizes = []
     if numbers.has("roof_gap"):
         sizes.append(Dimension("roof_gap", (edge, roof), (edge, roof + gap), gap, "y", "left"))
@@ -145,6 +154,12 @@ def over_roof(numbers: Numbers, wall: Wall, roof: float, high: float) -> tuple[l
             Dimension("snow_roof", (edge, roof), (edge, foot), snow, "y", "left"),
             Dimension("snow_roof", (0, roof), (0, foot), snow, "y", "right", name="membrane"),
         ]
+    if wall.cavity and numbers.has("slot"):
+        outer = edge + SHEET if snow > gap else edge
+        mouth = rectangle(outer, roof + gap, lined, roof + gap + CLOSER)
+        parts.append(
+            Layer("closer", "mesh", mouth, "Closer with slots, as at the base", ("slot", "cav_vent"), "battens", cut=False, order=8)
+        )  # fmt: skip
     return parts, sizes
 
 

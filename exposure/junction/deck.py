@@ -144,7 +144,7 @@ def _turned_up(
         notes = (*notes, AS_OVER_OPENING)
     else:
         edge = APRON_EDGE if apron else BEHIND
-        clad, gaps = over_roof(numbers, wall, roof, high)
+        clad, gaps = over_roof(numbers, wall, roof, high, lined=foot - cover - FILM)
         dimensions += gaps
         holder = "apron" if apron else "deck membrane"
         parts += [

@@ -268,7 +268,7 @@ def saddle(numbers: Numbers) -> Section:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        clad, gaps = over_roof(numbers, wall, roof, high)
+        clad, gaps = over_roof(numbers, wall, roof, high, lined=foot - FILM)
         dimensions += gaps
         parts += [
             *core(wall, low, high),

@@ -73,7 +73,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        clad, gaps = over_roof(numbers, wall, gap_from, high)
+        clad, gaps = over_roof(numbers, wall, gap_from, high, lined=foot - FILM)
         dimensions += gaps
         parts += [
             *core(wall, low, high),
@@ -123,7 +123,7 @@ def kick_out(numbers: Numbers) -> Section:
         more, sizes, cavities, drop = leaf_with_tray(numbers, wall, low, high, foot=foot, bed=top)
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
     else:
-        clad, gaps = over_roof(numbers, wall, 0.0, high)
+        clad, gaps = over_roof(numbers, wall, 0.0, high, lined=foot - FILM)
         dimensions += gaps
         under = -KICK_FALL * (foot - wall.face) - 2 * SHEET - 6
         parts += [
