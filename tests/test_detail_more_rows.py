@@ -257,3 +257,12 @@ def test_a_base_closer_is_as_deep_as_the_cavity_of_its_own_wall():
         assert (found["cav_depth"].value, found["cav_corner"].value) == (depth, split)
         assert "as deep as its own wall's cavity" in found["slot"].build
         assert "split at a corner it runs to the upright closer" in found["slot"].build
+
+
+def test_cladding_stops_above_a_saddle_beside_a_roof_or_deck_too():
+    for there in ({"roof_below": "flatter than 10 degrees"}, {"deck": "enclosed at the first floor"}, {}):
+        for parapet in (True, False):
+            found = lines_of(**there, parapet=parapet)
+            assert ("roof_gap" in found) is (parapet or bool(there))
+            if "roof_gap" in found:
+                assert ("saddle of a parapet" in found["roof_gap"].build) is parapet
