@@ -155,9 +155,10 @@ def test_short_runs_stand_for_the_rows_they_are_made_of():
     assert "every lap" in laps[3][-1]
     veneer = [run.title for run in short_runs_of([("north", ladder_numbers(3, WALLS[1]))])]
     tray = "Order of work at a leaf over a roof or deck"
-    assert veneer == ["Order of work at the membrane's laps", "Order of work at a pipe", tray]
-    (masonry,) = short_runs_of([("north", ladder_numbers(3, WALLS[2]))])
-    assert (masonry.title, len(masonry.frames)) == (tray, 3)  # no membrane, so no sheet over the leg
+    stepped = "Order of work at a leaf along a roof"
+    assert veneer == ["Order of work at the membrane's laps", "Order of work at a pipe", tray, stepped]
+    masonry = short_runs_of([("north", ladder_numbers(3, WALLS[2]))])  # no membrane, so no sheet over the leg
+    assert [(run.title, len(run.frames)) for run in masonry] == [(tray, 3), (stepped, 4)]
 
 
 def test_a_short_run_goes_from_below_upward():
@@ -177,7 +178,7 @@ def test_a_short_run_goes_from_below_upward():
 
 def test_a_tray_of_a_leaf_has_a_stop_end_at_each_end_and_no_size_leaves_its_frame():
     """Ends by the words "at each end"; a wall kept 1,000 mm above soil is more than a frame of 1,040 has room for."""
-    (tray,) = short_runs_of([("north", ladder_numbers(3, WALLS[2]))])
+    tray, _ = short_runs_of([("north", ladder_numbers(3, WALLS[2]))])
     level = next(face for face in tray.frames[1].added if face.material == "tray")
     ends = {face.points[0][0] for face in tray.frames[1].added if len({x for x, _, _ in face.points}) == 1}
     assert ends == {pick(x for x, _, _ in level.points) for pick in (min, max)}
@@ -188,6 +189,61 @@ def test_a_tray_of_a_leaf_has_a_stop_end_at_each_end_and_no_size_leaves_its_fram
     (run,) = (one for one in short_runs_of([("north", high)]) if "base" in one.title)
     [size] = [one for one in run.frames[-1].sizes if one.row == "gnd"]
     assert all(0 <= z <= HIGH for _, z, _ in (size.at, *size.ends))
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_trays_and_flashing_go_up_a_leaf_along_a_roof_step_by_step(wall):
+    """Each tray past the upper end of the one below, the lowest past the roof's end; each flashing over the one below, as high as its row."""
+    for level in (1, 4):
+        numbers = ladder_numbers(level, wall)
+        run = next(one for one in short_runs_of([("n", numbers)]) if "along a roof" in one.title)
+        added = {frame.words.split()[0]: frame.added for frame in run.frames}
+        [roof] = [one for one in run.frames[0].before if one.material == "stone"]
+        (x0, z0, _), (x1, z1, _) = roof.points[:2]
+        trays, pieces = [], []
+        for frame in run.frames:
+            tops = [
+                one
+                for one in frame.added
+                if one.material == "tray" and len({z for _, z, _ in one.points}) == 1
+            ]
+            trays += [
+                (min(x for x, *_ in one.points), max(x for x, *_ in one.points), one.points[0][1])
+                for one in tops
+            ]
+            pieces += [
+                one
+                for one in frame.added
+                if one.material == "metal" and len({d for *_, d in one.points}) == 1 and one.points[0][2] < 0
+            ]
+        (lowest, higher), ends = (
+            trays,
+            {face.points[0][0] for face in added["Lay"] if face.material == "metal"},
+        )
+        assert {lowest[0], lowest[1]} <= ends  # a stop-end at each
+        assert lowest[0] < x0  # past the end of the roof
+        assert lowest[0] < higher[0] < lowest[1] < higher[1]
+        assert lowest[2] < higher[2]
+        assert len(pieces) == 3
+        for piece, bed in zip(pieces, (lowest[2], higher[2], None), strict=True):
+            right = max(x for x, *_ in piece.points)
+            top = max(z for _, z, _ in piece.points)
+            on_roof = z0 + (right - x0) * (z1 - z0) / (x1 - x0)
+            assert top - on_roof == pytest.approx(numbers.length("step_h"))
+            assert bed is None or 0 < bed - top <= 5  # in the joint under its tray
+        for below, above in pairwise(pieces):
+            assert min(x for x, *_ in above.points) < max(x for x, *_ in below.points)
+            assert above.points[0][2] < below.points[0][2]  # nearer to the reader
+        weeps = [one.points[0][0] for face in added.values() for one in face if one.material == "fixing"]
+        assert all(any(left < x < left + 100 for x in weeps) for left, *_ in trays)
+        assert ("Bring" in added) is (wall == "masonry veneer")
+        for frame in run.frames:
+            assert len(work_picture([frame], numbers).encode()) < 40_000
+            for size in frame.sizes:
+                assert dist(*size.ends) == pytest.approx(numbers.length(size.row))
+        flat = replace(numbers, values={key: one for key, one in numbers.values.items() if key != "step_h"})
+        assert not any("along a roof" in one.title for one in short_runs_of([("n", flat)]))
+    assert not any("along a roof" in one.title for one in short_runs_of([("n", ladder_numbers(3, WALLS[0]))]))
 
 
 def test_elevations_that_look_the_same_share_their_frames():
@@ -304,7 +360,7 @@ def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():
         return sum(d for *_, d in face.points) / len(face.points)
 
     for cavity in (50, 75):
-        [run] = short_runs_of([("north", ladder_numbers(3, "cavity masonry", cav_mas=cavity))])
+        run, _ = short_runs_of([("north", ladder_numbers(3, "cavity masonry", cav_mas=cavity))])
         last = run.frames[-1]
         leaf = [face for face in last.added if face.material == "masonry" and not face.line]
         stop = max(

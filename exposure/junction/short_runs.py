@@ -1,4 +1,4 @@
-"""Short runs of the order of work away from windows, in frames: lap and tape, pipe, kick-out, base closer, tray of a leaf."""
+"""Short runs of the order of work away from windows, in frames: lap and tape, pipe, kick-out, base closer, trays of a leaf."""
 
 from collections.abc import Sequence
 from string import Formatter
@@ -19,6 +19,7 @@ TITLES = {
     "kick-out": "Order of work where an eave ends",
     "base closer": "Order of work at the base of the cavity",
     "leaf tray": "Order of work at a leaf over a roof or deck",
+    "stepped trays": "Order of work at a leaf along a roof",
 }
 
 
@@ -38,7 +39,7 @@ def short_steps(run: str, numbers: Numbers) -> tuple[Step, ...]:
     for row in load_table(TABLE)["row"]:
         sets = tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name)
         worded = not row["words"] or not asked.isdisjoint(row["words"])
-        there = all(numbers.values.get(key) for key in (row["needs"], *sets))  # snow of 0 is none
+        there = all(numbers.values.get(key) for key in (*row["needs"].split(), *sets))  # snow of 0 is none
         if row["run"] == run and worded and there and not numbers.values.get(row.get("lacks", "")):
             steps.append(Step(row["text"].format_map(shown), adds=tuple(row["adds"]), sets=sets))
     return tuple(steps)
@@ -69,7 +70,7 @@ def _frames(run: str, numbers: Numbers) -> tuple[Frame, ...]:
     masonry = "masonry" in numbers.circumstances.wall_type
     first = next(row["needs"] for row in load_table(TABLE)["row"] if row["run"] == run)
     if (
-        numbers.stop or not numbers.has(first) or (masonry and run == "kick-out")
+        numbers.stop or not all(map(numbers.has, first.split())) or (masonry and run == "kick-out")
     ):  # let into a joint of the leaf, which is drawn as a section
         return ()
     try:

@@ -10,22 +10,27 @@ LEAF = 100.0
 START, END = 25.0, WIDE - 25.0  # x of the stop-ends, past the weep holes
 
 
-def _behind(numbers: Numbers) -> float:
+def depth_behind(numbers: Numbers) -> float:
     """Depth of the wall behind the leaf."""
     return LEAF + numbers.length("cav_mas")
 
 
-def _patch(numbers: Numbers) -> tuple[float, float, float, float]:
+def patch_behind(numbers: Numbers) -> tuple[float, float, float, float]:
     """The piece of wall behind the leaf that is seen in the frame."""
-    behind = _behind(numbers)
+    behind = depth_behind(numbers)
     return -LEAN[0] * behind, 0.0, WIDE - LEAN[0] * behind, HIGH - LEAN[1] * behind
+
+
+def wall_behind(numbers: Numbers) -> Face:
+    """Inner leaf or membrane, seen over the leaf."""
+    wall = "masonry" if numbers.circumstances.wall_type == "cavity masonry" else "film"
+    return flat(*patch_behind(numbers), wall, depth_behind(numbers))
 
 
 def over_roof(numbers: Numbers) -> list[Face]:
     """The leaf as far as the joint over the roof, and the wall behind it."""
-    wall = "masonry" if numbers.circumstances.wall_type == "cavity masonry" else "film"
     return [
-        flat(*_patch(numbers), wall, _behind(numbers)),
+        wall_behind(numbers),
         flat(0, 0, WIDE, BED, "masonry"),
         Face(((0, BED, 0), (WIDE, BED, 0), (WIDE, BED, LEAF), (0, BED, LEAF)), "masonry"),
         line([(0, BED, LEAF), (WIDE, BED, LEAF)], "edge"),
@@ -41,25 +46,42 @@ def _let_in(_: Numbers) -> Made:
     ], []
 
 
-def _leaf_tray(numbers: Numbers) -> Made:
-    rise, behind = numbers.length("head_tray_mas"), _behind(numbers) - 3
-    low, high = BED + 4, BED + 4 + rise
+def tray_in_leaf(
+    numbers: Numbers, start: float, end: float, bed: float, *, nearer: float = 0.0
+) -> list[Face]:
+    """A cavity tray on the joint at ``bed``, a stop-end at each end, its leg up the wall behind; ``nearer`` where membrane hangs there already."""
+    rise, behind = numbers.length("head_tray_mas"), depth_behind(numbers) - 3
+    low, high = bed + 4, bed + 4 + rise
     up = numbers.length("head_up", 0.0)
     faces = [
-        Face(((START, low, LEAF), (END, low, LEAF), (END, high, behind), (START, high, behind)), "tray"),
-        Face(((START, low, -4), (END, low, -4), (END, low, LEAF - 4), (START, low, LEAF - 4)), "tray"),
-        *(Face(((x, low, -4), (x, low, LEAF), (x, high, behind), (x, high + 60, behind), (x, low + 60, LEAF), (x, low + 60, -4)), "metal")
-          for x in (START, END)),
-    ]  # fmt: skip
+        Face(((start, low, LEAF), (end, low, LEAF), (end, high, behind), (start, high, behind)), "tray"),
+        Face(((start, low, -4), (end, low, -4), (end, low, LEAF - 4), (start, low, LEAF - 4)), "tray"),
+    ]
+    for x in (start, end):  # in the leaf, and in the cavity, where a tray above may cover it
+        faces += [
+            Face(((x, low, -4), (x, low, LEAF), (x, low + 60, LEAF), (x, low + 60, -4)), "metal"),
+            Face(((x, low, LEAF), (x, high, behind), (x, high + 60, behind), (x, low + 60, LEAF)), "metal"),
+        ]
     if up:
-        faces.append(flat(START, high, END, high + up, "metal", behind))
-    x = END + 10
-    return faces, [measured("head_tray_mas", (x, low, behind), (x, high, behind), beside=55)]
+        faces.append(flat(start, high, end, high + up, "metal", behind - nearer))
+    return faces
+
+
+def _leaf_tray(numbers: Numbers) -> Made:
+    low, behind, x = BED + 4, depth_behind(numbers) - 3, END + 10
+    rise = numbers.length("head_tray_mas")
+    return tray_in_leaf(numbers, START, END, BED), [
+        measured("head_tray_mas", (x, low, behind), (x, low + rise, behind), beside=55)
+    ]
 
 
 def _sheet_over_tray(numbers: Numbers) -> Made:
-    edge, up, d = BED + 10 + numbers.length("head_tray_mas"), numbers.length("head_up"), _behind(numbers) - 6
-    left, _, right, top = _patch(numbers)
+    edge, up, d = (
+        BED + 10 + numbers.length("head_tray_mas"),
+        numbers.length("head_up"),
+        depth_behind(numbers) - 6,
+    )
+    left, _, right, top = patch_behind(numbers)
     faces = [
         flat(left, edge, right, top, "flap", d),
         line([(START, edge + up, d), (END, edge + up, d)], "hidden edge"),

@@ -9,6 +9,7 @@ from exposure.junction.work_faces import Face, Made
 from exposure.junction.work_laps import LAPS, bare_wall
 from exposure.junction.work_leaf import LEAF_TRAY, over_roof
 from exposure.junction.work_pipe import ROUND_A_PIPE, round_pipe
+from exposure.junction.work_stepped import STEPPED_TRAYS, along_roof
 
 GROUNDS: dict[str, Callable[[Numbers], list[Face]]] = {
     "lap and tape": bare_wall,
@@ -16,6 +17,7 @@ GROUNDS: dict[str, Callable[[Numbers], list[Face]]] = {
     "kick-out": at_roof,
     "base closer": at_base,
     "leaf tray": over_roof,
+    "stepped trays": along_roof,
 }
 SHORT: dict[str, Callable[[Numbers], Made]] = {
     **LAPS,
@@ -23,4 +25,5 @@ SHORT: dict[str, Callable[[Numbers], Made]] = {
     **AT_AN_EAVE,
     **AT_THE_BASE,
     **LEAF_TRAY,
+    **STEPPED_TRAYS,
 }

@@ -1,0 +1,150 @@
+"""What the steps at a masonry leaf along a roof look like: flashing and cavity trays that go up with the slope, step by step."""
+
+from collections.abc import Callable
+
+from exposure.junction.numbers import Numbers
+from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, line, measured
+from exposure.junction.work_leaf import LEAF, depth_behind, patch_behind, tray_in_leaf, wall_behind
+
+EAVE, PITCH = (200.0, 130.0), 0.5
+ROOF = (-20.0, -420.0)  # depth of its edges, at the leaf and before it
+STEP, RISE = 300.0, 150.0  # of one step of the flashing, two courses high
+ENDS = (400.0, 700.0, WIDE)  # x of the upper end of each step
+TRAYS = ((100.0, 460.0), (340.0, 760.0), (640.0, WIDE))  # x of the ends of each tray
+COURSE = 75.0
+
+
+def _roof(x: float) -> float:
+    return EAVE[1] + PITCH * (x - EAVE[0])
+
+
+def _bed(numbers: Numbers, step: int) -> float:
+    """The joint that flashing and tray of a step lie in."""
+    return _roof(ENDS[0]) + numbers.length("step_h") + RISE * step
+
+
+def along_roof(numbers: Numbers) -> list[Face]:
+    """The leaf as far as the joint of the lowest step, the wall behind it, and the roof that runs up along it."""
+    bed, (x, z), top = _bed(numbers, 0), EAVE, _roof(WIDE)
+    return [
+        wall_behind(numbers),
+        flat(0, 0, WIDE, bed, "masonry"),
+        Face(((0, bed, 0), (WIDE, bed, 0), (WIDE, bed, LEAF), (0, bed, LEAF)), "masonry"),
+        line([(0, bed, LEAF), (WIDE, bed, LEAF)], "edge"),
+        line([(0, bed, 0), (WIDE, bed, 0)], "edge"),
+        Face(((x, z, ROOF[0]), (WIDE, top, ROOF[0]), (WIDE, top, ROOF[1]), (x, z, ROOF[1])), "stone"),
+        *(line([(x, z, d), (WIDE, top, d)], "joint") for d in (-220.0, -320.0)),
+    ]
+
+
+def _flashing(numbers: Numbers, step: int) -> list[Face]:
+    """One piece of the step flashing, over the one below it, and its part on the roof."""
+    left, right, bed, d = (
+        ENDS[step] - STEP - 10 if step else EAVE[0],
+        ENDS[step],
+        _bed(numbers, step),
+        -8.0 - step,
+    )
+    return [
+        Face(((left, _roof(left), d), (right, _roof(right), d), (right, bed, d), (left, bed, d)), "metal"),
+        Face(((left, _roof(left), -21 - step), (right, _roof(right), -21 - step), (right, _roof(right), -110 - step), (left, _roof(left), -110 - step)),
+             "tray"),
+    ]  # fmt: skip
+
+
+def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
+    """The leaf from ``low`` to ``high`` with its cut end."""
+    joints = [
+        line([(0, z, -5), (WIDE, z, -5)], "joint") for z in range(int(low + COURSE), int(high), int(COURSE))
+    ]
+    end = Face(((WIDE, low, -5), (WIDE, high, -5), (WIDE, high, LEAF), (WIDE, low, LEAF)), "masonry")
+    top = Face(((0, high, -5), (WIDE, high, -5), (WIDE, high, LEAF), (0, high, LEAF)), "masonry")
+    return [
+        flat(0, low, WIDE, high, "masonry", -5),
+        end,
+        top,
+        line((*end.points, end.points[0]), "edge"),
+        line((*top.points, top.points[0]), "edge"),
+        *joints,
+    ]
+
+
+def _weep(numbers: Numbers, step: int) -> list[Face]:
+    """The open joint at the lower end of a tray, and the tray's edge in the face of the leaf."""
+    (left, right), low = TRAYS[step], _bed(numbers, step) + 8
+    return [
+        flat(left + 40, low, left + 52, low + 65, "fixing", -6),
+        line([(left, low - 2, -6), (right, low - 2, -6)], "hidden edge"),
+    ]
+
+
+def _sheet(numbers: Numbers, step: int) -> list[Face]:
+    """Membrane down over the leg of a tray, with the hidden upper edge of that."""
+    low, up = _bed(numbers, step) + 10 + numbers.length("head_tray_mas"), numbers.length("head_up")
+    d = depth_behind(numbers) - 6 - 6 * step
+    left, _, right, top = patch_behind(numbers)
+    begin, end = TRAYS[step]
+    hidden = line([(begin, low + up, d), (end, low + up, d)], "hidden edge")
+    if not step:
+        return [flat(left, low, right, top, "flap", d), hidden]
+    edge = line([(begin, low, d - 1), (end, low, d - 1)], "edge")
+    return [flat(begin, low, end, top, "film", d), edge, hidden]
+
+
+def _first_flashing(numbers: Numbers) -> Made:
+    x, bed = ENDS[0], _bed(numbers, 0)
+    return _flashing(numbers, 0), [
+        measured("step_h", (x, _roof(x), -8), (x, bed, -8), beside=80),
+    ]
+
+
+def _lowest_tray(numbers: Numbers) -> Made:
+    (left, right), bed = TRAYS[0], _bed(numbers, 0)
+    back, x = depth_behind(numbers) - 3, right + 10
+    low = bed + 4
+    return tray_in_leaf(numbers, left, right, bed), [
+        measured(
+            "head_tray_mas", (x, low, back), (x, low + numbers.length("head_tray_mas"), back), beside=60
+        ),
+        Size("", (150, bed - 70, -4), ((left + 8, bed + 4, -4),), "past the roof"),
+    ]
+
+
+def _first_sheet(numbers: Numbers) -> Made:
+    edge, up, d = (
+        _bed(numbers, 0) + 10 + numbers.length("head_tray_mas"),
+        numbers.length("head_up"),
+        depth_behind(numbers) - 6,
+    )
+    return _sheet(numbers, 0), [measured("head_up", (300, edge, d), (300, edge + up, d), beside=80)]
+
+
+def _next_tray(numbers: Numbers) -> Made:
+    bed = _bed(numbers, 1)
+    faces = [
+        *_courses(numbers, _bed(numbers, 0) + 8, bed),
+        *_weep(numbers, 0),
+        *_flashing(numbers, 1),
+        *tray_in_leaf(numbers, *TRAYS[1], bed, nearer=6),
+    ]
+    if numbers.has("head_up"):
+        faces += _sheet(numbers, 1)
+    return faces, [Size("", (150, bed + 120, -4), ((TRAYS[1][0] + 8, bed + 4, -4),), "overlap")]
+
+
+def _leaf_on(numbers: Numbers) -> Made:
+    return [
+        *_courses(numbers, _bed(numbers, 1) + 8, HIGH),
+        *_weep(numbers, 1),
+        *_flashing(numbers, 2),
+        *_weep(numbers, 2),
+    ], []
+
+
+STEPPED_TRAYS: dict[str, Callable[[Numbers], Made]] = {
+    "first step of flashing": _first_flashing,
+    "lowest tray": _lowest_tray,
+    "sheet over the lowest tray": _first_sheet,
+    "next tray": _next_tray,
+    "leaf along the roof": _leaf_on,
+}
