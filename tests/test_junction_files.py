@@ -342,6 +342,19 @@ def test_leaders_on_a_printed_sheet_are_short(key):
         assert not long, (key, wall, level, long)
 
 
+@pytest.mark.parametrize("key", ["floor-open", "corner-inside"])
+def test_rings_make_way_for_one_they_fence_off(key):
+    """Ours: with room for all no leader on a printed sheet is longer than a quarter of the drawing."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    for wall, level in product(WALLS, (1, 2, 3, 4)):
+        try:
+            section = section_of(junction, ladder_numbers(level, wall))
+        except (NotDrawnError, NumberMissingError):
+            continue
+        _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
+        assert max(dist(*tag.leader) for tag in tags if tag.ring) < DRAWN_WIDE / 4, (wall, level)
+
+
 def test_a_ring_goes_to_the_nearer_air_unless_a_number_stands_there():
     """By hand: a part from 60 to 80, too narrow for a ring; with a number at its left the ring goes to the right, and the other way."""
     part = [(60.0, 0.0), (80.0, 0.0), (80.0, 100.0), (60.0, 100.0)]

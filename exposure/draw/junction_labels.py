@@ -3,7 +3,7 @@
 Nothing here may cover another label, and no leader crosses another; a leader may cross a line of the drawing, never a number.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import hypot, inf
 from typing import NamedTuple
 
@@ -22,6 +22,7 @@ ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no
 SHORT = 40.0  # a leader that may stay as it is
 GAIN = 0.9  # of its cost, what a ring costs at most where it moves nearer
 LONG = 0.32  # of the width, length of a leader from which on another order is tried
+FAR = 0.25  # of the width, length of a leader from which on others make way for it
 TRIES, ENOUGH, PASSES = 24, 7, 3  # orders tried until all have a place; with long leaders; moves nearer
 
 
@@ -138,7 +139,48 @@ def _led(asked: Sequence[Asked], ruled: Sequence[Ruled], edges: Box, room: Room)
             worst = max((tag for tag in found if tag.ring), key=_reach).words
             first = next((place for place, one in enumerate(rings) if one.words == worst), 0)
         rings.insert(0, rings.pop(first))  # what found no place, or only a far one, chooses first
-    return best
+    return _made_way(best, rings, field, room)
+
+
+def _made_way(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room) -> list[Tag]:
+    """The same tags, what stands in the way of the farthest rings moved, where each is nearer then than they were."""
+    asked = {one.words: one for one in rings}
+    least = FAR * (field.right - field.left)
+    for far in sorted((tag for tag in tags if tag.ring and _reach(tag) > least), key=_reach, reverse=True):
+        if far in tags:
+            tags = _after(tags, far, asked, field, room) or tags
+    return tags
+
+
+def _after(tags: Sequence[Tag], far: Tag, asked: Mapping[str, Asked], field: Field, room: Room) -> list[Tag]:
+    """All tags when ``far`` takes its nearest place, and what stood there another in turn; empty where one finds none."""
+    most = GAIN * _reach(far)
+    fixed = [tag for tag in tags if not tag.ring]
+    standing = [tag for tag in tags if tag.ring and tag is not far]
+    waiting = [far]
+    while waiting and len(fixed) <= len(tags):
+        one = asked[waiting.pop(0).words]
+        found = None if one.words == far.words else _in_air(one, [*fixed, *standing], field, room, most)
+        if found is not None:
+            standing.append(found)
+            continue
+        found = _in_air(one, fixed, field, room, most)
+        if found is None:
+            return []
+        fixed.append(found)
+        waiting += [tag for tag in standing if _in_way(tag, found)]
+        standing = [tag for tag in standing if not _in_way(tag, found)]
+    return [*fixed, *standing]
+
+
+def _in_way(one: Tag, other: Tag) -> bool:
+    """Whether two tags cannot stand together."""
+    return (
+        not is_free(grown(one.box, APART), [other.box])
+        or crosses(*one.leader, other.box)
+        or crosses(*other.leader, one.box)
+        or meet(*one.leader, *other.leader)
+    )
 
 
 def _longest(tags: Sequence[Tag]) -> float:
