@@ -71,11 +71,12 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     outer = max(-FLANGE_OUT, least)
     if outer > -2 * FILM:
         before = wall.cavity + wall.leaf
+        milder = "a hood over it" if "hood" in str(numbers.values["reveal"]) else "a rebated reveal"
         said = Conflict(
             ("reveal", wall.cavity_row),
             f"The frame shall stand {numbers.setback:g} mm behind the face of the cladding, and that face is only "
             f"{before:g} mm in front of the boards: a flange cannot lie on the membrane. "
-            "Take a frame fixed with straps, a deeper cavity, or a hood over the window.",
+            f"Take a frame fixed with straps, a deeper cavity, or {milder}.",
         )
         return Frame(outer, conflicts=(said,))
     return Frame(outer, flange=True)
