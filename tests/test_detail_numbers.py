@@ -21,7 +21,7 @@ from exposure.site.roughness import terrain_roughness_coefficient
 def capillary_break(degree_days, moisture_index):
     result = evaluate_rule(
         find_rule("canada"),
-        {"pressure": 100.0},
+        {"pressure": 100.0, "wall_type": "cavity masonry"},  # without battens, which have a size of their own
         {"degree_days": degree_days, "moisture_index": moisture_index},
     )
     return any(ask.row == "cav_depth" for ask in result.asks)

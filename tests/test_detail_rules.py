@@ -221,7 +221,7 @@ def test_canada_without_an_index_takes_the_careful_side():
     result = evaluate_rule(find_rule("canada"), {"pressure": 50.0}, {"degree_days": 3000})
     assert "Without the moisture index" in result.result
     assert result.least_wetness == 2
-    assert max(ask.value for ask in result.asks if ask.row == "cav_depth") == 10
+    assert {ask.value for ask in result.asks if ask.row == "cav_depth"} == {10, 19}  # the break, its battens
     open_keys = [one.key for one in missing_answers(find_rule("canada"), {}, {"degree_days": 3000})]
     assert "moisture_index" not in open_keys  # may stay open: the outcome without it is the careful one
 

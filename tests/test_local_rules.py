@@ -56,8 +56,9 @@ FLOORS = [
     ("canada", "step_flat", ALL, {"roof_below": "flatter than 10 degrees"}, None, "at least", 150, "read"),
     ("canada", "step_h", ALL, ROOF, None, "at least", 150, "read"),  # pitch not said: as if flat
     ("canada", "deck_up", ALL, DECK, None, "at least", 150, "read"),
-    ("canada", "cav_depth", ("timber frame with cladding",), {}, {"degree_days": 2800, "moisture_index": 1.4}, "at least", 10, "from memory"),
-    ("canada", "cav_depth", ("timber frame with cladding",), {}, {}, "at least", 10, "from memory"),
+    # 9.27.2.2: a break of 10 mm; 9.27.5.3: battens over boards are 19 by 38 mm
+    ("canada", "cav_depth", ("timber frame with cladding",), {}, {"degree_days": 2800, "moisture_index": 1.4}, "at least", 19, "from memory"),
+    ("canada", "cav_depth", ("timber frame with cladding",), {}, {}, "at least", 19, "from memory"),
     # E2/AS1 and the guides of the trade
     ("new zealand", "gnd", LIGHT, {}, None, "at least", 175, "second hand"),
     ("new zealand", "paved", LIGHT, {}, None, "at least", 100, "second hand"),
@@ -296,6 +297,49 @@ def test_a_line_cites_the_clause_that_asked_for_it():
     assert lines["paved"].standing == "ours"
     assert schedule.rules[0].look_again == "2026-12-31"
     assert has_doubt(schedule.flags, "detail.rule_not_read")
+
+
+@pytest.mark.parametrize("wall", FRAMED)
+def test_british_membranes_are_of_water_class_w2_at_least(wall):
+    """NHBC 6.2.13 goes from W2 to W1 in the very severe zone: less than W2 it has nowhere."""
+    for answers, (spell, push) in itertools.product(ANSWERS["united kingdom"], LEVELS):
+        lines, _ = lines_with("united kingdom", answers, spell=spell, push=push, wall_type=wall)
+        assert lines["mem_class"].value != "basic"
+    sheltered, _ = lines_with("united kingdom", ANSWERS["united kingdom"][1], wall_type=wall)
+    assert sheltered["mem_class"].value == "W2"
+
+
+def test_a_membrane_is_fixed_away_from_openings_too():
+    """NHBC 6.2.13: 600 mm across and 300 mm up in the field of the wall, 150 mm round openings."""
+    lines, schedule = lines_with("united kingdom", ANSWERS["united kingdom"][1])
+    for said in (lines["fix_mm"].build, schedule.rules[0].result):
+        assert "150" in said
+        assert "300 mm apart up" in said
+        assert "600 mm" in said
+
+
+@pytest.mark.parametrize(("answer", "said"), [(True, "Fix the membrane with"), (False, "have any other")])
+def test_irish_fixings_are_stainless_at_every_marked_stud_whatever_is_answered(answer, said):
+    _, schedule = lines_with("ireland", {"stainless": answer})
+    assert said in schedule.rules[0].result
+    for words in ("stainless steel", "300 mm apart", "the stud lines"):
+        assert words in schedule.rules[0].result
+
+
+def test_what_canada_asks_of_battens_is_told_where_no_break_asks_for_them():
+    """A dry, sheltered place: lapped boards may lie on the wall itself, and no batten is asked; its size is told."""
+    lines, schedule = lines_with("canada", {"degree_days": 5000, "moisture_index": 0.4})
+    assert lines["cav_depth"].value == 0
+    assert "at least 19 mm deep and 38 mm wide" in schedule.rules[0].result
+
+
+@pytest.mark.parametrize("fixing", ["boards nailed through the face", "boards screwed through the face", "boards on hidden nails or clips"])  # fmt: skip
+def test_a_thin_batten_alone_carries_no_board(fixing):
+    mine = Circumstances(cladding_fixing=fixing)
+    lines = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).lines
+    [said] = [line for line in lines if line.key in ("clad_nail", "clad_screw", "clad_hidden")]
+    assert "(under 19 mm: on into" in said.build
+    assert said.standing == "from memory"
 
 
 def test_what_needs_no_answer_applies_and_the_rest_takes_the_harder_side():
