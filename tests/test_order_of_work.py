@@ -27,7 +27,6 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "mem_top": "top edge taped over the plate",
     "ocorner": "in one piece round corners",
     "icorner": "in one piece round corners",
-    "seam_tape": "[Rr]un the membrane",
     "tape_bond": "tape",
     "fix_mm": "fasten|turned into the opening",
     "open_tape": "[Tt]ape",
@@ -212,6 +211,9 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"blocks that a slatted deck", r"then battens|Fix the cladding"),
     (r"membrane under the cap over the top", r"then battens|Fix the cladding|On a parapet set the cap"),
     (r"upright closer", r"Fix the cladding"),
+    (r"[Ff]ix the cladding", r"Render the boards"),
+    (r"Render the boards", r"Cover the joint at each jamb|flange laps the cladding|A trim laps|Close the head: cladding"),
+    (r"Before the last boards the soffit", r"[Ff]ix the cladding, |Close the head: cladding"),
     (r"At each floor line", r"Fix the cladding"),
     (r"top of the cavity", r"[Ff]ix the cladding, |Close the head: cladding"),
     (r"brackets of its metal", r"sill on the leaf alone|Build the outer leaf up"),
@@ -475,6 +477,47 @@ def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):
             assert "lowest board, on short packers" in schedule.steps[0].text, mine
         seen.add(cavity)
     assert seen == {True, False}
+
+
+def test_battens_are_told_to_end_at_floor_lines_where_they_are_set(schedules):
+    """The drawing of a floor line ends them there: who set them whole would have to cut them."""
+    seen = set()
+    for mine, schedule in schedules:
+        keys = {line.key for line in schedule.lines}
+        [battens] = [words for words in texts(schedule) if "then battens" in words] or [""]
+        ended = "battens ended at the gap of each floor line" in battens
+        assert ended is {"batten_sp", "floor_gap"}.issubset(keys), mine
+        seen.add(ended)
+    assert seen == {True, False}
+
+
+def test_a_render_board_is_rendered_and_no_other_cladding(schedules):
+    """Before trims and flanges that come over the render, with the gaps of heads, floor lines and base kept open."""
+    for mine, schedule in schedules:
+        told = [words for words in texts(schedule) if words.startswith("Render the boards")]
+        assert len(told) == (mine.wall_type == "rendered board"), mine
+        assert all("gaps at heads, floor lines and base stay open" in words for words in told)
+
+
+def test_the_roofs_membrane_stands_up_a_parapet_before_the_caps(schedules):
+    seen = set()
+    for _, schedule in schedules:
+        for words in (words for words in texts(schedule) if "membrane under the cap" in words):
+            assert "once the roof's membrane is turned up to its top, lay" in words
+            seen.add(words[-20:])
+    assert seen
+
+
+def test_the_step_of_the_membrane_says_which_laps_are_taped(schedules):
+    """As its row does: all of them where the wind pushes hard, openings alone where it does not."""
+    seen = set()
+    for _, schedule in schedules:
+        lines = {line.key: line.value for line in schedule.lines}
+        if "seam_tape" in lines:
+            [words] = [words for words in texts(schedule) if re.search(MEMBRANE, words)]
+            assert re.search(f"Tape(:| besides:) {lines['seam_tape']}; lower edges over flashings", words)
+            seen.add(lines["seam_tape"])
+    assert seen >= {"openings", "all laps, joined to the air seal"}
 
 
 def test_a_floor_line_says_what_its_flashing_stands_on(schedules):

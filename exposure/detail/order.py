@@ -19,7 +19,8 @@ OVER_A_ROOF = "over_a_roof"  # another: closers of a cavity that ends there, on 
 IN_SNOW = "in_snow"  # how high a lowest course lies besides, on a wall where snow was told
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 REVEAL_LINING = "reveal_lining"  # what covers the edge of the cavity beside a flange that stands back from the cladding's face
-FILLED_IN = (CORNERS, HOOD, AT_A_DOOR, OVER_A_ROOF, IN_SNOW, REVEAL_LINING)  # words that are no rows
+AT_FLOORS = "at_floors"  # where battens end, on a wall with a gap in its cladding at each floor
+FILLED_IN = (CORNERS, HOOD, AT_A_DOOR, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, AT_FLOORS)  # words that are no rows
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (
@@ -86,7 +87,9 @@ def window_steps(
     lining = (
         " Line the reveal at both jambs, from the cladding in to the frame, its foot open." if back else ""
     )
+    floors = ", the battens ended at the gap of each floor line" if "floor_gap" in shown else ""
     words = {
+        AT_FLOORS: floors,
         OVER_A_ROOF: closers,
         CORNERS: corners,
         HOOD: hood,
