@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -546,7 +547,12 @@ def test_take_off_table_adds_up(details):
     for row in walls:  # the area has the base too
         assert float(row["wall area from the ground m2"]) == pytest.approx(areas[row["elevation"]], abs=0.06)
         assert float(row["membrane and battens counted from m above ground"]) > 0
-    for column in ("membrane m2", "tape m", "sill tray m"):
+    assert total["membrane m2"] == total["batten m"] == total["tape m"] == "by kind"
+    for row in rows:  # what is not summed is told kind by kind
+        told = dict(re.findall(r"membrane (\w+) ([\d.]+) m2", row["by kind"]))
+        whole = sum(float(one["membrane m2"]) for one in walls) if row is total else float(row["membrane m2"])
+        assert sum(map(float, told.values())) == pytest.approx(whole, abs=0.3)
+    for column in ("head flashing m", "inner seal m", "base flashing m"):
         assert float(total[column]) == pytest.approx(sum(float(row[column]) for row in walls), abs=0.3)
 
 
@@ -670,7 +676,7 @@ def test_openings_that_nobody_listed_are_never_nothing(files, capsys):
     rows = [line.split(",") for line in amounts.read_text("utf-8").splitlines()]
     for column in ("openings m2", "sill tray m", "head flashing m", "corner pieces", "openings"):
         assert {row[rows[0].index(column)] for row in rows[1:]} == {"not listed"}, column
-    assert all(float(row[rows[0].index("membrane m2")]) > 0 for row in rows[1:])
+    assert all(float(row[rows[0].index("membrane m2")]) > 0 for row in rows[1:-1])
     told = json.loads((files / "out.json").read_text("utf-8"))
     assert told["take_off"]["sill_tray"] is None
     listed = [*asked, "--openings", str(files / "openings.csv"), "--take-off", str(amounts)]

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from test_detail_ladder import FRAMED_WALLS, exposure_of, pressure_of
 
 from exposure.checks import RefusalError
+from exposure.cli.details_command import take_off_words
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
@@ -793,12 +794,54 @@ def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
     assert take_off(WALL, schedule_of(10.0, 50.0)).rigid_board == 0
 
 
+def test_boards_that_stand_on_the_studs_are_named_as_the_frames():
+    """None is bought by the take-off, and whoever orders by it is told whose they are."""
+    asked = schedule_of(150.0, 50.0, sheathing="sheathed")
+    assert "boards of the frame" in take_off(WALL, asked, boarded=True).not_counted
+    bare = schedule_of(150.0, 50.0, sheathing="open studs")
+    assert "boards of the frame" not in take_off(WALL, bare).not_counted
+    assert "boards of the frame" in take_off_total([take_off(WALL, asked, boarded=True)]).not_counted
+
+
+def test_tape_is_told_by_its_widths():
+    """By hand: level 4 asks 225 mm on jambs and head, and 75 mm on either side of any other joint.
+
+    A window of 900 x 1,200 with a flange has jambs and head lined and taped over: 2 x (0.9 + 2 x 1.2) = 6.6 m of the wide tape.
+    """
+    found = take_off(WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste=NO_WASTE)
+    assert found.by_kind["tape"] == pytest.approx({"225 mm wide": 6.6, "150 mm wide": found.tape - 6.6})
+    wasted = take_off(
+        WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste={"tape": 0.5}
+    )
+    assert wasted.by_kind["tape"]["225 mm wide"] == pytest.approx(1.5 * 6.6)
+
+
+def test_no_sum_is_made_of_unlike_kinds():
+    """A wall of W1 and a cavity of 50 mm beside one of basic membrane and lapped boards on 10 mm."""
+    hard = take_off(WALL, schedule_of(140.0, 400.0), waste=NO_WASTE)
+    easy = take_off(replace(WALL, name="north"), schedule_of(45.0, 50.0), waste=NO_WASTE)
+    total = take_off_total([hard, easy, hard])
+    assert total.by_kind["membrane"] == pytest.approx({"W1": 2 * hard.membrane, "W2": easy.membrane})
+    assert total.by_kind["batten"] == pytest.approx(
+        {"50 mm deep": 2 * hard.batten, "10 mm deep": easy.batten}
+    )
+    said = take_off_words(total)
+    assert f"membrane W1 {2 * hard.membrane:.0f} m2, membrane W2 {easy.membrane:.0f} m2" in said
+    assert f"{total.membrane:.0f} m2" not in said
+    assert "batten 10 mm deep" in said
+
+
 OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells how long these are; boards straight on the wall have no cavity
 
 
 @pytest.mark.parametrize(
     ("spell", "push", "fields", "named", "not_named"),
     [  # by hand from the orders of the level
+        (140.0, 400.0, {"parapet": True, "wall_type": "rendered board"}, {"baffles at the top of the cavity", "the roof's membrane up the parapet", "render with its mesh and beads"}, {"closers at the top of the cavity", "soffits"}),
+        (10.0, 50.0, {"parapet": True, "wall_type": "rendered board"}, {"closers at the top of the cavity"}, {"baffles at the top of the cavity"}),
+        (140.0, 400.0, {}, {"soffits", "baffles at the top of the cavity"}, {"the roof's membrane up the parapet", "render with its mesh and beads"}),
+        (45.0, 150.0, {"frame_type": "box frame with straps"}, {"straps of the frames"}, {"reveal linings"}),
+        (140.0, 400.0, {"frame_type": "nailing flange"}, {"reveal linings"}, {"straps of the frames"}),
         (10.0, 50.0, {}, {"cladding", "fixings"}, {"primer", "upright closers at corners", "kick-outs", "hoods over windows", "hoods at pipes"}),
         (140.0, 400.0, {}, {"primer", "upright closers at corners", "hoods at pipes", "reveal linings"}, {"hoods over windows", "trims at the jambs", "sill supports"}),
         (45.0, 150.0, {"frame_type": "box frame with straps"}, {"trims at the jambs"}, {"primer", "hoods over windows"}),

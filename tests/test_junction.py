@@ -1110,7 +1110,9 @@ def test_a_frame_set_behind_the_boards_is_named():
     assert drawing.doubts[0].subject == "north"
 
 
-@pytest.mark.parametrize(("level", "way", "never"), [(4, "a rebated reveal", "hood"), (3, "a hood over it", "rebate")])
+@pytest.mark.parametrize(
+    ("level", "way", "never"), [(4, "a rebated reveal", "hood"), (3, "a hood over it", "rebate")]
+)
 def test_the_way_out_of_a_clash_at_the_reveal_is_one_the_row_allows(level, way, never):
     """50 mm back or a rebate, 25 mm back or a hood, as the row says; a door's frame is no window."""
     found = clashes("north", ladder_numbers(level, WALLS[0], cav_depth=0))

@@ -55,6 +55,7 @@ UNPICTURED = {
 UNDRAWN = {  # by the row it needs
     "film_straps": "straps across the studs, which no section of the drawings goes along",
     "floor_gap": "a flashing over the gap straight on the wall, its leg behind the membrane as over a window",
+    "clad_carrier": "a coat on boards that the sections draw as one with it",
 }
 
 

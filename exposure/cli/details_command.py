@@ -13,7 +13,7 @@ from exposure.cli.output import far_words, tell, write_text
 from exposure.detail.inside_layer import CAUTION
 from exposure.detail.materials import ITEMS, not_counted_words
 from exposure.detail.rule_file import find_rule, rule_names
-from exposure.detail.take_off import COUNTED_FROM, ONE_LENGTH, TakeOff, amount_words
+from exposure.detail.take_off import COUNTED_FROM, TakeOff, amount_words
 from exposure.draw.lettering import clean
 from exposure.figures import amount, litres_with_band, pascals, pressure_band
 from exposure.rain.wind_pressure import head_words
@@ -213,23 +213,21 @@ def take_off_words(total: TakeOff) -> str:
 
     Examples
     --------
-    >>> take_off_words(TakeOff("all", 54, None, 60, 12, None, None, 96, None, None))
-    'In all, waste included, from the lowest cladding up, at soil or paving, whichever takes more: membrane 60 m2, tape 12 m for laps and top edge, batten 96 m; openings are not listed, and what they take is not in it. Tape of every width is one length, since jambs and head alone ask a width.'
+    >>> take_off_words(TakeOff("all", 54, None, 60, 12, None, None, 96, None, None, by_kind={"membrane": {"W1": 40.0, "W2": 20.0}}))
+    'In all, waste included, from the lowest cladding up, at soil or paving, whichever takes more: membrane W1 40 m2, membrane W2 20 m2, tape 12 m, batten 96 m; openings are not listed, and what they take is not in it: tape is that of laps and top edge.'
     """
     parts = []
     for one in ITEMS:
         much = getattr(total, one.field)
-        if much:
-            alone = " for laps and top edge" if one.name == "tape" and total.openings is None else ""
-            unit = "" if one.unit == "piece" else f" {one.unit}"
-            parts.append(
-                f"{one.name if unit else one.head} {amount_words(much, decimals=one.decimals)}{unit}{alone}"
-            )
+        unit = "" if one.unit == "piece" else f" {one.unit}"
+        for kind, share in (total.by_kind.get(one.name) or {"": much}).items():
+            if share:
+                name = f"{one.name if unit else one.head} {kind}".rstrip()
+                parts.append(f"{name} {amount_words(share, decimals=one.decimals)}{unit}")
     behind = "; openings are not listed, and what they take is not in it" if total.openings is None else ""
-    said = f"In all, waste included, {COUNTED_FROM}: {', '.join(parts)}{behind}."
-    return " ".join(
-        filter(None, [said, ONE_LENGTH if total.tape else "", not_counted_words(total.not_counted)])
-    )
+    laps = ": tape is that of laps and top edge" if behind and total.tape else ""
+    said = f"In all, waste included, {COUNTED_FROM}: {', '.join(parts)}{behind}{laps}."
+    return " ".join(filter(None, [said, not_counted_words(total.not_counted)]))
 
 
 def details_in_brief(details: "BuildingDetails", *, away: float | None = None) -> str:

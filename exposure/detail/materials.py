@@ -39,10 +39,13 @@ ITEMS = (
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
 REVEAL_LININGS = "reveal linings"
 CLOSERS = "closers of cavities over roofs, decks and rails"
+FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's own drawings
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 ACROSS = "flashings across the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
+    "render with its mesh and beads": "clad_carrier",
+    FRAMES_BOARDS: "",
     "the outer leaf": "cav_mas",
     "its ties": "leaf_ties tie_holes",
     "lintels": "head_tray_mas",
@@ -52,6 +55,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     TRIMS: "jamb_cover",
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "brackets under metal sills of doors": "step_bracket",
+    "straps of the frames": "fix_box",
     "reveal boards": "reveal_board reveal_door",
     HOODS: "reveal reveal_face",
     REVEAL_LININGS: "reveal",
@@ -69,7 +73,9 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     CLOSERS: "roof_gap",
     "vermin closers": "head_closer",
     "cavity barriers and their trays": "cav_fire",
+    "soffits": "cav_top",
     "closers at the top of the cavity": "cav_top cav_top_cap",
+    "baffles at the top of the cavity": "cav_top cav_top_cap",
     ACROSS: "cav_run",
     "cavity trays in the leaf where the cavity stops at a floor": "cav_run_leaf",
     "upright closers at corners": "cav_corner",
@@ -84,6 +90,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "clips or screws of caps": "cap_fix",
     "saddles": "saddle_up",
     ROOFS_MEMBRANE: "step_flat snow_roof",
+    "the roof's membrane up the parapet": "cap_slope",
     "the deck's membrane": "deck_up deck_tray",
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
@@ -104,16 +111,20 @@ _AT = {  # items whose rows order them at some values alone: a word of those
     HOODS: "hood",
     "hoods at pipes": "hood",
     REVEAL_LININGS: "back",
+    "closers at the top of the cavity": "closed",
+    "baffles at the top of the cavity": "baffled to",
 }
 
 
-def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
+def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[str, ...]:
     """What a schedule orders to be bought and the take-off does not count.
 
     Parameters
     ----------
     values
         Of its rows, by their keys.
+    boarded
+        Whether boards stand on the studs already.
 
     Examples
     --------
@@ -123,10 +134,14 @@ def not_counted(values: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(
         item
         for item, rows in NAMED.items()
-        if any(orders(item, values[key]) for key in rows.split() if key in values)
+        if (
+            any(orders(item, values[key]) for key in rows.split() if key in values)
+            or (boarded and item == FRAMES_BOARDS)
+        )
         and (item != ROOFS_MEMBRANE or "step_flat" in values or "step_h" in values)  # snow lies on a deck too
         and (item != CLOSERS or "slot" in values)  # straight on the wall there is no cavity
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
+        and (item != REVEAL_LININGS or "fix_box" not in values)  # a trim lines the reveal besides
         and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs
     )
 

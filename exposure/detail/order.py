@@ -20,7 +20,15 @@ IN_SNOW = "in_snow"  # how high a lowest course lies besides, on a wall where sn
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 REVEAL_LINING = "reveal_lining"  # what covers the edge of the cavity beside a flange that stands back from the cladding's face
 AT_FLOORS = "at_floors"  # where battens end, on a wall with a gap in its cladding at each floor
-FILLED_IN = (CORNERS, HOOD, AT_A_DOOR, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, AT_FLOORS)  # words that are no rows
+FILLED_IN = (
+    CORNERS,
+    HOOD,
+    AT_A_DOOR,
+    OVER_A_ROOF,
+    IN_SNOW,
+    REVEAL_LINING,
+    AT_FLOORS,
+)  # words that are no rows
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (

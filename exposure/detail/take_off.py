@@ -7,9 +7,10 @@ from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
 from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
-from exposure.detail.materials import ITEMS, NAMED, not_counted
+from exposure.detail.materials import ITEMS, NAMED, Item, not_counted
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
+from exposure.detail.take_off_kinds import by_kind, sums_by_kind
 from exposure.doubts import doubt
 from exposure.wall import Wall
 from exposure.wall.building import HIGHEST, STEEP
@@ -30,8 +31,6 @@ WASTE = {  # shares on top, to be set by the user; our choice
     "cavity tray": 0.05,
     "rigid board": 0.0,  # what is cut out for openings is not taken off
 }
-
-
 # bought for each tray, by its form; others have none
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
 ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
@@ -39,8 +38,8 @@ CUT = (
     250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees
 )
 COUNTED_FROM = "from the lowest cladding up, at soil or paving, whichever takes more"
-ONE_LENGTH = "Tape of every width is one length, since jambs and head alone ask a width."
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
+SEVERAL = "by kind"  # in place of a sum of unlike kinds
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ class TakeOff:
     wall_area: float  # m2; a gable as a triangle on a rectangle, where its eaves are known
     opening_area: float | None  # m2
     membrane: float  # m2
-    tape: float  # m, of all widths in one, since only jambs and head ask one; without a list, of laps and top edge alone
+    tape: float  # m, of all widths; without a list, of laps and top edge alone
     sill_tray: float | None  # m
     head_flashing: float | None  # m
     batten: float  # m; without a list, none beside openings
@@ -74,6 +73,39 @@ class TakeOff:
     counted_from: float = 0.0  # m above the ground, the lowest cladding; of several elevations the lowest
     waste: Mapping[str, float] = field(default_factory=lambda: dict(WASTE))
     flags: tuple[str, ...] = ()
+    by_kind: Mapping[str, Mapping[str, float]] = field(
+        default_factory=dict
+    )  # by item, each kind's share of it
+
+    @property
+    def kinds_in_words(self) -> str:
+        """How much of each kind, of what comes in kinds.
+
+        Examples
+        --------
+        >>> TakeOff("x", 9, None, 60, 0, None, None, 0, None, None, by_kind={"membrane": {"W1": 40.0, "W2": 20.0}}).kinds_in_words
+        'membrane W1 40.0 m2, membrane W2 20.0 m2'
+        """
+        return ", ".join(
+            f"{one.name} {kind} {much:.1f} {one.unit}"
+            for one in ITEMS
+            for kind, much in self.by_kind.get(one.name, {}).items()
+        )
+
+
+def shown(found: TakeOff, one: Item) -> str:
+    """An amount without its unit as a table has it, each kind by itself where there are several.
+
+    Examples
+    --------
+    >>> found = TakeOff("x", 9, None, 60, 12, None, None, 0, None, None, by_kind={"membrane": {"W1": 40.0, "W2": 20.0}})
+    >>> [shown(found, one) for one in ITEMS[:2]]
+    ['40 W1, 20 W2', '12']
+    """
+    parts = found.by_kind.get(one.name, {})
+    if len(parts) > 1:
+        return ", ".join(f"{much:,.{one.decimals}f} {kind}" for kind, much in parts.items())
+    return amount_words(getattr(found, one.field), decimals=one.decimals)
 
 
 def amount_words(amount: float | None, *, decimals: int = 0) -> str:
@@ -147,6 +179,7 @@ def take_off(
     check_between(roll_width, "width of the roll", 500, 6000, "mm")
     check_between(roll_length, "length of the roll", 5, 500, "m")
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
+    values = {key: line.value for key, line in lines.items()}
     mine = [one for one in openings if one.elevation == wall.name]
     wall = _largest(wall)
     area = wall.area
@@ -157,7 +190,7 @@ def take_off(
             "openings smaller than their wall",
             "Correct the openings list; its sizes are in millimetres.",
         )
-    low = lowest_cladding({key: line.value for key, line in lines.items()}) / 1000
+    low = lowest_cladding(values) / 1000
     tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
     membrane, seam_tape = _membrane(wall, lines, tall, low, roll_width=roll_width, roll_length=roll_length)
     number = sum(one.count for one in mine)
@@ -198,9 +231,10 @@ def take_off(
         openings=number if openings else None,
         clad_area=tall * wall.length,
         counted_from=low,
-        not_counted=not_counted({key: line.value for key, line in lines.items()}),
+        not_counted=not_counted(values, boarded=boarded),
         waste=shares,
         flags=tuple(flags),
+        by_kind=by_kind(values, amounts, wide=_wide_tape(mine, lines) * (1 + shares["tape"])),
         **amounts,
     )
 
@@ -253,6 +287,13 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
     )
 
 
+def _wide_tape(openings: Sequence[Opening], lines: Mapping) -> float:
+    """Tape on jambs and head, which has a width of its own, as the opening is lined and once more over the frame. [m]"""
+    runs = 2 if ON_THE_FRAME & lines.keys() else 1
+    round_them = sum(one.count * (one.width + 2 * one.height) for one in openings) / 1000
+    return runs * round_them if "open_tape" in lines else 0.0
+
+
 def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:
     """Sum over elevations."""
     amounts = ("wall_area", "opening_area", "openings", "clad_area", *(one.field for one in ITEMS))
@@ -266,6 +307,7 @@ def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:
         counted_from=min((part.counted_from for part in parts), default=0.0),
         waste=waste,
         flags=flags,
+        by_kind=sums_by_kind([part.by_kind for part in parts]),
     )
 
 

@@ -11,9 +11,9 @@ from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.assess.one_build import OneBuild
 from exposure.assess.table_text import csv_text, plain, plain_text
 from exposure.detail.inside_layer import CAUTION, InsideLayer
-from exposure.detail.materials import ITEMS
+from exposure.detail.materials import ITEMS, Item
 from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
-from exposure.detail.take_off import NOT_LISTED
+from exposure.detail.take_off import NOT_LISTED, SEVERAL, TakeOff
 from exposure.detail.wetting import WettingResult
 from exposure.detail.window_class import WindowOrder
 from exposure.rain.pressure import WallPressure
@@ -61,6 +61,7 @@ def take_off_csv(details: BuildingDetails) -> str:
         "membrane and battens counted from m above ground",
         *(one.head for one in ITEMS),
         "openings",
+        "by kind",
         "not counted",
     ]
     parts = [*(one.take_off for one in details.elevations), details.total]
@@ -69,8 +70,9 @@ def take_off_csv(details: BuildingDetails) -> str:
             part.elevation,
             *(_cell_of(amount) for amount in (part.wall_area, part.opening_area)),
             _cell_of(part.counted_from, decimals=2),
-            *(_cell_of(getattr(part, one.field), decimals=0 if one.unit == "piece" else 1) for one in ITEMS),
+            *(_item_cell(part, one) for one in ITEMS),
             _cell_of(part.openings, decimals=0),
+            part.kinds_in_words,
             ", ".join(part.not_counted),
         ]
         for part in parts
@@ -98,6 +100,12 @@ def costs_csv(details: BuildingDetails) -> str:
     return csv_text(
         [[*names, "next step adds", "wetness alone adds", "pressure alone adds", "in words"], *rows]
     )
+
+
+def _item_cell(part: TakeOff, one: Item) -> str:
+    if len(part.by_kind.get(one.name, {})) > 1:
+        return SEVERAL
+    return _cell_of(getattr(part, one.field), decimals=0 if one.unit == "piece" else 1)
 
 
 def _cell_of(amount: float | None, *, decimals: int = 1) -> str:

@@ -14,7 +14,7 @@ from exposure.assess.openings import OpeningOrder, opening_orders, openings_csv
 from exposure.checks import RefusalError
 from exposure.detail.materials import ITEMS, not_counted_words
 from exposure.detail.openings import Opening
-from exposure.detail.take_off import COUNTED_FROM, ONE_LENGTH, TakeOff, amount_words
+from exposure.detail.take_off import COUNTED_FROM, TakeOff, amount_words, shown
 from exposure.detail.window_class import class_passed, rated_words, rating_of
 from exposure.figures import pascals, percent, pressure_band
 from exposure.page.choices.address import choices, choose, fill
@@ -189,14 +189,14 @@ def _take_off_table(details: BuildingDetails) -> Marked:
         return (
             name,
             amount_words(found.openings),
-            *(amount_words(getattr(found, one.field), decimals=one.decimals) for one in ITEMS),
+            *(shown(found, one) for one in ITEMS),
         )
 
     rows = [*(row(one.name, one.take_off) for one in details.elevations), row("All", details.total)]
     heads = ["Elevation", "Openings", *(one.head.capitalize().replace(" m2", ", m²") for one in ITEMS)]
     waste = ", ".join(f"{name} {percent(share)}" for name, share in details.total.waste.items())
     return table(
-        f"Take-off with these openings and the laps of the wall, {COUNTED_FROM}; waste in it ({waste}). {ONE_LENGTH} "
+        f"Take-off with these openings and the laps of the wall, {COUNTED_FROM}; waste in it ({waste}). "
         f"{not_counted_words(details.total.not_counted)}",
         heads,
         rows,

@@ -1,0 +1,79 @@
+"""Kinds of what the take-off counts: class of membrane, form of tray, depth of batten and closer, width of tape."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from exposure.detail.materials import ITEMS, MEMBRANE
+
+TAPE = "tape"
+
+
+def kinds(values: Mapping[str, Any]) -> dict[str, str]:
+    """What tells one membrane, tray, batten or closer from another, by the item's name: its class, form or depth.
+
+    Parameters
+    ----------
+    values
+        Of a schedule's rows, by their keys.
+
+    Examples
+    --------
+    >>> kinds({"mem_class": "W1 on rigid boards", "cav_depth": 20.0, "batten_sp": 600.0})
+    {'membrane': 'W1', 'batten': '20 mm deep', 'base closer': '20 mm deep'}
+    """
+    found = {"membrane": str(values[MEMBRANE]).split(" ")[0]} if MEMBRANE in values else {}
+    if "sill_form" in values:
+        found["sill tray"] = str(values["sill_form"])
+    depth = next((float(values[key]) for key in ("cav_depth", "cav_render") if key in values), 0.0)
+    return found | (dict.fromkeys(("batten", "base closer"), f"{depth:g} mm deep") if depth else {})
+
+
+def by_kind(
+    values: Mapping[str, Any], amounts: Mapping[str, Any], *, wide: float
+) -> dict[str, dict[str, float]]:
+    """Of what comes in kinds, how much of a wall's own; tape by its two widths.
+
+    Parameters
+    ----------
+    values
+        As of :func:`kinds`.
+    amounts
+        By field of the take-off.
+    wide
+        Tape on jambs and head, which has a width of its own; the other covers a joint on both its sides. [m]
+
+    Examples
+    --------
+    >>> by_kind({"tape_w": 225.0, "tape_bond": 75.0}, {"tape": 30.0}, wide=10.0)
+    {'tape': {'225 mm wide': 10.0, '150 mm wide': 20.0}}
+    """
+    named = kinds(values)
+    found = {
+        one.name: {named[one.name]: amounts[one.field]}
+        for one in ITEMS
+        if one.name in named and amounts[one.field]
+    }
+    if amounts[TAPE]:
+        both = 2 * float(values.get("tape_bond", 0))
+        parts = ((float(values.get("tape_w", both)), wide), (both, amounts[TAPE] - wide))
+        found[TAPE] = sums_by_kind([{TAPE: {f"{width:g} mm wide": much}} for width, much in parts if much])[
+            TAPE
+        ]
+    return found
+
+
+def sums_by_kind(parts: Sequence[Mapping[str, Mapping[str, float]]]) -> dict[str, dict[str, float]]:
+    """Sums of :func:`by_kind`, each kind by itself.
+
+    Examples
+    --------
+    >>> sums_by_kind([{"batten": {"20 mm deep": 9.0}}, {"batten": {"15 mm deep": 5.0}}, {"batten": {"20 mm deep": 1.0}}])
+    {'batten': {'20 mm deep': 10.0, '15 mm deep': 5.0}}
+    """
+    sums: dict[str, dict[str, float]] = {}
+    for part in parts:
+        for item, each in part.items():
+            mine = sums.setdefault(item, {})
+            for kind, much in each.items():
+                mine[kind] = mine.get(kind, 0.0) + much
+    return sums
