@@ -900,6 +900,21 @@ def test_open_joints_at_the_top_of_a_leaf_lie_below_the_cap_and_below_the_barrie
 
 
 @pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
+def test_a_barrier_stays_whole_above_the_open_joints_of_a_veneer_under_its_soffit(key):
+    """As the row says: joints in the first course, 75 mm high, the barrier above them across the whole cavity."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    numbers = ladder_numbers(3, "masonry veneer")
+    section = section_of(junction, numbers)
+    parts = {one.key: Polygon(one.outline).bounds for one in section.layers}
+    joint, barrier, leaf = parts["top joint"], parts["barrier"], parts["leaf above"]
+    assert parts["soffit"][1] - 75 < joint[3] <= barrier[1]
+    assert (barrier[0], barrier[3]) == pytest.approx((leaf[2], leaf[3]))
+    assert barrier[2] - barrier[0] == pytest.approx(numbers.length("cav_mas"))
+    less = section_of(junction, numbers_without("weep_top", numbers))
+    assert not {"top joint", "barrier"} & {one.key for one in less.layers}
+
+
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
 def test_the_cavity_between_two_leaves_is_closed_at_its_top_from_leaf_to_leaf(key):
     """Across clear cavity and insulation, so that its air never reaches the roof space; the plate stands on the inner leaf."""
     junction = next(one for one in JUNCTIONS if one.key == key)

@@ -145,3 +145,12 @@ def vented_leaf(wall: Wall, low: float, top: float, joint: float, name: str) -> 
         Layer("top joint", "masonry", rectangle(wall.face, joint - WEEP, wall.leaf_back, joint), name, ("weep_top",), "cladding", cut=False, order=8),
         cladding(wall, joint, top, key="leaf above", carrier="top joint"),
     ]  # fmt: skip
+
+
+def leaf_with_barrier(wall: Wall, low: float, top: float, joint: float, name: str) -> list[Layer]:
+    """The same, with the barrier in the cavity above the joint."""
+    barrier = rectangle(wall.leaf_back, top - BARRIER, wall.skin, top)
+    return [
+        *vented_leaf(wall, low, top, joint, name),
+        Layer("barrier", "barrier", barrier, "Cavity barrier, whole, above the open joints", ("weep_top",), "leaf above", order=8),
+    ]  # fmt: skip

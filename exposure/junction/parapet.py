@@ -19,7 +19,7 @@ from exposure.junction.build_up import (
     snow_over,
     wall_of,
 )
-from exposure.junction.leaf import AS_OVER_OPENING, BARRIER, leaf_with_tray, let_in, top_over, vented_leaf
+from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_barrier, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.wall_top import TOPS
@@ -93,7 +93,7 @@ def cap(numbers: Numbers) -> Section:
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at its sides, no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         *(
-            _vented_leaf(wall, low, clad_top, clad_top - cover - DRIP - BELOW_CAP)
+            leaf_with_barrier(wall, low, clad_top, clad_top - cover - DRIP - BELOW_CAP, "Open upright joint in the first course below the cap's edge")
             if wall.masonry and numbers.has("weep_top")
             else [cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane")]
         ),
@@ -146,15 +146,6 @@ def cap(numbers: Numbers) -> Section:
         tuple(dimensions), outdoors=tuple(air), drop=(left_lip + 20, first - slope * 20), water_ends=("cap", "roof membrane"),
         sides=("outside", "roof"),
     )  # fmt: skip
-
-
-def _vented_leaf(wall: Wall, low: float, top: float, joint: float) -> list[Layer]:
-    """A leaf with an open joint whose top lies at ``joint``, and the barrier in the cavity above it."""
-    return [
-        *vented_leaf(wall, low, top, joint, "Open upright joint in the first course below the cap's edge"),
-        Layer("barrier", "barrier", rectangle(wall.leaf_back, top - BARRIER, wall.skin, top), "Cavity barrier, whole, above the open joints", ("weep_top",),
-              "leaf above", order=8),
-    ]  # fmt: skip
 
 
 def cavity_top(

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, wall_of
-from exposure.junction.leaf import BARRIER, WEEP, vented_leaf
+from exposure.junction.leaf import BARRIER, WEEP, leaf_with_barrier, vented_leaf
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
 
@@ -156,15 +156,19 @@ def _membrane(wall: Wall, low: float, top: float) -> list[Layer]:
 def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Layer]:
     """Cladding or leaf up to the soffit, and how its cavity ends."""
     if wall.masonry:
-        vent = WEEP if numbers.has("weep_top") else 0.0
-        end = under - GAP - vent
-        leaf = [cladding(wall, low, end)]
-        if vent:
-            leaf.append(Layer("top joint", "masonry", rectangle(wall.face, end, wall.leaf_back, under - GAP), "Open upright joint: vents the cavity",
-                              ("weep_top",), "cladding", cut=False, order=8))  # fmt: skip
-        gap = Layer("leaf gap", "level", rectangle(wall.face - 15, under - GAP, wall.leaf_back + 15, under - GAP + 0.5), "Gap over the leaf, as the engineer says",
+        end = under - GAP
+        leaf = (
+            leaf_with_barrier(wall, low, end, end - BARRIER, "Open upright joint in the first course below the soffit: vents the cavity")
+            if numbers.has("weep_top")
+            else [cladding(wall, low, end)]
+        )  # fmt: skip
+        gap = Layer("leaf gap", "level", rectangle(wall.face - 15, end, wall.leaf_back + 15, end + 0.5), "Gap over the leaf, as the engineer says",
                     ("leaf_gap",), leaf[-1].key, cut=False, order=8)  # fmt: skip
-        return [*leaf, gap, battens(wall, low, under - 60, carrier="membrane")]
+        return [
+            *leaf,
+            gap,
+            battens(wall, low, end - (BARRIER + WEEP if len(leaf) > 1 else 0), carrier="membrane"),
+        ]
     form = TOPS.index(str(numbers.values.get("cav_top", TOPS[0])))
     open_top = wall.cavity and form == 2
     top = under - (GAP if open_top else 0)
