@@ -39,7 +39,11 @@ def test_the_sill_of_level_three_beside_that_of_level_two():
 def test_parts_that_go_and_come_are_named():
     """Without a cavity there is neither batten nor base flashing: the membrane itself comes down."""
     found = one_lower(drawn("base-soil", ladder_numbers(2, WALLS[0])))
-    assert {"Batten, seen beyond", "Base flashing with its drip", "Base closer with slots"} <= set(found.less)
+    assert {
+        "Batten, seen beyond",
+        "Base flashing, its drip below cladding and closer",
+        "Base closer with slots, fixed under the feet of the battens",
+    } <= set(found.less)
     assert "Membrane, over the upstand of the course" in found.more
     assert "No cavity, lapped boards only; here 10\xa0mm." in found.sentences
     gone = one_lower(drawn("floor-line", ladder_numbers(2, WALLS[0])))

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, wall_of
+from exposure.junction.build_up import CLOSER, Wall, battens, cladding, core, lining, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -21,6 +21,7 @@ UNDER = 160.0  # mm of foundation shown under the ground
 OVER = 210.0  # mm of wall shown above the plate
 ABOVE = 60.0  # mm of wall shown above that upstand
 BELOW_JOINT = 15.0
+BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so that the cavity stays free
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 
@@ -100,9 +101,9 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
     timber, drip = numbers.length("low_timber"), numbers.length("drip")
     joint = max(clear + lap, timber)
     low = joint - lap
-    deep = (
-        bool(wall.cavity) and -wall.leaf_back > drip
-    )  # the drip stands in the cavity, else the cladding's own edge is the drip
+    deep = bool(
+        wall.cavity
+    )  # a flashing has the drip, below the cavity; else the cladding's own edge is the drip
     stone = 0.0 if deep else wall.leaf_back + drip
     upstand = numbers.length("lap_h")  # what the lowest sheet laps
     top = joint + max(PLATE + OVER, upstand + ABOVE)
@@ -137,15 +138,15 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
             )
         )
     if wall.cavity:
-        parts.append(battens(wall, low + 12, top))
+        parts.append(battens(wall, low + CLOSER, top))
         parts.append(
             Layer(
                 "closer",
                 "mesh",
-                rectangle(wall.leaf_back, low, wall.skin, low + 10),
-                "Base closer with slots",
+                rectangle(wall.leaf_back, low, wall.skin, low + CLOSER),
+                "Base closer with slots, fixed under the feet of the battens",
                 ("slot", "cav_vent"),
-                "cladding",
+                "battens",
                 cut=False,
                 order=8,
             )
@@ -155,22 +156,22 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
             Layer("packers", "packer", rectangle(wall.leaf_back, joint, wall.skin - FILM, joint + PLATE), f"Short packers behind the lowest board, gaps between: they hold its foot {drip:g} mm off the foundation",
                   ("drip",), "membrane", cut=False, order=8)
         )  # fmt: skip
-    foot = joint - BELOW_JOINT
     if deep:
+        foot = low - BELOW_FOOT
         edge = joint + 5
         parts += [
             _lowest_sheet(wall, top, (edge + upstand, edge), SHEET, "flashing"),
             Layer(
                 "base flashing", "metal",
                 sheet([(-SHEET, edge + upstand), (-SHEET, foot), (-drip, foot - (drip - SHEET))], SHEET),
-                "Base flashing with its drip", ("drip",), "plate dpc", water=True, order=1,
+                "Base flashing, its drip below cladding and closer", ("drip",), "plate dpc", water=True, order=1,
             ),
         ]  # fmt: skip
         tip = foot - (drip - SHEET)
         drip_size = Dimension("drip", (-drip, tip - 10), (0, tip - 10), drip, "x", "within")
     else:
         edge = joint
-        parts.append(_lowest_sheet(wall, top, (edge + upstand, foot), FILM, "course"))
+        parts.append(_lowest_sheet(wall, top, (edge + upstand, joint - BELOW_JOINT), FILM, "course"))
         drip_size = Dimension("drip", (wall.leaf_back, low - 8), (stone, low - 8), drip, "x", "within")
     dimensions = [
         Dimension(row, (wall.face, 0), (wall.face, clear), clear, "y", "left"),

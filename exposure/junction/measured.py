@@ -83,9 +83,13 @@ class Proven:
     @cached_property
     def air(self):
         """Air spaces inside the view, joints closed."""
+        return self.air_over(2 * CLOSED)
+
+    def air_over(self, least: float) -> list:
+        """Air spaces inside the view that are at least so wide. [mm]"""
         left, bottom, right, top = self.section.box
         shapes = [self.shapes[layer.key] for layer in self.cut]
-        solid = unary_union(buffer(shapes, CLOSED, join_style="mitre"))
+        solid = unary_union(buffer(shapes, least / 2, join_style="mitre"))
         free = box(left, bottom, right, top).difference(solid)
         return list(getattr(free, "geoms", [free]))
 

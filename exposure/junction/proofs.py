@@ -1,16 +1,19 @@
 """What geometry must prove of a section: true dimensions, nothing through another, nothing afloat, water led out."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from shapely import Point as Spot
 from shapely import STRtree, area, buffer, dwithin, intersection, is_valid, unary_union
+from shapely.geometry.base import BaseGeometry
 
 from exposure.junction.drop import follow, starts
 from exposure.junction.measured import CLOSED, TRUE, Proven
 from exposure.junction.scene import SHEDDING, Section
 
 MOST_OVERLAP = 1.0  # mm2
+SLOT = 3.0  # mm, the narrowest slot of a base closer: its row asks 3 to 5
 AFLOAT = 4.6  # mm; films over one another hold cladding fixed direct this far off
 
 
@@ -33,7 +36,7 @@ def failures(section: Section) -> tuple[Failure, ...]:
     proven = Proven(section)
     found += [*overlaps(proven), *afloat(proven), *broken_lines(proven), *open_to_indoors(proven)]
     if section.view == "upright":
-        found += [*wrong_ways(proven), *topped(proven)]
+        found += [*pinched(proven), *wrong_ways(proven), *topped(proven)]
     return tuple(found)
 
 
@@ -114,6 +117,25 @@ def open_to_indoors(proven: Proven) -> list[Failure]:
         for point in proven.section.indoors
         if proven.wet.distance(Spot(point)) < TRUE
     ]
+
+
+def pinched(proven: Proven) -> list[Failure]:
+    """Cavities whose way out to the open air is narrower than the narrowest slot of a closer; not one that runs on down past the view."""
+    open_air, *cavities = (Spot(one) for one in proven.section.outdoors)
+    wide, low = proven.air_over(SLOT), proven.section.box[1]
+    found = []
+    for cavity in cavities:
+        if not _joined(proven.air, open_air, cavity) or _joined(wide, open_air, cavity):
+            continue
+        if all(space.bounds[1] > low + TRUE for space in wide if space.distance(cavity) < SLOT):
+            words = f"from {cavity.x:.0f}, {cavity.y:.0f} less than {SLOT:g} mm lead to the open air"
+            found.append(Failure("pinched", words))
+    return found
+
+
+def _joined(spaces: Sequence[BaseGeometry], one: Spot, other: Spot) -> bool:
+    """Whether two spots lie in one air space, or at its edge."""
+    return any(max(space.distance(one), space.distance(other)) < SLOT for space in spaces)
 
 
 def topped(proven: Proven) -> list[Failure]:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from exposure.junction.base import base_at_soil
-from exposure.junction.build_up import Wall, battens, cladding
+from exposure.junction.build_up import CLOSER, Wall, battens, cladding
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import Dimension, Layer, Section, moved, rectangle
 
@@ -32,7 +32,6 @@ LANDING, SLAT, APART = 92.0, 28.0, 12.0  # mm, a slat of the landing, its thickn
 BELOW_SILL = 10.0  # mm, top of the landing under the sill; no line sizes it
 UNDER_TRAY = 10.0  # mm of the membrane between them
 OVER_WEEP = 20.0  # mm of leaf at least between weep holes and sill
-BATTEN_UP = 12.0  # mm, foot of the battens over the edge of the cladding
 PAST = 20.0  # mm shown before the landing
 
 
@@ -101,7 +100,7 @@ def _down(
         held = "weep brick" if wall.masonry else layer.carrier
         return replace(cladding(wall, foot, _top(layer), carrier=held), name=layer.name)
     if layer.key == "battens":
-        return replace(battens(wall, foot + BATTEN_UP, _top(layer)), name=layer.name)
+        return replace(battens(wall, foot + CLOSER, _top(layer)), name=layer.name)
     old, new = sides
     outline = tuple((new if x == old else x, planes.get(y, y)) for x, y in layer.outline)
     return replace(layer, outline=outline)

@@ -17,6 +17,10 @@ from exposure.junction.work_faces import (
 )
 
 PLATE = 320.0  # joint of plate and foundation
+BELOW_FOOT, CLOSER = (
+    10.0,
+    18.0,
+)  # bend of the drip below the boards, and the closer under the feet of the battens
 FIRST = 150.0  # first batten
 
 
@@ -30,34 +34,38 @@ def at_base(numbers: Numbers) -> list[Face]:
     ]
 
 
+def _foot(numbers: Numbers) -> float:
+    """Lower edge of the boards."""
+    return PLATE - numbers.length("plate_lap")
+
+
 def _base_flashing(numbers: Numbers) -> Made:
-    drip = numbers.length("drip")
+    drip, bend = numbers.length("drip"), _foot(numbers) - BELOW_FOOT
     faces = [
-        flat(0, PLATE - 18, WIDE, PLATE + 60, "metal", -3),
-        Face(((0, PLATE - 18, -3), (WIDE, PLATE - 18, -3), (WIDE, PLATE - 18 - drip, -3 - drip), (0, PLATE - 18 - drip, -3 - drip)), "tray"),
+        flat(0, bend, WIDE, PLATE + 60, "metal", -3),
+        Face(((0, bend, -3), (WIDE, bend, -3), (WIDE, bend - drip, -3 - drip), (0, bend - drip, -3 - drip)), "tray"),
         flat(0, PLATE + 8, WIDE, HIGH, "flap", -5),
     ]  # fmt: skip
-    return faces, [Size("drip", (170, PLATE - 110, 0), ((120, PLATE - 18 - drip / 2, -3 - drip / 2),))]
+    return faces, [Size("drip", (170, bend - 75, 0), ((120, bend - drip / 2, -3 - drip / 2),))]
 
 
 def _battens(numbers: Numbers) -> Made:
     apart = numbers.length("batten_sp")
     places = [x for x in (FIRST, FIRST + apart) if x + 45 < WIDE]
     ends = (FIRST + 22, 720.0, -20.0), (FIRST + 22 + apart, 720.0, -20.0)
-    return [flat(x, PLATE + 15, x + 45, HIGH, "timber", -20) for x in places], [
+    return [flat(x, _foot(numbers) + CLOSER, x + 45, HIGH, "timber", -20) for x in places], [
         measured("batten_sp", *ends, above=55)
     ]
 
 
-def _closer(_: Numbers) -> Made:
-    low, high = PLATE - 25, PLATE - 5
+def _closer(numbers: Numbers) -> Made:
+    low, high = _foot(numbers), _foot(numbers) + CLOSER
     slots = [flat(x, low + 5, x + 26, high - 5, "fixing", -26) for x in range(20, int(WIDE) - 30, 48)]
     return [flat(0, low, WIDE, high, "barrier", -25), *slots], []
 
 
 def _lowest_board(numbers: Numbers) -> Made:
-    lap, above = numbers.length("plate_lap"), numbers.length("gnd")
-    low = PLATE - lap
+    above, low = numbers.length("gnd"), _foot(numbers)
     faces = [
         flat(0, low, WIDE, low + 150, "cladding", -44),
         flat(0, low + 140, WIDE, low + 290, "cladding", -46),

@@ -1,0 +1,70 @@
+"""Base of the wall and its corners: free ways for water and air, battens and closers held by what is drawn behind them."""
+
+from dataclasses import replace
+
+import pytest
+from shapely import Polygon
+from test_junction import WALLS, ladder_numbers, proofs_failed
+
+from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.proofs import failures
+from exposure.junction.scene import moved
+from exposure.junction.short_runs import short_runs_of
+
+CLAD = (WALLS[0], WALLS[3])
+
+
+def section(key, numbers):
+    return section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
+
+
+def bounds(parts):
+    return {key: Polygon(one.outline).bounds for key, one in parts.items()}
+
+
+@pytest.mark.parametrize("key", ["base-soil", "base-paving"])
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize(("level", "drip"), [(2, 10), (3, 15), (4, 15)])  # as read in the table
+def test_the_drip_at_the_base_stands_below_cladding_and_closer(key, wall, level, drip):
+    """Also where it is as deep as the cavity: nothing of it stands in there, and battens' feet hold the closer."""
+    cavity = {"cav_depth": 10, "cav_render": 10}
+    for own in ({}, cavity):
+        drawn = section(key, ladder_numbers(level, wall, **own))
+        parts = {layer.key: layer for layer in drawn.layers}
+        box = bounds(parts)
+        flashing = parts["base flashing"].outline
+        assert -min(x for x, _ in flashing) == pytest.approx(drip, abs=1.5)  # to the drip's own edge
+        inside = [x for x, y in flashing if y > box["cladding"][1]]
+        assert min(inside) >= -1.5 - 1e-9  # its leg alone
+        assert box["closer"][1] == box["cladding"][1]
+        assert box["battens"][1] == pytest.approx(box["closer"][3])
+        assert parts["closer"].carrier == "battens"
+        assert "battens" in parts["closer"].name
+        assert not failures(drawn)
+
+
+def test_a_pinched_cavity_is_found():
+    """A drip of 10 mm moved up into a cavity of 10 mm leaves less than a slot."""
+    drawn = section("base-soil", ladder_numbers(2, WALLS[0]))
+    assert not failures(drawn)
+    layers = [moved(one, up=40) if one.key == "base flashing" else one for one in drawn.layers]
+    assert "pinched" in proofs_failed(replace(drawn, layers=tuple(layers)))
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_frames_at_the_base_hang_the_closer_under_the_battens(wall):
+    """Battens end above the drip, and the closer fills what is left below them."""
+    numbers = ladder_numbers(3, wall)
+    [frames] = [
+        run.frames for run in short_runs_of([("north", numbers)]) if run.stem.startswith("base-closer")
+    ]
+    flashing, battens, closer, _ = (frame.added for frame in frames)
+    heights = [[z for face in faces for _, z, _ in face.points] for faces in (flashing, battens, closer)]
+    slope = [
+        face
+        for face in flashing
+        if len({z for _, z, _ in face.points}) == 2 and len({d for _, _, d in face.points}) == 2
+    ]
+    assert max(z for _, z, _ in slope[0].points) < min(heights[2])
+    assert min(heights[1]) == pytest.approx(max(heights[2]))
+    assert "under the feet of the battens" in frames[2].words
