@@ -68,3 +68,39 @@ def test_the_frames_at_the_base_hang_the_closer_under_the_battens(wall):
     assert max(z for _, z, _ in slope[0].points) < min(heights[2])
     assert min(heights[1]) == pytest.approx(max(heights[2]))
     assert "under the feet of the battens" in frames[2].words
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize(("level", "split"), [(2, False), (3, True), (4, True)])
+def test_at_an_outside_corner_closer_and_battens_lie_on_a_wall_and_hold_both_board_ends(wall, level, split):
+    """The closer stands in one wall's cavity, over the corner stud; nothing hangs before the corner of both walls."""
+    parts = {one.key: one for one in section("corner-outside", ladder_numbers(level, wall)).layers}
+    box = bounds(parts)
+    first, other, stud = (
+        box[key] for key in ("corner closer" if split else "batten", "corner batten", "corner stud")
+    )
+    assert (
+        "cav_corner" in parts.get("corner closer", parts["batten" if not split else "corner closer"]).rows
+    ) is split
+    assert first[0] == box["cladding"][2]  # from the board ...
+    assert box["membrane"][0] - 3.1 < first[2] <= 0  # ... to the membrane, or the tape on it
+    assert first[3] <= 1.5  # beside the corner, not before it
+    assert first[1] < stud[3] - 20  # with more than 20 mm of stud behind it
+    assert other[2] >= stud[0] + 30  # past the corner onto the stud of the wall
+    assert other[0] == box["other cladding"][0]  # under the end of the other wall's board
+    assert (first[3], other[3]) == pytest.approx(
+        (other[1], box["other cladding"][1])
+    )  # side by side, up to that board
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [2, 3, 4])
+def test_at_an_inside_corner_each_board_ends_on_a_batten(wall, level):
+    box = bounds({one.key: one for one in section("corner-inside", ladder_numbers(level, wall)).layers})
+    _, low, right, high = box["batten"]
+    assert low < box["cladding"][3] - 20 < high
+    assert right == -1.5  # on the membrane
+    left, low, right, high = box["second batten"]
+    assert left < box["other cladding"][2] - 20 < right
+    assert low == box["other cladding"][3]  # on the board's back ...
+    assert -4.5 <= high <= -1.5  # ... and on membrane or tape

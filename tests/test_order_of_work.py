@@ -108,7 +108,7 @@ NO_STEP = {
                     "how each board is fixed, in the step that fixes the cladding"),
 }  # fmt: skip
 STANDS = {  # drawn parts that no step sets: how their names begin, and why
-    "Inner leaf|Stud behind the lap|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
+    "Inner leaf|Stud behind the lap|Corner stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
     "Inner wall up to|Boards on the studs": "frame, its boards and inner leaf stand before the first step",
     "Foundation|Floor|Timber at the edge|Edge of the floor|Base of the cavity|No timber below|Where snow lies": "floor and foundation, or a level",
     "Soil|Paving|Open landing|Drained channel|Grating|Slats|Joist, seen|Post, beyond": "of the ground, the landing or the deck",
@@ -171,6 +171,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Outer sill": "outer sill",
     "Sill on the outer leaf": "sill on the leaf alone",
     "Reveal board": "reveal board",
+    "Sealant between flashing": r"stop-ends up \(sealed to the window too",
     "Sealant at top and sides": "seal the joint in cladding or leaf",
     "Sheet that snow": "sheet that snow may lie against",
     "Short packers": "short packers",

@@ -1,6 +1,8 @@
 """Corners of the wall, seen from above: membrane past an inside corner; battens and split cavity at an outside one."""
 
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from exposure.junction.build_up import Wall, wall_of
 from exposure.junction.laps import edge_tape, over_edge, uprights_taped
@@ -10,8 +12,28 @@ from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
 BATTEN = 45.0
-FIRST = 70.0  # mm, first batten from the corner
 HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing. Each wall keeps its own cavity up to the corner."
+
+
+class Covered(NamedTuple):
+    """A piece along a wall on which a sheet or a tape lies over the first sheet, and its outer face. [mm]"""
+
+    low: float
+    high: float
+    face: float
+    key: str  # of its layer
+
+
+def _over_first(past: float, lap: float, bond: float) -> list[Covered]:
+    """The next sheet, measured from the corner, and the tape over its edge."""
+    edge = lap - past
+    sheets = [Covered(-past - 12, edge, -2 * FILM, "next sheet")]
+    if bond:
+        sheets += [
+            Covered(edge - min(bond, lap), edge, -3 * FILM, "lap tape"),
+            Covered(edge, edge + bond, -2 * FILM, "lap tape"),
+        ]
+    return sheets
 
 
 def inside_corner(numbers: Numbers) -> Section:
@@ -45,10 +67,14 @@ def inside_corner(numbers: Numbers) -> Section:
             Layer("core board", "board", rectangle(0, bottom, wall.board, wall.board), "Boards on the studs", (), "core", order=2),
             Layer("other board", "board", rectangle(left, 0, 0, wall.board), "", (), "other core"),
         ]  # fmt: skip
-    parts.append(
-        _batten(rectangle(wall.leaf_back, wall.leaf_back - BATTEN, wall.skin, wall.leaf_back), "batten")
-    ) if wall.cavity and not wall.masonry else None
     bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
+    if wall.cavity and not wall.masonry:  # one under each board end
+        low, high = wall.leaf_back - BATTEN, wall.leaf_back
+        on = _lies_on((low + high) / 2, _over_first(past, lap, bond))
+        parts += [
+            _batten(rectangle(high, low, wall.skin, high), "batten"),
+            _batten(rectangle(low, high, high, on.face), "second batten", on.key),
+        ]
     if bond:
         tape = over_edge(bond, FILM, lap=lap)
         parts.append(
@@ -89,7 +115,7 @@ def outside_corner(numbers: Numbers) -> Section:
     past, lap = numbers.length("ocorner"), numbers.length("lap_v")
     battened = bool(wall.cavity) and not wall.masonry
     apart = numbers.length("batten_sp") if battened else 0.0
-    bottom = -max(FIRST + apart, past + 20) - BEYOND
+    bottom = -max(apart, past) - BEYOND
     right = wall.core_back + 190
     deep, out, back = wall.core_back, -wall.face, -wall.leaf_back
     round_it: list[Point] = [(-FILM, -past), (-FILM, FILM), (right, FILM)]
@@ -100,18 +126,19 @@ def outside_corner(numbers: Numbers) -> Section:
         (-2 * FILM, -past + lap),
     ]
     parts = [
-        Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, -wall.core_face), "Studs and insulation"),
+        Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, -wall.core_face - BATTEN), "Studs and insulation"),
+        Layer("corner stud", "timber", rectangle(wall.core_face, -wall.core_face - BATTEN, deep, -wall.core_face), "Corner stud", (), "core", order=2),
         Layer("other core", "insulation", rectangle(deep, -deep, right, -wall.core_face), ""),
         Layer("membrane", "membrane", sheet(round_it, -FILM), "Membrane, round the corner in one piece", ("ocorner", "mem_class"),
               "core board" if wall.board else "core", water=True, order=2),
         Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("ocorner", "lap_v"), "membrane", water=True, order=2),
-        _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, out)),
+        _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, out), held="second batten"),
         replace(_leaf(wall, "other cladding", rectangle(wall.leaf_back, back, right, out)), carrier="cladding"),
     ]  # fmt: skip
     if wall.board:
         parts += [
             Layer("core board", "board", rectangle(0, bottom, wall.board, 0), "Boards on the studs", (), "core", order=2),
-            Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "core"),
+            Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "corner stud"),
         ]  # fmt: skip
     bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
     if bond:
@@ -125,7 +152,7 @@ def outside_corner(numbers: Numbers) -> Section:
     ]
     air: list[Point] = [(wall.face - 40, out + 30)]
     if battened:
-        more, sizes = _battened(numbers, wall, apart, (lap - past - bond, lap - past))
+        more, sizes = _battened(numbers, wall, apart, _over_first(past, lap, bond))
         parts += more
         dimensions += sizes
     if wall.cavity:
@@ -153,46 +180,50 @@ def _round_the_bend(row: str, past: float, lap: float, bond: float) -> tuple[Con
 
 
 def _battened(
-    numbers: Numbers, wall: Wall, apart: float, taped: tuple[float, float]
+    numbers: Numbers, wall: Wall, apart: float, over: Sequence[Covered]
 ) -> tuple[list[Layer], list[Dimension]]:
-    """Battens at an outside corner, over the tape on the next sheet too, and the closer that splits the cavity where one is asked."""
+    """Battens at an outside corner: one beside it on each wall, over the corner stud, so that both board ends lie on one.
+
+    The first is the closer where one is asked: it splits the cavity of its wall. The second goes past its side, out to
+    the cladding.
+    """
     asked = str(numbers.values.get("cav_corner", ""))
-    low, skin, back = -FIRST - apart, -wall.skin, -wall.leaf_back
-
-    def face(at: float) -> float:
-        """What a batten lies on: the next sheet, or the tape at its edge."""
-        on_tape = taped[0] < at + BATTEN / 2 and at - BATTEN / 2 < taped[1]
-        return wall.skin - FILM * (2 if on_tape else 1)
-
-    parts = [
-        _batten(rectangle(wall.leaf_back, -FIRST - BATTEN / 2, face(-FIRST), -FIRST + BATTEN / 2), "batten"),
-        replace(
-            _batten(
-                rectangle(wall.leaf_back, low - BATTEN / 2, face(low), low + BATTEN / 2), "second batten"
-            ),
-            carrier="next sheet",
-        ),
-        _batten(rectangle(FIRST, skin, FIRST + BATTEN, back), "third batten"),
-    ]
+    top, back = -wall.skin, -wall.leaf_back
+    low = top - BATTEN / 2 - apart
+    on = _lies_on(top - BATTEN / 2, over)
+    beside = _batten(rectangle(wall.leaf_back, top - BATTEN, on.face, top), "batten", on.key)
     if asked.startswith("split"):
-        parts.append(
-            Layer("corner closer", "timber", rectangle(wall.leaf_back, skin, 0, back),
-                  "Upright closer that splits the cavity" + (", sealed top to bottom" if asked == "split and sealed" else ""), ("cav_corner",),
-                  "cladding", order=8)
-        )  # fmt: skip
-    return parts, [
-        Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, -FIRST), apart, "y", "left")
-    ]
+        sealed = ", sealed top to bottom" if asked == "split and sealed" else ""
+        name = f"Upright closer beside the corner, on membrane and corner stud: it splits the cavity{sealed}"
+        beside = replace(beside, key="corner closer", name=name, rows=("cav_corner",))
+    on = _lies_on(low, over)
+    second = rectangle(wall.leaf_back, low - BATTEN / 2, on.face, low + BATTEN / 2)
+    corner = rectangle(wall.leaf_back, top, wall.skin + BATTEN, back)
+    name = "Batten of the other wall, past the side of the first and out to the cladding: both board ends lie on them"
+    return [
+        beside,
+        _batten(second, "second batten", on.key),
+        Layer("corner batten", "timber", corner, name, ("batten_sp",), "membrane", order=8),
+    ], [Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, low + apart), apart, "y", "left")]
 
 
-def _leaf(wall: Wall, key: str, outline: tuple[Point, ...]) -> Layer:
+def _lies_on(middle: float, over: Sequence[Covered]) -> Covered:
+    """What a batten lies on: the sheet round the corner, or what is lapped or taped over it there; past its end the next sheet."""
+    low, high = middle - BATTEN / 2, middle + BATTEN / 2
+    first = Covered(low, high, -FILM, "membrane" if high > over[0].low else "next sheet")
+    return min(
+        (one for one in over if one.low < high and low < one.high), key=lambda one: one.face, default=first
+    )
+
+
+def _leaf(wall: Wall, key: str, outline: tuple[Point, ...], *, held: str = "batten") -> Layer:
     name = {"cladding": "Cladding", "render": "Render on board", "masonry": "Masonry leaf"}[
         wall.leaf_material
     ]
-    carrier = "" if wall.masonry else "batten" if wall.cavity else "membrane"
+    carrier = "" if wall.masonry else held if wall.cavity else "membrane"
     rows = (wall.cavity_row,) if wall.cavity else ()
     return Layer(key, wall.leaf_material, outline, name, rows, carrier if key == "cladding" else "", order=8)
 
 
-def _batten(outline: tuple[Point, ...], key: str) -> Layer:
-    return Layer(key, "timber", outline, "Upright batten", ("batten_sp",), "membrane", order=8)
+def _batten(outline: tuple[Point, ...], key: str, carrier: str = "membrane") -> Layer:
+    return Layer(key, "timber", outline, "Upright batten", ("batten_sp",), carrier, order=8)
