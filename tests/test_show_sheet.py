@@ -431,6 +431,8 @@ def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     for drawing in plan.common:
         cells = plan.cells[drawing.section.key]
         sent = [n for n, cell in cells.items() if cell and cell.sheet == plan.numbers["junctions"]]
+        if drawing.section.key == "corner-inside":  # only where one is
+            sent = [name for name in sent if any(name in pair for pair in plan.inside)]
         one = shared[drawing.section.key]
         codes = " ".join([str(one["title"]).rpartition(". L")[2], *one["own"]])
         if len(set(sent) | set(drawing.elevations)) > len(drawing.elevations):
@@ -463,7 +465,9 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
         for other in walls
         if one.end is not None and other.start is not None and one.end == other.start
     }
-    assert len(meet) == len(walls) == 6  # a ring of six walls has six corners
+    assert len(meet) == len(walls) == 6  # a ring of six walls has six corners, of an angle one inside
+    inner = frozenset(plan.codes[name] for name in ("north, inner", "east, inner"))
+    meets = {"corner-inside": {inner}, "corner-outside": meet - {inner}}
     sheets = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
     milder = 0
     for drawing in (one for one in plan.common if one.section.key.startswith("corner-")):
@@ -474,8 +478,9 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
             for pairs, _, words in lines
             for pair in re.sub("^Corners? ", "", pairs).replace("of ", "").split(", ")
         ]
-        assert len(told) == len(meet)
-        assert {pair for pair, _ in told} == meet
+        here = meets[drawing.section.key]
+        assert len(told) == len(here)
+        assert {pair for pair, _ in told} == here
         for pair, words in told:
             milder += not pair & drawn
             assert bool(pair & drawn) == bool(re.match("as drawn(;|$)", words))
@@ -487,9 +492,20 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
             ):
                 for name in other.elevations:
                     milder += 1
-                    meets = any({plan.codes[name], plan.codes[own]} in meet for own in sheet.names)
-                    assert meets == bool(re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words))
+                    here = meets[mine.section.key]
+                    met = any({plan.codes[name], plan.codes[own]} in here for own in sheet.names)
+                    assert met == bool(re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words))
     assert milder
+
+
+def test_the_corners_of_a_box_are_all_outside_and_none_is_named_inside(house):
+    """Four walls round a rectangle: an inside corner is told once, without names, where a bay or porch makes one."""
+    plan = sheet_plan(house)
+    assert (len(plan.corners), plan.inside) == (4, ())
+    told = {one["key"]: [str(words) for words in one["own"]] for one in junction_sheet(plan)["drawings"]}
+    assert told["corner-inside"] == ["The outline has none; where a bay or porch makes one, as drawn"]
+    outside = next((words for key, words in told.items() if key == "corner-outside"), [])
+    assert sum(line.count(" and ") for line in outside) >= 4 * bool(outside)
 
 
 def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_that_it_has_none():
@@ -511,7 +527,9 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
     corners = (("S", "E"), ("S", "W"), ("E", "N"), ("N", "W"))
     for key in ("corner-inside", "corner-outside"):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
-        plan = SimpleNamespace(corners=corners, codes={name: name for name in asked}, cells={key: {}})
+        plan = SimpleNamespace(
+            corners_at=lambda _: corners, codes={name: name for name in asked}, cells={key: {}}
+        )
         told = told_by_corner(own["S"], plan, own, dict.fromkeys("ENW", "sizes as drawn"))
         laps = {
             name: f", laps the closer at the end of {name}'s cavity" if key == "corner-outside" else ""
@@ -537,8 +555,9 @@ def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):
         asked = asked_at_corners(plan, one)
         for other in (name for name in at if name != one.name):
             meet = at[one.name].end == at[other].start or at[other].end == at[one.name].start
+            inside = {one.name, other} == {"north, inner", "east, inner"}
             for key in ("icorner", "ocorner"):
-                more = meet and rows[other][key] > rows[one.name][key]
+                more = meet and inside == (key == "icorner") and rows[other][key] > rows[one.name][key]
                 words = f"{plan.codes[other]}: {rows[other][key]:g}\u00a0mm."
                 assert more == (words in asked.get(key, "")), (one.name, other, key)
                 assert not more or f"At a corner with {words}" in phone

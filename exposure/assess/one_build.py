@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from math import cos, hypot, radians, sin
 
 from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, ON_FILM, RIGID_BOARDS, ladder_rows, rank
 from exposure.detail.materials import ACROSS, ITEMS, NAMED
@@ -353,6 +354,25 @@ def _corners(elevations: Sequence[ToBuild]) -> tuple[Corner, ...]:
 def _shown(one: ToBuild, key: str, lines: Mapping[str, ScheduleLine]) -> str:
     value = _value(one, key)
     return "none" if value is None else amount(value, lines[key].unit)
+
+
+def meet_inside(one: Wall, other: Wall) -> bool:
+    """Whether two elevations that share a corner stand before one another there: the second runs out from the face of the first.
+
+    Examples
+    --------
+    >>> south = Wall("south", 180, 10, 5, start=(0, 0), end=(10, 0))
+    >>> meet_inside(south, Wall("east", 90, 5, 5, start=(10, 0), end=(10, 5)))
+    False
+    >>> meet_inside(south, Wall("west of a wing", 270, 5, 5, start=(10, 0), end=(10, -5)))
+    True
+    """
+    if one.start is None or one.end is None or other.start is None or other.end is None:
+        return False
+    shared = one.end if hypot(one.end[0] - other.start[0], one.end[1] - other.start[1]) <= MEET else one.start
+    far = max((other.start, other.end), key=lambda end: hypot(end[0] - shared[0], end[1] - shared[1]))
+    faces = radians(one.orientation)
+    return (far[0] - shared[0]) * sin(faces) + (far[1] - shared[1]) * cos(faces) > MEET
 
 
 def walls_meet(one: Wall, other: Wall) -> bool:

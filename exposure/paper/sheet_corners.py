@@ -9,9 +9,14 @@ from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
 from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings
 
-AT_CORNERS = ("icorner", "ocorner", "cav_corner")  # rows that the harder of two walls decides
+AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind of corner
+    "icorner": "corner-inside",
+    "ocorner": "corner-outside",
+    "cav_corner": "corner-outside",
+}
 CORNERS = ("corner-inside", "corner-outside")  # two walls meet there: the harder one counts
 AS_DRAWN = "sizes as drawn"
+NO_SUCH_CORNER = "The outline has none; where a bay or porch makes one, as drawn"
 CAVITY = "cavity"  # the size that each of two walls keeps for itself
 
 
@@ -29,7 +34,7 @@ def told_by_corner(
     """
     levels = {name: one.level for name, one in own.items()}
     found: dict[str, list[str]] = {}
-    for pair in plan.corners:
+    for pair in plan.corners_at(drawing.section.key):
         top = max(levels.get(name, 0) for name in pair)
         harder = [name for name in pair if levels.get(name, 0) == top]
         if any(name in drawing.elevations for name in harder):
@@ -41,6 +46,8 @@ def told_by_corner(
         if sides and (words != "as drawn" or _unlike(pair, own, drawing)):
             words = f"{words}; {sides}"
         found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
+    if not found:
+        return [NO_SUCH_CORNER]
     return [
         f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
         for words, pairs in found.items()
@@ -84,7 +91,7 @@ def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) 
     own = own_drawings(drawing, plan)
     return [
         f"Corner of {' and '.join(plan.codes[name] for name in pair)}: {sides}"
-        for pair in plan.corners
+        for pair in plan.corners_at(drawing.section.key)
         if set(pair) & set(mine) and _unlike(pair, own, drawing) and (sides := _sides(pair, plan, own))
     ]
 
@@ -94,10 +101,12 @@ def asked_at_corners(plan: SheetPlan, mine: ElevationDetails) -> dict[str, str]:
     own = {line.key: line for line in lines_of(mine)}
     found: dict[str, dict[str, list[str]]] = {}
     for one in plan.details.elevations:
-        met = not plan.corners or any({one.name, mine.name} == set(pair) for pair in plan.corners)
-        theirs = {line.key: line for line in lines_of(one)} if met and one.name != mine.name else {}
+        theirs = {line.key: line for line in lines_of(one)} if one.name != mine.name else {}
         for row in ladder_rows():
             if row.key not in AT_CORNERS or row.key not in own or row.key not in theirs:
+                continue
+            corners = plan.corners_at(AT_CORNERS[row.key])
+            if plan.corners and not any({one.name, mine.name} == set(pair) for pair in corners):
                 continue
             line = theirs[row.key]
             if rank(row, line.value) > rank(row, own[row.key].value):

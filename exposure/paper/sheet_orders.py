@@ -201,7 +201,7 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
         if one.section.key == key and one.level > drawing.level and _otherwise(drawing, one) != AS_DRAWN:
             for name in one.elevations:
                 cell = plan.cells[key].get(name)
-                met = [pair for pair in plan.corners if name in pair and set(pair) & set(mine)]
+                met = [pair for pair in plan.corners_at(key) if name in pair and set(pair) & set(mine)]
                 if cell is not None and (met or not plan.corners):
                     harder.setdefault(cell.sheet, []).append(name)
     said = [

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
-from exposure.assess.one_build import walls_meet
+from exposure.assess.one_build import meet_inside, walls_meet
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.junction_canvas import numbered_parts
@@ -107,6 +107,11 @@ class SheetPlan:
     numbers: dict[str, int]  # kind of sheet -> its number, those behind the elevations
     drawings: tuple[Drawing, ...] = ()  # every one of the building
     corners: tuple[tuple[str, str], ...] = ()  # elevations that meet; none where nobody told where they stand
+    inside: tuple[tuple[str, str], ...] = ()  # of these, those that meet at an inside corner
+
+    def corners_at(self, junction: str) -> tuple[tuple[str, str], ...]:
+        """Elevations that meet at corners of one kind."""
+        return tuple(pair for pair in self.corners if (pair in self.inside) == (junction == "corner-inside"))
 
     def named(self, names: Iterable[str]) -> str:
         """Codes of some elevations, empty when they are all."""
@@ -154,15 +159,23 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     cells = _cells(fronts, numbers, behind["junctions"], drawings)
     return SheetPlan(
         details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"]), left_out, cells,
-        behind, tuple(drawings), _corners([one.exposure.wall for one in details.elevations]),
+        behind, tuple(drawings), *_corners([one.exposure.wall for one in details.elevations]),
     )  # fmt: skip
 
 
-def _corners(walls: Sequence[Wall]) -> tuple[tuple[str, str], ...]:
-    """Elevations that meet round the plan, in its order; none where one of them stands nobody knows where."""
+Pairs = tuple[tuple[str, str], ...]
+
+
+def _corners(walls: Sequence[Wall]) -> tuple[Pairs, Pairs]:
+    """Elevations that meet round the plan, in its order, and those of them that make an inside corner; none where one of them stands nobody knows where."""
     if any(wall.start is None or wall.end is None for wall in walls):
-        return ()
-    return tuple((one.name, other.name) for one, other in combinations(walls, 2) if walls_meet(one, other))
+        return (), ()
+    met = [(one, other) for one, other in combinations(walls, 2) if walls_meet(one, other)]
+    all_of_them, inside = (
+        tuple((one.name, other.name) for one, other in pairs)
+        for pairs in (met, [pair for pair in met if meet_inside(*pair)])
+    )
+    return all_of_them, inside
 
 
 def alike(
