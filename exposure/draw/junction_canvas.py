@@ -195,17 +195,20 @@ class Canvas:
 
     def water(self) -> str:
         """The way of a drop, dotted, with an arrow."""
+        foot = self.view[3] - 4
         way = self._drop()
+        while len(way) > 2 and way[-2][1] > foot:  # or the arrow would point back up
+            way.pop()
         if len(way) < 2:
             return ""
         (ax, ay), (bx, by) = way[-2], way[-1]
-        by = min(by, self.view[3] - 4)
+        by = min(by, foot)
         length = hypot(bx - ax, by - ay) or 1.0
         ux, uy = (bx - ax) / length, (by - ay) / length
         way[-1] = (bx - 8 * ux, by - 8 * uy)
-        foot = (bx - 9 * ux, by - 9 * uy)
+        end = (bx - 9 * ux, by - 9 * uy)
         arrow = filled(
-            [(bx, by), (foot[0] - 4.5 * uy, foot[1] + 4.5 * ux), (foot[0] + 4.5 * uy, foot[1] - 4.5 * ux)],
+            [(bx, by), (end[0] - 4.5 * uy, end[1] + 4.5 * ux), (end[0] + 4.5 * uy, end[1] - 4.5 * ux)],
             RAIN,
         )
         return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + arrow

@@ -3,10 +3,11 @@
 from math import sqrt
 
 from exposure.detail.beside import beside
-from exposure.detail.order import THROUGH_A_CUT, hood_clear, window_sequence
+from exposure.detail.order import THROUGH_A_CUT, window_sequence
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.leaf import BED_FALL, BEHIND, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
+from exposure.junction.over_frame import hood, sealant_over
 from exposure.junction.scene import (
     FILM,
     SHEET,
@@ -36,8 +37,6 @@ CLEAR = 10.0  # mm, between frame and rough head
 FIN = 35.0  # mm, flange above the frame
 LEAF_LINTEL = 65.0
 CLOSER = 40.0
-HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
-HOOD_FALL = 0.3
 CHECK = 15.0  # mm, the leaf reaches down before the frame
 REVEAL = 12.0  # mm, board under the barrier
 
@@ -170,6 +169,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         _tape(wall, turned_out=0.0 if tape else high - CLEAR),
         *_frame_parts(numbers, wall, frame, CLEAR - FILM),
         *tape,
+        *sealant_over(numbers, frame, lambda x: low - under + slope * (x - lip), back=(leg + SHEET, CLEAR)),
         Layer(
             "flashing", "metal",
             sheet([(leg, top), (leg, bend), (lip, low), (lip, -lap), (lip - drip, -lap - drip)], SHEET),
@@ -191,14 +191,16 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             Layer("head closer", "mesh", rectangle(wall.leaf_back, clad, leg - FILM, clad + 10), "Vermin closer over the flashing; water gets out",
                   ("head_closer",), "cladding", cut=False, order=8)
         )  # fmt: skip
-    hood, clear = _hood(numbers, wall, frame, foot=clad, drip=-lap)
-    parts += hood
+    over, clear = hood(numbers, wall, frame, foot=clad, drip=-lap)
+    parts += over
     dimensions = [
         *clear,
         Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),
         Dimension("head_slope", (leg, bend), (lip, low), slope * 100, "fall %"),
         Dimension("head_lap", (frame.outer, 0), (lip, -lap), lap, "y", "left"),
-        Dimension("head_drip", (lip - drip, -lap - drip), (lip, -lap), drip, "x", "bottom"),
+        Dimension(
+            "head_drip", (lip - drip, -lap - drip), (lip, -lap), drip, "x", "bottom", name="drip off leg"
+        ),
         Dimension("clad_gap", (wall.face, clad), (wall.face, clad - gap), gap, "y", "left"),
         *sizes,
     ]
@@ -218,31 +220,6 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         water_ends=("membrane", "pane"),
         air_ends=("lining", "pane"),
     )  # fmt: skip
-
-
-def _hood(
-    numbers: Numbers, wall: Wall, frame: Frame, *, foot: float, drip: float
-) -> tuple[list[Layer], list[Dimension]]:
-    """The hood ordered over a frame whose flange lies on the cladding, and how far it stands clear of the frame's face.
-
-    Parameters
-    ----------
-    foot
-        Lower edge of the cladding over the window, which carries the hood.
-    drip
-        Lower edge of the hood.
-    """
-    clear = hood_clear(str(numbers.values.get("reveal_face", "")))
-    if not frame.on_cladding or clear is None:
-        return [], []
-    out, bend = frame.outer - clear, foot + HOOD_OVER
-    way = [(wall.face, bend + HOOD_LEG), (wall.face, bend), (out, bend - HOOD_FALL * clear), (out, drip)]
-    part = Layer(
-        "hood", "metal", sheet(way, -SHEET), "Hood over the window, on the cladding, open below", ("reveal_face",), "cladding", order=8
-    )  # fmt: skip
-    return [part], [
-        Dimension("reveal_face", (out, drip), (frame.outer, drip), clear, "x", "bottom", name="hood")
-    ]
 
 
 def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:

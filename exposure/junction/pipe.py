@@ -116,29 +116,30 @@ def _seal(
     foot = below(-2 * FILM)
     crown = above(0)
     if form == 0:
-        top, bottom = crown + onto, foot - onto
-        sizes = [Dimension("pen_tape", (0, crown), (0, top), onto, "y", "left")]
+        top, bottom = above(-FILM) + onto, foot - onto
+        sizes = [Dimension("pen_tape", (-FILM, above(-FILM)), (-FILM, top), onto, "y", "left")]
     else:
         top, bottom = crown + FLANGE, foot - FLANGE
         sizes = []
-    over: list[Point] = [
-        (-FILM, high),
-        (-FILM, top + 8),
-        (-2 * FILM, top + 4),
-        (-2 * FILM, top - (onto / 2 if form == 0 else LAPPED)),
-    ]
     edge = foot if form == 0 else bottom  # from which the tape is measured
     seal = ("pen_tape", "pen_form") if form == 0 else ("pen_form",)
     material = "tape" if form == 0 else "flange"
-    behind = ((-FILM, above(-FILM)), (0, crown), (0, top), (-FILM, top))
+    if form == 0:  # the tape over the pipe comes last, on the sheet
+        upper: tuple[Point, ...] = ((-FILM, above(-FILM)), (0, crown), (0, high), (-FILM, high))
+        name, rows = "Membrane", ("mem_class",)
+        last = ((-2 * FILM, above(-2 * FILM)), (-FILM, above(-FILM)), (-FILM, top), (-2 * FILM, top))
+    else:
+        lapped = [(-FILM, high), (-FILM, top + 8), (-2 * FILM, top + 4), (-2 * FILM, top - LAPPED)]
+        upper, name, rows = sheet(lapped, FILM), "Membrane, lapped over from above", ("pen_form",)
+        last = ((-FILM, above(-FILM)), (0, crown), (0, top), (-FILM, top))
     before = ((-2 * FILM, bottom), (-FILM, bottom), (-FILM, below(-FILM)), (-2 * FILM, foot))
     parts = [
         Layer("membrane", "membrane", ((-FILM, low), (0, low), (0, below(0)), (-FILM, below(-FILM))), "Membrane", ("mem_class",), holder,
               water=True, order=2),
-        Layer("membrane above", "membrane", sheet(over, FILM), "Membrane, lapped over from above", ("pen_form",), f"{holder} above",
+        Layer("membrane above", "membrane", upper, name, rows, f"{holder} above",
               water=True, order=4),
         Layer("seal under", material, before, NAMES[form], seal, "membrane", water=True, order=4),
-        Layer("seal over", material, behind, NAMES[form], seal, "pipe", water=True, order=4),
+        Layer("seal over", material, last, NAMES[form], seal, "pipe", water=True, order=4),
     ]  # fmt: skip
     if form:
         tape = ((-3 * FILM, edge + ON_FLANGE), (-3 * FILM, edge), (-2 * FILM, edge - FILM), (-2 * FILM, edge - onto), (-FILM, edge - onto), (-FILM, edge),

@@ -1,0 +1,66 @@
+"""What is set over a window's frame besides its flashing: the sealant between the two, and a hood on the cladding."""
+
+from collections.abc import Callable
+
+from exposure.detail.order import hood_clear
+from exposure.junction.build_up import Wall
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import SHEET, Dimension, Layer, Point, sheet
+from exposure.junction.window import Frame
+
+SEALED = "sealed to the window too"
+SEAL = 10.0  # mm, depth of the sealant between flashing and frame
+HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
+HOOD_FALL = 0.3
+
+
+def sealant_over(
+    numbers: Numbers, frame: Frame, soffit: Callable[[float], float], *, back: Point
+) -> list[Layer]:
+    """Sealant under the flashing where its ends' row asks it: onto the frame, or onto the tape that joins a frame behind the boards to the wall.
+
+    Parameters
+    ----------
+    soffit
+        Height of the flashing's underside at x.
+    back
+        Where the tape on the wall begins, behind the flashing's leg.
+    """
+    if numbers.values.get("head_ends") != SEALED:
+        return []
+    name, out = (
+        "Sealant between flashing and frame, without a break, on a rod where the gap is wide",
+        frame.outer,
+    )
+    if frame.taped:
+        name, out = "Sealant between flashing and the frame's tape, without a break", back[0] - SEAL
+        outline: tuple[Point, ...] = (back, (back[0], soffit(back[0])), (out, soffit(out)))
+    else:
+        end = out + SEAL
+        outline = ((out, 0), (end, 0), (end, soffit(end)), (out, soffit(out)))
+    return [Layer("head seal", "sealant", outline, name, ("head_ends",), "flashing", order=3)]
+
+
+def hood(
+    numbers: Numbers, wall: Wall, frame: Frame, *, foot: float, drip: float
+) -> tuple[list[Layer], list[Dimension]]:
+    """The hood ordered over a frame whose flange lies on the cladding, and how far it stands clear of the frame's face.
+
+    Parameters
+    ----------
+    foot
+        Lower edge of the cladding over the window, which carries the hood.
+    drip
+        Lower edge of the hood.
+    """
+    clear = hood_clear(str(numbers.values.get("reveal_face", "")))
+    if not frame.on_cladding or clear is None:
+        return [], []
+    out, bend = frame.outer - clear, foot + HOOD_OVER
+    way = [(wall.face, bend + HOOD_LEG), (wall.face, bend), (out, bend - HOOD_FALL * clear), (out, drip)]
+    part = Layer(
+        "hood", "metal", sheet(way, -SHEET), "Hood over the window, on the cladding, open below", ("reveal_face",), "cladding", order=8
+    )  # fmt: skip
+    return [part], [
+        Dimension("reveal_face", (out, drip), (frame.outer, drip), clear, "x", "bottom", name="hood")
+    ]

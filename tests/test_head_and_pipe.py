@@ -1,0 +1,107 @@
+"""Sealed head flashings, laps over a flat roof, a taped pipe, and the arrow at the end of the water's way."""
+
+import re
+
+import pytest
+from shapely import LineString, Polygon
+from test_junction import WALLS, ladder_numbers
+
+from exposure.detail.ladder import ladder_rows
+from exposure.draw.junction_svg import bare_junction
+from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.proofs import failures
+from exposure.junction.short_runs import short_runs_of
+from exposure.junction.size_names import size_name
+
+CLAD = (WALLS[0], WALLS[3])
+
+
+def section(key, numbers):
+    return section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize(
+    ("position", "frame"),
+    [
+        ("at the sheathing", "nailing flange"),
+        ("at the sheathing", "box frame with straps"),
+        ("over the cavity", "box frame with straps"),
+    ],
+)
+def test_the_flashing_is_sealed_to_the_frame_where_its_row_asks_it_and_only_there(wall, position, frame):
+    """At level 4 "seal the flashing to the window's flange or frame": the joint from below is shut, on the frame or its tape."""
+    for level in (3, 4):
+        drawn = section("head", ladder_numbers(level, wall, position=position, frame=frame))
+        parts = {one.key: one for one in drawn.layers}
+        assert ("head seal" in parts) is (level == 4)
+    seal = parts["head seal"]
+    assert "head_ends" in seal.rows
+    assert "without a break" in seal.name
+    shape = Polygon(seal.outline)
+    assert shape.distance(Polygon(parts["flashing"].outline)) < 0.1
+    held = "head tape" if frame == "box frame with straps" and position == "at the sheathing" else "frame"
+    assert shape.distance(Polygon(parts[held].outline)) < 0.1
+    assert not failures(drawn)
+
+
+def test_the_drip_of_a_head_flashing_is_told_from_the_leg_it_is_drawn_from():
+    """Its row and its size name the leg; the leg stands before the frame, wherever that is set back."""
+    row = next(row for row in ladder_rows() if row.key == "head_drip")
+    assert all("from its leg" in words for words in row.build)
+    drawn = section("head", ladder_numbers(4, WALLS[3]))
+    [size] = [one for one in drawn.dimensions if one.key == "head_drip"]
+    assert size_name(size) == "drip off leg"
+    leg = [x for x, y in drawn.layer("flashing").outline if y < 0]
+    assert max(leg) <= min(x for x, _ in drawn.layer("frame").outline)
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize(
+    ("level", "lap"), [(1, 100), (2, 100), (3, 150), (4, 150)]
+)  # lap_h, as read in the table
+def test_the_wall_membrane_laps_that_of_a_flat_roof_as_far_as_sheets_lap(wall, level, lap):
+    """Behind the cladding; where a gap is asked so wide that the upstand is too low for it, that is told."""
+    drawn = section("flat-roof", ladder_numbers(level, wall))
+    box = {one.key: Polygon(one.outline).bounds for one in drawn.layers}
+    assert box["deck membrane"][3] - box["membrane"][1] >= lap
+    assert box["membrane"][1] > box["cladding"][1]
+    assert not drawn.conflicts
+    low = section("flat-roof", ladder_numbers(level, wall, roof_gap=150.0))
+    [clash] = low.conflicts
+    assert clash.rows == ("step_flat", "lap_h")
+    mended = re.search(r"take roof membrane and apron (\d+) mm", clash.words).group(1)
+    assert not section(
+        "flat-roof", ladder_numbers(level, wall, roof_gap=150.0, step_flat=float(mended))
+    ).conflicts
+
+
+@pytest.mark.parametrize("wall", WALLS[:2])
+def test_section_and_frames_of_a_taped_pipe_show_the_upper_tape_last(wall):
+    """The tape lies on the sheet over the pipe, in both; no sheet comes down over it."""
+    numbers = ladder_numbers(1, wall)
+    drawn = section("pipe", numbers)
+    tape, film = (Polygon(drawn.layer(key).outline).bounds for key in ("seal over", "membrane above"))
+    assert tape[2] <= film[0]
+    assert "lapped" not in drawn.layer("membrane above").name
+    [run] = [one for one in short_runs_of([("north", numbers)]) if one.stem.startswith("pipe")]
+    assert "tape over the pipe" in run.frames[-1].words
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("key", ["floor-open", "floor-line", "head", "base-soil", "pipe"])
+def test_the_water_runs_down_to_the_tip_of_its_arrow(key, wall):
+    drawn = section(key, ladder_numbers(3, wall))
+    svg, _ = bare_junction(drawn, width=358, tallest=400, prefix="t")
+    (_, ay), (bx, by), (cx, cy) = _arrow(svg)
+    assert ay > by == pytest.approx(cy, abs=0.5)
+    assert LineString([(bx, by), (cx, cy)]).length > 8
+
+
+def _arrow(svg):
+    """Corners of the one triangle in the colour of water, tip first."""
+    [found] = re.findall(
+        r'd="M([\d.]+) ([\d.]+) ?L([\d.]+) ([\d.]+) ?L([\d.]+) ([\d.]+) ?Z"[^>]*fill="#2F6570"', svg
+    )
+    x = [float(one) for one in found]
+    return (x[0], x[1]), (x[2], x[3]), (x[4], x[5])
