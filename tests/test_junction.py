@@ -448,15 +448,15 @@ def test_a_deck_in_snow_has_one_membrane_up_the_wall():
 def test_the_apron_of_a_flat_roof_has_a_leg_on_it_and_each_height_its_word():
     """Where snow lies the membrane goes up as high as snow counts, the apron as high as its own row says."""
     make = next(one for one in JUNCTIONS if one.key == "flat-roof")
-    section = section_of(make, ladder_numbers(3, WALLS[0], snow_roof=200))
+    section = section_of(make, ladder_numbers(3, WALLS[0], snow_roof=260))
     sizes = {size_name(one): one.value for one in section.dimensions}
-    assert (sizes["membrane"], sizes["apron"]) == (200, 175)  # level 3 of the row step_flat
+    assert (sizes["membrane"], sizes["apron"]) == (260, 205)  # level 3 of the row step_flat
     left, low, _, high = Polygon(section.layer("apron").outline).bounds
     foot = min(x for x, y in section.layer("apron").outline if y > 100)
-    assert high == pytest.approx(175)
+    assert high == pytest.approx(205)
     assert foot - left > 50
     assert low < 1
-    assert max(y for _, y in section.layer("deck membrane").outline) == pytest.approx(200, abs=5)
+    assert max(y for _, y in section.layer("deck membrane").outline) == pytest.approx(260, abs=5)
 
 
 def test_under_the_leg_of_a_head_the_tape_sticks_to_membrane():

@@ -1,7 +1,7 @@
 """A closed deck or balcony at the wall and at its door, upright sections."""
 
 from dataclasses import replace
-from math import sqrt
+from math import ceil, floor, sqrt
 from typing import Literal
 
 from exposure.detail.beside import beside
@@ -64,7 +64,8 @@ OF_OTHER_DOORS = (
     "snow_open",
 )  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
-APRON_EDGE, APRON_LEG = 55.0, 80.0  # mm, from the roof to the sheet over an apron, and its leg on the roof
+APRON_LEG = 80.0  # mm, of an apron, on the roof
+TUCKED_IN = 5.0  # mm, lower edge of the sheet over an apron, behind the cladding
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
@@ -126,6 +127,7 @@ def _turned_up(
         )
     air: list[Point] = [(left + 5, high - 5)]
     notes: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
     cover = 0.0
     if apron:
         cover = SHEET
@@ -143,7 +145,8 @@ def _turned_up(
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
         notes = (*notes, AS_OVER_OPENING)
     else:
-        edge = APRON_EDGE if apron else BEHIND
+        edge = roof + numbers.length("roof_gap", 35.0) + TUCKED_IN if apron else BEHIND
+        conflicts = _short_lap(numbers, top - edge, up) if apron else ()
         clad, gaps = over_roof(numbers, wall, roof, high, lined=foot - cover - FILM)
         dimensions += gaps
         holder = "apron" if apron else "deck membrane"
@@ -158,8 +161,17 @@ def _turned_up(
     return Section(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes, warnings=warnings,
-        cut_off=left + 2,
+        cut_off=left + 2, conflicts=conflicts,
     )  # fmt: skip
+
+
+def _short_lap(numbers: Numbers, lap: float, up: float) -> tuple[Conflict, ...]:
+    """Where what is turned up is too low for the sheet behind the cladding to lap it as far as sheets lap one another."""
+    asked = numbers.length("lap_h")
+    if lap >= asked:
+        return ()
+    said = f"The wall membrane laps that of the roof by {floor(lap)} mm, and {asked:g} mm are asked: take roof membrane and apron {ceil(up + asked - lap)} mm up the wall."
+    return (Conflict(("step_flat", "lap_h"), said),)
 
 
 def deck_at_door(numbers: Numbers) -> Section:
