@@ -13,7 +13,8 @@ A rule file (TOML) holds ``[rule]`` and ``[source]``, and four kinds of row:
 ``[[outcome]]``
     What follows when all conditions of ``when`` hold: ``says``, ``standing`` and, if wanted, ``asks`` (rows of the
     ladder and the least or most they must reach, each with a ``standing`` of its own where
-    it differs; ``drawn`` is the figure the code draws its own details for),
+    it differs; ``drawn`` is the figure the code draws its own details for; ``above`` a figure that the row has to pass by itself
+    before it is asked),
     ``least_wetness``, ``specific_design``, and ``clause``, ``edition``, ``document``, ``look_again`` (a date). In
     one ``group`` only the first that holds counts.
 
@@ -227,8 +228,9 @@ def _check_outcome(outcome: Mapping[str, Any], words: set[str], name: str) -> No
     for ask in outcome.get("asks", ()):
         if ask.get("standing", outcome["standing"]) not in STANDINGS:
             _refuse(f"standing {ask['standing']!r}", f"one of {', '.join(STANDINGS)}", name)
-        if "drawn" in ask:
-            _number(ask["drawn"], "drawn", name)
+        for word in ("drawn", "above"):
+            if word in ask:
+                _number(ask[word], word, name)
         if ask.get("row") == METAL:
             if ask.get("value") not in STRENGTHS or ask.get("way") != "at least":
                 _refuse(f"value {ask.get('value')!r} on {METAL}", "at least 1, 2 or 3", name)

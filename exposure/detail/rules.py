@@ -223,7 +223,9 @@ def _asks(rule: Rule, outcome: Outcome, values: Mapping[str, Any]) -> list[Ask]:
         value = _asked_for(rule, ask, values)
         if value is not None:
             source, standing = rule.citation(outcome), ask.get("standing", outcome["standing"])
-            found.append(Ask(ask["row"], ask["way"], value, source, standing, ask.get("drawn")))
+            found.append(
+                Ask(ask["row"], ask["way"], value, source, standing, ask.get("drawn"), ask.get("above"))
+            )
     return found
 
 

@@ -312,6 +312,8 @@ def _with_rules(
         for ask in result.asks:
             for own in [name for name, (row, _) in merged.items() if row.rule_key == ask.row]:
                 row, before = merged[own]
+                if ask.above is not None and float(before) <= ask.above:
+                    continue
                 after = stricter(row, before, way=ask.way, asked=ask.value)
                 if after != before:
                     merged[own] = (row, after)

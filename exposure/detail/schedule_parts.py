@@ -66,6 +66,7 @@ class Ask:
     source: str  # document, clause, edition
     standing: str
     drawn: float | None = None  # figure the code draws its own details for
+    above: float | None = None  # asked only where the row is above this by itself: of what need not be there
 
 
 @dataclass(frozen=True)
