@@ -119,7 +119,7 @@ def detail_schedule(
     values, lower = _needed(values, circumstances), _needed(lower, circumstances)
     taken = {key: one for key, one in taken.items() if key in values}
     boards = _boards(values)
-    results = [_with_taken(result, taken) for result in results]
+    results = [_with_taken(result, taken, values) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()} | inside_shown(inside)
     steps = _held_back(window_steps(circumstances, found.harder, shown, boards=boards), results)
     values |= _photos(values, steps)
@@ -336,8 +336,12 @@ def _with_rules(
     return apart, {key: one for key, one in taken.items() if apart[key] == merged[key]}
 
 
-def _with_taken(result: RuleResult, taken: Mapping[str, Taken]) -> RuleResult:
-    return replace(result, taken=tuple(one.said for one in taken.values() if one.result is result))
+def _with_taken(
+    result: RuleResult, taken: Mapping[str, Taken], values: Mapping[str, tuple[Row, float | str]]
+) -> RuleResult:
+    """The result with what was taken from it, each behind the name of its part."""
+    said = [f"{values[key][0].where}: {one.said}" for key, one in taken.items() if one.result is result]
+    return replace(result, taken=tuple(said))
 
 
 def _specific_design(
