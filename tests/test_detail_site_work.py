@@ -794,6 +794,28 @@ def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
     assert take_off(WALL, schedule_of(10.0, 50.0)).rigid_board == 0
 
 
+def test_the_bucket_is_timed_to_no_less_water_than_is_asked():
+    """By hand: a door of 900 x 2,100 mm and 300 mm round it are 1.5 x 2.7 = 4.05 m2, 3.4 L on each a minute 13.77 L: 10 L take 43.6 s."""
+    door = Opening("south-west", 900, 2100)
+    found = water_check(schedule_of(45.0, 150.0), pressure=150.0, openings=1, sizes=[door])
+    [said] = [one for one in found.set_up if "bucket" in one]
+    assert "10\u00a0L in 43\u00a0s or less" in said
+
+
+def test_a_size_that_nobody_listed_is_told_as_taken():
+    soft = schedule_of(45.0, 150.0)
+    assert "Taken, since no size is listed here: 1,200 by" in water_check(soft, pressure=150.0).rate_words
+    listed = water_check(soft, pressure=150.0, openings=1, sizes=[Opening("south-west", 900, 1200)])
+    assert "Taken" not in listed.rate_words
+
+
+def test_no_chamber_is_asked_where_no_opening_is_that_could_leak_twice():
+    """The page for a laboratory sends none of such an elevation."""
+    soft = schedule_of(45.0, 150.0)
+    assert "a second time" in water_check(soft, pressure=150.0, openings=2).on_failure
+    assert "a second time" not in water_check(soft, pressure=150.0, openings=0).on_failure
+
+
 def test_boards_that_stand_on_the_studs_are_named_as_the_frames():
     """None is bought by the take-off, and whoever orders by it is told whose they are."""
     asked = schedule_of(150.0, 50.0, sheathing="sheathed")

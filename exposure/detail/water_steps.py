@@ -1,7 +1,7 @@
 """How a water check is done: water and minutes by the size of the opening, set-up, steps from below upward."""
 
 from collections.abc import Mapping, Sequence
-from math import ceil
+from math import ceil, floor
 
 from exposure.detail.ladder import STUD_LAYERS
 from exposure.detail.openings import Opening
@@ -58,7 +58,8 @@ def rate_words(rate: float, sizes: Sequence[Opening], *, pressed: bool = False) 
 
 def litres_by_size(rate: float, sizes: Sequence[Opening], *, pressed: bool) -> str:
     """Area to wet and litres a minute for each size of opening; ``rate`` in L/(m2 min), ``pressed`` where a rack gives it."""
-    return "; ".join(_litres_words(rate, width, height, pressed) for width, height in _different(sizes))
+    words = "; ".join(_litres_words(rate, width, height, pressed) for width, height in _different(sizes))
+    return words if sizes else f"Taken, since no size is listed here: {words}"
 
 
 def _litres_words(rate: float, width: float, height: float, pressed: bool) -> str:
@@ -102,7 +103,7 @@ def set_up(
             "Stand beside the opening, the spray level or downward, never up under a flashing.",
             *(
                 [
-                    f"Time the hose into a bucket: 10{NO_BREAK}L in {number(seconds)}{NO_BREAK}s or less is enough."
+                    f"Time the hose into a bucket: 10{NO_BREAK}L in {number(floor(seconds))}{NO_BREAK}s or less is enough."
                 ]
                 if rate
                 else []
