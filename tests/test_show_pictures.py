@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -317,6 +318,8 @@ def test_fringes_lie_outside_and_face_their_way_by_symmetry():
 def test_walls_without_outline_are_told_and_placed_by_facing():
     wall = elevation_of("north", 50.0, orientation=0, length=10)
     assert "Outline not known" in plan_caption([wall], ring=False)
+    unsure = SimpleNamespace(wall=wall.wall, could_be=("moderate",))
+    assert "the class may just as well be the next one that way" in plan_caption([unsure], ring=False)
     (((x1, y1), (x2, y2)),) = sides_by_facing([(0.0, 10.0)])
     assert y1 == pytest.approx(y2)
     assert y1 > 0

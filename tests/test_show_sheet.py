@@ -10,6 +10,7 @@ import zlib
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
+from importlib.resources import files
 from string import Formatter
 from types import SimpleNamespace
 
@@ -52,6 +53,7 @@ from exposure.paper.sheet_orders import (
     CHECK_LINES,
     DRAWN_WIDE,
     SHARED_TALL,
+    _other_parts,
     _other_sizes,
     junction_sheet,
     rules_once,
@@ -813,6 +815,12 @@ def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     heads = {int(number) for number in re.findall(r'<th scope="col">Step (\d+)</th>', register)}
     assert holds <= heads
     assert register.count("Who, when") == len(heads) * register.count("<tr class=")
+    record = register.split("Record of the water check")[1]
+    told = [one.water_check.first for one in details.elevations]
+    checks = sum(one.water_check.openings for one in details.elevations)
+    assert record.count("<tr><td></td>") == max(checks, 3), told  # a line for each check there is
+    for column in ("Tray drains outside", "Next day"):  # what steps of the check have written down
+        assert f">{column}<" in record
     without = detailed(building, years=2)
     register = next(p for p in sheets_of(sheet_html(without)).values() if 'class="sheet openings' in p)
     assert '<tr class="given">' not in register
@@ -836,6 +844,28 @@ def test_a_wall_whose_openings_nobody_listed_shows_its_groove_beside_the_class()
     assert "groove" not in told.pop("south-west")
     assert told
     assert all(asked.endswith(", groove for the cover") for asked in told.values())
+
+
+def test_a_part_of_another_form_is_told_in_place_of_the_drawn_one():
+    """The closer at the top of a cavity, closed here and perhaps baffled there: the number is that of the drawing."""
+    drawn, mine = (
+        next(
+            one
+            for one in drawings_of([("north", ladder_numbers(level, WALLS[0], cav_depth=20))])[0]
+            if one.section.key == "parapet-cap"
+        )
+        for level in (3, 2)
+    )
+    said = _other_parts(drawn, mine)
+    assert any(re.fullmatch(r"top of the cavity closed\b.* in place of \d+", one) for one in said), said
+
+
+@pytest.mark.parametrize("style", ["sheet.css", "handover.css"])
+def test_a_hidden_caption_runs_on_one_line(style):
+    """In a box one pixel wide words break at every letter, and a copied or read page has them down a column."""
+    css = files("exposure.paper").joinpath("templates", style).read_text("utf-8")
+    (rule,) = [line for line in css.splitlines() if line.startswith(".silent{")]
+    assert "white-space:nowrap" in rule
 
 
 def test_the_register_is_the_same_as_data():

@@ -159,5 +159,7 @@ def plan_caption(elevations: Sequence[WallExposure], *, ring: bool) -> str:
     if ring:
         words += " Ring: where the year's driving rain comes from."
     if any(one.could_be for one in elevations):
-        words += " Or milder, or harder: it may as well be a class that way."
+        words += (
+            " Where 'or milder' or 'or harder' stands the class may just as well be the next one that way."
+        )
     return words if known else f"{words} Outline not known: walls stand by the way they face."

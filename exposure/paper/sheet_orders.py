@@ -233,7 +233,7 @@ def _other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
             gone.append(f"{number} ({_small(SHORT.split(name)[0])})")
         else:
             more.remove(instead)
-            changed.append(f"{number} is: {_small(instead)}")
+            changed.append(f"{_small(instead)} in place of {number}")
     return [
         *([f"without {listed(gone)}"] if gone else []),
         *([f"with {listed([_small(name) for name in more])}"] if more else []),

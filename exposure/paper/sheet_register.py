@@ -9,7 +9,7 @@ from exposure.paper.sheet_plan import SheetPlan
 
 BLANK = 2  # least lines for openings that are on no list
 LINES = 12  # of a register that is kept on one page
-CHECKS = 3  # lines for the water check
+CHECKS = 3  # least lines for the water check
 STANDS_ON = {"deck-door": "the closed deck", "slats-door": "the slats"}
 ON_DECK = {one.key: one.title for one in JUNCTIONS if one.key in STANDS_ON}
 WHO, RESULT, PHOTO = "Who, when", "Result", "Result, photo"  # to fill in at a hold point
@@ -62,7 +62,7 @@ def register_sheet(plan: SheetPlan) -> dict:
         "rows": rows,
         "short_list": len(rows) <= LINES,
         "check_columns": [say(column) for column in checks[0].record_columns],
-        "check_rows": CHECKS,
+        "check_rows": max(CHECKS, sum(one.openings for one in checks)),
     }
 
 
