@@ -29,10 +29,10 @@ from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, cad_layer, empty_sheet, junction_dxf
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.numbers import NumberMissingError
-from exposure.junction.scene import Layer, Section, moved, rectangle
+from exposure.junction.scene import Conflict, Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
-from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, own_sizes
-from exposure.paper.sheet_plan import Cell, SheetPlan, shared_drawings
+from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, drawn, own_sizes
+from exposure.paper.sheet_plan import Cell, ElevationSheet, SheetPlan, shared_drawings
 
 ROOT = Path(__file__).parents[1]
 SNOW = {"gnd": 800, "paved": 800, "snow_open": 800, "snow_roof": 800}
@@ -207,6 +207,35 @@ def test_a_threshold_of_another_form_is_drawn_besides_on_the_shared_sheet():
         north,
     ]
     assert shared_drawings((north, west), cells, 6) == (north,)  # words tell a size apart
+
+
+@pytest.mark.parametrize(("key", "many"), [("pipe", 2), ("corner-outside", 1)])
+def test_a_junction_of_other_parts_is_drawn_besides_unless_a_sheet_draws_it_or_corners_tell_it(key, many):
+    """At level 1 a pipe has tape alone, no sleeve, flange or hood; a corner is built by its harder wall."""
+    junction = [one for one in JUNCTIONS if one.key == key]
+    numbers = [("south", ladder_numbers(4, WALLS[0])), ("north", ladder_numbers(1, WALLS[0]))]
+    drawings = drawings_of(numbers, junction)[0]
+    cells = {key: {name: Cell("", 4, 6) for name, _ in numbers}}
+    assert shared_drawings(drawings, cells, 6) == tuple(drawings[:many])
+    own = ElevationSheet(3, (), (drawings[1],))
+    assert shared_drawings(drawings, cells, 6, (own,)) == (drawings[0],)
+
+
+def test_words_under_a_drawing_are_never_cut():
+    """A part's name of two lines, a warning and a clash of twenty."""
+    long = "Cladding, its lower edge held clear of the ground by packers that stand apart and let water pass between them. "
+    (sill,), _ = drawings_of([("south", ladder_numbers(4, WALLS[0]))], JUNCTIONS[:1])
+    layers = tuple(replace(one, name=f"{long}{one.name}") if one.name else one for one in sill.section.layers)
+    clash = Conflict(("sill_slope",), long * 20)
+    section = replace(sill.section, layers=layers, warnings=(long * 20,), conflicts=(clash,))
+    sill = replace(sill, section=section)
+    plan = SheetPlan(
+        None, {"south": "S"}, (), (sill,), (), {"sill": {"south": Cell("", 4, 6)}}, {"junctions": 6}, (sill,)
+    )
+    under = drawn(sill, plan, prefix="j")
+    assert under["warnings"] == under["clashes"] == [(long * 20).strip()]
+    assert any(len(part) > 110 for part in under["parts"])
+    assert "…" not in "".join(under["parts"])
 
 
 def test_a_wall_built_as_another_sheet_draws_it_is_sent_to_that_sheet():

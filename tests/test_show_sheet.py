@@ -428,15 +428,17 @@ def test_the_larger_of_snow_and_upstand_is_the_size_over_a_roof(snow, row, size)
 
 def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     plan = sheet_plan(angle_house)
-    shared = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
+    shared = junction_sheet(plan)["drawings"]
     lent = 0
-    for drawing in plan.common:
+    for drawing, one in zip(plan.common, shared, strict=True):
         cells = plan.cells[drawing.section.key]
         sent = [n for n, cell in cells.items() if cell and cell.sheet == plan.numbers["junctions"]]
         if drawing.section.key == "corner-inside":  # only where one is
             sent = [name for name in sent if any(name in pair for pair in plan.inside)]
-        one = shared[drawing.section.key]
-        codes = " ".join([str(one["title"]).rpartition(". L")[2], *one["own"]])
+        alike = [each for each in shared if each["key"] == one["key"]]
+        codes = " ".join(
+            words for each in alike for words in [str(each["title"]).rpartition(". L")[2], *each["own"]]
+        )
         if len(set(sent) | set(drawing.elevations)) > len(drawing.elevations):
             lent += 1
             assert all(re.search(rf"\b{plan.codes[n]}\b", codes) for n in sent), drawing.stem
@@ -590,24 +592,28 @@ def test_the_order_of_the_only_door_is_printed_though_its_value_is_that_of_every
 def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house):
     """Held against the list under each elevation's own drawing, as the picture is printed."""
     plan = sheet_plan(angle_house)
-    shared = {one["key"]: one for one in junction_sheet(plan)["drawings"]}
+    shared = list(zip(plan.common, junction_sheet(plan)["drawings"], strict=True))
     less = 0
-    for drawing in plan.common:
-        if drawing.section.key.startswith("corner-"):
+    for key in {drawing.section.key for drawing in plan.common}:
+        if key.startswith("corner-"):
             continue  # told by corners, not by elevations
-        cells, here = plan.cells[drawing.section.key], set(map(str, shared[drawing.section.key]["parts"]))
-        for name, cell in cells.items():
-            if not cell or cell.sheet != plan.numbers["junctions"] or name in drawing.elevations:
+        printed = [(drawing, one) for drawing, one in shared if one["key"] == key]
+        for name, cell in plan.cells[key].items():
+            drawn = any(name in drawing.elevations for drawing, _ in printed)
+            if not cell or cell.sheet != plan.numbers["junctions"] or drawn:
                 continue
-            own = next(
-                d for d in plan.drawings if d.section.key == drawing.section.key and name in d.elevations
-            )
+            own = next(d for d in plan.drawings if d.section.key == key and name in d.elevations)
             mine = set(bare_junction(own.section)[1])
-            (told,) = (
-                str(words).partition(":")[2].lower()
-                for words in shared[drawing.section.key]["own"]
+            ((drawing, one, told),) = (
+                (drawing, one, str(words).partition(":")[2].lower())
+                for drawing, one in printed
+                for words in one["own"]
                 if re.search(rf"\b{plan.codes[name]}\b", str(words).partition(":")[0])
             )
+            here = set(map(str, one["parts"]))
+            assert len(mine ^ here) <= min(len(mine ^ set(map(str, each["parts"]))) for _, each in printed), (
+                name
+            )  # of several drawings the nearest
             for part in mine ^ here:
                 less += part in here
                 assert re.split("[:;,]", part.lower())[0] in told or any(

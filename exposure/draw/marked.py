@@ -36,6 +36,11 @@ def say(words: object, *, most: int = 2000) -> Markup:
     return escape(clean(on_paper(words), most=most))
 
 
+def whole(words: str) -> Markup:
+    """The tool's own words as harmless HTML of one line, never cut."""
+    return say(words, most=len(on_paper(words)))
+
+
 def name(words: object, *, most: int = 80) -> Markup:
     """A name someone typed, kept apart so that right-to-left letters do not turn the words around it.
 

@@ -10,7 +10,7 @@ from exposure.detail.ladder import ladder_rows
 from exposure.draw.junction_canvas import amount as drawn_amount
 from exposure.draw.junction_canvas import numbered_parts, tag_words
 from exposure.draw.junction_svg import bare_junction
-from exposure.draw.marked import dimensions, mark, mark_letter, say
+from exposure.draw.marked import dimensions, mark, mark_letter, say, whole
 from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
@@ -43,7 +43,7 @@ def junction_sheet(plan: SheetPlan) -> dict:
         "short": "shared junctions and orders",
         "head": "Junctions the elevations share, and the other orders",
         "drawings": [drawn(one, plan, prefix=f"j-{one.stem}") for one in plan.common],
-        "left_out": [say(one.in_words(plan.named(one.elevations)), most=300) for one in plan.left_out],
+        "left_out": [whole(one.in_words(plan.named(one.elevations))) for one in plan.left_out],
         "orders": merged_orders(plan, lambda line: line.key in here),
         "rules": rules_once(plan),
         "cautions": line_cautions(plan),
@@ -129,14 +129,14 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
     return {
         "key": drawing.section.key,
         "svg": Markup(svg),
-        "title": say(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}", most=160),
+        "title": whole(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}"),
         "own": [
-            say(words, most=600)
+            whole(words)
             for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan, of))
         ],
-        "warnings": [say(words, most=300) for words in drawing.section.warnings],
-        "parts": [say(part, most=160) for part in parts],
-        "clashes": [say(one.words, most=400) for one in drawing.section.conflicts],
+        "warnings": [whole(words) for words in drawing.section.warnings],
+        "parts": [whole(part) for part in parts],
+        "clashes": [whole(one.words) for one in drawing.section.conflicts],
     }
 
 

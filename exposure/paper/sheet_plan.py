@@ -63,8 +63,8 @@ MAIN_SIZE: dict[
     "slats-door": {"deck_slats_down": "step at the door"},
 }
 
-IN_FORMS = ("threshold",)  # drawn once more where an elevation has it in another form
 TOLD = 2  # parts that words tell apart; with more of them it is another form
+CORNER = "corner-"  # told corner by corner, each by its harder wall: drawn in one form
 
 
 @dataclass(frozen=True)
@@ -158,7 +158,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     behind = {kind: number for number, kind in enumerate(kinds, start=len(fronts) + 2)}
     cells = _cells(fronts, numbers, behind["junctions"], drawings)
     return SheetPlan(
-        details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"]), left_out, cells,
+        details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"], fronts), left_out, cells,
         behind, tuple(drawings), *_corners([one.exposure.wall for one in details.elevations]),
     )  # fmt: skip
 
@@ -226,15 +226,21 @@ def shared_drawings(
     drawings: Sequence[Drawing],
     cells: dict[str, dict[str, Cell | None]],
     sheet: int,
+    fronts: Sequence[ElevationSheet] = (),
 ) -> tuple[Drawing, ...]:
-    """Each junction once, at the hardest level; a threshold of another form besides."""
+    """Each junction once, at the hardest level; of another form besides, unless an elevation's own sheet draws that."""
     kept: dict[str, list[Drawing]] = {one.section.key: [] for one in drawings}
     for one in sorted(drawings, key=lambda one: -one.level):
         key, mine = one.section.key, kept[one.section.key]
         there = {name for name, cell in cells[key].items() if cell is not None and cell.sheet == sheet}
         if mine:
-            other = key in IN_FORMS and bool(there & set(one.elevations))
-            if not other or min(_apart(one, drawn) for drawn in mine) <= TOLD:
+            asked = bool(there & set(one.elevations)) and not key.startswith(CORNER)
+            own = (each for front in fronts for each in front.drawings if each.section.key == key)
+            if (
+                not asked
+                or min(_apart(one, drawn) for drawn in mine) <= TOLD
+                or any(_names(each) == _names(one) for each in own)
+            ):
                 continue
         if there:
             mine.append(one)
@@ -248,6 +254,10 @@ def _apart(one: Drawing, other: Drawing) -> int:
         for drawn in (one, other)
     )
     return len(mine ^ theirs)
+
+
+def _names(drawing: Drawing) -> set[str]:
+    return {layer.name for _, layer in numbered_parts(drawing.section)}
 
 
 def _cells(

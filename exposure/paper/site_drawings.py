@@ -12,7 +12,7 @@ from markupsafe import Markup
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail.schedule_parts import Step
 from exposure.draw.junction_svg import junction_picture
-from exposure.draw.marked import say
+from exposure.draw.marked import say, whole
 from exposure.draw.work_frames import bare_frame
 from exposure.figures import listed
 from exposure.junction.catalogue import JUNCTIONS, Drawing, runs_of, window_cannot
@@ -83,7 +83,7 @@ class SiteDrawings:
         jamb = "door-jamb" if "door-jamb" in self.sections[one.name] else "jamb"
         door = [junction for junction in JUNCTIONS if junction.key in ("threshold", "head", jamb)]
         return {
-            "cannot": say(window_cannot(one.name, numbers, door), most=600),
+            "cannot": whole(window_cannot(one.name, numbers, door)),
             "warnings": in_order(words for section in mine for words in section["warnings"]),
             "sections": mine,
         }
@@ -134,7 +134,7 @@ def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: 
         "picture": picture,
         "sheet": cell.sheet if cell else 0,
         "only": ONLY_AT.get(section.key, ""),
-        "warnings": [say(words, most=300) for words in section.warnings],
+        "warnings": [whole(words) for words in section.warnings],
         "sized": {one.key for one in section.dimensions},
         "rows": {row for row, _ in drawing.words},
     }

@@ -42,6 +42,7 @@ from exposure.draw.marked import (
     on_paper,
     say,
     tally_sign,
+    whole,
 )
 from exposure.figures import amount, litres_with_band, pascals
 from exposure.junction.catalogue import window_cannot
@@ -202,7 +203,7 @@ def _elevation(
         "trio": [] if schedule.specific_design else _three_figures(one),
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
         "stop_order": say(schedule.lines[0].build) if schedule.specific_design else "",
-        "cannot": say(window_cannot(wall, numbers_of(schedule, one.circumstances, one.pressure)), most=600),
+        "cannot": whole(window_cannot(wall, numbers_of(schedule, one.circumstances, one.pressure))),
         "door": drawings.at_door(one),
         "look_first": [_step(step) for step in schedule.look_first],
         "retrofit": [
@@ -220,9 +221,7 @@ def _elevation(
         ],
         "places": _places(one, drawings, at_corners),
         "drawings": list(drawings.sections[wall].values()),
-        "left_out": [
-            say(left.in_words(), most=300) for left in drawings.plan.left_out if wall in left.elevations
-        ],
+        "left_out": [whole(left.in_words()) for left in drawings.plan.left_out if wall in left.elevations],
         "openings": [
             {
                 "mark": opening.mark,
