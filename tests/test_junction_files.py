@@ -238,6 +238,23 @@ def test_words_under_a_drawing_are_never_cut():
     assert "…" not in "".join(under["parts"])
 
 
+def test_a_sheet_prints_what_its_drawings_say_below_them():
+    """An engineer sizes the ledger of a slatted deck; in snow a piece of its wall is left out. Of corners other words tell."""
+    slats, corner = (
+        next(one for one in JUNCTIONS if one.key == key) for key in ("deck-slats", "corner-outside")
+    )
+    roof = next(one for one in JUNCTIONS if one.key == "roof-at-wall")
+    said = {}
+    for junction in (slats, corner, roof):
+        (one,), _ = drawings_of([("south", ladder_numbers(3, WALLS[0], **SNOW))], [junction])
+        cells = {junction.key: {"south": Cell("", 3, 6)}}
+        plan = SheetPlan(None, {"south": "S"}, (), (one,), (), cells, {"junctions": 6}, (one,))
+        said[junction.key] = " ".join(drawn(one, plan, prefix="j")["notes"])
+    assert "engineer" in said["deck-slats"]
+    assert "left out" in said["roof-at-wall"]
+    assert not said["corner-outside"]
+
+
 def test_a_wall_built_as_another_sheet_draws_it_is_sent_to_that_sheet():
     """West is drawn without snow; north has snow as south has, whose own sheet is the third, and another gap."""
     saddle = [one for one in JUNCTIONS if one.key == "saddle"]

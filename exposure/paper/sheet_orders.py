@@ -7,12 +7,14 @@ from markupsafe import Markup
 
 from exposure.detail import RuleResult, ScheduleLine
 from exposure.detail.ladder import ladder_rows
+from exposure.draw.junction_breaks import SAID, breaks_of
 from exposure.draw.junction_canvas import amount as drawn_amount
 from exposure.draw.junction_canvas import numbered_parts, tag_words
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions, mark, mark_letter, say, whole
 from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
+from exposure.junction.drop import shown_path
 from exposure.junction.size_names import size_name
 from exposure.paper.sheet_corners import (
     AS_DRAWN,
@@ -136,8 +138,17 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
         ],
         "warnings": [whole(words) for words in drawing.section.warnings],
         "parts": [whole(part) for part in parts],
+        "notes": [whole(words) for words in _notes(drawing)],
         "clashes": [whole(one.words) for one in drawing.section.conflicts],
     }
+
+
+def _notes(drawing: Drawing) -> list[str]:
+    """What the drawing does not say itself; of a corner the sheets tell it corner by corner."""
+    section = drawing.section
+    broken = breaks_of(section, section.box, shown_path(section))
+    notes = () if section.key in CORNERS else section.notes
+    return [*notes, *([SAID] if broken else [])]
 
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
