@@ -14,7 +14,8 @@ HIGH = 17.0  # of a label
 STACKED = 29.0  # of one with its name over the number
 LANE = 12.0  # from picture to first dimension line, and from label to the next
 LANES = 12
-TRIES = 30
+TRIES, CLEAR_TRIES = 30, 9
+PAST = (8.0, 8.0)  # beside a line and beyond its ends: nearer a number could be taken for that line's
 SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
 TOUCH = 3.0  # by which such a number may reach into the air at the picture's edge
 INWARD = (-2, 2)  # beyond an end, over the way to it: where the picture has no room beside the line
@@ -108,24 +109,26 @@ def rule_lanes(asked: Sequence[ToRule], view: Box, edges: tuple[float, float] = 
     edges
         Left and right of the picture, beyond which a number stands only where it finds no other place.
     """
-    waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
     best: list[Ruled] = []
-    for turn in range(TRIES):
-        shifts = SHIFTS[turn * len(SHIFTS) // TRIES]
-        done: list[Ruled] = []
-        without: list[ToRule] = []
-        for one in waiting:
-            fitting = next(
-                (placed for placed in _places(one, view, edges, shifts) if _fits(placed, done)), None
-            )
-            if fitting is None:
-                without.append(one)
-            else:
-                done.append(fitting)
-        best = max(best, done, key=len)
-        if not without:
-            break
-        waiting = [*without, *(one for one in waiting if one not in without)]  # these choose first
+    for tries, clear in ((CLEAR_TRIES, True), (TRIES, False)):
+        waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
+        for turn in range(tries):
+            shifts = SHIFTS[turn * len(SHIFTS) // tries]
+            done: list[Ruled] = []
+            without: list[ToRule] = []
+            for one in waiting:
+                fitting = next(
+                    (placed for placed in _places(one, view, edges, shifts) if _fits(placed, done, clear)),
+                    None,
+                )
+                if fitting is None:
+                    without.append(one)
+                else:
+                    done.append(fitting)
+            best = max(best, done, key=len)
+            if not without:
+                return best
+            waiting = [*without, *(one for one in waiting if one not in without)]  # these choose first
     return best
 
 
@@ -204,7 +207,7 @@ def strokes_of(one: Ruled) -> list[tuple[Point, Point]]:
     return [one.ends, (one.feet[0], one.ends[0]), (one.feet[1], one.ends[1])]
 
 
-def _fits(new: Ruled, done: Sequence[Ruled]) -> bool:
+def _fits(new: Ruled, done: Sequence[Ruled], clear: bool) -> bool:
     inside_own = new.label[0] < new.ends[0][0] < new.label[2] and new.ends[0][1] == new.ends[1][1]
     for other in done:
         if not is_free(grown(new.label, 2), [other.label]):
@@ -215,7 +218,19 @@ def _fits(new: Ruled, done: Sequence[Ruled]) -> bool:
             return False
         if _same_line(new, other):
             return False
+        if clear and (_at_line(new, other) or _at_line(other, new)):
+            return False
     return not inside_own
+
+
+def _at_line(one: Ruled, other: Ruled) -> bool:
+    """Whether the number of ``one`` stands so near to another upright line that it could be taken for that line's."""
+    (x, y0), (x1, y1) = other.ends
+    if x != x1 or one.within:
+        return False
+    beside, beyond = PAST
+    line = (x - beside, min(y0, y1) - beyond, x + beside, max(y0, y1) + beyond)
+    return not is_free(one.label, [line])
 
 
 def _same_line(one: Ruled, other: Ruled) -> bool:
