@@ -437,7 +437,11 @@ def test_a_deck_whose_doors_are_all_level_is_asked_no_step(wall):
         section = section_of(junction("deck-door"), replace(numbers, circumstances=mine, values=values))
         [size] = [one for one in section.dimensions if one.key == "deck_step"]
         words = " ".join(section.warnings)
-        said[threshold] = (size.name, "keep the top" in words, "level with the grating" in words)
+        said[threshold] = (
+            size.name,
+            "count from the top of what is walked on" in words,
+            "level with the grating" in words,
+        )
         asked = row.words_for("build", mine) or row.build[0]
         assert ("what is walked on comes up level" in asked) is (threshold == "level at every door")
     assert list(said.values()) == [("", True, False), ("", True, True), ("drained", False, True)]

@@ -17,6 +17,7 @@ BOARD_RISE = 150.0
 CLOSER = 10.0  # mm, height of what closes the foot of a cavity but for its slots
 TUCKED = 30.0  # mm, sheet behind the cladding over it
 JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it
+HIDDEN = 5.0  # mm, edge of a sheet above the foot of the cladding, so that no light reaches it
 STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
 
 
@@ -146,7 +147,12 @@ def over_roof(
     if numbers.has("roof_gap"):
         sizes.append(Dimension("roof_gap", (edge, roof), (edge, roof + gap), gap, "y", "left"))
     if snow > gap:
-        cover = rectangle(edge, roof + gap, edge + SHEET, foot + TUCKED)
+        out, top = (
+            (0.0 if wall.cavity else SHEET),
+            foot - JOG,
+        )  # clear of what lies behind it where there is no cavity
+        bent = [(edge - out, roof + gap), (edge - out, top), (edge, top + 5), (edge, foot + TUCKED)]
+        cover = sheet(bent, -SHEET)
         parts.append(
             Layer("snow sheet", "metal", cover, "Sheet that snow may lie against", ("snow_roof",), held, order=5)
         )  # fmt: skip
@@ -264,3 +270,35 @@ def membrane(
     return Layer(
         key, "membrane", rectangle(-FILM, bottom, 0, top), name, rows, carrier or ("core board" if wall.board else "core"), water=True, order=2
     )  # fmt: skip
+
+
+def hung_to(numbers: Numbers, turned: Upstand, snow: float | None) -> float:
+    """How high the wall membrane goes that hung there before: behind all that is turned up, and by the lap over the upper sheet's edge."""
+    return max((snow or turned.top) + JOG + TUCKED, turned.edge + numbers.length("lap_h", 150.0))
+
+
+def high_over(numbers: Numbers, top: float, lapped: float) -> float:
+    """Where a section over an upstand up to ``top`` ends: above the snow, and above the sheet behind."""
+    return max(top + 130 + higher_for_snow(numbers), lapped + JOG + TUCKED)
+
+
+def hung_and_over(
+    wall: Wall,
+    what: str,
+    turned: Upstand,
+    lapped: float,
+    *,
+    low: float,
+    high: float,
+    snow: float | None,
+) -> list[Layer]:
+    """The wall's membrane: a sheet that hung there before ``what`` stood, and the one that comes down over both."""
+    return [
+        membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name=f"Wall membrane, hung before, on down behind the {what}"),
+        *over_upstand(f"Wall membrane, over the {turned.key}", turned, high=high, sheets=(lapped, snow) if snow else (lapped,)),
+    ]  # fmt: skip
+
+
+def behind_cladding(numbers: Numbers, face: float) -> float:
+    """Where a sheet ends that comes down over an upstand at a roof or deck whose face lies at ``face``: behind the cladding's foot."""
+    return face + numbers.length("roof_gap", 35.0) + HIDDEN

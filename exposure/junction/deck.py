@@ -8,11 +8,16 @@ from exposure.detail.beside import beside
 from exposure.junction.build_up import (
     Upstand,
     Wall,
+    battens,
+    behind_cladding,
+    cladding,
     core,
-    higher_for_snow,
+    high_over,
+    hung_and_over,
+    hung_to,
     lining,
+    membrane,
     over_roof,
-    over_upstand,
     snow_over,
     wall_of,
 )
@@ -27,6 +32,7 @@ from exposure.junction.scene import (
     Point,
     Section,
     moved,
+    rectangle,
     sheet,
 )
 from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove, support_asked
@@ -34,24 +40,28 @@ from exposure.junction.step_bracket import packer_on_leaf, step_bracket
 from exposure.junction.threshold import (
     BACK,
     DOOR,
+    EDGE,
     LIP,
     OFF_LEAF,
     door_frame,
     door_on_tray,
+    floor_of,
     pushed_over_the_back,
     threshold,
 )
+from exposure.junction.walked_on import WALKED, walked_on_at_door, walked_on_it
 
 FALL = 0.015
 LONG = 260.0
-BEFORE_LEAF = 130.0  # mm of deck at a door before a leaf, for cavity and leaf stand between
+BEFORE_LEAF = 200.0  # mm of deck at a door before a leaf, for cavity and leaf stand between
 THICK = 60.0
-BEHIND = 6.0
-WALKED_ON = "What is walked on stands on supports over the membrane and is not drawn."
-STEP_OVER = "The step is drawn down to the membrane; keep the top of what is walked on, which is not drawn, as far below the floor."
-LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel."
+SLAB = 110.0  # mm, deck below its membrane; the engineer sizes it
+BELOW_SLAB = 95.0  # mm of wall shown below it
+APRON_CLEAR = 15.0  # mm, edge of a deck's apron over the membrane
+COUNTED = "Gap, upstand and step all count from the top of what is walked on, drawn on supports; where the membrane itself is walked on, from that."
+LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel, and the step counts down to what drains below it."
 LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
-IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear; and before the sill a drained channel under a grating, which is not drawn."
+IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear, and a drained channel under a grating before the sill, "
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
 CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
 TURNED_UP = 20.0  # mm, membrane at the back of the leaf; no line sizes it
@@ -64,23 +74,27 @@ OF_OTHER_DOORS = (
     "snow_open",
 )  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
-APRON_LEG = 80.0  # mm, of an apron, on the roof
-TUCKED_IN = 5.0  # mm, lower edge of the sheet over an apron, behind the cladding
+APRON_LEG = 80.0  # mm, leg of an apron on the roof
+UNDER_DECK, MESH, BATTEN_SHORT = (
+    12.0,
+    5.0,
+    8.0,
+)  # mm, cladding clear of a deck's underside where no line says it, mesh behind that gap, battens below it
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
 def deck_at_wall(numbers: Numbers) -> Section:
-    """The membrane of a deck, turned up the wall."""
+    """The membrane of a deck, turned up the wall above what is walked on, under a metal apron."""
     return _turned_up(
         numbers, "deck_up", "deck", "Deck or balcony at the wall, upright section", "Deck membrane, turned up",
-        warnings=(WALKED_ON,),
+        walked=WALKED, warnings=(COUNTED,),
     )  # fmt: skip
 
 
 def flat_roof_at_wall(numbers: Numbers) -> Section:
     """The membrane of a flat roof, turned up the wall under a metal apron."""
     return _turned_up(
-        numbers, "step_flat", "flat-roof", "Flat roof against the wall, upright section", "Roof membrane, turned up", apron=True
+        numbers, "step_flat", "flat-roof", "Flat roof against the wall, upright section", "Roof membrane, turned up"
     )  # fmt: skip
 
 
@@ -91,36 +105,40 @@ def _turned_up(
     title: str,
     name: str,
     *,
-    apron: bool = False,
+    walked: float = 0.0,
     warnings: tuple[str, ...] = (),
 ) -> Section:
+    """A membrane turned up the wall; of a deck ``walked`` is the top of what is walked on over it, from which its sizes count."""
     wall = wall_of(numbers)
     up = numbers.length(row)
-    told = row == "deck_up" and numbers.has("deck_fall")
+    told = bool(walked) and numbers.has("deck_fall")
     fall = numbers.length("deck_fall") / 100 if told else FALL
-    plane = wall.face if wall.masonry else 0.0
-    roof = -fall * (plane - FILM - wall.leaf_back)  # its face under the cladding
-    snow = None if wall.masonry else snow_over(numbers, roof, up)
+    plane = wall.face if wall.masonry else -FILM  # a sheet of the wall's membrane hangs behind it
     foot = plane - FILM
+    level = walked or -fall * (foot - wall.leaf_back)  # its face under the cladding
+    start = walked  # from where the upstand counts
+    upstand = start + up
+    snow = None if wall.masonry else snow_over(numbers, level, upstand)
     left, right = plane - LONG, wall.room + 45
-    top = roof + numbers.length("snow_roof") if snow else up
-    high, low = (
-        top_over(numbers, wall, foot, top) if wall.masonry else up + 120 + higher_for_snow(numbers),
-        -180.0,
-    )
+    top = level + numbers.length("snow_roof") if snow else upstand
+    with_apron = not (walked and wall.masonry)
+    cover = SHEET if with_apron else 0.0
+    turned = Upstand(row, "apron", foot - cover, behind_cladding(numbers, level), upstand)
+    lapped = hung_to(numbers, turned, snow)
+    high = top_over(numbers, wall, foot, top) if wall.masonry else high_over(numbers, upstand, lapped)
+    open_below = bool(walked) and not wall.masonry
+    low = -SLAB - BELOW_SLAB if open_below else -180.0
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -fall * (foot - left + 15))]
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     parts = [
-        *_floor(plane, left, low, fall, "roof" if apron else "concrete"),
+        *_floor(plane, left, -SLAB if open_below else low, fall, "concrete" if walked else "roof"),
         _membrane(
             way, name + (" as high as snow counts" if snow else ""), (row, *(("snow_roof",) if snow else ()))
         ),
     ]
-    dimensions = []
-    if apron or not snow:  # else the membrane goes as high as snow counts, which has its own size
-        side: Literal["left", "right"] = "left" if wall.masonry else "right"
-        dimensions.append(Dimension(row, (foot, 0), (foot, up), up, "y", side, name="apron" if snow else ""))
+    side: Literal["left", "right"] = "left" if wall.masonry else "right"
+    dimensions = [Dimension(row, (foot, start), (foot, upstand), up, "y", side, name="apron" if snow else "")]
     if told:
         dimensions.append(
             Dimension("deck_fall", (foot, 0), (left, -fall * (foot - left)), 100 * fall, "fall %")
@@ -128,15 +146,17 @@ def _turned_up(
     air: list[Point] = [(left + 5, high - 5)]
     notes: tuple[str, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
-    cover = 0.0
-    if apron:
-        cover = SHEET
-        face, on = foot - SHEET, SHEET * sqrt(1 + fall * fall) - fall * SHEET
-        bent = [(face, up - (0 if snow else 2)), (face, on), (face - APRON_LEG, on - fall * APRON_LEG)]
+    if with_apron:
+        face, head = foot - SHEET, upstand - (0 if snow else 2)
+        on = SHEET * sqrt(1 + fall * fall) - fall * SHEET
+        bent = [(face, head), (face, APRON_CLEAR)] if walked else [(face, head), (face, on), (face - APRON_LEG, on - fall * APRON_LEG)]  # fmt: skip
+        said = "down past what is walked on" if walked else "its leg on the roof"
         parts.append(
-            Layer("apron", "metal", sheet(bent, SHEET), "Metal apron over it, its leg on the roof", (row,), "deck membrane", water=True, order=5)
+            Layer("apron", "metal", sheet(bent, SHEET), f"Metal apron over it, {said}", (row,), "deck membrane", water=True, order=5)
         )  # fmt: skip
-        notes = ("No line sizes the apron's leg on the roof.",)
+        notes = () if walked else ("No line sizes the apron's leg on the roof.",)
+    if walked:
+        parts += walked_on_it(left, foot - cover, 0.0, fall)
     drop = (foot - 3, -fall * 3)
     if wall.masonry:
         more, sizes, cavities, drop = leaf_with_tray(
@@ -145,19 +165,21 @@ def _turned_up(
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
         notes = (*notes, AS_OVER_OPENING)
     else:
-        edge = roof + numbers.length("roof_gap", 35.0) + TUCKED_IN if apron else BEHIND
-        conflicts = _short_lap(numbers, top - edge, up) if apron else ()
-        clad, gaps = over_roof(numbers, wall, roof, high, lined=foot - cover - FILM)
+        if not walked:
+            conflicts = _short_lap(numbers, top - turned.edge, up)
+        clad, gaps = over_roof(numbers, wall, level, high, lined=foot - cover - FILM)
         dimensions += gaps
-        holder = "apron" if apron else "deck membrane"
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *over_upstand(f"Wall membrane, over the {holder}", Upstand(row, holder, foot - cover, edge, top), high=high),
+            *hung_and_over(wall, "deck" if walked else "roof", turned, lapped, low=low, high=high, snow=snow),
             *clad,
+            *(_cladding_below(numbers, wall, low) if open_below else []),
         ]  # fmt: skip
         if wall.cavity:
             air.append(((wall.leaf_back - 2 * FILM - cover) / 2, high - 3))
+            if open_below:
+                air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
     return Section(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes, warnings=warnings,
@@ -174,6 +196,23 @@ def _short_lap(numbers: Numbers, lap: float, up: float) -> tuple[Conflict, ...]:
     return (Conflict(("step_flat", "lap_h"), said),)
 
 
+def _cladding_below(numbers: Numbers, wall: Wall, low: float) -> list[Layer]:
+    """What lies on the wall below a deck that is open below: cladding, clear of the deck's underside, with mesh behind the gap."""
+    free = numbers.length("floor_gap", UNDER_DECK)
+    end = -SLAB - free
+    holder = "battens below" if wall.cavity else "membrane below"
+    clad = cladding(wall, low, end, key="cladding below", carrier=holder)
+    parts = [replace(clad, name="Cladding where the deck is open below, clear of its underside")]
+    if wall.cavity:
+        mesh = rectangle(wall.leaf_back - MESH, end, wall.leaf_back, -SLAB)
+        parts += [
+            battens(wall, low, end - BATTEN_SHORT, key="battens below", carrier="membrane below"),
+            Layer("gap mesh", "mesh", mesh, "Mesh behind the gap", ("floor_gap", "mesh") if numbers.has("floor_gap") else ("mesh",), "cladding below",
+                  cut=False, order=9),
+        ]  # fmt: skip
+    return parts
+
+
 def deck_at_door(numbers: Numbers) -> Section:
     """The step from the floor at a door down to the deck, whose membrane goes up and in under the tray of the threshold."""
     wall = wall_of(numbers)
@@ -181,44 +220,46 @@ def deck_at_door(numbers: Numbers) -> Section:
         return _deck_at_leaf(numbers, wall)
     step, slope = numbers.length("deck_step"), numbers.length("sill_slope") / 100
     frame = door_frame(numbers, wall)
-    flat, foot = frame.back, -FILM
+    flat, foot = frame.back, -2 * FILM  # a sheet of the wall's membrane hangs behind the deck
     edge = foot - SHEET
     under, film = (thick * sqrt(1 + slope * slope) for thick in (SHEET, FILM))
 
     def on_tray(x: float) -> float:
         return -(flat - x) * slope
 
-    deck = BACK - step  # its face at the wall
-    left, right = -LONG, flat + 90
+    level = BACK - step  # of what is walked on, or of what drains below it before a level door
+    deck = level - _over_membrane(numbers)  # its membrane at the wall
+    left, right = -LONG, flat + EDGE + 55
     low, top = deck - 110, BACK + LIP + DOOR
     recess = slope * SHEET - under
-    end = max(on_tray(edge) - numbers.length("tray_down", 50.0), deck + LEG_OVER)
-    floor = (
-        (0, low), (right, low), (right, BACK), (flat + SHEET, BACK), (flat + SHEET, recess - film), (0, on_tray(0) - under - film),
-    )  # fmt: skip
+    end = max(on_tray(edge) - numbers.length("tray_down", 50.0), level + LEG_OVER)
+    lies_on = ((flat + SHEET, BACK), (flat + SHEET, recess - film), (0, on_tray(0) - under - film))
+    stone = numbers.has("door_level")  # as its threshold is drawn
+    held = "floor" if stone else "edge board" if wall.board else "edge"
     way: list[Point] = [
         (flat + SHEET, recess), (foot, on_tray(foot) - under), (foot, deck), (left - 15, deck - FALL * (foot - left + 15)),
     ]  # fmt: skip
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, end)], SHEET)
     parts = [
-        *(moved(layer, up=deck) for layer in _floor(0.0, left, low - deck)),
-        Layer("floor", "concrete", floor, "Floor, recessed under the threshold" + (", which stands on it without a sill support" if support_asked(numbers) else ""),
-              ("deck_step",), air=True),
-        Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
+        *(moved(layer, up=deck) for layer in _floor(-FILM, left, low - deck)),
+        *_floor_at_door(numbers, wall, low, right, lies_on, stone=stone),
+        membrane(wall, low, on_tray(-FILM) - under - film, key="membrane below", carrier=held, rows=("mem_class",), name="Wall membrane, hung before, on down behind the deck"),
+        Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor" if stone else "recess",
               water=True, air=True, order=5),
+        *([] if _drained(numbers) else walked_on_at_door(numbers, left, edge, deck, FALL)),
         Layer("tray", "tray", tray, "Sill tray, down over it, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
               "deck membrane", water=True, air=True, order=5),
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
     ]  # fmt: skip
     sizes = (
-        Dimension("deck_step", (edge, deck), (flat, BACK), step, "y", "left", name=_drained(numbers)),
+        Dimension("deck_step", (edge, level), (flat, BACK), step, "y", "left", name=_drained(numbers)),
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
     )
     return Section(
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=(*_walked_on(numbers), *_in_snow(numbers), *pushed_over_the_back(numbers)),
+        warnings=(*_counted(numbers), *_in_snow(numbers), *_pushed(numbers)),
     )  # fmt: skip
 
 
@@ -227,24 +268,49 @@ def _drained(numbers: Numbers) -> str:
     return "drained" if beside("level doors alone to a deck", numbers.circumstances) else ""
 
 
-def _walked_on(numbers: Numbers) -> tuple[str, ...]:
+def _over_membrane(numbers: Numbers) -> float:
+    """How far what is walked on lies over the deck's membrane at a door; 0 where the step counts to what drains."""
+    return 0.0 if _drained(numbers) else WALKED
+
+
+def _floor_at_door(
+    numbers: Numbers, wall: Wall, low: float, right: float, under_tray: tuple[Point, ...], *, stone: bool
+) -> list[Layer]:
+    """The floor as the threshold of the same wall has it, with what its step asks."""
+    alone = ", which stands on it without a sill support" if support_asked(numbers) else ""
+    key = "floor" if stone else "recess"
+    return [
+        replace(one, name=one.name + alone, rows=("deck_step",)) if one.key == key else one
+        for one in floor_of(wall, low, right, under_tray, stone=stone)
+    ]
+
+
+def _counted(numbers: Numbers) -> tuple[str, ...]:
     """How high what is walked on may come at the door, or at each kind of door."""
     if _drained(numbers):
         return (LEVEL_OVER,)
-    return (STEP_OVER, LEVEL_TOO) if numbers.has("door_level") else (STEP_OVER,)
+    return (COUNTED, LEVEL_TOO) if numbers.has("door_level") else (COUNTED,)
 
 
 def _in_snow(numbers: Numbers) -> tuple[str, ...]:
     """What a door to a deck needs where snow lies."""
-    return (IN_SNOW,) if numbers.has("deck_snow") else ()
+    if not numbers.has("deck_snow"):
+        return ()
+    return (IN_SNOW + ("as its threshold is drawn." if _drained(numbers) else "as drawn."),)
+
+
+def _pushed(numbers: Numbers) -> tuple[str, ...]:
+    """What to do where wind pushes water over the tray's back, besides the channel that snow asks."""
+    return pushed_over_the_back(numbers, channel=numbers.has("deck_snow"))
 
 
 def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     """A deck before a masonry leaf: its membrane goes up and over the leaf, a metal sill from the door over both and the cavity."""
     own = {row: value for row, value in numbers.values.items() if row not in OF_OTHER_DOORS}
-    door = threshold(replace(numbers, values=own))
+    door = threshold(replace(numbers, values=own), stone=numbers.has("door_level"))
     step, past = numbers.length("deck_step"), numbers.length("deck_sill")
-    deck, face, foot = BACK - step, wall.face, wall.face - FILM
+    level, face, foot = BACK - step, wall.face, wall.face - FILM
+    deck = level - _over_membrane(numbers)
     tray, flat = door.layer("tray"), max(x for x, y in door.layer("tray").outline if y == 0)
     low, left = min(door.box[1], deck - THICK), face - BEFORE_LEAF
     lip = (face - past, UNDER_SILL + COVER_LIP)
@@ -269,6 +335,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
         Layer("cladding", "masonry", leaf, "Masonry leaf, its top falling outward", (wall.cavity_row,), order=5),
         Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up the leaf and over its top, turned up at its back" + ("" if wall.film else " under the sill tray"),
               ("deck_step", "deck_tray"), "cladding", water=True, order=5),
+        *([] if _drained(numbers) else walked_on_at_door(numbers, left, foot, deck, FALL)),
         *from_groove(numbers, inner, frame, lip, name="Metal sill over cavity and leaf, fixed to the frame alone, ends up", rows=("deck_sill",)),
     ]  # fmt: skip
     sill, film = (next(one for one in parts if one.key == key) for key in ("cover", "deck membrane"))
@@ -278,18 +345,19 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     else:
         parts.append(packer_on_leaf(sill, film, face + PACKER_IN))
     sizes = (
-        Dimension("deck_step", (foot, deck), (flat, BACK), step, "y", "left", name=_drained(numbers)),
+        Dimension("deck_step", (foot, level), (flat, BACK), step, "y", "left", name=_drained(numbers)),
         Dimension("deck_sill", (face, lip[1]), lip, past, "x", "top"),
         *(one for one in door.dimensions if one.key in ("sill_slope", wall.cavity_row)),
     )
+    pushed = pushed_over_the_back(numbers)  # said once, with the channel that is drawn here
     narrow: tuple[Conflict, ...] = ()
-    if UNDER_SILL - deck < CLEAR_UNDER:
-        said = f"A step of {step:g} mm leaves {UNDER_SILL - deck:.0f} mm between deck and sill, and {CLEAR_UNDER:g} mm are asked: lay the deck {step + CLEAR_UNDER - UNDER_SILL + deck:.0f} mm down."
+    if UNDER_SILL - level < CLEAR_UNDER:
+        said = f"A step of {step:g} mm leaves {UNDER_SILL - level:.0f} mm between deck and sill, and {CLEAR_UNDER:g} mm are asked: lay the deck {step + CLEAR_UNDER - UNDER_SILL + level:.0f} mm down."
         narrow = (Conflict(("deck_step", "deck_sill"), said),)
     return replace(
         door, key="deck-door", title="Deck at a door, upright section", box=(left - 40, low, door.box[2], door.box[3]), layers=tuple(parts),
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
-        warnings=(*_walked_on(numbers), *_in_snow(numbers), *door.warnings), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
+        warnings=(*_counted(numbers), *_in_snow(numbers), *(one for one in door.warnings if one not in pushed), *_pushed(numbers)), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 
@@ -303,7 +371,16 @@ def _floor(
 ) -> list[Layer]:
     thick = FILM * (1 + fall * fall) ** 0.5
     outline = ((left, low), (plane, low), (plane, -thick), (left, -fall * (plane - FILM - left) - thick))
-    return [Layer("deck floor", material, outline, "Deck or roof, falling away from the wall", ())]
+    return [
+        Layer(
+            "deck floor",
+            material,
+            outline,
+            "Roof, falling away from the wall" if material == "roof" else "Deck, falling away from the wall",
+            (),
+            order=5,
+        )
+    ]
 
 
 def _membrane(way: list[Point], name: str, rows: tuple[str, ...]) -> Layer:

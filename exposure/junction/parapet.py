@@ -9,13 +9,15 @@ from exposure.junction.build_up import (
     Upstand,
     Wall,
     battens,
+    behind_cladding,
     cladding,
     core,
-    higher_for_snow,
+    high_over,
+    hung_and_over,
+    hung_to,
     lining,
     membrane,
     over_roof,
-    over_upstand,
     snow_over,
     wall_of,
 )
@@ -30,7 +32,6 @@ DOWN = 260.0
 PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
-BEHIND = 6.0
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
 BELOW_CAP = 12.0  # mm, from the cap's drip to the top of an open joint in the leaf
@@ -221,14 +222,13 @@ def saddle(numbers: Numbers) -> Section:
     left = foot - long
     right = wall.room + 45
     top = up
-    high, low = (
-        top_over(numbers, wall, foot, top) if wall.masonry else top + 120 + higher_for_snow(numbers),
-        -220.0,
-    )
     under = SHEET * (1 + SADDLE_FALL**2) ** 0.5
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -SADDLE_FALL * (foot - left + 15))]
     strip_top = snow or top + JOG + TUCKED
-    lapped = strip_top + JOG + TUCKED  # top of the wall membrane that goes on down behind the rail
+    turned = Upstand("saddle_up", "saddle", foot, behind_cladding(numbers, roof), top)
+    lapped = hung_to(numbers, turned, strip_top)  # top of the wall membrane that goes on down behind the rail
+    low = -220.0
+    high = top_over(numbers, wall, foot, top) if wall.masonry else high_over(numbers, top, lapped)
 
     def below(x: float) -> float:
         return -SADDLE_FALL * (foot - x) - under
@@ -245,7 +245,7 @@ def saddle(numbers: Numbers) -> Section:
     if wall.masonry:
         way = [let_in(wall, foot, top), *way]
     parts = [
-        Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length"),
+        Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length", order=5),
         Layer("strip", "membrane", tuple(strip), "Membrane under the saddle" + (", up the wall as high as snow counts" if snow else "" if wall.masonry else ", turned up behind its leg"),
               ("cap_under", *(("snow_roof",) if snow else ())), "parapet", water=True, order=5),
         Layer("saddle", "metal", sheet(way, SHEET), "Saddle, in one piece with formed corners", ("saddle_up",), "strip", water=True, order=5),
@@ -264,8 +264,7 @@ def saddle(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name="Wall membrane, on down behind the rail"),
-            *over_upstand("Wall membrane, over the saddle", Upstand("saddle_up", "saddle", foot, BEHIND, top), high=high, sheets=(lapped, strip_top)),
+            *hung_and_over(wall, "rail", turned, lapped, low=low, high=high, snow=strip_top),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

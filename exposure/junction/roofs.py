@@ -4,18 +4,16 @@ from collections.abc import Callable
 from math import sqrt
 
 from exposure.junction.build_up import (
-    JOG,
-    TUCKED,
     Upstand,
     Wall,
     battens,
     cladding,
     core,
-    higher_for_snow,
+    high_over,
+    hung_and_over,
+    hung_to,
     lining,
-    membrane,
     over_roof,
-    over_upstand,
     snow_over,
     wall_of,
 )
@@ -50,8 +48,8 @@ def roof_at_wall(numbers: Numbers) -> Section:
     bend = roof(foot) + 2 * SHEET
     top = bend + up
     turned = Upstand("step_h", "flashing", foot, bend + BEHIND, top)
-    lapped = _lapped(numbers, turned, snow)
-    high = top_over(numbers, wall, foot, top) if wall.masonry else _high(numbers, top, lapped)
+    lapped = hung_to(numbers, turned, snow)
+    high = top_over(numbers, wall, foot, top) if wall.masonry else high_over(numbers, top, lapped)
     low, left = -140.0, plane - on - 130
     way: list[Point] = [(foot, top), (foot, bend), (foot - on, bend - PITCH * on)]
     if wall.masonry:
@@ -78,7 +76,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *_sheets(wall, "roof", turned, lapped, low=low, high=high, snow=snow),
+            *hung_and_over(wall, "roof", turned, lapped, low=low, high=high, snow=snow),
             *clad,
         ]  # fmt: skip
         if wall.cavity:
@@ -101,8 +99,8 @@ def kick_out(numbers: Numbers) -> Section:
     fall = KICK_FALL * (foot - tip)
     top = up
     turned = Upstand("kick_h", "kick-out", foot, BEHIND, top)
-    lapped = _lapped(numbers, turned, snow)
-    high = top_over(numbers, wall, foot, top) if wall.masonry else _high(numbers, top, lapped)
+    lapped = hung_to(numbers, turned, snow)
+    high = top_over(numbers, wall, foot, top) if wall.masonry else high_over(numbers, top, lapped)
     low = -fall - GUTTER_UNDER - GUTTER_DEEP - 60
     right, left = wall.room + 45, tip - 110
     way: list[Point] = [(foot, top), (foot, 0), (tip, -fall)]
@@ -129,7 +127,7 @@ def kick_out(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *_sheets(wall, "kick-out", turned, lapped, low=low, high=high, snow=snow),
+            *hung_and_over(wall, "kick-out", turned, lapped, low=low, high=high, snow=snow),
             *clad,
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
         ]  # fmt: skip
@@ -160,33 +158,6 @@ def kick_out(numbers: Numbers) -> Section:
 def _behind(wall: Wall, snow: float | None) -> float:
     """Thickness of what stands between wall and flashing: the wall's membrane, and the roof's where snow lies."""
     return 0.0 if wall.masonry else FILM * (2 if snow else 1)
-
-
-def _lapped(numbers: Numbers, turned: Upstand, snow: float | None) -> float:
-    """How high the wall membrane goes that hung there before: behind all that is turned up, and by the lap over the upper sheet's edge."""
-    return max((snow or turned.top) + JOG + TUCKED, turned.edge + numbers.length("lap_h", 150.0))
-
-
-def _high(numbers: Numbers, top: float, lapped: float) -> float:
-    """Where a section over an upstand up to ``top`` ends: above the snow, and above the sheet behind."""
-    return max(top + 130 + higher_for_snow(numbers), lapped + JOG + TUCKED)
-
-
-def _sheets(
-    wall: Wall,
-    what: str,
-    turned: Upstand,
-    lapped: float,
-    *,
-    low: float,
-    high: float,
-    snow: float | None,
-) -> list[Layer]:
-    """The wall's membrane: a sheet that hung there before ``what`` stood, and the one that comes down over both."""
-    return [
-        membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name=f"Wall membrane, hung before, on down behind the {what}"),
-        *over_upstand(f"Wall membrane, over the {turned.key}", turned, high=high, sheets=(lapped, snow) if snow else (lapped,)),
-    ]  # fmt: skip
 
 
 def _roof(face: Callable[[float], float], left: float, end: float, snow: float | None) -> list[Layer]:

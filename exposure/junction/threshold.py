@@ -53,8 +53,14 @@ def door_frame(numbers: Numbers, wall: Wall) -> Frame:
     return replace(frame, outer=max(frame.outer, -FLANGE_OUT))
 
 
-def threshold(numbers: Numbers) -> Section:
-    """The threshold of a door, where the window stands in the depth of the wall."""
+def threshold(numbers: Numbers, *, stone: bool = False) -> Section:
+    """The threshold of a door, where the window stands in the depth of the wall.
+
+    Parameters
+    ----------
+    stone
+        Whether its floor is of stone in any case, as it is at a level door and in cavity masonry.
+    """
     wall = wall_of(numbers)
     frame = frame_of(numbers, wall) if support_asked(numbers) else door_frame(numbers, wall)
     slope = numbers.length("sill_slope") / 100
@@ -78,12 +84,12 @@ def threshold(numbers: Numbers) -> Section:
     if level:
         end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
         outside, before, bottom = level_outside(numbers, wall, frame, outside, (edge, end), right)
-    stone = level or not wall.film  # no timber stands below a level door
+    stone = stone or level or not wall.film  # no timber stands below a level door
     strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="floor")
     back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), *bearing)
     shelf = next((max(y for _, y in one.outline) for one in before if one.key == "cavity base"), bottom)
     parts = [
-        *_floor(wall, shelf, right, back, stone=stone),
+        *floor_of(wall, shelf, right, back, stone=stone),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
               *(("tray_down",) if down else ())), "floor" if stone else "recess", water=True, air=True, order=3),
         *strip,
@@ -256,7 +262,7 @@ def pushed_over_the_back(numbers: Numbers, *, channel: bool = False) -> tuple[st
     return (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof{done}.",)  # fmt: skip
 
 
-def _floor(
+def floor_of(
     wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...], *, stone: bool
 ) -> list[Layer]:
     """The floor with the recess that the tray lies in, ``under_tray`` from its back outward: a slab, or timber behind a membrane."""

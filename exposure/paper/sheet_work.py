@@ -39,7 +39,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "clad_gap": "gap over the head flashing",
     "head_tray_mas": "rise of the cavity tray",
     "drip": "drip of the base flashing",
-    "snow_roof": "membrane up the wall in snow",
+    "snow_roof": "up the wall in snow",
     "step_flat": "membrane of a flat roof up the wall",
     "deck_up": "membrane of a deck up the wall",
     "kick_h": "kick-out up the wall",

@@ -1,0 +1,226 @@
+"""Decks, and the rail beside one: what hangs behind them, from where their heights count, what covers the wall at their foot."""
+
+import re
+
+import pytest
+from shapely import LineString, Polygon
+from test_detail_ladder import exposure_of, pressure_of
+from test_junction import JUNCTIONS, WALLS, ladder_numbers, layers_of, numbers_without
+
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.materials import not_counted
+from exposure.junction.catalogue import section_of
+from exposure.junction.proofs import failures
+
+CLAD = [one for one in WALLS if "masonry" not in one]
+CLOSED = {"deck": "enclosed at the first floor", "storeys": 2}
+SLATS = {"deck": "open slats near the ground", "storeys": 2}
+AT_WALL = {  # junction -> what metal stands before the membrane that is turned up there
+    "deck": "apron",
+    "flat-roof": "apron",
+    "saddle": "saddle",
+}
+
+
+def drawn(key, numbers):
+    return section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
+
+
+def scheduled(spell=45.0, push=150.0, **told):
+    return detail_schedule(exposure_of(spell), pressure_of(push), Circumstances(**told))
+
+
+def asked(schedule):
+    return {line.key: line for line in schedule.lines}
+
+
+def shapes(section):
+    return {layer.key: Polygon(layer.outline) for layer in section.layers}
+
+
+@pytest.mark.parametrize("snow", [0, 300])
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("key", ["deck", "flat-roof"])
+def test_a_sheet_of_the_walls_membrane_hangs_behind_deck_and_flat_roof(key, wall, snow):
+    """From the wall outward, each over the one before; the sheet above laps the one that hung there 150 mm, as level 3 of lap_h says."""
+    section = drawn(key, ladder_numbers(3, wall, snow_roof=snow))
+    part = shapes(section)
+    hung, over = part["membrane below"], part["membrane"]
+    assert hung.bounds[1] == section.box[1]
+    assert part["deck floor"].bounds[2] == pytest.approx(hung.bounds[0])
+    assert hung.bounds[3] - over.bounds[1] >= 150
+    y = part["apron"].bounds[3] - 20
+    across = [
+        LineString([(-60, y), (20, y)]).intersection(part[one]).bounds[0]
+        for one in ("membrane below", "deck membrane", "apron", "membrane")
+    ]
+    assert across == sorted(across, reverse=True)
+    assert len(set(across)) == 4
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_sheet_behind_a_deck_is_there_at_its_door_too(wall):
+    """On the floor's edge, from below the deck up to the membrane that goes in under the tray."""
+    section = drawn("deck-door", numbers_without("door_level", ladder_numbers(3, wall)))
+    part = shapes(section)
+    hung, film = part["membrane below"], part["deck membrane"]
+    assert hung.bounds[1] == section.box[1]
+    assert part["deck floor"].bounds[2] == pytest.approx(hung.bounds[0])
+    assert hung.distance(film) < 0.3
+    assert not hung.intersection(film).area > 0.1
+
+
+@pytest.mark.parametrize(
+    ("told", "stands"),
+    [(CLOSED, "deck is closed take its membrane"), ({"roof_below": "flatter than 10 degrees"}, "membrane of a flat roof")],
+)  # fmt: skip
+def test_that_sheet_hangs_before_deck_or_roof_stands(told, stands):
+    steps = [step.text for step in scheduled(**told).steps]
+    [there] = [place for place, text in enumerate(steps) if stands in text]
+    [hung] = [place for place, text in enumerate(steps) if "hang a sheet" in text and "rail" not in text]
+    assert hung < there
+    assert "behind it before it stands, its lower edge loose for the sheet below" in steps[hung]
+
+
+@pytest.mark.parametrize("snow", [0, 300])
+@pytest.mark.parametrize("wall", CLAD)
+def test_every_height_over_a_deck_counts_from_the_top_of_what_is_walked_on(wall, snow):
+    """Cladding, upstand and snow at the wall, the step at a door with one: each size begins at that top."""
+    numbers = numbers_without("door_level", ladder_numbers(4, wall, snow_roof=snow))
+    for key, rows in (("deck", {"roof_gap", "deck_up", "snow_roof"}), ("deck-door", {"deck_step"})):
+        section = drawn(key, numbers)
+        top = Polygon(section.layer("walked on").outline).bounds[3]
+        film = min(y for x, y in section.layer("deck membrane").outline)
+        assert top - film > 50, key
+        sizes = [one for one in section.dimensions if one.key in rows]
+        assert {one.key for one in sizes} >= rows - {"snow_roof"}
+        for one in sizes:
+            assert min(one.start[1], one.end[1]) == pytest.approx(top), (key, one.key)
+        assert any("count from the top of what is walked on" in said for said in section.warnings)
+    assert "count from the top of what is walked on" in asked(scheduled(**CLOSED))["deck_up"].build
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_before_level_doors_alone_the_step_counts_to_what_drains(wall):
+    numbers = ladder_numbers(4, wall)
+    there = numbers.circumstances.changed(threshold="level at every door", **CLOSED)
+    values = {**numbers.values, "door_level": "level"}
+    section = drawn("deck-door", type(numbers)(values, level=4, circumstances=there))
+    assert "walked on" not in {one.key for one in section.layers}
+    assert any("comes up level with the grating" in said for said in section.warnings)
+
+
+def test_where_snow_lies_a_grating_before_the_door_is_drawn():
+    """As high as what is walked on, over a channel down to the membrane; only an order without snow has none."""
+    for wall in WALLS:
+        numbers = numbers_without("door_level", ladder_numbers(4, wall, head=50.0))
+        for rows, there in ((numbers, True), (numbers_without("deck_snow", numbers), False)):
+            section = drawn("deck-door", rows)
+            part = shapes(section)
+            assert ("grating" in part) is there
+            assert not failures(section)
+            if there:
+                assert part["grating"].bounds[3] == pytest.approx(part["walked on"].bounds[3])
+                assert part["walked on"].bounds[2] < part["grating"].bounds[0]
+                assert not any(", or drain a channel" in said for said in section.warnings)
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_closed_deck_takes_the_place_of_the_floor_line(wall):
+    """Cladding and battens end under it by the gap of 12 mm, as row, step and drawing say; no flashing crosses the cavity along it."""
+    told = {"wall_type": wall, "storeys": 3, "cavity_break": True, "window_position": "over the cavity"}
+    schedule = scheduled(75.0, 250.0, **{**CLOSED, **told})
+    steps = [step.text for step in schedule.steps]
+    bare = scheduled(75.0, 250.0, **{**CLOSED, **told, "deck": "none"})
+    stop = next(place for place, text in enumerate(steps) if "cavity is stopped at a floor" in text)
+    assert "Where a closed deck stands at a floor line set no such flashing" in steps[stop + 1]
+    gap = next(place for place, text in enumerate(steps) if text.startswith("At each floor line leave a gap"))
+    assert re.search(
+        r"closed deck takes the place of a floor line: end cladding and battens 12\smm under it",
+        steps[gap + 1],
+    )
+    assert "a closed deck takes the place" in asked(schedule)["floor_gap"].build
+    assert "deck" not in asked(bare)["floor_gap"].build + " ".join(step.text for step in bare.steps)
+    part = layers_of("deck", ladder_numbers(3, wall))
+    slab, below = (Polygon(part[key].outline).bounds for key in ("deck floor", "cladding below"))
+    assert slab[1] - below[3] == pytest.approx(12)
+    assert Polygon(part["gap mesh"].outline).bounds[3] == pytest.approx(slab[1])
+
+
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("key", list(AT_WALL))
+def test_no_strip_of_the_walls_membrane_stays_bare_over_deck_roof_or_saddle(key, wall, level):
+    """It ends behind the foot of the cladding; from there down metal stands before what is turned up."""
+    section = drawn(key, ladder_numbers(level, wall))
+    part = shapes(section)
+    foot = part["cladding"].bounds[1]
+    assert foot < part["membrane"].bounds[1] < foot + 10
+    metal = part[AT_WALL[key]]
+    assert metal.bounds[1] < foot - 30
+    assert metal.bounds[3] > part["membrane"].bounds[1] + 25
+    if key == "deck":
+        assert metal.bounds[1] < part["walked on"].bounds[1]
+
+
+@pytest.mark.parametrize("spell", [10.0, 45.0, 75.0, 140.0])
+def test_a_saddle_stands_75_mm_behind_the_cladding_over_it(spell):
+    """So that the membrane laps it there: the cladding stops higher as the wall is wetter, the saddle goes up by the wind alone."""
+    lines = asked(scheduled(spell, 10.0, parapet=True))
+    assert lines["saddle_up"].value >= lines["roof_gap"].value + 75
+    if spell == 140.0:
+        assert (lines["roof_gap"].value, lines["saddle_up"].value) == (75, 150)
+        assert lines["saddle_up"].standing == "ours"
+
+
+@pytest.mark.parametrize(("level", "fall"), [(1, 6), (2, 10), (3, 27), (4, 27)])
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_flashing_over_a_ledger_falls_as_the_head_flashing(wall, level, fall):
+    """As read in the table; where a rule asks more of the head flashing, of it too."""
+    for own, drawn_as in (({}, fall), ({"head_slope": 30}, 30)):
+        section = drawn("deck-slats", ladder_numbers(level, wall, **own))
+        [size] = [one for one in section.dimensions if one.key == "head_slope"]
+        assert size.drawn == pytest.approx(drawn_as)
+        part = shapes(section)
+        assert part["flashing"].bounds[2] == pytest.approx(0)
+        assert part["flashing"].bounds[0] < part["ledger"].bounds[0]
+        assert not part["flashing"].intersection(part["slat 0"]).area
+    schedule = scheduled(wall_type=wall, **SLATS)
+    lines = asked(schedule)
+    assert "falling outward as the head flashing" in lines["ledger_flash"].build
+    [step] = [one.text for one in schedule.steps if "flashing over its ledger" in one.text]
+    assert f"falling {lines['head_slope'].value:g}\u00a0%" in step
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_what_a_slatted_deck_hangs_on_is_drawn_told_and_named(wall):
+    schedule = scheduled(wall_type=wall, **SLATS)
+    [step] = [one.text for one in schedule.steps if "blocks that a slatted deck" in one.text]
+    assert step.startswith("Set blocking between the studs")
+    assert "from cladding to membrane" in asked(schedule)["ledger_block"].build
+    named = set(not_counted({line.key: line.value for line in schedule.lines}))
+    assert {"ledger, bolts, washers and slats of the deck", "blocking behind the ledger"} <= named
+    numbers = ladder_numbers(4, wall)
+    part = layers_of("deck-slats", numbers)
+    assert "to membrane" in part["block"].name
+    assert Polygon(part["block"].outline).bounds[2] == pytest.approx(
+        Polygon(part["membrane below"].outline).bounds[0]
+    )
+
+
+def test_the_apron_of_a_deck_is_named_among_what_is_not_counted():
+    lines = {line.key: line.value for line in scheduled(**CLOSED).lines}
+    assert "flashings and trays over roofs and decks" in not_counted(lines)
+
+
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("level_door", [True, False])
+def test_a_door_to_a_deck_has_the_floor_of_the_threshold_beside_it(wall, level_door):
+    numbers = ladder_numbers(3, wall)
+    numbers = numbers if level_door else numbers_without("door_level", numbers)
+    floors = ("floor", "edge", "recess", "edge board", "floor joist")
+    deck, door = layers_of("deck-door", numbers), layers_of("threshold", numbers)
+    for key in floors:
+        assert (key in deck) is (key in door), key
+        if key in deck:
+            assert deck[key].material == door[key].material
