@@ -1,6 +1,7 @@
 """A slatted deck at the wall and at its door, upright sections."""
 
 from dataclasses import replace
+from math import sqrt
 from typing import TypeAlias
 
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
@@ -10,7 +11,10 @@ from exposure.junction.threshold import BACK, threshold
 
 BEHIND = 6.0
 LEDGER, LEDGER_THICK = 150.0, 45.0
-LEDGER_FALL, LEDGER_DOWN, LEDGER_LIP = 0.05, 8.0, 14.0  # of its flashing, under the slats
+UNDER_SLATS, LEDGER_LIP = (
+    5.0,
+    14.0,
+)  # mm, flashing under the slats over the ledger, and its edge down before it
 BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 BOLT, BOLT_END = 8.0, 12.0  # mm, thickness of a bolt, and its length past a washer
@@ -35,7 +39,14 @@ def slatted_deck(numbers: Numbers) -> Section:
         for place in range(2)
     ]  # fmt: skip
     joist = Layer(
-        "joist", "batten", rectangle(left, -LEDGER, edge - LEDGER_THICK, 0), "", (), "ledger", cut=False
+        "joist",
+        "batten",
+        rectangle(left, -LEDGER, edge - LEDGER_THICK, 0),
+        "Joist, seen beyond",
+        (),
+        "ledger",
+        cut=False,
+        order=5,
     )
     return Section(
         "deck-slats", "Slatted deck at the wall, upright section", "upright", (left, low, right, high), (*parts, joist, *slats),
@@ -69,15 +80,16 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
     """The ledger on spacers before the cladding, its flashing up behind the membrane."""
     up, gap = numbers.length("ledger_flash"), numbers.length("clad_gap", 5.0)
     foot, lip = -SHEET, edge - LEDGER_THICK - SHEET
-    out = -LEDGER_DOWN  # the flashing over the outer edge of the ledger
-    bend = out + LEDGER_FALL * (foot - lip)
-    under = SHEET * (1 + LEDGER_FALL**2) ** 0.5
+    slope = numbers.length("head_slope") / 100  # as every flashing across the cavity
+    out = -UNDER_SLATS - slope * (edge - lip)  # the flashing over the outer edge of the ledger
+    bend = out + slope * (foot - lip)
+    under = SHEET * sqrt(1 + slope * slope)
     first, top = bend + BEHIND, bend + BEHIND + up
     jog, high = top + 8, top + 110
     film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, first)], FILM)
 
     def over(x: float) -> float:
-        return out + LEDGER_FALL * (x - lip)
+        return out + slope * (x - lip)
 
     fixing = -LEDGER / 2
     behind = wall.core_face + FRAMING_THICK
@@ -89,7 +101,7 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
         lining(wall, low, high),
         Layer("membrane", "membrane", film, "Membrane, over the flashing", ("ledger_flash",), "flashing", water=True, order=5),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
-        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, out), (lip, out - LEDGER_LIP)], SHEET), "Flashing over the ledger",
+        Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, out), (lip, out - LEDGER_LIP)], SHEET), "Flashing over the ledger, falling as over a window",
               ("ledger_flash",), "core board" if wall.board else "core", water=True, order=5),
         cladding(wall, over(wall.leaf_back) + gap, high, carrier=held),
         replace(below, name="Cladding, or the base sheet as high as snow asks it") if numbers.has("snow_base") else below,
@@ -108,11 +120,14 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
             battens(wall, low, end - 8, key="battens below", carrier="membrane below"),
             Layer("block", "packer", ((wall.leaf_back, fixing - BLOCK), (wall.skin, fixing - BLOCK), (wall.skin, fixing + BLOCK),
                                       (wall.leaf_back, fixing + BLOCK - BLOCK_FALL * wall.cavity)),
-                  "Solid block behind the spacer, on framing", ("ledger_block",), "membrane below", cut=False, order=5),
+                  "Solid block from cladding to membrane, framing behind it", ("ledger_block",), "membrane below", cut=False, order=5),
         ]  # fmt: skip
         air = [((wall.leaf_back - SHEET - FILM) / 2, high - 3), ((wall.leaf_back + wall.skin) / 2, low + 3)]
-    size = Dimension("ledger_flash", (foot - FILM, first), (foot, top), up, "y", "right")
-    return parts, [size], air, high, (-SHEET - FILM, first + 10)
+    sizes = [
+        Dimension("ledger_flash", (foot - FILM, first), (foot, top), up, "y", "right"),
+        Dimension("head_slope", (foot, bend), (lip, out), slope * 100, "fall %"),
+    ]
+    return parts, sizes, air, high, (-SHEET - FILM, first + 10)
 
 
 def _core_with_framing(wall: Wall, low: float, high: float, middle: float) -> tuple[Layer, ...]:
