@@ -75,11 +75,7 @@ OF_OTHER_DOORS = (
 )  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
 APRON_LEG = 80.0  # mm, leg of an apron on the roof
-UNDER_DECK, MESH, BATTEN_SHORT = (
-    12.0,
-    5.0,
-    8.0,
-)  # mm, cladding clear of a deck's underside where no line says it, mesh behind that gap, battens below it
+MESH, BATTEN_SHORT = 5.0, 8.0  # mm, mesh behind the gap under a deck, and battens below that
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
@@ -126,7 +122,7 @@ def _turned_up(
     turned = Upstand(row, "apron", foot - cover, behind_cladding(numbers, level), upstand)
     lapped = hung_to(numbers, turned, snow)
     high = top_over(numbers, wall, foot, top) if wall.masonry else high_over(numbers, upstand, lapped)
-    open_below = bool(walked) and not wall.masonry
+    open_below = bool(walked) and not wall.masonry and numbers.has("floor_gap")  # it stands at a floor line
     low = -SLAB - BELOW_SLAB if open_below else -180.0
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -fall * (foot - left + 15))]
     if wall.masonry:
@@ -198,8 +194,7 @@ def _short_lap(numbers: Numbers, lap: float, up: float) -> tuple[Conflict, ...]:
 
 def _cladding_below(numbers: Numbers, wall: Wall, low: float) -> list[Layer]:
     """What lies on the wall below a deck that is open below: cladding, clear of the deck's underside, with mesh behind the gap."""
-    free = numbers.length("floor_gap", UNDER_DECK)
-    end = -SLAB - free
+    end = -SLAB - numbers.length("floor_gap")
     holder = "battens below" if wall.cavity else "membrane below"
     clad = cladding(wall, low, end, key="cladding below", carrier=holder)
     parts = [replace(clad, name="Cladding where the deck is open below, clear of its underside")]
@@ -207,7 +202,7 @@ def _cladding_below(numbers: Numbers, wall: Wall, low: float) -> list[Layer]:
         mesh = rectangle(wall.leaf_back - MESH, end, wall.leaf_back, -SLAB)
         parts += [
             battens(wall, low, end - BATTEN_SHORT, key="battens below", carrier="membrane below"),
-            Layer("gap mesh", "mesh", mesh, "Mesh behind the gap", ("floor_gap", "mesh") if numbers.has("floor_gap") else ("mesh",), "cladding below",
+            Layer("gap mesh", "mesh", mesh, "Mesh behind the gap", ("floor_gap", "mesh"), "cladding below",
                   cut=False, order=9),
         ]  # fmt: skip
     return parts
