@@ -45,6 +45,21 @@ def test_the_flashing_is_sealed_to_the_frame_where_its_row_asks_it_and_only_ther
     assert not failures(drawn)
 
 
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("cavity", range(10, 80, 2))
+def test_a_frame_behind_the_flashing_is_sealed_to_its_opening(wall, cavity):
+    """Set back 50 mm over a shallow cavity a frame stands within the opening: the seal goes on over the lining tape to it."""
+    there = {"position": "over the cavity", "frame": "box frame with straps"}
+    drawn = section("head", ladder_numbers(4, wall, cav_depth=cavity, cav_render=cavity, **there))
+    seals = [
+        Polygon(one.outline) for one in drawn.layers if "head_ends" in one.rows and one.material == "sealant"
+    ]
+    frame, flashing = (Polygon(drawn.layer(key).outline) for key in ("frame", "flashing"))
+    assert min(one.distance(frame) for one in seals) < 0.1
+    assert min(one.distance(flashing) for one in seals) < 0.1
+    assert not failures(drawn)
+
+
 def test_the_drip_of_a_head_flashing_is_told_from_the_leg_it_is_drawn_from():
     """Its row and its size name the leg; the leg stands before the frame, wherever that is set back."""
     row = next(row for row in ladder_rows() if row.key == "head_drip")

@@ -169,7 +169,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         _tape(wall, turned_out=0.0 if tape else high - CLEAR),
         *_frame_parts(numbers, wall, frame, CLEAR - FILM),
         *tape,
-        *sealant_over(numbers, frame, lambda x: low - under + slope * (x - lip), back=(leg + SHEET, CLEAR)),
+        *sealant_over(numbers, frame, lambda x: low - under + slope * (x - lip), back=(leg + SHEET, CLEAR), lined=CLEAR - FILM),
         Layer(
             "flashing", "metal",
             sheet([(leg, top), (leg, bend), (lip, low), (lip, -lap), (lip - drip, -lap - drip)], SHEET),

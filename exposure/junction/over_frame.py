@@ -5,19 +5,19 @@ from collections.abc import Callable
 from exposure.detail.order import hood_clear
 from exposure.junction.build_up import Wall
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import SHEET, Dimension, Layer, Point, sheet
+from exposure.junction.scene import SHEET, Dimension, Layer, Point, rectangle, sheet
 from exposure.junction.window import Frame
 
 SEALED = "sealed to the window too"
-SEAL = 10.0  # mm, depth of the sealant between flashing and frame
+SEAL, LEAST_SEAL = 10.0, 4.0  # mm, depth of the sealant between flashing and frame
 HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
 HOOD_FALL = 0.3
 
 
 def sealant_over(
-    numbers: Numbers, frame: Frame, soffit: Callable[[float], float], *, back: Point
+    numbers: Numbers, frame: Frame, soffit: Callable[[float], float], *, back: Point, lined: float
 ) -> list[Layer]:
-    """Sealant under the flashing where its ends' row asks it: onto the frame, or onto the tape that joins a frame behind the boards to the wall.
+    """Sealant under the flashing where its ends' row asks it: onto the frame, or onto the tape behind its leg and from that to a frame that stands behind it.
 
     Parameters
     ----------
@@ -25,20 +25,27 @@ def sealant_over(
         Height of the flashing's underside at x.
     back
         Where the tape on the wall begins, behind the flashing's leg.
+    lined
+        Height of the tape that lines the opening over the frame.
     """
     if numbers.values.get("head_ends") != SEALED:
         return []
-    name, out = (
-        "Sealant between flashing and frame, without a break, on a rod where the gap is wide",
-        frame.outer,
-    )
-    if frame.taped:
-        name, out = "Sealant between flashing and the frame's tape, without a break", back[0] - SEAL
-        outline: tuple[Point, ...] = (back, (back[0], soffit(back[0])), (out, soffit(out)))
-    else:
-        end = out + SEAL
-        outline = ((out, 0), (end, 0), (end, soffit(end)), (out, soffit(out)))
-    return [Layer("head seal", "sealant", outline, name, ("head_ends",), "flashing", order=3)]
+    end = min(frame.outer + SEAL, back[0])
+    if not frame.taped and end - frame.outer >= LEAST_SEAL:
+        name = "Sealant between flashing and frame, without a break, on a rod where the gap is wide"
+        outline = ((frame.outer, 0.0), (end, 0.0), (end, soffit(end)), (frame.outer, soffit(frame.outer)))
+        return [Layer("head seal", "sealant", outline, name, ("head_ends",), "flashing", order=3)]
+    name = "Sealant between flashing and the frame's tape, without a break"
+    if not frame.taped:
+        name = "Sealant between flashing and lining tape, and from that to the frame, without a break"
+    out = back[0] - SEAL
+    fillet = (back, (back[0], soffit(back[0])), (out, soffit(out)))
+    parts = [Layer("head seal", "sealant", fillet, name, ("head_ends",), "flashing", order=3)]
+    if not frame.taped:
+        left = max(frame.outer, 0.0)
+        bead = rectangle(left, 0, left + SEAL, lined)
+        parts.append(Layer("frame seal", "sealant", bead, name, ("head_ends",), "frame", order=3))
+    return parts
 
 
 def hood(
