@@ -43,7 +43,8 @@ def base_at_paving(numbers: Numbers) -> Section:
     return _clad(numbers, wall, "paved", "paving", "Paving, falling away from the wall")
 
 
-def _ground(material: str, name: str, row: str, left: float, bottom: float, right: float) -> Layer:
+def ground_before(material: str, name: str, row: str, left: float, bottom: float, right: float) -> Layer:
+    """The ground before a wall, falling away from ``right``."""
     low = -GROUND_FALL * (right - left)
     outline: tuple[Point, ...] = ((left, bottom), (right, bottom), (right, 0), (left, low))
     return Layer("ground", material, outline, name, (row,) if row else (), order=1)
@@ -54,7 +55,7 @@ def _limit(key: str, height: float, row: str, name: str, left: float, right: flo
     return Layer(key, "level", rectangle(left, height, right, height + 0.5), name, (row,), cut=False, order=1)
 
 
-def _snow_level(numbers: Numbers, left: float, right: float) -> list[Layer]:
+def snow_level(numbers: Numbers, left: float, right: float) -> list[Layer]:
     """The level that what is open stays above where snow lies, as a line before the wall."""
     snow = numbers.length("snow_open", 0.0)
     return (
@@ -68,7 +69,7 @@ def _snow_level(numbers: Numbers, left: float, right: float) -> list[Layer]:
     )
 
 
-def _snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) -> list[Dimension]:
+def snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) -> list[Dimension]:
     """How high snow closes what is open, where it lies."""
     snow = numbers.length("snow_open", 0.0)
     return [Dimension("snow_open", foot, (foot[0], snow), snow, "y", side)] if snow else []
@@ -109,7 +110,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
     top = joint + max(PLATE + OVER, upstand + ABOVE)
     left, right, bottom = wall.face - 110, wall.room + 50, -UNDER
     parts = [
-        _ground(material, ground, row, left, bottom, stone),
+        ground_before(material, ground, row, left, bottom, stone),
         Layer(
             "foundation", "concrete", rectangle(stone, bottom, right, joint - FILM), "Foundation and floor", water=True,
         ),
@@ -123,7 +124,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         *core(wall, joint + PLATE, top),
         lining(wall, joint, top),
         cladding(wall, low, top, carrier="battens" if wall.cavity else "packers"),
-        *_snow_level(numbers, left, wall.face),
+        *snow_level(numbers, left, wall.face),
         _limit("timber level", timber, "low_timber", "No timber below this level", wall.core_face, right),
     ]  # fmt: skip
     if wall.board:
@@ -179,7 +180,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         Dimension("low_timber", (right - 40, 0), (right - 40, timber), timber, "y", "right"),
         _lap_size(edge, upstand, SHEET if deep else FILM),
         drip_size,
-        *_snow_size(numbers, (wall.face, 0), "left"),
+        *snow_size(numbers, (wall.face, 0), "left"),
     ]
     if wall.cavity:
         dimensions.append(
@@ -213,7 +214,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     shelf = level - deep
     back = wall.skin + FILM if wall.film else 0.0
     parts: list[Layer] = [
-        _ground("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
+        ground_before("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
         Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation", ("cav_base",), order=1),
         cladding(wall, shelf, level - FILM, key="low leaf", carrier="footing"),
         Layer(
@@ -237,10 +238,10 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor", (), "low wall",
         ),
         lining(wall, level, top),
-        *_snow_level(numbers, left, wall.face),
+        *snow_level(numbers, left, wall.face),
     ]  # fmt: skip
     dimensions = [
-        *_snow_size(numbers, (wall.face, 0), "left"),
+        *snow_size(numbers, (wall.face, 0), "left"),
         *(
             [Dimension("dpc_up", (wall.face, 0), (wall.face, level), course, "y", "left")]
             if level == course

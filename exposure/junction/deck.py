@@ -40,7 +40,7 @@ from exposure.junction.step_bracket import packer_on_leaf, step_bracket
 from exposure.junction.threshold import (
     BACK,
     DOOR,
-    EDGE,
+    INSIDE,
     LIP,
     OFF_LEAF,
     door_frame,
@@ -224,22 +224,20 @@ def deck_at_door(numbers: Numbers) -> Section:
 
     level = BACK - step  # of what is walked on, or of what drains below it before a level door
     deck = level - _over_membrane(numbers)  # its membrane at the wall
-    left, right = -LONG, flat + EDGE + 55
+    left, right = -LONG, flat + INSIDE + 15
     low, top = deck - 110, BACK + LIP + DOOR
     recess = slope * SHEET - under
     end = max(on_tray(edge) - numbers.length("tray_down", 50.0), level + LEG_OVER)
     lies_on = ((flat + SHEET, BACK), (flat + SHEET, recess - film), (0, on_tray(0) - under - film))
-    stone = numbers.has("door_level")  # as its threshold is drawn
-    held = "floor" if stone else "edge board" if wall.board else "edge"
     way: list[Point] = [
         (flat + SHEET, recess), (foot, on_tray(foot) - under), (foot, deck), (left - 15, deck - FALL * (foot - left + 15)),
     ]  # fmt: skip
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, end)], SHEET)
     parts = [
         *(moved(layer, up=deck) for layer in _floor(-FILM, left, low - deck)),
-        *_floor_at_door(numbers, wall, low, right, lies_on, stone=stone),
-        membrane(wall, low, on_tray(-FILM) - under - film, key="membrane below", carrier=held, rows=("mem_class",), name="Wall membrane, hung before, on down behind the deck"),
-        Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor" if stone else "recess",
+        _floor_at_door(numbers, low, right, lies_on),
+        membrane(wall, low, on_tray(-FILM) - under - film, key="membrane below", carrier="floor", rows=("mem_class",), name="Wall membrane, hung before, on down behind the deck"),
+        Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
               water=True, air=True, order=5),
         *([] if _drained(numbers) else walked_on_at_door(numbers, left, edge, deck, FALL)),
         Layer("tray", "tray", tray, "Sill tray, down over it, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
@@ -268,16 +266,11 @@ def _over_membrane(numbers: Numbers) -> float:
     return 0.0 if _drained(numbers) else WALKED
 
 
-def _floor_at_door(
-    numbers: Numbers, wall: Wall, low: float, right: float, under_tray: tuple[Point, ...], *, stone: bool
-) -> list[Layer]:
+def _floor_at_door(numbers: Numbers, low: float, right: float, under_tray: tuple[Point, ...]) -> Layer:
     """The floor as the threshold of the same wall has it, with what its step asks."""
     alone = ", which stands on it without a sill support" if support_asked(numbers) else ""
-    key = "floor" if stone else "recess"
-    return [
-        replace(one, name=one.name + alone, rows=("deck_step",)) if one.key == key else one
-        for one in floor_of(wall, low, right, under_tray, stone=stone)
-    ]
+    floor = floor_of(low, right, under_tray)
+    return replace(floor, name=floor.name + alone, rows=("deck_step",))
 
 
 def _counted(numbers: Numbers) -> tuple[str, ...]:
@@ -302,7 +295,7 @@ def _pushed(numbers: Numbers) -> tuple[str, ...]:
 def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     """A deck before a masonry leaf: its membrane goes up and over the leaf, a metal sill from the door over both and the cavity."""
     own = {row: value for row, value in numbers.values.items() if row not in OF_OTHER_DOORS}
-    door = threshold(replace(numbers, values=own), stone=numbers.has("door_level"))
+    door = threshold(replace(numbers, values=own))
     step, past = numbers.length("deck_step"), numbers.length("deck_sill")
     level, face, foot = BACK - step, wall.face, wall.face - FILM
     deck = level - _over_membrane(numbers)

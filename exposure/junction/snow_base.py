@@ -1,36 +1,32 @@
-"""The threshold of a door with a step in snow: on the base of its wall, lifted as that is asked, and an open landing before it."""
+"""The threshold of a door with a step in snow: lifted so that its sill stands above the snow, and an open landing before it."""
 
 from dataclasses import replace
 
-from exposure.junction.base import base_at_soil
-from exposure.junction.build_up import CLOSER, Wall, battens, cladding
+from exposure.junction.base import UNDER, base_at_soil, ground_before, snow_level, snow_size
+from exposure.junction.build_up import Wall, cladding
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import Dimension, Layer, Section, moved, rectangle
+from exposure.junction.scene import Layer, Section, moved, rectangle
 
-OVER_THE_BASE = (
-    "core",
-    "core boards",
-    "core board",
-    "lining",
-    "cladding",
-    "battens",
-    "floor",
-    "timber level",
-    "membrane",
+UNDER_A_LEAF = (
+    "ground",
+    "footing",
+    "low leaf",
+    "leaf dpc",
+    "weep brick",
+    "low wall",
+    "low slab",
+    "snow level",
 )
+INNER_COURSE = "plate dpc"  # of a leaf of masonry; a plate does not run through under a door
 BARE = (
-    "plate",
-    "plate dpc",
-    "low board",
     "footing",
     "low leaf",
     "low wall",
     "low slab",
+    INNER_COURSE,
 )  # without a name: a threshold has enough of them
-SIZES = ("snow_open", "plate_lap")
 LANDING, SLAT, APART = 92.0, 28.0, 12.0  # mm, a slat of the landing, its thickness, clear of the wall
 BELOW_SILL = 10.0  # mm, top of the landing under the sill; no line sizes it
-UNDER_TRAY = 10.0  # mm of the membrane between them
 OVER_WEEP = 20.0  # mm of leaf at least between weep holes and sill
 PAST = 20.0  # mm shown before the landing
 
@@ -41,69 +37,72 @@ def lies_in_snow(numbers: Numbers) -> bool:
 
 
 def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
-    """The threshold ``door`` with the base of its wall under it, so far down to the ground that its sill stands above the snow."""
-    base = base_at_soil(numbers)
-    parts, mine = ({layer.key: layer for layer in one.layers} for one in (base, door))
-    head = _top(parts["plate"] if "plate" in parts else parts["leaf dpc"])
-    up = door.box[1] - head
-    if wall.film:  # the sheet over the upstand of the base ends under the front of the tray
-        over_upstand = max(y for x, y in parts["membrane"].outline if x < wall.skin)
-        up = min(up, _low(mine["tray"]) - UNDER_TRAY - over_upstand)
-    if wall.masonry:
-        up = min(up, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"]))
-        foot = _top(parts["weep brick"]) + up
-    else:
-        foot = _low(parts["cladding"]) + up
+    """The threshold ``door`` with what its floor stands on, so far down to the ground that its sill stands above the snow."""
+    mine = {layer.key: layer for layer in door.layers}
     stand = _landing(wall, mine["outer sill"])
-    left, right = min(x for x, _ in stand.outline) - PAST, max(door.box[2], base.box[2])
-    planes = {door.box[1]: head + up}
-    over = [_down(layer, wall, foot, planes, (door.box[2], right)) for layer in door.layers]
-    if wall.film:
-        film = moved(parts["membrane"], up=up)
-        high = _top(film)
-        outline = tuple((x, _top(mine["membrane"]) if y == high else y) for x, y in film.outline)
-        over = [replace(one, outline=outline) if one.key == "membrane" else one for one in over]
-    under = [
-        replace(
-            one,
-            outline=tuple((left if x == base.box[0] else x, y) for x, y in one.outline),
-            name="" if one.key in BARE else one.name,
-        )
-        for one in (moved(one, up=up) for one in base.layers if one.key not in OVER_THE_BASE)
-    ]
-    sizes = [_raised(one, up) for one in base.dimensions if one.key in SIZES]
+    left = min(x for x, _ in stand.outline) - PAST
+    ground = min(_low(mine[key]) for key in ("outer sill", "tray")) - numbers.length("snow_open")
+    over, under, bottom = (_on_leaf if wall.masonry else _on_slab)(door, numbers, wall, (left, ground))
+    ground = max(y for one in under if one.key == "ground" for _, y in one.outline)
+    sizes = [replace(one, start=(one.start[0], one.start[1] + ground), end=(one.end[0], one.end[1] + ground))
+             for one in snow_size(numbers, (wall.face, 0), "left")]  # fmt: skip
+    floor = max(y for _, y in mine["floor"].outline) - ground
+    lifted = f"So that snow stays below it this floor lies {floor:.0f} mm above the ground; the base of the wall, drawn as low as its lines allow, goes up with it."
     return replace(
-        door, box=(left, base.box[1] + up, right, door.box[3]), layers=(*under, *over, stand), dimensions=(*door.dimensions, *sizes),
-        outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), indoors=((right - 10, door.box[3] - 5),),
-        water_ends=(base.water_ends[0] if wall.film else "tray", "door"),
+        door, box=(left, bottom, door.box[2], door.box[3]), layers=(*under, *over, stand), dimensions=(*door.dimensions, *sizes),
+        outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), warnings=(*door.warnings, lifted),
     )  # fmt: skip
-
-
-def _top(layer: Layer) -> float:
-    return max(y for _, y in layer.outline)
 
 
 def _low(layer: Layer) -> float:
     return min(y for _, y in layer.outline)
 
 
-def _raised(size: Dimension, up: float) -> Dimension:
-    (x, low), (other, high) = size.start, size.end
-    return replace(size, start=(x, low + up), end=(other, high + up))
+def _top(layer: Layer) -> float:
+    return max(y for _, y in layer.outline)
 
 
-def _down(
-    layer: Layer, wall: Wall, foot: float, planes: dict[float, float], sides: tuple[float, float]
-) -> Layer:
-    """A part of the threshold taken down onto the base: leaf or cladding to ``foot``, the wall to where ``planes`` says, the floor on indoors."""
-    if layer.key == "cladding":
-        held = "weep brick" if wall.masonry else layer.carrier
-        return replace(cladding(wall, foot, _top(layer), carrier=held), name=layer.name)
-    if layer.key == "battens":
-        return replace(battens(wall, foot + CLOSER, _top(layer)), name=layer.name)
-    old, new = sides
-    outline = tuple((new if x == old else x, planes.get(y, y)) for x, y in layer.outline)
-    return replace(layer, outline=outline)
+def _on_slab(
+    door: Section, numbers: Numbers, wall: Wall, to: tuple[float, float]
+) -> tuple[list[Layer], list[Layer], float]:
+    """The floor down into the ground, with no boards before it; ``to`` has the left end and the height of the ground."""
+    left, ground = to
+    bottom = ground - UNDER
+    over = [_down_to(layer, door.box[1], bottom) if layer.key == "floor" else layer for layer in door.layers]
+    soil = ground_before("soil", "Ground, falling away from the door", "", left, -UNDER, 0.0)
+    return over, [moved(one, up=ground) for one in (soil, *snow_level(numbers, left, 0.0))], bottom
+
+
+def _on_leaf(
+    door: Section, numbers: Numbers, wall: Wall, to: tuple[float, float]
+) -> tuple[list[Layer], list[Layer], float]:
+    """Leaf and inner wall on the base of the wall, the weep holes below the sill, the floor on the inner wall."""
+    left, ground = to
+    base = base_at_soil(numbers)
+    parts, mine = ({layer.key: layer for layer in one.layers} for one in (base, door))
+    up = min(ground, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"]))
+    foot, head = _top(parts["weep brick"]) + up, _top(parts["leaf dpc"]) + up
+    over = [
+        _down_to(layer, door.box[1], head) if layer.key == "floor" else layer
+        for layer in door.layers
+        if layer.key != "cladding"
+    ]
+    leaf = cladding(wall, foot, _top(mine["cladding"]), carrier="weep brick")
+    kept = (*UNDER_A_LEAF, *(() if wall.film else (INNER_COURSE,)))
+    under = [
+        replace(moved(one, up=up), name="" if one.key in BARE else one.name)
+        for one in (
+            replace(one, outline=tuple((left if x == base.box[0] else x, y) for x, y in one.outline))
+            for one in base.layers
+        )
+        if one.key in kept
+    ]
+    return [replace(leaf, name=mine["cladding"].name), *over], under, base.box[1] + up
+
+
+def _down_to(layer: Layer, old: float, new: float) -> Layer:
+    """``layer`` with what ended at ``old`` taken to ``new``."""
+    return replace(layer, outline=tuple((x, new if y == old else y) for x, y in layer.outline))
 
 
 def _landing(wall: Wall, sill: Layer) -> Layer:

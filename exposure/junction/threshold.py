@@ -6,11 +6,10 @@ from math import ceil, sqrt
 from typing import NamedTuple
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall, battens, cladding, membrane, wall_of
+from exposure.junction.build_up import Wall, battens, cladding, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
-    LEAST_BEVEL,
     SILL_FALL,
     SUPPORT,
     SUPPORT_FOOT,
@@ -27,8 +26,7 @@ from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
 LIP = 15.0  # mm, threshold over the floor
 DOOR = 80.0  # mm of door shown
-FLOOR_BOARDS = 22.0
-EDGE = 35.0  # mm, edge of the floor behind the tray, before its boards begin
+INSIDE = 75.0  # mm of floor shown behind the tray
 LIFT, LEVEL_LIP = (
     14.0,
     6.0,
@@ -39,11 +37,16 @@ OFF = 20.0  # mm, twice what a channel stands off a leaf
 UNDER_NOSE = 10.0  # mm, grating before the nose of a sill
 BEFORE_NOSE = 30.0  # mm, channel before the lip of a sill that drips into it
 CLEAR_OF_TRAY = 3.0  # mm, brim of a channel under what drains into it
+UNDER_TRAY, BEND = 12.0, 5.0  # mm, the same where a strip of membrane bends out over that brim, and its bend
+HANGS = 25.0  # mm, that strip below the brim, or below what is fixed under the tray
 WEEP = 65.0  # mm, height of a weep hole
 BED = 25.0  # mm shown under a channel and under the base of a cavity
 TIE_UP = 10.0  # mm, tie over the lower end of what is shown
 OFF_LEAF = 5.0  # mm, bracket under a metal sill before the leaf, which carries none of it
 LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or keep it clear; that counts here, not the height above the ground."
+AT_TIMBER = (
+    "Drawn at a slab, as the base of the wall is; an edge of timber is recessed alike and has its own strip."
+)
 PAVED = 30.0  # mm of paving shown before it
 
 
@@ -53,14 +56,8 @@ def door_frame(numbers: Numbers, wall: Wall) -> Frame:
     return replace(frame, outer=max(frame.outer, -FLANGE_OUT))
 
 
-def threshold(numbers: Numbers, *, stone: bool = False) -> Section:
-    """The threshold of a door, where the window stands in the depth of the wall.
-
-    Parameters
-    ----------
-    stone
-        Whether its floor is of stone in any case, as it is at a level door and in cavity masonry.
-    """
+def threshold(numbers: Numbers) -> Section:
+    """The threshold of a door, where the window stands in the depth of the wall."""
     wall = wall_of(numbers)
     frame = frame_of(numbers, wall) if support_asked(numbers) else door_frame(numbers, wall)
     slope = numbers.length("sill_slope") / 100
@@ -74,39 +71,37 @@ def threshold(numbers: Numbers, *, stone: bool = False) -> Section:
     top_of_wall = on_tray(edge + SHEET) - under
     down = numbers.length("tray_down") if wall.film else 0.0
     foot = top_of_wall - down if down else on_tray(edge) - 6
-    bottom, right, top = foot - (60 if wall.film else 110), flat + EDGE + 40, BACK + LIP + DOOR
+    bottom, right, top = foot - (60 if wall.film else 110), flat + INSIDE, BACK + LIP + DOOR
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
     recess = slope * SHEET - under
     level = numbers.has("door_level")
     raised, lip = (LIFT, LEVEL_LIP) if level else (0.0, 28.0)
     outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray, lift=raised, lip=lip)
+    if not wall.masonry:  # boards end at both sides of a door
+        outside = [one for one in outside if one.key == "outer sill"]
     before: list[Layer] = []
+    end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
     if level:
-        end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
         outside, before, bottom = level_outside(numbers, wall, frame, outside, (edge, end), right)
-    stone = stone or level or not wall.film  # no timber stands below a level door
     strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="floor")
     back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), *bearing)
     shelf = next((max(y for _, y in one.outline) for one in before if one.key == "cavity base"), bottom)
     parts = [
-        *floor_of(wall, shelf, right, back, stone=stone),
+        floor_of(shelf, right, back),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
-              *(("tray_down",) if down else ())), "floor" if stone else "recess", water=True, air=True, order=3),
+              *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
         *strip,
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
         *(
             replace(one, name=one.name.replace("timber frame", "edge of the floor"))
             for one in sill_support(numbers, frame, edge, foot)
         ),
-        *(_as_at_a_window(layer, wall, "floor" if stone else "edge", shelf + WEEP * level) for layer in outside),
+        *(_as_at_a_window(layer, wall, shelf + WEEP * level) for layer in outside),
         *before,
     ]  # fmt: skip
     if wall.film:
-        on = "floor" if stone else "edge board" if wall.board else "edge"
-        film = membrane(
-            wall, shelf, top_of_wall, carrier=on, rows=("tray_down",) if stone else ("mem_class",)
-        )
-        parts.append(replace(film, name="Strip of membrane on the edge of the floor") if stone else film)
+        brim = end - UNDER_TRAY if level and not wall.masonry else None
+        parts.append(_strip_on_edge(top_of_wall, end - HANGS, brim))
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
     for cover in [one for one in parts if one.key == "cover"]:
         reach = wall.leaf_back + OFF_LEAF
@@ -117,14 +112,13 @@ def threshold(numbers: Numbers, *, stone: bool = False) -> Section:
     ]
     if down:
         sizes.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
-    open_below = bool(wall.cavity) and (wall.masonry or not level)
-    if open_below:
+    if wall.masonry:
         row, low = wall.cavity_row, shelf + 30
         sizes.append(Dimension(row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom"))
     if level and wall.masonry:
         deep, x = numbers.length("cav_base"), wall.leaf_back
         sizes.append(Dimension("cav_base", (x, shelf), (x, shelf + deep), deep, "y", "left"))
-    notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.",)
+    notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.", AT_TIMBER)
     left = wall.face - 75
     if level:
         left = min(x for layer in parts for x, _ in layer.outline)
@@ -132,18 +126,18 @@ def threshold(numbers: Numbers, *, stone: bool = False) -> Section:
     snow = (LEVEL_IN_SNOW,) if level and numbers.length("snow_open", 0.0) else ()
     made = Section(
         "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
-        outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, shelf + 5),) * open_below),
+        outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, shelf + 5),) * wall.masonry),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*snow, *behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers, channel=level)),
     )  # fmt: skip
     return on_snow_base(made, numbers, wall) if lies_in_snow(numbers) else made
 
 
-def _as_at_a_window(layer: Layer, wall: Wall, holder: str, low: float) -> Layer:
+def _as_at_a_window(layer: Layer, wall: Wall, low: float) -> Layer:
     """What is outside of the tray, where it is as at a window without its name again; a tie below what is fixed under the tray."""
     if layer.key == "ties":
-        return battens(wall, low, low + 2 * TIE_UP, key="ties", carrier=holder)
-    return replace(layer, name="") if layer.key in ("cladding", "battens", "sill damp course") else layer
+        return battens(wall, low, low + 2 * TIE_UP, key="ties", carrier="floor")
+    return replace(layer, name="") if layer.key in ("cladding", "sill damp course") else layer
 
 
 def level_outside(
@@ -166,7 +160,7 @@ def level_outside(
     if not wall.masonry:
         edge, foot = end
         reach = min(edge - (SUPPORT if support_asked(numbers) else 0), frame.outer) - 4
-        ways = _Channel(nose - BEFORE_NOSE, edge, foot - CLEAR_OF_TRAY, under - 4, reach, reach)
+        ways = _Channel(nose - BEFORE_NOSE, -SHEET, foot - UNDER_TRAY, under - 4, reach, reach)
         return [sill], _channel(ways), ways.floor - BED
     bed = next(layer for layer in outside if layer.key == "sill bed")
     top = min(y for _, y in bed.outline)
@@ -262,25 +256,27 @@ def pushed_over_the_back(numbers: Numbers, *, channel: bool = False) -> tuple[st
     return (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof{done}.",)  # fmt: skip
 
 
-def floor_of(
-    wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...], *, stone: bool
-) -> list[Layer]:
-    """The floor with the recess that the tray lies in, ``under_tray`` from its back outward: a slab, or timber behind a membrane."""
-    said, rows, low = "recessed under the threshold", ("door_sill",), under_tray[-1][1] - LEAST_BEVEL
-    if stone:
-        outline = ((0, bottom), (right, bottom), (right, BACK), *under_tray)
-        return [Layer("floor", "concrete", outline, f"Floor, {said}", rows, air=True)]
-    inner = under_tray[0][0] + EDGE
-    boards = BACK - FLOOR_BOARDS
-    parts = [
-        Layer("edge", "timber", rectangle(wall.core_face, bottom, inner, low), "Timber at the edge of the floor"),
-        Layer("recess", "packer", ((0, low), (inner, low), (inner, BACK), *under_tray), f"Edge of the floor, {said}", rows, "edge", air=True),
-        Layer("floor", "timber", rectangle(inner, boards, right, BACK), "Floor boards", (), "recess", air=True),
-        Layer("floor joist", "batten", rectangle(inner, bottom, right, boards), "", (), "edge", cut=False),
-    ]  # fmt: skip
-    if wall.board:
-        parts.append(Layer("edge board", "board", rectangle(0, bottom, wall.board, low), "Boards on the studs", (), "edge"))  # fmt: skip
-    return parts
+def floor_of(bottom: float, right: float, under_tray: tuple[Point, ...]) -> Layer:
+    """The slab with the recess that the tray lies in, ``under_tray`` from its back outward."""
+    outline = ((0, bottom), (right, bottom), (right, BACK), *under_tray)
+    return Layer(
+        "floor", "concrete", outline, "Floor, recessed under the threshold", ("door_sill",), air=True
+    )
+
+
+def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
+    """The strip of membrane on the edge of the floor from ``top`` down to ``low``, or out over the ``brim`` of a channel there."""
+    way, into = [(-FILM, top), (-FILM, low)], ""
+    if brim is not None:
+        out, into = -SHEET - FILM, ", down into the channel"
+        way = [
+            (-FILM, top),
+            (-FILM, brim + UNDER_TRAY - BEND),
+            (out, brim + UNDER_TRAY - 2 * BEND),
+            (out, brim - HANGS),
+        ]
+    name = f"Strip of membrane on the edge of the floor{into}"
+    return Layer("membrane", "membrane", sheet(way, FILM), name, ("tray_down",), "floor", water=True, order=2)  # fmt: skip
 
 
 def door_on_tray(
