@@ -35,6 +35,9 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "sill_slope": "sill tray",
     "jamb_up": "sill tray",
     "tray_down": "sill tray",
+    "door_level": "level door set (its|the) channel",
+    "door_side": "Beside a level door the plate stands on an upstand",
+    "door_edge": "prime the edge",
     "door_sill": "at a door within the floor instead",
     "bottom_open": "none at the sill|[Bb]ottom unsealed|clear of the drain path|leave a movement gap under it",
     "dpc_jamb": "damp-proof course",
@@ -100,7 +103,7 @@ NO_STEP = {
     **dict.fromkeys(["mem_class", "mem_perm", "stud_layers"], "what to order, not when to lay it"),
     **dict.fromkeys(["tape_pair", "tape_temp", "tape_prep"], "of every tape, at every step with one"),
     **dict.fromkeys(["wash", "bare_max"], "while the membrane is bare, between steps"),
-    **dict.fromkeys(["door_level", "door_snow", "deck_step", "deck_snow", "deck_slats_down"], "of one door: its threshold is drawn"),
+    **dict.fromkeys(["door_snow", "deck_step", "deck_snow", "deck_slats_down"], "of one door: its threshold is drawn"),
     **dict.fromkeys(["deck_fall", "deck_flood"], "of the deck's own floor, not of the wall"),
     **dict.fromkeys(["box_tray", "leaf_fix", "ledger_leaf"], "in a leaf, where and when it meets one"),
     **dict.fromkeys(["pen_slope", "pen_joint"], "of a pipe in a leaf, where there is one"),
@@ -110,12 +113,11 @@ NO_STEP = {
 STANDS = {  # drawn parts that no step sets: how their names begin, and why
     "Inner leaf|Stud behind the lap|Corner stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
     "Inner wall up to|Boards on the studs": "frame, its boards and inner leaf stand before the first step",
-    "Foundation|Floor|Timber at the edge|Edge of the floor|Base of the cavity|No timber below|Where snow lies": "floor and foundation, or a level",
-    "Soil|Paving|Open landing|Drained channel|Grating|Slats|Joist, seen|Post, beyond|What is walked on|Supports of it": "of the ground, the landing or the deck",
+    "Foundation|Floor|Base of the cavity|No timber below|Where snow lies": "floor and foundation, or a level",
+    "Soil|Paving|Ground|Grating over|Open landing|Slats|Joist, seen|Post, beyond|What is walked on|Supports of it": "of the ground, the landing or the deck",
     "Roof$|Roof (below|beyond|covering)|Roof membrane, turned up to the top|Deck, falling|Roof, falling|Fascia|Gutter|Barge board|Soffit|Ceiling": "of the roof or the room",
     "Pane$|Sash$|Door$|Backing rod": "comes with the window or the seal",
     "Gap over the leaf": "a gap, by the engineer",
-    "Strip of membrane on the edge": "of one door: its threshold is drawn",
     "Meter box": "of whoever brings the current, over the membrane",
 }  # fmt: skip
 WINDOW, LEAF = "[Ss]et the window|Fix the window", "[Bb]uild the outer leaf|outer leaf has come"
@@ -125,6 +127,9 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Insulation in the cavity": "Fix the insulation tight to the inner leaf",
     "Inner lining": "the airtight lining, joined",
     "Window board": "window board",
+    "Strip of membrane on the edge": "hang a strip of membrane on it",
+    "Drained channel": "level door set (its|the) channel",
+    "Grating, as long": "the grating: as long as the door is wide",
     "Inner air seal": "Inside: seal the gap",
     "Apron flashing|Metal apron": f"apron|{ON_A_LEAF}",
     "Kick-out|Saddle": "kick-out|saddle",
@@ -186,6 +191,14 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
 MEMBRANE = r"Run the membrane"
 BEFORE = [  # behind, and what covers it; every wall that has both
     (r"[Ss]eal the bottom plate", MEMBRANE),
+    (
+        r"hang a strip of membrane on it",
+        r"Lay the sill tray|[Ss]ill tray: back|sill tray with|sill tray first",
+    ),
+    (r"level door set its channel", r"hang a strip of membrane on it"),
+    (r"level door set its channel", r"Lay the sill tray|[Ss]ill tray: back|sill tray with|sill tray first"),
+    (r"sill on the leaf alone", r"level door set the channel"),
+    (r"level door set (its|the) channel|[Ss]et the window", r"level door last the paving"),
     (r"base flashing, its drip", MEMBRANE),
     (r"build the leaf up below it first", r"Lay the sill tray"),
     (r"straps drawn tight", r"cavity barriers|then battens|[Ff]ix the cladding|[Bb]uild the outer leaf up"),
@@ -469,6 +482,38 @@ def test_closers_over_a_roof_or_deck_are_ordered_and_set_with_the_battens(schedu
             assert ("over a roof, deck or rail" in lines["slot"].build) is over, mine
         seen.add((over, cavity))
     assert len(seen) == 4
+
+
+def test_a_level_door_has_its_order_and_an_upstand_beside_it(schedules):
+    """Channel, strip, tray, door, grating; a plate at the paving would stand in the splash that the base keeps it out of."""
+    seen = set()
+    for mine, schedule in schedules:
+        steps, lines = texts(schedule), {line.key: line.build for line in schedule.lines}
+        level, framed = mine.threshold.startswith("level"), mine.wall_type != "cavity masonry"
+        found = {
+            word: [one for one, words in enumerate(steps) if word in words]
+            for word in ("channel", "the grating:", "into the channel")
+        }
+        assert bool(found["channel"]) is bool(found["the grating:"]) is level, mine
+        if level:
+            channel, grating = min(found["channel"]), found["the grating:"][0]
+            window = next(
+                one for one, words in enumerate(steps) if re.search("[Ss]et the window|Fix the window", words)
+            )
+            assert channel < grating > window
+            assert bool(found["into the channel"]) is ("masonry" not in mine.wall_type)
+        assert ("Beside a level door the plate stands on an upstand" in steps[0]) is (level and framed)
+        door = mine.threshold != "no door on this wall"
+        assert ("the flashing ends, turned up" in steps[0]) is (door and "slot" in lines)
+        for words in (one for one in steps if "Fix a sill support" in one):
+            assert ("at a door to the edge of the floor" in words) is door
+        if framed:
+            assert ("but for a door's own frame" in lines["low_timber"]) is door
+            assert ("upstand" in lines.get("door_side", "")) is level
+            assert ("prime the edge" in lines.get("door_edge", "")) is door
+            assert "primer" in not_counted({line.key: line.value for line in schedule.lines}) or not door
+        seen.add((level, framed, door))
+    assert len(seen) == 6
 
 
 def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):

@@ -24,6 +24,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "pitched roof": lambda c: c.roof_below != FLAT and (_BESIDE["roof"](c) or c.roof_below == PITCHED),
     "no pitched roof": lambda c: not _BESIDE["pitched roof"](c),
     "door": lambda c: c.threshold != NO_DOOR,
+    "door in a leaf": lambda c: _BESIDE["door"](c) and c.wall_type not in CLAD,
     "door to a deck": lambda c: _BESIDE["door"](c) and _BESIDE["deck"](c),
     "seal tested": lambda c: c.air_seal_tested,
     "level threshold": lambda c: c.threshold in (LEVEL, ALL_LEVEL),

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from string import Formatter
 from typing import Any
 
-from exposure.detail.beside import FLANGE
+from exposure.detail.beside import CLAD, FLANGE, NO_DOOR
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.materials import REVEAL_LININGS, orders
 from exposure.detail.schedule_parts import Step
@@ -20,10 +20,14 @@ IN_SNOW = "in_snow"  # how high a lowest course lies besides, on a wall where sn
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 REVEAL_LINING = "reveal_lining"  # what covers the edge of the cavity beside a flange that stands back from the cladding's face
 AT_FLOORS = "at_floors"  # where battens end, on a wall with a gap in its cladding at each floor
+INTO_CHANNEL = "into_channel"  # where the strip under the tray of a level door ends
+BESIDE_DOORS = "beside_doors"  # what ends and what stands beside a door at the base of a framed wall
+ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
+AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR)
 FILLED_IN = (
     CORNERS,
     HOOD,
-    AT_A_DOOR,
+    *AT_DOORS,
     OVER_A_ROOF,
     IN_SNOW,
     REVEAL_LINING,
@@ -83,8 +87,6 @@ def window_steps(
         if clear
         else ""
     )
-    door = circumstances.threshold != "no door on this wall"
-    instead = " (at a door within the floor instead)" if door else ""
     snow = f", where snow lies at least {shown['snow_open']}" if "snow_open" in shown else ""
     closers = (
         ", the same closers where a cavity ends over a roof, deck or rail"
@@ -101,11 +103,31 @@ def window_steps(
         OVER_A_ROOF: closers,
         CORNERS: corners,
         HOOD: hood,
-        AT_A_DOOR: instead,
         IN_SNOW: snow,
         REVEAL_LINING: lining,
+        **_at_doors(circumstances, shown),
     }
     return _steps(sequence, circumstances, level, {**shown, **words})
+
+
+def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[str, str]:
+    """What the steps say of doors, on a wall that has any."""
+    door, clad = circumstances.threshold != NO_DOOR, circumstances.wall_type in CLAD
+    told = (
+        (door, " (at a door within the floor instead)"),
+        (door and "slot" in shown, " At both sides of a door the flashing ends, turned up."),
+        (
+            "door_side" in shown,
+            " Beside a level door the plate stands on an upstand of concrete or masonry, as high over the paving there.",
+        ),
+        (
+            clad and "door_level" in shown,
+            ", at a level one down into the channel",
+        ),  # behind a leaf the strip ends in the cavity
+        (door, ", at a door to the edge of the floor,"),
+    )
+    back, ends, upstand, channel, floor = (words if so else "" for so, words in told)
+    return dict(zip(AT_DOORS, (back, ends + upstand, channel, floor), strict=True))
 
 
 def hood_clear(ordered: str) -> float | None:

@@ -24,6 +24,9 @@ BELOW_JOINT = 15.0
 BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so that the cavity stays free
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
+BESIDE_A_DOOR = (
+    "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
+)
 
 
 def base_at_soil(numbers: Numbers) -> Section:
@@ -73,6 +76,11 @@ def snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) -> 
     """How high snow closes what is open, where it lies."""
     snow = numbers.length("snow_open", 0.0)
     return [Dimension("snow_open", foot, (foot[0], snow), snow, "y", side)] if snow else []
+
+
+def _beside_a_door(numbers: Numbers) -> tuple[str, ...]:
+    """How the base of a framed wall goes on where paving comes up to a level door."""
+    return (BESIDE_A_DOOR,) if numbers.has("door_side") else ()
 
 
 def _turned_up(wall: Wall, out: float, level: float, upstand: float) -> tuple[Point, ...]:
@@ -199,6 +207,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.cavity else None,
         water_ends=("foundation", "membrane"),
+        warnings=_beside_a_door(numbers) if row == "paved" else (),
     )  # fmt: skip
 
 
@@ -302,4 +311,5 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.film else None,
         water_ends=("low wall", "membrane") if wall.film else (),
+        warnings=_beside_a_door(numbers),
     )

@@ -87,6 +87,9 @@ def _on_leaf(
         for layer in door.layers
         if layer.key != "cladding"
     ]
+    over = [
+        replace(one, carrier="low wall") if one.key == "ties" and _low(one) < head else one for one in over
+    ]
     leaf = cladding(wall, foot, _top(mine["cladding"]), carrier="weep brick")
     kept = (*UNDER_A_LEAF, *(() if wall.film else (INNER_COURSE,)))
     under = [

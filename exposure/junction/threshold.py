@@ -51,9 +51,13 @@ PAVED = 30.0  # mm of paving shown before it
 
 
 def door_frame(numbers: Numbers, wall: Wall) -> Frame:
-    """Where the frame of a door stands: what people step on stands on the floor, not on a tray over the cavity."""
+    """Where the frame of a door stands: what people step on stands on the floor, not on a tray over the cavity.
+
+    What keeps a flange off the boards is told at jamb and head; below, nothing holds it there.
+    """
     frame = frame_of(numbers, wall)
-    return replace(frame, outer=max(frame.outer, -FLANGE_OUT))
+    told = frame.conflicts if wall.masonry else ()
+    return replace(frame, outer=max(frame.outer, -FLANGE_OUT), conflicts=told)
 
 
 def threshold(numbers: Numbers) -> Section:
@@ -276,7 +280,7 @@ def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
             (out, brim - HANGS),
         ]
     name = f"Strip of membrane on the edge of the floor{into}"
-    return Layer("membrane", "membrane", sheet(way, FILM), name, ("tray_down",), "floor", water=True, order=2)  # fmt: skip
+    return Layer("membrane", "membrane", sheet(way, FILM), name, ("tray_down", "door_edge"), "floor", water=True, order=2)  # fmt: skip
 
 
 def door_on_tray(
