@@ -10,6 +10,7 @@ from test_junction import JUNCTIONS, WALLS, ladder_numbers, layers_of, numbers_w
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.materials import not_counted
 from exposure.junction.catalogue import section_of
+from exposure.junction.numbers import numbers_of
 from exposure.junction.proofs import failures
 
 CLAD = [one for one in WALLS if "masonry" not in one]
@@ -224,3 +225,20 @@ def test_a_door_to_a_deck_has_the_floor_of_the_threshold_beside_it(wall, level_d
         assert (key in deck) is (key in door), key
         if key in deck:
             assert deck[key].material == door[key].material
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("spell", [10.0, 45.0, 75.0, 140.0])
+def test_the_walls_membrane_laps_that_of_a_deck_as_sheets_lap(wall, spell):
+    """From behind the foot of the cladding up; by hand 75 + 5 + 150 mm over what is walked on at the wettest walls."""
+    mine = Circumstances(wall_type=wall, **CLOSED)
+    schedule = detail_schedule(exposure_of(spell), pressure_of(10.0), mine)
+    lines = asked(schedule)
+    section = drawn("deck", numbers_of(schedule, mine, pressure_of(10.0)))
+    part = shapes(section)
+    lap = part["deck membrane"].bounds[3] - part["membrane"].bounds[1]
+    assert lap >= lines["lap_h"].value
+    assert not failures(section)
+    if spell == 140.0:
+        assert lines["deck_up"].value == 230
+        assert lines["deck_up"].standing == "ours"

@@ -19,10 +19,11 @@ SPLASH = 5.0  # mm above the head of water, our choice
 DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
 ROD_BACK = 20.0  # mm, an upstand that backing rod and sealant (18 mm) can be sealed against; our choice
 DECK_STEP = "deck_step"
-SADDLE, SADDLE_LAP = (
-    "saddle_up",
-    75.0,
-)  # mm, wall membrane over a saddle from the foot of the cladding up; our choice
+SADDLE, DECK_UP = "saddle_up", "deck_up"
+SADDLE_LAP = 75.0  # mm, wall membrane over a saddle from the foot of the cladding up; our choice
+BEHIND_FOOT = (
+    5.0  # mm, edge of a sheet over the foot of the cladding, so that no light reaches it; our choice
+)
 UNDER_FLOOR = 50.0  # mm, a deck at a door below the floor beyond the front of the tray: recess, fall and 10 mm clear; our choice
 CORNERS = ("icorner", "ocorner")
 UPRIGHT_LAP = "lap_v"
@@ -177,12 +178,14 @@ def row_values(
 
 
 def kept_apart(values: Mapping[str, tuple[Row, float | str]]) -> dict[str, tuple[Row, float | str]]:
-    """The rows with room for one another: a deck below the whole front of a threshold's tray, a saddle up behind the cladding, a sheet past a corner by its lap and more."""
+    """The rows with room for one another: a deck below the whole front of a threshold's tray, saddle and deck's membrane up behind the cladding, a sheet past a corner by its lap and more."""
     found = dict(values)
     if DECK_STEP in found and "tray_down" in found:
         _raise_to(found, DECK_STEP, float(found["tray_down"][1]) + UNDER_FLOOR)
     if SADDLE in found and "roof_gap" in found:
         _raise_to(found, SADDLE, float(found["roof_gap"][1]) + SADDLE_LAP)
+    if DECK_UP in found and "roof_gap" in found:
+        _raise_to(found, DECK_UP, float(found["roof_gap"][1]) + BEHIND_FOOT + float(found["lap_h"][1]))
     for key in CORNERS:
         if key in found:
             _raise_to(found, key, float(found[UPRIGHT_LAP][1]) + TO_THE_BEND)

@@ -4,7 +4,17 @@ from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import CORNERS, DAMS, DECK_STEP, SADDLE, SNOW_ROWS, Row, dam_floor, dam_height
+from exposure.detail.ladder import (
+    CORNERS,
+    DAMS,
+    DECK_STEP,
+    DECK_UP,
+    SADDLE,
+    SNOW_ROWS,
+    Row,
+    dam_floor,
+    dam_height,
+)
 from exposure.detail.levels import Levels, pressure_step, too_short_for_the_lowest, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
 from exposure.detail.snow import CLEAR
@@ -73,7 +83,7 @@ def line_of(
         source, standing = "Depth of snow as told, and 100\u00a0mm over it", "ours"
     elif rule is None and row.key == DECK_STEP and value != row.values[level - 1]:
         source, standing = "Steps of this tool, for the front of the tray", "ours"
-    elif rule is None and row.key == SADDLE and value != row.values[level - 1]:
+    elif rule is None and row.key in (SADDLE, DECK_UP) and value != row.values[level - 1]:
         source, standing = "Steps of this tool, for the lap of the wall membrane behind the cladding", "ours"
     elif rule is None and row.key in CORNERS and value != row.values[level - 1]:
         source, standing = "Steps of this tool, for the lap of the next sheet", "ours"

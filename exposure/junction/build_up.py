@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from exposure.detail.ladder import CLADDING
+from exposure.detail.ladder import BEHIND_FOOT, CLADDING
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
 
@@ -17,7 +17,6 @@ BOARD_RISE = 150.0
 CLOSER = 10.0  # mm, height of what closes the foot of a cavity but for its slots
 TUCKED = 30.0  # mm, sheet behind the cladding over it
 JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it
-HIDDEN = 5.0  # mm, edge of a sheet above the foot of the cladding, so that no light reaches it
 STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
 
 
@@ -301,4 +300,4 @@ def hung_and_over(
 
 def behind_cladding(numbers: Numbers, face: float) -> float:
     """Where a sheet ends that comes down over an upstand at a roof or deck whose face lies at ``face``: behind the cladding's foot."""
-    return face + numbers.length("roof_gap", 35.0) + HIDDEN
+    return face + numbers.length("roof_gap", 35.0) + BEHIND_FOOT
