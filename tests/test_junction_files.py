@@ -13,7 +13,7 @@ from types import SimpleNamespace
 
 import ezdxf
 import pytest
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, box
 from shapely import Point as ShapelyPoint
 from test_junction import WALLS, ladder_numbers
 
@@ -330,6 +330,21 @@ def test_no_number_stands_at_another_line_of_a_size(key, level):
                 gap = max(one.label[0] - x, x - one.label[2])
                 apart = max(one.label[1] - max(y0, y1), min(y0, y1) - one.label[3])
                 assert gap >= 8 or apart >= 8, (width, one.name, other.name)
+
+
+@pytest.mark.parametrize("tall", [DRAWN_TALL, SHARED_TALL])
+@pytest.mark.parametrize("key", ["base-soil", "base-paving"])
+def test_the_number_of_a_drip_covers_no_plate_or_damp_proof_course(key, tall):
+    """Its white ground would wipe out what it measures against; the foundation has room below them."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    boards = [wall for wall in WALLS if "masonry" not in wall]
+    for wall, level, snow in product(boards, (1, 2, 3, 4), ({}, SNOW)):
+        section = section_of(junction, ladder_numbers(level, wall, **snow))
+        canvas = Canvas(section, DRAWN_WIDE, tallest=tall)
+        parts = [Polygon(points) for layer, points in canvas.pieces if layer.key in ("plate", "plate dpc")]
+        for one in canvas.ruled(()):
+            ground = box(*one.label)
+            assert not one.within or not any(part.intersects(ground) for part in parts), (wall, level)
 
 
 @pytest.mark.parametrize("wall", WALLS)

@@ -226,7 +226,12 @@ class Canvas:
         for one in lengths:
             words = f"{one.value:,.10g}" + (" !" if one.key in clashing else "")
             asked.append(ToRule((self.at(one.start), self.at(one.end)), words, one.side, size_name(one)))
-        return rule_lanes(asked, self.view, (EDGE - GROWS, self.width - EDGE + GROWS))
+        outlines: list[tuple[Point, Point]] = []
+        if any(one.side == "within" for one in lengths):
+            for layer in self.section.layers:
+                ring = [self.at(point) for point in layer.outline]
+                outlines += pairwise([*ring, ring[0]])
+        return rule_lanes(asked, self.view, (EDGE - GROWS, self.width - EDGE + GROWS), outlines)
 
     def tags(self, numbered: Sequence[tuple[int, Layer]], ruled: Sequence[Ruled]) -> list[Tag]:
         """Rings and falls."""

@@ -18,6 +18,7 @@ TRIES, CLEAR_TRIES = 30, 9
 PAST = (8.0, 8.0)  # beside a line and beyond its ends: nearer a number could be taken for that line's
 SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
 TOUCH = 3.0  # by which such a number may reach into the air at the picture's edge
+STEPS = 2  # that a number on the drawing moves up or down rather than cover one more outline
 INWARD = (-2, 2)  # beyond an end, over the way to it: where the picture has no room beside the line
 
 
@@ -101,13 +102,20 @@ def meet(a: Point, b: Point, c: Point, d: Point) -> bool:
     return (vx * (ay - cy) - vy * (ax - cx)) * (vx * (by - cy) - vy * (bx - cx)) < 0
 
 
-def rule_lanes(asked: Sequence[ToRule], view: Box, edges: tuple[float, float] = (-inf, inf)) -> list[Ruled]:
+def rule_lanes(
+    asked: Sequence[ToRule],
+    view: Box,
+    edges: tuple[float, float] = (-inf, inf),
+    outlines: Sequence[tuple[Point, Point]] = (),
+) -> list[Ruled]:
     """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line.
 
     Parameters
     ----------
     edges
         Left and right of the picture, beyond which a number stands only where it finds no other place.
+    outlines
+        Of parts, which a number on the drawing covers as little as can be.
     """
     best: list[Ruled] = []
     for tries, clear in ((CLEAR_TRIES, True), (TRIES, False)):
@@ -118,7 +126,11 @@ def rule_lanes(asked: Sequence[ToRule], view: Box, edges: tuple[float, float] = 
             without: list[ToRule] = []
             for one in waiting:
                 fitting = next(
-                    (placed for placed in _places(one, view, edges, shifts) if _fits(placed, done, clear)),
+                    (
+                        placed
+                        for placed in _places(one, view, edges, outlines, shifts)
+                        if _fits(placed, done, clear)
+                    ),
                     None,
                 )
                 if fitting is None:
@@ -132,13 +144,20 @@ def rule_lanes(asked: Sequence[ToRule], view: Box, edges: tuple[float, float] = 
     return best
 
 
-def _places(one: ToRule, view: Box, edges: tuple[float, float], shifts: Sequence[int]) -> Iterator[Ruled]:
+def _places(
+    one: ToRule,
+    view: Box,
+    edges: tuple[float, float],
+    outlines: Sequence[tuple[Point, Point]],
+    shifts: Sequence[int],
+) -> Iterator[Ruled]:
     """Where a dimension may stand, nearest first; its number at the middle or beyond an end, as ``shifts`` has them."""
     beside = one.side in ("left", "right")
     make = _in_lane if beside else _within if one.side == "within" else _in_row
     turns = [(lane, shift) for lane in range(LANES) for shift in (*shifts, *(INWARD if beside else ()))]
     if one.side == "within":  # rather a little higher or lower than over the part at its start
         turns.sort(key=lambda turn: shifts.index(turn[1]))
+        turns.sort(key=lambda turn: _covered(make(one, view, *turn).label, outlines) + turn[0] / STEPS)
     over: list[tuple[float, Ruled]] = []
     for lane, shift in turns:
         placed = make(one, view, lane, shift)
@@ -150,6 +169,10 @@ def _places(one: ToRule, view: Box, edges: tuple[float, float], shifts: Sequence
         else:
             over.append((beyond, placed))
     yield from (placed for _, placed in sorted(over, key=itemgetter(0)))
+
+
+def _covered(label: Box, outlines: Sequence[tuple[Point, Point]]) -> int:
+    return sum(crosses(a, b, label) for a, b in outlines)
 
 
 def _length(one: ToRule) -> float:
