@@ -9,6 +9,7 @@ from exposure.detail.beside import CLAD, FLANGE, NO_DOOR
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.materials import REVEAL_LININGS, orders
 from exposure.detail.schedule_parts import Step
+from exposure.figures import amount
 from exposure.tables import load_table
 
 TABLE = "order_of_work"
@@ -19,20 +20,19 @@ OVER_A_ROOF = "over_a_roof"  # another: closers of a cavity that ends there, on 
 IN_SNOW = "in_snow"  # how high a lowest course lies besides, on a wall where snow was told
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
 REVEAL_LINING = "reveal_lining"  # what covers the edge of the cavity beside a flange that stands back from the cladding's face
+TRIM_IN_REVEAL = "trim_in_reveal"  # what the trim of a box frame covers besides, where that stands back
+PAST_A_FLOOR = "past_a_floor"  # how a floor line is flashed where the cavity is not stopped at every floor
 AT_FLOORS = "at_floors"  # where battens end, on a wall with a gap in its cladding at each floor
 INTO_CHANNEL = "into_channel"  # where the strip under the tray of a level door ends
 BESIDE_DOORS = "beside_doors"  # what ends and what stands beside a door at the base of a framed wall
 ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
 AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR)
-FILLED_IN = (
-    CORNERS,
-    HOOD,
-    *AT_DOORS,
-    OVER_A_ROOF,
-    IN_SNOW,
-    REVEAL_LINING,
-    AT_FLOORS,
-)  # words that are no rows
+FILLED_IN = (  # words that are no rows
+    CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
+)  # fmt: skip
+OPEN_FLOOR = (
+    "; where the cavity runs past a floor, over a flashing that stands on the battens and leaves it open"
+)
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (
@@ -93,11 +93,15 @@ def window_steps(
         if {"roof_gap", "slot"} <= shown.keys()
         else ""
     )
-    back = circumstances.frame == FLANGE and orders(REVEAL_LININGS, shown.get("reveal", ""))
+    back = orders(REVEAL_LININGS, shown.get("reveal", ""))
+    covered = "over battens and cut edges"
     lining = (
-        " Line the reveal at both jambs, from the cladding in to the frame, its foot open." if back else ""
+        f" Line the reveal at both jambs, from the cladding in to the frame {covered}, its foot open."
+        if back and circumstances.frame == FLANGE
+        else ""
     )
     floors = ", the battens ended at the gap of each floor line" if "floor_gap" in shown else ""
+    trim = f" and lines the reveal {covered}" if back else ""
     words = {
         AT_FLOORS: floors,
         OVER_A_ROOF: closers,
@@ -105,6 +109,8 @@ def window_steps(
         HOOD: hood,
         IN_SNOW: snow,
         REVEAL_LINING: lining,
+        TRIM_IN_REVEAL: trim,
+        PAST_A_FLOOR: "" if shown.get("cav_run") == amount(1, "storeys") else OPEN_FLOOR,
         **_at_doors(circumstances, shown),
     }
     return _steps(sequence, circumstances, level, {**shown, **words})

@@ -1,6 +1,6 @@
 """Which junctions are drawn for an elevation, with the numbers they are drawn from and what is left out."""
 
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from exposure.detail import Step
@@ -8,7 +8,7 @@ from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
-from exposure.junction.floor_line import floor_line, floor_line_in_leaf, floor_line_open
+from exposure.junction.floor_line import barrier_at_window, floor_line, floor_line_in_leaf, floor_line_open
 from exposure.junction.head import head
 from exposure.junction.jamb import door_jamb, jamb
 from exposure.junction.laps import level_lap, upright_lap
@@ -40,14 +40,18 @@ class Junction:
     instead: str = ""  # the row of what stands in its place, where an elevation has that
     top: str = ""  # the end of a wall under its roof that it is; empty where it is none
     beside: str = ""  # one more row that must stand with the first
+    everywhere: float | None = (
+        None  # value of the row of ``instead`` at which that stands in its place; at any, where none is given
+    )
 
     def asked(self, numbers: Numbers) -> bool:
         """Whether the schedule has this junction."""
         return self.among(numbers.values, numbers.tops)
 
-    def among(self, rows: Container[str], tops: Sequence[str]) -> bool:
-        """Whether a wall with these rows, ending so under its roof, has this junction."""
-        if self.instead in rows or (self.top and self.top not in tops):
+    def among(self, rows: Mapping[str, float | str], tops: Sequence[str]) -> bool:
+        """Whether a wall with these rows and their values, ending so under its roof, has this junction."""
+        replaced = self.instead in rows and self.everywhere in (None, rows[self.instead])
+        if replaced or (self.top and self.top not in tops):
             return False
         return all(row in rows for row in (self.row, self.beside) if row)
 
@@ -59,6 +63,9 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("threshold", "Door threshold", threshold, "door_sill"),
     Junction("door-jamb", "Door jamb", door_jamb, "reveal_door"),
     Junction("opening", "Window opening from outside", opening),
+    Junction(
+        "cavity-barrier", "Cavity barrier at a window", barrier_at_window, "cav_fire", beside="batten_sp"
+    ),
     Junction("base-soil", "Base of wall at soil", base_at_soil),
     Junction("base-paving", "Base of wall at paving", base_at_paving, "paved"),
     Junction("lap-level", "Level lap of the membrane", level_lap, "lap_h"),
@@ -77,6 +84,7 @@ JUNCTIONS: tuple[Junction, ...] = (
         floor_line_open,
         "floor_gap",
         "cav_run",
+        everywhere=1,
         beside="batten_sp",
     ),
     Junction("floor-leaf", "Floor line in a leaf", floor_line_in_leaf, "cav_run_leaf"),

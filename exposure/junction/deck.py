@@ -35,8 +35,9 @@ from exposure.junction.scene import (
     rectangle,
     sheet,
 )
-from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove, support_asked
+from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove
 from exposure.junction.step_bracket import packer_on_leaf, step_bracket
+from exposure.junction.support import support_asked
 from exposure.junction.threshold import (
     BACK,
     DOOR,

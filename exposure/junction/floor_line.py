@@ -1,5 +1,6 @@
 """Floor line, upright section: the cavity behind a cladding or a leaf is stopped and drained over a barrier, or left open."""
 
+from dataclasses import replace
 from math import sqrt
 
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
@@ -14,6 +15,7 @@ BEHIND = 6.0
 LIP = 20.0
 MESH = 5.0
 JOIST = 220.0
+AT_WINDOW = "Over the window it stands above the head flashing, under it below the tray and what carries the window; uprights beside the window join both."
 
 
 def _behind_cladding(numbers: Numbers) -> Wall:
@@ -39,10 +41,64 @@ def floor_line(numbers: Numbers) -> Section:
         For a wall without a cavity behind light cladding.
     """
     wall = _behind_cladding(numbers)
+    each = "floor" if numbers.length("cav_run") == 1 else "second floor"
+    free = numbers.length("floor_gap", 12.0)
+    below = -LIP - free
+    made = _stopped(
+        numbers, wall, ("floor-line", "Floor line with the cavity stopped, upright section"), below=below,
+        flashing=(f"Flashing across the cavity at every {each}, as over a window", "cav_run"), barrier="Cavity barrier where the fire rules ask for one",
+    )  # fmt: skip
+    if not numbers.has("floor_gap"):
+        return made
+    ceiling = max(y for x, y in made.layer("barrier").outline if x == wall.leaf_back)
+    mesh = Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, ceiling), "Mesh behind the gap", ("floor_gap", "mesh"),
+                 "cladding below", cut=False, order=9)  # fmt: skip
+    size = Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left")
+    return replace(made, layers=(*made.layers, mesh), dimensions=(*made.dimensions, size))
+
+
+def barrier_at_window(numbers: Numbers) -> Section:
+    """A level cavity barrier over or under a window, with the tray that leads water out over it.
+
+    Raises
+    ------
+    NotDrawnError
+        For a wall without a cavity behind light cladding.
+    """
+    wall = _behind_cladding(numbers)
+    made = _stopped(
+        numbers, wall, ("cavity-barrier", "Level cavity barrier at a window, upright section"), below=None,
+        flashing=("Tray over the barrier, as a head flashing: as long as the barrier, ends up, out over the cladding", "cav_fire"),
+        barrier="Cavity barrier, level, where the fire rules ask for one",
+    )  # fmt: skip
+    return replace(made, notes=(AT_WINDOW,))
+
+
+def _stopped(
+    numbers: Numbers,
+    wall: Wall,
+    named: tuple[str, str],
+    *,
+    below: float | None,
+    flashing: tuple[str, str],
+    barrier: str,
+) -> Section:
+    """The cavity stopped over a barrier, by a flashing whose leg goes up behind the membrane.
+
+    Parameters
+    ----------
+    named
+        Key and title.
+    below
+        Where the cladding below ends, which is at a floor; without it that goes up under the flashing.
+    flashing
+        Its name and the row that orders it.
+    barrier
+        Name of the barrier.
+    """
     slope, up = numbers.length("head_slope") / 100, numbers.length("head_up")
     gap, drip = numbers.length("clad_gap"), numbers.length("head_drip")
-    lip = wall.face - SHEET
-    foot = -SHEET
+    lip, foot = wall.face - SHEET, -SHEET
     bend = slope * (foot - lip)
     edge, top = bend + BEHIND, bend + BEHIND + up
     high, low = top + BEYOND, -BARRIER - BEYOND - 40
@@ -51,45 +107,39 @@ def floor_line(numbers: Numbers) -> Section:
     jog = top + 8
     film = sheet([(-FILM, high), (-FILM, jog), (-SHEET - FILM, jog - 5), (-SHEET - FILM, edge)], FILM)
     ceiling = slope * (wall.leaf_back - lip) - under
-    barrier = (
+    filled = (
         (wall.leaf_back, ceiling - BARRIER), (-FILM, ceiling - BARRIER), (-FILM, bend - under - slope * (foot + FILM) - 0.1),
         (wall.leaf_back, ceiling),
     )  # fmt: skip
-    free = numbers.length("floor_gap", 12.0)
-    below = -LIP - free
+    name, row = flashing
+    at_floor = below is not None
+    end = -under - 1 if below is None else below
+    behind = _floor(wall, low, high) if at_floor else [*core(wall, low, high), lining(wall, low, high)]
+    holder = ("rim board" if wall.board else "rim") if at_floor else "core board" if wall.board else "core"
     parts = [
-        *_floor(wall, low, high),
-        Layer("membrane", "membrane", film, "Membrane, over the flashing", ("head_up",), "flashing", water=True, order=2),
+        *behind,
+        Layer("membrane", "membrane", film, "Membrane, over the flashing" if at_floor else "Membrane, over the tray's leg through a slit", ("head_up",), "flashing", water=True, order=2),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
-        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip),
-              f"Flashing across the cavity at every {'floor' if numbers.length('cav_run') == 1 else 'second floor'}, as over a window", ("cav_run",), "rim board" if wall.board else "rim", water=True, order=8),
-        Layer("barrier", "barrier", barrier, "Cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=8),
+        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip), name, (row,), holder, water=True, order=8),
+        Layer("barrier", "barrier", filled, barrier, ("cav_fire",), "membrane below", order=8),
         cladding(wall, clad, high, carrier="battens"),
         battens(wall, clad + 12, high),
-        cladding(wall, low, below, key="cladding below", carrier="battens below"),
+        cladding(wall, low, end, key="cladding below", carrier="battens below"),
         battens(wall, low, ceiling - BARRIER - 8, key="battens below", carrier="membrane below"),
     ]  # fmt: skip
-    if numbers.has("floor_gap"):
-        parts.append(
-            Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, ceiling), "Mesh behind the gap", ("floor_gap", "mesh"),
-                  "cladding below", cut=False, order=9)
-        )  # fmt: skip
-    dimensions = [
+    sizes = (
         Dimension("head_up", (-SHEET - FILM, edge), (foot, top), up, "y", "right"),
         Dimension("head_slope", (foot, bend), (lip, 0), slope * 100, "fall %"),
         Dimension("clad_gap", (wall.leaf_back, clad - gap), (wall.leaf_back, clad), gap, "y", "left"),
-        Dimension(
-            wall.cavity_row, (wall.leaf_back, high - 20), (wall.skin, high - 20), wall.cavity, "x", "top"
-        ),
-    ]
-    if numbers.has("floor_gap"):
-        dimensions.append(Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left"))
+        Dimension(wall.cavity_row, (wall.leaf_back, high - 20), (wall.skin, high - 20), wall.cavity, "x", "top"),
+    )  # fmt: skip
     air: tuple[Point, ...] = (
         (wall.face - 60, high - 5), ((wall.leaf_back - SHEET - FILM) / 2, high - 3), ((wall.leaf_back + wall.skin) / 2, low + 3),
     )  # fmt: skip
+    key, title = named
     return Section(
-        "floor-line", "Floor line with the cavity stopped, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
-        tuple(parts), tuple(dimensions), outdoors=air, drop=(-FILM, high - 20), water_ends=("flashing", "membrane"),
+        key, title, "upright", (wall.face - 75, low, wall.room + 55, high), tuple(parts), sizes, outdoors=air, drop=(-FILM, high - 20),
+        water_ends=("flashing", "membrane"),
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from math import sqrt
 
 from exposure.detail.beside import beside
 from exposure.detail.order import THROUGH_A_CUT, window_sequence
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane
 from exposure.junction.leaf import BED_FALL, BEHIND, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import hood, sealant_over
@@ -23,13 +23,13 @@ from exposure.junction.window import (
     BEAD,
     HEIGHT,
     Frame,
-    frame_of,
     glass,
     reveal_board_asked,
     rod,
     rod_asked,
     side_tape,
     tape_sizes,
+    window_in,
 )
 
 LINTEL = 140.0
@@ -43,8 +43,7 @@ REVEAL = 12.0  # mm, board under the barrier
 
 def head(numbers: Numbers) -> Section:
     """The head of a window."""
-    wall = wall_of(numbers)
-    frame = frame_of(numbers, wall)
+    wall, frame = window_in(numbers)
     return _under_tray(numbers, wall, frame) if wall.masonry else _under_flashing(numbers, wall, frame)
 
 

@@ -14,13 +14,13 @@ from exposure.junction.window import (
     ON_SIDE,
     Frame,
     NotDrawnError,
-    frame_of,
     glass,
     reveal_board_asked,
     rod,
     rod_asked,
     side_tape,
     tape_sizes,
+    window_in,
 )
 
 CLEAR = 10.0  # mm, between frame and stud
@@ -30,13 +30,13 @@ CLOSER = 50.0
 REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding
 TRIM, TRIM_WIDE, REVEAL = 20.0, 50.0, 12.0
 ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
+IN_REVEAL = "in over battens and cut edges to the frame"  # what lines a reveal covers
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
 
 
 def jamb(numbers: Numbers) -> Section:
     """The jamb of a window, seen from above; the wall lies below it on the sheet."""
-    wall = wall_of(numbers)
-    frame = frame_of(numbers, wall)
+    wall, frame = window_in(numbers)
     made = _jamb(numbers, wall, frame, lined=reveal_board_asked(numbers, wall, frame))
     if numbers.setback and frame.outer - wall.face == numbers.setback:
         back = Dimension("reveal", (wall.face, 0), (frame.outer, CLEAR), numbers.setback, "x", "top")
@@ -82,11 +82,8 @@ def _jamb(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str =
     )
     bottom = min(y for layer in parts for _, y in layer.outline)
     if wall.cavity:
-        dimensions.append(
-            Dimension(
-                wall.cavity_row, (wall.leaf_back, bottom), (wall.skin, bottom), wall.cavity, "x", "bottom"
-            )
-        )
+        ends = (wall.leaf_back, bottom), (wall.skin, bottom)
+        dimensions.append(Dimension(wall.cavity_row, *ends, wall.cavity, "x", "bottom"))
     top = CLEAR + HEIGHT + 90
     return Section(
         "jamb",
@@ -264,6 +261,7 @@ def _clad(
         )
     cover = numbers.length("jamb_cover", ON_CLADDING)
     dimensions: list[Dimension] = []
+    parts += _reveal_lining(numbers, wall, frame)
     if frame.trimmed:
         trim, dimensions = _trim(wall, frame, cover)
         parts.append(trim)
@@ -277,14 +275,27 @@ def _clad(
 def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:
     """The trim before the joint of a box frame and the cladding; where the frame stands back it lines the reveal."""
     edge = CLEAR + cover
-    outline = rectangle(wall.face - TRIM, -TRIM_WIDE, wall.face, edge)
+    outline, name = rectangle(wall.face - TRIM, -TRIM_WIDE, wall.face, edge), "Trim over the joint"
     if frame.outer > wall.face + 1:
-        out, near = wall.face - 10, 2 * FILM + 0.5  # over the cladding's edge, and into the reveal
-        outline = ((out, -REVEAL_LAP), (wall.face, -REVEAL_LAP), (wall.face, near), (frame.outer, near), (frame.outer, edge), (out, edge))  # fmt: skip
-    trim = Layer(
-        "trim", "trim", outline, "Trim over the joint, its foot open", ("jamb_cover",), "frame", order=8
-    )
+        outline, name = _in_reveal(wall, frame.outer, edge), f"Trim over the joint, {IN_REVEAL}"
+    trim = Layer("trim", "trim", outline, f"{name}, its foot open", ("jamb_cover",), "frame", order=8)
     return trim, [Dimension("jamb_cover", (frame.outer, CLEAR), (frame.outer, edge), cover, "y", "right")]
+
+
+def _in_reveal(wall: Wall, inner: float, edge: float) -> tuple[Point, ...]:
+    """What closes a reveal: over the cladding's edge and in to the frame at ``inner``, its own edge before that."""
+    out, near = wall.face - 10, 2 * FILM + 0.5
+    return ((out, -REVEAL_LAP), (wall.face, -REVEAL_LAP), (wall.face, near), (inner, near), (inner, edge), (out, edge))  # fmt: skip
+
+
+def _reveal_lining(numbers: Numbers, wall: Wall, frame: Frame) -> list[Layer]:
+    """The lining beside a flange that stands back from the cladding's face, where a row orders that."""
+    if not (frame.flange and wall.cavity and numbers.setback):
+        return []
+    outline = _in_reveal(wall, min(frame.outer, -3 * FILM), CLEAR + ON_CLADDING)
+    return [
+        Layer("reveal lining", "trim", outline, f"Reveal lining, {IN_REVEAL}, its foot open", ("reveal",), "frame", order=9)
+    ]  # fmt: skip
 
 
 def _masonry(

@@ -2,10 +2,10 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from math import sqrt
+from math import inf, sqrt
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import Wall, battens, cladding, lining, membrane
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -19,6 +19,16 @@ from exposure.junction.scene import (
     rectangle,
     sheet,
 )
+from exposure.junction.support import (
+    BEARING,
+    PLATE,
+    SUPPORT,
+    below_support,
+    brackets,
+    core_behind,
+    sill_support,
+    support_warnings,
+)
 from exposure.junction.window import (
     BEAD,
     DEPTH,
@@ -27,20 +37,14 @@ from exposure.junction.window import (
     HIDDEN,
     PACKER,
     Frame,
-    frame_of,
     frame_outline,
     glass,
     rod,
     rod_asked,
+    window_in,
 )
 
-SUPPORT, SUPPORT_FOOT, SCREW = (
-    7.0,
-    30.0,
-    45.0,
-)  # mm, thickness of a sill support, its foot below the tray, its screw
-PLATE, LEAST_BEVEL = 45.0, 6.0
-BEARING = 30.0  # mm, packer under a frame
+LEAST_BEVEL = 6.0
 STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
     2.0,
     30.0,
@@ -56,8 +60,7 @@ GROOVE = 3.0  # mm, depth of the groove in the frame
 
 def sill(numbers: Numbers) -> Section:
     """The sill of a window."""
-    wall = wall_of(numbers)
-    frame = frame_of(numbers, wall)
+    wall, frame = window_in(numbers)
     slope = numbers.length("sill_slope") / 100
     back = numbers.length("back_dam")
     under = SHEET * sqrt(1 + slope * slope)  # the tray's thickness measured upright
@@ -87,7 +90,7 @@ def sill(numbers: Numbers) -> Section:
     bottom = min(foot, base - PLATE) - 120
     strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="bevel")
     parts: list[Layer] = [
-        *core(wall, bottom, base - PLATE),
+        *core_behind(numbers, wall, bottom, base - PLATE, foot),
         Layer(
             "plate", "timber" if not masonry else "masonry", rectangle(wall.core_face, base - PLATE, wall.core_back, base),
             "Sill plate" if not masonry else "Inner leaf under the sill", (), "core",
@@ -124,11 +127,12 @@ def sill(numbers: Numbers) -> Section:
         parts.append(membrane(wall, bottom, top_of_wall, rows=("mem_class",)))
     parts += [
         *_frame_parts(numbers, frame, back, on_tray),
-        *sill_support(numbers, frame, edge, foot),
+        *sill_support(numbers, wall, frame, edge, foot),
         *strip,
-        *_brackets(numbers, wall, frame, base, lambda x: on_tray(x) - under - STRIP),
+        *brackets(numbers, wall, frame, base, lambda x: on_tray(x) - under - STRIP),
     ]
-    outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray)
+    highest = below_support(numbers, wall, frame)
+    outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray, highest=highest)
     parts, sizes = cover_over_cavity(numbers, wall, frame, [*parts, *outside], when="leaf before the boards")
     conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
     dimensions = [
@@ -139,12 +143,9 @@ def sill(numbers: Numbers) -> Section:
     if down:
         dimensions.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
     if wall.cavity:
-        row = wall.cavity_row
-        dimensions.append(
-            Dimension(
-                row, (wall.leaf_back, bottom + 30), (wall.skin, bottom + 30), wall.cavity, "x", "bottom"
-            )
-        )
+        row, low = wall.cavity_row, bottom + 30
+        size = Dimension(row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom")
+        dimensions.append(size)
     if numbers.setback and frame.outer - wall.face == numbers.setback:
         dimensions.append(
             Dimension(
@@ -166,6 +167,7 @@ def sill(numbers: Numbers) -> Section:
         drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("membrane" if wall.film else "tray", "pane"),
         air_ends=("lining", "pane"),
+        warnings=support_warnings(numbers, wall, highest),
     )  # fmt: skip
 
 
@@ -194,66 +196,6 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
     if rod_asked(numbers) and middle - GAP / 2 >= 0:
         parts.append(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"))
     return parts
-
-
-def support_asked(numbers: Numbers) -> bool:
-    """Whether the schedule orders something that carries a window over the cavity."""
-    return numbers.has("sill_support") and beside("over the cavity", numbers.circumstances)
-
-
-def sill_support(numbers: Numbers, frame: Frame, edge: float, foot: float) -> list[Layer]:
-    """What carries a window over the cavity, where the schedule orders it: before the tray's leg, its foot below the tray."""
-    if not support_asked(numbers):
-        return []
-    out, low = frame.outer + 2, foot - SUPPORT_FOOT
-    # it bends in to the membrane under the tray's foot, and is screwed to the frame there
-    skin, before = edge + SHEET, edge - SUPPORT
-    top: tuple[Point, ...] = ((out, PACKER), (out, PACKER - SUPPORT), (before, PACKER - SUPPORT))
-    if (
-        out >= before
-    ):  # a frame set back behind the tray's leg: the support stands before it and reaches out no further
-        top = ((before, PACKER),)
-    outline = (*top, (before, low), (skin, low), (skin, foot - 3), (edge, foot - 3), (edge, PACKER))
-    screw = rectangle(edge - SUPPORT - 4, low + 8, skin + SCREW, low + 13)
-    return [
-        Layer("support", "bracket", outline, "Sill support on the timber frame, beyond the cut; water drops past it", ("sill_support",), "tray",
-              cut=False, order=3),
-        Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
-    ]  # fmt: skip
-
-
-def _brackets(
-    numbers: Numbers, wall: Wall, frame: Frame, base: float, under_tray: Callable[[float], float]
-) -> list[Layer]:
-    """What carries a window over the cavity of cavity masonry: from the inner leaf out under the middle of the frame, below the tray.
-
-    Parameters
-    ----------
-    base
-        Top of the inner leaf, below every part of the tray.
-    under_tray
-        Height of what lies on them over the depth of the wall.
-    """
-    if not numbers.has("sill_bracket"):
-        return []
-    out = frame.outer + (DEPTH - BEARING) / 2
-    inner, skin, low = out + BEARING, wall.core_face, base - PLATE
-    arm = (
-        (out, base),
-        (skin, base),
-        (skin, low),
-        (skin - SUPPORT, low),
-        (skin - SUPPORT, base - SUPPORT),
-        (out, base - SUPPORT),
-    )
-    bed = ((out, base), (inner, base), (inner, under_tray(inner)), (out, under_tray(out)))
-    screw = rectangle(skin - SUPPORT - 4, low + 8, skin + SCREW, low + 13)
-    return [
-        Layer("support", "bracket", arm, "Bracket on the inner leaf, beyond the cut, carries the window; water drops past it", ("sill_bracket",), "plate",
-              cut=False, order=3),
-        Layer("support bed", "packer", bed, "", ("sill_bracket",), "support", cut=False, order=3),
-        Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
-    ]  # fmt: skip
 
 
 def under_film(
@@ -343,14 +285,24 @@ def from_groove(
 
 
 def outside_of_sill(
-    wall: Wall, frame: Frame, bottom: float, edge: float, on_tray, *, lift: float = 0.0, lip: float = 28.0
+    wall: Wall,
+    frame: Frame,
+    bottom: float,
+    edge: float,
+    on_tray,
+    *,
+    raised: tuple[float, float] = (0.0, 28.0),
+    highest: float = inf,
 ) -> tuple[list[Layer], float]:
-    """What is outside of the tray, and how high the cladding reaches; the outer sill ``lift`` higher, its ``lip`` so far down."""
+    """What is outside of the tray, and how high the cladding reaches, at most ``highest``; the outer sill so much ``raised``, its lip so far down."""
+    lift, lip = raised
     if not wall.masonry:
         start: Point = (frame.outer, PACKER + 10 + lift)
         nose = wall.face - 25
         drop = start[1] - SILL_FALL * (frame.outer - nose)
-        top = drop - lift - SHEET * sqrt(1 + SILL_FALL**2) - 8  # under the frame, which may stand over it
+        free = drop - lift - SHEET * sqrt(1 + SILL_FALL**2) - 8  # under the frame, which may stand over it
+        top = min(free, highest)
+        lip += free - top
         return [
             cladding(wall, bottom, top, carrier="battens" if wall.cavity else "membrane"),
             *([battens(wall, bottom, top - 20)] if wall.cavity else []),
@@ -379,7 +331,7 @@ def outside_of_sill(
     bedding = ((wall.face, top), (inner, top), (inner, bed - thick))
     return [
         cladding(wall, bottom, top, carrier="ties"),
-        battens(wall, bottom, top, key="ties", carrier="core"),
+        battens(wall, bottom, top, key="ties", carrier="membrane" if wall.film else "core"),
         Layer("sill bed", "masonry", bedding, "", (), "cladding"),
         Layer("outer sill", "concrete", stone, "Sill on the outer leaf alone", ("sill_past",), "sill damp course", order=3),
         Layer(

@@ -11,16 +11,18 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
     SILL_FALL,
-    SUPPORT,
-    SUPPORT_FOOT,
     cover_over_cavity,
     outside_of_sill,
-    sill_support,
-    support_asked,
     under_film,
 )
 from exposure.junction.snow_base import lies_in_snow, on_snow_base
 from exposure.junction.step_bracket import step_bracket
+from exposure.junction.support import (
+    SUPPORT,
+    SUPPORT_FOOT,
+    sill_support,
+    support_asked,
+)
 from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
@@ -79,8 +81,8 @@ def threshold(numbers: Numbers) -> Section:
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
     recess = slope * SHEET - under
     level = numbers.has("door_level")
-    raised, lip = (LIFT, LEVEL_LIP) if level else (0.0, 28.0)
-    outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray, lift=raised, lip=lip)
+    raised = (LIFT, LEVEL_LIP) if level else (0.0, 28.0)
+    outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray, raised=raised)
     if not wall.masonry:  # boards end at both sides of a door
         outside = [one for one in outside if one.key == "outer sill"]
     before: list[Layer] = []
@@ -97,8 +99,8 @@ def threshold(numbers: Numbers) -> Section:
         *strip,
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
         *(
-            replace(one, name=one.name.replace("timber frame", "edge of the floor"))
-            for one in sill_support(numbers, frame, edge, foot)
+            replace(one, name=one.name.replace("framing behind", "edge of the floor"))
+            for one in sill_support(numbers, wall, frame, edge, foot)
         ),
         *(_as_at_a_window(layer, wall, shelf + WEEP * level) for layer in outside),
         *before,

@@ -1,10 +1,10 @@
 """Where a window's frame stands in the wall, and the parts of it that sill, head and jamb share."""
 
-from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from dataclasses import dataclass, replace
+from math import ceil, cos, hypot, pi, sin
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall
+from exposure.junction.build_up import Wall, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, rectangle, sheet
 
@@ -37,6 +37,7 @@ class Frame:
     taped: bool = False  # a box frame, taped from its side onto the membrane in the opening
     trimmed: bool = False  # a trim before the cladding covers the joint at the jambs
     strapped: bool = False  # held by straps on the room side
+    deeper: float = 0.0  # cavity that its flange needs, where it has no boards to lie on
 
     @property
     def inner(self) -> float:
@@ -70,16 +71,33 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
         return Frame(max(BOX_IN, least), taped=True, trimmed=not wall.masonry, strapped=True)
     outer = max(-FLANGE_OUT, least)
     if outer > -2 * FILM:
-        before = wall.cavity + wall.leaf
-        milder = "a hood over it" if "hood" in str(numbers.values["reveal"]) else "a rebated reveal"
-        said = Conflict(
-            ("reveal", wall.cavity_row),
-            f"The frame shall stand {numbers.setback:g} mm behind the face of the cladding, and that face is only "
-            f"{before:g} mm in front of the boards: a flange cannot lie on the membrane. "
-            f"Take a frame fixed with straps, a deeper cavity, or {milder}.",
-        )
-        return Frame(outer, conflicts=(said,))
+        return _too_far_back(numbers, wall, outer)
     return Frame(outer, flange=True)
+
+
+def window_in(numbers: Numbers) -> tuple[Wall, Frame]:
+    """The wall with its window: where a flange has no boards to lie on, with the deeper cavity that lets it."""
+    wall = wall_of(numbers)
+    frame = frame_of(numbers, wall)
+    if not frame.deeper:
+        return wall, frame
+    deeper = replace(wall, cavity=frame.deeper)
+    return deeper, replace(frame, outer=max(-FLANGE_OUT, deeper.face + numbers.setback), flange=True)
+
+
+def _too_far_back(numbers: Numbers, wall: Wall, outer: float) -> Frame:
+    """A frame so far behind the face of the cladding that its flange does not reach the boards, and the ways out of that."""
+    before, back = wall.cavity + wall.leaf, numbers.setback
+    deeper = 5.0 * ceil((back - wall.leaf + FILM) / 5)
+    other = "a hood over it" if "hood" in str(numbers.values["reveal"]) else "a rebated reveal"
+    over = f"over a cavity of {wall.cavity:g} mm " if wall.cavity else ""
+    said = (
+        f"The frame shall stand {back:g} mm behind the face of the cladding, and {over}that is only {before:g} mm in front of the boards: "
+        f"a flange cannot lie on the membrane. Take a cavity of {deeper:g} mm: sill, head, jamb and order of work are drawn so. "
+        f"Or answer a frame fixed with straps and print again, for it has other drawings; or build {other}, "
+        f"the frame then {max(before - FLANGE_OUT, 0.0):g} mm back."
+    )
+    return Frame(outer, conflicts=(Conflict(("reveal", wall.cavity_row), said),), deeper=deeper)
 
 
 def _over_the_cavity(wall: Wall, outer: float, *, box: bool) -> Frame:

@@ -1,10 +1,10 @@
-"""What is set into an opening and covers the wall round it: window, seals, battens, cladding, outer leaf, sill."""
+"""What is set into an opening, and a leaf round it: window, seals, support, outer leaf, sill."""
 
 from collections.abc import Callable
 
 from exposure.detail.beside import beside
 from exposure.detail.order import hood_clear
-from exposure.junction.jamb import CLEAR, FIN, LAP
+from exposure.junction.jamb import CLEAR, FIN, LAP, ON_CLADDING
 from exposure.junction.numbers import Numbers
 from exposure.junction.window import BOX, DEPTH
 from exposure.junction.work_faces import (
@@ -22,16 +22,13 @@ from exposure.junction.work_faces import (
     Size,
     behind_leaf,
     flat,
-    is_rendered,
     line,
     measured,
     plate_at,
-    rendered,
     weeps_over_tray,
     window_face,
 )
 
-BARRIER = 42.0
 MIDDLE = (X0 + X1) / 2
 
 
@@ -83,6 +80,23 @@ def _trim(numbers: Numbers) -> Made:
     return faces, [Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))]
 
 
+def _reveal_lining(numbers: Numbers) -> Made:
+    """Linings at both jambs beside a flange that stands back from the cladding's face, where a row orders that."""
+    mine = numbers.circumstances
+    if mine.frame == BOX or mine.window_position != "at the sheathing" or not numbers.setback:
+        return [], []
+    if "masonry" in mine.wall_type or not numbers.has("batten_sp"):
+        return [], []
+    front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, plate_at(CLAD_FACE - 8) - 2
+    left, right, near = X0 + edge, X1 - edge, window_face(numbers)
+    faces = [
+        Face(((right, Z0 - 20, front), (right, top, front), (right, top, near), (right, Z0 - 20, near)), "timber"),
+        flat(X0 - 30, Z0 - 20, left, top, "timber", front),
+        flat(right, Z0 - 20, X1 + 30, top, "timber", front),
+    ]  # fmt: skip
+    return faces, [Size("", (X0 - 110, Z0 + 190, front), ((X0 - 5, Z0 + 120, front),), "reveal lining")]
+
+
 def _inner_seal(numbers: Numbers) -> Made:
     return [_round_frame(window_face(numbers), 22, "inner seal")], []
 
@@ -100,122 +114,6 @@ def _spray(_: Numbers) -> Made:
             x, z = X0 - 10 + column * 110 + row % 2 * 45, Z0 + 60 + row * 85
             drops.append(line([(x, z + 34, -120), (x + 26, z, -120)], "drop"))
     return drops, []
-
-
-def _battens(numbers: Numbers) -> Made:
-    """Upright battens, cut where a barrier runs on under and over the opening."""
-    under, over = _level_barriers(numbers)
-    at_edges = (X0 - 60, X1 + 15)  # of the opening, as the jamb is drawn
-    places = [
-        (40, 0, HIGH),
-        *((x, low, high) for x in at_edges for low, high in ((0, under), (under + BARRIER, over), (over + BARRIER, HIGH))),
-        *((MIDDLE - 22, low, high) for low, high in ((0, under), (over + BARRIER, HIGH))),
-    ]  # fmt: skip
-    return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
-
-
-def _level_barriers(numbers: Numbers) -> tuple[float, float]:
-    """Lower edges of the barriers under and over the opening: clear of the tray and what carries the window, and of the head flashing."""
-    under = Z0 - numbers.length("tray_down", 30) - 55 - BARRIER
-    return max(under, 10.0), min(Z1 + numbers.length("head_up", 50) + 25, HIGH - BARRIER - 10)
-
-
-def _barriers(numbers: Numbers) -> Made:
-    """Barriers round the opening, crossed so that none is taken for a batten; in a cavity of masonry none under the sill."""
-    masonry = "masonry" in numbers.circumstances.wall_type
-    near = 8.0 if masonry or not numbers.has("batten_sp") else 65.0  # beyond the batten at the edge
-    left, right = X0 - near, X1 + near
-    low, high = (Z0 - 60, Z1 + 8) if masonry else _level_barriers(numbers)
-    foot = low if masonry else low + BARRIER
-    places = [
-        (left - 52, foot, left, high),
-        (right, foot, right + 52, high),
-        (left - 52, high, right + 52, high + BARRIER),
-    ]
-    faces, names = [], []
-    if not masonry:
-        places.append((left - 52, low, right + 52, low + BARRIER))
-        for top in (low + BARRIER, high + BARRIER):  # each with its own tray and weeps above
-            faces += [
-                Face(((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36)), "tray"),
-                *(flat(x - 5, top, x + 5, top + 18, "fixing", -37) for x in (left, MIDDLE, right)),
-            ]  # fmt: skip
-            spot = (MIDDLE + 90, top + 7, -19.0)
-            names.append(
-                Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray, weeps")
-            )
-    for place in places:
-        faces += _crossed(*place, -30)
-    if masonry and numbers.circumstances.window_position == "over the cavity":
-        spot = (X1 - 100, high + BARRIER - 4, -30.0)
-        names.append(Size("", (X1 - 40, Z1 + 150, -30), (spot,), "tray to come"))
-    if masonry and numbers.circumstances.window_position == "at the sheathing" and not behind_leaf(numbers):
-        x0, z0, x1, z1 = places[2]  # out of sight under the tray, which is there before it
-        edge = [(x0, z0, -30.0), (x1, z0, -30.0), (x1, z1, -30.0), (x0, z1, -30.0), (x0, z0, -30.0)]
-        faces.append(line(edge, "cut away"))
-        names.append(Size("", (X0 - 60, Z1 - 110, -30), ((X0 + 100, high + 20, -30),), "barrier under tray"))
-    return faces, names
-
-
-def _crossed(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]:
-    """A barrier with its crosses: two ways to and fro."""
-    faces = [flat(x0, z0, x1, z1, "barrier", d)]
-    wide, long = x1 - x0, z1 - z0
-    steps = range(int(max(wide, long) // 52) + 2)
-    for turn in (0, 1):
-        if long > wide:
-            way = [((x0, x1)[(step + turn) % 2], min(z0 + 52 * step, z1), d - 1) for step in steps]
-        else:
-            way = [(min(x0 + 52 * step, x1), (z0, z1)[(step + turn) % 2], d - 1) for step in steps]
-        faces.append(line(way, "hatching"))
-    return faces
-
-
-def _cut_out(*corners: tuple[float, float]) -> Face:
-    return Face(tuple((x, z, CLAD_FACE) for x, z in corners), "cladding")
-
-
-def _boards(top: float, gap: float, numbers: Numbers) -> list[Face]:
-    """Boards, or render, round the opening up to ``top``."""
-    if is_rendered(numbers):
-        return _render(top, gap)
-    faces = []
-    low = 0.0
-    while low < top - 1:
-        high = min(low + 130, top)
-        under, over = Z0 - 30, Z1 + 10 + gap
-        if low >= Z1 + 20 or high <= under:
-            faces.append(flat(0, low, WIDE, high, "cladding", CLAD_FACE))
-        elif low < under:  # boards are cut out round the opening, not jointed at its edges
-            faces.append(_cut_out((0, low), (WIDE, low), (WIDE, high), (X1, high), (X1, under), (X0, under), (X0, high), (0, high)))  # fmt: skip
-        elif high > over:
-            faces.append(_cut_out((0, low), (X0, low), (X0, over), (X1, over), (X1, low), (WIDE, low), (WIDE, high), (0, high)))  # fmt: skip
-        else:
-            faces += [
-                flat(0, low, X0, high, "cladding", CLAD_FACE),
-                flat(X1, low, WIDE, high, "cladding", CLAD_FACE),
-            ]
-        low = high
-    return faces
-
-
-def _render(top: float, gap: float) -> list[Face]:
-    """Render round the opening, without a joint."""
-    under, over, d = Z0 - 30, min(Z1 + 10 + gap, top), CLAD_FACE
-    faces = [*rendered(0, 0, WIDE, under, d), *rendered(0, under, X0, over, d), *rendered(X1, under, WIDE, over, d), *rendered(0, over, WIDE, top, d)]  # fmt: skip
-    edge = [(X0, over, d), (X0, under, d), (X1, under, d), (X1, over, d)]
-    return [*faces, line([*edge, edge[0]] if top > over else edge, "edge")]
-
-
-def _cladding(numbers: Numbers) -> Made:
-    gap = numbers.length("clad_gap", 5)
-    return _boards(HIGH, gap, numbers), [
-        Size("clad_gap", (X1 + 130, Z1 + 150, CLAD_FACE), ((X1 - 30, Z1 + 10 + gap / 2, CLAD_FACE),))
-    ]
-
-
-def _cladding_to_head(numbers: Numbers) -> Made:
-    return _boards(Z1, 0, numbers), []
 
 
 def _lap(numbers: Numbers) -> float:
@@ -286,7 +184,7 @@ def _base_weeps(numbers: Numbers) -> Made:
 
 
 def _support(numbers: Numbers) -> Made:
-    """Brackets before the tray, below it in cavity masonry: foot on the frame of the wall or the inner leaf, none on a batten, arm under the window."""
+    """Brackets before the tray, below it in cavity masonry: foot on blocking in the frame, dashed, or on the inner leaf, none on a batten, arm under the window."""
     foot, top, out = Z0 - numbers.length("tray_down", 30) - 35, Z0 + 16, -60.0
     if numbers.has("sill_bracket"):
         top, out = Z0 - 4, CAVITY_SET + 14
@@ -298,7 +196,11 @@ def _support(numbers: Numbers) -> Made:
             Face(arm, "tray"),
             flat(x + 14, foot + 8, x + 26, foot + 20, "frame", -7),
         ]
-    return faces, []
+    if numbers.has("sill_bracket"):
+        return faces, []
+    low, high = foot - 12, foot + 46
+    behind = line([(X0, low, -3), (X1, low, -3), (X1, high, -3), (X0, high, -3), (X0, low, -3)], "cut away")
+    return [*faces, behind], [Size("", (X0 - 70, low - 70, 0), ((X0 + 15, low, -3),), "blocking behind")]
 
 
 def _outer_sill(numbers: Numbers) -> Made:
@@ -410,12 +312,9 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "window": _window,
     "straps": _straps,
     "trim": _trim,
+    "reveal lining": _reveal_lining,
     "inner seal": _inner_seal,
     "spray": _spray,
-    "battens": _battens,
-    "barriers": _barriers,
-    "cladding": _cladding,
-    "cladding to the head": _cladding_to_head,
     "leaf": _leaf,
     "leaf to the head": _leaf_to_head,
     "leaf to the lintel": _leaf_to_lintel,

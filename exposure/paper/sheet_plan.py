@@ -38,6 +38,7 @@ MAIN_SIZE: dict[
     "threshold": {"sill_slope": "fall of the tray"},
     "door-jamb": {"dpc_jamb": "damp-proof course wide"},
     "opening": {"jamb_up": "tray up the jambs", "sill_past": "sill's damp-proof course past it"},
+    "cavity-barrier": {"head_up": "leg of its tray"},
     "base-soil": {"gnd": "cladding above soil", "cav_base": "cavity below damp-proof course"},
     "base-paving": {"paved": "cladding above paving"},
     "lap-level": {"lap_h": "upper over lower"},
@@ -278,7 +279,7 @@ def _cells(
             drawn = any(one.section.key == junction.key for one in sheet.drawings)
             for one in sheet.elevations:
                 lines = {line.key: line for line in lines_of(one)}
-                if not junction.among(lines, one.schedule.tops):
+                if not junction.among({key: line.value for key, line in lines.items()}, one.schedule.tops):
                     row[one.name] = None
                 elif one.schedule.specific_design:
                     row[one.name] = Cell("design", 0, sheet.number)

@@ -1,0 +1,146 @@
+"""A window that stands back from the face of light cladding: where its flange lies, and what closes the reveal."""
+
+import re
+from importlib import resources
+
+import pytest
+from jinja2 import Environment, StrictUndefined
+from shapely import Polygon
+from test_detail_ladder import exposure_of, pressure_of
+from test_junction import WALLS, ladder_numbers
+
+from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.materials import not_counted
+from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.proofs import failures
+from exposure.junction.work_scene import PARTS
+
+BACK, HOODED = "50 mm back, or a rebate", "25 mm back, or a hood"
+FLANGE, BOX = "nailing flange", "box frame with straps"
+CLAD = (WALLS[0], WALLS[3])
+
+
+def section(key, numbers):
+    return section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
+
+
+def window(depth, reveal, frame=FLANGE, wall=WALLS[0], **told):
+    return ladder_numbers(
+        2, wall, frame=frame, cav_depth=float(depth), cav_render=float(depth), reveal=reveal, **told
+    )
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("depth", [15, 20, 30])
+def test_a_flange_that_stands_too_far_back_is_drawn_on_the_membrane_with_the_cavity_it_needs(wall, depth):
+    """By hand: 50 back less 20 of cladding leaves 30 and the flange's own thickness, told as 35."""
+    numbers = window(depth, BACK, wall=wall)
+    for key in ("sill", "jamb", "head"):
+        made = section(key, numbers)
+        assert not failures(made)
+        [said] = [one.words for one in made.conflicts]
+        assert "Take a cavity of 35 mm: sill, head, jamb and order of work are drawn so." in said
+        assert f"a rebated reveal, the frame then {depth + 20 - 22} mm back" in said
+        assert "hood" not in said
+        assert len(said) < 400  # what a sheet has room for
+        frame, face = (min(x for x, _ in made.layer(one).outline) for one in ("frame", "cladding"))
+        assert frame - face == pytest.approx(50)
+        sizes = [one for one in made.dimensions if one.key in ("cav_depth", "cav_render")]
+        assert [one.value for one in sizes] == [35] * (key != "head")
+    jamb = section("jamb", numbers)
+    flange, film = (Polygon(jamb.layer(one).outline) for one in ("flange", "membrane"))
+    assert flange.distance(film) == 0
+    assert "head tape" in {one.key for one in section("head", numbers).layers}
+
+
+def test_a_hood_is_a_way_out_only_where_the_row_says_so():
+    """By hand: 25 back less 20 of cladding and the flange's thickness, told as 10."""
+    [said] = [one.words for one in section("jamb", window(0, HOODED)).conflicts]
+    assert "Take a cavity of 10 mm:" in said
+    assert "a hood over it, the frame then 0 mm back" in said
+    assert "rebate" not in said
+
+
+@pytest.mark.parametrize("depth", [35, 50])
+def test_a_flange_that_reaches_the_boards_is_drawn_with_its_own_cavity(depth):
+    made = section("jamb", window(depth, BACK))
+    assert not made.conflicts
+    assert [one.value for one in made.dimensions if one.key == "cav_depth"] == [depth]
+
+
+@pytest.mark.parametrize(
+    ("frame", "position", "key"),
+    [(FLANGE, "at the sheathing", "reveal lining"), (BOX, "at the sheathing", "trim"), (BOX, "over the cavity", "trim")],
+)  # fmt: skip
+@pytest.mark.parametrize("wall", CLAD)
+def test_battens_and_cut_edges_in_a_reveal_are_covered_from_the_cladding_to_the_frame(
+    frame, position, key, wall
+):
+    made = section("jamb", window(50, BACK, frame, wall, position=position))
+    cover = made.layer(key)
+    shape, face = Polygon(cover.outline), min(x for x, _ in made.layer("cladding").outline)
+    edge = min(x for x, _ in made.layer("frame").outline)
+    left, _, right, top = shape.bounds
+    assert left < face < edge == pytest.approx(right)
+    assert top == 20  # 10 over the frame, which stands 10 from the opening's edge
+    assert shape.distance(Polygon(made.layer("cladding").outline)) == 0
+    assert shape.distance(Polygon(made.layer("frame").outline)) == 0
+    assert "over battens and cut edges" in cover.name
+    assert not failures(made)
+
+
+def test_a_window_that_no_row_sets_back_has_no_reveal_to_line():
+    for reveal in ("as drawn", "not proud of the cladding"):
+        assert "reveal lining" not in {one.key for one in section("jamb", window(20, reveal)).layers}
+        assert PARTS["reveal lining"](window(20, reveal)) == ([], [])
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_frames_show_the_linings_at_both_jambs_before_the_cladding(wall):
+    faces, names = PARTS["reveal lining"](window(50, BACK, wall=wall))
+    assert [one.name for one in names] == ["reveal lining"]
+    fronts = [face.points for face in faces if len({d for *_, d in face.points}) == 1]
+    assert len(fronts) == 2
+    assert PARTS["reveal lining"](window(50, BACK, BOX, wall)) == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("frame", "position", "item"),
+    [
+        (FLANGE, "at the sheathing", "reveal linings"),
+        (BOX, "at the sheathing", "trims at the jambs"),
+        (BOX, "over the cavity", "trims at the jambs"),
+    ],
+)
+def test_what_lines_a_reveal_is_named_once_and_its_step_says_what_it_covers(frame, position, item):
+    mine = Circumstances(frame_type=frame, window_position=position)
+    schedule = detail_schedule(exposure_of(140.0), pressure_of(400.0), mine)
+    named = not_counted({line.key: line.value for line in schedule.lines})
+    assert [one for one in named if one in ("reveal linings", "trims at the jambs")] == [item]
+    said = " ".join(step.text for step in schedule.steps)
+    assert said.count("over battens and cut edges") == 1
+
+
+def test_one_clash_of_several_drawings_is_told_once_on_a_sheet_with_their_titles():
+    source = resources.files("exposure.paper").joinpath("templates/sheet.jinja").read_text("utf-8")
+    start = source.index("{%- macro clashes(")
+    macro = source[start : source.index("{%- endmacro %}", start)] + "{%- endmacro %}"
+    drawings = [
+        {"title": "Window sill", "clashes": ["Too far.", "Too high."]},
+        {"title": "Base of wall", "clashes": []},
+        {"title": "Window head", "clashes": ["Too far."]},
+    ]
+    made = Environment(undefined=StrictUndefined).from_string(macro + "{{ clashes(drawings) }}")
+    told = re.findall(r'<p class="clash">(.*?)</p>', made.render(drawings=drawings))
+    assert told == ["Clash, Window sill, Window head: Too far.", "Clash, Window sill: Too high."]
+
+
+def test_the_words_of_a_part_are_one_piece_on_a_sheet():
+    """Without a span of their own the maker of the printed file ends a line after the first word of some."""
+    source = resources.files("exposure.paper").joinpath("templates/sheet.jinja").read_text("utf-8")
+    start = source.index('<p class="parts">')
+    line = source[start : source.index("</p>", start)]
+    made = (
+        Environment(undefined=StrictUndefined).from_string(line).render(one={"parts": ["Membrane", "Frame"]})
+    )
+    assert made == '<p class="parts"><b>1</b> <span>Membrane</span> <b>2</b> <span>Frame</span>'
