@@ -322,6 +322,18 @@ def test_a_door_with_a_step_stands_in_the_slab_of_its_walls_base(wall, snow):
 
 
 @pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("level_door", [True, False])
+def test_the_floor_at_slats_near_the_ground_goes_down_past_their_joist(wall, level_door):
+    """It stands in the ground: no floor hangs in the air behind the slats."""
+    numbers = ladder_numbers(3, wall)
+    numbers = numbers if level_door else numbers_without("door_level", numbers)
+    section = section_of(next(one for one in JUNCTIONS if one.key == "slats-door"), numbers)
+    assert not failures(section)
+    stands = [one for one in section.layers if one.key in ("floor", "cavity base")]
+    assert min(y for one in stands for _, y in one.outline) == pytest.approx(section.box[1])
+
+
+@pytest.mark.parametrize("wall", WALLS)
 def test_the_base_of_a_framed_wall_says_what_it_does_beside_a_level_door(wall):
     """There the paving stands at the floor: a plate on that would have no 150 mm under it."""
     numbers = ladder_numbers(3, wall)

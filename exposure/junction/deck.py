@@ -34,6 +34,7 @@ from exposure.junction.scene import (
     moved,
     rectangle,
     sheet,
+    taken_down,
 )
 from exposure.junction.sill import CLEAR_OF_SILL, COVER_FALL, COVER_LIP, from_groove
 from exposure.junction.step_bracket import packer_on_leaf, step_bracket
@@ -317,7 +318,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     ]  # fmt: skip
     bed = top - FILM * sqrt(1 + fall * fall)
     leaf = ((face, low), (wall.leaf_back, low), (wall.leaf_back, bed), (face, bed - fall * wall.leaf))
-    inner = [_down_to(low, layer, door.box[1]) for layer in door.layers if layer.key not in OF_OUTER_SILL]
+    inner = [taken_down(layer, door.box[1], low) for layer in door.layers if layer.key not in OF_OUTER_SILL]
     frame = min(x for x, _ in door.layer("frame").outline)
     parts = [
         *(moved(layer, up=deck) for layer in _floor(face, left, low - deck)),
@@ -348,11 +349,6 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
         warnings=(*_counted(numbers), *_in_snow(numbers), *(one for one in door.warnings if one not in pushed), *_pushed(numbers)), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
-
-
-def _down_to(low: float, layer: Layer, bottom: float) -> Layer:
-    """``layer`` with what ended at ``bottom`` taken down to ``low``."""
-    return replace(layer, outline=tuple((x, low if y == bottom else y) for x, y in layer.outline))
 
 
 def _floor(

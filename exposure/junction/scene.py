@@ -171,6 +171,11 @@ def moved(layer: Layer, *, across: float = 0.0, up: float = 0.0) -> Layer:
     return replace(layer, outline=tuple((x + across, y + up) for x, y in layer.outline))
 
 
+def taken_down(layer: Layer, old: float, new: float) -> Layer:
+    """``layer`` with what ended at height ``old`` taken to ``new``."""
+    return replace(layer, outline=tuple((x, new if y == old else y) for x, y in layer.outline))
+
+
 def without(layers: Iterable[Layer], key: str) -> tuple[Layer, ...]:
     """``layers`` but for the one called ``key``."""
     return tuple(layer for layer in layers if layer.key != key)

@@ -6,7 +6,18 @@ from typing import TypeAlias
 
 from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet, without
+from exposure.junction.scene import (
+    FILM,
+    SHEET,
+    Dimension,
+    Layer,
+    Point,
+    Section,
+    rectangle,
+    sheet,
+    taken_down,
+    without,
+)
 from exposure.junction.threshold import BACK, threshold
 
 BEHIND = 6.0
@@ -186,6 +197,7 @@ def slats_at_door(numbers: Numbers) -> Section:
         sizes = (Dimension("deck_slats_down", (edge, top), (inner, BACK), down, "y", "left"),)
     left, _, right, high = door.box
     left, low = min(left, edge - 200), min(door.box[1], top - 28 - LEDGER)
+    parts = tuple(taken_down(layer, door.box[1], low) for layer in parts)
     slats = [
         Layer(f"slat {place}", "deck", rectangle(edge - 100 * place - 92, top - 28, edge - 100 * place, top),
               ("Slats with gaps" + (", ending at the grating" if level else "")) if place == 0 else "",

@@ -5,7 +5,7 @@ from dataclasses import replace
 from exposure.junction.base import UNDER, base_at_soil, ground_before, snow_level, snow_size
 from exposure.junction.build_up import Wall, cladding
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import Layer, Section, moved, rectangle
+from exposure.junction.scene import Layer, Section, moved, rectangle, taken_down
 
 UNDER_A_LEAF = (
     "ground",
@@ -68,7 +68,9 @@ def _on_slab(
     """The floor down into the ground, with no boards before it; ``to`` has the left end and the height of the ground."""
     left, ground = to
     bottom = ground - UNDER
-    over = [_down_to(layer, door.box[1], bottom) if layer.key == "floor" else layer for layer in door.layers]
+    over = [
+        taken_down(layer, door.box[1], bottom) if layer.key == "floor" else layer for layer in door.layers
+    ]
     soil = ground_before("soil", "Ground, falling away from the door", "", left, -UNDER, 0.0)
     return over, [moved(one, up=ground) for one in (soil, *snow_level(numbers, left, 0.0))], bottom
 
@@ -83,7 +85,7 @@ def _on_leaf(
     up = min(ground, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"]))
     foot, head = _top(parts["weep brick"]) + up, _top(parts["leaf dpc"]) + up
     over = [
-        _down_to(layer, door.box[1], head) if layer.key == "floor" else layer
+        taken_down(layer, door.box[1], head) if layer.key == "floor" else layer
         for layer in door.layers
         if layer.key != "cladding"
     ]
@@ -101,11 +103,6 @@ def _on_leaf(
         if one.key in kept
     ]
     return [replace(leaf, name=mine["cladding"].name), *over], under, base.box[1] + up
-
-
-def _down_to(layer: Layer, old: float, new: float) -> Layer:
-    """``layer`` with what ended at ``old`` taken to ``new``."""
-    return replace(layer, outline=tuple((x, new if y == old else y) for x, y in layer.outline))
 
 
 def _landing(wall: Wall, sill: Layer) -> Layer:
