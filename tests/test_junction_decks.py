@@ -242,3 +242,11 @@ def test_the_walls_membrane_laps_that_of_a_deck_as_sheets_lap(wall, spell):
     if spell == 140.0:
         assert lines["deck_up"].value == 230
         assert lines["deck_up"].standing == "ours"
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_door_to_a_deck_says_at_which_floor_it_is_drawn(wall):
+    """A framed wall may have a floor of timber at the deck."""
+    section = drawn("deck-door", ladder_numbers(3, wall))
+    assert section.layer("floor").material == "concrete"
+    assert any("Drawn at a slab" in said and "timber" in said for said in section.notes)

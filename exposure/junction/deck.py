@@ -61,6 +61,7 @@ SLAB = 110.0  # mm, deck below its membrane; the engineer sizes it
 BELOW_SLAB = 95.0  # mm of wall shown below it
 APRON_CLEAR = 15.0  # mm, edge of a deck's apron over the membrane
 COUNTED = "Gap, upstand and step all count from the top of what is walked on, drawn on supports; where the membrane itself is walked on, from that."
+AT_A_SLAB = "Drawn at a slab, as the threshold is; an edge of timber is recessed alike, its boards behind the wall membrane."
 LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel, and the step counts down to what drains below it."
 LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear, and a drained channel under a grating before the sill, "
@@ -254,7 +255,7 @@ def deck_at_door(numbers: Numbers) -> Section:
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=(*_counted(numbers), *_in_snow(numbers), *_pushed(numbers)),
+        warnings=(*_counted(numbers), *_in_snow(numbers), *_pushed(numbers)), notes=(AT_A_SLAB,),
     )  # fmt: skip
 
 
