@@ -241,9 +241,13 @@ def test_worse_circumstances_never_give_a_lesser_detail(mine, spell, push, field
     one = detail_schedule(exposure_of(spell), pressure_of(push), mine)
     other = detail_schedule(exposure_of(spell), pressure_of(push), worse)
     before, after = values_of(one), values_of(other)
-    # snow told is not asked any more; under a parapet the cavity's top is told of the cap, as strictly
-    lost = set(weaker(before, after)) - {"snow_depth": {"snow_ask"}, "parapet": {"cav_top"}}.get(field, set())
+    # snow told is not asked any more; under a parapet the cavity's top is told of the cap, as strictly, and the barrier under the eaves of
+    # cavity masonry with its photo is not there
+    told_else = {"snow_depth": {"snow_ask"}, "parapet": {"cav_top", "photo"}}.get(field, set())
+    lost = set(weaker(before, after)) - told_else
     assert lost == set()
+    if "photo" in weaker(before, after):
+        assert (mine.wall_type, before["photo"] - after["photo"]) == ("cavity masonry", 1)
     if field == "parapet" and "cav_top" in before:
         assert after.get("cav_top_cap", after.get("cav_top")) == before["cav_top"]
 
