@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import FRAMED_WALLS, exposure_of, pressure_of
 
+from exposure.assess.corners import taped_beside
 from exposure.checks import RefusalError
 from exposure.cli.details_command import take_off_words
 from exposure.detail import Circumstances, detail_schedule
@@ -36,7 +37,7 @@ from exposure.rain.wind_pressure import head_words
 from exposure.tables import load_table
 from exposure.tables.standing import STANDING_WORDS
 from exposure.wall import Wall
-from exposure.wall.building import Untold
+from exposure.wall.building import Untold, box_building
 
 NO_WASTE = dict.fromkeys(WASTE, 0.0)
 WALL = Wall(name="south-west", orientation=225, length=9, height=6, shape="two-storey eaves wall")
@@ -587,7 +588,7 @@ def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
     one_course = take_off(low, schedule, elsewhere, waste=NO_WASTE).membrane
     assert one_course == pytest.approx((120.9 if spell > 60 else 120.465) * 1.5)
     assert take_off(
-        replace(wall, length=100), schedule, elsewhere, waste=NO_WASTE, roll_length=100
+        replace(wall, length=100), schedule, elsewhere, waste=NO_WASTE, roll=(1500, 100)
     ).membrane == pytest.approx(
         (100.3 if spell > 60 else 100.155) * membrane / (120.9 if spell > 60 else 120.465)
     )
@@ -825,6 +826,22 @@ def test_boards_that_stand_on_the_studs_are_named_as_the_frames():
     assert "boards of the frame" in take_off_total([take_off(WALL, asked, boarded=True)]).not_counted
 
 
+def test_a_lap_at_a_corner_is_taped_where_either_wall_asks_it():
+    """By hand: clad from 0.1 m up a corner of 6 m takes 5.9 m, half of it with either wall; who tapes his own laps has both halves."""
+    easy, hard = schedule_of(10.0, 50.0), schedule_of(45.0, 150.0)
+    bare, one, two = (take_off(WALL, easy, taped_beside=n, waste=NO_WASTE).tape for n in (0, 1, 2))
+    assert (one - bare, two - bare) == pytest.approx((5.9 / 2, 5.9))
+    assert take_off(WALL, hard, taped_beside=2).tape == take_off(WALL, hard).tape
+    # of four walls two that meet tape theirs: three corners are taped, one of each of the others
+    walls = sorted(
+        box_building(name="x", length=10, width=7, bearing=0, height=5).walls,
+        key=lambda wall: wall.orientation,
+    )
+    beside = taped_beside(list(zip(walls, (easy, easy, hard, hard), strict=True)))
+    assert beside == [1, 1, 1, 1]
+    assert taped_beside([(WALL, hard), (WALL, easy)]) == [0, 0]  # nobody told where they stand
+
+
 def test_tape_is_told_by_its_widths():
     """By hand: level 4 asks 225 mm on jambs and head, and 75 mm on either side of any other joint.
 
@@ -1036,16 +1053,16 @@ def test_openings_larger_than_the_wall_are_refused():
             "waste of 'paint'; expected one of membrane, tape, sill tray, head flashing",
         ),
         (
-            {"roll_width": 499},
+            {"roll": (499, 50)},
             "width of the roll is 499; expected a number from 500 to 6000 mm. Correct width",
         ),
-        ({"roll_width": 6001}, "width of the roll is 6001; expected a number from 500 to 6000 mm. Correct"),
+        ({"roll": (6001, 50)}, "width of the roll is 6001; expected a number from 500 to 6000 mm. Correct"),
         (
-            {"roll_length": 4.9},
+            {"roll": (1500, 4.9)},
             "length of the roll is 4.9; expected a number from 5 to 500 m. Correct length",
         ),
         (
-            {"roll_length": 501},
+            {"roll": (1500, 501)},
             "length of the roll is 501; expected a number from 5 to 500 m. Correct length",
         ),
     ],
@@ -1060,7 +1077,7 @@ def test_waste_and_rolls_on_their_limits_are_taken():
     none, twice = (take_off(WALL, schedule_of(), [], waste={"membrane": share}) for share in (0, 1))
     assert twice.membrane == pytest.approx(2 * none.membrane)
     for width, length in ((500, 500), (6000, 5)):
-        assert take_off(WALL, schedule_of(), [], roll_width=width, roll_length=length).membrane > WALL.area
+        assert take_off(WALL, schedule_of(), [], roll=(width, length)).membrane > WALL.area
 
 
 @pytest.mark.parametrize("pressure", [-1, 100_001])

@@ -874,6 +874,12 @@ def test_a_hidden_caption_runs_on_one_line(style):
     assert "white-space:nowrap" in rule
 
 
+def test_no_caution_is_cut_between_two_pages():
+    css = files("exposure.paper").joinpath("templates", "sheet.css").read_text("utf-8")
+    (rule,) = [line for line in css.splitlines() if line.startswith(".boxed{")]
+    assert "break-inside:avoid" in rule
+
+
 def test_the_register_is_the_same_as_data():
     listed = (Opening("south-west", 900, 1200, 2, rated=750.0), Opening("north-east", 600, 900, 1))
     building = box_building(name=HOSTILE, length=12, width=8, bearing=142, height=5.6)

@@ -123,7 +123,14 @@ def elevation_cost(
 
     def cost(level: int, lines: Sequence[ScheduleLine]) -> LevelCost:
         scheduled = as_scheduled(built.schedule, lines)
-        amounts = take_off(exposure.wall, scheduled, openings, boarded=built.boarded, waste=waste)
+        amounts = take_off(
+            exposure.wall,
+            scheduled,
+            openings,
+            boarded=built.boarded,
+            taped_beside=built.taped_beside,
+            waste=waste,
+        )
         return level_cost(level, amounts, {line.key: line.value for line in lines}, prices)
 
     design = pressure_for_details(facing=pressure.facing, any_direction=pressure.any_direction)

@@ -9,6 +9,7 @@ import xarray as xr
 
 from exposure.assess.assessment import Assessment
 from exposure.assess.assumptions import own_doubts
+from exposure.assess.corners import taped_beside
 from exposure.assess.costs import BuildCost, ElevationCost, build_cost, elevation_cost
 from exposure.assess.details_parts import BuildingDetails, BuildingOrders, ElevationDetails, ElevationOrders
 from exposure.assess.one_build import ToBuild, one_build
@@ -144,7 +145,8 @@ def order_building(
         as_one=as_one,
         openings=openings,
     )
-    each = tuple(map(ElevationOrders, walls, pressures, own, schedules))
+    beside = taped_beside([(one.wall, mine) for one, mine in zip(walls, schedules, strict=True)])
+    each = tuple(map(ElevationOrders, walls, pressures, own, schedules, beside))
     return BuildingOrders(assessment, each, tuple(openings))
 
 
@@ -265,6 +267,7 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
         pressure=pressure,
         circumstances=circumstances,
         schedule=schedule,
+        taped_beside=orders.taped_beside,
         window=window_order(
             mean=pressure.any_direction,
             gust=pressure.any_direction_gust,
@@ -287,6 +290,7 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
             schedule,
             house.openings,
             boarded=circumstances.sheathing == "sheathed",
+            taped_beside=orders.taped_beside,
             waste=house.waste,
         ),
         inside=replace(

@@ -33,6 +33,7 @@ class ElevationOrders:
     pressure: WallPressure
     circumstances: Circumstances
     schedule: Schedule
+    taped_beside: int  # corners at which the other wall tapes its upright laps
 
     @property
     def name(self) -> str:
@@ -44,7 +45,11 @@ class ElevationOrders:
         """The elevation as it came out by itself, for take-off, cost and one build."""
         mine = self.circumstances
         return ToBuild(
-            self.exposure.wall, mine.wall_type, self.schedule, boarded=mine.sheathing == "sheathed"
+            self.exposure.wall,
+            mine.wall_type,
+            self.schedule,
+            boarded=mine.sheathing == "sheathed",
+            taped_beside=self.taped_beside,
         )
 
     @property

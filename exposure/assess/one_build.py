@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import cos, hypot, radians, sin
 
+from exposure.assess.corners import walls_meet
 from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, ON_FILM, RIGID_BOARDS, ladder_rows, rank
 from exposure.detail.materials import ACROSS, ITEMS, NAMED
 from exposure.detail.openings import Opening
@@ -44,7 +44,6 @@ HARDER_KINDS = {
     "sill_form": "sill trays of a harder kind",
 }
 MEMBRANE_ALONE = {RIGID_BOARDS: "W1"}  # its boards are counted by themselves
-MEET = 0.05  # m between the ends of two elevations that share a corner; our choice
 
 
 @dataclass(frozen=True)
@@ -55,6 +54,7 @@ class ToBuild:
     wall_type: str
     schedule: Schedule
     boarded: bool = False  # boards stand on its studs already
+    taped_beside: int = 0  # corners at which the other wall tapes its upright laps
 
     @property
     def lines(self) -> tuple[ScheduleLine, ...]:
@@ -218,7 +218,10 @@ def _build(
     keys = dict.fromkeys(line.key for one in elevations for line in one.lines)
     lines = tuple(_line(key, elevations) for key in keys)
     alone = [
-        take_off(one.wall, one.schedule, openings, boarded=one.boarded, waste=waste) for one in elevations
+        take_off(
+            one.wall, one.schedule, openings, boarded=one.boarded, taped_beside=one.taped_beside, waste=waste
+        )
+        for one in elevations
     ]
     shared = {one.line.key: one.line for one in lines if not one.apart}
     together = [
@@ -227,6 +230,7 @@ def _build(
             as_scheduled(one.schedule, _with(one.lines, shared)),
             openings,
             boarded=one.boarded,
+            taped_beside=one.taped_beside,
             waste=waste,
         )
         for one in elevations
@@ -354,38 +358,3 @@ def _corners(elevations: Sequence[ToBuild]) -> tuple[Corner, ...]:
 def _shown(one: ToBuild, key: str, lines: Mapping[str, ScheduleLine]) -> str:
     value = _value(one, key)
     return "none" if value is None else amount(value, lines[key].unit)
-
-
-def meet_inside(one: Wall, other: Wall) -> bool:
-    """Whether two elevations that share a corner stand before one another there: the second runs out from the face of the first.
-
-    Examples
-    --------
-    >>> south = Wall("south", 180, 10, 5, start=(0, 0), end=(10, 0))
-    >>> meet_inside(south, Wall("east", 90, 5, 5, start=(10, 0), end=(10, 5)))
-    False
-    >>> meet_inside(south, Wall("west of a wing", 270, 5, 5, start=(10, 0), end=(10, -5)))
-    True
-    """
-    if one.start is None or one.end is None or other.start is None or other.end is None:
-        return False
-    shared = one.end if hypot(one.end[0] - other.start[0], one.end[1] - other.start[1]) <= MEET else one.start
-    far = max((other.start, other.end), key=lambda end: hypot(end[0] - shared[0], end[1] - shared[1]))
-    faces = radians(one.orientation)
-    return (far[0] - shared[0]) * sin(faces) + (far[1] - shared[1]) * cos(faces) > MEET
-
-
-def walls_meet(one: Wall, other: Wall) -> bool:
-    """Whether two elevations share a corner; False where nobody told where they stand.
-
-    Examples
-    --------
-    >>> wall = Wall(name="east", orientation=90, length=8, height=5)
-    >>> walls_meet(wall, wall)
-    False
-    """
-    ends = [(one.end, other.start), (other.end, one.start)]
-    return any(
-        a is not None and b is not None and abs(a[0] - b[0]) <= MEET and abs(a[1] - b[1]) <= MEET
-        for a, b in ends
-    )

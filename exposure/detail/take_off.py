@@ -138,21 +138,20 @@ def take_off(
     openings: Sequence[Opening] = (),
     *,
     boarded: bool = False,
+    taped_beside: int = 0,
     waste: Mapping[str, float] | None = None,
-    roll_width: float = ROLL_WIDTH,
-    roll_length: float = ROLL_LENGTH,
+    roll: tuple[float, float] = (ROLL_WIDTH, ROLL_LENGTH),
 ) -> TakeOff:
     """Amounts for one elevation by its schedule.
 
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
     since it runs across and is cut; rigid boards over the whole wall, where the membrane asks them. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
     the one, in place of as much of the next wall's, and laps the next wall's at the other, so that one upright lap a wall is added.
-    Laps are taped on the outer layer alone. Tape:
-    four sides of each opening, two runs on the sill for its width, at the boards jambs and
-    head once more over the frame, the ends of the cut over the head, the laps that the level tapes, and the top edge at the plate, of a gable
-    along both rakes; stretch tape round two corners of an opening (over film four). Trays and flashings, over openings in a leaf
-    cavity trays: width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each side of an opening.
-    Inner seal: round each opening. Over a cavity behind cladding a base flashing and a closer along the wall. Damp-proof course: one along the
+    Laps are taped on the outer layer alone. Tape: four sides of each opening, two runs on the sill for its width, at the boards jambs
+    and head once more over the frame, the ends of the cut over the head, the laps that the level tapes, at a corner that of either wall,
+    and the top edge at the plate, of a gable along both rakes; stretch tape round two corners of an opening (over film four). Trays and flashings, over openings in a leaf
+    cavity trays: width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each
+    side of an opening. Inner seal: round each opening. Over a cavity behind cladding a base flashing and a closer along the wall. Damp-proof course: one along the
     base, two where a leaf stands before it, and in a leaf those of jambs and sill.
 
     Parameters
@@ -161,10 +160,12 @@ def take_off(
         The building's whole list; empty means that nobody listed them.
     boarded
         Whether boards stand on its studs already, so that none are bought.
+    taped_beside
+        Corners at which the other wall tapes its upright laps: half of each lap is counted with either.
     waste
         Shares to add, by name as in :data:`WASTE`. [1]
-    roll_width, roll_length
-        Of the membrane. [mm], [m]
+    roll
+        Width and length of a roll of the membrane. [mm], [m]
 
     Raises
     ------
@@ -176,8 +177,8 @@ def take_off(
         if name not in WASTE:
             raise RefusalError(f"waste of {name!r}", f"one of {', '.join(WASTE)}", "Correct the waste.")
         check_between(share, f"waste of {name}", 0, 1, "")
-    check_between(roll_width, "width of the roll", 500, 6000, "mm")
-    check_between(roll_length, "length of the roll", 5, 500, "m")
+    check_between(roll[0], "width of the roll", 500, 6000, "mm")
+    check_between(roll[1], "length of the roll", 5, 500, "m")
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
     values = {key: line.value for key, line in lines.items()}
     mine = [one for one in openings if one.elevation == wall.name]
@@ -192,8 +193,7 @@ def take_off(
         )
     low = lowest_cladding(values) / 1000
     tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
-    membrane, seam_tape = _membrane(wall, lines, tall, low, roll_width=roll_width, roll_length=roll_length)
-    number = sum(one.count for one in mine)
+    membrane, seam_tape = _membrane(wall, lines, tall, low, taped_beside, roll)
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
         flags.append(doubt("detail.gable_as_rectangle", wall.name))
@@ -228,7 +228,7 @@ def take_off(
         elevation=wall.name,
         wall_area=area,
         opening_area=holes if openings else None,
-        openings=number if openings else None,
+        openings=sum(one.count for one in mine) if openings else None,
         clad_area=tall * wall.length,
         counted_from=low,
         not_counted=not_counted(values, boarded=boarded),
@@ -353,7 +353,7 @@ def lowest_cladding(values: Mapping[str, Any]) -> float:
 
 
 def _membrane(
-    wall: Wall, lines: Mapping, tall: float, low: float, *, roll_width: float, roll_length: float
+    wall: Wall, lines: Mapping, tall: float, low: float, taped_beside: int, roll: tuple[float, float]
 ) -> tuple[float, float]:
     """Membrane [m2] and tape of its laps and top edge [m]; none on a wall without membrane.
 
@@ -364,18 +364,17 @@ def _membrane(
     """
     if "lap_h" not in lines:
         return 0.0, 0.0
+    width, length = roll
     lap_h, lap_v = _value(lines, "lap_h"), _value(lines, "lap_v")
     height = tall * 1000
-    courses = 1 if height <= roll_width else 1 + ceil(round((height - roll_width) / (roll_width - lap_h), 9))
-    joints = max(ceil(round(wall.length / roll_length, 9)) - 1, 0)
+    courses = 1 if height <= width else 1 + ceil(round((height - width) / (width - lap_h), 9))
+    joints = max(ceil(round(wall.length / length, 9)) - 1, 0)
     course_length = wall.length + (joints + 1) * lap_v / 1000  # one at a corner
     layers = 1.0 if _on_boards(lines) else _value(lines, STUD_LAYERS, 1.0)
     area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
     corner = max((wall.eaves_height or wall.height) - low, 0.0)
     asked = lines["seam_tape"].value if "seam_tape" in lines else "openings"
-    tape = _top_edge(wall)
-    if asked != "openings":
-        tape += joints * tall + corner
+    tape = _top_edge(wall) + (taped_beside / 2 * corner if asked == "openings" else joints * tall + corner)
     if asked not in ("openings", "openings and upright laps"):
         tape += (courses - 1) * wall.length
     return area, tape

@@ -4,8 +4,8 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+from exposure.assess.corners import meet_inside, walls_meet
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
-from exposure.assess.one_build import meet_inside, walls_meet
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
 from exposure.draw.junction_canvas import numbered_parts
