@@ -390,6 +390,20 @@ def test_the_hood_of_each_elevation_stands_in_the_table_of_sizes():
     assert "hood" in working[0].schedule.steps[hood["step"] - 1].text
 
 
+def test_a_size_of_a_step_that_an_elevation_leaves_out_reads_none():
+    """A cavity's base flashing is the first step of one wall; the other turns its damp-proof course up instead, by its own step."""
+    schedules = [
+        detail_schedule(exposure_of(spell), pressure_of(100.0), Circumstances()) for spell in (150.0, 10.0)
+    ]
+    assert [any("base flashing" in step.text for step in one.steps) for one in schedules] == [True, False]
+    working = [
+        SimpleNamespace(schedule=replace(one, steps=steps))
+        for one, steps in zip(schedules, numbered([one.steps for one in schedules]), strict=True)
+    ]
+    (drip,) = [row["cells"] for row in _sizes(working) if "drip" in row["what"]]
+    assert drip == ["15", "none"]
+
+
 def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():
     """A window in the cavity of a veneer has no tape on the membrane: its jamb's size is that of the damp-proof course."""
     here = Circumstances(wall_type="masonry veneer", window_position="in the masonry cavity")

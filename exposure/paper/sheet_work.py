@@ -122,16 +122,26 @@ def _cannot(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[tuple[
 
 
 def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:
-    """Sizes of the steps that are not the same everywhere."""
+    """Sizes of the steps that are not the same everywhere; none where an elevation has no such step."""
     rows = []
     held = [{line.key: line for line in one.schedule.lines} for one in working]
+    numbers = [{step.number for step in one.schedule.steps} for one in working]
     for step in working[0].schedule.steps:
         for key in step.sets:
             lines = [lines.get(key) for lines in held]
             if key in SIZE_WORDS and len({line and line.value for line in lines}) > 1:
                 unit = next(line.unit for line in lines if line)
                 what = f"{SIZE_WORDS[key]}, {unit}".removesuffix(", ")
-                rows.append({"step": step.number, "what": what, "cells": [_size(line) for line in lines]})
+                rows.append(
+                    {
+                        "step": step.number,
+                        "what": what,
+                        "cells": [
+                            _size(line if step.number in there else None)
+                            for line, there in zip(lines, numbers, strict=True)
+                        ],
+                    }
+                )
         clear = [_hood(lines.get("reveal_face")) for lines in held] if "window hood" in step.adds else []
         if len(set(clear)) > 1:
             rows.append({"step": step.number, "what": "hood clear of the frame, mm", "cells": clear})
