@@ -113,7 +113,7 @@ NO_STEP = {
 STANDS = {  # drawn parts that no step sets: how their names begin, and why
     "Inner leaf|Stud behind the lap|Corner stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
     "Inner wall up to|Boards on the studs": "frame, its boards and inner leaf stand before the first step",
-    "Foundation|Floor|Base of the cavity|No timber below|Where snow lies": "floor and foundation, or a level",
+    "Foundation|Floor|Base of the cavity|No framing below|Where snow lies": "floor and foundation, or a level",
     "Soil|Paving|Ground|Grating over|Open landing|Slats|Joist, seen|Post, beyond|What is walked on|Supports of it": "of the ground, the landing or the deck",
     "Roof$|Roof (below|beyond|covering)|Roof membrane, turned up to the top|Deck, falling|Roof, falling|Fascia|Gutter|Barge board|Soffit|Ceiling": "of the roof or the room",
     "Pane$|Sash$|Door$|Backing rod": "comes with the window or the seal",
@@ -515,6 +515,27 @@ def test_a_level_door_has_its_order_and_an_upstand_beside_it(schedules):
             assert "primer" in not_counted({line.key: line.value for line in schedule.lines}) or not door
         seen.add((level, framed, door))
     assert len(seen) == 6
+
+
+def test_the_height_of_timber_is_that_of_the_framing(schedules):
+    """Battens and wooden cladding end lower, each by a row of its own."""
+    told = {
+        line.build.split(" at least")[0]
+        for _, schedule in schedules
+        for line in schedule.lines
+        if line.key == "low_timber"
+    }
+    framing = "Keep the framing, its plate and the boards on its studs,"
+    assert told == {framing, f"{framing} but for a door's own frame,"}
+
+
+def test_an_upstand_beside_a_level_door_goes_on_as_the_foundation(schedules):
+    """On open studs no boards stand that it could be flush with."""
+    told = [line.build for _, schedule in schedules for line in schedule.lines if line.key == "door_side"]
+    assert told
+    for words in told:
+        assert "its face as the foundation's" in words
+        assert "flush" not in words
 
 
 def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):

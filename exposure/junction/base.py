@@ -133,7 +133,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         lining(wall, joint, top),
         cladding(wall, low, top, carrier="battens" if wall.cavity else "packers"),
         *snow_level(numbers, left, wall.face),
-        _limit("timber level", timber, "low_timber", "No timber below this level", wall.core_face, right),
+        _limit("timber level", timber, "low_timber", "No framing below this level", wall.core_face, right),
     ]  # fmt: skip
     if wall.board:
         parts.append(
@@ -271,7 +271,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         if level > timber:
             parts.append(
                 _limit(
-                    "timber level", timber, "low_timber", "No timber below this level", wall.core_back, right
+                    "timber level", timber, "low_timber", "No framing below this level", wall.core_back, right
                 )
             )
         if wall.board:
