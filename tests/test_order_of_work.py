@@ -517,6 +517,43 @@ def test_a_level_door_has_its_order_and_an_upstand_beside_it(schedules):
     assert len(seen) == 6
 
 
+def test_what_ends_beside_a_door_is_what_the_base_of_its_wall_has(schedules):
+    """Behind a cavity battens, closer and base flashing; without one the damp-proof course that is turned up."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line.build for line in schedule.lines}
+        if "door_edge" not in lines or "masonry" in mine.wall_type:
+            continue
+        cavity, level = "slot" in lines, mine.threshold.startswith("level")
+        ends = lines["door_edge"].split("; ")[1]
+        assert all((word in ends) is cavity for word in ("battens", "base closer", "base flashing")), mine
+        assert ("damp-proof course" in ends) is not cavity, mine
+        assert ("channel" in lines["door_edge"]) is level, mine
+        assert ("the course ends, turned up" in schedule.steps[0].text) is not cavity, mine
+        seen.add((cavity, level))
+    assert len(seen) == 4
+
+
+def test_the_sill_of_a_door_is_taped_once_its_floor_is_primed(schedules):
+    """Tape lets go of bare concrete."""
+    seen = set()
+    for mine, schedule in schedules:
+        steps = [step.text for step in schedule.steps]
+        primed = [one for one, words in enumerate(steps) if "prime the edge" in words]
+        held = [one for one, words in enumerate(steps) if "lower corners once the floor is primed" in words]
+        assert (
+            len(primed)
+            == len(held)
+            == (mine.threshold != "no door on this wall" and mine.wall_type != "cavity masonry")
+        )
+        if primed:
+            assert "stretch tape" in steps[held[0]].lower()
+            assert held < primed
+            assert steps[primed[0]].index("prime") < steps[primed[0]].index("tape sill and lower corners")
+            seen.add((mine.sheathing, mine.wall_type, mine.window_position))
+    assert len(seen) > 6
+
+
 def test_the_height_of_timber_is_that_of_the_framing(schedules):
     """Battens and wooden cladding end lower, each by a row of its own."""
     told = {
@@ -527,6 +564,20 @@ def test_the_height_of_timber_is_that_of_the_framing(schedules):
     }
     framing = "Keep the framing, its plate and the boards on its studs,"
     assert told == {framing, f"{framing} but for a door's own frame,"}
+
+
+def test_what_stands_at_a_door_is_named_among_what_is_not_counted(schedules):
+    """The strip on the edge of the floor; beside a level door a metal sheet over the tape, which a leaf hides itself."""
+    seen = set()
+    for mine, schedule in schedules:
+        named = not_counted({line.key: line.value for line in schedule.lines})
+        door, framed = mine.threshold != "no door on this wall", mine.wall_type != "cavity masonry"
+        assert ("strips of membrane at doors" in named) is (door and framed), mine
+        sheet = mine.threshold.startswith("level") and "masonry" not in mine.wall_type
+        assert ("metal sheets beside level doors" in named) is sheet, mine
+        assert ("A metal sheet covers the tape on it" in schedule.steps[0].text) is sheet, mine
+        seen.add((door, framed, sheet))
+    assert len(seen) == 5
 
 
 def test_an_upstand_beside_a_level_door_goes_on_as_the_foundation(schedules):

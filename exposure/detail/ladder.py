@@ -72,7 +72,7 @@ class Row:
     stands_for: str
     otherwise: tuple[
         Mapping[str, str], ...
-    ] = ()  # other words for ``build`` or ``caution``, each with its ``when``, some for one entry alone, their ``at``
+    ] = ()  # other words for ``build`` or ``caution``, each with its ``when``, some for one entry alone, their ``at``, or for a schedule without a row, their ``lacks``
 
     @property
     def rule_key(self) -> str:
@@ -84,13 +84,18 @@ class Row:
         """Whether a smaller figure is the stricter one."""
         return self.direction == "down" or self.key in LESS_IS_STRICTER
 
-    def words_for(self, name: str, circumstances: Circumstances, value: float | str = "") -> str | None:
-        """Other words for ``build`` or ``caution`` that these circumstances ask, at this value; None where they ask none."""
+    def words_for(
+        self, name: str, circumstances: Circumstances, value: float | str = "", *, rows: Collection[str] = ()
+    ) -> str | None:
+        """Other words for ``build`` or ``caution`` that these circumstances ask, at this value and among these rows; None where they ask none."""
         return next(
             (
                 one[name]
                 for one in self.otherwise
-                if name in one and one.get("at", value) == value and beside(one["when"], circumstances)
+                if name in one
+                and one.get("at", value) == value
+                and one.get("lacks") not in rows
+                and beside(one["when"], circumstances)
             ),
             None,
         )

@@ -41,6 +41,7 @@ REVEAL_LININGS = "reveal linings"
 CLOSERS = "closers of cavities over roofs, decks and rails"
 FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's own drawings
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
+SHEETS_BESIDE = "metal sheets beside level doors"
 ACROSS = "flashings across the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
@@ -93,6 +94,8 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "the roof's membrane up the parapet": "cap_slope",
     "the deck's membrane": "deck_up deck_tray",
     "upstands beside level doors": "door_side",
+    SHEETS_BESIDE: "door_side",
+    "strips of membrane at doors": "door_edge",
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
     "spacers and blocks of the deck": "deck_slats ledger_block ledger_leaf",
@@ -143,6 +146,7 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
         )
         and (item != ROOFS_MEMBRANE or "step_flat" in values or "step_h" in values)  # snow lies on a deck too
         and (item != CLOSERS or "slot" in values)  # straight on the wall there is no cavity
+        and (item != SHEETS_BESIDE or "cav_mas" not in values)  # a leaf hides the tape itself
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
         and (item != REVEAL_LININGS or "fix_box" not in values)  # a trim lines the reveal besides
         and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs

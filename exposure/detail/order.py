@@ -26,7 +26,8 @@ AT_FLOORS = "at_floors"  # where battens end, on a wall with a gap in its claddi
 INTO_CHANNEL = "into_channel"  # where the strip under the tray of a level door ends
 BESIDE_DOORS = "beside_doors"  # what ends and what stands beside a door at the base of a framed wall
 ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
-AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR)
+DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
+AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_TAPED)
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
 )  # fmt: skip
@@ -123,17 +124,29 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         (door, " (at a door within the floor instead)"),
         (door and "slot" in shown, " At both sides of a door the flashing ends, turned up."),
         (
+            door and clad and "slot" not in shown,
+            " At both sides of a door the course ends, turned up there too.",
+        ),
+        (
             "door_side" in shown,
             " Beside a level door the plate stands on an upstand of concrete or masonry, as high over the paving there.",
+        ),
+        (
+            clad and "door_side" in shown,
+            " A metal sheet covers the tape on it before cladding is fixed.",
         ),
         (
             clad and "door_level" in shown,
             ", at a level one down into the channel",
         ),  # behind a leaf the strip ends in the cavity
         (door, ", at a door to the edge of the floor,"),
+        (
+            "door_edge" in shown,
+            " At a door jambs and head alone, sill and lower corners once the floor is primed.",
+        ),
     )
-    back, ends, upstand, channel, floor = (words if so else "" for so, words in told)
-    return dict(zip(AT_DOORS, (back, ends + upstand, channel, floor), strict=True))
+    back, ends, course, upstand, cover, channel, floor, taped = (words if so else "" for so, words in told)
+    return dict(zip(AT_DOORS, (back, ends + course + upstand + cover, channel, floor, taped), strict=True))
 
 
 def hood_clear(ordered: str) -> float | None:

@@ -1,6 +1,6 @@
 """The detail schedule of one elevation: levels, rules, lines with reasons, order of work, cautions."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from math import inf
 from typing import Any
@@ -125,7 +125,7 @@ def detail_schedule(
     values |= _photos(values, steps)
 
     lines = tuple(
-        line_of(row, value, found, exposure, pressure, circumstances, _beside(key, taken, lower))
+        line_of(row, value, found, exposure, pressure, circumstances, _beside(key, taken, lower, values))
         for key, (row, value) in values.items()
     )
     metal = metal_line(circumstances.sea_distance, [ask for result in results for ask in result.asks])
@@ -224,8 +224,10 @@ def _by_itself(
     return found
 
 
-def _beside(key: str, taken: Mapping[str, Taken], lower: Mapping[str, tuple[Row, float | str]]) -> Beside:
-    return Beside(taken.get(key), lower[key][1] if key in lower else None)
+def _beside(
+    key: str, taken: Mapping[str, Taken], lower: Mapping[str, tuple[Row, float | str]], rows: Collection[str]
+) -> Beside:
+    return Beside(taken.get(key), lower[key][1] if key in lower else None, rows)
 
 
 def _boards(values: Mapping[str, tuple[Row, float | str]]) -> bool:

@@ -1,5 +1,6 @@
 """One row of the ladder turned into a line of the schedule: what to build, why here, what one level lower asks."""
 
+from collections.abc import Collection
 from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
@@ -41,6 +42,7 @@ class Beside(NamedTuple):
 
     rule: Taken | None = None
     lower: float | str | None = None  # None: the ladder's own step
+    rows: Collection[str] = ()  # of the whole schedule, by key
 
 
 ALONE = Beside()
@@ -89,7 +91,7 @@ def line_of(
         source, standing = "Steps of this tool, for the lap of the next sheet", "ours"
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
-    build = row.words_for("build", circumstances, value) or build
+    build = row.words_for("build", circumstances, value, rows=beside.rows) or build
     caution = caution_text(row.words_for("caution", circumstances, value) or row.caution)
     decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
     here, more = _here(row, found, exposure, pressure, circumstances, by_formula)
