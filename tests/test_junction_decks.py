@@ -97,7 +97,7 @@ def test_every_height_over_a_deck_counts_from_the_top_of_what_is_walked_on(wall,
         assert {one.key for one in sizes} >= rows - {"snow_roof"}
         for one in sizes:
             assert min(one.start[1], one.end[1]) == pytest.approx(top), (key, one.key)
-        assert any("count from the top of what is walked on" in said for said in section.warnings)
+        assert any("count from the top of what is walked on" in said for said in section.notes)
     assert "count from the top of what is walked on" in asked(scheduled(**CLOSED))["deck_up"].build
 
 
@@ -108,7 +108,7 @@ def test_before_level_doors_alone_the_step_counts_to_what_drains(wall):
     values = {**numbers.values, "door_level": "level"}
     section = drawn("deck-door", type(numbers)(values, level=4, circumstances=there))
     assert "walked on" not in {one.key for one in section.layers}
-    assert any("comes up level with the grating" in said for said in section.warnings)
+    assert any("comes up level with the grating" in said for said in section.notes)
 
 
 def test_where_snow_lies_a_grating_before_the_door_is_drawn():

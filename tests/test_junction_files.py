@@ -295,14 +295,14 @@ def test_a_crowded_head_keeps_its_flashing_size(level):
 @pytest.mark.parametrize("key", ["roof-at-wall", "kick-out", "deck", "base-soil"])
 @pytest.mark.parametrize(("width", "tallest"), [(DRAWN_WIDE, DRAWN_TALL), (360, 414), (720, 640)])
 def test_parts_above_snow_are_drawn_nearly_as_large_as_without_it(key, width, tallest):
-    """Ours: four fifths on a printed sheet, a phone and a desk; smaller, and what laps what cannot be read."""
+    """Ours: three quarters on a printed sheet, a phone and a desk; smaller, and what laps what cannot be read."""
     junction = next(one for one in JUNCTIONS if one.key == key)
     plain, deep = (
         Canvas(section_of(junction, ladder_numbers(3, WALLS[0], **own)), width, tallest=tallest)
         for own in ({}, SNOW)
     )
     assert len(deep.breaks) == 1
-    assert deep.scale > 0.8 * plain.scale
+    assert deep.scale > 0.75 * plain.scale
 
 
 def test_a_number_without_room_beside_its_line_stands_over_the_way_to_it():
@@ -363,9 +363,7 @@ def test_a_long_clear_base_is_broken_and_keeps_its_true_size(wall):
     doc = ezdxf.read(io.StringIO(junction_dxf(deep)))
     assert 800 in [round(one.get_measurement(), 6) for one in doc.modelspace().query("DIMENSION")]
     svg = junction_picture(deep, lines={}, width=360)
-    assert "a plain piece of its height is left out" in " ".join(ET.fromstring(svg).itertext()).replace(
-        "\n", " "
-    )
+    assert "a plain piece is left out" in " ".join(ET.fromstring(svg).itertext()).replace("\n", " ")
     assert "left out" not in junction_picture(plain, lines={}, width=360)
 
 
@@ -570,12 +568,12 @@ def test_labels_that_find_no_room_are_left_out_and_nothing_breaks():
 
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
 def test_leaders_to_the_two_damp_proof_courses_of_a_base_come_each_from_its_own_side(wall):
-    """They look like an X in the cavity where each comes from across it: that of the leaf is outside, the other inside."""
+    """They look like an X in the cavity where each comes from across it: that of the leaf from outside, the other from inside."""
     base = next(one for one in JUNCTIONS if one.key == "base-soil")
     section = section_of(base, ladder_numbers(2, wall))
     _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
     number = {layer.key: str(ring) for ring, layer in numbered_parts(section)}
-    side = {tag.words: tag.leader[0][0] < DRAWN_WIDE / 2 for tag in tags if tag.ring}
+    side = {tag.words: tag.leader[0][0] < tag.leader[1][0] for tag in tags if tag.ring}
     assert side[number["leaf dpc"]]
     assert not side[number["plate dpc"]]
 

@@ -436,7 +436,7 @@ def test_a_deck_whose_doors_are_all_level_is_asked_no_step(wall):
         }
         section = section_of(junction("deck-door"), replace(numbers, circumstances=mine, values=values))
         [size] = [one for one in section.dimensions if one.key == "deck_step"]
-        words = " ".join(section.warnings)
+        words = " ".join(section.notes)
         said[threshold] = (
             size.name,
             "count from the top of what is walked on" in words,

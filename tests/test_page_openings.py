@@ -256,7 +256,17 @@ def test_the_page_counts_the_list_and_says_whether_the_window_does(details):
     assert "Openings of the list mine.csv" in said
     assert "Offered: 300 Pa, class 7" in said
     total = details.total
-    assert f"All {total.openings} {total.membrane:.0f} {total.tape:.0f} {total.sill_tray:.1f}" in said
+    assert f"All {total.openings} " in said
+    for item, amount, decimals in (
+        ("membrane", total.membrane, 0),
+        ("tape", total.tape, 0),
+        ("sill tray", total.sill_tray, 1),
+    ):
+        parts = total.by_kind[item]
+        assert sum(parts.values()) == pytest.approx(amount)
+        assert len(parts) > 1
+        for kind, much in parts.items():
+            assert f"{much:,.{decimals}f} {kind}" in said
     # the page puts the house by its rounded address, so its ground may differ a little from the file's
     for one in find_details(find_answer(PageState())).elevations:
         gust, mean = (

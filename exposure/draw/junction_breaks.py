@@ -12,9 +12,7 @@ PLAIN = 300.0  # mm in which nothing begins or ends: from here on a break is dra
 KEPT = 40.0  # mm shown at both ends of it
 GAP = 36.0  # mm of picture that the break itself takes
 BAND = 5.0  # half the white band between two break lines, in picture units
-SAID = (
-    "Where two broken lines cross the wall a plain piece of its height is left out; sizes are the true ones."
-)
+SAID = "Between broken lines a plain piece is left out; sizes are true."
 
 
 @dataclass(frozen=True)

@@ -60,7 +60,7 @@ THICK = 60.0
 SLAB = 110.0  # mm, deck below its membrane; the engineer sizes it
 BELOW_SLAB = 95.0  # mm of wall shown below it
 APRON_CLEAR = 15.0  # mm, edge of a deck's apron over the membrane
-COUNTED = "Gap, upstand and step all count from the top of what is walked on, drawn on supports; where the membrane itself is walked on, from that."
+COUNTED = "Gap, upstand and step count from the top of what is walked on, be it the membrane."
 AT_A_SLAB = "Drawn at a slab, as the threshold is; an edge of timber is recessed alike, its boards behind the wall membrane."
 LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel, and the step counts down to what drains below it."
 LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
@@ -86,7 +86,7 @@ def deck_at_wall(numbers: Numbers) -> Section:
     """The membrane of a deck, turned up the wall above what is walked on, under a metal apron."""
     return _turned_up(
         numbers, "deck_up", "deck", "Deck or balcony at the wall, upright section", "Deck membrane, turned up",
-        walked=WALKED, warnings=(COUNTED,),
+        walked=WALKED,
     )  # fmt: skip
 
 
@@ -105,7 +105,6 @@ def _turned_up(
     name: str,
     *,
     walked: float = 0.0,
-    warnings: tuple[str, ...] = (),
 ) -> Section:
     """A membrane turned up the wall; of a deck ``walked`` is the top of what is walked on over it, from which its sizes count."""
     wall = wall_of(numbers)
@@ -153,7 +152,7 @@ def _turned_up(
         parts.append(
             Layer("apron", "metal", sheet(bent, SHEET), f"Metal apron over it, {said}", (row,), "deck membrane", water=True, order=5)
         )  # fmt: skip
-        notes = () if walked else ("No line sizes the apron's leg on the roof.",)
+        notes = (COUNTED,) if walked else ("No line sizes the apron's leg on the roof.",)
     if walked:
         parts += walked_on_it(left, foot - cover, 0.0, fall)
     drop = (foot - 3, -fall * 3)
@@ -181,7 +180,7 @@ def _turned_up(
                 air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
     return Section(
         key, title, "upright", (left - 40, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes, warnings=warnings,
+        indoors=((right - 10, high - 5),), drop=drop, water_ends=("deck membrane", "membrane" if wall.film else "tray"), notes=notes,
         cut_off=left + 2, conflicts=conflicts,
     )  # fmt: skip
 
@@ -255,7 +254,7 @@ def deck_at_door(numbers: Numbers) -> Section:
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=(*_counted(numbers), *_in_snow(numbers), *_pushed(numbers)), notes=(AT_A_SLAB,),
+        warnings=(*_in_snow(numbers), *_pushed(numbers)), notes=(*_counted(numbers), AT_A_SLAB),
     )  # fmt: skip
 
 
@@ -348,7 +347,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     return replace(
         door, key="deck-door", title="Deck at a door, upright section", box=(left - 40, low, door.box[2], door.box[3]), layers=tuple(parts),
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
-        warnings=(*_counted(numbers), *_in_snow(numbers), *(one for one in door.warnings if one not in pushed), *_pushed(numbers)), notes=(*door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
+        warnings=(*_in_snow(numbers), *(one for one in door.warnings if one not in pushed), *_pushed(numbers)), notes=(*_counted(numbers), *door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 

@@ -65,6 +65,7 @@ MAIN_SIZE: dict[
 }
 
 TOLD = 2  # parts that words tell apart; with more of them it is another form
+FORMS = {"threshold": 1}  # a channel and its grating make a level door, which is another form
 CORNER = "corner-"  # told corner by corner, each by its harder wall: drawn in one form
 
 
@@ -239,7 +240,7 @@ def shared_drawings(
             own = (each for front in fronts for each in front.drawings if each.section.key == key)
             if (
                 not asked
-                or min(_apart(one, drawn) for drawn in mine) <= TOLD
+                or min(_apart(one, drawn) for drawn in mine) <= FORMS.get(key, TOLD)
                 or any(_names(each) == _names(one) for each in own)
             ):
                 continue
