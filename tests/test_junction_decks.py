@@ -200,7 +200,7 @@ def test_what_a_slatted_deck_hangs_on_is_drawn_told_and_named(wall):
     assert step.startswith("Set blocking between the studs")
     assert "from cladding to membrane" in asked(schedule)["ledger_block"].build
     named = set(not_counted({line.key: line.value for line in schedule.lines}))
-    assert {"ledger, bolts, washers and slats of the deck", "blocking behind the ledger"} <= named
+    assert {"ledger, joists, bolts, washers and slats of the deck", "blocking behind the ledger"} <= named
     numbers = ladder_numbers(4, wall)
     part = layers_of("deck-slats", numbers)
     assert "to membrane" in part["block"].name
@@ -211,7 +211,9 @@ def test_what_a_slatted_deck_hangs_on_is_drawn_told_and_named(wall):
 
 def test_the_apron_of_a_deck_is_named_among_what_is_not_counted():
     lines = {line.key: line.value for line in scheduled(**CLOSED).lines}
-    assert "flashings and trays over roofs and decks" in not_counted(lines)
+    named = not_counted(lines)
+    assert "flashings and trays over roofs and decks" in named
+    assert "what is walked on over that membrane, with its supports" in named
 
 
 @pytest.mark.parametrize("wall", WALLS)
@@ -250,3 +252,32 @@ def test_a_door_to_a_deck_says_at_which_floor_it_is_drawn(wall):
     section = drawn("deck-door", ladder_numbers(3, wall))
     assert section.layer("floor").material == "concrete"
     assert any("Drawn at a slab" in said and "timber" in said for said in section.notes)
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_at_a_level_door_no_timber_is_told_where_its_channel_stands(wall):
+    """Its order forbids timber below the door; before a door with a step a floor may end in timber."""
+    numbers = ladder_numbers(3, wall)
+    for rows, level in ((numbers, True), (numbers_without("door_level", numbers), False)):
+        notes = " ".join(drawn("threshold", rows).notes)
+        assert ("no edge of timber" in notes) is level
+        assert ("an edge of timber is recessed alike" in notes) is not level
+        told = " ".join(drawn("deck-slats", rows).warnings)
+        assert ("ledger stops at both sides of jambs and channel" in told) is level
+        assert ("posts of its own, the channel on a kerb or bearer of concrete" in told) is level
+        assert "ledger lies below" not in told
+
+
+def test_slats_and_joists_have_their_steps():
+    """A slatted deck has no paving before its level door."""
+    steps = [step.text for step in scheduled(threshold="level at one door at least", **SLATS).steps]
+    [last] = [text for text in steps if "level door last" in text]
+    assert "or slats where the deck is slatted" in last
+    assert [
+        text for text in steps if "bolt spacers and ledger" in text and "then lay joists and slats" in text
+    ]
+
+
+def test_below_the_snow_a_slatted_deck_keeps_off_the_base_sheet():
+    told = asked(scheduled(snow_depth=300.0, **SLATS))["deck_slats"].build
+    assert "off the cladding or, below the height that snow asks, off the base sheet" in told

@@ -555,12 +555,35 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
             for name in "SW"
         }
         none = "its cladding, straight on the membrane"
+        apart = {"corner-inside": "", "corner-outside": "; on W's side battens 600\u00a0mm"}  # S has 450 mm
         assert told == [
             f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}",
-            "Corner of S and W: as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's",
+            "Corner of S and W: as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's" + apart[key],
             "Corner of E and N: sizes as drawn; no cavity on either side",
             f"Corner of N and W: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}",
         ]
+
+
+def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
+    """By the orders over open studs: rigid boards and battens 450 mm apart at the hardest wall, neither at the mild one."""
+    here = Circumstances(sheathing="open studs")
+    drawings, _ = drawings_of(
+        [
+            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
+            for name, spell, push in (("S", 150.0, 400.0), ("E", 45.0, 100.0))
+        ]
+    )  # fmt: skip
+    for key, unlike in (
+        ("corner-outside", "; on E's side no boards on the studs, battens 600\u00a0mm"),
+        ("corner-inside", "; on E's side no boards on the studs"),
+    ):
+        own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
+        plan = SimpleNamespace(
+            corners_at=lambda _: (("S", "E"),), codes={"S": "S", "E": "E"}, cells={key: {}}
+        )
+        [told] = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
+        assert told.startswith("Corner of S and E: as drawn")
+        assert told.endswith(unlike)
 
 
 def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):

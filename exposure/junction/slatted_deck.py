@@ -31,7 +31,7 @@ BLOCK_FALL = 0.15
 BOLT, BOLT_END = 8.0, 12.0  # mm, thickness of a bolt, and its length past a washer
 FRAMING, FRAMING_THICK = 190.0, 45.0  # mm, upright and across; the engineer sizes it
 WASHER, WASHER_WIDE, NUT, NUT_WIDE = 4.0, 40.0, 7.0, 14.0
-AT_A_LEVEL_DOOR = "At a level door the slats end at the grating, as its threshold shows, and the ledger lies below the channel."
+AT_A_LEVEL_DOOR = "At a level door the ledger stops at both sides of jambs and channel. The deck before it stands on posts of its own, the channel on a kerb or bearer of concrete; the slats end at the grating."
 GRATING_GAP = 6.0  # mm, slats before a grating
 
 

@@ -49,6 +49,7 @@ LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or kee
 AT_TIMBER = (
     "Drawn at a slab, as the base of the wall is; an edge of timber is recessed alike and has its own strip."
 )
+AT_CHANNEL = "Drawn at a slab, as the base of the wall is: no edge of timber here."
 PAVED = 30.0  # mm of paving shown before it
 
 
@@ -124,7 +125,10 @@ def threshold(numbers: Numbers) -> Section:
     if level and wall.masonry:
         deep, x = numbers.length("cav_base"), wall.leaf_back
         sizes.append(Dimension("cav_base", (x, shelf), (x, shelf + deep), deep, "y", "left"))
-    notes: tuple[str, ...] = ("The floor sets how high the back may stand, here 32 mm.", AT_TIMBER)
+    notes: tuple[str, ...] = (
+        "The floor sets how high the back may stand, here 32 mm.",
+        AT_CHANNEL if level else AT_TIMBER,
+    )
     left = wall.face - 75
     if level:
         left = min(x for layer in parts for x, _ in layer.outline)

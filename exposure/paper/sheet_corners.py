@@ -45,6 +45,9 @@ def told_by_corner(
         sides = _sides(pair, plan, own)
         if sides and (words != "as drawn" or _unlike(pair, own, drawing)):
             words = f"{words}; {sides}"
+        base = drawing if words.startswith("as drawn;") or words == "as drawn" else own.get(harder[0])
+        if base and (unlike := _other_build(pair, plan, own, base)):
+            words = f"{words}; {unlike}"
         found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
     if not found:
         return [NO_SUCH_CORNER]
@@ -61,6 +64,31 @@ def _on_its_sheet(name: str, drawing: Drawing, plan: SheetPlan) -> str:
 
 def _unlike(pair: Sequence[str], own: Mapping[str, Drawing], drawing: Drawing) -> bool:
     return any(_cavity(own[name]) != _cavity(drawing) for name in pair if name in own)
+
+
+def _other_build(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing) -> str:
+    """Boards and battens of a side that are not those by which its corner is built."""
+    told = []
+    boards, apart = _boarded(base), _battens(base)
+    for name in pair:
+        mine = own.get(name, base)
+        differs = []
+        if _boarded(mine) != boards:
+            differs.append("no boards on the studs" if boards else "boards on the studs")
+        if _battens(mine) and apart and _battens(mine) != apart:
+            differs.append(f"battens {amount(_battens(mine), 'mm')}")
+        if differs:
+            told.append(f"on {plan.codes[name]}'s side {', '.join(differs)}")
+    return "; ".join(told)
+
+
+def _boarded(drawing: Drawing) -> bool:
+    return any(layer.key == "core board" for layer in drawing.section.layers)
+
+
+def _battens(drawing: Drawing) -> float:
+    """How far apart the battens in a drawing stand, 0 where none does. [mm]"""
+    return next((one.value for one in drawing.section.dimensions if one.key == "batten_sp"), 0.0)
 
 
 def _cavity(drawing: Drawing) -> float:
