@@ -791,6 +791,7 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
 def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
     """By hand: the highest level asks boards on 9 m by 5.85 m, from the lowest cladding 150 mm above paving."""
     assert take_off(WALL, schedule_of(150.0, 50.0), waste=NO_WASTE).rigid_board == pytest.approx(9 * 5.85)
+    assert take_off(WALL, schedule_of(150.0, 50.0)).rigid_board == pytest.approx(9 * 5.85 * 1.1)
     assert take_off(WALL, schedule_of(150.0, 50.0), boarded=True).rigid_board == 0
     assert take_off(WALL, schedule_of(10.0, 50.0)).rigid_board == 0
 
@@ -853,6 +854,15 @@ def test_tape_is_told_by_its_widths():
         WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste={"tape": 0.5}
     )
     assert wasted.by_kind["tape"]["225 mm wide"] == pytest.approx(1.5 * 6.6)
+
+
+def test_tape_that_lines_an_opening_in_open_studs_is_as_wide_as_it_is_deep():
+    """By hand: a window of 900 x 1,200 is lined on four sides, 2 x (0.9 + 1.2) = 4.2 m, and taped over its flange, 0.9 + 2 x 1.2 = 3.3 m."""
+    schedule = schedule_of(10.0, 50.0, sheathing="open studs")
+    found = take_off(WALL, schedule, [Opening("south-west", 900, 1200)], waste=NO_WASTE).by_kind["tape"]
+    assert found["as wide as the opening is deep"] == pytest.approx(4.2)
+    assert found["100 mm wide"] == pytest.approx(3.3)
+    assert any("as wide as the opening is deep" in step.text for step in schedule.steps)
 
 
 def test_no_sum_is_made_of_unlike_kinds():

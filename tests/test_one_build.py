@@ -121,8 +121,8 @@ def test_corners_and_material_by_hand():
     assert corner.elevations == ("south", "east")
     assert corner.differ[0].replace("\u00a0", " ") == "cavity 50 mm against 0 mm"
     # level 4 keeps the cladding 150 mm above paving, so 4.85 of 5 m are clad
-    # rigid boards: level 4 asks them, on 10 x 4.85 m alone, on all of 10, 8 and 10 x 4.85 m together
-    assert (build.alone.rigid_board, build.together.rigid_board) == pytest.approx((48.5, 135.8))
+    # rigid boards: level 4 asks them, on 10 x 4.85 m alone, on all of 10, 8 and 10 x 4.85 m together, a tenth of waste
+    assert (build.alone.rigid_board, build.together.rigid_board) == pytest.approx((53.35, 149.38))
     # battens at 450 mm, a tenth of waste: 10 m take 24 rows (22.2 up, and one), 8 m 19, each 4.85 m; alone the south only
     assert build.alone.batten == pytest.approx(24 * 4.85 * 1.1)
     # a wall that had no cavity gets what a cavity needs
@@ -130,7 +130,7 @@ def test_corners_and_material_by_hand():
     assert vent.more_for == ("east", "north")
     assert build.together.batten == pytest.approx((24 + 19 + 24) * 4.85 * 1.1)
     said = " ".join(build.in_words)
-    assert "87 m² more rigid board" in said.replace("\u00a0", " ")
+    assert "96 m² more rigid board" in said.replace("\u00a0", " ")
     assert (
         "waste included; membrane W1, sill trays of a harder kind and battens for a cavity of 50 mm where less would do; "
         in said.replace("\u00a0", " ")
@@ -473,30 +473,30 @@ def test_the_steps_of_each_axis_by_hand():
     exposure = exposure_of(70.0)
     exposure = replace(exposure, wall=house.wall)
     found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), house, [], prices)
-    # wetness 4 asks boards on 10 by 4.85 m, from the lowest cladding 150 mm above paving, pressure 3 asks none
-    assert (found.scheduled.cost, found.next_wetness, found.next_pressure) == pytest.approx((0, 485, 0))
-    assert [one.cost for one in found.by_level] == pytest.approx([0, 0, 0, 485])
+    # wetness 4 asks boards on 10 by 4.85 m and a tenth of waste, from the lowest cladding 150 mm above paving, pressure 3 asks none
+    assert (found.scheduled.cost, found.next_wetness, found.next_pressure) == pytest.approx((0, 533.5, 0))
+    assert [one.cost for one in found.by_level] == pytest.approx([0, 0, 0, 533.5])
 
 
 def test_one_level_more_of_both_axes_is_one_of_each_by_hand():
-    """Wetness 2 and pressure 3: one more of both is wetness 3 and pressure 4, where no boards are asked; level 4 of both asks 48.5 m2."""
+    """Wetness 2 and pressure 3: one more of both is wetness 3 and pressure 4, where no boards are asked; level 4 of both asks 48.5 m2 and a tenth of waste."""
     prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
     house = built("south", 45.0, 290.0)
     assert (house.schedule.wetness_level, house.schedule.pressure_level) == (2, 3)
     exposure = replace(exposure_of(45.0), wall=house.wall)
     found = elevation_cost(exposure, pressure_of(290.0), Circumstances(), house, [], prices)
-    assert found.by_level[3].cost == pytest.approx(485)
+    assert found.by_level[3].cost == pytest.approx(533.5)
     assert (found.next_step, found.next_wetness, found.next_pressure) == (0.0, 0.0, 0.0)
 
 
 def test_no_level_is_priced_below_the_wetness_that_a_rule_asks():
-    """By hand: where a rule asks wetness 4, boards of 48.5 m2 at 10 stand at every level; without one at the highest alone."""
+    """By hand: where a rule asks wetness 4, boards of 48.5 m2 and a tenth of waste at 10 stand at every level; without one at the highest alone."""
     prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
     house = built("south", 70.0, 150.0)
     exposure = replace(exposure_of(70.0), wall=house.wall)
     ruled = replace(house, schedule=replace(house.schedule, least_wetness=4))
     found = elevation_cost(exposure, pressure_of(150.0), Circumstances(), ruled, [], prices)
-    assert [one.cost for one in found.by_level] == pytest.approx([485] * 4)
+    assert [one.cost for one in found.by_level] == pytest.approx([533.5] * 4)
     assert [one.level for one in found.by_level] == [1, 2, 3, 4]  # each under its own name
 
 
@@ -543,9 +543,9 @@ def test_one_build_costs_what_its_material_costs_by_hand():
         for one, spell, push in ((hard, 140.0, 150.0), (easy, 10.0, 50.0))
     ]
     found = build_cost(build, costs, prices)
-    # boards on the south's 10 by 4.85 m alone, on both walls (8 by 4.85 m more) together
-    assert (*found.alone, found.together.cost) == pytest.approx((485, 0, 873))
-    assert "XTS 873, 388 more than the 485 of wall by wall" in found.in_words
+    # boards on the south's 10 by 4.85 m alone, on both walls (8 by 4.85 m more) together, a tenth of waste
+    assert (*found.alone, found.together.cost) == pytest.approx((533.5, 0, 960.3))
+    assert "XTS 960, 426 more than the 534 of wall by wall" in found.in_words
 
 
 @pytest.mark.parametrize(
@@ -607,11 +607,11 @@ def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys):
 
 
 def test_boards_that_stand_already_are_not_bought_again():
-    """By hand: open studs buy 48.5 m2 alone and 87.3 together (10 and 8 m, 4.85 m clad); boarded walls none; one of each its own."""
+    """By hand, a tenth of waste on 48.5 m2 alone and 87.3 together (10 and 8 m, 4.85 m clad); boarded walls none; one of each its own."""
     hard, easy = built("south", 150.0, 90.0), built("east", 10.0, 20.0)
     prices = Prices("XTS", {"membrane": 0.0, "rigid board": 10.0})
     for south, east, alone, together in (
-        (False, False, 48.5, 87.3), (True, True, 0.0, 0.0), (True, False, 0.0, 38.8), (False, True, 48.5, 48.5),
+        (False, False, 53.35, 96.03), (True, True, 0.0, 0.0), (True, False, 0.0, 42.68), (False, True, 53.35, 53.35),
     ):  # fmt: skip
         walls = [replace(hard, boarded=south), replace(easy, boarded=east)]
         (build,) = one_build(walls)
@@ -631,6 +631,14 @@ def test_boards_that_stand_already_are_not_bought_again():
         assert (sum(found.alone), found.together.cost) == pytest.approx((10 * alone, 10 * together))
         told = " ".join(build.in_words[1:])
         assert ("more rigid board" in told) == (together > alone)
+
+
+def test_one_build_on_boards_turns_stretch_tape_round_two_corners():
+    """By hand, a window and a tenth of waste: on film four corners of 2 x 100 mm, 0.88 m; on boards two of 2 x 150 mm, 0.66 m."""
+    film = Circumstances(sheathing="open studs")
+    walls = [built("south", 150.0, 90.0, film), built("east", 10.0, 20.0, film)]
+    (build,) = one_build(walls, [Opening("east", 900, 1200)])
+    assert (build.alone.stretch_tape, build.together.stretch_tape) == pytest.approx((0.88, 0.66))
 
 
 def test_a_film_is_strapped_in_one_build_where_it_gets_a_cavity_and_no_boards():

@@ -10,7 +10,7 @@ from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
 from exposure.detail.materials import ITEMS, NAMED, Item, not_counted
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
-from exposure.detail.take_off_kinds import by_kind, sums_by_kind
+from exposure.detail.take_off_kinds import ON_THE_FRAME, by_kind, sums_by_kind, tapes_round
 from exposure.doubts import doubt
 from exposure.wall import Wall
 from exposure.wall.building import HIGHEST, STEEP
@@ -29,11 +29,10 @@ WASTE = {  # shares on top, to be set by the user; our choice
     "base closer": 0.05,
     "damp-proof course": 0.05,
     "cavity tray": 0.05,
-    "rigid board": 0.0,  # what is cut out for openings is not taken off
+    "rigid board": 0.10,
 }
 # bought for each tray, by its form; others have none
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
-ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
 CUT = (
     250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees
 )
@@ -145,11 +144,11 @@ def take_off(
     """Amounts for one elevation by its schedule.
 
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
-    since it runs across and is cut; rigid boards over the whole wall, where the membrane asks them. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
+    since it runs across and is cut; rigid boards alike over the whole wall, where the membrane asks them. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
     the one, in place of as much of the next wall's, and laps the next wall's at the other, so that one upright lap a wall is added.
     Laps are taped on the outer layer alone. Tape: four sides of each opening, two runs on the sill for its width, at the boards jambs
     and head once more over the frame, the ends of the cut over the head, the laps that the level tapes, at a corner that of either wall,
-    and the top edge at the plate, of a gable along both rakes; stretch tape round two corners of an opening (over film four). Trays and flashings, over openings in a leaf
+    and the top edge at the plate, of a gable along both rakes; stretch tape round two corners of an opening (over film on open studs four). Trays and flashings, over openings in a leaf
     cavity trays: width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each
     side of an opening. Inner seal: round each opening. Over a cavity behind cladding a base flashing and a closer along the wall. Damp-proof course: one along the
     base, two where a leaf stands before it, and in a leaf those of jambs and sill.
@@ -234,7 +233,7 @@ def take_off(
         not_counted=not_counted(values, boarded=boarded),
         waste=shares,
         flags=tuple(flags),
-        by_kind=by_kind(values, amounts, wide=_wide_tape(mine, lines) * (1 + shares["tape"])),
+        by_kind=by_kind(values, amounts, *(one * (1 + shares["tape"]) for one in tapes_round(mine, values))),
         **amounts,
     )
 
@@ -269,7 +268,7 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
 
     in_leaf = "head_tray_mas" in lines
     end, past = _value(lines, "end_dam"), _value(lines, "head_past", 150.0)
-    corners = 4 if STUD_LAYERS in lines else 2
+    corners = 4 if STUD_LAYERS in lines and not _on_boards(lines) else 2
     over = 1 if ON_THE_FRAME & lines.keys() else 0
     tape = metres(lambda one: (3 + over) * one.width + 2 * (1 + over) * one.height + 2 * CUT)
     form = lines["sill_form"].value if "sill_form" in lines else ""
@@ -285,13 +284,6 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
         else 0.0,
         metres(lambda one: one.width + 2 * past) if in_leaf else 0.0,
     )
-
-
-def _wide_tape(openings: Sequence[Opening], lines: Mapping) -> float:
-    """Tape on jambs and head, which has a width of its own, as the opening is lined and once more over the frame. [m]"""
-    runs = 2 if ON_THE_FRAME & lines.keys() else 1
-    round_them = sum(one.count * (one.width + 2 * one.height) for one in openings) / 1000
-    return runs * round_them if "open_tape" in lines else 0.0
 
 
 def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:

@@ -3,9 +3,13 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
 from exposure.detail.materials import ITEMS, MEMBRANE
+from exposure.detail.openings import Opening
 
 TAPE = "tape"
+ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
+AS_DEEP = "as wide as the opening is deep"
 
 
 def kinds(values: Mapping[str, Any]) -> dict[str, str]:
@@ -29,9 +33,9 @@ def kinds(values: Mapping[str, Any]) -> dict[str, str]:
 
 
 def by_kind(
-    values: Mapping[str, Any], amounts: Mapping[str, Any], *, wide: float
+    values: Mapping[str, Any], amounts: Mapping[str, Any], wide: float, deep: float
 ) -> dict[str, dict[str, float]]:
-    """Of what comes in kinds, how much of a wall's own; tape by its two widths.
+    """Of what comes in kinds, how much of a wall's own; tape by its widths.
 
     Parameters
     ----------
@@ -40,12 +44,14 @@ def by_kind(
     amounts
         By field of the take-off.
     wide
-        Tape on jambs and head, which has a width of its own; the other covers a joint on both its sides. [m]
+        Tape on jambs and head, which has a width of its own. [m]
+    deep
+        Tape that lines an opening to its full depth. The rest covers a joint on both its sides. [m]
 
     Examples
     --------
-    >>> by_kind({"tape_w": 225.0, "tape_bond": 75.0}, {"tape": 30.0}, wide=10.0)
-    {'tape': {'225 mm wide': 10.0, '150 mm wide': 20.0}}
+    >>> by_kind({"tape_w": 225.0, "tape_bond": 75.0}, {"tape": 30.0}, wide=10.0, deep=5.0)
+    {'tape': {'225 mm wide': 10.0, 'as wide as the opening is deep': 5.0, '150 mm wide': 15.0}}
     """
     named = kinds(values)
     found = {
@@ -55,11 +61,25 @@ def by_kind(
     }
     if amounts[TAPE]:
         both = 2 * float(values.get("tape_bond", 0))
-        parts = ((float(values.get("tape_w", both)), wide), (both, amounts[TAPE] - wide))
-        found[TAPE] = sums_by_kind([{TAPE: {f"{width:g} mm wide": much}} for width, much in parts if much])[
-            TAPE
-        ]
+        parts = (
+            (f"{float(values.get('tape_w', both)):g} mm wide", wide),
+            (AS_DEEP, deep),
+            (f"{both:g} mm wide", amounts[TAPE] - wide - deep),
+        )
+        found[TAPE] = sums_by_kind([{TAPE: {width: much}} for width, much in parts if much])[TAPE]
     return found
+
+
+def tapes_round(openings: Sequence[Opening], values: Mapping[str, Any]) -> tuple[float, float]:
+    """Tape on jambs and head in the width ordered, and over film on open studs that which lines the opening to its depth, the sill too. [m]"""
+    round_them = sum(one.count * (one.width + 2 * one.height) for one in openings) / 1000
+    sills = sum(one.count * one.width for one in openings) / 1000
+    over = bool(ON_THE_FRAME & values.keys())
+    if "open_tape" not in values:
+        return 0.0, 0.0
+    if over and STUD_LAYERS in values and values[MEMBRANE] != RIGID_BOARDS:
+        return round_them, round_them + sills
+    return (1 + over) * round_them, 0.0
 
 
 def sums_by_kind(parts: Sequence[Mapping[str, Mapping[str, float]]]) -> dict[str, dict[str, float]]:
