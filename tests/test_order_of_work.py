@@ -621,12 +621,19 @@ def test_a_render_board_is_rendered_and_no_other_cladding(schedules):
         assert all("gaps at heads, floor lines and base stay open" in words for words in told)
 
 
-def test_the_soffit_is_set_and_bought_where_the_top_of_the_cavity_is_drawn_under_it(schedules):
+def test_the_soffit_is_set_and_bought_on_every_wall_that_no_parapet_tops(schedules):
     for mine, schedule in schedules:
         values = {line.key: line.value for line in schedule.lines}
         said = " ".join(texts(schedule))
-        assert ("Before the last boards the soffit" in said) is ("cav_top" in values), mine
-        assert ("soffits" in not_counted(values)) is ("cav_top" in values), mine
+        capped, clad = (
+            "cap_slope" in values,
+            mine.wall_type in ("timber frame with cladding", "rendered board"),
+        )
+        assert ("Before the last boards the soffit, up to the membrane" in said) is (clad and not capped), (
+            mine
+        )
+        assert ("and the top of the cavity: " in said) is ("cav_top" in values), mine
+        assert ("soffits" in not_counted(values)) is not capped, mine
 
 
 def test_the_roofs_membrane_stands_up_a_parapet_before_the_caps(schedules):

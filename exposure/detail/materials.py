@@ -40,6 +40,7 @@ TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulati
 REVEAL_LININGS = "reveal linings"
 CLOSERS = "closers of cavities over roofs, decks and rails"
 FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's own drawings
+SOFFITS = "soffits"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 SHEETS_BESIDE = "metal sheets beside level doors"
 ACROSS = "flashings across the cavity"
@@ -74,7 +75,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     CLOSERS: "roof_gap",
     "vermin closers": "head_closer",
     "cavity barriers and their trays": "cav_fire",
-    "soffits": "cav_top",
+    SOFFITS: "mem_top cav_mas",
     "closers at the top of the cavity": "cav_top cav_top_cap",
     "baffles at the top of the cavity": "cav_top cav_top_cap",
     ACROSS: "cav_run",
@@ -146,6 +147,7 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
             or (boarded and item == FRAMES_BOARDS)
         )
         and (item != ROOFS_MEMBRANE or "step_flat" in values or "step_h" in values)  # snow lies on a deck too
+        and (item != SOFFITS or "cap_slope" not in values)  # a parapet ends in its cap
         and (item != CLOSERS or "slot" in values)  # straight on the wall there is no cavity
         and (item != SHEETS_BESIDE or "cav_mas" not in values)  # a leaf hides the tape itself
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself

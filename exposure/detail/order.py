@@ -198,7 +198,7 @@ def takes_row(
         and (not row["walls"] or circumstances.wall_type in row["walls"])
         and row.get("frame", circumstances.frame) == circumstances.frame
         and shown.keys() >= set(row.get("needs", "").split())
-        and ("lacks" not in row or row["lacks"] not in shown)
+        and shown.keys().isdisjoint(row.get("lacks", "").split())
     )
 
 
