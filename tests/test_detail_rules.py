@@ -595,9 +595,24 @@ def test_boards_on_open_studs_change_no_order_but_that_at_the_boards(wall, order
     """The doubt names the order that the steps are of: one with a head flap at the boards alone."""
     schedule = schedule_with(spell=140.0, sheathing="open studs", **wall)
     (said,) = [flag for flag in schedule.flags if has_doubt([flag], "detail.boards_on_studs")]
-    assert said.endswith(f"before its order of work begins, that of {order}.")
+    assert said.endswith(
+        f"once its bottom plate is bedded, before anything that goes over them; its order of work is that of {order}."
+    )
     flap = any("head flap" in step.text for step in schedule.steps)
     assert flap == (order == "a window at the boards")
+
+
+def test_battens_stand_on_studs_no_farther_apart_than_they_are():
+    lines = {line.key: line for line in schedule_with(spell=140.0, push=400.0, sheathing="open studs").lines}
+    assert "at most 450" in lines["batten_sp"].build.replace("\u00a0", " ")
+    assert "over studs no farther apart" in lines["batten_sp"].build
+
+
+def test_smoke_is_asked_of_the_windows_of_the_elevation_whose_seals_wait_for_it():
+    """An elevation without windows asks none of the others, whose own orders line the seals."""
+    for spell in (70.0, 140.0):
+        smoke = next(line for line in schedule_with(spell=spell, push=400.0).lines if line.key == "smoke")
+        assert "every window of this elevation" in smoke.build
 
 
 def test_a_score_is_asked_under_the_rule_that_scores_and_what_counts_here_of_every_house():
