@@ -496,9 +496,25 @@ def test_the_jamb_of_a_deck_s_door_is_drawn_where_the_windows_stand_over_the_cav
         assert one.distance(door) < 1e-6
     steps = steps_of(numbers)
     window = next(place for place, step in enumerate(steps) if "window" in step.adds)
-    [closed] = [place for place, step in enumerate(steps) if "door-jamb" in step.drawn]
-    assert closed > window
-    assert "reveal board" in steps[closed].text
+    closed, over = [place for place, step in enumerate(steps) if "door-jamb" in step.drawn]
+    leaf = next(place for place, step in enumerate(steps) if "leaf" in step.adds)
+    assert (
+        window < closed < leaf < over
+    )  # the board over the frame has the leaf to stand at, and the head was looked at
+    for step in (steps[closed], steps[over]):
+        assert "reveal board" in step.text
+        assert step.text.startswith("At a door to a closed deck")
+        assert step.hold.startswith("At a door to a closed deck")
+    assert "head" not in steps[closed].text
+    assert not any("door to the deck" in step.text for step in steps)
+    assert "at a closed deck" in section.title
+    assert any("jamb of a window" in note for note in section.notes)
+    told = [one for one in section_of(junction("deck-door"), numbers).warnings if "mm behind the leaf" in one]
+    assert [one.startswith("At a door to a closed deck") for one in told] == [True]
+    said = " ".join(
+        (steps[closed].text, *(one.build[0] for one in ladder_rows() if one.key == "reveal_door"))
+    )
+    assert "behind the cavity" not in said  # it is drawn 30 mm behind the leaf, over part of a cavity of 50
     for deck in ("none", "open slats near the ground", "enclosed at the first floor"):
         mine = Circumstances(wall_type="masonry veneer", window_position="over the cavity", deck=deck)
         assert beside("door behind a leaf", mine) is deck.startswith("enclosed")  # others stand as windows

@@ -640,7 +640,7 @@ def test_the_roofs_membrane_stands_up_a_parapet_before_the_caps(schedules):
     seen = set()
     for _, schedule in schedules:
         for words in (words for words in texts(schedule) if "membrane under the cap" in words):
-            assert "once the roof's membrane is turned up to its top, lay" in words
+            assert "its sloped top set and the roof's membrane turned up to that, lay" in words
             seen.add(words[-20:])
     assert seen
 

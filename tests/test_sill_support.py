@@ -6,6 +6,7 @@ from test_detail_ladder import exposure_of, pressure_of
 from test_junction import WALLS, ladder_numbers, layers_of
 
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.materials import not_counted
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
 from exposure.junction.work_scene import PARTS
@@ -95,3 +96,30 @@ def test_cladding_ends_below_a_support_that_reaches_out_over_it(wall):
         assert not arm.intersects(boards)
         assert boards.bounds[3] - lip > 15
         assert any("reaches out over the cladding" in one for one in section.warnings) is over
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1]])
+@pytest.mark.parametrize("deck", ["none", "enclosed at the first floor"])
+def test_a_door_to_a_closed_deck_is_asked_no_sill_support(wall, deck):
+    """Its frame stands on the floor, as it is drawn; a wall without a deck hears of none."""
+    mine = Circumstances(wall_type=wall, window_position="over the cavity", deck=deck)
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine)
+    row = next(line.build for line in schedule.lines if line.key == "sill_support")
+    step = next(step.text for step in schedule.steps if "support" in step.adds)
+    assert ("one to a closed deck on none" in row) is (deck != "none")
+    assert ("at a door to no closed deck to the edge" in step) is (deck != "none")
+    assert "deck's floor" not in row
+
+
+@pytest.mark.parametrize(("wall", "hung"), [(WALLS[0], True), (WALLS[1], False)])
+def test_a_deck_before_a_leaf_stands_on_posts_in_the_list_too(wall, hung):
+    mine = Circumstances(wall_type=wall, deck="slatted or roofed over, above the ground", parapet=True)
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine)
+    named = not_counted({line.key: line.value for line in schedule.lines})
+    assert ("ledger, joists, bolts, washers and slats of the deck" in named) is hung
+    assert ("spacers and blocks of the deck" in named) is hung
+    assert ("posts, joists, ledger and slats of the deck" in named) is not hung
+    assert "sloped tops under caps" in named
+    tie = [line.build for line in schedule.lines if line.key == "tie_holes"]
+    assert all("the edge of a floor" in one for one in tie)  # as a door's threshold is drawn
+    assert bool(tie) is not hung

@@ -88,6 +88,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "lintels and trays over boxes": "box_tray",
     "flashings and trays over roofs and decks": "step_h step_on step_flat step_tray deck_up ledger_flash",
     "kick-outs": "kick_h kick_proj",
+    "sloped tops under caps": "cap_slope",
     "caps with the membrane under them": "cap_slope cap_cover cap_under",
     "clips or screws of caps": "cap_fix",
     "saddles": "saddle_up",
@@ -100,8 +101,9 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "strips of membrane at doors": "door_edge",
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
-    "spacers and blocks of the deck": "deck_slats ledger_block ledger_leaf",
+    "spacers and blocks of the deck": "deck_slats ledger_block",
     "ledger, joists, bolts, washers and slats of the deck": "deck_slats",
+    "posts, joists, ledger and slats of the deck": "ledger_leaf",
     "blocking behind the ledger": "ledger_block",
     "straps over the film": "film_straps",
     "blocking behind taped edges": "stud_layers",
@@ -113,6 +115,7 @@ NO_MATERIAL = (
     "pen_slope leaf_fix deck_step deck_fall deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
     "smoke photo cav_vent_mas weep_sp weep_top leaf_gap fix_holes bare_max"
 )
+HUNG = ("spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck")
 _AT = {  # items whose rows order them at some values alone: a word of those
     "primer": "primed",
     "upright closers at corners": "split",
@@ -150,6 +153,7 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
         and (item != SOFFITS or "cap_slope" not in values)  # a parapet ends in its cap
         and (item != CLOSERS or "slot" in values)  # straight on the wall there is no cavity
         and (item != SHEETS_BESIDE or "cav_mas" not in values)  # a leaf hides the tape itself
+        and (item not in HUNG or "ledger_leaf" not in values)  # on posts before a leaf
         and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
         and (item != REVEAL_LININGS or "fix_box" not in values)  # a trim lines the reveal besides
         and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs

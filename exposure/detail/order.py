@@ -139,7 +139,12 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
             clad and "door_level" in shown,
             ", at a level one down into the channel",
         ),  # behind a leaf the strip ends in the cavity
-        (door, ", at a door to the edge of the floor,"),
+        (
+            door,
+            ", at a door to no closed deck to the edge of the floor,"
+            if "deck_step" in shown
+            else ", at a door to the edge of the floor,",
+        ),
         (
             "door_edge" in shown,
             " At a door jambs and head alone, sill and lower corners once the floor is primed.",

@@ -57,6 +57,7 @@ def door_jamb(numbers: Numbers) -> Section:
         raise NotDrawnError(message)
     wall = wall_of(numbers)
     frame = door_frame(numbers, wall)
+    deck = beside("over the cavity", numbers.circumstances)  # other doors stand as the windows do
     made = _jamb(numbers, wall, frame, lined=frame.outer > wall.leaf_back + FILM, row="reveal_door")
     layers = tuple(
         replace(one, name="Door frame", rows=()) if one.key == "frame" else one for one in made.layers
@@ -64,9 +65,9 @@ def door_jamb(numbers: Numbers) -> Section:
     return replace(
         made,
         key="door-jamb",
-        title="Door jamb, seen from above",
+        title=f"Door jamb{' at a closed deck' * deck}, seen from above",
         layers=layers,
-        notes=("The head is closed alike.",),
+        notes=("The head is closed alike.", *("Other doors have the jamb of a window.",) * deck),
     )
 
 

@@ -253,7 +253,8 @@ def behind_the_leaf(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[str, ..
     gap = frame.outer - wall.leaf_back
     if not wall.masonry or gap <= 2 * FILM or beside("leaf before the boards", numbers.circumstances):
         return ()
-    return (f"This frame stands {gap:.0f} mm behind the leaf: at its jambs and head turn the damp-proof course in along the barrier to it, a reveal board over both.",)  # fmt: skip
+    whose = "At a door to a closed deck the" if beside("over the cavity", numbers.circumstances) else "This"
+    return (f"{whose} frame stands {gap:.0f} mm behind the leaf: at its jambs and head turn the damp-proof course in along the barrier to it, a reveal board over both.",)  # fmt: skip
 
 
 def pushed_over_the_back(numbers: Numbers, *, channel: bool = False) -> tuple[str, ...]:
