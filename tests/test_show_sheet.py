@@ -841,6 +841,10 @@ def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     assert (
         register.count("on the closed deck? yes / no: if so Deck at a door") == 1
     )  # the list tells no deck of the one door there
+    cells = re.findall(r'<tr class="given">(.*?)</tr>', register, re.DOTALL)
+    assert all(
+        '<td class="ask">–</td>' not in cell for cell in cells
+    )  # every step of this wall is for both kinds
     # no door is drawn, sized or warned of on a wall whose list has none
     assert [name for name, cell in plan.cells["threshold"].items() if cell] == ["south-west"]
     told = json.loads(register_json(register_of(plan)))["openings"]
@@ -888,6 +892,31 @@ def test_a_wall_whose_openings_nobody_listed_shows_its_groove_beside_the_class()
     assert "groove" not in told.pop("south-west")
     assert told
     assert all(asked.endswith(", groove for the cover") for asked in told.values())
+
+
+def test_the_register_asks_nothing_at_a_step_that_an_opening_does_not_have():
+    """The boards of a door to a closed deck are two steps: dashed for both windows, and for the door where there is no deck."""
+    building = box_building(name="Wrack House", length=12, width=8, bearing=142, height=5.6)
+    veneer = {
+        "wall_type": "masonry veneer",
+        "window_position": "over the cavity",
+        "frame_type": "box frame with straps",
+    }
+    decked = {"south-west": {"deck": "enclosed at the first floor"}}
+    listed = (
+        Opening("south-west", 900, 1200, 1),
+        Opening("south-west", 1000, 2100, 1, door=True),
+        Opening("north-east", 1000, 2100, 1, door=True),
+    )
+    details = detailed(replace(building, details={**veneer, "elevations": decked}), years=2, openings=listed)
+    register = next(p for p in sheets_of(sheet_html(details)).values() if 'class="sheet openings' in p)
+    rows = re.findall(r'<tr class="given">(.*?)</tr>', register, re.DOTALL)
+    dashed = {
+        re.sub("<[^>]*>", "", row.split("</th>")[0]): row.count('<td class="ask">–</td>') for row in rows
+    }
+    assert dashed.keys() >= {"SW1", "SW2", "NE1"}, rows
+    assert dashed["SW1"] == dashed["SW2"] + 2
+    assert dashed["NE1"] >= 2
 
 
 def test_a_part_of_another_form_is_told_in_place_of_the_drawn_one():
