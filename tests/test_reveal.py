@@ -140,7 +140,7 @@ def test_the_words_of_a_part_are_one_piece_on_a_sheet():
     source = resources.files("exposure.paper").joinpath("templates/sheet.jinja").read_text("utf-8")
     start = source.index('<p class="parts">')
     line = source[start : source.index("</p>", start)]
-    made = (
-        Environment(undefined=StrictUndefined).from_string(line).render(one={"parts": ["Membrane", "Frame"]})
-    )
-    assert made == '<p class="parts"><b>1</b> <span>Membrane</span> <b>2</b> <span>Frame</span>'
+    one = {"parts": ["Membrane", "Frame"], "notes": ["For the drawing only."]}
+    made = Environment(undefined=StrictUndefined).from_string(line).render(one=one)
+    parts = '<p class="parts"><b>1</b> <span>Membrane</span> <b>2</b> <span>Frame</span>'
+    assert made == f"{parts}. For the drawing only."
