@@ -1261,6 +1261,20 @@ def test_a_section_over_a_roof_is_as_high_as_the_sheet_behind_it(lap):
         assert failures(section) == (), key
 
 
+def test_a_saddle_too_low_for_the_sheet_behind_the_cladding_is_named():
+    """By hand: the sheet ends 5 mm behind the foot of cladding 75 mm up, and a saddle of 75 mm ends below that."""
+    saddle = next(one for one in JUNCTIONS if one.key == "saddle")
+    low = section_of(saddle, ladder_numbers(1, "rendered board", saddle_up=75, roof_gap=75))
+    [clash] = [one for one in low.conflicts if "saddle_up" in one.rows]
+    assert clash.rows == ("saddle_up", "roof_gap")
+    assert clash.words.endswith("take the saddle 150 mm up the wall.")
+    for level in (1, 2, 3, 4):
+        section = section_of(saddle, ladder_numbers(level, "rendered board"))
+        assert not [one for one in section.conflicts if "saddle_up" in one.rows]
+    high = section_of(saddle, ladder_numbers(1, "rendered board", saddle_up=150, roof_gap=75))
+    assert failures(high) == ()
+
+
 FREE = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 

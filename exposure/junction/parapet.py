@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from math import floor
 
 from exposure.junction.build_up import (
     JOG,
@@ -23,7 +24,7 @@ from exposure.junction.build_up import (
 )
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_barrier, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.wall_top import TOPS
 
 DRIP = 8.0
@@ -34,6 +35,10 @@ VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
+SADDLE_LAPPED, SADDLE_OVER = (
+    30.0,
+    75.0,
+)  # mm, least lap over a saddle that is drawn, and how far it goes over the gap; ours
 BELOW_CAP = 12.0  # mm, from the cap's drip to the top of an open joint in the leaf
 BATTEN_DOWN, BAFFLE = (
     50.0,
@@ -207,6 +212,14 @@ def _up(thickness: float, slope: float) -> float:
     return thickness * (1 + slope * slope) ** 0.5
 
 
+def _low_saddle(gap: float, lap: float) -> tuple[Conflict, ...]:
+    """Where the saddle ends so near the foot of the cladding that the sheet behind it has nothing to lap."""
+    if lap >= SADDLE_LAPPED:
+        return ()
+    said = f"The wall membrane, which ends behind the cladding {gap:g} mm up, laps the saddle by {max(floor(lap), 0)} mm: take the saddle {gap + SADDLE_OVER:g} mm up the wall."
+    return (Conflict(("saddle_up", "roof_gap"), said),)
+
+
 def saddle(numbers: Numbers) -> Section:
     """The parapet, cut along its length, where it runs into the wall."""
     wall = wall_of(numbers)
@@ -273,4 +286,5 @@ def saddle(numbers: Numbers) -> Section:
         "saddle", "Saddle where a parapet or rail meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
         tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("saddle", "membrane" if wall.film else "tray"),
         notes=(AS_OVER_OPENING,) if wall.masonry else (), cut_off=left + 2,
+        conflicts=() if wall.masonry else _low_saddle(numbers.length("roof_gap", 35.0), top - turned.edge),
     )  # fmt: skip
