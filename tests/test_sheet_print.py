@@ -31,6 +31,7 @@ MORE = {  # much snow with every kind of deck and roof; Letter is 18 mm shorter
     ("mountain", "A4"): 2,
     ("mountain", "Letter"): 2,
     ("block", "Letter"): 1,
+    ("standing", "A4"): 1,
     ("standing", "Letter"): 1,
 }
 RUNNING, SMALLEST = 8.5, 7.0  # points
@@ -181,7 +182,8 @@ def test_print_is_large_enough_to_read(html_of, pdf_of, name):
     assert min(size for _, size in found) >= SMALLEST - 0.005
     small = {word.replace("\ufffe", "-") for word, size in found if size < RUNNING - 0.005}
     assert len(small) > 50
-    lost = {word for word in small if not any(word in one for one in known)}
+    # a stop stands behind the last part, before the notes
+    lost = {word for word in small if not any(word.rstrip(".") in one for one in known)}
     assert not {word for word in lost if re.search("[a-z]{4}", word)}, lost
 
 
