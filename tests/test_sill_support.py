@@ -107,7 +107,7 @@ def test_a_door_to_a_closed_deck_is_asked_no_sill_support(wall, deck):
     row = next(line.build for line in schedule.lines if line.key == "sill_support")
     step = next(step.text for step in schedule.steps if "support" in step.adds)
     assert ("one to a closed deck on none" in row) is (deck != "none")
-    assert ("at a door to no closed deck to the edge" in step) is (deck != "none")
+    assert ("at a door, but for one to a closed deck, to the edge" in step) is (deck != "none")
     assert "deck's floor" not in row
 
 

@@ -43,6 +43,7 @@ FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's ow
 SOFFITS = "soffits"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 SHEETS_BESIDE = "metal sheets beside level doors"
+SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
 ACROSS = "flashings across the cavity"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
@@ -101,8 +102,8 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "strips of membrane at doors": "door_edge",
     "channels and gratings": "door_level deck_snow",
     "stairs and landings of doors in snow": "door_snow",
-    "spacers and blocks of the deck": "deck_slats ledger_block",
-    "ledger, joists, bolts, washers and slats of the deck": "deck_slats",
+    SPACERS: "deck_slats ledger_block",
+    LEDGERS: "deck_slats",
     "posts, joists, ledger and slats of the deck": "ledger_leaf",
     "blocking behind the ledger": "ledger_block",
     "straps over the film": "film_straps",
@@ -115,7 +116,6 @@ NO_MATERIAL = (
     "pen_slope leaf_fix deck_step deck_fall deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
     "smoke photo cav_vent_mas weep_sp weep_top leaf_gap fix_holes bare_max"
 )
-HUNG = ("spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck")
 _AT = {  # items whose rows order them at some values alone: a word of those
     "primer": "primed",
     "upright closers at corners": "split",
@@ -124,6 +124,19 @@ _AT = {  # items whose rows order them at some values alone: a word of those
     REVEAL_LININGS: "back",
     "closers at the top of the cavity": "closed",
     "baffles at the top of the cavity": "baffled to",
+}
+ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
+    ROOFS_MEMBRANE: {"step_flat", "step_h"},  # snow lies on a deck too
+    CLOSERS: {"slot"},  # straight on the wall there is no cavity
+    TRIMS: {"fix_box"},  # a flange laps the joint itself
+}
+NOT_WITH = {  # items that a wall does not take where this row stands
+    SOFFITS: "cap_slope",  # a parapet ends in its cap
+    SHEETS_BESIDE: "cav_mas",  # a leaf hides the tape itself
+    SPACERS: "ledger_leaf",  # before a leaf a deck stands on posts
+    LEDGERS: "ledger_leaf",
+    REVEAL_LININGS: "fix_box",  # a trim lines the reveal besides
+    INSULATION: MEMBRANE,  # of framing it stands between the studs
 }
 
 
@@ -149,14 +162,8 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
             any(orders(item, values[key]) for key in rows.split() if key in values)
             or (boarded and item == FRAMES_BOARDS)
         )
-        and (item != ROOFS_MEMBRANE or "step_flat" in values or "step_h" in values)  # snow lies on a deck too
-        and (item != SOFFITS or "cap_slope" not in values)  # a parapet ends in its cap
-        and (item != CLOSERS or "slot" in values)  # straight on the wall there is no cavity
-        and (item != SHEETS_BESIDE or "cav_mas" not in values)  # a leaf hides the tape itself
-        and (item not in HUNG or "ledger_leaf" not in values)  # on posts before a leaf
-        and (item != TRIMS or "fix_box" in values)  # a flange laps the joint itself
-        and (item != REVEAL_LININGS or "fix_box" not in values)  # a trim lines the reveal besides
-        and (item != INSULATION or MEMBRANE not in values)  # of framing it stands between the studs
+        and (item not in ONLY_WITH or not ONLY_WITH[item].isdisjoint(values))
+        and NOT_WITH.get(item) not in values
     )
 
 

@@ -120,38 +120,29 @@ def window_steps(
 def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[str, str]:
     """What the steps say of doors, on a wall that has any."""
     door, clad = circumstances.threshold != NO_DOOR, circumstances.wall_type in CLAD
-    told = (
-        (door, " (at a door within the floor instead)"),
-        (door and "slot" in shown, " At both sides of a door the flashing ends, turned up."),
-        (
-            door and clad and "slot" not in shown,
-            " At both sides of a door the course ends, turned up there too.",
-        ),
-        (
-            "door_side" in shown,
-            " Beside a level door the plate stands on an upstand of concrete or masonry, as high over the paving there.",
-        ),
-        (
-            clad and "door_side" in shown,
-            " A metal sheet covers the tape on it before cladding is fixed.",
-        ),
-        (
-            clad and "door_level" in shown,
-            ", at a level one down into the channel",
-        ),  # behind a leaf the strip ends in the cavity
-        (
-            door,
-            ", at a door to no closed deck to the edge of the floor,"
-            if "deck_step" in shown
-            else ", at a door to the edge of the floor,",
-        ),
-        (
+    beside = []
+    if door and "slot" in shown:
+        beside.append(" At both sides of a door the flashing ends, turned up.")
+    elif door and clad:
+        beside.append(" At both sides of a door the course ends, turned up there too.")
+    if "door_side" in shown:
+        beside.append(
+            " Beside a level door the plate stands on an upstand of concrete or masonry, as high over the paving there."
+        )
+        beside += [" A metal sheet covers the tape on it before cladding is fixed."] if clad else []
+    deck = ", but for one to a closed deck," if "deck_step" in shown else ""
+    told = {
+        AT_A_DOOR: (door, " (at a door within the floor instead)"),
+        BESIDE_DOORS: (True, "".join(beside)),
+        # behind a leaf the strip ends in the cavity
+        INTO_CHANNEL: (clad and "door_level" in shown, ", at a level one down into the channel"),
+        ON_THE_FLOOR: (door, f", at a door{deck} to the edge of the floor,"),
+        DOOR_TAPED: (
             "door_edge" in shown,
             " At a door jambs and head alone, sill and lower corners once the floor is primed.",
         ),
-    )
-    back, ends, course, upstand, cover, channel, floor, taped = (words if so else "" for so, words in told)
-    return dict(zip(AT_DOORS, (back, ends + course + upstand + cover, channel, floor, taped), strict=True))
+    }
+    return {word: words if asked else "" for word, (asked, words) in told.items()}
 
 
 def hood_clear(ordered: str) -> float | None:

@@ -14,6 +14,8 @@ from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectan
 
 STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, CLADDING, 100.0, 50.0
 BOARD_RISE = 150.0
+BEHIND = 6.0  # mm, from the bend of a flashing or tray to the lower edge of the membrane over it
+MESH = 5.0  # mm, mesh behind a gap in the cladding
 CLOSER = 10.0  # mm, height of what closes the foot of a cavity but for its slots
 TUCKED = 30.0  # mm, sheet behind the cladding over it
 JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it
@@ -271,9 +273,9 @@ def membrane(
     )  # fmt: skip
 
 
-def hung_to(numbers: Numbers, turned: Upstand, snow: float | None) -> float:
-    """How high the wall membrane goes that hung there before: behind all that is turned up, and by the lap over the upper sheet's edge."""
-    return max((snow or turned.top) + JOG + TUCKED, turned.edge + numbers.length("lap_h", 150.0))
+def hung_to(numbers: Numbers, turned: Upstand, strip: float | None) -> float:
+    """How high the wall membrane goes that hung there before: behind all that is turned up, a ``strip`` or a roof's membrane among it, and by the lap over the upper sheet's edge."""
+    return max((strip or turned.top) + JOG + TUCKED, turned.edge + numbers.length("lap_h", 150.0))
 
 
 def high_over(numbers: Numbers, top: float, lapped: float) -> float:
@@ -289,12 +291,12 @@ def hung_and_over(
     *,
     low: float,
     high: float,
-    snow: float | None,
+    strip: float | None,
 ) -> list[Layer]:
     """The wall's membrane: a sheet that hung there before ``what`` stood, and the one that comes down over both."""
     return [
         membrane(wall, low, lapped, key="membrane below", rows=("mem_class",), name=f"Wall membrane, hung before, on down behind the {what}"),
-        *over_upstand(f"Wall membrane, over the {turned.key}", turned, high=high, sheets=(lapped, snow) if snow else (lapped,)),
+        *over_upstand(f"Wall membrane, over the {turned.key}", turned, high=high, sheets=(lapped, strip) if strip else (lapped,)),
     ]  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from typing import Literal
 
 from exposure.detail.beside import beside
 from exposure.junction.build_up import (
+    MESH,
     Upstand,
     Wall,
     battens,
@@ -60,7 +61,7 @@ THICK = 60.0
 SLAB = 110.0  # mm, deck below its membrane; the engineer sizes it
 BELOW_SLAB = 95.0  # mm of wall shown below it
 APRON_CLEAR = 15.0  # mm, edge of a deck's apron over the membrane
-COUNTED = "Gap, upstand and step count from the top of what is walked on, be it the membrane."
+COUNTED = "Gap, upstand and step count from the top of what is walked on, or of a bare membrane."
 AT_A_SLAB = "Drawn at a slab, as the threshold is; an edge of timber is recessed alike, its boards behind the wall membrane."
 LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel, and the step counts down to what drains below it."
 LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
@@ -78,7 +79,7 @@ OF_OTHER_DOORS = (
 )  # rows of thresholds that open on no deck
 OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
 APRON_LEG = 80.0  # mm, leg of an apron on the roof
-MESH, BATTEN_SHORT = 5.0, 8.0  # mm, mesh behind the gap under a deck, and battens below that
+BATTEN_SHORT = 8.0  # mm, battens below the mesh under a deck
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
 
 
@@ -170,7 +171,7 @@ def _turned_up(
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *hung_and_over(wall, "deck" if walked else "roof", turned, lapped, low=low, high=high, snow=snow),
+            *hung_and_over(wall, "deck" if walked else "roof", turned, lapped, low=low, high=high, strip=snow),
             *clad,
             *(_cladding_below(numbers, wall, low) if open_below else []),
         ]  # fmt: skip

@@ -3,17 +3,14 @@
 from dataclasses import replace
 from math import sqrt
 
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
-from exposure.junction.leaf import BED_FALL, WEEP
+from exposure.junction.build_up import BEHIND, MESH, Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.leaf import BARRIER, BED_FALL, WEEP
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
 
 BEYOND = 130.0
-BARRIER = 45.0
-BEHIND = 6.0
 LIP = 20.0
-MESH = 5.0
 JOIST = 220.0
 AT_WINDOW = "Over the window it stands above the head flashing, under it below the tray and what carries the window; uprights beside the window join both."
 

@@ -4,8 +4,8 @@ from math import sqrt
 
 from exposure.detail.beside import beside
 from exposure.detail.order import THROUGH_A_CUT, window_sequence
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane
-from exposure.junction.leaf import BED_FALL, BEHIND, BUILT_IN, WEEP, inner_leaf, tray_flap
+from exposure.junction.build_up import BEHIND, Wall, battens, cladding, core, lining, membrane
+from exposure.junction.leaf import BED_FALL, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import hood, sealant_over
 from exposure.junction.scene import (

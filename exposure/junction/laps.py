@@ -1,13 +1,12 @@
 """Laps of the membrane, upright section and plan: which sheet lies over which, and how far."""
 
-from exposure.junction.build_up import Wall, core, wall_of
+from exposure.junction.build_up import JOG, Wall, core, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import Dimension, Layer, Point, Section, View, rectangle, sheet
 from exposure.junction.window import NotDrawnError
 
 THICK = 3.0  # mm, films drawn thicker still, so that the lap can be seen
 BEYOND = 110.0
-JOG = 8.0
 STUD_WIDE = 45.0
 TAPED = ("openings", "openings and upright laps", "all laps", "all laps, joined to the air seal")
 

@@ -2,16 +2,15 @@
 
 from math import sqrt
 
-from exposure.junction.build_up import Wall, cladding, core, lining, membrane
+from exposure.junction.build_up import BEHIND, Wall, cladding, core, lining, membrane
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
 
 CHASE = 25.0  # mm, into the joint of the leaf
 BED_FALL = 3.0  # mm across the leaf under a tray
 BUILT_IN = 40.0  # mm, tray into the inner leaf
-BEHIND = 6.0  # mm, from the tray's bend to the lower edge of the membrane
 WEEP = 65.0
-BARRIER = 45.0  # mm, cavity barrier that closes the top of a cavity, from below upward
+BARRIER = 45.0  # mm, height of a cavity barrier
 OVER = 70.0  # mm of wall shown over the tray
 LAP = 30.0  # mm, front of the tray down over what is let in below it; no row sizes it
 AS_OVER_OPENING = (

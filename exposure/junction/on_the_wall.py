@@ -2,7 +2,7 @@
 
 from math import sqrt
 
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import BEHIND, Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Held, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
@@ -10,7 +10,6 @@ from exposure.junction.window import NotDrawnError
 BOX = 200.0  # mm, height of the box, of no size in the schedule
 BOX_OUT = 25.0  # mm, box before the face of the wall
 OVER, UNDER = 80.0, 110.0  # mm of wall shown above and below
-BEHIND = 6.0
 CLEAR = 10.0  # mm, lintel of a leaf over the box, and battens behind the edge of the cladding
 JOINT = 5.0  # mm, cladding off box and block: the widest that needs no mesh
 LEAF_LINTEL, WEEP = 65.0, 65.0

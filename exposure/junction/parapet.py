@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import floor
 
+from exposure.detail.ladder import SADDLE_LAP
 from exposure.junction.build_up import (
     JOG,
     TUCKED,
@@ -35,10 +36,7 @@ VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
-SADDLE_LAPPED, SADDLE_OVER = (
-    30.0,
-    75.0,
-)  # mm, least lap over a saddle that is drawn, and how far it goes over the gap; ours
+SADDLE_LAPPED = 30.0  # mm, least lap over a saddle that is drawn; ours
 BELOW_CAP = 12.0  # mm, from the cap's drip to the top of an open joint in the leaf
 BATTEN_DOWN, BAFFLE = (
     50.0,
@@ -216,7 +214,7 @@ def _low_saddle(gap: float, lap: float) -> tuple[Conflict, ...]:
     """Where the saddle ends so near the foot of the cladding that the sheet behind it has nothing to lap."""
     if lap >= SADDLE_LAPPED:
         return ()
-    said = f"The wall membrane, which ends behind the cladding {gap:g} mm up, laps the saddle by {max(floor(lap), 0)} mm: take the saddle {gap + SADDLE_OVER:g} mm up the wall."
+    said = f"The wall membrane, which ends behind the cladding {gap:g} mm up, laps the saddle by {max(floor(lap), 0)} mm: take the saddle {gap + SADDLE_LAP:g} mm up the wall."
     return (Conflict(("saddle_up", "roof_gap"), said),)
 
 
@@ -277,7 +275,7 @@ def saddle(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *hung_and_over(wall, "rail", turned, lapped, low=low, high=high, snow=strip_top),
+            *hung_and_over(wall, "rail", turned, lapped, low=low, high=high, strip=strip_top),
             *clad,
         ]  # fmt: skip
         if wall.cavity:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from math import sqrt
 
 from exposure.junction.build_up import (
+    BEHIND,
     Upstand,
     Wall,
     battens,
@@ -24,7 +25,6 @@ from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Sectio
 PITCH = 0.3
 THICK = 40.0
 APRON = 150.0
-BEHIND = 6.0
 KICK_FALL = 0.25
 ROOF_UP = 90.0  # mm of the roof beyond shown over the eave
 COVERING = 20.0  # mm of the roof over its membrane, where snow lies
@@ -76,7 +76,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *hung_and_over(wall, "roof", turned, lapped, low=low, high=high, snow=snow),
+            *hung_and_over(wall, "roof", turned, lapped, low=low, high=high, strip=snow),
             *clad,
         ]  # fmt: skip
         if wall.cavity:
@@ -127,7 +127,7 @@ def kick_out(numbers: Numbers) -> Section:
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
-            *hung_and_over(wall, "kick-out", turned, lapped, low=low, high=high, snow=snow),
+            *hung_and_over(wall, "kick-out", turned, lapped, low=low, high=high, strip=snow),
             *clad,
             cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
         ]  # fmt: skip

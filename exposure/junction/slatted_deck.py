@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import sqrt
 from typing import TypeAlias
 
-from exposure.junction.build_up import Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import BEHIND, Wall, battens, cladding, core, lining, membrane, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -20,7 +20,6 @@ from exposure.junction.scene import (
 )
 from exposure.junction.threshold import BACK, threshold
 
-BEHIND = 6.0
 LEDGER, LEDGER_THICK = 150.0, 45.0
 UNDER_SLATS, LEDGER_LIP = (
     5.0,

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 
+from exposure.junction.leaf import BARRIER
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import (
     CLAD_FACE,
     HIGH,
+    MIDDLE,
     WIDE,
     X0,
     X1,
@@ -20,9 +22,6 @@ from exposure.junction.work_faces import (
     line,
     rendered,
 )
-
-BARRIER = 42.0
-MIDDLE = (X0 + X1) / 2
 
 
 def _battens(numbers: Numbers) -> Made:

@@ -12,6 +12,7 @@ from exposure.junction.work_faces import (
     CLAD_FACE,
     HIGH,
     LEAF_FACE,
+    MIDDLE,
     WIDE,
     X0,
     X1,
@@ -28,8 +29,6 @@ from exposure.junction.work_faces import (
     weeps_over_tray,
     window_face,
 )
-
-MIDDLE = (X0 + X1) / 2
 
 
 def _sealant(_: Numbers) -> Made:

@@ -116,7 +116,7 @@ def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> 
 
 def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
     """The cavity on either side of the corners of some elevations where the two are not those of their drawing."""
-    own = own_drawings(drawing, plan)
+    own = own_drawings(drawing.section.key, plan)
     return [
         f"Corner of {' and '.join(plan.codes[name] for name in pair)}: {sides}"
         for pair in plan.corners_at(drawing.section.key)

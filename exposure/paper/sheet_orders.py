@@ -153,7 +153,7 @@ def _notes(drawing: Drawing) -> list[str]:
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
     """What other elevations build otherwise than drawn, by their own drawings: parts and sizes, those alike together."""
-    own = own_drawings(drawing, plan)
+    own = own_drawings(drawing.section.key, plan)
     key = drawing.section.key
     by_corner = key in CORNERS and bool(plan.corners)
     but = CAVITY if by_corner else ""

@@ -123,9 +123,7 @@ class SheetPlan:
     def shared_for(self, junction: str, name: str) -> Drawing | None:
         """The drawing on the shared sheet that is most like an elevation's own; None where the sheet has none."""
         forms = [one for one in self.common if one.section.key == junction]
-        own = next(
-            (one for one in self.drawings if one.section.key == junction and name in one.elevations), None
-        )
+        own = own_drawings(junction, self).get(name)
         return min(forms, key=lambda one: _apart(one, own) if own else 0, default=None)
 
     def cell_of(self, junction: str, sheet: ElevationSheet) -> Cell | None:
@@ -305,11 +303,6 @@ def _cells(
     return cells
 
 
-def own_drawings(drawing: Drawing, plan: SheetPlan) -> dict[str, Drawing]:
-    """Each elevation's own drawing of the same junction."""
-    return {
-        name: one
-        for one in plan.drawings
-        if one.section.key == drawing.section.key
-        for name in one.elevations
-    }
+def own_drawings(junction: str, plan: SheetPlan) -> dict[str, Drawing]:
+    """Each elevation's own drawing of a junction."""
+    return {name: one for one in plan.drawings if one.section.key == junction for name in one.elevations}
