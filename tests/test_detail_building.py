@@ -25,7 +25,7 @@ from exposure.assess.schedules import elevation_pressures, elevation_schedules, 
 from exposure.assess.table_text import plain, plain_text, safe_cell
 from exposure.checks import RefusalError
 from exposure.cli import main
-from exposure.cli.details_command import details_report
+from exposure.cli.details_words import details_report
 from exposure.detail import Circumstances
 from exposure.detail.air import drying_in_words, outdoor_air
 from exposure.detail.bare_wrap import clad_first

@@ -11,7 +11,7 @@ from test_detail_ladder import FRAMED_WALLS, exposure_of, pressure_of
 
 from exposure.assess.corners import taped_beside
 from exposure.checks import RefusalError
-from exposure.cli.details_command import take_off_words
+from exposure.cli.details_words import take_off_words
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total

@@ -3,8 +3,8 @@
 from types import SimpleNamespace
 
 from exposure.assess.doubts import BUILD_NOT, MAY_MOVE_CLASS, by_weight
-from exposure.cli import details_command
-from exposure.cli.details_command import MOST_DOUBTS, details_in_brief
+from exposure.cli import details_words
+from exposure.cli.details_words import MOST_DOUBTS, details_in_brief
 from exposure.doubts import doubt, sentences
 
 LIGHT = [
@@ -30,8 +30,8 @@ def test_every_weighty_key_exists():
 
 def test_the_short_answer_shows_a_doubt_on_the_class_before_notes_on_the_record(monkeypatch):
     for words in ("inside_words", "build_words", "cost_words"):
-        monkeypatch.setattr(details_command, words, lambda _details: [])
-    monkeypatch.setattr(details_command, "take_off_words", lambda _total: "")
+        monkeypatch.setattr(details_words, words, lambda _details: [])
+    monkeypatch.setattr(details_words, "take_off_words", lambda _total: "")
     details = SimpleNamespace(
         assessment=SimpleNamespace(building=SimpleNamespace(name="House")), elevations=(), clad_first=("north",),
         total=None, flags=(*LIGHT, CLASS, DESIGN),

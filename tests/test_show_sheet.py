@@ -25,7 +25,7 @@ from test_junction import WALLS, ladder_numbers
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
-from exposure.cli.details_command import details_report
+from exposure.cli.details_words import details_report
 from exposure.detail import Step
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.ladder import ladder_rows

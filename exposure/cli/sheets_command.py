@@ -4,12 +4,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 from exposure.cli.details_command import READS as DETAILS_READS
-from exposure.cli.details_command import (
-    add_details_arguments,
-    build_words,
-    cost_words,
-    details_from_arguments,
-)
+from exposure.cli.details_command import add_details_arguments, details_from_arguments
+from exposure.cli.details_words import build_words, cost_words
 from exposure.cli.output import far_words, make_folder, tell
 from exposure.draw.lettering import clean
 
