@@ -1169,6 +1169,20 @@ def test_a_stopped_elevation_says_so_before_anything_to_build(house):
     assert '<ul class="trio">' not in site.split('id="e1"')[0]
 
 
+def test_a_house_that_is_stopped_on_every_elevation_is_printed_all_the_same():
+    block = box_building(name="Tern Block", length=26, width=12.5, bearing=100, height=9.6)
+    stopped = detailed(
+        block,
+        details=Circumstances(wall_type="rendered board", storeys=3),
+        openings=[Opening("south", 900, 1200, 2)],
+    )
+    assert all("3 storeys without a break" in one.schedule.specific_design for one in stopped.elevations)
+    sheets = sheets_of(sheet_html(stopped))
+    assert "cannot be built together" not in sheets[1]  # nothing is set to be built
+    site = site_file_html(stopped)
+    assert site.count("Least a designer starts from") >= len(stopped.elevations)
+
+
 def test_map_of_the_region_stands_in_the_annex(house):
     lat, lon = np.linspace(48.0, 48.8, 9), np.linspace(-30.2, -29.2, 11)
     values = 100.0 + 300.0 * (lon[None, :] - lon[0]) / (lon[-1] - lon[0]) + 0 * lat[:, None]

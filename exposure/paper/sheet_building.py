@@ -130,6 +130,8 @@ def _clashing(plan: SheetPlan) -> list[str]:
             for one in plan.details.elevations
             if one.name in build.elevations and not one.schedule.specific_design
         ]
+        if not served:
+            continue
         hardest = _hardest([one.pressure for one in served])
         for one in served:
             built = as_scheduled(one.schedule, build.lines_of(one.schedule.lines))
