@@ -806,7 +806,12 @@ def test_each_elevation_is_made_of_its_own_figures(assessment, climate, monkeypa
             facing=pressure.facing, any_direction=pressure.any_direction
         )
         assert one.water_check == water_check(
-            one.schedule, pressure=one.design_pressure, openings=count, rating=600.0, sizes=mine
+            one.schedule,
+            pressure=one.design_pressure,
+            openings=count,
+            rating=600.0,
+            sizes=mine,
+            window=one.window,
         )
         ratings = [600.0, 300.0] if one.name == "south-west" else [600.0]  # each opening by its own
         assert [each.rating for each in one.water_check.chamber] == ratings

@@ -13,6 +13,7 @@ from exposure.assess.corners import taped_beside
 from exposure.checks import RefusalError
 from exposure.cli.details_words import take_off_words
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.laboratory import laboratory_brief
 from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
 from exposure.detail.water_check import (
@@ -145,6 +146,30 @@ def test_an_unknown_rating_asks_less_only_until_it_is_known_by_hand():
     assert "31 m/s square on one face and 62 mm of water; of 25 m/s" in check.fan_words.replace("\u00a0", " ")
     assert has_doubt(check.flags, "detail.window_rating_unknown")
     assert rated_words(95.5) == "95.5\u00a0Pa"
+
+
+def test_a_window_that_is_not_for_the_gust_is_checked_by_the_class_ordered_in_its_place():
+    """By hand: a gust of 840 Pa asks E900, two thirds of which are 600 Pa; 1,050 Pa told hold it and stay, 700 Pa."""
+    order = window_order(mean=370.0, gust=840.0)
+    weak, strong = (Opening("south-west", 900, 1200, 2, rated=rated) for rated in (750.0, 1050.0))
+    schedule = schedule_of(140.0, 370.0)
+    alone, both, kept = (
+        water_check(schedule, pressure=370.0, openings=4, sizes=sizes, window=order)
+        for sizes in ([weak], [weak, strong], [strong])
+    )
+    assert alone.pressures == alone.chamber == ((900.0, 600.0),)
+    said = alone.pressure_words.replace("\u00a0", " ")
+    assert said.startswith("600 Pa: two thirds of the rating, 900 Pa as ordered, or")
+    assert "A window ordered instead" not in said
+    raised = next(step.text for step in alone.steps if step.text.startswith("Raise")).replace("\u00a0", " ")
+    assert "to 600 Pa, and hold" in raised
+    assert both.pressures == ((1050.0, 700.0), (900.0, 600.0))
+    assert "700 Pa where the rating is 1,050 Pa as told" in both.pressure_words.replace("\u00a0", " ")
+    assert kept.pressures == ((1050.0, 700.0),)
+    brief = dict((line.where, line.text) for line in laboratory_brief([alone]).facts)
+    assert brief["Pressure"].replace("\u00a0", " ").startswith("south-west 600 Pa. ")
+    # above E5000 too, which nobody could declare: 5,250 Pa
+    assert window_order(mean=2000.0, gust=5200.0).rating == 5250.0
 
 
 def test_a_window_too_weak_for_its_wall_stops_the_check_whoever_stands_beside_it():

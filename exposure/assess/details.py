@@ -261,27 +261,28 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
     circumstances, schedule = orders.circumstances, orders.schedule
     mine = [one for one in house.openings if one.elevation == exposure.wall.name]
     counted = sum(one.count for one in mine)
-    rating = weakest_rating(mine, house.rating)
+    window = window_order(
+        mean=pressure.any_direction,
+        gust=pressure.any_direction_gust,
+        house_gust=house.gust,
+        indicative=pressure.indicative,
+        hard_end=pressure.any_direction_range[1] * pressure.any_gust_factor,
+        rating=weakest_rating(mine, house.rating),
+    )
     return ElevationDetails(
         exposure=exposure,
         pressure=pressure,
         circumstances=circumstances,
         schedule=schedule,
         taped_beside=orders.taped_beside,
-        window=window_order(
-            mean=pressure.any_direction,
-            gust=pressure.any_direction_gust,
-            house_gust=house.gust,
-            indicative=pressure.indicative,
-            hard_end=pressure.any_direction_range[1] * pressure.any_gust_factor,
-            rating=rating,
-        ),
+        window=window,
         water_check=water_check(
             schedule,
             pressure=orders.design_pressure,
             openings=counted if house.openings else None,
             rating=house.rating,
             sizes=mine,
+            window=window,
         ),
         bare_wrap=bare,
         wetting=house.wetting.of(exposure.wall.name),

@@ -9,7 +9,7 @@ from exposure.detail.cautions import cautions
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine, Step
 from exposure.detail.water_steps import check_steps, on_film, rate_words, set_up
-from exposure.detail.window_class import rated_words
+from exposure.detail.window_class import WindowOrder, rated_words
 from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, amount, listed, number, pascals, shown_pascals
 from exposure.rain.wind_pressure import head_words, wind_of_pressure
@@ -149,8 +149,15 @@ def _pressures(
     return tuple(found), None
 
 
-def pressure_words(pressures: Sequence[RatedPressure], *, stopped: bool = False) -> str:
+def pressure_words(
+    pressures: Sequence[RatedPressure], *, stopped: bool = False, ordered: float | None = None
+) -> str:
     """What to say of the pressures of a check.
+
+    Parameters
+    ----------
+    ordered
+        Rating of the class that is ordered in place of windows that do not hold the gust; None where all told ones stay. [Pa]
 
     Examples
     --------
@@ -172,12 +179,13 @@ def pressure_words(pressures: Sequence[RatedPressure], *, stopped: bool = False)
                 "Ask for the window's rating first and never go above it; once it is known, two thirds of it where that is more."
             )
         else:
-            two_thirds = f"two thirds of {'it' if several else f'the rating, {rated_words(rating)} as told'}"
-            where = f" where the rating is {rated_words(rating)} as told" if several else ""
+            known = f"{rated_words(rating)} as {'ordered' if rating == ordered else 'told'}"
+            two_thirds = f"two thirds of {'it' if several else f'the rating, {known}'}"
+            where = f" where the rating is {known}" if several else ""
             said.append(
                 f"{rated_words(applied)}{where}: {two_thirds}, or this elevation's pressure if higher"
             )
-    if any(rating is not None for rating, _ in pressures):
+    if ordered is None and any(rating is not None for rating, _ in pressures):
         after.append("A window ordered instead is checked by its own rating.")
     return f"{'; '.join(said)}. {' '.join(after)}"
 
@@ -205,6 +213,7 @@ def water_check(
     openings: int | None = None,
     rating: float | None = None,
     sizes: Sequence[Opening] = (),
+    window: WindowOrder | None = None,
 ) -> WaterCheck:
     """Plan of the water check for an elevation.
 
@@ -220,12 +229,17 @@ def water_check(
         Pressure the windows were tested to whose own rating is not listed; None is not known. [Pa]
     sizes
         The elevation's openings, for the pressure of each rating, and the water and the minutes each size needs.
+    window
+        What is ordered for the elevation: it stands in place of windows told that do not hold the gust. None takes all as told.
     """
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
     least, share = _figure(lines, "chk_min"), _figure(lines, "chk_pct")
     minutes, rate = _figure(lines, "chk_time"), _figure(lines, "chk_rate")
     ratings = [rating if one.rated is None else one.rated for one in sizes] or [rating]
-    applied, stop = _pressures(pressure, ratings, schedule.level)
+    _, stop = _pressures(pressure, ratings, schedule.level)
+    standing = ratings if stop or window is None else [_that_stays(one, window) for one in ratings]
+    ordered = window.rating if window is not None and standing != ratings else None
+    applied, _ = _pressures(pressure, standing, schedule.level)
     first = bool(_figure(lines, "chk_first"))
     many = openings_to_check(least=least, share=share, number_of=openings)
     types = sorted({one.door for one in sizes})
@@ -245,9 +259,9 @@ def water_check(
         else "Any.",
         set_up=set_up(bool(applied), rate, lines, sizes),
         pressures=applied,
-        chamber=_pressures(pressure, ratings, CHAMBER_FROM)[0] if least and schedule.level > 1 else (),
+        chamber=_pressures(pressure, standing, CHAMBER_FROM)[0] if least and schedule.level > 1 else (),
         film=on_film(lines),
-        pressure_words=pressure_words(applied, stopped=stop is not None),
+        pressure_words=pressure_words(applied, stopped=stop is not None, ordered=ordered),
         fan_words=_fan_words(applied),
         rate=rate,
         rate_words=rate_words(rate, sizes, pressed=bool(applied)),
@@ -264,6 +278,11 @@ def water_check(
         stop=stop,
         flags=tuple(flags),
     )
+
+
+def _that_stays(rating: float | None, window: WindowOrder) -> float | None:
+    """The rating of the window that will stand there: as told, or of the class ordered where that does not hold the gust. [Pa]"""
+    return window.rating if rating is not None and rating < window.pressure else rating
 
 
 def _figure(lines: Mapping[str, ScheduleLine], key: str) -> float:

@@ -45,6 +45,11 @@ class WindowOrder:
         return is_verified(self.standing)
 
     @property
+    def rating(self) -> float:
+        """Pressure up to which the class ordered is tight. [Pa]"""
+        return float(self.to_order[1:]) if self.to_order.startswith("E") else rating_of(self.to_order)
+
+    @property
     def in_words(self) -> str:
         """The order as a clause, with the pressure it follows and what this wall asks by itself."""
         said = f"order class {self.to_order} for {self.follows}"
