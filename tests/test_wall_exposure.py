@@ -574,6 +574,42 @@ def test_a_difference_by_sector_is_told_from_a_tenth_on(share):
     assert f"gets {does} L/m2 a year instead of 200" in words
 
 
+@pytest.mark.parametrize(
+    ("west", "hills", "weight", "crosses"),
+    [
+        # the product takes the hill of 1.3 over open water; to the west the same water, and by hand less for want of the hill alone
+        ("I", 1.0, 1.0, "crosses no hill, so it blows less hard."),
+        ("I", 1.1, 1.1, "crosses a lower hill, so it blows less hard."),
+        ("IV", 1.0, 0.5, " and no hill, so it blows less hard."),
+        ("IV", 1.3, 0.7, ", which slows it more."),
+        ("I", 1.5, 1.5, "crosses a higher hill, where it blows harder."),
+    ],
+)
+def test_a_difference_by_sector_names_what_the_sector_has_otherwise(west, hills, weight, crosses):
+    terrain, hill = ["I"] * 12, [1.3] * 12
+    terrain[9], hill[9] = west, hills
+    site = Site("P", 50, 8, terrain=tuple(terrain), topography=tuple(hill))
+    water = terrain_roughness_coefficient(category="I", height=6)
+    one = elevation_of(
+        "w",
+        orientation=240,
+        factors=tuple(Factor(name, value, "", "", "ours") for name, value in
+                      zip(("ground", "hill", "neighbours", "wall"), (water, 1.3, 1.0, 1.0), strict=True)),
+    )  # fmt: skip
+    rain = np.zeros((12, 1))
+    rain[[8, 9], 0] = 50.0
+    index = xr.Dataset(
+        {"airfield_annual_index_by_sector": (("sector", "orientation"), rain)}, {"orientation": [240.0]}
+    )
+    weights = np.full(12, water * 1.3)
+    weights[9] = water * weight
+    share = 1.5 if hills > 1.3 else 0.5
+    words = difference_in_words(one, BySector(one.wall_annual_index * share, 50.0, weights), index, site)
+    assert "comes from the west " in words
+    assert words.endswith(crosses)
+    assert ("open water" in words) == (west == "I" and hills == 1.3)
+
+
 def test_doubts_hold_what_they_say():
     climate = weather(12, kind="model", wet=0.09)
     traces = climate["rain"].values

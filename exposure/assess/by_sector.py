@@ -8,6 +8,7 @@ import xarray as xr
 from exposure.rain.hour import TERRAIN_SECTORS
 from exposure.rain.index import airfield_index
 from exposure.rain.record import Record
+from exposure.site.roughness import terrain_roughness_coefficient
 from exposure.tables import find_row
 from exposure.wall import Site, WallExposure
 from exposure.wall.building import compass_name
@@ -62,21 +63,33 @@ def difference_in_words(one: WallExposure, resolved: BySector, index: xr.Dataset
     if one.wall_annual_index <= 0 or abs(resolved.annual / one.wall_annual_index - 1) < WORTH_SAYING:
         return None
     rain = index.sel(orientation=one.wall.orientation)["airfield_annual_index_by_sector"].values
-    used = one.factors[0].value * one.factors[1].value
-    effect = rain * (resolved.weight - used)
+    ground, hill = one.factors[0].value, one.factors[1].value
+    effect = rain * (resolved.weight - ground * hill)
     less = resolved.annual < one.wall_annual_index
     at = int(np.argmin(effect) if less else np.argmax(effect))
     return (
         f"Taken wind by wind, each over its own ground, the {one.wall.name} elevation gets {resolved.annual:.0f} L/m2 "
-        f"a year instead of {one.wall_annual_index:.0f}: the product of factors takes one ground for all its winds, and "
-        f"the part of its rain that comes from the {_way(at)} crosses {_ground(site, at)}, "
-        f"{'which slows it more' if less else 'where it blows harder'}."
+        f"a year instead of {one.wall_annual_index:.0f}: the product of factors takes one ground and one hill for all its winds, and "
+        f"the part of its rain that comes from the {_way(at)} crosses {_crossed(site, at, one, less=less)}."
     )
 
 
-def _ground(site: Site, sector: int) -> str:
-    words = find_row("terrain", "category", site.categories[sector])["in_short"]
-    return words + (" and a hill" if site.hill_coefficients[sector] > 1 else "")
+def _crossed(site: Site, sector: int, one: WallExposure, *, less: bool) -> str:
+    """What a sector has otherwise than the product, ground or hill or both, as far as it makes less, or more, of its rain."""
+    way = -1 if less else 1
+    ground, hill = one.factors[0].value, one.factors[1].value
+    own = terrain_roughness_coefficient(category=site.categories[sector], height=one.wall.height)
+    rise = site.hill_coefficients[sector]
+    over = way * (rise - hill) > 0
+    crossed = []
+    if way * (own - ground) > 0 or not over:
+        crossed.append(find_row("terrain", "category", site.categories[sector])["in_short"])
+    if over:
+        crossed.append(
+            "no hill" if rise == 1 else "a hill" if hill == 1 else f"a {'lower' if less else 'higher'} hill"
+        )
+    does = "where it blows harder" if not less else "so it blows less hard" if over else "which slows it more"
+    return f"{' and '.join(crossed)}, {does}"
 
 
 def _way(sector: int) -> str:
