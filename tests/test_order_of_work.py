@@ -666,6 +666,10 @@ def test_a_floor_line_says_what_its_flashing_stands_on(schedules):
             kind = "stop" if "cav_run" in keys else "battens" if "batten_sp" in keys else "membrane"
             words = {"stop": "the flashing of the stop", "battens": "stands on the battens", "membrane": "behind the membrane"}[kind]  # fmt: skip
             assert words in step.text, mine
+            if "stands on the battens" in step.text:
+                assert " up behind the cladding, and leaves" in step.text
+            row = next(line for line in schedule.lines if line.key == "floor_gap")
+            assert not row.caution  # the step says it, where there is such a line
             assert (
                 step.drawn
                 == {"stop": ("floor-line", "floor-open"), "battens": ("floor-open",), "membrane": ()}[kind]

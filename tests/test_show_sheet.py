@@ -48,7 +48,7 @@ from exposure.paper.register import register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
 from exposure.paper.sheet_corners import asked_at_corners, told_by_corner
-from exposure.paper.sheet_figures import all_doubts, figure_sheet
+from exposure.paper.sheet_figures import _rank, all_doubts, figure_sheet
 from exposure.paper.sheet_front import elevation_sheet, window_words
 from exposure.paper.sheet_orders import (
     CHECK_LINES,
@@ -1250,6 +1250,40 @@ def test_pdf_fetches_nothing(tmp_path):
     with_it = sheet_pdf(f'<p>x</p><img src="{secret.as_uri()}">')
     without = sheet_pdf('<p>x</p><img src="nothing:">')
     assert abs(len(with_it) - len(without)) < 40
+
+
+def test_rounded_shares_are_told_as_such():
+    """By hand: 957 and 43 of 1,000 drawn are 95.7 and 4.3 of 100; 950 and 50 are 95 and 5 and need no word; all are all."""
+
+    def told(*shares):
+        walls = [
+            SimpleNamespace(wall=SimpleNamespace(name=name), worst_share=share)
+            for name, share in zip("sw", shares, strict=False)
+        ]
+        assessment = SimpleNamespace(elevations=walls, alike=lambda one: [one])
+        return _rank(
+            SimpleNamespace(details=SimpleNamespace(assessment=assessment), codes={"s": "S", "w": "W"})
+        ).partition(": ")[2]
+
+    assert told(0.957, 0.043).startswith("S in about 96 of 100, W in about 4 of 100. ")
+    assert told(0.955, 0.045).startswith("S in about 96 of 100, W in about 5 of 100. ")
+    assert told(0.95, 0.05).startswith("S in 95 of 100, W in 5 of 100. ")
+    assert told(1.0, 0.0).startswith("S in 100 of 100. ")
+
+
+def test_a_line_takes_as_many_words_as_it_has_room_for():
+    """A wider line never ends at an earlier word, whatever is set apart behind its words."""
+    pytest.importorskip("weasyprint")
+    pdfium = pytest.importorskip("pypdfium2")
+    words = "Fold up both ends of the tray at least <b>50\u00a0mm</b>, sealed at the corners. <span>W</span> <b>W:</b> 45"
+    style = "@page{size:SIZEpx 200px;margin:10px}body{margin:0;font:12px sans-serif}"
+    counts = []
+    for wide in range(380, 480):
+        html = f"<style>{style.replace('SIZE', str(wide))}</style><div>{words}</div>"
+        page = pdfium.PdfDocument(sheet_pdf(html))[0].get_textpage()
+        counts.append(len(page.get_text_range().splitlines()[0].split()))
+    assert len(set(counts)) > 3
+    assert counts == sorted(counts)
 
 
 def test_without_the_writer_the_cure_is_told(monkeypatch):

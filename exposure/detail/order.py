@@ -31,9 +31,7 @@ AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_TAPED)
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
 )  # fmt: skip
-OPEN_FLOOR = (
-    "; where the cavity runs past a floor, over a flashing that stands on the battens and leaves it open"
-)
+OPEN_FLOOR = "; where the cavity runs past a floor, over a flashing that stands on the battens, its leg up behind the cladding, and leaves it open"
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (

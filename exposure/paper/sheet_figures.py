@@ -243,10 +243,12 @@ def _band_only(value: float, band: tuple[float, float] | None) -> str:
 def _rank(plan: SheetPlan) -> str:
     assessment = plan.details.assessment
     shares = [
-        f"{listed([plan.codes[other.wall.name] for other in assessment.alike(one)])} in {share_words(one.worst_share)}"
+        (one.worst_share, f"{listed([plan.codes[other.wall.name] for other in assessment.alike(one)])} in ")
         for one in assessment.elevations
         if one.worst_share and assessment.alike(one)[0] is one
     ]
     if not shares:
         return "How sure the order is cannot be told from so few years."
-    return f"Worst when whole years are drawn again: {', '.join(shares)}. Trust the order before the litres."
+    about = "about " if any(round(1000 * share) % 10 for share, _ in shares) else ""
+    told = ", ".join(f"{names}{about}{share_words(share)}" for share, names in shares)
+    return f"Worst when whole years are drawn again: {told}. Trust the order before the litres."
