@@ -554,6 +554,17 @@ def test_the_sill_of_a_door_is_taped_once_its_floor_is_primed(schedules):
     assert len(seen) > 6
 
 
+def test_a_step_says_of_itself_whether_it_is_a_doors(schedules):
+    """Register and phone hold no window at it, however it is worded."""
+    seen = set()
+    for mine, schedule in schedules:
+        for step in schedule.steps:
+            assert step.door is bool(re.match("At a (level )?door", step.text)), step.text
+            assert not (step.door and mine.threshold == "no door on this wall"), mine
+            seen.add((step.door, bool(step.hold)))
+    assert len(seen) == 4
+
+
 def test_the_height_of_timber_is_that_of_the_framing(schedules):
     """Battens and wooden cladding end lower, each by a row of its own."""
     told = {

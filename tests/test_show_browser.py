@@ -229,6 +229,9 @@ def test_a_doors_card_shows_the_door_and_a_windows_the_window(browser, tmp_path)
     ready(page, path.as_uri())
     door = page.get_attribute("a[data-kind^=door]", "data-mark")
     window = page.get_attribute("a[data-kind^=window]", "data-mark")
+    steps = {
+        mark: int(page.inner_text(f"a[data-mark={mark}] .v").partition("/")[2]) for mark in (door, window)
+    }
     for mark, shown, hidden in ((door, "door", "window"), (window, "window", "door")):
         page.evaluate("to => { location.hash = to }", f"e0/{mark}")
         page.wait_for_selector(f".now .which:has-text('{mark}:')")
@@ -238,6 +241,10 @@ def test_a_doors_card_shows_the_door_and_a_windows_the_window(browser, tmp_path)
         )
         assert any(f"for-{shown}" in one for one in seen)
         assert not any(f"for-{hidden}" in one for one in seen)
+        assert page.locator(".now .run .do > li:visible").count() == steps[mark]
+        assert page.inner_text(".now [data-count]").startswith(f"0 of {steps[mark]} ")
+        assert page.locator(".now .run .do > li:visible", has_text="prime the edge").count() == (shown == "door")
+    assert steps[window] < steps[door]
     fold = page.locator(".now .run .drawn:visible > summary").first
     fold.focus()
     page.keyboard.press("Enter")

@@ -744,6 +744,21 @@ def test_a_phone_cannot_leave_out_the_hold_points_of_the_register(tmp_path):
     )
 
 
+def test_a_window_is_not_held_at_a_step_of_doors(tmp_path):
+    """By the register that holds step 7 at doors alone; one of before the word ``door`` holds every opening at it."""
+    told = json.loads(register_of_example(tmp_path).read_text("utf-8"))
+    told["walls"][0]["points"] = [{"step": 7, "words": "Photograph the board.", "door": True}]
+    told["openings"][1]["kind"] = "door, level"
+    path = written(tmp_path, sealed(record(opening("SW1", holds=[]), opening("SW2", kind="door, level", holds=[]))))
+    lacking = {}
+    for door in (True, False):
+        told["walls"][0]["points"][0]["door"] = door
+        register = read_register(written(tmp_path, json.dumps(told), "register.json"))
+        merged = merge_records([read_record(path, key=KEY)], register=register)
+        lacking[door] = ["no result at step 7" in one.missing for one in merged.openings]
+    assert lacking == {True: [False, True], False: [True, True]}
+
+
 def test_an_opening_the_register_does_not_hold_is_told(tmp_path):
     renamed = one_opening(tmp_path, opening("SW1b", step(5)), register=True)
     assert [one.missing[0] for one in renamed.openings] == [

@@ -121,9 +121,10 @@ def merge_records(
     notes += [*times_to_come(used, now or datetime.now()), *shared_photos(used)]
     listed = None if register is None else listed_openings(register)
     points = {
-        (wall["code"], point["step"]): point["words"]
+        (wall["code"], point["step"], door): point["words"]
         for wall in (register or {}).get("walls", ())
         for point in wall["points"]
+        for door in ((True,) if point.get("door") else (True, False))
     }
     held: dict[str, list[tuple[str, OpeningRecord]]] = {}
     for one in used:
@@ -177,12 +178,14 @@ def _merged(
     mark: str,
     mine: Sequence[tuple[str, OpeningRecord]],
     used: Sequence[SiteRecord],
-    points: Mapping[tuple[str, int], str],
+    points: Mapping[tuple[str, int, bool], str],
     listed: Mapping[str, Mapping[str, str]] | None,
 ) -> MergedOpening:
     first = mine[0][1]
-    wall = (listed or {}).get(mark, {}).get("elevation", first.elevation)
-    holds = {step for _, one in mine for step in one.holds} | {step for code, step in points if code == wall}
+    known = (listed or {}).get(mark, {})
+    wall, door = known.get("elevation", first.elevation), known.get("kind", first.kind).startswith("door")
+    asked = {step: words for (code, step, at_door), words in points.items() if (code, at_door) == (wall, door)}
+    holds = {step for _, one in mine for step in one.holds} | set(asked)
     photos = [(one.phone, photo) for one in used for photo in one.photos if photo.mark == mark]
     numbers = (
         holds | {step.step for _, one in mine for step in one.steps} | {photo.step for _, photo in photos}
@@ -199,7 +202,7 @@ def _merged(
             MergedStep(
                 number,
                 number in holds,
-                points.get((wall, number), ""),
+                asked.get(number, ""),
                 min(
                     (step.done for _, one in mine for step in one.steps if step.step == number and step.done),
                     default="",

@@ -206,4 +206,5 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
         tuple(row.get("adds", ())),
         tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name and name not in FILLED_IN),
         tuple(row.get("drawn", ())),
+        door=row.get("door", False),
     )

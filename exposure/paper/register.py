@@ -24,6 +24,7 @@ class HoldPoint:
 
     step: int
     words: str
+    door: bool = False  # of doors alone
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ def register_of(plan: SheetPlan) -> Register:
             f"{one.window.to_order}, {pascals(one.window.pressure)}{_groove({line.key: line.build for line in one.schedule.lines})}",
             len(one.schedule.steps),
             tuple(
-                HoldPoint(step.number, step.hold) for step in one.schedule.steps if step.hold
+                HoldPoint(step.number, step.hold, step.door) for step in one.schedule.steps if step.hold
             ),
         )
         for one in details.elevations

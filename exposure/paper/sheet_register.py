@@ -12,7 +12,6 @@ LINES = 12  # of a register that is kept on one page
 CHECKS = 3  # least lines for the water check
 STANDS_ON = {"deck-door": "the closed deck", "slats-door": "the slats"}
 ON_DECK = {one.key: one.title for one in JUNCTIONS if one.key in STANDS_ON}
-OF_A_DOOR = "At a door"  # how the words of a hold point begin that no window has
 WHO, RESULT, PHOTO = "Who, when", "Result", "Result, photo"  # to fill in at a hold point
 
 
@@ -38,9 +37,7 @@ def register_sheet(plan: SheetPlan) -> dict:
     held = {wall.name: wall.points for wall in register.walls}
     for row, one in zip(rows, register.openings, strict=True):
         door = one.kind.startswith("door")
-        row["steps"] = {
-            point.step for point in held[one.elevation] if door or not point.words.startswith(OF_A_DOOR)
-        }
+        row["steps"] = {point.step for point in held[one.elevation] if door or not point.door}
     if rows:
         silent = [wall for wall in register.walls if not register.of(wall.name)]
         rows += [_row(wall.code, wall.name, "", "", wall.asked, "", wall.sheet) for wall in silent]

@@ -289,6 +289,7 @@ def _step(step: Step) -> dict:
         "rest": dimensions(rest) if rest else "",
         "hold": say(step.hold) if step.hold else "",
         "caution": say(step.caution) if step.caution else "",
+        "only": "door" if step.door else "",
     }
 
 

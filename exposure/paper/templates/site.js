@@ -114,9 +114,10 @@
   const openings = new Map();
   function know(link, list, added) {
     const section = list.closest("section");
+    const door = link.dataset.kind.startsWith("door");
     openings.set(link.dataset.mark, {
       mark: link.dataset.mark, code: list.dataset.code, kind: link.dataset.kind, size: link.dataset.size,
-      added: added, link: link, section: section, steps: all(".run .do > li", section),
+      added: added, link: link, section: section, steps: all(".run .do > li" + (door ? "" : ":not(.for-door)"), section),
     });
   }
   function row(list, given) { // a line of the list for an opening someone added
