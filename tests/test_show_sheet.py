@@ -67,6 +67,7 @@ from exposure.paper.sheet_reasons import reason_part
 from exposure.paper.sheet_register import register_sheet
 from exposure.paper.sheet_words import level_words, raised_words
 from exposure.paper.sheet_work import SIZE_WORDS, _drawn_on, _otherwise, _sizes, work_sheet
+from exposure.paper.site_drawings import site_drawings
 from exposure.paper.site_file import site_file_html, write_site_file
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
@@ -793,11 +794,41 @@ def test_every_figure_of_a_step_can_stand_in_the_table_of_sizes():
     assert figures <= SIZE_WORDS.keys()
 
 
-def test_a_step_names_the_sheets_of_every_elevation_that_draws_it():
+def test_a_step_names_the_sheets_of_the_elevations_it_is_told_for():
     cells = {"flat-roof": {"south": None, "north": SimpleNamespace(sheet=4)},
              "deck": {"south": SimpleNamespace(sheet=2), "north": None}}  # fmt: skip
     step = Step("Lay the tray.", drawn=("roof-at-wall", "flat-roof", "deck"))
-    assert _drawn_on(SimpleNamespace(cells=cells), step) == " Drawn on sheets 2 and 4."
+    plan = SimpleNamespace(cells=cells)
+    assert _drawn_on(plan, step, ["south", "north"]) == " Drawn on sheets 2 and 4."
+    assert _drawn_on(plan, step, ["north"]) == " Drawn on sheet 4."
+
+
+def test_no_step_names_the_sheet_of_an_elevation_that_does_it_otherwise():
+    """Held against the sheets on each elevation's own card of the phone."""
+    told = box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6)
+    plan = sheet_plan(detailed(replace(told, details={"sheathing": "open studs"}), years=2))
+    phone = site_drawings(plan.details, plan)
+    walls = {plan.codes[one.name]: one for one in plan.details.elevations}
+    first, printed = next(iter(walls)), work_sheet(plan)
+    steps = [(first, one["number"], one["text"]) for one in printed["steps"]]
+    steps += [(one["codes"], one["step"], one["words"]) for one in printed["differ"]]
+    named: dict[tuple[str, int], set[str]] = {}
+    for codes, number, words in steps:
+        said = re.search(r"Drawn on sheets? ([\d, and]+)\.$", re.sub("<[^>]+>", "", str(words)))
+        for code in codes.split(", ") if "Left out" not in words else ():
+            named[code, number] = set(re.findall(r"\d+", said[1])) if said else named.get((first, number), set())
+    otherwise = 0
+    for (code, number), sheets in named.items():
+        (mine,) = [step for step in walls[code].schedule.steps if step.number == number]
+        having = {
+            name: set(re.findall(r"\d+", phone.drawn_on(wall.name, step)))
+            for name, wall in walls.items()
+            for step in wall.schedule.steps
+            if (step.number, step.drawn) == (number, mine.drawn)
+        }
+        assert having[code] <= sheets <= set().union(*having.values()), (code, number)
+        otherwise += bool(sheets) and len(having) < len(walls)
+    assert otherwise > 3
 
 
 def test_words_of_a_step_can_be_broken_beside_its_number_and_before_its_caution(house):

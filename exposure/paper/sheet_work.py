@@ -83,6 +83,14 @@ def work_sheet(plan: SheetPlan) -> dict:
     }
     alone = len(working) == 1
     gaps = first.schedule.steps[-1].number > len(first.schedule.steps)
+    alike = {  # elevations whose form of a step is drawn as this one's
+        step.number: [
+            one.name
+            for one in working
+            if any((mine.number, mine.drawn) == (step.number, step.drawn) for mine in one.schedule.steps)
+        ]
+        for step in first.schedule.steps
+    }
     return {
         "kind": "work",
         "number": plan.numbers["work"],
@@ -97,7 +105,7 @@ def work_sheet(plan: SheetPlan) -> dict:
         "cannot": _cannot(plan, working),
         "steps": [
             {
-                **_step(step, _drawn_on(plan, step)),
+                **_step(step, _drawn_on(plan, step, alike[step.number])),
                 "number": step.number,
                 "picture": pictures.get(step.number, ""),
             }
@@ -159,7 +167,7 @@ def _size(line: ScheduleLine | None) -> str:
 
 def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[dict]:
     """Steps that differ in more than their sizes, in full, with the elevations they hold for."""
-    found: dict[tuple[int, str], list[str]] = {}
+    found: dict[tuple[int, str, Step | None], list[str]] = {}
     first, *others = working
     there = {step.number: step for step in first.schedule.steps}
     for one in others:
@@ -169,12 +177,15 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
                 continue
             if mine is None or other is None or _bare(mine) != _bare(other):
                 words = _otherwise(mine, other) if other else "Left out."
-                if other and (mine is None or mine.drawn != other.drawn):
-                    words += _drawn_on(plan, other)
-                found.setdefault((number, words), []).append(plan.codes[one.name])
+                alike = mine and other and mine.drawn == other.drawn
+                found.setdefault((number, words, None if alike else other), []).append(one.name)
     return [
-        {"step": number, "codes": ", ".join(codes), "words": dimensions(words)}
-        for (number, words), codes in sorted(found.items(), key=lambda one: one[0][0])
+        {
+            "step": number,
+            "codes": ", ".join(plan.codes[name] for name in names),
+            "words": dimensions(words + (_drawn_on(plan, step, names) if step else "")),
+        }
+        for (number, words, step), names in sorted(found.items(), key=lambda one: one[0][0])
     ]
 
 
@@ -197,9 +208,9 @@ def _otherwise(mine: Step | None, other: Step) -> str:
     return f"In its place: {words}"
 
 
-def _drawn_on(plan: SheetPlan, step: Step) -> str:
-    """Where the drawings of a step stand that has no frame of its own, of every elevation."""
-    cells = [cell for key in step.drawn for cell in plan.cells.get(key, {}).values()]
+def _drawn_on(plan: SheetPlan, step: Step, names: Sequence[str]) -> str:
+    """Where the drawings of a step stand that has no frame of its own, of these elevations."""
+    cells = [plan.cells.get(key, {}).get(name) for key in step.drawn for name in names]
     sheets = sorted({cell.sheet for cell in cells if cell is not None})
     return (
         f" Drawn on sheet{'s' * (len(sheets) > 1)} {listed([str(one) for one in sheets])}." if sheets else ""
