@@ -112,7 +112,7 @@ NO_STEP = {
 }  # fmt: skip
 STANDS = {  # drawn parts that no step sets: how their names begin, and why
     "Inner leaf|Stud behind the lap|Corner stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
-    "Inner wall up to|Boards on the studs": "frame, its boards and inner leaf stand before the first step",
+    "Inner wall up to": "frame and inner leaf stand before the first step",
     "Foundation|Floor|Base of the cavity|No framing below|Where snow lies": "floor and foundation, or a level",
     "Soil|Paving|Ground|Grating over|Open landing|Slats|Joist, seen|Post, beyond|What is walked on|Supports of it": "of the ground, the landing or the deck",
     "Roof$|Roof (below|beyond|covering)|Roof membrane, turned up to the top|Deck, falling|Roof, falling|Fascia|Gutter|Barge board|Soffit|Ceiling": "of the roof or the room",
@@ -137,6 +137,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Base closer": "base closers",
     "Closer with slots": "the same closers",
     "Base flashing": "base flashing",
+    "Boards on the studs": "Fix the boards on the studs",
     "Batten|Upright batten": "then battens",
     "Bevel": "fall of|with its fall",
     "Bracket on the edge": "brackets of its metal",
@@ -201,6 +202,8 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"sill on the leaf alone", r"level door set the channel"),
     (r"level door set (its|the) channel|[Ss]et the window", r"level door last the paving"),
     (r"base flashing, its drip", MEMBRANE),
+    (r"Fix the boards on the studs", r"Boards of wood: 18"),
+    (r"Boards of wood: 18", MEMBRANE),
     (r"build the leaf up below it first", r"Lay the sill tray"),
     (r"straps drawn tight", r"cavity barriers|then battens|[Ff]ix the cladding|[Bb]uild the outer leaf up"),
     (r"lowest board", MEMBRANE),
@@ -552,6 +555,21 @@ def test_the_sill_of_a_door_is_taped_once_its_floor_is_primed(schedules):
             assert steps[primed[0]].index("prime") < steps[primed[0]].index("tape sill and lower corners")
             seen.add((mine.sheathing, mine.wall_type, mine.window_position))
     assert len(seen) > 6
+
+
+def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(schedules):
+    """Where some are there or asked; the flashing and the turned-up course stand outside them."""
+    seen = set()
+    for mine, schedule in schedules:
+        boards = mine.wall_type != "cavity masonry" and (
+            mine.sheathing == "sheathed" or any("rigid boards" in line.build for line in schedule.lines)
+        )
+        first = schedule.steps[0].text
+        assert bool(re.search(r"[Ss]eal the bottom plate.*Fix the boards on the studs.*([Bb]ase flashing|up the outside)", first)) is boards
+        dry = [step for step in schedule.steps if "Boards of wood: 18\u00a0% or less." in step.hold]
+        assert len(dry) == boards, mine
+        seen.add((boards, mine.wall_type, mine.sheathing))
+    assert len(seen) > 8
 
 
 def test_a_step_says_of_itself_whether_it_is_a_doors(schedules):

@@ -26,10 +26,13 @@ AT_FLOORS = "at_floors"  # where battens end, on a wall with a gap in its claddi
 INTO_CHANNEL = "into_channel"  # where the strip under the tray of a level door ends
 BESIDE_DOORS = "beside_doors"  # what ends and what stands beside a door at the base of a framed wall
 ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
+BOARDS_FIXED = "boards_fixed"  # when the boards on the studs are fixed, on a wall that has them
+BOARDS_DRY = "boards_dry"  # and how dry they are before the membrane hides them
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
 AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_TAPED)
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
+    BOARDS_FIXED, BOARDS_DRY,
 )  # fmt: skip
 OPEN_FLOOR = "; where the cavity runs past a floor, over a flashing that stands on the battens, its leg up behind the cladding, and leaves it open"
 STANDING_WALL = "standing wall"
@@ -75,9 +78,8 @@ def window_steps(
     shown
         Values of the schedule with their units, by key.
     """
-    on_film = (
-        circumstances.sheathing == "open studs" and not boards and circumstances.wall_type != "cavity masonry"
-    )
+    framed, boarded = circumstances.wall_type != "cavity masonry", boards or circumstances.sheathing == "sheathed"
+    on_film = framed and not boarded
     corners = "all four corners" if on_film else "the lower corners"
     clear = hood_clear(shown.get("reveal_face", ""))
     sequence = window_sequence(circumstances, boards=boards)
@@ -109,6 +111,8 @@ def window_steps(
         IN_SNOW: snow,
         REVEAL_LINING: lining,
         TRIM_IN_REVEAL: trim,
+        BOARDS_FIXED: " Fix the boards on the studs, down over the plate." if boarded else "",
+        BOARDS_DRY: f" Boards of wood: {shown['dry_board']} or less." if framed and boarded else "",
         PAST_A_FLOOR: "" if shown.get("cav_run") == amount(1, "storeys") else OPEN_FLOOR,
         **_at_doors(circumstances, shown),
     }
@@ -201,7 +205,7 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
     hold = row.get("hold", "")
     return Step(
         row["text"].format_map(shown),
-        row.get("hold_smoked", hold) if smoked else hold,
+        (row.get("hold_smoked", hold) if smoked else hold).format_map(shown),
         row.get("caution", ""),
         tuple(row.get("adds", ())),
         tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name and name not in FILLED_IN),
