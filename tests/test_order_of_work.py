@@ -557,6 +557,16 @@ def test_the_sill_of_a_door_is_taped_once_its_floor_is_primed(schedules):
     assert len(seen) > 6
 
 
+def test_what_covers_the_inner_seal_waits_for_smoke_where_its_hold_point_does(schedules):
+    seen = set()
+    for _, schedule in schedules:
+        held = any("before smoke has been run" in step.hold for step in schedule.steps)
+        inside = next(step.text for step in schedule.steps if re.search("ill the frame|ast inside", step.text))
+        assert ("dry and smoke has been run" in inside) is held is ("smoke" in {one.key for one in schedule.lines})
+        seen.add(held)
+    assert len(seen) == 2
+
+
 def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(schedules):
     """Where some are there or asked; the flashing and the turned-up course stand outside them."""
     seen = set()

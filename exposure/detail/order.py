@@ -28,11 +28,12 @@ BESIDE_DOORS = "beside_doors"  # what ends and what stands beside a door at the 
 ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
 BOARDS_FIXED = "boards_fixed"  # when the boards on the studs are fixed, on a wall that has them
 BOARDS_DRY = "boards_dry"  # and how dry they are before the membrane hides them
+SMOKE_RUN = "smoke_run"  # what the inside waits for where smoke is run along the inner seals
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
 AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_TAPED)
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
-    BOARDS_FIXED, BOARDS_DRY,
+    BOARDS_FIXED, BOARDS_DRY, SMOKE_RUN,
 )  # fmt: skip
 OPEN_FLOOR = "; where the cavity runs past a floor, over a flashing that stands on the battens, its leg up behind the cladding, and leaves it open"
 STANDING_WALL = "standing wall"
@@ -111,6 +112,7 @@ def window_steps(
         IN_SNOW: snow,
         REVEAL_LINING: lining,
         TRIM_IN_REVEAL: trim,
+        SMOKE_RUN: " and smoke has been run" if "smoke" in shown else "",
         BOARDS_FIXED: " Fix the boards on the studs, down over the plate." if boarded else "",
         BOARDS_DRY: f" Boards of wood: {shown['dry_board']} or less." if framed and boarded else "",
         PAST_A_FLOOR: "" if shown.get("cav_run") == amount(1, "storeys") else OPEN_FLOOR,
