@@ -582,6 +582,31 @@ def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(sc
     assert len(seen) > 8
 
 
+def test_the_flap_at_the_foot_of_a_door_is_cut_off_where_a_strip_takes_its_place(schedules):
+    """What would be folded in there lies on the edge of the floor, which is primed two steps later."""
+    seen = set()
+    for mine, schedule in schedules:
+        cut = [step for step in schedule.steps if "at a door cut the lower flap off" in step.text]
+        strip = any("hang a strip of membrane on it" in step.text for step in schedule.steps)
+        assert len(cut) == strip, mine
+        for step in cut:
+            assert re.search("fold sides|turn the flaps|turned into the opening", step.text.partition("(at a door")[0])
+        seen.add((strip, mine.window_position, mine.sheathing))
+    assert len(seen) > 6
+
+
+def test_the_tape_on_an_upstand_beside_a_level_door_is_the_jambs(schedules):
+    """The lowest sheet stays open to drain; tape lets go of bare concrete."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line.build for line in schedule.lines}
+        for words in (lines.get("door_side", ""), schedule.steps[0].text):
+            told = re.search("tape of the (door's )?jamb is stuck to it on primer", words)
+            assert bool(told) is ("door_side" in lines), mine
+        seen.add("door_side" in lines)
+    assert len(seen) == 2
+
+
 def test_a_step_says_of_itself_whether_it_is_a_doors(schedules):
     """Register and phone hold no window at it, however it is worded."""
     seen = set()
@@ -614,7 +639,7 @@ def test_what_stands_at_a_door_is_named_among_what_is_not_counted(schedules):
         assert ("strips of membrane at doors" in named) is (door and framed), mine
         sheet = mine.threshold.startswith("level") and "masonry" not in mine.wall_type
         assert ("metal sheets beside level doors" in named) is sheet, mine
-        assert ("A metal sheet covers the tape on it" in schedule.steps[0].text) is sheet, mine
+        assert ("on primer, a metal sheet over it" in schedule.steps[0].text) is sheet, mine
         seen.add((door, framed, sheet))
     assert len(seen) == 5
 

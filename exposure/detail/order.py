@@ -29,8 +29,9 @@ ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
 BOARDS_FIXED = "boards_fixed"  # when the boards on the studs are fixed, on a wall that has them
 BOARDS_DRY = "boards_dry"  # and how dry they are before the membrane hides them
 SMOKE_RUN = "smoke_run"  # what the inside waits for where smoke is run along the inner seals
+DOOR_CUT = "door_cut"  # what becomes of the membrane's flap at the foot of a door
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
-AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_TAPED)
+AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_CUT, DOOR_TAPED)
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
     BOARDS_FIXED, BOARDS_DRY, SMOKE_RUN,
@@ -133,7 +134,8 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         beside.append(
             " Beside a level door the plate stands on an upstand of concrete or masonry, as high over the paving there."
         )
-        beside += [" A metal sheet covers the tape on it before cladding is fixed."] if clad else []
+        cover = ", a metal sheet over it before cladding is fixed" if clad else ""
+        beside.append(f" The tape of the door's jamb is stuck to it on primer{cover}.")
     deck = ", but for one to a closed deck," if "deck_step" in shown else ""
     told = {
         AT_A_DOOR: (door, " (at a door within the floor instead)"),
@@ -141,6 +143,7 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         # behind a leaf the strip ends in the cavity
         INTO_CHANNEL: (clad and "door_level" in shown, ", at a level one down into the channel"),
         ON_THE_FLOOR: (door, f", at a door{deck} to the edge of the floor,"),
+        DOOR_CUT: ("door_edge" in shown, " (at a door cut the lower flap off)"),
         DOOR_TAPED: (
             "door_edge" in shown,
             " At a door jambs and head alone, sill and lower corners once the floor is primed.",
