@@ -561,8 +561,14 @@ def test_what_covers_the_inner_seal_waits_for_smoke_where_its_hold_point_does(sc
     seen = set()
     for _, schedule in schedules:
         held = any("before smoke has been run" in step.hold for step in schedule.steps)
-        inside = next(step.text for step in schedule.steps if re.search("ill the frame|ast inside", step.text))
-        assert ("dry and smoke has been run" in inside) is held is ("smoke" in {one.key for one in schedule.lines})
+        inside = next(
+            step.text for step in schedule.steps if re.search("ill the frame|ast inside", step.text)
+        )
+        assert (
+            ("dry and smoke has been run" in inside)
+            is held
+            is ("smoke" in {one.key for one in schedule.lines})
+        )
         seen.add(held)
     assert len(seen) == 2
 
@@ -575,7 +581,15 @@ def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(sc
             mine.sheathing == "sheathed" or any("rigid boards" in line.build for line in schedule.lines)
         )
         first = schedule.steps[0].text
-        assert bool(re.search(r"[Ss]eal the bottom plate.*Fix the boards on the studs.*([Bb]ase flashing|up the outside)", first)) is boards
+        assert (
+            bool(
+                re.search(
+                    r"[Ss]eal the bottom plate.*Fix the boards on the studs.*([Bb]ase flashing|up the outside)",
+                    first,
+                )
+            )
+            is boards
+        )
         dry = [step for step in schedule.steps if "Boards of wood: 18\u00a0% or less." in step.hold]
         assert len(dry) == boards, mine
         seen.add((boards, mine.wall_type, mine.sheathing))
@@ -590,7 +604,9 @@ def test_the_flap_at_the_foot_of_a_door_is_cut_off_where_a_strip_takes_its_place
         strip = any("hang a strip of membrane on it" in step.text for step in schedule.steps)
         assert len(cut) == strip, mine
         for step in cut:
-            assert re.search("fold sides|turn the flaps|turned into the opening", step.text.partition("(at a door")[0])
+            assert re.search(
+                "fold sides|turn the flaps|turned into the opening", step.text.partition("(at a door")[0]
+            )
         seen.add((strip, mine.window_position, mine.sheathing))
     assert len(seen) > 6
 

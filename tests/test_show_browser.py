@@ -243,7 +243,9 @@ def test_a_doors_card_shows_the_door_and_a_windows_the_window(browser, tmp_path)
         assert not any(f"for-{hidden}" in one for one in seen)
         assert page.locator(".now .run .do > li:visible").count() == steps[mark]
         assert page.inner_text(".now [data-count]").startswith(f"0 of {steps[mark]} ")
-        assert page.locator(".now .run .do > li:visible", has_text="prime the edge").count() == (shown == "door")
+        assert page.locator(".now .run .do > li:visible", has_text="prime the edge").count() == (
+            shown == "door"
+        )
     assert steps[window] < steps[door]
     fold = page.locator(".now .run .drawn:visible > summary").first
     fold.focus()

@@ -816,7 +816,9 @@ def test_no_step_names_the_sheet_of_an_elevation_that_does_it_otherwise():
     for codes, number, words in steps:
         said = re.search(r"Drawn on sheets? ([\d, and]+)\.$", re.sub("<[^>]+>", "", str(words)))
         for code in codes.split(", ") if "Left out" not in words else ():
-            named[code, number] = set(re.findall(r"\d+", said[1])) if said else named.get((first, number), set())
+            named[code, number] = (
+                set(re.findall(r"\d+", said[1])) if said else named.get((first, number), set())
+            )
     otherwise = 0
     for (code, number), sheets in named.items():
         (mine,) = [step for step in walls[code].schedule.steps if step.number == number]
@@ -1003,7 +1005,9 @@ def test_the_register_is_the_same_as_data():
     for wall in told["walls"]:
         steps = details.of(wall["name"]).schedule.steps
         assert wall["points"] == [
-            {"step": number, "words": step.hold} for number, step in enumerate(steps, 1) if step.hold
+            {"step": number, "words": step.hold, "door": step.door}
+            for number, step in enumerate(steps, 1)
+            if step.hold
         ]
 
 

@@ -749,7 +749,9 @@ def test_a_window_is_not_held_at_a_step_of_doors(tmp_path):
     told = json.loads(register_of_example(tmp_path).read_text("utf-8"))
     told["walls"][0]["points"] = [{"step": 7, "words": "Photograph the board.", "door": True}]
     told["openings"][1]["kind"] = "door, level"
-    path = written(tmp_path, sealed(record(opening("SW1", holds=[]), opening("SW2", kind="door, level", holds=[]))))
+    path = written(
+        tmp_path, sealed(record(opening("SW1", holds=[]), opening("SW2", kind="door, level", holds=[])))
+    )
     lacking = {}
     for door in (True, False):
         told["walls"][0]["points"][0]["door"] = door

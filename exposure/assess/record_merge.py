@@ -184,7 +184,9 @@ def _merged(
     first = mine[0][1]
     known = (listed or {}).get(mark, {})
     wall, door = known.get("elevation", first.elevation), known.get("kind", first.kind).startswith("door")
-    asked = {step: words for (code, step, at_door), words in points.items() if (code, at_door) == (wall, door)}
+    asked = {
+        step: words for (code, step, at_door), words in points.items() if (code, at_door) == (wall, door)
+    }
     holds = {step for _, one in mine for step in one.holds} | set(asked)
     photos = [(one.phone, photo) for one in used for photo in one.photos if photo.mark == mark]
     numbers = (

@@ -80,7 +80,10 @@ def window_steps(
     shown
         Values of the schedule with their units, by key.
     """
-    framed, boarded = circumstances.wall_type != "cavity masonry", boards or circumstances.sheathing == "sheathed"
+    framed, boarded = (
+        circumstances.wall_type != "cavity masonry",
+        boards or circumstances.sheathing == "sheathed",
+    )
     on_film = framed and not boarded
     corners = "all four corners" if on_film else "the lower corners"
     clear = hood_clear(shown.get("reveal_face", ""))
