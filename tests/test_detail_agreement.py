@@ -252,7 +252,8 @@ def disagreements(mine, lines, steps):
     if "smoke" in lines:
         search = lines["smoke"].build
         clash("smoke too early", "Once every window is in" not in search or "after the first" not in search)
-    early = "smoke" in said.replace("smoke has been run along it, once every window is in", "")
+    late = "smoke has been run along it, once every window is in|dry and smoke has been run,"
+    early = "smoke" in re.sub(late, "", said)
     clash("smoke before all are in", "smoke" in lines["air_seal"].build or early)
     # a tray that counts on a tested seal: each window's is tested, nothing covers it before, and nothing lowers it again
     tested = mine.air_seal_tested
