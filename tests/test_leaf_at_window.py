@@ -518,3 +518,16 @@ def test_the_jamb_of_a_deck_s_door_is_drawn_where_the_windows_stand_over_the_cav
     for deck in ("none", "open slats near the ground", "enclosed at the first floor"):
         mine = Circumstances(wall_type="masonry veneer", window_position="over the cavity", deck=deck)
         assert beside("door behind a leaf", mine) is deck.startswith("enclosed")  # others stand as windows
+
+
+@pytest.mark.parametrize("key", ["jamb", "head", "door-jamb"])
+def test_the_lining_of_a_cavity_wall_goes_into_each_reveal_up_to_the_inner_seal(key):
+    """As its last step says; air is kept in by the lining and the seal, not by the cavity barrier between them."""
+    parts = layers_of(key, ladder_numbers(3, "cavity masonry"))
+    inside, lining, seal, frame = (
+        Polygon(parts[one].outline) for one in ("lining in reveal", "lining", "seal", "frame")
+    )
+    assert inside.distance(seal) == 0
+    assert inside.distance(lining) == 0
+    assert (inside.bounds[0], inside.bounds[2]) == (frame.bounds[2], lining.bounds[2])
+    assert not parts["closer"].air

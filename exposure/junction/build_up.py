@@ -257,6 +257,14 @@ def lining(wall: Wall, bottom: float, top: float, *, key: str = "lining", carrie
     )
 
 
+def carried_in(wall: Wall, frame: float, low: float, high: float) -> Layer:
+    """The lining of a cavity wall in its reveal, from ``low`` to ``high``, as far as the inner seal of a frame whose inner face is ``frame``."""
+    return Layer(
+        "lining in reveal", "lining", rectangle(frame, low, wall.room, high),
+        "Inner lining, carried into the reveal up to the inner seal", (), "lining", air=True, order=9,
+    )  # fmt: skip
+
+
 def membrane(
     wall: Wall,
     bottom: float,

@@ -4,7 +4,17 @@ from math import sqrt
 
 from exposure.detail.beside import beside
 from exposure.detail.order import THROUGH_A_CUT, window_sequence
-from exposure.junction.build_up import BEHIND, Wall, battens, cladding, core, lining, membrane
+from exposure.junction.build_up import (
+    BEHIND,
+    LINING,
+    Wall,
+    battens,
+    carried_in,
+    cladding,
+    core,
+    lining,
+    membrane,
+)
 from exposure.junction.leaf import BED_FALL, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import hood, sealant_over
@@ -256,14 +266,14 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             "weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP),
             "Open upright joint: two weep holes over each opening", ("weep_sp",), "tray", cut=False, order=8,
         ),
-        Layer("closer", "barrier", closer, "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, air=not wall.film, order=8),
+        Layer("closer", "barrier", closer, "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, order=8),
         *board,
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
         [*_framed_back(numbers, wall, leg, edge, top, roof), *tape]
         if wall.film
-        else _leaf_back(wall, slope, shelf, roof)
+        else _leaf_back(wall, frame, slope, shelf, roof)
     )
     dimensions = [
         Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
@@ -349,11 +359,11 @@ def _framed_back(
     return parts
 
 
-def _leaf_back(wall: Wall, slope: float, shelf: float, roof: float) -> list[Layer]:
+def _leaf_back(wall: Wall, frame: Frame, slope: float, shelf: float, roof: float) -> list[Layer]:
     """What stands behind the cavity tray of a cavity wall: insulation and inner leaf, the tray built into its bed."""
     return [
-        Layer("lintel", "concrete", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel of the inner leaf", (), "",
-              air=True),
+        Layer("lintel", "concrete", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel of the inner leaf"),
         *inner_leaf(wall, slope, shelf, roof, low=CLEAR + LINTEL, ceiling=CLEAR + CLOSER, carrier="lintel"),
         lining(wall, CLEAR, roof),
+        carried_in(wall, frame.inner, CLEAR - LINING, CLEAR),
     ]  # fmt: skip

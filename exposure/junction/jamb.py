@@ -3,7 +3,16 @@
 from dataclasses import replace
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import (
+    LINING,
+    Wall,
+    carried_in,
+    cladding,
+    core,
+    lining,
+    membrane,
+    wall_of,
+)
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.threshold import door_frame
@@ -325,8 +334,7 @@ def _masonry(
             "cladding", water=True, order=3,
         ),
         Layer(
-            "closer", "barrier", closer, "Cavity barrier at the jamb", ("cav_fire",), "dpc", water=not wall.film, air=not wall.film,
-            order=8,
+            "closer", "barrier", closer, "Cavity barrier at the jamb", ("cav_fire",), "dpc", water=not wall.film, order=8,
         ),
     ]  # fmt: skip
     if lined:
@@ -347,7 +355,7 @@ def _masonry(
     else:
         leaf, slab = core(wall, bottom, 0)
         short = replace(slab, outline=rectangle(0, bottom, wall.board, -CLOSER))
-        parts += [replace(leaf, air=True), short, lining(wall, bottom, 0)]
+        parts += [leaf, short, lining(wall, bottom, 0), carried_in(wall, frame.inner, 0, LINING)]
         parts += _frame_parts(numbers, wall, frame, 0)
     return parts, dimensions, narrow
 
