@@ -531,3 +531,21 @@ def test_the_lining_of_a_cavity_wall_goes_into_each_reveal_up_to_the_inner_seal(
     assert inside.distance(lining) == 0
     assert (inside.bounds[0], inside.bounds[2]) == (frame.bounds[2], lining.bounds[2])
     assert not parts["closer"].air
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_mesh_stands_in_every_weep_hole_and_open_joint_of_a_leaf(wall):
+    """An open upright joint is wider than the 5 mm of the row mesh: over trays, at the base, below a level door, under eaves."""
+    seen = set()
+    for one in JUNCTIONS:
+        try:
+            parts = {layer.key: layer for layer in one.make(ladder_numbers(3, wall)).layers}
+        except NotDrawnError:
+            continue
+        for key in {"weep brick", "weep", "top joint"} & parts.keys():
+            hole, mesh = (Polygon(parts[name].outline) for name in (key, f"{key} mesh"))
+            assert hole.contains(mesh) or hole.covers(mesh), one.key
+            assert mesh.bounds[1::2] == hole.bounds[1::2]
+            assert "mesh" in parts[key].rows
+            seen.add(one.key)
+    assert {"head", "base-soil", "deck", "flat-roof", "roof-at-wall", "threshold", "wall-top-eaves"} <= seen

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from exposure.junction.build_up import CLOSER, Wall, battens, cladding, core, lining, wall_of
+from exposure.junction.build_up import CLOSER, Wall, battens, cladding, core, lining, wall_of, weep_hole
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -231,10 +231,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             "low leaf", order=1,
         ),
         cladding(wall, level + WEEP[0], top, carrier="weep brick"),
-        Layer(
-            "weep brick", "masonry", rectangle(wall.face, level, wall.leaf_back, level + WEEP[0]),
-            "Open upright joint: weep hole", ("weep_sp", "cav_vent"), "leaf dpc", cut=False, order=8,
-        ),
+        *weep_hole(wall, level, level + WEEP[0], "Open upright joint: weep hole", "weep_sp", "cav_vent", carrier="leaf dpc"),
         Layer(
             "low wall", "masonry", rectangle(wall.core_face if not wall.film else back, shelf, wall.core_back, level - FILM),
             "Inner wall up to the damp-proof course", (), "footing", water=True,

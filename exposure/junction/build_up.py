@@ -16,6 +16,7 @@ STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100
 BOARD_RISE = 150.0
 BEHIND = 6.0  # mm, from the bend of a flashing or tray to the lower edge of the membrane over it
 MESH = 5.0  # mm, mesh behind a gap in the cladding
+MESH_IN = 10.0  # mm, mesh in a weep hole behind the face of the leaf; no line sizes it
 CLOSER = 10.0  # mm, height of what closes the foot of a cavity but for its slots
 TUCKED = 30.0  # mm, sheet behind the cladding over it
 JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it
@@ -110,6 +111,18 @@ def cladding(wall: Wall, bottom: float, top: float, *, key: str = "cladding", ca
             low = high
         outline = ((wall.leaf_back, bottom), *steps, (wall.leaf_back, top))
     return Layer(key, wall.leaf_material, outline, name, rows, carrier, order=8)
+
+
+def weep_hole(
+    wall: Wall, low: float, high: float, name: str, *rows: str, carrier: str = "tray", key: str = "weep brick"
+) -> list[Layer]:
+    """An open upright joint of a leaf from ``low`` to ``high``, and the mesh in it, which is as every wide opening's."""
+    front = wall.face + MESH_IN
+    mesh = rectangle(front, low, front + MESH, high)
+    return [
+        Layer(key, "masonry", rectangle(wall.face, low, wall.leaf_back, high), f"{name}, mesh in it", (*rows, "mesh"), carrier, cut=False, order=8),
+        Layer(f"{key} mesh", "mesh", mesh, "", (), key, cut=False, order=8),
+    ]  # fmt: skip
 
 
 def battens(

@@ -3,7 +3,18 @@
 from dataclasses import replace
 from math import sqrt
 
-from exposure.junction.build_up import BEHIND, MESH, Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import (
+    BEHIND,
+    MESH,
+    Wall,
+    battens,
+    cladding,
+    core,
+    lining,
+    membrane,
+    wall_of,
+    weep_hole,
+)
 from exposure.junction.leaf import BARRIER, BED_FALL, WEEP
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
@@ -212,8 +223,7 @@ def floor_line_in_leaf(numbers: Numbers) -> Section:
               f"Cavity tray over the stop at every {each}, as over a window, stop-ends up", ("cav_run_leaf",), "leaf", water=True, order=5),
         Layer("barrier", "barrier", rectangle(wall.leaf_back, -BARRIER / 2, -FILM, BARRIER / 2),
               "What stops the cavity, a cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=5),
-        Layer("weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP), "Open upright joint: weep hole over the tray",
-              ("weep_sp",), "tray", cut=False, order=8),
+        *weep_hole(wall, start, start + WEEP, "Open upright joint: weep hole over the tray", "weep_sp"),
         cladding(wall, start + WEEP, high, key="leaf above", carrier="weep brick"),
         Layer("membrane", "membrane", film, "Membrane, over the tray's leg through a level cut", ("head_up",), "tray", water=True, order=5),
         membrane(wall, low, shelf - BEHIND, key="membrane below", rows=("mem_class",)),

@@ -14,6 +14,7 @@ from exposure.junction.build_up import (
     core,
     lining,
     membrane,
+    weep_hole,
 )
 from exposure.junction.leaf import BED_FALL, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
@@ -262,10 +263,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             water=True, order=3,
         ),
         cladding(wall, start + WEEP, roof, carrier="weep brick"),
-        Layer(
-            "weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP),
-            "Open upright joint: two weep holes over each opening", ("weep_sp",), "tray", cut=False, order=8,
-        ),
+        *weep_hole(wall, start, start + WEEP, "Open upright joint: two weep holes over each opening", "weep_sp"),
         Layer("closer", "barrier", closer, "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, order=8),
         *board,
     ]  # fmt: skip

@@ -2,7 +2,7 @@
 
 from math import sqrt
 
-from exposure.junction.build_up import BEHIND, Wall, cladding, core, lining, membrane
+from exposure.junction.build_up import BEHIND, Wall, cladding, core, lining, membrane, weep_hole
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
 
@@ -77,8 +77,7 @@ def leaf_with_tray(
         Layer("leaf", "masonry", lower, "Masonry leaf", (wall.cavity_row,)),
         Layer("tray", "damp course", sheet(way, FILM), "Cavity tray in the leaf, its front lapped down over the flashing, stop-ends up", rows, "leaf",
               water=True, order=5),
-        Layer("weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP), "Open upright joint: weep hole over the tray",
-              ("weep_sp",), "tray", cut=False, order=8),
+        *weep_hole(wall, start, start + WEEP, "Open upright joint: weep hole over the tray", "weep_sp"),
         cladding(wall, start + WEEP, high, key="leaf above", carrier="weep brick"),
         lining(wall, low, high),
     ]  # fmt: skip
@@ -141,7 +140,7 @@ def vented_leaf(wall: Wall, low: float, top: float, joint: float, name: str) -> 
     """A leaf up to ``top`` with an open joint ``name`` whose top lies at ``joint``."""
     return [
         cladding(wall, low, joint - WEEP),
-        Layer("top joint", "masonry", rectangle(wall.face, joint - WEEP, wall.leaf_back, joint), name, ("weep_top",), "cladding", cut=False, order=8),
+        *weep_hole(wall, joint - WEEP, joint, name, "weep_top", carrier="cladding", key="top joint"),
         cladding(wall, joint, top, key="leaf above", carrier="top joint"),
     ]  # fmt: skip
 

@@ -2,7 +2,17 @@
 
 from math import sqrt
 
-from exposure.junction.build_up import BEHIND, Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import (
+    BEHIND,
+    Wall,
+    battens,
+    cladding,
+    core,
+    lining,
+    membrane,
+    wall_of,
+    weep_hole,
+)
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Held, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
@@ -132,8 +142,7 @@ def _tray(numbers: Numbers, wall: Wall, _: float) -> tuple[list[Layer], list[Dim
         Layer("leaf lintel", "concrete", lintel, "Lintel of the outer leaf", ()),
         Layer("flashing", "damp course", sheet(way, FILM), "Cavity tray over the box, stop-ends up", ("box_flash", "head_tray_mas"), "leaf lintel",
               water=True, order=4),
-        Layer("weep brick", "masonry", rectangle(wall.face, start, wall.leaf_back, start + WEEP), "Open upright joint: weep hole", ("weep_sp",),
-              "flashing", cut=False, order=8),
+        *weep_hole(wall, start, start + WEEP, "Open upright joint: weep hole", "weep_sp", carrier="flashing"),
     ]  # fmt: skip
     return (
         parts,

@@ -13,6 +13,7 @@ UNDER_A_LEAF = (
     "low leaf",
     "leaf dpc",
     "weep brick",
+    "weep brick mesh",
     "low wall",
     "low slab",
     "snow level",

@@ -6,7 +6,7 @@ from math import ceil, sqrt
 from typing import NamedTuple
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall, battens, cladding, wall_of
+from exposure.junction.build_up import Wall, battens, cladding, wall_of, weep_hole
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
@@ -188,8 +188,15 @@ def level_outside(
         before.append(Layer("bearer on the sill", "bracket", ((wall.face, foot), (wall.face + BAR / 2, foot + SILL_FALL * BAR / 2),
                       (wall.face + BAR / 2, high - GRATING), (wall.face, high - GRATING)), "", ("door_level",), "outer sill", cut=False, order=3))  # fmt: skip
     bottom = min(shelf, ways.floor) - BED
-    brick = Layer("weep", "masonry", rectangle(wall.face, weep, wall.leaf_back, top), "Weep hole below the sill, open into the channel",
-                  ("door_level",), "cladding", cut=False, order=8)  # fmt: skip
+    brick = weep_hole(
+        wall,
+        weep,
+        top,
+        "Weep hole below the sill, open into the channel",
+        "door_level",
+        carrier="cladding",
+        key="weep",
+    )
     base = Layer(
         "cavity base",
         "concrete",
@@ -207,7 +214,7 @@ def level_outside(
         cladding(wall, shelf, weep, carrier="cavity base"),
         battens(wall, shelf, weep, key="ties", carrier="core"),
     ]
-    return [*leaf, brick, *kept], [*before, base], bottom
+    return [*leaf, *brick, *kept], [*before, base], bottom
 
 
 class _Channel(NamedTuple):
