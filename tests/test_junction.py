@@ -1009,6 +1009,7 @@ def test_the_cavity_between_two_leaves_is_closed_at_its_top_from_leaf_to_leaf(ke
         assert not failures(unvented)
         assert {layer.key for layer in section.layers} - {layer.key for layer in unvented.layers} == {
             "top joint",
+            "top joint mesh",
             "leaf above",
         }
 

@@ -189,6 +189,8 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Tape that lines": "tape (the )?sill|line sill, jambs and head",
     "Trim": "trim",
     "Upright closer": "upright closer",
+    "Upstand of concrete": "plate stands on an upstand of concrete",
+    "Metal over that tape": "metal sheet covers the tape",
 }  # fmt: skip
 MEMBRANE = r"Run the membrane"
 BEFORE = [  # behind, and what covers it; every wall that has both

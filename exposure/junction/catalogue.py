@@ -8,6 +8,8 @@ from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
+from exposure.junction.deck_jamb import deck_jamb
+from exposure.junction.door_side import door_side
 from exposure.junction.floor_line import barrier_at_window, floor_line, floor_line_in_leaf, floor_line_open
 from exposure.junction.head import head
 from exposure.junction.jamb import door_jamb, jamb
@@ -62,6 +64,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("jamb", "Window jamb", jamb),
     Junction("threshold", "Door threshold", threshold, "door_sill"),
     Junction("door-jamb", "Door jamb", door_jamb, "reveal_door"),
+    Junction("door-side", "Side of a level door", door_side, "door_side", beside="paved"),
     Junction("opening", "Window opening from outside", opening),
     Junction(
         "cavity-barrier", "Cavity barrier at a window", barrier_at_window, "cav_fire", beside="batten_sp"
@@ -95,6 +98,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("saddle", "Saddle where a parapet or rail meets the wall", saddle, "saddle_up"),
     Junction("deck", "Deck or balcony at the wall", deck_at_wall, "deck_up"),
     Junction("deck-door", "Deck at a door", deck_at_door, "deck_step"),
+    Junction("deck-jamb", "Door jamb at a closed deck in snow", deck_jamb, "deck_tray", beside="snow_roof"),
     Junction("deck-slats", "Slatted deck at the wall", slatted_deck, "deck_slats"),
     Junction("slats-door", "Slatted deck at a door", slats_at_door, "deck_slats_down"),
 )

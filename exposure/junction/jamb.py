@@ -46,7 +46,7 @@ LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
 def jamb(numbers: Numbers) -> Section:
     """The jamb of a window, seen from above; the wall lies below it on the sheet."""
     wall, frame = window_in(numbers)
-    made = _jamb(numbers, wall, frame, lined=reveal_board_asked(numbers, wall, frame))
+    made = jamb_of(numbers, wall, frame, lined=reveal_board_asked(numbers, wall, frame))
     if numbers.setback and frame.outer - wall.face == numbers.setback:
         back = Dimension("reveal", (wall.face, 0), (frame.outer, CLEAR), numbers.setback, "x", "top")
         return replace(made, dimensions=(*made.dimensions, back))
@@ -67,7 +67,7 @@ def door_jamb(numbers: Numbers) -> Section:
     wall = wall_of(numbers)
     frame = door_frame(numbers, wall)
     deck = beside("over the cavity", numbers.circumstances)  # other doors stand as the windows do
-    made = _jamb(numbers, wall, frame, lined=frame.outer > wall.leaf_back + FILM, row="reveal_door")
+    made = jamb_of(numbers, wall, frame, lined=frame.outer > wall.leaf_back + FILM, row="reveal_door")
     layers = tuple(
         replace(one, name="Door frame", rows=()) if one.key == "frame" else one for one in made.layers
     )
@@ -80,7 +80,7 @@ def door_jamb(numbers: Numbers) -> Section:
     )
 
 
-def _jamb(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str = "reveal_board") -> Section:
+def jamb_of(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str = "reveal_board") -> Section:
     """The jamb with its frame, ``lined`` by a reveal board that ``row`` orders."""
     tape, sizes, short = _jamb_tape(numbers, frame)
     if wall.masonry:

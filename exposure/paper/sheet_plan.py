@@ -37,6 +37,7 @@ MAIN_SIZE: dict[
     "jamb": {"tape_w": "tape wide", "dpc_jamb": "damp-proof course wide", "jamb_cover": "joint covered by"},
     "threshold": {"sill_slope": "fall of the tray"},
     "door-jamb": {"dpc_jamb": "damp-proof course wide"},
+    "door-side": {"paved": "cladding above paving"},
     "opening": {"jamb_up": "tray up the jambs", "sill_past": "sill's damp-proof course past it"},
     "cavity-barrier": {"head_up": "leg of its tray"},
     "base-soil": {"gnd": "cladding above soil", "cav_base": "cavity below damp-proof course"},
@@ -61,6 +62,7 @@ MAIN_SIZE: dict[
     "deck": {SNOW: "covered above the snow", "deck_up": "up the wall"},
     "deck-door": {"deck_step": "below the floor at the door"},
     "deck-slats": {"deck_slats": "clear of the wall"},
+    "deck-jamb": {"tape_w": "tape wide"},
     "slats-door": {"deck_slats_down": "step at the door"},
 }
 

@@ -34,7 +34,7 @@ AT_FRAMES = (
     "lap-level",
     "lap-upright",
 )  # sections beside a frame
-AT_A_DOOR = ("threshold", "deck-door", "slats-door")
+AT_A_DOOR = ("threshold", "door-side", "deck-door", "deck-jamb", "slats-door")
 ONLY_AT = {"sill": "window", "opening": "window", **dict.fromkeys(AT_A_DOOR, "door")}
 
 

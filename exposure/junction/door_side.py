@@ -1,0 +1,136 @@
+"""The side of a level door from outside, its cladding cut away: the upstand that the plate stands on, where the base flashing ends, what covers the tape."""
+
+from typing import NamedTuple
+
+from exposure.detail.beside import beside
+from exposure.junction.base import ABOVE, BELOW_FOOT, BELOW_JOINT
+from exposure.junction.build_up import Wall
+from exposure.junction.jamb import CLEAR, ON_CLADDING
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
+from exposure.junction.window import HEIGHT, Frame, NotDrawnError, side_tape, window_in
+
+ASIDE = 330.0  # mm of wall shown beside the door
+CUT_AWAY = 230.0  # mm of it without its cladding
+WITHIN = 190.0  # mm of door shown
+GROUND = 60.0  # mm shown below the paving
+THIN = 9.0  # mm, what is seen on edge, thicker than it is
+SILL = 16.0  # mm, outer sill over the grating
+CHANNEL_DEEP = 36.0  # mm of channel shown
+PAST_TAPE = 12.0  # mm, metal past the tape; no line sizes it
+OURS = "No line sizes the metal over the tape."
+
+
+class _Heights(NamedTuple):
+    """Over the paving. [mm]"""
+
+    boards: float  # lower edge of the cladding
+    joint: float  # top of the upstand, under the plate
+    edge: float  # lower edge of the membrane
+    top: float  # of what the membrane comes down over
+
+
+def door_side(numbers: Numbers) -> Section:
+    """The wall beside a level door, whose paving comes up to it.
+
+    Raises
+    ------
+    NotDrawnError
+        For a masonry leaf, or where the frame lies on cladding, which ends above the paving.
+    """
+    if beside("over the cavity", numbers.circumstances):
+        message = (
+            "its frame lies on cladding that ends above the paving, and no line closes its jamb below that"
+        )
+        raise NotDrawnError(message)
+    wall, frame = window_in(numbers)
+    if wall.masonry:
+        message = "a leaf stands before it"
+        raise NotDrawnError(message)
+    clear, lap, timber = (numbers.length(row) for row in ("paved", "plate_lap", "low_timber"))
+    joint = max(clear + lap, timber)
+    upstand = numbers.length("lap_h")
+    edge = joint + 5 if wall.cavity else joint - BELOW_JOINT
+    high = _Heights(joint - lap, joint, edge, (edge if wall.cavity else joint) + upstand)
+    box = (-ASIDE, -GROUND, WITHIN, high.top + ABOVE)
+    tape, sizes = _tape(numbers, frame, box[3])
+    parts = [
+        Layer("membrane", "film", rectangle(-ASIDE, high.edge, 0, box[3]), "Membrane, down over what is turned up at the base", ("mem_foot",), order=2),
+        Layer("upstand", "concrete", rectangle(-ASIDE, -GROUND, 0, high.edge),
+              "Upstand of concrete or masonry under the plate, its face as the foundation's, in to the jamb", ("door_side", "low_timber"), order=1),
+        *_flashing(wall, high),
+        *_door(box[3]),
+        *tape,
+        _turned_up(wall, high),
+        Layer("cladding", wall.leaf_material, rectangle(-ASIDE, high.boards, -CUT_AWAY, box[3]),
+              f"{'Render on board' if wall.leaf_material == 'render' else 'Cladding'}, cut away here up to the jamb", ("paved", "plate_lap"), "membrane", order=8),
+        Layer("lower edge", "outlined", rectangle(-CUT_AWAY, high.boards, 0, box[3]), "", (), "membrane", order=8),
+        *_cover(tape, high.boards),
+        Layer("paving", "paving", rectangle(-ASIDE, -GROUND, 0, 0), "Paving, up to the grating and falling away", ("paved",), order=1),
+    ]  # fmt: skip
+    dimensions = (
+        Dimension("paved", (-ASIDE, 0), (-ASIDE, clear), clear, "y", "left"),
+        Dimension("plate_lap", (-ASIDE, high.boards), (-ASIDE, joint), lap, "y", "left"),
+        Dimension("low_timber", (0, 0), (0, timber), timber, "y", "right"),
+        Dimension("lap_h", (0, high.top - upstand), (0, high.top), upstand, "y", "right", name="upstand"),
+        *sizes,
+    )
+    return Section(
+        "door-side", "Side of a level door, seen from outside", "face", box, tuple(parts), dimensions, sides=("seen from outside", ""),
+        notes=(OURS,) if tape else (),
+    )  # fmt: skip
+
+
+def _flashing(wall: Wall, high: _Heights) -> list[Layer]:
+    """The base flashing up to the door, where a cavity asks for one."""
+    if not wall.cavity:
+        return []
+    outline = rectangle(-ASIDE, high.boards - BELOW_FOOT, 0, high.edge)
+    name = "Base flashing, its end at the door turned up"
+    return [Layer("base flashing", "pale metal", outline, name, ("lap_h", "door_edge"), "upstand", order=1)]
+
+
+def _turned_up(wall: Wall, high: _Heights) -> Layer:
+    """The end at the door of what is turned up at the base, under the tape."""
+    low, name = high.boards - BELOW_FOOT, ""
+    if not wall.cavity:
+        low, name = high.joint, "Damp-proof course under the plate, its end at the door turned up too"
+    return Layer(
+        "end", "outlined", rectangle(-THIN, low, 0, high.top), name, ("door_edge",), "upstand", order=1
+    )
+
+
+def _door(top: float) -> list[Layer]:
+    """Frame and door over their sill, and the channel before it."""
+    inner = CLEAR + HEIGHT
+    return [
+        Layer("hole", "opening", rectangle(0, 0, WITHIN, top), "", (), "membrane"),
+        Layer("frame", "frame", rectangle(CLEAR, 0, inner, top), "Door frame", (), "hole", order=3),
+        Layer("door", "glass", rectangle(inner, SILL, WITHIN, top), "", (), "frame"),
+        Layer("outer sill", "frame", rectangle(CLEAR, 0, WITHIN, SILL), "", (), "frame"),
+        Layer("channel", "bracket", rectangle(0, -CHANNEL_DEEP, WITHIN, 0), "Grating, as long as the door is wide, over its channel", ("door_level",), "hole", order=3),
+    ]  # fmt: skip
+
+
+def _tape(numbers: Numbers, frame: Frame, top: float) -> tuple[list[Layer], list[Dimension]]:
+    """The jamb tape as it shows from outside, and how wide it is where it lies flat."""
+    if not frame.flange and not frame.taped:
+        return [], []
+    wide = numbers.length("tape_w")
+    left, right = CLEAR - 1 - wide, CLEAR - 1
+    if frame.taped:
+        _, way = side_tape(frame, wide, start=FILM, side=CLEAR, face=-FILM)
+        left, right = min(way[-1][1], -THIN), 0.0
+    tape = Layer("jamb tape", "pale tape", rectangle(left, 0, right, top), "Jamb tape, here down onto the upstand", ("tape_w",), "membrane", order=3)  # fmt: skip
+    flat = [Dimension("tape_w", (left, top), (right, top), wide, "x", "top")] if frame.flange else []
+    return [tape], flat
+
+
+def _cover(tape: list[Layer], boards: float) -> list[Layer]:
+    """The metal over the tape, from the paving up to the lowest boards."""
+    if not tape:
+        return []
+    left = min(x for x, _ in tape[0].outline)
+    name = "Metal over that tape, from the paving up to the lowest boards"
+    outline = rectangle(left - PAST_TAPE, 0, CLEAR + ON_CLADDING, boards)
+    return [Layer("tape cover", "outlined", outline, name, ("door_side",), "jamb tape", order=5)]

@@ -1,0 +1,98 @@
+"""What a carpenter meets beside a door: a deck's membrane in snow up to its jamb, and the upstand beside a level one."""
+
+import pytest
+from shapely import LineString, Polygon
+from test_junction import JUNCTIONS, WALLS, ladder_numbers, layers_of, numbers_without
+
+from exposure.junction.catalogue import section_of
+from exposure.junction.proofs import failures
+from exposure.junction.window import NotDrawnError
+
+CLAD = [one for one in WALLS if "masonry" not in one]
+FRAMES = ("nailing flange", "box frame with straps")
+BACK = "50 mm back, or a rebate"
+
+
+def junction(key):
+    return next(one for one in JUNCTIONS if one.key == key)
+
+
+def shapes(parts):
+    return {key: Polygon(one.outline) for key, one in parts.items()}
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("depth", [0.0, 20.0])
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize("wall", CLAD)
+def test_membranes_of_a_deck_in_snow_end_at_the_jamb_of_its_door(wall, frame, depth, sheathing):
+    """From the wall outward, each over the one before and each to the edge of the opening; below the cladding nothing rots."""
+    there = {
+        "snow_roof": 700,
+        "cav_depth": depth,
+        "cav_render": depth,
+        "reveal": BACK if depth else "as drawn",
+    }
+    numbers = ladder_numbers(3, wall, frame=frame, sheathing=sheathing, **there)
+    section = section_of(junction("deck-jamb"), numbers)
+    assert failures(section) == ()
+    parts = {layer.key: layer for layer in section.layers}
+    part = shapes(parts)
+    films = ("membrane below", "deck membrane", "membrane")
+    across = LineString([(-90, -80), (40, -80)])
+    faces = [across.intersection(part[one]).bounds[0] for one in films]
+    assert faces == sorted(set(faces), reverse=True)
+    assert {part[one].bounds[3] for one in films} == {0}
+    assert not {"cladding", "trim", "reveal lining"} & parts.keys()
+    turned = part["snow sheet"].distance(part["frame"]) == 0
+    assert turned is (
+        bool(depth) or frame == FRAMES[1]
+    )  # where cladding beside a window has a lining or a trim
+    assert any("is ours" in one for one in section.notes)
+
+
+def test_the_jamb_at_a_deck_in_snow_is_drawn_where_there_is_one():
+    numbers = ladder_numbers(3, WALLS[0], snow_roof=700)
+    assert junction("deck-jamb").asked(numbers)
+    for row in ("snow_roof", "deck_tray"):
+        assert not junction("deck-jamb").asked(numbers_without(row, numbers))
+    with pytest.raises(NotDrawnError, match="no line closes its jamb"):
+        section_of(
+            junction("deck-jamb"), ladder_numbers(3, WALLS[0], position="over the cavity", cav_depth=20)
+        )
+
+
+@pytest.mark.parametrize("depth", [0.0, 20.0])
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize(("paved", "plate"), [(100, 150), (700, 750)])  # cladding, 50 lower than the plate
+def test_the_upstand_beside_a_level_door_carries_the_plate_and_metal_covers_its_tape(
+    frame, depth, paved, plate
+):
+    """By hand of the rows: boards as high as the base asks over the paving, the upstand 50 over their edge, metal up to it."""
+    told = {"paved": paved, "plate_lap": 50, "cav_depth": depth, "reveal": "as drawn"}
+    section = section_of(junction("door-side"), ladder_numbers(3, WALLS[0], frame=frame, **told))
+    assert failures(section) == ()
+    parts = {layer.key: layer for layer in section.layers}
+    part = shapes(parts)
+    assert part["cladding"].bounds[1] == paved
+    assert (
+        abs(part["upstand"].bounds[3] - plate) <= 15
+    )  # seen up to the edge of the membrane before the plate
+    assert part["upstand"].bounds[2] == 0
+    assert part["paving"].bounds[3] == 0
+    tape, cover = part["jamb tape"].bounds, part["tape cover"].bounds
+    assert (cover[1], cover[3]) == (0, paved)
+    assert cover[0] < tape[0]
+    assert cover[2] > tape[2]
+    assert part["end"].bounds[2] == 0
+    assert part["end"].bounds[3] == pytest.approx(plate + (5 if depth else 0) + 150)  # lap_h of level 3
+    assert ("base flashing" in parts) is bool(depth)
+
+
+def test_the_side_of_a_level_door_is_drawn_where_cladding_stands_beside_it():
+    for wall in WALLS:
+        numbers = ladder_numbers(3, wall)
+        assert junction("door-side").asked(numbers) is (wall in CLAD)
+        assert not junction("door-side").asked(numbers_without("door_side", numbers))
+    with pytest.raises(NotDrawnError, match="ends above the paving"):
+        layers_of("door-side", ladder_numbers(3, WALLS[0], position="over the cavity", cav_depth=20))
