@@ -6,6 +6,7 @@ import pytest
 from shapely import Polygon
 from test_junction import WALLS, ladder_numbers, proofs_failed
 
+from exposure.detail.take_off import lowest_cladding
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
 from exposure.junction.scene import moved
@@ -102,3 +103,16 @@ def test_at_an_inside_corner_each_board_ends_on_a_batten(wall, level):
     assert left < box["other cladding"][2] - 20 < right
     assert low == box["other cladding"][3]  # on the board's back ...
     assert -4.5 <= high <= -1.5  # ... and on membrane or tape
+
+
+@pytest.mark.parametrize("key", ["base-soil", "base-paving"])
+@pytest.mark.parametrize(("timber", "lap"), [(150, 50), (203, 103)])  # by hand, cladding 100 over the ground
+def test_the_foot_of_the_cladding_stands_where_its_size_says(key, timber, lap):
+    """Where framing stands higher than cladding and lap ask, the cladding laps the foundation more; it does not end higher."""
+    drawn = section(key, ladder_numbers(2, WALLS[0], gnd=100, paved=100, low_timber=timber, plate_lap=50))
+    size = {one.key: one for one in drawn.dimensions}
+    foot = min(y for _, y in drawn.layer("cladding").outline)
+    assert foot == size["paved" if "paving" in key else "gnd"].end[1] == 100
+    assert size["plate_lap"].value == lap
+    values = {"gnd": 175, "paved": 100, "low_timber": timber, "plate_lap": 50}
+    assert lowest_cladding(values) == 100

@@ -281,3 +281,17 @@ def test_slats_and_joists_have_their_steps():
 def test_below_the_snow_a_slatted_deck_keeps_off_the_base_sheet():
     told = asked(scheduled(snow_depth=300.0, **SLATS))["deck_slats"].build
     assert "off the cladding or, below the height that snow asks, off the base sheet" in told
+
+
+@pytest.mark.parametrize("gap", [25, 50, 75])
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_sheet_behind_the_cladding_laps_what_goes_up_behind_a_saddle(wall, gap):
+    """150 mm, as level 3 of lap_h says: the strip under the saddle, and the wall's sheet that hung there before."""
+    section = drawn("saddle", ladder_numbers(3, wall, saddle_up=150, roof_gap=gap))
+    part = shapes(section)
+    edge = part["membrane"].bounds[1]
+    assert part["strip"].bounds[3] - edge >= 150 - 1e-9
+    assert part["membrane below"].bounds[3] > part["strip"].bounds[3] + 20
+    assert failures(section) == ()
+    told = [one for one in section.dimensions if one.name == "strip lapped"]
+    assert [one.value for one in told] == ([150] if part["strip"].bounds[3] - edge < 150.1 else [])

@@ -335,12 +335,12 @@ def lowest_cladding(values: Mapping[str, Any]) -> float:
     Examples
     --------
     >>> lowest_cladding({"gnd": 175, "paved": 100, "low_timber": 200, "plate_lap": 50})
-    150.0
+    100.0
     """
-    timber, lap = float(values.get("low_timber", 0)), float(values.get("plate_lap", 0))
-    clad = [max(float(values[key]) + lap, timber) - lap for key in ("gnd", "paved") if key in values]
+    clad = [float(values[key]) for key in ("gnd", "paved") if key in values]
     if clad:
         return min(clad)
+    timber = float(values.get("low_timber", 0))
     return max(timber, *(float(values.get(key, 0)) for key in ("dpc_up", "snow_open"))) if timber else 0.0
 
 

@@ -83,6 +83,11 @@ def _beside_a_door(numbers: Numbers) -> tuple[str, ...]:
     return (BESIDE_A_DOOR,) if numbers.has("door_side") else ()
 
 
+def plate_at(numbers: Numbers, row: str) -> float:
+    """How high the bottom plate lies where light cladding begins as ``row`` asks: its lap above that, more where framing asks it."""
+    return max(numbers.length(row) + numbers.length("plate_lap"), numbers.length("low_timber"))
+
+
 def _turned_up(wall: Wall, out: float, level: float, upstand: float) -> tuple[Point, ...]:
     """The damp-proof course under a plate from ``out`` inward, turned up before the framing for the lowest sheet to lap."""
     low, high = level - FILM, level + upstand
@@ -106,10 +111,8 @@ def _lap_size(edge: float, upstand: float, thick: float) -> Dimension:
 
 
 def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) -> Section:
-    clear, lap = numbers.length(row), numbers.length("plate_lap")
-    timber, drip = numbers.length("low_timber"), numbers.length("drip")
-    joint = max(clear + lap, timber)
-    low = joint - lap
+    low, drip = numbers.length(row), numbers.length("drip")
+    joint, timber = plate_at(numbers, row), numbers.length("low_timber")
     deep = bool(
         wall.cavity
     )  # a flashing has the drip, below the cavity; else the cladding's own edge is the drip
@@ -183,8 +186,8 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         parts.append(_lowest_sheet(wall, top, (edge + upstand, joint - BELOW_JOINT), FILM, "course"))
         drip_size = Dimension("drip", (wall.leaf_back, low - 8), (stone, low - 8), drip, "x", "within")
     dimensions = [
-        Dimension(row, (wall.face, 0), (wall.face, clear), clear, "y", "left"),
-        Dimension("plate_lap", (wall.face, low), (wall.face, joint), lap, "y", "left"),
+        Dimension(row, (wall.face, 0), (wall.face, low), low, "y", "left"),
+        Dimension("plate_lap", (wall.face, low), (wall.face, joint), joint - low, "y", "left"),
         Dimension("low_timber", (right - 40, 0), (right - 40, timber), timber, "y", "right"),
         _lap_size(edge, upstand, SHEET if deep else FILM),
         drip_size,

@@ -7,6 +7,7 @@ from exposure.junction.build_up import Wall
 from exposure.junction.jamb import jamb_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Layer, Point, Section, rectangle, sheet
+from exposure.junction.threshold import door_frame
 from exposure.junction.window import Frame, NotDrawnError, window_in
 
 IN = 2 * FILM  # sheets behind the wall's membrane, which it comes down over
@@ -20,15 +21,14 @@ def deck_jamb(numbers: Numbers) -> Section:
     Raises
     ------
     NotDrawnError
-        For a masonry leaf, which goes on beside the door, or where the windows stand over the cavity and the door does not.
+        For a masonry leaf, which goes on beside the door.
     """
     wall, frame = window_in(numbers)
     if wall.masonry:
         message = "a leaf goes on beside its door"
         raise NotDrawnError(message)
-    if beside("over the cavity", numbers.circumstances):
-        message = "the door stands on the floor and the windows before it: no line closes its jamb"
-        raise NotDrawnError(message)
+    if beside("over the cavity", numbers.circumstances):  # the door stands on the floor all the same
+        frame = replace(door_frame(numbers, wall), on_cladding=False, trimmed=True)
     made = jamb_of(numbers, wall, replace(frame, conflicts=()), lined=False)
     return replace(
         made,

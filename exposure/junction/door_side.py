@@ -2,8 +2,7 @@
 
 from typing import NamedTuple
 
-from exposure.detail.beside import beside
-from exposure.junction.base import ABOVE, BELOW_FOOT, BELOW_JOINT
+from exposure.junction.base import ABOVE, BELOW_FOOT, BELOW_JOINT, plate_at
 from exposure.junction.build_up import Wall
 from exposure.junction.jamb import CLEAR, ON_CLADDING
 from exposure.junction.numbers import Numbers
@@ -19,6 +18,7 @@ SILL = 16.0  # mm, outer sill over the grating
 CHANNEL_DEEP = 36.0  # mm of channel shown
 PAST_TAPE = 12.0  # mm, metal past the tape; no line sizes it
 OURS = "No line sizes the metal over the tape."
+OPEN = "No tape lies there; no line says what closes the jamb below the boards."
 
 
 class _Heights(NamedTuple):
@@ -36,22 +36,17 @@ def door_side(numbers: Numbers) -> Section:
     Raises
     ------
     NotDrawnError
-        For a masonry leaf, or where the frame lies on cladding, which ends above the paving.
+        For a masonry leaf, which stands before it.
     """
-    if beside("over the cavity", numbers.circumstances):
-        message = (
-            "its frame lies on cladding that ends above the paving, and no line closes its jamb below that"
-        )
-        raise NotDrawnError(message)
     wall, frame = window_in(numbers)
     if wall.masonry:
         message = "a leaf stands before it"
         raise NotDrawnError(message)
-    clear, lap, timber = (numbers.length(row) for row in ("paved", "plate_lap", "low_timber"))
-    joint = max(clear + lap, timber)
+    clear, timber = numbers.length("paved"), numbers.length("low_timber")
+    joint = plate_at(numbers, "paved")
     upstand = numbers.length("lap_h")
     edge = joint + 5 if wall.cavity else joint - BELOW_JOINT
-    high = _Heights(joint - lap, joint, edge, (edge if wall.cavity else joint) + upstand)
+    high = _Heights(clear, joint, edge, (edge if wall.cavity else joint) + upstand)
     box = (-ASIDE, -GROUND, WITHIN, high.top + ABOVE)
     tape, sizes = _tape(numbers, frame, box[3])
     parts = [
@@ -70,14 +65,14 @@ def door_side(numbers: Numbers) -> Section:
     ]  # fmt: skip
     dimensions = (
         Dimension("paved", (-ASIDE, 0), (-ASIDE, clear), clear, "y", "left"),
-        Dimension("plate_lap", (-ASIDE, high.boards), (-ASIDE, joint), lap, "y", "left"),
+        Dimension("plate_lap", (-ASIDE, high.boards), (-ASIDE, joint), joint - clear, "y", "left"),
         Dimension("low_timber", (0, 0), (0, timber), timber, "y", "right"),
         Dimension("lap_h", (0, high.top - upstand), (0, high.top), upstand, "y", "right", name="upstand"),
         *sizes,
     )
     return Section(
         "door-side", "Side of a level door, seen from outside", "face", box, tuple(parts), dimensions, sides=("seen from outside", ""),
-        notes=(OURS,) if tape else (),
+        notes=(OURS if tape else OPEN,),
     )  # fmt: skip
 
 

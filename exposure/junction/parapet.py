@@ -235,8 +235,9 @@ def saddle(numbers: Numbers) -> Section:
     top = up
     under = SHEET * (1 + SADDLE_FALL**2) ** 0.5
     way: list[Point] = [(foot, top), (foot, 0), (left - 15, -SADDLE_FALL * (foot - left + 15))]
-    strip_top = snow or top + JOG + TUCKED
-    turned = Upstand("saddle_up", "saddle", foot, behind_cladding(numbers, roof), top)
+    edge, lap = behind_cladding(numbers, roof), numbers.length("lap_h", 150.0)
+    strip_top = max(snow or top + JOG + TUCKED, edge + lap)
+    turned = Upstand("saddle_up", "saddle", foot, edge, top)
     lapped = hung_to(numbers, turned, strip_top)  # top of the wall membrane that goes on down behind the rail
     low = -220.0
     high = top_over(numbers, wall, foot, top) if wall.masonry else high_over(numbers, top, lapped)
@@ -272,6 +273,10 @@ def saddle(numbers: Numbers) -> Section:
     else:
         clad, gaps = over_roof(numbers, wall, roof, high, lined=foot - FILM)
         dimensions += gaps
+        if strip_top == edge + lap:
+            dimensions.append(
+                Dimension("lap_h", (rise, edge), (rise, strip_top), lap, "y", "right", name="strip lapped")
+            )
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
