@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 from shapely import LineString, Polygon
-from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of
+from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of, numbers_without
 from test_work_frames import steps_of
 
 from exposure.detail.beside import beside
@@ -549,3 +549,35 @@ def test_mesh_stands_in_every_weep_hole_and_open_joint_of_a_leaf(wall):
             assert "mesh" in parts[key].rows
             seen.add(one.key)
     assert {"head", "base-soil", "deck", "flat-roof", "roof-at-wall", "threshold", "wall-top-eaves"} <= seen
+
+
+@pytest.mark.parametrize("snow", [0, 400])
+@pytest.mark.parametrize("level_door", [True, False])
+@pytest.mark.parametrize("key", ["threshold", "deck-door"])
+def test_the_floor_at_a_door_in_cavity_masonry_lies_on_the_inner_leaf_of_the_base_and_bears_the_frame(
+    key, level_door, snow
+):
+    numbers = ladder_numbers(2, "cavity masonry", **({"snow_open": snow} if snow else {}))
+    numbers = numbers if level_door else numbers_without("door_level", numbers)
+    door, base = layers_of(key, numbers), layers_of("base-soil", numbers)
+    part = {one: Polygon(door[one].outline) for one in ("floor", "inner leaf", "inner slab", "frame")}
+    for mine, its in (("inner leaf", "core"), ("inner slab", "core boards")):
+        assert part[mine].bounds[::2] == Polygon(base[its].outline).bounds[::2]
+        assert part[mine].bounds[3] == part["floor"].bounds[1]
+    left, _, right, _ = part["frame"].bounds
+    assert right - part["floor"].bounds[0] > (right - left) / 2
+    assert "bear the frame" in door["floor"].name
+    assert any("engineer" in one for one in section_of(junction(key), numbers).notes)
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_water_from_the_weep_holes_below_a_level_door_runs_into_its_channel(wall):
+    """Tight to the leaf, its brim under the foot of the holes; and the course under the sill has its number there too."""
+    parts = layers_of("threshold", ladder_numbers(2, wall))
+    channel, leaf, hole = (Polygon(parts[key].outline) for key in ("channel", "cladding", "weep"))
+    assert channel.distance(leaf) < 1e-6
+    brim = max(y for x, y in parts["channel"].outline if x > channel.bounds[2] - 1e-6)
+    assert hole.bounds[1] - 5 < brim < hole.bounds[1]
+    assert parts["sill damp course"].name
+    board = layers_of("sill", ladder_numbers(2, wall))["window board"]
+    assert (board.name, board.order) == ("Window board", 9)  # with an order it has a ring

@@ -108,7 +108,7 @@ def sill(numbers: Numbers) -> Section:
         lining(wall, bottom, inner),
         Layer(
             "window board", "lining", rectangle(flat + SHEET, inner, wall.room + 25, inner + 18), "Window board", (),
-            "bevel", air=True,
+            "bevel", air=True, order=9,
         ),
     ]  # fmt: skip
     if wall.board:

@@ -86,7 +86,7 @@ def _on_leaf(
     up = min(ground, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"]))
     foot, head = _top(parts["weep brick"]) + up, _top(parts["leaf dpc"]) + up
     over = [
-        taken_down(layer, door.box[1], head) if layer.key == "floor" else layer
+        taken_down(layer, door.box[1], head) if layer.key in ("floor", "inner leaf", "inner slab") else layer
         for layer in door.layers
         if layer.key != "cladding"
     ]

@@ -35,7 +35,7 @@ LIFT, LEVEL_LIP = (
 )  # mm, outer sill of a level door: higher than that of a window, and its lip shorter
 CHANNEL, GRATING, BAR = 75.0, 20.0, 12.0  # mm, channel from side to side, its grating, bars so far apart
 DRAINED = 15.0  # mm, floor of the channel under the front of the tray
-OFF = 20.0  # mm, twice what a channel stands off a leaf
+OFF = 20.0  # mm, channel narrower before a leaf
 UNDER_NOSE = 10.0  # mm, grating before the nose of a sill
 BEFORE_NOSE = 30.0  # mm, channel before the lip of a sill that drips into it
 CLEAR_OF_TRAY = 3.0  # mm, brim of a channel under what drains into it
@@ -49,7 +49,9 @@ LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or kee
 AT_TIMBER = (
     "Drawn at a slab, as the base of the wall is; an edge of timber is recessed alike and has its own strip."
 )
+OUT_TO_CAVITY = "At a door the floor comes out over inner leaf and insulation to the cavity and bears the frame: the engineer says how it is carried and what keeps its edge warm."
 AT_CHANNEL = "Drawn at a slab, as the base of the wall is: no edge of timber here."
+FLOOR_DEEP = 130.0  # mm, floor over an inner leaf at a door; the engineer sizes it
 PAVED = 30.0  # mm of paving shown before it
 
 
@@ -78,7 +80,7 @@ def threshold(numbers: Numbers) -> Section:
     top_of_wall = on_tray(edge + SHEET) - under
     down = numbers.length("tray_down") if wall.film else 0.0
     foot = top_of_wall - down if down else on_tray(edge) - 6
-    bottom, right, top = foot - (60 if wall.film else 110), flat + INSIDE, BACK + LIP + DOOR
+    bottom, right, top = foot - (60 if wall.film else 190), flat + INSIDE, BACK + LIP + DOOR
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
     recess = slope * SHEET - under
     level = numbers.has("door_level")
@@ -94,7 +96,7 @@ def threshold(numbers: Numbers) -> Section:
     back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), *bearing)
     shelf = next((max(y for _, y in one.outline) for one in before if one.key == "cavity base"), bottom)
     parts = [
-        floor_of(shelf, right, back),
+        *floor_at_door(wall, shelf, right, back),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
               *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
         *strip,
@@ -127,7 +129,7 @@ def threshold(numbers: Numbers) -> Section:
         sizes.append(Dimension("cav_base", (x, shelf), (x, shelf + deep), deep, "y", "left"))
     notes: tuple[str, ...] = (
         "The floor sets how high the back may stand, here 32 mm.",
-        AT_CHANNEL if level else AT_TIMBER,
+        (AT_CHANNEL if level else AT_TIMBER) if wall.film else OUT_TO_CAVITY,
     )
     left = wall.face - 75
     if level:
@@ -146,8 +148,9 @@ def threshold(numbers: Numbers) -> Section:
 def _as_at_a_window(layer: Layer, wall: Wall, low: float) -> Layer:
     """What is outside of the tray, where it is as at a window without its name again; a tie below what is fixed under the tray."""
     if layer.key == "ties":
-        return battens(wall, low, low + 2 * TIE_UP, key="ties", carrier="floor")
-    return replace(layer, name="") if layer.key in ("cladding", "sill damp course") else layer
+        tie = battens(wall, low, low + 2 * TIE_UP, key="ties", carrier="floor" if wall.film else "inner leaf")
+        return replace(tie, name="")
+    return replace(layer, name="") if layer.key == "cladding" else layer
 
 
 def level_outside(
@@ -181,8 +184,11 @@ def level_outside(
     else:  # the tray falls over the stone, so the grating lies over both, as high as the tray is at the frame
         end_of_it = frame.outer - 4
         high = (end_of_it - frame.back) * numbers.length("sill_slope") / 100 + CLEAR_OF_TRAY + GRATING
-    ways = _Channel(nose - CHANNEL + OFF, wall.face - OFF / 2, weep - CLEAR_OF_TRAY, high, end_of_it, stand)
-    before = _channel(ways)
+    ways = _Channel(nose - CHANNEL + OFF, wall.face - SHEET, weep - CLEAR_OF_TRAY, high, end_of_it, stand)
+    before = _channel(
+        ways,
+        "Drained channel, tight to the leaf and sealed to it under the weep holes, its floor lower than the tray",
+    )
     if not wall.film:
         foot = front + SILL_FALL * (wall.face - nose)
         before.append(Layer("bearer on the sill", "bracket", ((wall.face, foot), (wall.face + BAR / 2, foot + SILL_FALL * BAR / 2),
@@ -232,7 +238,7 @@ class _Channel(NamedTuple):
         return min(self.brim, self.top - GRATING) - GRATING - DRAINED
 
 
-def _channel(ways: _Channel) -> list[Layer]:
+def _channel(ways: _Channel, name: str = "Drained channel, its floor lower than the tray") -> list[Layer]:
     """The channel with its grating on bearers, and the paving before it."""
     outer, inner, brim, top, end, bearer = ways
     rest, floor = top - GRATING, ways.floor
@@ -248,7 +254,7 @@ def _channel(ways: _Channel) -> list[Layer]:
     paved = ((edge - PAVED, low), (edge, low), (edge, top), (edge - PAVED, top - 0.02 * PAVED))
     return [
         Layer("bed", "concrete", rectangle(edge, low, inner + SHEET, floor - SHEET), ""),
-        Layer("channel", "gutter", sheet(way, -SHEET), "Drained channel, its floor lower than the tray", ("door_level",), "bed", order=3),
+        Layer("channel", "gutter", sheet(way, -SHEET), name, ("door_level",), "bed", order=3),
         Layer("bearer", "bracket", rectangle(bearer - BAR, floor, bearer - BAR / 2, rest), "", ("door_level",), "channel", cut=False, order=3),
         Layer("grating", "bracket", tuple(teeth), "Grating, as long as the door is wide", ("door_level",), "channel", cut=False, order=3),
         Layer("paving", "paving", paved, "Paving, falling away from the door"),
@@ -280,6 +286,19 @@ def floor_of(bottom: float, right: float, under_tray: tuple[Point, ...]) -> Laye
     return Layer(
         "floor", "concrete", outline, "Floor, recessed under the threshold", ("door_sill",), air=True
     )
+
+
+def floor_at_door(wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...]) -> list[Layer]:
+    """The slab at a door; in cavity masonry it lies on the inner leaf, out to the cavity, and bears the frame."""
+    if wall.film:
+        return [floor_of(bottom, right, under_tray)]
+    deep = BACK - FLOOR_DEEP
+    name = "Floor, out to the cavity here to bear the frame, recessed under the threshold"
+    return [
+        replace(floor_of(deep, right, under_tray), name=name, carrier="inner leaf"),
+        Layer("inner leaf", "masonry", rectangle(wall.core_face, bottom, wall.core_back, deep), "Inner leaf"),
+        Layer("inner slab", "slab", rectangle(0, bottom, wall.board, deep), "Insulation in the cavity", (), "inner leaf", order=2),
+    ]  # fmt: skip
 
 
 def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
