@@ -255,8 +255,32 @@ def test_a_base_closer_is_as_deep_as_the_cavity_of_its_own_wall():
     ):
         found = lines_of(spell, 50.0)
         assert (found["cav_depth"].value, found["cav_corner"].value) == (depth, split)
-        assert "as deep as its own wall's cavity" in found["slot"].build
-        assert "split at a corner it runs to the upright closer" in found["slot"].build
+        for roof in ("none", "flatter than 10 degrees"):
+            over = lines_of(spell, 50.0, roof_below=roof)["slot"].build
+            assert "as deep as its own wall's cavity" in over
+            assert "split at a corner it runs to the upright closer" in over
+            assert ("same closer ends a cavity over a roof" in over) is (roof != "none")
+
+
+def test_a_membrane_under_a_cap_is_one_made_for_the_daylight_below_it():
+    """It laps that of the roof by more than the cap comes down over it, at every level and on every wall."""
+    for wall in ("timber frame with cladding", "masonry veneer", "cavity masonry", "rendered board"):
+        for spell, push in ((10.0, 50.0), (140.0, 400.0)):
+            found = lines_of(spell, push, wall_type=wall, parapet=True)
+            assert "shows below it on the roof side: take one made to stay bare" in found["cap_under"].caution
+            lap = found["lap_h"].value if "lap_h" in found else 75
+            assert lap > found["cap_cover"].value or wall == "cavity masonry"
+
+
+def test_what_carries_a_closed_deck_is_its_designers_and_no_anchor_leaks():
+    for wall in ("timber frame with cladding", "cavity masonry"):
+        told = {"wall_type": wall, "deck": "enclosed at the first floor"}
+        words = lines_of(**told)["deck_fall"].build
+        assert "carried at the wall as its designer says, each anchor through a membrane sealed to it" in words
+        steps = detail_schedule(exposure_of(45.0), pressure_of(100.0), Circumstances(**told)).steps
+        hung = [step.text for step in steps if "deck is closed hang a sheet" in step.text]
+        assert len(hung) == (wall == "timber frame with cladding")
+        assert all("seal each anchor of the deck through it" in one for one in hung)
 
 
 def test_cladding_stops_above_a_saddle_beside_a_roof_or_deck_too():

@@ -342,7 +342,7 @@ def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):
         (said,) = (one for one in texts(schedule) if one.startswith("Last inside"))
         assert ("seal its edge to the tape that lines each opening" in said) is taped, mine
         assert ("carry it into each reveal up to the inner seal" in said) is not taped, mine
-        assert "seal the window board to it and to the back of the tray" in said
+        assert "set the window board, sealed to it and to the back of the tray" in said
         seen.add(drawn)
     assert seen == {True, False}
 
@@ -511,8 +511,8 @@ def test_a_level_door_has_its_order_and_an_upstand_beside_it(schedules):
         assert ("Beside a level door the plate stands on an upstand" in steps[0]) is (level and framed)
         door = mine.threshold != "no door on this wall"
         assert ("the flashing ends, turned up" in steps[0]) is (door and "slot" in lines)
-        for words in (one for one in steps if "Fix a sill support" in one):
-            assert ("at a door to the edge of the floor" in words) is door
+        for words in (one for one in steps if "screw a sill support" in one):
+            assert bool(re.search("at a door.* to the edge of the floor", words)) is door
         if framed:
             assert ("but for a door's own frame" in lines["low_timber"]) is door
             assert ("upstand" in lines.get("door_side", "")) is level
@@ -737,6 +737,35 @@ def test_the_step_of_the_membrane_says_which_laps_are_taped(schedules):
             assert re.search(f"Tape(:| besides:) {lines['seam_tape']}; lower edges over flashings", words)
             seen.add(lines["seam_tape"])
     assert seen >= {"openings", "all laps, joined to the air seal"}
+
+
+def test_row_and_step_turn_stretch_tape_round_the_same_corners(schedules):
+    """All four over film on open studs, the lower ones where boards stand behind the membrane; neither leaves it to the reader."""
+    seen = set()
+    for mine, schedule in schedules:
+        row = next((line.build for line in schedule.lines if line.key == "corner_tape"), None)
+        if row is not None:
+            said = " ".join(texts(schedule))
+            film = any(line.key == "stud_layers" for line in schedule.lines)
+            for words in (row, said):
+                assert ("all four corners" in words) is film, mine
+                assert bool(re.search("each lower corner|(both|the) lower corners", words)) is not film, mine
+                assert "where no boards" not in words
+            seen.add(film)
+    assert seen == {True, False}
+
+
+def test_studs_have_one_spacing(schedules):
+    """That of the battens where there are any: at the hardest 450 mm, and no 600 mm beside it."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line for line in schedule.lines}
+        if "fix_mm" in lines:
+            battens = "batten_sp" in lines
+            assert ("on studs at most 600 mm apart" in lines["fix_mm"].build) is not battens, mine
+            assert not battens or "over studs no farther apart" in lines["batten_sp"].build
+            seen.add(lines["batten_sp"].value if battens else None)
+    assert seen == {600, 450, None}
 
 
 def test_a_floor_line_says_what_its_flashing_stands_on(schedules):
