@@ -1,11 +1,22 @@
 """Floor lines behind light cladding: stopped at every one, at every second one, or at none."""
 
+import re
+
 import pytest
 from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.materials import not_counted
 from exposure.junction.catalogue import drawings_of
 from exposure.junction.numbers import numbers_of
+
+
+def told_as_drawn(words):
+    """12 mm under the drip with the mesh behind them, 5 mm over the flashing: the sizes of the drawings, "gap below" and "gap"."""
+    return re.search(
+        r"12\smm in the cladding, mesh behind it, under the drip of .*, and 5\smm over that flashing, neither sealed",
+        words,
+    )
 
 
 @pytest.mark.parametrize("wall", ["timber frame with cladding", "rendered board"])
@@ -28,4 +39,56 @@ def test_a_floor_line_where_the_cavity_runs_past_is_drawn_and_told_where_there_i
     [step] = [step for step in schedule.steps if step.text.startswith("At each floor line leave a gap")]
     assert ("on the battens" in step.text) is runs_past
     assert "{" not in step.text
+    assert told_as_drawn(step.text)
     assert {one for one in step.drawn if one in drawn} == {one for one in drawn if one.startswith("floor")}
+
+
+@pytest.mark.parametrize(("push", "leg"), [(50.0, 50), (400.0, 100)])
+def test_boards_straight_on_the_membrane_have_a_flashing_at_floors_as_over_a_head(push, leg):
+    """Its leg and its fall are those of the head flashing: 50 mm at the lowest pressure, 100 mm at the highest, 6 % at the lowest wetness."""
+    schedule = detail_schedule(exposure_of(10.0), pressure_of(push), Circumstances(storeys=2))
+    lines = {line.key: line for line in schedule.lines}
+    assert lines["cav_depth"].value == 0
+    [step] = [step for step in schedule.steps if step.text.startswith("At each floor line leave a gap")]
+    words = step.text.replace("\xa0", " ")
+    assert "12 mm in the cladding under the drip of a flashing, and 5 mm over that, neither sealed" in words
+    assert f"falling 6 %, its leg {leg} mm up behind the membrane" in words
+    assert {"head_slope", "head_up"} <= set(step.sets)
+    assert "flashing's drip at each floor line" in lines["floor_gap"].build
+    assert "over a head and at a floor line" in lines["clad_gap"].build
+
+
+def test_a_wall_without_a_cavity_has_none_of_its_barriers():
+    """In no row, step, frame or list; what used to come before them still comes before the boards."""
+    pressure = pressure_of(50.0)
+    for sheathing in ("sheathed", "open studs"):
+        for spell, depth in ((10.0, 0), (45.0, 10)):
+            mine = Circumstances(sheathing=sheathing, parapet=True)
+            schedule = detail_schedule(exposure_of(spell), pressure, mine)
+            lines = {line.key: line.value for line in schedule.lines}
+            assert lines["cav_depth"] == depth
+            steps = [step.text for step in schedule.steps]
+            said = " ".join(steps)
+            for found in (
+                "cav_fire" in lines,
+                bool(re.search("avity barrier|barrier's tray", said)),
+                "cavity barriers and their trays" in not_counted(lines),
+            ):
+                assert found is (depth > 0)
+            boards = next(place for place, words in enumerate(steps) if words.startswith("Fix the cladding"))
+            for before in ("pipes and cables through", "membrane under the cap over the top"):
+                assert any(before in words for words in steps[:boards])
+
+
+def test_one_flashing_at_a_floor_is_bought_once():
+    """Where the cavity is stopped at each floor line the stop's flashing is that of the gap; stopped at each second there are both kinds."""
+    for spell, storeys, across, at_floors in (
+        (140.0, 3, True, False),
+        (45.0, 3, True, True),
+        (45.0, 2, False, True),
+    ):
+        mine = Circumstances(storeys=storeys, cavity_break=True)
+        schedule = detail_schedule(exposure_of(spell), pressure_of(100.0), mine)
+        bought = not_counted({line.key: line.value for line in schedule.lines})
+        assert ("flashings across the cavity" in bought) is across
+        assert ("flashings at floor lines" in bought) is at_floors

@@ -342,7 +342,7 @@ def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):
         (said,) = (one for one in texts(schedule) if one.startswith("Last inside"))
         assert ("seal its edge to the tape that lines each opening" in said) is taped, mine
         assert ("carry it into each reveal up to the inner seal" in said) is not taped, mine
-        assert "set the window board, sealed to it and to the back of the tray" in said
+        assert "fix the window board, sealed to it and to the back of the tray" in said
         seen.add(drawn)
     assert seen == {True, False}
 

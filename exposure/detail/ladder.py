@@ -33,7 +33,7 @@ CLADDING = 20.0  # mm, light cladding as it is drawn
 SILL_SUPPORT = "sill_support"
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = (
-    "cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner", "film_straps",
+    "cav_fire", "cav_vent", "slot", "mesh", "cav_run", "cav_top", "cav_top_cap", "batten_sp", "cav_corner", "film_straps",
 )  # fmt: skip
 RIGID_BOARDS = "W1 on rigid boards"  # entry of the row mem_class
 STUD_LAYERS = "stud_layers"

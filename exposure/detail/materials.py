@@ -45,6 +45,7 @@ ROOFS_MEMBRANE = "the roof's membrane up the wall"
 SHEETS_BESIDE = "metal sheets beside level doors"
 SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
 ACROSS = "flashings across the cavity"
+AT_FLOORS = "flashings at floor lines"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
     "render with its mesh and beads": "clad_carrier",
@@ -82,7 +83,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     ACROSS: "cav_run",
     "cavity trays in the leaf where the cavity stops at a floor": "cav_run_leaf",
     "upright closers at corners": "cav_corner",
-    "flashings at floor lines": "floor_gap",
+    AT_FLOORS: "floor_gap",
     "tape, flanges or sleeves at pipes": "pen_tape pen_form",
     "hoods at pipes": "pen_form",
     "flashings and blocks at boxes and lights": "box_flash block_fix",
@@ -164,6 +165,7 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
         )
         and (item not in ONLY_WITH or not ONLY_WITH[item].isdisjoint(values))
         and NOT_WITH.get(item) not in values
+        and not (item == AT_FLOORS and values.get("cav_run") == 1)  # stopped at each: one flashing is both
     )
 
 

@@ -30,13 +30,14 @@ BOARDS_FIXED = "boards_fixed"  # when the boards on the studs are fixed, on a wa
 BOARDS_DRY = "boards_dry"  # and how dry they are before the membrane hides them
 SMOKE_RUN = "smoke_run"  # what the inside waits for where smoke is run along the inner seals
 DOOR_CUT = "door_cut"  # what becomes of the membrane's flap at the foot of a door
+BARRIER_TRAYS = "barrier_trays"  # what the cladding stays clear of besides, before a cavity
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
 AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_CUT, DOOR_TAPED)
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
-    BOARDS_FIXED, BOARDS_DRY, SMOKE_RUN,
+    BOARDS_FIXED, BOARDS_DRY, SMOKE_RUN, BARRIER_TRAYS,
 )  # fmt: skip
-OPEN_FLOOR = "; where the cavity runs past a floor, over a flashing that stands on the battens, its leg up behind the cladding, and leaves it open"
+OPEN_FLOOR = "; where the cavity runs past a floor the flashing stands on the battens, its leg up behind the cladding, and leaves it open"
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (
@@ -119,6 +120,7 @@ def window_steps(
         SMOKE_RUN: " and smoke has been run" if "smoke" in shown else "",
         BOARDS_FIXED: " Fix the boards on the studs, down over the plate." if boarded else "",
         BOARDS_DRY: f" Boards of wood: {shown['dry_board']} or less." if framed and boarded else "",
+        BARRIER_TRAYS: " and of each barrier's tray" if "batten_sp" in shown else "",
         PAST_A_FLOOR: "" if shown.get("cav_run") == amount(1, "storeys") else OPEN_FLOOR,
         **_at_doors(circumstances, shown),
     }

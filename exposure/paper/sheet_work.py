@@ -49,7 +49,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "saddle_up": "saddle up the wall",
     "pen_slope": "fall of pipes",
     "pen_tape": "tape round pipes",
-    "head_slope": "fall of the flashing over a ledger",
+    "head_slope": "fall of the flashing",
     "ledger_flash": "flashing over the ledger up the wall",
     "deck_slats": "slatted deck clear of the wall",
     "film_straps": "straps over the film apart",
