@@ -1126,3 +1126,16 @@ def test_a_pressure_no_window_meets_is_refused(pressure):
         assert str(refused.value) == (
             f"{name} is {pressure}; expected a number from 0 to 100000 Pa. Correct {name}."
         )
+
+
+def test_where_a_low_door_is_checked_under_pressure_its_inner_seal_is_named():
+    """420 Pa lift water 43 mm; a floor lets the back of a door's tray stand about 30 mm. Soft spray lifts none."""
+    door, window = Opening("south", 1000, 2100, door=True), Opening("south", 1000, 1200)
+    for push, sizes, threshold, told in (
+        (400.0, (door, window), "not said", True), (400.0, (), "not said", True), (400.0, (window,), "not said", False),
+        (400.0, (), "no door on this wall", False), (50.0, (door,), "not said", False),
+    ):  # fmt: skip
+        mine = Circumstances(threshold=threshold)
+        schedule = detail_schedule(exposure_of(140.0 if push > 100 else 45.0), pressure_of(push), mine)
+        check = water_check(schedule, pressure=push, openings=4, sizes=sizes)
+        assert ("there the inner seal alone keeps it out" in check.pressure_words) is told, (push, sizes)

@@ -11,6 +11,7 @@ from test_detail_ladder import CHOICES, exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.beside import CLAD
 from exposure.detail.inside_lines import KEY as INSIDE
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.materials import not_counted
@@ -24,7 +25,7 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "gnd": "base flashing|lowest board",
     "paved": "base flashing|lowest board",
     "plate_lap": "base flashing|lowest board",
-    "mem_top": "top edge taped over the plate",
+    "mem_top": "top edge taped over the (plate|sloped top)",
     "ocorner": "in one piece round corners",
     "icorner": "in one piece round corners",
     "tape_bond": "tape",
@@ -104,7 +105,7 @@ NO_STEP = {
     **dict.fromkeys(["tape_pair", "tape_temp", "tape_prep"], "of every tape, at every step with one"),
     **dict.fromkeys(["wash", "bare_max"], "while the membrane is bare, between steps"),
     **dict.fromkeys(["door_snow", "deck_step", "deck_snow", "deck_slats_down"], "of one door: its threshold is drawn"),
-    **dict.fromkeys(["deck_fall", "deck_flood"], "of the deck's own floor, not of the wall"),
+    **dict.fromkeys(["deck_fall"], "of the deck's own floor, not of the wall"),
     **dict.fromkeys(["box_tray", "leaf_fix", "ledger_leaf"], "in a leaf, where and when it meets one"),
     **dict.fromkeys(["pen_slope", "pen_joint"], "of a pipe in a leaf, where there is one"),
     **dict.fromkeys(["clad_nail", "nail_deep", "clad_screw", "clad_hidden", "clad_carrier", "fix_metal", "fix_wind", "extractives"],
@@ -185,7 +186,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Sill support": "sill support",
     "Sill tray|Tray|Turned-up": "sill tray",
     "Stretch tape": "stretch tape",
-    "Tape on the plate": "taped over the plate",
+    "Tape on the plate": "taped over the (plate|sloped top)",
     "Tape that lines": "tape (the )?sill|line sill, jambs and head",
     "Trim": "trim",
     "Upright closer": "upright closer",
@@ -213,6 +214,11 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"lowest damp-proof course", MEMBRANE + "|[Bb]uild the outer leaf|outer leaf has come"),
     (r"membrane of a flat roof", MEMBRANE),
     (r"closed take its membrane", MEMBRANE),
+    (r"closed take its membrane|up it and over its top", r"let water stand on"),
+    (
+        r"let water stand on",
+        r"Fix the cladding|[Ss]et the metal sill|leaf on up both jambs|cover the barrier",
+    ),
     (
         r"Where a roof runs into the wall hang",
         r"snow lies on a roof|set the kick-out|step or apron flashing from|" + MEMBRANE,
@@ -737,6 +743,78 @@ def test_the_step_of_the_membrane_says_which_laps_are_taped(schedules):
             assert re.search(f"Tape(:| besides:) {lines['seam_tape']}; lower edges over flashings", words)
             seen.add(lines["seam_tape"])
     assert seen >= {"openings", "all laps, joined to the air seal"}
+
+
+def test_a_closed_deck_is_flooded_before_anything_lies_on_its_membrane(schedules):
+    """For 24 h, as its row says, with a record where a door opens on it; before light cladding ahead of the tray and the wall's membrane."""
+    no_door = [
+        Circumstances(wall_type=wall, deck="enclosed at the first floor", threshold="no door on this wall")
+        for wall in CHOICES["wall_type"]
+    ]
+    without = [(mine, detail_schedule(exposure_of(45.0), pressure_of(100.0), mine)) for mine in no_door]
+    seen = set()
+    for mine, schedule in (*schedules, *without):
+        steps = schedule.steps
+        told = [place for place, step in enumerate(steps) if "let water stand on" in step.text]
+        assert len(told) == mine.deck.startswith("enclosed"), mine
+        for place in told:
+            door = mine.threshold != "no door on this wall"
+            assert "for 24\u00a0h" in steps[place].text
+            assert "deck_flood" in steps[place].sets
+            assert "write down from when to when" in (steps[place].hold if door else steps[place].text)
+            assert steps[place].hold.startswith("At a door to a closed deck") is door
+            assert "carries the water" in steps[place].caution
+            if mine.wall_type in CLAD:
+                assert all(
+                    place < later for later, step in enumerate(steps) if {"membrane", "tray"} & set(step.adds)
+                )
+            seen.add((mine.wall_type, door))
+    assert len(seen) == 8
+
+
+def test_the_edge_of_the_floor_at_a_closed_deck_is_primed_before_sheets_lie_on_it(schedules):
+    """Its drawing has both membranes on that edge and no strip."""
+    seen = set()
+    for mine, schedule in schedules:
+        said = texts(schedule)
+        deck = any(line.key == "deck_tray" for line in schedule.lines) and mine.wall_type in CLAD
+        hung = [words for words in said if "deck is closed hang a sheet" in words]
+        assert [
+            words for words in hung if "its recess too, is primed before that: no strip hangs there" in words
+        ] == (hung if deck else []), mine
+        strip = [words for words in said if "hang a strip of membrane on it" in words]
+        assert all(("; not so at one to a closed deck. Then tape" in words) is deck for words in strip), mine
+        assert all("tape sill and lower corners of each door" in words for words in strip)
+        edge = next((line for line in schedule.lines if line.key == "door_edge"), None)
+        if edge:
+            assert ("hang no strip there" in edge.caution) is deck
+        seen.add((deck, bool(hung)))
+    assert seen == {(True, True), (False, False)}
+
+
+def test_the_membranes_top_edge_is_taped_over_what_stands_there(schedules):
+    """On a parapet over its sloped top, as the cap is drawn; that of a veneer lies on the membrane."""
+    seen = set()
+    for mine, schedule in schedules:
+        said = [words for words in texts(schedule) if "its top edge taped over" in words]
+        row = next((line.build for line in schedule.lines if line.key == "mem_top"), "")
+        assert len(said) == bool(row)
+        if row:
+            sloped = mine.parapet and mine.wall_type in CLAD
+            assert ("over the sloped top of the parapet, which stands before it" in said[0]) is sloped, mine
+            assert ("over the plate" in said[0]) is not sloped
+            assert ("sloped top of the parapet" in row) is sloped
+            drawn = (
+                any(
+                    name.startswith("Membrane, turned in over the sloped top")
+                    for name in drawn_parts(mine, schedule)
+                )
+                if mine.parapet
+                else False
+            )
+            assert drawn is sloped
+            seen.add((mine.parapet, sloped))
+    assert seen == {(True, True), (True, False), (False, False)}
 
 
 def test_row_and_step_turn_stretch_tape_round_the_same_corners(schedules):

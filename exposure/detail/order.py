@@ -30,12 +30,17 @@ BOARDS_FIXED = "boards_fixed"  # when the boards on the studs are fixed, on a wa
 BOARDS_DRY = "boards_dry"  # and how dry they are before the membrane hides them
 SMOKE_RUN = "smoke_run"  # what the inside waits for where smoke is run along the inner seals
 DOOR_CUT = "door_cut"  # what becomes of the membrane's flap at the foot of a door
+TOP_EDGE = "top_edge"  # what the top edge of the membrane is taped over
+PRIMED_FIRST = "primed_first"  # what comes before the sheet behind a closed deck, at a door
+OTHER_DOORS = "other_doors"  # which doors have no strip on the edge of their floor
 BARRIER_TRAYS = "barrier_trays"  # what the cladding stays clear of besides, before a cavity
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
-AT_DOORS = (AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_CUT, DOOR_TAPED)
+AT_DOORS = (
+    AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_CUT, DOOR_TAPED, PRIMED_FIRST, OTHER_DOORS,
+)  # fmt: skip
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
-    BOARDS_FIXED, BOARDS_DRY, SMOKE_RUN, BARRIER_TRAYS,
+    BOARDS_FIXED, BOARDS_DRY, SMOKE_RUN, BARRIER_TRAYS, TOP_EDGE,
 )  # fmt: skip
 OPEN_FLOOR = "; where the cavity runs past a floor the flashing stands on the battens, its leg up behind the cladding, and leaves it open"
 STANDING_WALL = "standing wall"
@@ -121,6 +126,9 @@ def window_steps(
         BOARDS_FIXED: " Fix the boards on the studs, down over the plate." if boarded else "",
         BOARDS_DRY: f" Boards of wood: {shown['dry_board']} or less." if framed and boarded else "",
         BARRIER_TRAYS: " and of each barrier's tray" if "batten_sp" in shown else "",
+        TOP_EDGE: "the sloped top of the parapet, which stands before it"
+        if "cap_slope" in shown and circumstances.wall_type in CLAD
+        else "the plate",
         PAST_A_FLOOR: "" if shown.get("cav_run") == amount(1, "storeys") else OPEN_FLOOR,
         **_at_doors(circumstances, shown),
     }
@@ -142,9 +150,15 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         cover = ", a metal sheet over it before cladding is fixed" if clad else ""
         beside.append(f" The tape of the door's jamb is stuck to it on primer{cover}.")
     deck = ", but for one to a closed deck," if "deck_step" in shown else ""
+    on_a_deck = door and clad and "deck_step" in shown
     told = {
         AT_A_DOOR: (door, " (at a door within the floor instead)"),
         BESIDE_DOORS: (True, "".join(beside)),
+        PRIMED_FIRST: (
+            on_a_deck,
+            " At a door the edge of the floor, its recess too, is primed before that: no strip hangs there.",
+        ),
+        OTHER_DOORS: (on_a_deck, "; not so at one to a closed deck"),
         # behind a leaf the strip ends in the cavity
         INTO_CHANNEL: (clad and "door_level" in shown, ", at a level one down into the channel"),
         ON_THE_FLOOR: (door, f", at a door{deck} to the edge of the floor,"),

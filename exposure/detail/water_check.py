@@ -40,6 +40,7 @@ PASS_RULE = (
     "Passed when no water gets past the innermost plane, none onto framing, none inboard of the tray. "
     "Water that drains out of the tray to the outside is no failure."
 )
+AT_DOORS = "At a door the back of the tray may stand lower than this pressure lifts water: there the inner seal alone keeps it out."
 BLANK_ROWS = 6
 MORE_AFTER_A_LEAK = {"check one more too": 1, "stop, and check two more": 2}  # by the value of chk_fail
 
@@ -150,7 +151,11 @@ def _pressures(
 
 
 def pressure_words(
-    pressures: Sequence[RatedPressure], *, stopped: bool = False, ordered: float | None = None
+    pressures: Sequence[RatedPressure],
+    *,
+    stopped: bool = False,
+    ordered: float | None = None,
+    doors: bool = False,
 ) -> str:
     """What to say of the pressures of a check.
 
@@ -158,6 +163,8 @@ def pressure_words(
     ----------
     ordered
         Rating of the class that is ordered in place of windows that do not hold the gust; None where all told ones stay. [Pa]
+    doors
+        Whether one may be a door, the back of whose tray stands no higher than its floor lets it.
 
     Examples
     --------
@@ -187,6 +194,8 @@ def pressure_words(
             )
     if ordered is None and any(rating is not None for rating, _ in pressures):
         after.append("A window ordered instead is checked by its own rating.")
+    if doors:
+        after.append(AT_DOORS)
     return f"{'; '.join(said)}. {' '.join(after)}"
 
 
@@ -261,7 +270,12 @@ def water_check(
         pressures=applied,
         chamber=_pressures(pressure, standing, CHAMBER_FROM)[0] if least and schedule.level > 1 else (),
         film=on_film(lines),
-        pressure_words=pressure_words(applied, stopped=stop is not None, ordered=ordered),
+        pressure_words=pressure_words(
+            applied,
+            stopped=stop is not None,
+            ordered=ordered,
+            doors="door_sill" in lines and (True in types or not sizes),
+        ),
         fan_words=_fan_words(applied),
         rate=rate,
         rate_words=rate_words(rate, sizes, pressed=bool(applied)),

@@ -42,6 +42,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "snow_roof": "up the wall in snow",
     "step_flat": "membrane of a flat roof up the wall",
     "deck_up": "membrane of a deck up the wall",
+    "deck_flood": "water on a closed deck",
     "kick_h": "kick-out up the wall",
     "kick_proj": "kick-out off the wall",
     "step_h": "roof flashing up the wall",
