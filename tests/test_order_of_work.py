@@ -191,7 +191,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Trim": "trim",
     "Upright closer": "upright closer",
     "Upstand of concrete": "plate stands on an upstand of concrete",
-    "Metal over that tape": "metal sheet covers the tape",
+    "Metal over that tape": "a metal sheet over it before cladding",
 }  # fmt: skip
 MEMBRANE = r"Run the membrane"
 BEFORE = [  # behind, and what covers it; every wall that has both

@@ -12,7 +12,7 @@ LINES = 12  # of a register that is kept on one page
 CHECKS = 3  # least lines for the water check
 STANDS_ON = {"deck-door": "the closed deck", "slats-door": "the slats"}
 ON_DECK = {one.key: one.title for one in JUNCTIONS if one.key in STANDS_ON}
-WHO, RESULT, PHOTO = "Who, when", "Result", "Result, photo"  # to fill in at a hold point
+WHO, RESULT, PHOTO = "Who, when", "Result", "OK, photo"  # to fill in at a hold point
 
 
 def register_sheet(plan: SheetPlan) -> dict:
