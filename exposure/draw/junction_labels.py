@@ -11,7 +11,7 @@ import numpy as np
 
 from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
-from exposure.draw.junction_near import LEAN, LEVEL, Leader, Taken, cost_of, nearest_place
+from exposure.draw.junction_near import LEAN, LEVEL, Leader, Near, cost_of, overlap
 from exposure.draw.junction_room import NO_ROOM, Room
 from exposure.draw.lettering import text_width
 
@@ -53,6 +53,8 @@ class Field:
         self.numbers = [one.label for one in ruled]
         self.lines = [line for one in ruled for line in strokes_of(one)]
         self._ways: dict[Leader, bool] = {}
+        self._near: dict[str, Near] = {}
+        self._air: np.ndarray | None = None
 
     def has_room(self, box: Box) -> bool:
         """Whether a tag covers no number and no line of a size, whatever its leader."""
@@ -68,6 +70,22 @@ class Field:
             )
             self._ways[leader] = found
         return found
+
+    def near(self, one: Asked, room: Room) -> Near:
+        """Places for a ring near its part; one drawing asks for them many times over."""
+        if self._air is None:
+            self._air = room.air[~overlap(room.air, np.array(self.numbers).reshape(-1, 4), RING + APART)]
+        if one.words not in self._near:
+            self._near[one.words] = Near(
+                self._air,
+                room.outlines,
+                one.spots,
+                self.numbers,
+                radius=RING,
+                apart=APART,
+                passes=self.lets_pass,
+            )
+        return self._near[one.words]
 
     def heights(self) -> list[float]:
         """Where words may stand."""
@@ -202,15 +220,7 @@ def _near(
 
 def _in_air(one: Asked, rest: Sequence[Tag], field: Field, room: Room, most: float) -> Tag | None:
     """A ring where its leader costs least, if less than ``most``."""
-    found = nearest_place(
-        room,
-        one.spots,
-        Taken([*field.numbers, *(tag.box for tag in rest)], [tag.leader for tag in rest]),
-        radius=RING,
-        apart=APART,
-        most=most,
-        passes=field.lets_pass,
-    )
+    found = field.near(one, room).cheapest([tag.box for tag in rest], [tag.leader for tag in rest], most)
     return None if found is None else _ring(one.words, *found)
 
 

@@ -1,15 +1,18 @@
 """Rings of a drawn junction in free air near their parts, each with a short leader that crosses no number and no other leader."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import count, islice, pairwise
+from math import inf
+from typing import NamedTuple
 
 import numpy as np
 
 from exposure.draw.drawing import Box, Point
-from exposure.draw.junction_room import Room
 
 Leader = tuple[Point, Point]
 
 AT_ONCE = 192  # places looked at together, nearest first
+SHELLS = (64.0, 128.0)  # as far as places are put in order at first: most leaders are short
 OUTLINE = 5.0  # what a leader costs for each outline of a part it crosses, as if so much longer
 LEAST = 4.0  # of a leader, or the ring hides its end
 BESIDE = 40.0  # what a leader costs that ends beside the end of another
@@ -26,24 +29,29 @@ class Taken:
         self.ends = self.leaders[:, 2:]
 
 
-def nearest_place(
-    room: Room,
-    spots: Sequence[Point],
-    taken: Taken,
-    *,
-    radius: float,
-    apart: float,
-    most: float,
-    passes: Callable[[Leader], bool],
-) -> tuple[Point, Leader] | None:
-    """Middle of the ring and leader of the cheapest place in free air that costs less than ``most``.
+class Places(NamedTuple):
+    """Places for a ring that are looked at together, with what stays as it is from one look to the next."""
+
+    middles: np.ndarray
+    leaders: np.ndarray
+    which: np.ndarray  # of the ends each leader runs to
+    reach: np.ndarray  # from middle to end
+    costs: np.ndarray  # of each leader, without what other leaders add
+
+
+class Near:
+    """Places in free air for the ring of one part, nearest first; worked out as far as they are asked for.
 
     Parameters
     ----------
-    room
-        Free air, and the outlines a leader would rather not cross.
+    air
+        Where a ring's middle may stand.
+    outlines
+        Of parts, which a leader would rather not cross.
     spots
         Where the leader may end.
+    numbers
+        Labels that stay where they are, which no leader passes.
     apart
         From the ring to what else stands there.
     passes
@@ -51,45 +59,99 @@ def nearest_place(
 
     Examples
     --------
-    >>> wall = np.array([(40.0, 0, 40, 99)])
-    >>> nothing = Taken([], [])
-    >>> found = nearest_place(Room({}, np.array([(10.0, 30), (90, 30)]), wall), [(50.0, 50)], nothing, radius=10, apart=2, most=99, passes=lambda _: True)
-    >>> found[0]
+    >>> air, wall = np.array([(10.0, 30), (90, 30)]), np.array([(40.0, 0, 40, 99)])
+    >>> near = Near(air, wall, [(50.0, 50)], [], radius=10, apart=2, passes=lambda _: True)
+    >>> near.cheapest([], [], 99)[0]
     (90.0, 30.0)
     """
-    air, ends = room.air, np.array(spots, float)
-    ways = ends[None, :, :] - air[:, None, :]
-    reach = np.hypot(ways[..., 0], ways[..., 1])
-    possible = np.nonzero((reach - radius > LEAST) & (reach - radius < most))
-    order = np.argsort(reach[possible], kind="stable")
-    places, which = possible[0][order], possible[1][order]
-    crowded = _beside(ends, taken.ends) * BESIDE
-    best = None
-    for start in range(0, len(order), AT_ONCE):
-        at, to = places[start : start + AT_ONCE], which[start : start + AT_ONCE]
-        far = reach[at, to]
-        if far[0] - radius >= most:
-            break
-        middles, way = air[at], ways[at, to]
-        free = ~_overlap(middles, taken.boxes, radius + apart)
-        leaders = np.concatenate([middles + way * (radius / far)[:, None], ends[to]], axis=1)
-        free &= ~through(leaders, taken.boxes).any(axis=1)
-        free &= ~meetings(leaders, taken.leaders).any(axis=1)
-        rings = np.concatenate([middles - radius, middles + radius], axis=1)
-        free &= ~through(taken.leaders, rings).any(axis=0)
-        if not free.any():
-            continue
-        left = np.nonzero(free)[0]
-        costs = _costs(leaders[left], room.outlines) + crowded[to[left]]
-        for place in np.argsort(costs, kind="stable").tolist():
-            if costs[place] >= most:
-                break
-            ax, ay, bx, by = leaders[left[place]].tolist()
-            if passes(((ax, ay), (bx, by))):
-                x, y = middles[left[place]].tolist()
-                best, most = ((x, y), ((ax, ay), (bx, by))), float(costs[place])
-                break
-    return best
+
+    def __init__(
+        self,
+        air: np.ndarray,
+        outlines: np.ndarray,
+        spots: Sequence[Point],
+        numbers: Sequence[Box],
+        *,
+        radius: float,
+        apart: float,
+        passes: Callable[[Leader], bool],
+    ) -> None:
+        self._air, self._outlines, self._ends = air, outlines, np.array(spots, float)
+        self._numbers = np.array(numbers, float).reshape(-1, 4)
+        self._radius, self._apart, self._passes = radius, apart, passes
+        self._to_come = self._in_turn()
+        self._cut: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
+        self._known: list[Places] = []
+
+    def _in_turn(self) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
+        """Places, the end of the leader from each, and how far that is: a few at a time, nearest first."""
+        ways = self._ends[None, :, :] - self._air[:, None, :]
+        reach = np.hypot(ways[..., 0], ways[..., 1])
+        beyond = reach - self._radius > LEAST
+        for low, high in pairwise((0.0, *SHELLS, inf)):
+            at, to = np.nonzero(beyond & (reach > low) & (reach <= high))
+            order = np.argsort(reach[at, to], kind="stable")
+            at, to = at[order], to[order]
+            for start in range(0, len(order), AT_ONCE):
+                some = at[start : start + AT_ONCE], to[start : start + AT_ONCE]
+                yield *some, reach[some]
+
+    def _nearest(self, block: int) -> float | None:
+        """How near the next places to look at are at best; none where there are no more."""
+        if block == len(self._cut):
+            self._cut += islice(self._to_come, 1)
+        return float(self._cut[block][2][0]) - self._radius if block < len(self._cut) else None
+
+    def _places(self, block: int) -> Places:
+        """The places to look at from which a leader passes no number."""
+        if block == len(self._known):
+            at, to, far = self._cut[block]
+            middles, ends = self._air[at], self._ends[to]
+            leaders = np.concatenate(
+                [middles + (ends - middles) * (self._radius / far)[:, None], ends], axis=1
+            )
+            free = ~through(leaders, self._numbers).any(axis=1)
+            leaders = leaders[free]
+            costs = _costs(leaders, self._outlines)
+            self._known.append(Places(middles[free], leaders, to[free], far[free], costs))
+        return self._known[block]
+
+    def cheapest(
+        self, boxes: Sequence[Box], others: Sequence[Leader], most: float
+    ) -> tuple[Point, Leader] | None:
+        """Middle of the ring and leader of the cheapest place beside other tags that costs less than ``most``."""
+        taken = Taken(boxes, others)
+        crowded = _beside(self._ends, taken.ends) * BESIDE
+        best, least = None, most
+        for block in count():
+            nearest = self._nearest(block)
+            if nearest is None or nearest >= least:
+                return best
+            places = self._places(block)
+            costs = places.costs + crowded[places.which]
+            left = np.nonzero((costs < least) & (places.reach - self._radius < most))[0]
+            left = self._free(places, left, taken)
+            for place in left[np.argsort(costs[left], kind="stable")].tolist():
+                ax, ay, bx, by = places.leaders[place].tolist()
+                if self._passes(((ax, ay), (bx, by))):
+                    x, y = places.middles[place].tolist()
+                    best, least = ((x, y), ((ax, ay), (bx, by))), float(costs[place])
+                    break
+        return best
+
+    def _free(self, places: Places, left: np.ndarray, taken: Taken) -> np.ndarray:
+        """Those that meet neither another tag nor its leader; the cheapest questions first."""
+        if len(left):
+            left = left[~overlap(places.middles[left], taken.boxes, self._radius + self._apart)]
+        if len(left):
+            left = left[~meetings(places.leaders[left], taken.leaders).any(axis=1)]
+        if len(left):
+            left = left[~through(places.leaders[left], taken.boxes).any(axis=1)]
+        if len(left):
+            middles = places.middles[left]
+            rings = np.concatenate([middles - self._radius, middles + self._radius], axis=1)
+            left = left[~through(taken.leaders, rings).any(axis=0)]
+        return left
 
 
 def cost_of(leader: Leader, others: Sequence[Leader], outlines: np.ndarray) -> float:
@@ -111,7 +173,7 @@ def _beside(ends: np.ndarray, others: np.ndarray) -> np.ndarray:
     return (np.hypot(*(ends[:, None, :] - others[None, :, :]).transpose(2, 0, 1)) < DOTS).any(axis=1)
 
 
-def _overlap(middles: np.ndarray, boxes: np.ndarray, half: float) -> np.ndarray:
+def overlap(middles: np.ndarray, boxes: np.ndarray, half: float) -> np.ndarray:
     """Whether a square about each point meets a box."""
     x, y = middles[:, 0, None], middles[:, 1, None]
     left, top, right, bottom = boxes.T
