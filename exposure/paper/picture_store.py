@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -88,14 +89,21 @@ def stored(pictures: Mapping[str, str]) -> Store:
 
 def _short(tag: re.Match, looks: dict[str, str]) -> str:
     """A start tag whose looks stand behind one short class, its points as short as they can be told."""
+    start, look = _start(tag[1], tag[2])
+    name = looks.setdefault(look, f"k{len(looks)}") if look else ""
+    return start + (f' class="{name}"' if name else "")
+
+
+@lru_cache(maxsize=2**14)
+def _start(name: str, attributes: str) -> tuple[str, str]:
+    """A start tag without its looks, and these; remembered, for pictures of one house repeat their shapes."""
     where, look = [], []
-    for key, value in ATTRIBUTE.findall(tag[2]):
+    for key, value in ATTRIBUTE.findall(attributes):
         if key in LOOKS or key.startswith("stroke-"):
             look.append(f"{key}:{value}{'px' if key == 'font-size' else ''}")
         else:
             where.append(f' {key}="{short_path(value) if key == "d" else ROUND.sub("", value)}"')
-    name = looks.setdefault(";".join(look), f"k{len(looks)}") if look else ""
-    return f"<{tag[1]}{''.join(where)}" + (f' class="{name}"' if name else "")
+    return f"<{name}{''.join(where)}", ";".join(look)
 
 
 def _both(pair: re.Match, looks: dict[str, str]) -> str:
@@ -130,12 +138,12 @@ def _short_line(line: str) -> str:
     points = [point.split() for point in line[1:].removesuffix("Z").split(" L")]
     parts = ["M" + " ".join(points[0])]
     for (x, y), (to_x, to_y) in pairwise(points):
-        along, up = _less(to_x, x), _less(to_y, y)
         if to_y == y:
-            ways = (f"H{to_x}", f"h{along}")
+            ways = (f"H{to_x}", f"h{_less(to_x, x)}")
         elif to_x == x:
-            ways = (f"V{to_y}", f"v{up}")
+            ways = (f"V{to_y}", f"v{_less(to_y, y)}")
         else:
+            along, up = _less(to_x, x), _less(to_y, y)
             ways = (f"L{to_x} {to_y}", f"l{along}{'' if up[0] == '-' else ' '}{up}")
         parts.append(min(ways, key=len))
     return "".join(parts) + "Z" * line.endswith("Z")
