@@ -4,6 +4,7 @@ One invented year on 6 x 8 cells, sea without values in the west; the truth is t
 """
 
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -84,6 +85,19 @@ def stored(data: xr.Dataset, folder: Path, form: str = "netcdf") -> Path:
         path, encoding={name: {"chunks": (24, 6, 8)} for name in data.data_vars if data[name].ndim == 3}
     )
     return path
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory):
+    """A grid is written once, whichever ways read it; none of them writes into its folder."""
+    made: dict[str, Path] = {}
+
+    def once(name: str, write: Callable[[Path], Path]) -> Path:
+        if name not in made:
+            made[name] = write(tmp_path_factory.mktemp("grid"))
+        return made[name]
+
+    return once
 
 
 def index_of(climate: xr.Dataset) -> dict[str, float]:
@@ -178,9 +192,9 @@ def named(data: xr.Dataset, names: dict[str, str]) -> xr.Dataset:
 
 @pytest.mark.parametrize("way", WAYS_IN)
 @pytest.mark.parametrize("trap", TRAPS)
-def test_a_trap_is_refused_whichever_way_it_comes_in(tmp_path, trap, way):
+def test_a_trap_is_refused_whichever_way_it_comes_in(tmp_path, kept, trap, way):
     make, words = TRAPS[trap]
-    path = stored(make(), tmp_path)
+    path = kept(trap, lambda folder: stored(make(), folder))
     with pytest.raises(RefusalError, match=words):
         WAYS_IN[way](path, tmp_path)
 
@@ -206,9 +220,9 @@ RAIN_AND_WIND = {key for _, _, _, key in PLAIN.values()} | {"climate.running_tot
 
 @pytest.mark.parametrize("way", WAYS_IN)
 @pytest.mark.parametrize("name", PLAIN)
-def test_what_is_not_refused_is_right_and_says_its_doubt(tmp_path, name, way):
+def test_what_is_not_refused_is_right_and_says_its_doubt(tmp_path, kept, name, way):
     make, rain, factor, key = PLAIN[name]
-    found, flags = WAYS_IN[way](stored(make(), tmp_path), tmp_path)
+    found, flags = WAYS_IN[way](kept(name, lambda folder: stored(make(), folder)), tmp_path)
     expected = truth(rain, factor)
     for index in INDICES:
         assert found[index] == pytest.approx(expected[index], rel=0.01)
@@ -217,8 +231,8 @@ def test_what_is_not_refused_is_right_and_says_its_doubt(tmp_path, name, way):
 
 
 @pytest.mark.parametrize("way", ["site", "map"])
-def test_a_rule_told_against_the_data_is_refused(tmp_path, way):
-    path = stored(grid_of(RAIN), tmp_path, "zarr")
+def test_a_rule_told_against_the_data_is_refused(tmp_path, kept, way):
+    path = kept("in chunks", lambda folder: stored(grid_of(RAIN), folder, "zarr"))
     with pytest.raises(RefusalError, match="rain of single hours"):
         WAYS_IN[way](path, tmp_path, rain_rule="since 00 UTC")
     with pytest.raises(RefusalError, match="rain rule is 'rate'"):
@@ -226,8 +240,8 @@ def test_a_rule_told_against_the_data_is_refused(tmp_path, way):
 
 
 @pytest.mark.parametrize("way", ["site", "map"])
-def test_totals_told_to_be_hours_are_read_and_doubted(tmp_path, way):
-    path = stored(grid_of(totals(RAIN, every(24))), tmp_path, "zarr")
+def test_totals_told_to_be_hours_are_read_and_doubted(tmp_path, kept, way):
+    path = kept("totals in chunks", lambda folder: stored(grid_of(totals(RAIN, every(24))), folder, "zarr"))
     _, flags = WAYS_IN[way](path, tmp_path, rain_rule="hour")
     assert has_doubt(flags, "climate.running_total_as_told")
     right, _ = WAYS_IN[way](path, tmp_path / "again", rain_rule="since 00 UTC")
@@ -311,8 +325,8 @@ def test_what_the_site_doubts_the_map_doubts(tmp_path, what, site, region, hours
         assert told[0].numbers[name] == pytest.approx(expected, abs=1)
 
 
-def test_a_sound_grid_is_not_doubted_by_the_map(tmp_path):
-    _, flags = by_map(stored(grid_of(RAIN), tmp_path, "zarr"), tmp_path)
+def test_a_sound_grid_is_not_doubted_by_the_map(tmp_path, kept):
+    _, flags = by_map(kept("in chunks", lambda folder: stored(grid_of(RAIN), folder, "zarr")), tmp_path)
     odd = (
         "rain_stops",
         "like_inches",
@@ -325,15 +339,19 @@ def test_a_sound_grid_is_not_doubted_by_the_map(tmp_path):
     assert not [flag.key for flag in flags if flag.key.removeprefix("region.") in odd]
 
 
-@pytest.mark.parametrize("way", WAYS_IN)
-def test_directions_in_radians_are_refused(tmp_path, way):
+def radians(folder: Path) -> Path:
     data = grid_of(RAIN, sea=False).drop_vars(["u10", "v10"])
     axes = ("time", "latitude", "longitude")
     data["si10"] = (axes, np.hypot(EAST, NORTH), {"units": "m s-1", "standard_name": "wind_speed"})
     turn = np.arctan2(-EAST, -NORTH) % (2 * np.pi)
     data["wdir"] = (axes, turn, {"units": "degree", "standard_name": "wind_from_direction"})
+    return stored(data, folder)
+
+
+@pytest.mark.parametrize("way", WAYS_IN)
+def test_directions_in_radians_are_refused(tmp_path, kept, way):
     with pytest.raises(RefusalError, match="look like radian"):
-        WAYS_IN[way](stored(data, tmp_path), tmp_path)
+        WAYS_IN[way](kept("radians", radians), tmp_path)
 
 
 def test_a_wet_hour_nobody_has_is_refused(tmp_path):
@@ -341,11 +359,10 @@ def test_a_wet_hour_nobody_has_is_refused(tmp_path):
         index_region(stored(grid_of(RAIN), tmp_path), tmp_path / "out", wet_hour=99, progress=False)
 
 
-@pytest.mark.parametrize("way", WAYS_IN)
-def test_chunks_never_written_are_refused(tmp_path, way):
+def half_written(folder: Path) -> Path:
     import h5py
 
-    path = stored(grid_of(RAIN, sea=False), tmp_path)
+    path = stored(grid_of(RAIN, sea=False), folder)
     with h5py.File(path, "r+") as file:  # the same rain, but the second half of it never written
         rain = file["tp"][:]
         attrs, scales = dict(file["tp"].attrs), [file[name] for name in ("time", "latitude", "longitude")]
@@ -355,19 +372,18 @@ def test_chunks_never_written_are_refused(tmp_path, way):
         for k, scale in enumerate(scales):
             tp.dims[k].attach_scale(scale)
         tp[: 744 * 6] = rain[: 744 * 6]
+    return path
+
+
+@pytest.mark.parametrize("way", WAYS_IN)
+def test_chunks_never_written_are_refused(tmp_path, kept, way):
+    path = kept("half written", half_written)
     with pytest.raises(RefusalError, match="6 of 12 chunks of tp were never written"):
         WAYS_IN[way](path, tmp_path)
 
 
-@pytest.mark.parametrize("way", WAYS_IN)
-@pytest.mark.parametrize(
-    "split", ["a file a variable", "instant and accum", "a file a variable and half year"]
-)
-def test_wind_and_rain_in_files_of_their_own(tmp_path, way, split):
-    """As climate models and downloads come: joined by their hours, hours that only some hold left out."""
+def in_pieces(split: str, folder: Path) -> Path:
     data = grid_of(RAIN).drop_encoding()
-    folder = tmp_path / "files"
-    folder.mkdir()
     half = TIME.size // 2
     pieces = {
         "a file a variable": {"u": data[["u10"]], "v": data[["v10"]], "pr": data[["tp"]]},
@@ -382,7 +398,16 @@ def test_wind_and_rain_in_files_of_their_own(tmp_path, way, split):
     (xr.Dataset({"orography": data["tp"].isel(time=0, drop=True)})).to_netcdf(
         folder / "z.nc", engine="h5netcdf"
     )
-    path = folder
+    return folder
+
+
+@pytest.mark.parametrize("way", WAYS_IN)
+@pytest.mark.parametrize(
+    "split", ["a file a variable", "instant and accum", "a file a variable and half year"]
+)
+def test_wind_and_rain_in_files_of_their_own(tmp_path, kept, way, split):
+    """As climate models and downloads come: joined by their hours, hours that only some hold left out."""
+    path = folder = kept(split, lambda room: in_pieces(split, room))
     if way == "page":  # what is uploaded is a zip
         path = tmp_path / "files.zip"
         with zipfile.ZipFile(path, "w") as archive:

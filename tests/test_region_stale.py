@@ -132,12 +132,25 @@ def test_totals_asked_for_by_another_rule_are_refused(tmp_path, data):
 # ------------------------------------------------------------------ updates
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory, data) -> tuple[Path, Path]:
+    """Where a grid of two years and its result stand, and a copy of both: kept work knows where its grid lies."""
+    place, copy = tmp_path_factory.mktemp("made"), tmp_path_factory.mktemp("copy") / "made"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(column_pass, "CELLS_OF_A_COLUMN", 6)
+        run(store(data, place / "old.zarr"), place / "out")
+    shutil.copytree(place, copy)
+    return place, copy
+
+
 @pytest.fixture
-def two_years(tmp_path, data, monkeypatch) -> tuple[Path, Path]:
+def two_years(made, monkeypatch) -> tuple[Path, Path]:
+    """Both as they were made, whatever the test before did to them."""
     monkeypatch.setattr(column_pass, "CELLS_OF_A_COLUMN", 6)
-    out = tmp_path / "out"
-    run(store(data, tmp_path / "old.zarr"), out)
-    return tmp_path / "old.zarr", out
+    place, copy = made
+    shutil.rmtree(place)
+    shutil.copytree(copy, place)
+    return place / "old.zarr", place / "out"
 
 
 def test_a_stopped_update_is_finished_by_the_same_command(tmp_path, more, two_years, monkeypatch):
