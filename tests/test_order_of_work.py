@@ -817,6 +817,13 @@ def test_the_membranes_top_edge_is_taped_over_what_stands_there(schedules):
     assert seen == {(True, True), (True, False), (False, False)}
 
 
+def test_battens_are_notched_for_the_head_flashing_and_no_barrier_is(schedules):
+    """It reaches past the jambs, over the battens beside the opening."""
+    for mine, schedule in schedules:
+        told = [words for words in texts(schedule) if "then battens" in words]
+        assert all("notch battens for the flashing, never a barrier" in words for words in told), mine
+
+
 def test_row_and_step_turn_stretch_tape_round_the_same_corners(schedules):
     """All four over film on open studs, the lower ones where boards stand behind the membrane; neither leaves it to the reader."""
     seen = set()

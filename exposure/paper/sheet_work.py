@@ -114,6 +114,7 @@ def work_sheet(plan: SheetPlan) -> dict:
         ],
         "size_heads": [plan.codes[one.name] for one in working],
         "sizes": _sizes(working),
+        "without": _left_out(plan, working),
         "differ": _other_steps(plan, working),
         "look_first": _looked_first(plan),
         "retrofit": _retrofit(plan),
@@ -167,18 +168,16 @@ def _size(line: ScheduleLine | None) -> str:
 
 
 def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[dict]:
-    """Steps that differ in more than their sizes, in full, with the elevations they hold for."""
+    """Steps that differ in more than their sizes, in full, with the elevations they hold for; what one leaves out stands in a line of its own."""
     found: dict[tuple[int, str, Step | None], list[str]] = {}
     first, *others = working
     there = {step.number: step for step in first.schedule.steps}
     for one in others:
         for number in sorted(there | (steps := {step.number: step for step in one.schedule.steps})):
             mine, other = there.get(number), steps.get(number)
-            if mine is None and other is None:
-                continue
-            if mine is None or other is None or _bare(mine) != _bare(other):
-                words = _otherwise(mine, other) if other else "Left out."
-                alike = mine and other and mine.drawn == other.drawn
+            if other and (mine is None or _bare(mine) != _bare(other)):
+                words = _otherwise(mine, other)
+                alike = mine and mine.drawn == other.drawn
                 found.setdefault((number, words, None if alike else other), []).append(one.name)
     return [
         {
@@ -188,6 +187,19 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
         }
         for (number, words, step), names in sorted(found.items(), key=lambda one: one[0][0])
     ]
+
+
+def _left_out(plan: SheetPlan, working: Sequence[ElevationDetails]) -> str:
+    """Which elevations leave steps of the first one out, all of them in one line."""
+    first, *others = working
+    found: dict[str, list[str]] = {}
+    for step in first.schedule.steps:
+        lack = [
+            one.name for one in others if step.number not in {other.number for other in one.schedule.steps}
+        ]
+        if lack:
+            found.setdefault(", ".join(plan.codes[name] for name in lack), []).append(str(step.number))
+    return "; ".join(f"{codes} {listed(numbers)}" for codes, numbers in found.items())
 
 
 def _bare(step: Step) -> tuple[str, ...]:
