@@ -7,6 +7,7 @@ import pytest
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
+from exposure.detail import Circumstances
 from exposure.detail.openings import Opening
 from exposure.draw.drawing import picture
 from exposure.paper import site_file
@@ -207,3 +208,32 @@ def test_a_standing_wall_has_its_ways_in_the_file():
     html = site_file_html(standing)
     for way in ("Keep and mend", "Clad over", "Strip"):
         assert f"<summary>{way}</summary>" in html
+
+
+@pytest.mark.parametrize(
+    ("told", "step", "titles"),
+    [
+        (
+            {"window_position": "over the cavity", "frame_type": "box frame with straps"},
+            "support",
+            ("Window sill",),
+        ),
+        (
+            {"wall_type": "masonry veneer", "roof_meets_wall": "roof or gutter ends inside the wall"},
+            "cavity tray on that",
+            ("Roof against the wall", "trays along a roof, 1", "trays along a roof, 5"),
+        ),
+    ],
+)
+def test_a_step_without_a_size_shows_what_draws_it(told, step, titles):
+    """A sill support has its sill, stepped trays their own frames, of which the paper has none."""
+    climate = weather(years=2)
+    site = Site(name="Quern Bay", latitude=48.4, longitude=-29.7, terrain="II", ground_height=24.0)
+    building = box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6)
+    found = detail_building(assess_building(climate, building, site), climate, Circumstances(**told))
+    drawings, first = site_drawings(found, sheet_plan(found)), found.elevations[0]
+    asked = next(one for one in first.schedule.steps if step in one.text or step in one.adds)
+    shown = drawings.at_step(first.name, asked)
+    for title in titles:
+        (one,) = (each for each in shown if str(each["title"]).startswith(title))
+        assert re.search(r'href="#([^"]+)"', one["picture"])[1] in drawings.store.html

@@ -13,13 +13,14 @@ from exposure.junction.work_short import GROUNDS
 from exposure.tables import load_table
 
 TABLE = "short_order"
+STEPPED = "stepped trays"
 TITLES = {
     "lap and tape": "Order of work at the membrane's laps",
     "pipe": "Order of work at a pipe",
     "kick-out": "Order of work where an eave ends",
     "base closer": "Order of work at the base of the cavity",
     "leaf tray": "Order of work at a leaf over a roof or deck",
-    "stepped trays": "Order of work at a leaf along a roof",
+    STEPPED: "Order of work at a leaf along a roof",
 }
 
 
@@ -45,22 +46,26 @@ def short_steps(run: str, numbers: Numbers) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def short_runs_of(elevations: Sequence[tuple[str, Numbers]]) -> tuple[Run, ...]:
-    """Every short run of each elevation in frames, those that look the same once.
+def short_runs_of(
+    elevations: Sequence[tuple[str, Numbers]], wanted: Sequence[str] = tuple(TITLES)
+) -> tuple[Run, ...]:
+    """The short runs of each elevation in frames, those that look the same once.
 
     Parameters
     ----------
     elevations
         Name and numbers of each.
+    wanted
+        Which, by default every one.
     """
     runs: list[Run] = []
-    for run, title in TITLES.items():
+    for run in wanted:
         found: dict[tuple[tuple[Frame, ...], int], tuple[Numbers, list[str]]] = {}
         for name, numbers in elevations:
             frames = _frames(run, numbers)
             if len(frames) > 1:
                 found.setdefault((frames, numbers.level), (numbers, []))[1].append(name)
-        runs += named_runs(found, title=title, stem=f"{run.replace(' ', '-')}-order")
+        runs += named_runs(found, title=TITLES[run], stem=f"{run.replace(' ', '-')}-order")
     return tuple(runs)
 
 

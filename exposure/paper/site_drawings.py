@@ -16,7 +16,8 @@ from exposure.draw.marked import say, whole
 from exposure.draw.work_frames import bare_frame
 from exposure.figures import listed
 from exposure.junction.catalogue import JUNCTIONS, Drawing, runs_of, window_cannot
-from exposure.junction.numbers import numbers_of
+from exposure.junction.numbers import Numbers, numbers_of
+from exposure.junction.short_runs import STEPPED, short_runs_of
 from exposure.paper.picture_store import Store, pointer, stored
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_plan import SheetPlan
@@ -35,6 +36,8 @@ AT_FRAMES = (
     "lap-upright",
 )  # sections beside a frame
 AT_A_DOOR = ("threshold", "door-side", "deck-door", "deck-jamb", "slats-door")
+AT_SUPPORT = ("sill", "threshold")  # a sill support has no size
+TRAYS_AT = "roof-at-wall"  # the section whose steps have them
 ONLY_AT = {"sill": "window", "opening": "window", **dict.fromkeys(AT_A_DOOR, "door")}
 
 
@@ -46,13 +49,20 @@ class SiteDrawings:
     frames: Mapping[str, Mapping[int, Markup]]  # elevation -> step -> picture
     sections: Mapping[str, Mapping[str, dict]]  # elevation -> junction -> what its place shows
     plan: SheetPlan
+    trays: Mapping[str, list[dict]]  # elevation -> trays of a leaf up along a roof, step by step
 
     def at_step(self, elevation: str, step: Step) -> list[dict]:
         """Sections that show a step: those it names, or at a frame those that have its sizes."""
         mine = self.sections[elevation]
         if step.drawn:
-            return [mine[key] for key in step.drawn if key in mine]
-        keys = [key for key in AT_FRAMES if key in mine and mine[key]["sized"] & set(step.sets)]
+            trays = self.trays.get(elevation, []) if TRAYS_AT in step.drawn else []
+            return [*(mine[key] for key in step.drawn if key in mine), *trays]
+        carried = AT_SUPPORT if "support" in step.adds else ()
+        keys = [
+            key
+            for key in AT_FRAMES
+            if key in mine and (mine[key]["sized"] & set(step.sets) or key in carried)
+        ]
         return [mine[key] for key in keys]
 
     def at_rows(self, elevation: str, rows: Iterable[str]) -> list[dict]:
@@ -101,7 +111,11 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
     most
         Letters that the drawings may take; by default as many as they need.
     """
-    frames, pictures = _frames(details)
+    numbers = {
+        one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
+    }
+    frames, pictures = _frames(details, numbers)
+    trays = _trays(numbers, pictures)
     walls = [one.name for one in details.elevations]
     by_need = sorted(plan.drawings, key=lambda one: min(walls.index(name) for name in one.elevations))
     ids = {one.stem: f"d{place}" for place, one in enumerate(by_need)}
@@ -122,7 +136,7 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
     for mine in shown.values():
         if "door-jamb" in mine and "jamb" in mine:
             mine["jamb"]["only"] = "window"
-    return SiteDrawings(store, frames, shown, plan)
+    return SiteDrawings(store, frames, shown, plan, trays)
 
 
 def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: str) -> dict:
@@ -140,11 +154,30 @@ def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: 
     }
 
 
-def _frames(details: BuildingDetails) -> tuple[dict[str, dict[int, Markup]], dict[str, str]]:
+def _trays(numbers: Mapping[str, Numbers], pictures: dict[str, str]) -> dict[str, list[dict]]:
+    """The stepped trays of each leaf along a roof in frames, as places of a step show them; their pictures join the others."""
+    found: dict[str, list[dict]] = {}
+    for place, run in enumerate(short_runs_of([*numbers.items()], (STEPPED,))):
+        for frame in run.frames:
+            id_ = f"trays{place + 1}-{frame.number}"
+            pictures[id_] = bare_frame(frame, run.numbers, letters=LETTERS, prefix=id_)
+            words = say(f"trays along a roof, {frame.number}. {frame.words}", most=400)
+            one = {
+                "title": words,
+                "picture": pointer(id_, pictures[id_]),
+                "sheet": 0,
+                "only": "",
+                "warnings": [],
+            }
+            for name in run.elevations:
+                found.setdefault(name, []).append(one)
+    return found
+
+
+def _frames(
+    details: BuildingDetails, numbers: Mapping[str, Numbers]
+) -> tuple[dict[str, dict[int, Markup]], dict[str, str]]:
     """The picture of each step by elevation, and the pictures by name: those with the same sizes once."""
-    numbers = {
-        one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
-    }
     runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
     found: dict[str, dict[int, Markup]] = {one.name: {} for one in details.elevations}
     pictures: dict[str, str] = {}
