@@ -1,16 +1,17 @@
-"""Base of the wall and its corners: free ways for water and air, battens and closers held by what is drawn behind them."""
+"""Base of the wall, its corners and a floor line without a cavity: free ways for water and air, battens and closers held by what is drawn behind them."""
 
 from dataclasses import replace
 
 import pytest
-from shapely import Polygon
-from test_junction import WALLS, ladder_numbers, proofs_failed
+from shapely import LineString, Polygon
+from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
 
 from exposure.detail.take_off import lowest_cladding
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
 from exposure.junction.scene import moved
 from exposure.junction.short_runs import short_runs_of
+from exposure.junction.window import NotDrawnError
 
 CLAD = (WALLS[0], WALLS[3])
 
@@ -116,3 +117,27 @@ def test_the_foot_of_the_cladding_stands_where_its_size_says(key, timber, lap):
     assert size["plate_lap"].value == lap
     values = {"gnd": 175, "paved": 100, "low_timber": timber, "plate_lap": 50}
     assert lowest_cladding(values) == 100
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_flashing_at_a_floor_of_cladding_on_the_membrane_has_its_leg_behind_that(wall, sheathing):
+    """As its step says; boards end 5 mm over the flashing and 12 mm under its drip, as read in the table."""
+    junction = next(one for one in JUNCTIONS if one.key == "floor-direct")
+    numbers = ladder_numbers(1, wall, sheathing=sheathing, cav_depth=0, cav_render=0)
+    assert not junction.asked(numbers)  # battens stand there
+    numbers = numbers_without("batten_sp", numbers)
+    assert junction.asked(numbers)
+    assert not junction.asked(numbers_without("floor_gap", numbers))
+    drawn = section_of(junction, numbers)
+    assert failures(drawn) == ()
+    part = {layer.key: Polygon(layer.outline) for layer in drawn.layers}
+    leg = LineString([(-60, part["flashing"].bounds[3] - 10), (20, part["flashing"].bounds[3] - 10)])
+    metal, film = (leg.intersection(part[key]).bounds for key in ("flashing", "membrane"))
+    assert film[2] == pytest.approx(metal[0])  # the film outside it
+    assert part["flashing"].bounds[0] < part["cladding below"].bounds[0]
+    assert {one.key: one.value for one in drawn.dimensions if one.key in ("clad_gap", "floor_gap")} == {
+        "clad_gap": 5, "floor_gap": 12,
+    }  # fmt: skip
+    with pytest.raises(NotDrawnError):
+        section_of(junction, ladder_numbers(1, wall, cav_depth=20, cav_render=20))

@@ -108,7 +108,8 @@ def test_every_level_and_wall_is_sound(junction):
         proven.add(section)
         assert not failures(section), (level, wall, position, sheathing, frame, failures(section))
         assert len({layer.key for layer in section.layers}) == len(section.layers)
-    assert len(proven) >= 3
+    mildest_alone = junction.key == "floor-direct"  # boards lie on the membrane at no other level
+    assert len(proven) >= (2 if mildest_alone else 3)
 
 
 def layers_of(junction, numbers):
@@ -329,7 +330,7 @@ def test_the_floor_at_slats_near_the_ground_goes_down_past_their_joist(wall, lev
     numbers = numbers if level_door else numbers_without("door_level", numbers)
     section = section_of(next(one for one in JUNCTIONS if one.key == "slats-door"), numbers)
     assert not failures(section)
-    stands = [one for one in section.layers if one.key in ("floor", "cavity base")]
+    stands = [one for one in section.layers if one.key in ("floor", "inner leaf", "cavity base")]
     assert min(y for one in stands for _, y in one.outline) == pytest.approx(section.box[1])
 
 

@@ -163,6 +163,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Hood over the end|Pipe,": "pipes and cables",
     "Flashing across": "cavity is stopped at a floor",
     "Flashing on the battens|Mesh behind": "floor line leave a gap",
+    "Flashing over the gap": "flashing whose leg goes up behind",
     "Flashing over the box|Solid block, its top|Tape at top and sides of the block|Light, tap": "meter boxes .* on blocks taped",
     "Flashing over the ledger|Solid block from": "blocks that a slatted deck",
     "Ledger|Spacer|Washer": "spacers and ledger|slatted deck last",
@@ -868,7 +869,11 @@ def test_a_floor_line_says_what_its_flashing_stands_on(schedules):
             assert not row.caution  # the step says it, where there is such a line
             assert (
                 step.drawn
-                == {"stop": ("floor-line", "floor-open"), "battens": ("floor-open",), "membrane": ()}[kind]
+                == {
+                    "stop": ("floor-line", "floor-open"),
+                    "battens": ("floor-open",),
+                    "membrane": ("floor-direct",),
+                }[kind]
             )
             seen.add(kind)
     assert seen == {"stop", "battens", "membrane"}

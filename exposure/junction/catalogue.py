@@ -10,7 +10,13 @@ from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
 from exposure.junction.deck_jamb import deck_jamb
 from exposure.junction.door_side import door_side
-from exposure.junction.floor_line import barrier_at_window, floor_line, floor_line_in_leaf, floor_line_open
+from exposure.junction.floor_line import (
+    barrier_at_window,
+    floor_line,
+    floor_line_direct,
+    floor_line_in_leaf,
+    floor_line_open,
+)
 from exposure.junction.head import head
 from exposure.junction.jamb import door_jamb, jamb
 from exposure.junction.laps import level_lap, upright_lap
@@ -89,6 +95,13 @@ JUNCTIONS: tuple[Junction, ...] = (
         "cav_run",
         everywhere=1,
         beside="batten_sp",
+    ),
+    Junction(
+        "floor-direct",
+        "Floor line, cladding on the membrane",
+        floor_line_direct,
+        "floor_gap",
+        "batten_sp",
     ),
     Junction("floor-leaf", "Floor line in a leaf", floor_line_in_leaf, "cav_run_leaf"),
     Junction("roof-at-wall", "Roof against the wall", roof_at_wall, "step_h"),

@@ -194,6 +194,47 @@ def floor_line_open(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
+def floor_line_direct(numbers: Numbers) -> Section:
+    """The gap at a floor in cladding that lies straight on the membrane, over a flashing whose leg goes up behind that.
+
+    Raises
+    ------
+    NotDrawnError
+        For a leaf, or a wall with a cavity.
+    """
+    wall = wall_of(numbers)
+    if wall.masonry or wall.cavity:
+        message = "its cladding does not lie on the membrane"
+        raise NotDrawnError(message)
+    slope, up = numbers.length("head_slope") / 100, numbers.length("head_up")
+    gap, drip, free = numbers.length("clad_gap"), numbers.length("head_drip"), numbers.length("floor_gap")
+    foot, lip = -SHEET, wall.face - SHEET
+    bend = slope * (foot - lip)
+    edge, top, below = bend + BEHIND, bend + BEHIND + up, -LIP - free
+    clad = slope * (wall.leaf_back - lip) + gap
+    high, low = top + BEYOND, below - BEYOND
+    film = sheet([(-FILM, high), (-FILM, top + 8), (foot - FILM, top + 3), (foot - FILM, edge)], FILM)
+    parts = [
+        *_floor(wall, low, high),
+        membrane(wall, low, bend - SHEET * sqrt(1 + slope * slope), key="membrane below", rows=("mem_class",), carrier="rim board" if wall.board else "rim"),
+        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip),
+              "Flashing over the gap, its leg behind the membrane through a slit", ("floor_gap",), "rim board" if wall.board else "rim", water=True, order=9),
+        Layer("membrane", "membrane", film, "Membrane, over the leg, the ends of the slit taped", ("head_up",), "flashing", water=True, order=9),
+        cladding(wall, clad, high, carrier="membrane"),
+        cladding(wall, low, below, key="cladding below", carrier="membrane below"),
+    ]  # fmt: skip
+    dimensions = (
+        Dimension("head_up", (foot - FILM, edge), (foot, top), up, "y", "right"),
+        Dimension("head_slope", (foot, bend), (lip, 0), slope * 100, "fall %"),
+        Dimension("clad_gap", (wall.face, clad - gap), (wall.face, clad), gap, "y", "left"),
+        Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left"),
+    )
+    return Section(
+        "floor-direct", "Floor line, cladding on the membrane, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
+        tuple(parts), dimensions, outdoors=((wall.face - 60, high - 5),), drop=(lip + 3, slope * 3), water_ends=("membrane below", "membrane"),
+    )  # fmt: skip
+
+
 def floor_line_in_leaf(numbers: Numbers) -> Section:
     """The stop across the cavity of a veneer at a floor, under its tray in the leaf.
 

@@ -18,7 +18,7 @@ FRONT = 6  # drawings on an elevation's sheet
 FIRST = ("sill", "head", "jamb", "base-soil")
 THEN = (  # what only some elevations have comes before what all have
     "roof-at-wall", "flat-roof", "kick-out", "parapet-cap", "saddle", "deck-door", "deck", "deck-slats", "floor-line", "floor-open",
-    "floor-leaf",
+    "floor-direct", "floor-leaf",
     "base-paving", "corner-outside", "opening",
 )  # fmt: skip
 MOST_LINES = 10
@@ -53,6 +53,7 @@ MAIN_SIZE: dict[
     "wall-top-gable": _CAVITY,
     "floor-line": {"cav_run": "cavity stopped each"},
     "floor-open": {"floor_gap": "gap in the cladding"},
+    "floor-direct": {"floor_gap": "gap in the cladding"},
     "floor-leaf": {"cav_run_leaf": "cavity stopped each"},
     "roof-at-wall": {SNOW: "covered above the snow", "step_h": "flashing up the wall"},
     "flat-roof": {SNOW: "covered above the snow", "step_flat": "flashing up the wall"},
