@@ -163,7 +163,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Hood over the end|Pipe,": "pipes and cables",
     "Flashing across": "cavity is stopped at a floor",
     "Flashing on the battens|Mesh behind": "floor line leave a gap",
-    "Flashing over the gap": "flashing whose leg goes up behind",
+    "Flashing over the gap": "under the drip of a flashing",
     "Flashing over the box|Solid block, its top|Tape at top and sides of the block|Light, tap": "meter boxes .* on blocks taped",
     "Flashing over the ledger|Solid block from": "blocks that a slatted deck",
     "Ledger|Spacer|Washer": "spacers and ledger|slatted deck last",

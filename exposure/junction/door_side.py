@@ -116,7 +116,7 @@ def _tape(numbers: Numbers, frame: Frame, top: float) -> tuple[list[Layer], list
     if frame.taped:
         _, way = side_tape(frame, wide, start=FILM, side=CLEAR, face=-FILM)
         left, right = min(way[-1][1], -THIN), 0.0
-    tape = Layer("jamb tape", "pale tape", rectangle(left, 0, right, top), "Jamb tape, here down onto the upstand", ("tape_w",), "membrane", order=3)  # fmt: skip
+    tape = Layer("jamb tape", "pale tape", rectangle(left, 0, right, top), "Jamb tape, here on primer down onto the upstand", ("tape_w",), "membrane", order=3)  # fmt: skip
     flat = [Dimension("tape_w", (left, top), (right, top), wide, "x", "top")] if frame.flange else []
     return [tape], flat
 
