@@ -115,7 +115,7 @@ STANDS = {  # drawn parts that no step sets: how their names begin, and why
     "Inner leaf|Stud behind the lap|Corner stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
     "Inner wall up to": "frame and inner leaf stand before the first step",
     "Foundation|Floor|Base of the cavity|No framing below|Where snow lies": "floor and foundation, or a level",
-    "Soil|Paving|Ground|Grating over|Open landing|Slats|Joist, seen|Post, beyond|What is walked on|Supports of it": "of the ground, the landing or the deck",
+    "Soil|Paving|Ground|Grating over": "of the ground or the deck",
     "Roof$|Roof (below|beyond|covering)|Roof membrane, turned up to the top|Deck, falling|Roof, falling|Fascia|Gutter|Barge board|Soffit|Ceiling": "of the roof or the room",
     "Pane$|Sash$|Door$|Backing rod": "comes with the window or the seal",
     "Gap over the leaf": "a gap, by the engineer",
@@ -177,6 +177,9 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Metal sill|Packer on the membrane": "metal sill",
     "Open upright joint|Weep": "weep holes",
     "Outer sill": "outer sill",
+    "Open landing": "the open stairs and the landing",
+    "Slats|Joist, seen|Post, beyond": "joists and slats|slatted deck last",
+    "What is walked on|Supports of it": "lay what is walked on, on its supports",
     "Sill on the outer leaf": "sill on the leaf alone",
     "Reveal board": "reveal board",
     "Sealant between flashing": r"stop-ends up \(sealed to the window too",
@@ -206,8 +209,8 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"sill on the leaf alone", r"level door set the channel"),
     (r"level door set (its|the) channel|[Ss]et the window", r"level door last the paving"),
     (r"base flashing, its drip", MEMBRANE),
-    (r"Fix the boards on the studs", r"Boards of wood: 18"),
-    (r"Boards of wood: 18", MEMBRANE),
+    (r"Fix the boards on the studs", r"In boards of wood 18"),
+    (r"In boards of wood 18", MEMBRANE),
     (r"build the leaf up below it first", r"Lay the sill tray"),
     (r"straps drawn tight", r"cavity barriers|then battens|[Ff]ix the cladding|[Bb]uild the outer leaf up"),
     (r"lowest board", MEMBRANE),
@@ -220,6 +223,13 @@ BEFORE = [  # behind, and what covers it; every wall that has both
         r"let water stand on",
         r"Fix the cladding|[Ss]et the metal sill|leaf on up both jambs|cover the barrier",
     ),
+    (
+        r"closed take its membrane|in where the sill tray will lie|[Ff]ix the cladding|outer leaf has come",
+        r"lay what is walked on",
+    ),
+    (r"let water stand on", r"lay what is walked on"),
+    (r"lay what is walked on", r"level door last the paving"),
+    (r"[Ss]et the window|Fix the window", r"the open stairs and the landing"),
     (
         r"Where a roof runs into the wall hang",
         r"snow lies on a roof|set the kick-out|step or apron flashing from|" + MEMBRANE,
@@ -599,10 +609,85 @@ def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(sc
             )
             is boards
         )
-        dry = [step for step in schedule.steps if "Boards of wood: 18\u00a0% or less." in step.hold]
+        dry = [step for step in schedule.steps if "In boards of wood 18\u00a0% or less." in step.hold]
         assert len(dry) == boards, mine
         seen.add((boards, mine.wall_type, mine.sheathing))
     assert len(seen) > 8
+
+
+def test_at_a_level_door_a_slatted_deck_is_told_as_its_drawing_has_it(schedules):
+    """No ledger below the channel: concrete stands there, which carries channel and edge of the floor."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line.build for line in schedule.lines}
+        steps = [step.text for step in schedule.steps]
+        slats, level = "slat" in mine.deck, mine.threshold.startswith("level")
+        for words in (
+            lines.get("door_level", ""),
+            next((one for one in steps if "et the channel" in one or "et its channel" in one), ""),
+        ):
+            assert ("at a slatted deck" in words and "on a kerb or bearer of concrete" in words) is (
+                slats and level
+            )
+        paved = next((one for one in steps if "level door last the paving" in one), "")
+        assert ("or slats where the deck is slatted" in paved) is (slats and level)
+        framed = mine.wall_type in ("timber frame with cladding", "rendered board")
+        for words, below in (
+            (lines.get("ledger_block", ""), "with no block and no leg"),
+            (" ".join(one for one in steps if "ledger" in one), "no block, no leg"),
+        ):
+            stops = "at both sides of jambs and channel" in words and "posts of its own" in words
+            assert stops is (slats and level and framed), mine
+            assert (below in words) is (slats and framed), mine
+        seen.add((slats, level, framed))
+    assert {(True, True, True), (True, True, False), (True, False, True), (False, False, True)} <= seen
+
+
+def test_what_two_leaves_have_to_carry_and_to_hold_is_told_in_their_steps(schedules):
+    """The floor under a door's frame, deep cavity before a level one, straps, discs; pipes pass the one leaf that is there."""
+    seen = set()
+    for mine, schedule in schedules:
+        if mine.wall_type != "cavity masonry":
+            continue
+        lines = {line.key: line.build for line in schedule.lines}
+        steps = [step.text for step in schedule.steps]
+        door, level = mine.threshold != "no door on this wall", mine.threshold.startswith("level")
+        for words in (steps[0], lines["sill_bracket"]):
+            assert (
+                "out over inner leaf and insulation to the cavity" in words.replace("out there", "out")
+            ) is door
+        assert ("at a level door as far below the course under its sill" in steps[0]) is level
+        assert ("at a level door below the course under its sill" in lines["cav_base"]) is level
+        (window,) = [one for one in steps if one.startswith("Set the window")]
+        assert "to the inner leaf by its straps" in window
+        (boards,) = [one for one in steps if "Fix the insulation tight" in one]
+        assert "held by a disc on every tie" in boards
+        (pipes,) = [one for one in steps if "pipes and cables" in one]
+        assert "through the inner leaf" in pipes
+        assert "outer one is built round them" in pipes
+        seen.add((door, level))
+    assert len(seen) == 3
+
+
+def test_a_reveal_board_is_fixed_to_the_frame_wherever_one_is_told(schedules):
+    """Nothing of the frame is fixed to the outer leaf, and the barrier behind the board may not be cut."""
+    seen = set()
+    for mine, schedule in schedules:
+        told = [step.text for step in schedule.steps] + [line.build for line in schedule.lines]
+        for words in (
+            one
+            for one in told
+            if re.search("(cover|over) .*with a reveal board|a reveal board over both", one)
+        ):
+            assert re.search("fixed to (the frame|that)", words), words
+            seen.add((mine.wall_type, mine.window_position))
+    assert len(seen) > 2
+
+
+def test_a_barrier_at_the_top_of_the_wall_is_asked_for_no_tray(schedules):
+    for _, schedule in schedules:
+        for line in (one for one in schedule.lines if one.key == "cav_fire"):
+            assert "tray and weep above except at the top of the wall" in line.build
 
 
 def test_the_flap_at_the_foot_of_a_door_is_cut_off_where_a_strip_takes_its_place(schedules):

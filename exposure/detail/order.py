@@ -29,6 +29,11 @@ ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
 BOARDS_FIXED = "boards_fixed"  # when the boards on the studs are fixed, on a wall that has them
 BOARDS_DRY = "boards_dry"  # and how dry they are before the membrane hides them
 SMOKE_RUN = "smoke_run"  # what the inside waits for where smoke is run along the inner seals
+CHANNEL_ON = "channel_on"  # what carries the channel of a level door at a slatted deck
+OR_SLATS = "or_slats"  # what lies there in place of paving
+LEDGER_ENDS = "ledger_ends"  # where the ledger of such a deck ends
+CAV_AT_DOOR = "cav_at_door"  # how deep the cavity goes before a level door
+DOOR_FLOOR = "door_floor"  # what carries a door's frame between two leaves
 DOOR_CUT = "door_cut"  # what becomes of the membrane's flap at the foot of a door
 TOP_EDGE = "top_edge"  # what the top edge of the membrane is taped over
 PRIMED_FIRST = "primed_first"  # what comes before the sheet behind a closed deck, at a door
@@ -36,7 +41,8 @@ OTHER_DOORS = "other_doors"  # which doors have no strip on the edge of their fl
 BARRIER_TRAYS = "barrier_trays"  # what the cladding stays clear of besides, before a cavity
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
 AT_DOORS = (
-    AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, DOOR_CUT, DOOR_TAPED, PRIMED_FIRST, OTHER_DOORS,
+    AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, CHANNEL_ON, OR_SLATS, LEDGER_ENDS, CAV_AT_DOOR, DOOR_FLOOR,
+    DOOR_CUT, DOOR_TAPED, PRIMED_FIRST, OTHER_DOORS,
 )  # fmt: skip
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
@@ -124,7 +130,7 @@ def window_steps(
         TRIM_IN_REVEAL: trim,
         SMOKE_RUN: " and smoke has been run" if "smoke" in shown else "",
         BOARDS_FIXED: " Fix the boards on the studs, down over the plate." if boarded else "",
-        BOARDS_DRY: f" Boards of wood: {shown['dry_board']} or less." if framed and boarded else "",
+        BOARDS_DRY: f" In boards of wood {shown['dry_board']} or less." if framed and boarded else "",
         BARRIER_TRAYS: " and of each barrier's tray" if "batten_sp" in shown else "",
         TOP_EDGE: "the sloped top of the parapet, which stands before it"
         if "cap_slope" in shown and circumstances.wall_type in CLAD
@@ -149,6 +155,7 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         )
         cover = ", a metal sheet over it before cladding is fixed" if clad else ""
         beside.append(f" The tape of the door's jamb is stuck to it on primer{cover}.")
+    slats = {"deck_slats", "door_level"} <= shown.keys()
     deck = ", but for one to a closed deck," if "deck_step" in shown else ""
     on_a_deck = door and clad and "deck_step" in shown
     told = {
@@ -162,6 +169,17 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         # behind a leaf the strip ends in the cavity
         INTO_CHANNEL: (clad and "door_level" in shown, ", at a level one down into the channel"),
         ON_THE_FLOOR: (door, f", at a door{deck} to the edge of the floor,"),
+        CHANNEL_ON: (slats, ", on a kerb or bearer of concrete at a slatted deck"),
+        OR_SLATS: (slats, ", or slats where the deck is slatted"),
+        LEDGER_ENDS: (
+            slats,
+            " At a level door the ledger stops at both sides of jambs and channel, the deck there on posts of its own.",
+        ),
+        CAV_AT_DOOR: ("door_level" in shown, ", at a level door as far below the course under its sill"),
+        DOOR_FLOOR: (
+            door,
+            " At a door bring the floor out over inner leaf and insulation to the cavity: it bears the frame, where no bracket stands.",
+        ),
         DOOR_CUT: ("door_edge" in shown, " (at a door cut the lower flap off)"),
         DOOR_TAPED: (
             "door_edge" in shown,
