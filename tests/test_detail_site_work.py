@@ -475,6 +475,18 @@ def test_a_rating_is_read_within_its_limits(text, pascals_):
         assert rating_of(text) == pascals_
 
 
+def test_no_joint_is_wetted_longer_than_the_whole_opening():
+    """By hand: jambs of 2.1 m are two goes of 5 min, 10 min; where all is sprayed 5 min the jamb alone takes no more."""
+    door = [Opening("south-west", 900, 2100, door=True)]
+    for spell, push, whole, jamb in ((10.0, 50.0, 5, 5), (70.0, 250.0, 15, 10)):
+        check = water_check(schedule_of(spell, push), pressure=push, openings=1, sizes=door)
+        texts = [step.text.replace("\u00a0", " ") for step in check.steps]
+        assert f"round it for {whole} min." in " ".join(texts)
+        assert f"wet each from the bottom up, {jamb} min." in " ".join(texts)
+        assert f"all round, {jamb} min a side" in " ".join(texts)
+        assert "5 min for each 1.5 m of the longest listed here" in " ".join(check.set_up).replace("\u00a0", " ")
+
+
 @pytest.mark.parametrize(("length", "minutes"), [(600, 5), (1500, 5), (1501, 10), (3000, 10), (3001, 15)])
 def test_minutes_of_a_joint_by_hand(length, minutes):
     assert joint_minutes(length) == minutes  # 1.5 m in 5 min

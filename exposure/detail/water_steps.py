@@ -92,6 +92,10 @@ def set_up(
     pressed: bool, rate: float, lines: Mapping[str, ScheduleLine], sizes: Sequence[Opening]
 ) -> tuple[str, ...]:
     """How to set up, one line for each thing; ``pressed`` where the check is under pressure."""
+    joints = (
+        f"A joint by itself is wetted {NOZZLE_MINUTES}{NO_BREAK}min for each {NOZZLE_METRES:g}{NO_BREAK}m of the longest listed here, "
+        "no longer than the whole opening."
+    )
     wind = f"No check in wind above {number(WIND_MOST)}{NO_BREAK}m/s, when twigs move: the spray drifts off the joint."
     inside = "Lining off, inner seal in place, a light and a second person inside."
     if not pressed:
@@ -109,6 +113,7 @@ def set_up(
                 else []
             ),
             "Film and tape ready, to mask what is not wetted yet.",
+            joints,
             wind,
             inside,
         )
@@ -123,6 +128,7 @@ def set_up(
         ),
         "Gauge zeroed with the fan off; its tube away from the water.",
         "Film and tape ready, to mask what is not wetted yet.",
+        joints,
         wind,
         inside.replace("inside.", "inside the room, outside the chamber."),
     )
@@ -140,8 +146,10 @@ def check_steps(minutes: float, pressures: str, sizes: Sequence[Opening]) -> tup
     """
     length = f"{number(minutes)}{NO_BREAK}min"
     widest, tallest = (max(values) for values in zip(*_different(sizes), strict=True))
-    across, up = (f"{number(joint_minutes(size))}{NO_BREAK}min" for size in (widest, tallest))
-    longer = f"{number(joint_minutes(max(widest, tallest)))}{NO_BREAK}min"
+    across, up, longer = (
+        f"{number(min(joint_minutes(size), minutes))}{NO_BREAK}min"
+        for size in (widest, tallest, max(widest, tallest))
+    )
     steps = [
         Step(
             "Read the moisture of frame and sill inside.",
