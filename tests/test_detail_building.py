@@ -813,7 +813,9 @@ def test_each_elevation_is_made_of_its_own_figures(assessment, climate, monkeypa
             sizes=mine,
             window=one.window,
         )
-        ratings = [600.0, 300.0] if one.name == "south-west" else [600.0]  # each opening by its own
+        # each opening by its own; 300 Pa do not hold the gust of 300 to 450 Pa, so class 8 is ordered there
+        assert 300.0 < gust <= 450.0
+        ratings = [600.0, 450.0] if one.name == "south-west" else [600.0]
         assert [each.rating for each in one.water_check.chamber] == ratings
         assert one.take_off == take_off(
             one.exposure.wall, one.schedule, openings, boarded=True, waste={"tape": 0.2}

@@ -399,17 +399,18 @@ def test_after_a_leak_the_schedules_own_order_comes_first():
 
 
 def test_minutes_of_each_side_by_hand():
-    # 0.6 by 3.2 m and 2.0 by 0.5 m: the widest sill 2 m is two goes of 1.5 m, the tallest jamb 3.2 m three
+    # 0.6 by 3.2 m and 2.0 by 0.5 m: the widest sill 2 m is two goes of 1.5 m, the tallest jamb 3.2 m three; none longer than the whole
     sizes = [Opening("south-west", 600, 3200), Opening("south-west", 2000, 500)]
     for spell, push, minutes, watch in ((10.0, 50.0, 5, 15), (140.0, 400.0, 30, 30)):
         steps = [
             step.text.replace("\u00a0", " ")
             for step in water_check(schedule_of(spell, push), pressure=push, sizes=sizes).steps
         ]
-        assert "with the hose, 10 min." in steps[1]
-        assert "from the bottom up, 15 min." in steps[2]
-        assert "flashing's ends, 10 min." in steps[3]
-        assert "all round, 15 min a side." in steps[4]
+        across, up = (5, 5) if minutes == 5 else (10, 15)
+        assert f"with the hose, {across} min." in steps[1]
+        assert f"from the bottom up, {up} min." in steps[2]
+        assert f"flashing's ends, {across} min." in steps[3]
+        assert f"all round, {up} min a side." in steps[4]
         assert f"300 mm round it for {minutes} min." in steps[5]
         assert f"Watch for {watch} min more" in steps[-3]
         assert any("steps of 50 Pa" in step for step in steps) == (push == 400)
@@ -484,7 +485,9 @@ def test_no_joint_is_wetted_longer_than_the_whole_opening():
         assert f"round it for {whole} min." in " ".join(texts)
         assert f"wet each from the bottom up, {jamb} min." in " ".join(texts)
         assert f"all round, {jamb} min a side" in " ".join(texts)
-        assert "5 min for each 1.5 m of the longest listed here" in " ".join(check.set_up).replace("\u00a0", " ")
+        assert "5 min for each 1.5 m of the longest listed here" in " ".join(check.set_up).replace(
+            "\u00a0", " "
+        )
 
 
 @pytest.mark.parametrize(("length", "minutes"), [(600, 5), (1500, 5), (1501, 10), (3000, 10), (3001, 15)])
@@ -554,7 +557,8 @@ def test_take_off_by_hand():
     # two windows 900 x 1200: lined 3 x 0.9 + 2 x 1.2 m, over the flange 0.9 + 2 x 1.2 m, two cuts of 250 mm:
     # 5.1 + 3.3 + 0.5 = 8.9 m each; all laps 36 + 5.9 at a corner; top edge 9: 17.8 + 36 + 5.9 + 9 = 68.7 m
     # stretch tape two corners, 150 mm each way: 0.6 m each; inner seal 2 x (0.9 + 1.2) = 4.2 m each
-    # battens at 600 mm: 15 + 1 rows of 5.9 m = 94.4, and 2 x 2 x 1.2 = 4.8 beside the windows
+    # battens at 600 mm: 15 + 1 rows of 5.9 m and one more for the wide one at a corner = 100.3, and 2 x 2 x 1.2 = 4.8 beside the windows
+    # head flashings: 50 mm past each jamb and stop-ends of 30 mm at level 3: 0.9 + 0.1 + 0.06 = 1.06 m each
     schedule = schedule_of()
     amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
     values = {line.key: line.value for line in schedule.lines}
@@ -566,9 +570,9 @@ def test_take_off_by_hand():
     assert (amounts.stretch_tape, amounts.inner_seal) == (pytest.approx(1.2), pytest.approx(8.4))
     # over a cavity behind cladding a base flashing and a closer along 9 m, and the course under the plate
     assert (amounts.base_flashing, amounts.base_closer, amounts.damp_proof_course) == (9, 9, 9)
-    assert amounts.batten == pytest.approx(99.2)
+    assert amounts.batten == pytest.approx(105.1)
     assert amounts.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000))
-    assert amounts.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000))
+    assert amounts.head_flashing == pytest.approx(2 * 1.06)
     assert (amounts.wall_area, amounts.opening_area, amounts.corner_pieces) == (54, pytest.approx(2.16), 4)
 
 
@@ -612,8 +616,8 @@ def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
     found = take_off(wall, schedule, elsewhere, waste=NO_WASTE)
     assert (found.membrane, found.tape) == (pytest.approx(membrane), pytest.approx(tape))
     assert found.batten == pytest.approx(
-        201 * 3 if spell > 30 else 0
-    )  # at 600 mm 200 spaces, one batten more
+        202 * 3 if spell > 30 else 0
+    )  # at 600 mm 200 spaces, one batten more, and one for the wide one at a corner
     assert (found.openings, found.opening_area, found.sill_tray, found.head_flashing) == (0, 0, 0, 0)
     assert [one.key for one in found.flags] == ["detail.no_openings_here"]
     untold = take_off(wall, schedule, waste=NO_WASTE)
@@ -663,7 +667,7 @@ def test_amounts_are_counted_from_the_lowest_cladding_up(fields, low):
     assert found.counted_from == pytest.approx(low)
     assert (found.wall_area, found.clad_area) == (54, pytest.approx(9 * (6 - low)))
     if found.batten:
-        assert found.batten == pytest.approx(16 * (6 - low))
+        assert found.batten == pytest.approx(17 * (6 - low))
 
 
 def test_a_wall_no_taller_than_its_base_takes_no_membrane():
@@ -678,7 +682,7 @@ def test_what_one_size_of_opening_takes_by_hand():
     found = opening_take_off(Opening("anywhere", 900, 1200, 2), schedule)
     assert found.tape == pytest.approx(2 * 8.9 * 1.1)
     assert found.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000) * 1.05)
-    assert found.head_flashing == pytest.approx(2 * (0.9 + 2 * values["head_past"] / 1000) * 1.05)
+    assert found.head_flashing == pytest.approx(2 * 1.06 * 1.05)  # as above
     assert found.corner_pieces == 4
     assert (found.stretch_tape, found.inner_seal) == pytest.approx((2 * 0.6 * 1.1, 2 * 4.2 * 1.1))
     assert found.damp_proof_course == 0  # boards have none at a window
@@ -687,8 +691,8 @@ def test_what_one_size_of_opening_takes_by_hand():
     )
     masonry = schedule_of(wall_type="cavity masonry")
     assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
-    # 150 mm past each side, of a tray and no flashing
-    assert opening_take_off(Opening("x", 900, 1200), masonry).cavity_tray == pytest.approx(1.2 * 1.05)
+    # 150 mm past each side and stop-ends of 30 mm, of a tray and no flashing
+    assert opening_take_off(Opening("x", 900, 1200), masonry).cavity_tray == pytest.approx(1.26 * 1.05)
     assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == 0
     # jambs 2 x 1.2 m and under the sill 0.9 m and 150 mm past each side: 3.6 m
     assert opening_take_off(Opening("x", 900, 1200), masonry).damp_proof_course == pytest.approx(3.6 * 1.05)
@@ -819,8 +823,8 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
     # both leaves have a course along 9 m, and each window 2 x 1.2 m at the jambs and 0.9 + 2 x 0.15 m under the sill
     assert amounts.damp_proof_course == pytest.approx(18 + 2 * 3.6)
     assert amounts.sill_tray > 0
-    # over each window one cavity tray, 0.9 m and 150 mm past each side; nobody buys a head flashing for it
-    assert (amounts.head_flashing, amounts.cavity_tray) == (0, pytest.approx(2 * 1.2))
+    # over each window one cavity tray, 0.9 m, 150 mm past each side and stop-ends of 30 mm; nobody buys a head flashing for it
+    assert (amounts.head_flashing, amounts.cavity_tray) == (0, pytest.approx(2 * 1.26))
     assert {"the outer leaf", "its ties"} <= set(amounts.not_counted)
     assert not {"cladding", "primer", "trims at the jambs", "the inside layer"} & set(amounts.not_counted)
 
@@ -902,6 +906,80 @@ def test_tape_that_lines_an_opening_in_open_studs_is_as_wide_as_it_is_deep():
     assert any("as wide as the opening is deep" in step.text for step in schedule.steps)
 
 
+def test_tape_that_lines_an_opening_in_film_is_as_wide_as_that_is_deep_wherever_the_window_stands():
+    """By hand: over the cavity no flange is taped over; a window of 900 x 1,200 is lined on four sides, 2 x (0.9 + 1.2) = 4.2 m."""
+    schedule = schedule_of(
+        10.0,
+        50.0,
+        sheathing="open studs",
+        window_position="over the cavity",
+        frame_type="box frame with straps",
+    )
+    found = take_off(WALL, schedule, [Opening("south-west", 900, 1200)], waste=NO_WASTE).by_kind["tape"]
+    assert found["as wide as the opening is deep"] == pytest.approx(4.2)
+    assert "100 mm wide" not in found
+
+
+def test_base_flashing_and_closer_end_at_doors():
+    """By hand: 9 m less two doors of 0.9 m are 7.2 m; where a deck is the doors may open on it, and all 9 m are counted."""
+    listed = [Opening("south-west", 900, 2100, 2, door=True), Opening("south-west", 900, 1200)]
+    found = take_off(WALL, schedule_of(), listed, waste=NO_WASTE)
+    assert (found.base_flashing, found.base_closer) == pytest.approx((7.2, 7.2))
+    deck = take_off(WALL, schedule_of(deck="enclosed at the first floor"), listed, waste=NO_WASTE)
+    assert deck.base_flashing == 9
+    wide = [Opening("south-west", 4000, 2100, 3, door=True)]
+    assert take_off(replace(WALL, length=9, height=12), schedule_of(), wide).base_flashing == 0
+
+
+def test_the_course_over_a_door_that_stands_behind_the_leaf_is_counted():
+    """By hand: jambs 2 x 2.1 m, sill 0.9 m and 150 mm past each side, head 0.9 m: 6.3 m; of a window as large no head, 5.4 m."""
+    masonry = schedule_of(wall_type="cavity masonry", threshold="a step at every door")
+    door = Opening("x", 900, 2100, door=True)
+    assert opening_take_off(door, masonry, waste=NO_WASTE).damp_proof_course == pytest.approx(6.3)
+    row = next(line for line in masonry.lines if line.key == "dpc_jamb")
+    assert "take it over the head too" in row.build
+    window = opening_take_off(replace(door, door=False), masonry, waste=NO_WASTE)
+    assert window.damp_proof_course == pytest.approx(5.4)
+
+
+def test_trays_over_the_stops_of_a_cavity_behind_a_leaf_are_counted():
+    """By hand: three storeys, a stop at each second floor: one tray of 9 m with stop-ends of 2 x 30 mm; five storeys: two."""
+    veneer = {"wall_type": "masonry veneer", "cavity_break": True}
+    for storeys, trays in ((3, 9.06), (5, 18.12)):
+        schedule = schedule_of(storeys=storeys, **veneer)
+        found = take_off(WALL, schedule, [Opening("north", 900, 1200)], waste=NO_WASTE)
+        assert found.cavity_tray == pytest.approx(trays)
+        assert take_off(WALL, schedule, waste=NO_WASTE).cavity_tray == pytest.approx(
+            trays
+        )  # nobody listed openings
+    assert take_off(WALL, schedule_of(storeys=2, **veneer), waste=NO_WASTE).cavity_tray is None
+
+
+def test_damp_proof_courses_are_told_by_where_they_lie():
+    """By hand: along 9 m under the plate, turned up by the lap of 100 mm where no base flashing stands, and in a leaf; at a window in
+    one the jambs 2 x 1.2 m and the sill 0.9 + 0.3 m."""
+    listed = [Opening("south-west", 900, 1200)]
+
+    def told(*levels, **fields):
+        return take_off(WALL, schedule_of(*levels, **fields), listed, waste=NO_WASTE).by_kind[
+            "damp-proof course"
+        ]
+
+    assert told() == {"under the plate": 9}
+    assert told(10.0, 50.0) == {"under the plate, turned up 100 mm": 9}
+    assert told(wall_type="masonry veneer") == pytest.approx(
+        {"under the plate, turned up 150 mm": 9, "in the leaf": 9, "at openings": 3.6}
+    )
+    assert told(wall_type="cavity masonry") == pytest.approx(
+        {"in the outer leaf": 9, "in the inner leaf": 9, "at openings": 3.6}
+    )
+
+
+def test_a_membrane_whose_class_the_code_settles_is_told_so():
+    found = take_off(WALL, schedule_of(10.0, 50.0), waste=NO_WASTE).by_kind["membrane"]
+    assert list(found) == ["as the code accepts (W2 where to be had)"]
+
+
 def test_no_sum_is_made_of_unlike_kinds():
     """A wall of W1 and a cavity of 50 mm beside one of basic membrane and lapped boards on 10 mm."""
     hard = take_off(WALL, schedule_of(140.0, 400.0), waste=NO_WASTE)
@@ -917,6 +995,8 @@ def test_no_sum_is_made_of_unlike_kinds():
     assert "batten 10 mm deep" in said
 
 
+SNOW_SHEETS = "sheets that snow may lie against, over roofs and decks"
+DISCS = "discs on the ties that hold the insulation"
 OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells how long these are; boards straight on the wall have no cavity
 
 
@@ -934,7 +1014,16 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
         (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"sill supports", "vermin closers"}, {"trims at the jambs"}),
         (45.0, 150.0, {"parapet": True}, {"caps with the membrane under them", "clips or screws of caps", "saddles", OVER_ROOFS}, {"kick-outs"}),
         (45.0, 150.0, {"roof_meets_wall": "roof or gutter ends inside the wall"}, {"kick-outs"}, {"saddles"}),
-        (45.0, 150.0, {"snow_depth": 300.0}, {"base sheets"}, {"the deck's membrane"}),
+        (45.0, 150.0, {"snow_depth": 300.0}, {"base sheets"}, {"the deck's membrane", SNOW_SHEETS}),
+        (45.0, 150.0, {"snow_depth": 300.0, "roof_below": "flatter than 10 degrees"}, {"base sheets", SNOW_SHEETS}, set()),
+        (45.0, 150.0, {"deck": "enclosed at the first floor"}, {"outlets and overflows of closed decks"}, set()),
+        (45.0, 150.0, {"deck": "open slats near the ground"}, {"window boards", "the airtight lining"}, {"outlets and overflows of closed decks"}),
+        (140.0, 400.0, {}, {"flashings across the cavity", "mesh"}, {"flashings at floor lines"}),
+        (45.0, 150.0, {"storeys": 3, "cavity_break": True}, {"flashings across the cavity", "flashings at floor lines"}, set()),
+        (10.0, 50.0, {}, {"flashings at floor lines"}, {"mesh", "flashings across the cavity"}),
+        (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"blocking behind sill supports"}, set()),
+        (45.0, 150.0, {"wall_type": "cavity masonry"}, {"straps of the frames", DISCS}, {"blocking behind sill supports"}),
+        (45.0, 150.0, {"wall_type": "masonry veneer"}, {"its ties"}, {DISCS}),
         (45.0, 150.0, {"deck": "enclosed at the first floor"}, {"the deck's membrane", "saddles", OVER_ROOFS}, {"spacers and blocks of the deck"}),
         (45.0, 150.0, {"deck": "open slats near the ground"}, {"spacers and blocks of the deck"}, {"the deck's membrane", "base sheets", OVER_ROOFS}),
         (10.0, 50.0, {"roof_below": "flatter than 10 degrees"}, {"cladding"}, {OVER_ROOFS}),
@@ -942,7 +1031,7 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
         (45.0, 150.0, {"rooms": "neither, a mild climate"}, {"cladding"}, {"the inside layer"}),
         (45.0, 150.0, {"threshold": "level at one door at least"}, {"channels and gratings", "the inside layer"}, {"saddles"}),
         (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties", "lintels"}, {"cladding", "upright closers at corners", "insulation in the cavity", "strips under trays of film"}),
-        (45.0, 150.0, {"wall_type": "masonry veneer", "storeys": 3, "cavity_break": True}, {"cavity trays in the leaf where the cavity stops at a floor"}, {"flashings across the cavity"}),
+        (45.0, 150.0, {"wall_type": "masonry veneer", "storeys": 3, "cavity_break": True}, {"its ties"}, {"cavity trays in the leaf where the cavity stops at a floor", "flashings across the cavity"}),
         (45.0, 150.0, {"wall_type": "cavity masonry"}, {"lintels", "insulation in the cavity", "strips under trays of film"}, {"the roof's membrane up the wall"}),
         (45.0, 150.0, {"roof_below": "flatter than 10 degrees"}, {"the roof's membrane up the wall"}, {"the deck's membrane"}),
         (45.0, 150.0, {"roof_below": "pitched at 10 degrees or more", "snow_depth": 300.0}, {"the roof's membrane up the wall"}, {"the deck's membrane"}),

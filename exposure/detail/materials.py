@@ -33,7 +33,7 @@ ITEMS = (
     Item("base flashing", "base_flashing", "m", 0, "drip"),
     Item("base closer", "base_closer", "m", 0, "cav_vent slot"),
     Item("damp-proof course", "damp_proof_course", "m", 0, "low_timber dpc_up dpc_jamb sill_past"),
-    Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas head_up tray_stop"),
+    Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas head_up tray_stop cav_run_leaf"),
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
@@ -44,14 +44,16 @@ SOFFITS = "soffits"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 SHEETS_BESIDE = "metal sheets beside level doors"
 SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
-ACROSS = "flashings across the cavity"
-AT_FLOORS = "flashings at floor lines"
+ACROSS, AT_FLOORS = "flashings across the cavity", "flashings at floor lines"
+FLOOR_TRAYS = "cavity trays in the leaf where the cavity stops at a floor"
+DISCS = "discs on the ties that hold the insulation"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
     "render with its mesh and beads": "clad_carrier",
     FRAMES_BOARDS: "",
     "the outer leaf": "cav_mas",
     "its ties": "leaf_ties tie_holes",
+    DISCS: "leaf_ties",
     "lintels": "head_tray_mas",
     INSULATION: "cav_mas",
     "fixings": "fix_mm fix_flange fix_over fix_box fix_set_back clad_nail nail_deep clad_screw clad_hidden clad_carrier fix_metal fix_wind",
@@ -59,11 +61,12 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     TRIMS: "jamb_cover",
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "brackets under metal sills of doors": "step_bracket",
-    "straps of the frames": "fix_box",
+    "straps of the frames": "fix_box sill_bracket",
     "reveal boards": "reveal_board reveal_door",
     HOODS: "reveal reveal_face",
     REVEAL_LININGS: "reveal",
     "sill supports": "sill_support sill_bracket",
+    "blocking behind sill supports": "sill_support",
     "strips under trays of film": "sill_bracket",
     "packers and bevels": "sill_slope",
     "film up the jambs": "jamb_up",
@@ -72,8 +75,9 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "paint for ends and backs of boards": "cut_ends extractives",
     "strips between metals and timber or mortar": "metal_timber metal_mortar",
     "the seal under the plate": "plate_seal",
-    "base sheets": "snow_base snow_roof",
-    "mesh": "mesh floor_gap",
+    "base sheets": "snow_base",
+    "sheets that snow may lie against, over roofs and decks": "snow_roof",
+    "mesh": "mesh",
     CLOSERS: "roof_gap",
     "vermin closers": "head_closer",
     "cavity barriers and their trays": "cav_fire",
@@ -81,7 +85,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "closers at the top of the cavity": "cav_top cav_top_cap",
     "baffles at the top of the cavity": "cav_top cav_top_cap",
     ACROSS: "cav_run",
-    "cavity trays in the leaf where the cavity stops at a floor": "cav_run_leaf",
+    FLOOR_TRAYS: "cav_run_leaf",
     "upright closers at corners": "cav_corner",
     AT_FLOORS: "floor_gap",
     "tape, flanges or sleeves at pipes": "pen_tape pen_form",
@@ -97,6 +101,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     ROOFS_MEMBRANE: "step_flat snow_roof",
     "the roof's membrane up the parapet": "cap_slope",
     "the deck's membrane": "deck_up deck_tray",
+    "outlets and overflows of closed decks": "deck_fall",
     "what is walked on over that membrane, with its supports": "deck_up",
     "upstands beside level doors": "door_side",
     SHEETS_BESIDE: "door_side",
@@ -110,11 +115,13 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "straps over the film": "film_straps",
     "blocking behind taped edges": "stud_layers",
     "the inside layer": "inside_layer",
+    "the airtight lining": "air_seal",
+    "window boards": "air_seal",
 }
 MEMBRANE = "mem_class"  # a framed wall has one
 NO_MATERIAL = (
     "gnd paved cav_base plate_lap snow_ask snow_open dry_frame dry_board staple_live mem_foot tape_temp tape_bond wash reveal_leaf "
-    "pen_slope leaf_fix deck_step deck_fall deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
+    "pen_slope leaf_fix deck_step deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
     "smoke photo cav_vent_mas weep_sp weep_top leaf_gap fix_holes bare_max"
 )
 _AT = {  # items whose rows order them at some values alone: a word of those
@@ -137,7 +144,7 @@ NOT_WITH = {  # items that a wall does not take where this row stands
     SPACERS: "ledger_leaf",  # before a leaf a deck stands on posts
     LEDGERS: "ledger_leaf",
     REVEAL_LININGS: "fix_box",  # a trim lines the reveal besides
-    INSULATION: MEMBRANE,  # of framing it stands between the studs
+    **dict.fromkeys((INSULATION, DISCS), MEMBRANE),  # of framing it stands between the studs
 }
 
 

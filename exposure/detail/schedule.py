@@ -163,6 +163,7 @@ def detail_schedule(
         below={key: value for key, (_, value) in lower.items()},
         least_wetness=found.least_wetness,
         tops=exposure.wall.tops,
+        storeys=circumstances.storeys,
     )
 
 

@@ -118,6 +118,7 @@ class Schedule:
     retrofit: tuple[RetrofitPath, ...] = ()  # and the ways to go on from there
     least_wetness: int = 1  # what a rule or slow drying asks at least
     tops: tuple[str, ...] = (EAVES, GABLE)  # how the wall may end under its roof
+    storeys: int = 0  # none: not told
     below: Mapping[str, float | str] = field(
         default_factory=dict
     )  # values one level lower; rules, snow, wind kept

@@ -1,19 +1,28 @@
 """Take-off: how much membrane, tape, tray, flashing and batten an elevation needs."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from math import ceil, cos, hypot, radians, tan
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
-from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
-from exposure.detail.materials import ITEMS, NAMED, Item, not_counted
+from exposure.detail.ladder import STUD_LAYERS
+from exposure.detail.materials import FLOOR_TRAYS, ITEMS, NAMED, Item, not_counted
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
-from exposure.detail.take_off_kinds import ON_THE_FRAME, by_kind, sums_by_kind, tapes_round
+from exposure.detail.take_off_kinds import COURSE, ON_THE_FRAME, by_kind, sums_by_kind, tapes_round
+from exposure.detail.take_off_wall import (
+    base_parts,
+    battens,
+    courses,
+    floor_trays,
+    largest,
+    lowest_cladding,
+    membrane_and_tape,
+    on_boards,
+    value_of,
+)
 from exposure.doubts import doubt
 from exposure.wall import Wall
-from exposure.wall.building import HIGHEST, STEEP
 
 ROLL_WIDTH = 1500.0  # mm, of membrane; our choice, the user sets it
 ROLL_LENGTH = 50.0  # m; the same
@@ -66,7 +75,7 @@ class TakeOff:
     base_flashing: float = 0.0  # m
     base_closer: float = 0.0  # m
     damp_proof_course: float = 0.0  # m, of all widths; without a list, of the base alone
-    cavity_tray: float | None = None  # m, over openings in a leaf
+    cavity_tray: float | None = None  # m, over openings and stops in a leaf; without a list, of stops alone
     rigid_board: float = 0.0  # m2, where none stand on the studs
     not_counted: tuple[str, ...] = ()  # what the schedule orders beside
     counted_from: float = 0.0  # m above the ground, the lowest cladding; of several elevations the lowest
@@ -149,9 +158,10 @@ def take_off(
     Laps are taped on the outer layer alone. Tape: four sides of each opening, two runs on the sill for its width, at the boards jambs
     and head once more over the frame, the ends of the cut over the head, the laps that the level tapes, at a corner that of either wall,
     and the top edge at the plate, of a gable along both rakes; stretch tape round two corners of an opening (over film on open studs four). Trays and flashings, over openings in a leaf
-    cavity trays: width of each opening with its ends, corner pieces as its form asks them. Battens: one for each spacing, and one each
-    side of an opening. Inner seal: round each opening. Over a cavity behind cladding a base flashing and a closer along the wall. Damp-proof course: one along the
-    base, two where a leaf stands before it, and in a leaf those of jambs and sill.
+    cavity trays: width of each opening with its ends, turned up ones too, corner pieces as its form asks them; in a leaf a tray over each stop of the
+    cavity at a floor. Battens: one for each spacing, one each side of an opening, one more at a corner. Inner seal: round each opening. Over a cavity
+    behind cladding a base flashing and a closer along the wall but for its doors. Damp-proof course: one along the base, two where a leaf stands
+    before it, and in a leaf those of jambs and sill, of doors behind it the head's too.
 
     Parameters
     ----------
@@ -181,7 +191,7 @@ def take_off(
     lines = {line.key: line for line in (*schedule.lines, *schedule.floor)}
     values = {key: line.value for key, line in lines.items()}
     mine = [one for one in openings if one.elevation == wall.name]
-    wall = _largest(wall)
+    wall = largest(wall)
     area = wall.area
     holes = sum(one.width * one.height * one.count for one in mine) / 1e6
     if holes > area:
@@ -192,7 +202,7 @@ def take_off(
         )
     low = lowest_cladding(values) / 1000
     tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
-    membrane, seam_tape = _membrane(wall, lines, tall, low, taped_beside, roll)
+    membrane, seam_tape = membrane_and_tape(wall, lines, tall, low, taped_beside, roll)
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
         flags.append(doubt("detail.gable_as_rectangle", wall.name))
@@ -205,17 +215,19 @@ def take_off(
         )
     if schedule.specific_design:
         flags.append(doubt("detail.take_off_needs_design", wall.name))
-    base = wall.length if "slot" in lines else 0.0  # of a cavity behind cladding
-    courses = 2 if "dpc_up" in lines else 1 if "low_timber" in lines else 0
+    base, along = base_parts(wall, lines, mine), courses(wall, lines)
+    trays = floor_trays(wall, lines, schedule.storeys)
+    wide, deep = tapes_round(mine, values)
     of_openings = _of_openings(mine, lines)._asdict()
     of_wall = {
         "membrane": membrane,
-        "rigid_board": tall * wall.length if _on_boards(lines) and not boarded else 0.0,
+        "rigid_board": tall * wall.length if on_boards(lines) and not boarded else 0.0,
         "tape": seam_tape,
-        "batten": _battens(wall, lines, tall, mine),
+        "batten": battens(wall, lines, tall, low, mine),
         "base_flashing": base,
         "base_closer": base,
-        "damp_proof_course": courses * wall.length,
+        "damp_proof_course": sum(along.values()),
+        **({"cavity_tray": trays} if trays else {}),
     }
     amounts: dict[str, Any] = {
         one.field: (of_openings.get(one.field, 0) + of_wall.get(one.field, 0)) * (1 + shares.get(one.name, 0))
@@ -230,10 +242,18 @@ def take_off(
         openings=sum(one.count for one in mine) if openings else None,
         clad_area=tall * wall.length,
         counted_from=low,
-        not_counted=not_counted(values, boarded=boarded),
+        not_counted=tuple(
+            one for one in not_counted(values, boarded=boarded) if not trays or one != FLOOR_TRAYS
+        ),
         waste=shares,
         flags=tuple(flags),
-        by_kind=by_kind(values, amounts, *(one * (1 + shares["tape"]) for one in tapes_round(mine, values))),
+        by_kind=by_kind(
+            values,
+            amounts,
+            wide=wide * (1 + shares["tape"]),
+            deep=deep * (1 + shares["tape"]),
+            courses={kind: much * (1 + shares[COURSE]) for kind, much in along.items()},
+        ),
         **amounts,
     )
 
@@ -267,22 +287,28 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
         return sum(one.count * of_one(one) for one in openings) / 1000
 
     in_leaf = "head_tray_mas" in lines
-    end, past = _value(lines, "end_dam"), _value(lines, "head_past", 150.0)
-    corners = 4 if STUD_LAYERS in lines and not _on_boards(lines) else 2
+    end, past = value_of(lines, "end_dam"), value_of(lines, "head_past", 150.0)
+    corners = 4 if STUD_LAYERS in lines and not on_boards(lines) else 2
     over = 1 if ON_THE_FRAME & lines.keys() else 0
     tape = metres(lambda one: (3 + over) * one.width + 2 * (1 + over) * one.height + 2 * CUT)
     form = lines["sill_form"].value if "sill_form" in lines else ""
     return OpeningTakeOff(
         tape if "open_tape" in lines else 0.0,
         metres(lambda one: one.width + 2 * end),
-        0.0 if in_leaf else metres(lambda one: one.width + 2 * past),
+        0.0 if in_leaf else metres(lambda one: one.width + 2 * past + 2 * value_of(lines, "head_stop")),
         CORNER_PIECES.get(form, 0) * sum(one.count for one in openings),
-        metres(lambda _: corners * 2 * _value(lines, "corner_tape")),
+        metres(lambda _: corners * 2 * value_of(lines, "corner_tape")),
         metres(lambda one: 2 * (one.width + one.height)),
-        metres(lambda one: 2 * one.height + one.width + 2 * _value(lines, "sill_past"))
+        metres(
+            lambda one: (
+                2 * one.height
+                + one.width * (2 if one.door and "reveal_door" in lines else 1)  # its head too
+                + 2 * value_of(lines, "sill_past")
+            )
+        )
         if "dpc_jamb" in lines
         else 0.0,
-        metres(lambda one: one.width + 2 * past) if in_leaf else 0.0,
+        metres(lambda one: one.width + 2 * past + 2 * value_of(lines, "tray_stop")) if in_leaf else 0.0,
     )
 
 
@@ -303,88 +329,7 @@ def take_off_total(parts: Sequence[TakeOff]) -> TakeOff:
     )
 
 
-def _largest(wall: Wall) -> Wall:
-    """The wall as the largest gable it may be: a ridge nobody told of may run across it, as high as a steep roof reaches."""
-    untold = {one.what for one in wall.untold}
-    if wall.eaves_height is None or "ridge height" not in untold or not untold & {"roof", "ridges"}:
-        return wall
-    across = wall.eaves_height + wall.length / 2 * tan(radians(STEEP))
-    return replace(wall, height=max(wall.height, min(across, HIGHEST)))
-
-
 def _sum_known(amounts: Sequence[float | None]) -> Any:
     """Sum of what is known; None when nothing is."""
     known = [one for one in amounts if one is not None]
     return sum(known) if known or not amounts else None
-
-
-def _value(lines: Mapping, key: str, default: float = 0.0) -> float:
-    return float(lines[key].value) if key in lines else default
-
-
-def lowest_cladding(values: Mapping[str, Any]) -> float:
-    """How high above the ground the cladding begins, as the drawings of the base have it; the membrane of a veneer on its course. [mm]
-
-    At soil or at paving, whichever asks less, since what lies before the wall is not known: so it takes more rather than less.
-
-    Parameters
-    ----------
-    values
-        Of the schedule's rows, by their keys.
-
-    Examples
-    --------
-    >>> lowest_cladding({"gnd": 175, "paved": 100, "low_timber": 200, "plate_lap": 50})
-    100.0
-    """
-    clad = [float(values[key]) for key in ("gnd", "paved") if key in values]
-    if clad:
-        return min(clad)
-    timber = float(values.get("low_timber", 0))
-    return max(timber, *(float(values.get(key, 0)) for key in ("dpc_up", "snow_open"))) if timber else 0.0
-
-
-def _membrane(
-    wall: Wall, lines: Mapping, tall: float, low: float, taped_beside: int, roll: tuple[float, float]
-) -> tuple[float, float]:
-    """Membrane [m2] and tape of its laps and top edge [m]; none on a wall without membrane.
-
-    Parameters
-    ----------
-    tall, low
-        Its mean height, and that of its lowest edge above the ground. [m]
-    """
-    if "lap_h" not in lines:
-        return 0.0, 0.0
-    width, length = roll
-    lap_h, lap_v = _value(lines, "lap_h"), _value(lines, "lap_v")
-    height = tall * 1000
-    courses = 1 if height <= width else 1 + ceil(round((height - width) / (width - lap_h), 9))
-    joints = max(ceil(round(wall.length / length, 9)) - 1, 0)
-    course_length = wall.length + (joints + 1) * lap_v / 1000  # one at a corner
-    layers = 1.0 if _on_boards(lines) else _value(lines, STUD_LAYERS, 1.0)
-    area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
-    corner = max((wall.eaves_height or wall.height) - low, 0.0)
-    asked = lines["seam_tape"].value if "seam_tape" in lines else "openings"
-    tape = _top_edge(wall) + (taped_beside / 2 * corner if asked == "openings" else joints * tall + corner)
-    if asked not in ("openings", "openings and upright laps"):
-        tape += (courses - 1) * wall.length
-    return area, tape
-
-
-def _on_boards(lines: Mapping) -> bool:
-    return "mem_class" in lines and lines["mem_class"].value == RIGID_BOARDS
-
-
-def _top_edge(wall: Wall) -> float:
-    """Length of the top edge [m]: along the eaves, or both rakes of a gable, as steep as roofs are taken where its eaves are not known."""
-    if wall.eaves_height is not None:
-        return 2 * hypot(wall.length / 2, wall.height - wall.eaves_height)
-    return wall.length / cos(radians(STEEP)) if "gable" in wall.shape else wall.length
-
-
-def _battens(wall: Wall, lines: Mapping, tall: float, openings: Sequence[Opening]) -> float:
-    if "batten_sp" not in lines:
-        return 0.0
-    rows = ceil(round(1000 * wall.length / _value(lines, "batten_sp"), 9)) + 1
-    return rows * tall + sum(2 * one.count * one.height for one in openings) / 1000

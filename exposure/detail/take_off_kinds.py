@@ -1,4 +1,4 @@
-"""Kinds of what the take-off counts: class of membrane, form of tray, depth of batten and closer, width of tape."""
+"""Kinds of what the take-off counts: class of membrane, form of tray, depth of batten and closer, width of tape, place of a course."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -7,8 +7,10 @@ from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
 from exposure.detail.materials import ITEMS, MEMBRANE
 from exposure.detail.openings import Opening
 
-TAPE = "tape"
+TAPE, COURSE = "tape", "damp-proof course"
+BY_THE_CODE = "as the code accepts (W2 where to be had)"  # of a membrane whose class no level settles
 ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
+LEAST = 1e-6  # m, less is rounding
 AS_DEEP = "as wide as the opening is deep"
 
 
@@ -25,7 +27,9 @@ def kinds(values: Mapping[str, Any]) -> dict[str, str]:
     >>> kinds({"mem_class": "W1 on rigid boards", "cav_depth": 20.0, "batten_sp": 600.0})
     {'membrane': 'W1', 'batten': '20 mm deep', 'base closer': '20 mm deep'}
     """
-    found = {"membrane": str(values[MEMBRANE]).split(" ")[0]} if MEMBRANE in values else {}
+    found = {}
+    if MEMBRANE in values:
+        found["membrane"] = str(values[MEMBRANE]).split(" ")[0].replace("basic", BY_THE_CODE)
     if "sill_form" in values:
         found["sill tray"] = str(values["sill_form"])
     depth = next((float(values[key]) for key in ("cav_depth", "cav_render") if key in values), 0.0)
@@ -33,9 +37,13 @@ def kinds(values: Mapping[str, Any]) -> dict[str, str]:
 
 
 def by_kind(
-    values: Mapping[str, Any], amounts: Mapping[str, Any], wide: float, deep: float
+    values: Mapping[str, Any],
+    amounts: Mapping[str, Any],
+    wide: float,
+    deep: float,
+    courses: Mapping[str, float] | None = None,
 ) -> dict[str, dict[str, float]]:
-    """Of what comes in kinds, how much of a wall's own; tape by its widths.
+    """Of what comes in kinds, how much of a wall's own; tape by its widths, damp-proof courses by where they lie.
 
     Parameters
     ----------
@@ -47,6 +55,8 @@ def by_kind(
         Tape on jambs and head, which has a width of its own. [m]
     deep
         Tape that lines an opening to its full depth. The rest covers a joint on both its sides. [m]
+    courses
+        Damp-proof courses along the base by their kinds. The rest lies at openings. [m]
 
     Examples
     --------
@@ -67,6 +77,9 @@ def by_kind(
             (f"{both:g} mm wide", amounts[TAPE] - wide - deep),
         )
         found[TAPE] = sums_by_kind([{TAPE: {width: much}} for width, much in parts if much])[TAPE]
+    if courses:
+        rest = amounts["damp_proof_course"] - sum(courses.values())
+        found[COURSE] = {**courses, **({"at openings": rest} if rest > LEAST else {})}
     return found
 
 
@@ -77,8 +90,8 @@ def tapes_round(openings: Sequence[Opening], values: Mapping[str, Any]) -> tuple
     over = bool(ON_THE_FRAME & values.keys())
     if "open_tape" not in values:
         return 0.0, 0.0
-    if over and STUD_LAYERS in values and values[MEMBRANE] != RIGID_BOARDS:
-        return round_them, round_them + sills
+    if STUD_LAYERS in values and values[MEMBRANE] != RIGID_BOARDS:
+        return over * round_them, round_them + sills
     return (1 + over) * round_them, 0.0
 
 

@@ -1,0 +1,131 @@
+"""What a wall takes by itself: membrane with the tape of its laps, battens, flashing and courses at the base, trays at its floors."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from math import ceil, cos, hypot, radians, tan
+from typing import Any
+
+from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
+from exposure.detail.openings import Opening
+from exposure.wall import Wall
+from exposure.wall.building import HIGHEST, STEEP
+
+ON_DECKS = {"deck_up", "deck_slats"}  # rows of decks: a door may open on one, high above the base
+
+
+def value_of(lines: Mapping, key: str, default: float = 0.0) -> float:
+    """The figure of a row, else what is taken where it does not stand."""
+    return float(lines[key].value) if key in lines else default
+
+
+def largest(wall: Wall) -> Wall:
+    """The wall as the largest gable it may be: a ridge nobody told of may run across it, as high as a steep roof reaches."""
+    untold = {one.what for one in wall.untold}
+    if wall.eaves_height is None or "ridge height" not in untold or not untold & {"roof", "ridges"}:
+        return wall
+    across = wall.eaves_height + wall.length / 2 * tan(radians(STEEP))
+    return replace(wall, height=max(wall.height, min(across, HIGHEST)))
+
+
+def lowest_cladding(values: Mapping[str, Any]) -> float:
+    """How high above the ground the cladding begins, as the drawings of the base have it; the membrane of a veneer on its course. [mm]
+
+    At soil or at paving, whichever asks less, since what lies before the wall is not known: so it takes more rather than less.
+
+    Parameters
+    ----------
+    values
+        Of the schedule's rows, by their keys.
+
+    Examples
+    --------
+    >>> lowest_cladding({"gnd": 175, "paved": 100, "low_timber": 200, "plate_lap": 50})
+    100.0
+    """
+    clad = [float(values[key]) for key in ("gnd", "paved") if key in values]
+    if clad:
+        return min(clad)
+    timber = float(values.get("low_timber", 0))
+    return max(timber, *(float(values.get(key, 0)) for key in ("dpc_up", "snow_open"))) if timber else 0.0
+
+
+def membrane_and_tape(
+    wall: Wall, lines: Mapping, tall: float, low: float, taped_beside: int, roll: tuple[float, float]
+) -> tuple[float, float]:
+    """Membrane [m2] and tape of its laps and top edge [m]; none on a wall without membrane.
+
+    Parameters
+    ----------
+    tall, low
+        Its mean height, and that of its lowest edge above the ground. [m]
+    """
+    if "lap_h" not in lines:
+        return 0.0, 0.0
+    width, length = roll
+    lap_h, lap_v = value_of(lines, "lap_h"), value_of(lines, "lap_v")
+    height = tall * 1000
+    courses = 1 if height <= width else 1 + ceil(round((height - width) / (width - lap_h), 9))
+    joints = max(ceil(round(wall.length / length, 9)) - 1, 0)
+    course_length = wall.length + (joints + 1) * lap_v / 1000  # one at a corner
+    layers = 1.0 if on_boards(lines) else value_of(lines, STUD_LAYERS, 1.0)
+    area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
+    corner = max((wall.eaves_height or wall.height) - low, 0.0)
+    asked = lines["seam_tape"].value if "seam_tape" in lines else "openings"
+    tape = top_edge(wall) + (taped_beside / 2 * corner if asked == "openings" else joints * tall + corner)
+    if asked not in ("openings", "openings and upright laps"):
+        tape += (courses - 1) * wall.length
+    return area, tape
+
+
+def on_boards(lines: Mapping) -> bool:
+    """Whether the membrane lies on rigid boards."""
+    return "mem_class" in lines and lines["mem_class"].value == RIGID_BOARDS
+
+
+def top_edge(wall: Wall) -> float:
+    """Length of the top edge [m]: along the eaves, or both rakes of a gable, as steep as roofs are taken where its eaves are not known."""
+    if wall.eaves_height is not None:
+        return 2 * hypot(wall.length / 2, wall.height - wall.eaves_height)
+    return wall.length / cos(radians(STEEP)) if "gable" in wall.shape else wall.length
+
+
+def battens(wall: Wall, lines: Mapping, tall: float, low: float, openings: Sequence[Opening]) -> float:
+    """One for each spacing and one each side of an opening; the one at a corner is as wide as two, as deep as the cavity besides. [m]
+
+    Parameters
+    ----------
+    tall, low
+        As of :func:`membrane_and_tape`.
+    """
+    if "batten_sp" not in lines:
+        return 0.0
+    rows = ceil(round(1000 * wall.length / value_of(lines, "batten_sp"), 9)) + 1
+    corner = max((wall.eaves_height or wall.height) - low, 0.0)
+    return rows * tall + corner + sum(2 * one.count * one.height for one in openings) / 1000
+
+
+def base_parts(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> float:
+    """Base flashing, and base closer, of a cavity behind cladding: along the wall but for its doors; where a deck is, they may open on that. [m]"""
+    if "slot" not in lines:
+        return 0.0
+    doors = sum(one.count * one.width for one in openings if one.door) / 1000
+    return wall.length if ON_DECKS & lines.keys() else max(wall.length - doors, 0.0)
+
+
+def courses(wall: Wall, lines: Mapping) -> dict[str, float]:
+    """Damp-proof courses along the base by their kind: one under the plate, turned up where no base flashing stands, and those of leaves. [m]"""
+    turned = "" if "slot" in lines else f", turned up {value_of(lines, 'lap_h'):g} mm"
+    kinds = []
+    if "low_timber" in lines:
+        kinds.append(f"under the plate{turned}")
+    if "dpc_up" in lines:
+        kinds += ["in the leaf"] if kinds else ["in the outer leaf", "in the inner leaf"]
+    return dict.fromkeys(kinds, wall.length)
+
+
+def floor_trays(wall: Wall, lines: Mapping, storeys: int) -> float:
+    """Cavity trays in a leaf over the stops of its cavity at floors, each with its stop-ends. [m]"""
+    if "cav_run_leaf" not in lines or not storeys:
+        return 0.0
+    stops = max(ceil(storeys / value_of(lines, "cav_run_leaf")) - 1, 0)
+    return stops * (wall.length + 2 * value_of(lines, "tray_stop") / 1000)
