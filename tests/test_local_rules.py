@@ -6,6 +6,7 @@ line too.
 """
 
 import itertools
+import re
 from random import Random
 
 import pytest
@@ -431,8 +432,10 @@ def test_the_zone_of_the_map_goes_up_and_down_as_the_code_says(answers, wetness)
     answers = {"north_or_west": False, "open_joints": False, **answers}
     _, schedule = lines_with("united kingdom", answers)
     assert schedule.wetness_level == wetness
-    told = dict(part.rsplit(" ", 1) for part in schedule.rules[0].figures.split(", "))
-    assert set(told.values()) <= set("1234")  # there is no zone 0 and none above very severe
+    told = re.findall(r"(sheltered|moderate|severe|very severe) \((\d) of 4\)", schedule.rules[0].figures)
+    assert len(told) == schedule.rules[0].figures.count(
+        "zone"
+    )  # there is no zone 0 and none above very severe
     _, severe = lines_with("united kingdom", answers, spell=70.0)
     assert severe.wetness_level == max(3, wetness)
 
@@ -442,7 +445,17 @@ def test_a_zone_of_a_map_that_nobody_looked_up_is_not_told():
         _, schedule = lines_with("united kingdom", answers)
         (rule,) = schedule.rules
         assert ("zone by map" in rule.figures) == told
-        assert "zone the details follow 1" in rule.figures
+        assert "zone the details follow sheltered (1 of 4)" in rule.figures
+
+
+@pytest.mark.parametrize(
+    ("roof", "told"), [("pitched at 10 degrees or more", True), ("flatter than 10 degrees", False)]
+)
+def test_step_flashing_is_told_of_a_pitched_roof_alone(roof, told):
+    """R905.2.8.3 is of shingled roofs; a flat one has none."""
+    _, schedule = lines_with("united states", {}, roof_below=roof)
+    (rule,) = schedule.rules
+    assert ("Step flashing" in rule.result) is told
 
 
 @pytest.mark.parametrize("wall", CHOICES["wall_type"])

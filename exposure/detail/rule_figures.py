@@ -76,6 +76,22 @@ def _points(rule: Rule, factor: str, values: Mapping[str, Any]) -> float | Betwe
     )
 
 
-def figure_in_words(value: Any) -> str:
-    """A figure of a rule, or its range while an answer is open."""
-    return f"{value.low:.4g} to {value.high:.4g}" if isinstance(value, Between) else f"{value:.4g}"
+def figure_in_words(value: Any, scale: Sequence[str] = ()) -> str:
+    """A figure of a rule, or its range while an answer is open.
+
+    Parameters
+    ----------
+    scale
+        Names of the figures 1, 2 and so on, of a figure that is a place on a scale.
+
+    Examples
+    --------
+    >>> figure_in_words(2.0, ("sheltered", "moderate", "severe")), figure_in_words(2.5)
+    ('moderate (2 of 3)', '2.5')
+    """
+    of = f" of {len(scale)}" if scale else ""
+    if isinstance(value, Between):
+        return f"{value.low:.4g} to {value.high:.4g}{of}"
+    if value in range(1, len(scale) + 1):
+        return f"{scale[int(value) - 1]} ({value:.4g}{of})"
+    return f"{value:.4g}{of}"

@@ -194,6 +194,8 @@ def _rule(raw: Mapping[str, Any], name: str) -> Rule:
         for part in figure.get("of", ()) or _refuse("a figure of nothing", "a list of names under of", name):
             if (isinstance(part, str) and part not in allowed) or isinstance(part, bool):
                 _refuse(f"figure of {part!r}", f"one of {', '.join(sorted(map(str, allowed)))}", name)
+        if not all(isinstance(word, str) for word in figure.get("scale", ())):
+            _refuse(f"scale {figure['scale']!r}", "a list of names", name)
         if figure.get("needs", figure["key"]) not in words:
             _refuse(f"a figure that needs {figure['needs']!r}", f"one of {', '.join(sorted(words))}", name)
     for outcome in outcomes:

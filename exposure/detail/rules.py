@@ -123,12 +123,13 @@ def evaluate_rule(
         )
         if any(outcome.get("specific_design") for outcome in stricter):
             said.append(MAY_STOP)
+    scales = {figure["key"]: figure.get("scale", ()) for figure in rule.figures}
     dates = [outcome["look_again"].isoformat() for outcome in reach.possible if "look_again" in outcome]
     return RuleResult(
         rule=rule.name,
         result=" ".join(said) or "Says nothing more for this elevation.",
         figures=", ".join(
-            f"{name.replace('_', ' ')} {figure_in_words(value)}"
+            f"{name.replace('_', ' ')} {figure_in_words(value, scales.get(name, ()))}"
             for name, value in _told_figures(rule, reach).items()
         ),
         source=rule.source,
