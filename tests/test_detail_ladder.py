@@ -443,7 +443,7 @@ def test_one_level_lower_is_never_below_what_slow_drying_asks():
     schedule = detail_schedule(exposure_of(5.0), pressure_of(20.0), slow)
     assert (schedule.wetness_level, schedule.pressure_level) == (2, 1)
     for line in schedule.lines:
-        if line.axis in ("W", "M") and len(set(ROWS[line.key].values)) > 1:
+        if line.axis in ("W", "M") and len(set(ROWS[line.key].values)) > 1 and line.key != "photo":
             assert line.one_lower == "No level is lower here: air that dries slowly asks wetness 2.", line.key
             assert schedule.below.get(line.key, line.value) == line.value
     below = numbers_below(numbers_of(schedule, slow, pressure_of(20.0)))
@@ -521,6 +521,16 @@ def test_open_studs_get_boards_where_the_ladder_asks_them():
     assert any("blocking" in step.text for step in low.steps)
     assert not any("blocking" in step.text for step in hard.steps)
     assert any("rigid boards" in flag for flag in hard.flags)
+
+
+def test_one_level_lower_no_count_is_told_of_nothing_and_no_number_of_photos():
+    """Level 1 asks no count; photos are as many as the hold points that ask for one, at any level."""
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(150.0), Circumstances())
+    lines = {line.key: line for line in schedule.lines}
+    for key in ("chk_first", "chk_min"):
+        assert lines[key].one_lower.endswith(": no count is asked."), key
+    assert lines["photo"].one_lower == "At any level each hold point for a photo has one."
+    assert lines["photo"].lower == ""
 
 
 def test_order_of_work_tray_before_window_tape_before_head():

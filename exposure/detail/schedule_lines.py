@@ -26,6 +26,7 @@ from exposure.tables.standing import with_standing
 from exposure.wall import WallExposure
 
 AXIS_WORDS = {"W": "wetness", "P": "pressure", "M": "the harder of wetness and pressure at"}
+COUNTS = ("chk_first", "chk_min", "chk_pct")  # rows of which nothing is no number to print
 STOP = "Do not build this elevation from a schedule: have it designed by someone licensed to do so."
 
 
@@ -210,6 +211,8 @@ def _one_lower(row: Row, level: int, value: float | str, lower: float | str | No
     """What one level lower would ask, and the same without that level's name, where it is named."""
     if row.axis == "-" or len(set(row.values)) == 1:
         return "Every level asks the same.", ""
+    if row.key == "photo":
+        return "At any level each hold point for a photo has one.", ""
     if level == 1:
         return "This is the lowest level.", ""
     by_step = row.key in DAMS and value != row.values[level - 1]
@@ -228,6 +231,8 @@ def _one_lower(row: Row, level: int, value: float | str, lower: float | str | No
         return same
     if row.key == "cav_depth" and lower == 0:
         short = "no cavity, lapped boards only."
+    elif row.key in COUNTS and lower == 0:
+        short = "no count is asked."
     elif by_step:
         short = f"{amount(lower, row.unit)} by its own step; the pressure here decides."
     else:

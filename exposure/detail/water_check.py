@@ -282,9 +282,7 @@ def water_check(
         minutes=minutes,
         steps=check_steps(minutes, by_rating(applied) if applied else "", sizes),
         pass_rule=PASS_RULE,
-        on_failure=_on_failure(
-            lines, schedule.level if openings != 0 else 1, left=None if openings is None else openings - many
-        ),
+        on_failure=_on_failure(lines, schedule.level, left=None if openings is None else openings - many),
         record_columns=RECORD_COLUMNS,
         record_rows=max(BLANK_ROWS, many + 2),
         equivalents=_equivalents(),
