@@ -570,7 +570,7 @@ def test_boards_on_open_studs_are_told(spell, sheathing, told):
 @pytest.mark.parametrize(
     ("spell", "sheathing", "said"),
     [
-        (140.0, "sheathed", "W1, the tightest (EN 13859-2), on the rigid boards, taken as there."),
+        (140.0, "sheathed", "W1, the tightest (EN 13859-2), on the rigid boards of the frame."),
         (140.0, "open studs", "W1, the tightest (EN 13859-2), on rigid boards fixed to the studs."),
         (70.0, "sheathed", "W1, the tightest (EN 13859-2)."),  # one level lower asks none
     ],

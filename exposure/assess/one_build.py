@@ -97,6 +97,7 @@ class OneBuild:
     to_board: tuple[
         str, ...
     ] = ()  # those that get rigid boards, where others have theirs on the studs already
+    all_boarded: bool = False  # every elevation has boards on its studs already, whatever is asked
     asks_too: tuple[
         str, ...
     ] = ()  # what is not counted, and some elevation gets that does not ask it by itself
@@ -137,7 +138,9 @@ class OneBuild:
         if not self.is_needed:
             return (f"One build for {self.wall_type}: every elevation asks the same.",)
         told = [self._told(one) for one in self.lines if one.line.key in TOLD and not one.apart]
-        said = [f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}."]
+        said = [
+            f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}; every other order as where it is hardest."
+        ]
         kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
         beside = f"; not counted: more {listed(list(self.asks_too))}" if self.asks_too else ""
         said.append(f"Against wall by wall it takes {self.more_words}, waste included{kinds}{beside}.")
@@ -158,7 +161,8 @@ class OneBuild:
         """A row in brief, who asks it and, of rigid boards, where none stand yet."""
         asked = f" (as {listed(list(one.asked_by))})" if len(one.asked_by) < len(self.elevations) else ""
         boards = one.line.key == "mem_class" and self.to_board
-        return f"{TOLD[one.line.key]} {amount(one.line.value, one.line.unit)}{asked}" + (
+        value = _alone(one.line.value) if self.all_boarded else one.line.value
+        return f"{TOLD[one.line.key]} {amount(value, one.line.unit)}{asked}" + (
             f", the boards fixed first on {listed(list(self.to_board))}, where none stand" if boards else ""
         )
 
@@ -242,6 +246,7 @@ def _build(
         alone=take_off_total(alone),
         together=take_off_total(together),
         corners=_corners(elevations),
+        all_boarded=all(one.boarded for one in elevations),
         asks_too=_asks_too(alone, together, lines),
         to_design=tuple(one.wall.name for one in elevations if one.schedule.specific_design),
         to_board=_to_board(elevations, shared),

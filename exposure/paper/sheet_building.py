@@ -137,16 +137,19 @@ def _clashing(plan: SheetPlan) -> list[str]:
             built = as_scheduled(one.schedule, build.lines_of(one.schedule.lines))
             numbers.append((one.name, numbers_of(built, one.circumstances, hardest)))
     drawings, left = drawings_of(numbers)
-    found = [
-        *((one.section.title.split(",")[0], one.elevations) for one in drawings if one.section.conflicts),
-        *((one.title, one.elevations) for one in left),
+    why: dict[tuple[str, str], set[str]] = {}
+    for drawing in drawings:
+        for clash in drawing.section.conflicts:
+            title = drawing.section.title.split(",")[0].lower()
+            # what is in the way, without its cures
+            said = f"cannot be built together: {clash.words.partition('. ')[0].removesuffix('.')}"
+            why.setdefault((title, said), set()).update(drawing.elevations)
+    for each in left:
+        why.setdefault((each.title.lower(), f"is not drawn, {each.why}"), set()).update(each.elevations)
+    return [
+        f"Built so, {title} on {listed([code for name, code in plan.codes.items() if name in names])} {said}."
+        for (title, said), names in why.items()
     ]
-    if not found:
-        return []
-    names = {name for _, mine in found for name in mine}
-    codes = [code for name, code in plan.codes.items() if name in names]
-    parts = listed(list(dict.fromkeys(title.lower() for title, _ in found)))
-    return [f"Built so, parts on {listed(codes)} cannot be built together, or are not drawn: {parts}."]
 
 
 def _hardest(pressures: Sequence[WallPressure]) -> WallPressure:
