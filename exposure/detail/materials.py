@@ -41,6 +41,8 @@ REVEAL_LININGS = "reveal linings"
 CLOSERS = "closers of cavities over roofs, decks and rails"
 FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's own drawings
 SOFFITS = "soffits"
+POSTS_BEFORE, KERBS = "posts of the deck before level doors", "kerbs or bearers of concrete under channels"
+BEARERS = "bearers under doors"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 SHEETS_BESIDE = "metal sheets beside level doors"
 SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
@@ -107,6 +109,9 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     SHEETS_BESIDE: "door_side",
     "strips of membrane at doors": "door_edge",
     "channels and gratings": "door_level deck_snow",
+    POSTS_BEFORE: "deck_slats",
+    KERBS: "deck_slats",
+    BEARERS: "reveal_door",
     "stairs and landings of doors in snow": "door_snow",
     SPACERS: "deck_slats ledger_block",
     LEDGERS: "deck_slats",
@@ -137,10 +142,14 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     ROOFS_MEMBRANE: {"step_flat", "step_h"},  # snow lies on a deck too
     CLOSERS: {"slot"},  # straight on the wall there is no cavity
     TRIMS: {"fix_box"},  # a flange laps the joint itself
+    POSTS_BEFORE: {"door_level"},
+    KERBS: {"door_level"},
+    BEARERS: {"sill_bracket"},
 }
 NOT_WITH = {  # items that a wall does not take where this row stands
     SOFFITS: "cap_slope",  # a parapet ends in its cap
     SHEETS_BESIDE: "cav_mas",  # a leaf hides the tape itself
+    **dict.fromkeys((POSTS_BEFORE, KERBS), "cav_mas"),  # behind a leaf a deck has its own posts all along
     SPACERS: "ledger_leaf",  # before a leaf a deck stands on posts
     LEDGERS: "ledger_leaf",
     REVEAL_LININGS: "fix_box",  # a trim lines the reveal besides
