@@ -35,6 +35,7 @@ from exposure.detail.schedule_parts import RuleResult
 from exposure.detail.step_numbers import numbered
 from exposure.detail.window_class import window_order
 from exposure.doubts import doubt
+from exposure.draw.junction_canvas import numbered_parts
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import tally_sign
 from exposure.export.details_files import take_off_csv
@@ -44,7 +45,7 @@ from exposure.junction.numbers import Numbers, numbers_of
 from exposure.map.contour_map import RegionField
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
-from exposure.paper.register import register_json, register_of
+from exposure.paper.register import _groove, register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
 from exposure.paper.sheet_corners import asked_at_corners, told_by_corner
@@ -54,15 +55,27 @@ from exposure.paper.sheet_orders import (
     CHECK_LINES,
     DRAWN_WIDE,
     SHARED_TALL,
+    WHOLE,
     _other_parts,
     _other_sizes,
     junction_sheet,
+    merged_orders,
     rules_once,
 )
 from exposure.paper.sheet_orders import (
     drawn as on_sheet,
 )
-from exposure.paper.sheet_plan import MAIN_SIZE, _cells, lines_of, sheet_plan
+from exposure.paper.sheet_plan import (
+    MAIN_SIZE,
+    Cell,
+    ElevationSheet,
+    _cells,
+    _never_by_their_own,
+    _told_in_front,
+    lines_of,
+    shared_drawings,
+    sheet_plan,
+)
 from exposure.paper.sheet_reasons import reason_part
 from exposure.paper.sheet_register import register_sheet
 from exposure.paper.sheet_words import level_words, raised_words
@@ -76,7 +89,7 @@ from exposure.paper.sheet_work import (
     work_sheet,
 )
 from exposure.paper.site_drawings import site_drawings
-from exposure.paper.site_file import site_file_html, write_site_file
+from exposure.paper.site_file import _order_of, site_file_html, write_site_file
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
 from exposure.wall import Building, Site, Wall
@@ -537,7 +550,8 @@ def test_the_corners_of_a_box_are_all_outside_and_none_is_named_inside(house):
     plan = sheet_plan(house)
     assert (len(plan.corners), plan.inside) == (4, ())
     told = {one["key"]: [str(words) for words in one["own"]] for one in junction_sheet(plan)["drawings"]}
-    assert told["corner-inside"] == ["The outline has none; where a bay or porch makes one, as drawn"]
+    assert told["corner-inside"][0] == "The outline has none; where a bay or porch makes one, as drawn"
+    assert not any(" and " in line for line in told["corner-inside"][1:])  # sizes of milder walls, no pairs
     outside = next((words for key, words in told.items() if key == "corner-outside"), [])
     assert sum(line.count(" and ") for line in outside) >= 4 * bool(outside)
 
@@ -571,11 +585,19 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
         }
         none = "its cladding, straight on the membrane"
         apart = {"corner-inside": "", "corner-outside": "; on W's side battens 600\u00a0mm"}  # S has 450 mm
+        # the wide batten stands in the other wall's cavity: where that has none the closer alone carries its boards
+        parts = {layer.key: number for number, layer in numbered_parts(own["S"].section)}
+        ends = {
+            name: f"; on {name}'s side no batten {parts['corner batten']}, the ends of its cladding are fixed to {parts['corner closer']}"
+            if key == "corner-outside"
+            else ""
+            for name in "EN"
+        }
         assert told == [
-            f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}",
+            f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}{ends['E']}",
             "Corner of S and W: as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's" + apart[key],
             "Corner of E and N: sizes as drawn; no cavity on either side",
-            f"Corner of N and W: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}",
+            f"Corner of N and W: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}{ends['N']}",
         ]
 
 
@@ -599,6 +621,70 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
         [told] = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
         assert told.startswith("Corner of S and E: as drawn")
         assert told.endswith(unlike)
+
+
+def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_the_others_sizes():
+    """By the orders: E and N are built alike, so the drawing of either is that of both; 255 mm past an inside corner is no more than 400."""
+    here = Circumstances(cladding_fixing="boards nailed through the face")
+    asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (10.0, 60.0)}
+    drawings, _ = drawings_of(
+        [
+            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
+            for name, (spell, push) in asked.items()
+        ]
+    )  # fmt: skip
+    own = {name: one for one in drawings if one.section.key == "corner-outside" for name in one.elevations}
+    assert own["E"] is own["N"]
+    cells = {"corner-outside": {name: SimpleNamespace(sheet=n) for n, name in enumerate("SEN", start=2)}}
+    plan = SimpleNamespace(
+        corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells
+    )
+    [told] = told_by_corner(own["S"], plan, own, {})
+    assert told == "Corner of E and N: as drawn on sheet 3 for E; no cavity on either side"
+    plan.corners_at = lambda _: ()
+    inside = {name: one for one in drawings if one.section.key == "corner-inside" for name in one.elevations}
+    said = dict.fromkeys("EN", "past 255\u00a0mm")
+    assert told_by_corner(inside["S"], plan, inside, said)[1:] == ["E, N: past 255\u00a0mm"]
+
+
+def test_a_wall_with_harder_walls_at_all_its_corners_is_sent_to_their_drawing():
+    """By the rows, "by the harder of its two walls": E stands between S and N, both harder, S the hardest; N meets E alone."""
+    here = Circumstances(cladding_fixing="boards nailed through the face")
+    asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (70.0, 250.0)}
+    drawings, _ = drawings_of(
+        [
+            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
+            for name, (spell, push) in asked.items()
+        ]
+    )  # fmt: skip
+    corners = (("S", "E"), ("E", "N"))
+    assert _never_by_their_own(drawings, corners, ()) == {("corner-outside", "E"): "S"}
+    assert _never_by_their_own(drawings, corners, corners) == {("corner-inside", "E"): "S"}
+    assert (
+        _never_by_their_own(drawings, (), ()) == {}
+    )  # where nobody knows which walls meet each keeps its own
+
+
+def test_a_junction_drawn_just_so_on_another_elevations_sheet_is_drawn_once():
+    """Two walls with a parapet at one level have one saddle; at another level its height is another, and it is drawn besides."""
+
+    def told(*levels):
+        schedules = [
+            (name, detail_schedule(exposure_of(spell), pressure_of(push), parapet), pressure_of(push))
+            for name, (spell, push) in zip("SN", levels, strict=True)
+        ]
+        drawings, _ = drawings_of([(name, numbers_of(one, parapet, push)) for name, one, push in schedules])
+        saddles = [one for one in drawings if one.section.key == "saddle"]
+        [first] = [one for one in saddles if "S" in one.elevations]
+        cells = {"saddle": {"S": Cell("", 4, 2), "N": Cell("", 4, 6)}}
+        front = ElevationSheet(2, (), (first,))
+        _told_in_front([front], cells, 6, drawings)
+        return cells["saddle"]["N"].sheet, shared_drawings(saddles, cells, 6, [front])
+
+    parapet = Circumstances(parapet=True)
+    assert told((140.0, 400.0), (140.0, 400.0)) == (2, ())
+    sheet, drawn = told((140.0, 400.0), (10.0, 50.0))
+    assert (sheet, len(drawn)) == (6, 1)
 
 
 def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):
@@ -816,6 +902,50 @@ def test_every_figure_of_a_step_can_stand_in_the_table_of_sizes():
     assert figures <= SIZE_WORDS.keys()
 
 
+@pytest.mark.parametrize(
+    ("step", "order"),
+    [
+        ("As the leaf comes up over a roof, deck or saddle, let the flashing turned up against it into one of its joints, and lay the tray.",
+         "As the leaf comes up over a roof, deck or saddle, let the flashing turned up against it into one of its joints"),
+        ("At a door to a closed deck, its frame and the leaf standing, set the metal sill on its brackets, its back up in the groove.",
+         "At a door to a closed deck, its frame and the leaf standing, set the metal sill on its brackets"),
+        ("When the outer leaf has come up to it, set the sill on the leaf alone, its damp-proof course 150 mm past each side.",
+         "When the outer leaf has come up to it, set the sill on the leaf alone"),
+        ("Seal the bottom plate, on its damp-proof course, to the foundation and set the base flashing 15 mm clear of it.",
+         "Seal the bottom plate"),
+    ],
+)  # fmt: skip
+def test_the_head_of_a_step_on_the_phone_says_what_to_do(step, order):
+    """Not where or when alone: a step that begins with that goes on to its order."""
+    assert _order_of(step)[0] == order
+
+
+def test_an_order_that_two_words_cannot_tell_is_printed_whole_for_the_other_wall_too():
+    """By the orders of the lowest level: a full strip, down over both membranes; one film in full width, no cut at the corner."""
+    parapet = Circumstances(parapet=True)
+    elevations = [
+        SimpleNamespace(name=name, schedule=detail_schedule(exposure_of(spell), pressure_of(push), parapet))
+        for name, spell, push in (("S", 140.0, 400.0), ("E", 10.0, 50.0))
+    ]
+    plan = SimpleNamespace(details=SimpleNamespace(elevations=elevations), named=", ".join)
+    told = merged_orders(plan, lambda line: line.key in ("cap_under", "sill_form"), in_full=WHOLE)
+    said = re.sub("<[^>]+>", "", " ".join(order for place in told for order in place["orders"]))
+    for one in elevations:
+        for line in one.schedule.lines:
+            if line.key in WHOLE:
+                assert line.build.replace(" mm", "\u00a0mm") in unescape(said)
+
+
+def test_the_register_asks_a_groove_of_a_door_on_the_closed_deck_alone():
+    """By the words of the order: a metal sill over the cavity is for doors to a closed deck, a cover for every frame."""
+    deck = {"deck_sill": "a metal sill"}
+    cover = {"sill_cover": "a metal cover, its back up in a groove of the frame"}
+    assert _groove(deck, door=True) == ", of a door on the closed deck a groove for its metal sill"
+    assert _groove(deck, door=False) == ""
+    assert _groove(cover, door=True) == _groove(cover, door=False) == ", groove for the metal cover"
+    assert _groove({}, door=True) == ""
+
+
 def test_a_step_names_the_sheets_of_the_elevations_it_is_told_for():
     cells = {"flat-roof": {"south": None, "north": SimpleNamespace(sheet=4)},
              "deck": {"south": SimpleNamespace(sheet=2), "north": None}}  # fmt: skip
@@ -951,7 +1081,7 @@ def test_a_wall_whose_openings_nobody_listed_shows_its_groove_beside_the_class()
     told = {wall.name: wall.asked for wall in walls}
     assert "groove" not in told.pop("south-west")
     assert told
-    assert all(asked.endswith(", groove for the cover") for asked in told.values())
+    assert all(asked.endswith(", groove for the metal cover") for asked in told.values())
 
 
 def test_the_register_asks_nothing_at_a_step_that_an_opening_does_not_have():

@@ -86,6 +86,7 @@ def register_of(plan: SheetPlan) -> Register:
         if one.section.key in DRAWINGS.values()
         for name in one.elevations
     }
+    builds = {one.name: {line.key: line.build for line in one.schedule.lines} for one in details.elevations}
     running: Counter[str] = Counter()
     openings = []
     for order in opening_orders(details, details.openings, rating=details.rating):
@@ -96,7 +97,7 @@ def register_of(plan: SheetPlan) -> Register:
             openings.append(
                 RegisteredOpening(
                     mark_of_opening(plan.codes[wall], running[wall]), wall, order.kind, order.opening.width, order.opening.height,
-                    f"{order.to_order}, {pascals(order.gust)}{', groove for the cover' * order.groove}",
+                    f"{order.to_order}, {pascals(order.gust)}{_groove(builds[wall], door=order.opening.door)}",
                     "" if order.rated is None else f"{rated_words(order.rated)}: {order.verdict}",
                     sheets[wall] if cell is None else cell.sheet, drawn.get((wall, what), ""),
                 )
@@ -104,7 +105,7 @@ def register_of(plan: SheetPlan) -> Register:
     walls = tuple(
         RegisteredWall(
             one.name, plan.codes[one.name], sheets[one.name],
-            f"{one.window.to_order}, {pascals(one.window.pressure)}{_groove({line.key: line.build for line in one.schedule.lines})}",
+            f"{one.window.to_order}, {pascals(one.window.pressure)}{_groove(builds[one.name])}",
             len(one.schedule.steps),
             tuple(
                 HoldPoint(step.number, step.hold, step.door) for step in one.schedule.steps if step.hold
@@ -120,11 +121,15 @@ def register_of(plan: SheetPlan) -> Register:
     )  # fmt: skip
 
 
-def _groove(builds: Mapping[str, str]) -> str:
-    """What the frames of a wall need beside their class, where no list says which are doors."""
-    if grooved(builds, door=False):
-        return ", groove for the cover"
-    return ", of doors a groove for the cover" if grooved(builds, door=True) else ""
+def _groove(builds: Mapping[str, str], *, door: bool | None = None) -> str:
+    """What a frame needs beside its class; ``door`` is None where no list says what it is."""
+    if door is not True and grooved(builds, door=False):
+        return ", groove for the metal cover"
+    if door is False or not grooved(builds, door=True):
+        return ""
+    if "deck_sill" in builds and "sill_cover" not in builds:
+        return ", of a door on the closed deck a groove for its metal sill"
+    return ", groove for the metal cover" if door else ", of doors a groove for the metal cover"
 
 
 def mark_of_opening(code: str, number: int) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from exposure.assess.details_parts import ElevationDetails
 from exposure.detail.ladder import ladder_rows, rank
+from exposure.draw.junction_canvas import numbered_parts
 from exposure.figures import amount
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
@@ -40,17 +41,23 @@ def told_by_corner(
         if any(name in drawing.elevations for name in harder):
             words = "as drawn"
         else:
+            forms = {id(own.get(name, name)): name for name in reversed(harder)}  # one drawing is told once
+            harder = [name for name in harder if name in forms.values()]
             built = [said[name] if name in said else _on_its_sheet(name, drawing, plan) for name in harder]
             words = ", or the harder of the two: ".join(dict.fromkeys(built))
         sides = _sides(pair, plan, own)
         if sides and (words != "as drawn" or _unlike(pair, own, drawing)):
             words = f"{words}; {sides}"
         base = drawing if words.startswith("as drawn;") or words == "as drawn" else own.get(harder[0])
-        if base and (unlike := _other_build(pair, plan, own, base)):
+        seen = own[harder[0]] if words.startswith("as drawn on sheet") else drawing
+        if base and (unlike := _other_build(pair, plan, own, base, seen)):
             words = f"{words}; {unlike}"
         found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
     if not found:
-        return [NO_SUCH_CORNER]
+        milder: dict[str, list[str]] = {}
+        for name, words in said.items():
+            milder.setdefault(words, []).append(plan.codes[name])
+        return [NO_SUCH_CORNER, *(f"{', '.join(codes)}: {words}" for words, codes in milder.items())]
     return [
         f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
         for words, pairs in found.items()
@@ -66,10 +73,14 @@ def _unlike(pair: Sequence[str], own: Mapping[str, Drawing], drawing: Drawing) -
     return any(_cavity(own[name]) != _cavity(drawing) for name in pair if name in own)
 
 
-def _other_build(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing) -> str:
-    """Boards and battens of a side that are not those by which its corner is built."""
+def _other_build(
+    pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing, seen: Drawing
+) -> str:
+    """Boards and battens of a side that are not those by which its corner is built; ``seen`` is the drawing whose numbers are named."""
     told = []
     boards, apart = _boarded(base), _battens(base)
+    numbers = {layer.key: number for number, layer in numbered_parts(seen.section)}
+    ends = next((numbers[key] for key in ("corner closer", "batten") if key in numbers), "")
     for name in pair:
         mine = own.get(name, base)
         differs = []
@@ -77,6 +88,11 @@ def _other_build(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing
             differs.append("no boards on the studs" if boards else "boards on the studs")
         if _battens(mine) and apart and _battens(mine) != apart:
             differs.append(f"battens {amount(_battens(mine), 'mm')}")
+        deep = any(_cavity(own.get(other, base)) for other in pair)
+        if "corner batten" in numbers and deep and not _cavity(mine):
+            differs.append(
+                f"no batten {numbers['corner batten']}, the ends of its cladding are fixed to {ends}"
+            )
         if differs:
             told.append(f"on {plan.codes[name]}'s side {', '.join(differs)}")
     return "; ".join(told)

@@ -27,6 +27,7 @@ from exposure.paper.sheet_corners import (
 from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
+WHOLE = ("sill_form", "cap_under")  # rows of which two words leave out what is to be done
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
@@ -46,7 +47,7 @@ def junction_sheet(plan: SheetPlan) -> dict:
         "head": "Junctions the elevations share, and the other orders",
         "drawings": [drawn(one, plan, prefix=f"j-{one.stem}") for one in plan.common],
         "left_out": [whole(one.in_words(plan.named(one.elevations))) for one in plan.left_out],
-        "orders": merged_orders(plan, lambda line: line.key in here),
+        "orders": merged_orders(plan, lambda line: line.key in here, in_full=WHOLE),
         "rules": rules_once(plan),
         "cautions": line_cautions(plan),
     }

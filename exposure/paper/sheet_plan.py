@@ -1,6 +1,6 @@
 """Which sheet holds what: elevations built alike share one, and every junction of every elevation stands somewhere."""
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -70,6 +70,10 @@ MAIN_SIZE: dict[
 TOLD = 2  # parts that words tell apart; with more of them it is another form
 FORMS = {"threshold": 1}  # a channel and its grating make a level door, which is another form
 CORNER = "corner-"  # told corner by corner, each by its harder wall: drawn in one form
+
+
+CORNER_KEYS = ("corner-inside", "corner-outside")
+Pairs = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -151,22 +155,80 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         )
         for name in numbers
     }
+    all_corners, inside = _corners([one.exposure.wall for one in details.elevations])
+    milder = _never_by_their_own(drawings, all_corners, inside)
     groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
     fronts = tuple(
-        ElevationSheet(number, tuple(group), _front(drawings, group[0].name))
+        ElevationSheet(number, tuple(group), _front(drawings, group[0].name, milder))
         for number, group in enumerate(groups, start=2)
     )
     kinds = ["junctions", *(["work"] if any(one.schedule.steps for one in details.elevations) else [])]
     kinds += ["check", "figures", "openings"]  # the last is filled in by hand, on a page of its own
     behind = {kind: number for number, kind in enumerate(kinds, start=len(fronts) + 2)}
     cells = _cells(fronts, numbers, behind["junctions"], drawings)
+    for (key, name), other in milder.items():  # the harder wall's sheet has it
+        cell, theirs = cells[key][name], cells[key][other]
+        if cell is not None and theirs is not None:
+            cells[key][name] = replace(cell, level=theirs.level, sheet=theirs.sheet)
+    _told_in_front(fronts, cells, behind["junctions"], drawings)
     return SheetPlan(
         details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"], fronts), left_out, cells,
-        behind, tuple(drawings), *_corners([one.exposure.wall for one in details.elevations]),
+        behind, tuple(drawings), all_corners, inside,
     )  # fmt: skip
 
 
-Pairs = tuple[tuple[str, str], ...]
+def _never_by_their_own(
+    drawings: Sequence[Drawing], corners: Pairs, inside: Pairs
+) -> dict[tuple[str, str], str]:
+    """Elevations each of whose corners of a kind is built by a harder wall, by the corner's key, and the hardest of those walls."""
+    found = {}
+    for key in CORNER_KEYS:
+        levels = {name: one.level for one in drawings if one.section.key == key for name in one.elevations}
+        for name, mine in levels.items():
+            beside = [
+                (pair[0] if pair[1] == name else pair[1])
+                for pair in corners
+                if name in pair and (pair in inside) == (key == CORNER_KEYS[0])
+            ]
+            if beside and all(levels.get(other, 0) > mine for other in beside):
+                found[key, name] = max(beside, key=lambda other: levels[other])
+    return found
+
+
+def _told_in_front(
+    fronts: Sequence[ElevationSheet],
+    cells: dict[str, dict[str, Cell | None]],
+    behind: int,
+    drawings: Sequence[Drawing],
+) -> None:
+    """Have a junction drawn on the sheet of one elevation alone where all others without room for it build it just so."""
+    for key, row in cells.items():
+        if key.startswith(CORNER):
+            continue
+        there = [name for name, cell in row.items() if cell is not None and cell.sheet == behind]
+        own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
+        drawn = [(sheet.number, one) for sheet in fronts for one in sheet.drawings if one.section.key == key]
+        same = {
+            name: next((number for number, one in drawn if name in own and _as_drawn(one, own[name])), 0)
+            for name in there
+        }
+        if all(same.values()):
+            for name, number in same.items():
+                cell = row[name]
+                row[name] = None if cell is None else replace(cell, sheet=number)
+
+
+def _as_drawn(one: Drawing, other: Drawing) -> bool:
+    """Whether two drawings have the same parts, sizes and warnings."""
+    first, second = (
+        (
+            [layer.name for _, layer in numbered_parts(each.section)],
+            [(size.key, size.value) for size in each.section.dimensions],
+            each.section.warnings,
+        )
+        for each in (one, other)
+    )
+    return first == second
 
 
 def _corners(walls: Sequence[Wall]) -> tuple[Pairs, Pairs]:
@@ -219,9 +281,15 @@ def _built(one: ElevationDetails) -> Hashable:
     )
 
 
-def _front(drawings: Sequence[Drawing], name: str) -> tuple[Drawing, ...]:
+def _front(
+    drawings: Sequence[Drawing], name: str, milder: Collection[tuple[str, str]] = ()
+) -> tuple[Drawing, ...]:
     """What is drawn on an elevation's own sheet: the window and the base, then what only some elevations have."""
-    mine = {one.section.key: one for one in drawings if name in one.elevations}
+    mine = {
+        one.section.key: one
+        for one in drawings
+        if name in one.elevations and (one.section.key, name) not in milder
+    }
     return tuple(mine[key] for key in (*FIRST, *THEN) if key in mine)[:FRONT]
 
 

@@ -76,6 +76,13 @@ from exposure.rain.wind_pressure import head_words
 
 MOST_ON_PHONE = 60  # openings of one elevation
 LARGEST_FILE = 890_000  # bytes; what words leave of it the drawings have
+PAUSE = re.compile("[,;] ")
+WHEN = re.compile(
+    "(As|At|Before|Inside|Last|On|Once|Over|Under|When|Where) "
+)  # a step that begins with its time or place
+ORDERS = re.compile(
+    r"\b(bolt|bring|build|carry|close|cover|end|fill|fix|hang|lay|leave|let|line|prime|seal|set (a|it|the|blocking)|take|tape|turn)\b"
+)
 LONGEST_ORDER, SHORTEST_ORDER = 70, 15  # letters in bold over a step, about four lines of a phone
 UPSTAND, CAVITIES = "back_dam", ("cav_depth", "cav_mas", "cav_render")
 
@@ -294,14 +301,14 @@ def _step(step: Step) -> dict:
 
 
 def _order_of(words: str) -> tuple[str, str]:
-    """The order of a step and the rest: up to the first stop or colon, of a long one to the first pause.
+    """The order of a step and the rest: up to the first stop or colon, of a long one to the first pause after what is to be done.
 
     >>> _order_of("Lay the sill tray: back 50 mm.")
     ('Lay the sill tray', 'back 50 mm.')
     """
     whole = min((at for at in (words.find(". "), words.find(": ")) if at > 0), default=len(words))
-    pauses = (words.find(pause, SHORTEST_ORDER, whole) for pause in (", ", "; "))
-    first = min((at for at in pauses if at > 0), default=whole)
+    pauses = [one.start() for one in PAUSE.finditer(words, SHORTEST_ORDER, whole)]
+    first = next((at for at in pauses if not WHEN.match(words) or ORDERS.search(words, 0, at)), whole)
     cut = first if whole > LONGEST_ORDER else whole
     return words[:cut].rstrip("."), words[cut + 2 :]
 
