@@ -13,7 +13,7 @@ import pytest
 
 from exposure.invented import invented_place
 from exposure.junction import catalogue
-from exposure.page.parts import desk
+from exposure.page.parts import desk, take_along
 from exposure.page.parts.folding import AHEAD, Words, make_ahead, words_of
 from tests.test_page import page, seen
 
@@ -105,6 +105,20 @@ def test_a_click_before_the_words_are_made_draws_only_what_it_shows(app, monkeyp
     assert drawn == ["sill"]
     assert 1_000 < click.ours < UNMADE
     assert CROSSINGS < click.crossings < DRAWN
+
+
+def test_the_file_for_the_site_is_made_once_however_often_it_is_looked_at(monkeypatch):
+    made = []
+    make = take_along.site_file_html
+    monkeypatch.setattr(take_along, "site_file_html", lambda *of, **told: made.append(1) or make(*of, **told))
+    take_along._site_file.clear()  # of tests before
+    for _ in range(2):
+        app = page(view="site")
+        app.run()
+        assert app.get("iframe")
+    assert len(made) == 1
+    page(view="site", name="Fell House")
+    assert len(made) == 2
 
 
 def test_a_piece_is_made_once_however_many_ask():

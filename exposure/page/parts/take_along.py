@@ -7,7 +7,7 @@ planner wants figures in a table. Each is made when it is asked for, by the same
 import json
 import tempfile
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
 
@@ -20,7 +20,7 @@ from exposure.export.details_files import details_csv, details_json, take_off_cs
 from exposure.invented.geography import places
 from exposure.map.contour_map import region_field
 from exposure.page.choices.address import choices, take
-from exposure.page.choices.answer import Answer
+from exposure.page.choices.answer import Answer, details_mark
 from exposure.page.choices.inputs import INVENTED_RECORD, demo, region_index
 from exposure.page.choices.own_files import keep, own_files
 from exposure.page.choices.project_file import LARGEST, NAME_ENDING, open_project, write_project
@@ -37,6 +37,7 @@ from exposure.paper.site_file import site_file_html
 
 PDF = "pdf"
 _PROJECT: Held[UploadedFile | None] = Held("project-file", None)
+SITE_FILES_KEPT = 8  # for all readers together, a megabyte each
 _REFUSED: Refused = Held("refused-project", None)
 PARTS = {"fronts": "Sheets to build from", "all": "Annex with reasons"}
 
@@ -58,11 +59,22 @@ def sheets_of(answer: Answer, details: BuildingDetails, *, behind: bool = True) 
     return annex_html(details, region=region, invented=answer.invented)
 
 
+@st.cache_resource(max_entries=SITE_FILES_KEPT, show_spinner=False)
+def _site_file(mark: str, invented: bool, day: date, _details: BuildingDetails) -> str:
+    return site_file_html(_details, invented=invented, made=day)
+
+
+def _site_file_of(answer: Answer, details: BuildingDetails) -> Callable[[], str]:
+    """What gives the file for the site, made once for all readers who look at it or save it on one day."""
+    mark = details_mark(answer)
+    return lambda: _site_file(mark, answer.invented, date.today(), details)
+
+
 def site_button(answer: Answer, details: BuildingDetails) -> None:
     """Take to site: one file with every elevation, that needs no server."""
     st.download_button(
         "Take to site",
-        partial(site_file_html, details, invented=answer.invented),
+        _site_file_of(answer, details),
         file_name(answer, ".site.html"),
         "text/html",
         key="take-to-site",
@@ -217,7 +229,7 @@ def show_site_file(answer: Answer, details: BuildingDetails) -> None:
     site_button(answer, details)
     with st.container(key="site-file"):
         st.iframe(
-            site_file_html(details, invented=answer.invented),
+            _site_file_of(answer, details)(),
             height=900,
             alt=f"On site: {answer.building.name}",
         )
