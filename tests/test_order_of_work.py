@@ -910,6 +910,16 @@ def test_battens_are_notched_for_the_head_flashing_and_no_barrier_is(schedules):
         assert all("notch battens for the flashing, never a barrier" in words for words in told), mine
 
 
+def test_the_weep_holes_at_the_base_are_left_with_the_course_they_stand_on(schedules):
+    """When trays and their weeps are set the base is long shut."""
+    for mine, schedule in schedules:
+        told = [words for words in texts(schedule) if "lowest damp-proof course" in words]
+        assert len(told) == (mine.wall_type not in CLAD)
+        assert all("weep holes 900\u00a0mm apart or closer in the leaf on it" in words for words in told), (
+            mine
+        )
+
+
 def test_row_and_step_turn_stretch_tape_round_the_same_corners(schedules):
     """All four over film on open studs, the lower ones where boards stand behind the membrane; neither leaves it to the reader."""
     seen = set()
