@@ -1107,6 +1107,8 @@ def test_the_register_asks_nothing_at_a_step_that_an_opening_does_not_have():
     assert dashed.keys() >= {"SW1", "SW2", "NE1"}, rows
     assert dashed["SW1"] == dashed["SW2"] + 3
     assert dashed["NE1"] >= 3
+    asked = re.findall(r'<td class="ask">(.*?)</td>', register)
+    assert max(len(word) for cell in asked for word in cell.split("<br>")) <= len("Result")  # eight columns
 
 
 def test_a_part_of_another_form_is_told_in_place_of_the_drawn_one():

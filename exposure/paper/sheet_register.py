@@ -13,6 +13,7 @@ CHECKS = 3  # least lines for the water check
 STANDS_ON = {"deck-door": "the closed deck", "slats-door": "the slats"}
 ON_DECK = {one.key: one.title for one in JUNCTIONS if one.key in STANDS_ON}
 WHO, RESULT, PHOTO = "Who, when", "Result", "OK, photo"  # to fill in at a hold point
+MANY = 6  # columns of hold points that hold these words; in more each word has a line of its own
 
 
 def register_sheet(plan: SheetPlan) -> dict:
@@ -49,6 +50,12 @@ def register_sheet(plan: SheetPlan) -> dict:
         if given
         else "No list of openings was given: fill in wall and size of each."
     )
+    steps = sorted({step for step, _ in points})
+    lines: dict[int, tuple[str, ...]] = {
+        step: (WHO, PHOTO if step in photographed else RESULT) for step in steps
+    }
+    if len(steps) > MANY:
+        lines = {step: tuple(", ".join(said).split(", ")) for step, said in lines.items()}
     return {
         "kind": "openings",
         "number": plan.numbers["openings"],
@@ -59,10 +66,8 @@ def register_sheet(plan: SheetPlan) -> dict:
             {"step": step, "codes": plan.named(names), "words": dimensions(words)}
             for (step, words), names in sorted(points.items())
         ],
-        "columns": [
-            {"step": step, "asked": (WHO, PHOTO if step in photographed else RESULT)}
-            for step in sorted({step for step, _ in points})
-        ],
+        "columns": [{"step": step, "asked": lines[step]} for step in steps],
+        "many": len(steps) > MANY,
         "rows": rows,
         "short_list": len(rows) <= LINES,
         "check_columns": [say(column) for column in checks[0].record_columns],
