@@ -84,6 +84,7 @@ from exposure.paper.sheet_work import (
     _drawn_on,
     _left_out,
     _other_steps,
+    _Otherwise,
     _otherwise,
     _sizes,
     work_sheet,
@@ -892,6 +893,32 @@ def test_steps_that_elevations_leave_out_stand_in_one_line():
     assert [(one["step"], one["codes"]) for one in _other_steps(plan, working)] == [(4, "S")]
 
 
+def test_forms_of_a_step_that_differ_in_sizes_or_at_doors_alone_are_told_once():
+    """Sizes follow the code of their elevation; whoever has no door passes over what holds there, and not the other way round."""
+    first = Step("Lay it: 50 mm.", sets=("back_dam", "end_dam"))
+    door = Step(
+        "Lay the tray: 35 mm, taped (at a door cut off).",
+        sets=("back_dam",),
+        at_doors=(" (at a door cut off)",),
+    )
+    plain = Step("Lay the tray: 20 mm, taped.", sets=("back_dam",))
+    told = _Otherwise(first, door, ["north"], ["N"])
+    assert told.takes(plain, "E")
+    assert told.codes == ["N", "E (20 mm)"]
+    assert not _Otherwise(first, plain, ["east"], ["E"]).takes(door, "N")
+    assert not told.takes(Step("Lay the tray: 20 mm, nailed."), "W")
+    two, other = (
+        Step(f"Lay it {a} mm up, {b} mm down, 50 mm past.", sets=sets)
+        for a, b, sets in ((10, 20, ("end_dam",)), (15, 25, ("end_dam",)))
+    )
+    told = _Otherwise(first, two, ["north"], ["N"])
+    assert told.takes(other, "E")  # which of three would be meant stands in the table
+    assert told.codes == ["N", "E (sizes by the table)"]
+    assert not _Otherwise(None, two, ["north"], ["N"]).takes(
+        other, "E"
+    )  # the table has none of a step that the first lacks
+
+
 def test_every_figure_of_a_step_can_stand_in_the_table_of_sizes():
     rows = {row.key: row for row in ladder_rows()}
     filled = {
@@ -967,11 +994,14 @@ def test_no_step_names_the_sheet_of_an_elevation_that_does_it_otherwise():
     named: dict[tuple[str, int], set[str]] = {}
     for codes, number, words in steps:
         said = re.search(r"Drawn on sheets? ([\d, and]+)\.$", re.sub("<[^>]+>", "", str(words)))
-        for code in codes.split(", "):
+        for code in re.sub(r" \([^)]*\)", "", codes).split(", "):
             named[code, number] = (
                 set(re.findall(r"\d+", said[1])) if said else named.get((first, number), set())
             )
     otherwise = 0
+    for code, wall in walls.items():  # what the first tells holds where nothing else is told
+        for step in wall.schedule.steps:
+            named.setdefault((code, step.number), named.get((first, step.number), set()))
     for (code, number), sheets in named.items():
         (mine,) = [step for step in walls[code].schedule.steps if step.number == number]
         having = {

@@ -245,12 +245,14 @@ def takes_row(
 def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = False) -> Step:
     """A row of a table of steps as a step, its figures filled in; ``smoked`` where smoke is run along the inner seals."""
     hold = row.get("hold", "")
+    named = [name for _, name, _, _ in Formatter().parse(row["text"]) if name]
     return Step(
         row["text"].format_map(shown),
         (row.get("hold_smoked", hold) if smoked else hold).format_map(shown),
         row.get("caution", ""),
         tuple(row.get("adds", ())),
-        tuple(name for _, name, _, _ in Formatter().parse(row["text"]) if name and name not in FILLED_IN),
+        tuple(name for name in named if name not in FILLED_IN),
         tuple(row.get("drawn", ())),
         door=row.get("door", False),
+        at_doors=tuple(shown[name] for name in named if name in AT_DOORS and shown[name]),
     )

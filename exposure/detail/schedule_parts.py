@@ -44,6 +44,7 @@ class Step:
     sets: tuple[str, ...] = ()  # rows of the ladder whose figures it gives
     drawn: tuple[str, ...] = ()  # junctions whose drawing shows it, where it adds nothing to the frames
     door: bool = False  # done at doors alone
+    at_doors: tuple[str, ...] = ()  # parts of its text that hold at doors alone
     number: int = field(default=0, compare=False)  # in the order of work of the house; 0 in a list of its own
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
@@ -168,24 +169,37 @@ def _size(line: ScheduleLine | None) -> str:
 
 
 def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[dict]:
-    """Steps that differ in more than their sizes, in full, with the elevations they hold for; what one leaves out stands in a line of its own."""
-    found: dict[tuple[int, str, Step | None], list[str]] = {}
+    """Steps that differ in more than their sizes, in full, with the elevations they hold for.
+
+    Forms that differ in sizes, or in what holds at doors alone, are told once: an elevation without a door passes over that.
+    """
     first, *others = working
     there = {step.number: step for step in first.schedule.steps}
+    found: list[_Otherwise] = []
     for one in others:
-        for number in sorted(there | (steps := {step.number: step for step in one.schedule.steps})):
-            mine, other = there.get(number), steps.get(number)
-            if other and (mine is None or _bare(mine) != _bare(other)):
-                words = _otherwise(mine, other)
-                alike = mine and mine.drawn == other.drawn
-                found.setdefault((number, words, None if alike else other), []).append(one.name)
+        for step in one.schedule.steps:
+            mine = there.get(step.number)
+            if mine is not None and _covers(mine, step):
+                continue
+            told = next((each for each in found if each.takes(step, plan.codes[one.name])), None)
+            if told is None:
+                found.append(_Otherwise(mine, step, [one.name], [plan.codes[one.name]]))
+            else:
+                told.names.append(one.name)
     return [
         {
-            "step": number,
-            "codes": ", ".join(plan.codes[name] for name in names),
-            "words": dimensions(words + (_drawn_on(plan, step, names) if step else "")),
+            "step": told.step.number,
+            "codes": ", ".join(told.codes),
+            "words": dimensions(
+                _otherwise(told.mine, told.step)
+                + (
+                    ""
+                    if told.mine and told.mine.drawn == told.step.drawn
+                    else _drawn_on(plan, told.step, told.names)
+                )
+            ),
         }
-        for (number, words, step), names in sorted(found.items(), key=lambda one: one[0][0])
+        for told in sorted(found, key=lambda told: told.step.number)
     ]
 
 
@@ -200,6 +214,46 @@ def _left_out(plan: SheetPlan, working: Sequence[ElevationDetails]) -> str:
         if lack:
             found.setdefault(", ".join(plan.codes[name] for name in lack), []).append(str(step.number))
     return "; ".join(f"{codes} {listed(numbers)}" for codes, numbers in found.items())
+
+
+@dataclass
+class _Otherwise:
+    """A step as other elevations do it: ``mine`` is how the first one does."""
+
+    mine: Step | None
+    step: Step
+    names: list[str]
+    codes: list[str]
+
+    def takes(self, step: Step, code: str) -> bool:
+        """Whether these words hold for one more elevation; they then do, its own sizes behind its code."""
+        if (step.number, step.drawn) != (self.step.number, self.step.drawn) or not _covers(self.step, step):
+            return False
+        sizes = ""
+        if _window_text(self.step) != _window_text(step):
+            sizes = other_numbers(_window_text(self.step), _window_text(step))
+            if not sizes and not (self.mine and set(step.sets) <= set(self.mine.sets)):
+                return False
+            sizes = f" ({sizes or 'sizes by the table'})"
+        self.codes.append(code + sizes)
+        return True
+
+
+def _window_text(step: Step) -> str:
+    """What a step says of windows, with what is recorded and its caution."""
+    text = step.text
+    for words in step.at_doors:
+        text = text.replace(words, "")
+    return " ".join(filter(None, [text, step.hold, step.caution]))
+
+
+def _covers(mine: Step, other: Step) -> bool:
+    """Whether one form of a step tells all of another but its sizes."""
+    bare, also = (
+        (NUMBER.sub("#", _window_text(one)), {NUMBER.sub("#", words) for words in one.at_doors})
+        for one in (mine, other)
+    )
+    return bare[0] == also[0] and bare[1] >= also[1]
 
 
 def _bare(step: Step) -> tuple[str, ...]:
