@@ -165,7 +165,7 @@ def test_one_build_in_words_by_hand():
     said = [words.replace("\u00a0", " ") for words in build.in_words]
     assert said == [
         "One build for all 3 elevations, brick: cavity 50 mm (as south); membrane W1; sill tray up at the back 30 mm "
-        "(as south and east); every other order as where it is hardest.",
+        "(as south and east); all else as where it is hardest.",
         "Against wall by wall it takes 10 m² more membrane, waste included; battens for a cavity of 50 mm where less would "
         "do.",
         "It does away with 2 corners where builds differ (south and east: cavity 50 mm against 0 mm; east and north: "
@@ -206,6 +206,7 @@ def test_an_elevation_beyond_the_ladder_is_named():
         ({"membrane": 60.005}, "no more material"),
         ({"membrane": 60.5}, "under 1 m² more membrane"),
         ({"sill_tray": 4.1}, "under 1 m more sill tray"),
+        ({"sill_tray": 4.1, "head_flashing": 8.0}, "3 m more head flashing"),  # beside metres no part of one
         ({"tape": 103.0, "batten": 150.0}, "3 m more tape and 30 m more batten"),
         ({"sill_tray": 6.0, "head_flashing": 8.0}, "2 m more sill tray and 3 m more head flashing"),
         ({"tape": 90.0, "membrane": 62.0}, "2 m² more membrane and 10 m less tape"),

@@ -36,6 +36,7 @@ BUILT_THROUGHOUT = (
     "open_tape",
     "seam_tape",
 )  # a wall without gets them
+UNDER = "under 1"
 SAME = 0.01  # m or m2, from which a difference of material is told; our choice
 HARDER_KINDS = {
     "mem_class": "membrane {}",
@@ -139,7 +140,7 @@ class OneBuild:
             return (f"One build for {self.wall_type}: every elevation asks the same.",)
         told = [self._told(one) for one in self.lines if one.line.key in TOLD and not one.apart]
         said = [
-            f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}; every other order as where it is hardest."
+            f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}; all else as where it is hardest."
         ]
         kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
         beside = f"; not counted: more {listed(list(self.asks_too))}" if self.asks_too else ""
@@ -179,6 +180,7 @@ class OneBuild:
             for one in ITEMS
         ]
         told = [part for part in parts if part]
+        told = [part for part in told if not part.startswith(UNDER)] or told  # beside metres no part of one
         return listed(told) if told else "no more material"
 
 
@@ -187,7 +189,7 @@ def _difference(before: float | None, after: float | None, unit: str, what: str)
     if before is None or after is None or abs(after - before) < SAME:
         return ""
     much = abs(after - before)
-    shown = amount_words(much) if much >= 1 else "under 1"
+    shown = amount_words(much) if much >= 1 else UNDER
     unit = f"{NO_BREAK}{unit}" if unit else ""
     return f"{shown}{unit} {'more' if after > before else 'less' if unit else 'fewer'} {what}"
 
