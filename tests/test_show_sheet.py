@@ -645,7 +645,7 @@ def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_
     plan.corners_at = lambda _: ()
     inside = {name: one for one in drawings if one.section.key == "corner-inside" for name in one.elevations}
     said = dict.fromkeys("EN", "past 255\u00a0mm")
-    assert told_by_corner(inside["S"], plan, inside, said)[1:] == ["E, N: past 255\u00a0mm"]
+    assert told_by_corner(inside["S"], plan, inside, said)[1:] == ["E, N: past 255\u00a0mm, no cavity"]
 
 
 def test_a_wall_with_harder_walls_at_all_its_corners_is_sent_to_their_drawing():

@@ -56,6 +56,10 @@ def told_by_corner(
     if not found:
         milder: dict[str, list[str]] = {}
         for name, words in said.items():
+            if name in own and _cavity(own[name]) != _cavity(drawing):
+                size = _cavity(own[name])
+                cavity = f"{CAVITY} {amount(size, 'mm')}" if size else f"no {CAVITY}"
+                words = cavity if words == AS_DRAWN else f"{words}, {cavity}"
             milder.setdefault(words, []).append(plan.codes[name])
         return [NO_SUCH_CORNER, *(f"{', '.join(codes)}: {words}" for words, codes in milder.items())]
     return [
