@@ -8,7 +8,7 @@ from math import hypot
 
 from shapely.geometry import Polygon, box
 
-from exposure.draw.drawing import Box, Point, box_corners, escaped, filled, path, stroke, text
+from exposure.draw.drawing import Box, Point, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
@@ -33,9 +33,11 @@ BESIDE = 3.5  # a drop is drawn this far off the face it runs on
 TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
+PLAIN = ("insulation",)  # on which rings of thin parts beside it may stand
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
+HALO = f' stroke="{PAPER}" stroke-width="3" stroke-linejoin="round" paint-order="stroke"'  # on the drawing, round letters alone
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
 PALE = 0.4  # of the ink, for what does not change
 
@@ -273,7 +275,11 @@ class Canvas:
         lines += pairwise(self._drop())
         taken = [one.label for one in (*ruled, *self._kept_free())]
         taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]
-        pieces = [Piece(layer.key, points) for layer, points in self.pieces]
+        named = {layer.key for _, layer in numbered}
+        pieces = [
+            Piece(layer.key, points, open=layer.material in PLAIN and layer.key not in named)
+            for layer, points in self.pieces
+        ]
         return room_for(pieces, edges, lines, taken)
 
     def _kept_free(self) -> list[Ruled]:
@@ -349,15 +355,13 @@ def ruled_mark(one: Ruled) -> str:
     if above:
         name = f'<tspan x="{middle:.1f}" dy="-13" font-weight="400" font-size="{NAME_SIZE:g}">{escaped(one.name)}</tspan><tspan x="{middle:.1f}" dy="13">'
     words = (
-        f'<text x="{middle:.1f}" y="{y:.1f}" font-size="{SIZE:g}" font-weight="700" fill="{INK}" text-anchor="middle">'
+        f'<text x="{middle:.1f}" y="{y:.1f}" font-size="{SIZE:g}" font-weight="700" fill="{INK}"{HALO if one.within else ""} text-anchor="middle">'
         f"{name}{escaped(one.words)}{'</tspan>' if above else ''}</text>"
     )
-    ground = filled(box_corners(one.label), PAPER) if one.within else ""
     return (
         (stroke(thin, colour=FAINT, width=0.6, dashes="1.6 2.2") if thin else "")
         + stroke(line, colour=INK, width=0.7)
         + stroke(ticks, width=1.5)
-        + ground
         + words
     )
 

@@ -19,6 +19,7 @@ class Piece(NamedTuple):
 
     key: str
     ring: Sequence[Point]
+    open: bool = False  # plain and without a number: rings of its neighbours may stand on it
 
 
 class Room(NamedTuple):
@@ -72,10 +73,11 @@ def room_for(
     own: dict[str, list[Point]] = {}
     air = []
     on = _parts_under(labels, count, pieces, edges)
+    plain = {one.key for one in pieces if one.open}
     for place, key in enumerate(on, 1):
         ys, xs = np.nonzero(labels == place)
-        if key is None:
-            ok = beside[ys, xs] & (ys % AIR == 0) & (xs % AIR == 0)
+        if key is None or key in plain:
+            ok = (beside[ys, xs] | (key in plain)) & (ys % AIR == 0) & (xs % AIR == 0)
             air.append(_points(xs[ok], ys[ok], edges))
         else:
             own.setdefault(key, []).extend(map(tuple, _points(xs, ys, edges).tolist()))
