@@ -5,6 +5,7 @@ import re
 import pytest
 from shapely import LineString, Polygon
 from test_junction import WALLS, ladder_numbers
+from test_junction import layers_of as parts_of
 
 from exposure.detail.ladder import ladder_rows
 from exposure.draw.junction_svg import bare_junction
@@ -120,3 +121,28 @@ def _arrow(svg):
     )
     x = [float(one) for one in found]
     return (x[0], x[1]), (x[2], x[3]), (x[4], x[5])
+
+
+@pytest.mark.parametrize(
+    ("frame", "position", "before"),
+    [
+        ("nailing flange", "at the sheathing", 10),
+        ("box frame with straps", "at the sheathing", 10),
+        ("box frame with straps", "over the cavity", 20),
+    ],
+)
+def test_the_drip_of_the_head_flashing_hangs_clear_of_trim_and_reveal_lining(frame, position, before):
+    """They stand 10 mm before the cladding in a reveal, 20 mm before a frame that is flush, and go up under the flashing."""
+    there = {
+        "cav_depth": 20,
+        "reveal": "25 mm back, or a hood" if position == "at the sheathing" else "as drawn",
+    }
+    parts = parts_of("head", ladder_numbers(3, WALLS[0], frame=frame, position=position, **there))
+    piece, flashing, clad = (Polygon(parts[key].outline) for key in ("jamb beyond", "flashing", "cladding"))
+    assert clad.bounds[0] - piece.bounds[0] == pytest.approx(before)
+    assert piece.bounds[0] - flashing.bounds[0] > 5  # head_drip
+    assert piece.distance(flashing) < 2
+    assert not parts["jamb beyond"].cut
+    assert "jamb beyond" not in parts_of(
+        "head", ladder_numbers(3, WALLS[0], frame="nailing flange", reveal="as drawn", cav_depth=20)
+    )

@@ -114,7 +114,7 @@ def window_steps(
     back = orders(REVEAL_LININGS, shown.get("reveal", ""))
     covered = "over battens and cut edges"
     lining = (
-        f" Line the reveal at both jambs, from the cladding in to the frame {covered}, its foot open."
+        f" Line the reveal at both jambs, from the cladding in to the frame {covered}, its top up under the head flashing, its foot open."
         if back and circumstances.frame == FLANGE
         else ""
     )

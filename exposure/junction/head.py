@@ -18,7 +18,7 @@ from exposure.junction.build_up import (
 )
 from exposure.junction.leaf import BED_FALL, BUILT_IN, WEEP, inner_leaf, tray_flap
 from exposure.junction.numbers import Numbers
-from exposure.junction.over_frame import hood, sealant_over
+from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
 from exposure.junction.scene import (
     FILM,
     SHEET,
@@ -153,7 +153,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     leg = (
         -2 * FILM if frame.taped else -3 * FILM
     )  # outer face of the flashing's leg: over flange and tape, or membrane and tape
-    lip = min(frame.outer, wall.face) - SHEET
+    lip = min(frame.outer, before_cladding(wall, frame, numbers.setback)) - SHEET
     run = leg - lip
     low = max(1 + under, CLEAR + 3 - slope * run)
     bend = low + slope * run
@@ -203,6 +203,10 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         )  # fmt: skip
     over, clear = hood(numbers, wall, frame, foot=clad, drip=-lap)
     parts += over
+    bottom = -HEIGHT - 110
+    parts += jamb_beyond(
+        wall, frame, numbers.setback, lambda x: low - under + slope * (x - lip), bottom=bottom
+    )
     dimensions = [
         *clear,
         Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),
@@ -214,7 +218,6 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         Dimension("clad_gap", (wall.face, clad), (wall.face, clad - gap), gap, "y", "left"),
         *sizes,
     ]
-    bottom = -HEIGHT - 110
     return Section(
         "head",
         "Window head, upright section",
@@ -255,7 +258,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             "leaf lintel", "concrete",
             ((wall.face, -CHECK), (wall.leaf_back, -CHECK), (wall.leaf_back, start - bed_under),
              (wall.face, start - bed_under - bed * (wall.leaf_back - wall.face))),
-            "Lintel of the outer leaf", (), "", water=not wall.film, order=0,
+            "Lintel of the outer leaf", (), "", water=not wall.film, order=3,
         ),
         Layer(
             "tray", "damp course", sheet([*upper, (wall.leaf_back, start), (out, start - BED_FALL)], FILM),
@@ -360,7 +363,7 @@ def _framed_back(
 def _leaf_back(wall: Wall, frame: Frame, slope: float, shelf: float, roof: float) -> list[Layer]:
     """What stands behind the cavity tray of a cavity wall: insulation and inner leaf, the tray built into its bed."""
     return [
-        Layer("lintel", "concrete", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel of the inner leaf"),
+        Layer("lintel", "concrete", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel of the inner leaf", order=3),
         *inner_leaf(wall, slope, shelf, roof, low=CLEAR + LINTEL, ceiling=CLEAR + CLOSER, carrier="lintel"),
         lining(wall, CLEAR, roof),
         carried_in(wall, frame.inner, CLEAR - LINING, CLEAR),

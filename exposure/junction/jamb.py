@@ -20,7 +20,9 @@ from exposure.junction.window import (
     BEAD,
     BOX,
     HEIGHT,
+    IN_REVEAL_OUT,
     ON_SIDE,
+    TRIM,
     Frame,
     NotDrawnError,
     glass,
@@ -37,7 +39,7 @@ FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
 CLOSER = 50.0
 REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding
-TRIM, TRIM_WIDE, REVEAL = 20.0, 50.0, 12.0
+TRIM_WIDE, REVEAL = 50.0, 12.0
 ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
 IN_REVEAL = "in over battens and cut edges to the frame"  # what lines a reveal covers
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
@@ -294,7 +296,7 @@ def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension
 
 def _in_reveal(wall: Wall, inner: float, edge: float) -> tuple[Point, ...]:
     """What closes a reveal: over the cladding's edge and in to the frame at ``inner``, its own edge before that."""
-    out, near = wall.face - 10, 2 * FILM + 0.5
+    out, near = wall.face - IN_REVEAL_OUT, 2 * FILM + 0.5
     return ((out, -REVEAL_LAP), (wall.face, -REVEAL_LAP), (wall.face, near), (inner, near), (inner, edge), (out, edge))  # fmt: skip
 
 

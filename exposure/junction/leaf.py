@@ -130,9 +130,9 @@ def inner_leaf(
         Layer("inner leaf", "masonry", below, "", (), carrier),
         Layer("core", "masonry", over, "Inner leaf", (), "inner leaf"),
         Layer("slab below", "slab", ((0, ceiling), (wall.core_face, ceiling), (wall.core_face, shelf - under), (0, at_skin - under)),
-              "Insulation in the cavity", (), "inner leaf"),
-        Layer("slab", "slab", ((0, at_skin), (wall.core_face, shelf), (wall.core_face, high), (0, high)), "Insulation in the cavity", (),
-              "core"),
+              "", (), "inner leaf"),
+        Layer("slab", "slab", ((0, at_skin), (wall.core_face, shelf), (wall.core_face, high), (0, high)), "Insulation in the cavity, cut for the tray", (),
+              "core", order=2),
     ]  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from exposure.detail.order import hood_clear
 from exposure.junction.build_up import Wall
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import SHEET, Dimension, Layer, Point, rectangle, sheet
-from exposure.junction.window import Frame
+from exposure.junction.window import IN_REVEAL_OUT, TRIM, Frame
 
 SEALED = "sealed to the window too"
 SEAL, LEAST_SEAL = 10.0, 4.0  # mm, depth of the sealant between flashing and frame
@@ -46,6 +46,29 @@ def sealant_over(
         bead = rectangle(left, 0, left + SEAL, lined)
         parts.append(Layer("frame seal", "sealant", bead, name, ("head_ends",), "frame", order=3))
     return parts
+
+
+def jamb_beyond(
+    wall: Wall, frame: Frame, setback: float, soffit: Callable[[float], float], *, bottom: float
+) -> list[Layer]:
+    """Trim or reveal lining at the jamb, seen beyond the cut, up under the flashing whose ``soffit`` is given by x."""
+    if frame.trimmed:
+        row, order, what = "jamb_cover", 8, "Trim over the joint"
+    elif frame.flange and wall.cavity and setback:
+        row, order, what = "reveal", 9, "Reveal lining"
+    else:
+        return []
+    out, inner = before_cladding(wall, frame, setback), max(frame.outer, wall.face)
+    outline = ((out, bottom), (inner, bottom), (inner, soffit(inner) - 1), (out, soffit(out) - 1))
+    name = f"{what}, seen beyond, up under the flashing"
+    return [Layer("jamb beyond", "trim", outline, name, (row,), "frame", cut=False, order=order)]
+
+
+def before_cladding(wall: Wall, frame: Frame, setback: float) -> float:
+    """Outer face of what closes the jamb: before the cladding where trim or lining do."""
+    if frame.trimmed:
+        return wall.face - (IN_REVEAL_OUT if frame.outer > wall.face + 1 else TRIM)
+    return wall.face - (IN_REVEAL_OUT if frame.flange and wall.cavity and setback else 0.0)
 
 
 def hood(

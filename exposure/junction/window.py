@@ -19,6 +19,7 @@ BOX_IN = 20.0  # mm, box frame behind the boards, so that its tape meets the ope
 ON_SIDE = 25.0  # mm, tape on the side of a box frame
 FOLD = 8.0  # mm of the frame along which its tape crosses the gap
 BEAD = 6.0  # mm, depth of the sealant
+TRIM, IN_REVEAL_OUT = 20.0, 10.0  # mm, trim before the cladding, and what lines a reveal before it
 HIDDEN = 20.0  # mm of the frame that must stand above the turned-up back
 
 

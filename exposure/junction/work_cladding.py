@@ -1,12 +1,18 @@
 """What covers the wall round an opening behind and with light cladding: barriers, battens, boards or render."""
 
 from collections.abc import Callable
+from itertools import pairwise
+
+from shapely import box
+from shapely.geometry.base import BaseGeometry
 
 from exposure.junction.leaf import BARRIER
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import (
     CLAD_FACE,
     HIGH,
+    LEAN,
+    LIP,
     MIDDLE,
     WIDE,
     X0,
@@ -20,6 +26,7 @@ from exposure.junction.work_faces import (
     flat,
     is_rendered,
     line,
+    plate_at,
     rendered,
 )
 
@@ -117,46 +124,57 @@ def _crossed(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]
     return faces
 
 
-def _cut_out(*corners: tuple[float, float]) -> Face:
-    return Face(tuple((x, z, CLAD_FACE) for x, z in corners), "cladding")
+def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
+    """What boards or render leave open: the opening, and over it the head flashing from end to end with the gap above."""
+    hole = box(X0, Z0 - 30, X1, top)
+    if top <= Z1:
+        return hole
+    past, low = numbers.length("head_past", 50), plate_at(LIP) - numbers.length("head_lap", 20)
+    before = CLAD_FACE - LIP  # the lip stands so far before the cladding and is seen lower and to the left
+    over = plate_at(CLAD_FACE) + max(2 * gap, 8)
+    flashing = box(X0 - past - LEAN[0] * before - 4, low - LEAN[1] * before, X1 + past + 8, over)
+    return box(X0, Z0 - 30, X1, over).union(flashing)
 
 
 def _boards(top: float, gap: float, numbers: Numbers) -> list[Face]:
     """Boards, or render, round the opening up to ``top``."""
     if is_rendered(numbers):
-        return _render(top, gap)
+        return _render(_left_open(numbers, top, gap), top)
     faces = []
-    low = 0.0
-    while low < top - 1:
+    low, hole = 0.0, _left_open(numbers, top, gap)
+    while low < top - 1:  # boards are cut out round the opening, not jointed at its edges
         high = min(low + 130, top)
-        under, over = Z0 - 30, Z1 + 10 + gap
-        if low >= Z1 + 20 or high <= under:
-            faces.append(flat(0, low, WIDE, high, "cladding", CLAD_FACE))
-        elif low < under:  # boards are cut out round the opening, not jointed at its edges
-            faces.append(_cut_out((0, low), (WIDE, low), (WIDE, high), (X1, high), (X1, under), (X0, under), (X0, high), (0, high)))  # fmt: skip
-        elif high > over:
-            faces.append(_cut_out((0, low), (X0, low), (X0, over), (X1, over), (X1, low), (WIDE, low), (WIDE, high), (0, high)))  # fmt: skip
-        else:
-            faces += [
-                flat(0, low, X0, high, "cladding", CLAD_FACE),
-                flat(X1, low, WIDE, high, "cladding", CLAD_FACE),
-            ]
+        left = box(0, low, WIDE, high).difference(hole)
+        faces += [
+            Face(tuple((x, z, CLAD_FACE) for x, z in one.exterior.coords[:-1]), "cladding")
+            for one in getattr(left, "geoms", [left])
+        ]
         low = high
     return faces
 
 
-def _render(top: float, gap: float) -> list[Face]:
-    """Render round the opening, without a joint."""
-    under, over, d = Z0 - 30, min(Z1 + 10 + gap, top), CLAD_FACE
-    faces = [*rendered(0, 0, WIDE, under, d), *rendered(0, under, X0, over, d), *rendered(X1, under, WIDE, over, d), *rendered(0, over, WIDE, top, d)]  # fmt: skip
-    edge = [(X0, over, d), (X0, under, d), (X1, under, d), (X1, over, d)]
-    return [*faces, line([*edge, edge[0]] if top > over else edge, "edge")]
+def _render(hole: BaseGeometry, top: float) -> list[Face]:
+    """Render round what is left open, without a joint."""
+    ring, d = [*hole.exterior.coords], CLAD_FACE
+    faces: list[Face] = []
+    heights = sorted({0.0, top, *(z for _, z in ring)})
+    for low, high in pairwise(heights):
+        left = box(0, low, WIDE, high).difference(hole)
+        for one in getattr(left, "geoms", [left]):
+            x0, _, x1, _ = one.bounds
+            faces += rendered(x0, low, x1, high, d)
+    ways = [[(x, z, d) for x, z in pair] for pair in pairwise(ring) if {z for _, z in pair} != {top}]
+    return [*faces, *(line(way, "edge") for way in ways)]
 
 
 def _cladding(numbers: Numbers) -> Made:
     gap = numbers.length("clad_gap", 5)
     ways, names = _ways_out(numbers, HIGH)
-    size = Size("clad_gap", (X1 + 130, Z1 + 150, CLAD_FACE), ((X1 - 30, Z1 + 10 + gap / 2, CLAD_FACE),))
+    size = Size(
+        "clad_gap",
+        (X1 + 130, Z1 + 150, CLAD_FACE),
+        ((X1 - 30, plate_at(CLAD_FACE) + max(gap, 4), CLAD_FACE),),
+    )
     return [*_boards(HIGH, gap, numbers), *ways], [size, *names]
 
 
