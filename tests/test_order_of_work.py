@@ -130,7 +130,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Window board": "window board",
     "Strip of membrane on the edge": "hang a strip of membrane on it",
     "Drained channel": "level door set (its|the) channel",
-    "Grating, as long": "the grating: as long as the door is wide",
+    "Grating, as long|Bearer of the grating": "the grating: as long as the door is wide",
     "Inner air seal": "Inside: seal the gap",
     "Apron flashing|Metal apron": f"apron|{ON_A_LEAF}",
     "Kick-out|Saddle": "kick-out|saddle",

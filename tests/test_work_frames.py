@@ -24,7 +24,7 @@ from exposure.paper.site_drawings import LETTERS as ON_PHONE
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}
-HIDDEN = {"cav_mas", "stud_layers"}  # what a view from outside cannot show
+HIDDEN = {"cav_mas", "stud_layers", "weep_sp"}  # what a view from outside cannot show, or that lies below it
 
 
 def steps_of(numbers):
@@ -54,7 +54,6 @@ UNPICTURED = {
 }
 UNDRAWN = {  # by the row it needs
     "film_straps": "straps across the studs, which no section of the drawings goes along",
-    "floor_gap": "a flashing over the gap straight on the wall, its leg behind the membrane as over a window",
     "clad_carrier": "a coat on boards that the sections draw as one with it",
 }
 
@@ -558,8 +557,8 @@ def flat_of(face):
     return Polygon([(x, z) for x, z, _ in face.points])
 
 
-def test_trims_end_under_the_plate_of_the_head_flashing(runs):
-    """By the drawn corners of both: between its leg and its lip the plate falls evenly."""
+def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
+    """As the head is drawn: the lip stands before the trim, whose top is hidden behind it, so that it drips clear."""
     seen = 0
     for numbers, steps, frames in runs:
         if "masonry" in numbers.circumstances.wall_type:
@@ -573,14 +572,16 @@ def test_trims_end_under_the_plate_of_the_head_flashing(runs):
         plates = [face for adds, face in faces if "head flashing" in adds and face.material == "tray"]
         trims = [face for adds, face in faces if "trim" in adds and face.material == "timber"]
         for plate, trim in product(plates, trims):
-            (_, high, inner), (_, low, outer) = (
-                max(plate.points, key=lambda one: one[2]),
-                min(plate.points, key=lambda one: one[2]),
+            inner, outer = (pick(d for _, _, d in plate.points) for pick in (max, min))
+            (lip,) = (
+                face
+                for adds, face in faces
+                if "head flashing" in adds and {d for *_, d in face.points} == {outer}
             )
-            deep = trim.points[0][2]
-            assert outer < deep < inner
-            under = low + (high - low) * (deep - outer) / (inner - outer)
-            assert under - 10 < max(z for _, z, _ in trim.points) < under
+            top = max(trim.points, key=lambda one: one[1])
+            assert outer < top[2] < inner
+            foot = min(lip.points, key=lambda one: one[1])
+            assert _at(top)[1] == pytest.approx(_at(foot)[1])
             seen += 1
     assert seen > 20
 
@@ -809,7 +810,7 @@ def test_a_flange_is_drawn_and_taped_over_to_the_side_of_the_frame(runs):
             if face.material == "cladding":
                 assert (
                     board.distance(front) in (0, pytest.approx(10))
-                    or board.bounds[1] > Z1
+                    or board.bounds[3] > Z1 + 20  # its edge lies over the head flashing
                     or board.bounds[3] < Z0
                 )
         seen += 1
@@ -872,3 +873,41 @@ def test_no_size_lies_on_a_corner_tape_or_on_the_opening(runs, letters):
                 assert not any(shapely_box(*box).intersects(one) for one in (*tapes, opening)), words
             seen += 1
     assert seen > 50
+
+
+def test_cladding_stays_clear_of_the_head_flashing_from_end_to_end(runs):
+    """Seen from outside no board or render lies on its lip, 50 mm past each jamb, nor on the ends."""
+    seen = 0
+    for _, steps, frames in runs:
+        lips, boards = [], []
+        for frame in frames:
+            adds = steps[frame.number - 1].adds
+            if "head flashing" in adds:
+                lips += [
+                    face
+                    for face in frame.added
+                    if len({d for *_, d in face.points}) == 1 and face.points[0][2] < -60
+                ]
+            if "cladding" in adds:
+                boards += [face for face in frame.added if face.material in ("cladding", "render")]
+        for lip, board in product(lips, boards):
+            shape, over = (Polygon([_at(spot) for spot in face.points]) for face in (lip, board))
+            assert shape.intersection(over).area < 1e-6
+            seen += 1
+    assert seen > 20
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_boards_beside_a_kick_out_in_snow_end_at_one_height(wall):
+    """As its section has it, cut at the kick-out: none lower than the snow counts over the eave; their upright edge lies over the sheet."""
+    numbers = ladder_numbers(3, wall, snow_roof=300)
+    (run,) = (one for one in short_runs_of([("n", numbers)]) if one.stem.startswith("kick-out"))
+    faces = [face for frame in run.frames for face in frame.added]
+    clad = max(
+        (face for face in faces if face.material in ("cladding", "render")), key=lambda one: flat_of(one).area
+    )
+    sheet = next(face for face in faces if face.material == "tray" and len({d for *_, d in face.points}) == 1)
+    edge = max(x for x, z, _ in clad.points if z == 0)
+    foot = min(z for x, z, _ in clad.points if x > edge)
+    assert foot > 430 + 290  # over the eave at 430
+    assert min(x for x, *_ in sheet.points) < edge

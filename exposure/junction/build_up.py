@@ -16,6 +16,7 @@ STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100
 BOARD_RISE = 150.0
 BEHIND = 6.0  # mm, from the bend of a flashing or tray to the lower edge of the membrane over it
 MESH = 5.0  # mm, mesh behind a gap in the cladding
+CLOSE_UNDER = "Cladding below, close under it: a gap to 5 mm takes no mesh"
 MESH_IN = 10.0  # mm, mesh in a weep hole behind the face of the leaf; no line sizes it
 CLOSER = 10.0  # mm, height of what closes the foot of a cavity but for its slots
 TUCKED = 30.0  # mm, sheet behind the cladding over it

@@ -142,6 +142,11 @@ def _turned_up(
         dimensions.append(
             Dimension("deck_fall", (foot, 0), (left, -fall * (foot - left)), 100 * fall, "fall %")
         )
+    if open_below:
+        end = -SLAB - numbers.length("floor_gap")
+        dimensions.append(
+            Dimension("floor_gap", (wall.face, end), (wall.face, -SLAB), -SLAB - end, "y", "left")
+        )
     air: list[Point] = [(left + 5, high - 5)]
     notes: tuple[str, ...] = ()
     conflicts: tuple[Conflict, ...] = ()

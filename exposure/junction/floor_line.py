@@ -5,6 +5,7 @@ from math import sqrt
 
 from exposure.junction.build_up import (
     BEHIND,
+    CLOSE_UNDER,
     MESH,
     Wall,
     battens,
@@ -79,7 +80,9 @@ def barrier_at_window(numbers: Numbers) -> Section:
         flashing=("Tray over the barrier, as a head flashing: as long as the barrier, ends up, out over the cladding", "cav_fire"),
         barrier="Cavity barrier, level, where the fire rules ask for one",
     )  # fmt: skip
-    return replace(made, notes=(AT_WINDOW,))
+    under = replace(made.layer("cladding below"), name=CLOSE_UNDER)
+    layers = tuple(under if one.key == under.key else one for one in made.layers)
+    return replace(made, layers=layers, notes=(AT_WINDOW,))
 
 
 def _stopped(

@@ -1,10 +1,12 @@
 """A roof that meets the wall: apron flashing where it leans against it, and the kick-out where its eave ends."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from math import sqrt
 
 from exposure.junction.build_up import (
     BEHIND,
+    CLOSE_UNDER,
     Upstand,
     Wall,
     battens,
@@ -123,13 +125,13 @@ def kick_out(numbers: Numbers) -> Section:
     else:
         clad, gaps = over_roof(numbers, wall, 0.0, high, lined=foot - FILM)
         dimensions += gaps
-        under = -KICK_FALL * (foot - wall.face) - 2 * SHEET - 6
+        under = -KICK_FALL * (foot - wall.face) - 2 * SHEET - 5
         parts += [
             *core(wall, low, high),
             lining(wall, low, high),
             *hung_and_over(wall, "kick-out", turned, lapped, low=low, high=high, strip=snow),
             *clad,
-            cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"),
+            replace(cladding(wall, low, under, key="cladding below", carrier="battens below" if wall.cavity else "membrane below"), name=CLOSE_UNDER),
         ]  # fmt: skip
         if snow:
             inner = foot + SHEET

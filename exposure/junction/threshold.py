@@ -192,7 +192,7 @@ def level_outside(
     if not wall.film:
         foot = front + SILL_FALL * (wall.face - nose)
         before.append(Layer("bearer on the sill", "bracket", ((wall.face, foot), (wall.face + BAR / 2, foot + SILL_FALL * BAR / 2),
-                      (wall.face + BAR / 2, high - GRATING), (wall.face, high - GRATING)), "", ("door_level",), "outer sill", cut=False, order=3))  # fmt: skip
+                      (wall.face + BAR / 2, high - GRATING), (wall.face, high - GRATING)), "Bearer of the grating, on the sill", ("door_level",), "outer sill", cut=False, order=3))  # fmt: skip
     bottom = min(shelf, ways.floor) - BED
     brick = weep_hole(
         wall,
@@ -257,7 +257,7 @@ def _channel(ways: _Channel, name: str = "Drained channel, its floor lower than 
         Layer("channel", "gutter", sheet(way, -SHEET), name, ("door_level",), "bed", order=3),
         Layer("bearer", "bracket", rectangle(bearer - BAR, floor, bearer - BAR / 2, rest), "", ("door_level",), "channel", cut=False, order=3),
         Layer("grating", "bracket", tuple(teeth), "Grating, as long as the door is wide", ("door_level",), "channel", cut=False, order=3),
-        Layer("paving", "paving", paved, "Paving, falling away from the door"),
+        Layer("paving", "paving", paved, "Paving, falling away from the door", order=9),
     ]  # fmt: skip
 
 
@@ -297,7 +297,7 @@ def floor_at_door(wall: Wall, bottom: float, right: float, under_tray: tuple[Poi
     return [
         replace(floor_of(deep, right, under_tray), name=name, carrier="inner leaf"),
         Layer("inner leaf", "masonry", rectangle(wall.core_face, bottom, wall.core_back, deep), "Inner leaf"),
-        Layer("inner slab", "slab", rectangle(0, bottom, wall.board, deep), "Insulation in the cavity", (), "inner leaf", order=2),
+        Layer("inner slab", "slab", rectangle(0, bottom, wall.board, deep), "Insulation in the cavity", (), "inner leaf"),
     ]  # fmt: skip
 
 
@@ -342,7 +342,7 @@ def door_on_tray(
         Layer("frame", "frame", sill, "Threshold, bottom edge unsealed", ("bottom_open",),
               "packer", water=True, air=True, order=3),
         Layer("door", "frame", rectangle(frame.outer + 8, high, frame.outer + 52, high + DOOR), "Door", (), "frame", water=True, air=True),
-        Layer("seal", "sealant", rectangle(frame.inner, BACK - BEAD, frame.back, BACK), "Inner air seal", ("air_seal",), "frame", water=True,
+        Layer("seal", "sealant", rectangle(frame.inner, BACK - BEAD, frame.back, BACK), "Inner air seal" + (", on its rod" if rod_asked(numbers) else ""), ("air_seal",), "frame", water=True,
               air=True, order=3),
-        *([rod((frame.inner + GAP / 2, middle), GAP / 2, "frame")] if rod_asked(numbers) else []),
+        *([replace(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"), name="")] if rod_asked(numbers) else []),
     ]  # fmt: skip

@@ -12,6 +12,8 @@ from exposure.junction.work_faces import (
     CLAD_FACE,
     HIGH,
     LEAF_FACE,
+    LEAN,
+    LIP,
     MIDDLE,
     WIDE,
     X0,
@@ -66,12 +68,17 @@ def _straps(_: Numbers) -> Made:
     return [*straps, *packers], []
 
 
+def _under_lip(numbers: Numbers, d: float) -> float:
+    """How high an upright piece at a depth is seen that goes on up behind the lip of the head flashing."""
+    return plate_at(LIP) - numbers.length("head_lap", 20) + LEAN[1] * (LIP - d)
+
+
 def _trim(numbers: Numbers) -> Made:
     """Trims over the joint of a box frame at both jambs."""
     cover = numbers.length("jamb_cover")
     edge = X0 + 8 + cover
     front = LEAF_FACE - 2 if "masonry" in numbers.circumstances.wall_type else CLAD_FACE - 8
-    top = plate_at(front) - 2  # under the plate of the head flashing
+    top = _under_lip(numbers, front)
     faces = [
         flat(X0 - 30, Z0 - 20, edge, top, "timber", front),
         flat(X1 - 8 - cover, Z0 - 20, X1 + 30, top, "timber", front),
@@ -86,7 +93,7 @@ def _reveal_lining(numbers: Numbers) -> Made:
         return [], []
     if "masonry" in mine.wall_type or not numbers.has("batten_sp"):
         return [], []
-    front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, plate_at(CLAD_FACE - 8) - 2
+    front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, _under_lip(numbers, CLAD_FACE - 8)
     left, right, near = X0 + edge, X1 - edge, window_face(numbers)
     faces = [
         Face(((right, Z0 - 20, front), (right, top, front), (right, top, near), (right, Z0 - 20, near)), "timber"),
@@ -136,17 +143,15 @@ def _bricks(top: float, numbers: Numbers) -> list[Face]:
 
 
 def _leaf(numbers: Numbers) -> Made:
-    base, sizes = _base_weeps(numbers)
-    return [*_bricks(HIGH, numbers), *base, *weeps_over_tray()], sizes
+    return [*_bricks(HIGH, numbers), *weeps_over_tray()], []
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
     """The leaf up both jambs, open over the opening, and the damp-proof course that stands in each."""
-    base, sizes = _base_weeps(numbers)
     course, _ = _jamb_course(numbers)
     spot = (X0 + _lap(numbers) - 5, Z0 + 330, CAVITY_SET - 3)
     name = Size("", (X0 - 110, Z0 + 400, LEAF_FACE), (spot,), f"course {numbers.length('dpc_jamb'):g}")
-    return [*course, *_bricks(Z1 - CLEAR - 5, numbers), *base], [*sizes, name]
+    return [*course, *_bricks(Z1 - CLEAR - 5, numbers)], [name]
 
 
 def _leaf_to_lintel(numbers: Numbers) -> Made:
@@ -170,15 +175,6 @@ def _leaf_top(numbers: Numbers) -> Made:
     return [top, barrier, line(crosses, "hatching"), *joints], [
         Size("weep_top", (330, low - 40, d), ((places[0], low + 12, d),)),
         Size("", (700, low - 40, d), ((760, HIGH, (back + wall) / 2),), "barrier whole"),
-    ]
-
-
-def _base_weeps(numbers: Numbers) -> Made:
-    apart, middle = numbers.length("weep_sp"), WIDE / 2
-    places = [x for x in (middle - apart / 2, middle + apart / 2) if 0 < x < WIDE]
-    ends = (middle - apart / 2, 60.0, LEAF_FACE), (middle + apart / 2, 60.0, LEAF_FACE)
-    return [flat(x - 6, 80, x + 6, 145, "fixing", LEAF_FACE - 1) for x in places], [
-        measured("weep_sp", *ends)
     ]
 
 

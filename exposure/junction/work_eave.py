@@ -8,6 +8,7 @@ from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, Spot, fla
 EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
 PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
 MOUTH = 270.0  # x of the kick-out's lower end
+BEHIND_BOARDS = 30.0  # of the sheet's upright edge beside the kick-out
 HIGHEST = 320.0  # over the roof, what a frame has room for
 
 
@@ -92,13 +93,16 @@ def _cladding_over(numbers: Numbers) -> Made:
     row = "snow_roof" if numbers.length("snow_roof", 0.0) else "roof_gap"
     high, left = numbers.length(row), MOUTH - 45
     gap = min(high, HIGHEST)
+    snow = row == "snow_roof"  # full height past the mouth, where boards go on down
+    eave = _on_roof(EAVE[0], gap + (0 if snow else 25))
+    beside = eave if snow else 460.0
     shape: tuple[Spot, ...] = (
-        (0, 0, -40), (left, 0, -40), (left, 460, -40), (EAVE[0], _on_roof(EAVE[0], gap + 25), -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
+        (0, 0, -40), (left, 0, -40), (left, beside, -40), (EAVE[0], eave, -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
         (WIDE, _on_roof(WIDE, gap), -40), (WIDE, HIGH, -40), (0, HIGH, -40),
     )  # fmt: skip
     joints, dotted = [], is_rendered(numbers)
     for z in range(40, int(HIGH), 40) if dotted else range(130, int(HIGH), 130):
-        end = left if z < 460 else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
+        end = left if z < beside else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
         start, end, material = (12 + z % 80 / 4, end - 10, "dots") if dotted else (0, end, "joint")
         joints.append(line([(start, z, -41), (end, z, -41)], material))
     x = 800.0
@@ -116,7 +120,7 @@ def _cladding_over(numbers: Numbers) -> Made:
 def _snow_sheet(numbers: Numbers) -> Made:
     """The sheet behind the lower edge of the cladding; broken where it is higher than the frame has room for."""
     high = numbers.length("snow_roof")
-    gap, low, left = min(high, HIGHEST), numbers.length("roof_gap"), MOUTH - 45
+    gap, low, left = min(high, HIGHEST), numbers.length("roof_gap"), MOUTH - 45 - BEHIND_BOARDS
     sheet = Face(
         ((left, _on_roof(EAVE[0], low), -20), (WIDE, _on_roof(WIDE, low), -20), (WIDE, _on_roof(WIDE, gap + 30), -20), (left, _on_roof(EAVE[0], gap + 30), -20)),
         "tray",

@@ -8,6 +8,7 @@ from exposure.junction.work_leaf import LEAF, depth_behind, patch_behind, tray_i
 
 EAVE, PITCH = (200.0, 130.0), 0.5
 ROOF = (-20.0, -420.0)  # depth of its edges, at the leaf and before it
+LAPPED = 60.0  # of a piece over the one below it, as drawn; no line sizes it
 STEP, RISE = 300.0, 150.0  # of one step of the flashing, two courses high
 ENDS = (400.0, 700.0, WIDE)  # x of the upper end of each step
 TRAYS = ((100.0, 460.0), (340.0, 760.0), (640.0, WIDE))  # x of the ends of each tray
@@ -40,7 +41,7 @@ def along_roof(numbers: Numbers) -> list[Face]:
 def _flashing(numbers: Numbers, step: int) -> list[Face]:
     """One piece of the step flashing, over the one below it, and its part on the roof."""
     left, right, bed, d = (
-        ENDS[step] - STEP - 10 if step else EAVE[0],
+        ENDS[step] - STEP - LAPPED if step else EAVE[0],
         ENDS[step],
         _bed(numbers, step),
         -8.0 - step,
@@ -129,7 +130,9 @@ def _next_tray(numbers: Numbers) -> Made:
     ]
     if numbers.has("head_up"):
         faces += _sheet(numbers, 1)
-    return faces, [Size("", (150, bed + 120, -4), ((TRAYS[1][0] + 8, bed + 4, -4),), "overlap")]
+    return faces, [
+        Size("", (150, bed + 120, -4), ((TRAYS[1][0] + 8, bed + 4, -4),), "overlap, as its maker asks")
+    ]
 
 
 def _leaf_on(numbers: Numbers) -> Made:
