@@ -8,7 +8,7 @@ from math import hypot
 
 from shapely.geometry import Polygon, box
 
-from exposure.draw.drawing import Box, Point, escaped, filled, path, stroke, text
+from exposure.draw.drawing import Box, Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
@@ -37,7 +37,7 @@ PLAIN = ("insulation",)  # on which rings of thin parts beside it may stand
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
-HALO = f' stroke="{PAPER}" stroke-width="3" stroke-linejoin="round" paint-order="stroke"'  # on the drawing, round letters alone
+VEIL = 3.5  # of a number on the drawing, by which what lies under it is covered less than its label is high
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
 PALE = 0.4  # of the ink, for what does not change
 
@@ -355,13 +355,17 @@ def ruled_mark(one: Ruled) -> str:
     if above:
         name = f'<tspan x="{middle:.1f}" dy="-13" font-weight="400" font-size="{NAME_SIZE:g}">{escaped(one.name)}</tspan><tspan x="{middle:.1f}" dy="13">'
     words = (
-        f'<text x="{middle:.1f}" y="{y:.1f}" font-size="{SIZE:g}" font-weight="700" fill="{INK}"{HALO if one.within else ""} text-anchor="middle">'
+        f'<text x="{middle:.1f}" y="{y:.1f}" font-size="{SIZE:g}" font-weight="700" fill="{INK}" text-anchor="middle">'
         f"{name}{escaped(one.words)}{'</tspan>' if above else ''}</text>"
     )
+    left, top, right, bottom = one.label
+    veil = box_corners((left + 2, top + VEIL, right - 2, bottom - VEIL))  # lines under a number stay seen
+    ground = f'<path d="{path(veil, close=True)}" fill="{PAPER}" fill-opacity="0.85"/>' if one.within else ""
     return (
         (stroke(thin, colour=FAINT, width=0.6, dashes="1.6 2.2") if thin else "")
         + stroke(line, colour=INK, width=0.7)
         + stroke(ticks, width=1.5)
+        + ground
         + words
     )
 
