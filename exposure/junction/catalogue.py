@@ -98,7 +98,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     ),
     Junction(
         "floor-direct",
-        "Floor line, cladding on the membrane",
+        "Floor line, no cavity",
         floor_line_direct,
         "floor_gap",
         "batten_sp",
@@ -111,7 +111,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("saddle", "Saddle where a parapet or rail meets the wall", saddle, "saddle_up"),
     Junction("deck", "Deck or balcony at the wall", deck_at_wall, "deck_up"),
     Junction("deck-door", "Deck at a door", deck_at_door, "deck_step"),
-    Junction("deck-jamb", "Door jamb at a closed deck in snow", deck_jamb, "deck_tray", beside="snow_roof"),
+    Junction("deck-jamb", "Door jamb at a deck in snow", deck_jamb, "deck_tray", beside="snow_roof"),
     Junction("deck-slats", "Slatted deck at the wall", slatted_deck, "deck_slats"),
     Junction("slats-door", "Slatted deck at a door", slats_at_door, "deck_slats_down"),
 )

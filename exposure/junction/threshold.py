@@ -46,9 +46,7 @@ BED = 25.0  # mm shown under a channel and under the base of a cavity
 TIE_UP = 10.0  # mm, tie over the lower end of what is shown
 OFF_LEAF = 5.0  # mm, bracket under a metal sill before the leaf, which carries none of it
 LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or keep it clear; that counts here, not the height above the ground."
-AT_TIMBER = (
-    "Drawn at a slab, as the base of the wall is; an edge of timber is recessed alike and has its own strip."
-)
+AT_TIMBER = "Drawn at a slab, as the base is; an edge of timber is recessed alike, with its own strip."
 OUT_TO_CAVITY = "At a door the floor comes out over inner leaf and insulation to the cavity and bears the frame: the engineer says how it is carried and what keeps its edge warm."
 AT_CHANNEL = "Drawn at a slab, as the base of the wall is: no edge of timber here."
 FLOOR_DEEP = 130.0  # mm, floor over an inner leaf at a door; the engineer sizes it
@@ -127,8 +125,11 @@ def threshold(numbers: Numbers) -> Section:
     if level and wall.masonry:
         deep, x = numbers.length("cav_base"), wall.leaf_back
         sizes.append(Dimension("cav_base", (x, shelf), (x, shelf + deep), deep, "y", "left"))
+    pushed = pushed_over_the_back(
+        numbers, channel=level
+    )  # which tells how high the floor lets the back stand
     notes: tuple[str, ...] = (
-        "The floor sets how high the back may stand, here 32 mm.",
+        *(() if pushed else (f"The floor sets how high the back may stand, here {BACK:g} mm.",)),
         (AT_CHANNEL if level else AT_TIMBER) if wall.film else OUT_TO_CAVITY,
     )
     left = wall.face - 75
@@ -140,7 +141,7 @@ def threshold(numbers: Numbers) -> Section:
         "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
         outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, shelf + 5),) * wall.masonry),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
-        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*snow, *behind_the_leaf(numbers, wall, frame), *pushed_over_the_back(numbers, channel=level)),
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*snow, *behind_the_leaf(numbers, wall, frame), *pushed),
     )  # fmt: skip
     return on_snow_base(made, numbers, wall) if lies_in_snow(numbers) else made
 

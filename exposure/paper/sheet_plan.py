@@ -59,7 +59,7 @@ MAIN_SIZE: dict[
     "flat-roof": {SNOW: "covered above the snow", "step_flat": "flashing up the wall"},
     "kick-out": {"kick_h": "upright side"},
     "parapet-cap": {"cap_slope": "fall of the cap"},
-    "saddle": {"saddle_up": "up the wall"},
+    "saddle": {"saddle_up": "up"},
     "deck": {SNOW: "covered above the snow", "deck_up": "up the wall"},
     "deck-door": {"deck_step": "below the floor at the door"},
     "deck-slats": {"deck_slats": "clear of the wall"},
