@@ -3,7 +3,7 @@
 import math
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 from types import SimpleNamespace
 from xml.etree import ElementTree
@@ -13,6 +13,7 @@ import pytest
 from builders import elevation_of, factors_of, place_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import box
 
 from exposure.assess.ranking import rank_sites
 from exposure.detail.bare_wrap import BareWrap
@@ -400,6 +401,21 @@ def test_no_reason_in_the_chain_loses_a_word():
         assert words.count("tenth") == 4
         lowest = max(float(part.get("y")) for part in ElementTree.fromstring(svg).iter(f"{SVG}text"))
         assert lowest <= float(ElementTree.fromstring(svg).get("height"))
+
+
+@pytest.mark.parametrize(("width", "deep"), [(690, 28), (710, 34), (1180, 104)])
+@pytest.mark.parametrize("values", [(0.7224, 1.0, 0.3, 0.5), (1.167, 1.3, 1.0, 0.4), (0.12, 1.0, 0.2, 0.2)])
+def test_no_figure_of_the_chain_lies_over_another_and_each_factor_is_named_whole(width, deep, values):
+    svg = factor_chain(elevation_of(factors=factors_of(*values)), width=width, deep=deep, notes=False)
+    boxes = []
+    for one in ElementTree.fromstring(svg).iter(f"{SVG}text"):
+        words, size = "".join(one.itertext()), float(one.get("font-size", 13))
+        x, y = float(one.get("x")), float(one.get("y"))
+        # a capital or figure of the sheet's type is .72 of its size high, by its own metrics
+        boxes.append((words, box(x, y - 0.72 * size, x + text_width(words, size=size), y)))
+    for (first, one), (second, other) in combinations(boxes, 2):
+        assert not one.intersects(other), (first, second)
+    assert {"ground", "hill", "neighbours", "wall shape"} <= {words for words, _ in boxes}
 
 
 def test_no_name_on_the_map_lies_over_another_places_dot():

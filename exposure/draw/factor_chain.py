@@ -18,6 +18,7 @@ from exposure.figures import Band, band_words, figures_words, litres
 from exposure.wall import WallExposure
 
 ANSWER_ROOM = 200  # at the right, for the answer and its band
+SHALLOW = 60
 MOST_LINES = 9  # of a reason; the longest the program writes takes eight at the desk
 FACTOR_NAMES = {
     "terrain_roughness_coefficient": "ground",
@@ -98,11 +99,13 @@ def factor_chain(
 
 def _lying(chain: _Chain, width: int, *, deep: int, notes: bool) -> tuple[str, float]:
     running, band, steps = chain.year.running, chain.year.band, chain.steps
-    base = deep + 36
+    shallow = deep < SHALLOW  # too thin for figures: they stand over it, and the factors over them
+    head = 28 if shallow else 6
+    base = deep + head + 30
     stream_end = width - ANSWER_ROOM
     cell = stream_end / (len(steps) + 1)
     scale = deep / max(*running, band[1] if band else 0, 1e-9)
-    size, room = (14 if notes else 13), cell - 16
+    size, room = (14 if notes else 13), cell - 14
     under = [START_NOTE, *(reason for _, _, reason in steps)]
     lines = [
         wrap(note, width=room, size=13, most_lines=MOST_LINES) if notes and note else [] for note in under
@@ -127,7 +130,7 @@ def _lying(chain: _Chain, width: int, *, deep: int, notes: bool) -> tuple[str, f
         y = base - 12 if high >= figure_size + 8 else base - high - 7
         return text(x, y, words, size=figure_size, bold=figure_size > 20)
 
-    parts.append(in_stream(8, running[0], chain.year.first, 24 if deep >= 60 else 22))
+    parts.append(in_stream(8, running[0], chain.year.first, 22 if shallow else 24))
     long = text_width(START_NAME, size=size, bold=True) > room
     names = ["airfield" if long else START_NAME, *(name for name, _, _ in steps)]
     for place, name in enumerate(names):
@@ -137,9 +140,9 @@ def _lying(chain: _Chain, width: int, *, deep: int, notes: bool) -> tuple[str, f
     for place, (_, words, _) in enumerate(steps):
         x = cell * (place + 1)
         parts.append(
-            stroke(f"M{x:.1f} {base + 6} V{base - deep - 12}", colour=SOFT, width=0.75, dashes="3 3")
+            stroke(f"M{x:.1f} {base + 6} V{base - deep - head - 6}", colour=SOFT, width=0.75, dashes="3 3")
         )
-        parts.append(text(x + 7, base - deep - 6, f"× {words}", size=17, bold=True))
+        parts.append(text(x + 7, base - deep - head, f"× {words}", size=17, bold=True))
         if place < len(steps) - 1:
             parts.append(in_stream(x + lead + 8, running[place + 1], litres(running[place + 1]), 17))
     x = stream_end + 26
