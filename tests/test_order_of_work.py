@@ -209,8 +209,8 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"sill on the leaf alone", r"level door set the channel"),
     (r"level door set (its|the) channel|[Ss]et the window", r"level door last the paving"),
     (r"base flashing, its drip", MEMBRANE),
-    (r"Fix the boards on the studs", r"In boards of wood 18"),
-    (r"In boards of wood 18", MEMBRANE),
+    (r"Fix the boards on the studs", r"boards of wood on it, 18"),
+    (r"boards of wood on it, 18", MEMBRANE),
     (r"build the leaf up below it first", r"Lay the sill tray"),
     (r"straps drawn tight", r"cavity barriers|then battens|[Ff]ix the cladding|[Bb]uild the outer leaf up"),
     (r"lowest board", MEMBRANE),
@@ -609,8 +609,8 @@ def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(sc
             )
             is boards
         )
-        dry = [step for step in schedule.steps if "In boards of wood 18\u00a0% or less." in step.hold]
-        assert len(dry) == boards, mine
+        dry = [step for step in schedule.steps if "boards of wood on it, 18 % or less" in step.hold]
+        assert len(dry) == (mine.wall_type != "cavity masonry"), mine
         seen.add((boards, mine.wall_type, mine.sheathing))
     assert len(seen) > 8
 
@@ -715,6 +715,25 @@ def test_the_tape_on_an_upstand_beside_a_level_door_is_the_jambs(schedules):
             assert bool(told) is ("door_side" in lines), mine
         seen.add("door_side" in lines)
     assert len(seen) == 2
+
+
+def test_what_is_photographed_is_worded_alike_in_every_order(schedules):
+    """The register has a line for each wording; that nothing is covered unsigned stands at its head."""
+    told = {
+        step.hold
+        for _, schedule in schedules
+        for step in schedule.steps
+        if "otograph corners, ends" in step.hold
+    }
+    assert told == {"Photograph corners, ends and back of the tray with a rule beside them."}
+    told = {
+        step.hold
+        for _, schedule in schedules
+        for step in schedule.steps
+        if "head tape" in step.adds or "flap down" in step.adds
+    }
+    assert told <= {"", "Photograph jambs, head and stop-ends."}
+    assert len(told) == 2
 
 
 def test_a_step_says_of_itself_whether_it_is_a_doors(schedules):

@@ -873,6 +873,17 @@ def test_a_step_that_lacks_clauses_of_the_same_step_elsewhere_is_told_whole():
     assert _otherwise(mine, Step("Lay the tray; stop short.")) == "In its place: Lay the tray; stop short."
 
 
+def test_a_record_and_a_caution_that_are_the_same_are_not_told_again():
+    mine = Step("Lay the tray.", "Photograph it.", "Wind: two people.")
+    assert _otherwise(mine, replace(mine, text="Set the tray.")) == "In its place: Set the tray."
+    assert (
+        _otherwise(mine, replace(mine, text="Set the tray.", hold=""))
+        == "In its place: Set the tray. No record."
+    )
+    other = replace(mine, text="Set the tray.", hold="Measure it.", caution="")
+    assert _otherwise(mine, other) == "In its place: Set the tray. Measure it."
+
+
 def test_another_step_of_the_same_number_stands_in_its_place():
     """The rest of a step holds that is told by its other clauses: of another step nothing of the first does."""
     other = Step("Set the closer.")
@@ -917,6 +928,20 @@ def test_forms_of_a_step_that_differ_in_sizes_or_at_doors_alone_are_told_once():
     assert not _Otherwise(None, two, ["north"], ["N"]).takes(
         other, "E"
     )  # the table has none of a step that the first lacks
+
+
+def test_a_long_table_of_sizes_stands_in_two_halves(house):
+    """Side by side in the two columns of the steps, every row once."""
+    sizes = work_sheet(sheet_plan(house))["sizes"]
+    tables = re.findall(
+        r"<table><caption>Sizes of the steps on each elevation(.*?)</table>", sheet_html(house), re.DOTALL
+    )
+    assert len(sizes) > 10
+    assert len(tables) == 2
+    rows = [one.count("<tr><td>") for one in tables]
+    assert sum(rows) == len(sizes)
+    assert 0 <= rows[0] - rows[1] <= 1
+    assert tables[1].startswith(", continued</caption>")
 
 
 def test_every_figure_of_a_step_can_stand_in_the_table_of_sizes():

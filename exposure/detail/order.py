@@ -27,7 +27,6 @@ INTO_CHANNEL = "into_channel"  # where the strip under the tray of a level door 
 BESIDE_DOORS = "beside_doors"  # what ends and what stands beside a door at the base of a framed wall
 ON_THE_FLOOR = "on_the_floor"  # what carries the sill support of a door
 BOARDS_FIXED = "boards_fixed"  # when the boards on the studs are fixed, on a wall that has them
-BOARDS_DRY = "boards_dry"  # and how dry they are before the membrane hides them
 SMOKE_RUN = "smoke_run"  # what the inside waits for where smoke is run along the inner seals
 CHANNEL_ON = "channel_on"  # what carries the channel of a level door at a slatted deck
 OR_SLATS = "or_slats"  # what lies there in place of paving
@@ -46,7 +45,7 @@ AT_DOORS = (
 )  # fmt: skip
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
-    BOARDS_FIXED, BOARDS_DRY, SMOKE_RUN, BARRIER_TRAYS, TOP_EDGE,
+    BOARDS_FIXED, SMOKE_RUN, BARRIER_TRAYS, TOP_EDGE,
 )  # fmt: skip
 OPEN_FLOOR = "; where the cavity runs past a floor the flashing stands on the battens, its leg up behind the cladding, and leaves it open"
 STANDING_WALL = "standing wall"
@@ -130,7 +129,6 @@ def window_steps(
         TRIM_IN_REVEAL: trim,
         SMOKE_RUN: " and smoke has been run" if "smoke" in shown else "",
         BOARDS_FIXED: " Fix the boards on the studs, down over the plate." if boarded else "",
-        BOARDS_DRY: f" In boards of wood {shown['dry_board']} or less." if framed and boarded else "",
         BARRIER_TRAYS: " and of each barrier's tray" if "batten_sp" in shown else "",
         TOP_EDGE: "the sloped top of the parapet, which stands before it"
         if "cap_slope" in shown and circumstances.wall_type in CLAD
@@ -248,7 +246,7 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
     named = [name for _, name, _, _ in Formatter().parse(row["text"]) if name]
     return Step(
         row["text"].format_map(shown),
-        (row.get("hold_smoked", hold) if smoked else hold).format_map(shown),
+        row.get("hold_smoked", hold) if smoked else hold,
         row.get("caution", ""),
         tuple(row.get("adds", ())),
         tuple(name for name in named if name not in FILLED_IN),

@@ -263,10 +263,14 @@ def _bare(step: Step) -> tuple[str, ...]:
 
 
 def _otherwise(mine: Step | None, other: Step) -> str:
-    """The clauses of a step that the same step elsewhere does not have; the whole step in its place where it shares none, or lacks some."""
-    words = " ".join(filter(None, [other.text, other.hold, other.caution]))
+    """The clauses of a step that the same step elsewhere does not have; all its words where it shares none, or lacks some.
+
+    A record and a caution that are the same stand there already.
+    """
     if mine is None:
-        return words
+        return " ".join(filter(None, [other.text, other.hold, other.caution]))
+    hold = "" if other.hold == mine.hold else other.hold or "No record."
+    words = " ".join(filter(None, [other.text, hold, other.caution * (other.caution != mine.caution)]))
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
     gone = set(known) - set(_bare(other))
