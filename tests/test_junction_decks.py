@@ -265,6 +265,7 @@ def test_at_a_level_door_no_timber_is_told_where_its_channel_stands(wall):
         told = " ".join(drawn("deck-slats", rows).warnings)
         assert ("ledger stops at both sides of jambs and channel" in told) is level
         assert ("posts of its own, the channel on a kerb or bearer of concrete" in told) is level
+        assert ("its flashing would lie where tray and sill support are" in told) is not level
         assert "ledger lies below" not in told
 
 
@@ -295,3 +296,15 @@ def test_the_sheet_behind_the_cladding_laps_what_goes_up_behind_a_saddle(wall, g
     assert failures(section) == ()
     told = [one for one in section.dimensions if one.name == "strip lapped"]
     assert [one.value for one in told] == ([150] if part["strip"].bounds[3] - edge < 150.1 else [])
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_joist_hangs_in_a_hanger_where_its_ledger_hangs_on_the_wall(wall):
+    section = drawn("deck-slats", ladder_numbers(3, wall))
+    part = shapes(section)
+    assert ("hanger" in part) is ("masonry" not in wall)
+    if "hanger" in part:
+        assert part["hanger"].distance(part["ledger"]) < 1e-6
+        assert part["hanger"].distance(part["joist"]) < 1e-6
+        assert section.layer("hanger").name
+        assert "hangers" in " ".join(section.notes)

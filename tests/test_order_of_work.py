@@ -166,7 +166,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Flashing over the gap": "under the drip of a flashing",
     "Flashing over the box|Solid block, its top|Tape at top and sides of the block|Light, tap": "meter boxes .* on blocks taped",
     "Flashing over the ledger|Solid block from": "blocks that a slatted deck",
-    "Ledger|Spacer|Washer": "spacers and ledger|slatted deck last",
+    "Ledger|Spacer|Washer|Hanger": "spacers and ledger|slatted deck last",
     "Head flashing|Stop-end of the head": "head flashing",
     "Vermin closer": "vermin closer",
     "Head tape": "[Tt]ape the head|then the head",

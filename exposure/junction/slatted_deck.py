@@ -30,6 +30,8 @@ BLOCK_FALL = 0.15
 BOLT, BOLT_END = 8.0, 12.0  # mm, thickness of a bolt, and its length past a washer
 FRAMING, FRAMING_THICK = 190.0, 45.0  # mm, upright and across; the engineer sizes it
 WASHER, WASHER_WIDE, NUT, NUT_WIDE = 4.0, 40.0, 7.0, 14.0
+AT_A_DOOR = "At a door the ledger stops at both sides of the jambs: the leg of its flashing would lie where tray and sill support are. The deck before it stands on posts of its own."
+HANGER, PLATE = 45.0, 3.0  # mm, seat of a joist's hanger; its maker sizes it
 AT_A_LEVEL_DOOR = "At a level door the ledger stops at both sides of jambs and channel. The deck before it stands on posts of its own, the channel on a kerb or bearer of concrete; the slats end at the grating."
 GRATING_GAP = 6.0  # mm, slats before a grating
 
@@ -59,13 +61,28 @@ def slatted_deck(numbers: Numbers) -> Section:
         order=5,
     )
     return Section(
-        "deck-slats", "Slatted deck at the wall, upright section", "upright", (left, low, right, high), (*parts, joist, *slats),
+        "deck-slats", "Slatted deck at the wall, upright section", "upright", (left, low, right, high), (*parts, joist, *_hanger(wall, edge - LEDGER_THICK), *slats),
         (Dimension("deck_slats", (edge, -LEDGER), (wall.face, -LEDGER), off, "x", "bottom"), *sizes),
         outdoors=((left + 5, high - 5), (wall.face - off / 2, low + 5), *air), indoors=((right - 10, high - 5),), drop=drop,
         water_ends=(("flashing", "membrane") if drop else ("membrane",)) if wall.film else (),
-        notes=() if wall.masonry else ("The engineer sizes ledger, bolts and framing.",),
-        warnings=(AT_A_LEVEL_DOOR,) if numbers.has("door_level") else (),
+        notes=() if wall.masonry else ("The engineer sizes ledger, bolts, hangers and framing.",),
+        warnings=_at_a_door(numbers, wall),
     )  # fmt: skip
+
+
+def _at_a_door(numbers: Numbers, wall: Wall) -> tuple[str, ...]:
+    """Where the ledger ends beside a door of the wall."""
+    if numbers.has("door_level"):
+        return (AT_A_LEVEL_DOOR,)
+    return (AT_A_DOOR,) if numbers.has("door_sill") and not wall.masonry else ()
+
+
+def _hanger(wall: Wall, face: float) -> list[Layer]:
+    """What a joist hangs in on a ledger; on posts it may lie on a bearer."""
+    if wall.masonry:
+        return []
+    way = [(face, -LEDGER / 3), (face, -LEDGER), (face - HANGER, -LEDGER)]
+    return [Layer("hanger", "bracket", sheet(way, -PLATE), "Hanger of each joist, by its maker", (), "ledger", cut=False, order=5)]  # fmt: skip
 
 
 Made: TypeAlias = tuple[list[Layer], list[Dimension], list[Point], float, Point | None]
