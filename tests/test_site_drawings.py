@@ -237,3 +237,17 @@ def test_a_step_without_a_size_shows_what_draws_it(told, step, titles):
     for title in titles:
         (one,) = (each for each in shown if str(each["title"]).startswith(title))
         assert re.search(r'href="#([^"]+)"', one["picture"])[1] in drawings.store.html
+
+
+@pytest.mark.parametrize(("deck", "asked"), [("enclosed at the first floor", True), ("none", False)])
+def test_at_a_door_the_phone_asks_whether_it_stands_on_the_deck(deck, asked):
+    """Two drawings lie below: which of them holds is asked as on paper."""
+    climate = weather(years=2)
+    site = Site(name="Quern Bay", latitude=48.4, longitude=-29.7, terrain="II", ground_height=24.0)
+    building = box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6)
+    told = {"deck": deck, "storeys": 2}
+    house = detail_building(
+        assess_building(climate, building, site), climate, Circumstances(**told), openings=LISTED
+    )
+    words = "Does this door stand on the closed deck? Then Deck at a door holds below the frame, else the threshold."
+    assert (words in unescape(site_file_html(house))) is asked

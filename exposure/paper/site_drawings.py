@@ -21,6 +21,7 @@ from exposure.junction.short_runs import STEPPED, short_runs_of
 from exposure.paper.picture_store import Store, pointer, stored
 from exposure.paper.provenance import in_order
 from exposure.paper.sheet_plan import SheetPlan
+from exposure.paper.sheet_register import ON_DECK, STANDS_ON
 
 PHONE = 310  # CSS pixels; a phone of 320 shows it whole, a wider one enlarges it
 LETTERS = 15.0  # of a frame 310 wide: 12 pixels or more on a phone of 360
@@ -96,6 +97,11 @@ class SiteDrawings:
             "cannot": whole(window_cannot(one.name, numbers, door)),
             "warnings": in_order(words for section in mine for words in section["warnings"]),
             "sections": mine,
+            "which": [
+                f"Does this door stand on {STANDS_ON[key]}? Then {ON_DECK[key]} holds below the frame, else the threshold."
+                for key in STANDS_ON
+                if key in self.sections[one.name]
+            ],
         }
 
 
