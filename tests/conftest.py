@@ -23,6 +23,7 @@ FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",  # no other machine is found
 ]
 ROOT = Path(__file__).parents[1]
 SHARED_DATA = Path(__file__).parents[2] / "shared" / "data"

@@ -95,7 +95,8 @@ class Screen:
         self.outside: list[str] = []
         self.errors: list[str] = []
         self.frames: list[int] = []
-        self.context.route("**/*", self._only_here)
+        # told of each request, not asked for leave: who asks for leave has the browser keep nothing of what it loaded
+        self.context.on("request", self._only_here)
         self.page = self.context.new_page()
         self.page.set_default_timeout(30_000)
         self.page.on("pageerror", lambda error: self.errors.append(str(error)))
@@ -104,15 +105,12 @@ class Screen:
         )
         self.page.on("websocket", self._watch)
 
-    def _only_here(self, route) -> None:
-        url = route.request.url
-        if url.startswith(("http://localhost:", "ws://localhost:", "data:", "blob:", "file:")):
-            route.continue_()
-        else:
-            self.outside.append(url)
-            route.abort()
+    def _only_here(self, asked) -> None:
+        if not asked.url.startswith(("http://localhost:", "ws://localhost:", "data:", "blob:", "file:")):
+            self.outside.append(asked.url)
 
     def _watch(self, socket_) -> None:
+        self._only_here(socket_)
         socket_.on("framereceived", lambda frame: self.frames.append(len(frame)))
 
     def open(self, query: str = "", *, wait: str = "h1") -> "Screen":
