@@ -16,8 +16,6 @@ import xarray as xr
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_record import grid, invented_weather
-from metpy.calc import wind_direction, wind_speed
-from metpy.units import units
 
 from exposure import airfield_index, open_climate
 from exposure.checks import RefusalError
@@ -44,6 +42,9 @@ def opened(dataset, tmp_path, **told):
 @settings(max_examples=60, deadline=None)
 @given(st.floats(-60, 60), st.floats(-60, 60))
 def test_wind_components_against_a_general_library(east, north):
+    from metpy.calc import wind_direction, wind_speed
+    from metpy.units import units
+
     names = GridVariables(
         {"eastward_wind": "u10", "northward_wind": "v10", "rain": "tp"},
         {term: Conversion(1.0) for term in ("eastward_wind", "northward_wind", "rain")},
@@ -451,6 +452,8 @@ def test_real_era5_sample_is_read_and_its_index_refused():
     """24 steps 7 h apart (data notes): read as it is, but no index comes from it."""
     climate = open_climate(OPEN / "era5_europe_1deg_24steps.nc", at=(52.1, 4.4))
     import h5py
+    from metpy.calc import wind_speed
+    from metpy.units import units
 
     with h5py.File(
         OPEN / "era5_europe_1deg_24steps.nc"

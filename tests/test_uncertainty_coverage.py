@@ -25,6 +25,7 @@ RAIN_SHAPE, RAIN_SCALE = 0.8, 1.3  # of an hour, gamma, mm
 YEAR_SPREAD = 0.15  # wet and dry years: lognormal factor on the rain
 ARC = 75.0  # storms come evenly from this far either side of the wall's normal
 TIME = pd.date_range("2001-01-01", f"{2000 + YEARS}-12-31T23:00", freq="h")
+YEAR = (TIME.year - TIME.year[0]).to_numpy()  # of each hour, counted from 0
 
 
 def storms(chance: np.random.Generator) -> xr.Dataset:
@@ -39,7 +40,7 @@ def storms(chance: np.random.Generator) -> xr.Dataset:
     wet = of_storm % 2 == 1
     speed = chance.lognormal(SPEED, SPEED_SPREAD, number)[of_storm // 2]
     direction = (WALL + chance.uniform(-ARC, ARC, number))[of_storm // 2] % 360
-    year = chance.lognormal(0, YEAR_SPREAD, YEARS)[TIME.year.values - TIME.year.values[0]]
+    year = chance.lognormal(0, YEAR_SPREAD, YEARS)[YEAR]
     rain = np.where(wet, chance.gamma(RAIN_SHAPE, RAIN_SCALE, TIME.size) * year, 0.0)
     return climate_of(TIME, rain=rain, wind_speed=speed, wind_from_direction=direction, kind="gauge")
 
