@@ -736,6 +736,46 @@ def test_what_is_photographed_is_worded_alike_in_every_order(schedules):
     assert len(told) == 2
 
 
+def test_a_sills_course_is_turned_up_at_back_and_ends_in_row_and_step(schedules):
+    """Where the sill is built into the leaf its ends touch wet masonry."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line.build for line in schedule.lines}
+        if "sill_past" not in lines:
+            continue
+        assert "turned up at its back and at both ends of the sill" in lines["sill_past"]
+        (step,) = [step.text for step in schedule.steps if "sill on the leaf alone" in step.text]
+        assert "turned up at back and ends" in step, mine
+        seen.add((mine.wall_type, mine.window_position))
+    assert len(seen) > 3
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_open_joints_at_the_top_lie_below_the_barrier_in_row_and_step(wall):
+    """A joint beside the barrier vents next to nothing."""
+    mine = Circumstances(wall_type=wall, storeys=2, local_rules=("ireland",))
+    schedule = detail_schedule(exposure_of(50.0), pressure_of(100.0), mine)
+    told = [line.build for line in schedule.lines if line.key == "weep_top"]
+    told += [step.text for step in schedule.steps if "At the top of the leaf" in step.text]
+    assert len(told) == 2
+    for words in told:
+        assert "highest course that lies below soffit or edge of a cap and below the cavity barrier" in words
+
+
+def test_which_laps_are_taped_is_a_clause_of_its_own_words(schedules):
+    """Another elevation's is printed alone: a bare word would tell nobody what to do."""
+    for _, schedule in schedules:
+        for step in schedule.steps:
+            for laps in (
+                "openings;",
+                "openings and upright laps;",
+                "all laps;",
+                "all laps, joined to the air seal;",
+            ):
+                if f" {laps}" in step.text and "lower edges over flashings" in step.text:
+                    assert re.search(rf"[Tt]ape {laps}", step.text), step.text
+
+
 def test_a_step_says_of_itself_whether_it_is_a_doors(schedules):
     """Register and phone hold no window at it, however it is worded."""
     seen = set()
@@ -845,7 +885,7 @@ def test_the_step_of_the_membrane_says_which_laps_are_taped(schedules):
         lines = {line.key: line.value for line in schedule.lines}
         if "seam_tape" in lines:
             [words] = [words for words in texts(schedule) if re.search(MEMBRANE, words)]
-            assert re.search(f"Tape(:| besides:) {lines['seam_tape']}; lower edges over flashings", words)
+            assert re.search(f"(Tape|Besides tape) {lines['seam_tape']}; lower edges over flashings", words)
             seen.add(lines["seam_tape"])
     assert seen >= {"openings", "all laps, joined to the air seal"}
 

@@ -129,7 +129,7 @@ def test_no_page_is_nearly_empty_from_a_browser(html_of, browser, name, paper):
 def test_no_number_of_the_sizes_on_each_elevation_is_broken(angle_house, walls, paper):
     pytest.importorskip("weasyprint")
     html = sheet_html(angle_house)
-    [table] = re.findall(r'<div class="sizes.*?</div>', html, re.DOTALL)
+    table = "".join(re.findall(r'<div class="sizes.*?</div>', html, re.DOTALL))
     style = f"<style>@page{{size:{paper};margin:6.5mm 9mm 9mm}}{template_part('sheet.css').partition('}}')[2]}</style>"
     whats = re.findall(r'<th scope="row">(.*?)</th>', table)
     assert len(whats) > 5

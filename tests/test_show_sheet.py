@@ -980,7 +980,7 @@ def test_an_order_that_two_words_cannot_tell_is_printed_whole_for_the_other_wall
         for name, spell, push in (("S", 140.0, 400.0), ("E", 10.0, 50.0))
     ]
     plan = SimpleNamespace(details=SimpleNamespace(elevations=elevations), named=", ".join)
-    told = merged_orders(plan, lambda line: line.key in ("cap_under", "sill_form"), in_full=WHOLE)
+    told = merged_orders(plan, lambda line: line.key in WHOLE, in_full=WHOLE)
     said = re.sub("<[^>]+>", "", " ".join(order for place in told for order in place["orders"]))
     for one in elevations:
         for line in one.schedule.lines:

@@ -158,7 +158,7 @@ def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Lay
     if wall.masonry:
         end = under - GAP
         leaf = (
-            leaf_with_barrier(wall, low, end, end - BARRIER, "Open upright joint in the first course below the soffit: vents the cavity")
+            leaf_with_barrier(wall, low, end, end - BARRIER, "Open upright joint in the first course below the cavity barrier: vents the cavity")
             if numbers.has("weep_top")
             else [cladding(wall, low, end)]
         )  # fmt: skip

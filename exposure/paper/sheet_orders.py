@@ -27,7 +27,7 @@ from exposure.paper.sheet_corners import (
 from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
-WHOLE = ("sill_form", "cap_under")  # rows of which two words leave out what is to be done
+WHOLE = ("sill_form", "cap_under", "seam_tape")  # rows of which two words leave out what is to be done
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
