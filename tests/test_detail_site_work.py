@@ -826,6 +826,7 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
     # over each window one cavity tray, 0.9 m, 150 mm past each side and stop-ends of 30 mm; nobody buys a head flashing for it
     assert (amounts.head_flashing, amounts.cavity_tray) == (0, pytest.approx(2 * 1.26))
     assert {"the outer leaf", "its ties"} <= set(amounts.not_counted)
+    assert "boards of the frame" not in take_off(WALL, schedule, boarded=True).not_counted  # it has no frame
     assert not {"cladding", "primer", "trims at the jambs", "the inside layer"} & set(amounts.not_counted)
 
 

@@ -177,7 +177,7 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
         for item, rows in NAMED.items()
         if (
             any(orders(item, values[key]) for key in rows.split() if key in values)
-            or (boarded and item == FRAMES_BOARDS)
+            or (boarded and item == FRAMES_BOARDS and MEMBRANE in values)
         )
         and (item not in ONLY_WITH or not ONLY_WITH[item].isdisjoint(values))
         and NOT_WITH.get(item) not in values
