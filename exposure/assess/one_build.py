@@ -6,7 +6,7 @@ from itertools import combinations
 
 from exposure.assess.corners import walls_meet
 from exposure.detail.ladder import CAVITY_ROWS, NOTHING_ASKED, ON_FILM, RIGID_BOARDS, ladder_rows, rank
-from exposure.detail.materials import ACROSS, ITEMS, NAMED
+from exposure.detail.materials import ACROSS, ITEMS, NAMED, SUPPORTS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.detail.take_off import TakeOff, amount_words, take_off, take_off_total
@@ -140,7 +140,7 @@ class OneBuild:
             return (f"One build for {self.wall_type}: every elevation asks the same.",)
         told = [self._told(one) for one in self.lines if one.line.key in TOLD and not one.apart]
         said = [
-            f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}; all else as where it is hardest."
+            f"One build for all {len(self.elevations)} elevations, {self.wall_type}: {'; '.join(told)}; the rest as the hardest."
         ]
         kinds = f"; {listed(list(self.harder_kinds))} where less would do" if self.harder_kinds else ""
         beside = f"; not counted: more {listed(list(self.asks_too))}" if self.asks_too else ""
@@ -266,6 +266,10 @@ def _asks_too(
     }
     if any(one.line.key == "cav_run" and one.more_for for one in lines):
         more.add(ACROSS)
+    if any(one.line.key in CAVITIES and one.more_for for one in lines):
+        # a window over a deeper cavity needs what carries those that stand over such a one already
+        there = [one for each in alone for one in SUPPORTS if one in each.not_counted]
+        more |= {one for one in SUPPORTS if 0 < there.count(one) < len(alone)}
     return tuple(item for item in NAMED if item in more)
 
 

@@ -41,6 +41,7 @@ REVEAL_LININGS = "reveal linings"
 CLOSERS = "closers of cavities over roofs, decks and rails"
 FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's own drawings
 SOFFITS = "soffits"
+SUPPORTS = ("sill supports", "blocking behind sill supports")
 POSTS_BEFORE, KERBS = "posts of the deck before level doors", "kerbs or bearers of concrete under channels"
 BEARERS = "bearers under doors"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
@@ -67,8 +68,8 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "reveal boards": "reveal_board reveal_door",
     HOODS: "reveal reveal_face",
     REVEAL_LININGS: "reveal",
-    "sill supports": "sill_support sill_bracket",
-    "blocking behind sill supports": "sill_support",
+    SUPPORTS[0]: "sill_support sill_bracket",
+    SUPPORTS[1]: "sill_support",
     "strips under trays of film": "sill_bracket",
     "packers and bevels": "sill_slope",
     "film up the jambs": "jamb_up",

@@ -85,7 +85,7 @@ def building_sheet(plan: SheetPlan) -> dict:
                 [
                     *(words for one in details.one_build for words in one.in_brief),
                     *_clashing(plan),
-                    *(one.in_words for one in details.build_costs),
+                    *_costs(plan),
                     *_priced(plan),
                 ]
             ),
@@ -118,7 +118,7 @@ def sheets_listed(plan: SheetPlan) -> str:
     last = plan.fronts[-1].number
     fronts = "2 elevation" if last == 2 else f"2 to {last} elevations"
     behind = "; ".join(f"{number} {KIND_NAMES[kind]}" for kind, number in plan.numbers.items())
-    return f"Sheets: {fronts}; {behind}. Reasons, sources: annex."
+    return f"Sheets: {fronts}; {behind}. Reasons: annex."
 
 
 def _clashing(plan: SheetPlan) -> list[str]:
@@ -137,19 +137,23 @@ def _clashing(plan: SheetPlan) -> list[str]:
             built = as_scheduled(one.schedule, build.lines_of(one.schedule.lines))
             numbers.append((one.name, numbers_of(built, one.circumstances, hardest)))
     drawings, left = drawings_of(numbers)
-    why: dict[tuple[str, str], set[str]] = {}
-    for drawing in drawings:
-        for clash in drawing.section.conflicts:
-            title = drawing.section.title.split(",")[0].lower()
-            # what is in the way, without its cures
-            said = f"cannot be built together: {clash.words.partition('. ')[0].removesuffix('.')}"
-            why.setdefault((title, said), set()).update(drawing.elevations)
-    for each in left:
-        why.setdefault((each.title.lower(), f"is not drawn, {each.why}"), set()).update(each.elevations)
-    return [
-        f"Built so, {title} on {listed([code for name, code in plan.codes.items() if name in names])} {said}."
-        for (title, said), names in why.items()
-    ]
+    told = []
+    for head, parts in (
+        (
+            "these cannot be built together",
+            [(one.section.title, one.elevations) for one in drawings if one.section.conflicts],
+        ),
+        ("these are not drawn", [(one.title, one.elevations) for one in left]),
+    ):
+        where: dict[str, set[str]] = {}
+        for title, names in parts:
+            where.setdefault(title.split(",")[0].lower(), set()).update(names)
+        said = [
+            f"{title} on {listed([code for name, code in plan.codes.items() if name in names])}"
+            for title, names in where.items()
+        ]
+        told += [f"Built so, {head}: {'; '.join(said)}."] if said else []
+    return told
 
 
 def _hardest(pressures: Sequence[WallPressure]) -> WallPressure:
@@ -160,13 +164,19 @@ def _hardest(pressures: Sequence[WallPressure]) -> WallPressure:
     return replace(worst, gust_factor=max(one.gust_factor for one in pressures))
 
 
+def _costs(plan: SheetPlan) -> list[str]:
+    """What each build costs; the only one there is needs no name."""
+    told = [one.in_words for one in plan.details.build_costs]
+    return (
+        [told[0].replace(told[0].partition(": ")[0], "It", 1).replace("It: ", "Its ", 1)]
+        if len(told) == 1
+        else told
+    )
+
+
 def _priced(plan: SheetPlan) -> list[str]:
     """Where the table of prices stands, where there is one."""
-    return (
-        [f"Prices of each wall, and what is not in them: sheet {plan.numbers['figures']}."]
-        if plan.details.costs
-        else []
-    )
+    return [f"Prices: sheet {plan.numbers['figures']}."] if plan.details.costs else []
 
 
 def _columns(plan: SheetPlan) -> list[dict]:
