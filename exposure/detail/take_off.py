@@ -203,6 +203,7 @@ def take_off(
     low = lowest_cladding(values) / 1000
     tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
     membrane, seam_tape = membrane_and_tape(wall, lines, tall, low, taped_beside, roll)
+    base = base_parts(wall, lines, mine)
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
         flags.append(doubt("detail.gable_as_rectangle", wall.name))
@@ -215,7 +216,7 @@ def take_off(
         )
     if schedule.specific_design:
         flags.append(doubt("detail.take_off_needs_design", wall.name))
-    base, along = base_parts(wall, lines, mine), courses(wall, lines)
+    along = courses(wall, lines)
     trays = floor_trays(wall, lines, schedule.storeys)
     wide, deep = tapes_round(mine, values)
     of_openings = _of_openings(mine, lines)._asdict()

@@ -69,6 +69,7 @@ from exposure.paper.sheet_words import (
     openings_words,
     own_flags,
     pressure_words,
+    raised_words,
     shared_flags,
 )
 from exposure.paper.site_drawings import PHONE, SiteDrawings, site_drawings
@@ -205,7 +206,7 @@ def _elevation(
         "figure": say(litres_with_band(exposure.wall_spell_index, None, unit=False)),
         "sentence": say(
             f"{figure} {exposure.spell_label}: {class_words(exposure)}. {level_words(schedule)}"
-            f"{details_class_words(exposure)}"
+            f"{details_class_words(exposure)}{' '.join(['', *raised_words(schedule)])}"
         ),
         "trio": [] if schedule.specific_design else _three_figures(one),
         "stop": say(schedule.specific_design) if schedule.specific_design else "",
