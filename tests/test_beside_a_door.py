@@ -6,6 +6,7 @@ from test_junction import JUNCTIONS, WALLS, ladder_numbers, numbers_without
 
 from exposure.junction.catalogue import section_of
 from exposure.junction.proofs import failures
+from exposure.junction.scene import FILM
 
 CLAD = [one for one in WALLS if "masonry" not in one]
 FRAMES = ("nailing flange", "box frame with straps")
@@ -41,7 +42,8 @@ def test_membranes_of_a_deck_in_snow_end_at_the_jamb_of_its_door(wall, frame, de
     across = LineString([(-90, -80), (40, -80)])
     faces = [across.intersection(part[one]).bounds[0] for one in films]
     assert faces == sorted(set(faces), reverse=True)
-    assert {part[one].bounds[3] for one in films} == {0}
+    assert {part[one].bounds[3] for one in films} == {0, -FILM}  # the outermost is turned in over the others
+    assert part["membrane"].bounds[2] > 40
     assert not {"cladding", "trim", "reveal lining"} & parts.keys()
     turned = part["snow sheet"].distance(part["frame"]) == 0
     assert turned is (

@@ -581,3 +581,21 @@ def test_water_from_the_weep_holes_below_a_level_door_runs_into_its_channel(wall
     assert parts["sill damp course"].name
     board = layers_of("sill", ladder_numbers(2, wall))["window board"]
     assert (board.name, board.order) == ("Window board", 9)  # with an order it has a ring
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+@pytest.mark.parametrize("key", ["threshold", "deck-door"])
+def test_no_wall_tie_is_drawn_through_what_lies_at_a_threshold(key, wall):
+    assert "ties" not in layers_of(key, ladder_numbers(2, wall))
+
+
+@pytest.mark.parametrize("key", ["jamb", "head"])
+def test_the_membrane_is_turned_into_the_opening_under_the_tape_that_lines_it(key):
+    """As the step says, by the 50 mm that tape is bonded at level 3 at least; the stud, not the tape, makes room for it."""
+    parts = layers_of(key, ladder_numbers(3, "masonry veneer", frame="nailing flange"))
+    film = Polygon(parts["membrane" if key == "jamb" else "first membrane"].outline)
+    tape = Polygon(parts["opening tape"].outline)
+    assert film.bounds[2] >= 50
+    assert film.distance(tape) == 0
+    along = 0 if key == "jamb" else 1
+    assert film.bounds[1 + 2 * (along == 0)] == pytest.approx(tape.bounds[3 - 2 * (along == 0)])

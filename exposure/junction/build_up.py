@@ -5,7 +5,7 @@ masonry wall. Depths the schedule does not set are ordinary ones, so that the dr
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from exposure.detail.ladder import BEHIND_FOOT, CLADDING
@@ -269,6 +269,14 @@ def lining(wall: Wall, bottom: float, top: float, *, key: str = "lining", carrie
         carrier,
         air=True,
     )
+
+
+def with_vapour_layer(layer: Layer, numbers: Numbers) -> Layer:
+    """The inner lining with the vapour control layer behind it, where the schedule has one, told with a number."""
+    if not numbers.has("inside_layer") or layer.key != "lining":
+        return layer
+    name = "Inner lining, airtight, behind it the vapour control layer, sealed to the tape that lines the opening"
+    return replace(layer, name=name, order=9)
 
 
 def carried_in(wall: Wall, frame: float, low: float, high: float) -> Layer:

@@ -49,9 +49,9 @@ def _as_in_snow(wall: Wall, frame: Frame, made: Section) -> tuple[Layer, ...]:
     kept = [_named(one, wall) for one in parts if one not in closing and one.key != "cladding"]
     board = "core board" if wall.board else "core"
     behind = [
-        Layer("membrane below", "membrane", rectangle(FILM, low, IN, 0), "Wall membrane, hung before, on down behind the deck", ("mem_class",), board,
+        Layer("membrane below", "membrane", rectangle(FILM, low, IN, -FILM), "Wall membrane, hung before, on down behind the deck", ("mem_class",), board,
               water=True, order=2),
-        Layer("deck membrane", "membrane", rectangle(0, low, FILM, 0), "Deck membrane, as high as snow counts, to the edge of the opening",
+        Layer("deck membrane", "membrane", rectangle(0, low, FILM, -FILM), "Deck membrane, as high as snow counts, to the edge of the opening",
               ("snow_roof",), "membrane below", water=True, order=5),
     ]  # fmt: skip
     return (*kept, *behind, _metal(wall, frame, low, ahead))
@@ -64,7 +64,12 @@ def _named(one: Layer, wall: Wall) -> Layer:
             one, outline=tuple((x + SHEET if x == wall.leaf_back else x, y) for x, y in one.outline)
         )
     if one.key == "membrane":
-        return replace(one, name="Wall membrane, over the deck's", carrier="deck membrane", order=5)
+        return replace(
+            one,
+            name="Wall membrane, over the deck's, turned into the opening",
+            carrier="deck membrane",
+            order=5,
+        )
     return replace(one, name="Door frame", rows=()) if one.key == "frame" else one
 
 

@@ -1,5 +1,6 @@
 """Window head, upright section: the flashing or cavity tray that carries water out over the frame."""
 
+from dataclasses import replace
 from math import sqrt
 
 from exposure.detail.beside import beside
@@ -334,13 +335,15 @@ def _framed_back(
     numbers: Numbers, wall: Wall, leg: float, edge: float, top: float, roof: float
 ) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
-    flap = tray_flap(leg, edge, top, roof)
+    flap, into = tray_flap(leg, edge, top, roof), min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
+    under = ((wall.core_face, CLEAR + FILM), (into, CLEAR + FILM), (into, CLEAR), (wall.core_back, CLEAR), (wall.core_back, CLEAR + LINTEL), (wall.core_face, CLEAR + LINTEL))  # fmt: skip
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
-        Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
+        Layer("lintel", "timber", under, "Lintel", (), "core"),
         lining(wall, CLEAR, roof),
         _tape(wall),
-        membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)),
+        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, turned into the opening under the tape",
+                outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, roof), (-FILM, roof))),
         Layer(
             "membrane", "membrane", flap,
             _over_leg(numbers, "the tray's leg"), ("head_up",), "tray", water=True, order=3,
@@ -351,7 +354,7 @@ def _framed_back(
             Layer(
                 "head board",
                 "board",
-                rectangle(0, CLEAR, wall.board, CLEAR + LINTEL),
+                rectangle(0, CLEAR + FILM, wall.board, CLEAR + LINTEL),
                 "Boards on the studs",
                 (),
                 "lintel",

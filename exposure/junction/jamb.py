@@ -12,6 +12,7 @@ from exposure.junction.build_up import (
     lining,
     membrane,
     wall_of,
+    with_vapour_layer,
 )
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
@@ -102,7 +103,7 @@ def jamb_of(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str
         "Window jamb, seen from above",
         "plan",
         (wall.face - 60, bottom, wall.room + 55, top),
-        tuple(parts),
+        tuple(with_vapour_layer(one, numbers) for one in parts),
         tuple(dimensions),
         outdoors=(
             (wall.face - 50, top - 5),
@@ -135,18 +136,7 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
     ]  # fmt: skip
     if frame.flange:
         fin = rectangle(-2 * FILM, -FIN, -FILM, CLEAR)
-        parts.append(
-            Layer(
-                "flange",
-                "metal",
-                fin,
-                "Flange of the frame, on the membrane",
-                (),
-                "frame",
-                water=True,
-                order=3,
-            )
-        )
+        parts.append(Layer("flange", "metal", fin, "Flange of the frame, on the membrane", (), "frame", water=True, order=3))  # fmt: skip
     if frame.strapped:
         low = start + SHEET
         fixed = ("fix_box",) if numbers.circumstances.frame == BOX else ("fix_set_back",)
@@ -167,29 +157,23 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
 
 def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[Layer]:
     """Studs, boards, membrane turned into the opening, the tape that lines it."""
+    into = min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
     parts = [
         *core(wall, bottom, -2 * STUD_WIDE),
         Layer("stud", "timber", rectangle(wall.core_face, -2 * STUD_WIDE, wall.core_back, -STUD_WIDE), "", (), "core"),
-        Layer("jack stud", "timber", rectangle(wall.core_face, -STUD_WIDE, wall.core_back, 0), "", (), "stud"),
+        Layer("jack stud", "timber", ((wall.core_face, -STUD_WIDE), (wall.core_back, -STUD_WIDE), (wall.core_back, 0), (into, 0), (into, -FILM), (wall.core_face, -FILM)),
+              "", (), "stud"),
         lining(wall, bottom, 0),
-        membrane(wall, bottom, 0, rows=("mem_class",)),
+        replace(membrane(wall, bottom, 0, rows=("mem_class",)), name="Membrane, turned into the opening under the tape",
+                outline=((-FILM, bottom), (0, bottom), (0, -FILM), (into, -FILM), (into, 0), (-FILM, 0))),
         Layer(
             "opening tape", "tape", rectangle(0, 0, wall.room, FILM), "Tape that lines the opening", ("open_tape",), "jack stud",
             water=True, air=True, order=3,
         ),
     ]  # fmt: skip
     if wall.board:
-        parts.append(
-            Layer(
-                "jamb board",
-                "board",
-                rectangle(0, -2 * STUD_WIDE, wall.board, 0),
-                "Boards on the studs",
-                (),
-                "stud",
-                order=2,
-            )
-        )
+        edge = rectangle(0, -2 * STUD_WIDE, wall.board, -FILM)
+        parts.append(Layer("jamb board", "board", edge, "Boards on the studs", (), "stud", order=2))
     parts += _frame_parts(numbers, wall, frame, FILM)
     return parts
 

@@ -152,6 +152,10 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
         Layer("outer sill", "concrete", rectangle(-STONE_PAST, -STONE, WIDE + STONE_PAST, 0), "Sill on the outer leaf", (), "field", order=3),
         Layer("sill course", "tray", rectangle(-past, -STONE - THICK, WIDE + past, -STONE), "Damp-proof course under the sill, past each side", ("sill_past",),
               "field", order=3),
+        *(
+            Layer(f"sill course end {place}", "tray", rectangle(x - THICK, -STONE, x, 0), "", ("sill_past",), "field", order=3)
+            for place, x in enumerate((-STONE_PAST, WIDE + STONE_PAST + THICK))
+        ),
         Layer("head tray", "tray", rectangle(-past, HIGH + LEG, WIDE + past, HIGH + LEG + THICK), "Cavity tray over the opening, past each side as the sill's course", ("head_tray_mas",), "field",
               order=3),
     ]  # fmt: skip

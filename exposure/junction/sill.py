@@ -5,7 +5,7 @@ from dataclasses import replace
 from math import inf, sqrt
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall, battens, cladding, lining, membrane
+from exposure.junction.build_up import Wall, battens, cladding, lining, membrane, with_vapour_layer
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -158,7 +158,7 @@ def sill(numbers: Numbers) -> Section:
         "Window sill, upright section",
         "upright",
         (wall.face - 75, bottom, wall.room + 55, top),
-        tuple(parts),
+        tuple(with_vapour_layer(one, numbers) for one in parts),
         tuple(dimensions),
         outdoors=((wall.face - 60, top - 5), *(((wall.leaf_back + wall.skin) / 2, bottom + 5),) * bool(wall.cavity)),
         indoors=((wall.room + 40, top - 5),),
@@ -335,7 +335,7 @@ def outside_of_sill(
         Layer("sill bed", "masonry", bedding, "", (), "cladding"),
         Layer("outer sill", "concrete", stone, "Sill on the outer leaf alone", ("sill_past",), "sill damp course", order=3),
         Layer(
-            "sill damp course", "damp course", damp, "Damp-proof course under the sill, turned up at the back", ("sill_past",),
+            "sill damp course", "damp course", damp, "Damp-proof course under the sill, turned up at the back and both ends", ("sill_past",),
             "sill bed", order=3,
         ),
     ], top  # fmt: skip

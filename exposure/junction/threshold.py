@@ -43,7 +43,6 @@ UNDER_TRAY, BEND = 12.0, 5.0  # mm, the same where a strip of membrane bends out
 HANGS = 25.0  # mm, that strip below the brim, or below what is fixed under the tray
 WEEP = 65.0  # mm, height of a weep hole
 BED = 25.0  # mm shown under a channel and under the base of a cavity
-TIE_UP = 10.0  # mm, tie over the lower end of what is shown
 OFF_LEAF = 5.0  # mm, bracket under a metal sill before the leaf, which carries none of it
 LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or keep it clear; that counts here, not the height above the ground."
 AT_TIMBER = "Drawn at a slab, as the base is; an edge of timber is recessed alike, with its own strip."
@@ -103,9 +102,10 @@ def threshold(numbers: Numbers) -> Section:
             replace(one, name=one.name.replace("framing behind", "edge of the floor"))
             for one in sill_support(numbers, wall, frame, edge, foot)
         ),
-        *(_as_at_a_window(layer, wall, shelf + WEEP * level) for layer in outside),
+        *(replace(layer, name="") if layer.key == "cladding" else layer for layer in outside),
         *before,
     ]  # fmt: skip
+    parts = [replace(one, carrier="") if one.carrier == "ties" else one for one in parts if one.key != "ties"]
     if wall.film:
         brim = end - UNDER_TRAY if level and not wall.masonry else None
         parts.append(_strip_on_edge(top_of_wall, end - HANGS, brim))
@@ -144,14 +144,6 @@ def threshold(numbers: Numbers) -> Section:
         water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*snow, *behind_the_leaf(numbers, wall, frame), *pushed),
     )  # fmt: skip
     return on_snow_base(made, numbers, wall) if lies_in_snow(numbers) else made
-
-
-def _as_at_a_window(layer: Layer, wall: Wall, low: float) -> Layer:
-    """What is outside of the tray, where it is as at a window without its name again; a tie below what is fixed under the tray."""
-    if layer.key == "ties":
-        tie = battens(wall, low, low + 2 * TIE_UP, key="ties", carrier="floor" if wall.film else "inner leaf")
-        return replace(tie, name="")
-    return replace(layer, name="") if layer.key == "cladding" else layer
 
 
 def level_outside(
