@@ -889,14 +889,16 @@ def test_a_lap_at_a_corner_is_taped_where_either_wall_asks_it():
 def test_tape_is_told_by_its_widths():
     """By hand: level 4 asks 225 mm on jambs and head, and 75 mm on either side of any other joint.
 
-    A window of 900 x 1,200 with a flange has jambs and head lined and taped over: 2 x (0.9 + 2 x 1.2) = 6.6 m of the wide tape.
+    A window of 900 x 1,200 with a flange has jambs and head taped over, 0.9 + 2 x 1.2 = 3.3 m of the wide tape, and lined as much to their depth.
     """
     found = take_off(WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste=NO_WASTE)
-    assert found.by_kind["tape"] == pytest.approx({"225 mm wide": 6.6, "150 mm wide": found.tape - 6.6})
+    assert found.by_kind["tape"] == pytest.approx(
+        {"225 mm wide": 3.3, "as wide as the opening is deep": 3.3, "150 mm wide": found.tape - 6.6}
+    )
     wasted = take_off(
         WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste={"tape": 0.5}
     )
-    assert wasted.by_kind["tape"]["225 mm wide"] == pytest.approx(1.5 * 6.6)
+    assert wasted.by_kind["tape"]["225 mm wide"] == pytest.approx(1.5 * 3.3)
 
 
 def test_tape_that_lines_an_opening_in_open_studs_is_as_wide_as_it_is_deep():
@@ -1026,7 +1028,8 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
         (10.0, 50.0, {}, {"flashings at floor lines"}, {"mesh", "flashings across the cavity"}),
         (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"blocking behind sill supports"}, set()),
         (45.0, 150.0, {"wall_type": "cavity masonry"}, {"straps of the frames", DISCS}, {"blocking behind sill supports"}),
-        (45.0, 150.0, {"wall_type": "masonry veneer"}, {"its ties"}, {DISCS}),
+        (45.0, 150.0, {"wall_type": "masonry veneer"}, {"its ties", "patches of tape under ties", "insulation between the studs", "damp-proof courses behind boxes"}, {DISCS}),
+        (45.0, 150.0, {"wall_type": "cavity masonry"}, {"damp-proof courses behind boxes"}, {"patches of tape under ties", "insulation between the studs"}),
         (45.0, 150.0, {"wall_type": "cavity masonry", "threshold": "a step at every door"}, {"bearers under doors"}, {POSTS}),
         (45.0, 150.0, {"wall_type": "cavity masonry", "threshold": "no door on this wall"}, set(), {"bearers under doors"}),
         (45.0, 150.0, {"deck": "open slats near the ground", "threshold": "level at every door"}, {POSTS, KERBS}, {"bearers under doors"}),
