@@ -40,6 +40,9 @@ def test_a_floor_line_where_the_cavity_runs_past_is_drawn_and_told_where_there_i
     assert ("on the battens" in step.text) is runs_past
     assert "{" not in step.text
     assert told_as_drawn(step.text)
+    stop = [step.text for step in schedule.steps if "cavity is stopped at a floor set" in step.text]
+    assert len(stop) == (stopped is not None)
+    assert all("its drip hangs below the foot of any barrier under it" in words for words in stop)
     assert {one for one in step.drawn if one in drawn} == {one for one in drawn if one.startswith("floor")}
 
 
@@ -92,3 +95,25 @@ def test_one_flashing_at_a_floor_is_bought_once():
         bought = not_counted({line.key: line.value for line in schedule.lines})
         assert ("flashings across the cavity" in bought) is across
         assert ("flashings at floor lines" in bought) is at_floors
+
+
+@pytest.mark.parametrize("spell", [45.0, 140.0])
+def test_the_gap_at_a_stop_vents_the_cavity_under_its_barrier(spell):
+    """It lies below the barrier's foot, which the flashing hangs past; battens end there too."""
+    mine = Circumstances(storeys=3, cavity_break=True)
+    pressure = pressure_of(100.0)
+    drawings, _ = drawings_of(
+        [("south", numbers_of(detail_schedule(exposure_of(spell), pressure, mine), mine, pressure))]
+    )
+    [made] = [one.section for one in drawings if one.section.key == "floor-line"]
+    foot = min(y for _, y in made.layer("barrier").outline)
+    top, drip = (
+        pick(y for _, y in made.layer(key).outline)
+        for pick, key in ((max, "cladding below"), (min, "flashing"))
+    )
+    [gap] = [one for one in made.dimensions if one.key == "floor_gap"]
+    assert gap.value == 12
+    assert top + 12 == pytest.approx(max(gap.start[1], gap.end[1]))
+    assert top + 12 <= foot
+    assert drip < foot
+    assert max(y for _, y in made.layer("battens below").outline) <= top

@@ -144,5 +144,5 @@ def test_the_drip_of_the_head_flashing_hangs_clear_of_trim_and_reveal_lining(fra
     assert piece.distance(flashing) < 2
     assert not parts["jamb beyond"].cut
     assert "jamb beyond" not in parts_of(
-        "head", ladder_numbers(3, WALLS[0], frame="nailing flange", reveal="as drawn", cav_depth=20)
+        "head", ladder_numbers(3, WALLS[0], frame="nailing flange", reveal="as drawn", cav_depth=0)
     )

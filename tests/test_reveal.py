@@ -89,10 +89,13 @@ def test_battens_and_cut_edges_in_a_reveal_are_covered_from_the_cladding_to_the_
     assert not failures(made)
 
 
-def test_a_window_that_no_row_sets_back_has_no_reveal_to_line():
+def test_a_window_that_no_row_sets_back_has_its_slot_lined_where_there_is_a_cavity():
     for reveal in ("as drawn", "not proud of the cladding"):
-        assert "reveal lining" not in {one.key for one in section("jamb", window(20, reveal)).layers}
-        assert PARTS["reveal lining"](window(20, reveal)) == ([], [])
+        for cavity in (20, 0):
+            made = section("jamb", window(cavity, reveal))
+            assert ("reveal lining" in {one.key for one in made.layers}) is bool(cavity)
+            assert not failures(made)
+        assert [one.name for one in PARTS["reveal lining"](window(20, reveal))[1]] == ["reveal lining"]
 
 
 @pytest.mark.parametrize("wall", CLAD)
@@ -119,6 +122,24 @@ def test_what_lines_a_reveal_is_named_once_and_its_step_says_what_it_covers(fram
     assert [one for one in named if one in ("reveal linings", "trims at the jambs")] == [item]
     said = " ".join(step.text for step in schedule.steps)
     assert said.count("over battens and cut edges") == 1
+
+
+def test_a_slot_beside_a_flange_that_opens_into_a_cavity_is_lined():
+    """Also where the frame need not stand back: battens keep the cladding off the flange. Straight on the membrane there is no cavity."""
+    for spell, push, lined in ((45.0, 150.0, True), (10.0, 50.0, False)):
+        schedule = detail_schedule(exposure_of(spell), pressure_of(push), Circumstances(frame_type=FLANGE))
+        values = {line.key: line.value for line in schedule.lines}
+        assert "back" not in values["reveal"]
+        assert ("reveal linings" in not_counted(values)) is lined
+        assert ("Line the reveal at both jambs" in " ".join(step.text for step in schedule.steps)) is lined
+
+
+def test_a_flange_lies_no_farther_behind_its_frames_face_than_the_wall_leaves():
+    for spell, push, told in ((45.0, 150.0, False), (70.0, 250.0, True), (140.0, 400.0, True)):
+        for frame, there in ((FLANGE, told), (BOX, False)):
+            schedule = detail_schedule(exposure_of(spell), pressure_of(push), Circumstances(frame_type=frame))
+            caution = next(line.caution for line in schedule.lines if line.key == "reveal")
+            assert ("no farther behind the frame's face" in caution) is there
 
 
 def test_one_clash_of_several_drawings_is_told_once_on_a_sheet_with_their_titles():

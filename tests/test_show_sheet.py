@@ -959,6 +959,8 @@ def test_every_figure_of_a_step_can_stand_in_the_table_of_sizes():
     [
         ("As the leaf comes up over a roof, deck or saddle, let the flashing turned up against it into one of its joints, and lay the tray.",
          "As the leaf comes up over a roof, deck or saddle, let the flashing turned up against it into one of its joints"),
+        ("As the leaf comes up over a roof, let the flashing, membrane or saddle turned up into one of its joints and lay the tray on that: stop-ends.",
+         "As the leaf comes up over a roof, let the flashing, membrane or saddle turned up into one of its joints and lay the tray on that"),
         ("At a door to a closed deck, its frame and the leaf standing, set the metal sill on its brackets, its back up in the groove.",
          "At a door to a closed deck, its frame and the leaf standing, set the metal sill on its brackets"),
         ("When the outer leaf has come up to it, set the sill on the leaf alone, its damp-proof course 150 mm past each side.",

@@ -182,6 +182,7 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
         if (
             any(orders(item, values[key]) for key in rows.split() if key in values)
             or (boarded and item == FRAMES_BOARDS and MEMBRANE in values)
+            or (item == REVEAL_LININGS and {"reveal", "batten_sp"} <= values.keys())  # a slot into the cavity
         )
         and (item not in ONLY_WITH or not ONLY_WITH[item].isdisjoint(values))
         and NOT_WITH.get(item) not in values

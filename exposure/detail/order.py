@@ -114,7 +114,7 @@ def window_steps(
     covered = "over battens and cut edges"
     lining = (
         f" Line the reveal at both jambs, from the cladding in to the frame {covered}, its top up under the head flashing, its foot open."
-        if back and circumstances.frame == FLANGE
+        if circumstances.frame == FLANGE and (back or {"reveal", "batten_sp"} <= shown.keys())
         else ""
     )
     floors = ", the battens ended at the gap of each floor line" if "floor_gap" in shown else ""
@@ -166,7 +166,7 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         OTHER_DOORS: (on_a_deck, "; not so at one to a closed deck"),
         # behind a leaf the strip ends in the cavity
         INTO_CHANNEL: (clad and "door_level" in shown, ", at a level one down into the channel"),
-        ON_THE_FLOOR: (door, f", at a door{deck} to the edge of the floor,"),
+        ON_THE_FLOOR: (door, f", at a door{deck} to the edge of the floor"),
         CHANNEL_ON: (slats, ", on a kerb or bearer of concrete at a slatted deck"),
         OR_SLATS: (slats, ", or slats where the deck is slatted"),
         LEDGER_ENDS: (

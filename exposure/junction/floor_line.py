@@ -36,9 +36,11 @@ def _behind_cladding(numbers: Numbers) -> Wall:
     return wall
 
 
-def _flashing(foot: float, lip: float, bend: float, top: float, drip: float) -> tuple[Point, ...]:
-    """The flashing out from ``foot`` over the face at ``lip``, its leg up to ``top``."""
-    return sheet([(foot, top), (foot, bend), (lip, 0), (lip, -LIP), (lip - drip, -LIP - drip)], SHEET)
+def _flashing(
+    foot: float, lip: float, bend: float, top: float, drip: float, hang: float = LIP
+) -> tuple[Point, ...]:
+    """The flashing out from ``foot`` over the face at ``lip``, which it hangs down before, its leg up to ``top``."""
+    return sheet([(foot, top), (foot, bend), (lip, 0), (lip, -hang), (lip - drip, -hang - drip)], SHEET)
 
 
 def floor_line(numbers: Numbers) -> Section:
@@ -52,17 +54,17 @@ def floor_line(numbers: Numbers) -> Section:
     wall = _behind_cladding(numbers)
     each = "floor" if numbers.length("cav_run") == 1 else "second floor"
     free = numbers.length("floor_gap", 12.0)
-    below = -LIP - free
     made = _stopped(
-        numbers, wall, ("floor-line", "Floor line with the cavity stopped, upright section"), below=below,
+        numbers, wall, ("floor-line", "Floor line with the cavity stopped, upright section"), free=free,
         flashing=(f"Flashing across the cavity at every {each}, as over a window", "cav_run"), barrier="Cavity barrier where the fire rules ask for one",
     )  # fmt: skip
     if not numbers.has("floor_gap"):
         return made
-    ceiling = max(y for x, y in made.layer("barrier").outline if x == wall.leaf_back)
-    mesh = Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, ceiling), "Mesh behind the gap", ("floor_gap", "mesh"),
+    foot = min(y for _, y in made.layer("barrier").outline)
+    below = max(y for _, y in made.layer("cladding below").outline)
+    mesh = Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, foot + MESH), "Mesh behind the gap", ("floor_gap", "mesh"),
                  "cladding below", cut=False, order=9)  # fmt: skip
-    size = Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left")
+    size = Dimension("floor_gap", (wall.face, below), (wall.face, below + free), free, "y", "left")
     return replace(made, layers=(*made.layers, mesh), dimensions=(*made.dimensions, size))
 
 
@@ -76,7 +78,7 @@ def barrier_at_window(numbers: Numbers) -> Section:
     """
     wall = _behind_cladding(numbers)
     made = _stopped(
-        numbers, wall, ("cavity-barrier", "Level cavity barrier at a window, upright section"), below=None,
+        numbers, wall, ("cavity-barrier", "Level cavity barrier at a window, upright section"), free=None,
         flashing=("Tray over the barrier, as a head flashing: as long as the barrier, ends up, out over the cladding", "cav_fire"),
         barrier="Cavity barrier, level, where the fire rules ask for one",
     )  # fmt: skip
@@ -90,7 +92,7 @@ def _stopped(
     wall: Wall,
     named: tuple[str, str],
     *,
-    below: float | None,
+    free: float | None,
     flashing: tuple[str, str],
     barrier: str,
 ) -> Section:
@@ -100,8 +102,9 @@ def _stopped(
     ----------
     named
         Key and title.
-    below
-        Where the cladding below ends, which is at a floor; without it that goes up under the flashing.
+    free
+        How far the cladding below ends under the drip, which is at a floor: it hangs down past the barrier, so that the gap vents the cavity under that.
+        Without it the cladding goes up under the flashing.
     flashing
         Its name and the row that orders it.
     barrier
@@ -123,20 +126,21 @@ def _stopped(
         (wall.leaf_back, ceiling),
     )  # fmt: skip
     name, row = flashing
-    at_floor = below is not None
-    end = -under - 1 if below is None else below
+    at_floor = free is not None
+    hang = LIP if free is None else max(LIP, BARRIER - ceiling + MESH)
+    end = -under - 1 if free is None else -hang - free
     behind = _floor(wall, low, high) if at_floor else [*core(wall, low, high), lining(wall, low, high)]
     holder = ("rim board" if wall.board else "rim") if at_floor else "core board" if wall.board else "core"
     parts = [
         *behind,
         Layer("membrane", "membrane", film, "Membrane, over the flashing" if at_floor else "Membrane, over the tray's leg through a slit", ("head_up",), "flashing", water=True, order=2),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
-        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip), name, (row,), holder, water=True, order=8),
+        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip, hang), name, (row,), holder, water=True, order=8),
         Layer("barrier", "barrier", filled, barrier, ("cav_fire",), "membrane below", order=8),
         cladding(wall, clad, high, carrier="battens"),
         battens(wall, clad + 12, high),
         cladding(wall, low, end, key="cladding below", carrier="battens below"),
-        battens(wall, low, ceiling - BARRIER - 8, key="battens below", carrier="membrane below"),
+        battens(wall, low, min(end, ceiling - BARRIER - 8), key="battens below", carrier="membrane below"),
     ]  # fmt: skip
     sizes = (
         Dimension("head_up", (-SHEET - FILM, edge), (foot, top), up, "y", "right"),

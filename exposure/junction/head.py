@@ -154,7 +154,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     leg = (
         -2 * FILM if frame.taped else -3 * FILM
     )  # outer face of the flashing's leg: over flange and tape, or membrane and tape
-    lip = min(frame.outer, before_cladding(wall, frame, numbers.setback)) - SHEET
+    lip = min(frame.outer, before_cladding(wall, frame)) - SHEET
     run = leg - lip
     low = max(1 + under, CLEAR + 3 - slope * run)
     bend = low + slope * run
@@ -205,9 +205,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     over, clear = hood(numbers, wall, frame, foot=clad, drip=-lap)
     parts += over
     bottom = -HEIGHT - 110
-    parts += jamb_beyond(
-        wall, frame, numbers.setback, lambda x: low - under + slope * (x - lip), bottom=bottom
-    )
+    parts += jamb_beyond(wall, frame, lambda x: low - under + slope * (x - lip), bottom=bottom)
     dimensions = [
         *clear,
         Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),

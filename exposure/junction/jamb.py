@@ -15,6 +15,7 @@ from exposure.junction.build_up import (
     with_vapour_layer,
 )
 from exposure.junction.numbers import Numbers
+from exposure.junction.over_frame import is_lined
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.threshold import door_frame
 from exposure.junction.window import (
@@ -257,7 +258,7 @@ def _clad(
         )
     cover = numbers.length("jamb_cover", ON_CLADDING)
     dimensions: list[Dimension] = []
-    parts += _reveal_lining(numbers, wall, frame)
+    parts += _reveal_lining(wall, frame)
     if frame.trimmed:
         trim, dimensions = _trim(wall, frame, cover)
         parts.append(trim)
@@ -284,9 +285,9 @@ def _in_reveal(wall: Wall, inner: float, edge: float) -> tuple[Point, ...]:
     return ((out, -REVEAL_LAP), (wall.face, -REVEAL_LAP), (wall.face, near), (inner, near), (inner, edge), (out, edge))  # fmt: skip
 
 
-def _reveal_lining(numbers: Numbers, wall: Wall, frame: Frame) -> list[Layer]:
-    """The lining beside a flange that stands back from the cladding's face, where a row orders that."""
-    if not (frame.flange and wall.cavity and numbers.setback):
+def _reveal_lining(wall: Wall, frame: Frame) -> list[Layer]:
+    """The lining beside a flange behind the cladding's face."""
+    if not is_lined(wall, frame):
         return []
     outline = _in_reveal(wall, min(frame.outer, -3 * FILM), CLEAR + ON_CLADDING)
     return [

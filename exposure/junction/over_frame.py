@@ -48,27 +48,30 @@ def sealant_over(
     return parts
 
 
-def jamb_beyond(
-    wall: Wall, frame: Frame, setback: float, soffit: Callable[[float], float], *, bottom: float
-) -> list[Layer]:
+def is_lined(wall: Wall, frame: Frame) -> bool:
+    """Whether a lining closes the slot between a flange's frame and the cladding, which opens into the cavity."""
+    return frame.flange and wall.cavity > 0 and frame.outer > wall.face + 1
+
+
+def jamb_beyond(wall: Wall, frame: Frame, soffit: Callable[[float], float], *, bottom: float) -> list[Layer]:
     """Trim or reveal lining at the jamb, seen beyond the cut, up under the flashing whose ``soffit`` is given by x."""
     if frame.trimmed:
         row, order, what = "jamb_cover", 8, "Trim over the joint"
-    elif frame.flange and wall.cavity and setback:
+    elif is_lined(wall, frame):
         row, order, what = "reveal", 9, "Reveal lining"
     else:
         return []
-    out, inner = before_cladding(wall, frame, setback), max(frame.outer, wall.face)
+    out, inner = before_cladding(wall, frame), max(frame.outer, wall.face)
     outline = ((out, bottom), (inner, bottom), (inner, soffit(inner) - 1), (out, soffit(out) - 1))
     name = f"{what}, seen beyond, up under the flashing"
     return [Layer("jamb beyond", "trim", outline, name, (row,), "frame", cut=False, order=order)]
 
 
-def before_cladding(wall: Wall, frame: Frame, setback: float) -> float:
+def before_cladding(wall: Wall, frame: Frame) -> float:
     """Outer face of what closes the jamb: before the cladding where trim or lining do."""
     if frame.trimmed:
         return wall.face - (IN_REVEAL_OUT if frame.outer > wall.face + 1 else TRIM)
-    return wall.face - (IN_REVEAL_OUT if frame.flange and wall.cavity and setback else 0.0)
+    return wall.face - (IN_REVEAL_OUT if is_lined(wall, frame) else 0.0)
 
 
 def hood(

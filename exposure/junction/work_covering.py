@@ -87,9 +87,9 @@ def _trim(numbers: Numbers) -> Made:
 
 
 def _reveal_lining(numbers: Numbers) -> Made:
-    """Linings at both jambs beside a flange that stands back from the cladding's face, where a row orders that."""
+    """Linings at both jambs beside a flange behind the cladding's face."""
     mine = numbers.circumstances
-    if mine.frame == BOX or mine.window_position != "at the sheathing" or not numbers.setback:
+    if mine.frame == BOX or mine.window_position != "at the sheathing":
         return [], []
     if "masonry" in mine.wall_type or not numbers.has("batten_sp"):
         return [], []

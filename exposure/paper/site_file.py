@@ -77,7 +77,7 @@ from exposure.rain.wind_pressure import head_words
 
 MOST_ON_PHONE = 60  # openings of one elevation
 LARGEST_FILE = 890_000  # bytes; what words leave of it the drawings have
-PAUSE = re.compile("[,;] ")
+PAUSE = re.compile(r"[,;] (?!\w+(?: \w+)? (?:or|and) )")  # none within a list
 WHEN = re.compile(
     "(As|At|Before|Inside|Last|On|Once|Over|Under|When|Where) "
 )  # a step that begins with its time or place
