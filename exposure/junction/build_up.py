@@ -275,7 +275,7 @@ def with_vapour_layer(layer: Layer, numbers: Numbers) -> Layer:
     """The inner lining with the vapour control layer behind it, where the schedule has one, told with a number."""
     if not numbers.has("inside_layer") or layer.key != "lining":
         return layer
-    name = "Inner lining, airtight, behind it the vapour control layer, sealed to the tape that lines the opening"
+    name = "Inner lining, airtight, over the vapour control layer"
     return replace(layer, name=name, order=9)
 
 

@@ -340,7 +340,7 @@ def _framed_back(
         Layer("lintel", "timber", under, "Lintel", (), "core"),
         lining(wall, CLEAR, roof),
         _tape(wall),
-        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, turned into the opening under the tape",
+        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, turned in under the tape",
                 outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, roof), (-FILM, roof))),
         Layer(
             "membrane", "membrane", flap,

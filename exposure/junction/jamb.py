@@ -165,7 +165,7 @@ def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[L
         Layer("jack stud", "timber", ((wall.core_face, -STUD_WIDE), (wall.core_back, -STUD_WIDE), (wall.core_back, 0), (into, 0), (into, -FILM), (wall.core_face, -FILM)),
               "", (), "stud"),
         lining(wall, bottom, 0),
-        replace(membrane(wall, bottom, 0, rows=("mem_class",)), name="Membrane, turned into the opening under the tape",
+        replace(membrane(wall, bottom, 0, rows=("mem_class",)), name="Membrane, turned in under the tape",
                 outline=((-FILM, bottom), (0, bottom), (0, -FILM), (into, -FILM), (into, 0), (-FILM, 0))),
         Layer(
             "opening tape", "tape", rectangle(0, 0, wall.room, FILM), "Tape that lines the opening", ("open_tape",), "jack stud",

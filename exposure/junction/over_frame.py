@@ -56,7 +56,7 @@ def is_lined(wall: Wall, frame: Frame) -> bool:
 def jamb_beyond(wall: Wall, frame: Frame, soffit: Callable[[float], float], *, bottom: float) -> list[Layer]:
     """Trim or reveal lining at the jamb, seen beyond the cut, up under the flashing whose ``soffit`` is given by x."""
     if frame.trimmed:
-        row, order, what = "jamb_cover", 8, "Trim over the joint"
+        row, order, what = "jamb_cover", 8, "Trim"
     elif is_lined(wall, frame):
         row, order, what = "reveal", 9, "Reveal lining"
     else:

@@ -335,7 +335,7 @@ def outside_of_sill(
         Layer("sill bed", "masonry", bedding, "", (), "cladding"),
         Layer("outer sill", "concrete", stone, "Sill on the outer leaf alone", ("sill_past",), "sill damp course", order=3),
         Layer(
-            "sill damp course", "damp course", damp, "Damp-proof course under the sill, turned up at the back and both ends", ("sill_past",),
+            "sill damp course", "damp course", damp, "Damp-proof course under the sill, turned up at back and ends", ("sill_past",),
             "sill bed", order=3,
         ),
     ], top  # fmt: skip
