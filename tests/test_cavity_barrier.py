@@ -44,7 +44,7 @@ def test_a_barrier_is_drawn_for_every_cavity_behind_light_cladding_and_for_no_le
     assert "cavity-barrier" not in {one.junction for one in left_out}
     [step] = [one for one in schedule.steps if "barriers" in one.adds]
     assert ("out through a joint of the cladding" in step.text) is (wall in CLAD)
-    assert step.drawn == (("cavity-barrier",) if wall in CLAD else ())
+    assert ("cavity-barrier" in step.drawn) is (wall in CLAD)
 
 
 @pytest.mark.parametrize("wall", CLAD)

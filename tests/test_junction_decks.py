@@ -269,6 +269,20 @@ def test_at_a_level_door_no_timber_is_told_where_its_channel_stands(wall):
         assert "ledger lies below" not in told
 
 
+def test_the_step_of_a_ledger_ends_it_where_its_drawing_does():
+    """Beside every door, at a level one beside its channel; a wall without a door says nothing of it."""
+    ends = "the ledger stops at both sides of the jambs"
+    for threshold, said in (
+        ("no door on this wall", False),
+        ("a step at every door", True),
+        ("level at one door at least", True),
+    ):
+        schedule = scheduled(threshold=threshold, **SLATS)
+        [step] = [step.text for step in schedule.steps if "ledger of a slatted deck through" in step.text]
+        assert (ends in step) is said
+        assert ("at a level one of its channel too" in step) is threshold.startswith("level")
+
+
 def test_slats_and_joists_have_their_steps():
     """A slatted deck has no paving before its level door."""
     steps = [step.text for step in scheduled(threshold="level at one door at least", **SLATS).steps]

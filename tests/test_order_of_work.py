@@ -636,8 +636,9 @@ def test_at_a_level_door_a_slatted_deck_is_told_as_its_drawing_has_it(schedules)
             (lines.get("ledger_block", ""), "with no block and no leg"),
             (" ".join(one for one in steps if "ledger" in one), "no block, no leg"),
         ):
-            stops = "at both sides of jambs and channel" in words and "posts of its own" in words
-            assert stops is (slats and level and framed), mine
+            assert ("of its channel too" in words and "posts of its own" in words) is (
+                slats and level and framed
+            ), mine
             assert (below in words) is (slats and framed), mine
         seen.add((slats, level, framed))
     assert {(True, True, True), (True, True, False), (True, False, True), (False, False, True)} <= seen

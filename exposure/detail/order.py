@@ -154,6 +154,7 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         cover = ", a metal sheet over it before cladding is fixed" if clad else ""
         beside.append(f" The tape of the door's jamb is stuck to it on primer{cover}.")
     slats = {"deck_slats", "door_level"} <= shown.keys()
+    of_channel = ", at a level one of its channel too" if slats else ""
     deck = ", but for one to a closed deck," if "deck_step" in shown else ""
     on_a_deck = door and clad and "deck_step" in shown
     told = {
@@ -170,8 +171,8 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         CHANNEL_ON: (slats, ", on a kerb or bearer of concrete at a slatted deck"),
         OR_SLATS: (slats, ", or slats where the deck is slatted"),
         LEDGER_ENDS: (
-            slats,
-            " At a level door the ledger stops at both sides of jambs and channel, the deck there on posts of its own.",
+            door and "deck_slats" in shown,
+            f" At a door the ledger stops at both sides of the jambs{of_channel}, the deck there on posts of its own.",
         ),
         CAV_AT_DOOR: ("door_level" in shown, ", at a level door as far below the course under its sill"),
         DOOR_FLOOR: (
