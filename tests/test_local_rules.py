@@ -333,6 +333,12 @@ def test_what_canada_asks_of_battens_is_asked_where_there_are_any():
     bare, schedule = lines_with("canada", dry)
     assert bare["cav_depth"].value == 0
     assert "at least 19 mm deep and 38 mm wide" in schedule.rules[0].result
+    assert (
+        not {"batten_sp", "slot", "cav_top", "cav_fire", "cav_vent"} & bare.keys()
+    )  # no cavity, no parts of one
+    assert not [
+        step.text for step in schedule.steps if re.search("batten|base closer|cavity barrier", step.text)
+    ]
     over, _ = lines_with("canada", dry, window_position="over the cavity", frame_type="box frame with straps")
     wetter, _ = lines_with("canada", dry, spell=45.0)  # 10 mm by itself
     assert over["cav_depth"].value == wetter["cav_depth"].value == 19

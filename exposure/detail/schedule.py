@@ -175,7 +175,8 @@ def _held(
     permeance: float,
 ) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken]]:
     """The rows at these levels, with what snow, the place of the window and the rules hold at any; ``permeance`` of the membrane."""
-    asked = {ask.row for result in results for ask in result.asks if ask.value > 0}
+    # what holds only above a figure of the row raises it and brings none
+    asked = {ask.row for result in results for ask in result.asks if ask.value > 0 and ask.above is None}
     values = row_values(at, pressure, circumstances, asked=asked)
     if MEMBRANE in values:
         values[MEMBRANE] = (values[MEMBRANE][0], permeance)
