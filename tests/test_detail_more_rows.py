@@ -148,9 +148,9 @@ def test_a_masonry_leaf_holds_its_own_boxes_and_trays():
 
 
 def test_the_upper_vents_of_a_leaf_have_their_course_without_a_cap_too():
-    """A gable house has eaves and verges, and no parapet."""
+    """A gable house has eaves and verges, and no parapet: its leaf ends at a soffit."""
     vents = ROWS["weep_top"]
-    assert "below eaves, verge or the edge of a cap" in vents.build[0]
+    assert "below soffit or edge of a cap" in vents.build[0]
 
 
 def test_under_a_parapet_the_cavity_ends_at_the_cap():

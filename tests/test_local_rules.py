@@ -327,6 +327,15 @@ def test_irish_fixings_are_stainless_at_every_marked_stud_whatever_is_answered(a
         assert words in schedule.rules[0].result
 
 
+@pytest.mark.parametrize("spell", [10.0, 45.0, 140.0])
+def test_over_open_studs_no_fixing_of_the_membrane_is_farther_apart_than_canada_asks(spell):
+    """Ontario Building Code 9.27.3.5, as read: two layers, joints over framing, fixed 150 mm."""
+    lines, _ = lines_with("canada", {"degree_days": 5000, "moisture_index": 0.8}, spell=spell, **OPEN)
+    apart = [float(mm) for mm in re.findall(r"(\d+)\u00a0?mm apart", lines["fix_mm"].build)]
+    assert apart
+    assert max(apart) <= 150
+
+
 def test_what_canada_asks_of_battens_is_asked_where_there_are_any():
     """A dry, sheltered place: lapped boards may lie on the wall itself; before a window over the cavity battens are 19 mm."""
     dry = {"degree_days": 5000, "moisture_index": 0.4}
