@@ -13,6 +13,7 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.materials import not_counted
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
+from exposure.junction.work_faces import X0, X1
 from exposure.junction.work_scene import PARTS
 
 BACK, HOODED = "50 mm back, or a rebate", "25 mm back, or a hood"
@@ -24,9 +25,9 @@ def section(key, numbers):
     return section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
 
 
-def window(depth, reveal, frame=FLANGE, wall=WALLS[0], **told):
+def window(depth, reveal, frame=FLANGE, wall=WALLS[0], level=2, **told):
     return ladder_numbers(
-        2, wall, frame=frame, cav_depth=float(depth), cav_render=float(depth), reveal=reveal, **told
+        level, wall, frame=frame, cav_depth=float(depth), cav_render=float(depth), reveal=reveal, **told
     )
 
 
@@ -87,6 +88,24 @@ def test_battens_and_cut_edges_in_a_reveal_are_covered_from_the_cladding_to_the_
     assert shape.distance(Polygon(made.layer("frame").outline)) == 0
     assert "over battens and cut edges" in cover.name
     assert not failures(made)
+
+
+@pytest.mark.parametrize(
+    ("frame", "position", "key"),
+    [(FLANGE, "at the sheathing", "reveal lining"), (BOX, "at the sheathing", "trim"), (BOX, "over the cavity", "trim")],
+)  # fmt: skip
+@pytest.mark.parametrize("reveal", [BACK, "as drawn"])
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+def test_what_covers_the_joint_ends_within_the_flashing_over_it(frame, position, key, reveal, level):
+    """So that its top is up under the flashing, which goes 20, 30, 50, 50 mm past the edge of the opening at y 0 by the row head_past."""
+    numbers = window(50, reveal, frame, position=position, level=level)
+    past = (20, 30, 50, 50)[level - 1]
+    outline = section("jamb", numbers).layer(key).outline
+    assert 10 <= -min(y for _, y in outline) < past
+    faces, _ = PARTS[key](numbers)
+    across = [x for face in faces for x, *_ in face.points]
+    assert 10 <= X0 - min(across) < past
+    assert 10 <= max(across) - X1 < past
 
 
 def test_a_window_that_no_row_sets_back_has_its_slot_lined_where_there_is_a_cavity():

@@ -15,7 +15,7 @@ from exposure.junction.build_up import (
     with_vapour_layer,
 )
 from exposure.junction.numbers import Numbers
-from exposure.junction.over_frame import is_lined
+from exposure.junction.over_frame import is_lined, over_the_edge
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.threshold import door_frame
 from exposure.junction.window import (
@@ -40,7 +40,7 @@ CLEAR = 10.0  # mm, between frame and stud
 FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
 CLOSER = 50.0
-REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding
+REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding at most
 TRIM_WIDE, REVEAL = 50.0, 12.0
 ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
 IN_REVEAL = "in over battens and cut edges to the frame"  # what lines a reveal covers
@@ -258,9 +258,9 @@ def _clad(
         )
     cover = numbers.length("jamb_cover", ON_CLADDING)
     dimensions: list[Dimension] = []
-    parts += _reveal_lining(wall, frame)
+    parts += _reveal_lining(numbers, wall, frame)
     if frame.trimmed:
-        trim, dimensions = _trim(wall, frame, cover)
+        trim, dimensions = _trim(numbers, wall, frame, cover)
         parts.append(trim)
     if frame.on_cladding:
         dimensions.append(
@@ -269,27 +269,30 @@ def _clad(
     return parts, dimensions, ()
 
 
-def _trim(wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:
+def _trim(numbers: Numbers, wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:
     """The trim before the joint of a box frame and the cladding; where the frame stands back it lines the reveal."""
     edge = CLEAR + cover
-    outline, name = rectangle(wall.face - TRIM, -TRIM_WIDE, wall.face, edge), "Trim over the joint"
+    outline, name = (
+        rectangle(wall.face - TRIM, -over_the_edge(numbers, TRIM_WIDE), wall.face, edge),
+        "Trim over the joint",
+    )
     if frame.outer > wall.face + 1:
-        outline, name = _in_reveal(wall, frame.outer, edge), f"Trim over the joint, {IN_REVEAL}"
+        outline, name = _in_reveal(numbers, wall, frame.outer, edge), f"Trim over the joint, {IN_REVEAL}"
     trim = Layer("trim", "trim", outline, f"{name}, its foot open", ("jamb_cover",), "frame", order=8)
     return trim, [Dimension("jamb_cover", (frame.outer, CLEAR), (frame.outer, edge), cover, "y", "right")]
 
 
-def _in_reveal(wall: Wall, inner: float, edge: float) -> tuple[Point, ...]:
+def _in_reveal(numbers: Numbers, wall: Wall, inner: float, edge: float) -> tuple[Point, ...]:
     """What closes a reveal: over the cladding's edge and in to the frame at ``inner``, its own edge before that."""
-    out, near = wall.face - IN_REVEAL_OUT, 2 * FILM + 0.5
-    return ((out, -REVEAL_LAP), (wall.face, -REVEAL_LAP), (wall.face, near), (inner, near), (inner, edge), (out, edge))  # fmt: skip
+    out, near, lap = wall.face - IN_REVEAL_OUT, 2 * FILM + 0.5, over_the_edge(numbers, REVEAL_LAP)
+    return ((out, -lap), (wall.face, -lap), (wall.face, near), (inner, near), (inner, edge), (out, edge))  # fmt: skip
 
 
-def _reveal_lining(wall: Wall, frame: Frame) -> list[Layer]:
+def _reveal_lining(numbers: Numbers, wall: Wall, frame: Frame) -> list[Layer]:
     """The lining beside a flange behind the cladding's face."""
     if not is_lined(wall, frame):
         return []
-    outline = _in_reveal(wall, min(frame.outer, -3 * FILM), CLEAR + ON_CLADDING)
+    outline = _in_reveal(numbers, wall, min(frame.outer, -3 * FILM), CLEAR + ON_CLADDING)
     return [
         Layer("reveal lining", "trim", outline, f"Reveal lining, {IN_REVEAL}, its foot open", ("reveal",), "frame", order=9)
     ]  # fmt: skip

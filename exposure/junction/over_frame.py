@@ -12,6 +12,7 @@ SEALED = "sealed to the window too"
 SEAL, LEAST_SEAL = 10.0, 4.0  # mm, depth of the sealant between flashing and frame
 HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
 HOOD_FALL = 0.3
+WITHIN = 5.0  # mm, trim or lining short of the end of the flashing over it
 
 
 def sealant_over(
@@ -65,6 +66,11 @@ def jamb_beyond(wall: Wall, frame: Frame, soffit: Callable[[float], float], *, b
     outline = ((out, bottom), (inner, bottom), (inner, soffit(inner) - 1), (out, soffit(out) - 1))
     name = f"{what}, seen beyond, up under the flashing"
     return [Layer("jamb beyond", "trim", outline, name, (row,), "frame", cut=False, order=order)]
+
+
+def over_the_edge(numbers: Numbers, most: float) -> float:
+    """How far trim or lining lie past the edge of the opening: ``most``, and within the flashing over them."""
+    return min(most, numbers.length("head_past", most + WITHIN) - WITHIN)
 
 
 def before_cladding(wall: Wall, frame: Frame) -> float:

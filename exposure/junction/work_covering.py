@@ -6,6 +6,7 @@ from exposure.detail.beside import beside
 from exposure.detail.order import hood_clear
 from exposure.junction.jamb import CLEAR, FIN, LAP, ON_CLADDING
 from exposure.junction.numbers import Numbers
+from exposure.junction.over_frame import over_the_edge
 from exposure.junction.window import BOX, DEPTH
 from exposure.junction.work_faces import (
     CAVITY_SET,
@@ -31,6 +32,8 @@ from exposure.junction.work_faces import (
     weeps_over_tray,
     window_face,
 )
+
+TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
 
 
 def _sealant(_: Numbers) -> Made:
@@ -78,10 +81,10 @@ def _trim(numbers: Numbers) -> Made:
     cover = numbers.length("jamb_cover")
     edge = X0 + 8 + cover
     front = LEAF_FACE - 2 if "masonry" in numbers.circumstances.wall_type else CLAD_FACE - 8
-    top = _under_lip(numbers, front)
+    top, past = _under_lip(numbers, front), over_the_edge(numbers, TRIM_PAST)
     faces = [
-        flat(X0 - 30, Z0 - 20, edge, top, "timber", front),
-        flat(X1 - 8 - cover, Z0 - 20, X1 + 30, top, "timber", front),
+        flat(X0 - past, Z0 - 20, edge, top, "timber", front),
+        flat(X1 - 8 - cover, Z0 - 20, X1 + past, top, "timber", front),
     ]
     return faces, [Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))]
 
@@ -95,10 +98,11 @@ def _reveal_lining(numbers: Numbers) -> Made:
         return [], []
     front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, _under_lip(numbers, CLAD_FACE - 8)
     left, right, near = X0 + edge, X1 - edge, window_face(numbers)
+    past = over_the_edge(numbers, TRIM_PAST)
     faces = [
         Face(((right, Z0 - 20, front), (right, top, front), (right, top, near), (right, Z0 - 20, near)), "timber"),
-        flat(X0 - 30, Z0 - 20, left, top, "timber", front),
-        flat(right, Z0 - 20, X1 + 30, top, "timber", front),
+        flat(X0 - past, Z0 - 20, left, top, "timber", front),
+        flat(right, Z0 - 20, X1 + past, top, "timber", front),
     ]  # fmt: skip
     return faces, [Size("", (X0 - 110, Z0 + 190, front), ((X0 - 5, Z0 + 120, front),), "reveal lining")]
 
