@@ -233,9 +233,15 @@ def openings_words(check: WaterCheck) -> str:
     >>> from types import SimpleNamespace as Check
     >>> openings_words(Check(openings=0, of=None)), openings_words(Check(openings=1, of=4))
     ('No spray asked for at this level: look over every opening, and spray any you doubt', '1 of 4 openings')
-    >>> openings_words(Check(openings=1, of=1)), openings_words(Check(openings=0, of=0)).partition(":")[0]
-    ('The one opening', 'No opening is listed here')
+    >>> openings_words(Check(openings=1, of=1))
+    'The one opening'
+    >>> openings_words(Check(openings=0, of=0, rate=2.0))
+    'No opening is listed here: check what there is by the steps below'
+    >>> openings_words(Check(openings=0, of=0, rate=0.0))
+    'No opening is listed here, nor is a spray asked for at this level: look over what there is, and spray any you doubt'
     """
+    if check.of == 0 and not check.rate:
+        return "No opening is listed here, nor is a spray asked for at this level: look over what there is, and spray any you doubt"
     if check.of == 0:
         return "No opening is listed here: check what there is by the steps below"
     if not check.openings:
