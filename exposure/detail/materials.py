@@ -174,7 +174,7 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
     Examples
     --------
     >>> not_counted({"mem_class": "W2", "cav_corner": "split and sealed", "tape_prep": "clean and rolled"})
-    ('upright closers at corners',)
+    ('insulation between the studs', 'upright closers at corners')
     """
     return tuple(
         item
