@@ -866,7 +866,7 @@ def test_the_soffit_is_set_and_bought_on_every_wall_that_no_parapet_tops(schedul
         assert ("Before the last boards the soffit, up to the membrane" in said) is (clad and not capped), (
             mine
         )
-        assert ("and the top of the cavity: " in said) is ("cav_top" in values), mine
+        assert ("and the top of the cavity " in said) is ("cav_top" in values), mine
         assert ("soffits" in not_counted(values)) is not capped, mine
 
 
@@ -886,7 +886,7 @@ def test_the_step_of_the_membrane_says_which_laps_are_taped(schedules):
         lines = {line.key: line.value for line in schedule.lines}
         if "seam_tape" in lines:
             [words] = [words for words in texts(schedule) if re.search(MEMBRANE, words)]
-            assert re.search(f"(Tape|Besides tape) {lines['seam_tape']}; lower edges over flashings", words)
+            assert re.search(f"(Tape|Besides, tape) {lines['seam_tape']}; lower edges over flashings", words)
             seen.add(lines["seam_tape"])
     assert seen >= {"openings", "all laps, joined to the air seal"}
 
