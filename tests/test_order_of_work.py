@@ -218,10 +218,10 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"lowest damp-proof course", MEMBRANE + "|[Bb]uild the outer leaf|outer leaf has come"),
     (r"membrane of a flat roof", MEMBRANE),
     (r"closed take its membrane", MEMBRANE),
-    (r"closed take its membrane|up it and over its top", r"let water stand on"),
+    (r"closed (take|turn) its membrane|up it and over its top", r"let water stand on"),
     (
         r"let water stand on",
-        r"Fix the cladding|[Ss]et the metal sill|leaf on up both jambs|cover the barrier",
+        r"Fix the cladding|[Ss]et the metal sill|leaf on up both jambs|cover (the barrier|both)",
     ),
     (
         r"closed take its membrane|in where the sill tray will lie|[Ff]ix the cladding|outer leaf has come",
@@ -264,9 +264,12 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     ),
     (
         r"lay the cavity tray on that",
-        r"leaf on up both jambs|Build the outer leaf on|leaf has reached its lintel|cover the barrier",
+        r"leaf on up both jambs|Build the outer leaf on|leaf has reached its lintel|cover (the barrier|both)",
     ),
-    (r"build a cavity tray into it", r"leaf on up both jambs|Build the outer leaf on|cover the barrier"),
+    (
+        r"build a cavity tray into it",
+        r"leaf on up both jambs|Build the outer leaf on|cover (the barrier|both)",
+    ),
     (r"Inside: seal the gap", r"vapour control layer|Last inside"),
     (r"Look over the opening|Check with water", r"fill the frame with insulation|Last inside"),
     (r"fill the frame with insulation", r"Last inside"),
@@ -1065,3 +1068,96 @@ def test_the_apron_of_a_flat_roof_is_set_before_the_tray_over_it(schedules):
                 place for place, words in enumerate(told) if "lay the cavity tray on that" in words
             )
     assert leaves
+
+
+LEAF_WALLS = ("masonry veneer", "cavity masonry")
+
+
+def test_a_saddle_against_a_leaf_is_set_before_the_tray_over_it(schedules):
+    """Its drawing has it on a strip of membrane, its upper edge in the joint under the tray: 150 mm up at the highest level."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line for line in schedule.lines}
+        if mine.wall_type not in LEAF_WALLS or not schedule.steps:
+            continue
+        told = texts(schedule)
+        places = [place for place, words in enumerate(told) if "turn its saddle" in words]
+        assert len(places) == ("saddle_up" in lines), mine
+        for place in places:
+            assert f"{lines['saddle_up'].value:g}\u00a0mm up" in told[place]
+            assert "on a strip of membrane" in told[place]
+            assert "saddle_up" in schedule.steps[place].sets
+            assert place < min(at for at, words in enumerate(told) if ON_A_LEAF in words)
+            seen.add((mine.wall_type, lines["saddle_up"].value))
+    assert {wall for wall, _ in seen} == set(LEAF_WALLS)
+    assert 150 in {up for _, up in seen}
+
+
+def test_the_membrane_of_a_closed_deck_goes_up_the_leaf_before_water_stands_on_it(schedules):
+    """As high as its row has it, before the joint takes it and before the flood test."""
+    seen = set()
+    for mine, schedule in schedules:
+        lines = {line.key: line for line in schedule.lines}
+        if mine.wall_type not in LEAF_WALLS or not schedule.steps:
+            continue
+        told = texts(schedule)
+        places = [place for place, words in enumerate(told) if "deck is closed turn its membrane" in words]
+        assert len(places) == ("deck_up" in lines), mine
+        for place in places:
+            assert f"{lines['deck_up'].value:g}\u00a0mm up the leaf" in told[place]
+            assert "deck_up" in schedule.steps[place].sets
+            after = [
+                at for at, words in enumerate(told) if ON_A_LEAF in words or "let water stand on" in words
+            ]
+            assert after
+            assert place < min(after)
+            seen.add((mine.wall_type, lines["deck_up"].value))
+    assert seen == {(wall, up) for wall in LEAF_WALLS for up in (150, 180)}
+
+
+def test_the_course_over_the_head_of_a_door_to_a_closed_deck_is_turned_in_before_the_board(schedules):
+    """Its row takes it over the head too: it lies under the lintel, and the photograph shows it."""
+    seen = 0
+    for _, schedule in schedules:
+        rows = {line.key: line.build for line in schedule.lines}
+        told = texts(schedule)
+        boards = [place for place, words in enumerate(told) if "its head closed" in words]
+        heads = [
+            place for place, words in enumerate(told) if "damp-proof course under the lintel, left" in words
+        ]
+        assert len(heads) == len(boards)
+        for head, board in zip(heads, boards, strict=True):
+            assert "over the head too" in rows["dpc_jamb"]
+            assert head < board
+            assert told[head].startswith("Close the head: lintel")
+            assert "turn the damp-proof course under the lintel in along the barrier" in told[board]
+            assert "photograph barrier and damp-proof course over the frame" in schedule.steps[board].hold
+            seen += 1
+    assert seen
+
+
+@pytest.mark.parametrize(
+    ("deck", "threshold", "door", "closed"),
+    [
+        ("none", "no door on this wall", False, False),
+        ("none", "a step at every door", True, False),
+        ("open slats near the ground", "a step at every door", True, False),
+        ("slatted or roofed over, above the ground", "a step at every door", True, True),
+        ("enclosed at the first floor", "no door on this wall", False, True),
+    ],
+)
+def test_the_tray_over_a_stop_in_a_leaf_ends_beside_a_door_and_gives_way_to_a_closed_deck(
+    deck, threshold, door, closed
+):
+    """Its leg would cross the doorway; the deck's membrane stands above its weep holes."""
+    mine = Circumstances(
+        wall_type="masonry veneer", storeys=3, cavity_break=True, deck=deck, threshold=threshold
+    )
+    schedule = detail_schedule(exposure_of(140.0), pressure_of(400.0), mine)
+    (step,) = [step for step in schedule.steps if "build a cavity tray into it" in step.text]
+    assert (", ended at both sides of a door on that floor" in step.text) is door
+    assert bool(step.at_doors) is door
+    after = [step for step in schedule.steps if "build no such tray along it" in step.text]
+    assert len(after) == closed
+    if closed:
+        assert schedule.steps.index(after[0]) == schedule.steps.index(step) + 1
