@@ -1130,6 +1130,8 @@ def test_the_course_over_the_head_of_a_door_to_a_closed_deck_is_turned_in_before
             assert "over the head too" in rows["dpc_jamb"]
             assert head < board
             assert told[head].startswith("Close the head: lintel")
+            (course,) = schedule.steps[head].at_doors  # walls without one share the step
+            assert course.startswith("; at a door to a closed deck a damp-proof course")
             assert "turn the damp-proof course under the lintel in along the barrier" in told[board]
             assert "photograph barrier and damp-proof course over the frame" in schedule.steps[board].hold
             seen += 1

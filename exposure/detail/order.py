@@ -40,9 +40,10 @@ OTHER_DOORS = "other_doors"  # which doors have no strip on the edge of their fl
 BARRIER_TRAYS = "barrier_trays"  # what the cladding stays clear of besides, before a cavity
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
 STOP_AT_DOOR = "stop_at_door"  # where the tray over a stop in a leaf ends besides
+HEAD_COURSE = "head_course"  # what lies under the lintel over a door to a closed deck
 AT_DOORS = (
     AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, CHANNEL_ON, OR_SLATS, LEDGER_ENDS, CAV_AT_DOOR, DOOR_FLOOR,
-    DOOR_CUT, DOOR_TAPED, PRIMED_FIRST, OTHER_DOORS, STOP_AT_DOOR,
+    DOOR_CUT, DOOR_TAPED, PRIMED_FIRST, OTHER_DOORS, STOP_AT_DOOR, HEAD_COURSE,
 )  # fmt: skip
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
@@ -179,6 +180,10 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         DOOR_FLOOR: (
             door,
             " At a door bring the floor out over inner leaf and insulation to the cavity: it bears the frame, where no bracket stands.",
+        ),
+        HEAD_COURSE: (
+            "reveal_door" in shown,
+            "; at a door to a closed deck a damp-proof course under the lintel, left long enough to turn in along the barrier to its frame",
         ),
         STOP_AT_DOOR: (door, ", ended at both sides of a door on that floor"),
         DOOR_CUT: ("door_edge" in shown, " (at a door cut the lower flap off)"),
