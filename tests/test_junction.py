@@ -179,6 +179,27 @@ def test_what_carries_a_window_over_the_cavity_and_closes_its_head_is_drawn_wher
 
 
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize("frame", ["box frame with straps", "nailing flange"])
+@pytest.mark.parametrize("position", ["at the sheathing", "over the cavity"])
+def test_mesh_closes_a_wide_gap_over_the_cladding_below_a_window(wall, frame, position):
+    """From the top of the cladding to frame or outer sill over it, where more than 5 mm are left, by the row mesh."""
+    numbers = ladder_numbers(3, wall, position=position, frame=frame)
+    parts = layers_of("sill", numbers)
+    clad = Polygon(parts["cladding"].outline)
+    over = [Polygon(parts[key].outline) for key in ("frame", "outer sill")]
+    if clad.distance(over[0]) <= 5:
+        assert "sill mesh" not in parts
+        return
+    mesh = Polygon(parts["sill mesh"].outline)
+    assert mesh.bounds[1] == pytest.approx(clad.bounds[3])
+    assert mesh.bounds[2] == pytest.approx(clad.bounds[2])
+    assert min(mesh.distance(one) for one in over) < 0.5
+    assert ("between the supports" in parts["sill mesh"].name) is (position == "over the cavity")
+    bare = {key: value for key, value in numbers.values.items() if key != "mesh"}
+    assert "sill mesh" not in layers_of("sill", replace(numbers, values=bare))
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
 def test_mesh_stands_behind_the_whole_gap_at_a_floor_line(wall):
     parts = layers_of("floor-line", ladder_numbers(3, wall))
     gap = parts["gap mesh"]

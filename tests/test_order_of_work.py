@@ -187,6 +187,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Sealant at top and sides": "seal the joint in cladding or leaf",
     "Sheet that snow": "sheet that snow may lie against",
     "Short packers": "short packers",
+    "Mesh over the cladding": "outer sill .*mesh first",
     "Sill support": "sill support",
     "Sill tray|Tray|Turned-up": "sill tray",
     "Stretch tape": "stretch tape",

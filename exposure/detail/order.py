@@ -37,6 +37,7 @@ DOOR_CUT = "door_cut"  # what becomes of the membrane's flap at the foot of a do
 TOP_EDGE = "top_edge"  # what the top edge of the membrane is taped over
 PRIMED_FIRST = "primed_first"  # what comes before the sheet behind a closed deck, at a door
 OTHER_DOORS = "other_doors"  # which doors have no strip on the edge of their floor
+SILL_MESH = "sill_mesh"  # what closes the gap over the cladding below a window, before a cavity
 BARRIER_TRAYS = "barrier_trays"  # what the cladding stays clear of besides, before a cavity
 DOOR_TAPED = "door_taped"  # what of a door's opening is taped before its floor is primed
 STOP_AT_DOOR = "stop_at_door"  # where the tray over a stop in a leaf ends besides
@@ -47,7 +48,7 @@ AT_DOORS = (
 )  # fmt: skip
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
-    BOARDS_FIXED, SMOKE_RUN, BARRIER_TRAYS, TOP_EDGE,
+    BOARDS_FIXED, SMOKE_RUN, SILL_MESH, BARRIER_TRAYS, TOP_EDGE,
 )  # fmt: skip
 OPEN_FLOOR = "; where the cavity runs past a floor the flashing stands on the battens, its leg up behind the cladding, and leaves it open"
 STANDING_WALL = "standing wall"
@@ -131,6 +132,9 @@ def window_steps(
         TRIM_IN_REVEAL: trim,
         SMOKE_RUN: " and smoke has been run" if "smoke" in shown else "",
         BOARDS_FIXED: " Fix the boards on the studs, down over the plate." if boarded else "",
+        SILL_MESH: f", mesh first where the gap there is wider than {amount(5, 'mm')}"
+        if "mesh" in shown
+        else "",
         BARRIER_TRAYS: " and of each barrier's tray" if "batten_sp" in shown else "",
         TOP_EDGE: "the sloped top of the parapet, which stands before it"
         if "cap_slope" in shown and circumstances.wall_type in CLAD

@@ -5,7 +5,7 @@ from dataclasses import replace
 from math import inf, sqrt
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall, battens, cladding, lining, membrane, with_vapour_layer
+from exposure.junction.build_up import MESH, Wall, battens, cladding, lining, membrane, with_vapour_layer
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -27,6 +27,7 @@ from exposure.junction.support import (
     brackets,
     core_behind,
     sill_support,
+    support_asked,
     support_warnings,
 )
 from exposure.junction.window import (
@@ -133,7 +134,8 @@ def sill(numbers: Numbers) -> Section:
     ]
     highest = below_support(numbers, wall, frame)
     outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray, highest=highest)
-    parts, sizes = cover_over_cavity(numbers, wall, frame, [*parts, *outside], when="leaf before the boards")
+    parts += [*outside, *_mesh_over_cladding(numbers, wall, frame, floor)]
+    parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="leaf before the boards")
     conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
     dimensions = [
         *sizes,
@@ -218,6 +220,21 @@ def under_film(
     name = "Strip of metal or board under a tray of film, with its fall"
     strip = Layer("tray strip", "metal", outline, name, (), carrier, order=3)
     return [strip], ((inner, under_tray(inner)), *rest)
+
+
+def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) -> list[Layer]:
+    """Mesh at the back of light cladding, from its ``top`` up to frame or outer sill, where the gap is wider than one that needs none."""
+    if wall.masonry or not wall.cavity or not numbers.has("mesh"):
+        return []
+    back, high = wall.leaf_back - MESH, PACKER
+    if frame.outer >= wall.leaf_back:
+        high += 10 - SILL_FALL * (frame.outer - back) - SHEET * sqrt(1 + SILL_FALL**2)
+    if high - top <= MESH:
+        return []
+    between = ", between the supports" if support_asked(numbers) else ""
+    name = f"Mesh over the cladding's top{between}"
+    outline = rectangle(back, top, wall.leaf_back, high)
+    return [Layer("sill mesh", "mesh", outline, name, ("mesh",), "cladding", cut=False, order=9)]
 
 
 def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:
