@@ -325,7 +325,7 @@ def outside_of_sill(
             *([battens(wall, bottom, top - 20)] if wall.cavity else []),
             Layer(
                 "outer sill", "metal", sheet([start, (nose, drop), (nose, drop - lip), (nose - 4, drop - lip - 4)], SHEET),
-                "Outer sill; no line of the schedule sizes it", (), "frame", order=3,
+                "Outer sill; no line sizes it", (), "frame", order=3,
             ),
         ], top  # fmt: skip
     inner = wall.leaf_back

@@ -43,7 +43,7 @@ def sill_support(numbers: Numbers, wall: Wall, frame: Frame, edge: float, foot: 
     end, middle = skin + FILM + (BOARD if numbers.boards else 0.0) + SCREW, low + SUPPORT_FOOT / 3
     shank = rectangle(head, middle - SHANK / 2, end, middle + SHANK / 2)
     return [
-        Layer("support", "bracket", outline, "Sill support, beyond the cut, screwed to the framing behind, each screw sealed to the membrane; water drops past it",
+        Layer("support", "bracket", outline, "Sill support, beyond the cut, screwed to the framing behind, screws sealed; water drops past it",
               ("sill_support",), "tray", cut=False, order=3),
         Layer("support seal", "sealant", rectangle(bed, low, skin, foot - 3), "", (), "support", cut=False, order=3),
         Layer("support screw", "tie", shank, "", (), "support", cut=False, order=3),
@@ -64,7 +64,7 @@ def core_behind(numbers: Numbers, wall: Wall, bottom: float, top: float, foot: f
         (wall.core_back, bottom),
         (wall.core_back, top),
     )
-    name = "Framing: blocking fixed between the studs, behind the foot of the support"
+    name = "Framing: blocking between the studs, behind the foot of the support"
     blocking = Layer("blocking", "timber", rectangle(face, low, back, top), name, (), "core", order=1)  # fmt: skip
     return (replace(whole, outline=around), blocking, *boards)
 
