@@ -199,6 +199,29 @@ def test_mesh_closes_a_wide_gap_over_the_cladding_below_a_window(wall, frame, po
     assert "sill mesh" not in layers_of("sill", replace(numbers, values=bare))
 
 
+@pytest.mark.parametrize(
+    ("wall", "frame"),
+    [*((wall, "box frame with straps") for wall in WALLS), *((WALLS[n], "nailing flange") for n in (0, 3))],
+)
+def test_a_metal_cover_stands_before_tray_and_strip_at_a_door_with_a_step(wall, frame):
+    """From the outer sill down as far as the strip on the edge of the floor, open behind; a leaf covers the strip itself."""
+    for position in windows_of(wall):
+        numbers = ladder_numbers(3, wall, position=position, frame=frame)
+        assert "cover plate" not in layers_of("threshold", numbers)  # a level door has its channel
+        values = {key: value for key, value in numbers.values.items() if key != "door_level"}
+        parts = layers_of("threshold", replace(numbers, values=values))
+        assert ("cover plate" in parts) is ("masonry" not in wall)
+        if "masonry" in wall:
+            continue
+        cover, strip, tray, sill = (
+            Polygon(parts[key].outline) for key in ("cover plate", "membrane", "tray", "outer sill")
+        )
+        assert cover.distance(sill) < 0.5
+        assert cover.bounds[1] <= strip.bounds[1]
+        assert tray.bounds[0] - cover.bounds[2] > 5
+        assert sill.bounds[0] < cover.bounds[0]
+
+
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
 def test_mesh_stands_behind_the_whole_gap_at_a_floor_line(wall):
     parts = layers_of("floor-line", ladder_numbers(3, wall))

@@ -173,7 +173,8 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Jamb tape": "Tape the jambs",
     "Lintel of the outer": "lintel",
     "Masonry leaf|Wall tie": LEAF,
-    "Metal cover": "metal cover",
+    "Metal cover below": "a metal cover below that sill",
+    "Metal cover over": "metal cover",
     "Metal sill|Packer on the membrane": "metal sill",
     "Open upright joint|Weep": "weep holes",
     "Outer sill": "outer sill",
@@ -555,6 +556,9 @@ def test_what_ends_beside_a_door_is_what_the_base_of_its_wall_has(schedules):
         assert all((word in ends) is cavity for word in ("battens", "base closer", "base flashing")), mine
         assert ("damp-proof course" in ends) is not cavity, mine
         assert ("channel" in lines["door_edge"]) is level, mine
+        assert "a metal cover below the outer sill, open at its foot" in lines["door_edge"], mine
+        covered = any("a metal cover below that sill" in step.text for step in schedule.steps)
+        assert covered is (mine.threshold != "level at every door"), mine
         assert ("the course ends, turned up" in schedule.steps[0].text) is not cavity, mine
         seen.add((cavity, level))
     assert len(seen) == 4

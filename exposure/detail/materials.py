@@ -44,6 +44,7 @@ SOFFITS = "soffits"
 SUPPORTS = ("sill supports", "blocking behind sill supports")
 POSTS_BEFORE, KERBS = "posts of the deck before level doors", "kerbs or bearers of concrete under channels"
 BEARERS = "bearers under doors"
+COVERS = "metal covers below outer sills of doors"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 SHEETS_BESIDE = "metal sheets beside level doors"
 SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
@@ -112,6 +113,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "upstands beside level doors": "door_side",
     SHEETS_BESIDE: "door_side",
     "strips of membrane at doors": "door_edge",
+    COVERS: "door_edge",
     "channels and gratings": "door_level deck_snow",
     POSTS_BEFORE: "deck_slats",
     KERBS: "deck_slats",
@@ -151,6 +153,7 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     BEARERS: {"sill_bracket"},
 }
 NOT_WITH = {  # items that a wall does not take where this row stands
+    COVERS: "cav_mas",  # a leaf covers the strip itself
     SOFFITS: "cap_slope",  # a parapet ends in its cap
     SHEETS_BESIDE: "cav_mas",  # a leaf hides the tape itself
     **dict.fromkeys((POSTS_BEFORE, KERBS), "cav_mas"),  # behind a leaf a deck has its own posts all along

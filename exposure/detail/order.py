@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from string import Formatter
 from typing import Any
 
-from exposure.detail.beside import CLAD, FLANGE, NO_DOOR
+from exposure.detail.beside import ALL_LEVEL, CLAD, FLANGE, NO_DOOR
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.materials import REVEAL_LININGS, orders
 from exposure.detail.schedule_parts import Step
@@ -34,6 +34,9 @@ LEDGER_ENDS = "ledger_ends"  # where the ledger of such a deck ends
 CAV_AT_DOOR = "cav_at_door"  # how deep the cavity goes before a level door
 DOOR_FLOOR = "door_floor"  # what carries a door's frame between two leaves
 DOOR_CUT = "door_cut"  # what becomes of the membrane's flap at the foot of a door
+DOOR_COVER = (
+    "door_cover"  # what covers the strip on the edge of the floor below the outer sill of a door with a step
+)
 TOP_EDGE = "top_edge"  # what the top edge of the membrane is taped over
 PRIMED_FIRST = "primed_first"  # what comes before the sheet behind a closed deck, at a door
 OTHER_DOORS = "other_doors"  # which doors have no strip on the edge of their floor
@@ -44,7 +47,7 @@ STOP_AT_DOOR = "stop_at_door"  # where the tray over a stop in a leaf ends besid
 HEAD_COURSE = "head_course"  # what lies under the lintel over a door to a closed deck
 AT_DOORS = (
     AT_A_DOOR, BESIDE_DOORS, INTO_CHANNEL, ON_THE_FLOOR, CHANNEL_ON, OR_SLATS, LEDGER_ENDS, CAV_AT_DOOR, DOOR_FLOOR,
-    DOOR_CUT, DOOR_TAPED, PRIMED_FIRST, OTHER_DOORS, STOP_AT_DOOR, HEAD_COURSE,
+    DOOR_CUT, DOOR_TAPED, PRIMED_FIRST, OTHER_DOORS, STOP_AT_DOOR, HEAD_COURSE, DOOR_COVER,
 )  # fmt: skip
 FILLED_IN = (  # words that are no rows
     CORNERS, HOOD, *AT_DOORS, PAST_A_FLOOR, AT_FLOORS, OVER_A_ROOF, IN_SNOW, REVEAL_LINING, TRIM_IN_REVEAL,
@@ -169,6 +172,10 @@ def _at_doors(circumstances: Circumstances, shown: Mapping[str, str]) -> dict[st
         PRIMED_FIRST: (
             on_a_deck,
             " At a door the edge of the floor, its recess too, is primed before that: no strip hangs there.",
+        ),
+        DOOR_COVER: (
+            "door_edge" in shown and clad and circumstances.threshold != ALL_LEVEL,
+            f"; at a door{' with a step' * ('door_level' in shown)}{deck} a metal cover below that sill, open at its foot",
         ),
         OTHER_DOORS: (on_a_deck, "; not so at one to a closed deck"),
         # behind a leaf the strip ends in the cavity

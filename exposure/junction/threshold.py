@@ -109,6 +109,8 @@ def threshold(numbers: Numbers) -> Section:
     if wall.film:
         brim = end - UNDER_TRAY if level and not wall.masonry else None
         parts.append(_strip_on_edge(top_of_wall, end - HANGS, brim))
+    if not (level or wall.masonry):
+        parts.append(_cover_below_sill(wall, frame, end - HANGS))
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
     for cover in [one for one in parts if one.key == "cover"]:
         reach = wall.leaf_back + OFF_LEAF
@@ -307,6 +309,13 @@ def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
         ]
     name = f"Strip of membrane on the edge of the floor{into}"
     return Layer("membrane", "membrane", sheet(way, FILM), name, ("tray_down", "door_edge"), "floor", water=True, order=2)  # fmt: skip
+
+
+def _cover_below_sill(wall: Wall, frame: Frame, low: float) -> Layer:
+    """What covers tray and strip before the edge of the floor, from the underside of the outer sill down to ``low``."""
+    inner = min(wall.face, frame.outer)
+    high = PACKER + 10 - SILL_FALL * (frame.outer - inner + SHEET) - SHEET * sqrt(1 + SILL_FALL**2)
+    return Layer("cover plate", "metal", rectangle(inner - SHEET, low, inner, high), "Metal cover below the outer sill, open at its foot", ("door_edge",), "outer sill", order=3)  # fmt: skip
 
 
 def door_on_tray(
