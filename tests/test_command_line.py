@@ -18,10 +18,18 @@ COLUMNS = "time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_d
 SITE = ["site", str(AIRPORT), "--where", "origin=EWR", "--columns", COLUMNS]
 CALL = [sys.executable, "-m", "exposure.cli"]
 # a shell that starts a command in the background has it ignore Ctrl-C; here it must hear it
-LISTENING = (
-    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
-    "from exposure.cli import main; import sys; print('go', flush=True); sys.exit(main(sys.argv[1:]))"
-)
+# says when the command has begun: a signal before that would end the interpreter itself
+LISTENING = """
+import signal, sys
+from exposure.cli import main
+signal.signal(signal.SIGINT, signal.default_int_handler)
+class Begun:
+    def find_spec(self, name, path=None, target=None):
+        if name == "exposure.checks":
+            print("go", flush=True)
+sys.meta_path.insert(0, Begun())
+sys.exit(main(sys.argv[1:]))
+"""
 
 
 @pytest.mark.parametrize(
