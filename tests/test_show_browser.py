@@ -115,9 +115,9 @@ def test_targets_are_thumb_sized_and_nothing_runs_off_sideways(browser, site_fil
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     small = page.evaluate(
         """() => [...document.querySelectorAll('label, summary, a, button')].filter(one => one.offsetParent)
-        .map(one => [one.textContent.slice(0, 30), one.getBoundingClientRect().height]).filter(one => one[1] < 56)"""
+        .map(one => [one.textContent.slice(0, 30), one.getBoundingClientRect().height]).filter(one => one[1] < 55.9)"""
     )
-    assert small == []
+    assert small == []  # 56, but for the 64th of a pixel that a browser rounds by
     tiny = page.evaluate(
         """() => [...document.querySelectorAll('.rows *, .trio *, .do *, .note')].filter(one => one.offsetParent
         && one.textContent.trim() && !one.closest('svg, .mark')).map(one => [one.textContent.slice(0, 30), parseFloat(getComputedStyle(one).fontSize)])
