@@ -19,14 +19,9 @@ from exposure.detail.air import drying_in_words, outdoor_air
 from exposure.detail.store import PIECE, filled, filled_hour_by_hour
 from exposure.detail.vapour import diffusion, saturation_pressure, vapour_density, venting
 from exposure.detail.wall_hours import wall_hours
-from exposure.detail.wetting import (
-    BOARD_HOLDS,
-    WET,
-    WayToBuild,
-    on_end,
-    ways_to_build,
-    wetting_and_drying,
-)
+from exposure.detail.ways_to_build import WayToBuild, ways_to_build
+from exposure.detail.wetting import BOARD_HOLDS, WET, wetting_and_drying
+from exposure.detail.wetting_result import on_end
 
 PLAIN = WayToBuild("plain", "plain", laps=0.3, holds=45.0, air_changes=10.0, depth=20.0, damp=0.7, permeance=1.67, leak_share=0.1)  # fmt: skip
 
@@ -321,6 +316,7 @@ def test_litres_and_hours_change_their_unit_where_they_are_told_to():
         assert told.startswith(f"On the west elevation {words} get behind the cladding in a year.")
     assert on_end(17_519).replace("\u00a0", " ") == "17,519 h"  # two years are 2 x 8760 hours
     assert on_end(17_520).replace("\u00a0", " ") == "2.0 years"
+    assert on_end(105_008).replace("\u00a0", " ") == "12.0 years"  # by hand: 105,008 / 8,760 = 11.99
     assert found.sentence.startswith("On the west elevation")  # it takes most
     assert replace(found, results=found.of("west")[:1]).sentence_of("west") == ""
 

@@ -5,9 +5,10 @@ The walk takes every row of a schedule, so a new row without a step is found. Wo
 
 import re
 from itertools import product
+from string import Formatter
 
 import pytest
-from test_detail_ladder import CHOICES, exposure_of, pressure_of
+from test_detail_ladder import CHOICES, ROWS, exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
@@ -423,6 +424,26 @@ def test_a_sheet_hangs_behind_a_roof_before_it_stands_as_it_is_drawn(schedules):
         ) == len(flashing)
         seen += len(flashing)
     assert seen
+
+
+def test_each_clause_stands_in_a_step_and_names_only_rows_facts_and_clauses_before_it():
+    """A clause that no step names would never be told, and one behind its user would not be filled in."""
+    table = load_table("order_of_work")
+    clauses, facts = [one["key"] for one in table["clause"]], {"hood_clear"}
+    assert len(set(clauses)) == len(clauses)
+    assert not set(clauses) & ROWS.keys()
+    used = {name for row in table["row"] for name in names_in(row["text"])}
+    for place, clause in enumerate(table["clause"]):
+        for words in (clause["text"], clause.get("otherwise", "")):
+            named = names_in(words)
+            assert named <= {*clauses[:place], *ROWS, *facts}, clause["key"]
+            used |= named
+    assert set(clauses) <= used
+
+
+def names_in(text):
+    """Names in braces."""
+    return {name for _, name, _, _ in Formatter().parse(text) if name}
 
 
 def places_of(row):
@@ -1078,22 +1099,28 @@ def test_the_apron_of_a_flat_roof_is_set_before_the_tray_over_it(schedules):
 LEAF_WALLS = ("masonry veneer", "cavity masonry")
 
 
-def test_a_saddle_against_a_leaf_is_set_before_the_tray_over_it(schedules):
-    """Its drawing has it on a strip of membrane, its upper edge in the joint under the tray: 150 mm up at the highest level."""
-    seen = set()
+def orders_before_the_leaf(schedules, row, words):
+    """On walls with a leaf, each step with ``words``, which stands where the row does, with the steps in words; it sets the row."""
     for mine, schedule in schedules:
         lines = {line.key: line for line in schedule.lines}
         if mine.wall_type not in LEAF_WALLS or not schedule.steps:
             continue
         told = texts(schedule)
-        places = [place for place, words in enumerate(told) if "turn its saddle" in words]
-        assert len(places) == ("saddle_up" in lines), mine
+        places = [place for place, text in enumerate(told) if words in text]
+        assert len(places) == (row in lines), mine
         for place in places:
-            assert f"{lines['saddle_up'].value:g}\u00a0mm up" in told[place]
-            assert "on a strip of membrane" in told[place]
-            assert "saddle_up" in schedule.steps[place].sets
-            assert place < min(at for at, words in enumerate(told) if ON_A_LEAF in words)
-            seen.add((mine.wall_type, lines["saddle_up"].value))
+            assert row in schedule.steps[place].sets
+            yield mine.wall_type, lines[row].value, place, told
+
+
+def test_a_saddle_against_a_leaf_is_set_before_the_tray_over_it(schedules):
+    """Its drawing has it on a strip of membrane, its upper edge in the joint under the tray: 150 mm up at the highest level."""
+    seen = set()
+    for wall, up, place, told in orders_before_the_leaf(schedules, "saddle_up", "turn its saddle"):
+        assert f"{up:g}\u00a0mm up" in told[place]
+        assert "on a strip of membrane" in told[place]
+        assert place < min(at for at, words in enumerate(told) if ON_A_LEAF in words)
+        seen.add((wall, up))
     assert {wall for wall, _ in seen} == set(LEAF_WALLS)
     assert 150 in {up for _, up in seen}
 
@@ -1101,22 +1128,13 @@ def test_a_saddle_against_a_leaf_is_set_before_the_tray_over_it(schedules):
 def test_the_membrane_of_a_closed_deck_goes_up_the_leaf_before_water_stands_on_it(schedules):
     """As high as its row has it, before the joint takes it and before the flood test."""
     seen = set()
-    for mine, schedule in schedules:
-        lines = {line.key: line for line in schedule.lines}
-        if mine.wall_type not in LEAF_WALLS or not schedule.steps:
-            continue
-        told = texts(schedule)
-        places = [place for place, words in enumerate(told) if "deck is closed turn its membrane" in words]
-        assert len(places) == ("deck_up" in lines), mine
-        for place in places:
-            assert f"{lines['deck_up'].value:g}\u00a0mm up the leaf" in told[place]
-            assert "deck_up" in schedule.steps[place].sets
-            after = [
-                at for at, words in enumerate(told) if ON_A_LEAF in words or "let water stand on" in words
-            ]
-            assert after
-            assert place < min(after)
-            seen.add((mine.wall_type, lines["deck_up"].value))
+    closed = "deck is closed turn its membrane"
+    for wall, up, place, told in orders_before_the_leaf(schedules, "deck_up", closed):
+        assert f"{up:g}\u00a0mm up the leaf" in told[place]
+        after = [at for at, words in enumerate(told) if ON_A_LEAF in words or "let water stand on" in words]
+        assert after
+        assert place < min(after)
+        seen.add((wall, up))
     assert seen == {(wall, up) for wall in LEAF_WALLS for up in (150, 180)}
 
 

@@ -17,7 +17,7 @@ from exposure.page.choices.state import Box, PageState
 from exposure.page.parts.chips import assumed_of
 from exposure.page.parts.compare_page import doubts_of, ranking
 from exposure.page.parts.desk import _doubts
-from exposure.page.parts.work_part import _not_nothing, _on_end
+from exposure.page.parts.work_part import _not_nothing
 from exposure.page.work.compared import shown_of
 from exposure.paper.sheet_figures import all_doubts
 from exposure.paper.sheet_plan import sheet_plan
@@ -124,8 +124,6 @@ def test_the_wetting_panel_speaks_of_one_wall():
 def test_hours_are_told_as_they_are():
     assert _not_nothing(0.4) == "under 1"
     assert _not_nothing(0.0) == "0"
-    assert _on_end(5).replace("\u00a0", " ") == "5 h"
-    assert _on_end(105_008) == "12.0 years"  # by hand: 105,008 / 8,760 = 11.99
 
 
 def test_openings_to_check_do_not_read_as_openings_there_are():

@@ -9,7 +9,7 @@ import xarray as xr
 
 import exposure
 from exposure.assess.building import sea_twice
-from exposure.detail.wetting import ways_to_build
+from exposure.detail.ways_to_build import ways_to_build
 from exposure.doubts import Doubt, doubt
 
 CORE = Path(exposure.__file__).parent

@@ -17,7 +17,8 @@ from shapely import box
 
 from exposure.assess.ranking import rank_sites
 from exposure.detail.bare_wrap import BareWrap
-from exposure.detail.wetting import WettingResult, ways_to_build
+from exposure.detail.ways_to_build import ways_to_build
+from exposure.detail.wetting_result import WettingResult
 from exposure.draw.bare_wrap import bare_wrap
 from exposure.draw.building_plan import building_plan, plan_caption
 from exposure.draw.comparison_bars import comparison_bars

@@ -93,7 +93,12 @@ class BuildCost:
 
     @property
     def in_words(self) -> str:
-        """What one build costs, and how much more than wall by wall: both sums, and their difference, as printed."""
+        """What one build costs, and how much more than wall by wall, with the kind of wall it is for."""
+        return f"One build for {self.wall_type}: {self.material_in_words}."
+
+    @property
+    def material_in_words(self) -> str:
+        """The same without that: both sums, and their difference, as printed."""
         together, alone = round(self.together.cost), round(sum(self.alone))
         exact = self.together.cost - sum(self.alone)
         if abs(exact) < LEAST_COST:
@@ -103,7 +108,7 @@ class BuildCost:
             against = f"{number(abs(more))} {'more' if more > 0 else 'less'} than the {number(alone)} of wall by wall"
         else:
             against = f"{'more' if exact > 0 else 'less'} than wall by wall by what rounding hides"
-        return f"One build for {self.wall_type}: material {self.currency} {number(together)}, {against}."
+        return f"material {self.currency} {number(together)}, {against}"
 
 
 def elevation_cost(

@@ -28,14 +28,9 @@ from exposure.detail.rule_file import Rule
 from exposure.detail.take_off import take_off, take_off_total
 from exposure.detail.wall_hours import WallHours, wall_hours
 from exposure.detail.water_check import water_check
-from exposure.detail.wetting import (
-    LEAK_RANGE,
-    LEAK_SHARE,
-    Wetting,
-    WettingResult,
-    ways_to_build,
-    wetting_and_drying,
-)
+from exposure.detail.ways_to_build import LEAK_RANGE, LEAK_SHARE, ways_to_build
+from exposure.detail.wetting import wetting_and_drying
+from exposure.detail.wetting_result import Wetting, WettingResult
 from exposure.detail.window_class import window_order
 from exposure.rain.wind_pressure import AIR_DENSITY
 from exposure.wall import WallExposure

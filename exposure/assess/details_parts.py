@@ -14,11 +14,8 @@ from exposure.detail.levels import pressure_for_details
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import TakeOff
 from exposure.detail.water_check import WaterCheck
-from exposure.detail.wetting import (
-    LEAK_RANGE,
-    Wetting,
-    WettingResult,
-)
+from exposure.detail.ways_to_build import LEAK_RANGE
+from exposure.detail.wetting_result import Wetting, WettingResult
 from exposure.detail.window_class import HouseOrder, WindowOrder, groove_words, house_order
 from exposure.figures import NO_BREAK, number
 from exposure.rain.pressure import WallPressure

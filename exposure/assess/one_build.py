@@ -36,7 +36,6 @@ BUILT_THROUGHOUT = (
     "open_tape",
     "seam_tape",
 )  # a wall without gets them
-UNDER = "under 1"
 SAME = 0.01  # m or m2, from which a difference of material is told; our choice
 HARDER_KINDS = {
     "mem_class": "membrane {}",
@@ -180,18 +179,18 @@ class OneBuild:
             for one in ITEMS
         ]
         told = [part for part in parts if part]
-        told = [part for part in told if not part.startswith(UNDER)] or told  # beside metres no part of one
-        return listed(told) if told else "no more material"
+        told = [part for part in told if part[0] >= 1] or told  # beside metres no part of one
+        return listed([words for _, words in told]) if told else "no more material"
 
 
-def _difference(before: float | None, after: float | None, unit: str, what: str) -> str:
-    """How much more or less of a material, in words; empty where it is as much, or not known."""
+def _difference(before: float | None, after: float | None, unit: str, what: str) -> tuple[float, str] | None:
+    """How much more or less of a material, and that in words; None where it is as much, or not known."""
     if before is None or after is None or abs(after - before) < SAME:
-        return ""
+        return None
     much = abs(after - before)
-    shown = amount_words(much) if much >= 1 else UNDER
+    shown = amount_words(much) if much >= 1 else "under 1"
     unit = f"{NO_BREAK}{unit}" if unit else ""
-    return f"{shown}{unit} {'more' if after > before else 'less' if unit else 'fewer'} {what}"
+    return much, f"{shown}{unit} {'more' if after > before else 'less' if unit else 'fewer'} {what}"
 
 
 def one_build(

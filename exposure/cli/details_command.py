@@ -100,7 +100,7 @@ def details_from_arguments(options: argparse.Namespace) -> Asked:
     from exposure.assess.prices import read_prices
     from exposure.detail.openings import read_openings
     from exposure.detail.rule_file import read_rule_text
-    from exposure.detail.wetting import LEAK_SHARE
+    from exposure.detail.ways_to_build import LEAK_SHARE
 
     rules = [read_rule_text(_text(path), name=Path(path).name) for path in options.rule]
     listed = read_openings(_text(options.openings)) if options.openings else None

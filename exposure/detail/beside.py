@@ -32,6 +32,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "level threshold": lambda c: c.threshold in (LEVEL, ALL_LEVEL),
     "level threshold in a leaf": lambda c: _BESIDE["level threshold"](c) and c.wall_type not in CLAD,
     "level threshold in snow": lambda c: _BESIDE["level threshold"](c) and bool(c.snow_depth),
+    "door with a step": lambda c: _BESIDE["door"](c) and c.threshold != ALL_LEVEL,
     "a step at every door": lambda c: c.threshold == "a step at every door",
     "flat roof": lambda c: c.roof_below == FLAT,
     "deck that may be closed": lambda c: (  # slatted or roofed over, with no roof and nothing surely closed
@@ -56,7 +57,7 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
     "snow not told": lambda c: c.snow_depth is None and c.rooms not in WITHOUT_SNOW,
     "snow on a deck at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth) and c.deck != "none",
     "snow at a door": lambda c: _BESIDE["door"](c) and bool(c.snow_depth),
-    "snow at a door with a step": lambda c: _BESIDE["snow at a door"](c) and c.threshold != ALL_LEVEL,
+    "snow at a door with a step": lambda c: _BESIDE["door with a step"](c) and bool(c.snow_depth),
     "snow and no door": lambda c: bool(c.snow_depth) and not _BESIDE["door"](c),
     "boards nailed": lambda c: c.fixing == "boards nailed through the face",
     "boards screwed": lambda c: c.fixing == "boards screwed through the face",

@@ -10,6 +10,7 @@ from exposure.detail.ladder import (
     DAMS,
     DECK_STEP,
     DECK_UP,
+    NOTHING_ASKED,
     SADDLE,
     SNOW_ROWS,
     Row,
@@ -26,7 +27,6 @@ from exposure.tables.standing import with_standing
 from exposure.wall import WallExposure
 
 AXIS_WORDS = {"W": "wetness", "P": "pressure", "M": "the harder of wetness and pressure at"}
-COUNTS = ("chk_first", "chk_min", "chk_pct")  # rows of which nothing is no number to print
 STOP = "Do not build this elevation from a schedule: have it designed by someone licensed to do so."
 
 
@@ -231,7 +231,7 @@ def _one_lower(row: Row, level: int, value: float | str, lower: float | str | No
         return same
     if row.key == "cav_depth" and lower == 0:
         short = "no cavity, lapped boards only."
-    elif row.key in COUNTS and lower == 0:
+    elif row.key in NOTHING_ASKED and lower == 0:
         short = "no count is asked."
     elif by_step:
         short = f"{amount(lower, row.unit)} by its own step; the pressure here decides."

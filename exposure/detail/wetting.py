@@ -5,134 +5,26 @@ assessment and does not replace one.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
 
-from exposure.checks import check_between
 from exposure.detail.air import MUCH_MISSING, Air
 from exposure.detail.store import PIECE, filled
 from exposure.detail.vapour import diffusion, venting
 from exposure.detail.wall_hours import WallHours
+from exposure.detail.ways_to_build import WayToBuild, ways_to_build
+from exposure.detail.wetting_result import Wetting, WettingResult, in_words, sentence_on_worst
 from exposure.doubts import doubt
-from exposure.figures import NO_BREAK, number
-from exposure.tables import load_table
-from exposure.tables.standing import row_standings
 
-LEAK_SHARE = 0.01  # of the rain on the wall; ASHRAE 160 default (from memory, not checked)
-LEAK_RANGE = (0.003, 0.01, 0.03)  # shown beside it; our choice
 BOARD_HOLDS = 3000.0  # g/m2 that a board behind the membrane can take up; our choice
 WET = 10.0  # g/m2 in a store from which it is called wet, a film of a hundredth of a millimetre; our choice
 WEEKS = 52
-YEAR = 8760  # hours
 BUFFER = 16  # entries; in its own of 8,192, which is longer than our rows, NumPy would copy what is spread over rows
 CAUTION = (
     "This ranks ways to build; drying to the inside is not counted. It is no hygrothermal assessment: "
     "who designs the wall makes one where codes ask."
 )
-
-
-@dataclass(frozen=True)
-class WayToBuild:
-    """One row of the table of options with one membrane."""
-
-    key: str
-    name: str
-    laps: float
-    holds: float
-    air_changes: float
-    depth: float
-    damp: float
-    permeance: float
-    leak_share: float = LEAK_SHARE  # of the rain on the wall
-    standings: tuple[str, ...] = ()
-    leaf_air_changes: float | None = None  # the two that differ behind a masonry leaf; None: they do not
-    leaf_damp: float | None = None
-    option: str = ""  # the row's own name, without the membrane
-    membrane: str = ""  # open or closed to vapour
-
-    def behind_leaf(self) -> "WayToBuild":
-        """The same way behind a masonry leaf, whose cavity air hardly moves."""
-        if self.leaf_air_changes is None or self.leaf_damp is None:
-            return self
-        return replace(self, air_changes=self.leaf_air_changes, damp=self.leaf_damp)
-
-
-@dataclass(frozen=True)
-class WettingResult:
-    """One elevation built one way. Both stores: A outside the membrane, B behind it."""
-
-    elevation: str
-    way: WayToBuild
-    litres_behind_cladding: float  # L/m2 in a year
-    litres_behind_membrane: float  # L/m2 in a year
-    hours_wet: float  # of store B in a year
-    longest_wet: int  # hours, of store B
-    peak: float  # of store B, g/m2
-    outer_hours_wet: float  # of store A in a year
-    outer_longest_wet: int
-    outer_peak: float
-    by_week: np.ndarray  # (52,) hours in the week that store B is wet, mean over years
-    outer_by_week: np.ndarray  # (52,) the same of store A
-    in_words: str
-
-
-@dataclass(frozen=True)
-class Wetting:
-    """Every way to build on every elevation, with what to say of it."""
-
-    results: tuple[WettingResult, ...]
-    sentence: str
-    caution: str
-    flags: tuple[str, ...] = field(default=())
-
-    def sentence_of(self, elevation: str) -> str:
-        """Unsealed against taped with a drained cavity, on one elevation."""
-        return _sentence(self.of(elevation))
-
-    def of(self, elevation: str) -> tuple[WettingResult, ...]:
-        """The results of one elevation, in the order of the ways to build."""
-        return tuple(one for one in self.results if one.elevation == elevation)
-
-
-def ways_to_build(*, laps: str = "usual", leak_share: float = LEAK_SHARE) -> tuple[WayToBuild, ...]:
-    """Four ways to build with each of two membranes.
-
-    Parameters
-    ----------
-    laps
-        ``low``, ``usual`` or ``high``: how much of the water goes on through the membrane's laps.
-    leak_share
-        Share of the rain on the wall that gets behind the cladding. [1]
-
-    Examples
-    --------
-    >>> len(ways_to_build())
-    8
-    """
-    check_between(leak_share, "share that leaks", 0, 1, "")
-    at = ("low", "usual", "high").index(laps)
-    return tuple(
-        WayToBuild(
-            f"{row['key']}, {membrane['key']}",
-            f"{row['name']}, {membrane['name']}",
-            row["laps"][at],
-            row["holds"],
-            row["air_changes"],
-            row["depth"],
-            row["damp"],
-            membrane["permeance"],
-            leak_share,
-            row_standings(row),
-            row["leaf_air_changes"],
-            row["leaf_damp"],
-            option=row["name"],
-            membrane=membrane["key"],
-        )
-        for membrane in load_table("membrane_options")["row"]
-        for row in load_table("drying_options")["row"]
-    )
 
 
 def wetting_and_drying(
@@ -203,12 +95,12 @@ def wetting_and_drying(
                     in_words="",
                 )
             )
-    described = tuple(WettingResult(**{**one.__dict__, "in_words": _words(one)}) for one in results)
+    described = tuple(WettingResult(**{**one.__dict__, "in_words": in_words(one)}) for one in results)
     flags = list(air.flags)
     missing = 1 - hours.known.mean()
     if missing > MUCH_MISSING:
         flags.append(doubt("detail.water_unknown", share=float(missing)))
-    return Wetting(described, _sentence(described), CAUTION, tuple(flags))
+    return Wetting(described, sentence_on_worst(described), CAUTION, tuple(flags))
 
 
 class _Hours(NamedTuple):
@@ -366,53 +258,3 @@ def _weeks(hours: WallHours) -> tuple[np.ndarray, np.ndarray]:
 def _hours_by_week(wet: np.ndarray, bounds: np.ndarray, week_of: np.ndarray, years: float) -> np.ndarray:
     counts = np.add.reduceat(wet, bounds, dtype=np.int32)
     return np.bincount(week_of, counts, minlength=WEEKS)[:WEEKS] / years
-
-
-def on_end(hours: int) -> str:
-    """How long on end, in years from two of them on, where hours say nothing.
-
-    Examples
-    --------
-    >>> on_end(1200).split(), on_end(95_841).split()
-    (['1,200', 'h'], ['10.9', 'years'])
-    """
-    return f"{number(hours)}{NO_BREAK}h" if hours < 2 * YEAR else f"{number(hours / YEAR, 1)}{NO_BREAK}years"
-
-
-def _words(one: WettingResult) -> str:
-    return (
-        f"{number(one.hours_wet)}{NO_BREAK}h wet a year behind the membrane, longest {on_end(one.longest_wet)}, "
-        f"most {number(one.peak)}{NO_BREAK}g/m²"
-    )
-
-
-def _sentence(results: Sequence[WettingResult]) -> str:
-    """Unsealed against taped with a drained cavity, on the elevation that takes most."""
-    worst = max(results, key=lambda one: one.litres_behind_cladding).elevation
-    own = {one.way.key: one for one in results if one.elevation == worst}
-    poor, good = own.get("unsealed, open"), own.get("drained, open")
-    if poor is None or good is None:
-        return ""
-    return (
-        f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} get behind the cladding in a year. "
-        f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
-        f"{number(poor.hours_wet)}{NO_BREAK}h a year, at longest {on_end(poor.longest_wet)} on end; "
-        f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{NO_BREAK}h "
-        f"a year and at longest {on_end(good.longest_wet)}."
-        + _why_taped_is_wetter(poor, own.get("taped, open"))
-    )
-
-
-def _why_taped_is_wetter(unsealed: WettingResult, taped: WettingResult | None) -> str:
-    """A sentence where taping alone comes out wetter, so that nobody leaves laps open for it; else empty."""
-    if taped is None or taped.hours_wet <= unsealed.hours_wet:
-        return ""
-    return (
-        f" Taped without a cavity it is {number(taped.hours_wet)}{NO_BREAK}h: less water passes, but what is kept out "
-        "stands against the membrane and damps the wall from there. A cavity cures that; open laps do not."
-    )
-
-
-def _fine(litres: float) -> str:
-    shown = f"{litres:.1f}" if litres >= 0.1 else f"{1000 * litres:.0f}{NO_BREAK}mL/m²"
-    return shown if shown.endswith("m²") else f"{shown}{NO_BREAK}L/m²"

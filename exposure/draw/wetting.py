@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from exposure.detail.wetting import WettingResult
+from exposure.detail.wetting_result import WettingResult
 from exposure.draw.drawing import month_letters, picture, stroke, text
 from exposure.draw.lettering import clean, fit, text_width, wrap
 from exposure.draw.palette import RAIN, TROUGH

@@ -14,7 +14,7 @@ from exposure.detail.inside_layer import CAUTION, InsideLayer
 from exposure.detail.materials import ITEMS, Item
 from exposure.detail.schedule_parts import RuleResult, Schedule, ScheduleLine
 from exposure.detail.take_off import NOT_LISTED, SEVERAL, TakeOff
-from exposure.detail.wetting import WettingResult
+from exposure.detail.wetting_result import WettingResult
 from exposure.detail.window_class import WindowOrder
 from exposure.rain.pressure import WallPressure
 from exposure.tables.standing import standing_words

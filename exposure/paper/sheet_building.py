@@ -166,12 +166,8 @@ def _hardest(pressures: Sequence[WallPressure]) -> WallPressure:
 
 def _costs(plan: SheetPlan) -> list[str]:
     """What each build costs; the only one there is needs no name."""
-    told = [one.in_words for one in plan.details.build_costs]
-    return (
-        [told[0].replace(told[0].partition(": ")[0], "It", 1).replace("It: ", "Its ", 1)]
-        if len(told) == 1
-        else told
-    )
+    costs = plan.details.build_costs
+    return [f"Its {one.material_in_words}." if len(costs) == 1 else one.in_words for one in costs]
 
 
 def _priced(plan: SheetPlan) -> list[str]:

@@ -181,11 +181,12 @@ def _other_steps(plan: SheetPlan, working: Sequence[ElevationDetails]) -> list[d
             mine = there.get(step.number)
             if mine is not None and _covers(mine, step):
                 continue
-            told = next((each for each in found if each.takes(step, plan.codes[one.name])), None)
+            told = next((each for each in found if each.sizes_of(step) is not None), None)
             if told is None:
                 found.append(_Otherwise(mine, step, [one.name], [plan.codes[one.name]]))
             else:
                 told.names.append(one.name)
+                told.codes.append(f"{plan.codes[one.name]}{told.sizes_of(step)}")
     return [
         {
             "step": told.step.number,
@@ -225,18 +226,16 @@ class _Otherwise:
     names: list[str]
     codes: list[str]
 
-    def takes(self, step: Step, code: str) -> bool:
-        """Whether these words hold for one more elevation; they then do, its own sizes behind its code."""
+    def sizes_of(self, step: Step) -> str | None:
+        """The sizes in which ``step`` differs from these words, to stand behind a code; None where the words do not hold for it."""
         if (step.number, step.drawn) != (self.step.number, self.step.drawn) or not _covers(self.step, step):
-            return False
-        sizes = ""
-        if _window_text(self.step) != _window_text(step):
-            sizes = other_numbers(_window_text(self.step), _window_text(step))
-            if not sizes and not (self.mine and set(step.sets) <= set(self.mine.sets)):
-                return False
-            sizes = f" ({sizes or 'sizes by the table'})"
-        self.codes.append(code + sizes)
-        return True
+            return None
+        if _window_text(self.step) == _window_text(step):
+            return ""
+        sizes = other_numbers(_window_text(self.step), _window_text(step))
+        if not sizes and not (self.mine and set(step.sets) <= set(self.mine.sets)):
+            return None
+        return f" ({sizes or 'sizes by the table'})"
 
 
 def _window_text(step: Step) -> str:

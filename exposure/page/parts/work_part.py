@@ -10,6 +10,7 @@ from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.schedule_parts import Schedule
 from exposure.detail.water_check import WaterCheck
+from exposure.detail.wetting_result import on_end
 from exposure.draw.bare_wrap import bare_wrap, bare_wrap_caption
 from exposure.draw.marked import dimensions
 from exposure.draw.wetting import wetting
@@ -23,7 +24,6 @@ from exposure.page.parts.folding import Sealed
 from exposure.paper.sheet_words import openings_words
 from exposure.wall.name_list import in_turn
 
-YEAR = 8760  # hours
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _REFUSED: Held[str] = Held("refused-bare-start", "")  # what was typed as a date
 WEEK_CHOICES = (1, 2, 3, 4, 6, 8, 12, 16, 26)
@@ -99,7 +99,7 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
         (
             result.way.name,
             _not_nothing(result.hours_wet),
-            _on_end(result.longest_wet),
+            on_end(result.longest_wet),
             _not_nothing(1000 * result.litres_behind_membrane),
         )
         for result in one.wetting
@@ -131,13 +131,6 @@ def _wetting(details: BuildingDetails, one: ElevationDetails) -> Marked:
 def _not_nothing(amount: float) -> str:
     """A whole figure; one that is there but under 1 is not told as nothing."""
     return "under 1" if 0 < amount < 1 else whole(amount)
-
-
-def _on_end(hours: int) -> str:
-    """How long on end, in the unit a reader can picture."""
-    if hours < 2 * YEAR:
-        return f"{whole(hours)} h"
-    return f"{hours / YEAR:.1f} years"
 
 
 def to_check(check: WaterCheck) -> str:
