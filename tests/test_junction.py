@@ -929,7 +929,15 @@ def test_a_door_with_a_step_stands_above_the_snow_on_the_lifted_base(wall, snow)
         ground = max(y for _, y in section.layer("ground").outline)
         [size] = [one for one in section.dimensions if one.key == "snow_open"]
         assert (size.start[1], size.drawn) == (pytest.approx(ground), pytest.approx(snow))
-        for key in {"outer sill", "cladding", "closer", "weep brick", "tray", "battens"} & low.keys():
+        for key in {
+            "outer sill",
+            "cover plate",
+            "cladding",
+            "closer",
+            "weep brick",
+            "tray",
+            "battens",
+        } & low.keys():
             assert low[key] >= ground + snow - 1e-6, key
         assert ("weep brick" in low) is ("masonry" in wall)
         stand, before = (

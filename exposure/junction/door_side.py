@@ -42,7 +42,7 @@ def door_side(numbers: Numbers) -> Section:
     if wall.masonry:
         message = "a leaf stands before it"
         raise NotDrawnError(message)
-    clear, timber = numbers.length("paved"), numbers.length("low_timber")
+    clear = numbers.length("paved")
     joint = plate_at(numbers, "paved")
     upstand = numbers.length("lap_h")
     edge = joint + 5 if wall.cavity else joint - BELOW_JOINT
@@ -66,8 +66,7 @@ def door_side(numbers: Numbers) -> Section:
     dimensions = (
         Dimension("paved", (-ASIDE, 0), (-ASIDE, clear), clear, "y", "left"),
         Dimension("plate_lap", (-ASIDE, high.boards), (-ASIDE, joint), joint - clear, "y", "left"),
-        Dimension("low_timber", (0, 0), (0, timber), timber, "y", "right"),
-        Dimension("lap_h", (0, high.top - upstand), (0, high.top), upstand, "y", "right", name="upstand"),
+        Dimension("lap_h", (0, high.top - upstand), (0, high.top), upstand, "y", "right", name="turned up"),
         *sizes,
     )
     return Section(

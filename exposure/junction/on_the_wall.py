@@ -4,6 +4,7 @@ from math import sqrt
 
 from exposure.junction.build_up import (
     BEHIND,
+    WITHOUT_MESH,
     Wall,
     battens,
     cladding,
@@ -21,7 +22,6 @@ BOX = 200.0  # mm, height of the box, of no size in the schedule
 BOX_OUT = 25.0  # mm, box before the face of the wall
 OVER, UNDER = 80.0, 110.0  # mm of wall shown above and below
 CLEAR = 10.0  # mm, lintel of a leaf over the box, and battens behind the edge of the cladding
-JOINT = 5.0  # mm, cladding off box and block: the widest that needs no mesh
 LEAF_LINTEL, WEEP = 65.0, 65.0
 BED_FALL = 3.0
 BLOCK = 110.0
@@ -65,7 +65,7 @@ def meter_box(numbers: Numbers) -> Section:
         Layer("upper sheet", "membrane", flap, "Membrane from above, over the flashing", ("box_flash",), "flashing", water=True, order=4),
         box,
         *flashing,
-        cladding(wall, low, -BOX - (0 if wall.masonry else JOINT), key="cladding below", carrier="" if wall.masonry else "battens below"
+        cladding(wall, low, -BOX - (0 if wall.masonry else WITHOUT_MESH), key="cladding below", carrier="" if wall.masonry else "battens below"
                  if wall.cavity else "membrane"),
         cladding(wall, over, roof, carrier="weep brick" if wall.masonry else "battens" if wall.cavity else "membrane"),
     ]  # fmt: skip
@@ -171,7 +171,7 @@ def block(numbers: Numbers) -> Section:
         return BLOCK - BLOCK_FALL * (-FILM - x)
 
     thick = FILM * sqrt(1 + BLOCK_FALL * BLOCK_FALL)
-    over = crown(wall.leaf_back) + thick + JOINT
+    over = crown(wall.leaf_back) + thick + WITHOUT_MESH
     roof, low = BLOCK + bond + OVER, -UNDER
     way = [
         (-FILM, BLOCK + bond),
@@ -188,7 +188,7 @@ def block(numbers: Numbers) -> Section:
               ("block_fix", "tape_bond"), "block", water=True, order=4),
         Layer("lamp", "box", ((front - 70, 30), (front, 30), (front, 80), (front - 70, 62)), "Light, tap or bracket, on the block alone", ("block_fix",), "block", order=8),
         cladding(wall, over, roof, carrier="battens" if wall.cavity else "membrane"),
-        cladding(wall, low, -JOINT, key="cladding below", carrier="battens below" if wall.cavity else "membrane"),
+        cladding(wall, low, -WITHOUT_MESH, key="cladding below", carrier="battens below" if wall.cavity else "membrane"),
     ]  # fmt: skip
     sizes = [Dimension("tape_bond", (-2 * FILM, BLOCK), (-2 * FILM, BLOCK + bond), bond, "y", "right")]
     air: list[Point] = [(front - 80, roof - 5)]

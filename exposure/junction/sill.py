@@ -5,7 +5,16 @@ from dataclasses import replace
 from math import inf, sqrt
 
 from exposure.detail.beside import beside
-from exposure.junction.build_up import MESH, Wall, battens, cladding, lining, membrane, with_vapour_layer
+from exposure.junction.build_up import (
+    MESH,
+    WITHOUT_MESH,
+    Wall,
+    battens,
+    cladding,
+    lining,
+    membrane,
+    with_vapour_layer,
+)
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -53,6 +62,7 @@ STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
 )  # mm, what a film tray lies on over a cavity: thickness, bearing, end
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
+SILL_UP = 10.0  # mm, its upper edge over the foot of the frame
 COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
 CLEAR_OF_SILL = 10.0  # mm, its lip over the sill; no line sets it
 COVER_BACK, COVER_LIP = 10.0, 5.0  # mm, turned up at the frame and down at its front
@@ -226,10 +236,9 @@ def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) 
     """Mesh at the back of light cladding, from its ``top`` up to frame or outer sill, where the gap is wider than one that needs none."""
     if wall.masonry or not wall.cavity or not numbers.has("mesh"):
         return []
-    back, high = wall.leaf_back - MESH, PACKER
-    if frame.outer >= wall.leaf_back:
-        high += 10 - SILL_FALL * (frame.outer - back) - SHEET * sqrt(1 + SILL_FALL**2)
-    if high - top <= MESH:
+    back = wall.leaf_back - MESH
+    high = under_outer_sill(frame, back) if frame.outer >= wall.leaf_back else PACKER
+    if high - top <= WITHOUT_MESH:
         return []
     between = ", between the supports" if support_asked(numbers) else ""
     name = f"Mesh over the cladding's top{between}"
@@ -301,6 +310,11 @@ def from_groove(
     return [*cut, part]
 
 
+def under_outer_sill(frame: Frame, x: float) -> float:
+    """Underside of the outer sill before light cladding at ``x``, as it lies where nothing raises it."""
+    return PACKER + SILL_UP - SILL_FALL * (frame.outer - x) - SHEET * sqrt(1 + SILL_FALL**2)
+
+
 def outside_of_sill(
     wall: Wall,
     frame: Frame,
@@ -314,10 +328,10 @@ def outside_of_sill(
     """What is outside of the tray, and how high the cladding reaches, at most ``highest``; the outer sill so much ``raised``, its lip so far down."""
     lift, lip = raised
     if not wall.masonry:
-        start: Point = (frame.outer, PACKER + 10 + lift)
+        start: Point = (frame.outer, PACKER + SILL_UP + lift)
         nose = wall.face - 25
         drop = start[1] - SILL_FALL * (frame.outer - nose)
-        free = drop - lift - SHEET * sqrt(1 + SILL_FALL**2) - 8  # under the frame, which may stand over it
+        free = under_outer_sill(frame, nose) - 8  # under the frame, which may stand over it
         top = min(free, highest)
         lip += free - top
         return [

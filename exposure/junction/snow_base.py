@@ -42,7 +42,8 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     mine = {layer.key: layer for layer in door.layers}
     stand = _landing(wall, mine["outer sill"])
     left = min(x for x, _ in stand.outline) - PAST
-    ground = min(_low(mine[key]) for key in ("outer sill", "tray")) - numbers.length("snow_open")
+    open_parts = [mine[key] for key in ("outer sill", "tray", "cover plate") if key in mine]
+    ground = min(map(_low, open_parts)) - numbers.length("snow_open")
     over, under, bottom = (_on_leaf if wall.masonry else _on_slab)(door, numbers, wall, (left, ground))
     ground = max(y for one in under if one.key == "ground" for _, y in one.outline)
     sizes = [replace(one, start=(one.start[0], one.start[1] + ground), end=(one.end[0], one.end[1] + ground))

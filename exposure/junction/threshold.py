@@ -14,6 +14,7 @@ from exposure.junction.sill import (
     cover_over_cavity,
     outside_of_sill,
     under_film,
+    under_outer_sill,
 )
 from exposure.junction.snow_base import lies_in_snow, on_snow_base
 from exposure.junction.step_bracket import step_bracket
@@ -314,8 +315,8 @@ def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
 def _cover_below_sill(wall: Wall, frame: Frame, low: float) -> Layer:
     """What covers tray and strip before the edge of the floor, from the underside of the outer sill down to ``low``."""
     inner = min(wall.face, frame.outer)
-    high = PACKER + 10 - SILL_FALL * (frame.outer - inner + SHEET) - SHEET * sqrt(1 + SILL_FALL**2)
-    return Layer("cover plate", "metal", rectangle(inner - SHEET, low, inner, high), "Metal cover below the outer sill, open at its foot", ("door_edge",), "outer sill", order=3)  # fmt: skip
+    outer = inner - SHEET
+    return Layer("cover plate", "metal", rectangle(outer, low, inner, under_outer_sill(frame, outer)), "Metal cover below the outer sill, open at its foot; no line says what holds it", ("door_edge",), "outer sill", order=3)  # fmt: skip
 
 
 def door_on_tray(
