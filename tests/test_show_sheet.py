@@ -915,20 +915,19 @@ def test_forms_of_a_step_that_differ_in_sizes_or_at_doors_alone_are_told_once():
     )
     plain = Step("Lay the tray: 20 mm, taped.", sets=("back_dam",))
     told = _Otherwise(first, door, ["north"], ["N"])
-    assert told.takes(plain, "E")
-    assert told.codes == ["N", "E (20 mm)"]
-    assert not _Otherwise(first, plain, ["east"], ["E"]).takes(door, "N")
-    assert not told.takes(Step("Lay the tray: 20 mm, nailed."), "W")
+    assert told.sizes_of(plain) == " (20 mm)"
+    assert told.sizes_of(door) == ""
+    assert _Otherwise(first, plain, ["east"], ["E"]).sizes_of(door) is None
+    assert told.sizes_of(Step("Lay the tray: 20 mm, nailed.")) is None
     two, other = (
         Step(f"Lay it {a} mm up, {b} mm down, 50 mm past.", sets=sets)
         for a, b, sets in ((10, 20, ("end_dam",)), (15, 25, ("end_dam",)))
     )
     told = _Otherwise(first, two, ["north"], ["N"])
-    assert told.takes(other, "E")  # which of three would be meant stands in the table
-    assert told.codes == ["N", "E (sizes by the table)"]
-    assert not _Otherwise(None, two, ["north"], ["N"]).takes(
-        other, "E"
-    )  # the table has none of a step that the first lacks
+    # which of three would be meant stands in the table
+    assert told.sizes_of(other) == " (sizes by the table)"
+    # the table has none of a step that the first lacks
+    assert _Otherwise(None, two, ["north"], ["N"]).sizes_of(other) is None
 
 
 def test_a_long_table_of_sizes_stands_in_two_halves(house):
