@@ -4,7 +4,6 @@ from dataclasses import replace
 from math import sqrt
 
 from exposure.detail.beside import beside
-from exposure.detail.order import THROUGH_A_CUT, window_sequence
 from exposure.junction.build_up import (
     BEHIND,
     LINING,
@@ -140,7 +139,7 @@ def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Lay
 
 def _over_leg(numbers: Numbers, what: str) -> str:
     """The membrane over a leg, in the words of its order of work: a head flap, or the sheet above a level cut."""
-    if window_sequence(numbers.circumstances, boards=numbers.boards) in THROUGH_A_CUT:
+    if numbers.cut_over_head:
         return f"Membrane, over {what} through a level cut"
     return f"Membrane, its head flap brought down over {what}"
 
@@ -158,7 +157,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     run = leg - lip
     low = max(1 + under, CLEAR + 3 - slope * run)
     bend = low + slope * run
-    edge = bend + BEHIND  # lower edge of the membrane
+    edge = bend + BEHIND if tape else high  # lower edge of the membrane; a level cut lies where the tape ends
     top = edge + up
     roof = max(top, high, CLEAR + LINTEL) + 70
     clad = (
@@ -194,7 +193,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     ]  # fmt: skip
     if not tape:
         parts.append(
-            Layer("strip", "membrane", rectangle(-FILM, CLEAR, 0, high), "Membrane under the cut, taped to the opening", ("open_tape",),
+            Layer("strip", "membrane", rectangle(-FILM, CLEAR, 0, high), "Membrane below the cut, which lies where its tape ends", ("open_tape",),
                   "head board" if wall.board else "lintel", water=True, order=2)
         )  # fmt: skip
     if wall.cavity and numbers.has("head_closer") and beside("over the cavity", numbers.circumstances):
@@ -241,7 +240,8 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     shelf = start + rise
     tape, sizes, reach = _head_tape(numbers, frame, face=-2 * FILM if frame.flange else -FILM)
     under_leg = frame.taped and reach > shelf - 2 * BEHIND  # the tape reaches up behind the tray's leg
-    leg = (-3 if under_leg else -2) * FILM if wall.film else wall.core_face
+    cut = numbers.cut_over_head
+    leg = (-3 if under_leg else -1 if cut else -2) * FILM if wall.film else wall.core_face
     slope = rise / (leg - wall.leaf_back)
     out = wall.face + 3
     bed = BED_FALL / (wall.leaf_back - out)
@@ -271,7 +271,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
-        [*_framed_back(numbers, wall, leg, edge, top, roof), *tape]
+        [*_framed_back(numbers, wall, leg, edge, top, roof, cut=shelf - BEHIND if cut else None), *tape]
         if wall.film
         else _leaf_back(wall, frame, slope, shelf, roof)
     )
@@ -330,18 +330,20 @@ def _closer(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[tuple[Point, ..
 
 
 def _framed_back(
-    numbers: Numbers, wall: Wall, leg: float, edge: float, top: float, roof: float
+    numbers: Numbers, wall: Wall, leg: float, edge: float, top: float, roof: float, *, cut: float | None
 ) -> list[Layer]:
-    """What stands behind the cavity tray of a veneer: membrane, boards, lintel."""
-    flap, into = tray_flap(leg, edge, top, roof), min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
+    """What stands behind the cavity tray of a veneer: membrane, boards, lintel; the membrane ends at a level ``cut`` where there is one."""
+    back = 2 * FILM if cut is None else FILM
+    flap = tray_flap(leg, edge, top, roof, back=back)
+    into = min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
     under = ((wall.core_face, CLEAR + FILM), (into, CLEAR + FILM), (into, CLEAR), (wall.core_back, CLEAR), (wall.core_back, CLEAR + LINTEL), (wall.core_face, CLEAR + LINTEL))  # fmt: skip
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
         Layer("lintel", "timber", under, "Lintel", (), "core"),
         lining(wall, CLEAR, roof),
         _tape(wall),
-        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, turned in under the tape",
-                outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, roof), (-FILM, roof))),
+        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name=f"Membrane{', below the cut' if cut else ''}, turned in under the tape",
+                outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, cut or roof), (-FILM, cut or roof))),
         Layer(
             "membrane", "membrane", flap,
             _over_leg(numbers, "the tray's leg"), ("head_up",), "tray", water=True, order=3,

@@ -7,6 +7,7 @@ from math import isfinite
 from exposure.detail import Circumstances, Schedule
 from exposure.detail.ladder import RIGID_BOARDS, setback_of
 from exposure.detail.levels import pressure_for_details
+from exposure.detail.order import THROUGH_A_CUT, window_sequence
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_told
 from exposure.tables.standing import with_standing
@@ -71,6 +72,11 @@ class Numbers:
     def boards(self) -> bool:
         """Whether boards stand behind the membrane, or the schedule asks for them."""
         return self.circumstances.sheathing == "sheathed" or self.values.get("mem_class") == RIGID_BOARDS
+
+    @property
+    def cut_over_head(self) -> bool:
+        """Whether a leg at the head of a window goes up behind the membrane through a level cut, and there is no head flap."""
+        return window_sequence(self.circumstances, boards=self.boards) in THROUGH_A_CUT
 
     @property
     def setback(self) -> float:

@@ -25,6 +25,7 @@ from exposure.junction.work_faces import (
     behind_leaf,
     flat,
     is_rendered,
+    leg_at_head,
     line,
     plate_at,
     rendered,
@@ -46,7 +47,7 @@ def _battens(numbers: Numbers) -> Made:
 def _level_barriers(numbers: Numbers) -> tuple[float, float]:
     """Lower edges of the barriers under and over the opening: clear of the tray and what carries the window, and of the head flashing."""
     under = Z0 - numbers.length("tray_down", 30) - 55 - BARRIER
-    return max(under, 10.0), min(Z1 + numbers.length("head_up", 50) + 25, HIGH - BARRIER - 10)
+    return max(under, 10.0), min(leg_at_head(numbers) + 19, HIGH - BARRIER - 10)
 
 
 def _beside_barriers(numbers: Numbers) -> tuple[float, float]:

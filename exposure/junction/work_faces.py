@@ -110,6 +110,12 @@ def window_face(numbers: Numbers) -> float:
     return BOX_SET if mine.frame == BOX else FLANGE_SET
 
 
+def leg_at_head(numbers: Numbers) -> float:
+    """Upper edge of the leg of a head flashing: behind a head flap, or behind the membrane above a level cut at the edge of the opening's tape."""
+    foot = Z1 + numbers.length("tape_bond", 50) if numbers.cut_over_head else Z1 + 6
+    return foot + numbers.length("head_up", 50)
+
+
 def plate_at(d: float) -> float:
     """Height of the plate of a head flashing at a depth."""
     return Z1 + 6 + PLATE_FALL * (d + 6)

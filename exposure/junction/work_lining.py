@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from exposure.detail.order import THROUGH_A_CUT, window_sequence
 from exposure.junction.jamb import CLEAR
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
@@ -25,6 +24,7 @@ from exposure.junction.work_faces import (
     Made,
     Size,
     flat,
+    leg_at_head,
     line,
     measured,
     plate_at,
@@ -126,7 +126,7 @@ def _corner_tape(numbers: Numbers) -> Made:
         not numbers.boards
     ):  # on open studs all four corners; what goes up lies behind the head flap, where there is one
         low = Z1 - each
-        flap = window_sequence(numbers.circumstances, boards=numbers.boards) not in THROUGH_A_CUT
+        flap = not numbers.cut_over_head
         faces += [
             flat(x - way * TAPE, low, x, Z1, "tape")
             if flap
@@ -253,16 +253,16 @@ def _head_tape(numbers: Numbers) -> Made:
 def _head_flashing(numbers: Numbers) -> Made:
     up, past, lap = numbers.length("head_up"), numbers.length("head_past"), numbers.length("head_lap")
     left, right = X0 - past, X1 + past
-    low, lip = Z1 + 6, plate_at(LIP)
+    low, lip, edge = Z1 + 6, plate_at(LIP), leg_at_head(numbers) - up
     faces = [
-        flat(left, low, right, low + up, "metal", -6),
+        flat(left, low, right, edge + up, "metal", -6),
         Face(((left, low, -6), (right, low, -6), (right, lip, LIP), (left, lip, LIP)), "tray"),
         flat(left, lip - lap, right, lip, "metal", LIP),
         _stop_end(right, numbers.length("head_stop", 30)),
     ]
     sizes = [
-        measured("head_up", (right + 25, low, -6), (right + 25, low + up, -6), beside=65, above=20),
-        measured("head_past", (left, low + up + 25, -6), (X0, low + up + 25, -6), above=50),
+        measured("head_up", (right + 25, edge, -6), (right + 25, edge + up, -6), beside=65, above=20),
+        measured("head_past", (left, edge + up + 25, -6), (X0, edge + up + 25, -6), above=50),
         measured("head_lap", (left - 20, lip - lap, LIP), (left - 20, lip, LIP), beside=-75),
     ]
     return faces, sizes
@@ -318,14 +318,16 @@ def _flap_down(numbers: Numbers) -> Made:
 
 def _cut_over_leg(numbers: Numbers) -> Made:
     """The membrane above a level cut, which comes down over the leg pushed up behind it; tape over the cut's ends."""
-    up = numbers.length("head_up", 40)
+    up, sizes = numbers.length("head_up", 40), []
     if numbers.has("head_past"):
-        foot, past = Z1 + 6, numbers.length("head_past")
+        past, top = numbers.length("head_past"), leg_at_head(numbers)
+        at = (X0 + 120, top - up, -10.0)
+        sizes.append(measured("tape_bond", (X0 + 120, Z1, -10), at, beside=90, above=-10))
     else:
-        foot, past = Z1 + 12 + numbers.length("head_tray_mas"), 110.0
-    left, right, cut, high = X0 - past, X1 + past, foot + 0.4 * up, foot + up + 10
+        past, top = 110.0, Z1 + 12 + numbers.length("head_tray_mas") + up
+    left, right, cut, high = X0 - past, X1 + past, top - up, top + 10
     ends = [flat(x - 30, cut - 15, x + 30, high + 15, "tape", -10) for x in (left, right)]
-    return [flat(left, cut, right, high, "flap", -9), *ends], []
+    return [flat(left, cut, right, high, "flap", -9), *ends], sizes
 
 
 LINING: dict[str, Callable[[Numbers], Made]] = {
