@@ -582,6 +582,47 @@ def test_under_the_leg_of_a_head_the_tape_sticks_to_membrane():
     assert max(x for x, y in parts["flashing"].outline if y == leg[3]) == pytest.approx(tape[0])
 
 
+@pytest.mark.parametrize(
+    ("wall", "position", "frame", "below"),
+    [
+        (WALLS[3], "over the cavity", "box frame with straps", "strip"),
+        (WALLS[0], "over the cavity", "box frame with straps", "strip"),
+        (WALLS[1], "over the cavity", "box frame with straps", "first membrane"),
+        (WALLS[1], "in the masonry cavity", "not said", "first membrane"),
+    ],
+)
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+def test_one_sheet_with_a_level_cut_over_a_window_does_not_overlap_itself(
+    level, wall, position, frame, below
+):
+    """What lies below the cut ends where what lies above it begins, a bend of 12 mm apart at most; the leg goes on behind that."""
+    numbers = ladder_numbers(level, wall, position=position, frame=frame)
+    section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+    lower, upper = (Polygon(section.layer(key).outline).bounds for key in (below, "membrane"))
+    assert 0 <= upper[1] - lower[3] <= 12
+    leg = section.layer("tray" if "masonry" in wall else "flashing")
+    assert max(y for _, y in leg.outline) == pytest.approx(upper[1] + numbers.length("head_up"))
+    if below == "strip":  # of which the tape has its whole width
+        assert lower[3] - lower[1] == pytest.approx(numbers.length("tape_bond"))
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize(
+    ("frame", "position"),
+    [("box frame with straps", "at the sheathing"), ("box frame with straps", "over the cavity"), ("nailing flange", "at the sheathing")],
+)  # fmt: skip
+def test_the_foot_of_trim_or_lining_ends_clear_of_the_outer_sill(wall, frame, position):
+    """As far as cladding over its flashing, 5 mm at every level as read in the table."""
+    section = section_of(JUNCTIONS[0], ladder_numbers(4, wall, frame=frame, position=position))
+    assert section.key == "sill"
+    trim, sill = (Polygon(section.layer(key).outline) for key in ("jamb beyond", "outer sill"))
+    for x, foot in [(x, y) for x, y in trim.exterior.coords if y < 100]:
+        under = LineString([(x, foot), (x, -100)]).intersection(sill)
+        assert under.is_empty or foot - under.bounds[3] == pytest.approx(5)
+    [size] = [one for one in section.dimensions if one.key == "clad_gap"]
+    assert size.name == "foot clear"
+
+
 @pytest.mark.parametrize("level", [1, 2, 3, 4])
 def test_membrane_under_a_cap_laps_down_over_those_of_wall_and_roof(level):
     """As its step says of every level; a drop runs from the upper onto the face of the lower, and the wall's goes over the top."""

@@ -204,7 +204,10 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     over, clear = hood(numbers, wall, frame, foot=clad, drip=-lap)
     parts += over
     bottom = -HEIGHT - 110
-    parts += jamb_beyond(wall, frame, lambda x: low - under + slope * (x - lip), bottom=bottom)
+    soffit = low - under - 1
+    parts += jamb_beyond(
+        wall, frame, lambda x: soffit + slope * (x - lip), end=bottom, where="up under the flashing"
+    )
     dimensions = [
         *clear,
         Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),

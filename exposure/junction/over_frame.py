@@ -54,8 +54,10 @@ def is_lined(wall: Wall, frame: Frame) -> bool:
     return frame.flange and wall.cavity > 0 and frame.outer > wall.face + 1
 
 
-def jamb_beyond(wall: Wall, frame: Frame, soffit: Callable[[float], float], *, bottom: float) -> list[Layer]:
-    """Trim or reveal lining at the jamb, seen beyond the cut, up under the flashing whose ``soffit`` is given by x."""
+def jamb_beyond(
+    wall: Wall, frame: Frame, edge: Callable[[float], float], *, end: float, where: str
+) -> list[Layer]:
+    """Trim or reveal lining at the jamb, seen beyond the cut, from the ``end`` of the drawing to its ``edge``, given by x; ``where`` that lies."""
     if frame.trimmed:
         row, order, what = "jamb_cover", 8, "Trim"
     elif is_lined(wall, frame):
@@ -63,9 +65,19 @@ def jamb_beyond(wall: Wall, frame: Frame, soffit: Callable[[float], float], *, b
     else:
         return []
     out, inner = before_cladding(wall, frame), max(frame.outer, wall.face)
-    outline = ((out, bottom), (inner, bottom), (inner, soffit(inner) - 1), (out, soffit(out) - 1))
-    name = f"{what}, seen beyond, up under the flashing"
-    return [Layer("jamb beyond", "trim", outline, name, (row,), "frame", cut=False, order=order)]
+    outline = ((out, end), (inner, end), (inner, edge(inner)), (out, edge(out)))
+    return [
+        Layer(
+            "jamb beyond",
+            "trim",
+            outline,
+            f"{what}, seen beyond, {where}",
+            (row,),
+            "frame",
+            cut=False,
+            order=order,
+        )
+    ]
 
 
 def over_the_edge(numbers: Numbers, most: float) -> float:

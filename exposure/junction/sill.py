@@ -16,6 +16,7 @@ from exposure.junction.build_up import (
     with_vapour_layer,
 )
 from exposure.junction.numbers import Numbers
+from exposure.junction.over_frame import before_cladding, jamb_beyond
 from exposure.junction.scene import (
     FILM,
     SHEET,
@@ -146,9 +147,13 @@ def sill(numbers: Numbers) -> Section:
     outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray, highest=highest)
     parts += [*outside, *_mesh_over_cladding(numbers, wall, frame, floor)]
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="leaf before the boards")
+    top = PACKER + HEIGHT + 110
+    foot_of_trim, clear = _foot_of_trim(numbers, wall, frame, top)
+    parts += foot_of_trim
     conflicts = [*frame.conflicts, *_conflicts(numbers, back)]
     dimensions = [
         *sizes,
+        *clear,
         Dimension("back_dam", (flat, 0), (flat, back), back, "y", "right"),
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
     ]
@@ -164,7 +169,6 @@ def sill(numbers: Numbers) -> Section:
                 "reveal", (wall.face, floor), (frame.outer, PACKER + HEIGHT), numbers.setback, "x", "top"
             )
         )
-    top = PACKER + HEIGHT + 110
     return Section(
         "sill",
         "Window sill, upright section",
@@ -244,6 +248,25 @@ def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) 
     name = f"Mesh over the cladding's top{between}"
     outline = rectangle(back, top, wall.leaf_back, high)
     return [Layer("sill mesh", "mesh", outline, name, ("mesh",), "cladding", cut=False, order=9)]
+
+
+def _foot_of_trim(
+    numbers: Numbers, wall: Wall, frame: Frame, top: float
+) -> tuple[list[Layer], list[Dimension]]:
+    """Trim or reveal lining at the jamb, whose foot ends over the outer sill as far as cladding over its flashing, and that gap."""
+    gap = numbers.length("clad_gap", 5.0)
+
+    def foot(x: float) -> float:
+        return PACKER + SILL_UP - SILL_FALL * (frame.outer - x) + gap
+
+    parts = jamb_beyond(wall, frame, foot, end=top, where="its foot open, clear of the outer sill")
+    if wall.masonry or not parts:
+        return [], []
+    out = before_cladding(wall, frame)
+    size = Dimension(
+        "clad_gap", (out, foot(out) - gap), (out, foot(out)), gap, "y", "left", name="foot clear"
+    )
+    return parts, [size]
 
 
 def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:

@@ -76,17 +76,34 @@ def _under_lip(numbers: Numbers, d: float) -> float:
     return plate_at(LIP) - numbers.length("head_lap", 20) + LEAN[1] * (LIP - d)
 
 
+def _on_sill(numbers: Numbers, d: float) -> float:
+    """Height of the face of the outer sill at a depth."""
+    back, out = window_face(numbers) - 2, CLAD_FACE - 30
+    return Z0 + 4 + 28 * (d - out) / (back - out)
+
+
+def _foot(numbers: Numbers, x: float, front: float) -> tuple[Callable[[float], float], Size]:
+    """Foot of trim or lining at a depth, clear of the outer sill, and that gap at ``x``."""
+    gap = numbers.length("clad_gap", 5.0)
+    spot = (x, _on_sill(numbers, front) + gap / 2, front)
+    return lambda d: _on_sill(numbers, d) + gap, Size(
+        "clad_gap", (x - 130, Z0 - 75, front), (spot,), word="foot clear"
+    )
+
+
 def _trim(numbers: Numbers) -> Made:
     """Trims over the joint of a box frame at both jambs."""
     cover = numbers.length("jamb_cover")
     edge = X0 + 8 + cover
     front = LEAF_FACE - 2 if "masonry" in numbers.circumstances.wall_type else CLAD_FACE - 8
     top, past = _under_lip(numbers, front), over_the_edge(numbers, TRIM_PAST)
+    foot, clear = _foot(numbers, X0, front)
     faces = [
-        flat(X0 - past, Z0 - 20, edge, top, "timber", front),
-        flat(X1 - 8 - cover, Z0 - 20, X1 + past, top, "timber", front),
+        flat(X0 - past, foot(front), edge, top, "timber", front),
+        flat(X1 - 8 - cover, foot(front), X1 + past, top, "timber", front),
     ]
-    return faces, [Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))]
+    cover_size = Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))
+    return faces, [cover_size, clear]
 
 
 def _reveal_lining(numbers: Numbers) -> Made:
@@ -99,12 +116,14 @@ def _reveal_lining(numbers: Numbers) -> Made:
     front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, _under_lip(numbers, CLAD_FACE - 8)
     left, right, near = X0 + edge, X1 - edge, window_face(numbers)
     past = over_the_edge(numbers, TRIM_PAST)
+    foot, clear = _foot(numbers, X0, front)
     faces = [
-        Face(((right, Z0 - 20, front), (right, top, front), (right, top, near), (right, Z0 - 20, near)), "timber"),
-        flat(X0 - past, Z0 - 20, left, top, "timber", front),
-        flat(right, Z0 - 20, X1 + past, top, "timber", front),
+        Face(((right, foot(front), front), (right, top, front), (right, top, near), (right, foot(near), near)), "timber"),
+        flat(X0 - past, foot(front), left, top, "timber", front),
+        flat(right, foot(front), X1 + past, top, "timber", front),
     ]  # fmt: skip
-    return faces, [Size("", (X0 - 110, Z0 + 190, front), ((X0 - 5, Z0 + 120, front),), "reveal lining")]
+    name = Size("", (X0 - 110, Z0 + 190, front), ((X0 - 5, Z0 + 120, front),), "reveal lining")
+    return faces, [name, clear]
 
 
 def _inner_seal(numbers: Numbers) -> Made:
