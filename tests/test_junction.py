@@ -15,13 +15,14 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances
 from exposure.detail.beside import beside
 from exposure.detail.ladder import CAVITY_ROWS, SETBACK, ladder_rows
+from exposure.draw.junction_canvas import numbered_parts
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of, window_cannot
 from exposure.junction.drop import shown_path, starts
 from exposure.junction.measured import Proven
 from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.parapet import cap
 from exposure.junction.proofs import failures, untrue_dimensions
-from exposure.junction.scene import FILM, Dimension, Layer, Section, moved, rectangle, sheet
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Section, moved, rectangle, sheet
 from exposure.junction.size_names import SIZE_NAMES, size_name
 from exposure.junction.window import NotDrawnError
 from exposure.paper.sheet_words import joined
@@ -147,6 +148,31 @@ def test_a_flange_is_drawn_where_its_tape_is_measured_from():
     assert "flange" not in {layer.key for layer in box.layers}
 
 
+def test_the_flange_at_a_head_is_named_and_said_what_it_lies_on():
+    """The head flap is folded up when the window is set, so that it lies on boards or framing."""
+    for wall, sheathing, under in [
+        (WALLS[0], "sheathed", "boards"),
+        (WALLS[3], "open studs", "framing"),
+        (WALLS[1], "sheathed", "membrane"),
+    ]:
+        head = section_of(JUNCTIONS[1], ladder_numbers(1, wall, frame="nailing flange", sheathing=sheathing))
+        assert head.key == "head"
+        names = [layer.name for _, layer in numbered_parts(head)]
+        assert f"Flange of the frame, on the {under}" in names
+
+
+@pytest.mark.parametrize("level", [1, 3])
+def test_what_the_floor_stands_on_at_a_door_of_two_leaves_has_its_rings(level):
+    """As the window sill rings its insulation; a strip over the cavity says what holds it."""
+    for level_door in (True, False):
+        numbers = ladder_numbers(level, WALLS[2])
+        numbers = numbers if level_door else numbers_without("door_level", numbers)
+        section = section_of(next(one for one in JUNCTIONS if one.key == "threshold"), numbers)
+        names = [layer.name for _, layer in numbered_parts(section)]
+        assert {"Inner leaf", "Insulation in the cavity"} <= set(names)
+        assert any("fixed to the floor" in name for name in names)
+
+
 @pytest.mark.parametrize("position", ["at the sheathing", "over the cavity"])
 def test_a_trim_covers_the_joint_of_a_box_frame_by_the_row(position):
     """10 mm, as the row jamb_cover says, and a flange on the cladding covers its edge by the same."""
@@ -218,8 +244,12 @@ def test_a_metal_cover_stands_before_tray_and_strip_at_a_door_with_a_step(wall, 
         )
         assert cover.distance(sill) < 0.5
         assert cover.bounds[1] <= strip.bounds[1]
-        assert tray.bounds[0] - cover.bounds[2] > 5
-        assert sill.bounds[0] < cover.bounds[0]
+        assert tray.bounds[0] - max(x for x, y in parts["cover plate"].outline if y < 0) > 5
+        lip = (
+            parts["outer sill"].outline[1][0] + SHEET
+        )  # its back, which the top of the cover is bent down to
+        assert cover.bounds[0] == pytest.approx(lip)
+        assert Polygon(parts["cover screw"].outline).intersects(cover.intersection(sill.buffer(0.1)))
 
 
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])

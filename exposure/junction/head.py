@@ -62,12 +62,7 @@ def _frame_parts(
     numbers: Numbers, wall: Wall, frame: Frame, ceiling: float, *, fin: float = FILM
 ) -> list[Layer]:
     """Frame, sash, pane and the seal between the frame's top at 0 and the ``ceiling``."""
-    outline: tuple[Point, ...] = rectangle(frame.outer, -HEIGHT, frame.inner, 0)
-    if frame.flange:
-        outline = (
-            (frame.outer, -HEIGHT), (frame.inner, -HEIGHT), (frame.inner, 0), (FILM - fin, 0), (FILM - fin, FIN), (-fin, FIN),
-            (-fin, 0), (frame.outer, 0),
-        )  # fmt: skip
+    outline = rectangle(frame.outer, -HEIGHT, frame.inner, 0)
     last = frame.inner
     parts = [
         Layer("frame", "frame", outline, "Window frame", ("reveal", "reveal_face"), "seal", water=True, air=True, order=3),
@@ -77,6 +72,10 @@ def _frame_parts(
             water=True, air=True, order=3,
         ),
     ]  # fmt: skip
+    if frame.flange:
+        under = "membrane" if wall.masonry else "boards" if wall.board else "framing"
+        flange = rectangle(-fin, 0, FILM - fin, FIN)
+        parts.append(Layer("flange", "metal", flange, f"Flange of the frame, on the {under}", (), "frame", water=True, order=3))  # fmt: skip
     if rod_asked(numbers):
         parts.append(rod((last - BEAD - ceiling / 2, ceiling / 2), ceiling / 2, "seal"))
     return parts
@@ -119,7 +118,7 @@ def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Lay
                     outline,
                     "Head tape over the flange",
                     ("tape_w", "tape_bond"),
-                    "frame",
+                    "flange",
                     water=True,
                     order=3,
                 )

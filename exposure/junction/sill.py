@@ -63,6 +63,7 @@ STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
 )  # mm, what a film tray lies on over a cavity: thickness, bearing, end
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
+NOSE = 25.0  # mm, its lip before light cladding
 SILL_UP = 10.0  # mm, its upper edge over the foot of the frame
 COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
 CLEAR_OF_SILL = 10.0  # mm, its lip over the sill; no line sets it
@@ -352,7 +353,7 @@ def outside_of_sill(
     lift, lip = raised
     if not wall.masonry:
         start: Point = (frame.outer, PACKER + SILL_UP + lift)
-        nose = wall.face - 25
+        nose = wall.face - NOSE
         drop = start[1] - SILL_FALL * (frame.outer - nose)
         free = under_outer_sill(frame, nose) - 8  # under the frame, which may stand over it
         top = min(free, highest)

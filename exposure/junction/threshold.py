@@ -10,6 +10,7 @@ from exposure.junction.build_up import Wall, battens, cladding, wall_of, weep_ho
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
+    NOSE,
     SILL_FALL,
     cover_over_cavity,
     outside_of_sill,
@@ -41,6 +42,7 @@ UNDER_NOSE = 10.0  # mm, grating before the nose of a sill
 BEFORE_NOSE = 30.0  # mm, channel before the lip of a sill that drips into it
 CLEAR_OF_TRAY = 3.0  # mm, brim of a channel under what drains into it
 UNDER_TRAY, BEND = 12.0, 5.0  # mm, the same where a strip of membrane bends out over that brim, and its bend
+HOOK = 12.0  # mm, top of a metal cover down behind the lip of the sill
 HANGS = 25.0  # mm, that strip below the brim, or below what is fixed under the tray
 WEEP = 65.0  # mm, height of a weep hole
 BED = 25.0  # mm shown under a channel and under the base of a cavity
@@ -93,6 +95,10 @@ def threshold(numbers: Numbers) -> Section:
     strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="floor")
     back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), *bearing)
     shelf = next((max(y for _, y in one.outline) for one in before if one.key == "cavity base"), bottom)
+    strip = [
+        replace(one, name="Strip of metal or board under a tray of film, fixed to the floor, with its fall")
+        for one in strip
+    ]
     parts = [
         *floor_at_door(wall, shelf, right, back),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
@@ -111,7 +117,7 @@ def threshold(numbers: Numbers) -> Section:
         brim = end - UNDER_TRAY if level and not wall.masonry else None
         parts.append(_strip_on_edge(top_of_wall, end - HANGS, brim))
     if not (level or wall.masonry):
-        parts.append(_cover_below_sill(wall, frame, end - HANGS))
+        parts += _cover_below_sill(wall, frame, end - HANGS)
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
     for cover in [one for one in parts if one.key == "cover"]:
         reach = wall.leaf_back + OFF_LEAF
@@ -292,8 +298,8 @@ def floor_at_door(wall: Wall, bottom: float, right: float, under_tray: tuple[Poi
     name = "Floor, out to the cavity here to bear the frame, recessed under the threshold"
     return [
         replace(floor_of(deep, right, under_tray), name=name, carrier="inner leaf"),
-        Layer("inner leaf", "masonry", rectangle(wall.core_face, bottom, wall.core_back, deep), "Inner leaf"),
-        Layer("inner slab", "slab", rectangle(0, bottom, wall.board, deep), "Insulation in the cavity", (), "inner leaf"),
+        Layer("inner leaf", "masonry", rectangle(wall.core_face, bottom, wall.core_back, deep), "Inner leaf", order=1),
+        Layer("inner slab", "slab", rectangle(0, bottom, wall.board, deep), "Insulation in the cavity", (), "inner leaf", order=2),
     ]  # fmt: skip
 
 
@@ -312,11 +318,17 @@ def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
     return Layer("membrane", "membrane", sheet(way, FILM), name, ("tray_down", "door_edge"), "floor", water=True, order=2)  # fmt: skip
 
 
-def _cover_below_sill(wall: Wall, frame: Frame, low: float) -> Layer:
-    """What covers tray and strip before the edge of the floor, from the underside of the outer sill down to ``low``."""
-    inner = min(wall.face, frame.outer)
-    outer = inner - SHEET
-    return Layer("cover plate", "metal", rectangle(outer, low, inner, under_outer_sill(frame, outer)), "Metal cover below the outer sill, open at its foot; no line says what holds it", ("door_edge",), "outer sill", order=3)  # fmt: skip
+def _cover_below_sill(wall: Wall, frame: Frame, low: float) -> list[Layer]:
+    """What covers tray and strip before the edge of the floor down to ``low``, screwed to the back of the outer sill's lip."""
+    inner, lip = min(wall.face, frame.outer), wall.face - NOSE + SHEET
+    high = under_outer_sill(frame, lip)
+    way = [(lip, high - HOOK), (lip, high), (inner, under_outer_sill(frame, inner)), (inner, low)]
+    screw = rectangle(lip - SHEET - 3, high - 8, lip + SHEET + 3, high - 5)
+    return [
+        Layer("cover plate", "metal", sheet(way, -SHEET), "Metal cover below the outer sill, its top screwed behind the sill's lip (our choice), open at its foot",
+              ("door_edge",), "outer sill", order=3),
+        Layer("cover screw", "fixing", screw, "", (), "cover plate", cut=False, order=3),
+    ]  # fmt: skip
 
 
 def door_on_tray(
