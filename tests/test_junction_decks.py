@@ -209,6 +209,30 @@ def test_what_a_slatted_deck_hangs_on_is_drawn_told_and_named(wall):
     )
 
 
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+def test_cladding_under_the_flashing_of_a_ledger_leaves_a_gap_that_takes_no_mesh(level, wall):
+    """5 mm at its narrowest, the widest that the row mesh lets stand open."""
+    parts = layers_of("deck-slats", ladder_numbers(level, wall))
+    below, flashing = (Polygon(parts[key].outline) for key in ("cladding below", "flashing"))
+    corner = min((x, y) for x, y in below.exterior.coords if y == below.bounds[3])
+    over = LineString([corner, (corner[0], corner[1] + 100)]).intersection(flashing)
+    assert over.bounds[1] - corner[1] == pytest.approx(5)
+    assert "takes no mesh" in parts["cladding below"].name
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_each_bolt_of_a_ledger_is_sealed_where_it_goes_through_the_membrane(wall):
+    parts = layers_of("deck-slats", ladder_numbers(3, wall))
+    seal, bolt, film, hanger, washer = (
+        Polygon(parts[key].outline)
+        for key in ("bolt seal", "bolt", "membrane below", "hanger", "washer outside")
+    )
+    assert seal.touches(film)
+    assert seal.bounds[1] < bolt.bounds[1] < bolt.bounds[3] < seal.bounds[3]
+    assert not hanger.intersection(washer).area  # seen in one piece
+
+
 def test_the_apron_of_a_deck_is_named_among_what_is_not_counted():
     lines = {line.key: line.value for line in scheduled(**CLOSED).lines}
     named = not_counted(lines)

@@ -184,6 +184,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "What is walked on|Supports of it": "lay what is walked on, on its supports",
     "Sill on the outer leaf": "sill on the leaf alone",
     "Reveal board": "reveal board",
+    "Sealant round each bolt": "each bolt is sealed to the membrane",
     "Sealant between flashing": r"stop-ends up \(sealed to the window too",
     "Reveal lining": "Line the reveal",
     "Sealant at top and sides": "seal the joint in cladding or leaf",

@@ -4,7 +4,18 @@ from dataclasses import replace
 from math import sqrt
 from typing import TypeAlias
 
-from exposure.junction.build_up import BEHIND, Wall, battens, cladding, core, lining, membrane, wall_of
+from exposure.junction.build_up import (
+    BEHIND,
+    CLOSE_UNDER,
+    WITHOUT_MESH,
+    Wall,
+    battens,
+    cladding,
+    core,
+    lining,
+    membrane,
+    wall_of,
+)
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -29,6 +40,7 @@ BLOCK = 30.0  # mm, half the height of the block behind a spacer
 BLOCK_FALL = 0.15
 BOLT, BOLT_END = 8.0, 12.0  # mm, thickness of a bolt, and its length past a washer
 FRAMING, FRAMING_THICK = 190.0, 45.0  # mm, upright and across; the engineer sizes it
+SEAL, SEALED = 5.0, 12.0  # mm, sealant round a bolt before the membrane, and half its height
 WASHER, WASHER_WIDE, NUT, NUT_WIDE = 4.0, 40.0, 7.0, 14.0
 AT_A_DOOR = "At a door the ledger stops at both sides of the jambs: the leg of its flashing would lie where tray and sill support are. The deck before it stands on posts of its own."
 HANGER, PLATE = 45.0, 3.0  # mm, seat of a joist's hanger; its maker sizes it
@@ -106,6 +118,7 @@ def _ledger_on_posts(wall: Wall, edge: float, low: float) -> Made:
 def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Made:
     """The ledger on spacers before the cladding, its flashing up behind the membrane."""
     up, gap = numbers.length("ledger_flash"), numbers.length("clad_gap", 5.0)
+    close = min(gap, WITHOUT_MESH)
     foot, lip = -SHEET, edge - LEDGER_THICK - SHEET
     slope = numbers.length("head_slope") / 100  # as every flashing across the cavity
     out = -UNDER_SLATS - slope * (edge - lip)  # the flashing over the outer edge of the ledger
@@ -121,8 +134,11 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
     fixing = -LEDGER / 2
     behind = wall.core_face + FRAMING_THICK
     held, held_below = ("battens", "battens below") if wall.cavity else ("membrane", "membrane below")
-    end = over(wall.face) - under - gap
-    below = cladding(wall, low, end, key="cladding below", carrier=held_below)
+    end = over(wall.face) - under - close
+    below = replace(cladding(wall, low, end, key="cladding below", carrier=held_below), name=CLOSE_UNDER)
+    edge_of_top = min(x for x, y in below.outline if y == end)
+    rest = over(edge_of_top) - over(wall.face)  # a lapped board is thinner there
+    below = replace(below, outline=tuple((x, y + rest if y == end else y) for x, y in below.outline))
     parts = [
         *_core_with_framing(wall, low, high, fixing),
         lining(wall, low, high),
@@ -131,13 +147,13 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
         Layer("flashing", "metal", sheet([(foot, top), (foot, bend), (lip, out), (lip, out - LEDGER_LIP)], SHEET), "Flashing over the ledger, falling as over a window",
               ("ledger_flash",), "core board" if wall.board else "core", water=True, order=5),
         cladding(wall, over(wall.leaf_back) + gap, high, carrier=held),
-        replace(below, name="Cladding, or the base sheet as high as snow asks it") if numbers.has("snow_base") else below,
+        replace(below, name=CLOSE_UNDER.replace("below", "below, or the base sheet as high as snow asks it")) if numbers.has("snow_base") else below,
         Layer("ledger", "timber", rectangle(edge - LEDGER_THICK, -LEDGER, edge, out - under), "Ledger", ("deck_slats",), "spacer", order=5),
-        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and bolt, beyond the cut; each sealed to the membrane",
+        Layer("spacer", "fixing", rectangle(edge, fixing - 12, wall.face, fixing + 12), "Spacer and bolt, beyond the cut",
               ("ledger_seal",), "cladding below", cut=False, order=5),
-        Layer("bolt", "tie", rectangle(edge - LEDGER_THICK - BOLT_END, fixing - BOLT / 2, behind + BOLT_END, fixing + BOLT / 2), "", (), "spacer",
+        Layer("bolt", "tie", rectangle(edge - LEDGER_THICK - PLATE - BOLT_END, fixing - BOLT / 2, behind + BOLT_END, fixing + BOLT / 2), "", (), "spacer",
               cut=False, order=5),
-        _washer("washer outside", edge - LEDGER_THICK, fixing, -1.0),
+        _washer("washer outside", edge - LEDGER_THICK - PLATE, fixing, -1.0),
         _washer("washer", behind, fixing, 1.0, name="Washer and nut on the back of the framing"),
     ]  # fmt: skip
     air: list[Point] = []
@@ -150,6 +166,18 @@ def _ledger_on_wall(numbers: Numbers, wall: Wall, edge: float, low: float) -> Ma
                   "Solid block from cladding to membrane, framing behind it", ("ledger_block",), "membrane below", cut=False, order=5),
         ]  # fmt: skip
         air = [((wall.leaf_back - SHEET - FILM) / 2, high - 3), ((wall.leaf_back + wall.skin) / 2, low + 3)]
+    parts.append(
+        Layer(
+            "bolt seal",
+            "sealant",
+            rectangle(max(wall.leaf_back, wall.skin - SEAL), fixing - SEALED, wall.skin, fixing + SEALED),
+            "Sealant round each bolt, at the membrane",
+            ("ledger_seal",),
+            "membrane below",
+            cut=False,
+            order=5,
+        )
+    )
     sizes = [
         Dimension("ledger_flash", (foot - FILM, first), (foot, top), up, "y", "right"),
         Dimension("head_slope", (foot, bend), (lip, out), slope * 100, "fall %"),
