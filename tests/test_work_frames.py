@@ -485,7 +485,7 @@ def test_where_snow_lies_the_last_step_at_an_eave_stops_the_cladding_at_its_heig
         assert max(z for _, z, _ in sheet.points) == pytest.approx(570 + min(snow, 320))  # over the roof
         metal = [face for frame in run.frames[1:3] for face in frame.added if face.material == "metal"]
         assert all(d < sheet.points[0][2] for face in metal for _, _, d in face.points)
-    assert [size.row for size in last.sizes] == ["snow_roof" if snow else "roof_gap"]
+    assert [size.row for size in last.sizes] == ["roof_gap", *(["snow_roof"] if snow else [])]
     assert (f"start the cladding {snow}\u00a0mm above" in last.words) is (snow > 0)
     boards = next(face for face in last.added if face.material == "cladding")
     over = (
@@ -950,3 +950,35 @@ def test_boards_beside_a_kick_out_in_snow_end_at_one_height(wall):
     foot = min(z for x, z, _ in clad.points if x > edge)
     assert foot > 430 + 290  # over the eave at 430
     assert min(x for x, *_ in sheet.points) < edge
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_the_foot_of_the_sheet_along_a_roof_in_snow_is_parallel_to_it_and_sized(wall):
+    numbers = ladder_numbers(3, wall, snow_roof=300)
+    (run,) = (one for one in short_runs_of([("n", numbers)]) if "eave" in one.title)
+    frame = run.frames[-1]
+    assert "roof_gap" in [one.row for one in frame.sizes]
+    [sheet] = [one for one in frame.added if one.material == "tray"]
+    (x0, z0, _), (x1, z1, _) = sheet.points[:2]
+    roof = next(one for one in frame.before if one.material == "stone").points
+    pitch = (roof[1][1] - roof[0][1]) / (roof[1][0] - roof[0][0])
+    assert (z1 - z0) / (x1 - x0) == pytest.approx(pitch)
+    assert z1 - roof[1][1] == pytest.approx(numbers.length("roof_gap"))
+    assert "above the roof" in frame.words
+
+
+@pytest.mark.parametrize(
+    ("title", "place", "wall"),
+    [("eave", "Set the kick-out", WALLS[0]), ("eave", "Set the kick-out", WALLS[3]), ("along a roof", "Build the leaf", WALLS[1]), ("along a roof", "Build the leaf", WALLS[2])],
+)  # fmt: skip
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_label_hides_the_mouth_of_a_kick_out_or_the_lap_of_two_trays(title, place, wall, letters):
+    for level in (1, 2, 3, 4):
+        numbers = ladder_numbers(level, wall)
+        (run,) = (one for one in short_runs_of([("n", numbers)]) if title in one.title)
+        frame = next(one for one in run.frames if place in one.words)
+        parts = [
+            Polygon([_at(spot) for spot in face.points]) for face in frame.added if face.material in ("metal", "tray")
+        ]  # fmt: skip
+        for words, box in placed_labels(frame, numbers, letters):
+            assert not any(shapely_box(*box).intersects(one) for one in parts), (level, words)

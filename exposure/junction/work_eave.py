@@ -57,8 +57,10 @@ def _kick_out(numbers: Numbers) -> Made:
         Face(((x + 15, z + 5, -out * 0.6), (MOUTH, low - 15, -out), (MOUTH, low + 35, -out), (x + 15, z + 55, -out * 0.6)), "metal"),
     ]  # fmt: skip
     return faces, [
-        measured("kick_h", (MOUTH - 20, low, -4), (MOUTH - 20, low + high, -4), beside=-80, above=20),
-        measured("kick_proj", (MOUTH - 15, low - 15, 0), (MOUTH - 15, low - 15, -out), beside=-70, above=-50),
+        measured("kick_h", (MOUTH - 20, low, -4), (MOUTH - 20, low + high, -4), beside=-210, above=20),
+        measured(
+            "kick_proj", (MOUTH - 15, low - 15, 0), (MOUTH - 15, low - 15, -out), beside=-190, above=-60
+        ),
     ]
 
 
@@ -122,10 +124,12 @@ def _snow_sheet(numbers: Numbers) -> Made:
     high = numbers.length("snow_roof")
     gap, low, left = min(high, HIGHEST), numbers.length("roof_gap"), MOUTH - 45 - BEHIND_BOARDS
     sheet = Face(
-        ((left, _on_roof(EAVE[0], low), -20), (WIDE, _on_roof(WIDE, low), -20), (WIDE, _on_roof(WIDE, gap + 30), -20), (left, _on_roof(EAVE[0], gap + 30), -20)),
+        ((left, _on_roof(left, low), -20), (WIDE, _on_roof(WIDE, low), -20), (WIDE, _on_roof(WIDE, gap + 30), -20), (EAVE[0], _on_roof(EAVE[0], gap + 30), -20), (left, _on_roof(EAVE[0], gap + 30), -20)),
         "tray",
     )  # fmt: skip
-    return [sheet, *_broken(left, high, -21)], []
+    x = 640.0
+    size = measured("roof_gap", (x, _on_roof(x), -20), (x, _on_roof(x, low), -20), beside=60, above=-110)
+    return [sheet, *_broken(left, high, -21)], [size]
 
 
 AT_AN_EAVE: dict[str, Callable[[Numbers], Made]] = {

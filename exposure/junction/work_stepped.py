@@ -130,9 +130,7 @@ def _next_tray(numbers: Numbers) -> Made:
     ]
     if numbers.has("head_up"):
         faces += _sheet(numbers, 1)
-    return faces, [
-        Size("", (150, bed + 120, -4), ((TRAYS[1][0] + 8, bed + 4, -4),), "overlap, as its maker asks")
-    ]
+    return faces, [Size("", (235, bed + 400, -4), ((TRAYS[1][0] + 8, bed + 4, -4),), "overlap, by its maker")]
 
 
 def _leaf_on(numbers: Numbers) -> Made:
