@@ -4,6 +4,7 @@ import pytest
 from shapely import LineString, Polygon
 from test_junction import JUNCTIONS, WALLS, ladder_numbers, numbers_without
 
+from exposure.draw.junction_materials import FILLS
 from exposure.junction.catalogue import section_of
 from exposure.junction.proofs import failures
 from exposure.junction.scene import FILM
@@ -88,6 +89,10 @@ def test_the_upstand_beside_a_level_door_carries_the_plate_and_metal_covers_its_
     assert (cover[1], cover[3]) == (0, paved)
     assert cover[0] < tape[0]
     assert cover[2] > tape[2]
+    assert FILLS[parts["tape cover"].material] not in ("none", FILLS[parts["jamb tape"].material])
+    shown = part["jamb tape"].difference(part["tape cover"])
+    assert any(one.bounds[3] < paved for one in shown.geoms)  # at its corner cut away
+    assert "cut away" in parts["tape cover"].name
     assert part["end"].bounds[2] == 0
     assert part["end"].bounds[3] == pytest.approx(plate + (5 if depth else 0) + 150)  # lap_h of level 3
     assert ("base flashing" in parts) is bool(depth)

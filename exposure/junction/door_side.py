@@ -16,7 +16,7 @@ GROUND = 60.0  # mm shown below the paving
 THIN = 9.0  # mm, what is seen on edge, thicker than it is
 SILL = 16.0  # mm, outer sill over the grating
 CHANNEL_DEEP = 36.0  # mm of channel shown
-PAST_TAPE = 12.0  # mm, metal past the tape; no line sizes it
+PAST_TAPE, CORNER = 12.0, 60.0  # mm, metal past the tape, which no line sizes, and its corner cut away
 OURS = "No line sizes the metal over the tape."
 OPEN = "No tape lies there; no line says what closes the jamb below the boards."
 
@@ -125,6 +125,13 @@ def _cover(tape: list[Layer], boards: float) -> list[Layer]:
     if not tape:
         return []
     left = min(x for x, _ in tape[0].outline)
-    name = "Metal over that tape, from the paving up to the lowest boards"
-    outline = rectangle(left - PAST_TAPE, 0, CLEAR + ON_CLADDING, boards)
-    return [Layer("tape cover", "outlined", outline, name, ("door_side",), "jamb tape", order=5)]
+    name = "Metal over that tape, from the paving up to the lowest boards; a corner cut away here"
+    edge, right, cut = left - PAST_TAPE, CLEAR + ON_CLADDING, min(0.5 * boards, CORNER)
+    outline = (
+        (edge + cut + PAST_TAPE, 0.0),
+        (right, 0.0),
+        (right, boards),
+        (edge, boards),
+        (edge, cut + PAST_TAPE),
+    )
+    return [Layer("tape cover", "pale metal", outline, name, ("door_side",), "jamb tape", order=5)]
