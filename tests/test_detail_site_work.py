@@ -9,13 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import FRAMED_WALLS, exposure_of, pressure_of
 
-from exposure.assess.corners import taped_beside
+from exposure.assess.corners import corner_sheets
 from exposure.checks import RefusalError
 from exposure.cli.details_words import take_off_words
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.laboratory import laboratory_brief
 from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
+from exposure.detail.take_off_wall import Corners
 from exposure.detail.water_check import (
     RatedPressure,
     check_pressure,
@@ -554,8 +555,8 @@ def test_take_off_by_hand():
     # wall 9 x 6 m at level 3: laps 150 mm level, 300 mm upright; rolls 1.5 m wide, 50 m long
     # lowest cladding 100 mm above paving, its joint with the foundation 50 mm higher, at 150, where timber may begin: so 5.9 m tall
     # courses: 1 + (5900 - 1500) / 1350 = 4.26, so 5; (9 + 0.3 for the lap at a corner) x (5.9 + 4 x 0.15) = 60.45 m2; laps 4 x 9 = 36 m
-    # two windows 900 x 1200: lined 3 x 0.9 + 2 x 1.2 m, over the flange 0.9 + 2 x 1.2 m, two cuts of 250 mm:
-    # 5.1 + 3.3 + 0.5 = 8.9 m each; all laps 36 + 5.9 at a corner; top edge 9: 17.8 + 36 + 5.9 + 9 = 68.7 m
+    # two windows 900 x 1200: lined 2 x (0.9 + 1.2) m, over the flange 0.9 + 2 x 1.2 m, two cuts of 250 mm:
+    # 4.2 + 3.3 + 0.5 = 8.0 m each; all laps 36 + 5.9 at a corner; top edge 9: 16.0 + 36 + 5.9 + 9 = 66.9 m
     # stretch tape two corners, 150 mm each way: 0.6 m each; inner seal 2 x (0.9 + 1.2) = 4.2 m each
     # battens at 600 mm: 15 + 1 rows of 5.9 m and one more for the wide one at a corner = 100.3, and 2 x 2 x 1.2 = 4.8 beside the windows
     # head flashings: 50 mm past each jamb and stop-ends of 30 mm at level 3: 0.9 + 0.1 + 0.06 = 1.06 m each
@@ -566,7 +567,7 @@ def test_take_off_by_hand():
     assert (values["gnd"], values["paved"], values["low_timber"], values["plate_lap"]) == (175, 100, 150, 50)
     assert (amounts.counted_from, amounts.clad_area) == (pytest.approx(0.1), pytest.approx(53.1))
     assert amounts.membrane == pytest.approx(60.45)
-    assert amounts.tape == pytest.approx(68.7)
+    assert amounts.tape == pytest.approx(66.9)
     assert (amounts.stretch_tape, amounts.inner_seal) == (pytest.approx(1.2), pytest.approx(8.4))
     # over a cavity behind cladding a base flashing and a closer along 9 m, and the course under the plate
     assert (amounts.base_flashing, amounts.base_closer, amounts.damp_proof_course) == (9, 9, 9)
@@ -676,31 +677,31 @@ def test_a_wall_no_taller_than_its_base_takes_no_membrane():
 
 
 def test_what_one_size_of_opening_takes_by_hand():
-    # as above 8.9 m of tape and 0.6 m of stretch tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
+    # as above 8.0 m of tape and 0.6 m of stretch tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
     schedule = schedule_of()
     values = {line.key: line.value for line in schedule.lines}
     found = opening_take_off(Opening("anywhere", 900, 1200, 2), schedule)
-    assert found.tape == pytest.approx(2 * 8.9 * 1.1)
+    assert found.tape == pytest.approx(2 * 8.0 * 1.1)
     assert found.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000) * 1.05)
     assert found.head_flashing == pytest.approx(2 * 1.06 * 1.05)  # as above
     assert found.corner_pieces == 4
     assert (found.stretch_tape, found.inner_seal) == pytest.approx((2 * 0.6 * 1.1, 2 * 4.2 * 1.1))
     assert found.damp_proof_course == 0  # boards have none at a window
     assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(
-        17.8
+        16.0
     )
     masonry = schedule_of(wall_type="cavity masonry")
     assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
     # 150 mm past each side and stop-ends of 30 mm, of a tray and no flashing
     assert opening_take_off(Opening("x", 900, 1200), masonry).cavity_tray == pytest.approx(1.26 * 1.05)
     assert opening_take_off(Opening("x", 900, 1200), masonry).head_flashing == 0
-    # jambs 2 x 1.2 m and under the sill 0.9 m and 150 mm past each side: 3.6 m
-    assert opening_take_off(Opening("x", 900, 1200), masonry).damp_proof_course == pytest.approx(3.6 * 1.05)
+    # jambs 2 x 1.2 m, under the sill 0.9 m and 150 mm past each side, and 150 mm up either end of it: 3.9 m
+    assert opening_take_off(Opening("x", 900, 1200), masonry).damp_proof_course == pytest.approx(3.9 * 1.05)
 
 
 @pytest.mark.parametrize("wall", FRAMED_WALLS, ids=str)
 def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
-    """Counted in the words of the steps: runs along the width, along the height, and stretch tape at corners; the sill takes two."""
+    """Counted in the words of the steps: runs along the width, along the height, and stretch tape at corners."""
     kind, sheathing, window, frame = wall
     schedule = schedule_of(wall_type=kind, sheathing=sheathing, window_position=window, frame_type=frame)
     said = " ".join(step.text for step in schedule.steps)
@@ -720,10 +721,10 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
         assert found.stretch_tape * 1000 == pytest.approx(corners * 2 * turned)
         return found.tape * 1000
 
-    assert bought(2000, 1000) - bought(1000, 1000) == pytest.approx(1000 * (3 * lined + heads))
+    assert bought(2000, 1000) - bought(1000, 1000) == pytest.approx(1000 * (2 * lined + heads))
     assert bought(1000, 2000) - bought(1000, 1000) == pytest.approx(1000 * (2 * lined + 2 * jambs))
     assert bought(1000, 1000) == pytest.approx(
-        1000 * (5 * lined + 2 * jambs + heads) + cuts * 2 * 250  # at both ends of a cut
+        1000 * (4 * lined + 2 * jambs + heads) + cuts * 2 * 250  # at both ends of a cut
     )
 
 
@@ -820,8 +821,8 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
     amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
     assert (amounts.membrane, amounts.tape, amounts.stretch_tape, amounts.batten) == (0, 0, 0, 0)
     assert (amounts.base_flashing, amounts.base_closer) == (0, 0)
-    # both leaves have a course along 9 m, and each window 2 x 1.2 m at the jambs and 0.9 + 2 x 0.15 m under the sill
-    assert amounts.damp_proof_course == pytest.approx(18 + 2 * 3.6)
+    # both leaves have a course along 9 m, and each window 2 x 1.2 m at the jambs and 0.9 + 4 x 0.15 m under the sill and up its ends
+    assert amounts.damp_proof_course == pytest.approx(18 + 2 * 3.9)
     assert amounts.sill_tray > 0
     # over each window one cavity tray, 0.9 m, 150 mm past each side and stop-ends of 30 mm; nobody buys a head flashing for it
     assert (amounts.head_flashing, amounts.cavity_tray) == (0, pytest.approx(2 * 1.26))
@@ -870,30 +871,72 @@ def test_boards_that_stand_on_the_studs_are_named_as_the_frames():
     assert "boards of the frame" in take_off_total([take_off(WALL, asked, boarded=True)]).not_counted
 
 
-def test_a_lap_at_a_corner_is_taped_where_either_wall_asks_it():
-    """By hand: clad from 0.1 m up a corner of 6 m takes 5.9 m, half of it with either wall; who tapes his own laps has both halves."""
+def test_a_lap_at_a_corner_is_taped_where_either_wall_asks_it_by_the_harder_walls_tape():
+    """By hand: clad from 0.1 m up a corner of 5 m takes 4.9 m; of two walls that ask the same each has half of it, else the harder all."""
     easy, hard = schedule_of(10.0, 50.0), schedule_of(45.0, 150.0)
-    bare, one, two = (take_off(WALL, easy, taped_beside=n, waste=NO_WASTE).tape for n in (0, 1, 2))
-    assert (one - bare, two - bare) == pytest.approx((5.9 / 2, 5.9))
-    assert take_off(WALL, hard, taped_beside=2).tape == take_off(WALL, hard).tape
-    # of four walls two that meet tape theirs: three corners are taped, one of each of the others
     walls = sorted(
         box_building(name="x", length=10, width=7, bearing=0, height=5).walls,
         key=lambda wall: wall.orientation,
     )
-    beside = taped_beside(list(zip(walls, (easy, easy, hard, hard), strict=True)))
-    assert beside == [1, 1, 1, 1]
-    assert taped_beside([(WALL, hard), (WALL, easy)]) == [0, 0]  # nobody told where they stand
+
+    def corner_tape(*schedules):
+        beside = list(zip(walls, schedules, strict=True))
+        return [
+            take_off(wall, mine, corners=corners, waste=NO_WASTE).tape
+            - take_off(wall, mine, corners=Corners(0, 0, 0, 0), waste=NO_WASTE).tape
+            for (wall, mine), corners in zip(beside, corner_sheets(beside), strict=True)
+        ]
+
+    assert corner_tape(easy, easy, easy, easy) == pytest.approx([0, 0, 0, 0])
+    assert corner_tape(hard, hard, hard, hard) == pytest.approx([4.9] * 4)
+    # of four walls two that meet are harder: their corner is halved, the next one goes with each of them, nothing with the others
+    assert corner_tape(easy, easy, hard, hard) == pytest.approx([0, 0, 1.5 * 4.9, 1.5 * 4.9])
+    unknown = corner_sheets([(WALL, hard), (WALL, easy)])  # nobody told where they stand
+    assert [one.laps for one in unknown] == [1, 1]
+
+
+def test_the_sheet_of_a_harder_wall_is_counted_round_both_its_corners():
+    """By hand: at level 3 it goes 400 mm round each, laps 300 mm there, so that the sheets of its milder neighbours begin 100 mm past it.
+
+    South of 10 m between east and west of 7 m, and north as mild as those: half a lap of 155 mm at either of its corners is each one's.
+    """
+    easy, hard = schedule_of(10.0, 50.0), schedule_of()
+    walls = {one.name: one for one in box_building(name="x", length=10, width=7, bearing=90, height=5).walls}
+    beside = [(wall, hard if name == "south" else easy) for name, wall in walls.items()]
+    counted = dict(zip(walls, corner_sheets(beside), strict=True))
+    assert (counted["south"].sheet, counted["north"].sheet) == (800, 155)
+    assert counted["east"].sheet == counted["west"].sheet == pytest.approx(155 / 2 - 100)
+    # the wide batten of a corner stands between two cavities alone; the lowest level asks none, with battens at every corner each has half
+    assert {name: one.battens for name, one in counted.items()} == {
+        "south": 0,
+        "west": 0.5,
+        "north": 0,
+        "east": 0.5,
+    }
+    bare = take_off(walls["south"], hard, corners=counted["south"]._replace(battens=1), waste=NO_WASTE)
+    assert bare.batten - take_off(
+        walls["south"], hard, corners=counted["south"], waste=NO_WASTE
+    ).batten == pytest.approx(4.9)
+    # 4.9 m tall, four courses of 1.5 m with laps of 150 mm: (10 + 0.8) x (4.9 + 3 x 0.15) m2
+    found = take_off(walls["south"], hard, corners=counted["south"], waste=NO_WASTE)
+    assert found.membrane == pytest.approx(10.8 * 5.35)
+    # over open studs the milder wall's own layers go on to the corner, under the sheet that turns it
+    film = schedule_of(10.0, 50.0, sheathing="open studs")
+    on_studs = [(wall, hard if name == "south" else film) for name, wall in walls.items()]
+    counted = dict(zip(walls, corner_sheets(on_studs), strict=True))
+    assert counted["east"].sheet == pytest.approx(155 / 2)
+    assert corner_sheets([(walls["south"], schedule_of(wall_type="cavity masonry"))]) == [None]
 
 
 def test_tape_is_told_by_its_widths():
     """By hand: level 4 asks 225 mm on jambs and head, and 75 mm on either side of any other joint.
 
-    A window of 900 x 1,200 with a flange has jambs and head taped over, 0.9 + 2 x 1.2 = 3.3 m of the wide tape, and lined as much to their depth.
+    A window of 900 x 1,200 with a flange has jambs and head taped over, 0.9 + 2 x 1.2 = 3.3 m of the wide tape, and is lined to its depth on
+    four sides, 2 x (0.9 + 1.2) = 4.2 m.
     """
     found = take_off(WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste=NO_WASTE)
     assert found.by_kind["tape"] == pytest.approx(
-        {"225 mm wide": 3.3, "as wide as the opening is deep": 3.3, "150 mm wide": found.tape - 6.6}
+        {"225 mm wide": 3.3, "as wide as the opening is deep": 4.2, "150 mm wide": found.tape - 7.5}
     )
     wasted = take_off(
         WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste={"tape": 0.5}
@@ -933,17 +976,21 @@ def test_base_flashing_and_closer_end_at_doors():
     assert deck.base_flashing == 9
     wide = [Opening("south-west", 4000, 2100, 3, door=True)]
     assert take_off(replace(WALL, length=9, height=12), schedule_of(), wide).base_flashing == 0
+    # the course under the plate likewise; where no flashing stands it is turned up 100 mm at both sides of a door: 7.2 + 4 x 0.1 m
+    assert found.by_kind["damp-proof course"] == pytest.approx({"under the plate": 7.2})
+    turned = take_off(WALL, schedule_of(10.0, 50.0), listed, waste=NO_WASTE).by_kind["damp-proof course"]
+    assert turned == pytest.approx({"under the plate, turned up 100 mm": 7.6})
 
 
 def test_the_course_over_a_door_that_stands_behind_the_leaf_is_counted():
-    """By hand: jambs 2 x 2.1 m, sill 0.9 m and 150 mm past each side, head 0.9 m: 6.3 m; of a window as large no head, 5.4 m."""
+    """By hand: jambs 2 x 2.1 m, sill 0.9 m, 150 mm past each side and 150 mm up either end, head 0.9 m: 6.6 m; of a window as large no head, 5.7 m."""
     masonry = schedule_of(wall_type="cavity masonry", threshold="a step at every door")
     door = Opening("x", 900, 2100, door=True)
-    assert opening_take_off(door, masonry, waste=NO_WASTE).damp_proof_course == pytest.approx(6.3)
+    assert opening_take_off(door, masonry, waste=NO_WASTE).damp_proof_course == pytest.approx(6.6)
     row = next(line for line in masonry.lines if line.key == "dpc_jamb")
     assert "take it over the head too" in row.build
     window = opening_take_off(replace(door, door=False), masonry, waste=NO_WASTE)
-    assert window.damp_proof_course == pytest.approx(5.4)
+    assert window.damp_proof_course == pytest.approx(5.7)
 
 
 def test_trays_over_the_stops_of_a_cavity_behind_a_leaf_are_counted():
@@ -957,11 +1004,15 @@ def test_trays_over_the_stops_of_a_cavity_behind_a_leaf_are_counted():
             trays
         )  # nobody listed openings
     assert take_off(WALL, schedule_of(storeys=2, **veneer), waste=NO_WASTE).cavity_tray is None
+    # where a deck is a door may stand on that floor: two stop-ends of 30 mm more, and over it a tray of 0.9 + 0.3 + 0.06 m
+    deck = schedule_of(storeys=3, deck="slatted or roofed over, above the ground", **veneer)
+    doors = [Opening("south-west", 900, 2100, door=True)]
+    assert take_off(WALL, deck, doors, waste=NO_WASTE).cavity_tray == pytest.approx(9.06 + 0.06 + 1.26)
 
 
 def test_damp_proof_courses_are_told_by_where_they_lie():
     """By hand: along 9 m under the plate, turned up by the lap of 100 mm where no base flashing stands, and in a leaf; at a window in
-    one the jambs 2 x 1.2 m and the sill 0.9 + 0.3 m."""
+    one the jambs 2 x 1.2 m and the sill 0.9 + 0.3 + 0.3 m."""
     listed = [Opening("south-west", 900, 1200)]
 
     def told(*levels, **fields):
@@ -972,10 +1023,10 @@ def test_damp_proof_courses_are_told_by_where_they_lie():
     assert told() == {"under the plate": 9}
     assert told(10.0, 50.0) == {"under the plate, turned up 100 mm": 9}
     assert told(wall_type="masonry veneer") == pytest.approx(
-        {"under the plate, turned up 150 mm": 9, "in the leaf": 9, "at openings": 3.6}
+        {"under the plate, turned up 150 mm": 9, "in the leaf": 9, "at openings": 3.9}
     )
     assert told(wall_type="cavity masonry") == pytest.approx(
-        {"in the outer leaf": 9, "in the inner leaf": 9, "at openings": 3.6}
+        {"in the outer leaf": 9, "in the inner leaf": 9, "at openings": 3.9}
     )
 
 

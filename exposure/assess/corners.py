@@ -1,9 +1,10 @@
-"""Which elevations of a house meet at a corner, how, and where its upright lap is taped."""
+"""Which elevations of a house meet at a corner, how, and whose sheet goes round it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import cos, hypot, radians, sin
 
-from exposure.detail.schedule_parts import Schedule
+from exposure.detail.schedule_parts import Schedule, ScheduleLine
+from exposure.detail.take_off_wall import Corners, on_open_studs
 from exposure.wall import Wall
 
 MEET = 0.05  # m between the ends of two elevations that share a corner; our choice
@@ -28,16 +29,45 @@ def meet_inside(one: Wall, other: Wall) -> bool:
     return (far[0] - shared[0]) * sin(faces) + (far[1] - shared[1]) * cos(faces) > MEET
 
 
-def taped_beside(schedules: Sequence[tuple[Wall, Schedule]]) -> list[int]:
-    """Of how many corners of each wall the other wall tapes its upright laps; none where positions are not known."""
-    tapes = [
-        any(line.key == "seam_tape" and line.value != "openings" for line in (*one.lines, *one.floor))
-        for _, one in schedules
-    ]
-    return [
-        sum(taped and walls_meet(wall, other) for taped, (other, _) in zip(tapes, schedules, strict=True))
-        for wall, _ in schedules
-    ]
+def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | None]:
+    """What each wall's take-off counts at its corners: the harder wall's sheet goes round, with the lap and its tape; None without a membrane.
+
+    Of walls that ask the same, or where nobody told who stands beside, half of the lap is counted with either.
+    """
+    lines = [{line.key: line for line in (*one.lines, *one.floor)} for _, one in schedules]
+    found: list[Corners | None] = []
+    for place, (wall, mine) in enumerate(schedules):
+        if "lap_v" not in lines[place]:
+            found.append(None)
+            continue
+        lap = _length(lines[place], "lap_v")
+        sheet, laps, taped, battens, free = 0.0, 0.0, 0.0, 0.0, 2
+        for other, (beside, theirs) in enumerate(schedules):
+            if not free or not walls_meet(wall, beside) or "lap_v" not in lines[other]:
+                continue
+            free -= 1
+            battens += "batten_sp" in lines[other] and 0.5
+            row = "icorner" if meet_inside(wall, beside) else "ocorner"
+            more = mine.level - theirs.level
+            share = 0.5 if not more else float(more > 0)
+            laps += share
+            taped += share * _tapes(lines[other])
+            if more > 0:
+                sheet += _length(lines[place], row)
+            elif not more:
+                sheet += lap / 2
+            elif not on_open_studs(lines[place]):  # which run on to the stud of the corner
+                sheet -= _length(lines[other], row) - _length(lines[other], "lap_v")
+        found.append(Corners(sheet + free * lap / 2, laps + free / 2, taped, battens + free / 2))
+    return found
+
+
+def _length(lines: Mapping[str, ScheduleLine], row: str) -> float:
+    return float(lines[row].value)
+
+
+def _tapes(lines: Mapping[str, ScheduleLine]) -> bool:
+    return "seam_tape" in lines and lines["seam_tape"].value != "openings"
 
 
 def walls_meet(one: Wall, other: Wall) -> bool:

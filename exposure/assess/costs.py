@@ -133,7 +133,7 @@ def elevation_cost(
             scheduled,
             openings,
             boarded=built.boarded,
-            taped_beside=built.taped_beside,
+            corners=built.corners,
             waste=waste,
         )
         return level_cost(level, amounts, {line.key: line.value for line in lines}, prices)

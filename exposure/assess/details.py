@@ -9,7 +9,7 @@ import xarray as xr
 
 from exposure.assess.assessment import Assessment
 from exposure.assess.assumptions import own_doubts
-from exposure.assess.corners import taped_beside
+from exposure.assess.corners import corner_sheets
 from exposure.assess.costs import BuildCost, ElevationCost, build_cost, elevation_cost
 from exposure.assess.details_parts import BuildingDetails, BuildingOrders, ElevationDetails, ElevationOrders
 from exposure.assess.one_build import ToBuild, one_build
@@ -140,8 +140,8 @@ def order_building(
         as_one=as_one,
         openings=openings,
     )
-    beside = taped_beside([(one.wall, mine) for one, mine in zip(walls, schedules, strict=True)])
-    each = tuple(map(ElevationOrders, walls, pressures, own, schedules, beside))
+    corners = corner_sheets([(one.wall, mine) for one, mine in zip(walls, schedules, strict=True)])
+    each = tuple(map(ElevationOrders, walls, pressures, own, schedules, corners))
     return BuildingOrders(assessment, each, tuple(openings))
 
 
@@ -269,7 +269,7 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
         pressure=pressure,
         circumstances=circumstances,
         schedule=schedule,
-        taped_beside=orders.taped_beside,
+        corners=orders.corners,
         window=window,
         water_check=water_check(
             schedule,
@@ -286,7 +286,7 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
             schedule,
             house.openings,
             boarded=circumstances.sheathing == "sheathed",
-            taped_beside=orders.taped_beside,
+            corners=orders.corners,
             waste=house.waste,
         ),
         inside=replace(

@@ -13,6 +13,7 @@ from exposure.detail.laboratory import LaboratoryBrief, laboratory_brief
 from exposure.detail.levels import pressure_for_details
 from exposure.detail.openings import Opening
 from exposure.detail.take_off import TakeOff
+from exposure.detail.take_off_wall import Corners
 from exposure.detail.water_check import WaterCheck
 from exposure.detail.ways_to_build import LEAK_RANGE
 from exposure.detail.wetting_result import Wetting, WettingResult
@@ -30,7 +31,7 @@ class ElevationOrders:
     pressure: WallPressure
     circumstances: Circumstances
     schedule: Schedule
-    taped_beside: int  # corners at which the other wall tapes its upright laps
+    corners: Corners | None  # what the take-off counts with it at its own
 
     @property
     def name(self) -> str:
@@ -46,7 +47,7 @@ class ElevationOrders:
             mine.wall_type,
             self.schedule,
             boarded=mine.sheathing == "sheathed",
-            taped_beside=self.taped_beside,
+            corners=self.corners,
         )
 
     @property

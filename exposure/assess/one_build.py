@@ -10,6 +10,7 @@ from exposure.detail.materials import ACROSS, ITEMS, NAMED, SUPPORTS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.detail.take_off import TakeOff, amount_words, take_off, take_off_total
+from exposure.detail.take_off_wall import Corners
 from exposure.figures import NO_BREAK, amount, listed
 from exposure.tables import load_table
 from exposure.wall import Wall
@@ -54,7 +55,7 @@ class ToBuild:
     wall_type: str
     schedule: Schedule
     boarded: bool = False  # boards stand on its studs already
-    taped_beside: int = 0  # corners at which the other wall tapes its upright laps
+    corners: Corners | None = None  # what is counted with it at its own
 
     @property
     def lines(self) -> tuple[ScheduleLine, ...]:
@@ -223,9 +224,7 @@ def _build(
     keys = dict.fromkeys(line.key for one in elevations for line in one.lines)
     lines = tuple(_line(key, elevations) for key in keys)
     alone = [
-        take_off(
-            one.wall, one.schedule, openings, boarded=one.boarded, taped_beside=one.taped_beside, waste=waste
-        )
+        take_off(one.wall, one.schedule, openings, boarded=one.boarded, corners=one.corners, waste=waste)
         for one in elevations
     ]
     shared = {one.line.key: one.line for one in lines if not one.apart}
@@ -235,7 +234,7 @@ def _build(
             as_scheduled(one.schedule, _with(one.lines, shared)),
             openings,
             boarded=one.boarded,
-            taped_beside=one.taped_beside,
+            corners=one.corners,
             waste=waste,
         )
         for one in elevations

@@ -5,12 +5,12 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
-from exposure.detail.ladder import STUD_LAYERS
 from exposure.detail.materials import FLOOR_TRAYS, ITEMS, NAMED, Item, not_counted
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule
 from exposure.detail.take_off_kinds import COURSE, ON_THE_FRAME, by_kind, sums_by_kind, tapes_round
 from exposure.detail.take_off_wall import (
+    Corners,
     base_parts,
     battens,
     courses,
@@ -19,6 +19,7 @@ from exposure.detail.take_off_wall import (
     lowest_cladding,
     membrane_and_tape,
     on_boards,
+    on_open_studs,
     value_of,
 )
 from exposure.doubts import doubt
@@ -45,6 +46,7 @@ CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
 CUT = (
     250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees
 )
+SILL_END = 150.0  # mm of damp-proof course for the piece up either end of a sill; our choice
 COUNTED_FROM = "from the lowest cladding up, at soil or paving, whichever takes more"
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 SEVERAL = "by kind"  # in place of a sum of unlike kinds
@@ -146,21 +148,20 @@ def take_off(
     openings: Sequence[Opening] = (),
     *,
     boarded: bool = False,
-    taped_beside: int = 0,
+    corners: Corners | None = None,
     waste: Mapping[str, float] | None = None,
     roll: tuple[float, float] = (ROLL_WIDTH, ROLL_LENGTH),
 ) -> TakeOff:
     """Amounts for one elevation by its schedule.
 
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
-    since it runs across and is cut; rigid boards alike over the whole wall, where the membrane asks them. Of the two corners of a wall one is counted with it, the other with the next wall: its sheet goes round
-    the one, in place of as much of the next wall's, and laps the next wall's at the other, so that one upright lap a wall is added.
-    Laps are taped on the outer layer alone. Tape: four sides of each opening, two runs on the sill for its width, at the boards jambs
-    and head once more over the frame, the ends of the cut over the head, the laps that the level tapes, at a corner that of either wall,
+    since it runs across and is cut; rigid boards alike over the whole wall, where the membrane asks them. Its sheets go round a corner, or end before one, as ``corners`` say.
+    Laps are taped on the outer layer alone. Tape: four sides of each opening, at the boards jambs
+    and head once more over the frame, the ends of the cut over the head, the laps that the level tapes, at a corner where either wall tapes them,
     and the top edge at the plate, of a gable along both rakes; stretch tape round two corners of an opening (over film on open studs four). Trays and flashings, over openings in a leaf
     cavity trays: width of each opening with its ends, turned up ones too, corner pieces as its form asks them; in a leaf a tray over each stop of the
-    cavity at a floor. Battens: one for each spacing, one each side of an opening, one more at a corner. Inner seal: round each opening. Over a cavity
-    behind cladding a base flashing and a closer along the wall but for its doors. Damp-proof course: one along the base, two where a leaf stands
+    cavity at a floor, ended beside doors. Battens: one for each spacing, one each side of an opening, one more at a corner of two cavities. Inner seal: round each opening. Over a cavity
+    behind cladding a base flashing and a closer along the wall but for its doors. Damp-proof course: one along the base, under the plate but for doors, two where a leaf stands
     before it, and in a leaf those of jambs and sill, of doors behind it the head's too.
 
     Parameters
@@ -169,8 +170,9 @@ def take_off(
         The building's whole list; empty means that nobody listed them.
     boarded
         Whether boards stand on its studs already, so that none are bought.
-    taped_beside
-        Corners at which the other wall tapes its upright laps: half of each lap is counted with either.
+    corners
+        What is counted with it of the sheets and laps at its corners, from :func:`exposure.assess.corners.corner_sheets`; by
+        default half of either lap.
     waste
         Shares to add, by name as in :data:`WASTE`. [1]
     roll
@@ -202,7 +204,7 @@ def take_off(
         )
     low = lowest_cladding(values) / 1000
     tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
-    membrane, seam_tape = membrane_and_tape(wall, lines, tall, low, taped_beside, roll)
+    membrane, seam_tape = membrane_and_tape(wall, lines, tall, low, corners, roll)
     base = base_parts(wall, lines, mine)
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
@@ -216,15 +218,15 @@ def take_off(
         )
     if schedule.specific_design:
         flags.append(doubt("detail.take_off_needs_design", wall.name))
-    along = courses(wall, lines)
-    trays = floor_trays(wall, lines, schedule.storeys)
+    along = courses(wall, lines, mine)
+    trays = floor_trays(wall, lines, schedule.storeys, mine)
     wide, deep = tapes_round(mine, values)
     of_openings = _of_openings(mine, lines)._asdict()
     of_wall = {
         "membrane": membrane,
         "rigid_board": tall * wall.length if on_boards(lines) and not boarded else 0.0,
         "tape": seam_tape,
-        "batten": battens(wall, lines, tall, low, mine),
+        "batten": battens(wall, lines, tall, low, corners, mine),
         "base_flashing": base,
         "base_closer": base,
         "damp_proof_course": sum(along.values()),
@@ -289,9 +291,9 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
 
     in_leaf = "head_tray_mas" in lines
     end, past = value_of(lines, "end_dam"), value_of(lines, "head_past", 150.0)
-    corners = 4 if STUD_LAYERS in lines and not on_boards(lines) else 2
+    corners = 4 if on_open_studs(lines) else 2
     over = 1 if ON_THE_FRAME & lines.keys() else 0
-    tape = metres(lambda one: (3 + over) * one.width + 2 * (1 + over) * one.height + 2 * CUT)
+    tape = metres(lambda one: (2 + over) * one.width + 2 * (1 + over) * one.height + 2 * CUT)
     form = lines["sill_form"].value if "sill_form" in lines else ""
     return OpeningTakeOff(
         tape if "open_tape" in lines else 0.0,
@@ -304,7 +306,7 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
             lambda one: (
                 2 * one.height
                 + one.width * (2 if one.door and "reveal_door" in lines else 1)  # its head too
-                + 2 * value_of(lines, "sill_past")
+                + 2 * (value_of(lines, "sill_past") + SILL_END)
             )
         )
         if "dpc_jamb" in lines

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
 from exposure.detail.materials import ITEMS, MEMBRANE
 from exposure.detail.openings import Opening
 
@@ -84,14 +83,13 @@ def by_kind(
 
 
 def tapes_round(openings: Sequence[Opening], values: Mapping[str, Any]) -> tuple[float, float]:
-    """Tape on jambs and head over the frame in the width ordered, and that which lines the opening to its depth, over film on open studs the sill too. [m]"""
+    """Tape on jambs and head over the frame in the width ordered, and that which lines the opening to its depth on all four sides. [m]"""
     round_them = sum(one.count * (one.width + 2 * one.height) for one in openings) / 1000
     sills = sum(one.count * one.width for one in openings) / 1000
     over = bool(ON_THE_FRAME & values.keys())
     if "open_tape" not in values:
         return 0.0, 0.0
-    film = STUD_LAYERS in values and values[MEMBRANE] != RIGID_BOARDS
-    return over * round_them, round_them + film * sills
+    return over * round_them, round_them + sills
 
 
 def sums_by_kind(parts: Sequence[Mapping[str, Mapping[str, float]]]) -> dict[str, dict[str, float]]:

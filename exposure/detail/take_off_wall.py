@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import ceil, cos, hypot, radians, tan
-from typing import Any
+from typing import Any, NamedTuple
 
 from exposure.detail.ladder import RIGID_BOARDS, STUD_LAYERS
 from exposure.detail.openings import Opening
@@ -11,6 +11,15 @@ from exposure.wall import Wall
 from exposure.wall.building import HIGHEST, STEEP
 
 ON_DECKS = {"deck_up", "deck_slats"}  # rows of decks: a door may open on one, high above the base
+
+
+class Corners(NamedTuple):
+    """What is counted with a wall of the sheets and laps at its two corners."""
+
+    sheet: float  # mm that its sheets are longer than the wall
+    laps: float  # upright laps there
+    taped: float  # those of them that the walls beside it tape
+    battens: float  # wide battens there, between two cavities
 
 
 def value_of(lines: Mapping, key: str, default: float = 0.0) -> float:
@@ -50,7 +59,7 @@ def lowest_cladding(values: Mapping[str, Any]) -> float:
 
 
 def membrane_and_tape(
-    wall: Wall, lines: Mapping, tall: float, low: float, taped_beside: int, roll: tuple[float, float]
+    wall: Wall, lines: Mapping, tall: float, low: float, corners: Corners | None, roll: tuple[float, float]
 ) -> tuple[float, float]:
     """Membrane [m2] and tape of its laps and top edge [m]; none on a wall without membrane.
 
@@ -58,6 +67,8 @@ def membrane_and_tape(
     ----------
     tall, low
         Its mean height, and that of its lowest edge above the ground. [m]
+    corners
+        Without them as one of two walls that ask the same, at either corner: half of each lap is its own.
     """
     if "lap_h" not in lines:
         return 0.0, 0.0
@@ -66,12 +77,13 @@ def membrane_and_tape(
     height = tall * 1000
     courses = 1 if height <= width else 1 + ceil(round((height - width) / (width - lap_h), 9))
     joints = max(ceil(round(wall.length / length, 9)) - 1, 0)
-    course_length = wall.length + (joints + 1) * lap_v / 1000  # one at a corner
+    round_them, laps, taped, _ = corners or Corners(lap_v, 1, 0, 1)
+    course_length = wall.length + (joints * lap_v + round_them) / 1000
     layers = 1.0 if on_boards(lines) else value_of(lines, STUD_LAYERS, 1.0)
     area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
-    corner = max((wall.eaves_height or wall.height) - low, 0.0)
+    corner = corner_height(wall, low)
     asked = lines["seam_tape"].value if "seam_tape" in lines else "openings"
-    tape = top_edge(wall) + (taped_beside / 2 * corner if asked == "openings" else joints * tall + corner)
+    tape = top_edge(wall) + (taped * corner if asked == "openings" else joints * tall + laps * corner)
     if asked not in ("openings", "openings and upright laps"):
         tape += (courses - 1) * wall.length
     return area, tape
@@ -82,6 +94,11 @@ def on_boards(lines: Mapping) -> bool:
     return "mem_class" in lines and lines["mem_class"].value == RIGID_BOARDS
 
 
+def on_open_studs(lines: Mapping) -> bool:
+    """Whether the membrane lies over open studs."""
+    return STUD_LAYERS in lines and not on_boards(lines)
+
+
 def top_edge(wall: Wall) -> float:
     """Length of the top edge [m]: along the eaves, or both rakes of a gable, as steep as roofs are taken where its eaves are not known."""
     if wall.eaves_height is not None:
@@ -89,43 +106,66 @@ def top_edge(wall: Wall) -> float:
     return wall.length / cos(radians(STEEP)) if "gable" in wall.shape else wall.length
 
 
-def battens(wall: Wall, lines: Mapping, tall: float, low: float, openings: Sequence[Opening]) -> float:
+def corner_height(wall: Wall, low: float) -> float:
+    """Height of its corners from its lowest edge up. [m]"""
+    return max((wall.eaves_height or wall.height) - low, 0.0)
+
+
+def battens(
+    wall: Wall,
+    lines: Mapping,
+    tall: float,
+    low: float,
+    corners: Corners | None,
+    openings: Sequence[Opening],
+) -> float:
     """One for each spacing and one each side of an opening; the one at a corner is as wide as two, as deep as the cavity besides. [m]
 
     Parameters
     ----------
-    tall, low
+    tall, low, corners
         As of :func:`membrane_and_tape`.
     """
     if "batten_sp" not in lines:
         return 0.0
     rows = ceil(round(1000 * wall.length / value_of(lines, "batten_sp"), 9)) + 1
-    corner = max((wall.eaves_height or wall.height) - low, 0.0)
-    return rows * tall + corner + sum(2 * one.count * one.height for one in openings) / 1000
+    wide = corners.battens if corners else 1
+    return (
+        rows * tall
+        + wide * corner_height(wall, low)
+        + sum(2 * one.count * one.height for one in openings) / 1000
+    )
 
 
 def base_parts(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> float:
     """Base flashing, and base closer, of a cavity behind cladding: along the wall but for its doors; where a deck is, they may open on that. [m]"""
-    if "slot" not in lines:
-        return 0.0
+    return beside_doors(wall, lines, openings) if "slot" in lines else 0.0
+
+
+def beside_doors(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> float:
+    """The base of a wall but for its doors; all of it where they may open on a deck. [m]"""
     doors = sum(one.count * one.width for one in openings if one.door) / 1000
     return wall.length if ON_DECKS & lines.keys() else max(wall.length - doors, 0.0)
 
 
-def courses(wall: Wall, lines: Mapping) -> dict[str, float]:
-    """Damp-proof courses along the base by their kind: one under the plate, turned up where no base flashing stands, and those of leaves. [m]"""
-    turned = "" if "slot" in lines else f", turned up {value_of(lines, 'lap_h'):g} mm"
-    kinds = []
+def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str, float]:
+    """Damp-proof courses along the base by their kind: one under the plate, turned up where no base flashing stands, also at doors, and those of leaves. [m]"""
+    found = {}
     if "low_timber" in lines:
-        kinds.append(f"under the plate{turned}")
+        up = 0.0 if "slot" in lines else value_of(lines, "lap_h")
+        ends = 2 * up * sum(one.count for one in openings if one.door) / 1000
+        kind = f"under the plate, turned up {up:g} mm" if up else "under the plate"
+        found[kind] = beside_doors(wall, lines, openings) + ends
     if "dpc_up" in lines:
-        kinds += ["in the leaf"] if kinds else ["in the outer leaf", "in the inner leaf"]
-    return dict.fromkeys(kinds, wall.length)
+        leaves = ["in the leaf"] if found else ["in the outer leaf", "in the inner leaf"]
+        found |= dict.fromkeys(leaves, wall.length)
+    return found
 
 
-def floor_trays(wall: Wall, lines: Mapping, storeys: int) -> float:
-    """Cavity trays in a leaf over the stops of its cavity at floors, each with its stop-ends. [m]"""
+def floor_trays(wall: Wall, lines: Mapping, storeys: int, openings: Sequence[Opening]) -> float:
+    """Cavity trays in a leaf over the stops of its cavity at floors, each with its stop-ends, two more at a door that may stand on one. [m]"""
     if "cav_run_leaf" not in lines or not storeys:
         return 0.0
     stops = max(ceil(storeys / value_of(lines, "cav_run_leaf")) - 1, 0)
-    return stops * (wall.length + 2 * value_of(lines, "tray_stop") / 1000)
+    doors = sum(one.count for one in openings if one.door) if stops and ON_DECKS & lines.keys() else 0
+    return stops * wall.length + 2 * (stops + doors) * value_of(lines, "tray_stop") / 1000
