@@ -57,7 +57,6 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
     sizes
         The building's openings, for the areas to wet.
     """
-    checks = [one for one in checks if one.of != 0]  # nobody is sent to a wall without an opening
     rate = next(row["rate"] for row in load_table("water_test")["row"] if row["method"].endswith("E1105"))
     held = {pressure.applied for one in checks for pressure in one.chamber}
     sent = {one.elevation for one in checks if one.chamber}
@@ -102,6 +101,8 @@ def _which(checks: Sequence[WaterCheck]) -> str:
     if at_once:
         many = [
             f"{one.elevation} {number(one.openings)}{f' of {number(one.of)}' if one.of is not None else ''}"
+            if one.of != 0
+            else f"{one.elevation} whatever there is"
             for one in at_once
         ]
         said.append(f"At once: {listed(many)}, the first of each type among them.")
