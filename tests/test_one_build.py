@@ -653,7 +653,7 @@ def test_a_film_is_strapped_in_one_build_where_it_gets_a_cavity_and_no_boards():
         assert ("straps over the film" in build.together.not_counted) is told
 
 
-def clashing(*walls, mine=None):
+def clashing(*walls, mine=None, openings=()):
     """What the first sheet says of one build of walls with an L/m2 and a Pa each, and circumstances of all or of each."""
     mine = mine or Circumstances(window_position="at the sheathing", frame_type="box frame with straps")
     own = mine if isinstance(mine, tuple) else (mine,) * len(walls)
@@ -664,7 +664,7 @@ def clashing(*walls, mine=None):
         )
         for one, told, each in zip(houses, walls, own, strict=True)
     ]
-    details = SimpleNamespace(elevations=elevations, one_build=one_build(houses))
+    details = SimpleNamespace(elevations=elevations, one_build=one_build(houses), openings=openings)
     return _clashing(SimpleNamespace(details=details, codes={"south": "S", "east": "E"}))
 
 
@@ -672,6 +672,11 @@ def test_a_clash_of_one_build_is_asked_of_its_own_sizes():
     """At 300 Pa, 73 mm of water in a gust by hand, no sill holds it: in one build on the easy wall too, and said once."""
     [told] = clashing((150.0, 300.0), (30.0, 90.0))
     assert told == "Built so, these cannot be built together: window sill on S and E."
+    # by a list of openings no wall clashes at a window sill that has none there, nor has a door one
+    listed = [Opening("south", 900, 1200), Opening("east", 900, 2100, door=True)]
+    [here] = clashing((150.0, 300.0), (30.0, 90.0), openings=listed)
+    assert here == "Built so, these cannot be built together: window sill on S."
+    assert clashing((150.0, 300.0), (30.0, 90.0), openings=listed[1:]) == []
     assert clashing((150.0, 90.0), (30.0, 20.0)) == []  # neither alone nor together
     assert clashing((150.0, 300.0), (150.0, 300.0)) == []  # no build is made of walls that are alike
     # a face 30 mm before the boards cannot be stood 50 back from; one build has the deep cavity of the wet wall

@@ -48,7 +48,7 @@ from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import _groove, register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
-from exposure.paper.sheet_corners import asked_at_corners, told_by_corner
+from exposure.paper.sheet_corners import as_built, asked_at_corners, told_by_corner
 from exposure.paper.sheet_figures import _rank, all_doubts, figure_sheet
 from exposure.paper.sheet_front import elevation_sheet, window_words
 from exposure.paper.sheet_orders import (
@@ -59,6 +59,7 @@ from exposure.paper.sheet_orders import (
     _other_parts,
     _other_sizes,
     junction_sheet,
+    line_cautions,
     merged_orders,
     rules_once,
 )
@@ -667,6 +668,34 @@ def test_a_wall_with_harder_walls_at_all_its_corners_is_sent_to_their_drawing():
     )  # where nobody knows which walls meet each keeps its own
 
 
+def test_a_wall_between_harder_walls_takes_their_sheet_round_its_corners_and_their_drawing():
+    """By the rows, "by the harder of its two walls": of four walls S and N ask 400 mm, E and W 255 mm of their own, at no corner."""
+    walls = {
+        one.name[0].upper(): one
+        for one in box_building(name="x", length=10, width=7, bearing=90, height=5).walls
+    }
+    here = Circumstances()
+    each = {}
+    for code, wall in walls.items():
+        spell, push = (70.0, 250.0) if code in "SN" else (10.0, 60.0)
+        exposure = replace(exposure_of(spell), wall=wall)
+        schedule = detail_schedule(exposure, pressure_of(push), here)
+        each[wall.name] = SimpleNamespace(
+            name=wall.name,
+            exposure=exposure,
+            schedule=schedule,
+            circumstances=here,
+            pressure=pressure_of(push),
+        )
+    rows = {name: {line.key: line for line in one.schedule.lines} for name, one in each.items()}
+    assert (rows["east"]["ocorner"].value, rows["south"]["ocorner"].value) == (255, 400)
+    details = SimpleNamespace(elevations=[*each.values()], of=each.__getitem__)
+    plan = SimpleNamespace(details=details, milder={("corner-outside", "east"): "south"})
+    assert as_built(plan, each["east"], rows["east"]["ocorner"]) == rows["south"]["ocorner"]
+    assert as_built(plan, each["west"], rows["west"]["ocorner"]) == rows["west"]["ocorner"]
+    assert as_built(plan, each["east"], rows["east"]["lap_v"]) == rows["east"]["lap_v"]
+
+
 def test_a_junction_drawn_just_so_on_another_elevations_sheet_is_drawn_once():
     """Two walls with a parapet at one level have one saddle; at another level its height is another, and it is drawn besides."""
 
@@ -981,7 +1010,7 @@ def test_an_order_that_two_words_cannot_tell_is_printed_whole_for_the_other_wall
         SimpleNamespace(name=name, schedule=detail_schedule(exposure_of(spell), pressure_of(push), parapet))
         for name, spell, push in (("S", 140.0, 400.0), ("E", 10.0, 50.0))
     ]
-    plan = SimpleNamespace(details=SimpleNamespace(elevations=elevations), named=", ".join)
+    plan = SimpleNamespace(details=SimpleNamespace(elevations=elevations), named=", ".join, milder={})
     told = merged_orders(plan, lambda line: line.key in WHOLE, in_full=WHOLE)
     said = re.sub("<[^>]+>", "", " ".join(order for place in told for order in place["orders"]))
     for one in elevations:
@@ -1304,6 +1333,50 @@ def test_cautions_and_doubts_reach_every_reader(house):
         for flag in house.assessment.flags:
             assert flag.replace("L/m2", "L/m²").split(";")[0][:60] in words
     assert "indicative" in Parts(sheet_html(house)).words  # three years
+
+
+def test_an_order_that_differs_by_a_word_is_told_in_its_sentence(house, angle_house):
+    """A word of the ladder's values alone, "clean and rolled" or "as drawn", tells nobody what to do."""
+    keys = ("tape_prep", "reveal", "cav_top")
+    told = 0
+    for details in (house, angle_house):
+        html = sheet_html(details)
+        for one in details.elevations:
+            for line in (line for line in one.schedule.lines if line.key in keys):
+                assert not re.search(rf"</b> {re.escape(str(line.value))}[ ;]*<", html), line.value
+                told += 1
+    assert told
+
+
+def test_a_sentence_of_cautions_is_printed_once():
+    """Of two orders that warn of one thing, as at a level door in snow, the later says what is new alone."""
+    lines = [
+        SimpleNamespace(key=key, where=where, caution=caution)
+        for key, where, caution in (
+            ("a", "Sill tray", "Clear the snow. Roof it over."),
+            ("b", "Sill tray", "Mind the step. Clear the snow."),
+            ("c", "Window", "Roof it over."),
+        )
+    ]
+    house = SimpleNamespace(
+        elevations=[SimpleNamespace(schedule=SimpleNamespace(cautions=(), floor=(), lines=lines))]
+    )
+    said = line_cautions(SimpleNamespace(details=house, fronts=()))
+    assert list(map(str, said)) == ["Sill tray: Clear the snow. Roof it over.", "Sill tray: Mind the step."]
+
+
+def test_at_a_level_door_in_snow_the_caution_of_the_snow_is_one():
+    """Both orders of the door say it in the same words, whichever a wall has."""
+    mine = Circumstances(threshold="level at one door at least", snow_depth=400.0)
+    other = Circumstances(threshold="not said", snow_depth=400.0)
+    told = {
+        sentence
+        for one in (mine, other)
+        for line in detail_schedule(exposure_of(45.0), pressure_of(150.0), one).lines
+        for sentence in line.caution.split(". ")
+        if "cannot stand above the snow" in sentence
+    }
+    assert len({one.removesuffix(".") for one in told}) == 1
 
 
 def test_the_first_sheet_counts_the_doubts_that_the_sheet_of_figures_numbers(house, angle_house):

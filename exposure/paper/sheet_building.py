@@ -24,6 +24,7 @@ from exposure.paper.sheet_words import (
     limit_words,
     place_inputs,
 )
+from exposure.paper.site_drawings import ONLY_AT
 from exposure.rain.pressure import WallPressure
 
 FIRST_DOUBTS = 2
@@ -141,19 +142,35 @@ def _clashing(plan: SheetPlan) -> list[str]:
     for head, parts in (
         (
             "these cannot be built together",
-            [(one.section.title, one.elevations) for one in drawings if one.section.conflicts],
+            [
+                (one.section.title, _with_such(plan, one.section.key, one.elevations))
+                for one in drawings
+                if one.section.conflicts
+            ],
         ),
         ("these are not drawn", [(one.title, one.elevations) for one in left]),
     ):
         where: dict[str, set[str]] = {}
         for title, names in parts:
-            where.setdefault(title.split(",")[0].lower(), set()).update(names)
+            if names:
+                where.setdefault(title.split(",")[0].lower(), set()).update(names)
         said = [
             f"{title} on {listed([code for name, code in plan.codes.items() if name in names])}"
             for title, names in where.items()
         ]
         told += [f"Built so, {head}: {'; '.join(said)}."] if said else []
     return told
+
+
+def _with_such(plan: SheetPlan, key: str, names: Sequence[str]) -> Sequence[str]:
+    """Of some elevations those that have what a drawing is of, a window or a door, by the list of openings; all without a list."""
+    there, kind = plan.details.openings, ONLY_AT.get(key)
+    return [
+        name
+        for name in names
+        if not (there and kind)
+        or any(one.elevation == name and one.door == (kind == "door") for one in there)
+    ]
 
 
 def _hardest(pressures: Sequence[WallPressure]) -> WallPressure:

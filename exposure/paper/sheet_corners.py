@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from exposure.assess.details_parts import ElevationDetails
+from exposure.detail import ScheduleLine
 from exposure.detail.ladder import ladder_rows, rank
 from exposure.draw.junction_canvas import numbered_parts
 from exposure.figures import amount
@@ -142,6 +143,13 @@ def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) 
         for pair in plan.corners_at(drawing.section.key)
         if set(pair) & set(mine) and _unlike(pair, own, drawing) and (sides := _sides(pair, plan, own))
     ]
+
+
+def as_built(plan: SheetPlan, mine: ElevationDetails, line: ScheduleLine) -> ScheduleLine:
+    """An order as an elevation builds it: of a corner the hardest neighbour's, where none of its corners is built by itself."""
+    other = plan.milder.get((AT_CORNERS.get(line.key, ""), mine.name))
+    theirs = lines_of(plan.details.of(other)) if other else ()
+    return next((one for one in theirs if one.key == line.key), line)
 
 
 def asked_at_corners(plan: SheetPlan, mine: ElevationDetails) -> dict[str, str]:

@@ -21,13 +21,21 @@ from exposure.paper.sheet_corners import (
     CAVITY,
     CORNERS,
     any_of,
+    as_built,
     cavities_at_corners,
     told_by_corner,
 )
 from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
-WHOLE = ("sill_form", "cap_under", "seam_tape")  # rows of which two words leave out what is to be done
+WHOLE = (
+    "sill_form",
+    "cap_under",
+    "seam_tape",
+    "tape_prep",
+    "reveal",
+    "cav_top",
+)  # rows of which two words leave out what is to be done
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
@@ -297,7 +305,8 @@ def merged_orders(
     order: list[str] = []
     for one in plan.details.elevations:
         before = -1
-        for line in filter(keep, lines_of(one)):
+        for own in filter(keep, lines_of(one)):
+            line = as_built(plan, one, own)
             if line.key not in found:
                 found[line.key] = {}
                 order.insert(before + 1, line.key)
@@ -319,7 +328,7 @@ def merged_orders(
 
 
 def line_cautions(plan: SheetPlan) -> list[Markup]:
-    """Cautions of single orders that stand on no other sheet, each once, with the places it belongs to."""
+    """Cautions of single orders that stand on no other sheet, each sentence once, with the places it belongs to."""
     said = {caution for one in plan.details.elevations for caution in one.schedule.cautions}
     said |= {line.caution for sheet in plan.fronts for line in ticked_lines(sheet.elevations[0])}
     found: dict[str, list[str]] = {}
@@ -331,7 +340,14 @@ def line_cautions(plan: SheetPlan) -> list[Markup]:
                 and line.where not in found.setdefault(line.caution, [])
             ):
                 found[line.caution].append(line.where)
-    return [say(f"{', '.join(places)}: {caution}") for caution, places in found.items()]
+    told: set[str] = set()
+    cautions = []
+    for caution, places in found.items():
+        new = [sentence for sentence in SENTENCE.split(caution) if sentence not in told]
+        told.update(new)
+        if new:
+            cautions.append(say(f"{', '.join(places)}: {' '.join(new)}"))
+    return cautions
 
 
 def _order(line: ScheduleLine, codes: str) -> Markup:

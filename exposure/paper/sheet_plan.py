@@ -1,7 +1,7 @@
 """Which sheet holds what: elevations built alike share one, and every junction of every elevation stands somewhere."""
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 from exposure.assess.corners import meet_inside, walls_meet
@@ -117,6 +117,9 @@ class SheetPlan:
     drawings: tuple[Drawing, ...] = ()  # every one of the building
     corners: tuple[tuple[str, str], ...] = ()  # elevations that meet; none where nobody told where they stand
     inside: tuple[tuple[str, str], ...] = ()  # of these, those that meet at an inside corner
+    milder: Mapping[tuple[str, str], str] = field(
+        default_factory=dict
+    )  # junction and elevation none of whose corners is built by itself -> the hardest wall beside it
 
     def corners_at(self, junction: str) -> tuple[tuple[str, str], ...]:
         """Elevations that meet at corners of one kind."""
@@ -173,7 +176,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     _told_in_front(fronts, cells, behind["junctions"], drawings)
     return SheetPlan(
         details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"], fronts), left_out, cells,
-        behind, tuple(drawings), all_corners, inside,
+        behind, tuple(drawings), all_corners, inside, milder,
     )  # fmt: skip
 
 

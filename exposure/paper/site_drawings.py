@@ -139,6 +139,9 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
     for drawing in plan.drawings:
         for name in drawing.elevations:
             shown[name][drawing.section.key] = _shown(drawing, pictures_of.get(drawing.stem, ""), plan, name)
+    for (key, name), other in plan.milder.items():
+        if key in shown[name] and key in shown[other]:
+            shown[name][key] = shown[other][key]
     for mine in shown.values():
         if "door-jamb" in mine and "jamb" in mine:
             mine["jamb"]["only"] = "window"
