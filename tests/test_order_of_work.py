@@ -87,9 +87,9 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "cav_mas": "leaf",
     "cav_vent_mas": "weep holes",
     "cav_run": "cavity is stopped at a floor",
-    "cav_run_leaf": "a stop of the cavity at a floor",
+    "cav_run_leaf": "a floor at which the cavity is stopped",
     "leaf_ties": "leaf",
-    "tie_holes": "leaf",
+    "tie_holes": "ties through the membrane into studs .* each plate on a patch of tape",
     "leaf_gap": "leaf",
     "smoke": "smoke has been run",
     "photo": "Photograph",
@@ -173,7 +173,8 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Head tape": "[Tt]ape the head|then the head",
     "Jamb tape": "Tape the jambs",
     "Lintel of the outer": "lintel",
-    "Masonry leaf|Wall tie": LEAF,
+    "Wall tie": "screw its ties|every tie",
+    "Masonry leaf": LEAF,
     "Metal cover below": "a metal cover below that sill",
     "Metal cover over": "metal cover",
     "Metal sill|Packer on the membrane": "metal sill",
@@ -366,7 +367,7 @@ def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):
         (said,) = (one for one in texts(schedule) if one.startswith("Last inside"))
         assert ("seal its edge to the tape that lines each opening" in said) is taped, mine
         assert ("carry it into each reveal up to the inner seal" in said) is not taped, mine
-        assert "fix the window board, sealed to it and to the back of the tray" in said
+        assert "fix the window board, no lower than the back of the tray, sealed to it and to that" in said
         seen.add(drawn)
     assert seen == {True, False}
 
@@ -774,9 +775,9 @@ def test_a_sills_course_is_turned_up_at_back_and_ends_in_row_and_step(schedules)
         lines = {line.key: line.build for line in schedule.lines}
         if "sill_past" not in lines:
             continue
-        assert "turned up at its back and at both ends of the sill" in lines["sill_past"]
+        assert "turned up at its back, a piece of it up both ends of the sill" in lines["sill_past"]
         (step,) = [step.text for step in schedule.steps if "sill on the leaf alone" in step.text]
-        assert "turned up at back and ends" in step, mine
+        assert "turned up at its back, a piece of it up both ends of the sill" in step, mine
         seen.add((mine.wall_type, mine.window_position))
     assert len(seen) > 3
 
@@ -1181,9 +1182,65 @@ def test_the_tray_over_a_stop_in_a_leaf_ends_beside_a_door_and_gives_way_to_a_cl
     )
     schedule = detail_schedule(exposure_of(140.0), pressure_of(400.0), mine)
     (step,) = [step for step in schedule.steps if "build a cavity tray into it" in step.text]
-    assert (", ended at both sides of a door on that floor" in step.text) is door
+    assert (", ended clear of its sill at both sides of a door on that floor" in step.text) is door
     assert bool(step.at_doors) is door
     after = [step for step in schedule.steps if "build no such tray along it" in step.text]
     assert len(after) == closed
     if closed:
         assert schedule.steps.index(after[0]) == schedule.steps.index(step) + 1
+
+
+def test_battens_are_as_wide_as_a_nailing_asks_and_film_reaches_the_stud_of_a_corner(schedules):
+    """Battens of 38 mm by the National Building Code of Canada; over open studs each wall's own layers reach the corner stud."""
+    rows = [{line.key: line.build for line in schedule.lines} for _, schedule in schedules]
+    battens = [one["batten_sp"].replace("\u00a0", " ") for one in rows if "batten_sp" in one]
+    film = [one["stud_layers"] for one in rows if "stud_layers" in one]
+    assert battens
+    assert film
+    assert all("38 mm wide or more" in one for one in battens)
+    assert all("at a corner as far as its stud, under the sheet that turns it" in one for one in film)
+
+
+@pytest.mark.parametrize("deck", ["none", "enclosed at the first floor"])
+def test_what_a_leaf_hides_is_set_and_sealed_before_it(deck):
+    """Ties, brackets, the barrier under a tray over a stop and the board over a door's barrier, each named by its step."""
+    mine = Circumstances(
+        wall_type="masonry veneer",
+        storeys=3,
+        cavity_break=True,
+        deck=deck,
+        threshold="a step at every door",
+        window_position="over the cavity",
+        frame_type="box frame with straps",
+    )
+    told = [step.text for step in detail_schedule(exposure_of(140.0), pressure_of(400.0), mine).steps]
+    place = {
+        words: next(n for n, text in enumerate(told) if words in text)
+        for words in ("screw its ties", "sill on the leaf alone")
+    }
+    assert place["screw its ties"] < place["sill on the leaf alone"]
+    assert any("over a cavity barrier if the fire rules ask for one there" in text for text in told)
+    closed = deck != "none"
+    assert (
+        any("each screw sealed to the membrane and none through the tray" in text for text in told) is closed
+    )
+    assert (
+        any(
+            "with a reveal board from the leaf to the frame, fixed to that, its foot open" in text
+            for text in told
+        )
+        is closed
+    )
+    assert not any("board as deep" in text for text in told)
+
+
+def test_a_meter_boxs_flashing_goes_through_a_slit_with_taped_ends(schedules):
+    """The membrane hangs before it: as at any flashing, its leg goes through a slit."""
+    told = [
+        step.text
+        for _, schedule in schedules
+        for step in schedule.steps
+        if "Flashings over meter boxes" in step.text
+    ]
+    assert told
+    assert all("behind the membrane through a slit, its ends taped" in text for text in told)
