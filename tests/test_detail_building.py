@@ -16,6 +16,7 @@ import pytest
 from builders import climate_of
 
 from exposure.assess import assess_building
+from exposure.assess.corners import corner_sheets
 from exposure.assess.costs import ElevationCost, LevelCost
 from exposure.assess.details import detail_building
 from exposure.assess.from_files import survey_building
@@ -818,13 +819,15 @@ def test_each_elevation_is_made_of_its_own_figures(assessment, climate, monkeypa
         ratings = [600.0, 450.0] if one.name == "south-west" else [600.0]
         assert [each.rating for each in one.water_check.chamber] == ratings
         assert one.take_off == take_off(
-            one.exposure.wall, one.schedule, openings, boarded=True, waste={"tape": 0.2}
+            one.exposure.wall, one.schedule, openings, boarded=True, corners=one.corners, waste={"tape": 0.2}
         )
         asked = [float(row.value) for row in one.schedule.lines if row.key == MEMBRANE]
         plain = inside_layer(one.circumstances, months)
         assert replace(one.inside, asked=0.0) == replace(plain, asked=0.0)
         assert one.inside.asked == (asked[0] if asked else 0.0)
         assert one.wetting == found.wetting.of(one.name)
+    sheets = corner_sheets([(one.exposure.wall, one.schedule) for one in found.elevations])
+    assert [one.corners for one in found.elevations] == sheets
     assert found.window == house_order({one.name: one.window for one in found.elevations})
     assert found.laboratory == laboratory_brief([one.water_check for one in found.elevations], openings)
     assert found.drying == drying_in_words(outdoor_air(climate))[1]

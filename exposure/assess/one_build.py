@@ -234,7 +234,6 @@ def _build(
             as_scheduled(one.schedule, _with(one.lines, shared)),
             openings,
             boarded=one.boarded,
-            corners=one.corners,
             waste=waste,
         )
         for one in elevations
