@@ -615,6 +615,30 @@ def test_no_bracket_under_a_window_stands_on_a_batten(runs):
                 assert not any(foot.intersects(batten) for foot in feet for batten in battens)
 
 
+def test_boards_under_a_sill_have_a_batten_between_the_brackets_and_blocking_stops_at_its_stud(runs):
+    """Between the battens beside the window lie more than 500 mm, and their greatest distance is 600 as read in the table."""
+    seen = 0
+    for numbers, steps, frames in runs:
+        for frame in frames:
+            if "support" not in steps[frame.number - 1].adds or not numbers.has("batten_sp"):
+                continue
+            if "masonry" in numbers.circumstances.wall_type:
+                continue
+            blocking = [flat_of(face) for face in frame.added if face.material == "cut away"]
+            low = max(one.bounds[3] for one in blocking)
+            short = [
+                one
+                for one in (flat_of(face) for face in frame.before if face.material == "timber" and {d for *_, d in face.points} == {-20})
+                if X0 + 50 < one.bounds[0] < one.bounds[2] < X1 - 50 and one.bounds[1] > Z0 - 150 and one.bounds[3] < Z0
+            ]  # fmt: skip
+            [batten] = short
+            assert batten.bounds[3] > low - 60
+            assert len(blocking) == 2
+            assert not any(one.buffer(-1).intersects(shapely_box(batten.bounds[0], 0, batten.bounds[2], Z0)) for one in blocking)  # fmt: skip
+            seen += 1
+    assert seen > 5
+
+
 def test_an_outer_sill_is_set_after_the_window_over_the_edge_of_light_cladding(runs):
     seen = 0
     for numbers, steps, _ in runs:

@@ -31,6 +31,8 @@ from exposure.junction.work_faces import (
     rendered,
 )
 
+OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the weeps of the barrier's tray
+
 
 def _battens(numbers: Numbers) -> Made:
     """Upright battens, cut where a barrier runs on under and over the opening."""
@@ -39,7 +41,7 @@ def _battens(numbers: Numbers) -> Made:
     places = [
         (40, 0, HIGH),
         *((x, low, high) for x in at_edges for low, high in ((0, under), (under + BARRIER, over), (over + BARRIER, HIGH))),
-        *((MIDDLE - 22, low, high) for low, high in ((0, under), (over + BARRIER, HIGH))),
+        *((MIDDLE - 22, low, high) for low, high in ((0, under), (under + BARRIER + OVER_TRAY, Z0 - 40), (over + BARRIER, HIGH)) if high - low > OVER_TRAY),
     ]  # fmt: skip
     return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
 

@@ -1,6 +1,7 @@
 """What is set into an opening, and a leaf round it: window, seals, support, outer leaf, sill."""
 
 from collections.abc import Callable
+from itertools import pairwise
 
 from exposure.detail.beside import beside
 from exposure.detail.order import hood_clear
@@ -217,8 +218,14 @@ def _support(numbers: Numbers) -> Made:
     if numbers.has("sill_bracket"):
         return faces, []
     low, high = foot - 12, foot + 46
-    behind = line([(X0, low, -3), (X1, low, -3), (X1, high, -3), (X0, high, -3), (X0, low, -3)], "cut away")
-    return [*faces, behind], [Size("", (X0 - 70, low - 70, 0), ((X0 + 15, low, -3),), "blocking behind")]
+    studs = [(MIDDLE - 22, MIDDLE + 23)] if numbers.has("batten_sp") else []  # as the batten there tells
+    pieces = pairwise((X0, *(x for stud in studs for x in stud), X1))
+    behind = [
+        line([(a, low, -3), (b, low, -3), (b, high, -3), (a, high, -3), (a, low, -3)], "cut away")
+        for a, b in pieces
+        if (a, b) not in studs
+    ]
+    return [*faces, *behind], [Size("", (X0 - 70, low - 70, 0), ((X0 + 15, low, -3),), "blocking behind")]
 
 
 def _outer_sill(numbers: Numbers) -> Made:
