@@ -37,6 +37,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "head_up": "head flashing up the wall",
     "head_lap": "head flashing down over the frame",
     "head_past": "head flashing past each jamb",
+    "tape_bond": "level cut over the opening",
     "clad_gap": "gap over the head flashing",
     "head_tray_mas": "rise of the cavity tray",
     "drip": "drip of the base flashing",
