@@ -69,6 +69,8 @@ def window_steps(
         "cavity_past_a_floor": shown.get("cav_run") != amount(1, "storeys"),
         "hood_clear": clear and amount(clear, "mm"),
     }
+        "flap_height": amount(_flap_height(circumstances, shown), "mm"),
+        "beside_boards": circumstances.frame == FLANGE and not back and "batten_sp" not in shown,
     known = {**shown, **{name: fact for name, fact in facts.items() if fact}}
     return _steps(
         window_sequence(circumstances, boards=boards),

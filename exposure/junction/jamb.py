@@ -242,7 +242,17 @@ def _clad(
     bottom = min(_reach(tape), -150.0) - 40
     parts = [*_framed(numbers, wall, frame, bottom), *tape]
     boards = cladding(wall, bottom, 0, carrier="jamb batten" if wall.cavity else "membrane")
-    parts.append(replace(boards, outline=rectangle(wall.face, bottom, wall.leaf_back, 0)))
+    end, clear = 0.0, []
+    if frame.flange and not wall.cavity:  # over the tape up to the frame, which nothing else covers
+        gap = min(numbers.length("clad_gap", 5.0), CLEAR)
+        end = CLEAR - gap
+        clear = [
+            Dimension(
+                "clad_gap", (wall.leaf_back, end), (wall.leaf_back, CLEAR), gap, "y", "left", name="clear"
+            )
+        ]
+        boards = replace(boards, name=f"{boards.name}, over the tape up to the frame")
+    parts.append(replace(boards, outline=rectangle(wall.face, bottom, wall.leaf_back, end)))
     if wall.cavity:
         back = min((x for layer in tape for x, y in layer.outline if y < -STUD_WIDE / 3), default=-FILM)
         parts.append(
@@ -266,7 +276,7 @@ def _clad(
         dimensions.append(
             Dimension("jamb_cover", (wall.face - FILM, -cover), (wall.face - FILM, 0), cover, "y", "left")
         )
-    return parts, dimensions, ()
+    return parts, [*dimensions, *clear], ()
 
 
 def _trim(numbers: Numbers, wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:

@@ -6,8 +6,10 @@ from itertools import pairwise
 from shapely import box
 from shapely.geometry.base import BaseGeometry
 
+from exposure.junction.jamb import CLEAR
 from exposure.junction.leaf import BARRIER
 from exposure.junction.numbers import Numbers
+from exposure.junction.window import BOX
 from exposure.junction.work_faces import (
     CLAD_FACE,
     HIGH,
@@ -129,14 +131,19 @@ def _crossed(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]
 
 def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
     """What boards or render leave open: the opening, and over it the head flashing from end to end with the gap above."""
-    hole = box(X0, Z0 - 30, X1, top)
+    mine = numbers.circumstances
+    to_frame = (
+        mine.frame != BOX and mine.window_position == "at the sheathing" and not numbers.has("batten_sp")
+    )
+    inward = max(CLEAR - numbers.length("clad_gap", 5), 0.0) if to_frame else 0.0
+    hole = box(X0 + inward, Z0 - 30, X1 - inward, top)
     if top <= Z1:
         return hole
     past, low = numbers.length("head_past", 50), plate_at(LIP) - numbers.length("head_lap", 20)
     before = CLAD_FACE - LIP  # the lip stands so far before the cladding and is seen lower and to the left
     over = plate_at(CLAD_FACE) + max(2 * gap, 8)
     flashing = box(X0 - past - LEAN[0] * before - 4, low - LEAN[1] * before, X1 + past + 8, over)
-    return box(X0, Z0 - 30, X1, over).union(flashing)
+    return box(X0 + inward, Z0 - 30, X1 - inward, over).union(flashing)
 
 
 def _boards(top: float, gap: float, numbers: Numbers) -> list[Face]:
