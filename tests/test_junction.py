@@ -148,6 +148,16 @@ def test_a_flange_is_drawn_where_its_tape_is_measured_from():
     assert "flange" not in {layer.key for layer in box.layers}
 
 
+def test_boards_on_the_membrane_go_over_the_tape_up_to_a_frame_that_no_trim_covers():
+    """5 mm clear, the gap of the row clad_gap: the tape beside the frame must not stay in the sun."""
+    bare = numbers_without("batten_sp", ladder_numbers(1, WALLS[0], frame="nailing flange", cav_depth=0))
+    parts = layers_of("jamb", bare)
+    boards, frame = (Polygon(parts[key].outline).bounds for key in ("cladding", "frame"))
+    assert frame[1] - boards[3] == pytest.approx(5)
+    cavity = layers_of("jamb", ladder_numbers(3, WALLS[0], frame="nailing flange"))
+    assert Polygon(cavity["cladding"].outline).bounds[3] == 0  # a lining covers the slot there
+
+
 def test_the_flange_at_a_head_is_named_and_said_what_it_lies_on():
     """The head flap is folded up when the window is set, so that it lies on boards or framing."""
     for wall, sheathing, under in [

@@ -12,10 +12,11 @@ from test_detail_ladder import CHOICES, ROWS, exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
-from exposure.detail.beside import CLAD
+from exposure.detail.beside import CLAD, FLANGE
 from exposure.detail.inside_lines import KEY as INSIDE
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.materials import not_counted
+from exposure.detail.order import window_steps
 from exposure.junction.catalogue import drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.tables import load_table
@@ -431,7 +432,7 @@ def test_a_sheet_hangs_behind_a_roof_before_it_stands_as_it_is_drawn(schedules):
 def test_each_clause_stands_in_a_step_and_names_only_rows_facts_and_clauses_before_it():
     """A clause that no step names would never be told, and one behind its user would not be filled in."""
     table = load_table("order_of_work")
-    clauses, facts = [one["key"] for one in table["clause"]], {"hood_clear"}
+    clauses, facts = [one["key"] for one in table["clause"]], {"hood_clear", "flap_height"}
     assert len(set(clauses)) == len(clauses)
     assert not set(clauses) & ROWS.keys()
     used = {name for row in table["row"] for name in names_in(row["text"])}
@@ -1244,3 +1245,17 @@ def test_a_meter_boxs_flashing_goes_through_a_slit_with_taped_ends(schedules):
     ]
     assert told
     assert all("behind the membrane through a slit, its ends taped" in text for text in told)
+
+
+@pytest.mark.parametrize(
+    ("frame", "battens", "told"),
+    [(FLANGE, False, True), (FLANGE, True, False), ("box frame with straps", False, False)],
+)
+def test_boards_on_the_membrane_end_clear_of_the_frame_where_nothing_covers_the_slot(frame, battens, told):
+    mine = Circumstances(frame_type=frame)
+    shown = {row.key: f"{row.values[0]}\u00a0{row.unit}" for row in ladder_rows()}
+    shown["reveal"] = "as drawn"
+    if not battens:
+        del shown["batten_sp"]
+    [step] = [one.text for one in window_steps(mine, 1, shown) if one.text.startswith("Fix the cladding")]
+    assert ("and of the frame at both jambs" in step) is told

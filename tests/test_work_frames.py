@@ -15,7 +15,7 @@ from exposure.detail.order import window_steps
 from exposure.draw.drawing import is_free
 from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, placed_labels, work_picture
 from exposure.figures import amount
-from exposure.junction.catalogue import JUNCTIONS, runs_of
+from exposure.junction.catalogue import JUNCTIONS, runs_of, section_of
 from exposure.junction.short_runs import short_runs_of
 from exposure.junction.work_faces import CAVITY_SET, HIGH, LEAF_FACE, LEAN, WIDE, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
@@ -280,6 +280,34 @@ def test_head_flashing_and_tray_go_behind_a_membrane_left_open_for_them(runs):
             )  # most of the leg is out of sight
             assert max(z for _, z, _ in over.points) > top
             assert over.points[0][2] < leg.points[0][2]  # nearer to the reader
+
+
+@pytest.mark.parametrize(
+    ("frame", "level", "up"),
+    [("box frame with straps", 4, 190), ("nailing flange", 4, 140), ("nailing flange", 2, 90)],
+)  # by hand: tape 225 - 45 + 8; leg 100 + 25 + 8; leg 50 + 25 + 8, each to the next 10
+def test_the_head_flap_is_cut_past_tape_and_leg_at_45_degrees_as_high_as_the_step_says(frame, level, up):
+    numbers = ladder_numbers(level, WALLS[0], frame=frame)
+    frames = frames_of(steps_of(numbers), numbers)
+    cut = next(one for one in frames if "Cut the head flap" in one.words)
+    assert f"at 45 degrees to {up}\u00a0mm over the opening" in cut.words
+    [bare] = [face for face in cut.added if face.material == "board"]
+    assert flat_of(bare).bounds == (X0 - up, Z1, X1 + up, Z1 + up)
+    down = next(one for one in frames if "Bring the head flap down" in one.words)
+    flap, *_ = (face for face in down.added if face.material == "flap")
+    tapes = [
+        face
+        for one in frames
+        for face in one.added
+        if "Tape the head" in one.words and face.material == "tape"
+    ]
+    assert max(z for face in tapes for _, z, _ in face.points) < Z1 + up
+    for (x0, z0, _), (x1, z1, _) in (flap.points[1:3], flap.points[:1] + flap.points[3:]):
+        assert abs(x1 - x0) == pytest.approx(abs(z1 - z0))
+    section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+    high = Polygon(section.layer("head tape").outline).bounds[3] - 10  # over the edge of the opening
+    assert max(z for face in tapes for _, z, _ in face.points) - Z1 == pytest.approx(high, abs=3)
+    assert any(y == pytest.approx(10 + up, abs=8) for _, y in section.layer("membrane").outline)
 
 
 def test_a_step_has_one_number_at_every_level(runs):

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from math import ceil
 from string import Formatter
 from typing import Any
 
@@ -68,9 +69,9 @@ def window_steps(
         and (back or {"reveal", "batten_sp"} <= shown.keys()),
         "cavity_past_a_floor": shown.get("cav_run") != amount(1, "storeys"),
         "hood_clear": clear and amount(clear, "mm"),
-    }
         "flap_height": amount(_flap_height(circumstances, shown), "mm"),
         "beside_boards": circumstances.frame == FLANGE and not back and "batten_sp" not in shown,
+    }
     known = {**shown, **{name: fact for name, fact in facts.items() if fact}}
     return _steps(
         window_sequence(circumstances, boards=boards),
@@ -80,6 +81,18 @@ def window_steps(
     )
 
 
+def _flap_height(circumstances: Circumstances, shown: Mapping[str, str]) -> float:
+    """The same by the rows of a schedule with their units."""
+
+    def length(row: str) -> float:
+        return float(shown.get(row, "0").split("\u00a0")[0].replace(",", ""))
+
+    return flap_height(
+        box=circumstances.frame != FLANGE, tape=length("tape_w"), bond=length("tape_bond"), leg=length("head_up"),
+        rise=length("head_tray_mas"),
+    )  # fmt: skip
+
+
 def with_clauses(circumstances: Circumstances, known: Mapping[str, Any]) -> dict[str, Any]:
     """Rows and facts with the clauses of steps in words: of one that is not for this wall what stands in its place."""
     told = dict(known)
@@ -87,6 +100,27 @@ def with_clauses(circumstances: Circumstances, known: Mapping[str, Any]) -> dict
         stands = beside(clause.get("when", ""), circumstances) and _concerns(clause, circumstances, known)
         told[clause["key"]] = (clause["text"] if stands else clause.get("otherwise", "")).format_map(told)
     return told
+
+
+def flap_height(*, box: bool, tape: float, bond: float, leg: float, rise: float = 0.0) -> float:
+    """How high over an opening the 45 degree cuts of its head flap go, past tape and leg that come behind it. [mm]
+
+    Parameters
+    ----------
+    tape, bond
+        Width of the tape at jambs and head, and the least of it beside a joint: from the side of a box frame about 45 mm
+        of the width do not reach the wall, over a flange it goes its bond past that.
+    leg, rise
+        Of the head flashing, or of the tray of a leaf, which begins on its lintel.
+
+    Examples
+    --------
+    >>> flap_height(box=True, tape=225, bond=75, leg=100)  # by hand: 225 - 45 and room to fold
+    190.0
+    """
+    behind = tape - 45 if box else bond + 25
+    over = leg + (rise + 80 if rise else 25)
+    return 10.0 * ceil((max(behind, over) + 8) / 10)
 
 
 def hood_clear(ordered: str) -> float | None:

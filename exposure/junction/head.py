@@ -165,6 +165,9 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         else low + slope * (wall.leaf_back - lip) + gap
     )
     jog = max(top, high) + 8
+    if not numbers.cut_over_head:  # where the head flap hangs
+        jog = max(jog, CLEAR + numbers.flap_height)
+        roof = max(roof, jog + 30)
     flap = sheet([(-FILM, roof), (-FILM, jog), (leg - FILM, jog - 8), (leg - FILM, edge)], FILM)
     parts = [
         *core(wall, CLEAR + LINTEL, roof),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from exposure.junction.jamb import CLEAR
+from exposure.junction.jamb import CLEAR, FIN
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
 from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
@@ -31,6 +31,8 @@ from exposure.junction.work_faces import (
     round_opening,
     weeps_over_tray,
 )
+
+ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
 
 
 def _check(_: Numbers) -> Made:
@@ -106,9 +108,20 @@ def _turned_in(numbers: Numbers) -> Made:
     ]
 
 
-def _flap_up(_: Numbers) -> Made:
-    flap = ((X0 - 70, Z1, -5), (X1 + 70, Z1, -5), (X1 + 20, Z1 + 130, -25), (X0 - 20, Z1 + 130, -25))
-    return [Face(flap, "flap")], []
+def _hinge(numbers: Numbers) -> float:
+    """How high over the opening the head flap is folded, as far as a frame has room for it."""
+    return min(numbers.flap_height, ROOM)
+
+
+def _flap_up(numbers: Numbers) -> Made:
+    """The flap folded up along its hinge, and the boards or framing that it leaves bare."""
+    up = _hinge(numbers)
+    left, right, high, tip = X0 - up, X1 + up, Z1 + up, min(Z1 + 1.5 * up, HIGH + 60)
+    bare = ((X0, Z1, -1), (X1, Z1, -1), (right, high, -1), (left, high, -1))
+    flap = ((left, high, -5), (right, high, -5), (X1 + up / 2, tip, -45), (X0 - up / 2, tip, -45))
+    spot = (X1 + 0.6 * up, Z1 + 0.6 * up, -1.0)
+    name = Size("", (X1 + 130, Z1 - 60, 0), (spot,), f"cut {numbers.flap_height:g} up, 45°")
+    return [Face(bare, "board" if numbers.boards else "timber"), Face(flap, "flap")], [name]
 
 
 def _corner_tape(numbers: Numbers) -> Made:
@@ -247,7 +260,8 @@ def _head_tape(numbers: Numbers) -> Made:
     """Over the jamb tapes to their outer edges, so that its ends show beside the flashing that covers it."""
     low = Z1 if numbers.circumstances.frame == BOX else Z1 - CLEAR + 1
     past = max(_beside(numbers), numbers.length("head_past", 0.0) + TAPE)
-    return [flat(max(X0 - past, 0), low, min(X1 + past, WIDE), Z1 + 70, "tape", -4)], []
+    up = _beside(numbers) if numbers.circumstances.frame == BOX else FIN + numbers.length("tape_bond", 50.0)
+    return [flat(max(X0 - past, 0), low, min(X1 + past, WIDE), Z1 + up, "tape", -4)], []
 
 
 def _head_flashing(numbers: Numbers) -> Made:
@@ -303,15 +317,17 @@ def _flap_down(numbers: Numbers) -> Made:
         if numbers.has("head_past")
         else numbers.length("head_tray_mas", 0) + 30
     )
-    high = min(low + 150, HIGH + 40)  # what the frame has room for
-    flap = Face(((X0 - 70, low, -9), (X1 + 70, low, -9), (X1 + 70, high, -9), (X0 - 70, high, -9)), "flap")
+    up = _hinge(numbers)
+    near, high, half = low - Z1, Z1 + up, TAPE / 2
+    flap = Face(
+        ((X0 - near, low, -9), (X1 + near, low, -9), (X1 + up, high, -9), (X0 - up, high, -9)), "flap"
+    )
+    ends = ((X0 - near, X0 - up), (X1 + near, X1 + up))
     cuts = [
         Face(
-            ((X0 - 75, low, -10), (X0 - 35, low, -10), (X0 - 110, high, -10), (X0 - 150, high, -10)), "tape"
-        ),
-        Face(
-            ((X1 + 75, low, -10), (X1 + 35, low, -10), (X1 + 110, high, -10), (X1 + 150, high, -10)), "tape"
-        ),
+            ((a - half, low, -10), (a + half, low, -10), (b + half, high, -10), (b - half, high, -10)), "tape"
+        )
+        for a, b in ends
     ]
     return [flap, *cuts], []
 
