@@ -328,12 +328,13 @@ def _fan_words(pressures: Sequence[RatedPressure]) -> str:
     if not pressures:
         return "No fan."
     each = [
-        f"{number(wind_of_pressure(one.applied))}{NO_BREAK}m/s square on one face and {head_words(one.applied)} of water"
+        f"{rated_words(one.applied)} is as a wind of {number(wind_of_pressure(one.applied))}{NO_BREAK}m/s square on one face "
+        f"and {head_words(one.applied)} of water"
         for one in pressures
     ]
     return (
         "The chamber has a fan of its own; a fan in a door would need every other window in and shut. "
-        f"As a wind of {'; of '.join(each)}."
+        f"{'; '.join(each)}."
     )
 
 
