@@ -1288,6 +1288,8 @@ def test_a_back_higher_than_the_frame_is_named():
     for back, clash in ((50, False), (60, True)):
         found = section_of(JUNCTIONS[0], ladder_numbers(3, WALLS[0], back_dam=back)).conflicts
         assert (("back_dam",) in [one.rows for one in found]) is clash
+        if clash:  # 66 and 8 less 20
+            assert "than the 54 mm that a frame of 66 mm on 8 mm of packer hides, 20 mm of" in found[0].words
 
 
 @pytest.mark.parametrize("frame", ["nailing flange", "box frame with straps"])

@@ -282,8 +282,8 @@ def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:
         found.append(
             Conflict(
                 ("back_dam",),
-                f"The turned-up back of {back:g} mm stands higher than the {most:g} mm that a frame of {HEIGHT:g} mm "
-                f"hides, {HIDDEN:g} mm of it kept over the back: it stands inboard of the frame, in sight. Order a taller bottom frame or a sub-sill.{way_out}",
+                f"The turned-up back of {back:g} mm stands higher than the {most:g} mm that a frame of {HEIGHT:g} mm on {PACKER:g} mm of packer "
+                f"hides, {HIDDEN:g} mm of the frame kept over the back: it stands inboard of the frame, in sight. Order a taller bottom frame or a sub-sill.{way_out}",
             )
         )
     if rod_asked(numbers) and back < BEAD + GAP:
