@@ -44,6 +44,10 @@ def test_a_barrier_is_drawn_for_every_cavity_behind_light_cladding_and_for_no_le
     assert "cavity-barrier" not in {one.junction for one in left_out}
     [step] = [one for one in schedule.steps if "barriers" in one.adds]
     assert ("out through a joint of the cladding" in step.text) is (wall in CLAD)
+    assert ("through a slit with taped ends" in step.text) is (wall in CLAD)
+    if wall in CLAD:
+        drawn = next(one.section for one in drawings if one.section.key == "cavity-barrier")
+        assert "through a slit with taped ends" in drawn.layer("membrane").name
     assert ("cavity-barrier" in step.drawn) is (wall in CLAD)
 
 

@@ -21,6 +21,7 @@ from exposure.junction.catalogue import drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.tables import load_table
 
+MEMBRANE = r"Run the membrane"
 BY_WORDS = {  # rows that a step does without their figure: words of it
     "plate_seal": "[Ss]eal the bottom plate",
     "mem_foot": "the membrane will come down .* over (its upstand|that)",
@@ -32,6 +33,7 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "icorner": "in one piece round corners",
     "tape_bond": "tape",
     "fix_mm": "fasten|turned into the opening",
+    "seam_tape": MEMBRANE,
     "open_tape": "[Tt]ape",
     "tape_w": "Tape the jambs|line sill, jambs and head with tape|tape sill, jambs and head",
     "sill_form": "sill tray",
@@ -203,7 +205,6 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Upstand of concrete": "plate stands on an upstand of concrete",
     "Metal over that tape": "a metal sheet over it before cladding",
 }  # fmt: skip
-MEMBRANE = r"Run the membrane"
 BEFORE = [  # behind, and what covers it; every wall that has both
     (r"[Ss]eal the bottom plate", MEMBRANE),
     (
@@ -432,7 +433,7 @@ def test_a_sheet_hangs_behind_a_roof_before_it_stands_as_it_is_drawn(schedules):
 def test_each_clause_stands_in_a_step_and_names_only_rows_facts_and_clauses_before_it():
     """A clause that no step names would never be told, and one behind its user would not be filled in."""
     table = load_table("order_of_work")
-    clauses, facts = [one["key"] for one in table["clause"]], {"hood_clear", "flap_height"}
+    clauses, facts = [one["key"] for one in table["clause"]], {"hood_clear", "flap_height", "laps"}
     assert len(set(clauses)) == len(clauses)
     assert not set(clauses) & ROWS.keys()
     used = {name for row in table["row"] for name in names_in(row["text"])}
@@ -576,7 +577,7 @@ def test_what_ends_beside_a_door_is_what_the_base_of_its_wall_has(schedules):
         if "door_edge" not in lines or "masonry" in mine.wall_type:
             continue
         cavity, level = "slot" in lines, mine.threshold.startswith("level")
-        ends = lines["door_edge"].split("; ")[1]
+        ends = lines["door_edge"].partition(" Stop ")[2]  # what is done, never the name of a part
         assert all((word in ends) is cavity for word in ("battens", "base closer", "base flashing")), mine
         assert ("damp-proof course" in ends) is not cavity, mine
         assert ("channel" in lines["door_edge"]) is level, mine
@@ -584,6 +585,8 @@ def test_what_ends_beside_a_door_is_what_the_base_of_its_wall_has(schedules):
         covered = any("a metal cover below that sill" in step.text for step in schedule.steps)
         assert covered is (mine.threshold != "level at every door"), mine
         assert ("the course ends, turned up" in schedule.steps[0].text) is not cavity, mine
+        later = "later closer, battens and boards end" if cavity else "later the boards end"
+        assert later in schedule.steps[0].text, mine
         seen.add((cavity, level))
     assert len(seen) == 4
 
@@ -912,13 +915,16 @@ def test_the_roofs_membrane_stands_up_a_parapet_before_the_caps(schedules):
 
 
 def test_the_step_of_the_membrane_says_which_laps_are_taped(schedules):
-    """As its row does: all of them where the wind pushes hard, openings alone where it does not."""
+    """As its row does, but for the openings, which are cut and taped in steps of their own: where those alone are taped it names none."""
     seen = set()
     for _, schedule in schedules:
         lines = {line.key: line.value for line in schedule.lines}
         if "seam_tape" in lines:
             [words] = [words for words in texts(schedule) if re.search(MEMBRANE, words)]
-            assert re.search(f"(Tape|Besides, tape) {lines['seam_tape']}; lower edges over flashings", words)
+            laps = {"openings": "", "openings and upright laps": " Tape upright laps."}
+            asked = laps.get(lines["seam_tape"], f" Tape {lines['seam_tape']}.")
+            assert re.search(rf"[^.]*\.{re.escape(asked)} Lower edges over flashings stay open", words), words
+            assert "ape openings" not in words
             seen.add(lines["seam_tape"])
     assert seen >= {"openings", "all laps, joined to the air seal"}
 

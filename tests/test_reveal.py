@@ -143,6 +143,21 @@ def test_what_lines_a_reveal_is_named_once_and_its_step_says_what_it_covers(fram
     assert said.count("over battens and cut edges") == 1
 
 
+def test_a_trim_in_a_reveal_covers_battens_where_there_are_some():
+    """Straight on the membrane there are none beside the window."""
+    trim = section("jamb", window(0, BACK, BOX)).layer("trim")
+    assert "in over cut edges to the frame" in trim.name
+    seen = set()
+    for spell, push in ((10.0, 50.0), (140.0, 400.0)):
+        mine = Circumstances(frame_type=BOX)
+        schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+        battened = "batten_sp" in {line.key for line in schedule.lines}
+        [cover] = [step.text for step in schedule.steps if "lines the reveal over" in step.text]
+        assert ("over battens and cut edges" in cover) is battened
+        seen.add(battened)
+    assert seen == {True, False}
+
+
 def test_a_slot_beside_a_flange_that_opens_into_a_cavity_is_lined():
     """Also where the frame need not stand back: battens keep the cladding off the flange. Straight on the membrane there is no cavity."""
     for spell, push, lined in ((45.0, 150.0, True), (10.0, 50.0, False)):

@@ -15,6 +15,7 @@ from exposure.tables import load_table
 
 TABLE = "order_of_work"
 HOOD_ORDERED = re.compile(r"hood (\d+) mm clear")  # as the row reveal_face words it
+OPENINGS = "openings"  # what seam_tape names besides laps: other steps tape them
 STANDING_WALL = "standing wall"
 EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, each ahead of a part
 THROUGH_A_CUT = (
@@ -71,6 +72,7 @@ def window_steps(
         "hood_clear": clear and amount(clear, "mm"),
         "flap_height": amount(_flap_height(circumstances, shown), "mm"),
         "beside_boards": circumstances.frame == FLANGE and not back and "batten_sp" not in shown,
+        "laps": shown.get("seam_tape", OPENINGS).removeprefix(OPENINGS).removeprefix(" and "),
     }
     known = {**shown, **{name: fact for name, fact in facts.items() if fact}}
     return _steps(

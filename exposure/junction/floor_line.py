@@ -133,7 +133,7 @@ def _stopped(
     holder = ("rim board" if wall.board else "rim") if at_floor else "core board" if wall.board else "core"
     parts = [
         *behind,
-        Layer("membrane", "membrane", film, "Membrane, over the flashing" if at_floor else "Membrane, over the tray's leg through a slit", ("head_up",), "flashing", water=True, order=2),
+        Layer("membrane", "membrane", film, "Membrane, over the flashing" if at_floor else "Membrane, over the tray's leg through a slit with taped ends", ("head_up",), "flashing", water=True, order=2),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
         Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip, hang), name, (row,), holder, water=True, order=8),
         Layer("barrier", "barrier", filled, barrier, ("cav_fire",), "membrane below", order=8),

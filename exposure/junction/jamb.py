@@ -43,7 +43,6 @@ CLOSER = 50.0
 REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding at most
 TRIM_WIDE, REVEAL = 50.0, 12.0
 ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
-IN_REVEAL = "in over battens and cut edges to the frame"  # what lines a reveal covers
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
 
 
@@ -287,9 +286,14 @@ def _trim(numbers: Numbers, wall: Wall, frame: Frame, cover: float) -> tuple[Lay
         "Trim over the joint",
     )
     if frame.outer > wall.face + 1:
-        outline, name = _in_reveal(numbers, wall, frame.outer, edge), f"Trim over the joint, {IN_REVEAL}"
+        outline, name = _in_reveal(numbers, wall, frame.outer, edge), f"Trim over the joint, {_over_edges(wall)}"
     trim = Layer("trim", "trim", outline, f"{name}, its foot open", ("jamb_cover",), "frame", order=8)
     return trim, [Dimension("jamb_cover", (frame.outer, CLEAR), (frame.outer, edge), cover, "y", "right")]
+
+
+def _over_edges(wall: Wall) -> str:
+    """What a lining of the reveal covers."""
+    return f"in over {'battens and ' if wall.cavity else ''}cut edges to the frame"
 
 
 def _in_reveal(numbers: Numbers, wall: Wall, inner: float, edge: float) -> tuple[Point, ...]:
@@ -304,7 +308,7 @@ def _reveal_lining(numbers: Numbers, wall: Wall, frame: Frame) -> list[Layer]:
         return []
     outline = _in_reveal(numbers, wall, min(frame.outer, -3 * FILM), CLEAR + ON_CLADDING)
     return [
-        Layer("reveal lining", "trim", outline, f"Reveal lining, {IN_REVEAL}, its foot open", ("reveal",), "frame", order=9)
+        Layer("reveal lining", "trim", outline, f"Reveal lining, {_over_edges(wall)}, its foot open", ("reveal",), "frame", order=9)
     ]  # fmt: skip
 
 
