@@ -172,7 +172,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     for (key, name), other in milder.items():  # the harder wall's sheet has it
         cell, theirs = cells[key][name], cells[key][other]
         if cell is not None and theirs is not None:
-            cells[key][name] = replace(cell, level=theirs.level, sheet=theirs.sheet)
+            cells[key][name] = replace(cell, sheet=theirs.sheet)
     _told_in_front(fronts, cells, behind["junctions"], drawings)
     return SheetPlan(
         details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"], fronts), left_out, cells,
