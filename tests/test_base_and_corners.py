@@ -73,15 +73,17 @@ def test_the_frames_at_the_base_hang_the_closer_under_the_battens(wall):
 
 
 @pytest.mark.parametrize("wall", CLAD)
-@pytest.mark.parametrize(("level", "split"), [(2, False), (3, True), (4, True)])
-def test_at_an_outside_corner_closer_and_battens_lie_on_a_wall_and_hold_both_board_ends(wall, level, split):
-    """The closer stands in one wall's cavity, over the corner stud; nothing hangs before the corner of both walls."""
+@pytest.mark.parametrize(("level", "sealed"), [(2, False), (3, False), (4, True)])
+def test_at_an_outside_corner_battens_lie_on_a_wall_and_hold_both_board_ends(wall, level, sealed):
+    """The one beside it stands in one wall's cavity, over the corner stud; nothing hangs before the corner of both walls.
+
+    It is one batten at every level, as its step has it: at the hardest alone it is sealed.
+    """
     parts = {one.key: one for one in section("corner-outside", ladder_numbers(level, wall)).layers}
     box = bounds(parts)
-    first, other, stud = (
-        box[key] for key in ("corner closer" if split else "batten", "corner batten", "corner stud")
-    )
-    assert ("corner closer" in parts) is split
+    first, other, stud = (box[key] for key in ("batten", "corner batten", "corner stud"))
+    name = "Batten beside the corner, on membrane and corner stud"
+    assert parts["batten"].name == name + ", sealed top to bottom" * sealed
     assert first[0] == box["cladding"][2]  # from the board ...
     assert box["membrane"][0] - 3.1 < first[2] <= 0  # ... to the membrane, or the tape on it
     assert first[3] <= 1.5  # beside the corner, not before it

@@ -174,8 +174,8 @@ def test_one_build_in_words_by_hand():
     ]
     assert build.in_brief[2] == "It does away with 2 corners where builds differ."
     assert replace(build, corners=(), to_design=()).in_words == build.in_words[:2]
-    named = replace(build, asks_too=("primer", "upright closers at corners")).in_words[1]
-    assert named.endswith("would do; not counted: more primer and upright closers at corners.")
+    named = replace(build, asks_too=("primer", "saddles")).in_words[1]
+    assert named.endswith("would do; not counted: more primer and saddles.")
     alike = replace(build, lines=tuple(replace(one, more_for=()) for one in build.lines))
     assert alike.in_words == ("One build for brick: every elevation asks the same.",)
 

@@ -143,6 +143,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Closer with slots": "the same closers",
     "Base flashing": "base flashing",
     "Boards on the studs": "Fix the boards on the studs",
+    "Batten beside": "at outside ones beside the corner",
     "Batten|Upright batten": "then battens",
     "Bevel": "fall of|with its fall",
     "Bracket on the edge": "brackets of its metal",
@@ -201,7 +202,6 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Tape on the plate": "taped over the (plate|sloped top)",
     "Tape that lines": "tape (the )?sill|line sill, jambs and head",
     "Trim": "trim",
-    "Upright closer": "upright closer",
     "Upstand of concrete": "plate stands on an upstand of concrete",
     "Metal over that tape": "a metal sheet over it before cladding",
 }  # fmt: skip
@@ -254,7 +254,7 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"Fix the cladding", r"bolt spacers and ledger"),
     (r"blocks that a slatted deck", r"then battens|Fix the cladding"),
     (r"membrane under the cap over the top", r"then battens|Fix the cladding|On a parapet set the cap"),
-    (r"upright closer", r"Fix the cladding"),
+    (r"at outside ones beside the corner", r"Fix the cladding"),
     (r"[Ff]ix the cladding", r"Render the boards"),
     (
         r"Render the boards",

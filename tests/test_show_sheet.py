@@ -74,6 +74,7 @@ from exposure.paper.sheet_plan import (
     _never_by_their_own,
     _told_in_front,
     lines_of,
+    own_drawings,
     shared_drawings,
     sheet_plan,
 )
@@ -583,15 +584,15 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
         )
         told = told_by_corner(own["S"], plan, own, dict.fromkeys("ENW", "sizes as drawn"))
         laps = {
-            name: f", laps the closer at the end of {name}'s cavity" if key == "corner-outside" else ""
+            name: f", past the batten at the end of {name}'s cavity" if key == "corner-outside" else ""
             for name in "SW"
         }
         none = "its cladding, straight on the membrane"
         apart = {"corner-inside": "", "corner-outside": "; on W's side battens 600\u00a0mm"}  # S has 450 mm
-        # the wide batten stands in the other wall's cavity: where that has none the closer alone carries its boards
+        # the wide batten stands in the other wall's cavity: where that has none its boards lie on the corner stud
         parts = {layer.key: number for number, layer in numbered_parts(own["S"].section)}
         ends = {
-            name: f"; on {name}'s side no batten {parts['corner batten']}, the ends of its cladding are fixed to {parts['corner closer']}"
+            name: f"; on {name}'s side no batten {parts['corner batten']}, the ends of its cladding are fixed to {parts['corner stud']} through the membrane"
             if key == "corner-outside"
             else ""
             for name in "EN"
@@ -1209,6 +1210,33 @@ def test_a_part_of_another_form_is_told_in_place_of_the_drawn_one():
     )
     said = _other_parts(drawn, mine)
     assert any(re.fullmatch(r"top of the cavity closed\b.* in place of \d+", one) for one in said), said
+
+
+def test_a_part_that_lacks_what_the_drawn_one_has_besides_keeps_its_number():
+    """At a corner the batten is the same one: at the hardest level alone it is sealed."""
+    drawn, mine = (
+        next(
+            one
+            for one in drawings_of([("north", ladder_numbers(level, WALLS[0], cav_depth=20))])[0]
+            if one.section.key == "corner-outside"
+        )
+        for level in (4, 3)
+    )
+    number = next(number for number, layer in numbered_parts(drawn.section) if layer.key == "batten")
+    assert f"{number} not sealed top to bottom" in _other_parts(drawn, mine)
+
+
+def test_a_corner_that_a_harder_wall_decides_keeps_the_size_and_level_of_its_own_wall(house, monkeypatch):
+    """One cell never holds the cavity of one wall and the level of another; it names the sheet that has the corner."""
+    own = own_drawings("corner-outside", sheet_plan(house))
+    hardest = max(own, key=lambda name: own[name].level)
+    mildest = min(own, key=lambda name: own[name].level)
+    assert own[mildest].level < own[hardest].level
+    monkeypatch.setattr(
+        "exposure.paper.sheet_plan._never_by_their_own", lambda *_: {("corner-outside", mildest): hardest}
+    )
+    row = sheet_plan(house).cells["corner-outside"]
+    assert (row[mildest].level, row[mildest].sheet) == (own[mildest].level, row[hardest].sheet)
 
 
 @pytest.mark.parametrize("style", ["sheet.css", "handover.css"])

@@ -2,16 +2,22 @@
 
 import re
 from html import unescape
+from types import SimpleNamespace
 
 import pytest
+from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
-from exposure.detail import Circumstances
+from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening
 from exposure.draw.drawing import picture
+from exposure.draw.junction_canvas import numbered_parts
+from exposure.junction.catalogue import drawings_of
+from exposure.junction.numbers import numbers_of
 from exposure.paper import site_file
 from exposure.paper.picture_store import stored
+from exposure.paper.sheet_corners import built_at_corners
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.site_drawings import site_drawings
 from exposure.paper.site_file import site_file_html
@@ -251,3 +257,54 @@ def test_at_a_door_the_phone_asks_whether_it_stands_on_the_deck(deck, asked):
     )
     words = "Does this door stand on the closed deck? Then Deck at a door holds below the frame, else the threshold."
     assert (words in unescape(site_file_html(house))) is asked
+
+
+def test_a_corner_on_the_phone_says_which_walls_drawing_it_is_built_by_and_what_each_side_leaves_out():
+    """By the walls' own orders: 20 mm of cavity to the west; the others' boards lie straight on the membrane, so no batten of theirs."""
+    here = Circumstances(cladding_fixing="boards nailed through the face")
+    asked = {"west": (80.0, 250.0), "south": (10.0, 60.0), "east": (10.0, 60.0)}
+    drawings, _ = drawings_of(
+        [
+            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
+            for name, (spell, push) in asked.items()
+        ]
+    )  # fmt: skip
+    plan = SimpleNamespace(
+        drawings=drawings,
+        corners_at=lambda _: (("west", "south"), ("south", "east")),
+        codes={"west": "W", "south": "S", "east": "E"},
+    )
+    by_west = next(
+        one.section for one in drawings if one.section.key == "corner-outside" and "west" in one.elevations
+    )
+    parts = {layer.key: number for number, layer in numbered_parts(by_west)}
+    said = (
+        "cavity 20\u00a0mm on W's side, none on S's: its cladding, straight on the membrane, past the batten at the end of W's "
+        f"cavity; on S's side no batten {parts['corner batten']}, the ends of its cladding are fixed to {parts['corner stud']} "
+        "through the membrane"
+    )
+    assert built_at_corners("corner-outside", plan, "west") == [f"Corner with S: as drawn; {said}"]
+    assert built_at_corners("corner-outside", plan, "south") == [
+        f"Corner with W: as drawn for W; {said}",
+        "Corner with E: as drawn",
+    ]
+
+
+def test_the_corners_of_a_wall_stand_under_its_drawing_on_the_phone(house, html):
+    plan = sheet_plan(house)
+    for place, one in enumerate(house.elevations):
+        told = built_at_corners("corner-outside", plan, one.name)
+        assert told
+        mine = unescape(re.sub(r"<[^>]+>", "", elevation(html, place)))
+        assert all(words in mine for words in told)
+
+
+def test_what_local_rules_ask_stands_on_the_phone():
+    """Orders of a rule that no row holds, as the paper has them."""
+    irish = detailed(
+        box_building(name="Rule House", length=8, width=6, bearing=20, height=4.7), years=1,
+        details=Circumstances(local_rules=("ireland",), rule_answers={"ireland": {"stainless": True}}),
+    )  # fmt: skip
+    phone = unescape(re.sub(r"<[^>]+>", "", site_file_html(irish))).replace("\u00a0", " ")
+    for words in ("mark the stud lines on its face", "A timber cavity barrier is at least 38 mm thick"):
+        assert phone.count(words) == 1

@@ -26,7 +26,7 @@ ITEMS = (
     Item("tape", "tape", "m", 0, "mem_top seam_tape tape_pair open_tape tape_w box_tape"),
     Item("sill tray", "sill_tray", "m", 1, "sill_form back_dam end_dam tray_down door_sill"),
     Item("head flashing", "head_flashing", "m", 1, "head_form head_slope head_up head_lap head_drip head_past head_ends head_stop"),
-    Item("batten", "batten", "m", 0, "cav_depth cav_render batten_sp"),
+    Item("batten", "batten", "m", 0, "cav_depth cav_render batten_sp cav_corner"),
     Item("corner piece", "corner_pieces", "piece", 0, "sill_form"),
     Item("stretch tape", "stretch_tape", "m", 1, "corner_tape"),
     Item("inner seal", "inner_seal", "m", 0, "air_seal"),
@@ -92,7 +92,6 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "baffles at the top of the cavity": "cav_top cav_top_cap",
     ACROSS: "cav_run",
     FLOOR_TRAYS: "cav_run_leaf",
-    "upright closers at corners": "cav_corner",
     AT_FLOORS: "floor_gap",
     "tape, flanges or sleeves at pipes": "pen_tape pen_form",
     "hoods at pipes": "pen_form",
@@ -137,7 +136,6 @@ NO_MATERIAL = (
 )
 _AT = {  # items whose rows order them at some values alone: a word of those
     "primer": "primed",
-    "upright closers at corners": "split",
     HOODS: "hood",
     "hoods at pipes": "hood",
     REVEAL_LININGS: "back",
@@ -176,8 +174,8 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
 
     Examples
     --------
-    >>> not_counted({"mem_class": "W2", "cav_corner": "split and sealed", "tape_prep": "clean and rolled"})
-    ('insulation between the studs', 'upright closers at corners')
+    >>> not_counted({"mem_class": "W2", "tape_prep": "clean and rolled"})
+    ('insulation between the studs',)
     """
     return tuple(
         item

@@ -12,6 +12,7 @@ from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
 BATTEN = 45.0
+SEALED = "split, sealed top to bottom"  # as the row cav_corner has it
 HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing. Each wall keeps its own cavity up to the corner."
 
 
@@ -184,18 +185,18 @@ def _battened(
 ) -> tuple[list[Layer], list[Dimension]]:
     """Battens at an outside corner: one beside it on each wall, over the corner stud, so that both board ends lie on one.
 
-    The first is the closer where one is asked: it splits the cavity of its wall. The second goes past its side, out to
-    the cladding.
+    The first splits the cavity of its wall, sealed where that is asked. The second goes past its side, out to the cladding.
     """
     asked = str(numbers.values.get("cav_corner", ""))
+    sealed = ", sealed top to bottom" if asked == SEALED else ""
     top, back = -wall.skin, -wall.leaf_back
     low = top - BATTEN / 2 - apart
     on = _lies_on(top - BATTEN / 2, over)
-    beside = _batten(rectangle(wall.leaf_back, top - BATTEN, on.face, top), "batten", on.key)
-    if asked.startswith("split"):
-        sealed = ", sealed top to bottom" if asked == "split and sealed" else ""
-        name = f"Upright closer beside the corner, on membrane and corner stud: it splits the cavity{sealed}"
-        beside = replace(beside, key="corner closer", name=name, rows=("cav_corner",))
+    beside = replace(
+        _batten(rectangle(wall.leaf_back, top - BATTEN, on.face, top), "batten", on.key),
+        name=f"Batten beside the corner, on membrane and corner stud{sealed}",
+        rows=("cav_corner", "batten_sp"),
+    )
     on = _lies_on(low, over)
     second = rectangle(wall.leaf_back, low - BATTEN / 2, on.face, low + BATTEN / 2)
     corner = rectangle(wall.leaf_back, top, wall.skin + BATTEN, back)

@@ -85,7 +85,6 @@ def _other_build(
     told = []
     boards, apart = _boarded(base), _battens(base)
     numbers = {layer.key: number for number, layer in numbered_parts(seen.section)}
-    ends = next((numbers[key] for key in ("corner closer", "batten") if key in numbers), "")
     for name in pair:
         mine = own.get(name, base)
         differs = []
@@ -96,7 +95,7 @@ def _other_build(
         deep = any(_cavity(own.get(other, base)) for other in pair)
         if "corner batten" in numbers and deep and not _cavity(mine):
             differs.append(
-                f"no batten {numbers['corner batten']}, the ends of its cladding are fixed to {ends}"
+                f"no batten {numbers['corner batten']}, the ends of its cladding are fixed to {numbers['corner stud']} through the membrane"
             )
         if differs:
             told.append(f"on {plan.codes[name]}'s side {', '.join(differs)}")
@@ -130,8 +129,8 @@ def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> 
     if sizes[other]:
         return f"{told}, {amount(sizes[other], 'mm')} on {plan.codes[other]}'s"
     layers = {layer.key: layer for layer in own[other].section.layers}
-    closed = any(layer.key == "corner closer" for layer in own[deep].section.layers)
-    laps = f", laps the closer at the end of {plan.codes[deep]}'s cavity" if closed else ""
+    ended = any(layer.key == "corner batten" for layer in own[deep].section.layers)
+    laps = f", past the batten at the end of {plan.codes[deep]}'s cavity" if ended else ""
     return f"{told}, none on {plan.codes[other]}'s: its {layers['cladding'].name.lower()}, straight on the membrane{laps}"
 
 
@@ -150,6 +149,26 @@ def as_built(plan: SheetPlan, mine: ElevationDetails, line: ScheduleLine) -> Sch
     other = plan.milder.get((AT_CORNERS.get(line.key, ""), mine.name))
     theirs = lines_of(plan.details.of(other)) if other else ()
     return next((one for one in theirs if one.key == line.key), line)
+
+
+def built_at_corners(key: str, plan: SheetPlan, mine: str) -> list[str]:
+    """What one elevation builds at each of its corners of a kind, where every wall has its own drawing before it."""
+    own = own_drawings(key, plan)
+    found: dict[str, list[str]] = {}
+    for pair in plan.corners_at(key):
+        if mine not in pair or any(name not in own for name in pair):
+            continue
+        [other] = [name for name in pair if name != mine]
+        harder = own[other].level > own[mine].level and own[other] != own[mine]
+        base = own[other] if harder else own[mine]
+        told = [f"as drawn for {plan.codes[other]}" if harder else "as drawn"]
+        told += [_sides(pair, plan, own)] if harder or _unlike(pair, own, base) else []
+        told.append(_other_build(pair, plan, own, base, base))
+        found.setdefault("; ".join(filter(None, told)), []).append(plan.codes[other])
+    return [
+        f"Corner{'s' if codes[1:] else ''} with {' and '.join(codes)}: {words}"
+        for words, codes in found.items()
+    ]
 
 
 def asked_at_corners(plan: SheetPlan, mine: ElevationDetails) -> dict[str, str]:

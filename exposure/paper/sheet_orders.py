@@ -253,7 +253,9 @@ def _other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
             gone.append(f"{number} ({_small(SHORT.split(name)[0])})")
         else:
             more.remove(instead)
-            changed.append(f"{_small(instead)} in place of {number}")
+            less = name.removeprefix(f"{instead}, ")
+            short = less != name and not less.startswith("or ")
+            changed.append(f"{number} not {less}" if short else f"{_small(instead)} in place of {number}")
     return [
         *([f"without {listed(gone)}"] if gone else []),
         *([f"with {listed([_small(name) for name in more])}"] if more else []),

@@ -20,6 +20,7 @@ from exposure.junction.numbers import Numbers, numbers_of
 from exposure.junction.short_runs import STEPPED, short_runs_of
 from exposure.paper.picture_store import Store, pointer, stored
 from exposure.paper.provenance import in_order
+from exposure.paper.sheet_corners import CORNERS, built_at_corners
 from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_register import ON_DECK, STANDS_ON
 
@@ -158,6 +159,10 @@ def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: 
         "sheet": cell.sheet if cell else 0,
         "only": ONLY_AT.get(section.key, ""),
         "warnings": [whole(words) for words in section.warnings],
+        "corners": [
+            whole(words)
+            for words in (built_at_corners(section.key, plan, elevation) if section.key in CORNERS else ())
+        ],
         "sized": {one.key for one in section.dimensions},
         "rows": {row for row, _ in drawing.words},
     }
@@ -177,6 +182,7 @@ def _trays(numbers: Mapping[str, Numbers], pictures: dict[str, str]) -> dict[str
                 "sheet": 0,
                 "only": "",
                 "warnings": [],
+                "corners": [],
             }
             for name in run.elevations:
                 found.setdefault(name, []).append(one)

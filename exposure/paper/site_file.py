@@ -57,7 +57,7 @@ from exposure.paper.provenance import (
 from exposure.paper.register import Register, register_of
 from exposure.paper.sheet import template_part, write_text
 from exposure.paper.sheet_corners import asked_at_corners
-from exposure.paper.sheet_orders import ALSO, CHECK_LINES
+from exposure.paper.sheet_orders import ALSO, CHECK_LINES, rules_once
 from exposure.paper.sheet_plan import SheetPlan, sheet_plan
 from exposure.paper.sheet_words import (
     LONGEST_SENTENCE,
@@ -147,6 +147,7 @@ def _rendered(
             first=first,
             others=others,
             cautions=[say(caution) for caution in details.elevations[0].schedule.cautions],
+            rules=rules_once(sheets),
             plan=Markup(plan_of(assessment, size=340, callouts=False, prefix="site-plan")),
             plan_caption=say(plan_caption(assessment.elevations, ring=True)),
             doubts=[say(doubt, most=LONGEST_SENTENCE) for doubt in in_order(everywhere)],
