@@ -1,6 +1,7 @@
 """The drawings of the builder's file: each stored once and whole, and shown wherever it belongs, at a door the door's own."""
 
 import re
+from dataclasses import replace
 from html import unescape
 from types import SimpleNamespace
 
@@ -13,6 +14,7 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening
 from exposure.draw.drawing import picture
 from exposure.draw.junction_canvas import numbered_parts
+from exposure.draw.marked import whole as whole_words
 from exposure.junction.catalogue import drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper import site_file
@@ -295,6 +297,10 @@ def test_the_corners_of_a_wall_stand_under_its_drawing_on_the_phone(house, html)
     for place, one in enumerate(house.elevations):
         told = built_at_corners("corner-outside", plan, one.name)
         assert told
+        # also under the drawing of the hardest wall beside it, where it has none of its own
+        other = next(name for name in plan.codes if name != one.name)
+        moved = site_drawings(house, replace(plan, milder={("corner-outside", one.name): other}))
+        assert moved.sections[one.name]["corner-outside"]["corners"] == [*map(whole_words, told)]
         mine = unescape(re.sub(r"<[^>]+>", "", elevation(html, place)))
         assert all(words in mine for words in told)
 
