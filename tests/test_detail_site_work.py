@@ -144,7 +144,9 @@ def test_an_unknown_rating_asks_less_only_until_it_is_known_by_hand():
     raised = next(step.text for step in check.steps if step.text.startswith("Raise")).replace("\u00a0", " ")
     assert "to 600 Pa (rated 900 Pa) or 370 Pa (rating not known), and hold" in raised
     # by hand: 600 Pa are a wind of 31.3 m/s and 61.2 mm of water, 370 Pa 24.6 m/s and 37.7 mm
-    winds = "600 Pa is as a wind of 31 m/s square on one face and 62 mm of water; 370 Pa is as a wind of 25 m/s"
+    winds = (
+        "600 Pa is as a wind of 31 m/s square on one face and 62 mm of water; 370 Pa is as a wind of 25 m/s"
+    )
     assert winds in check.fan_words.replace("\u00a0", " ")
     assert has_doubt(check.flags, "detail.window_rating_unknown")
     assert rated_words(95.5) == "95.5\u00a0Pa"

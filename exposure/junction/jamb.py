@@ -286,7 +286,10 @@ def _trim(numbers: Numbers, wall: Wall, frame: Frame, cover: float) -> tuple[Lay
         "Trim over the joint",
     )
     if frame.outer > wall.face + 1:
-        outline, name = _in_reveal(numbers, wall, frame.outer, edge), f"Trim over the joint, {_over_edges(wall)}"
+        outline, name = (
+            _in_reveal(numbers, wall, frame.outer, edge),
+            f"Trim over the joint, {_over_edges(wall)}",
+        )
     trim = Layer("trim", "trim", outline, f"{name}, its foot open", ("jamb_cover",), "frame", order=8)
     return trim, [Dimension("jamb_cover", (frame.outer, CLEAR), (frame.outer, edge), cover, "y", "right")]
 
