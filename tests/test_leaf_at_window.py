@@ -4,7 +4,14 @@ from dataclasses import replace
 
 import pytest
 from shapely import LineString, Polygon
-from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of, numbers_without
+from test_junction import (
+    EVERY_FRAME,
+    JUNCTIONS,
+    ladder_numbers,
+    layers_of,
+    numbers_without,
+    refused_frame,
+)
 from test_work_frames import steps_of
 
 from exposure.detail.beside import beside
@@ -599,3 +606,107 @@ def test_the_membrane_is_turned_into_the_opening_under_the_tape_that_lines_it(ke
     assert film.distance(tape) == 0
     along = 0 if key == "jamb" else 1
     assert film.bounds[1 + 2 * (along == 0)] == pytest.approx(tape.bounds[3 - 2 * (along == 0)])
+
+
+@pytest.mark.parametrize("level_door", [True, False])
+@pytest.mark.parametrize("position", ["over the cavity", "at the sheathing"])
+@pytest.mark.parametrize("level", [1, 4])
+def test_the_floor_at_a_door_in_a_veneer_wall_lies_on_the_inner_wall_of_the_base(level, position, level_door):
+    """Out to the cavity, and deep enough for what is screwed to its edge; upstairs, at a deck, framing stands under it."""
+    numbers = ladder_numbers(level, "masonry veneer", position=position)
+    numbers = numbers if level_door else numbers_without("door_level", numbers)
+    door, base = layers_of("threshold", numbers), layers_of("base-soil", numbers)
+    floor, under = Polygon(door["floor"].outline), Polygon(door["inner leaf"].outline)
+    assert under.bounds[::2] == Polygon(base["low wall"].outline).bounds[::2]
+    assert under.bounds[3] == floor.bounds[1]
+    screws = {"support screw", "step screw"} & door.keys()
+    assert screws
+    for one in screws:
+        assert Polygon(door[one].outline).bounds[1] - floor.bounds[1] >= 20
+    assert base["floor"].order  # with an order it has a ring
+    assert base["low wall"].order
+    assert "at a door out over this wall" in base["floor"].name
+    assert any("deep for what is screwed" in one for one in section_of(junction("threshold"), numbers).notes)
+    first = next(step.text for step in steps_of(numbers) if "base-soil" in step.drawn)
+    assert "At a door the floor comes out over the inner wall to the cavity" in first
+    if not level_door:
+        assert "inner leaf" not in layers_of("deck-door", numbers)
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_the_courses_of_a_leaf_end_at_both_sides_of_a_door(wall):
+    """Beside a door the sill's course lies under the leaf's; where snow lifts the floor the leaf's runs on below the sill."""
+    for snow in (0, 400):
+        numbers = ladder_numbers(2, wall, **({"snow_open": snow} if snow else {}))
+        if not snow:
+            numbers = numbers_without("snow_open", numbers)
+        numbers = numbers_without("door_level", numbers)
+        first = next(step.text for step in steps_of(numbers) if "base-soil" in step.drawn)
+        assert ("leaf's" in first and "which lies lower" in first) is not snow
+        assert ("under the plate ends, turned up" in first) is (wall == "masonry veneer")
+        door = {one.key: one for one in section_of(junction("threshold"), numbers).layers}
+        lower = (
+            "leaf dpc" not in door or reach(door["leaf dpc"], 1)[1] > reach(door["sill damp course"], 1)[0]
+        )
+        assert lower is not snow
+    [row] = [one for one in ladder_rows() if one.key == "dpc_up"]
+    for deep, said in ((0.0, True), (400.0, False)):
+        mine = Circumstances(wall_type=wall, threshold="a step at every door", snow_depth=deep)
+        asked = row.words_for("build", mine) or row.build[0]
+        assert asked.startswith(row.build[0].removesuffix("."))
+        assert ("which lies lower" in asked) is said
+
+
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable", "sill", "threshold"])
+def test_the_gaps_that_let_the_frame_sink_have_mesh_where_they_open_into_the_cavity(key):
+    """Over a leaf and under a frame over the cavity, whole: by hand 12 mm and 6 mm, both more than the 5 mm of the row mesh."""
+    numbers = ladder_numbers(3, "masonry veneer", position="over the cavity", frame="box frame with straps")
+    parts = layers_of(key, numbers_without("door_level", numbers))
+    top = key.startswith("wall-top")
+    gap, high = parts["leaf gap" if top else "sill mesh"], 12 if top else 6
+    assert gap.material == "mesh"
+    assert {"mesh", "leaf_gap"} <= set(gap.rows)
+    assert "mesh or a soft strip" in gap.name
+    low, upper = reach(gap, 1)
+    assert upper - low == pytest.approx(high)
+    shape = Polygon(gap.outline)
+    for one in ("leaf above", "soffit") if top else ("sill damp course", "frame"):
+        assert shape.distance(Polygon(parts[one].outline)) < 1e-6, one
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("key", ["sill", "wall-top-eaves"])
+def test_a_tie_ends_in_a_plate_on_the_membrane_and_its_screw_in_the_stud(key, sheathing):
+    """As the row tie_holes says; past the 12 mm of boards, where there are any, 45 mm of screw."""
+    parts = layers_of(key, ladder_numbers(3, "masonry veneer", sheathing=sheathing))
+    tie = Polygon(parts["ties" if key == "sill" else "battens"].outline)
+    skin = reach(parts["membrane"])[0]
+    assert tie.bounds[2] == pytest.approx(45 + (12 if sheathing == "sheathed" else 0))
+    middle = (tie.bounds[1] + tie.bounds[3]) / 2
+    plate = tie.intersection(LineString([(skin - 1, middle - 50), (skin - 1, middle + 50)]))
+    assert plate.length > 25
+    behind = tie.intersection(LineString([(skin + 1, middle - 50), (skin + 1, middle + 50)]))
+    assert behind.length < 5
+
+
+@pytest.mark.parametrize("frame", ["box frame with straps", "set back in masonry"])
+@pytest.mark.parametrize("position", ["over the cavity", "in the masonry cavity"])
+def test_the_course_of_a_jamb_has_a_barrier_that_holds_it_to_the_leaf(position, frame):
+    """No fire rule need ask it: the course lies between the two, as drawn, and the barrier stands first."""
+    if refused_frame("masonry veneer", position, frame):
+        pytest.skip("a question refuses it")
+    numbers = ladder_numbers(2, "masonry veneer", position=position, frame=frame)
+    parts = layers_of("jamb", numbers)
+    course, leaf, barrier = (Polygon(parts[one].outline) for one in ("dpc", "cladding", "closer"))
+    assert course.distance(leaf) < 1e-6
+    assert course.distance(barrier) < 1e-6
+    [row] = [one for one in ladder_rows() if one.key == "dpc_jamb"]
+    assert "held between leaf and cavity barrier" in row.build[0]
+    steps = steps_of(numbers)
+    [sets] = [step.text for step in steps if "barriers" in step.adds]
+    if position == "over the cavity":
+        assert "along both jambs of the opening in any case" in sets
+        [leaf_up] = [step.text for step in steps if "leaf to the head" in step.adds]
+        assert "between leaf and barrier" in leaf_up
+    else:
+        assert "Set the cavity barrier at jambs and head" in sets

@@ -117,12 +117,11 @@ NO_STEP = {
 }  # fmt: skip
 STANDS = {  # drawn parts that no step sets: how their names begin, and why
     "Inner leaf|Stud behind the lap|Corner stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
-    "Inner wall up to": "frame and inner leaf stand before the first step",
+    "Inner wall": "frame and inner leaf stand before the first step",
     "Foundation|Floor|Base of the cavity|No framing below|Where snow lies": "floor and foundation, or a level",
     "Soil|Paving|Ground|Grating over": "of the ground or the deck",
     "Roof$|Roof (below|beyond|covering)|Roof membrane, turned up to the top|Deck, falling|Roof, falling|Fascia|Gutter|Barge board|Soffit|Ceiling": "of the roof or the room",
     "Pane$|Sash$|Door$|Backing rod": "comes with the window or the seal",
-    "Gap over the leaf": "a gap, by the engineer",
     "Meter box": "of whoever brings the current, over the membrane",
 }  # fmt: skip
 WINDOW, LEAF = "[Ss]et the window|Fix the window", "[Bb]uild the outer leaf|outer leaf has come"
@@ -177,6 +176,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Head tape": "[Tt]ape the head|then the head",
     "Jamb tape": "Tape the jambs",
     "Lintel of the outer": "lintel",
+    "Gap (over the leaf|between sill)": "in the gaps under frames and over its top",
     "Wall tie": "screw its ties|every tie",
     "Masonry leaf": LEAF,
     "Metal cover below": "a metal cover below that sill",
@@ -494,7 +494,7 @@ def test_barriers_are_told_where_they_are_drawn(schedules):
     """Under the sill of a leaf none is drawn: the tray drains there."""
     for mine, schedule in schedules:
         if mine.wall_type == "masonry veneer" and mine.window_position == "over the cavity":
-            assert any("barriers at jambs and head" in words for words in texts(schedule))
+            assert any("a cavity barrier along both jambs" in words for words in texts(schedule))
             assert not any("barriers round the opening" in words for words in texts(schedule))
 
 

@@ -24,6 +24,7 @@ BELOW_JOINT = 15.0
 BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so that the cavity stays free
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
+OUT_AT_DOOR = ", at a door out over this wall to the cavity"
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
 )
@@ -237,14 +238,14 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         *weep_hole(wall, level, level + WEEP[0], "Open upright joint: weep hole", "weep_sp", "cav_vent", carrier="leaf dpc"),
         Layer(
             "low wall", "masonry", rectangle(wall.core_face if not wall.film else back, shelf, wall.core_back, level - FILM),
-            "Inner wall up to the damp-proof course", (), "footing", water=True,
+            "Inner wall up to the damp-proof course", (), "footing", water=True, order=1,
         ),
         Layer(
             "plate dpc", "dpc", _turned_up(wall, back, level, upstand) if wall.film else rectangle(wall.core_face, level - FILM, wall.core_back, level),
             "Damp-proof course under the plate, turned up" if wall.film else "Damp-proof course of the inner leaf", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
         ),
         Layer(
-            "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor", (), "low wall",
+            "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor" + OUT_AT_DOOR * numbers.has("door_sill"), (), "low wall", order=1,
         ),
         lining(wall, level, top),
         *snow_level(numbers, left, wall.face),

@@ -22,6 +22,12 @@ MESH_IN = 10.0  # mm, mesh in a weep hole behind the face of the leaf; no line s
 CLOSER = 10.0  # mm, height of what closes the foot of a cavity but for its slots
 TUCKED = 30.0  # mm, sheet behind the cladding over it
 JOG = 8.0  # mm, over the top of what is turned up, where a membrane comes down before it
+IN_LEAF, TIE, TIE_PLATE, TIE_SCREW = (
+    40.0,
+    3.0,
+    15.0,
+    45.0,
+)  # mm, tie in its bed, its thickness, its plate past that, its screw in the stud
 STACK = 4 * FILM  # flange, tape, leg and membrane over one another behind cladding fixed direct
 
 
@@ -132,14 +138,26 @@ def battens(
 ) -> Layer:
     """Battens, or wall ties, seen beyond the cut."""
     if wall.masonry:
-        return Layer(
-            key, "tie", rectangle(wall.leaf_back - 40, (bottom + top) / 2, wall.core_face + (0 if wall.film else 50), (bottom + top) / 2 + 3),
-            "Wall tie", (), carrier, cut=False, order=8,
-        )  # fmt: skip
+        built_in, low = wall.leaf_back - IN_LEAF, (bottom + top) / 2
+        if not wall.film:
+            tie = rectangle(built_in, low, wall.core_face + 50, low + TIE)
+            return Layer(key, "tie", tie, "Wall tie", (), carrier, cut=False, order=8)
+        name = "Wall tie, its plate on a patch of tape, its screw in a stud"
+        return Layer(key, "tie", _tie_on_film(wall, built_in, low), name, (), carrier, cut=False, order=8)
     left, right = wall.leaf_back, wall.skin
     return Layer(
         key, "batten", rectangle(left, bottom, right, top), "Batten, seen beyond", ("batten_sp",), carrier,
         cut=False, order=8,
+    )  # fmt: skip
+
+
+def _tie_on_film(wall: Wall, built_in: float, low: float) -> tuple[Point, ...]:
+    """A tie whose lower face lies at ``low``, from the bed of the leaf to its plate on the membrane, and the screw behind that."""
+    front, skin, end, high = wall.skin - TIE, wall.skin, wall.core_face + TIE_SCREW, low + TIE
+    foot, head = low - TIE_PLATE, high + TIE_PLATE
+    return (
+        (built_in, low), (front, low), (front, foot), (skin, foot), (skin, low), (end, low),
+        (end, high), (skin, high), (skin, head), (front, head), (front, high), (built_in, high),
     )  # fmt: skip
 
 

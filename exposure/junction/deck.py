@@ -303,7 +303,7 @@ def _pushed(numbers: Numbers) -> tuple[str, ...]:
 def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     """A deck before a masonry leaf: its membrane goes up and over the leaf, a metal sill from the door over both and the cavity."""
     own = {row: value for row, value in numbers.values.items() if row not in OF_OTHER_DOORS}
-    door = threshold(replace(numbers, values=own))
+    door = threshold(replace(numbers, values=own), upstairs=True)
     step, past = numbers.length("deck_step"), numbers.length("deck_sill")
     level, face, foot = BACK - step, wall.face, wall.face - FILM
     deck = level - _over_membrane(numbers)

@@ -1,10 +1,22 @@
 """A masonry leaf over a lower roof, deck or parapet: what is turned up it is let into a joint, and a cavity tray lies on that."""
 
+from collections.abc import Sequence
 from math import sqrt
 
-from exposure.junction.build_up import BEHIND, Wall, cladding, core, lining, membrane, weep_hole
+from exposure.junction.build_up import (
+    BEHIND,
+    MESH,
+    WITHOUT_MESH,
+    Wall,
+    cladding,
+    core,
+    lining,
+    membrane,
+    weep_hole,
+)
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
+from exposure.junction.window import PACKER, Frame
 
 CHASE = 25.0  # mm, into the joint of the leaf
 BED_FALL = 3.0  # mm across the leaf under a tray
@@ -12,10 +24,23 @@ BUILT_IN = 40.0  # mm, tray into the inner leaf
 WEEP = 65.0
 BARRIER = 45.0  # mm, height of a cavity barrier
 OVER = 70.0  # mm of wall shown over the tray
+IN_GAP = "mesh or a soft strip in it"
 LAP = 30.0  # mm, front of the tray down over what is let in below it; no row sizes it
 AS_OVER_OPENING = (
     "The tray rises as one over an opening does; no line sizes how far its front laps down over the flashing."
 )
+
+
+def gap_to_frame(numbers: Numbers, wall: Wall, frame: Frame, outside: Sequence[Layer]) -> list[Layer]:
+    """What closes the gap between the sill on a leaf, among ``outside``, and a frame over the cavity, which sinks on to it."""
+    course = next((one for one in outside if one.key == "sill damp course"), None)
+    if not wall.film or course is None or not numbers.has("mesh"):
+        return []
+    low, back = max(y for _, y in course.outline), wall.leaf_back
+    if PACKER - low <= WITHOUT_MESH or frame.outer > back + MESH:
+        return []
+    strip, name = rectangle(back, low, back + MESH, PACKER), f"Gap between sill and frame, {IN_GAP}"
+    return [Layer("sill mesh", "mesh", strip, name, ("leaf_gap", "mesh"), course.key, cut=False, order=9)]
 
 
 def _bed(wall: Wall, foot: float) -> float:

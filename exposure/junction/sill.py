@@ -15,6 +15,7 @@ from exposure.junction.build_up import (
     membrane,
     with_vapour_layer,
 )
+from exposure.junction.leaf import gap_to_frame
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, jamb_beyond
 from exposure.junction.scene import (
@@ -147,6 +148,7 @@ def sill(numbers: Numbers) -> Section:
     highest = below_support(numbers, wall, frame)
     outside, floor = outside_of_sill(wall, frame, bottom, edge, on_tray, highest=highest)
     parts += [*outside, *_mesh_over_cladding(numbers, wall, frame, floor)]
+    parts += gap_to_frame(numbers, wall, frame, outside)
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="leaf before the boards")
     top = PACKER + HEIGHT + 110
     foot_of_trim, clear = _foot_of_trim(numbers, wall, frame, top)

@@ -104,7 +104,22 @@ def _on_leaf(
         )
         if one.key in kept
     ]
+    if wall.film:
+        over, under = _on_inner_wall(over, under)
     return [replace(leaf, name=mine["cladding"].name), *over], under, base.box[1] + up
+
+
+def _on_inner_wall(over: list[Layer], under: list[Layer]) -> tuple[list[Layer], list[Layer]]:
+    """The floor on the inner wall of a framed one, which goes up or ends where the floor's underside lies."""
+    floor = next(one for one in over if one.key == "floor")
+    wall = next(one for one in over if one.key == "inner leaf")
+    stands = [
+        replace(taken_down(one, _top(one), _low(floor)), name=wall.name, order=wall.order) if one.key == "low wall" else one
+        for one in under
+    ]  # fmt: skip
+    return [
+        replace(one, carrier="low wall") if one is floor else one for one in over if one is not wall
+    ], stands
 
 
 def _landing(wall: Wall, sill: Layer) -> Layer:

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from exposure.detail.beside import beside
 from exposure.junction.build_up import Wall, battens, cladding, wall_of, weep_hole
+from exposure.junction.leaf import gap_to_frame
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.sill import (
@@ -51,7 +52,11 @@ LEVEL_IN_SNOW = "Where snow lies: a roof over the place before this door, or kee
 AT_TIMBER = "Drawn at a slab, as the base is; an edge of timber is recessed alike, with its own strip."
 OUT_TO_CAVITY = "At a door the floor comes out over inner leaf and insulation to the cavity and bears the frame: the engineer says how it is carried and what keeps its edge warm."
 AT_CHANNEL = "Drawn at a slab, as the base of the wall is: no edge of timber here."
-FLOOR_DEEP = 130.0  # mm, floor over an inner leaf at a door; the engineer sizes it
+OUT_OVER_WALL = "At a door the floor comes out over the inner wall to the cavity, at least {} mm deep for what is screwed to its edge: the engineer says how it is carried and what keeps that edge warm."
+FLOOR_DEEP, UNDER_FIXING = (
+    130.0,
+    65.0,
+)  # mm, floor on an inner leaf or wall at a door, and below the foot of its tray; the engineer sizes it
 PAVED = 30.0  # mm of paving shown before it
 
 
@@ -65,8 +70,8 @@ def door_frame(numbers: Numbers, wall: Wall) -> Frame:
     return replace(frame, outer=max(frame.outer, -FLANGE_OUT), conflicts=told)
 
 
-def threshold(numbers: Numbers) -> Section:
-    """The threshold of a door, where the window stands in the depth of the wall."""
+def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
+    """The threshold of a door, where the window stands in the depth of the wall; ``upstairs`` where framing stands under a framed wall's."""
     wall = wall_of(numbers)
     frame = frame_of(numbers, wall) if support_asked(numbers) else door_frame(numbers, wall)
     slope = numbers.length("sill_slope") / 100
@@ -80,7 +85,8 @@ def threshold(numbers: Numbers) -> Section:
     top_of_wall = on_tray(edge + SHEET) - under
     down = numbers.length("tray_down") if wall.film else 0.0
     foot = top_of_wall - down if down else on_tray(edge) - 6
-    bottom, right, top = foot - (60 if wall.film else 190), flat + INSIDE, BACK + LIP + DOOR
+    low = BACK - FLOOR_DEEP if not wall.film else min(BACK - FLOOR_DEEP, foot - UNDER_FIXING)
+    bottom, right, top = min(foot - 60, low - 60 * wall.masonry), flat + INSIDE, BACK + LIP + DOOR
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
     recess = slope * SHEET - under
     level = numbers.has("door_level")
@@ -100,11 +106,12 @@ def threshold(numbers: Numbers) -> Section:
         for one in strip
     ]
     parts = [
-        *floor_at_door(wall, shelf, right, back),
+        *floor_at_door(wall, shelf, low, right, back, upstairs=upstairs),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
               *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
         *strip,
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
+        *gap_to_frame(numbers, wall, frame, outside),
         *(
             replace(one, name=one.name.replace("framing behind", "edge of the floor"))
             for one in sill_support(numbers, wall, frame, edge, foot)
@@ -129,8 +136,8 @@ def threshold(numbers: Numbers) -> Section:
     if down:
         sizes.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
     if wall.masonry:
-        row, low = wall.cavity_row, shelf + 30
-        sizes.append(Dimension(row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom"))
+        row, at = wall.cavity_row, shelf + 30
+        sizes.append(Dimension(row, (wall.leaf_back, at), (wall.skin, at), wall.cavity, "x", "bottom"))
     if level and wall.masonry:
         deep, x = numbers.length("cav_base"), wall.leaf_back
         sizes.append(Dimension("cav_base", (x, shelf), (x, shelf + deep), deep, "y", "left"))
@@ -139,7 +146,7 @@ def threshold(numbers: Numbers) -> Section:
     )  # which tells how high the floor lets the back stand
     notes: tuple[str, ...] = (
         *(() if pushed else (f"The floor sets how high the back may stand, here {BACK:g} mm.",)),
-        (AT_CHANNEL if level else AT_TIMBER) if wall.film else OUT_TO_CAVITY,
+        _how_carried(wall, low, level=level, upstairs=upstairs),
     )
     left = wall.face - 75
     if level:
@@ -290,17 +297,34 @@ def floor_of(bottom: float, right: float, under_tray: tuple[Point, ...]) -> Laye
     )
 
 
-def floor_at_door(wall: Wall, bottom: float, right: float, under_tray: tuple[Point, ...]) -> list[Layer]:
-    """The slab at a door; in cavity masonry it lies on the inner leaf, out to the cavity, and bears the frame."""
-    if wall.film:
+def floor_at_door(
+    wall: Wall, bottom: float, low: float, right: float, under_tray: tuple[Point, ...], *, upstairs: bool
+) -> list[Layer]:
+    """The slab at a door, behind a leaf down to ``low``: there it lies on inner wall or inner leaf, out to the cavity."""
+    if not wall.masonry or (wall.film and upstairs):
         return [floor_of(bottom, right, under_tray)]
-    deep = BACK - FLOOR_DEEP
+    out = floor_of(low, right, under_tray)
+    if wall.film:
+        name = "Floor, out over the inner wall to the cavity here, recessed under the threshold"
+        return [
+            replace(out, name=name, carrier="inner leaf"),
+            Layer("inner leaf", "masonry", rectangle(0, bottom, wall.core_back, low), "Inner wall", order=1),
+        ]
     name = "Floor, out to the cavity here to bear the frame, recessed under the threshold"
     return [
-        replace(floor_of(deep, right, under_tray), name=name, carrier="inner leaf"),
-        Layer("inner leaf", "masonry", rectangle(wall.core_face, bottom, wall.core_back, deep), "Inner leaf", order=1),
-        Layer("inner slab", "slab", rectangle(0, bottom, wall.board, deep), "Insulation in the cavity", (), "inner leaf", order=2),
+        replace(out, name=name, carrier="inner leaf"),
+        Layer("inner leaf", "masonry", rectangle(wall.core_face, bottom, wall.core_back, low), "Inner leaf", order=1),
+        Layer("inner slab", "slab", rectangle(0, bottom, wall.board, low), "Insulation in the cavity", (), "inner leaf", order=2),
     ]  # fmt: skip
+
+
+def _how_carried(wall: Wall, low: float, *, level: bool, upstairs: bool) -> str:
+    """What the floor at a door is drawn as, and what the engineer says of it behind a leaf."""
+    if not wall.film:
+        return OUT_TO_CAVITY
+    if wall.masonry and not upstairs:
+        return OUT_OVER_WALL.format(ceil(BACK - low))
+    return AT_CHANNEL if level else AT_TIMBER
 
 
 def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
