@@ -1265,3 +1265,21 @@ def test_boards_on_the_membrane_end_clear_of_the_frame_where_nothing_covers_the_
         del shown["batten_sp"]
     [step] = [one.text for one in window_steps(mine, 1, shown) if one.text.startswith("Fix the cladding")]
     assert ("and of the frame at both jambs" in step) is told
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("frame", [FLANGE, "box frame with straps"])
+def test_boards_are_rendered_before_outer_sill_cover_and_lining_are_set_over_them(frame, sheathing):
+    mine = Circumstances(wall_type="rendered board", frame_type=frame, sheathing=sheathing)
+    shown = {
+        row.key: f"{row.values[1]}\u00a0{row.unit}"
+        for row in ladder_rows()
+        if mine.wall_type in (row.walls or [mine.wall_type])
+    }
+    steps = [one.text for one in window_steps(mine, 2, shown)]
+    places = [
+        next(n for n, one in enumerate(steps) if one.startswith(words))
+        for words in ("Fix the cladding", "Render the boards", "Fix the outer sill")
+    ]
+    assert places == sorted(places)
+    assert not any("outer sill to" in one or "Line the reveal" in one for one in steps[: places[1]])
