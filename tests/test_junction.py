@@ -158,6 +158,26 @@ def test_boards_on_the_membrane_go_over_the_tape_up_to_a_frame_that_no_trim_cove
     assert Polygon(cavity["cladding"].outline).bounds[3] == 0  # a lining covers the slot there
 
 
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1], WALLS[3]])
+def test_head_tape_over_a_flange_is_as_wide_as_its_row_and_lies_under_the_flap(level, wall):
+    """As read in the table; no piece of sealant lies behind flange and tape, where nobody reaches."""
+    numbers = ladder_numbers(level, wall, frame="nailing flange", head_ends="sealed to the window too")
+    section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+    part = {layer.key: Polygon(layer.outline).bounds for layer in section.layers}
+    tape = part["head tape"]
+    assert tape[3] - tape[1] == pytest.approx(numbers.length("tape_w"))
+    if "masonry" not in wall:
+        fold = min(
+            y
+            for x, y in section.layer("membrane").outline
+            if x == max(x for x, _ in section.layer("membrane").outline)
+        )
+        assert fold > tape[3]
+    assert "frame seal" not in part
+    assert not any("lining tape" in layer.name for layer in section.layers)
+
+
 def test_the_flange_at_a_head_is_named_and_said_what_it_lies_on():
     """The head flap is folded up when the window is set, so that it lies on boards or framing."""
     for wall, sheathing, under in [
@@ -168,7 +188,7 @@ def test_the_flange_at_a_head_is_named_and_said_what_it_lies_on():
         head = section_of(JUNCTIONS[1], ladder_numbers(1, wall, frame="nailing flange", sheathing=sheathing))
         assert head.key == "head"
         names = [layer.name for _, layer in numbered_parts(head)]
-        assert f"Flange of the frame, on the {under}" in names
+        assert f"Head tape over the flange, which lies on the {under}" in names
 
 
 @pytest.mark.parametrize("level", [1, 3])

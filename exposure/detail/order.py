@@ -90,7 +90,7 @@ def _flap_height(circumstances: Circumstances, shown: Mapping[str, str]) -> floa
         return float(shown.get(row, "0").split("\u00a0")[0].replace(",", ""))
 
     return flap_height(
-        box=circumstances.frame != FLANGE, tape=length("tape_w"), bond=length("tape_bond"), leg=length("head_up"),
+        box=circumstances.frame != FLANGE, tape=length("tape_w"), leg=length("head_up"),
         rise=length("head_tray_mas"),
     )  # fmt: skip
 
@@ -104,23 +104,23 @@ def with_clauses(circumstances: Circumstances, known: Mapping[str, Any]) -> dict
     return told
 
 
-def flap_height(*, box: bool, tape: float, bond: float, leg: float, rise: float = 0.0) -> float:
+def flap_height(*, box: bool, tape: float, leg: float, rise: float = 0.0) -> float:
     """How high over an opening the 45 degree cuts of its head flap go, past tape and leg that come behind it. [mm]
 
     Parameters
     ----------
-    tape, bond
-        Width of the tape at jambs and head, and the least of it beside a joint: from the side of a box frame about 45 mm
-        of the width do not reach the wall, over a flange it goes its bond past that.
+    tape
+        Width of the tape at jambs and head: from the side of a box frame about 45 mm
+        of the width do not reach the wall, over a flange some 5 mm.
     leg, rise
         Of the head flashing, or of the tray of a leaf, which begins on its lintel.
 
     Examples
     --------
-    >>> flap_height(box=True, tape=225, bond=75, leg=100)  # by hand: 225 - 45 and room to fold
+    >>> flap_height(box=True, tape=225, leg=100)  # by hand: 225 - 45 and room to fold
     190.0
     """
-    behind = tape - 45 if box else bond + 25
+    behind = tape - (45 if box else 5)
     over = leg + (rise + 80 if rise else 25)
     return 10.0 * ceil((max(behind, over) + 8) / 10)
 

@@ -73,9 +73,8 @@ def _frame_parts(
         ),
     ]  # fmt: skip
     if frame.flange:
-        under = "membrane" if wall.masonry else "boards" if wall.board else "framing"
         flange = rectangle(-fin, 0, FILM - fin, FIN)
-        parts.append(Layer("flange", "metal", flange, f"Flange of the frame, on the {under}", (), "frame", water=True, order=3))  # fmt: skip
+        parts.append(Layer("flange", "metal", flange, "", (), "frame", water=True, order=3))  # fmt: skip
     if rod_asked(numbers):
         parts.append(rod((last - BEAD - ceiling / 2, ceiling / 2), ceiling / 2, "seal"))
     return parts
@@ -92,7 +91,9 @@ def _tape(wall: Wall, *, turned_out: float = 0.0) -> Layer:
     )  # fmt: skip
 
 
-def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Layer], list[Dimension], float]:
+def _head_tape(
+    numbers: Numbers, wall: Wall, frame: Frame, *, face: float
+) -> tuple[list[Layer], list[Dimension], float]:
     """Tape over the flange, or from the top of a box frame; its sizes, and how high it reaches.
 
     Parameters
@@ -109,22 +110,24 @@ def _head_tape(numbers: Numbers, frame: Frame, *, face: float) -> tuple[list[Lay
             CLEAR + bond,
         )
     if frame.flange:
-        outline = rectangle(face - FILM, CLEAR / 2, face, FIN + bond)
+        wide, low = numbers.length("tape_w"), CLEAR / 2
+        under = "membrane" if wall.masonry else "boards" if wall.board else "framing"
+        outline = rectangle(face - FILM, low, face, low + wide)
         return (
             [
                 Layer(
                     "head tape",
                     "tape",
                     outline,
-                    "Head tape over the flange",
+                    f"Head tape over the flange, which lies on the {under}",
                     ("tape_w", "tape_bond"),
                     "flange",
                     water=True,
                     order=3,
                 )
             ],
-            [],
-            FIN + bond,
+            [Dimension("tape_w", (face - FILM, low), (face - FILM, low + wide), wide, "y", "right")],
+            low + wide,
         )
     wide = numbers.length("tape_w")
     flat, middle = side_tape(frame, wide, start=FILM, side=CLEAR, face=face)
@@ -148,7 +151,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     up, lap, drip = numbers.length("head_up"), numbers.length("head_lap"), numbers.length("head_drip")
     gap = numbers.length("clad_gap")
     under = SHEET * sqrt(1 + slope * slope)
-    tape, sizes, high = _head_tape(numbers, frame, face=-FILM if frame.flange else 0.0)
+    tape, sizes, high = _head_tape(numbers, wall, frame, face=-FILM if frame.flange else 0.0)
     leg = (
         -2 * FILM if frame.taped else -3 * FILM
     )  # outer face of the flashing's leg: over flange and tape, or membrane and tape
@@ -243,10 +246,11 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     base = CLEAR + LEAF_LINTEL
     start = base + BED_FALL + FILM
     shelf = start + rise
-    tape, sizes, reach = _head_tape(numbers, frame, face=-2 * FILM if frame.flange else -FILM)
-    under_leg = frame.taped and reach > shelf - 2 * BEHIND  # the tape reaches up behind the tray's leg
+    tape, sizes, reach = _head_tape(numbers, wall, frame, face=-2 * FILM if frame.flange else -FILM)
+    under_leg = bool(tape) and reach > shelf - 2 * BEHIND  # the tape reaches up behind the tray's leg
     cut = numbers.cut_over_head
-    leg = (-3 if under_leg else -1 if cut else -2) * FILM if wall.film else wall.core_face
+    before = 4 if frame.flange else 3  # what lies one before the other up to a leg that tape goes up behind
+    leg = -(before if under_leg else 1 if cut else 2) * FILM if wall.film else wall.core_face
     slope = rise / (leg - wall.leaf_back)
     out = wall.face + 3
     bed = BED_FALL / (wall.leaf_back - out)

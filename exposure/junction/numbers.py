@@ -83,7 +83,7 @@ class Numbers:
     def flap_height(self) -> float:
         """How high over the opening its head flap hangs. [mm]"""
         return flap_height(
-            box=self.circumstances.frame != FLANGE, tape=self.length("tape_w", 0.0), bond=self.length("tape_bond", 0.0),
+            box=self.circumstances.frame != FLANGE, tape=self.length("tape_w", 0.0),
             leg=self.length("head_up", 0.0), rise=self.length("head_tray_mas", 0.0),
         )  # fmt: skip
 

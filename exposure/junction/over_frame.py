@@ -37,12 +37,14 @@ def sealant_over(
         outline = ((frame.outer, 0.0), (end, 0.0), (end, soffit(end)), (frame.outer, soffit(frame.outer)))
         return [Layer("head seal", "sealant", outline, name, ("head_ends",), "flashing", order=3)]
     name = "Sealant between flashing and the frame's tape, without a break"
-    if not frame.taped:
+    if frame.flange:
+        name = "Sealant between flashing and the head tape over the flange, without a break"
+    elif not frame.taped:
         name = "Sealant between flashing and lining tape, and from that to the frame, without a break"
     out = back[0] - SEAL
     fillet = (back, (back[0], soffit(back[0])), (out, soffit(out)))
     parts = [Layer("head seal", "sealant", fillet, name, ("head_ends",), "flashing", order=3)]
-    if not frame.taped:
+    if not (frame.taped or frame.flange):
         left = max(frame.outer, 0.0)
         bead = rectangle(left, 0, left + SEAL, lined)
         parts.append(Layer("frame seal", "sealant", bead, name, ("head_ends",), "frame", order=3))

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from exposure.junction.jamb import CLEAR, FIN
+from exposure.junction.jamb import CLEAR
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
 from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
@@ -260,7 +260,11 @@ def _head_tape(numbers: Numbers) -> Made:
     """Over the jamb tapes to their outer edges, so that its ends show beside the flashing that covers it."""
     low = Z1 if numbers.circumstances.frame == BOX else Z1 - CLEAR + 1
     past = max(_beside(numbers), numbers.length("head_past", 0.0) + TAPE)
-    up = _beside(numbers) if numbers.circumstances.frame == BOX else FIN + numbers.length("tape_bond", 50.0)
+    up = (
+        _beside(numbers)
+        if numbers.circumstances.frame == BOX
+        else numbers.length("tape_w", 150.0) - CLEAR / 2
+    )
     return [flat(max(X0 - past, 0), low, min(X1 + past, WIDE), Z1 + up, "tape", -4)], []
 
 
