@@ -92,10 +92,45 @@ def lies_along(leader, line):
     return beside.intersection(LineString(leader)).length > 15
 
 
+def check_labels(section, laid, *, width, brief=False, bare=0):
+    """No label covers another or a line of a size; gives of each leader whether it lies level."""
+    level: list[bool] = []
+    ruled, tags = laid
+    lengths = [one for one in section.dimensions if one.is_straight]
+    assert len(ruled) == len(lengths), (section.key, "a dimension found no room")
+    rings = [] if brief else section_rings(section)
+    assert len(tags) == len(section.dimensions) - len(lengths) + len(rings), section.key
+    boxes = [one.label for one in ruled] + [one.box for one in tags]
+    for place, one in enumerate(boxes):
+        assert is_free(one, boxes[place + 1 :]), (section.key, width, one)
+        assert one[0] >= 0
+        assert one[2] <= width, (section.key, width, one)
+    lines = [line for one in ruled for line in strokes_of(one)]
+    for tag in tags:
+        others = [one.label for one in ruled] + [other.box for other in tags if other is not tag]
+        assert not any(crosses(*tag.leader, box) for box in others), (section.key, width, tag)
+        assert not any(crosses(*line, tag.box) for line in lines), (section.key, width, tag)
+        for line in lines:
+            assert not lies_along(tag.leader, line), (section.key, width, tag)
+        met = [one.words for one in tags if meet(*one.leader, *tag.leader)]
+        assert not met, (section.key, width, tag.words, met)
+        (ax, ay), (bx, by) = tag.leader
+        level.append(abs(by - ay) < 0.09 * abs(bx - ax))
+        if tag.ring or bare:
+            continue
+        view = Canvas(section, width, brief=brief, tallest=1.15 * width).view
+        assert not view[0] < tag.box[2] - 1 < view[2] + tag.box[2] - tag.box[0] - 2, (section.key, width, tag)
+    return level
+
+
+def check_leaders(level):
+    """A level leader looks like a sheet or a ledge."""
+    assert sum(level) < 0.1 * len(level) or not level
+
+
 @pytest.mark.parametrize(
     ("width", "brief", "bare"),
     [
-        (720, False, 0),
         (360, False, 0),
         (340, True, 0),
         pytest.param(DRAWN_WIDE, False, DRAWN_TALL, marks=pytest.mark.slow),
@@ -105,36 +140,9 @@ def lies_along(leader, line):
 def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief, bare):
     level: list[bool] = []
     for section, _ in sections():
-        ruled, tags = junction_layout(section, width=width, brief=brief, bare=bare)
-        lengths = [one for one in section.dimensions if one.is_straight]
-        assert len(ruled) == len(lengths), (section.key, "a dimension found no room")
-        rings = [] if brief else section_rings(section)
-        assert len(tags) == len(section.dimensions) - len(lengths) + len(rings), section.key
-        boxes = [one.label for one in ruled] + [one.box for one in tags]
-        for place, one in enumerate(boxes):
-            assert is_free(one, boxes[place + 1 :]), (section.key, width, one)
-            assert one[0] >= 0
-            assert one[2] <= width, (section.key, width, one)
-        lines = [line for one in ruled for line in strokes_of(one)]
-        for tag in tags:
-            others = [one.label for one in ruled] + [other.box for other in tags if other is not tag]
-            assert not any(crosses(*tag.leader, box) for box in others), (section.key, width, tag)
-            assert not any(crosses(*line, tag.box) for line in lines), (section.key, width, tag)
-            for line in lines:
-                assert not lies_along(tag.leader, line), (section.key, width, tag)
-            met = [one.words for one in tags if meet(*one.leader, *tag.leader)]
-            assert not met, (section.key, width, tag.words, met)
-            (ax, ay), (bx, by) = tag.leader
-            level.append(abs(by - ay) < 0.09 * abs(bx - ax))
-            if tag.ring or bare:
-                continue
-            view = Canvas(section, width, brief=brief, tallest=1.15 * width).view
-            assert not view[0] < tag.box[2] - 1 < view[2] + tag.box[2] - tag.box[0] - 2, (
-                section.key,
-                width,
-                tag,
-            )
-    assert sum(level) < 0.1 * len(level) or not level  # a level leader looks like a sheet or a ledge
+        laid = junction_layout(section, width=width, brief=brief, bare=bare)
+        level += check_labels(section, laid, width=width, brief=brief, bare=bare)
+    check_leaders(level)
 
 
 @pytest.mark.parametrize("level", [2, 4])
@@ -443,9 +451,12 @@ def test_a_ring_goes_to_the_nearer_air_unless_a_number_stands_there():
         assert dist(*tag.leader) < 30
 
 
-def test_pictures_are_small_described_and_in_letters_that_can_be_read():
+def test_pictures_are_small_described_and_in_letters_that_can_be_read_where_no_label_covers_another():
+    drawn_for = DrawnFor("Level 3", ["north"])
+    level: list[bool] = []
     for section, numbers in sections():
-        svg = junction_picture(section, lines=numbers.words, drawn_for=DrawnFor("Level 3", ["north"]))
+        svg = junction_picture(section, lines=numbers.words, drawn_for=drawn_for)
+        level += check_labels(section, junction_layout(section, drawn_for=drawn_for), width=720)
         assert len(svg.encode()) < 40_000, (section.key, len(svg))
         tree = ET.fromstring(svg)
         space = "{http://www.w3.org/2000/svg}"
@@ -459,6 +470,7 @@ def test_pictures_are_small_described_and_in_letters_that_can_be_read():
         assert all(side in drawn for side in section.sides)
         for one in section.dimensions:
             assert f"{one.value:,.10g}" in drawn
+    check_leaders(level)
 
 
 def test_a_name_does_no_harm_in_a_picture():

@@ -42,7 +42,7 @@ class Asked(NamedTuple):
     ring: bool
     spots: Sequence[Point]
     side: int = 0  # of words: -1 for the left, 1 for the right
-    own: Sequence[Point] = ()  # where a ring may stand on its part itself
+    own: Sequence[Point] | np.ndarray = ()  # where a ring may stand on its part itself
 
 
 class Field:
@@ -122,11 +122,12 @@ def _on_parts(asked: Sequence[Asked]) -> list[Tag]:
     """Rings that stand on their own parts, as far as can be from where leaders to other parts end."""
     found = []
     for one in asked:
-        if one.own:
+        if len(one.own):
             ends = np.array([other.spots[0] for other in asked if other is not one] or [(0.0, 0.0)])
             places = np.array(one.own)
             apart = np.hypot(*(places[:, None, :] - ends[None, :, :]).transpose(2, 0, 1)).min(axis=1)
-            middle = one.own[int(apart.argmax())]
+            x, y = places[int(apart.argmax())].tolist()
+            middle = (x, y)
             found.append(_ring(one.words, middle, (middle, middle)))
     return found
 

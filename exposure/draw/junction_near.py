@@ -85,16 +85,19 @@ class Near:
 
     def _in_turn(self) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
         """Places, the end of the leader from each, and how far that is: a few at a time, nearest first."""
-        ways = self._ends[None, :, :] - self._air[:, None, :]
-        reach = np.hypot(ways[..., 0], ways[..., 1])
-        beyond = reach - self._radius > LEAST
+        first, last = self._ends.min(axis=0), self._ends.max(axis=0)
         for low, high in pairwise((0.0, *SHELLS, inf)):
-            at, to = np.nonzero(beyond & (reach > low) & (reach <= high))
-            order = np.argsort(reach[at, to], kind="stable")
-            at, to = at[order], to[order]
+            around = ((self._air >= first - high) & (self._air <= last + high)).all(axis=1)
+            near = np.flatnonzero(around)
+            ways = self._ends[None, :, :] - self._air[near, None, :]
+            reach = np.hypot(ways[..., 0], ways[..., 1])
+            at, to = np.nonzero((reach - self._radius > LEAST) & (reach > low) & (reach <= high))
+            far = reach[at, to]
+            order = np.argsort(far, kind="stable")
+            at, to, far = near[at[order]], to[order], far[order]
             for start in range(0, len(order), AT_ONCE):
-                some = at[start : start + AT_ONCE], to[start : start + AT_ONCE]
-                yield *some, reach[some]
+                some = slice(start, start + AT_ONCE)
+                yield at[some], to[some], far[some]
 
     def _nearest(self, block: int) -> float | None:
         """How near the next places to look at are at best; none where there are no more."""
@@ -164,7 +167,17 @@ def cost_of(leader: Leader, others: Sequence[Leader], outlines: np.ndarray) -> f
 def _costs(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
     ax, ay, bx, by = leaders.T
     level = abs(by - ay) < LEAN * abs(bx - ax)
-    return np.hypot(bx - ax, by - ay) + LEVEL * level + OUTLINE * meetings(leaders, outlines).sum(axis=1)
+    passed = meetings(leaders, _round_about(leaders, outlines)).sum(axis=1)
+    return np.hypot(bx - ax, by - ay) + LEVEL * level + OUTLINE * passed
+
+
+def _round_about(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
+    """Outlines that reach into the box round all the leaders; no other meets one."""
+    if not len(leaders):
+        return outlines
+    ends, corners = leaders.reshape(-1, 2), outlines.reshape(-1, 2, 2)
+    low, high = ends.min(axis=0) - LEAST, ends.max(axis=0) + LEAST
+    return outlines[((corners.max(axis=1) >= low) & (corners.min(axis=1) <= high)).all(axis=1)]
 
 
 def _beside(ends: np.ndarray, others: np.ndarray) -> np.ndarray:

@@ -25,7 +25,7 @@ class Piece(NamedTuple):
 class Room(NamedTuple):
     """Places for a ring's middle."""
 
-    own: dict[str, list[Point]]  # on a part itself, by its key
+    own: dict[str, np.ndarray]  # on a part itself, by its key, a row each
     air: np.ndarray  # beside all parts, a row each
     outlines: np.ndarray  # of parts: two ends a row
 
@@ -66,22 +66,24 @@ def room_for(
     free = _wide_enough(whole)
     if not free.any():
         return Room({}, np.empty((0, 2)), outlines)
-    from scipy.ndimage import label  # only where something is free
+    from scipy.ndimage import find_objects, label  # only where something is free
 
     labels, count = label(free)
     beside = ~(np.maximum.accumulate(drawn, 1) & np.maximum.accumulate(drawn[:, ::-1], 1)[:, ::-1])
-    own: dict[str, list[Point]] = {}
+    own: dict[str, list[np.ndarray]] = {}
     air = []
     on = _parts_under(labels, count, pieces, edges)
     plain = {one.key for one in pieces if one.open}
-    for place, key in enumerate(on, 1):
-        ys, xs = np.nonzero(labels == place)
+    for place, (key, (rows, columns)) in enumerate(zip(on, find_objects(labels), strict=True), 1):
+        ys, xs = np.nonzero(labels[rows, columns] == place)
+        ys, xs = ys + rows.start, xs + columns.start
         if key is None or key in plain:
             ok = (beside[ys, xs] | (key in plain)) & (ys % AIR == 0) & (xs % AIR == 0)
             air.append(_points(xs[ok], ys[ok], edges))
         else:
-            own.setdefault(key, []).extend(map(tuple, _points(xs, ys, edges).tolist()))
-    return Room(own, np.concatenate(air) if air else np.empty((0, 2)), outlines)
+            own.setdefault(key, []).append(_points(xs, ys, edges))
+    whole_parts = {key: np.concatenate(found) for key, found in own.items()}
+    return Room(whole_parts, np.concatenate(air) if air else np.empty((0, 2)), outlines)
 
 
 def _points(columns: np.ndarray, rows: np.ndarray, edges: Box) -> np.ndarray:

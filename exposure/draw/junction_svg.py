@@ -186,10 +186,19 @@ def _body(
 
 
 def junction_layout(
-    section: Section, *, width: int = 720, brief: bool = False, bare: float = 0.0
+    section: Section,
+    *,
+    width: int = 720,
+    brief: bool = False,
+    bare: float = 0.0,
+    drawn_for: DrawnFor | None = None,
 ) -> tuple[list[Ruled], list[Tag]]:
-    """Where dimensions and rings of a section stand at ``width``, in picture units; ``bare`` as tall as a sheet asks."""
-    return _tall_enough(section, width, bare or _tallest(width), rings=not brief)[1:]
+    """Where dimensions and rings of a section stand at ``width``, in picture units.
+
+    ``bare`` as tall as a sheet asks; below the heading of its picture where that says what it is ``drawn_for``.
+    """
+    start = _heading(section, drawn_for, width)[1] if drawn_for else 0.0
+    return _tall_enough(section, width, bare or _tallest(width), start, rings=not brief)[1:]
 
 
 def junction_description(section: Section) -> str:

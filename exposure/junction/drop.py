@@ -5,6 +5,7 @@ turns under, and must end in the open air or in a drained cavity, never behind t
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import hypot
 
 import numpy as np
@@ -79,6 +80,7 @@ def _in_sight(proven: Proven, spots: list[Point], sides: list[tuple[Point, Point
     return np.logical_not(proven.meets_any(ways).all(axis=0))
 
 
+@lru_cache(maxsize=256)  # one section is drawn in several sizes
 def shown_path(section: Section) -> tuple[Point, ...]:
     """The way of the drop that the section shows; empty where it shows none."""
     if section.drop is None:
