@@ -7,8 +7,9 @@ import tempfile
 import time
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
+from typing import IO
 
 import pytest
 
@@ -42,13 +43,13 @@ def pytest_collection_modifyitems(items):
 
 
 @contextmanager
-def serve() -> Iterator[tuple[str, float]]:
-    """The page as ``exposure page`` serves it: its address, and when it was found up."""
+def serve(told: IO[bytes] | None = None) -> Iterator[tuple[str, float]]:
+    """The page as ``exposure page`` serves it: its address, and when it was found up; what it says goes to ``told``."""
     with socket.socket() as free:
         free.bind(("localhost", 0))
         port = free.getsockname()[1]
     call = [sys.executable, "-m", "exposure.cli", "page", "--port", str(port)]
-    with tempfile.TemporaryFile() as log:
+    with nullcontext(told) if told else tempfile.TemporaryFile() as log:
         process = subprocess.Popen(call, stdout=log, stderr=subprocess.STDOUT, cwd=ROOT)
         address = f"http://localhost:{port}"
         until = time.monotonic() + 180
@@ -81,16 +82,24 @@ def server() -> Iterator[str]:
 
 
 class Screen:
-    """A page in the browser, with what it asked for and what went wrong kept."""
+    """A page in the browser, with what it asked for and what went wrong kept; without ``motion`` nothing fades or turns."""
 
     def __init__(
-        self, browser, address: str, *, phone: bool = False, dark: bool = False, form: str = ""
+        self,
+        browser,
+        address: str,
+        *,
+        phone: bool = False,
+        dark: bool = False,
+        form: str = "",
+        motion: bool = True,
     ) -> None:
         self.address = address
         kind = {"color_scheme": "dark" if dark else "light"} | (
             FORMS[form] if form else PHONE if phone else DESK
         )
         self.width = kind["viewport"]["width"]
+        kind["reduced_motion"] = "no-preference" if motion else "reduce"
         self.context = browser.new_context(**kind, accept_downloads=True)
         self.outside: list[str] = []
         self.errors: list[str] = []
@@ -181,11 +190,14 @@ class Screen:
 
 @pytest.fixture
 def screen(browser, server):
-    """Opens screens; each is checked and closed at the end of its test."""
+    """Opens screens; each is checked and closed at the end of its test.
+
+    Motion costs a quarter of each page's time: each job is done with it in one form, and where every frame is looked at.
+    """
     opened: list[Screen] = []
 
     def new(**kind) -> Screen:
-        opened.append(Screen(browser, server, **kind))
+        opened.append(Screen(browser, server, **{"motion": kind.get("form") == "1440", **kind}))
         return opened[-1]
 
     yield new

@@ -4,9 +4,9 @@ import json
 import re
 import tempfile
 import urllib.parse
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 HOSTILE = "\"><img src=x onerror=window.hurt=1><script>window.hurt=1</script>'`${1}</style>\u202eright"
@@ -154,11 +154,10 @@ def test_two_tabs_do_not_share_a_list_and_the_second_says_that_it_is_missing(scr
 
 def test_stop_on_an_upload_stops_the_reading(screen, tmp_path):
     """A record of many seconds is stopped: its folder is gone within a second, and nothing of it is used."""
-    first = datetime(1901, 1, 1, tzinfo=UTC)
-    stamps = (first + timedelta(hours=hour) for hour in range(1_000_000))
+    stamps = np.datetime_as_string(np.datetime64("1901-01-01T00", "h") + np.arange(1_000_000), unit="m")
     large = tmp_path / "large.csv"
     head = "time,wind_speed [m/s],wind_from_direction [degree],rain [mm]\n"
-    large.write_text(head + "\n".join(f"{stamp:%Y-%m-%dT%H:%MZ},5,240,0.2" for stamp in stamps))
+    large.write_text(head + "\n".join(f"{stamp}Z,5,240,0.2" for stamp in stamps))
     before = set(Path(tempfile.gettempdir()).glob("exposure-record-*"))
     one = screen().open("?view=print", wait=".st-key-project").settled()
     open_record_form(one).set_input_files(large)
@@ -176,10 +175,13 @@ def test_stop_on_an_upload_stops_the_reading(screen, tmp_path):
 
 
 def test_a_project_opens_in_a_fresh_server_with_the_same_answer(browser, server, tmp_path):
-    """Openings, an office's rule with its answer and the window offered come back after a restart."""
+    """Openings, an office's rule with its answer and the window offered come back after a restart.
+
+    What a user reads in the terminal meanwhile: three lines, and nothing of the libraries below.
+    """
     from conftest import Screen, serve
 
-    one = Screen(browser, server).open("?view=desk&rated=300", wait=".figures").settled()
+    one = Screen(browser, server, motion=False).open("?view=desk&rated=300", wait=".figures").settled()
     open_openings(one).set_input_files(EXAMPLE / "openings.csv")
     one.page.wait_for_url("**o=openings-*")
     one.settled()
@@ -198,8 +200,10 @@ def test_a_project_opens_in_a_fresh_server_with_the_same_answer(browser, server,
     asked = one.page.url.partition("?")[2]
     one.check()
     one.close()
-    with serve() as (address, _):
-        again = Screen(browser, address).open("?view=print", wait=".st-key-project").settled()
+    terminal = tmp_path / "terminal.txt"
+    with terminal.open("w+b") as told, serve(told) as (address, _):
+        again = Screen(browser, address, motion=False).open("?view=desk", wait=".figures").settled()
+        again.open("?view=print", wait=".st-key-project").settled()
         again.page.locator(".st-key-project input[type=file]").set_input_files(project)
         again.page.wait_for_url("**o=openings-*")
         again.settled()
@@ -210,6 +214,12 @@ def test_a_project_opens_in_a_fresh_server_with_the_same_answer(browser, server,
         assert sorted(again.page.url.partition("?")[2].split("&")) == sorted(asked.split("&"))
         again.check()
         again.close()
+    said = terminal.read_text("utf-8").splitlines()
+    assert len(said) == 3, said
+    assert said[0].startswith("Reading what the page needs")
+    assert said[1] == f"The page is at {address} (Ctrl-C ends it)."
+    assert "phone" in said[2]
+    assert re.search(r"--address \d|Take to site", said[2])
     first, after = (
         json.loads((tmp_path / name).read_text("utf-8")) for name in ("before.json", "after.json")
     )

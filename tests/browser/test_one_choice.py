@@ -86,7 +86,7 @@ def held(page):
 
 
 def test_fast_clicks_never_show_another_walls_figures(screen, busy_machine):
-    one = screen().open("?view=desk", wait=".figures").settled()
+    one = screen(motion=True).open("?view=desk", wait=".figures").settled()
     page = one.page
     page.evaluate(WATCH)
     for name in ELEVATIONS * 2:
@@ -119,7 +119,7 @@ def choose_place(one, at: int) -> list[str]:
 
 def test_places_chosen_in_turn_faster_than_answered_end_at_the_last(screen, busy_machine):
     """The place, its worst elevation and the address agree, whatever was asked on the way there."""
-    one = screen().open("?view=desk", wait=".figures").settled()
+    one = screen(motion=True).open("?view=desk", wait=".figures").settled()
     page = one.page
     page.evaluate(WATCH)
     box = page.locator(".inputs")
@@ -137,13 +137,15 @@ def test_places_chosen_in_turn_faster_than_answered_end_at_the_last(screen, busy
     assert [lit] == walls
     assert answers == 1
     assert page.locator(".lead", has_text="is worst").inner_text().startswith(f"{lit.capitalize()} is worst")
-    fresh = screen().open(page.url.partition("/?")[2] and "?" + page.url.partition("?")[2], wait=".figures")
+    fresh = screen(motion=True).open(
+        page.url.partition("/?")[2] and "?" + page.url.partition("?")[2], wait=".figures"
+    )
     assert held(fresh.settled().page) == [lit, walls, answers]  # the address says the same
     assert last in fresh.words()
 
 
 def test_back_and_forward_while_work_runs(screen, busy_machine):
-    one = screen().open("?view=desk", wait=".figures").settled()
+    one = screen(motion=True).open("?view=desk", wait=".figures").settled()
     page = one.page
     page.evaluate(WATCH)
     for name in ("north-west", "north-east"):
@@ -201,9 +203,13 @@ def presses_show_one_choice_at_every_frame(one, seconds: int) -> None:
 
 
 def test_a_hundred_presses_on_a_busy_machine_show_one_choice_at_every_frame(screen, busy_machine):
-    presses_show_one_choice_at_every_frame(screen().open("?part=why", wait=".figures").settled(), 15)
+    presses_show_one_choice_at_every_frame(
+        screen(motion=True).open("?part=why", wait=".figures").settled(), 15
+    )
 
 
 @pytest.mark.soak
 def test_two_minutes_of_presses_at_a_load_of_eight_show_one_choice_at_every_frame(screen, load_of_eight):
-    presses_show_one_choice_at_every_frame(screen().open("?part=why", wait=".figures").settled(), 120)
+    presses_show_one_choice_at_every_frame(
+        screen(motion=True).open("?part=why", wait=".figures").settled(), 120
+    )
