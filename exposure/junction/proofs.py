@@ -122,6 +122,8 @@ def open_to_indoors(proven: Proven) -> list[Failure]:
 def pinched(proven: Proven) -> list[Failure]:
     """Cavities whose way out to the open air is narrower than the narrowest slot of a closer; not one that runs on down past the view."""
     open_air, *cavities = (Spot(one) for one in proven.section.outdoors)
+    if not cavities:
+        return []
     wide, low = proven.air_over(SLOT), proven.section.box[1]
     found = []
     for cavity in cavities:
