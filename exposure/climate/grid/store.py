@@ -47,10 +47,11 @@ def open_netcdf(file: Path | BinaryIO, name: str) -> xr.Dataset:
             if stuck_heap(file):
                 raise RefusalError(f"{name} is damaged inside", "a whole NetCDF file", "Get the file again.")
             _try_hdf5(file, name)
-        with xr.open_dataset(file, engine=opener, decode_cf=False, create_default_indexes=False) as bare:
-            _check_sizes(bare, name)
-        if not isinstance(file, Path):
-            file.seek(0)
+        else:
+            with xr.open_dataset(file, engine=opener, decode_cf=False, create_default_indexes=False) as bare:
+                _check_sizes(bare, name)
+            if not isinstance(file, Path):
+                file.seek(0)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", xr.SerializationWarning)  # stamps far off keep their own calendar
             return xr.open_dataset(file, engine=opener)
@@ -103,18 +104,23 @@ def open_zarr_store(address: str, name: str) -> xr.Dataset:
 def _try_hdf5(file: Path | BinaryIO, name: str) -> None:
     """Open and close the file with the library below; its error is clean where the one above stumbles.
 
-    A field of which parts were never written reads as zero there; where the file declares no number for missing,
-    nothing tells it from a calm and dry time.
+    The sizes it declares are looked at here too. A field of which parts were never written reads as zero there; where
+    the file declares no number for missing, nothing tells it from a calm and dry time.
     """
     import h5py
 
     with h5py.File(file, "r") as whole:
         for field in whole.values():
-            if not isinstance(field, h5py.Dataset) or field.chunks is None or "_FillValue" in field.attrs:
+            if not isinstance(field, h5py.Dataset):
                 continue
-            size = float(np.prod(field.chunks, dtype=float)) * field.dtype.itemsize
-            if size > LARGEST_CHUNK or max(field.shape, default=0) > LONGEST_AXIS:
+            if max(field.shape or (), default=0) > LONGEST_AXIS:
                 raise _too_large(name)
+            if field.chunks is None:
+                continue
+            if float(np.prod(field.chunks, dtype=float)) * max(field.dtype.itemsize, 1) > LARGEST_CHUNK:
+                raise _too_large(name)
+            if "_FillValue" in field.attrs:
+                continue
             expected = int(
                 np.prod([-(-n // step) for n, step in zip(field.shape, field.chunks, strict=True)])
             )
