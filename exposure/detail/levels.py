@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -39,7 +39,7 @@ class Levels:
     least_cause: str = ""
     house: bool = False  # lifted to the hardest elevation of the house: one build for all
 
-    @property
+    @cached_property
     def one_lower(self) -> "Levels":
         """Both axes one level lower, never below the first nor below what a rule or slow drying asks."""
         wetness = max(self.wetness - 1, self.least_wetness)

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from functools import cache
 from math import ceil
 from string import Formatter
 from typing import Any
@@ -151,7 +152,8 @@ def look_first_steps(circumstances: Circumstances, level: int, shown: Mapping[st
 def _steps(
     sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
 ) -> tuple[Step, ...]:
-    taken = [row for row in load_table(TABLE)["row"] if takes_row(row, circumstances, level, shown)]
+    asked = [row for row in load_table(TABLE)["row"] if row["sequence"] in (sequence, EVERY_WALL)]
+    taken = [row for row in asked if takes_row(row, circumstances, level, shown)]
     waiting = [row for row in taken if row["sequence"] == EVERY_WALL and sequence != STANDING_WALL]
     rows = []
     for row in taken:
@@ -180,16 +182,33 @@ def _concerns(row: Mapping[str, Any], circumstances: Circumstances, shown: Mappi
     """Whether a step or a clause of one is for this wall and these rows of the schedule."""
     return (
         circumstances.wall_type in (row.get("walls") or (circumstances.wall_type,))
-        and shown.keys() >= set(row.get("needs", "").split())
-        and shown.keys().isdisjoint(row.get("lacks", "").split())
+        and shown.keys() >= _keys(row.get("needs", ""))
+        and shown.keys().isdisjoint(_keys(row.get("lacks", "")))
     )
+
+
+@cache
+def _named(text: str) -> tuple[str, ...]:
+    """What a step's text leaves to be filled in."""
+    return tuple(name for _, name, _, _ in Formatter().parse(text) if name)
+
+
+@cache
+def _clauses() -> dict[str, Mapping[str, Any]]:
+    """The clauses of steps by key."""
+    return {one["key"]: one for one in load_table(TABLE)["clause"]}
+
+
+@cache
+def _keys(words: str) -> frozenset[str]:
+    """Keys of rows that a table names in one text."""
+    return frozenset(words.split())
 
 
 def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = False) -> Step:
     """A row of a table of steps as a step, its figures filled in; ``smoked`` where smoke is run along the inner seals."""
     hold = row.get("hold", "")
-    named = [name for _, name, _, _ in Formatter().parse(row["text"]) if name]
-    clauses = {one["key"]: one for one in load_table(TABLE)["clause"]}
+    named, clauses = _named(row["text"]), _clauses()
     return Step(
         row["text"].format_map(shown),
         row.get("hold_smoked", hold) if smoked else hold,

@@ -171,7 +171,7 @@ def _here(
     if row.key in DAMS and dam_floor(row, found) > float(row.values[found.on(row.axis) - 1]):
         return f"{push}; backing rod and sealant, asked here, need an upstand to seal against.", True
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
-        low = too_short_for_the_lowest(pressure) and pressure_step(design) == 1
+        low = pressure_step(design) == 1 and too_short_for_the_lowest(pressure)
         more, said = low, f"{push}; counted as level 2, since the record is short" if low else push
     else:
         more = False

@@ -1,5 +1,6 @@
 """Wind speed as a pressure, a pressure as a head of water, and what a gust adds."""
 
+from functools import lru_cache
 from math import ceil
 
 import numpy as np
@@ -59,6 +60,7 @@ def head_told(pressure: float) -> int:
     return ceil(round(float(head_of_water(shown_pascals(pressure))), 6))
 
 
+@lru_cache(maxsize=1024)  # each line of a schedule tells it
 def head_words(pressure: float) -> str:
     r"""A pressure [Pa] as a head of water, in words; see :func:`head_told`.
 
