@@ -85,6 +85,10 @@ def lies_along(leader, line):
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = *leader, *line
     if (cx, cy) == (dx, dy):
         return False
+    if min(ax, bx) > max(cx, dx) + 4 or max(ax, bx) < min(cx, dx) - 4:
+        return False
+    if min(ay, by) > max(cy, dy) + 4 or max(ay, by) < min(cy, dy) - 4:
+        return False
     turn = (atan2(by - ay, bx - ax) - atan2(dy - cy, dx - cx)) % pi
     if min(turn, pi - turn) >= 0.09:
         return False

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from functools import cache
 from typing import Any
 
 from exposure.checks import RefusalError
@@ -23,6 +24,7 @@ FIXED_BY = {  # what holds the cladding, with the walls it goes with; of each wa
 GONE = {"junctions": "undrawn_junction, true or false,"}
 
 
+@cache
 def questions() -> tuple[Question, ...]:
     """Every question of the schedule, in the order to ask them.
 
