@@ -31,8 +31,6 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.openings import Opening
 from exposure.detail.rule_file import read_rule_text
 from exposure.detail.take_off import TakeOff
-from exposure.junction.catalogue import clashes
-from exposure.junction.numbers import numbers_of
 from exposure.paper.sheet_building import _clashing
 from exposure.wall import Wall
 
@@ -681,11 +679,14 @@ def test_a_clash_of_one_build_is_asked_of_its_own_sizes():
     assert clashing((150.0, 300.0), (30.0, 90.0), openings=listed[1:]) == []
     assert clashing((150.0, 90.0), (30.0, 20.0)) == []  # neither alone nor together
     assert clashing((150.0, 300.0), (150.0, 300.0)) == []  # no build is made of walls that are alike
-    # a face 30 mm before the boards cannot be stood 50 back from; one build has the deep cavity of the wet wall
-    flange = Circumstances(frame_type="nailing flange", air_seal_tested=True)
-    pushed = built("south", 30.0, 250.0, flange).schedule
-    assert clashes("south", numbers_of(pushed, flange, pressure_of(250.0)))
-    assert clashing((30.0, 250.0), (150.0, 90.0), mine=flange) == []
+    # a face 40 mm before the boards, which a flange lies on, cannot be stood 50 back from, as the other wall's straps let it
+    flange, straps = (
+        Circumstances(frame_type=one, air_seal_tested=True)
+        for one in ("nailing flange", "box frame with straps")
+    )
+    assert clashing((70.0, 90.0), (70.0, 400.0), mine=(flange, flange)) == []
+    [told] = clashing((70.0, 90.0), (70.0, 400.0), mine=(flange, straps))
+    assert told.startswith("Built so, these are not drawn: window sill on S; window head on S; window jamb on S")
 
 
 def test_one_build_of_a_boarded_house_names_the_membrane_alone():

@@ -11,8 +11,10 @@ from test_junction import WALLS, ladder_numbers
 
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.materials import not_counted
-from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.catalogue import JUNCTIONS, clashes, section_of
+from exposure.junction.numbers import numbers_of
 from exposure.junction.proofs import failures
+from exposure.junction.window import NotDrawnError
 from exposure.junction.work_faces import X0, X1
 from exposure.junction.work_scene import PARTS
 
@@ -32,34 +34,15 @@ def window(depth, reveal, frame=FLANGE, wall=WALLS[0], level=2, **told):
 
 
 @pytest.mark.parametrize("wall", CLAD)
-@pytest.mark.parametrize("depth", [15, 20, 30])
-def test_a_flange_that_stands_too_far_back_is_drawn_on_the_membrane_with_the_cavity_it_needs(wall, depth):
-    """By hand: 50 back less 20 of cladding leaves 30 and the flange's own thickness, told as 35."""
-    numbers = window(depth, BACK, wall=wall)
+@pytest.mark.parametrize(("depth", "reveal", "more"), [(20, BACK, 30), (30, BACK, 30), (0, HOODED, 5)])
+def test_a_flange_that_does_not_reach_the_boards_is_not_drawn_and_its_way_out_is_told(
+    wall, depth, reveal, more
+):
+    """By hand: 50 or 25 back less 20 of cladding. Straps need no boards before them."""
     for key in ("sill", "jamb", "head"):
-        made = section(key, numbers)
-        assert not failures(made)
-        [said] = [one.words for one in made.conflicts]
-        assert "Take a cavity of 35 mm: sill, head, jamb and order of work are drawn so." in said
-        assert f"a rebated reveal, the frame then {depth + 20 - 22} mm back" in said
-        assert "hood" not in said
-        assert len(said) < 400  # what a sheet has room for
-        frame, face = (min(x for x, _ in made.layer(one).outline) for one in ("frame", "cladding"))
-        assert frame - face == pytest.approx(50)
-        sizes = [one for one in made.dimensions if one.key in ("cav_depth", "cav_render")]
-        assert [one.value for one in sizes] == [35] * (key != "head")
-    jamb = section("jamb", numbers)
-    flange, film = (Polygon(jamb.layer(one).outline) for one in ("flange", "membrane"))
-    assert flange.distance(film) == 0
-    assert "head tape" in {one.key for one in section("head", numbers).layers}
-
-
-def test_a_hood_is_a_way_out_only_where_the_row_says_so():
-    """By hand: 25 back less 20 of cladding and the flange's thickness, told as 10."""
-    [said] = [one.words for one in section("jamb", window(0, HOODED)).conflicts]
-    assert "Take a cavity of 10 mm:" in said
-    assert "a hood over it, the frame then 0 mm back" in said
-    assert "rebate" not in said
+        with pytest.raises(NotDrawnError, match=f"more than {more} mm on the whole wall"):
+            section(key, window(depth, reveal, wall=wall))
+    assert not failures(section("jamb", window(20, BACK, BOX, wall=wall)))
 
 
 @pytest.mark.parametrize("depth", [35, 50])
@@ -199,3 +182,43 @@ def test_the_words_of_a_part_are_one_piece_on_a_sheet():
     made = Environment(undefined=StrictUndefined).from_string(line).render(one=one)
     parts = '<p class="parts"><b>1</b> <span>Membrane</span> <b>2</b> <span>Frame</span>'
     assert made == f"{parts}. For the drawing only."
+
+
+@pytest.mark.parametrize(
+    ("spell", "push", "wall", "deep", "own"),
+    [
+        (10.0, 400.0, WALLS[0], 50, "none"),  # 50 back, 20 of cladding: a step over 30 mm
+        (70.0, 400.0, WALLS[0], 50, "20"),
+        (45.0, 400.0, WALLS[3], 50, "25"),
+        (10.0, 250.0, WALLS[0], 10, "none"),  # 25 back: a step over 5 mm
+        (70.0, 250.0, WALLS[0], 20, ""),
+        (140.0, 400.0, WALLS[3], 50, ""),
+    ],
+)
+def test_a_wall_takes_the_cavity_that_lets_its_flanges_lie_on_the_membrane(spell, push, wall, deep, own):
+    """So base, corners, cap and take-off have one cavity with the windows, of a step of the row; a frame with straps needs none of it."""
+    mine = Circumstances(frame_type=FLANGE, wall_type=wall)
+    schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+    values = {line.key: line for line in schedule.lines}
+    cavity = values.get("cav_depth") or values["cav_render"]
+    assert cavity.value == deep
+    assert {"cav_vent", "slot", "batten_sp"} <= values.keys()
+    clashing = clashes("south", numbers_of(schedule, mine, pressure_of(push)))
+    assert not [one for one in clashing if "reveal" in one.numbers["rows"]]
+    told = [one for one in schedule.flags if getattr(one, "key", "") == "detail.cavity_for_flange"]
+    assert [f"alone asks {own}" in one.replace("\u00a0", " ") for one in told] == [True] * bool(own)
+    assert ("stands back only so" in cavity.why) is (cavity.decided_by == "this wall") is bool(own)
+    strapped = detail_schedule(exposure_of(spell), pressure_of(push), mine.changed(frame_type=BOX))
+    assert not [one for one in strapped.flags if getattr(one, "key", "") == "detail.cavity_for_flange"]
+
+
+def test_a_rule_that_sets_frames_back_brings_the_cavity_they_need():
+    """The cavity's own rows come with it where the level asks none."""
+    rule = "united kingdom"
+    mine = Circumstances(frame_type=FLANGE, local_rules=(rule,), rule_answers={rule: {"north_or_west": True}})
+    values = {
+        line.key: line.value for line in detail_schedule(exposure_of(10.0), pressure_of(20.0), mine).lines
+    }
+    assert values["reveal"] == BACK
+    assert values["cav_depth"] == 50
+    assert {"cav_vent", "batten_sp"} <= values.keys()

@@ -30,6 +30,7 @@ UPRIGHT_LAP = "lap_v"
 TO_THE_BEND = 100.0  # mm from a corner to the edge of the next sheet, so that its tape lies flat; our choice
 SETBACK = (0.0, 0.0, 25.0, 50.0)  # mm, what the four entries of the row reveal say in words
 CLADDING = 20.0  # mm, light cladding as it is drawn
+LIGHT_CAVITIES = ("cav_depth", "cav_render")  # behind light cladding
 SILL_SUPPORT = "sill_support"
 LEAST_CAVITY = 10.0  # mm, where the window itself stands over a cavity; Canadian capillary break, published
 CAVITY_ROWS = (
@@ -232,12 +233,29 @@ def setback_of(entry: float | str) -> float:
 
 def stands_on_framing(values: Mapping[str, tuple[Row, float | str]]) -> bool:
     """Whether light cladding and its cavity are so thin that a frame set back behind them stands on the framing, before which nothing carries it."""
-    cavity = next((values[key][1] for key in ("cav_depth", "cav_render") if key in values), None)
+    cavity = next((values[key][1] for key in LIGHT_CAVITIES if key in values), None)
     return (
         "reveal" in values
         and cavity is not None
         and setback_of(values["reveal"][1]) >= float(cavity) + CLADDING
     )
+
+
+def cavity_for_flange(
+    values: Mapping[str, tuple[Row, float | str]], circumstances: Circumstances
+) -> dict[str, tuple[Row, float | str]]:
+    """The cavity as deep as a frame needs whose flange lies on the boards and whose face stands back: the least step of its row; empty where it reaches them already."""
+    if not (beside("flange at the boards", circumstances) and stands_on_framing(values)):
+        return {}
+    key = next(key for key in LIGHT_CAVITIES if key in values)
+    row, back = values[key][0], setback_of(values["reveal"][1])
+    return {key: (row, next(step for step in row.values if float(step) + CLADDING > back))}
+
+
+def for_flange(row: Row, value: float | str, found: Levels, circumstances: Circumstances) -> bool:
+    """Whether ``value``, which no rule asks, is that of :func:`cavity_for_flange` and not the level's own."""
+    own = row.values[found.on(row.axis) - 1]
+    return row.key in LIGHT_CAVITIES and value != own and beside("flange at the boards", circumstances)
 
 
 def rank(row: Row, value: float | str) -> float:

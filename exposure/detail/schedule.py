@@ -18,6 +18,7 @@ from exposure.detail.ladder import (
     SILL_SUPPORT,
     Row,
     applies,
+    cavity_for_flange,
     kept_apart,
     ladder_rows,
     rank,
@@ -31,7 +32,12 @@ from exposure.detail.question import Question
 from exposure.detail.retrofit import retrofit_paths
 from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import LEAST_WETNESS, bearing_questions, evaluate_rule
-from exposure.detail.schedule_doubts import counts_on_a_tested_seal, left_details, lifted, schedule_doubts
+from exposure.detail.schedule_doubts import (
+    counts_on_a_tested_seal,
+    left_or_deepened,
+    lifted,
+    schedule_doubts,
+)
 from exposure.detail.schedule_lines import Beside, Taken, line_of, stop_line, taken_to_words
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
 from exposure.detail.step_numbers import numbered
@@ -148,7 +154,7 @@ def detail_schedule(
             ),
             *lifted(exposure.wall.name, alone, found),
             *counts_on_a_tested_seal(exposure.wall.name, values, found, pressure, circumstances),
-            *left_details(exposure.wall.name, values, results),
+            *left_or_deepened(exposure.wall.name, values, (results, taken), found, circumstances),
             *inside.flags,
             *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
         ),
@@ -174,13 +180,22 @@ def _held(
     results: Sequence[RuleResult],
     permeance: float,
 ) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken]]:
-    """The rows at these levels, with what snow, the place of the window and the rules hold at any; ``permeance`` of the membrane."""
+    """The rows at these levels, with what snow, the window and the rules hold at any; ``permeance`` of the membrane."""
     # what holds only above a figure of the row raises it and brings none
     asked = {ask.row for result in results for ask in result.asks if ask.value > 0 and ask.above is None}
-    values = row_values(at, pressure, circumstances, asked=asked)
-    if MEMBRANE in values:
-        values[MEMBRANE] = (values[MEMBRANE][0], permeance)
-    return _with_rules(values, results)
+
+    def rows(asked: Collection[str]) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken]]:
+        values = row_values(at, pressure, circumstances, asked=asked)
+        if MEMBRANE in values:
+            values[MEMBRANE] = (values[MEMBRANE][0], permeance)
+        return _with_rules(values, results)
+
+    held, taken = rows(asked)
+    deeper = cavity_for_flange(held, circumstances)
+    if deeper:
+        held, taken = rows(asked | {CAVITY})  # with the rows of a cavity where there was none
+        held |= deeper
+    return held, {key: one for key, one in taken.items() if key not in deeper}
 
 
 def _what_rules_say(

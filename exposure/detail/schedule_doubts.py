@@ -1,9 +1,9 @@
 """What is doubtful about the schedule of one elevation."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import Row, dam_floor, dam_height
+from exposure.detail.ladder import LIGHT_CAVITIES, Row, dam_floor, dam_height, for_flange, setback_of
 from exposure.detail.levels import Levels, find_levels, is_framed, pressure_for_details
 from exposure.detail.order import window_sequence
 from exposure.detail.retrofit import NOT_OPENED
@@ -139,3 +139,34 @@ def left_details(
                         doubt("detail.left_details", elevation, rule=by, part=part, drawn=drawn, built=built)
                     )
     return tuple(dict.fromkeys(found))
+
+
+def left_or_deepened(
+    elevation: str,
+    values: Mapping[str, tuple[Row, float | str]],
+    rules: tuple[Sequence[RuleResult], Collection[str]],
+    found: Levels,
+    circumstances: Circumstances,
+) -> tuple[str, ...]:
+    """Doubts of sizes beyond a code's own details, and beyond the level of the wall; ``rules`` are what they say and the rows they decide."""
+    results, decided = rules
+    deeper = deepened(elevation, values, decided, found, circumstances)
+    return (*left_details(elevation, values, results), *deeper)
+
+
+def deepened(
+    elevation: str,
+    values: Mapping[str, tuple[Row, float | str]],
+    rules: Collection[str],
+    found: Levels,
+    circumstances: Circumstances,
+) -> tuple[str, ...]:
+    """That the flange of its windows makes the cavity of the elevation deeper than its level; ``rules`` are the rows that a rule decides."""
+    key = next((key for key in LIGHT_CAVITIES if key in values and key not in rules), "")
+    if not key or not for_flange(*values[key], found, circumstances):
+        return ()
+    row, value = values[key]
+    own = float(row.values[found.on(row.axis) - 1])
+    back = amount(setback_of(values["reveal"][1]), "mm")
+    told = {"deep": amount(value, "mm"), "own": amount(own, "mm") if own else "none", "back": back}
+    return (doubt("detail.cavity_for_flange", elevation, **told),)

@@ -16,6 +16,7 @@ from exposure.detail.ladder import (
     Row,
     dam_floor,
     dam_height,
+    for_flange,
 )
 from exposure.detail.levels import Levels, pressure_step, too_short_for_the_lowest, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
@@ -90,6 +91,8 @@ def line_of(
         source, standing = "Steps of this tool, for the lap of the wall membrane behind the cladding", "ours"
     elif rule is None and row.key in CORNERS and value != row.values[level - 1]:
         source, standing = "Steps of this tool, for the lap of the next sheet", "ours"
+    elif rule is None and for_flange(row, value, found, circumstances):
+        source, standing = "Steps of this tool, for the flange of a frame that stands back", "ours"
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
     build = row.words_for("build", circumstances, value, rows=beside.rows) or build
@@ -98,6 +101,10 @@ def line_of(
     here, more = _here(row, found, exposure, pressure, circumstances, by_formula)
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
         here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
+    if rule is None and for_flange(row, value, found, circumstances):
+        own = amount(row.values[level - 1], row.unit)
+        here = f"Here a frame whose flange lies on the boards stands back only so; wetness {level} of 4 alone asks {own}."
+        more = True
     one_lower, short = _one_lower(row, level, value, beside.lower)
     if level > 1 and short and found.one_lower.on(row.axis) == level:
         one_lower = f"No level is lower here: {found.least_cause} asks wetness {found.least_wetness}."

@@ -1,7 +1,7 @@
 """Where a window's frame stands in the wall, and the parts of it that sill, head and jamb share."""
 
-from dataclasses import dataclass, replace
-from math import ceil, cos, hypot, pi, sin
+from dataclasses import dataclass
+from math import cos, hypot, pi, sin
 
 from exposure.detail.beside import beside
 from exposure.junction.build_up import Wall, wall_of
@@ -38,7 +38,6 @@ class Frame:
     taped: bool = False  # a box frame, taped from its side onto the membrane in the opening
     trimmed: bool = False  # a trim before the cladding covers the joint at the jambs
     strapped: bool = False  # held by straps on the room side
-    deeper: float = 0.0  # cavity that its flange needs, where it has no boards to lie on
 
     @property
     def inner(self) -> float:
@@ -57,7 +56,7 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
     Raises
     ------
     NotDrawnError
-        For a flange on a cladding so far out that the frame does not reach the boards.
+        For a flange that would lie on the boards and does not reach them, or on a cladding so far out that the frame does not.
     """
     position = numbers.circumstances.window_position
     box = numbers.circumstances.frame == BOX
@@ -72,33 +71,23 @@ def frame_of(numbers: Numbers, wall: Wall) -> Frame:
         return Frame(max(BOX_IN, least), taped=True, trimmed=not wall.masonry, strapped=True)
     outer = max(-FLANGE_OUT, least)
     if outer > -2 * FILM:
-        return _too_far_back(numbers, wall, outer)
+        raise NotDrawnError(_too_far_back(numbers, wall))
     return Frame(outer, flange=True)
 
 
 def window_in(numbers: Numbers) -> tuple[Wall, Frame]:
-    """The wall with its window: where a flange has no boards to lie on, with the deeper cavity that lets it."""
+    """The wall with its window."""
     wall = wall_of(numbers)
-    frame = frame_of(numbers, wall)
-    if not frame.deeper:
-        return wall, frame
-    deeper = replace(wall, cavity=frame.deeper)
-    return deeper, replace(frame, outer=max(-FLANGE_OUT, deeper.face + numbers.setback), flange=True)
+    return wall, frame_of(numbers, wall)
 
 
-def _too_far_back(numbers: Numbers, wall: Wall, outer: float) -> Frame:
-    """A frame so far behind the face of the cladding that its flange does not reach the boards, and the ways out of that."""
-    before, back = wall.cavity + wall.leaf, numbers.setback
-    deeper = 5.0 * ceil((back - wall.leaf + FILM) / 5)
-    other = "a hood over it" if "hood" in str(numbers.values["reveal"]) else "a rebated reveal"
-    over = f"over a cavity of {wall.cavity:g} mm " if wall.cavity else ""
-    said = (
-        f"The frame shall stand {back:g} mm behind the face of the cladding, and {over}that is only {before:g} mm in front of the boards: "
-        f"a flange cannot lie on the membrane. Take a cavity of {deeper:g} mm: sill, head, jamb and order of work are drawn so. "
-        f"Or answer a frame fixed with straps and print again, for it has other drawings; or build {other}, "
-        f"the frame then {max(before - FLANGE_OUT, 0.0):g} mm back."
+def _too_far_back(numbers: Numbers, wall: Wall) -> str:
+    """Why a frame so far behind the face of the cladding is not drawn: its flange does not reach the boards."""
+    back, before = numbers.setback, wall.cavity + wall.leaf
+    return (
+        f"a frame that stands {back:g} mm behind a face {before:g} mm in front of the boards cannot have its flange on the membrane; "
+        f"take a cavity of more than {back - wall.leaf:g} mm on the whole wall, or answer a frame fixed with straps"
     )
-    return Frame(outer, conflicts=(Conflict(("reveal", wall.cavity_row), said),), deeper=deeper)
 
 
 def _over_the_cavity(wall: Wall, outer: float, *, box: bool) -> Frame:
