@@ -19,6 +19,7 @@ BREAK, GAP = 113.0, 28.0  # mm, break in the leaf over the weep holes of its bas
 STRIP = 40.0
 FIXING = 7.0
 LEG = 60.0
+PAST_HEAD = 40.0  # mm, jamb tape over the head line; no line sizes it
 
 
 def opening(numbers: Numbers) -> Section:
@@ -108,8 +109,8 @@ def _jamb_tape(numbers: Numbers) -> list[Layer]:
             "Jamb tape to come, from the side of the frame onto the wall",
         )
     return [
-        Layer("jamb tape", "outlined", rectangle(left, -15, right, HIGH), name, ("tape_w",), "field", order=3),
-        Layer("other jamb tape", "outlined", rectangle(WIDE - right, -15, WIDE - left, HIGH), "", (), "field", order=3),
+        Layer("jamb tape", "outlined", rectangle(left, -15, right, HIGH + PAST_HEAD), name, ("tape_w",), "field", order=3),
+        Layer("other jamb tape", "outlined", rectangle(WIDE - right, -15, WIDE - left, HIGH + PAST_HEAD), "", (), "field", order=3),
     ]  # fmt: skip
 
 

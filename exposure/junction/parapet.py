@@ -6,6 +6,7 @@ from math import floor
 
 from exposure.detail.ladder import SADDLE_LAP
 from exposure.junction.build_up import (
+    BOARD,
     JOG,
     TUCKED,
     Upstand,
@@ -50,7 +51,7 @@ def cap(numbers: Numbers) -> Section:
     wall = wall_of(numbers)
     slope = numbers.length("cap_slope") / 100
     cover = numbers.length("cap_cover")
-    back = wall.core_back
+    back = wall.core_back + (BOARD if wall.film else 0.0)  # face of what the roof's membrane is turned up on
     inner = back + 2 * FILM + 3
     left_lip, right_lip = wall.face - AIR, inner + 22
     wide = right_lip - left_lip
@@ -86,10 +87,14 @@ def cap(numbers: Numbers) -> Section:
     top = ((edge, base), (back, base), (back, under(back)), (edge, under(edge)))
     roof_top = low + 70
     roof_film = rectangle(back, roof_top, back + FILM, under(back))
+    behind = [
+        Layer("roof board", "board", rectangle(wall.core_back, low, back, base), "Boards on the roof side too", (), "core", order=2)
+    ] * wall.film  # fmt: skip
     parts = [
         *core(wall, low, base - (FILM if turned else 0)),
+        *behind,
         Layer("plate", "timber", top, "Sloped top of the parapet" + (", clear of the leaf" if turned else ""), ("cap_slope", *(("leaf_gap",) if turned else ())), "core"),
-        Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",), "core",
+        Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",), "roof board" if wall.film else "core",
               water=True, order=5),
         Layer("strip", "membrane", _over_top(out, back + FILM, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4, turned_in=TURNED if clad else 0),
               f"Membrane under the cap, {lapped}",
