@@ -23,7 +23,7 @@ def shapes(parts):
 
 
 @pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
-@pytest.mark.parametrize("depth", [0.0, 20.0])
+@pytest.mark.parametrize("depth", [0.0, 50.0])
 @pytest.mark.parametrize("frame", FRAMES)
 @pytest.mark.parametrize("wall", CLAD)
 def test_membranes_of_a_deck_in_snow_end_at_the_jamb_of_its_door(wall, frame, depth, sheathing):

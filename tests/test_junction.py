@@ -290,6 +290,7 @@ def test_mesh_stands_behind_the_whole_gap_at_a_floor_line(wall):
     assert low == pytest.approx(Polygon(parts["cladding below"].outline).bounds[3])
     assert high > low + 12  # floor_gap, as read in the table
     assert {"floor_gap", "mesh"} <= set(gap.rows)
+    assert "without one on the lower battens, which then end 12 mm under the flashing" in gap.name
 
 
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
@@ -1003,6 +1004,15 @@ def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
     assert not failures(section)
 
 
+@pytest.mark.parametrize("wall", WALLS)
+def test_the_base_of_a_wall_in_snow_follows_the_floor_that_a_door_lifts(wall):
+    """A house has one floor: a wall whose own door, or none, asks less stands on the same foundation."""
+    make = next(one.make for one in JUNCTIONS if one.key == "base-soil")
+    for snow in (0, 600):
+        said = " ".join(make(ladder_numbers(2, wall, snow_open=snow, gnd=max(snow, 155))).warnings)
+        assert ("lifts the floor at a door of the house higher than this foundation" in said) is bool(snow)
+
+
 @pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
 @pytest.mark.parametrize(("level", "lap"), [(1, 100), (2, 100), (3, 150), (4, 150)])
 def test_the_lowest_sheet_laps_the_upstand_of_the_base_as_far_as_its_row_says(wall, level, lap):
@@ -1048,7 +1058,10 @@ def test_a_door_with_a_step_stands_above_the_snow_on_the_lifted_base(wall, snow)
         assert stand.bounds[3] < low["outer sill"]
         assert stand.distance(before) >= 12 - 1e-6
         floor = max(y for _, y in section.layer("floor").outline) - ground
-        assert any(f"this floor lies {floor:.0f} mm above the ground" in one for one in section.warnings)
+        told = (
+            f"this floor lies {floor:.0f} mm above the ground; the highest floor so told holds for the house"
+        )
+        assert any(told in one for one in section.warnings)
         assert section.layer("landing").rows == ("door_snow",)
         even = make(level)
         assert not {"landing", "snow level"} & {one.key for one in even.layers}

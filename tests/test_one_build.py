@@ -686,7 +686,9 @@ def test_a_clash_of_one_build_is_asked_of_its_own_sizes():
     )
     assert clashing((70.0, 90.0), (70.0, 400.0), mine=(flange, flange)) == []
     [told] = clashing((70.0, 90.0), (70.0, 400.0), mine=(flange, straps))
-    assert told.startswith("Built so, these are not drawn: window sill on S; window head on S; window jamb on S")
+    assert told.startswith(
+        "Built so, these are not drawn: window sill on S; window head on S; window jamb on S"
+    )
 
 
 def test_one_build_of_a_boarded_house_names_the_membrane_alone():

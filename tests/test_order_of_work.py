@@ -157,6 +157,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Damp-proof course (in the jamb|under the sill)": "damp-proof course",
     "Damp-proof course": "lowest damp-proof course|damp-proof course under it|on its damp-proof course",
     "Deck membrane": f"deck's membrane|closed take its membrane|{ON_A_LEAF}",
+    "Boards on the roof side": "boarded on its roof side",
     "Roof membrane|Roof's membrane": f"membrane of a flat roof|its membrane stands|{ON_A_LEAF}",
     "Window frame|Door frame|Threshold|Flange of the frame|Strap on|Packer beyond": WINDOW,
     "Membrane under the cap": "membrane under the cap",
@@ -878,6 +879,8 @@ def test_battens_are_told_to_end_at_floor_lines_where_they_are_set(schedules):
         [battens] = [words for words in texts(schedule) if "then battens" in words] or [""]
         ended = "battens ended at the gap of each floor line" in battens
         assert ended is {"batten_sp", "floor_gap"}.issubset(keys), mine
+        lower = "at a stop without a barrier the lower ones 12" in battens  # what holds the mesh there
+        assert lower is {"batten_sp", "floor_gap", "cav_run"}.issubset(keys), mine
         seen.add(ended)
     assert seen == {True, False}
 

@@ -105,7 +105,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "clips or screws of caps": "cap_fix",
     "saddles": "saddle_up",
     ROOFS_MEMBRANE: "step_flat snow_roof",
-    "the roof's membrane up the parapet": "cap_slope",
+    "the roof's membrane up the parapet and what backs it": "cap_slope",
     "the deck's membrane": "deck_up deck_tray",
     "outlets and overflows of closed decks": "deck_fall",
     "what is walked on over that membrane, with its supports": "deck_up",

@@ -25,6 +25,7 @@ BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so 
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
+LIFTED_AT_A_DOOR = "Where snow lifts the floor at a door of the house higher than this foundation, it goes up as high all round."
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
 )
@@ -82,6 +83,11 @@ def snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) -> 
 def _beside_a_door(numbers: Numbers) -> tuple[str, ...]:
     """How the base of a framed wall goes on where paving comes up to a level door."""
     return (BESIDE_A_DOOR,) if numbers.has("door_side") else ()
+
+
+def _in_snow(numbers: Numbers) -> tuple[str, ...]:
+    """That the base of every wall follows the floor that snow lifts at any door of the house."""
+    return (LIFTED_AT_A_DOOR,) if numbers.length("snow_open", 0.0) else ()
 
 
 def plate_at(numbers: Numbers, row: str) -> float:
@@ -211,7 +217,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.cavity else None,
         water_ends=("foundation", "membrane"),
-        warnings=_beside_a_door(numbers) if row == "paved" else (),
+        warnings=_beside_a_door(numbers) if row == "paved" else _in_snow(numbers),
     )  # fmt: skip
 
 
@@ -312,5 +318,5 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.film else None,
         water_ends=("low wall", "membrane") if wall.film else (),
-        warnings=_beside_a_door(numbers),
+        warnings=(*_beside_a_door(numbers), *_in_snow(numbers)),
     )
