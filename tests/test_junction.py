@@ -1009,8 +1009,8 @@ def test_the_base_of_a_wall_in_snow_follows_the_floor_that_a_door_lifts(wall):
     """A house has one floor: a wall whose own door, or none, asks less stands on the same foundation."""
     make = next(one.make for one in JUNCTIONS if one.key == "base-soil")
     for snow in (0, 600):
-        said = " ".join(make(ladder_numbers(2, wall, snow_open=snow, gnd=max(snow, 155))).warnings)
-        assert ("lifts the floor at a door of the house higher than this foundation" in said) is bool(snow)
+        said = " ".join(make(ladder_numbers(2, wall, snow_open=snow, gnd=max(snow, 155))).notes)
+        assert ("lifts the floor at any door of the house above this foundation" in said) is bool(snow)
 
 
 @pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
@@ -1621,6 +1621,20 @@ def test_a_wall_has_the_top_that_its_roof_gives_it_and_where_nobody_told_both_sa
         found = {one.section.key: one.section.warnings for one in drawings if "wall-top" in one.section.key}
         assert list(found) == [f"wall-top-{one}" for one in tops]
         assert all(bool(said) == (len(tops) == 2) for said in found.values())
+
+
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable", "parapet-cap"])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize("vented", [True, False])
+def test_the_last_board_has_a_batten_behind_it_and_what_ends_the_cavity_stands_on_that(key, wall, vented):
+    """A closer is timber itself, 40 mm high, and holds the edge of the board."""
+    told = "baffled to the outside" if vented else "closed"
+    numbers = ladder_numbers(3, wall, cav_top=told, cav_top_cap=told)
+    batten, end, clad = (
+        Polygon(layers_of(key, numbers)[part].outline) for part in ("battens", "cavity top", "cladding")
+    )
+    assert batten.touches(end)
+    assert batten.bounds[3] >= clad.bounds[3] - (0 if vented else 40)
 
 
 @pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])

@@ -25,7 +25,9 @@ BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so 
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
-LIFTED_AT_A_DOOR = "Where snow lifts the floor at a door of the house higher than this foundation, it goes up as high all round."
+LIFTED_AT_A_DOOR = (
+    "Where snow lifts the floor at any door of the house above this foundation, that goes up as high."
+)
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
 )
@@ -217,7 +219,8 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.cavity else None,
         water_ends=("foundation", "membrane"),
-        warnings=_beside_a_door(numbers) if row == "paved" else _in_snow(numbers),
+        notes=() if row == "paved" else _in_snow(numbers),
+        warnings=_beside_a_door(numbers) if row == "paved" else (),
     )  # fmt: skip
 
 
@@ -318,5 +321,6 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.film else None,
         water_ends=("low wall", "membrane") if wall.film else (),
-        warnings=(*_beside_a_door(numbers), *_in_snow(numbers)),
+        notes=_in_snow(numbers),
+        warnings=_beside_a_door(numbers),
     )

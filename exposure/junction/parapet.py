@@ -27,7 +27,7 @@ from exposure.junction.build_up import (
 from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_barrier, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
-from exposure.junction.wall_top import TOPS
+from exposure.junction.wall_top import SHUT, TOPS
 
 DRIP = 8.0
 AIR = 12.0  # mm, between the cap and the cladding
@@ -39,10 +39,7 @@ SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
 SADDLE_LAPPED = 30.0  # mm, least lap over a saddle that is drawn; ours
 BELOW_CAP = 12.0  # mm, from the cap's drip to the top of an open joint in the leaf
-BATTEN_DOWN, BAFFLE = (
-    50.0,
-    8.0,
-)  # mm, battens below the edge of the cladding; baffle to both sides of its back
+BAFFLE = 8.0  # mm, baffle to both sides of the back of the cladding
 STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 
 
@@ -120,7 +117,7 @@ def cap(numbers: Numbers) -> Section:
         parts.append(film)
     if wall.cavity and clad:
         parts += [
-            battens(wall, low, clad_top - BATTEN_DOWN),
+            battens(wall, low, clad_top - (0 if vented else SHUT)),
             cavity_top(numbers, wall, clad_top, out - FILM, cap_under),
         ]
     dimensions = [
@@ -166,13 +163,12 @@ def cavity_top(
         back = wall.leaf_back
         front, rear = back - BAFFLE, back + BAFFLE
         outline: tuple[Point, ...] = (
-            (back, clad - BATTEN_DOWN), (rear, clad - BATTEN_DOWN), (rear, ceiling(rear) - 0.5), (front, ceiling(front) - 0.5), (front, clad + 0.5),
-            (back, clad + 0.5),
+            (front, clad), (rear, clad), (rear, ceiling(rear) - 0.5), (front, ceiling(front) - 0.5),
         )  # fmt: skip
-        name = "Baffle, fixed to the battens, over the cladding's edge up to the cap: air leaves, driven rain does not get in"
+        name = "Baffle on the battens, over the cladding's edge up to the cap: air leaves, driven rain does not get in"
         return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "battens", cut=False, order=8)
     name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
-    outline = rectangle(wall.leaf_back, clad - 40, inner, clad)
+    outline = rectangle(wall.leaf_back, clad - SHUT, inner, clad)
     return Layer("cavity top", "timber", outline, name, ("cav_top_cap",), "cladding", order=8)
 
 

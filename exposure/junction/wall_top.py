@@ -17,6 +17,7 @@ SOFFIT = 10.0
 DROP = 45.0  # mm, soffit under the top of a plate on framing; before a leaf it lies level with the foot of the plate
 GAP = 12.0  # mm over a leaf or a baffled cladding
 BOARD = 20.0
+SHUT = 40.0  # mm, what closes the top of a cavity under a soffit
 OVER_PLATE = 60.0  # mm, membrane over the plate
 DRY_ABOVE = "Roof and soffit keep the barrier at the top dry: it needs no tray."
 EITHER = "Drawn under eaves and at a gable: build the one that the roof has here."
@@ -175,8 +176,8 @@ def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Lay
     top = under - (GAP if open_top else 0)
     parts = [cladding(wall, low, top, carrier="battens" if wall.cavity else "membrane")]
     if wall.cavity:
-        parts.append(battens(wall, low, under - 50))
-        shut = rectangle(wall.leaf_back, under - 40, wall.skin, under)
+        parts.append(battens(wall, low, top if open_top else under - SHUT))
+        shut = rectangle(wall.leaf_back, under - SHUT, wall.skin, under)
         if open_top:
             shut = rectangle(wall.leaf_back - 2, under - GAP, (wall.leaf_back + wall.skin) / 2, under - 1)
         parts.append(
