@@ -1058,9 +1058,7 @@ def test_a_door_with_a_step_stands_above_the_snow_on_the_lifted_base(wall, snow)
         assert stand.bounds[3] < low["outer sill"]
         assert stand.distance(before) >= 12 - 1e-6
         floor = max(y for _, y in section.layer("floor").outline) - ground
-        told = (
-            f"this floor lies {floor:.0f} mm above the ground; the highest floor so told holds for the house"
-        )
+        told = f"this floor lies {floor:.0f} mm above the ground; the highest such floor holds for the house"
         assert any(told in one for one in section.warnings)
         assert section.layer("landing").rows == ("door_snow",)
         even = make(level)

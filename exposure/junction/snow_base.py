@@ -49,7 +49,7 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     sizes = [replace(one, start=(one.start[0], one.start[1] + ground), end=(one.end[0], one.end[1] + ground))
              for one in snow_size(numbers, (wall.face, 0), "left")]  # fmt: skip
     floor = max(y for _, y in mine["floor"].outline) - ground
-    lifted = f"So that snow stays below it this floor lies {floor:.0f} mm above the ground; the highest floor so told holds for the house, and the base of every wall goes up with it."
+    lifted = f"So that snow stays below it this floor lies {floor:.0f} mm above the ground; the highest such floor holds for the house."
     return replace(
         door, box=(left, bottom, door.box[2], door.box[3]), layers=(*under, *over, stand), dimensions=(*door.dimensions, *sizes),
         outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), warnings=(*door.warnings, lifted),
