@@ -102,7 +102,7 @@ def line_of(
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
         here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
     if rule is None and for_flange(row, value, found, circumstances):
-        own = amount(row.values[level - 1], row.unit)
+        own = amount(row.values[level - 1], row.unit) if row.values[level - 1] else "none"
         here = f"Here a frame whose flange lies on the boards stands back only so; wetness {level} of 4 alone asks {own}."
         more = True
     one_lower, short = _one_lower(row, level, value, beside.lower)
