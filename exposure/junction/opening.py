@@ -19,7 +19,7 @@ BREAK, GAP = 113.0, 28.0  # mm, break in the leaf over the weep holes of its bas
 STRIP = 40.0
 FIXING = 7.0
 LEG = 60.0
-PAST_HEAD = 15.0  # mm, jamb tape over the head line; no line sizes it
+PAST_HEAD = 12.0  # mm, jamb tape over the head line; no line sizes it
 
 
 def opening(numbers: Numbers) -> Section:
