@@ -648,6 +648,8 @@ def test_under_the_leg_of_a_head_the_tape_sticks_to_membrane():
     [
         (WALLS[3], "over the cavity", "box frame with straps", "strip"),
         (WALLS[0], "over the cavity", "box frame with straps", "strip"),
+        (WALLS[1], "at the sheathing", "box frame with straps", "first membrane"),
+        (WALLS[1], "at the sheathing", "nailing flange", "first membrane"),
         (WALLS[1], "over the cavity", "box frame with straps", "first membrane"),
         (WALLS[1], "in the masonry cavity", "not said", "first membrane"),
     ],

@@ -1286,3 +1286,15 @@ def test_boards_are_rendered_before_outer_sill_cover_and_lining_are_set_over_the
     ]
     assert places == sorted(places)
     assert not any("outer sill to" in one or "Line the reveal" in one for one in steps[: places[1]])
+
+
+def test_behind_a_leaf_no_flap_is_brought_down_over_a_tray(schedules):
+    """It would have to be cut more than 300 mm high: as over a cavity the leg goes up through a level cut."""
+    seen = 0
+    for mine, schedule in schedules:
+        if mine.wall_type == "masonry veneer":
+            steps = " ".join(one.text for one in schedule.steps)
+            assert "head flap" not in steps
+            assert "cavity tray" not in steps or "through a level cut" in steps
+            seen += 1
+    assert seen > 5

@@ -22,7 +22,7 @@ EVERY_WALL = "every wall"  # steps of every order but that of a standing wall, e
 THROUGH_A_CUT = (
     "over a cavity",
     "masonry cavity",
-)  # orders in which a leg goes behind the membrane through a level cut, with no head flap
+)  # orders in which a leg goes behind the membrane through a level cut, with no head flap; behind a leaf it always does
 
 
 def window_sequence(circumstances: Circumstances, *, boards: bool = False) -> str:
@@ -46,6 +46,12 @@ def window_sequence(circumstances: Circumstances, *, boards: bool = False) -> st
     if circumstances.window_position == "over the cavity":
         return "over a cavity"
     return "sheathed" if boards else circumstances.sheathing
+
+
+def cut_over_head(circumstances: Circumstances, *, boards: bool = False) -> bool:
+    """Whether a leg at the head of a window goes up behind the membrane through a level cut, and there is no head flap."""
+    leaf = circumstances.wall_type == "masonry veneer"  # its tray rises higher than a flap reaches
+    return leaf or window_sequence(circumstances, boards=boards) in THROUGH_A_CUT
 
 
 def window_steps(
@@ -92,7 +98,6 @@ def _flap_height(circumstances: Circumstances, shown: Mapping[str, str]) -> floa
 
     return flap_height(
         box=circumstances.frame != FLANGE, tape=length("tape_w"), leg=length("head_up"),
-        rise=length("head_tray_mas"),
     )  # fmt: skip
 
 
@@ -105,7 +110,7 @@ def with_clauses(circumstances: Circumstances, known: Mapping[str, Any]) -> dict
     return told
 
 
-def flap_height(*, box: bool, tape: float, leg: float, rise: float = 0.0) -> float:
+def flap_height(*, box: bool, tape: float, leg: float) -> float:
     """How high over an opening the 45 degree cuts of its head flap go, past tape and leg that come behind it. [mm]
 
     Parameters
@@ -113,8 +118,8 @@ def flap_height(*, box: bool, tape: float, leg: float, rise: float = 0.0) -> flo
     tape
         Width of the tape at jambs and head: from the side of a box frame about 45 mm
         of the width do not reach the wall, over a flange some 5 mm.
-    leg, rise
-        Of the head flashing, or of the tray of a leaf, which begins on its lintel.
+    leg
+        Of the head flashing.
 
     Examples
     --------
@@ -122,8 +127,7 @@ def flap_height(*, box: bool, tape: float, leg: float, rise: float = 0.0) -> flo
     190.0
     """
     behind = tape - (45 if box else 5)
-    over = leg + (rise + 80 if rise else 25)
-    return 10.0 * ceil((max(behind, over) + 8) / 10)
+    return 10.0 * ceil((max(behind, leg + 25) + 8) / 10)
 
 
 def hood_clear(ordered: str) -> float | None:

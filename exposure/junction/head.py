@@ -50,6 +50,7 @@ LEAF_LINTEL = 65.0
 CLOSER = 40.0
 CHECK = 15.0  # mm, the leaf reaches down before the frame
 REVEAL = 12.0  # mm, board under the barrier
+BEND = 20.0  # mm of tape at the bend of a tray, neither below it nor well behind its leg
 
 
 def head(numbers: Numbers) -> Section:
@@ -243,14 +244,15 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
 
 def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     rise = numbers.length("head_tray_mas")
+    tape, sizes, reach = _head_tape(numbers, wall, frame, face=-2 * FILM if frame.flange else -FILM)
     base = CLEAR + LEAF_LINTEL
+    over = reach - (base + BED_FALL + FILM + rise - 2 * BEHIND)  # tape higher than the tray's bend lets it
+    base += over if tape and 0 < over < BEND else 0.0  # a taller lintel, or the tape goes up behind the leg
     start = base + BED_FALL + FILM
     shelf = start + rise
-    tape, sizes, reach = _head_tape(numbers, wall, frame, face=-2 * FILM if frame.flange else -FILM)
     under_leg = bool(tape) and reach > shelf - 2 * BEHIND  # the tape reaches up behind the tray's leg
-    cut = numbers.cut_over_head
     before = 4 if frame.flange else 3  # what lies one before the other up to a leg that tape goes up behind
-    leg = -(before if under_leg else 1 if cut else 2) * FILM if wall.film else wall.core_face
+    leg = -(before if under_leg else 1) * FILM if wall.film else wall.core_face
     slope = rise / (leg - wall.leaf_back)
     out = wall.face + 3
     bed = BED_FALL / (wall.leaf_back - out)
@@ -258,7 +260,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     up = numbers.length("head_up") if wall.film else 0.0
     edge = shelf + BEHIND
     top = edge + up
-    roof = max(top, CLEAR + LINTEL, FIN + 75) + 70
+    roof = max(top, CLEAR + LINTEL, FIN + 75, reach) + 70
     upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
     closer, board = _closer(numbers, wall, frame)
     parts: list[Layer] = [
@@ -280,7 +282,12 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     ]  # fmt: skip
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
-        [*_framed_back(numbers, wall, leg, edge, top, roof, cut=shelf - BEHIND if cut else None), *tape]
+        [
+            *_framed_back(
+                numbers, wall, leg, edge, max(top, reach) if under_leg else top, roof, cut=shelf - BEHIND
+            ),
+            *tape,
+        ]
         if wall.film
         else _leaf_back(wall, frame, slope, shelf, roof)
     )
@@ -339,11 +346,10 @@ def _closer(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[tuple[Point, ..
 
 
 def _framed_back(
-    numbers: Numbers, wall: Wall, leg: float, edge: float, top: float, roof: float, *, cut: float | None
+    numbers: Numbers, wall: Wall, leg: float, edge: float, top: float, roof: float, *, cut: float
 ) -> list[Layer]:
-    """What stands behind the cavity tray of a veneer: membrane, boards, lintel; the membrane ends at a level ``cut`` where there is one."""
-    back = 2 * FILM if cut is None else FILM
-    flap = tray_flap(leg, edge, top, roof, back=back)
+    """What stands behind the cavity tray of a veneer: membrane, boards, lintel; one sheet with a level ``cut``."""
+    flap = tray_flap(leg, edge, top, roof)
     into = min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
     under = ((wall.core_face, CLEAR + FILM), (into, CLEAR + FILM), (into, CLEAR), (wall.core_back, CLEAR), (wall.core_back, CLEAR + LINTEL), (wall.core_face, CLEAR + LINTEL))  # fmt: skip
     parts = [
@@ -351,8 +357,8 @@ def _framed_back(
         Layer("lintel", "timber", under, "Lintel", (), "core"),
         lining(wall, CLEAR, roof),
         _tape(wall),
-        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name=f"Membrane{', below the cut' if cut else ''}, turned in under the tape",
-                outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, cut or roof), (-FILM, cut or roof))),
+        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, below the cut, turned in under the tape",
+                outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, cut), (-FILM, cut))),
         Layer(
             "membrane", "membrane", flap,
             _over_leg(numbers, "the tray's leg"), ("head_up",), "tray", water=True, order=3,

@@ -124,9 +124,9 @@ def leaf_with_tray(
     return parts, sizes, air, (leg - FILM, high - 20)
 
 
-def tray_flap(leg: float, edge: float, top: float, high: float, *, back: float = FILM) -> tuple[Point, ...]:
-    """Membrane, its face so far off its ``back``, that comes down over the leg of a tray, from ``high`` to ``edge``."""
-    return sheet([(-back, high), (-back, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
+def tray_flap(leg: float, edge: float, top: float, high: float) -> tuple[Point, ...]:
+    """Membrane that comes down over the leg of a tray, from ``high`` to ``edge``."""
+    return sheet([(-FILM, high), (-FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
 
 
 def inner_leaf(

@@ -8,7 +8,7 @@ from exposure.detail import Circumstances, Schedule
 from exposure.detail.beside import FLANGE
 from exposure.detail.ladder import RIGID_BOARDS, setback_of
 from exposure.detail.levels import pressure_for_details
-from exposure.detail.order import THROUGH_A_CUT, flap_height, window_sequence
+from exposure.detail.order import cut_over_head, flap_height
 from exposure.rain.pressure import WallPressure
 from exposure.rain.wind_pressure import head_told
 from exposure.tables.standing import with_standing
@@ -77,14 +77,14 @@ class Numbers:
     @property
     def cut_over_head(self) -> bool:
         """Whether a leg at the head of a window goes up behind the membrane through a level cut, and there is no head flap."""
-        return window_sequence(self.circumstances, boards=self.boards) in THROUGH_A_CUT
+        return cut_over_head(self.circumstances, boards=self.boards)
 
     @property
     def flap_height(self) -> float:
         """How high over the opening its head flap hangs. [mm]"""
         return flap_height(
             box=self.circumstances.frame != FLANGE, tape=self.length("tape_w", 0.0),
-            leg=self.length("head_up", 0.0), rise=self.length("head_tray_mas", 0.0),
+            leg=self.length("head_up", 0.0),
         )  # fmt: skip
 
     @property
