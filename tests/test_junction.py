@@ -1689,6 +1689,11 @@ def test_a_level_door_is_not_told_to_drain_the_channel_it_has(wall):
         [said] = [one for one in make(numbers).warnings if "60 mm high" in one]
         assert ("or drain a channel" in said) is asks
         assert "under a roof" in said
+    snow = numbers_without("door_level", ladder_numbers(3, wall, head=60.0, snow_open=300.0))
+    [said] = [one for one in make(snow).warnings if "60 mm high" in one]
+    assert said.endswith(
+        "keep the door under a roof."
+    )  # an open landing is before it, with nothing to lay a channel in
 
 
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])

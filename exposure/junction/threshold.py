@@ -142,7 +142,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
         deep, x = numbers.length("cav_base"), wall.leaf_back
         sizes.append(Dimension("cav_base", (x, shelf), (x, shelf + deep), deep, "y", "left"))
     pushed = pushed_over_the_back(
-        numbers, channel=level
+        numbers, channel=level, landing=lies_in_snow(numbers)
     )  # which tells how high the floor lets the back stand
     notes: tuple[str, ...] = (
         *(() if pushed else (f"The floor sets how high the back may stand, here {BACK:g} mm.",)),
@@ -279,13 +279,21 @@ def behind_the_leaf(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[str, ..
     return (f"{whose} frame stands {gap:.0f} mm behind the leaf: at its jambs and head turn the damp-proof course in along the barrier to it, a reveal board over both.",)  # fmt: skip
 
 
-def pushed_over_the_back(numbers: Numbers, *, channel: bool = False) -> tuple[str, ...]:
-    """What to do where the wind pushes water higher than a back within the floor stands; ``channel`` where one is drawn before the door."""
+def pushed_over_the_back(
+    numbers: Numbers, *, channel: bool = False, landing: bool = False
+) -> tuple[str, ...]:
+    """What to do where the wind pushes water higher than a back within the floor stands; ``channel`` and open ``landing`` where one is drawn before the door."""
     pushed = max(numbers.head, numbers.gust_head)
     if pushed <= BACK:
         return ()
     high = ceil(pushed - 1e-6)
-    done = " where you can, besides its channel" if channel else ", or drain a channel before it"
+    done = (
+        " where you can, besides its channel"
+        if channel
+        else ""
+        if landing
+        else ", or drain a channel before it"
+    )
     return (f"The wind pushes water {high} mm high, and the floor lets the back stand {BACK:g} mm: keep the door under a roof{done}.",)  # fmt: skip
 
 
