@@ -989,7 +989,8 @@ def test_the_membranes_top_edge_is_taped_over_what_stands_there(schedules):
         if row:
             sloped = mine.parapet and mine.wall_type in CLAD
             assert ("over the sloped top of the parapet, which stands before it" in said[0]) is sloped, mine
-            assert ("over the plate" in said[0]) is not sloped
+            assert ("over the plate, and round each rafter that stands already" in said[0]) is not sloped
+            assert ("rafters stand already" in row) is not sloped
             assert ("sloped top of the parapet" in row) is sloped
             drawn = (
                 any(

@@ -24,7 +24,7 @@ from exposure.junction.window import NotDrawnError
 BEYOND = 130.0
 LIP = 20.0
 JOIST = 220.0
-AT_WINDOW = "Over the window it stands above the head flashing, under it below the tray and what carries the window; uprights beside the window join both."
+AT_WINDOW = "Over the window the barrier stands above the head flashing, under it below the tray and what carries the window; uprights beside the window join both."
 
 
 def _behind_cladding(numbers: Numbers) -> Wall:

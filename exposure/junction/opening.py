@@ -135,7 +135,7 @@ def _clad(numbers: Numbers) -> Section:
     ]
     return Section(
         "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), *tape, *film, *tray, head, *ends),
-        (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=("Its size is for the drawing only.",),
+        (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=("The opening's size is for the drawing only.",),
     )  # fmt: skip
 
 
@@ -199,5 +199,5 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
         sizes += film_sizes
     return Section(
         "opening", "Window opening from outside", "face", box, tuple(layers), tuple(sizes),
-        sides=("seen from outside", ""), notes=("Its size is for the drawing only.", *(("Tapes and fixings are on the membrane behind the leaf.",) if framed else ())),
+        sides=("seen from outside", ""), notes=("The opening's size is for the drawing only.", *(("Tapes and fixings are on the membrane behind the leaf.",) if framed else ())),
     )  # fmt: skip
