@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -18,6 +19,7 @@ from exposure.detail.openings import Opening, read_openings, weakest_rating
 from exposure.detail.take_off import WASTE, opening_take_off, take_off, take_off_total
 from exposure.detail.take_off_wall import Corners
 from exposure.detail.water_check import (
+    AT_DOORS,
     RatedPressure,
     check_pressure,
     openings_to_check,
@@ -537,6 +539,25 @@ def test_the_listed_ratings_govern_the_check():
     assert weakest_rating([], 300.0) == 300.0
 
 
+def test_a_window_of_the_class_ordered_is_told_its_pressure_and_whether_the_back_of_the_tray_holds_it():
+    """By hand: two thirds of 900 Pa are 600 Pa, 61.2 mm of water; backs of 50 and 85 mm."""
+    schedule = schedule_of(140.0, 370.0)
+    window = SimpleNamespace(rating=900.0, pressure=840.0)
+    for back, over in ((50.0, True), (85.0, False)):
+        lines = tuple(
+            replace(line, value=back) if line.key == "back_dam" else line for line in schedule.lines
+        )
+        check = water_check(replace(schedule, lines=lines), pressure=370.0, openings=4, window=window)
+        said = check.pressure_words.replace("\u00a0", " ")
+        assert "where that is more: 600 Pa, 62 mm of water, for the 900 Pa of the class ordered." in said
+        told = (
+            "Above 50 mm of water, where the back of the tray ends, the inner seal alone keeps it out."
+            in said
+        )
+        assert told is over
+        assert ("inner seal alone" in said.replace(AT_DOORS, "")) is over
+
+
 def test_cautions_of_the_water_check_are_all_there():
     told = " ".join(water_check(schedule_of(), pressure=250.0).cautions).lower()
     for word in ("circuits", "residual-current", "ladders in wind", "burner", "hidden wetting", "rating",
@@ -548,7 +569,8 @@ def test_cautions_of_the_water_check_are_all_there():
 def test_below_the_highest_level_no_pressure_is_used_and_said_so(spell, push, rate):
     check = water_check(schedule_of(spell, push), pressure=push, rating=300.0)
     assert check.pressure is None
-    assert "No fan" in check.fan_words
+    smoke = "smoke" in {line.key for line in schedule_of(spell, push).lines}
+    assert check.fan_words == ("No fan but the one for the smoke." if smoke else "No fan.")
     assert check.pressure_words.startswith("None")
     assert check.rate == rate
     assert ("by hand" in check.rate_words) == (rate == 0)

@@ -31,12 +31,15 @@ def test_who_is_tested_at_once_and_who_after_failures():
     assert brief.at_once == ("south",)
     facts = facts_of(brief)
     # three and a tenth of the other nine, rounded up: four
-    assert "At once: south 4 of 12" in facts["What for"]
+    assert (
+        "On south 4 of 12: the first of each type at once, the others once they are in." in facts["What for"]
+    )
     assert "On north only after an opening leaked twice" in facts["What for"]
     assert "Not on west" in facts["What for"]
     # the larger of 400 and two thirds of 450; two thirds of 450 again; nothing where the window is wrong
     assert "south 400 Pa; north 300 Pa." in facts["Pressure"]
     assert "west" not in facts["Pressure"]
+    assert "two thirds of it where that is more" in facts["Pressure"]
 
 
 @pytest.mark.parametrize(

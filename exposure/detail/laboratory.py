@@ -105,7 +105,7 @@ def _which(checks: Sequence[WaterCheck]) -> str:
             else f"{one.elevation} whatever there is"
             for one in at_once
         ]
-        said.append(f"At once: {listed(many)}, the first of each type among them.")
+        said.append(f"On {listed(many)}: the first of each type at once, the others once they are in.")
     if later:
         said.append(f"On {listed(later)} only after an opening leaked twice.")
     if wrong:
@@ -136,4 +136,4 @@ def _pressures(checks: Sequence[WaterCheck]) -> str:
     ]
     designed = [one.elevation for one in checks if has_doubt(one.flags, "detail.check_needs_design")]
     by_design = f" {listed(designed)}: whoever designs it may set another." if designed else ""
-    return f"{'; '.join(each) or 'None'}. Never above the window's rating: ask for it first.{by_design}"
+    return f"{'; '.join(each) or 'None'}. Never above the window's rating: ask for it first; two thirds of it where that is more.{by_design}"

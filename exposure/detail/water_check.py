@@ -11,8 +11,8 @@ from exposure.detail.schedule_parts import Schedule, ScheduleLine, Step
 from exposure.detail.water_steps import check_steps, on_film, rate_words, set_up
 from exposure.detail.window_class import WindowOrder, rated_words
 from exposure.doubts import doubt
-from exposure.figures import NO_BREAK, amount, listed, number, pascals, shown_pascals
-from exposure.rain.wind_pressure import head_words, wind_of_pressure
+from exposure.figures import NO_BREAK, amount, listed, millimetres, number, pascals, shown_pascals
+from exposure.rain.wind_pressure import head_told, head_words, wind_of_pressure
 from exposure.tables import load_table
 from exposure.tables.standing import standing_words
 
@@ -156,6 +156,8 @@ def pressure_words(
     stopped: bool = False,
     ordered: float | None = None,
     doors: bool = False,
+    later: RatedPressure | None = None,
+    back: float = inf,
 ) -> str:
     """What to say of the pressures of a check.
 
@@ -165,6 +167,10 @@ def pressure_words(
         Rating of the class that is ordered in place of windows that do not hold the gust; None where all told ones stay. [Pa]
     doors
         Whether one may be a door, the back of whose tray stands no higher than its floor lets it.
+    later
+        What a window of the class ordered is checked by, where one of unknown rating may be of it.
+    back
+        How high the backs of the trays stand. [mm]
 
     Examples
     --------
@@ -183,7 +189,12 @@ def pressure_words(
             what = "this elevation's pressure" if applied > LEAST_CHAMBER else "the first step of such a test"
             said.append(f"{rated_words(applied)}, {what}, {where}")
             after.append(
-                "Ask for the window's rating first and never go above it; once it is known, two thirds of it where that is more."
+                "Ask for the window's rating first and never go above it; once it is known, two thirds of it where that is more"
+                + (
+                    f": {rated_words(later.applied)}, {head_words(later.applied)} of water, for the {rated_words(later.rating)} of the class ordered."
+                    if later and later.rating and later.applied > applied
+                    else "."
+                )
             )
         else:
             known = f"{rated_words(rating)} as {'ordered' if rating == ordered else 'told'}"
@@ -194,6 +205,10 @@ def pressure_words(
             )
     if ordered is None and any(rating is not None for rating, _ in pressures):
         after.append("A window ordered instead is checked by its own rating.")
+    if max(head_told(one.applied) for one in (*pressures, *([later] if later else []))) > back:
+        after.append(
+            f"Above {millimetres(back)} of water, where the back of the tray ends, the inner seal alone keeps it out."
+        )
     if doors:
         after.append(AT_DOORS)
     return f"{'; '.join(said)}. {' '.join(after)}"
@@ -249,6 +264,7 @@ def water_check(
     standing = ratings if stop or window is None else [_that_stays(one, window) for one in ratings]
     ordered = window.rating if window is not None and standing != ratings else None
     applied, _ = _pressures(pressure, standing, schedule.level)
+    at_class = _pressures(pressure, [window.rating], schedule.level)[0] if window is not None else ()
     first = bool(_figure(lines, "chk_first"))
     many = openings_to_check(least=least, share=share, number_of=openings)
     types = sorted({one.door for one in sizes})
@@ -275,8 +291,10 @@ def water_check(
             stopped=stop is not None,
             ordered=ordered,
             doors="door_sill" in lines and (True in types or not sizes),
+            later=next(iter(at_class), None) if None in standing else None,
+            back=_figure(lines, "back_dam") or inf,
         ),
-        fan_words=_fan_words(applied),
+        fan_words=_fan_words(applied, smoke="smoke" in lines),
         rate=rate,
         rate_words=rate_words(rate, sizes, pressed=bool(applied)),
         minutes=minutes,
@@ -324,9 +342,9 @@ def _first_words(doors: Sequence[bool], many: int | None, *, leaf: bool = False)
     )
 
 
-def _fan_words(pressures: Sequence[RatedPressure]) -> str:
+def _fan_words(pressures: Sequence[RatedPressure], *, smoke: bool) -> str:
     if not pressures:
-        return "No fan."
+        return "No fan but the one for the smoke." if smoke else "No fan."
     each = [
         f"{rated_words(one.applied)} is as a wind of {number(wind_of_pressure(one.applied))}{NO_BREAK}m/s square on one face "
         f"and {head_words(one.applied)} of water"
