@@ -178,7 +178,7 @@ def disagreements(mine, lines, steps):
     # where two walls meet one order holds for both
     for key in {"ocorner", "icorner"} & lines.keys():
         clash("corner of two walls", "by the harder of its two walls" not in lines[key].build)
-    if "cav_corner" in lines and lines["cav_corner"].value != "split, sealed top to bottom":  # the hardest
+    if "cav_corner" in lines and lines["cav_corner"].value != "split and sealed top to bottom":  # the hardest
         clash("cavity at a corner", "where the other wall asks it" not in lines["cav_corner"].build)
     # a cavity is stopped at no floor the house does not have
     stops = {"cav_run", "cav_run_leaf"} & lines.keys()

@@ -250,7 +250,7 @@ def test_dry_is_a_number_with_its_meter():
 def test_a_base_closer_is_as_deep_as_the_cavity_of_its_own_wall():
     """Where 50 mm of cavity meet 10 mm at a corner neither depth holds for both; a wall of 50 mm splits its cavity there."""
     for spell, depth, split in (
-        (140.0, 50, "split, sealed top to bottom"),
+        (140.0, 50, "split and sealed top to bottom"),
         (45.0, 10, "split only where the other wall asks it"),
     ):
         found = lines_of(spell, 50.0)

@@ -738,6 +738,27 @@ def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):
     assert told
 
 
+def test_a_wall_whose_cavity_is_split_only_where_asked_hears_what_its_neighbours_ask():
+    """Of a wall that seals the split the whole order, of one that leaves the seal to others that it splits."""
+    row = next(one for one in ladder_rows() if one.key == "cav_corner")
+    lines = {
+        name: SimpleNamespace(key="cav_corner", value=row.values[level - 1], unit="")
+        for name, level in (("N", 2), ("W", 3), ("S", 4))
+    }
+    walls = {
+        name: SimpleNamespace(name=name, schedule=SimpleNamespace(floor=(), lines=(line,)))
+        for name, line in lines.items()
+    }
+    plan = SimpleNamespace(
+        details=SimpleNamespace(elevations=[*walls.values()]),
+        corners=(("N", "W"), ("N", "S")),
+        corners_at=lambda _: (("N", "W"), ("N", "S")),
+        codes={name: name for name in walls},
+    )
+    said = asked_at_corners(plan, walls["N"])["cav_corner"]
+    assert said == "At a corner with W: split. At a corner with S: split and sealed top to bottom."
+
+
 def test_the_order_of_the_only_door_is_printed_though_its_value_is_that_of_every_wall():
     """A door over the cavity stands on the edge of the floor, by the row's own words for a door."""
     over = Circumstances(window_position="over the cavity", threshold="a step at every door")

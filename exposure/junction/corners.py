@@ -12,7 +12,7 @@ from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
 BATTEN = 45.0
-SEALED = "split, sealed top to bottom"  # as the row cav_corner has it
+SEALED = "split and sealed top to bottom"  # as the row cav_corner has it
 HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing. Each wall keeps its own cavity up to the corner."
 
 
