@@ -674,6 +674,19 @@ def test_the_gaps_that_let_the_frame_sink_have_mesh_where_they_open_into_the_cav
         assert shape.distance(Polygon(parts[one].outline)) < 1e-6, one
 
 
+@pytest.mark.parametrize("key", ["sill", "threshold"])
+@pytest.mark.parametrize("cavity", [30, 50, 100])
+def test_the_gap_between_sill_and_metal_cover_has_mesh(key, cavity):
+    """By hand 10 mm at the lip, 50 mm further in, where stone rises 10 % and metal 5 %, 7.5 mm: the row mesh asks it from 5 mm."""
+    parts = layers_of(key, ladder_numbers(3, "masonry veneer", cav_mas=cavity))
+    gap = Polygon(parts["cover mesh"].outline)
+    back = [y for x, y in parts["cover mesh"].outline if x == gap.bounds[2]]
+    assert max(back) - min(back) == pytest.approx(7.5, abs=0.1)
+    for one in ("outer sill", "cover"):
+        assert gap.distance(Polygon(parts[one].outline)) < 1e-6, one
+    assert "mesh" in parts["cover mesh"].rows
+
+
 @pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
 @pytest.mark.parametrize("key", ["sill", "wall-top-eaves"])
 def test_a_tie_ends_in_a_plate_on_the_membrane_and_its_screw_in_the_stud(key, sheathing):

@@ -177,7 +177,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Head tape": "[Tt]ape the head|then the head",
     "Jamb tape": "Tape the jambs",
     "Lintel of the outer": "lintel",
-    "Gap (over the leaf|between sill)": "in the gaps under frames and over its top",
+    "Gap (over the leaf|between sill)": "in the gaps under frames or metal covers and over its top",
     "Wall tie": "screw its ties|every tie",
     "Masonry leaf": LEAF,
     "Metal cover below": "a metal cover below that sill",

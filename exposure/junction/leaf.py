@@ -16,6 +16,7 @@ from exposure.junction.build_up import (
 )
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
+from exposure.junction.step_bracket import under_metal
 from exposure.junction.window import PACKER, Frame
 
 CHASE = 25.0  # mm, into the joint of the leaf
@@ -41,6 +42,17 @@ def gap_to_frame(numbers: Numbers, wall: Wall, frame: Frame, outside: Sequence[L
         return []
     strip, name = rectangle(back, low, back + MESH, PACKER), f"Gap between sill and frame, {IN_GAP}"
     return [Layer("sill mesh", "mesh", strip, name, ("leaf_gap", "mesh"), course.key, cut=False, order=9)]
+
+
+def gap_to_cover(numbers: Numbers, cover: Layer, sill: Layer) -> list[Layer]:
+    """What closes the gap between the back of the ``sill`` on a leaf and the metal cover over its cavity, which sinks with the frame."""
+    if not numbers.has("mesh"):
+        return []
+    (back, high), (out, front) = sill.outline[-2:]
+    face = back - MESH
+    low = high - MESH * (high - front) / (back - out)
+    strip = ((face, low), (back, high), (back, under_metal(cover, back)), (face, under_metal(cover, face)))
+    return [Layer("cover mesh", "mesh", strip, f"Gap between sill and cover, {IN_GAP}", ("mesh",), sill.key, cut=False, order=9)]  # fmt: skip
 
 
 def _bed(wall: Wall, foot: float) -> float:

@@ -15,7 +15,7 @@ from exposure.junction.build_up import (
     membrane,
     with_vapour_layer,
 )
-from exposure.junction.leaf import gap_to_frame
+from exposure.junction.leaf import gap_to_cover, gap_to_frame
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, jamb_beyond
 from exposure.junction.scene import (
@@ -318,6 +318,7 @@ def cover_over_cavity(
         ("sill_cover",),
     )
     covered = from_groove(numbers, parts, frame.outer, (out, low), name=name, rows=rows)
+    covered += gap_to_cover(numbers, covered[-1], sill)
     return covered, [Dimension("sill_cover", (wall.leaf_back, high), (out, low), over, "x", "top")]
 
 
