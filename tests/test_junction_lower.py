@@ -29,7 +29,10 @@ def test_the_sill_of_level_three_beside_that_of_level_two():
     assert sizes["tray_down"] == (75, 50)
     assert sizes["cav_depth"] == (20, 10)
     assert "sill_slope" not in sizes
-    assert "At windows fold up the back of the tray at least 25\xa0mm; here 35\xa0mm." in found.sentences
+    assert (
+        "At windows fold up the back of the tray at least 25\xa0mm, one of film against a strip as high, fixed behind it first; here 35\xa0mm."
+        in found.sentences
+    )
     back = next(one for one in found.section.dimensions if one.key == "back_dam")
     assert back.drawn == pytest.approx(25)
     assert "tray" in found.changed

@@ -50,6 +50,8 @@ SHEETS_BESIDE = "metal sheets beside level doors"
 SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
 ACROSS, AT_FLOORS = "flashings across the cavity", "flashings at floor lines"
 FLOOR_TRAYS = "cavity trays in the leaf where the cavity stops at a floor"
+REVEALS_INSIDE = "boards at jambs and head inside"
+STRIPS_BEHIND = "strips behind trays of film"
 DISCS = "discs on the ties that hold the insulation"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
@@ -74,6 +76,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     SUPPORTS[0]: "sill_support sill_bracket",
     SUPPORTS[1]: "sill_support",
     "strips under trays of film": "sill_bracket",
+    STRIPS_BEHIND: "back_dam",
     "packers and bevels": "sill_slope",
     "film up the jambs": "jamb_up",
     "sealant outside": "fix_flange reveal_face ledger_seal pen_joint",
@@ -127,6 +130,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "the inside layer": "inside_layer",
     "the airtight lining": "air_seal",
     "window boards": "air_seal",
+    REVEALS_INSIDE: "air_seal",
 }
 MEMBRANE = "mem_class"  # a framed wall has one
 NO_MATERIAL = (
@@ -149,6 +153,8 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     POSTS_BEFORE: {"door_level"},
     KERBS: {"door_level"},
     BEARERS: {"sill_bracket"},
+    REVEALS_INSIDE: {MEMBRANE},  # of cavity masonry the lining itself goes into the reveal
+    STRIPS_BEHIND: {MEMBRANE},  # there the strip under the tray has its back
 }
 NOT_WITH = {  # items that a wall does not take where this row stands
     COVERS: "cav_mas",  # a leaf covers the strip itself

@@ -71,6 +71,7 @@ def window_steps(
     clear = hood_clear(shown.get("reveal_face", ""))
     facts = {  # what clauses need that is no row
         "boarded": boarded,
+        "split_corner": "split" in shown.get("cav_corner", ""),
         "on_film": circumstances.wall_type != "cavity masonry" and not boarded,
         "stands_back": back,
         "slot_beside_frame": circumstances.frame == FLANGE
